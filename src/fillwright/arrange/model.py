@@ -1,0 +1,48 @@
+"""A whole chorus for two hands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from fillwright.fills.model import Fill
+from fillwright.hands.model import HandNote
+from fillwright.tune.model import ChordSpan, Chorus, Gap
+
+__all__ = ["Arrangement", "Options"]
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What the user asked for. None means: as the tune says, or decided by the program."""
+
+    level: str = "intermediate"
+    hand: str = "medium"
+    tempo: Fraction | None = None
+    feel: str | None = None
+    octave: str = "auto"
+    key: str | None = None
+    without: tuple[str, ...] = ()
+    picks: tuple[tuple[int, str], ...] = ()
+    formats: tuple[str, ...] = ("json", "musicxml", "mid", "svg", "pdf", "flac")
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """A chorus with a base texture and at most one fill a gap.
+
+    melody   (onset, sounding note) as played: late or early landings applied
+    notes    every struck key of both hands, ordered by onset, then MIDI number
+    chords   written spans, then the added ones of the chosen fills, ordered by onset
+    """
+
+    chorus: Chorus
+    options: Options
+    gaps: tuple[Gap, ...]
+    fills: tuple[Fill, ...]
+    notes: tuple[HandNote, ...]
+    chords: tuple[ChordSpan, ...]
+    warnings: tuple[str, ...] = field(default=())
+
+    def fill_of(self, gap: int) -> Fill | None:
+        return next((f for f in self.fills if f.gap == gap), None)

@@ -1,0 +1,21 @@
+"""The one exception users see: a clear sentence about their input."""
+
+from __future__ import annotations
+
+__all__ = ["InputError"]
+
+
+class InputError(Exception):
+    """Input that cannot be understood or is out of bounds.
+
+    The message is one sentence; `source` is the file's name (no folder), so that
+    the command line can print ``source: message`` and exit with status 2.
+    """
+
+    def __init__(self, message: str, source: str = "") -> None:
+        super().__init__(message)
+        self.message = " ".join(message.split())
+        self.source = source
+
+    def __str__(self) -> str:
+        return f"{self.source}: {self.message}" if self.source else self.message

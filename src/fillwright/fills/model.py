@@ -1,0 +1,102 @@
+"""What a fill is, once it is finished."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fillwright.hands.model import HandNote
+from fillwright.tune.model import ChordSpan
+
+__all__ = ["FAMILIES", "EmptyFamily", "Fill", "Idea", "Proposal", "Shift"]
+
+FAMILIES = ("comp", "reharm", "line")
+
+
+@dataclass(frozen=True, slots=True)
+class Idea:
+    """What makes one option another idea than the next.
+
+    Times count from the gap's onset, pitches from the held note or the chord's root, so
+    that an idea is the same in every key and octave.
+
+    onsets     onsets of the hits or of the line, in quarter notes
+    top_line   MIDI numbers of the highest fill notes
+    voicing    kind of voicing or figure
+    register   lowest and highest right-hand MIDI number, averaged
+    """
+
+    onsets: tuple[Fraction, ...]
+    top_line: tuple[int, ...]
+    voicing: str
+    register: int
+
+    def differences(self, other: Idea) -> int:
+        """How many of onsets, top line, voicing and register (a fourth or more) differ."""
+        return ((self.onsets != other.onsets) + (self.top_line != other.top_line)
+                + (self.voicing != other.voicing) + (abs(self.register - other.register) >= 5))
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """A landing that comes early or late: where it comes, and where all is in place again."""
+
+    landing_quarter: Fraction
+    back_quarter: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """Notes for two hands that fit one gap.
+
+    notes                  role "fill" only; the held note itself is melody
+    chords                 the chords it sounds, written or added, over the whole gap
+    costs                  (term, cost) pairs, sorted by term
+    melody_until_quarter   until when the held note sounds
+    melody_kept            "finger", "pedal" or "released"
+    melody_finger          the right-hand finger on the held note, None where none is held
+    over_quarter           how far a left-hand sound rings past the landing
+    """
+
+    id: str
+    gap: int
+    family: str
+    device: str
+    level: str
+    notes: tuple[HandNote, ...]
+    chords: tuple[ChordSpan, ...]
+    counts: str
+    reasons: tuple[str, ...]
+    costs: tuple[tuple[str, int], ...]
+    difficulty: int
+    melody_until_quarter: Fraction
+    melody_kept: str
+    idea: Idea
+    melody_finger: int | None = None
+    over_quarter: Fraction = Fraction(0)
+    shift: Shift | None = None
+
+    @property
+    def total_cost(self) -> int:
+        return sum(cost for _, cost in self.costs)
+
+
+@dataclass(frozen=True, slots=True)
+class EmptyFamily:
+    """Why a family has nothing to offer for a gap."""
+
+    gap: int
+    family: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """All options of a chorus: fills best first per gap and family, and what is empty."""
+
+    fills: tuple[Fill, ...]
+    empty: tuple[EmptyFamily, ...]
+
+    def of(self, gap: int, family: str | None = None) -> tuple[Fill, ...]:
+        return tuple(f for f in self.fills
+                     if f.gap == gap and (family is None or f.family == family))

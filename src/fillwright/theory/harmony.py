@@ -1,0 +1,316 @@
+"""What a chord does in its key, and which scale and tensions it takes.
+
+The table `CHORD_SCALES` and the rules of `chord_scale` follow the "Chord Scale
+Summation" class sheet (Berklee) and Terefenko, *Jazz Theory* (Routledge 2014) ch. 5, as
+far as given in the project's fact sheet; rows marked "from memory" were not looked up.
+General rule there: except on dominants, a scale note a whole step above a chord tone is a
+tension, a half step above is one to avoid.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from fillwright.theory.chord import ChordSymbol, degree_pitch_class, sort_degrees
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import NoteName
+
+__all__ = ["CHORD_SCALES", "ChordScale", "Harmony", "analyse", "chord_scale", "harmony_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class ChordScale:
+    """A scale over a chord, as degrees above the root.
+
+    `tensions` may be held; what is in `degrees` but neither a chord tone nor a tension
+    is to be avoided: it may pass, it may not sit.
+    """
+
+    name: str
+    degrees: tuple[str, ...]
+    tensions: tuple[str, ...]
+
+
+def _scale(name: str, degrees: str, tensions: str) -> ChordScale:
+    return ChordScale(name, tuple(degrees.split()), tuple(tensions.split()))
+
+
+CHORD_SCALES: MappingProxyType[str, ChordScale] = MappingProxyType({
+    scale.name: scale for scale in (
+        _scale("ionian", "1 9 3 11 5 13 7", "9 13"),
+        _scale("lydian", "1 9 3 #11 5 13 7", "9 #11 13"),
+        _scale("dorian", "1 9 b3 11 5 13 b7", "9 11"),
+        # A minor chord at rest in the dorian mode: the sixth is its colour (from memory).
+        _scale("modal dorian", "1 9 b3 11 5 13 b7", "9 11 13"),
+        _scale("phrygian", "1 b9 b3 11 5 b13 b7", "11"),
+        _scale("aeolian", "1 9 b3 11 5 b13 b7", "9 11"),
+        _scale("locrian", "1 b9 b3 11 b5 b13 b7", "11 b13"),
+        _scale("melodic minor", "1 9 b3 11 5 13 7", "9 11 13"),  # from memory
+        _scale("mixolydian", "1 9 3 11 5 13 b7", "9 13"),
+        _scale("mixolydian b13", "1 9 3 11 5 b13 b7", "9 b13"),
+        _scale("mixolydian b9 #9 b13", "1 b9 #9 3 11 5 b13 b7", "b9 #9 b13"),
+        _scale("lydian b7", "1 9 3 #11 5 13 b7", "9 #11 13"),
+        _scale("altered", "1 b9 #9 3 #11 b13 b7", "b9 #9 #11 b13"),
+        _scale("half-whole diminished", "1 b9 #9 3 #11 5 13 b7", "b9 #9 #11 13"),
+        _scale("whole tone", "1 9 3 #11 #5 b7", "9 #11"),
+        _scale("sus mixolydian", "1 9 3 4 5 13 b7", "9 13"),
+        _scale("sus phrygian", "1 b9 b3 4 5 b13 b7", "b9 b13"),
+        _scale("whole-half diminished", "1 9 b3 11 b5 b13 bb7 7", "9 11 b13 7"),
+        _scale("lydian augmented", "1 9 3 #11 #5 13 7", "9 #11"),  # from memory
+    )
+})
+
+
+@dataclass(frozen=True, slots=True)
+class Harmony:
+    """A chord heard in its key.
+
+    symbol     the chord
+    key        the local key it is heard in
+    function   a roman numeral such as ``"IIm7"``, ``"V7/VI"``, ``"subV7"``
+    scale      its chord scale
+    tones      what to play as chord tones, by degree: the symbol's triad (or sus, sixth,
+               seventh), with the seventh or sixth a jazz pianist adds to a bare triad
+    tensions   degrees that may be added to it and held
+    """
+
+    symbol: ChordSymbol
+    key: Key
+    function: str
+    scale: ChordScale
+    tones: tuple[str, ...]
+    tensions: tuple[str, ...]
+
+    @property
+    def root(self) -> NoteName:
+        if self.symbol.root is None:
+            raise ValueError("N.C. has no root")
+        return self.symbol.root
+
+    @property
+    def third(self) -> str | None:
+        return self.symbol.third
+
+    @property
+    def seventh(self) -> str | None:
+        """The seventh or sixth that stands in the voicing."""
+        for degree in ("7", "b7", "bb7", "6"):
+            if degree in self.tones:
+                return degree
+        return None
+
+    def degree_of(self, pitch_class: int) -> str | None:
+        """The degree a pitch class has as chord tone, tension or scale note, else None."""
+        relative = self.symbol.relative(pitch_class)
+        for pool in (self.tones, self.tensions, self.scale.degrees):
+            for degree in pool:
+                if degree_pitch_class(degree) == relative:
+                    return degree
+        return None
+
+    def takes(self, pitch_class: int) -> bool:
+        """Whether that pitch class may be held over this chord."""
+        relative = self.symbol.relative(pitch_class)
+        return any(degree_pitch_class(degree) == relative
+                   for degree in self.tones + self.tensions)
+
+    def is_tone(self, pitch_class: int) -> bool:
+        relative = self.symbol.relative(pitch_class)
+        return any(degree_pitch_class(degree) == relative for degree in self.tones)
+
+    def spell(self, pitch_class: int) -> NoteName:
+        """The name of a pitch class in this chord: a flat nine over G7 is A flat.
+
+        A note outside chord and scale is spelled as a chromatic neighbour by the root's
+        side of the line of fifths.
+        """
+        degree = self.degree_of(pitch_class)
+        if degree is not None:
+            return self.symbol.name_of(degree)
+        relative = self.symbol.relative(pitch_class)
+        fallback = _FALLBACK_MINOR if "b3" in self.tones else _FALLBACK_MAJOR
+        return self.symbol.name_of(fallback[relative])
+
+
+_FALLBACK_MAJOR = ("1", "b9", "9", "#9", "3", "11", "#11", "5", "b13", "13", "b7", "7")
+_FALLBACK_MINOR = ("1", "b9", "9", "b3", "3", "11", "b5", "5", "b13", "13", "b7", "7")
+
+_ROMAN = ("I", "bII", "II", "bIII", "III", "IV", "#IV", "V", "bVI", "VI", "bVII", "VII")
+
+
+def _root_motion(symbol: ChordSymbol, following: ChordSymbol | None) -> int | None:
+    if following is None or symbol.root is None or following.root is None:
+        return None
+    return (following.root.pitch_class - symbol.root.pitch_class) % 12
+
+
+def chord_scale(symbol: ChordSymbol, key: Key, following: ChordSymbol | None
+                ) -> tuple[str, ChordScale]:
+    """The function of a chord in a key and the scale it takes.
+
+    `following` is the next different chord, which decides how a dominant is heard.
+    """
+    if symbol.root is None:
+        raise ValueError("N.C. has no scale")
+    place = (symbol.root.pitch_class - key.tonic.pitch_class) % 12
+    roman = _ROMAN[place]
+    quality = symbol.quality
+    named = set(symbol.degrees)
+    motion = _root_motion(symbol, following)
+    if quality in ("dominant", "augmented") and symbol.third != "b3":
+        return _dominant(symbol, key, following, motion, place, roman)
+    if quality == "suspended":
+        name = "sus phrygian" if "b9" in named else "sus mixolydian"
+        return roman + "sus", CHORD_SCALES[name]
+    if quality == "half-diminished":
+        return roman + "m7b5", CHORD_SCALES["locrian"]
+    if quality == "diminished":
+        return roman + "dim7", CHORD_SCALES["whole-half diminished"]
+    if quality == "minor-major":
+        return roman + "m(maj7)", CHORD_SCALES["melodic minor"]
+    if quality == "minor":
+        return _minor(symbol, key, following, motion, place, roman)
+    if quality == "power":
+        return roman + "5", CHORD_SCALES["mixolydian"]
+    if symbol.fifth == "#5":
+        return roman + "maj7#5", CHORD_SCALES["lydian augmented"]
+    suffix = "maj7" if symbol.seventh == "7" else ""
+    if place == 7 and symbol.seventh is None:  # a bare triad on V is played as a dominant
+        return roman, CHORD_SCALES["mixolydian"]
+    lydian = "#11" in named or (place not in (0, 7) if key.mode == "major"
+                                else place not in (0, 3))
+    if "11" in named:
+        lydian = False
+    return roman + suffix, CHORD_SCALES["lydian" if lydian else "ionian"]
+
+
+def _minor(symbol: ChordSymbol, key: Key, following: ChordSymbol | None, motion: int | None,
+           place: int, roman: str) -> tuple[str, ChordScale]:
+    if symbol.seventh == "6":
+        return roman + "m6", CHORD_SCALES["melodic minor"]
+    suffix = "m7" if symbol.seventh == "b7" else "m"
+    if motion == 5 and following is not None and following.quality in ("dominant", "suspended"):
+        function = "II" if place == 2 else f"II/{_ROMAN[(place + 10) % 12]}"
+        return function + suffix, CHORD_SCALES["dorian"]
+    if key.mode == "minor":
+        if place == 0:
+            return roman + suffix, CHORD_SCALES["modal dorian"]
+        if place == 5:
+            return roman + suffix, CHORD_SCALES["modal dorian"]
+        return roman + suffix, CHORD_SCALES["aeolian" if place == 7 else "dorian"]
+    name = {2: "dorian", 4: "phrygian", 9: "aeolian", 0: "modal dorian",
+            5: "modal dorian"}.get(place, "dorian")
+    return roman + suffix, CHORD_SCALES[name]
+
+
+def _dominant(symbol: ChordSymbol, key: Key, following: ChordSymbol | None, motion: int | None,
+              place: int, roman: str) -> tuple[str, ChordScale]:
+    named = set(symbol.degrees)
+    target = (place + 5) % 12
+    if motion == 5:
+        function = "V7" if target == 0 else f"V7/{_ROMAN[target]}"
+    elif motion == 11:
+        function = "subV7" if place == 1 else f"subV7/{_ROMAN[(place + 11) % 12]}"
+    else:
+        function = roman + "7"
+    scale = _named_dominant_scale(symbol, named)
+    if scale is not None:
+        return function, CHORD_SCALES[scale]
+    if motion == 11 or (motion != 5 and place in (1, 5, 8, 10)):
+        return function, CHORD_SCALES["lydian b7"]
+    if motion == 2 and place == 10:  # bVII7 to I: the backdoor
+        return function, CHORD_SCALES["lydian b7"]
+    if motion == 5 and following is not None:
+        to_minor = following.quality in ("minor", "minor-major", "half-diminished")
+        if target == 0:
+            minor = key.mode == "minor" or to_minor
+        elif key.mode == "major":
+            minor = target in (4, 9) and to_minor
+            if target == 2 and to_minor and {"9", "13"}.isdisjoint(named):
+                return function, CHORD_SCALES["mixolydian b13"]
+            if to_minor and target not in (2, 7, 5):
+                minor = True
+        else:
+            minor = to_minor
+        if minor and {"9", "13"}.isdisjoint(named):
+            return function, CHORD_SCALES["mixolydian b9 #9 b13"]
+    elif place == 7 and key.mode == "minor" and {"9", "13"}.isdisjoint(named):
+        return function, CHORD_SCALES["mixolydian b9 #9 b13"]
+    return function, CHORD_SCALES["mixolydian"]
+
+
+def _named_dominant_scale(symbol: ChordSymbol, named: set[str]) -> str | None:
+    flat_nine = bool({"b9", "#9"} & named)
+    if symbol.fifth == "#5":
+        return "altered" if flat_nine else "whole tone"
+    if flat_nine and ("b13" in named or symbol.fifth in (None, "b5")):
+        return "altered" if "5" not in named else "mixolydian b9 #9 b13"
+    if flat_nine:
+        return "half-whole diminished" if {"13", "#11"} & named else "mixolydian b9 #9 b13"
+    if "b13" in named:
+        return "mixolydian b13"
+    if "#11" in named or symbol.fifth == "b5":
+        return "lydian b7"
+    return None
+
+
+def _played_tones(symbol: ChordSymbol, function: str, scale: ChordScale) -> tuple[str, ...]:
+    """The chord tones a pianist plays: a bare triad gains the sixth or seventh of its place."""
+    tones = [d for d in symbol.degrees
+             if d in ("1", "2", "b3", "3", "4", "b5", "5", "#5", "6", "b7", "7", "bb7")]
+    if "#6" in symbol.degrees:
+        tones.append("b7")
+    if symbol.seventh is None and symbol.quality in ("major", "minor", "diminished", "augmented",
+                                                      "suspended"):
+        if symbol.quality == "major":
+            tones.append("b7" if function == "V" else "6")
+        elif symbol.quality == "minor":
+            tones.append("6" if scale.name in ("modal dorian", "melodic minor") else "b7")
+        elif symbol.quality == "suspended" and "4" in tones:
+            tones.append("b7")
+        elif symbol.quality == "diminished":
+            tones.append("bb7")
+    return sort_degrees(tones)
+
+
+def harmony_of(symbol: ChordSymbol, key: Key, following: ChordSymbol | None) -> Harmony:
+    """One chord heard in a key, with the chord that comes next."""
+    function, scale = chord_scale(symbol, key, following)
+    tones = _played_tones(symbol, function, scale)
+    taken = {degree_pitch_class(degree) for degree in tones}
+    wanted = [d for d in scale.tensions if degree_pitch_class(d) not in taken]
+    if symbol.quality == "major" and "6" in tones and "7" in scale.degrees:
+        wanted.append("7")  # a major triad or sixth chord bears a major seventh on top
+    # What the symbol names on top of the chord is available whatever the scale says.
+    for degree in symbol.degrees:
+        if degree_pitch_class(degree) not in taken and degree not in wanted:
+            if degree == "11" and "3" in tones:
+                continue
+            wanted.append(degree)
+    named_nines = {d for d in symbol.degrees if d in ("b9", "9", "#9")}
+    if named_nines:
+        natural = named_nines == {"9"}
+        wanted = [d for d in wanted if d not in ("b9", "#9", "9")
+                  or (d == "9") == natural]
+    named_thirteens = {d for d in symbol.degrees if d in ("b13", "13")}
+    if named_thirteens:
+        wanted = [d for d in wanted if d not in ("b13", "13") or d in named_thirteens]
+    return Harmony(symbol, key, function, scale, tones, sort_degrees(wanted))
+
+
+def analyse(symbols: list[ChordSymbol], key: Key) -> list[Harmony | None]:
+    """Hear a row of chords in a key; None for N.C.
+
+    The chord after an equal one counts as the same chord going on.
+    """
+    result: list[Harmony | None] = []
+    for index, symbol in enumerate(symbols):
+        if not symbol.is_chord:
+            result.append(None)
+            continue
+        following = next((s for s in symbols[index + 1:]
+                          if s.is_chord and (s.root, s.kind, s.degrees)
+                          != (symbol.root, symbol.kind, symbol.degrees)), None)
+        result.append(harmony_of(symbol, key, following))
+    return result
