@@ -1,0 +1,54 @@
+"""Counts to say aloud: ``1 & (2) 3 4 &``.
+
+Every felt beat of the gap is named, in brackets where nothing is struck on it; places
+between the beats are named only where something is struck (common practice: "&" for the
+half of a beat, "e & a" for its quarters, "trip let" for its thirds; in compound meters
+the eighths are numbered through the bar).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+
+from fillwright.tune.model import Chorus
+
+__all__ = ["count_marks", "counts_text"]
+
+_SIMPLE = {Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a",
+           Fraction(1, 3): "trip", Fraction(2, 3): "let", Fraction(1, 6): "ta",
+           Fraction(5, 6): "ta"}
+
+
+def count_marks(chorus: Chorus, onset_quarter: Fraction, end_quarter: Fraction,
+                struck: Iterable[Fraction]) -> tuple[tuple[Fraction, str], ...]:
+    """(place, word) pairs over a stretch of the chorus, in order.
+
+    A word in brackets is said silently: nothing is struck there.
+    """
+    marks: dict[Fraction, str] = {}
+    hits = sorted({onset for onset in struck if onset_quarter <= onset < end_quarter})
+    for bar in chorus.bars:
+        if bar.end_quarter <= onset_quarter or bar.onset_quarter >= end_quarter:
+            continue
+        start = bar.onset_quarter
+        if bar.is_pickup:  # counted from the end of the bar it stands for
+            start -= max(bar.meter.length_quarter - bar.length_quarter, Fraction(0))
+        unit = Fraction(1, 2) if bar.meter.is_compound else bar.meter.beat_quarter
+        place, number = start, 1
+        while place < bar.end_quarter:
+            if onset_quarter <= place < end_quarter:
+                marks[place] = str(number) if place in hits else f"({number})"
+            for hit in hits:
+                offset = (hit - place) / unit
+                if 0 < offset < 1 and hit < bar.end_quarter:
+                    marks[hit] = ("&" if bar.meter.is_compound
+                                  else _SIMPLE.get(offset, "&"))
+            place += unit
+            number += 1
+    return tuple(sorted(marks.items()))
+
+
+def counts_text(marks: Iterable[tuple[Fraction, str]]) -> str:
+    """The words in a row, as printed and in the JSON."""
+    return " ".join(word for _, word in marks)

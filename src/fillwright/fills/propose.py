@@ -1,0 +1,64 @@
+"""All options for the gaps of a chorus, best first, or the reason why there are none."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from types import MappingProxyType
+
+from fillwright.fills.comp import propose_comp
+from fillwright.fills.context import LEAST_SECONDS, GapContext, make_context
+from fillwright.fills.line import propose_line
+from fillwright.fills.model import FAMILIES, EmptyFamily, Fill, Proposal
+from fillwright.fills.reharm import propose_reharm
+from fillwright.tune.model import Chorus, Gap
+
+__all__ = ["propose", "propose_gap"]
+
+_PROPOSERS: MappingProxyType[str, Callable[[GapContext, int], tuple[Fill, ...] | str]] = (
+    MappingProxyType({"comp": propose_comp, "reharm": propose_reharm, "line": propose_line}))
+
+
+def propose_gap(context: GapContext, family: str, count: int) -> tuple[Fill, ...] | str:
+    """At most `count` distinct fills of one family, best first, or a sentence why none."""
+    if not context.spans:
+        return "no chord sounds in this gap"
+    if context.gap.seconds < LEAST_SECONDS:
+        return (f"{context.gap.seconds:.1f} seconds are too short to leave the melody and "
+                "come back")
+    found = _PROPOSERS[family](context, count)
+    if isinstance(found, str):
+        return found
+    seen: dict[str, Fill] = {}
+    for fill in found:
+        seen.setdefault(fill.id, fill)
+    return tuple(seen.values()) or "nothing fits here"
+
+
+def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate",
+            hand: str = "medium", families: Collection[str] | None = None,
+            numbers: Collection[int] | None = None, count: int = 3,
+            without: Collection[str] = (),
+            progress: Callable[[int, int], None] | None = None) -> Proposal:
+    """Options for every gap (or those in `numbers`) and family.
+
+    count     at most this many per gap and family
+    without   names of devices that are switched off
+    progress  called with (gaps done, gaps in all)
+    """
+    fills: list[Fill] = []
+    empty: list[EmptyFamily] = []
+    wanted = [g for g in gaps if numbers is None or g.number in numbers]
+    for done, gap in enumerate(wanted, start=1):
+        context = make_context(chorus, gaps, gap.number, level=level, hand=hand,
+                               without=frozenset(without))
+        for family in FAMILIES:
+            if families is not None and family not in families:
+                continue
+            found = propose_gap(context, family, count)
+            if isinstance(found, str):
+                empty.append(EmptyFamily(gap.number, family, found))
+            else:
+                fills += found
+        if progress is not None:
+            progress(done, len(wanted))
+    return Proposal(tuple(fills), tuple(empty))
