@@ -29,11 +29,13 @@ WEIGHTS = MappingProxyType({
     "weak_finger": 2,        # each use of the fourth finger (J, B5: 1 point)
     "three_four": 2,         # third finger, then fourth (P8, B6: 1 point)
     "four_on_black": 2,      # third on white and fourth on black together (P9, B7: 1 point)
-    "thumb_on_black": 1,     # each use (P10, B8: one half)
-    "thumb_black_white": 2,  # and for each white neighbour (P10, B8: 1 point)
-    "five_black_white": 2,   # fifth on black, each white neighbour (P11, B9: 1 point)
+    "thumb_on_black": 2,     # each use (P10: 1 point; B8 halves it)
+    "thumb_black_white": 4,  # and for each white neighbour (P10: 2 points; B8 halves it)
+    "five_black_white": 2,   # fifth on black, each white neighbour (B9: 1 point; P11: 2)
     "thumb_pass": 2,         # thumb passes on the same level (P12, B10: 1 point)
     "thumb_pass_black": 6,   # thumb on black passes a finger on white (P12, B11: 3 points)
+    "slide": 30,             # one finger legato on two keys running (common practice: never,
+                             # but for want of anything better)
     "same_finger": 2,        # one finger on two keys in succession (B12: 1 point)
     "beyond_limit": 20,      # per unit outside the practical limits (B13: 10 points)
     "changed_finger": 2,     # one key again with another finger (B15: 1 point)
@@ -98,10 +100,11 @@ def shape_costs(fingers: tuple[int, ...], units: tuple[int, ...], blacks: tuple[
 
 @lru_cache(maxsize=65536)
 def pair_costs(first: int, second: int, distance: int, first_black: bool, second_black: bool,
-               size: str) -> tuple[tuple[str, int], ...]:
-    """What one key after another costs, played legato.
+               size: str, bound: bool = True) -> tuple[tuple[str, int], ...]:
+    """What one key after another costs.
 
     distance   units from the first key to the second, negative going down
+    bound      single notes played legato; False for the keys of successive chords
     Terms with a cost of zero are left out.
     """
     costs: dict[str, int] = {}
@@ -110,9 +113,10 @@ def pair_costs(first: int, second: int, distance: int, first_black: bool, second
             costs["same finger"] = WEIGHTS["changed_finger"]
         return tuple(costs.items())
     if first == second:
-        # No table covers a finger that slides to another key: the hand moves as a whole,
-        # which is a half change of position of that size.
-        costs["same finger"] = WEIGHTS["same_finger"]
+        # A finger spans nothing by itself, so every unit is beyond its limits; between
+        # chords, which are not bound anyway, the hand just moves as a whole.
+        beyond = WEIGHTS["slide"] + WEIGHTS["beyond_limit"] * abs(distance) if bound else 0
+        costs["same finger"] = WEIGHTS["same_finger"] + beyond
         costs["position"] = WEIGHTS["half_change"] + WEIGHTS["change_size"] * abs(distance)
     else:
         stretch, wide = span_costs(SPANS[size][first, second], distance, 1 in (first, second))
