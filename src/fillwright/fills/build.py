@@ -16,7 +16,7 @@ from fillwright.fills.context import GapContext
 from fillwright.fills.counts import count_marks, counts_text
 from fillwright.fills.draft import Draft, DraftNote
 from fillwright.fills.model import Fill
-from fillwright.hands.clash import mud, mud_cost, rub
+from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
 from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
 from fillwright.hands.model import HandNote
 from fillwright.hands.parts import finger_part
@@ -164,7 +164,8 @@ def _check_sound(context: GapContext, draft: Draft) -> Refusal | None:
         for note in draft.notes:
             if note.onset_quarter < draft.held.until_quarter:
                 low, high = sorted((note.midi, held.midi))
-                if low != high and rub(low, high, _flat_nine_root(draft, note.onset_quarter)):
+                root = _flat_nine_root(draft, note.onset_quarter)
+                if rub(low, high, root, root is not None):
                     return Refusal("rub with the melody", note.onset_quarter)
     for onset, sounding in _sounding_at_onsets(draft):
         midis = tuple(sorted({n.midi for n in sounding}))
@@ -173,7 +174,7 @@ def _check_sound(context: GapContext, draft: Draft) -> Refusal | None:
         root = _flat_nine_root(draft, onset)
         for index, low in enumerate(midis):
             for high in midis[index + 1:]:
-                if high - low > 1 and rub(low, high, root):
+                if minor_ninth(low, high, root, root is not None):
                     return Refusal("minor ninth", onset)
         left = [n.midi for n in sounding if n.hand == "left"]
         right = [n.midi for n in sounding if n.hand == "right"]

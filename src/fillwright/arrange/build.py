@@ -1,0 +1,125 @@
+"""From a tune to a whole arrangement."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+
+from fillwright.arrange.choose import choose_fills
+from fillwright.arrange.model import Arrangement, Options
+from fillwright.arrange.octave import choose_octave
+from fillwright.arrange.picks import resolve_picks
+from fillwright.arrange.texture import held_note, stretch_notes
+from fillwright.errors import InputError
+from fillwright.fills.context import make_context
+from fillwright.fills.landing import shifted_melody
+from fillwright.fills.model import FAMILIES, Fill
+from fillwright.fills.propose import propose, propose_gap
+from fillwright.hands.model import HandNote
+from fillwright.theory.key import Key
+from fillwright.tune.form import unfold
+from fillwright.tune.gaps import find_gaps
+from fillwright.tune.model import Chorus, Gap, SoundingNote, Tune
+from fillwright.tune.transpose import transpose_tune
+
+__all__ = ["CHOICES", "arrange", "assemble", "prepare"]
+
+CHOICES = 4
+"""Options per gap and family that the choice for a whole chorus looks at."""
+
+
+def prepare(tune: Tune, options: Options) -> tuple[Chorus, tuple[Gap, ...]]:
+    """The chorus in the wanted key, octave, tempo and feel, and its gaps.
+
+    Raises InputError where the key is not one.
+    """
+    if options.key is not None:
+        try:
+            key = Key.parse(options.key)
+        except ValueError as error:
+            raise InputError(f"{error}", tune.source) from error
+        tune = transpose_tune(tune, key)
+    chorus = unfold(tune, tempo=options.tempo, feel=options.feel)
+    octave = (choose_octave(chorus) if options.octave == "auto" else int(options.octave))
+    if octave:
+        chorus = unfold(tune, tempo=options.tempo, feel=options.feel, octave=octave)
+    return chorus, find_gaps(chorus)
+
+
+def arrange(tune: Tune, options: Options | None = None, *,
+            progress: Callable[[int, int], None] | None = None) -> Arrangement:
+    """Read, fill and assemble: the whole pipeline up to paper and sound.
+
+    Raises InputError for a pick that does not exist.
+    """
+    options = options or Options()
+    chorus, gaps = prepare(tune, options)
+    without = frozenset(options.without)
+
+    def options_at(number: int, level: str, count: int) -> list[Fill]:
+        context = make_context(chorus, gaps, number, level=level, hand=options.hand,
+                               without=without)
+        fills: list[Fill] = []
+        for family in FAMILIES:
+            found = propose_gap(context, family, count)
+            if not isinstance(found, str):
+                fills += found
+        return fills
+
+    try:
+        picked = resolve_picks(gaps, options.picks, options.level, options_at)
+    except InputError as error:
+        raise InputError(error.message, tune.source) from error
+    open_numbers = [g.number for g in gaps if g.number not in picked]
+    proposal = propose(chorus, gaps, level=options.level, hand=options.hand,
+                       numbers=open_numbers, count=CHOICES, without=without, progress=progress)
+    by_gap = {number: proposal.of(number) for number in open_numbers}
+    chosen = choose_fills(gaps, by_gap, picked, chorus.length_quarter,
+                          chorus.meter.length_quarter)
+    return assemble(chorus, gaps, chosen, options)
+
+
+def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], options: Options
+             ) -> Arrangement:
+    """A chorus with the given fills and a base texture between them."""
+    by_gap = {fill.gap: fill for fill in fills}
+    melody = _played_melody(chorus, gaps, fills)
+    notes: list[HandNote] = [note for fill in fills for note in fill.notes]
+    before: Fill | None = None
+    start, first = Fraction(0), 0  # where the stretch begins, in time and in the melody
+    for gap in gaps:
+        fill = by_gap.get(gap.number)
+        if fill is None:
+            continue
+        place = first if gap.held is None else _index_at(chorus, gap.onset_quarter)
+        notes += stretch_notes(chorus, start, gap.onset_quarter, melody[first:place], before,
+                               fill, gap.held, level=options.level, hand=options.hand)
+        if gap.held is not None:
+            notes.append(held_note(fill, gap.held))
+            first = place + 1
+        before = fill
+        start = gap.end_quarter
+        if fill.shift is not None:  # the left hand of the fill stays on time until then
+            start = max(start, fill.shift.landing_quarter)
+    notes += stretch_notes(chorus, start, chorus.length_quarter, melody[first:], before, None,
+                           None, level=options.level, hand=options.hand)
+    notes.sort(key=lambda n: (n.onset_quarter, n.midi, n.hand))
+    spans = list(chorus.chords) + [c for fill in fills for c in fill.chords if c.added]
+    spans.sort(key=lambda c: (c.onset_quarter, c.added))
+    return Arrangement(chorus, options, gaps, fills, tuple(notes), tuple(spans),
+                       chorus.warnings)
+
+
+def _index_at(chorus: Chorus, onset_quarter: Fraction) -> int:
+    """Index of the melody note that begins there."""
+    return next(i for i, n in enumerate(chorus.melody) if n.onset_quarter == onset_quarter)
+
+
+def _played_melody(chorus: Chorus, gaps: Sequence[Gap], fills: Sequence[Fill]
+                   ) -> tuple[SoundingNote, ...]:
+    """The melody with early and late landings carried out; same notes, same order."""
+    melody = chorus.melody
+    for fill in fills:
+        if fill.shift is not None:
+            melody = shifted_melody(melody, gaps[fill.gap - 1].end_quarter, fill.shift)
+    return melody

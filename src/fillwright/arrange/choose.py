@@ -1,0 +1,131 @@
+"""Which fill goes into which gap: one path through a lattice of gaps.
+
+States of a gap are its options and the choice to leave it open; an open state remembers
+the device heard last, so that no device comes twice in a row even with air between.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from fillwright.fills.model import FAMILIES, Fill
+from fillwright.lattice import FORBIDDEN, k_best_paths
+from fillwright.tune.model import Gap
+
+__all__ = ["COSTS", "choose_fills"]
+
+COSTS: Mapping[str, int] = {
+    # Units: one step down the ranking of a family costs "rank". All common practice.
+    "rank": 4,
+    "same family": 9,      # the family of the fill before
+    "same device": FORBIDDEN,
+    "used before": 7,      # per earlier use of the device in the chorus (second pass)
+    "open": 14,            # a gap left open that could be filled
+    "open twice": 12,      # two open gaps in a row
+    "crowded": 10,         # a fill right after a filled gap, no melody of a bar between
+    "arc": 3,              # per step of fullness away from the plan
+}
+
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    fill: Fill | None
+    last: tuple[str, str] | None
+    """Family and device of the fill heard last, here or before."""
+    rank: int = 0
+
+
+def _fullness(fill: Fill, gap: Gap) -> int:
+    """Onsets a beat in quarters of a beat's worth: 0 (air) to 8 (busy)."""
+    onsets = len({n.onset_quarter for n in fill.notes})
+    return min(8, round(3 * onsets / max(float(gap.beats), 1.0)))
+
+
+def choose_fills(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
+                 picked: Mapping[int, Fill | None], length_quarter: Fraction,
+                 bar_quarter: Fraction) -> tuple[Fill, ...]:
+    """At most one fill a gap, in order of gaps.
+
+    options   gap number -> fills, each family best first
+    picked    gap number -> the user's choice; None leaves that gap open
+    """
+    uses: dict[str, int] = {}
+    chosen: list[Fill] = []
+    for _ in range(3):  # the second and third pass know how often each device came
+        chosen = _one_pass(gaps, options, picked, length_quarter, bar_quarter, uses)
+        uses = {}
+        for fill in chosen:
+            uses[fill.device] = uses.get(fill.device, 0) + 1
+    return tuple(chosen)
+
+
+def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
+              picked: Mapping[int, Fill | None], length_quarter: Fraction,
+              bar_quarter: Fraction, uses: Mapping[str, int]) -> list[Fill]:
+    if not gaps:
+        return []
+    layers: list[list[_State]] = []
+    local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
+    for gap in gaps:
+        lasts = sorted({s.last for s in layers[-1] if s.last is not None}) if layers else []
+        states: list[_State] = []
+        if gap.number in picked:
+            choice = picked[gap.number]
+            if choice is not None:
+                states = [_State(choice, (choice.family, choice.device))]
+        else:
+            for family in FAMILIES:
+                own = [f for f in options.get(gap.number, ()) if f.family == family]
+                states += [_State(f, (f.family, f.device), rank) for rank, f in enumerate(own)]
+        if gap.number not in picked or picked[gap.number] is None:
+            states += [_State(None, None)] + [_State(None, last) for last in lasts]
+        layers.append(states)
+        can_fill = any(s.fill is not None for s in states)
+        place = float(gap.onset_quarter / length_quarter)
+        goal = 2.0 + 3.0 * place
+        local.append({
+            "rank": np.array([COSTS["rank"] * s.rank for s in states], dtype=np.int64),
+            "open": np.array([COSTS["open"] + (6 if place > 0.5 else 0)
+                              if s.fill is None and can_fill else 0
+                              for s in states], dtype=np.int64),
+            "used before": np.array(
+                [COSTS["used before"] * max(uses.get(s.fill.device, 0) - 1, 0)
+                 if s.fill is not None else 0 for s in states], dtype=np.int64),
+            "arc": np.array([round(COSTS["arc"] * abs(_fullness(s.fill, gap) - goal))
+                             if s.fill is not None else 0 for s in states], dtype=np.int64),
+        })
+    steps = []
+    for index in range(1, len(gaps)):
+        close = (gaps[index].onset_quarter - gaps[index - 1].end_quarter) < bar_quarter
+        matrix = np.zeros((len(layers[index - 1]), len(layers[index])), dtype=np.int64)
+        pinned = {index - 1, index} & {i for i, g in enumerate(gaps) if g.number in picked}
+        for i, before in enumerate(layers[index - 1]):
+            for j, after in enumerate(layers[index]):
+                matrix[i, j] = _step(before, after, close, free=bool(pinned))
+        steps.append({"order": matrix})
+    paths = k_best_paths([len(s) for s in layers], local, steps, 1)
+    if not paths:
+        return []
+    return [state.fill for index, place in enumerate(paths[0].states)
+            if (state := layers[index][place]).fill is not None]
+
+
+def _step(before: _State, after: _State, close: bool, free: bool) -> int:
+    if after.fill is None:
+        if after.last != before.last:
+            return FORBIDDEN
+        return COSTS["open twice"] if before.fill is None else 0
+    cost = 0
+    if before.last is not None:
+        if before.last[1] == after.fill.device and not free:
+            return FORBIDDEN
+        if before.last[0] == after.fill.family:
+            cost += COSTS["same family"]
+    if before.fill is not None and close:
+        cost += COSTS["crowded"]
+    return cost
