@@ -1,0 +1,100 @@
+"""Functions, scales, tensions.
+
+Source of the table: the "Chord Scale Summation" class sheet (Berklee); the general rule
+there: except on dominants a note a whole step above a chord tone is a tension, a half
+step above it is to be avoided.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.harmony import CHORD_SCALES, analyse, harmony_of
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import NoteName, degree_interval
+
+# chord in C, next chord, scale, tensions
+TABLE = [
+    ("Cmaj7", "Fmaj7", "ionian", {"9", "13"}),
+    ("Dm7", "G7", "dorian", {"9", "11"}),
+    ("Em7", "Fmaj7", "phrygian", {"11"}),
+    ("Fmaj7", "Dm7", "lydian", {"9", "#11", "13"}),
+    ("G7", "Cmaj7", "mixolydian", {"9", "13"}),
+    ("Am7", "Fmaj7", "aeolian", {"9", "11"}),
+    ("Bm7b5", "E7", "locrian", {"11", "b13"}),
+    ("A7", "Dm7", "mixolydian b13", {"9", "b13"}),
+    ("B7", "Em7", "mixolydian b9 #9 b13", {"b9", "#9", "b13"}),
+    ("E7", "Am7", "mixolydian b9 #9 b13", {"b9", "#9", "b13"}),
+    ("C7", "Fmaj7", "mixolydian", {"9", "13"}),
+    ("D7", "G7", "mixolydian", {"9", "13"}),
+    ("Dbmaj7", "Cmaj7", "lydian", {"9", "#11", "13"}),
+    ("Ebmaj7", "Abmaj7", "lydian", {"9", "#11", "13"}),
+    ("Abmaj7", "Dbmaj7", "lydian", {"9", "#11", "13"}),
+    ("Bbmaj7", "Cmaj7", "lydian", {"9", "#11", "13"}),
+    ("F7", "Cmaj7", "lydian b7", {"9", "#11", "13"}),
+    ("Ab7", "G7", "lydian b7", {"9", "#11", "13"}),
+    ("Bb7", "Cmaj7", "lydian b7", {"9", "#11", "13"}),
+    ("Db7", "Cmaj7", "lydian b7", {"9", "#11", "13"}),
+    ("G7alt", "Cm7", "altered", {"b9", "#9", "#11", "b13"}),
+    ("F#m7b5", "B7", "locrian", {"11", "b13"}),
+    ("Gm7", "C7", "dorian", {"9", "11"}),
+]
+
+
+@pytest.mark.parametrize(("symbol", "following", "scale", "tensions"), TABLE)
+@pytest.mark.parametrize("fifths", range(-5, 7))
+def test_scale_and_tensions_by_function_in_all_keys(symbol: str, following: str, scale: str,
+                                                    tensions: set[str], fifths: int) -> None:
+    up = degree_interval("1")
+    key = Key(fifths)
+    tonic = key.tonic
+    for degree in ("1", "b9", "9", "b3", "3", "11", "#11", "5", "b13", "13", "b7", "7"):
+        if (NoteName("C") + degree_interval(degree)).pitch_class == tonic.pitch_class:
+            up = degree_interval(degree)
+    harmony = harmony_of(parse_chord(symbol).transposed(up), key,
+                         parse_chord(following).transposed(up))
+    assert harmony.scale.name == scale
+    assert set(harmony.tensions) == tensions
+
+
+def test_avoid_notes_follow_the_half_step_rule_except_on_dominants() -> None:
+    chords = {"ionian": "1 3 5 7", "dorian": "1 b3 5 b7", "phrygian": "1 b3 5 b7",
+              "lydian": "1 3 5 7", "aeolian": "1 b3 5 b7", "locrian": "1 b3 b5 b7"}
+    for name, tones in chords.items():
+        scale = CHORD_SCALES[name]
+        inside = {degree_pitch_class(d) for d in tones.split()}
+        for degree in scale.degrees:
+            place = degree_pitch_class(degree)
+            if place in inside:
+                continue
+            half_step_above = (place - 1) % 12 in inside
+            # The sixth of a II chord makes a tritone with its third and gives V7 away.
+            by_function = name == "dorian" and degree == "13"
+            assert (degree in scale.tensions) == (not half_step_above and not by_function), (
+                name, degree)
+
+
+def test_a_bare_triad_gains_what_its_place_asks_for() -> None:
+    tones = {str(h.symbol): h.tones for h in analyse(
+        [parse_chord(t) for t in ("C", "F", "G", "Am", "Dm")], Key(0)) if h is not None}
+    assert "6" in tones["C"] and "6" in tones["F"]
+    assert "b7" in tones["G"] and "b7" in tones["Am"] and "b7" in tones["Dm"]
+
+
+def test_spelling_in_the_chord() -> None:
+    harmony = harmony_of(parse_chord("G7b9"), Key(-3, "minor"), parse_chord("Cm7"))
+    assert [str(harmony.spell(pc)) for pc in (7, 8, 10, 11, 2, 3, 5)] == [
+        "G", "Ab", "A#", "B", "D", "Eb", "F"]
+
+
+def test_no_chord_has_no_harmony() -> None:
+    assert analyse([parse_chord("N.C."), parse_chord("C")], Key(0))[0] is None
+
+
+def test_a_chord_struck_again_still_resolves() -> None:
+    first, second, _ = analyse([parse_chord("G7"), parse_chord("G7"), parse_chord("Cm7")],
+                               Key(-3, "minor"))
+    assert first is not None and second is not None
+    assert first.function == second.function == "V7"
