@@ -1,0 +1,523 @@
+"""What may stand in a voicing, by degree and from the bottom up.
+
+A *form* is a row of degrees; each one lies at its nearest place above the one before it
+("1 b7 3" over D is D, C, F sharp: seventh and tenth). The left-hand and two-hand forms are
+the tables of the trade: shells, rootless forms with the third or the seventh at the bottom,
+spreads, fourths (Levine, *The Jazz Piano Book*, Sher 1989, ch. 3 to 7 and 12 to 16; forms
+from memory, compared with public teaching pages). Right-hand forms are built from the
+degrees that a chord has on offer at a level.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations, pairwise
+
+from fillwright.theory.chord import degree_number, degree_pitch_class
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["Colours", "Form", "bass_degree", "bass_forms", "colours", "compatible", "drop_2",
+           "fourths", "inner_seconds", "required_degrees", "right_forms", "rootless_forms",
+           "shell_forms", "two_hand_forms", "upper_structures"]
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Degrees from the bottom up; the left hand takes the first `left` of them."""
+
+    kind: str
+    degrees: tuple[str, ...]
+    left: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Colours:
+    """The degrees a chord has on offer, by the part they play. Empty where it has none."""
+
+    third: str | None
+    fifth: str | None
+    seventh: str | None
+    nines: tuple[str, ...]
+    elevens: tuple[str, ...]
+    thirteens: tuple[str, ...]
+
+    @property
+    def guides(self) -> tuple[str, ...]:
+        return tuple(d for d in (self.third, self.seventh) if d is not None)
+
+    @property
+    def all_but_root(self) -> tuple[str, ...]:
+        basic = tuple(d for d in (self.third, self.fifth, self.seventh) if d is not None)
+        return basic + self.nines + self.elevens + self.thirteens
+
+
+def _named(harmony: Harmony, number: int) -> tuple[str, ...]:
+    return tuple(d for d in harmony.symbol.degrees if degree_number(d) == number
+                 and d not in harmony.tones)
+
+
+@lru_cache(maxsize=2048)
+def colours(harmony: Harmony, level: str) -> Colours:
+    """What may be played over a chord at a level.
+
+    Beginners play what the symbol names; intermediate players add the plain ninth and
+    thirteenth (or the flat ones where the function asks for them); advanced players have
+    every available tension.
+    """
+    fifth = next((d for d in ("5", "b5", "#5") if d in harmony.tones), None)
+    pools: dict[int, tuple[str, ...]] = {}
+    for number in (9, 11, 13):
+        named = _named(harmony, number)
+        offered = tuple(d for d in harmony.tensions if degree_number(d) == number)
+        if level == "beginner":
+            pool = tuple(d for d in offered if d in named)
+        elif level == "intermediate":
+            pool = tuple(d for d in offered if d in named)
+            if not pool and (number != 11 or (offered and offered[0] == "11")):
+                pool = offered[:1]
+        else:
+            pool = offered
+        pools[number] = pool
+    thirteens = pools[13]
+    if fifth == "#5" or (fifth == "5" and level != "advanced" and "b13" in thirteens
+                         and "b13" not in harmony.symbol.degrees):
+        thirteens = () if fifth == "#5" else thirteens
+    if "6" in harmony.tones:
+        thirteens = ()
+    return Colours(harmony.third, fifth, harmony.seventh, pools[9], pools[11], thirteens)
+
+
+@lru_cache(maxsize=2048)
+def required_degrees(harmony: Harmony) -> tuple[str, ...]:
+    """Degrees beyond the seventh that the symbol names and that must be heard.
+
+    Every alteration, and the highest natural extension; never an eleventh over a major
+    third (a 13 chord is played without it).
+    """
+    named = [d for d in harmony.symbol.degrees
+             if d not in harmony.tones and degree_number(d) in (9, 11, 13)
+             and not (d == "11" and "3" in harmony.tones)]
+    altered = [d for d in named if d[0] in "b#"]
+    natural = [d for d in named if d[0] not in "b#"]
+    fifth = [d for d in harmony.tones if d in ("b5", "#5")]
+    if harmony.symbol.quality in ("half-diminished", "diminished"):
+        fifth = []  # the fifth is the chord's own; a shell may leave it out
+    # "alt" names four alterations and asks for some of them
+    if {"b9", "#9", "#11", "b13"} <= set(altered):
+        altered = ["b9|#9", "b13|#11"]
+    elif {"b9", "#9"} <= set(altered):
+        altered = ["b9|#9", *(d for d in altered if d not in ("b9", "#9"))]
+    return tuple(fifth + altered + natural[-1:])
+
+
+def bass_degree(harmony: Harmony) -> str | None:
+    """The degree of a slash chord's bass, ``"bass"`` where it is foreign, None without one."""
+    bass = harmony.symbol.bass
+    if bass is None or bass.pitch_class == harmony.root.pitch_class:
+        return None
+    relative = harmony.symbol.relative(bass.pitch_class)
+    for degree in harmony.tones:
+        if degree_pitch_class(degree) == relative:
+            return degree
+    return "bass"
+
+
+def _unique(forms: list[Form]) -> tuple[Form, ...]:
+    seen: dict[tuple[tuple[str, ...], int], Form] = {}
+    for form in forms:
+        classes = [d if d == "bass" else str(degree_pitch_class(d.lstrip("^")))
+                   for d in form.degrees]
+        if form.degrees and (len(set(classes)) == len(classes) or "octave" in form.kind):
+            seen.setdefault((form.degrees, form.left), form)
+    return tuple(seen.values())
+
+
+@lru_cache(maxsize=2048)
+def shell_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
+    """Left-hand forms with the root at the bottom."""
+    c = colours(harmony, "beginner")
+    forms = [Form("root", ("1",))]
+    third, fifth, seventh = c.third, c.fifth, c.seventh
+    if seventh is not None:
+        forms.append(Form(f"shell 1-{degree_number(seventh)}", ("1", seventh)))
+    if third is not None:
+        forms.append(Form(f"shell 1-{degree_number(third)}", ("1", third)))
+    if third is not None and seventh is not None:
+        forms.append(Form(f"shell 1-{degree_number(third)}-{degree_number(seventh)}",
+                          ("1", third, seventh)))
+    elif third is not None and fifth is not None:
+        forms.append(Form("triad", ("1", third, fifth)))
+    if fifth is not None:
+        forms.append(Form("root and fifth", ("1", fifth)))
+    if third is None and seventh is None and fifth is not None:
+        forms.append(Form("root, fifth, octave", ("1", fifth, "1")))
+    if fifth == "b5" and seventh is not None and level != "beginner":
+        forms.append(Form("shell 1-5-7", ("1", fifth, seventh)))
+    if level != "beginner" and third is not None:
+        forms.append(Form("tenth", ("1", "^" + third)))
+        if fifth is not None:
+            forms.append(Form("spread 1-5-10", ("1", fifth, third)))
+        if seventh is not None:
+            forms.append(Form("spread 1-7-10", ("1", seventh, third)))
+    if level != "beginner":
+        forms.append(Form("octave", ("1", "1")))
+    return _unique(forms)
+
+
+@lru_cache(maxsize=2048)
+def bass_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
+    """Left-hand forms of a slash chord: its bass at the bottom."""
+    bass = bass_degree(harmony)
+    if bass is None:
+        return shell_forms(harmony, level)
+    c = colours(harmony, "beginner")
+    forms = [Form("bass", (bass,))]
+    pool = [d for d in ("1", c.third, c.fifth, c.seventh) if d is not None and d != bass]
+    # the root first, then the guide tones: what tells the chord apart over this bass
+    forms += [Form(f"bass and {degree_number(d)}", (bass, d)) for d in pool]
+    forms += [Form(f"bass and {degree_number(a)}-{degree_number(b)}", (bass, a, b))
+              for a, b in ((a, b) for a in pool for b in pool if a != b)]
+    return _unique(forms)
+
+
+@lru_cache(maxsize=2048)
+def rootless_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
+    """Three- and four-note forms with the third or the seventh at the bottom.
+
+    A half-diminished or diminished seventh chord keeps its root: its forms are inversions.
+    """
+    c = colours(harmony, "advanced" if level == "advanced" else "intermediate")
+    third, fifth, seventh = c.third, c.fifth, c.seventh
+    quality = harmony.symbol.quality
+    forms: list[Form] = []
+    if third is None or seventh is None:
+        return ()
+    if quality in ("half-diminished", "diminished") and fifth is not None:
+        chord = ("1", third, fifth, seventh)
+        for turn in (1, 3, 0, 2):
+            kind = {1: "third at the bottom", 3: "seventh at the bottom", 0: "root position",
+                    2: "fifth at the bottom"}[turn]
+            forms.append(Form(kind, chord[turn:] + chord[:turn]))
+        if quality == "half-diminished" and "11" in c.elevens:
+            forms.append(Form("seventh at the bottom", (seventh, third, "11", fifth)))
+        if quality == "diminished" and level == "advanced":
+            forms += [Form("tension on top", (*rest, tension))
+                      for rest, tension in (((fifth, seventh, third), "b13"),
+                                            (("1", third, fifth), "7"),
+                                            ((seventh, third, fifth), "9"))
+                      if tension in harmony.tensions]
+        return _unique(forms)
+    inner: list[str] = []  # what stands between: thirteenth or fifth
+    if quality in ("dominant", "suspended") and seventh == "b7":
+        inner = [*c.thirteens, *(d for d in (fifth,) if d is not None)]
+        if fifth in ("#5", "b5"):
+            inner = [fifth]
+        if c.thirteens and level != "advanced":
+            inner = [c.thirteens[0]]
+    elif fifth is not None:
+        inner = [fifth]
+        if seventh == "7" and level != "beginner":
+            inner += ["13"] if "13" in c.thirteens else []
+    for nine in c.nines:
+        for middle in inner:
+            if quality in ("dominant", "suspended"):
+                if degree_number(middle) == 13 or middle == "#5":
+                    forms.append(Form("rootless, third at the bottom",
+                                      (third, middle, seventh, nine)))
+                    forms.append(Form("rootless, seventh at the bottom",
+                                      (seventh, nine, third, middle)))
+                else:
+                    forms.append(Form("rootless, third at the bottom",
+                                      (third, middle, seventh, nine)))
+                    forms.append(Form("rootless, seventh at the bottom",
+                                      (seventh, nine, third, middle)))
+            else:
+                forms.append(Form("rootless, third at the bottom",
+                                  (third, middle, seventh, nine)))
+                forms.append(Form("rootless, seventh at the bottom",
+                                  (seventh, nine, third, middle)))
+        if seventh == "7" and "13" in c.thirteens and fifth is not None:  # six-nine colour
+            forms.append(Form("rootless, third at the bottom", (third, fifth, "13", nine)))
+            forms.append(Form("rootless, sixth at the bottom", ("13", nine, third, fifth)))
+        forms.append(Form("three-note rootless", (third, seventh, nine)))
+    for middle in inner:
+        forms.append(Form("three-note rootless", (seventh, third, middle)))
+        forms.append(Form("three-note rootless", (third, middle, seventh)))
+    return _unique([f for f in forms if _sound(f.degrees)])
+
+
+def inner_seconds(degrees: tuple[str, ...]) -> list[tuple[int, int]]:
+    """(place from the bottom, semitones) of the seconds between neighbours of a form."""
+    found = []
+    for place in range(len(degrees) - 1):
+        step = (degree_pitch_class(degrees[place + 1]) - degree_pitch_class(degrees[place])) % 12
+        if step in (1, 2):
+            found.append((place, step))
+    return found
+
+
+_QUARRELS = tuple(frozenset(pair.split()) for pair in (
+    "3 11", "3 4", "b5 #11", "#5 13", "#5 b13", "5 b13", "b9 9", "9 #9", "13 b13", "b5 5",
+    "5 #5", "6 7", "2 9", "2 3", "b3 #9"))
+
+
+def compatible(degrees: Iterable[str]) -> bool:
+    """May these degrees stand in one chord: no 11 over a major third, no two kinds of ninth,
+    thirteenth or fifth?
+
+    Flat and sharp nine together are an altered dominant's own colour and are allowed.
+
+    >>> compatible(("1", "3", "b7", "13")), compatible(("3", "b7", "11"))
+    (True, False)
+    """
+    present = set(degrees)
+    return not any(pair <= present for pair in _QUARRELS)
+
+
+def _sound(degrees: tuple[str, ...]) -> bool:
+    """Compatible, no minor ninth between voices but the flat nine's, no half step on top."""
+    if not compatible(degrees):
+        return False
+    heights = [0]
+    for before, after in pairwise(degrees):
+        heights.append(heights[-1]
+                       + ((degree_pitch_class(after) - degree_pitch_class(before)) % 12 or 12))
+    for low in range(len(heights)):
+        for high in range(low + 1, len(heights)):
+            if heights[high] - heights[low] == 13 and not (
+                    degrees[low] == "1" and degrees[high] == "b9"):
+                return False
+    return len(heights) < 2 or heights[-1] - heights[-2] != 1
+
+
+def drop_2(degrees: tuple[str, ...]) -> tuple[str, ...]:
+    """The second voice from the top of a close chord of four, an octave down.
+
+    >>> drop_2(("1", "3", "5", "7"))
+    ('5', '1', '3', '7')
+    """
+    return (degrees[-2], *degrees[:-2], degrees[-1])
+
+
+@lru_cache(maxsize=2048)
+def fourths(harmony: Harmony, level: str, size: int = 3) -> tuple[tuple[str, ...], ...]:
+    """Stacks of fourths from the degrees on offer; at most one of them augmented."""
+    c = colours(harmony, level)
+    pool = (*c.all_but_root, "1")
+    by_class: dict[int, str] = {}
+    for degree in pool:
+        by_class.setdefault(degree_pitch_class(degree), degree)
+    found = []
+
+    def grow(row: tuple[str, ...], wide: int) -> None:
+        if len(row) == size:
+            found.append(row)
+            return
+        for step in (5, 6):
+            if step == 6 and wide:
+                continue
+            degree = by_class.get((degree_pitch_class(row[-1]) + step) % 12)
+            if degree is not None and degree not in row:
+                grow((*row, degree), wide + (step == 6))
+
+    for degree in by_class.values():
+        grow((degree,), 0)
+    return tuple(row for row in sorted(set(found)) if _sound(row))
+
+
+_TRIADS = {"major": (0, 4, 7), "minor": (0, 3, 7)}
+
+
+@lru_cache(maxsize=2048)
+def upper_structures(harmony: Harmony) -> tuple[tuple[int, str, tuple[str, ...]], ...]:
+    """Triads in the right hand that colour a dominant: (semitones above the root, "major" or
+    "minor", degrees of root position).
+
+    Every triad without the eleventh or the major seventh that is not part of the plain
+    chord (rule and table: J. C. Baez, notes on upper structures, 2023; Levine ch. 14),
+    cut to the tensions the chord takes here.
+    """
+    if harmony.symbol.quality != "dominant" or "3" not in harmony.tones:
+        return ()
+    names: dict[int, str] = {}
+    for degree in harmony.tones + harmony.tensions:
+        names.setdefault(degree_pitch_class(degree), degree)
+    found = []
+    for root in range(12):
+        for mode, shape in _TRIADS.items():
+            classes = [(root + step) % 12 for step in shape]
+            if any(c not in names for c in classes) or {5, 11} & set(classes):
+                continue
+            degrees = tuple(names[c] for c in classes)
+            if all(degree_number(d) in (1, 3, 5, 7) or d == "6" for d in degrees):
+                continue
+            if (root, mode) == (9, "minor"):  # the plain sixth chord: nothing new
+                continue
+            if _sound(degrees):
+                found.append((root, mode, degrees))
+    return tuple(found)
+
+
+def _turns(degrees: tuple[str, ...]) -> list[tuple[str, ...]]:
+    return [degrees[turn:] + degrees[:turn] for turn in range(len(degrees))]
+
+
+def _close(degrees: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(sorted(degrees, key=degree_pitch_class))
+
+
+@lru_cache(maxsize=2048)
+def right_forms(harmony: Harmony, level: str, most: int) -> tuple[Form, ...]:
+    """Forms of one to `most` notes for the right hand, root mostly left to the left hand."""
+    c = colours(harmony, level)
+    pool = c.all_but_root
+    guides = set(c.guides)
+    forms: list[Form] = []
+    forms += [Form("single tone", (d,)) for d in (*pool, "1")]
+    if most >= 2:
+        if len(guides) == 2:
+            forms += [Form("guide tones", turn) for turn in _turns(c.guides)]
+        elif c.third is not None and c.fifth is not None:
+            forms += [Form("third and fifth", turn) for turn in _turns((c.third, c.fifth))]
+        elif c.fifth is not None:
+            forms += [Form("root and fifth", turn) for turn in _turns(("1", c.fifth))]
+        for pair in combinations(pool, 2):
+            if set(pair) != guides and set(pair) & guides:
+                forms += [Form("two notes", turn) for turn in _turns(_close(pair))
+                          if not inner_seconds(turn)]
+    if most >= 3:
+        for rest in pool:
+            if len(guides) == 2 and rest not in guides:
+                forms += [Form("guide tones and a colour" if degree_number(rest) > 7
+                               else "close", turn)
+                          for turn in _turns(_close((*c.guides, rest)))]
+        if c.third is not None and c.fifth is not None:
+            triad = _close(("1", c.third, c.fifth))
+            forms += [Form("triad", turn) for turn in _turns(triad)]
+        forms += [Form("fourths", row) for row in fourths(harmony, level, 3)]
+        for _, _, degrees in upper_structures(harmony):
+            if level == "advanced" or set(degrees) <= set(pool) | {"1"}:
+                forms += [Form("upper structure", turn) for turn in _turns(degrees)]
+        if harmony.symbol.quality != "dominant":
+            forms += [Form("upper triad", turn) for turn in _upper_triads(harmony, level)]
+        if level == "advanced":
+            forms += [Form("cluster", row) for row in _clusters(harmony, level)]
+    if most >= 4:
+        for form in rootless_forms(harmony, level):
+            if len(form.degrees) == 4:
+                for turn in _turns(form.degrees):
+                    kind = form.kind if turn == form.degrees else "close"
+                    forms.append(Form(kind, turn))
+                    forms.append(Form("drop 2", drop_2(turn)))
+        if level != "beginner":
+            for outer in (*pool, "1"):
+                for size in (1, 2):
+                    for inside in combinations([d for d in pool if d != outer], size):
+                        if set(inside) & guides or outer in guides:
+                            row = tuple(sorted(
+                                inside, key=lambda d, o=outer: (  # type: ignore[misc]
+                                    degree_pitch_class(d) - degree_pitch_class(o)) % 12))
+                            forms.append(Form("octave with inner notes", (outer, *row, outer)))
+    return _unique([f for f in forms if _sound(f.degrees)])
+
+
+def _upper_triads(harmony: Harmony, level: str) -> list[tuple[str, ...]]:
+    """Triads above the root of a chord that is not a dominant, from its tones and tensions."""
+    c = colours(harmony, level)
+    names = {degree_pitch_class(d): d for d in reversed(c.all_but_root)}
+    rows: list[tuple[str, ...]] = []
+    for root in range(12):
+        for shape in _TRIADS.values():
+            classes = [(root + step) % 12 for step in shape]
+            if all(k in names for k in classes):
+                rows += _turns(tuple(names[k] for k in classes))
+    return rows
+
+
+def _clusters(harmony: Harmony, level: str) -> list[tuple[str, ...]]:
+    """Three notes with a second at the bottom and a guide tone among them."""
+    c = colours(harmony, level)
+    guides = set(c.guides)
+    rows = []
+    for trio in combinations(_close(c.all_but_root), 3):
+        for turn in _turns(trio):
+            seconds = inner_seconds(turn)
+            if len(seconds) == 1 and seconds[0][0] == 0 and set(turn) & guides:
+                rows.append(turn)
+    return rows
+
+
+@lru_cache(maxsize=2048)
+def two_hand_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
+    """Forms that belong to both hands together: spreads, drop 2, fourths, upper structures."""
+    c = colours(harmony, level)
+    third, fifth, seventh = c.third, c.fifth, c.seventh
+    forms: list[Form] = []
+    if third is None or seventh is None:
+        if fifth is not None:
+            forms.append(Form("open fifths", ("1", fifth, "1", fifth), 2))
+        return tuple(forms)
+    dominant = harmony.symbol.quality in ("dominant", "suspended") and seventh == "b7"
+    insides = list(c.thirteens) if dominant and c.thirteens else []
+    if fifth is not None:
+        insides.append(fifth)
+    nines: tuple[str, ...] = c.nines or ("1",)
+    for nine in nines:
+        for inside in insides:
+            forms.append(Form("spread", ("1", third, seventh, nine, inside), 2))
+            forms.append(Form("spread", ("1", seventh, third, inside, nine), 2))
+        if fifth is not None:
+            forms.append(Form("spread", ("1", fifth, third, seventh, nine), 2))
+            forms.append(Form("spread", ("1", seventh, third, fifth, nine), 2))
+    if fifth is not None:
+        forms.append(Form("spread", ("1", fifth, third, seventh), 2))
+        forms.append(Form("spread", ("1", seventh, third, fifth), 2))
+        forms.append(Form("spread", ("1", fifth, seventh, third), 2))
+    forms += [Form("spread", ("1", seventh, third, inside), 2) for inside in insides]
+    # drop 2 in all inversions, with the root and with the ninth in its place
+    if fifth is not None:
+        closes = [("1", third, fifth, seventh)]
+        closes += [f.degrees for f in rootless_forms(harmony, level) if len(f.degrees) == 4]
+        for close in closes:
+            for turn in _turns(close):
+                forms.append(Form("drop 2", drop_2(turn), 2))
+                forms.append(Form("drop 2", drop_2(turn), 1))
+    forms += _fourths_and_a_third(harmony, level)
+    if level == "advanced":
+        for _, _, degrees in upper_structures(harmony):
+            for turn in _turns(degrees):
+                for low in ((third, seventh), (seventh, third), ("1", third, seventh),
+                            ("1", seventh)):
+                    if set(low) | set(degrees) >= {third, seventh}:
+                        forms.append(Form("upper structure", (*low, *turn), len(low)))
+    for form in rootless_forms(harmony, level):
+        if len(form.degrees) == 4:
+            forms.append(Form(f"root under {form.kind}", ("1", *form.degrees), 1))
+    return _unique_two(harmony, forms)
+
+
+def _unique_two(harmony: Harmony, forms: list[Form]) -> tuple[Form, ...]:
+    seen: dict[tuple[tuple[str, ...], int], Form] = {}
+    for form in forms:
+        if form.kind != "upper structure" and len(set(form.degrees)) < len(form.degrees):
+            continue
+        seen.setdefault((form.degrees, form.left), form)
+    return tuple(seen.values())
+
+
+def _fourths_and_a_third(harmony: Harmony, level: str) -> list[Form]:
+    """Three fourths and a major third on top, wherever the chord has those five tones."""
+    c = colours(harmony, level)
+    names: dict[int, str] = {}
+    for degree in ("1", *c.all_but_root):
+        names.setdefault(degree_pitch_class(degree), degree)
+    forms = []
+    for start in range(12):
+        classes = [(start + step) % 12 for step in (0, 5, 10, 15, 19)]
+        if all(k in names for k in classes):
+            row = tuple(names[k] for k in classes)
+            if {c.third, c.seventh} <= set(row) and not {"11", "3"} <= set(row):
+                forms.append(Form("fourths", row, 2))
+    return forms
