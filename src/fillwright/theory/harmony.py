@@ -14,6 +14,7 @@ from types import MappingProxyType
 
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class, sort_degrees
 from fillwright.theory.key import Key
+from fillwright.theory.local_key import local_keys
 from fillwright.theory.pitch import NoteName
 
 __all__ = ["CHORD_SCALES", "ChordScale", "Harmony", "analyse", "chord_scale", "harmony_of"]
@@ -300,11 +301,12 @@ def harmony_of(symbol: ChordSymbol, key: Key, following: ChordSymbol | None) -> 
 
 
 def analyse(symbols: list[ChordSymbol], key: Key) -> list[Harmony | None]:
-    """Hear a row of chords in a key; None for N.C.
+    """Hear a row of chords, each in its local key inside `key`; None for N.C.
 
     The chord after an equal one counts as the same chord going on.
     """
     result: list[Harmony | None] = []
+    keys = local_keys(symbols, key)
     for index, symbol in enumerate(symbols):
         if not symbol.is_chord:
             result.append(None)
@@ -312,5 +314,5 @@ def analyse(symbols: list[ChordSymbol], key: Key) -> list[Harmony | None]:
         following = next((s for s in symbols[index + 1:]
                           if s.is_chord and (s.root, s.kind, s.degrees)
                           != (symbol.root, symbol.kind, symbol.degrees)), None)
-        result.append(harmony_of(symbol, key, following))
+        result.append(harmony_of(symbol, keys[index], following))
     return result

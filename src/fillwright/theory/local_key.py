@@ -1,0 +1,179 @@
+"""The key a chord is heard in, found over the chords around it.
+
+A tune stands in one key and leans into others: a bridge a third away, a II V that leads
+to the fourth degree. `local_keys` names the key chord by chord: the cheapest path through
+the 24 keys, where a chord pays for standing far from a key, a cadence (V I, II V) is
+evidence for its key, and every change of key costs. A single secondary dominant is thus
+heard inside the key it decorates, a whole II V I in another place is heard there.
+
+The costs are common practice in numbers chosen here (tenths of a chord out of place).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from types import MappingProxyType
+
+from fillwright.theory.chord import ChordSymbol
+from fillwright.theory.key import Key
+
+__all__ = ["DIATONIC", "chord_in_key_cost", "local_keys", "quality_class"]
+
+_QUALITY_CLASSES = MappingProxyType({
+    "major": "major", "minor": "minor", "minor-major": "minor", "dominant": "dominant",
+    "augmented": "dominant", "suspended": "dominant", "half-diminished": "half-diminished",
+    "diminished": "diminished", "power": "major",
+})
+
+
+def quality_class(symbol: ChordSymbol) -> str:
+    """Major, minor, dominant, half-diminished or diminished; "" for N.C.
+
+    Suspended and augmented chords act as dominants, except an augmented major seventh.
+    """
+    if symbol.root is None:
+        return ""
+    if symbol.third == "2" and symbol.seventh is None:
+        return "major"
+    return _QUALITY_CLASSES.get(symbol.quality, "major")
+
+
+# Place above the tonic and quality: tenths of cost. What is not named costs _FOREIGN.
+_MAJOR_KEY: MappingProxyType[tuple[int, str], int] = MappingProxyType({
+    (0, "major"): 0, (2, "minor"): 0, (4, "minor"): 1, (5, "major"): 1, (7, "dominant"): 0,
+    (7, "major"): 1, (9, "minor"): 1, (11, "half-diminished"): 2,
+    # secondary dominants, and the tonic or subdominant as a dominant (blues)
+    (0, "dominant"): 4, (2, "dominant"): 3, (4, "dominant"): 4, (9, "dominant"): 3,
+    (11, "dominant"): 5, (5, "dominant"): 5,
+    # related II of those
+    (7, "minor"): 5, (11, "minor"): 7, (6, "half-diminished"): 5, (4, "half-diminished"): 4,
+    (9, "half-diminished"): 6,
+    # borrowed from the minor, and the substitutes of the dominant
+    (5, "minor"): 3, (10, "dominant"): 4, (8, "dominant"): 5, (1, "dominant"): 4,
+    (3, "dominant"): 6, (2, "half-diminished"): 3, (8, "major"): 5, (3, "major"): 6,
+    (10, "major"): 6, (1, "major"): 6, (0, "minor"): 7, (3, "minor"): 7,
+    (2, "major"): 4, (4, "major"): 5, (9, "major"): 5,
+    # diminished chords pass everywhere
+    (0, "diminished"): 3, (1, "diminished"): 3, (3, "diminished"): 3, (6, "diminished"): 3,
+    (8, "diminished"): 4, (2, "diminished"): 4, (5, "diminished"): 5, (7, "diminished"): 5,
+    (11, "diminished"): 3,
+})
+_MINOR_KEY: MappingProxyType[tuple[int, str], int] = MappingProxyType({
+    (0, "minor"): 0, (2, "half-diminished"): 0, (5, "minor"): 1, (7, "dominant"): 0,
+    (7, "major"): 3, (7, "minor"): 4, (3, "major"): 2, (8, "major"): 2, (10, "dominant"): 3,
+    (10, "major"): 4, (2, "minor"): 4, (5, "dominant"): 4, (2, "dominant"): 4,
+    (0, "dominant"): 5, (3, "dominant"): 5, (8, "dominant"): 3, (1, "dominant"): 5,
+    (1, "major"): 5, (6, "half-diminished"): 5, (9, "half-diminished"): 4, (0, "major"): 7,
+    (9, "dominant"): 6, (4, "half-diminished"): 7, (5, "major"): 6, (2, "major"): 6,
+    (11, "diminished"): 1, (0, "diminished"): 4, (1, "diminished"): 4, (3, "diminished"): 5,
+    (4, "diminished"): 4, (6, "diminished"): 4, (8, "diminished"): 4, (2, "diminished"): 2,
+})
+_FOREIGN = 9
+
+_CHANGE = 7
+"""Cost of a change of key. It does not fall with nearness: a near key is the one that is
+hardest to tell from home."""
+_AWAY = 2
+"""Cost of each chord heard outside the home key."""
+_CADENCE = 4
+"""What V to I, or II to V, in a key is worth as evidence for it."""
+
+DIATONIC: MappingProxyType[str, tuple[tuple[int, str], ...]] = MappingProxyType({
+    "major": ((0, "maj7"), (2, "m7"), (4, "m7"), (5, "maj7"), (7, "7"), (9, "m7"),
+              (11, "m7b5")),
+    "minor": ((0, "m6"), (2, "m7b5"), (3, "maj7"), (5, "m7"), (7, "7"), (8, "maj7"),
+              (10, "7")),
+})
+"""The seventh chords of a key, by semitones above the tonic (minor with its own II V)."""
+
+
+def chord_in_key_cost(symbol: ChordSymbol, key: Key) -> int:
+    """How far a chord stands from a key, 0 (at home) to 9 (foreign)."""
+    if symbol.root is None:
+        return 0
+    return _cost(symbol.root.pitch_class, quality_class(symbol), key.tonic.pitch_class, key.mode)
+
+
+@lru_cache(maxsize=2048)
+def _cost(root: int, quality: str, tonic: int, mode: str) -> int:
+    table = _MAJOR_KEY if mode == "major" else _MINOR_KEY
+    return table.get(((root - tonic) % 12, quality), _FOREIGN)
+
+
+@lru_cache(maxsize=2048)
+def _cadence(first: tuple[int, str], second: tuple[int, str], tonic: int, mode: str) -> int:
+    """Evidence of a pair of chords for a key."""
+    a, b = (first[0] - tonic) % 12, (second[0] - tonic) % 12
+    rest = "major" if mode == "major" else "minor"
+    if a == 7 and first[1] == "dominant" and b == 0 and second[1] == rest:
+        return _CADENCE
+    two = ("minor",) if mode == "major" else ("half-diminished", "minor")
+    if a == 2 and first[1] in two and b == 7 and second[1] == "dominant":
+        return _CADENCE - (mode == "minor" and first[1] == "minor")
+    return 0
+
+
+@lru_cache(maxsize=32)
+def _keys_near(home: Key) -> tuple[Key, ...]:
+    """All 24 keys, home first, each spelled by the signature nearest to home's."""
+    keys = []
+    for place in range(12):
+        for mode in ("major", "minor"):
+            options = [Key(fifths, mode) for fifths in range(-6, 7)
+                       if (fifths * 7 - place) % 12 == 0]
+            keys.append(min(options, key=lambda k: (abs(k.fifths), abs(k.fifths - home.fifths),
+                                                    k.fifths)))
+    same = [k for k in keys if k.mode == home.mode
+            and k.tonic.pitch_class == home.tonic.pitch_class]
+    return (home, *[k for k in keys if k not in same])
+
+
+@lru_cache(maxsize=256)
+def _path(chords: tuple[tuple[int, str], ...], home: Key) -> tuple[Key, ...]:
+    keys = _keys_near(home)
+    tonics = [(k.tonic.pitch_class, k.mode) for k in keys]
+    best = [_cost(*chords[0], *tonic) + (_AWAY + _CHANGE if i else 0)
+            for i, tonic in enumerate(tonics)]
+    back: list[list[int]] = []
+    for first, second in zip(chords, chords[1:], strict=False):
+        leap = min(range(len(keys)), key=lambda i: best[i])
+        came, following = [], []
+        for i, tonic in enumerate(tonics):
+            # Staying is free; else only the cheapest key so far can be worth a change.
+            stay = best[i] - _cadence(first, second, *tonic)
+            source, cost = i, stay
+            if best[leap] + _CHANGE < cost:
+                source, cost = leap, best[leap] + _CHANGE
+            came.append(source)
+            following.append(cost + _cost(*second, *tonic) + (_AWAY if i else 0))
+        back.append(came)
+        best = following
+    place = min(range(len(keys)), key=lambda i: best[i])
+    path = [place]
+    for came in reversed(back):
+        place = came[place]
+        path.append(place)
+    return tuple(keys[i] for i in reversed(path))
+
+
+def local_keys(symbols: Sequence[ChordSymbol], home: Key) -> tuple[Key, ...]:
+    """The key each chord is heard in; N.C. takes the key of the chord before it.
+
+    >>> from fillwright.theory.chordtext import parse_chord
+    >>> row = [parse_chord(t) for t in "Dm7 G7 Cmaj7 Fm7 Bb7 Ebmaj7 Dm7 G7 C6".split()]
+    >>> [str(key) for key in local_keys(row, Key(0))][2:7]
+    ['C major', 'Eb major', 'Eb major', 'Eb major', 'C major']
+    """
+    chords: list[tuple[int, str]] = []
+    places: list[int] = []
+    for symbol in symbols:
+        if symbol.root is not None:
+            chord = (symbol.root.pitch_class, quality_class(symbol))
+            if not chords or chords[-1] != chord:
+                chords.append(chord)
+        places.append(len(chords) - 1)
+    if not chords:
+        return (home,) * len(symbols)
+    path = _path(tuple(chords), home)
+    return tuple(path[max(place, 0)] for place in places)
