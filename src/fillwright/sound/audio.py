@@ -1,0 +1,111 @@
+"""A performance as audio: MIDI through a SoundFont, at a proper level, as FLAC.
+
+The piano is the General MIDI SoundFont that comes with the `pretty_midi` package, or any
+.sf2 file the user names. The package is only located, never imported.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable
+from functools import lru_cache
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fillwright.arrange.model import Arrangement
+from fillwright.errors import InputError
+from fillwright.sound.midi import to_midi, to_render_midi
+from fillwright.sound.model import Performance
+from fillwright.sound.perform import perform
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+__all__ = ["PEAK_DBFS", "render_sound", "to_flac"]
+
+PEAK_DBFS = -3.0
+TAIL_SEC = 2.5          # time for the last chord to die away after the keys are up
+FADE_SEC = 0.05
+SILENCE_DBFS = -80.0    # what is quieter at the end is cut off
+
+
+def render_sound(arrangement: Arrangement, formats: Iterable[str] = ("mid", "flac"),
+                 soundfont: Path | None = None, click: bool = False) -> dict[str, bytes]:
+    """File names and contents: ``arrangement.mid`` and ``arrangement.flac`` as asked for.
+
+    Other formats are left to others. Raises InputError for a SoundFont that cannot be used.
+    """
+    wanted = set(formats)
+    files: dict[str, bytes] = {}
+    if not wanted & {"mid", "flac"}:
+        return files
+    performance = perform(arrangement)
+    if "mid" in wanted:
+        files["arrangement.mid"] = to_midi(performance, click)
+    if "flac" in wanted:
+        files["arrangement.flac"] = to_flac(performance, soundfont, click)
+    return files
+
+
+def to_flac(performance: Performance, soundfont: Path | None = None,
+            click: bool = False) -> bytes:
+    """Stereo FLAC, peak at `PEAK_DBFS`, with a tail. Deterministic.
+
+    Raises InputError for a SoundFont that cannot be used.
+    """
+    import soundfile  # type: ignore[import-untyped]
+
+    samples, rate = _rendered(performance, soundfont, click)
+    buffer = io.BytesIO()
+    soundfile.write(buffer, _levelled(samples, rate), rate, format="FLAC", subtype="PCM_16")
+    return buffer.getvalue()
+
+
+def _rendered(performance: Performance, soundfont: Path | None,
+              click: bool) -> tuple[NDArray[np.float64], int]:
+    import midirenderer
+    import soundfile
+
+    midi = to_render_midi(performance, click, TAIL_SEC)
+    path = soundfont or _bundled_soundfont()
+    try:
+        wave = midirenderer.render_wave_from(_font_bytes(path), midi)
+    except OSError as error:
+        raise InputError(f"the SoundFont cannot be read: {error.strerror}", path.name) from None
+    except (ValueError, RuntimeError) as error:
+        raise InputError(f"not a usable SoundFont (.sf2): {error}", path.name) from None
+    samples, rate = soundfile.read(io.BytesIO(wave), dtype="float64", always_2d=True)
+    return samples, int(rate)
+
+
+@lru_cache(maxsize=2)
+def _font_bytes(path: Path) -> bytes:
+    return path.read_bytes()
+
+
+def _bundled_soundfont() -> Path:
+    spec = find_spec("pretty_midi")
+    if spec is None or spec.origin is None:
+        raise InputError("the package pretty_midi, which brings the piano, is not installed")
+    fonts = sorted(Path(spec.origin).parent.glob("*.sf2"))
+    if not fonts:
+        raise InputError("no SoundFont comes with the installed pretty_midi; name one")
+    return fonts[0]
+
+
+def _levelled(samples: NDArray[np.float64], rate: int) -> NDArray[np.float64]:
+    """Scaled to the peak aimed at; the silent end cut off and the last moment faded."""
+    import numpy as np
+
+    peak = float(np.abs(samples).max(initial=0.0))
+    if peak == 0.0:
+        return samples
+    scaled = samples * (10 ** (PEAK_DBFS / 20) / peak)
+    loud = np.flatnonzero(np.abs(scaled).max(axis=1) > 10 ** (SILENCE_DBFS / 20))
+    fade = int(FADE_SEC * rate)
+    scaled = scaled[:min(len(scaled), int(loud[-1]) + 1 + fade)]
+    fade = min(fade, len(scaled))
+    scaled[len(scaled) - fade:] *= np.linspace(1.0, 0.0, fade)[:, None]
+    return scaled

@@ -1,0 +1,160 @@
+"""When the damper pedal is down.
+
+Syncopated pedalling (common practice): the foot comes up as a new harmony is struck and goes
+down again just after it, so that the old chord never runs into the new one. The pedal serves
+what is to be sustained: ballads, rolled chords, slow passing chords, the last chord. It stays
+up through dry hits, runs and improvised lines, and while it is down it is changed as soon as a
+new note comes within a whole step of one that only the pedal still holds.
+
+What a fill says about its held note rules over all this: kept by the pedal, the pedal goes
+down before the key comes up and lifts exactly where the fill says; kept by the finger or
+released, no pedal lets the note sound on.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fillwright.arrange.model import Arrangement
+from fillwright.sound.model import PedalEvent
+from fillwright.sound.swing import TimeMap
+from fillwright.sound.touch import RUN_SEC, Stroke
+
+__all__ = ["pedalling"]
+
+PRESS_SEC = 0.09        # the foot goes down this long after the last key of a chord
+SHORTEST_PEDAL_SEC = 0.15
+SUSTAIN_TEMPO = 100     # up to this many felt beats a minute the texture is a sustained one
+SLOW_CHORD_SEC = 0.7    # passing chords at least this long are joined by the pedal
+BLUR_SEMITONES = 2
+
+
+@dataclass(slots=True)
+class _Group:
+    """All keys struck at one written onset."""
+
+    quarter: Fraction
+    strokes: list[Stroke]
+    onset_sec: float
+    last_onset_sec: float
+
+    @property
+    def end_sec(self) -> float:
+        return max(max(s.written_end_sec, s.release_sec) for s in self.strokes)
+
+
+@dataclass(slots=True)
+class _Span:
+    """A stretch in which the pedal is down."""
+
+    quarter: Fraction
+    down_sec: float
+    up_sec: float
+    strokes: list[Stroke]
+    ordered: bool = False   # by a fill: neither changed nor prolonged
+
+
+@dataclass(frozen=True, slots=True)
+class _Order:
+    """What a fill demands of the pedal, from its gap's onset on."""
+
+    start: Fraction
+    until_sec: float
+    by_pedal: bool
+
+
+def pedalling(arrangement: Arrangement, strokes: list[Stroke],
+              time_map: TimeMap) -> tuple[PedalEvent, ...]:
+    """The pedal of a whole chorus. `strokes` have their final onsets and releases."""
+    groups = _groups(strokes)
+    orders = _orders(arrangement, time_map)
+    by_pedal = {order.start: order for order in orders if order.by_pedal}
+    barriers = sorted(order.until_sec for order in orders if not order.by_pedal)
+    harmonies = sorted({span.onset_quarter for span in arrangement.chords})
+    slow = float(arrangement.chorus.tempo_bpm) <= SUSTAIN_TEMPO
+
+    spans: list[_Span] = []
+    span: _Span | None = None
+    for place, group in enumerate(groups):
+        order = by_pedal.get(group.quarter)
+        sustained = _is_sustained(group, slow, place == len(groups) - 1)
+        if span is not None and group.onset_sec < span.up_sec and order is None:
+            if span.ordered:
+                continue
+            if (sustained and not _harmony_changes(harmonies, span.quarter, group.quarter)
+                    and not _blurs(group, span)):
+                span.strokes += group.strokes
+                span.up_sec = max(span.up_sec, _allowed(span.down_sec, group.end_sec, barriers))
+                continue
+        if span is not None:
+            span.up_sec = min(span.up_sec, group.onset_sec)
+            spans.append(span)
+            span = None
+        if order is not None:
+            span = _ordered(group, order)
+        elif sustained:
+            down = group.last_onset_sec + PRESS_SEC
+            span = _Span(group.quarter, down, _allowed(down, group.end_sec, barriers),
+                         list(group.strokes))
+    if span is not None:
+        spans.append(span)
+    return tuple(event for span in spans
+                 if span.up_sec - span.down_sec >= (0.001 if span.ordered
+                                                    else SHORTEST_PEDAL_SEC)
+                 for event in (PedalEvent(span.down_sec, True), PedalEvent(span.up_sec, False)))
+
+
+def _groups(strokes: list[Stroke]) -> list[_Group]:
+    found: dict[Fraction, list[Stroke]] = {}
+    for stroke in strokes:
+        found.setdefault(stroke.note.onset_quarter, []).append(stroke)
+    return [_Group(quarter, members, min(s.onset_sec for s in members),
+                   max(s.onset_sec for s in members))
+            for quarter, members in sorted(found.items())]
+
+
+def _orders(arrangement: Arrangement, time_map: TimeMap) -> tuple[_Order, ...]:
+    gaps = {gap.number: gap for gap in arrangement.gaps}
+    return tuple(_Order(gaps[fill.gap].onset_quarter,
+                        time_map.place_sec(fill.melody_until_quarter),
+                        fill.melody_kept == "pedal")
+                 for fill in arrangement.fills if gaps[fill.gap].held is not None)
+
+
+def _is_sustained(group: _Group, slow: bool, is_last: bool) -> bool:
+    for stroke in group.strokes:
+        running = stroke.kind == "melody" and stroke.moves_on and (
+            stroke.written_end_sec - stroke.onset_sec < RUN_SEC)
+        if stroke.kind in ("short", "line") or running:
+            return False
+    passing = all(stroke.family == "reharm" for stroke in group.strokes) and (
+        group.end_sec - group.onset_sec >= SLOW_CHORD_SEC)
+    return slow or is_last or passing or any(stroke.note.rolled for stroke in group.strokes)
+
+
+def _harmony_changes(harmonies: list[Fraction], after: Fraction, until: Fraction) -> bool:
+    return bisect_right(harmonies, until) > bisect_right(harmonies, after)
+
+
+def _blurs(group: _Group, span: _Span) -> bool:
+    """Whether a new note comes within a whole step of one that only the pedal holds."""
+    return any(1 <= abs(new.note.midi - old.note.midi) <= BLUR_SEMITONES
+               for old in span.strokes
+               if span.down_sec <= old.release_sec <= group.onset_sec
+               for new in group.strokes)
+
+
+def _allowed(down_sec: float, up_sec: float, barriers: list[float]) -> float:
+    """The pedal may not carry a held note past the end its fill names."""
+    place = bisect_right(barriers, down_sec)
+    return min(up_sec, barriers[place]) if place < len(barriers) else up_sec
+
+
+def _ordered(group: _Group, order: _Order) -> _Span:
+    """Down once the new note sounds and before its key comes up, until the fill says."""
+    held = [stroke for stroke in group.strokes if stroke.kind == "held"]
+    key_up = min((stroke.release_sec for stroke in held), default=group.end_sec)
+    down = min(group.last_onset_sec + PRESS_SEC, (group.last_onset_sec + key_up) / 2)
+    return _Span(group.quarter, down, max(order.until_sec, down), group.strokes, ordered=True)

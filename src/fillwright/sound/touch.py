@@ -1,0 +1,283 @@
+"""How each key is struck and let go: what kind of note it is, its length, its weight.
+
+Every struck key of an arrangement is given a *kind*:
+
+    held    the melody note that opens a filled gap: sounds exactly as long as its fill says
+    melody  the rest of the melody
+    line    an improvised line
+    short   a dry hit: short on purpose
+    long    everything that is to sound its written length
+
+Long is long and short is short (common practice). The share of the way to the next note that
+a line is held follows the Weimar Jazz Database: median .85, upper quarter .93.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from fillwright.arrange.model import Arrangement
+from fillwright.hands.model import HandNote
+from fillwright.sound.swing import TimeMap
+
+__all__ = ["GATES", "WEIGHTS", "Stroke", "strokes_of", "velocities"]
+
+_HALF = Fraction(1, 2)
+
+# Share of the written length for which the key is held.
+GATES = {
+    "melody": 0.97,         # long melody notes (common practice)
+    "melody run": 0.92,     # melody notes of less than RUN_SEC that move on: legato
+    "line step": 0.92,      # corpus, upper quarter
+    "line leap": 0.85,      # corpus, median
+    "line long": 0.90,
+    "repeat": 0.75,         # the same key again: corpus, lower quarter .73
+    "phrase end": 0.55,     # an off-beat eighth before a rest is clipped (common practice)
+    "short": 0.55,          # of the straight written length (common practice)
+    "long": 0.96,
+}
+SHORTEST_SEC = 0.08     # no key is tapped for less, so that it speaks (common practice)
+SHORT_SEC = 0.36        # a written eighth longer than this is not a dry hit: slow ballads
+RUN_SEC = 0.36          # a note that moves on sooner than this belongs to a run
+
+# MIDI velocities. The melody stands some 30 above what accompanies it: about 8 dB on pianos
+# whose level goes with the square of the velocity (common practice; the amount by ear).
+WEIGHTS = {
+    "melody": 88,
+    "line": 84,
+    "comp top": 66,
+    "reharm top": 66,
+    "fill inner": 56,
+    "fill left": 56,
+    "base right": 54,
+    "base left": 54,
+}
+OFFBEAT_ACCENT = 7      # off-beat eighths of a line (Friberg's rule file: louder by default)
+PUSH_ACCENT = 7         # a hit on an off-beat that is held over the beat
+BACKBEAT_ACCENT = 2     # left hand on 2 and 4
+ARC = 4                 # a phrase grows towards two thirds of its length and falls again
+CONTOUR_PER_SEMITONE = 0.5
+CONTOUR_LIMIT = 5       # higher is louder, by no more than this
+BALLAD_SOFTER = 6       # at 70 felt beats a minute and below, none from 120 up
+_ARC_TOP = 2 / 3
+
+
+@dataclass(slots=True)
+class Stroke:
+    """One key on its way to being played. Times in seconds, before rolling."""
+
+    index: int
+    note: HandNote
+    kind: str
+    family: str             # of its fill; "" outside fills
+    onset_sec: float
+    written_end_sec: float
+    release_sec: float = 0.0
+    is_top: bool = False    # highest of its hand at that onset
+    offbeat: bool = False   # an off-beat eighth
+    moves_on: bool = False  # its voice or hand plays again where it ends
+
+
+def strokes_of(arrangement: Arrangement, time_map: TimeMap) -> list[Stroke]:
+    """Every struck key with its kind, onset and release, in the order of the arrangement."""
+    notes = arrangement.notes
+    families = {fill.gap: fill.family for fill in arrangement.fills}
+    held_until = _held_until(arrangement)
+    onsets = _onsets_by_voice(arrangement, families)
+    strokes = []
+    for index, note in enumerate(notes):
+        family = families.get(note.gap, "") if note.role == "fill" and note.gap else ""
+        kind = _kind(note, index in held_until, family, time_map)
+        place = time_map.place_sec(note.onset_quarter)
+        stroke = Stroke(index, note, kind, family, place,
+                        time_map.place_sec(held_until.get(index, note.end_quarter)))
+        _, _, phase = time_map.beat(note.onset_quarter)
+        stroke.offbeat = phase == _HALF
+        own = onsets[_voice(note, family)]
+        after = bisect_right(own, note.onset_quarter)
+        stroke.moves_on = after < len(own) and own[after] <= note.end_quarter
+        strokes.append(stroke)
+    _mark_tops(strokes)
+    _make_late(strokes, time_map)
+    for stroke in strokes:
+        stroke.release_sec = _release(stroke, strokes, time_map)
+    return strokes
+
+
+def _held_until(arrangement: Arrangement) -> dict[int, Fraction]:
+    """Index of each held note with a fill, and until when its key or pedal sounds it."""
+    until = {}
+    for fill in arrangement.fills:
+        gap = arrangement.gaps[fill.gap - 1]
+        for index, note in enumerate(arrangement.notes):
+            if (note.role == "melody" and gap.held is not None
+                    and note.onset_quarter == gap.onset_quarter):
+                end = fill.melody_until_quarter
+                if fill.melody_kept == "pedal":
+                    end = min(end, note.end_quarter)
+                if end > note.onset_quarter:
+                    until[index] = end
+    return until
+
+
+def _voice(note: HandNote, family: str) -> str:
+    if note.role == "melody" or family == "line":
+        return "melody" if note.hand == "right" else "left"
+    return note.hand
+
+
+def _onsets_by_voice(arrangement: Arrangement, families: dict[int, str]) -> dict[
+        str, list[Fraction]]:
+    found: dict[str, set[Fraction]] = {"melody": set(), "right": set(), "left": set()}
+    for note in arrangement.notes:
+        family = families.get(note.gap, "") if note.role == "fill" and note.gap else ""
+        found[_voice(note, family)].add(note.onset_quarter)
+        found[note.hand].add(note.onset_quarter)
+    return {voice: sorted(onsets) for voice, onsets in found.items()}
+
+
+def _kind(note: HandNote, is_held: bool, family: str, time_map: TimeMap) -> str:
+    if is_held:
+        return "held"
+    if note.role == "melody":
+        return "melody"
+    if family == "line" and note.hand == "right":
+        return "line"
+    straight_sec = (time_map.steady_sec(note.end_quarter)
+                    - time_map.steady_sec(note.onset_quarter))
+    if note.duration_quarter <= _HALF and straight_sec <= SHORT_SEC and family != "reharm":
+        return "short"
+    return "long"
+
+
+def _mark_tops(strokes: list[Stroke]) -> None:
+    tops: dict[tuple[str, Fraction], Stroke] = {}
+    for stroke in strokes:
+        place = (stroke.note.hand, stroke.note.onset_quarter)
+        if place not in tops or stroke.note.midi > tops[place].note.midi:
+            tops[place] = stroke
+    for stroke in tops.values():
+        stroke.is_top = True
+
+
+def _make_late(strokes: list[Stroke], time_map: TimeMap) -> None:
+    """Right-hand lines sit late on the beat; what the hand strikes with them goes along."""
+    leading = {stroke.note.onset_quarter for stroke in strokes
+               if stroke.note.hand == "right" and stroke.kind in ("held", "melody", "line")}
+    onsets = sorted({stroke.note.onset_quarter for stroke in strokes
+                     if stroke.note.hand == "right"})
+    following = dict(pairwise(onsets))
+    for stroke in strokes:
+        quarter = stroke.note.onset_quarter
+        if stroke.note.hand != "right" or quarter not in leading:
+            continue
+        late = time_map.late_by_sec(quarter)
+        room = stroke.written_end_sec - stroke.onset_sec
+        if quarter in following:
+            room = min(room, time_map.place_sec(following[quarter]) - stroke.onset_sec)
+        stroke.onset_sec += min(late, room / 3)
+
+
+def _release(stroke: Stroke, strokes: list[Stroke], time_map: TimeMap) -> float:
+    """When the key comes up, before any later stroke of the same key is looked at."""
+    note, start, end = stroke.note, stroke.onset_sec, stroke.written_end_sec
+    length = end - start
+    if stroke.kind == "held":
+        return end
+    if stroke.kind == "short":
+        straight = (time_map.steady_sec(note.end_quarter)
+                    - time_map.steady_sec(note.onset_quarter))
+        return start + min(max(GATES["short"] * straight, SHORTEST_SEC), length)
+    if stroke.kind == "long":
+        return start + GATES["long"] * length
+    brief = note.duration_quarter <= _HALF
+    if not stroke.moves_on and stroke.offbeat and brief and length <= SHORT_SEC:
+        return start + min(max(GATES["phrase end"] * length, SHORTEST_SEC), length)
+    if stroke.kind == "melody":
+        running = stroke.moves_on and length < RUN_SEC
+        return start + GATES["melody run" if running else "melody"] * length
+    if not stroke.moves_on or length > RUN_SEC:
+        return start + GATES["line long"] * length
+    upcoming = _next_of_kind(stroke, strokes)
+    if upcoming is None:
+        return start + GATES["line long"] * length
+    interval = abs(upcoming.note.midi - note.midi)
+    gate = "repeat" if interval == 0 else "line step" if interval <= 2 else "line leap"
+    return start + GATES[gate] * length
+
+
+def _next_of_kind(stroke: Stroke, strokes: list[Stroke]) -> Stroke | None:
+    for other in strokes[stroke.index + 1:]:
+        if (other.kind in ("line", "melody", "held") and other.is_top
+                and other.note.onset_quarter > stroke.note.onset_quarter):
+            return other
+    return None
+
+
+def _phrases(strokes: list[Stroke]) -> list[list[Stroke]]:
+    """Melody and lines in phrases: a rest or a note of two quarters and more ends one."""
+    phrases: list[list[Stroke]] = []
+    last: Stroke | None = None
+    for stroke in strokes:
+        if stroke.kind not in ("held", "melody", "line"):
+            continue
+        ended = (last is None
+                 or (last.kind == "line") != (stroke.kind == "line")
+                 or (not last.moves_on and stroke.note.onset_quarter > last.note.end_quarter)
+                 or last.note.duration_quarter >= 2 or last.kind == "held")
+        if ended and not (last and last.note.onset_quarter == stroke.note.onset_quarter):
+            phrases.append([])
+        phrases[-1].append(stroke)
+        last = stroke
+    return phrases
+
+
+def velocities(strokes: list[Stroke], time_map: TimeMap, felt_tempo: float) -> list[int]:
+    """A MIDI velocity for each stroke, by kind, place in the phrase, contour and beat."""
+    softer = BALLAD_SOFTER * min(1.0, max(0.0, (120 - felt_tempo) / 50))
+    shape = [0.0] * len(strokes)
+    for phrase in _phrases(strokes):
+        mean = sum(stroke.note.midi for stroke in phrase) / len(phrase)
+        first = phrase[0].note.onset_quarter
+        span = float(phrase[-1].note.onset_quarter - first)
+        for stroke in phrase:
+            height = (stroke.note.midi - mean) * CONTOUR_PER_SEMITONE
+            shape[stroke.index] += max(-CONTOUR_LIMIT, min(CONTOUR_LIMIT, height))
+            if span > 0:
+                way = float(stroke.note.onset_quarter - first) / span
+                rise = way / _ARC_TOP if way < _ARC_TOP else (1 - way) / (1 - _ARC_TOP)
+                shape[stroke.index] += ARC * (2 * rise - 1)
+    return [round(WEIGHTS[_weight(stroke)] - softer + shape[stroke.index]
+                  + _accent(stroke, time_map)) for stroke in strokes]
+
+
+def _weight(stroke: Stroke) -> str:
+    note = stroke.note
+    if stroke.kind in ("held", "melody"):
+        return "melody"
+    if stroke.kind == "line":
+        return "line" if stroke.is_top else "fill inner"
+    if not stroke.family:
+        return f"base {note.hand}"
+    if note.hand == "left":
+        return "fill left"
+    if not stroke.is_top:
+        return "fill inner"
+    return "reharm top" if stroke.family == "reharm" else "comp top"
+
+
+def _accent(stroke: Stroke, time_map: TimeMap) -> int:
+    note = stroke.note
+    index, number, phase = time_map.beat(note.onset_quarter)
+    bar = time_map.bar(index)
+    if not time_map.swings(bar):
+        return 0
+    if stroke.offbeat:
+        if stroke.kind in ("line", "melody", "held"):
+            return OFFBEAT_ACCENT
+        beat_end = note.onset_quarter + (1 - phase) * bar.meter.beat_quarter
+        return PUSH_ACCENT if note.end_quarter > beat_end else 0
+    return BACKBEAT_ACCENT if note.hand == "left" and phase == 0 and number % 2 == 1 else 0
