@@ -1,0 +1,81 @@
+"""Fills the places where a melody holds still: solo jazz piano from lead sheets.
+
+The pipeline is a row of functions over immutable values:
+
+    read_tune   a lead sheet file -> Tune
+    unfold      Tune -> Chorus, repeats and endings played out
+    find_gaps   Chorus -> the places where the melody holds
+    propose     Chorus and gaps -> Proposal, the options for each gap
+    arrange     Tune and Options -> Arrangement, one chorus for two hands
+    engrave     Arrangement -> MusicXML, SVG, PDF
+    perform     Arrangement -> Performance, in seconds
+
+Names are imported on first use, so that ``import fillwright`` costs nothing.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from fillwright.arrange.build import arrange
+    from fillwright.arrange.model import Arrangement, Options
+    from fillwright.errors import InputError
+    from fillwright.fills.model import Fill, Proposal
+    from fillwright.fills.propose import propose
+    from fillwright.hands.model import HandNote
+    from fillwright.score import engrave
+    from fillwright.sound import perform
+    from fillwright.sound.model import Performance
+    from fillwright.theory.chord import ChordSymbol
+    from fillwright.theory.key import Key
+    from fillwright.theory.pitch import Pitch
+    from fillwright.tune.form import unfold
+    from fillwright.tune.gaps import find_gaps
+    from fillwright.tune.model import Chorus, Gap, Tune
+    from fillwright.tune.read import read_tune
+
+__version__ = "0.1.0"
+
+__all__ = ["Arrangement", "ChordSymbol", "Chorus", "Fill", "Gap", "HandNote", "InputError", "Key",
+           "Options", "Performance", "Pitch", "Proposal", "Tune", "arrange", "engrave",
+           "find_gaps", "perform", "propose", "read_tune", "unfold"]
+
+_HOME = {
+    "Arrangement": "arrange.model",
+    "ChordSymbol": "theory.chord",
+    "Chorus": "tune.model",
+    "Fill": "fills.model",
+    "Gap": "tune.model",
+    "HandNote": "hands.model",
+    "InputError": "errors",
+    "Key": "theory.key",
+    "Options": "arrange.model",
+    "Performance": "sound.model",
+    "Pitch": "theory.pitch",
+    "Proposal": "fills.model",
+    "Tune": "tune.model",
+    "arrange": "arrange",
+    "engrave": "score",
+    "find_gaps": "tune.gaps",
+    "perform": "sound",
+    "propose": "fills.propose",
+    "read_tune": "tune.read",
+    "unfold": "tune.form",
+}
+"""Where each public name lives."""
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    module = import_module(f"{__name__}.{_HOME[name]}")
+    # `fillwright.arrange` is both a subpackage and the function: the subpackage is callable.
+    value = module if name == "arrange" else getattr(module, name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

@@ -1,0 +1,360 @@
+"""The command line: it parses, calls and prints.
+
+Heavy modules are imported inside the commands, so that ``--help`` is quick. Results go to
+stdout, warnings and errors to stderr. Input that cannot be used ends with exit status 2 and
+one line that begins with the file's name.
+"""
+
+from __future__ import annotations
+
+import sys
+import warnings as python_warnings
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+from fillwright.errors import InputError
+
+if TYPE_CHECKING:
+    from fillwright.arrange.model import Arrangement, Options
+    from fillwright.tune.model import Chorus, Gap, Tune
+
+__all__ = ["app", "main"]
+
+
+class Level(StrEnum):
+    BEGINNER = "beginner"
+    INTERMEDIATE = "intermediate"
+    ADVANCED = "advanced"
+
+
+class HandSize(StrEnum):
+    SMALL = "small"
+    MEDIUM = "medium"
+    LARGE = "large"
+
+
+class Family(StrEnum):
+    COMP = "comp"
+    REHARM = "reharm"
+    LINE = "line"
+
+
+class Feel(StrEnum):
+    SWING = "swing"
+    STRAIGHT = "straight"
+
+
+class Octave(StrEnum):
+    AUTO = "auto"
+    WRITTEN = "0"
+    UP = "1"
+
+
+_FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
+_CAUTION = ("A stretch that hurts is rolled or left out; pain is a matter for a teacher or a "
+            "doctor.")
+
+app = typer.Typer(
+    add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
+    no_args_is_help=True, context_settings={"help_option_names": ["-h", "--help"]},
+    help="Finds the places of a lead sheet where the melody holds still and fills them: solo "
+         "jazz piano, on paper and in sound.")
+
+
+# --- option values --------------------------------------------------------------------------
+
+
+def _key(text: str | None) -> str | None:
+    from fillwright.theory.key import Key
+
+    if text is not None:
+        try:
+            Key.parse(text)
+        except ValueError as error:
+            raise typer.BadParameter(f"{error}; write it like Ab, F#m or 'C minor'") from error
+    return text
+
+
+def _picks(texts: list[str] | None) -> list[str] | None:
+    from fillwright.arrange.picks import parse_pick
+
+    for text in texts or ():
+        try:
+            parse_pick(text)
+        except InputError as error:
+            raise typer.BadParameter(error.message) from error
+    return texts
+
+
+def _formats(text: str) -> str:
+    names = [name.strip() for name in text.split(",") if name.strip()]
+    unknown = [name for name in names if name not in _FORMATS]
+    if unknown or not names:
+        raise typer.BadParameter(f"{(unknown or [text])[0]!r} is not one of "
+                                 f"{', '.join(_FORMATS)}")
+    return ",".join(dict.fromkeys(names))
+
+
+TuneArgument = Annotated[Path, typer.Argument(
+    metavar="TUNE", help="A lead sheet: .musicxml, .xml, .mxl, .abc, or what music21 reads.",
+    show_default=False)]
+PartOption = Annotated[str | None, typer.Option(
+    "--part", help="The part with the melody: its id, name or number. Default: the one with "
+    "chord symbols.", show_default=False)]
+TempoOption = Annotated[float | None, typer.Option(
+    "--tempo", min=20, max=400, metavar="BPM", help="Felt beats a minute. Default: as marked.",
+    show_default=False)]
+FeelOption = Annotated[Feel | None, typer.Option(
+    "--feel", help="Default: as marked.", show_default=False)]
+OctaveOption = Annotated[Octave, typer.Option(
+    "--octave", help="Play the melody as written (0), an octave up (1), or decide (auto).")]
+KeyOption = Annotated[str | None, typer.Option(
+    "--key", metavar="NAME", callback=_key, help="Move the tune to this key: Ab, F#m.",
+    show_default=False)]
+LevelOption = Annotated[Level, typer.Option("--level", help="Who plays it.")]
+HandOption = Annotated[HandSize, typer.Option("--hand", help=f"What the hand reaches. {_CAUTION}")]
+WithoutOption = Annotated[list[str] | None, typer.Option(
+    "--without", metavar="DEVICE", help="Leave a device out; may be given several times.",
+    show_default=False)]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON only.")]
+
+
+# --- what the commands share ----------------------------------------------------------------
+
+
+def _fail(source: str, message: str) -> NoReturn:
+    """One line on stderr, exit status 2."""
+    print(" ".join(f"{source}: {message}".split()), file=sys.stderr)
+    raise typer.Exit(2)
+
+
+@contextmanager
+def _one_clear_sentence(path: Path) -> Iterator[None]:
+    """Turn what can go wrong with a file into one line that begins with its name."""
+    try:
+        yield
+    except InputError as error:
+        _fail(path.name, error.message)
+    except (FileNotFoundError, IsADirectoryError, PermissionError) as error:
+        _fail(path.name, f"cannot be read: {error.strerror}")
+
+
+def _options(level: Level = Level.INTERMEDIATE, hand: HandSize = HandSize.MEDIUM,
+             tempo: float | None = None, feel: Feel | None = None, octave: Octave = Octave.AUTO,
+             key: str | None = None, without: Iterable[str] | None = None,
+             picks: Iterable[str] | None = None, formats: str | None = None) -> Options:
+    from fillwright.arrange.model import Options
+    from fillwright.arrange.picks import parse_pick
+
+    return Options(
+        level=level.value, hand=hand.value,
+        tempo=None if tempo is None else Fraction(str(tempo)),
+        feel=None if feel is None else feel.value, octave=octave.value, key=key,
+        without=tuple(without or ()), picks=tuple(parse_pick(text) for text in picks or ()),
+        formats=_FORMATS if formats is None else tuple(formats.split(",")))
+
+
+@dataclass(frozen=True)
+class _Prepared:
+    tune: Tune
+    chorus: Chorus
+    gaps: tuple[Gap, ...]
+
+
+def _prepare(path: Path, part: str | None, options: Options) -> _Prepared:
+    from fillwright.arrange.build import prepare
+    from fillwright.tune.read import read_tune
+
+    tune = read_tune(path, part=part)
+    chorus, gaps = prepare(tune, options)
+    return _Prepared(tune, chorus, gaps)
+
+
+def _warn(path: Path, messages: Iterable[str]) -> None:
+    for message in messages:
+        print(f"{path.name}: warning: {' '.join(message.split())}", file=sys.stderr)
+
+
+def _print(lines: Iterable[str]) -> None:
+    print("\n".join(lines))
+
+
+# --- commands -------------------------------------------------------------------------------
+
+
+@app.command(epilog="Example: fillwright gaps tune.musicxml --tempo 120")
+def gaps(tune: TuneArgument, tempo: TempoOption = None, feel: FeelOption = None,
+         octave: OctaveOption = Octave.AUTO, key: KeyOption = None, part: PartOption = None,
+         json: JsonOption = False) -> None:
+    """List the places where the melody holds or rests for two beats or more."""
+    options = _options(tempo=tempo, feel=feel, octave=octave, key=key)
+    with _one_clear_sentence(tune):
+        found = _prepare(tune, part, options)
+    _warn(tune, found.chorus.warnings)
+    if json:
+        from fillwright.contract import dump, gaps_document
+
+        sys.stdout.write(dump(gaps_document(found.chorus, options, found.gaps,
+                                            found.chorus.warnings)))
+        return
+    from fillwright.tables import chorus_line, gap_table
+
+    _print([chorus_line(found.chorus), "", *gap_table(found.gaps)])
+
+
+@app.command(epilog="Example: fillwright fills tune.musicxml --gap 3 --family line "
+                    "--level advanced")
+def fills(tune: TuneArgument,
+          gap: Annotated[int | None, typer.Option(
+              "--gap", min=1, metavar="N", help="One gap only. Default: all.",
+              show_default=False)] = None,
+          family: Annotated[Family | None, typer.Option(
+              "--family", help="One family only. Default: all.", show_default=False)] = None,
+          level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
+          tempo: TempoOption = None,
+          count: Annotated[int, typer.Option(
+              "--count", min=1, max=50, metavar="K", help="Options per gap and family.")] = 3,
+          feel: FeelOption = None, octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
+          without: WithoutOption = None, part: PartOption = None,
+          json: JsonOption = False) -> None:
+    """List what could be played in each gap, best first, with counts and reasons."""
+    from fillwright.progress import Progress
+
+    options = _options(level, hand, tempo, feel, octave, key, without)
+    with _one_clear_sentence(tune), Progress(sys.stderr) as progress:
+        found = _prepare(tune, part, options)
+        if gap is not None and gap > len(found.gaps):
+            raise InputError(f"there is no gap {gap}; the tune has {len(found.gaps)}")
+        from fillwright.fills.propose import propose
+
+        proposal = propose(
+            found.chorus, found.gaps, level=options.level, hand=options.hand,
+            families=None if family is None else (family.value,),
+            numbers=None if gap is None else (gap,), count=count, without=options.without,
+            progress=progress.update)
+    chosen = [g for g in found.gaps if gap is None or g.number == gap]
+    _warn(tune, found.chorus.warnings)
+    if json:
+        from fillwright.contract import dump, fills_document
+
+        sys.stdout.write(dump(fills_document(found.chorus, options, chosen, proposal,
+                                             found.chorus.warnings)))
+        return
+    from fillwright.tables import chorus_line, proposal_lines
+
+    _print([chorus_line(found.chorus), "", *proposal_lines(found.chorus, chosen, proposal)])
+
+
+@app.command(epilog="Example: fillwright arrange tune.musicxml -o out --level beginner --key F "
+                    "--pick 3=line:2")
+def arrange(tune: TuneArgument,
+            output: Annotated[Path, typer.Option(
+                "--output", "-o", metavar="DIR", help="The folder to write into.",
+                show_default=False)],
+            level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
+            tempo: TempoOption = None, feel: FeelOption = None,
+            octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
+            without: WithoutOption = None,
+            pick: Annotated[list[str] | None, typer.Option(
+                "--pick", metavar="GAP=FILL", callback=_picks,
+                help="Keep a choice: GAP=ID, GAP=FAMILY:RANK, or GAP=open to leave it; may be "
+                "given several times.", show_default=False)] = None,
+            formats: Annotated[str, typer.Option(
+                "--formats", callback=_formats, metavar="LIST",
+                help="Comma-separated.")] = ",".join(_FORMATS),
+            part: PartOption = None) -> None:
+    """Build a whole chorus for two hands and write it: page, score, MIDI, sound, JSON."""
+    options = _options(level, hand, tempo, feel, octave, key, without, pick, formats)
+    _write_arrangement(tune, output, options, part)
+
+
+@app.command(epilog="Example: fillwright demo --tune snow -o out/snow")
+def demo(output: Annotated[Path, typer.Option(
+             "--output", "-o", metavar="DIR", help="The folder to write into.")] = Path("out/demo"),
+         tune: Annotated[str, typer.Option("--tune", metavar="NAME", help="Which tune.")] = "lamp",
+         level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
+         list_: Annotated[bool, typer.Option("--list", help="List the tunes and stop.")] = False
+         ) -> None:
+    """Arrange one of the tunes that come with the program."""
+    from fillwright.demo import DEMO_TUNES, demo_path
+
+    names = [f"  {name:<10}{what}" for name, what in DEMO_TUNES.items()]
+    if list_:
+        _print(names)
+        return
+    if tune not in DEMO_TUNES:
+        raise typer.BadParameter(f"{tune!r} is not one of {', '.join(DEMO_TUNES)}",
+                                 param_hint="--tune")
+    _write_arrangement(demo_path(tune), output, _options(level, hand), None)
+    _print(["", "The tunes (fillwright demo --tune NAME):", *names])
+
+
+_WHAT = {
+    "arrangement.pdf": "the page for the music stand",
+    "arrangement.musicxml": "for any notation program",
+    "arrangement.mid": "for a digital piano",
+    "arrangement.flac": "to listen to",
+    "arrangement.json": "for other programs",
+    "page-1.svg": "the page as a picture",
+}
+
+
+def _write_arrangement(path: Path, folder: Path, options: Options, part: str | None) -> None:
+    from fillwright.arrange import build
+    from fillwright.output import render, write_folder
+    from fillwright.progress import Progress
+    from fillwright.tune.read import read_tune
+
+    if folder.exists() and not folder.is_dir():
+        raise typer.BadParameter(f"{folder} is a file", param_hint="--output")
+    with _one_clear_sentence(path), Progress(sys.stderr) as progress:
+        tune = read_tune(path, part=part)
+        arrangement = build.arrange(tune, options, progress=progress.update)
+        files = render(arrangement, options.formats, progress.stage)
+    try:
+        written = write_folder(files, folder)
+    except OSError as error:
+        _fail(path.name, f"cannot write into {folder}: {error.strerror}")
+    _warn(path, arrangement.warnings)
+    _print(_summary(arrangement, written))
+
+
+def _summary(arrangement: Arrangement, written: Iterable[Path]) -> list[str]:
+    from fillwright.tables import chorus_line
+
+    by_family = {name: sum(fill.family == name for fill in arrangement.fills)
+                 for name in ("comp", "reharm", "line")}
+    filled = ", ".join(f"{number} {name}" for name, number in by_family.items() if number)
+    left = len(arrangement.gaps) - len(arrangement.fills)
+    lines = [chorus_line(arrangement.chorus),
+             f"{len(arrangement.gaps)} gaps: {len(arrangement.fills)} filled"
+             + (f" ({filled})" if filled else "") + (f", {left} left open" if left else "")]
+    for path in written:
+        if path.name in _WHAT:
+            lines.append(f"  {path}   {_WHAT[path.name]}")
+    return lines
+
+
+# --- the door -------------------------------------------------------------------------------
+
+
+def main() -> None:
+    """The console script."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8")
+    if not sys.warnoptions:
+        # Remarks of the libraries are for their developers, not for those who read stderr.
+        python_warnings.simplefilter("ignore")
+    app(prog_name="fillwright")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,209 @@
+"""The JSON other programs read: values in, plain dictionaries out.
+
+Shapes are described for users in ``docs/json.md``. Times are exact fractions of a quarter
+note, written as strings (``"3/2"``), counted from the first instant of the chorus. A change
+of any shape changes `VERSION`.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from fractions import Fraction
+from typing import Any, TypeAlias
+
+from fillwright.arrange.model import Arrangement, Options
+from fillwright.fills.model import EmptyFamily, Fill, Proposal
+from fillwright.hands.model import HandNote
+from fillwright.theory.chord import ChordSymbol
+from fillwright.theory.pitch import Pitch
+from fillwright.tune.model import ChordSpan, Chorus, Gap, SoundingNote
+
+__all__ = ["VERSION", "arrangement_document", "chord_value", "dump", "empty_value", "fill_value",
+           "fills_document", "gap_value", "gaps_document", "note_value", "options_value",
+           "tune_value"]
+
+VERSION = 1
+_SECOND_DIGITS = 6
+
+Json: TypeAlias = dict[str, Any]
+
+
+def _number(value: Fraction) -> int | float:
+    """A tempo as a JSON number: whole where it is whole."""
+    return value.numerator if value.denominator == 1 else round(float(value), _SECOND_DIGITS)
+
+
+def _pitch(pitch: Pitch) -> Json:
+    return {"pitch": str(pitch), "midi": pitch.midi}
+
+
+def _symbol(symbol: ChordSymbol) -> Json:
+    return {
+        "symbol": str(symbol),
+        "root": None if symbol.root is None else str(symbol.root),
+        "bass": None if symbol.bass is None else str(symbol.bass),
+        "kind": symbol.kind,
+        "degrees": list(symbol.degrees),
+        "pitch_classes": list(symbol.pitch_classes),
+    }
+
+
+def tune_value(chorus: Chorus) -> Json:
+    """Title, key, meter, tempo and length of a chorus."""
+    tune = chorus.tune
+    return {
+        "title": tune.title,
+        "key": str(chorus.key),
+        "meter": str(chorus.meter),
+        "tempo": _number(chorus.tempo_bpm),
+        "quarters_per_minute": _number(chorus.quarters_per_minute),
+        "feel": chorus.feel,
+        "bars": len(chorus.bars),
+        "length_quarter": str(chorus.length_quarter),
+        "melody_octave": chorus.melody_octave,
+    }
+
+
+def options_value(options: Options) -> Json:
+    """What was asked for; null where nothing was. Picks as they are typed, ``"3=ID"``."""
+    return {
+        "level": options.level,
+        "hand": options.hand,
+        "tempo": None if options.tempo is None else _number(options.tempo),
+        "feel": options.feel,
+        "octave": options.octave,
+        "key": options.key,
+        "without": list(options.without),
+        "formats": list(options.formats),
+        "picks": [f"{gap}={fill}" for gap, fill in options.picks],
+    }
+
+
+def chord_value(span: ChordSpan) -> Json:
+    """A chord and its span; an added one names its fill and reason."""
+    value = {
+        "onset_quarter": str(span.onset_quarter),
+        "duration_quarter": str(span.duration_quarter),
+        **_symbol(span.symbol),
+        "added": span.added,
+    }
+    if span.added:
+        value["fill"] = span.fill
+        value["reason"] = span.reason
+    return value
+
+
+def gap_value(gap: Gap, chorus: Chorus) -> Json:
+    """A gap; the chord under its landing is looked up in the chorus."""
+    landing: Json | None = None
+    if gap.landing is not None:
+        place = chorus.chord_index_at(gap.landing.onset_quarter)
+        landing = {
+            "onset_quarter": str(gap.landing.onset_quarter),
+            **_pitch(gap.landing.pitch),
+            "chord": None if place is None else chord_value(chorus.chords[place]),
+        }
+    return {
+        "number": gap.number,
+        "bar": gap.bar,
+        "pass": gap.pass_number,
+        "beat": str(gap.beat),
+        "onset_quarter": str(gap.onset_quarter),
+        "duration_quarter": str(gap.duration_quarter),
+        "beats": str(gap.beats),
+        "seconds": round(gap.seconds, _SECOND_DIGITS),
+        "why": list(gap.why),
+        "held": None if gap.held is None else _pitch(gap.held.pitch),
+        "chords": [chord_value(span) for span in gap.chords],
+        "landing": landing,
+    }
+
+
+def note_value(note: HandNote) -> Json:
+    """One struck key."""
+    return {
+        "onset_quarter": str(note.onset_quarter),
+        "duration_quarter": str(note.duration_quarter),
+        **_pitch(note.pitch),
+        "hand": note.hand,
+        "finger": note.finger,
+        "role": note.role,
+        "gap": note.gap,
+        "rolled": note.rolled,
+    }
+
+
+def fill_value(fill: Fill) -> Json:
+    """One fill with its notes, chords, counts, reasons and costs."""
+    shift: Json | None = None
+    if fill.shift is not None:
+        shift = {"landing_quarter": str(fill.shift.landing_quarter),
+                 "back_quarter": str(fill.shift.back_quarter)}
+    return {
+        "id": fill.id,
+        "gap": fill.gap,
+        "family": fill.family,
+        "device": fill.device,
+        "level": fill.level,
+        "notes": [note_value(note) for note in fill.notes],
+        "chords": [chord_value(span) for span in fill.chords],
+        "counts": fill.counts,
+        "reasons": list(fill.reasons),
+        "costs": dict(fill.costs),
+        "difficulty": fill.difficulty,
+        "over_quarter": str(fill.over_quarter),
+        "melody_until_quarter": str(fill.melody_until_quarter),
+        "melody_kept": fill.melody_kept,
+        "shift": shift,
+    }
+
+
+def empty_value(empty: EmptyFamily) -> Json:
+    """Why a family has nothing for a gap."""
+    return {"gap": empty.gap, "family": empty.family, "reason": empty.reason}
+
+
+def _melody_value(onset_quarter: Fraction, note: SoundingNote) -> Json:
+    return {"onset_quarter": str(onset_quarter),
+            "duration_quarter": str(note.duration_quarter), **_pitch(note.pitch)}
+
+
+def _head(chorus: Chorus, options: Options, warnings: Iterable[str]) -> Json:
+    return {"version": VERSION, "tune": tune_value(chorus), "options": options_value(options),
+            "warnings": list(warnings)}
+
+
+def gaps_document(chorus: Chorus, options: Options, gaps: Iterable[Gap],
+                  warnings: Iterable[str] = ()) -> Json:
+    """What ``fillwright gaps --json`` prints."""
+    return {**_head(chorus, options, warnings),
+            "gaps": [gap_value(gap, chorus) for gap in gaps]}
+
+
+def fills_document(chorus: Chorus, options: Options, gaps: Iterable[Gap], proposal: Proposal,
+                   warnings: Iterable[str] = ()) -> Json:
+    """What ``fillwright fills --json`` prints; `empty` only where a family has nothing."""
+    document = gaps_document(chorus, options, gaps, warnings)
+    document["fills"] = [fill_value(fill) for fill in proposal.fills]
+    if proposal.empty:
+        document["empty"] = [empty_value(empty) for empty in proposal.empty]
+    return document
+
+
+def arrangement_document(arrangement: Arrangement) -> Json:
+    """What ``arrangement.json`` holds."""
+    chorus = arrangement.chorus
+    return {
+        **_head(chorus, arrangement.options, arrangement.warnings),
+        "chords": [chord_value(span) for span in arrangement.chords],
+        "melody": [_melody_value(note.onset_quarter, note) for note in chorus.melody],
+        "gaps": [gap_value(gap, chorus) for gap in arrangement.gaps],
+        "fills": [fill_value(fill) for fill in arrangement.fills],
+        "notes": [note_value(note) for note in arrangement.notes],
+    }
+
+
+def dump(document: Json) -> str:
+    """JSON text with a newline at its end; the same value gives the same text."""
+    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"

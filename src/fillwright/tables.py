@@ -1,0 +1,162 @@
+"""Gaps and fills as plain text for people: aligned, at most `WIDTH` columns."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+from fractions import Fraction
+
+from fillwright.fills.model import FAMILIES, Fill, Proposal
+from fillwright.hands.model import HandNote
+from fillwright.theory.pitch import Pitch
+from fillwright.tune.model import ChordSpan, Chorus, Gap
+
+__all__ = ["WIDTH", "chorus_line", "count_of", "fill_lines", "gap_heading", "gap_table",
+           "proposal_lines", "table"]
+
+WIDTH = 98
+
+
+def _pretty(pitch: Pitch) -> str:
+    return f"{pitch.note_name.pretty}{pitch.octave}"
+
+
+def count_of(value: Fraction) -> str:
+    """A number of beats for people: ``4``, ``3½``, ``2⅓``.
+
+    >>> count_of(Fraction(7, 2)), count_of(Fraction(1, 3))
+    ('3½', '⅓')
+    """
+    signs = {Fraction(1, 2): "½", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔",
+             Fraction(1, 4): "¼", Fraction(3, 4): "¾"}
+    whole, rest = divmod(value, 1)
+    if not rest:
+        return str(whole)
+    sign = signs.get(rest, f" {rest}")
+    return f"{whole}{sign}" if whole else sign.strip()
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[str]], right: Iterable[int] = ()
+          ) -> list[str]:
+    """Lines of a table; columns in `right` are set flush right.
+
+    >>> table(["n", "name"], [["1", "a"], ["12", "b"]], right=[0])
+    [' n  name', '--  ----', ' 1  a', '12  b']
+    """
+    body = [list(row) for row in rows]
+    widths = [max(len(row[i]) for row in [list(heads), *body]) for i in range(len(heads))]
+    flush = set(right)
+
+    def line(cells: Sequence[str]) -> str:
+        return "  ".join(cell.rjust(width) if i in flush else cell.ljust(width)
+                         for i, (cell, width) in enumerate(zip(cells, widths, strict=True))
+                         ).rstrip()
+
+    return [line(heads), "  ".join("-" * width for width in widths), *map(line, body)]
+
+
+def _shortened(text: str, width: int) -> str:
+    return text if len(text) <= width else text[:width - 1] + "…"
+
+
+def _chords(spans: Iterable[ChordSpan]) -> str:
+    return "  ".join(span.symbol.pretty for span in spans) or "none"
+
+
+def _bar(gap: Gap) -> str:
+    return gap.bar if gap.pass_number == 1 else f"{gap.bar} ({gap.pass_number}.)"
+
+
+def _landing(gap: Gap) -> str:
+    if gap.landing is None:
+        return "end"
+    chord = "" if gap.landing_chord is None else f" on {gap.landing_chord.pretty}"
+    return _pretty(gap.landing.pitch) + chord
+
+
+def chorus_line(chorus: Chorus) -> str:
+    """One line on what was read."""
+    name = chorus.tune.title or chorus.tune.source
+    key = f"{chorus.key.tonic.pretty} {chorus.key.mode}"
+    bars = sum(not bar.is_pickup for bar in chorus.bars)
+    octave = ", melody an octave up" if chorus.melody_octave else ""
+    return (f"{name}: {key}, {chorus.meter}, {float(chorus.tempo_bpm):g} beats a minute, "
+            f"{chorus.feel}, {bars} bars{octave}")
+
+
+def gap_table(gaps: Sequence[Gap]) -> list[str]:
+    """The gaps of a chorus, one a line."""
+    if not gaps:
+        return ["The melody never holds for two beats: there is no gap."]
+    rows = [[str(gap.number), _bar(gap), count_of(gap.beat), count_of(gap.beats),
+             f"{gap.seconds:.1f}", ", ".join(gap.why),
+             "rest" if gap.held is None else _pretty(gap.held.pitch),
+             _shortened(_chords(gap.chords), 30), _landing(gap)] for gap in gaps]
+    return table(["gap", "bar", "beat", "beats", "sec", "why", "held", "chords", "landing"],
+                 rows, right=(0, 3, 4))
+
+
+def gap_heading(gap: Gap) -> str:
+    """One line that says which gap this is."""
+    held = "a rest" if gap.held is None else _pretty(gap.held.pitch)
+    return (f"Gap {gap.number}: bar {_bar(gap)}, beat {count_of(gap.beat)}, "
+            f"{count_of(gap.beats)} beats ({gap.seconds:.1f} s), {held} over "
+            f"{_chords(gap.chords)}, then {_landing(gap)}")
+
+
+def _hand(notes: Iterable[HandNote]) -> str:
+    """Hits in order, the notes of one hit joined by +."""
+    hits: dict[Fraction, list[HandNote]] = {}
+    for note in notes:
+        hits.setdefault(note.onset_quarter, []).append(note)
+    return "  ".join("+".join(_pretty(n.pitch) for n in sorted(hit, key=lambda n: n.midi))
+                     for _, hit in sorted(hits.items()))
+
+
+def _labelled(label: str, text: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=f"       {label:<8}",
+                         subsequent_indent=" " * 15, break_long_words=False,
+                         break_on_hyphens=False)
+
+
+_MELODY = {"finger": "kept by the finger", "pedal": "kept by the pedal",
+           "released": "let go"}
+
+
+def fill_lines(fill: Fill, rank: int, chorus: Chorus) -> list[str]:
+    """One option: device, counts, notes by hand, added chords, reasons."""
+    lines = [f"    {rank}. {fill.device}   (difficulty {fill.difficulty})   {fill.id}"]
+    lines += _labelled("count", fill.counts)
+    for hand in ("right", "left"):
+        notes = _hand(n for n in fill.notes if n.hand == hand)
+        lines += _labelled(hand, notes or "rests")
+    for span in fill.chords:
+        if span.added:
+            place = count_of(chorus.beat_in_bar(span.onset_quarter))
+            lines += _labelled("adds", f"{span.symbol.pretty} on beat {place}"
+                               + (f": {span.reason}" if span.reason else ""))
+    if any(n.rolled for n in fill.notes):
+        lines += _labelled("roll", "chords marked as rolled are rolled from the bottom up")
+    lines += _labelled("melody", _MELODY[fill.melody_kept])
+    for place, reason in enumerate(fill.reasons):
+        lines += _labelled("why" if place == 0 else "", reason)
+    return lines
+
+
+def proposal_lines(chorus: Chorus, gaps: Iterable[Gap], proposal: Proposal) -> list[str]:
+    """All options, gap by gap and family by family, with the reasons for empty families."""
+    empty = {(e.gap, e.family): e.reason for e in proposal.empty}
+    lines: list[str] = []
+    for gap in gaps:
+        lines += [*textwrap.wrap(gap_heading(gap), WIDTH, subsequent_indent="    ")]
+        for family in FAMILIES:
+            fills = proposal.of(gap.number, family)
+            if fills:
+                lines.append(f"  {family}")
+                for rank, fill in enumerate(fills, start=1):
+                    lines += fill_lines(fill, rank, chorus)
+            elif (gap.number, family) in empty:
+                lines += textwrap.wrap(f"{family}: none, {empty[gap.number, family]}", WIDTH,
+                                       initial_indent="  ", subsequent_indent="    ")
+        lines.append("")
+    return lines
