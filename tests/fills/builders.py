@@ -1,0 +1,78 @@
+"""Small choruses built by hand for tests of the fills."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from fillwright.fills.context import GapContext, make_context
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.harmony import analyse
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import Pitch
+from fillwright.tune.gaps import find_gaps
+from fillwright.tune.model import Bar, ChordSpan, Chorus, ChorusBar, Meter, SoundingNote, Tune
+
+__all__ = ["chorus_of", "context_of", "contexts_of"]
+
+Length = int | float | str | Fraction
+
+
+def _fraction(value: Length) -> Fraction:
+    return Fraction(value).limit_denominator(960)
+
+
+def chorus_of(meter: str, key: str, tempo: Length, melody: Sequence[tuple[str | None, Length]],
+              chords: Sequence[tuple[str, Length]], *, feel: str = "swing",
+              pickup: Length = 0) -> Chorus:
+    """A chorus from (pitch or None for a rest, quarters) and (symbol, quarters) in a row.
+
+    meter    such as "4/4"; the last bar is cut where the longer of both rows ends
+    tempo    felt beats a minute
+    pickup   quarters before the first bar line; the chords begin there too
+    """
+    beats, beat_type = (int(part) for part in meter.split("/"))
+    sign = Meter(beats, beat_type)
+    home = Key.parse(key)
+    onset = Fraction(0)
+    notes: list[SoundingNote] = []
+    for name, length in melody:
+        if name is not None:
+            notes.append(SoundingNote(onset, _fraction(length), Pitch.parse(name)))
+        onset += _fraction(length)
+    end = onset
+    symbols = [parse_chord(text) for text, _ in chords]
+    spans: list[ChordSpan] = []
+    onset = Fraction(0)
+    for symbol, (_, length) in zip(symbols, chords, strict=True):
+        spans.append(ChordSpan(onset, _fraction(length), symbol))
+        onset += _fraction(length)
+    end = max(end, onset)
+    bars: list[ChorusBar] = []
+    written: list[Bar] = []
+    place = Fraction(0)
+    while place < end:
+        short = place == 0 and pickup != 0
+        length = _fraction(pickup) if short else min(sign.length_quarter, end - place)
+        number = str(len(bars) if pickup else len(bars) + 1)
+        bars.append(ChorusBar(len(bars), number, 1, place, length, sign, home, short))
+        written.append(Bar(number, sign, home, length, is_pickup=short))
+        place += length
+    pace = _fraction(tempo)
+    tune = Tune("Test", tuple(written), pace, feel)
+    return Chorus(tune, tuple(bars), tuple(notes), tuple(spans), tuple(analyse(symbols, home)),
+                  end, pace, feel)
+
+
+def context_of(chorus: Chorus, number: int = 1, level: str = "intermediate",
+               hand: str = "medium", without: frozenset[str] = frozenset()) -> GapContext:
+    """The context of one gap of a chorus."""
+    return make_context(chorus, find_gaps(chorus), number, level=level, hand=hand,
+                        without=without)
+
+
+def contexts_of(chorus: Chorus, level: str = "intermediate", hand: str = "medium"
+                ) -> list[GapContext]:
+    """The contexts of all gaps of a chorus."""
+    gaps = find_gaps(chorus)
+    return [make_context(chorus, gaps, gap.number, level=level, hand=hand) for gap in gaps]
