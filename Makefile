@@ -1,0 +1,59 @@
+# make demo    arrange the bundled tune into out/demo/
+# make test    style, types and tests
+# make lint    style and types only
+# make bench   speed, as ratios within one run
+# make clean   remove what was made here
+#
+# Nothing but python3 (3.11 or newer, with venv) and make is needed; the rest goes into .venv.
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test lint bench page clean
+
+VENV := .venv
+BIN := $(VENV)/bin
+# The first python3 that is new enough and can make a virtual environment with pip in it.
+PYTHON ?= $(shell for p in python3 python3.14 python3.13 python3.12 python3.11 /usr/bin/python3; do \
+	"$$p" -c 'import sys, venv, ensurepip; sys.exit(sys.version_info < (3, 11))' \
+	>/dev/null 2>&1 && echo "$$p" && break; done)
+export PIP_DISABLE_PIP_VERSION_CHECK := 1
+PIP := $(BIN)/python -m pip install --quiet -c constraints.txt
+
+help:
+	@sed -n 's/^# \{0,1\}//p;/^$$/q' Makefile
+
+$(BIN)/python:
+	@test -n "$(PYTHON)" || { echo "python3 3.11 or newer with venv is needed" \
+	"(Debian: apt-get install python3 python3-venv)" >&2; exit 1; }
+	"$(PYTHON)" -m venv $(VENV)
+
+# Stamps: an install is repeated only when what it depends on has changed.
+$(VENV)/.installed: pyproject.toml constraints.txt | $(BIN)/python
+	$(PIP) -e .
+	@touch $@
+
+$(VENV)/.installed-dev: pyproject.toml constraints.txt | $(BIN)/python
+	$(PIP) -e '.[dev]'
+	@touch $@ $(VENV)/.installed
+
+demo: $(VENV)/.installed
+	@$(BIN)/fillwright demo -o out/demo
+
+lint: $(VENV)/.installed-dev
+	$(BIN)/ruff check
+	$(BIN)/mypy
+
+test: lint
+	$(BIN)/pytest
+
+bench: $(VENV)/.installed-dev
+	@bench/run
+
+# The picture in the README, made by the program itself.
+page: $(VENV)/.installed
+	$(BIN)/fillwright demo -o out/page
+	cp out/page/page-1.svg docs/page.svg
+
+clean:
+	rm -rf $(VENV) out build .mypy_cache .ruff_cache .hypothesis .pytest_cache .benchmarks
+	rm -rf src/*.egg-info
+	find src tests bench tools -name __pycache__ -type d -prune -exec rm -rf {} +
