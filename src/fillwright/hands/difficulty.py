@@ -1,0 +1,246 @@
+"""How hard something is to play, as one number from 0 to 100 with its parts.
+
+The parts come from the same costs that choose the fingers: how far the hand is stretched
+and what the fingering of its lines costs, how much of the time a jump has it takes, how
+near the stroke rate comes to the limit of one hand, how much the hands go their own ways,
+how far the rhythm leaves the beat, black keys, and how much there is to read. Only rate and
+jumps depend on the tempo, and they grow with it, so the number never falls as the tempo
+rises. The hardest quarter of the strokes counts for reach, fingering, jumps and rate: a
+passage is as hard as its hard places.
+
+Weights and level ranges are common practice, set so that shells with chord tones in
+quarters and eighths up to about 190 a minute are a beginner's, four-note voicings on
+off-beats up to about 190 an intermediate's, and double time at 140 an advanced player's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from itertools import pairwise
+from math import ceil
+from types import MappingProxyType
+
+from fillwright.hands.checks import Moment, moments
+from fillwright.hands.chords import finger_chord
+from fillwright.hands.costs import pair_costs, shape_costs
+from fillwright.hands.jumps import JUMP_SECONDS, jump_seconds_needed, shift_units
+from fillwright.hands.model import HandNote
+from fillwright.hands.reach import is_black, mirrored, ruler
+
+__all__ = ["LEVEL_RANGES", "PART_WEIGHTS", "Difficulty", "difficulty", "highest_tempo"]
+
+# Points each part can give.
+PART_WEIGHTS = MappingProxyType({
+    "reach": 14,          # chord shapes stretched to their limits
+    "fingering": 10,      # steps, passing of the thumb, weak fingers
+    "jumps": 20,          # travel takes all the time there is
+    "rate": 60,           # strokes as fast as one hand can
+    "independence": 10,   # the hands always strike apart
+    "rhythm": 12,         # nothing on the beat
+    "black keys": 4,      # black keys only
+    "reading": 14,        # six keys and more at every stroke, all with accidentals
+})
+
+LEVEL_RANGES = MappingProxyType({"beginner": (0, 34), "intermediate": (16, 56),
+                                 "advanced": (26, 100)})
+"""Least and greatest difficulty of a level. The least is what it takes not to bore."""
+
+_FULL_SHAPE_COST = 40   # half points: five units beyond the relaxed limits and a stretch
+_FULL_STEP_COST = 30    # half points: a thumb passing under a wide step
+_FULL_KEYS = 6          # keys struck together that fill the eye
+_TEMPO_LIMITS = (20, 400)
+
+
+@dataclass(frozen=True, slots=True)
+class Difficulty:
+    """`total` from 0 to 100; `parts` are (name, points) in the order of `PART_WEIGHTS`."""
+
+    total: int
+    parts: tuple[tuple[str, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Timed:
+    """What depends on the tempo: a distance in score time and what it asks for in seconds."""
+
+    quarters: float
+    travel_sec: float
+    stroke_sec: float
+
+
+def difficulty(notes: Sequence[HandNote], size: str, seconds_per_quarter: float,
+               beat_quarter: Fraction = Fraction(1), offset_quarter: Fraction = Fraction(0)
+               ) -> Difficulty:
+    """How hard these keys are for hands of a size at a tempo.
+
+    beat_quarter     the felt beat
+    offset_quarter   a place that lies on a beat (after a pickup that is not whole beats)
+
+    Nothing to play is difficulty 0.
+    """
+    still, timed = _measure(tuple(notes), size, beat_quarter, offset_quarter)
+    return _total(still, timed, seconds_per_quarter)
+
+
+def highest_tempo(notes: Sequence[HandNote], size: str, level: str,
+                  beat_quarter: Fraction = Fraction(1), offset_quarter: Fraction = Fraction(0)
+                  ) -> int | None:
+    """The fastest tempo, in felt beats a minute (20 to 400), at which the keys can be played
+    and stay within the level; None where they are too hard at any tempo.
+
+    Raises KeyError for an unknown level.
+    """
+    limit = LEVEL_RANGES[level][1]
+    still, timed = _measure(tuple(notes), size, beat_quarter, offset_quarter)
+
+    def fits(tempo: int) -> bool:
+        seconds_per_quarter = 60.0 / (tempo * float(beat_quarter))
+        return (_total(still, timed, seconds_per_quarter).total <= limit
+                and all(move.quarters * seconds_per_quarter + 1e-9
+                        >= max(move.travel_sec, move.stroke_sec) for move in timed))
+
+    low, high = _TEMPO_LIMITS
+    if not fits(low):
+        return None
+    while low < high:
+        middle = (low + high + 1) // 2
+        if fits(middle):
+            low = middle
+        else:
+            high = middle - 1
+    return low
+
+
+def _total(still: tuple[tuple[str, float], ...], timed: tuple[_Timed, ...],
+           seconds_per_quarter: float) -> Difficulty:
+    loads = dict(still)
+    loads["jumps"] = _hardest([min(move.travel_sec / (move.quarters * seconds_per_quarter), 1.0)
+                               for move in timed])
+    loads["rate"] = _hardest([min(move.stroke_sec / (move.quarters * seconds_per_quarter), 1.0)
+                              for move in timed])
+    parts = tuple((part, int(weight * loads.get(part, 0.0) + 0.5))
+                  for part, weight in PART_WEIGHTS.items())
+    return Difficulty(min(100, sum(points for _, points in parts)), parts)
+
+
+def _hardest(loads: list[float]) -> float:
+    """The mean of the hardest quarter (at least one)."""
+    if not loads:
+        return 0.0
+    count = ceil(len(loads) / 4)
+    return sum(sorted(loads, reverse=True)[:count]) / count
+
+
+def _mean(loads: list[float]) -> float:
+    return sum(loads) / len(loads) if loads else 0.0
+
+
+@lru_cache(maxsize=2048)
+def _measure(notes: tuple[HandNote, ...], size: str, beat_quarter: Fraction,
+             offset_quarter: Fraction
+             ) -> tuple[tuple[tuple[str, float], ...], tuple[_Timed, ...]]:
+    found = moments(notes)
+    shapes: list[float] = []
+    steps: list[float] = []
+    timed: list[_Timed] = []
+    for hand in ("left", "right"):
+        before: tuple[Fraction, tuple[HandNote, ...]] | None = None
+        for moment in found:
+            struck, down = moment.of(hand)
+            if not struck:
+                continue
+            shapes.append(min(_shape(down, hand, size) / _FULL_SHAPE_COST, 1.0))
+            if before is not None:
+                timed.append(_move(before[1], struck, moment.onset_quarter - before[0], size))
+                if len(before[1]) == len(struck) == 1:
+                    steps.append(min(_step(before[1][0], struck[0], size) / _FULL_STEP_COST,
+                                     1.0))
+            before = (moment.onset_quarter, struck)
+    still = {
+        "reach": _hardest(shapes),
+        "fingering": _hardest(steps),
+        "independence": _independence(found),
+        "rhythm": _mean([_off_beat((moment.onset_quarter - offset_quarter) / beat_quarter)
+                         for moment in found]),
+        "black keys": _mean([float(is_black(note.midi)) for note in notes]),
+        "reading": _reading(found),
+    }
+    return tuple(still.items()), tuple(timed)
+
+
+def _shape(down: tuple[HandNote, ...], hand: str, size: str) -> int:
+    """The cost of the keys a hand has down, in half points."""
+    midis = tuple(note.midi for note in down)
+    fingers = [note.finger for note in down]
+    if hand == "left":
+        midis = tuple(mirrored(midi) for midi in reversed(midis))
+        fingers.reverse()
+    given = tuple(finger for finger in fingers if finger is not None)
+    if len(given) < len(fingers) or not _ascend(given):
+        if not _ascend(midis):
+            return _FULL_SHAPE_COST
+        cheapest = finger_chord(midis, "right", size)
+        return _FULL_SHAPE_COST if cheapest is None else cheapest.cost
+    return sum(shape_costs(given, tuple(map(ruler, midis)), tuple(map(is_black, midis)),
+                           size).values())
+
+
+def _ascend(values: tuple[int, ...]) -> bool:
+    return all(low < high for low, high in pairwise(values))
+
+
+def _step(first: HandNote, second: HandNote, size: str) -> int:
+    """The cost of one single note after another, in half points."""
+    if first.finger is None or second.finger is None:
+        return 0
+    one, two = first.midi, second.midi
+    if first.hand == "left":
+        one, two = mirrored(one), mirrored(two)
+    return sum(cost for _, cost in pair_costs(first.finger, second.finger, ruler(two) - ruler(one),
+                                              is_black(one), is_black(two), size, False))
+
+
+def _move(before: tuple[HandNote, ...], after: tuple[HandNote, ...], quarters: Fraction,
+          size: str) -> _Timed:
+    leaving, landing = [n.midi for n in before], [n.midi for n in after]
+    needed = jump_seconds_needed(leaving, landing, size)
+    travels = shift_units(min(leaving), max(leaving), min(landing), max(landing), size) > 0
+    stroke = JUMP_SECONDS["chord" if len(leaving) > 1 or len(landing) > 1
+                          else "repeat" if leaving == landing else "line"]
+    return _Timed(float(quarters), needed if travels else 0.0, stroke)
+
+
+def _independence(found: tuple[Moment, ...]) -> float:
+    """How often the hands that strike change from one onset to the next, or a hand strikes
+    while it holds."""
+    loads = []
+    before: frozenset[str] | None = None
+    for moment in found:
+        hands = frozenset(note.hand for note in moment.struck)
+        load = 0.0
+        if before is not None and hands != before:
+            load += 0.25 if hands & before else 0.75
+        if any(note.hand in hands and note.onset_quarter < moment.onset_quarter
+               for note in moment.down):
+            load += 0.5
+        loads.append(min(load, 1.0))
+        before = hands
+    return _mean(loads)
+
+
+def _off_beat(place: Fraction) -> float:
+    """0 on the beat, more for finer divisions; `place` counts in felt beats."""
+    return {1: 0.0, 2: 0.6, 3: 0.7}.get((place % 1).denominator, 1.0)
+
+
+def _reading(found: tuple[Moment, ...]) -> float:
+    loads = []
+    for moment in found:
+        keys = len(moment.struck)
+        altered = sum(abs(note.pitch.alter) for note in moment.struck)
+        loads.append(0.7 * min((keys - 1) / (_FULL_KEYS - 1), 1.0)
+                     + 0.3 * min(altered / keys, 1.0))
+    return _mean(loads)
