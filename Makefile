@@ -16,7 +16,7 @@ PYTHON ?= $(shell for p in python3 python3.14 python3.13 python3.12 python3.11 /
 	"$$p" -c 'import sys, venv, ensurepip; sys.exit(sys.version_info < (3, 11))' \
 	>/dev/null 2>&1 && echo "$$p" && break; done)
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
-PIP := $(BIN)/python -m pip install --quiet -c constraints.txt
+PIP := $(BIN)/python -m pip install -qq -c constraints.txt
 
 help:
 	@sed -n 's/^# \{0,1\}//p;/^$$/q' Makefile
@@ -24,15 +24,17 @@ help:
 $(BIN)/python:
 	@test -n "$(PYTHON)" || { echo "python3 3.11 or newer with venv is needed" \
 	"(Debian: apt-get install python3 python3-venv)" >&2; exit 1; }
-	"$(PYTHON)" -m venv $(VENV)
+	@"$(PYTHON)" -m venv $(VENV)
 
 # Stamps: an install is repeated only when what it depends on has changed.
 $(VENV)/.installed: pyproject.toml constraints.txt | $(BIN)/python
-	$(PIP) -e .
+	@echo "Installing what the program needs into $(VENV), once"
+	@$(PIP) -e .
 	@touch $@
 
 $(VENV)/.installed-dev: pyproject.toml constraints.txt | $(BIN)/python
-	$(PIP) -e '.[dev]'
+	@echo "Installing what the tests need into $(VENV), once"
+	@$(PIP) -e '.[dev]'
 	@touch $@ $(VENV)/.installed
 
 demo: $(VENV)/.installed

@@ -1,0 +1,48 @@
+"""The public names: exactly those of `__all__`, each importable, none imported early."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from types import ModuleType
+
+import pytest
+
+import fillwright
+
+
+def test_exports_equal_all() -> None:
+    # Every name that has a home is exported, and nothing else is.
+    assert sorted(fillwright._HOME) == sorted(fillwright.__all__)
+    assert len(set(fillwright.__all__)) == len(fillwright.__all__)
+    assert set(fillwright.__all__) <= set(dir(fillwright))
+
+
+@pytest.mark.parametrize("name", fillwright.__all__)
+def test_each_export_is_the_object_of_that_name(name: str) -> None:
+    value = getattr(fillwright, name)
+    assert callable(value)
+    own_name = value.__name__.rpartition(".")[2]
+    assert own_name == name or name == "engrave"
+
+
+def test_unknown_names_are_attribute_errors() -> None:
+    with pytest.raises(AttributeError, match="no_such_thing"):
+        fillwright.no_such_thing  # noqa: B018
+
+
+def test_arrange_is_the_function_and_the_subpackage() -> None:
+    # Importing the subpackage must not hide the function, in whatever order it happens.
+    code = ("import fillwright.arrange.build as build\n"
+            "from fillwright import arrange\n"
+            "assert callable(arrange) and arrange.build is build\n")
+    subprocess.run([sys.executable, "-c", code], check=True)
+    assert isinstance(fillwright.arrange, ModuleType) and callable(fillwright.arrange)
+
+
+def test_importing_the_package_and_asking_for_help_imports_nothing_heavy() -> None:
+    code = ("import sys, fillwright, fillwright.cli\n"
+            "heavy = {'numpy', 'lxml', 'verovio', 'typst', 'music21', 'mido', 'soundfile',\n"
+            "         'pretty_midi', 'midirenderer'} & set(sys.modules)\n"
+            "assert not heavy, heavy\n")
+    subprocess.run([sys.executable, "-c", code], check=True)
