@@ -1,0 +1,100 @@
+"""Where a melody holds. Counting beats is common practice."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fillwright.tune.gaps import find_gaps
+from tests.fills.builders import chorus_of
+
+F = Fraction
+
+
+def test_a_whole_note_tied_to_a_half_is_a_gap_of_six_beats() -> None:
+    chorus = chorus_of("4/4", "C", 120, [("C5", 6), ("D5", 1), ("E5", 1)], [("Cmaj7", 8)])
+    gap = find_gaps(chorus)[0]
+    assert (gap.beats, gap.duration_quarter, gap.seconds) == (6, 6, pytest.approx(3.0))
+    assert gap.why == ("held",)
+    assert gap.landing is not None and str(gap.landing.pitch) == "D5"
+    assert gap.landing.onset_quarter == 6
+
+
+def test_a_short_note_and_its_rest_are_one_gap() -> None:
+    chorus = chorus_of("4/4", "C", 120, [("C5", 1), (None, 2), ("D5", 1)], [("Cmaj7", 4)])
+    gap = find_gaps(chorus)[0]
+    assert gap.why == ("rest",)
+    assert (gap.onset_quarter, gap.duration_quarter) == (0, 3)
+    assert gap.held is not None and gap.held.duration_quarter == 1
+
+
+def test_one_beat_and_a_half_is_too_short() -> None:
+    chorus = chorus_of("4/4", "C", 120, [("C5", "3/2"), ("D5", "1/2")] * 2, [("C", 4)])
+    assert find_gaps(chorus) == ()
+
+
+@pytest.mark.parametrize(("meter", "length", "beats"), [
+    ("4/4", 2, 2), ("2/2", 2, 2), ("3/4", 3, 3), ("6/8", 3, 2), ("12/8", "9/2", 3),
+    ("5/8", 2, 2), ("9/8", 3, 2)])
+def test_felt_beats_by_meter(meter: str, length: int, beats: int) -> None:
+    chorus = chorus_of(meter, "C", 120, [("C5", length), ("D5", "1/2"), ("E5", "1/2")],
+                       [("C", 6)])
+    assert find_gaps(chorus)[0].beats == beats
+
+
+def test_in_six_eight_two_quarters_are_too_short() -> None:
+    chorus = chorus_of("6/8", "C", 60, [("C5", 2), ("D5", 1)] * 2 + [("C5", 1)], [("C", 7)])
+    assert [g.beats for g in find_gaps(chorus)] == []
+
+
+def test_the_rest_at_the_start_is_a_gap_without_a_held_note() -> None:
+    chorus = chorus_of("4/4", "C", 120, [(None, 3), ("C5", 1), ("D5", 4)],
+                       [("Cmaj7", 4), ("Dm7", 4)])
+    first, last = find_gaps(chorus)
+    assert (first.held, first.why, first.beats) == (None, ("rest", "pickup"), 3)
+    assert last.why == ("held", "ending") and last.landing is None
+
+
+def test_a_pickup_is_counted_from_the_end_of_its_bar_and_is_no_gap() -> None:
+    chorus = chorus_of("4/4", "C", 120, [("G4", 1), ("C5", 4)], [("C", 5)], pickup=1)
+    only = find_gaps(chorus)
+    assert [g.onset_quarter for g in only] == [1]
+    assert chorus.beat_in_bar(F(0)) == 4
+    assert (only[0].bar, only[0].beat) == ("1", 1)
+
+
+def test_chords_are_cut_to_the_gap_and_the_landing_names_its_own() -> None:
+    chorus = chorus_of("4/4", "C", 120, [("C5", 1), ("A4", 5), ("G4", 2)],
+                       [("Fmaj7", 3), ("Fm6", 1), ("Cmaj7", 4)])
+    gap = find_gaps(chorus)[0]
+    assert [(c.onset_quarter, c.duration_quarter, str(c.symbol)) for c in gap.chords] == [
+        (1, 2, "Fmaj7"), (3, 1, "Fm6"), (4, 2, "Cmaj7")]
+    assert str(gap.landing_chord) == "Cmaj7"
+
+
+def test_no_chord_is_still_a_gap() -> None:
+    chorus = chorus_of("4/4", "C", 120, [("C5", 4)], [("N.C.", 4)])
+    gap = find_gaps(chorus)[0]
+    assert gap.harmonies == (None,)
+
+
+@given(st.lists(st.tuples(st.sampled_from(["C5", "E5", None]),
+                          st.sampled_from(["1/2", 1, "3/2", 2, 3, 4, "1/3"])),
+                min_size=1, max_size=12))
+def test_gaps_are_disjoint_long_enough_and_between_melody_onsets(
+        row: list[tuple[str | None, str | int]]) -> None:
+    if all(name is None for name, _ in row):
+        row = [*row, ("C5", 1)]
+    chorus = chorus_of("4/4", "C", 100, row, [("C", 1)])
+    onsets = {n.onset_quarter for n in chorus.melody}
+    end = F(0)
+    for number, gap in enumerate(find_gaps(chorus), start=1):
+        assert gap.number == number and gap.beats >= 2 and gap.onset_quarter >= end
+        assert gap.onset_quarter in onsets or gap.onset_quarter == 0
+        assert gap.end_quarter in onsets or gap.end_quarter == chorus.length_quarter
+        assert not any(gap.onset_quarter < o < gap.end_quarter for o in onsets)
+        assert sum(c.duration_quarter for c in gap.chords) <= gap.duration_quarter
+        end = gap.end_quarter
