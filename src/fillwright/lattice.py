@@ -2,7 +2,7 @@
 
 A lattice is a row of layers; each layer offers some states. A path takes one state from
 every layer and pays the local cost of each state and the step cost between neighbours.
-Costs are non-negative or negative integers kept apart by named term, so that a result can
+Costs are integers, of either sign, kept apart by named term, so that a result can
 say what it paid for. `FORBIDDEN` closes a state or a step.
 
 The search is dynamic programming that keeps, for every state, the k cheapest partial
@@ -30,6 +30,9 @@ Costs: TypeAlias = Mapping[str, npt.NDArray[np.int64]]
 FORBIDDEN = 1 << 40
 """A cost no path may pay. Sums of allowed costs must stay far below it."""
 
+_MOST_WAYS = 1 << 19
+"""So many ways into a state can share one 64-bit number with their cost."""
+
 
 @dataclass(frozen=True, slots=True)
 class Path:
@@ -41,12 +44,12 @@ class Path:
 
 
 def _summed(terms: Costs, shape: tuple[int, ...], what: str) -> npt.NDArray[np.int64]:
-    total = np.zeros(shape, dtype=np.int64)
+    total: npt.NDArray[np.int64] | None = None
     for name, values in terms.items():
         if values.shape != shape:
             raise ValueError(f"{what} {name!r} has shape {values.shape}, not {shape}")
-        total += values
-    return total
+        total = values if total is None else total + values
+    return np.zeros(shape, dtype=np.int64) if total is None else total
 
 
 def k_best_paths(sizes: Sequence[int], local: Sequence[Costs], steps: Sequence[Costs],
@@ -75,16 +78,10 @@ def k_best_paths(sizes: Sequence[int], local: Sequence[Costs], steps: Sequence[C
     for layer in range(1, len(sizes)):
         size = sizes[layer]
         step = _summed(steps[layer - 1], (sizes[layer - 1], size), "step cost")
-        candidates = (best[:, :, None] + step[:, None, :]).reshape(-1, size)
-        keep = min(k, candidates.shape[0])
-        if keep == 1:
-            chosen = candidates.argmin(axis=0)[None, :]
-        else:
-            chosen = candidates.argsort(axis=0, kind="stable")[:keep]
-        reached = np.take_along_axis(candidates, chosen, axis=0)
         here = _summed(local[layer], (size,), "local cost")
-        best = np.minimum(reached + here[None, :], FORBIDDEN * 4).T
-        back.append(chosen.T)  # flat index: state * ranks + rank
+        reached, chosen = _cheapest(best, step, k)
+        best = np.minimum(reached + here[:, None], FORBIDDEN * 4)
+        back.append(chosen)  # flat index: state * ranks + rank
     flat = best.reshape(-1)
     order = flat.argsort(kind="stable")
     paths: list[Path] = []
@@ -95,6 +92,39 @@ def k_best_paths(sizes: Sequence[int], local: Sequence[Costs], steps: Sequence[C
         states = _trace(back, best.shape[1], int(place))
         paths.append(Path(states, total, _itemise(states, local, steps)))
     return paths
+
+
+def _cheapest(best: npt.NDArray[np.int64], step: npt.NDArray[np.int64], k: int
+              ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """The k cheapest ways into each state: costs and flat predecessors, (states, ranks).
+
+    best   cheapest partial paths so far, (states before, ranks)
+    step   (states before, states)
+    """
+    if k == 1:
+        ways = best + step
+        reached = ways.min(axis=0)
+        return reached[:, None], (ways == reached).argmax(axis=0)[:, None]
+    before, ranks = best.shape
+    count = before * ranks
+    if count > _MOST_WAYS:
+        ways = (step.T[:, :, None] + best[None, :, :]).reshape(step.shape[1], -1)
+        order = ways.argsort(axis=1, kind="stable")[:, :k]
+        return np.take_along_axis(ways, order, axis=1), order
+    # Cost and predecessor share one number, so that ties need no stable (and slower) sort.
+    # A predecessor whose own best way is not among the k cheapest has no way among them.
+    nearest = np.arange(before)[None, :]
+    if before > k:
+        firsts = (best[:, 0] + step.T) * before + nearest
+        nearest = np.partition(firsts, k - 1, axis=1)[:, :k] % before
+    costs = best[nearest] + step[nearest, np.arange(step.shape[1])[:, None]][:, :, None]
+    keys = costs * count + (nearest[:, :, None] * ranks + np.arange(ranks))
+    keys = keys.reshape(step.shape[1], -1)
+    if k < keys.shape[1]:
+        keys = np.partition(keys, k - 1, axis=1)[:, :k]
+    keys.sort(axis=1)
+    reached, chosen = np.divmod(keys, count)
+    return reached, chosen
 
 
 def _trace(back: list[npt.NDArray[np.int64]], ranks: int, place: int) -> tuple[int, ...]:
