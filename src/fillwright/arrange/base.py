@@ -39,6 +39,8 @@ BASE_COSTS: Mapping[str, int] = {
 
 _REGISTER = {"beginner": 48, "intermediate": 46, "advanced": 43}
 """MIDI number around which the left hand's lowest note lies."""
+_MOVE_SECONDS = 0.33
+"""A felt beat this long lets the left hand strike a bass and move up (common practice)."""
 _LOWEST = {"beginner": 41, "intermediate": 38, "advanced": 34}
 
 
@@ -113,31 +115,54 @@ def flat_nine_root(harmony: Harmony) -> int | None:
     return harmony.root.pitch_class if any(degree_pitch_class(d) == 1 for d in degrees) else None
 
 
-def _candidates(portion: Portion, level: str, hand: str, ceiling: int
-                ) -> list[tuple[Pitch, ...]]:
-    """Left-hand chords for a portion, lowest note first, the bare root always among them."""
+@dataclass(frozen=True, slots=True)
+class LeftChord:
+    """What the left hand plays over one portion, lowest note first.
+
+    lands   the bass is let go when the upper notes are struck: the hand moves up to them
+    """
+
+    pitches: tuple[Pitch, ...]
+    lands: bool = False
+
+    @property
+    def midis(self) -> tuple[int, ...]:
+        return tuple(p.midi for p in self.pitches)
+
+
+def _candidates(portion: Portion, level: str, hand: str, ceiling: int, moves: bool
+                ) -> list[LeftChord]:
+    """Left-hand chords for a portion, the bare root always among them.
+
+    moves   there is time to strike a bass note and move up to a chord
+    """
     harmony = portion.harmony
     low = _LOWEST[level]
-    found: list[tuple[Pitch, ...]] = []
-    for voicing in left_hand_voicings(harmony, level, hand, low=low, top=max(ceiling, low + 12),
-                                      rootless=level == "advanced"):
-        if voicing.pitches[-1].midi < ceiling and len(voicing.pitches) <= 4:
-            found.append(voicing.pitches)
+    top = max(ceiling - 1, low + 12)
+    found = [LeftChord(v.pitches) for v in left_hand_voicings(harmony, level, hand, low=low,
+                                                              top=top)
+             if v.midis[-1] < ceiling and len(v.pitches) <= 4]
     bass = harmony.symbol.lowest
     assert bass is not None  # a harmony always has a root
-    for centre in (41, 53):
-        root = nearest_pitch(bass, centre)
-        if low <= root.midi < ceiling and (root,) not in found:
-            found.append((root,))
+    roots = [root for centre in (38, 50) if low <= (root := nearest_pitch(bass, centre)).midi
+             and root.midi < ceiling]
+    if moves:
+        uppers = [v.pitches for v in left_hand_voicings(harmony, level, hand, low=low, top=top,
+                                                        rootless=True) if len(v.pitches) <= 4]
+        if not uppers:  # half-diminished, diminished and slash chords: a shell without its root
+            uppers = [c.pitches[1:] for c in found if len(c.pitches) == 3]
+        found += [LeftChord((root, *upper), lands=True) for root in roots for upper in uppers
+                  if 7 <= upper[0].midi - root.midi <= 19 and upper[-1].midi < ceiling]
+    found += [LeftChord((root,)) for root in roots]
     if not found:
-        found.append((nearest_pitch(bass, min(low, ceiling - 6)),))
-    return found
+        found.append(LeftChord((nearest_pitch(bass, min(low, ceiling - 6)),)))
+    return list(dict.fromkeys(found))
 
 
-def _local(portion: Portion, chord: tuple[Pitch, ...], level: str,
+def _local(portion: Portion, chord: LeftChord, level: str,
            melody: Sequence[SoundingNote], beat_quarter: Fraction) -> dict[str, int]:
     harmony = portion.harmony
-    midis = [p.midi for p in chord]
+    midis = chord.midis
     root = flat_nine_root(harmony)
     costs = {"rub": 0, "guide tone": 0, "low intervals": 0, "register": 0, "hole": 0, "root": 0}
     classes = {m % 12 for m in midis}
@@ -179,17 +204,19 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
     places = portions(chorus, stretch)
     if not places:
         return []
-    layers: list[list[tuple[Pitch, ...]]] = []
+    layers: list[list[LeftChord]] = []
     local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
     for portion in places:
         sounding = [n for n in melody if n.onset_quarter < portion.end_quarter
                     and n.end_quarter > portion.onset_quarter]
         ceiling = min([n.midi for n in sounding] + [67]) - 1
         beat = chorus.bar_at(portion.onset_quarter).meter.beat_quarter
-        chords = _candidates(portion, level, hand, ceiling)
+        moves = (level == "advanced" and portion.duration_quarter >= 2 * beat
+                 and float(beat) * chorus.seconds_per_quarter >= _MOVE_SECONDS)
+        chords = _candidates(portion, level, hand, ceiling, moves)
         rows = [_local(portion, c, level, sounding, beat) for c in chords]
         if all(sum(r.values()) >= FORBIDDEN for r in rows):
-            chords = [(chords[-1][0],)]
+            chords = [LeftChord(chords[-1].pitches[:1])]
             rows = [{"bare": 0}]
         layers.append(chords)
         local.append({term: np.array([r[term] for r in rows], dtype=np.int64)
@@ -197,11 +224,11 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
     for index, keys in ((0, stretch.before), (-1, stretch.after)):
         if keys:
             local[index]["edge"] = np.array(
-                [voice_leading(keys, [p.midi for p in chord]) for chord in layers[index]],
+                [voice_leading(keys, chord.midis) for chord in layers[index]],
                 dtype=np.int64)
     steps = [{"voice leading": np.array(
-        [[voice_leading([p.midi for p in a], [p.midi for p in b]) for b in layers[i + 1]]
-         for a in layers[i]], dtype=np.int64)} for i in range(len(layers) - 1)]
+        [[_moved(a, b) for b in layers[i + 1]] for a in layers[i]], dtype=np.int64)}
+        for i in range(len(layers) - 1)]
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
     if not paths:
         return []
@@ -237,13 +264,21 @@ def _second_strike(portion: Portion, beat_quarter: Fraction, melody: Sequence[So
     return options[0]
 
 
-def _strike(portion: Portion, chord: tuple[Pitch, ...], offset: Fraction) -> list[BaseNote]:
-    if offset == 0 or len(chord) < 2:
-        return [BaseNote(portion.onset_quarter, portion.duration_quarter, p, "left")
-                for p in chord]
-    rest = portion.duration_quarter - offset
-    return [BaseNote(portion.onset_quarter, portion.duration_quarter, chord[0], "left"),
-            *(BaseNote(portion.onset_quarter + offset, rest, p, "left") for p in chord[1:])]
+def _moved(before: LeftChord, after: LeftChord) -> int:
+    """Voice leading from chord to chord; bass and upper notes apart where the hand moves."""
+    if before.lands and after.lands:
+        bass = abs(before.midis[0] - after.midis[0])
+        return voice_leading(before.midis[1:], after.midis[1:]) + bass // 3
+    return voice_leading(before.midis, after.midis)
+
+
+def _strike(portion: Portion, chord: LeftChord, offset: Fraction) -> list[BaseNote]:
+    onset, length = portion.onset_quarter, portion.duration_quarter
+    if offset == 0 or len(chord.pitches) < 2:
+        return [BaseNote(onset, length, p, "left") for p in chord.pitches]
+    bass, *upper = chord.pitches
+    return [BaseNote(onset, offset if chord.lands else length, bass, "left"),
+            *(BaseNote(onset + offset, length - offset, p, "left") for p in upper)]
 
 
 def clear_of_left_hand(midis: Sequence[int], left: Sequence[int], harmony: Harmony) -> bool:
