@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sys
 import warnings as python_warnings
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from enum import StrEnum
@@ -345,15 +345,15 @@ def _summary(arrangement: Arrangement, written: Iterable[Path]) -> list[str]:
 # --- the door -------------------------------------------------------------------------------
 
 
-def main() -> None:
-    """The console script."""
+def main(arguments: Sequence[str] | None = None) -> None:
+    """The console script; `arguments` default to those of the process. Raises SystemExit."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8")
     if not sys.warnoptions:
         # Remarks of the libraries are for their developers, not for those who read stderr.
         python_warnings.simplefilter("ignore")
-    app(prog_name="fillwright")
+    app(args=arguments, prog_name="fillwright")
 
 
 if __name__ == "__main__":

@@ -11,6 +11,7 @@ import re
 import shutil
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from fillwright.arrange.model import Arrangement
@@ -62,13 +63,11 @@ def write_folder(files: Mapping[str, bytes], folder: Path) -> list[Path]:
     Returns the paths in the order of `files`. Raises OSError, and then no file of `folder`
     has been touched, unless the last moves themselves fail.
     """
-    made = _make_parents(folder)
+    missing = [path for path in folder.parents if not path.exists()]  # innermost first
+    staging: Path | None = None
     try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
         staging = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
-    except OSError:
-        _remove_empty(made)
-        raise
-    try:
         for name, content in files.items():
             (staging / name).write_bytes(content)
         if folder.exists():
@@ -77,30 +76,18 @@ def write_folder(files: Mapping[str, bytes], folder: Path) -> list[Path]:
             for path in sorted(folder.iterdir()):
                 if OWN_FILE.fullmatch(path.name) and path.name not in files:
                     path.unlink()
+            staging.rmdir()
         else:
             staging.chmod(0o777 & ~_umask())
             staging.rename(folder)
-    except OSError:
-        _remove_empty(made)
+    except BaseException:  # an interrupt must leave nothing behind either
+        if staging is not None:
+            shutil.rmtree(staging, ignore_errors=True)
+        for path in missing:
+            with suppress(OSError):
+                path.rmdir()
         raise
-    finally:
-        shutil.rmtree(staging, ignore_errors=True)
     return [folder / name for name in files]
-
-
-def _make_parents(folder: Path) -> list[Path]:
-    """Make the folders above; returns those that were made, innermost first."""
-    missing = [path for path in folder.parents if not path.exists()]
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    return missing
-
-
-def _remove_empty(folders: Sequence[Path]) -> None:
-    for path in folders:
-        try:
-            path.rmdir()
-        except OSError:
-            return
 
 
 def _umask() -> int:
