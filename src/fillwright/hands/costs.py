@@ -51,7 +51,10 @@ def _outside(distance: int, low: int, high: int) -> int:
 
 
 def span_costs(span: FingerSpan, distance: int, thumb: bool) -> tuple[int, int]:
-    """(stretch, small and large span) of one pair of fingers at one distance in units."""
+    """(stretch, small and large span) of one pair of fingers.
+
+    span, distance   from the lower-numbered finger to the higher, in units
+    """
     stretch = WEIGHTS["stretch"] * _outside(distance, span.min_comf, span.max_comf)
     stretch += WEIGHTS["beyond_limit"] * _outside(distance, span.min_prac, span.max_prac)
     small = WEIGHTS["small_span_thumb" if thumb else "small_span"]
@@ -119,7 +122,9 @@ def pair_costs(first: int, second: int, distance: int, first_black: bool, second
         costs["same finger"] = WEIGHTS["same_finger"] + beyond
         costs["position"] = WEIGHTS["half_change"] + WEIGHTS["change_size"] * abs(distance)
     else:
-        stretch, wide = span_costs(SPANS[size][first, second], distance, 1 in (first, second))
+        apart = distance if first < second else -distance
+        span = SPANS[size][min(first, second), max(first, second)]
+        stretch, wide = span_costs(span, apart, 1 in (first, second))
         costs["stretch"], costs["span"] = stretch, wide
     if (first, second) == (3, 4):
         costs["weak finger"] = WEIGHTS["three_four"]

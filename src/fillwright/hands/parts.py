@@ -20,11 +20,11 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.hands.chords import all_fingerings
+from fillwright.hands.chords import ChordFingering, all_fingerings
 from fillwright.hands.costs import TERMS, pair_costs, position_costs
 from fillwright.hands.jumps import jump_ok
 from fillwright.hands.reach import MAX_NOTES, is_black, mirrored, ruler
-from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
+from fillwright.lattice import FORBIDDEN, k_best_paths
 
 __all__ = ["PartFingering", "finger_part", "plan_part"]
 
@@ -54,7 +54,8 @@ class PartFingering:
 class _Event:
     """An onset, for the right hand.
 
-    midis    the keys down, ascending
+    midis    the keys down, ascending, moved by octaves to the bottom of the keyboard so that
+             octaves share their answer
     held     for each key its place in the event before, where it was down already, else -1
     fixed    for each key the finger it must take, or 0
     free     the hand lands afresh: no legato from the event before
@@ -98,7 +99,7 @@ def plan_part(notes: Sequence[PartNote], hand: str, size: str, seconds_per_quart
     if built is None:
         return None
     events, struck = built
-    solved = _solve(_low(events), size)
+    solved = _solve(events, size)
     if solved is None:
         return None
     fingers = [0] * len(notes)
@@ -115,56 +116,53 @@ def _events(notes: Sequence[PartNote], hand: str, size: str, seconds_per_quarter
     """The onsets in order, and for each key of each the index of the note it strikes (-1
     where it is held); None where there are too many keys or too little time."""
     order = sorted(range(len(notes)), key=lambda index: (notes[index][0], notes[index][2]))
-    groups: list[list[int]] = []
-    for index in order:
-        if groups and notes[groups[-1][0]][0] == notes[index][0]:
-            groups[-1].append(index)
-        else:
-            groups.append([index])
+    keys_low = [notes[index][2] for index in order]
+    if hand == "left":
+        keys_low = [mirrored(midi) for midi in keys_low]
+    octaves = min(keys_low) // 12
+    # Floats are exact enough to tell whether a key is still held: score times that differ
+    # do so by far more than a millionth of a quarter note.
+    starts = [float(notes[index][0]) for index in order]
+    ends = [start + float(notes[index][1]) - 1e-6
+            for start, index in zip(starts, order, strict=True)]
     events: list[_Event] = []
     struck_all: list[list[int]] = []
-    down: dict[int, tuple[Fraction, int]] = {}  # key -> (end, finger fixed for it)
+    down: dict[int, tuple[float, int]] = {}  # key -> (end, finger fixed for it)
     before: tuple[int, ...] = ()
-    before_struck: list[int] = []
-    for group in groups:
-        onset = notes[group[0]][0]
-        keys = [notes[index][2] for index in group]
-        if len(set(keys)) != len(keys):
-            return None
-        kept = {midi: held for midi, held in down.items()
-                if held[0] > onset and midi not in keys}
-        if len(kept) + len(keys) > MAX_NOTES:
-            return None
-        free = False
-        if before_struck:
-            since = float(onset - notes[before_struck[0]][0]) * seconds_per_quarter
-            leaving = [notes[index][2] for index in before_struck]
-            if not jump_ok(leaving, keys, since, size):
+    last_struck: list[int] = []
+    last_start = last_end = 0.0
+    place = 0
+    while place < len(order):
+        start, onset = starts[place], notes[order[place]][0]
+        by_key: dict[int, int] = {}
+        latest = last_end
+        down_next: dict[int, tuple[float, int]] = {}
+        while place < len(order) and notes[order[place]][0] == onset:
+            key = keys_low[place] - 12 * octaves
+            if key in by_key:
                 return None
-            last_end = max(end for end, _ in down.values())
-            free = float(onset - last_end) * seconds_per_quarter >= LIFT_SECONDS
-        by_key = {notes[index][2]: index for index in group}
-        midis = sorted([*kept, *keys])
-        if hand == "left":
-            midis.reverse()
+            by_key[key] = order[place]
+            down_next[key] = (ends[place], fixed.get(order[place], 0))
+            latest = max(latest, ends[place])
+            place += 1
+        kept = {key: held for key, held in down.items()
+                if held[0] > start and key not in by_key}
+        if len(kept) + len(by_key) > MAX_NOTES:
+            return None
+        struck = list(by_key)
+        if last_struck and not jump_ok(last_struck, struck,
+                                       (start - last_start) * seconds_per_quarter, size):
+            return None
+        midis = tuple(sorted([*kept, *struck]))
         events.append(_Event(
-            tuple(midis if hand == "right" else map(mirrored, midis)),
-            tuple(before.index(midi) if midi in kept else -1 for midi in midis),
-            tuple(kept[midi][1] if midi in kept else fixed.get(by_key[midi], 0)
-                  for midi in midis),
-            free, any(index in rolled for index in group)))
-        struck_all.append([by_key.get(midi, -1) for midi in midis])
-        down = kept | {notes[index][2]: (onset + notes[index][1], fixed.get(index, 0))
-                       for index in group}
-        before, before_struck = tuple(midis), group
+            midis, tuple(before.index(key) if key in kept else -1 for key in midis),
+            tuple((kept[key] if key in kept else down_next[key])[1] for key in midis),
+            bool(events) and (start - last_end) * seconds_per_quarter >= LIFT_SECONDS,
+            not rolled.isdisjoint(by_key.values())))
+        struck_all.append([by_key.get(key, -1) for key in midis])
+        down = kept | down_next
+        before, last_struck, last_start, last_end = midis, struck, start, latest
     return tuple(events), struck_all
-
-
-def _low(events: tuple[_Event, ...]) -> tuple[_Event, ...]:
-    """The same part in the lowest octave it can lie in, so that octaves share their answer."""
-    octaves = min(event.midis[0] for event in events) // 12
-    return tuple(_Event(tuple(midi - 12 * octaves for midi in event.midis), event.held,
-                        event.fixed, event.free, event.rolled) for event in events)
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,40 +172,50 @@ class _Solved:
     costs: tuple[tuple[str, int], ...]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Layer:
+    """The fingerings there are for the keys of an event. One object for equal events, so
+    that what is computed between two layers is found again by identity."""
+
+    midis: tuple[int, ...]
+    options: tuple[ChordFingering, ...]
+    total: _Table
+
+
+@lru_cache(maxsize=8192)
+def _layer(midis: tuple[int, ...], fixed: tuple[int, ...], rolled: bool, size: str) -> _Layer:
+    options = tuple(option for option in all_fingerings(midis, "right", size, rolled)
+                    if all(want in (0, finger)
+                           for want, finger in zip(fixed, option.fingers, strict=True)))
+    return _Layer(midis, options, np.array([option.cost for option in options],
+                                           dtype=np.int64))
+
+
 @lru_cache(maxsize=8192)
 def _solve(events: tuple[_Event, ...], size: str) -> _Solved | None:
-    layers: list[tuple[tuple[int, ...], ...]] = []
-    local: list[Costs] = []
-    for event in events:
-        states, costs = _states(event.midis, event.fixed, event.rolled, size)
-        if not states:
-            return None
-        layers.append(states)
-        local.append(costs)
+    layers = [_layer(event.midis, event.fixed, event.rolled, size) for event in events]
+    if not all(layer.options for layer in layers):
+        return None
     wide = _remembering(events)
-    steps: list[Costs] = []
-    for i in range(1, len(events)):
-        table = _step(events[i - 1].midis, events[i].midis, events[i].held, events[i].free,
-                      layers[i - 1], layers[i], size)
-        if wide[i - 1]:
-            table = np.tile(table, (1, len(layers[i - 2]), 1))
-            table[_POSITION] += _change(events[i - 2].midis[0], events[i - 1].midis[0],
-                                        events[i].midis[0], layers[i - 2], layers[i - 1],
-                                        layers[i], size)
-        if wide[i]:
-            table = _spread(table, len(layers[i - 1]))
-        steps.append(dict(zip(TERMS, table, strict=True)))
-    for i, remembers in enumerate(wide):
-        if remembers:
-            local[i] = {term: np.tile(cost, len(layers[i - 1]))
-                        for term, cost in local[i].items()}
-    sizes = [len(layer) * (len(layers[i - 1]) if wide[i] else 1)
-             for i, layer in enumerate(layers)]
+    sizes: list[int] = []
+    local: list[dict[str, _Table]] = []
+    steps: list[dict[str, _Table]] = []
+    for i, layer in enumerate(layers):
+        copies = len(layers[i - 1].options) if wide[i] else 1
+        sizes.append(copies * len(layer.options))
+        local.append({"cost": np.tile(layer.total, copies) if wide[i] else layer.total})
+        if i:
+            steps.append({"cost": _joined(layers[i - 2] if wide[i - 1] else None,
+                                          layers[i - 1], layer, events[i].held,
+                                          events[i].free, wide[i], size)})
     paths = k_best_paths(sizes, local, steps)
     if not paths:
         return None
-    chosen = tuple(layers[i][state % len(layers[i])] for i, state in enumerate(paths[0].states))
-    return _Solved(chosen, paths[0].total, paths[0].costs)
+    chosen = [state % len(layer.options)
+              for state, layer in zip(paths[0].states, layers, strict=True)]
+    return _Solved(tuple(layer.options[state].fingers
+                         for state, layer in zip(chosen, layers, strict=True)),
+                   paths[0].total, _itemised(events, layers, chosen, wide, size))
 
 
 def _remembering(events: tuple[_Event, ...]) -> list[bool]:
@@ -218,16 +226,21 @@ def _remembering(events: tuple[_Event, ...]) -> list[bool]:
     return [joined[i] and i + 1 < len(events) and joined[i + 1] for i in range(len(events))]
 
 
-@lru_cache(maxsize=16384)
-def _states(midis: tuple[int, ...], fixed: tuple[int, ...], rolled: bool, size: str
-            ) -> tuple[tuple[tuple[int, ...], ...], Costs]:
-    options = [option for option in all_fingerings(midis, "right", size, rolled)
-               if all(want in (0, finger)
-                      for want, finger in zip(fixed, option.fingers, strict=True))]
-    rows = [dict(option.costs) for option in options]
-    return (tuple(option.fingers for option in options),
-            {term: np.array([row[term] for row in rows], dtype=np.int64)
-             for term in (rows[0] if rows else ())})
+def _itemised(events: tuple[_Event, ...], layers: list[_Layer], chosen: list[int],
+              wide: list[bool], size: str) -> tuple[tuple[str, int], ...]:
+    """The costs of a chosen way by term."""
+    costs = dict.fromkeys(TERMS, 0)
+    for i, layer in enumerate(layers):
+        for term, cost in layer.options[chosen[i]].costs:
+            costs[term] += cost
+        if i:
+            table = _step(layers[i - 1], layer, events[i].held, events[i].free, size)
+            for term, paid in zip(TERMS, table[:, chosen[i - 1], chosen[i]], strict=True):
+                costs[term] += int(paid)
+            if wide[i - 1]:
+                change = _change(layers[i - 2], layers[i - 1], layer, size)
+                costs["position"] += int(change[chosen[i - 2], chosen[i - 1], chosen[i]])
+    return tuple(sorted(costs.items()))
 
 
 _POSITION = TERMS.index("position")
@@ -246,25 +259,24 @@ def _pair_table(distance: int, first_black: bool, second_black: bool, size: str,
     return table
 
 
-@lru_cache(maxsize=16384)
-def _step(before: tuple[int, ...], after: tuple[int, ...], held: tuple[int, ...], free: bool,
-          states_before: tuple[tuple[int, ...], ...], states_after: tuple[tuple[int, ...], ...],
-          size: str) -> _Table:
-    """Costs between two onsets: (terms, states before, states after).
+@lru_cache(maxsize=4096)
+def _step(before: _Layer, after: _Layer, held: tuple[int, ...], free: bool, size: str
+          ) -> _Table:
+    """Costs between two onsets: (terms, options before, options after).
 
     The mean over the pairs of a key left and a key struck, rounded down; a held key that
     would change its finger is forbidden.
     """
-    fingers_before = np.array(states_before, dtype=np.int64)
-    fingers_after = np.array(states_after, dtype=np.int64)
-    total = np.zeros((len(TERMS), len(states_before), len(states_after)), dtype=np.int64)
-    pairs = [(left, struck) for left in range(len(before)) if left not in held
-             for struck in range(len(after)) if held[struck] < 0]
+    fingers_before = np.array([option.fingers for option in before.options], dtype=np.int64)
+    fingers_after = np.array([option.fingers for option in after.options], dtype=np.int64)
+    total = np.zeros((len(TERMS), len(before.options), len(after.options)), dtype=np.int64)
+    pairs = [(left, struck) for left in range(len(before.midis)) if left not in held
+             for struck in range(len(after.midis)) if held[struck] < 0]
     for left, struck in pairs:
-        distance = ruler(after[struck]) - ruler(before[left])
-        if free and distance:
+        one, two = before.midis[left], after.midis[struck]
+        if free and one != two:
             continue
-        table = _pair_table(distance, is_black(before[left]), is_black(after[struck]), size,
+        table = _pair_table(ruler(two) - ruler(one), is_black(one), is_black(two), size,
                             len(pairs) == 1)
         total += table[:, fingers_before[:, left, None] - 1, fingers_after[None, :, struck] - 1]
     if len(pairs) > 1:
@@ -284,29 +296,36 @@ def _change_table(distance: int, between: bool, size: str) -> _Table:
                      for first in range(1, 6)], dtype=np.int64)
 
 
-def _change(first: int, middle: int, third: int, states_first: tuple[tuple[int, ...], ...],
-            states_middle: tuple[tuple[int, ...], ...],
-            states_third: tuple[tuple[int, ...], ...], size: str) -> _Table:
-    """The same for the states there are: (first and middle states, third states)."""
-    between = min(first, third) < middle < max(first, third)
-    table = _change_table(ruler(third) - ruler(first), between, size)
-    if len(states_first) == len(states_middle) == len(states_third) == 5:
-        return table.reshape(25, 5)
-    rows = [[state[0] - 1 for state in states]
-            for states in (states_first, states_middle, states_third)]
-    return table[np.ix_(*rows)].reshape(-1, len(states_third))
+def _change(first: _Layer, middle: _Layer, third: _Layer, size: str) -> _Table:
+    """The same for the options there are of three single notes."""
+    low, high = sorted((first.midis[0], third.midis[0]))
+    table = _change_table(ruler(third.midis[0]) - ruler(first.midis[0]),
+                          low < middle.midis[0] < high, size)
+    if len(first.options) == len(middle.options) == len(third.options) == 5:
+        return table
+    rows = [[option.fingers[0] - 1 for option in layer.options]
+            for layer in (first, middle, third)]
+    chosen: _Table = table[np.ix_(*rows)]
+    return chosen
 
 
-def _spread(table: _Table, count: int) -> _Table:
-    """Step costs into states that remember the state before.
+@lru_cache(maxsize=4096)
+def _joined(first: _Layer | None, before: _Layer, after: _Layer, held: tuple[int, ...],
+            free: bool, spread: bool, size: str) -> _Table:
+    """Step costs summed, (states before, states after).
 
-    table   (terms, states before, states): of the states before, the last `count` places of
-            the index are those remembered
-    count   number of states to remember
+    first    the layer the states before remember, outermost in their order, or None
+    spread   whether the states after remember `before`
     """
-    terms, before, after = table.shape
-    spread = np.full((terms, before, count, after), 0, dtype=np.int64)
-    spread[_POSITION] = FORBIDDEN
-    rows = np.arange(before)
-    spread[:, rows, rows % count] = table
-    return spread.reshape(terms, before, count * after)
+    plain = _step(before, after, held, free, size).sum(axis=0)  # (before, after)
+    if first is None:
+        table = plain[None]
+    else:
+        table = plain[None] + _change(first, before, after, size)  # (first, before, after)
+    remembered, middle, last = table.shape
+    if not spread:
+        return table.reshape(remembered * middle, last)
+    wide = np.full((remembered, middle, middle, last), FORBIDDEN, dtype=np.int64)
+    rows = np.arange(middle)
+    wide[:, rows, rows] = table
+    return wide.reshape(remembered * middle, middle * last)
