@@ -16,6 +16,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
+from math import inf
 
 from fillwright.arrange.model import Arrangement
 from fillwright.sound.model import PedalEvent
@@ -25,7 +26,8 @@ from fillwright.sound.touch import RUN_SEC, Stroke
 __all__ = ["pedalling"]
 
 PRESS_SEC = 0.09        # the foot goes down this long after the last key of a chord
-SHORTEST_PEDAL_SEC = 0.15
+SHORTEST_PEDAL_SEC = 0.5  # for less the foot stays up: no fluttering under a stepwise melody
+LAST_RING_SEC = 0.8     # the last chord may ring this long after the keys are up
 SUSTAIN_TEMPO = 100     # up to this many felt beats a minute the texture is a sustained one
 SLOW_CHORD_SEC = 0.7    # passing chords at least this long are joined by the pedal
 BLUR_SEMITONES = 2
@@ -42,7 +44,7 @@ class _Group:
 
     @property
     def end_sec(self) -> float:
-        return max(max(s.written_end_sec, s.release_sec) for s in self.strokes)
+        return max(stroke.written_end_sec for stroke in self.strokes)
 
 
 @dataclass(slots=True)
@@ -53,7 +55,8 @@ class _Span:
     down_sec: float
     up_sec: float
     strokes: list[Stroke]
-    ordered: bool = False   # by a fill: neither changed nor prolonged
+    carried_sec: float = inf                # where keys held over from before come up
+    until_quarter: Fraction | None = None   # ordered by a fill: not changed before
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +64,7 @@ class _Order:
     """What a fill demands of the pedal, from its gap's onset on."""
 
     start: Fraction
+    until_quarter: Fraction
     until_sec: float
     by_pedal: bool
 
@@ -77,16 +81,21 @@ def pedalling(arrangement: Arrangement, strokes: list[Stroke],
 
     spans: list[_Span] = []
     span: _Span | None = None
+    keyed: list[Stroke] = []
     for place, group in enumerate(groups):
+        keyed = [stroke for stroke in keyed if stroke.release_sec > group.onset_sec]
+        held_over, keyed = keyed, keyed + group.strokes
         order = by_pedal.get(group.quarter)
-        sustained = _is_sustained(group, slow, place == len(groups) - 1)
+        is_last = place == len(groups) - 1
+        sustained = _is_sustained(group, slow, is_last)
         if span is not None and group.onset_sec < span.up_sec and order is None:
-            if span.ordered:
+            if span.until_quarter is not None and group.quarter < span.until_quarter:
                 continue
-            if (sustained and not _harmony_changes(harmonies, span.quarter, group.quarter)
+            if (sustained and span.until_quarter is None
+                    and not _harmony_changes(harmonies, span.quarter, group.quarter)
                     and not _blurs(group, span)):
                 span.strokes += group.strokes
-                span.up_sec = max(span.up_sec, _allowed(span.down_sec, group.end_sec, barriers))
+                span.up_sec = _allowed(span, _end_of(span.strokes), barriers)
                 continue
         if span is not None:
             span.up_sec = min(span.up_sec, group.onset_sec)
@@ -95,15 +104,27 @@ def pedalling(arrangement: Arrangement, strokes: list[Stroke],
         if order is not None:
             span = _ordered(group, order)
         elif sustained:
-            down = group.last_onset_sec + PRESS_SEC
-            span = _Span(group.quarter, down, _allowed(down, group.end_sec, barriers),
-                         list(group.strokes))
+            span = _Span(group.quarter, group.last_onset_sec + PRESS_SEC, 0.0,
+                         list(group.strokes),
+                         min((stroke.written_end_sec for stroke in held_over), default=inf))
+            ring = LAST_RING_SEC if is_last else 0.0
+            span.up_sec = _allowed(span, _end_of(span.strokes) + ring, barriers)
     if span is not None:
         spans.append(span)
-    return tuple(event for span in spans
-                 if span.up_sec - span.down_sec >= (0.001 if span.ordered
-                                                    else SHORTEST_PEDAL_SEC)
+    return tuple(event for span in spans if _is_worth_it(span)
                  for event in (PedalEvent(span.down_sec, True), PedalEvent(span.up_sec, False)))
+
+
+def _end_of(strokes: list[Stroke]) -> float:
+    """Where the first written rest begins that the pedal would fill, else the last end."""
+    rests = [stroke.written_end_sec for stroke in strokes if not stroke.moves_on]
+    return min(rests, default=max(stroke.written_end_sec for stroke in strokes))
+
+
+def _is_worth_it(span: _Span) -> bool:
+    if span.until_quarter is not None:
+        return span.up_sec > span.down_sec
+    return span.up_sec - span.down_sec >= SHORTEST_PEDAL_SEC
 
 
 def _groups(strokes: list[Stroke]) -> list[_Group]:
@@ -117,7 +138,7 @@ def _groups(strokes: list[Stroke]) -> list[_Group]:
 
 def _orders(arrangement: Arrangement, time_map: TimeMap) -> tuple[_Order, ...]:
     gaps = {gap.number: gap for gap in arrangement.gaps}
-    return tuple(_Order(gaps[fill.gap].onset_quarter,
+    return tuple(_Order(gaps[fill.gap].onset_quarter, fill.melody_until_quarter,
                         time_map.place_sec(fill.melody_until_quarter),
                         fill.melody_kept == "pedal")
                  for fill in arrangement.fills if gaps[fill.gap].held is not None)
@@ -146,10 +167,10 @@ def _blurs(group: _Group, span: _Span) -> bool:
                for new in group.strokes)
 
 
-def _allowed(down_sec: float, up_sec: float, barriers: list[float]) -> float:
+def _allowed(span: _Span, up_sec: float, barriers: list[float]) -> float:
     """The pedal may not carry a held note past the end its fill names."""
-    place = bisect_right(barriers, down_sec)
-    return min(up_sec, barriers[place]) if place < len(barriers) else up_sec
+    place = bisect_right(barriers, span.down_sec)
+    return min(up_sec, span.carried_sec, *barriers[place:place + 1])
 
 
 def _ordered(group: _Group, order: _Order) -> _Span:
@@ -157,4 +178,5 @@ def _ordered(group: _Group, order: _Order) -> _Span:
     held = [stroke for stroke in group.strokes if stroke.kind == "held"]
     key_up = min((stroke.release_sec for stroke in held), default=group.end_sec)
     down = min(group.last_onset_sec + PRESS_SEC, (group.last_onset_sec + key_up) / 2)
-    return _Span(group.quarter, down, max(order.until_sec, down), group.strokes, ordered=True)
+    return _Span(group.quarter, down, order.until_sec, group.strokes,
+                 until_quarter=order.until_quarter)

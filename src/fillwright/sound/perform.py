@@ -116,22 +116,22 @@ def _roll(strokes: list[Stroke], beat_sec: float) -> None:
     for stroke in strokes:
         if stroke.note.rolled:
             chords.setdefault(stroke.note.onset_quarter, []).append(stroke)
-    onsets = sorted({stroke.onset_sec for stroke in strokes})
-    for _, chord in sorted(chords.items()):
+    for quarter, chord in sorted(chords.items()):
         chord.sort(key=lambda stroke: (stroke.note.midi, stroke.index))
         steps = len(chord) - 1
         if steps == 0:
             continue
         step = min(ROLL_STEP_SEC, ROLL_SHARE * beat_sec / steps)
         first, last = chord[0].onset_sec, max(stroke.onset_sec for stroke in chord)
-        earlier = [onset for onset in onsets if onset < min(s.onset_sec for s in chord)]
-        later = [onset for onset in onsets if onset > last]
         if chord[-1].note.role == "melody":
-            room = last - (earlier[-1] + BRIEFEST_SEC if earlier else 0.0)
-            step = min(step, max(0.0, room) / steps)
+            before = max((stroke.onset_sec + BRIEFEST_SEC for stroke in strokes
+                          if stroke.note.onset_quarter < quarter), default=0.0)
+            step = min(step, max(0.0, last - before) / steps)
             first = last - step * steps
-        elif later:
-            step = min(step, (later[0] - first) / 2 / steps)
+        else:
+            after = min((stroke.onset_sec for stroke in strokes
+                         if stroke.note.onset_quarter > quarter), default=first + beat_sec)
+            step = min(step, (after - first) / 2 / steps)
         for place, stroke in enumerate(chord):
             stroke.onset_sec = first + place * step
 

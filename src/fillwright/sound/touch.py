@@ -78,7 +78,7 @@ class Stroke:
     release_sec: float = 0.0
     is_top: bool = False    # highest of its hand at that onset
     offbeat: bool = False   # an off-beat eighth
-    moves_on: bool = False  # its voice or hand plays again where it ends
+    moves_on: bool = False  # its voice or hand plays again where it ends, or before
 
 
 def strokes_of(arrangement: Arrangement, time_map: TimeMap) -> list[Stroke]:
@@ -103,7 +103,7 @@ def strokes_of(arrangement: Arrangement, time_map: TimeMap) -> list[Stroke]:
     _mark_tops(strokes)
     _make_late(strokes, time_map)
     for stroke in strokes:
-        stroke.release_sec = _release(stroke, strokes, time_map)
+        stroke.release_sec = _release(stroke, _follower(stroke, strokes), time_map)
     return strokes
 
 
@@ -181,40 +181,46 @@ def _make_late(strokes: list[Stroke], time_map: TimeMap) -> None:
         stroke.onset_sec += min(late, room / 3)
 
 
-def _release(stroke: Stroke, strokes: list[Stroke], time_map: TimeMap) -> float:
+def _follower(stroke: Stroke, strokes: list[Stroke]) -> Stroke | None:
+    """The melody or line note that begins where this one ends, None where there is none."""
+    if not stroke.moves_on or stroke.kind not in ("melody", "line"):
+        return None
+    for other in strokes[stroke.index + 1:]:
+        if (other.kind in ("held", "melody", "line") and other.is_top
+                and other.note.onset_quarter > stroke.note.onset_quarter):
+            return other if other.note.onset_quarter <= stroke.note.end_quarter else None
+    return None
+
+
+def _release(stroke: Stroke, follower: Stroke | None, time_map: TimeMap) -> float:
     """When the key comes up, before any later stroke of the same key is looked at."""
-    note, start, end = stroke.note, stroke.onset_sec, stroke.written_end_sec
-    length = end - start
+    note, start = stroke.note, stroke.onset_sec
+    length = stroke.written_end_sec - start
     if stroke.kind == "held":
-        return end
+        return stroke.written_end_sec
     if stroke.kind == "short":
         straight = (time_map.steady_sec(note.end_quarter)
                     - time_map.steady_sec(note.onset_quarter))
         return start + min(max(GATES["short"] * straight, SHORTEST_SEC), length)
     if stroke.kind == "long":
         return start + GATES["long"] * length
-    brief = note.duration_quarter <= _HALF
-    if not stroke.moves_on and stroke.offbeat and brief and length <= SHORT_SEC:
+    if follower is not None:
+        length = follower.onset_sec - start
+        return start + GATES[_gate_to(stroke, follower, length)] * length
+    if stroke.offbeat and note.duration_quarter <= _HALF and length <= SHORT_SEC:
         return start + min(max(GATES["phrase end"] * length, SHORTEST_SEC), length)
+    return start + GATES["melody" if stroke.kind == "melody" else "line long"] * length
+
+
+def _gate_to(stroke: Stroke, follower: Stroke, length_sec: float) -> str:
+    interval = abs(follower.note.midi - stroke.note.midi)
+    if length_sec >= RUN_SEC:
+        return "melody" if stroke.kind == "melody" else "line long"
+    if interval == 0:
+        return "repeat"
     if stroke.kind == "melody":
-        running = stroke.moves_on and length < RUN_SEC
-        return start + GATES["melody run" if running else "melody"] * length
-    if not stroke.moves_on or length > RUN_SEC:
-        return start + GATES["line long"] * length
-    upcoming = _next_of_kind(stroke, strokes)
-    if upcoming is None:
-        return start + GATES["line long"] * length
-    interval = abs(upcoming.note.midi - note.midi)
-    gate = "repeat" if interval == 0 else "line step" if interval <= 2 else "line leap"
-    return start + GATES[gate] * length
-
-
-def _next_of_kind(stroke: Stroke, strokes: list[Stroke]) -> Stroke | None:
-    for other in strokes[stroke.index + 1:]:
-        if (other.kind in ("line", "melody", "held") and other.is_top
-                and other.note.onset_quarter > stroke.note.onset_quarter):
-            return other
-    return None
+        return "melody run"
+    return "line step" if interval <= 2 else "line leap"
 
 
 def _phrases(strokes: list[Stroke]) -> list[list[Stroke]]:

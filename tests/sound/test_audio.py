@@ -1,0 +1,138 @@
+"""Audio, measured: levels, silence, balance."""
+
+from __future__ import annotations
+
+import io
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile  # type: ignore[import-untyped]
+from numpy.typing import NDArray
+from tests.sound.played_scores import arranged, chord, fill_of, gap_at, note, whole_chorus
+
+from fillwright.arrange.model import Arrangement
+from fillwright.errors import InputError
+from fillwright.sound import perform, render_sound
+from fillwright.sound.audio import to_flac
+
+Samples = NDArray[np.float64]
+
+
+def _heard(arrangement: Arrangement) -> tuple[Samples, int]:
+    data = render_sound(arrangement, ["flac"])["arrangement.flac"]
+    samples, rate = soundfile.read(io.BytesIO(data), dtype="float64", always_2d=True)
+    return samples, rate
+
+
+def _level_db(samples: Samples, rate: int, start_sec: float, end_sec: float) -> float:
+    part = samples[int(start_sec * rate):int(end_sec * rate)]
+    return float(10 * np.log10(np.mean(part ** 2) + 1e-12))
+
+
+def _strength(samples: Samples, rate: int, start_sec: float, end_sec: float, midi: int) -> float:
+    """Level in dB of a key's fundamental, within a fifth of a semitone: pianos are stretched."""
+    part = samples[int(start_sec * rate):int(end_sec * rate)].mean(axis=1)
+    spectrum = np.abs(np.fft.rfft(part * np.hanning(len(part)))) / len(part)
+    hertz = 440 * 2 ** ((midi - 69) / 12)
+    low, high = (round(hertz * 2 ** (cents / 1200) * len(part) / rate) for cents in (-20, 20))
+    return float(20 * np.log10(spectrum[low - 1:high + 2].max() + 1e-9))
+
+
+@pytest.mark.parametrize("bpm", [66, 140, 240])
+def test_levels(bpm: int) -> None:
+    samples, _ = _heard(whole_chorus(bpm))
+    peak_db = 20 * np.log10(np.abs(samples).max())
+    assert -6 <= peak_db <= -1
+    assert np.count_nonzero(np.abs(samples) > 0.999) == 0      # no clipping
+    loudness_db = 10 * np.log10(np.mean(samples ** 2))
+    assert -26 <= loudness_db <= -12
+    assert abs(samples.mean()) < 0.001
+
+
+def test_the_file_is_stereo_flac_and_always_the_same() -> None:
+    arrangement = whole_chorus()
+    data = render_sound(arrangement, ["flac"])["arrangement.flac"]
+    info = soundfile.info(io.BytesIO(data))
+    assert (info.format, info.subtype, info.channels) == ("FLAC", "PCM_16", 2)
+    assert data == to_flac(perform(arrangement))
+
+
+def test_a_soft_piece_is_as_loud_as_a_full_one() -> None:
+    samples, _ = _heard(arranged([note("C5", 0, 4)], bpm=60))
+    assert -6 <= 20 * np.log10(np.abs(samples).max()) <= -1
+
+
+def test_rests_are_silent_and_the_end_dies_away() -> None:
+    arrangement = arranged(chord("C3 G3", 0, 1) + chord("C3 G3", 8, 1), bpm=120, bars=4,
+                           chords=[(0, 16, "C")])
+    samples, rate = _heard(arrangement)
+    playing = _level_db(samples, rate, 0.0, 0.4)
+    assert _level_db(samples, rate, 2.0, 3.9) < playing - 55
+    assert _level_db(samples, rate, 4.0, 4.4) > playing - 3
+    assert np.abs(samples[-100:]).max() < 1e-3
+    quiet = np.abs(samples[int(4.6 * rate):]).max(axis=1)
+    assert quiet[0] > 1e-4      # not cut off at the key's release
+
+
+def test_nothing_played_is_silence() -> None:
+    samples, _ = _heard(arranged([]))
+    assert np.abs(samples).max() == 0
+
+
+def test_a_held_note_is_heard_until_its_end_and_not_after() -> None:
+    held = note("G5", 0, 1)
+    gap = gap_at(1, note("G5", 0, 8), 8)
+    hits = chord("C3 B3", 4, 1, "left", "fill", 1)
+    fill = fill_of(gap, hits, "comp", "pedal", 4)
+    arrangement = arranged([held, *hits, note("C5", 8, 2)], bpm=120, bars=3,
+                           chords=[(0, 12, "Cmaj7")], gaps=(gap,), fills=(fill,))
+    samples, rate = _heard(arrangement)
+    struck = _strength(samples, rate, 0.1, 0.5, 79)
+    assert _strength(samples, rate, 1.5, 1.9, 79) > struck - 25     # key up since 0.5 s
+    assert _strength(samples, rate, 2.8, 3.2, 79) < struck - 45
+
+
+def test_the_melody_is_heard_above_the_chord_under_it() -> None:
+    arrangement = arranged([note("G5", 0, 4), *chord("E4 B4", 0, 4, "right"),
+                            *chord("C3 G3", 0, 4)], bpm=60, feel="straight")
+    samples, rate = _heard(arrangement)
+    melody = _strength(samples, rate, 0.2, 1.5, 79)
+    for midi in (64, 71):
+        assert melody > _strength(samples, rate, 0.2, 1.5, midi) + 3
+
+
+def test_an_attack_is_heard_where_swing_puts_it() -> None:
+    place = Fraction(5, 2)
+    arrangement = arranged(chord("C4 E4 G4", place, "1/2", "right"), bpm=120)
+    samples, rate = _heard(arrangement)
+    first = int(np.argmax(np.abs(samples).max(axis=1) > 0.05)) / rate
+    assert first == pytest.approx(perform(arrangement).notes[0].onset_sec, abs=0.02)
+
+
+def test_click_is_quiet() -> None:
+    arrangement = whole_chorus()
+    plain, rate = _heard(arrangement)
+    data = to_flac(perform(arrangement), click=True)
+    clicked, _ = soundfile.read(io.BytesIO(data), dtype="float64", always_2d=True)
+    bar_sec = 4 * 60 / 140
+    assert (len(clicked) - len(plain)) / rate == pytest.approx(bar_sec, abs=0.05)
+    count_in = _level_db(clicked, rate, 0, bar_sec)
+    assert -70 < count_in < _level_db(clicked, rate, bar_sec, 4 * bar_sec) - 6
+
+
+def test_only_what_was_asked_for_is_made() -> None:
+    arrangement = arranged([note("C5", 0, 1)])
+    assert list(render_sound(arrangement, ["json", "pdf"])) == []
+    assert list(render_sound(arrangement, ["mid", "pdf"])) == ["arrangement.mid"]
+    assert sorted(render_sound(arrangement)) == ["arrangement.flac", "arrangement.mid"]
+
+
+def test_a_soundfont_that_is_none_is_one_clear_sentence(tmp_path: Path) -> None:
+    path = tmp_path / "piano.sf2"
+    with pytest.raises(InputError, match=r"^piano\.sf2: the SoundFont cannot be read"):
+        render_sound(arranged([note("C5", 0, 1)]), ["flac"], soundfont=path)
+    path.write_bytes(b"not a soundfont")
+    with pytest.raises(InputError, match=r"^piano\.sf2: not a usable SoundFont"):
+        render_sound(arranged([note("C5", 0, 1)]), ["flac"], soundfont=path)
