@@ -1,0 +1,106 @@
+"""Landings that come early or late, and the melody around them.
+
+Early: the landing note is pushed an eighth ahead of its place and held into it; the note
+after it is in place. Late: the line runs over, the landing note waits by a third of the
+stretch up to the next note that is in place, and the notes in between are squeezed by two
+thirds, so that eighths become triplets. The left hand stays on time in both cases.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+
+from fillwright.fills.context import GapContext
+from fillwright.fills.model import Shift
+from fillwright.fills.phrase import NOTES_PER_SECOND
+from fillwright.tune.model import SoundingNote
+
+__all__ = ["EIGHTH", "early_shift", "late_shift", "shifted_melody"]
+
+EIGHTH = Fraction(1, 2)
+_SQUEEZE = Fraction(2, 3)
+_LEAST_SQUEEZED = 3
+"""Fewer notes than this do not sound squeezed, only late."""
+
+
+def shifted_melody(melody: tuple[SoundingNote, ...], landing_quarter: Fraction, shift: Shift
+                   ) -> tuple[SoundingNote, ...]:
+    """The melody as played around a shifted landing: same notes, same order.
+
+    landing_quarter   where the landing note is written
+
+    Only onsets from the earlier of the written and the shifted landing up to
+    `shift.back_quarter` move; a note that still sounds there is cut.
+    """
+    early = shift.landing_quarter < landing_quarter
+    factor = Fraction(1) if early else (
+        (shift.back_quarter - shift.landing_quarter) / (shift.back_quarter - landing_quarter))
+    played: list[SoundingNote] = []
+    for note in melody:
+        onset, end = note.onset_quarter, note.end_quarter
+        if early and onset == landing_quarter:
+            onset = shift.landing_quarter
+        elif early and onset < landing_quarter:
+            end = min(end, shift.landing_quarter)
+        elif not early and landing_quarter <= onset < shift.back_quarter:
+            onset = shift.landing_quarter + (onset - landing_quarter) * factor
+            end = shift.landing_quarter + (min(end, shift.back_quarter)
+                                           - landing_quarter) * factor
+        played.append(replace(note, onset_quarter=onset, duration_quarter=end - onset))
+    return tuple(played)
+
+
+def early_shift(context: GapContext) -> Shift | None:
+    """The landing pushed an eighth early, or None where it would not sit.
+
+    The landing has to be on a beat, to last (a beat or more, so that the push is felt), and
+    to be bearable over the chord that still sounds.
+    """
+    landing = context.gap.landing
+    if landing is None or context.beat_at(landing.onset_quarter).denominator != 1:
+        return None
+    place = landing.onset_quarter - EIGHTH
+    if landing.duration_quarter < context.beat_quarter or place <= context.onset_quarter:
+        return None
+    span = context.span_at(place)
+    if not span.harmony.takes(landing.pitch.pitch_class):
+        return None
+    back = next((n.onset_quarter for n in context.following
+                 if n.onset_quarter > landing.onset_quarter), landing.end_quarter)
+    return Shift(place, back)
+
+
+def late_shift(context: GapContext) -> Shift | None:
+    """The landing that waits while the line runs over, or None where it cannot.
+
+    Three or more melody notes are squeezed, none of which opens a gap; the next one is in
+    place within a bar; the squeezed notes stay playable at the tempo; everything stays on
+    the triplet grid.
+    """
+    landing = context.gap.landing
+    if landing is None or len(context.following) <= _LEAST_SQUEEZED:
+        return None
+    start = landing.onset_quarter
+    bar = context.chorus.bar_at(start).meter.length_quarter
+    most = NOTES_PER_SECOND[context.level]
+    for count in range(_LEAST_SQUEEZED, len(context.following)):
+        back = context.following[count].onset_quarter
+        stretch = back - start
+        if stretch > bar or stretch / 3 > context.beat_quarter:
+            break
+        inside = context.following[:count]
+        if (context.following_gap_quarter is not None
+                and inside[-1].onset_quarter >= context.following_gap_quarter):
+            break
+        delay = stretch * (1 - _SQUEEZE)
+        places = [start + delay + (n.onset_quarter - start) * _SQUEEZE for n in inside] + [back]
+        beats = [(context.beat_at(p) - 1) for p in places]
+        if any(12 % b.denominator for b in beats) or delay < EIGHTH:
+            continue
+        least = min(b - a for a, b in pairwise(places))
+        if least < Fraction(1, 4) or 1 / context.seconds(least) > most:
+            continue
+        return Shift(start + delay, back)
+    return None

@@ -1,0 +1,202 @@
+"""Lines: the right hand improvises through the gap and leads into the landing.
+
+Rhythms come from `fillwright.fills.phrase`, ideas from `line_devices` and `line_answer`;
+`line_costs` finds the cheapest pitches for each, `line_left` puts a voicing under them.
+The best line of every idea competes, the cheapest per note first, and options that differ
+in rhythm or contour are kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import chain, pairwise
+
+from fillwright.fills.build import Refusal, finish
+from fillwright.fills.context import GapContext
+from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
+from fillwright.fills.line_answer import answers, sequences, solve_sequence
+from fillwright.fills.line_costs import price, search_line
+from fillwright.fills.line_devices import Cell, cells
+from fillwright.fills.line_left import Above, left_hand
+from fillwright.fills.line_reasons import reasons_of
+from fillwright.fills.line_spelling import spell_line
+from fillwright.fills.model import Fill, Idea
+from fillwright.theory.pitch import Pitch, nearest_pitch
+
+__all__ = ["CONTOUR_APART", "RHYTHM_APART", "contour_distance", "propose_line",
+           "rhythm_distance"]
+
+RHYTHM_APART = Fraction(1, 3)
+"""Two lines differ in rhythm where at least this share of all their onsets is not common."""
+
+CONTOUR_APART = 3.0
+"""Two lines differ in contour where they lie this many semitones apart on average."""
+
+_TRIES = 24
+"""Drafts that are fingered and audited for one gap at most."""
+
+_PER_NOTES = 8
+"""Costs are given for so many notes, so that short and long lines compare."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A solved question: the cell, its pitches, and its costs by term."""
+
+    cell: Cell
+    midis: tuple[int, ...]
+    costs: tuple[tuple[str, int], ...]
+
+    @property
+    def total(self) -> int:
+        return sum(cost for _, cost in self.costs)
+
+
+def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
+    """At most `count` lines that differ, best first, or why there is none."""
+    lines = sorted(_solved(context), key=lambda line: (line.total, line.cell.device,
+                                                       line.cell.phrase.onsets, line.midis))
+    if not lines:
+        return "there is no room for a line between the held note and the landing"
+    taken: list[Fill] = []
+    tries = 0
+    for fresh in (True, False):  # first a device each, then what else differs
+        for line in lines:
+            if len(taken) == count or tries == _TRIES:
+                break
+            known = any(f.device == line.cell.device for f in taken)
+            if known == fresh:
+                continue
+            draft = _draft(context, line)
+            if draft is None or not all(_differs(context, draft.idea, f.idea) for f in taken):
+                continue
+            tries += 1
+            fill = finish(context, draft)
+            if not isinstance(fill, Refusal):
+                taken.append(fill)
+    if not taken:
+        return "no line fits the hand, the chord and the landing here"
+    return tuple(sorted(taken, key=lambda f: (f.total_cost, f.id)))
+
+
+def _solved(context: GapContext) -> Iterator[_Line]:
+    for cell in chain(answers(context), cells(context), sequences(context)):
+        if cell.later:
+            for midis, word in solve_sequence(context, cell):
+                path = price(cell.problem, midis)
+                if path is not None:
+                    yield _line(replace(cell, note=word), midis, path.costs)
+            continue
+        for midis, path in search_line(cell.problem):
+            if not _same_cell_thrice(midis) or cell.problem.repeats_ok:
+                yield _line(cell, midis, path.costs)
+
+
+def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]]) -> _Line:
+    size = len(midis)
+    scaled = [(term, -(-cost * _PER_NOTES // size)) for term, cost in costs if cost]
+    scaled += [("rhythm", -(-cell.phrase.cost * _PER_NOTES // (size + 4))),
+               ("idea", cell.base_cost)]
+    return _Line(cell, midis, tuple(sorted(scaled)))
+
+
+def _same_cell_thrice(midis: Sequence[int]) -> bool:
+    """The same intervals three times in a row, two to four notes long, turning each time."""
+    intervals = [b - a for a, b in pairwise(midis)]
+    for length in (2, 3, 4):
+        for start in range(len(intervals) - 3 * length + 1):
+            first = intervals[start:start + length]
+            if len({i > 0 for i in first}) == 2 and (
+                    first == intervals[start + length:start + 2 * length]
+                    == intervals[start + 2 * length:start + 3 * length]):
+                return True
+    return False
+
+
+def _draft(context: GapContext, line: _Line) -> Draft | None:
+    cell, phrase = line.cell, line.cell.phrase
+    landing = context.gap.landing
+    harmonies = [s.harmony for s in context.spans]
+    pitches = spell_line(line.midis, cell.problem.slots, harmonies,
+                         None if landing is None else landing.pitch)
+    notes = [DraftNote(onset, end - onset, pitch, "right")
+             for onset, end, pitch in zip(phrase.onsets, phrase.ends, pitches, strict=True)]
+    if cell.double:
+        notes += _doubled(context, cell, notes)
+    start = phrase.onsets[0]
+    held = context.gap.held
+    above = [Above(n.onset_quarter, n.end_quarter, n.midi) for n in notes]
+    until = context.onset_quarter
+    if held is not None:
+        until = min(start, max(held.end_quarter, context.onset_quarter + context.beat_quarter))
+        above.append(Above(context.onset_quarter, until, held.midi))
+    left = left_hand(context, above, context.end_quarter)
+    if left is None:
+        return None
+    reasons = reasons_of(context, cell, pitches, left,
+                         None if landing is None else landing.pitch)
+    costs: dict[str, int] = dict(line.costs)
+    for term, cost in left.costs:
+        if cost:
+            costs[term] = costs.get(term, 0) + cost
+    anchor = held.midi if held is not None else context.spans[0].harmony.root.pitch_class + 60
+    idea = Idea(tuple(o - context.onset_quarter for o in phrase.onsets),
+                tuple(m - anchor for m in line.midis), cell.device,
+                (min(line.midis) + max(line.midis)) // 2)
+    return Draft(
+        family="line", device=cell.device,
+        notes=tuple(sorted((*left.notes, *notes), key=lambda n: (n.onset_quarter, n.midi))),
+        chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony)
+                     for s in context.spans),
+        reasons=reasons, costs=tuple(sorted(costs.items())), idea=idea,
+        held=HeldPlan("released", until), spoken="right")
+
+
+def _doubled(context: GapContext, cell: Cell, notes: Sequence[DraftNote]) -> list[DraftNote]:
+    """The keys struck below each note of an octave line."""
+    below: list[DraftNote] = []
+    for slot, note in zip(cell.problem.slots, notes, strict=True):
+        octave = Pitch(note.pitch.step, note.pitch.alter, note.pitch.octave - 1)
+        below.append(replace(note, pitch=octave))
+        if cell.double == "fifth":
+            harmony = context.spans[slot.span].harmony
+            inside = nearest_pitch(harmony.spell((note.midi - 5) % 12), note.midi - 5)
+            below.append(replace(note, pitch=inside))
+    return below
+
+
+def rhythm_distance(a: Sequence[Fraction], b: Sequence[Fraction]) -> Fraction:
+    """Share of the onsets of two rhythms that they do not have in common, 0 to 1."""
+    union = set(a) | set(b)
+    return Fraction(len(set(a) ^ set(b)), len(union)) if union else Fraction(0)
+
+
+def contour_distance(a: Sequence[tuple[Fraction, int]], b: Sequence[tuple[Fraction, int]]
+                     ) -> float:
+    """Mean distance in semitones between two lines, taken at every onset of either.
+
+    a, b   (onset, pitch) in order, at least one each; before its first note a line counts
+           as standing on it
+    """
+    places = sorted({o for o, _ in (*a, *b)})
+
+    def at(line: Sequence[tuple[Fraction, int]], place: Fraction) -> int:
+        sounding = line[0][1]
+        for onset, pitch in line:
+            if onset <= place:
+                sounding = pitch
+        return sounding
+
+    return sum(abs(at(a, p) - at(b, p)) for p in places) / len(places)
+
+
+def _differs(context: GapContext, one: Idea, other: Idea) -> bool:
+    """Two options are two ideas: apart in rhythm or contour, and in two respects at least."""
+    if one.differences(other) < 2:
+        return False
+    return (rhythm_distance(one.onsets, other.onsets) >= RHYTHM_APART
+            or contour_distance(tuple(zip(one.onsets, one.top_line, strict=True)),
+                                tuple(zip(other.onsets, other.top_line, strict=True)))
+            >= CONTOUR_APART)

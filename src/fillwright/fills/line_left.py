@@ -1,0 +1,219 @@
+"""The left hand under a line: a comp voicing whose rhythm answers the right hand.
+
+It strikes the chord where the gap opens and at every change, and again, short, where the
+line breathes or holds. It never strikes the line's own rhythm and is never silent under it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from types import MappingProxyType
+
+import numpy as np
+
+from fillwright.fills.context import GapContext
+from fillwright.fills.draft import DraftNote
+from fillwright.fills.phrase import beats_of
+from fillwright.fills.voicing import Voicing, holds_guides, left_hand_voicings, voice_leading
+from fillwright.hands.clash import rub
+from fillwright.lattice import FORBIDDEN, k_best_paths
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["LeftHand", "Strike", "left_hand", "left_rhythm"]
+
+COSTS: MappingProxyType[str, int] = MappingProxyType({
+    # Unit: a tenth of one clear fault; common practice.
+    "guide tone missing": 6,     # the voicing holds only one of third and seventh
+    "bare root": 14,             # nothing but root, fifth and octave
+    "rub with the line": 3,      # a short passing note a half step or flat nine off a key
+    "moved": 1,                  # per semitone of voice leading, halved
+    "register": 1,               # per three semitones of the middle off G3
+    "hole": 2,                   # per semitone beyond two octaves below the line's lowest
+})
+
+_HOME_MIDI = 52
+_LOWEST_MIDI = 36
+_HIGHEST_TOP = 62
+
+
+@dataclass(frozen=True, slots=True)
+class Strike:
+    """A stroke of the left hand; `again` where it repeats the voicing before it."""
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    span: int
+    again: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LeftHand:
+    """What the left hand plays, and what it costs by term."""
+
+    notes: tuple[DraftNote, ...]
+    voicings: tuple[Voicing, ...]
+    strikes: tuple[Strike, ...]
+    costs: tuple[tuple[str, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Above:
+    """A key of the right hand that sounds over the left: onset, end, MIDI number."""
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    midi: int
+
+
+def left_rhythm(context: GapContext, line: Sequence[Above], end_quarter: Fraction
+                ) -> tuple[Strike, ...]:
+    """Where the left hand strikes, and how long.
+
+    The chord stands from the gap's onset; every change is struck; where two and a half
+    beats or more pass without a stroke, one short answer falls into a breath of the line,
+    off the beat (on it in a ballad or at a fast tempo), never with a note of the line where
+    that can be helped.
+    """
+    beat = context.beat_quarter
+    mains: list[tuple[Fraction, int]] = [(context.onset_quarter, 0)]
+    mains += [(s.onset_quarter, i) for i, s in enumerate(context.spans)
+              if i and context.onset_quarter < s.onset_quarter < end_quarter]
+    struck = {n.onset_quarter for n in line}
+    strikes: list[Strike] = []
+    for index, (onset, span) in enumerate(mains):
+        stop = mains[index + 1][0] if index + 1 < len(mains) else end_quarter
+        own = [onset]
+        while True:
+            answer = _answer(context, own[-1], stop, struck, line)
+            if answer is None:
+                break
+            own.append(answer)
+        for place, (start, until) in enumerate(pairwise([*own, stop])):
+            length = until - start
+            short = place > 0 and not context.is_ballad
+            if short:
+                length = min(length, beat / 2 if (start - onset) % 2 or place % 2 else beat)
+            elif until != stop and not context.is_ballad:
+                length = max(beat, length - beat / 2)
+            strikes.append(Strike(start, start + length, span, place > 0))
+    return tuple(strikes)
+
+
+def _answer(context: GapContext, after: Fraction, stop: Fraction, struck: set[Fraction],
+            line: Sequence[Above]) -> Fraction | None:
+    """The place of the next answer after a stroke, or None where there is no need."""
+    beat = context.beat_quarter
+    if stop - after < Fraction(5, 2) * beat:
+        return None
+    on_beat = context.is_ballad or context.is_fast
+    wait = Fraction(3, 2) * beat
+    latest = min(stop - beat / 2, after + 4 * beat)
+    places: list[tuple[int, Fraction]] = []
+    third = beat / 3
+    for b in beats_of(context):
+        if b.length_quarter < beat:
+            continue
+        off = b.onset_quarter + (2 * third if context.meter.is_compound else beat / 2)
+        for place, is_off in ((b.onset_quarter, False), (off, True)):
+            if not after + wait <= place <= latest:
+                continue
+            sounding = any(n.onset_quarter < place < n.end_quarter for n in line)
+            cost = (0 if is_off != on_beat else 3) + (12 if place in struck else 0)
+            cost += 0 if not sounding else 1
+            if any(0 < n.onset_quarter - place < third for n in line):
+                cost += 2
+            cost += int(2 * abs(place - after - 2 * beat) / beat)
+            places.append((cost, place))
+    if not places:
+        return None
+    cost, best = min(places)
+    return best if cost < 12 else None
+
+
+def left_hand(context: GapContext, line: Sequence[Above], end_quarter: Fraction,
+              landing_harmony: Harmony | None = None) -> LeftHand | None:
+    """The left hand under a line, or None where no voicing lies free of it.
+
+    line   the keys of the right hand, the held melody note among them
+    landing_harmony   the chord of a landing that comes late, struck on time
+    """
+    strikes = left_rhythm(context, line, min(end_quarter, context.end_quarter))
+    harmonies = [s.harmony for s in context.spans]
+    if landing_harmony is not None and end_quarter > context.end_quarter:
+        strikes += (Strike(context.end_quarter, end_quarter, len(harmonies), False),)
+        harmonies.append(landing_harmony)
+    mains = [s for s in strikes if not s.again]
+    layers: list[list[tuple[Voicing, int, int]]] = []
+    for main in mains:
+        until = max(s.end_quarter for s in strikes if s.span == main.span)
+        over = [n for n in line
+                if n.onset_quarter < until and n.end_quarter > main.onset_quarter]
+        top = min([_HIGHEST_TOP, *(n.midi - 1 for n in over)])
+        options = _options(context, harmonies[main.span], top, over)
+        if not options:
+            return None
+        layers.append(options)
+    local = [{"left hand": np.array([c for _, c, _ in layer], dtype=np.int64),
+              "rub with the line": np.array([r for _, _, r in layer], dtype=np.int64)}
+             for layer in layers]
+    steps = [{"left hand moves": np.array(
+        [[COSTS["moved"] * voice_leading(a.midis, b.midis) // 2 for b, _, _ in right]
+         for a, _, _ in left], dtype=np.int64)} for left, right in pairwise(layers)]
+    paths = k_best_paths([len(layer) for layer in layers], local, steps)
+    if not paths:
+        return None
+    chosen = {main.span: layer[state][0]
+              for main, layer, state in zip(mains, layers, paths[0].states, strict=True)}
+    notes: list[DraftNote] = []
+    used: list[Voicing] = []
+    for strike in strikes:
+        voicing = chosen[strike.span]
+        pitches = voicing.pitches
+        if strike.again and len(pitches) > 2 and context.level != "beginner":
+            pitches = pitches[1:]  # the root stays in the ear; the answer is lighter
+        used.append(voicing)
+        notes += [DraftNote(strike.onset_quarter, strike.end_quarter - strike.onset_quarter,
+                            pitch, "left") for pitch in pitches]
+    return LeftHand(tuple(notes), tuple(used), strikes, paths[0].costs)
+
+
+_BARE = ("root", "octave", "root and fifth", "bass", "root, fifth, octave")
+
+
+def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Above]
+             ) -> list[tuple[Voicing, int, int]]:
+    """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line)."""
+    found: list[tuple[Voicing, int, int]] = []
+    pools = [left_hand_voicings(harmony, context.level, context.hand, low=_LOWEST_MIDI,
+                                top=top)]
+    if context.level == "advanced":
+        pools.append(left_hand_voicings(harmony, context.level, context.hand, low=46, top=top,
+                                        rootless=True))
+    flat = harmony.symbol.quality in ("dominant", "suspended")
+    root = harmony.root.pitch_class
+    lowest = min([n.midi for n in over], default=72)
+    for voicing in (v for pool in pools for v in pool):
+        midis = voicing.midis
+        rubs = 0
+        for note in over:
+            clash = any(rub(m, note.midi, root, flat) for m in midis)
+            if clash and note.end_quarter - note.onset_quarter > context.beat_quarter / 2:
+                rubs = FORBIDDEN
+                break
+            rubs += COSTS["rub with the line"] if clash else 0
+        if rubs >= FORBIDDEN:
+            continue
+        cost = 0
+        if voicing.kind in _BARE:
+            cost += COSTS["bare root"]
+        elif not holds_guides(harmony, voicing.degrees):
+            cost += COSTS["guide tone missing"] // (2 if context.level == "beginner" else 1)
+        middle = (midis[0] + midis[-1]) // 2
+        cost += COSTS["register"] * (abs(middle - _HOME_MIDI) // 3)
+        cost += COSTS["hole"] * max(lowest - midis[-1] - 24, 0)
+        found.append((voicing, cost, rubs))
+    found.sort(key=lambda o: (o[1] + o[2], o[0].midis, o[0].kind))
+    return found[:12]
