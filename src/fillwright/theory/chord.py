@@ -16,8 +16,8 @@ from types import MappingProxyType
 
 from fillwright.theory.pitch import Interval, NoteName, degree_interval
 
-__all__ = ["KIND_DEGREES", "NO_CHORD", "ChordSymbol", "degree_number", "degree_pitch_class",
-           "kind_changes", "sort_degrees"]
+__all__ = ["KIND_DEGREES", "NO_CHORD", "ChordSymbol", "default_suffix", "degree_number",
+           "degree_pitch_class", "kind_changes", "sort_degrees"]
 
 
 KIND_DEGREES: MappingProxyType[str, tuple[str, ...]] = MappingProxyType({

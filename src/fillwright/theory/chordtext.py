@@ -1,14 +1,22 @@
 """Chord symbols in the spellings musicians type: ``C-7``, ``CΔ7``, ``Cø``, ``C7(b9,#11)``.
 
-The spellings are common practice; conventions compared with Brandt & Roemer,
-*Standardized Chord Symbol Notation* (1976), as summarised in public pages. The grammar
-is strict: a text that is not understood to its end is an error that names the place,
-never a guess.
+The spellings are common practice. The grammar is strict: a text that is not understood to
+its end is an error that names the place, never a guess. Some choices the trade leaves open:
+
+* ``-`` and ``+`` at the start of a quality mean minor and augmented, later they lower and
+  raise the number that follows: ``C-9`` is a minor ninth chord, ``C7-9`` has a flat nine.
+* ``C2`` is a triad with an added ninth, ``Csus2`` has no third; ``C4`` is ``Csus4``.
+* ``CΔ`` names a major seventh, ``CM`` and ``Cmaj`` a triad.
+* A number in parentheses or after a slash adds that one tone: ``C7(13)`` has no ninth,
+  ``C13`` has one.
+* ``H`` is B natural; ``B`` is B natural too. A small letter as root means minor: ``d7``.
+* ``%``, ``/`` and a bare ``/F`` repeat the chord before, the last over a new bass.
 """
 
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from fillwright.theory.chord import (
@@ -20,206 +28,338 @@ from fillwright.theory.chord import (
 )
 from fillwright.theory.pitch import NoteName
 
-__all__ = ["ChordTextError", "parse_chord", "parse_suffix"]
+__all__ = ["ChordTextError", "best_kind", "is_no_chord", "parse_chord", "parse_suffix"]
 
 
 class ChordTextError(ValueError):
     """A chord symbol that cannot be read; `position` counts characters from 0."""
 
     def __init__(self, text: str, position: int) -> None:
-        super().__init__(f"chord symbol {text!r}: {text[position:position + 8]!r} at character "
-                         f"{position + 1} is not understood")
+        rest = text[position:position + 8]
+        what = f"{rest!r} at character {position + 1}" if rest else "the end"
+        super().__init__(f"chord symbol {text!r}: {what} is not understood")
         self.text = text
         self.position = position
 
 
-_ROOT = re.compile(r"([A-GH])(bb|##|♭♭|♯♯|x(?=[^a-z]|$)|b|#|♭|♯)?")
-_NO_CHORD = re.compile(r"n\.?\s*c\.?|no\s*chord|tacet", re.IGNORECASE)
-_BASS = re.compile(r"\s*[/\\]\s*([A-GHa-g])(b|#|♭|♯)?\s*$")
-_TOKEN = re.compile(
-    r"(?P<space>[\s,()\[\]]+)"
-    r"|(?P<minmaj>(?:minmaj|mmaj|mM|m/maj|-/?maj|-M|-Δ|-△|mΔ|m△|min/maj|mi\(maj|m\(maj|min\(maj|-\(maj)(?P<mmn>7|9|11|13)?)"
-    r"|(?P<maj>(?:major|maj|Maj|MAJ|ma|Ma|MA|M|Δ|△|j(?=7|9))(?P<majn>6|7|9|11|13)?)"
-    r"|(?P<dim>dim|Dim|°|º|o(?!m)|diminished)"
-    r"|(?P<half>ø|Ø|hdim|half-?dim(?:inished)?)"
-    r"|(?P<aug>aug|Aug|\+(?!\d)|\+(?=7|9(?!\d)|maj|M))"
-    r"|(?P<min>minor|min|Min|MIN|mi|Mi|MI|m|-(?!\d)|-(?=[679]|11|13))"
-    r"|(?P<sus>sus(?P<susn>2/?4|4/?2|2|4)?)"
-    r"|(?P<alt>alt(?:ered)?\.?)"
-    r"|(?P<add>add\s*(?P<adda>b|#|♭|♯|\+|-)?(?P<addn>2|4|6|9|11|13))"
-    r"|(?P<no>(?:no|omit)\s*(?P<non>1|3|5|7|9|11))"
-    r"|(?P<dom>dom)"
-    r"|(?P<sharp>(?P<alta>b|#|♭|♯|\+|-)(?P<altn>5|6|7|9|11|13|4|2))"
-    r"|(?P<sixnine>6\s*/?\s*9|6add9)"
-    r"|(?P<num>13|11|9|7|6|5|4|2)"
-    r"|(?P<slash>/(?=[b#♭♯+\-\d]))"
-)
-_SIGN = {"b": "b", "♭": "b", "-": "b", "#": "#", "♯": "#", "+": "#", None: "", "": ""}
+# One character for one, so that positions stay those of the text as written.
+_PLAIN = str.maketrans({
+    "♭": "b", "♯": "#", "𝄫": "𝄫", "△": "Δ", "∆": "Δ", "▵": "Δ", "º": "°", "˚": "°", "∘": "°",
+    "Ø": "ø", "∅": "ø", "⌀": "ø", "–": "-", "−": "-", "‐": "-", "‑": "-", "—": "-", "－": "-",
+    "⁺": "+", "＋": "+", "⁻": "-", "²": "2", "⁴": "4", "⁵": "5", "⁶": "6", "⁷": "7", "⁹": "9",
+    "¹": "1", "³": "3", "／": "/", "\\": "/", "（": "(", "）": ")", "\u00a0": " ",
+    "{": "(", "}": ")", "[": "(", "]": ")",
+})
+
+_ROOT = re.compile(r"([A-Ha-g])(bb|##|𝄫|𝄪|x(?=[^a-z]|$)|b|#)?")
+_NO_CHORD = re.compile(r"\(?\s*(?:n\.?\s*c\.?|no\s*chord|tacet)\s*\)?", re.IGNORECASE)
+_BASS = re.compile(r"\s*/\s*([A-Ha-h])(bb|##|b|#|\+|-)?\s*$")
+_REPEAT = frozenset({"%", "/", "𝄎", "''"})
+_ACCIDENTAL = {None: "", "": "", "b": "b", "#": "#", "-": "b", "+": "#", "bb": "bb",
+               "##": "##", "x": "##", "𝄫": "bb", "𝄪": "##"}
+
+# Tried in this order at each place.
+_TOKENS = tuple((name, re.compile(pattern)) for name, pattern in (
+    ("space", r"[\s,]+"),
+    ("open", r"\("),
+    ("close", r"\)"),
+    ("omit", r"(?:no|omit|om)\.?\s*(1|3|5|7|9|11|13)(?:st|rd|th)?"),
+    ("add", r"(?:add|Add|ADD)\.?\s*([b#+-]?)(2|3|4|6|9|11|13)"),
+    ("altered", r"(?:alt|Alt|ALT)(?:ered)?\.?"),
+    ("sus", r"(?:sus|Sus|SUS)(2/?4|4/?2|2|4)?\.?"),
+    ("half", r"ø|(?:half[-\s]?|h)dim(?:inished)?\.?"),
+    ("dim", r"(?:dim|Dim|DIM)(?:inished)?\.?|°|o(?![a-z])"),
+    ("aug", r"(?:aug|Aug|AUG)(?:mented)?\.?"),
+    ("dom", r"(?:dom|Dom)(?:inant)?\.?"),
+    ("minor", r"(?:minor|min|mi(?!n)|Minor|Min|Mi(?!n)|MIN|MI(?!N)"
+              r"|m(?!aj|a(?!dd|ug|lt)|j))\.?"),
+    ("delta", r"Δ|\^"),
+    ("major", r"(?:major|maj|ma(?!j|dd|ug|lt)|mj|Major|Maj|Ma(?!j)|MAJ|MA(?!J)|Mj|M|j(?=\d))\.?"),
+    ("sixnine", r"6\s*/\s*9|6\s*\(?add\s*9\)?|69"),
+    ("alter", r"([b#])(13|11|9|7|6|5|4|2)(?!\d)"),
+    ("sign", r"[+-]"),
+    ("number", r"13|11|9|7|6|5|4|2"),
+    ("slash", r"/(?=[b#+\-\dmMΔ])"),
+))
+_POSTFIX = re.compile(r"(?P<quality>.*?[67])(?P<tones>(?:(?:9|11|13)[b#]?)+)")
+_POSTFIX_TONE = re.compile(r"(9|11|13)([b#]?)")
+_FOLDED = {"2": "9", "4": "11", "6": "13"}
 
 
 @lru_cache(maxsize=4096)
-def parse_chord(text: str) -> ChordSymbol:
-    """Read a chord symbol. Raises `ChordTextError`.
+def parse_chord(text: str, previous: ChordSymbol | None = None) -> ChordSymbol:
+    """Read a chord symbol; `previous` is what ``%`` and ``/F`` refer to.
+
+    Raises `ChordTextError`.
 
     >>> parse_chord("C-7").kind
     'minor-seventh'
     >>> parse_chord("B♭13(#11)").degrees
     ('1', '3', '5', 'b7', '9', '#11', '13')
+    >>> str(parse_chord("/B", parse_chord("C")))
+    'C/B'
     """
-    stripped = text.strip()
-    if _NO_CHORD.fullmatch(stripped):
+    plain = text.translate(_PLAIN)
+    stripped = plain.strip()
+    lead = len(plain) - len(plain.lstrip())
+    if is_no_chord(stripped):
         return NO_CHORD
+    if previous is not None and previous.is_chord:
+        if stripped in _REPEAT:
+            return previous
+        bare = _BASS.fullmatch(stripped)
+        if bare is not None:
+            return _over(previous, _note(bare))
     root = _ROOT.match(stripped)
     if root is None:
-        raise ChordTextError(text, 0)
-    name = _note(root[1], root[2])
+        raise ChordTextError(text, lead)
+    name = _note(root)
     body = stripped[root.end():]
+    start = lead + root.end()
     bass = None
     slash = _BASS.search(body)
     if slash is not None:
-        bass = _note(slash[1].upper(), slash[2])
+        bass = _note(slash)
         body = body[:slash.start()]
-    kind, degrees = _parse_body(text, body, root.end())
+    kind, degrees = _parse_body(text, body, start, root[1].islower())
     if bass == name:
         bass = None
-    return ChordSymbol(name, kind, degrees, bass, body.strip())
+    suffix = text[start:start + len(body)].strip()
+    if root[1].islower() and "b3" in degrees and not suffix.startswith(("m", "-")):
+        suffix = "m" + suffix
+    return ChordSymbol(name, kind, degrees, bass, suffix)
 
 
 def parse_suffix(suffix: str) -> tuple[str, tuple[str, ...]]:
-    """Kind and degrees of a quality alone: ``"-7"``, ``"maj7"``. Raises `ChordTextError`."""
-    return _parse_body(suffix, suffix, 0)
+    """Kind and degrees of a quality alone: ``"-7"``, ``"maj7"``. Raises `ChordTextError`.
+
+    >>> parse_suffix("7sus4")
+    ('suspended-fourth', ('1', '4', '5', 'b7'))
+    """
+    return _parse_body(suffix, suffix.translate(_PLAIN).rstrip(), 0, False)
 
 
-def _note(letter: str, accidental: str | None) -> NoteName:
-    return NoteName.parse(("B" if letter == "H" else letter) + (accidental or ""))
+def is_no_chord(text: str) -> bool:
+    """Whether a text says that no chord sounds: ``"N.C."``, ``"NC"``, ``"no chord"``."""
+    return _NO_CHORD.fullmatch(text.strip()) is not None
 
 
-def _parse_body(text: str, body: str, offset: int) -> tuple[str, tuple[str, ...]]:
-    third, fifth, sevenths, extension = "3", "5", "", 0
-    major = minor = dim = half = aug = sus2 = sus4 = alt = sixth = power = False
-    changes: list[str] = []
-    removed: list[str] = []
+def _note(match: re.Match[str]) -> NoteName:
+    letter = match[1].upper()
+    return NoteName.parse(("B" if letter == "H" else letter) + _ACCIDENTAL[match[2]])
+
+
+def _over(chord: ChordSymbol, bass: NoteName) -> ChordSymbol:
+    return ChordSymbol(chord.root, chord.kind, chord.degrees,
+                       None if bass == chord.root else bass, chord.suffix)
+
+
+@dataclass(slots=True)
+class _Quality:
+    """What has been understood of a quality so far."""
+
+    minor: bool = False
+    major: bool = False
+    dim: bool = False
+    half: bool = False
+    aug: bool = False
+    sus2: bool = False
+    sus4: bool = False
+    altered: bool = False
+    sixth: bool = False
+    power: bool = False
+    extension: int = 0
+    changes: list[str] = field(default_factory=list)
+    removed: list[int] = field(default_factory=list)
+    any: bool = False
+    depth: int = 0
+    after_slash: bool = False
+
+    def number(self, number: str) -> bool:
+        """Take a bare number; False where it makes no sense here."""
+        aside = self.depth > 0 or self.after_slash
+        if number == "6":
+            if self.sixth:
+                return False
+            self.sixth = True
+        elif number == "5":
+            if self.any and not aside:
+                return False
+            self.power = not self.any
+        elif number == "4":
+            self.sus4 = True
+        elif number == "2":
+            self.changes.append("9")
+        elif aside and number != "7" and (self.extension or not self.major):
+            self.changes.append(number)
+        elif self.extension:
+            return False
+        else:
+            self.extension = int(number)
+        return True
+
+    def alter(self, sign: str, number: str) -> None:
+        if number == "7":
+            self.major |= sign == "#"
+            self.extension = max(self.extension, 7)
+        else:
+            self.changes.append(sign + _FOLDED.get(number, number))
+
+    def sign(self, sign: str, following: str) -> bool:
+        """Take ``+`` or ``-`` with the number after it, if that belongs to it."""
+        if not self.any and following != "5":
+            if sign == "-":
+                self.minor = True
+            else:
+                self.aug = True
+            return False
+        if sign == "+" and following in ("", "7") and not (following == "7" and self.minor):
+            self.aug = True
+            return False
+        if following == "":
+            raise ValueError("a lone minus")
+        self.alter("#" if sign == "+" else "b", following)
+        return True
+
+    def degrees(self) -> tuple[str, ...]:
+        seventh = ""
+        if self.extension:
+            seventh = "7" if self.major else "bb7" if self.dim else "b7"
+        if self.half or self.altered:
+            seventh = "b7"
+        degrees = {"1", "b3" if self.minor or self.dim or self.half else "3",
+                   "b5" if self.dim or self.half else "#5" if self.aug else "5"}
+        degrees |= {seventh} if seventh else set()
+        degrees |= {"6"} if self.sixth else set()
+        degrees |= {str(n) for n in (9, 11, 13) if self.extension >= n}
+        if self.sus2 or self.sus4:
+            degrees -= {"3", "b3", "11"}
+            degrees |= ({"2"} if self.sus2 else set()) | ({"4"} if self.sus4 else set())
+        if self.power:
+            degrees.discard("3")
+        if self.altered:
+            degrees -= {"5", "9", "11", "13"}
+            degrees |= {"b9", "#9", "#11", "b13"}
+        if any(change in ("b5", "#5") for change in self.changes):
+            degrees -= {"5"} if not (self.dim or self.half or self.aug) else set()
+        for change in self.changes:
+            if change[0] in "b#":  # an altered tone takes the place of the plain one
+                degrees.discard(change.lstrip("b#"))
+            degrees.add(change)
+        return sort_degrees({d for d in degrees if degree_number(d) not in self.removed})
+
+
+def _parse_body(text: str, body: str, offset: int, minor: bool) -> tuple[str, tuple[str, ...]]:
+    quality = _Quality(minor=minor)
+    try:
+        _take_tokens(text, body, offset, quality)
+    except ChordTextError:
+        postfix = _POSTFIX.fullmatch(body)
+        if postfix is None:
+            raise
+        # The spelling "79b", "7911#", with the accidental behind: common in transcriptions.
+        quality = _Quality(minor=minor)
+        _take_tokens(text, postfix["quality"], offset, quality)
+        for number, sign in _POSTFIX_TONE.findall(postfix["tones"]):
+            quality.changes.append(sign + number)
+    degrees = quality.degrees()
+    return best_kind(degrees), degrees
+
+
+def _take_tokens(text: str, body: str, offset: int, quality: _Quality) -> None:
     position = 0
+    minor_root = quality.minor
     while position < len(body):
-        match = _TOKEN.match(body, position)
-        if match is None:
-            raise ChordTextError(text, min(position + offset, max(len(text) - 1, 0)))
-        name = match.lastgroup
-        # lastgroup names the outermost group that closed last
-        groups = match.groupdict()
-        if groups["minmaj"] is not None:
-            minor, major = True, True
-            extension = max(extension, int(groups["mmn"] or 7))
-        elif groups["maj"] is not None:
-            major = True
-            number = groups["majn"]
-            if number == "6":
-                sixth = True
-            elif number is not None:
-                extension = max(extension, int(number))
-            elif groups["maj"] in ("Δ", "△"):
-                extension = max(extension, 7)
-        elif groups["dim"] is not None:
-            dim = True
-        elif groups["half"] is not None:
-            half = True
-        elif groups["aug"] is not None:
-            aug = True
-        elif groups["min"] is not None:
-            minor = True
-        elif groups["sus"] is not None:
-            number = groups["susn"] or "4"
-            sus2 |= "2" in number
-            sus4 |= "4" in number
-        elif groups["alt"] is not None:
-            alt = True
-        elif groups["add"] is not None:
-            changes.append(_SIGN[groups["adda"]] + {"2": "9", "4": "11"}.get(groups["addn"],
-                                                                            groups["addn"]))
-        elif groups["no"] is not None:
-            removed.append(groups["non"])
-        elif groups["sharp"] is not None:
-            number = {"4": "11", "2": "9", "6": "13"}.get(groups["altn"], groups["altn"])
-            sign = _SIGN[groups["alta"]]
-            if number == "7":
-                if sign == "#":
-                    major, extension = True, max(extension, 7)
-                else:
-                    extension = max(extension, 7)
-            else:
-                changes.append(sign + number)
-        elif groups["sixnine"] is not None:
-            sixth = True
-            changes.append("9")
-        elif groups["num"] is not None:
-            number = groups["num"]
-            if number == "6":
-                sixth = True
-            elif number == "5":
-                power = True
-            elif number == "4":
-                sus4 = True
-            elif number == "2":
-                changes.append("9")
-            else:
-                extension = max(extension, int(number))
-        del name
-        position = match.end()
+        for name, pattern in _TOKENS:
+            match = pattern.match(body, position)
+            if match is not None:
+                break
+        else:
+            raise ChordTextError(text, position + offset)
+        end = match.end()
+        understood = True
+        match name:
+            case "open":
+                quality.depth += 1
+            case "close":
+                quality.depth -= 1
+                understood = quality.depth >= 0
+            case "omit":
+                quality.removed.append(int(match[1]))
+            case "add":
+                number = match[2] if match[2] == "6" else _FOLDED.get(match[2], match[2])
+                quality.changes.append(_ACCIDENTAL[match[1]] + number)
+            case "altered":
+                quality.altered = True
+            case "sus":
+                quality.sus2 |= "2" in (match[1] or "")
+                quality.sus4 |= "4" in (match[1] or "4")
+            case "half":
+                quality.half = True
+            case "dim":
+                quality.dim = True
+            case "aug":
+                quality.aug = True
+            case "dom":
+                following = re.compile(r"\s*(7|9|11|13)").match(body, end)
+                quality.extension = int(following[1]) if following else 7
+                end = following.end() if following else end
+            case "minor":
+                understood = ((not quality.minor or (minor_root and not quality.any))
+                              and not quality.major and quality.extension == 0)
+                quality.minor = True
+            case "major" | "delta":
+                understood = not quality.major and quality.extension == 0
+                quality.major = True
+                if name == "delta" and not re.compile(r"\s*\(?(6|7|9|11|13)").match(body, end):
+                    quality.extension = 7
+            case "sixnine":
+                understood = not quality.sixth and quality.extension == 0
+                quality.sixth = True
+                quality.changes.append("9")
+            case "alter":
+                quality.alter(match[1], match[2])
+            case "sign":
+                following = re.compile(r"(13|11|9|7|6|5|4)(?!\d)").match(body, end)
+                try:
+                    if quality.sign(match[0], following[1] if following else ""):
+                        assert following is not None
+                        end = following.end()
+                except ValueError:
+                    understood = False
+            case "number":
+                understood = quality.number(match[0])
+        if not understood:
+            raise ChordTextError(text, position + offset)
+        if name not in ("space", "open", "close"):
+            quality.any = True
+            quality.after_slash = name == "slash"
+        position = end
+    if quality.depth != 0:
+        raise ChordTextError(text, len(body) + offset)
 
-    if minor or dim or half:
-        third = "b3"
-    if dim or half:
-        fifth = "b5"
-    if aug:
-        fifth = "#5"
-    if extension:
-        sevenths = "7" if major else "bb7" if dim else "b7"
-    if half:
-        sevenths = "b7"
-    if alt:
-        sevenths = "b7"
-        extension = max(extension, 7)
-    degrees = {"1", third, fifth}
-    if sevenths:
-        degrees.add(sevenths)
-    if sixth:
-        degrees.add("6")
-    for number_of, natural in ((9, "9"), (11, "11"), (13, "13")):
-        if extension >= number_of:
-            degrees.add(natural)
-    if sus2 or sus4:
-        degrees -= {"3", "b3", "11"}
-        degrees |= ({"2"} if sus2 else set()) | ({"4"} if sus4 else set())
-    if power and not extension and not sixth:
-        degrees = {"1", "5"}
-    if alt:
-        degrees = {"1", "3", "b7", "b9", "#9", "#11", "b13"}
-    for change in changes:
-        number = degree_number(change)
-        if number == 5:
-            degrees -= {"5", "b5", "#5"} if not any(c in degrees and c in changes
-                                                    for c in ("b5", "#5")) else {"5"}
-        elif change != str(number):
-            degrees.discard(str(number))
-        degrees.add(change)
-    for number_text in removed:
-        degrees = {d for d in degrees if degree_number(d) != int(number_text)}
-    ordered = sort_degrees(degrees)
-    return _best_kind(ordered, extension), ordered
+
+_SPECIAL_KINDS = frozenset({"pedal", "Neapolitan", "Italian", "French", "German", "Tristan",
+                            "other", "none"})
 
 
 @lru_cache(maxsize=1024)
-def _best_kind(degrees: tuple[str, ...], extension: int = 0) -> str:
-    """The MusicXML kind that needs the fewest changes to give these degrees."""
+def best_kind(degrees: tuple[str, ...]) -> str:
+    """The MusicXML kind that needs the fewest changes to give these degrees.
+
+    >>> best_kind(("1", "3", "5", "6", "9"))
+    'major-sixth'
+    """
     wanted = set(degrees)
     best, best_cost = "other", 99
     for kind, base_degrees in KIND_DEGREES.items():
-        if kind in ("pedal", "Neapolitan", "Italian", "French", "German", "Tristan", "other",
-                    "none"):
+        if kind in _SPECIAL_KINDS:
             continue
         base = set(base_degrees)
         # A kind that claims a tone the chord lacks misleads more than one that omits a tone.
         cost = 2 * len(base - wanted) + len(wanted - base)
+        if kind == "power" and cost:
+            cost += 2
         if cost < best_cost:
             best, best_cost = kind, cost
     return best

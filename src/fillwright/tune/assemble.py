@@ -1,0 +1,307 @@
+"""From raw bars to a `Tune`: which part sings, how long bars are, what the top line is."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from lxml import etree
+
+from fillwright.errors import InputError
+from fillwright.theory.chord import ChordSymbol
+from fillwright.theory.key import Key
+from fillwright.tune.limits import MAX_PRINTED_BARS
+from fillwright.tune.marks import merge_marks, resolve_marks
+from fillwright.tune.melody import RawNote, Ticks, top_line
+from fillwright.tune.model import Bar, FormMarks, MelodyNote, Tune, WrittenChord
+from fillwright.tune.musicxml import PartReader, RawBar, Speed, ticks_per_quarter
+from fillwright.tune.notices import Notices
+from fillwright.tune.words import default_tempo
+
+__all__ = ["tune_from_score"]
+
+_SLOWEST_BPM, _FASTEST_BPM = 20, 480
+
+
+def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
+                    part: str | None = None,
+                    chord_words: dict[str, ChordSymbol] | None = None) -> Tune:
+    """Make a tune of a `score-partwise` element.
+
+    part         id, name or number (from 1) of the part that holds the melody; None for
+                 the one with the chord symbols
+    chord_words  see `PartReader`
+
+    Raises InputError: no such part, no notes, no chord symbols, limits exceeded.
+    """
+    parts = root.findall("part")
+    if not parts:
+        raise InputError("the score has no parts")
+    names = {element.get("id") or "": " ".join((element.findtext("part-name") or "").split())
+             for element in root.iter("score-part")}
+    for element in parts:
+        if len(element) > MAX_PRINTED_BARS:
+            bars = sum(1 for _ in element.iterchildren("measure"))
+            if bars > MAX_PRINTED_BARS:
+                raise InputError(f"the score has {bars} bars, more than the limit of "
+                                 f"{MAX_PRINTED_BARS}")
+    melody, chords = _choose_parts(parts, names, part, bool(chord_words))
+    used = [melody] if chords is melody else [melody, chords]
+    if parts[0] not in used:
+        used.append(parts[0])
+    tpq = ticks_per_quarter(used)
+    concert = root.find("defaults/concert-score") is not None
+    readers = [PartReader(element, tpq, notices, concert=concert, want_notes=element is melody,
+                          chord_words=chord_words if element is melody else None)
+               for element in used]
+    for reader in readers:
+        reader.read()
+    main = readers[0]
+    if not any(bar.notes for bar in main.bars):
+        raise InputError("the score has no notes that sound" if len(parts) == 1 else
+                         f"part {_part_label(melody, names)} has no notes that sound")
+    if chords is not melody:
+        _merge_chords(main.bars, readers[1].bars)
+        notices.add(f"the melody is taken from part {_part_label(melody, names)}, the chord "
+                    f"symbols from part {_part_label(chords, names)}")
+    elif len(parts) > 1:
+        notices.add(f"the score has {len(parts)} parts; the melody is taken from part "
+                    f"{_part_label(melody, names)}")
+    if not any(bar.chords for bar in main.bars):
+        raise InputError("the score has no chord symbols")
+    for reader in readers[1:]:
+        merge_marks(main.marks, reader.marks)
+    _infer_modes(main.bars)
+    if not main.meter_given:
+        notices.add("no time signature is written; taken to be in 4/4")
+    bars = _bars(main.bars, resolve_marks(main.marks), tpq, notices)
+    tempo, marked, feel = _speed([reader.speed for reader in readers], bars, notices)
+    return Tune(_title(root, source), bars, tempo, feel, source, notices.as_tuple(), marked)
+
+
+# Parts ---------------------------------------------------------------------------------
+
+
+def _choose_parts(parts: list[etree._Element], names: dict[str, str], wanted: str | None,
+                  has_chord_words: bool) -> tuple[etree._Element, etree._Element]:
+    """The part of the melody and the part of the chord symbols."""
+    with_chords = [p for p in parts if next(p.iter("harmony"), None) is not None]
+    if wanted is not None:
+        melody = _named_part(parts, names, wanted)
+    else:
+        melody = next((p for p in [*with_chords, *parts] if _has_pitches(p)), parts[0])
+    if melody in with_chords or not with_chords or has_chord_words:
+        return melody, melody
+    return melody, with_chords[0]
+
+
+def _named_part(parts: list[etree._Element], names: dict[str, str], wanted: str
+                ) -> etree._Element:
+    asked = wanted.strip().lower()
+    for element in parts:
+        if (element.get("id") or "").lower() == asked:
+            return element
+    for element in parts:
+        if names.get(element.get("id") or "", "").lower() == asked and asked:
+            return element
+    if asked.isdigit() and len(asked) < 6 and 1 <= int(asked) <= len(parts):
+        return parts[int(asked) - 1]
+    have = ", ".join(_part_label(element, names) for element in parts[:12])
+    raise InputError(f"there is no part {wanted[:40]!r}; the parts are {have}")
+
+
+def _part_label(part: etree._Element, names: dict[str, str]) -> str:
+    name = part.get("id") or "?"
+    title = names.get(name, "")
+    return f"{name} ({title[:30]})" if title else name
+
+
+def _has_pitches(part: etree._Element) -> bool:
+    for pitch in part.iter("pitch"):
+        note = pitch.getparent()
+        if note is not None and note.get("print-object") != "no" \
+                and note.find("cue") is None and note.findtext("notehead") != "slash":
+            return True
+    return False
+
+
+def _merge_chords(bars: list[RawBar], others: list[RawBar]) -> None:
+    for bar, other in zip(bars, others, strict=False):
+        bar.chords.extend(other.chords)
+
+
+def _infer_modes(bars: list[RawBar]) -> None:
+    """Where a sheet does not say major or minor, its last chord does: a minor chord on the
+    sixth of the signature's major key is a minor tonic (common practice)."""
+    if all(bar.mode_given for bar in bars):
+        return
+    last = next((symbol for bar in reversed(bars) for _, symbol in reversed(bar.chords)
+                 if symbol.is_chord), None)
+    if last is None or last.root is None or "b3" not in last.degrees:
+        return
+    for bar in bars:
+        if not bar.mode_given and bar.key.mode == "major":
+            minor = Key(bar.key.fifths, "minor")
+            if minor.tonic.pitch_class == last.root.pitch_class:
+                bar.key = minor
+
+
+# Bars ----------------------------------------------------------------------------------
+
+
+def _bars(raws: list[RawBar], marks: list[FormMarks], tpq: int, notices: Notices
+          ) -> tuple[Bar, ...]:
+    lengths, pickups = _bar_lengths(raws, marks, tpq, notices)
+    quarters: dict[Ticks, Fraction] = {}
+
+    def quarter(ticks: Ticks) -> Fraction:
+        found = quarters.get(ticks)
+        if found is None:
+            found = quarters[ticks] = Fraction(ticks, tpq)
+        return found
+
+    bars = []
+    below: frozenset[int] = frozenset()
+    line: list[RawNote] = []
+    for index, (raw, mark) in enumerate(zip(raws, marks, strict=True)):
+        length = lengths[index]
+        previous, previous_length = (line[-1] if line else None), lengths[index - 1]
+        line, below = top_line(raw.notes, below)
+        if raw.slur_stops:
+            _report_slurs(line, raw, previous, previous_length, notices)
+        notes = tuple([
+            MelodyNote(quarter(note.onset), quarter(min(note.end, length) - note.onset),
+                       note.pitch, note.tie_start, note.tie_stop, note.slur_start)
+            for note in _fitted(line, length, tpq)])
+        chords = tuple([WrittenChord(quarter(onset), symbol)
+                        for onset, symbol in _ordered(raw, notices)]) if raw.chords else ()
+        bars.append(Bar(raw.number, raw.meter, raw.key, quarter(length), notes, chords, mark,
+                        pickups[index], raw.section, raw.line_break))
+    return tuple(bars)
+
+
+def _fitted(line: list[RawNote], length: Ticks, tpq: int) -> list[RawNote]:
+    """The last note drawn to the bar line where rounding left a sliver between them."""
+    if line and line[-1].end != length and abs(line[-1].end - length) * 40 <= tpq \
+            and line[-1].onset < length:
+        return [*line[:-1], line[-1]._replace(end=length)]
+    return line
+
+
+def _ordered(raw: RawBar, notices: Notices) -> list[tuple[Ticks, ChordSymbol]]:
+    """Chords by place; of two at the same place the last one counts."""
+    if len(raw.chords) == 1:
+        return raw.chords
+    chords: list[tuple[Ticks, ChordSymbol]] = []
+    for onset, symbol in sorted(raw.chords, key=lambda chord: chord[0]):
+        if chords and chords[-1][0] == onset:
+            if chords[-1][1] != symbol:
+                notices.add(f"chords {chords[-1][1]} and {symbol} stand at the same place; "
+                            "the last one is taken", bar=raw.number)
+            chords.pop()
+        chords.append((onset, symbol))
+    return chords
+
+
+def _report_slurs(line: list[RawNote], raw: RawBar, previous: RawNote | None,
+                  previous_length: Ticks, notices: Notices) -> None:
+    stops = set(raw.slur_stops)
+    before = previous if previous is not None and previous.end == previous_length else None
+    for note in line:
+        if (note.onset, note.midi) in stops and before is not None and before.slur_start \
+                and before.midi == note.midi and not before.tie_start:
+            notices.add("a slur joins two equal notes; it is not taken for a tie",
+                        bar=raw.number)
+        before = note
+
+
+def _bar_lengths(raws: list[RawBar], marks: list[FormMarks], tpq: int, notices: Notices
+                 ) -> tuple[list[Ticks], list[bool]]:
+    """How long each bar is played, and which are right-aligned (pickups and second halves)."""
+    full = [_whole(raw.meter.length_quarter * tpq) for raw in raws]
+    lengths = [_content(raw, full[index], tpq, notices) for index, raw in enumerate(raws)]
+    pickups = [False] * len(raws)
+    short = [length < whole for length, whole in zip(lengths, full, strict=True)]
+    if not any(short):
+        return lengths, pickups
+    last = len(raws) - 1
+    index = 0
+    while index <= last:
+        if not short[index]:
+            index += 1
+            continue
+        raw = raws[index]
+        if index == 0 and last > 0:
+            pickups[0] = True
+        elif index < last and short[index + 1] \
+                and lengths[index] + lengths[index + 1] == full[index]:
+            pickups[index + 1] = True  # one bar, split by a double bar or a repeat
+            index += 1
+        elif index == last and pickups[0] and lengths[0] + lengths[index] == full[index]:
+            pass  # the last bar and the pickup make one
+        elif raw.implicit:
+            pickups[index] = marks[index].repeat_start or marks[index - 1].repeat_end
+        elif not (marks[index].repeat_end or marks[index].ending_stops
+                  or marks[index].jump is not None or marks[index].fine):
+            notices.add(f"it holds {_count(lengths[index], tpq)} of "
+                        f"{_count(full[index], tpq)} quarter notes and is played as long as "
+                        "that", bar=raw.number)
+        index += 1
+    return lengths, pickups
+
+
+def _content(raw: RawBar, full: Ticks, tpq: int, notices: Notices) -> Ticks:
+    content = max(raw.notes_end, raw.rests_end, min(raw.forward_end, full))
+    if content == full or content == 0:
+        return full
+    if abs(content - full) * 40 <= tpq:  # rounded tuplets
+        return full
+    if content > full:
+        if not raw.notes_end:  # a whole rest drawn too long
+            return full
+        notices.add(f"it holds {_count(content, tpq)} quarter notes instead of "
+                    f"{_count(full, tpq)}; all of them are played", bar=raw.number)
+        return content
+    if any(content < onset < full for onset, _ in raw.chords):
+        return full  # a chord symbol stands on a beat that no note or rest fills
+    return content
+
+
+def _whole(value: Fraction) -> Ticks:
+    return value.numerator if value.denominator == 1 else value
+
+
+def _count(ticks: Ticks, tpq: int) -> str:
+    value = Fraction(ticks, tpq) if isinstance(ticks, int) else ticks / tpq
+    return str(value)
+
+
+# Tempo, feel, title --------------------------------------------------------------------
+
+
+def _speed(speeds: list[Speed], bars: tuple[Bar, ...], notices: Notices
+           ) -> tuple[Fraction, bool, str]:
+    meter = bars[0].meter
+    feel = next((speed.feel for speed in speeds if speed.feel_from_sound), None) \
+        or next((speed.feel for speed in speeds if speed.feel), None) or "swing"
+    for speed in [s for s in speeds if s.marked] + [s for s in speeds if not s.marked]:
+        if speed.bpm is None:
+            continue
+        bpm = speed.bpm / meter.beat_quarter if speed.of_quarter else speed.bpm
+        if not _SLOWEST_BPM <= bpm <= _FASTEST_BPM:
+            notices.add(f"a tempo of {float(bpm):.6g} beats a minute is not played; a usual one "
+                        "is taken", bar="")
+            continue
+        return bpm.limit_denominator(100), speed.marked, feel
+    return default_tempo(meter), False, feel
+
+
+def _title(root: etree._Element, source: str) -> str:
+    candidates = [root.findtext("movement-title"), root.findtext("work/work-title")]
+    for credit in root.iterchildren("credit"):
+        if (credit.findtext("credit-type") or "").strip() == "title":
+            candidates.append(credit.findtext("credit-words"))
+    for candidate in candidates:
+        title = "".join(c for c in " ".join((candidate or "").split()) if c.isprintable())
+        if title:
+            return title[:200]
+    return source.rsplit(".", 1)[0] or "Untitled"

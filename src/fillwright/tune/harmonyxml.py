@@ -1,0 +1,380 @@
+"""`<harmony>` elements of MusicXML as chord symbols.
+
+Semantics follow the MusicXML 4.0 schema (W3C Music Notation Community Group): the value
+of `kind` decides what sounds, its `text` attribute how it looks; an added degree is
+relative to a dominant chord, an altered or subtracted one to the degree in the chord.
+What old exporters write instead is understood where it can be, with a warning.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from types import MappingProxyType
+
+from lxml import etree
+
+from fillwright.theory.chord import (
+    KIND_DEGREES,
+    NO_CHORD,
+    ChordSymbol,
+    default_suffix,
+    degree_number,
+    sort_degrees,
+)
+from fillwright.theory.chordtext import ChordTextError, best_kind, parse_chord, parse_suffix
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import Interval, NoteName, Pitch, degree_interval
+from fillwright.tune.notices import Notices
+
+__all__ = ["OLD_KINDS", "HarmonyReader", "change_degrees"]
+
+# Values of `kind` that are not in the schema but occur in files: a quality as text.
+OLD_KINDS: MappingProxyType[str, str] = MappingProxyType({
+    "dominant-seventh": "7", "seventh": "7", "dominant-7th": "7", "dominant7": "7",
+    "minor-major": "m(maj7)", "minor-major-seventh": "m(maj7)", "minor-major-ninth": "m(maj9)",
+    "minor-major-11th": "m(maj11)", "minor-major-13th": "m(maj13)", "major-minor-seventh": "m(maj7)",
+    "maj69": "6/9", "major-sixth-ninth": "6/9", "major-69": "6/9", "min69": "m6/9",
+    "minor-69": "m6/9", "minor-sixth-ninth": "m6/9", "sixth": "6", "sixth-ninth": "6/9",
+    "major-triad": "", "minor-triad": "m", "augmented-triad": "+", "diminished-triad": "dim",
+    "half-diminished-seventh": "m7b5", "minor-seventh-flat-five": "m7b5",
+    "minor-seven-flat-five": "m7b5", "half-diminished-ninth": "m9b5",
+    "half-diminished-minor-ninth": "m7(b5,b9)", "half-diminished-11th": "m11b5",
+    "diminished-ninth": "dim7(9)", "diminished-minor-ninth": "dim7(b9)",
+    "diminished-11th": "dim7(9,11)", "augmented-dominant-seventh": "7#5",
+    "augmented-major-seventh": "maj7#5", "augmented-major-ninth": "maj9#5",
+    "augmented-dominant-ninth": "9#5", "augmented-ninth": "9#5", "augmented-11th": "11#5",
+    "augmented-major-11th": "maj11#5", "augmented-major-13th": "maj13#5",
+    "augmented-13th": "13#5", "seventh-flat-five": "7b5", "seventh-sharp-five": "7#5",
+    "dominant-seventh-flat-five": "7b5", "suspended-fourth-seventh": "7sus4",
+    "dominant-suspended-fourth": "7sus4", "dominant-seventh-suspended-fourth": "7sus4",
+    "suspended": "sus4", "suspended-second-seventh": "7sus2", "altered": "7alt",
+    "dominant-altered": "7alt", "dominant-flat-ninth": "7b9", "dominant-sharp-ninth": "7#9",
+    "major-added-ninth": "add9", "add-ninth": "add9", "minor-added-ninth": "m(add9)",
+    "fifth": "5", "major-7th": "maj7", "minor-7th": "m7", "major-6th": "6",
+    "minor-6th": "m6", "major-9th": "maj9", "minor-9th": "m9", "dominant-9th": "9",
+    "dominant-eleventh": "11", "dominant-thirteenth": "13", "minor-eleventh": "m11",
+    "minor-thirteenth": "m13", "major-eleventh": "maj11", "major-thirteenth": "maj13",
+    "tristan": "Tristan",
+})
+
+_REPEATS = frozenset({"%", "/", "𝄎", "-"})
+_NUMERALS = {"I": 0, "II": 1, "III": 2, "IV": 3, "V": 4, "VI": 5, "VII": 6}
+_FUNCTION = re.compile(r"([b♭#♯]?)(VII|VI|IV|V|III|II|I|vii|vi|iv|v|iii|ii|i)")
+_MAX_TEXT = 40
+
+
+def change_degrees(kind: str, changes: Iterable[tuple[str, int, int]]) -> tuple[str, ...]:
+    """The degrees of a kind after `(type, value, alter)` changes, as MusicXML defines them.
+
+    >>> change_degrees("dominant", [("add", 9, 1)])
+    ('1', '3', '5', 'b7', '#9')
+    >>> change_degrees("dominant", [("alter", 9, 1)])
+    ('1', '3', '5', 'b7', '#9')
+    >>> change_degrees("suspended-fourth", [("add", 7, 0)])
+    ('1', '4', '5', 'b7')
+    """
+    return _apply(KIND_DEGREES[kind], changes)
+
+
+def _apply(base: tuple[str, ...], changes: Iterable[tuple[str, int, int]]) -> tuple[str, ...]:
+    degrees = list(base)
+    for action, value, alter in changes:
+        present = [degree for degree in degrees if degree_number(degree) == value]
+        if action == "subtract":
+            for degree in present:
+                degrees.remove(degree)
+        elif action == "alter" and present:
+            semitones = _alteration(present[0]) + alter
+            degrees[degrees.index(present[0])] = _degree(value, semitones)
+        else:  # an altered degree the chord lacks is an added one
+            base = -1 if value == 7 else 0
+            degrees.append(_degree(value, base + alter))
+    return sort_degrees(degrees)
+
+
+def _alteration(degree: str) -> int:
+    return degree.count("#") - degree.count("b")
+
+
+def _degree(number: int, alter: int) -> str:
+    alter = max(-2, min(2, alter))
+    return ("b" * -alter if alter < 0 else "#" * alter) + str(number)
+
+
+def _whole(text: str | None, default: int = 0) -> int:
+    """An integer from text such as ``"-1"`` or ``"-1.0"``."""
+    if text is None:
+        return default
+    try:
+        return int(text)
+    except ValueError:
+        try:
+            return round(float(text))
+        except (ValueError, OverflowError):
+            return default
+
+
+def _name(step: str | None, alter: str | None) -> NoteName | None:
+    letter = (step or "").strip().upper()
+    if len(letter) != 1 or letter not in "ABCDEFG":
+        return None
+    amount = _whole(alter)
+    if not -2 <= amount <= 2:
+        return None
+    return NoteName(letter, amount)
+
+
+class HarmonyReader:
+    """Reads the chord symbols of one part in order.
+
+    It remembers the chord before (for "%" and a bare bass) and the symbols it has met,
+    so that equal elements give the same object.
+    """
+
+    def __init__(self, notices: Notices) -> None:
+        self._notices = notices
+        self._previous: ChordSymbol | None = None
+        self._known: dict[tuple[object, ...], ChordSymbol | None] = {}
+
+    def text(self, text: str) -> ChordSymbol | None:
+        """A symbol given as text, or None (with a warning) if it is not understood."""
+        try:
+            symbol = parse_chord(text, self._previous)
+        except ChordTextError as error:
+            self._notices.add(f"{error}; left out")
+            return None
+        self._previous = symbol
+        return symbol
+
+    def no_chord(self) -> ChordSymbol:
+        self._previous = NO_CHORD
+        return NO_CHORD
+
+    def element(self, harmony: etree._Element, key: Key) -> ChordSymbol | None:
+        """The symbol of a `<harmony>`; None where it names no chord of its own."""
+        if harmony.get("type") == "alternate":
+            return None
+        roots: list[tuple[str | None, str | None, str | None]] = []
+        kinds: list[tuple[str, str | None]] = []
+        functions: list[etree._Element] = []
+        bass: tuple[str | None, str | None] | None = None
+        degrees: list[tuple[str, int, int, bool]] = []
+        inversion = 0
+        for child in harmony:
+            tag = child.tag
+            if tag == "root":
+                roots.append(_step_and_alter(child, "root"))
+            elif tag == "kind":
+                kinds.append(((child.text or "").strip(), child.get("text")))
+            elif tag == "bass":
+                bass = _step_and_alter(child, "bass")[:2]
+            elif tag == "degree":
+                degrees.append(_read_degree(child))
+            elif tag == "inversion":
+                inversion = _whole(child.text)
+            elif tag in ("function", "numeral"):
+                functions.append(child)
+        kind, shown = kinds[0] if kinds else ("", None)
+        root = roots[0] if roots else (None, None, None)
+        if functions and not roots:
+            return self._finish(_function_root(functions, key), kind, shown, bass,
+                                tuple(degrees), inversion,
+                                "/".join((f.text or "").strip() or "numeral" for f in functions))
+        signature = (root, kind, shown, bass, tuple(degrees), inversion)
+        if len(kinds) > 1:
+            self._notices.add("stacked chord symbols; the first is taken")
+        elif signature in self._known and self._known[signature] is not None:
+            symbol = self._known[signature]
+            self._previous = symbol
+            return symbol
+        name = _name(root[0], root[1])
+        if _repeats_previous(kind, shown, root):
+            return self._repeat(bass)
+        before = self._notices.count
+        symbol = self._finish(name, kind, shown, bass, tuple(degrees), inversion, root[0] or "")
+        if self._notices.count == before:  # what was warned of is warned of again
+            self._known[signature] = symbol
+        return symbol
+
+    def _repeat(self, bass: tuple[str | None, str | None] | None) -> ChordSymbol | None:
+        previous = self._previous
+        if previous is None:
+            self._notices.add("a sign to repeat the chord before, but there is none")
+            return None
+        low = None if bass is None else _name(*bass)
+        if low is not None and previous.is_chord:
+            previous = ChordSymbol(previous.root, previous.kind, previous.degrees,
+                                   None if low == previous.root else low, previous.suffix)
+            self._previous = previous
+        return previous
+
+    def _finish(self, root: NoteName | None, kind: str, shown: str | None,
+                bass: tuple[str | None, str | None] | None,
+                degrees: tuple[tuple[str, int, int, bool], ...], inversion: int,
+                root_text: str) -> ChordSymbol | None:
+        if kind == "none":
+            self._previous = NO_CHORD
+            return NO_CHORD
+        if root is None:
+            self._notices.add(f"a chord symbol without a root that can be read "
+                              f"({root_text[:20]!r}) was left out")
+            return None
+        kind, base, suffix = self._kind(root, kind, shown, degrees)
+        changes = [(action, value, alter) for action, value, alter, _ in degrees]
+        named = _apply(KIND_DEGREES[kind] if base is None else base, changes)
+        if kind == "other" and named != ("1",):
+            kind = best_kind(named)
+        low = None
+        if bass is not None:
+            low = _name(*bass)
+            if low is None:
+                self._notices.add("a bass note that cannot be read was left out")
+        elif inversion > 0:
+            low = _inverted(root, named, inversion)
+        if low == root:
+            low = None
+        symbol = ChordSymbol(root, kind, named, low, _suffix(kind, named, suffix, degrees))
+        self._previous = symbol
+        return symbol
+
+    def _kind(self, root: NoteName, kind: str, shown: str | None,
+              degrees: tuple[tuple[str, int, int, bool], ...]
+              ) -> tuple[str, tuple[str, ...] | None, str | None]:
+        """A kind of the schema, its degrees where they differ from the table's, and text."""
+        if kind in KIND_DEGREES and (kind != "other" or degrees):
+            return kind, None, shown
+        old = kind.lower().replace(" ", "-").replace("_", "-")
+        if old in KIND_DEGREES and old != "other":
+            self._notices.add(f"chord kind {kind!r} is read as {old!r}")
+            return old, None, shown
+        text = OLD_KINDS.get(old)
+        if text in KIND_DEGREES:
+            return text, None, shown
+        reading = _try_suffix(text)
+        where = f"chord {root}{(shown or '')[:_MAX_TEXT]}"
+        if reading is not None:
+            self._notices.add(f"{where}: kind {kind[:_MAX_TEXT]!r} is not of MusicXML 4.0, "
+                              f"read as {root}{text}")
+            return reading[0], reading[1], shown if shown is not None else text
+        for candidate in (shown, kind if kind not in ("", "other") else None):
+            reading = None if candidate is None else _try_suffix(candidate.strip())
+            if reading is not None and (candidate or not kind):
+                if kind != "other":
+                    self._notices.add(f"{where}: kind {kind[:_MAX_TEXT]!r} is not of MusicXML "
+                                      f"4.0, read from its text as {root}{candidate}")
+                return reading[0], reading[1], candidate
+        if not kind and shown is None:
+            self._notices.add(f"chord {root}: empty kind, read as a major triad")
+            return "major", None, None
+        self._notices.add(f"{where}: kind {kind[:_MAX_TEXT]!r} is not understood, "
+                          "only the root is kept")
+        return "other", None, shown
+
+
+def _step_and_alter(element: etree._Element, prefix: str
+                    ) -> tuple[str | None, str | None, str | None]:
+    step = alter = text = None
+    for child in element:
+        if child.tag == prefix + "-step":
+            step, text = child.text, child.get("text")
+        elif child.tag == prefix + "-alter":
+            alter = child.text
+    return step, alter, text
+
+
+def _read_degree(element: etree._Element) -> tuple[str, int, int, bool]:
+    action, value, alter = "add", 0, 0
+    for child in element:
+        if child.tag == "degree-value":
+            value = _whole(child.text)
+        elif child.tag == "degree-alter":
+            alter = _whole(child.text)
+        elif child.tag == "degree-type":
+            action = (child.text or "").strip() or "add"
+    if value in (8, 10, 12, 14, 15):
+        value -= 7 * ((value - 1) // 7)
+    if action not in ("add", "alter", "subtract") or not 1 <= value <= 13:
+        action, value, alter = "none", 1, 0
+    return action, value, alter, element.get("print-object") != "no"
+
+
+def _repeats_previous(kind: str, shown: str | None,
+                      root: tuple[str | None, str | None, str | None]) -> bool:
+    text = (shown or "").strip()
+    if text in _REPEATS and kind in ("none", "other", ""):
+        return True
+    # A bare "/F": a root that is not to be shown, no quality, only the bass counts.
+    hidden = root[2] is not None and not root[2].strip()
+    bare = hidden or root[0] is None
+    return bare and kind in ("other", "") and (not text or text.startswith("/"))
+
+
+def _function_root(functions: list[etree._Element], key: Key) -> NoteName | None:
+    """The root a roman numeral names; "V of II" is two of them."""
+    for element in reversed(functions):
+        if element.tag == "numeral":
+            degree = _whole(element.findtext("numeral-root"), 1) - 1
+            alter = _whole(element.findtext("numeral-alter"))
+            own = element.find("numeral-key")
+            if own is not None:
+                mode = "minor" if "minor" in (own.findtext("numeral-mode") or "") else "major"
+                key = Key(max(-7, min(7, _whole(own.findtext("numeral-fifths")))), mode)
+            minor = False
+        else:
+            match = _FUNCTION.match((element.text or "").strip())
+            if match is None:
+                return None
+            degree = _NUMERALS[match[2].upper()]
+            alter = {"": 0, "b": -1, "♭": -1, "#": 1, "♯": 1}[match[1]]
+            minor = match[2].islower()
+        if not 0 <= degree <= 6:
+            return None
+        if alter:  # a numeral with an accidental counts from the major scale
+            root = key.tonic + degree_interval(str(degree + 1)) + Interval(0, alter)
+        else:
+            root = key.scale[degree]
+        key = Key.of(_playable(root), "minor" if minor else "major")
+    return root
+
+
+def _playable(name: NoteName) -> NoteName:
+    pitch = Pitch(name.step, name.alter, 4)
+    return name if abs(name.alter) < 2 else Key(0).spell(pitch.midi).note_name
+
+
+def _inverted(root: NoteName, degrees: tuple[str, ...], inversion: int) -> NoteName | None:
+    tones = [degree for degree in degrees if degree_number(degree) <= 7]
+    if not 0 < inversion < len(tones):
+        return None
+    return root + degree_interval(tones[inversion])
+
+
+def _try_suffix(text: str | None) -> tuple[str, tuple[str, ...]] | None:
+    if text is None:
+        return None
+    try:
+        return parse_suffix(text)
+    except ChordTextError:
+        return None
+
+
+def _suffix(kind: str, degrees: tuple[str, ...], shown: str | None,
+            changes: tuple[tuple[str, int, int, bool], ...]) -> str:
+    """The quality as the sheet shows it: its text, with the degrees printed beside it."""
+    plain = default_suffix(kind, degrees)
+    if shown is None:
+        return plain
+    text = " ".join(shown.split())[:_MAX_TEXT]
+    if not text:
+        return plain
+    reading = _try_suffix(text)
+    if reading is not None and reading[1] == degrees:
+        return text
+    visible = [change for change in changes if change[3] and change[0] != "none"]
+    if not visible:
+        return text
+    if reading is not None and reading[1] == KIND_DEGREES[kind]:
+        marks = default_suffix(kind, degrees).partition("(")[2]
+        return f"{text}({marks}" if marks else plain
+    return text if reading is None else plain

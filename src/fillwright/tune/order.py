@@ -1,0 +1,386 @@
+"""In which order the bars of a sheet are played.
+
+What a player does (common practice): a repeat goes back to the last open forward repeat,
+or to the start of the section; each pass takes the ending with its number; D.C. and D.S.
+hold after the repeats are done, and on the way back no repeats are taken and the last
+ending is; Fine and "to coda" hold only on that way back. Repeats in a coda that has not
+been played before are taken.
+
+Small faults are repaired with a warning (an ending bracketed over its first bar only, a
+missing stop, a missing repeat sign at the end of a first ending, endings with the same
+number). Where the marks make no sense the bars are played as printed, once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from fillwright.errors import InputError
+from fillwright.tune.limits import MAX_PLAYED_BARS
+from fillwright.tune.model import Bar, Jump
+
+__all__ = ["playing_order"]
+
+_DAL_SEGNO = (Jump.DAL_SEGNO, Jump.DAL_SEGNO_AL_FINE, Jump.DAL_SEGNO_AL_CODA)
+_AL_CODA = (Jump.DA_CAPO_AL_CODA, Jump.DAL_SEGNO_AL_CODA)
+_AL_FINE = (Jump.DA_CAPO_AL_FINE, Jump.DAL_SEGNO_AL_FINE)
+
+
+class _Nonsense(Exception):
+    """The marks contradict each other."""
+
+
+@dataclass(slots=True)
+class _Bracket:
+    """An ending: bars `first` to `last` for the passes in `numbers`."""
+
+    first: int
+    last: int
+    numbers: tuple[int, ...]
+
+
+@dataclass(slots=True)
+class _Section:
+    """Bars `first` to `last`, played `times` times; the brackets lie at its end."""
+
+    first: int
+    last: int
+    times: int
+    brackets: list[_Bracket] = field(default_factory=list)
+
+    def bracket_for(self, turn: int) -> _Bracket | None:
+        return next((b for b in self.brackets if turn in b.numbers), None)
+
+
+def playing_order(bars: Sequence[Bar]) -> tuple[list[int], list[str]]:
+    """Indices of the printed bars in the order they are played, and warnings.
+
+    Raises InputError where more than `MAX_PLAYED_BARS` bars would be played.
+    """
+    warnings: list[str] = []
+    try:
+        sections = _sections(bars, warnings)
+        return _Player(bars, sections, warnings).play(), warnings
+    except _Nonsense as problem:
+        warnings.append(f"{problem}; the tune is played as printed, once")
+        return list(range(len(bars))), warnings
+
+
+# Sections ------------------------------------------------------------------------------
+
+
+def _brackets(bars: Sequence[Bar]) -> list[_Bracket]:
+    found: list[_Bracket] = []
+    for index, bar in enumerate(bars):
+        if bar.marks.ending_starts or (bar.marks.endings and (
+                index == 0 or bars[index - 1].marks.endings != bar.marks.endings)):
+            found.append(_Bracket(index, index, bar.marks.endings))
+        elif bar.marks.endings and found:
+            found[-1].last = index
+    return found
+
+
+def _groups(bars: Sequence[Bar], brackets: list[_Bracket], warnings: list[str]
+            ) -> list[list[_Bracket]]:
+    """Brackets that belong together; each but the last of a group is drawn out to the bar
+    before the next one."""
+    groups: list[list[_Bracket]] = []
+    for bracket in brackets:
+        before = groups[-1][-1] if groups else None
+        if before is not None and not _new_group(bars, before, bracket):
+            if before.last < bracket.first - 1:
+                warnings.append(f"bar {bars[before.first].number}: the ending is taken to last "
+                                f"until bar {bars[bracket.first - 1].number}")
+                before.last = bracket.first - 1
+            groups[-1].append(bracket)
+        else:
+            groups.append([bracket])
+    for group in groups:
+        # The last ending, bracketed over its first bars only, may close with a repeat.
+        last = group[-1]
+        if len(group) == 1 and not bars[last.last].marks.repeat_end:
+            for index in range(last.last + 1, min(last.last + 5, len(bars))):
+                marks = bars[index].marks
+                if marks.repeat_start or marks.endings or marks.segno or marks.coda:
+                    break
+                if marks.repeat_end:
+                    warnings.append(f"bar {bars[last.first].number}: the ending is taken to "
+                                    f"last until bar {bars[index].number}")
+                    last.last = index
+                    break
+    return groups
+
+
+def _new_group(bars: Sequence[Bar], before: _Bracket, bracket: _Bracket) -> bool:
+    """Whether a bracket opens a group of its own."""
+    if bracket.first == before.last + 1:
+        return bars[bracket.first].marks.repeat_start
+    between = bars[before.last + 1:bracket.first]
+    if any(bar.marks.repeat_start or bar.marks.segno or bar.marks.coda for bar in between):
+        return True
+    if bars[bracket.first].marks.repeat_start:
+        return True
+    # Bars between two brackets belong to the first if it has not been closed by a repeat
+    # or if they close it.
+    if max(bracket.numbers) <= max(before.numbers) or 1 in bracket.numbers:
+        return True
+    return bars[before.last].marks.repeat_end
+
+
+def _sections(bars: Sequence[Bar], warnings: list[str]) -> list[_Section]:
+    groups = _groups(bars, _brackets(bars), warnings)
+    by_first = {group[0].first: group for group in groups}
+    inside = {index for group in groups for index in range(group[0].first, group[-1].last + 1)}
+    sections: list[_Section] = []
+    open_starts: list[int] = []
+    free = 0  # where a repeat without a beginning goes back to
+    index = 0
+    while index < len(bars):
+        marks = bars[index].marks
+        if marks.repeat_start:
+            open_starts.append(index)
+        if index in by_first:
+            group = by_first[index]
+            start = open_starts.pop() if open_starts else free
+            section = _ending_section(bars, start, group, warnings)
+            if section is not None:
+                sections.append(section)
+                free = section.last + 1
+            elif marks.repeat_end:
+                sections.append(_Section(start, group[-1].last, marks.repeat_times))
+                free = group[-1].last + 1
+            else:
+                open_starts.append(start)
+            index = group[-1].last + 1
+            continue
+        if marks.repeat_end and index not in inside:
+            start = open_starts.pop() if open_starts else free
+            sections.append(_Section(start, index, marks.repeat_times))
+            free = index + 1
+        index += 1
+    for start in open_starts:
+        if bars[start].marks.repeat_start:
+            warnings.append(f"bar {bars[start].number}: a repeat begins that nothing ends; "
+                            "the bars are played once")
+    return sections
+
+
+def _ending_section(bars: Sequence[Bar], start: int, group: list[_Bracket],
+                    warnings: list[str]) -> _Section | None:
+    first = group[0].first
+    number = bars[first].number
+    if start > first or start == first and len(group) == 1:
+        warnings.append(f"bar {number}: an ending with nothing before it; its bracket is "
+                        "ignored")
+        return None
+    repeats = [bars[bracket.last].marks.repeat_end for bracket in group]
+    if len(group) == 1 and not repeats[0]:
+        warnings.append(f"bar {number}: an ending that nothing repeats; its bracket is ignored")
+        return None
+    taken: set[int] = set()
+    doubled = False
+    for bracket in group:
+        doubled |= bool(taken & set(bracket.numbers))
+        taken |= set(bracket.numbers)
+    if doubled or taken != set(range(1, len(taken) + 1)):
+        if not (len(group) == 1 and taken == {1}):
+            warnings.append(f"bar {number}: the endings are not numbered 1, 2, 3; they are "
+                            "taken in order")
+            turn = 1
+            for bracket in group:
+                count = 1 if doubled else len(bracket.numbers)
+                bracket.numbers = tuple(range(turn, turn + count))
+                turn += count
+    for place, bracket in enumerate(group[:-1]):
+        if not repeats[place]:
+            warnings.append(f"bar {bars[bracket.last].number}: the repeat sign at the end of "
+                            "the ending is missing; it is taken as written")
+    times = max(max(bracket.numbers) for bracket in group)
+    if len(group) == 1:
+        times = max(times + 1, bars[group[0].last].marks.repeat_times)
+        group[0].numbers = tuple(range(1, times))
+    return _Section(start, group[-1].last, times, group)
+
+
+# Playing -------------------------------------------------------------------------------
+
+
+class _Player:
+    """Walks through the bars, once."""
+
+    def __init__(self, bars: Sequence[Bar], sections: list[_Section], warnings: list[str]
+                 ) -> None:
+        self._bars = bars
+        self._sections = sections
+        self._warnings = warnings
+        self._turns = [1] * len(sections)
+        self._order: list[int] = []
+        self._visited: set[int] = set()
+        self._jump: Jump | None = None
+        self._jumped: set[int] = set()
+        self._ends: dict[int, list[int]] = {}
+        self._brackets: dict[int, int] = {}
+        for place, section in enumerate(sections):
+            if section.brackets:
+                self._brackets[section.brackets[0].first] = place
+                for bracket in section.brackets:
+                    self._ends.setdefault(bracket.last, []).append(place)
+            else:
+                self._ends.setdefault(section.last, []).append(place)
+        self._last_number = max((place for place in range(len(bars))), default=0)
+        self._check_jumps()
+
+    def _check_jumps(self) -> None:
+        """Raise where a jump has no target or no way out."""
+        bars = self._bars
+        for index, bar in enumerate(bars):
+            jump = bar.marks.jump
+            if jump is None:
+                continue
+            target = self._target(index, jump)
+            if target is None:
+                raise _Nonsense(f"bar {bar.number}: {jump.value} without a segno")
+            if jump in _AL_FINE and not any(b.marks.fine for b in bars[target:]):
+                raise _Nonsense(f"bar {bar.number}: {jump.value} without a Fine")
+            if jump in _AL_CODA:
+                if not any(b.marks.to_coda for b in bars[target:index + 1]):
+                    raise _Nonsense(f"bar {bar.number}: {jump.value} without a place to leave "
+                                    "for the coda")
+                if self._coda_after(index, target) is None:
+                    raise _Nonsense(f"bar {bar.number}: {jump.value} without a coda")
+        if any(b.marks.to_coda for b in bars) and all(b.marks.jump is None for b in bars):
+            number = next(b.number for b in bars if b.marks.to_coda)
+            self._warnings.append(f"bar {number}: a way to the coda, but no D.C. or D.S.; the "
+                                  "bars are played in order")
+
+    def _target(self, index: int, jump: Jump) -> int | None:
+        """The bar a jump at the end of a bar goes back to."""
+        if jump not in _DAL_SEGNO:
+            return 0
+        before = [i for i in range(index + 1) if self._bars[i].marks.segno]
+        return before[-1] if before else None
+
+    def _coda_after(self, index: int, target: int) -> int | None:
+        """The coda: the first one after the jump, else the last one after the way out."""
+        codas = [i for i, bar in enumerate(self._bars) if bar.marks.coda]
+        after = [i for i in codas if i > index]
+        if after:
+            return after[0]
+        leave = next((i for i in range(target, index + 1) if self._bars[i].marks.to_coda), index)
+        later = [i for i in codas if i > leave]
+        return later[-1] if later else None
+
+    def play(self) -> list[int]:
+        bars, index = self._bars, 0
+        coda: int | None = None
+        while 0 <= index < len(bars):
+            index = self._enter(index)
+            if index >= len(bars):
+                break
+            self._order.append(index)
+            if len(self._order) > MAX_PLAYED_BARS:
+                raise InputError(f"bar {bars[index].number}: with its repeats the tune is "
+                                 f"longer than the limit of {MAX_PLAYED_BARS} bars")
+            marks = bars[index].marks
+            if self._jump is not None and marks.to_coda and coda is not None:
+                self._mark_visited()
+                index, self._jump, coda = coda, None, None
+                continue
+            if self._jump is not None and marks.fine and self._jump not in _AL_CODA:
+                break
+            following = self._leave(index)
+            if following is not None:
+                index = following
+                continue
+            if marks.jump is not None and self._jump is None and index not in self._jumped:
+                self._jumped.add(index)
+                target = self._target(index, marks.jump)
+                assert target is not None  # checked before
+                self._jump = marks.jump
+                coda = self._coda_after(index, target) if marks.jump in _AL_CODA else None
+                self._mark_visited()
+                index = self._with_pickup(target, index)
+                continue
+            if marks.jump is not None and self._jump is not None and index in self._jumped:
+                break  # back at the D.C. with no Fine on the way: the end
+            index = self._after(index)
+        return self._order
+
+    def _mark_visited(self) -> None:
+        self._visited.update(self._order)
+
+    def _enter(self, index: int) -> int:
+        """Where to go on arriving at a bar: past the endings of other passes."""
+        place = self._brackets.get(index)
+        if place is None:
+            return index
+        section = self._sections[place]
+        if self._replaying(section):
+            bracket = self._way_out(section)
+            return section.last + 1 if bracket is None else bracket.first
+        found = section.bracket_for(self._turns[place])
+        return section.last + 1 if found is None else found.first
+
+    def _replaying(self, section: _Section) -> bool:
+        """Whether a section is played again after a jump, so that repeats are not taken."""
+        return bool(self._jumped) and (self._jump is not None
+                                       or section.first in self._visited)
+
+    def _way_out(self, section: _Section) -> _Bracket | None:
+        """The ending to take after a jump: the last, unless only another one holds the
+        Fine or the way to the coda."""
+        last = section.bracket_for(section.times)
+        if self._jump in _AL_CODA or self._jump in _AL_FINE:
+            coda = self._jump in _AL_CODA
+
+            def leads(first: int, end: int) -> bool:
+                return any((b.marks.to_coda if coda else b.marks.fine)
+                           for b in self._bars[first:end])
+
+            end = len(self._bars)
+            begin = section.last + 1 if last is None else last.first
+            outside = leads(section.last + 1, end) or leads(begin, (
+                section.last if last is None else last.last) + 1)
+            if not outside:
+                return next((b for b in section.brackets if leads(b.first, b.last + 1)), last)
+        return last
+
+    def _leave(self, index: int) -> int | None:
+        """Back to the start of a repeat that ends with this bar, or past its endings; None
+        where the bar ends none that counts."""
+        for place in self._ends.get(index, ()):
+            section = self._sections[place]
+            if self._replaying(section):
+                continue
+            turn = self._turns[place]
+            if turn < section.times:
+                self._turns[place] = turn + 1
+                self._reset_inside(section, place)
+                return self._with_pickup(section.first, index)
+            self._turns[place] = 1
+        return None
+
+    def _after(self, index: int) -> int:
+        """The bar after this one, past endings that belong to other passes."""
+        for place in self._ends.get(index, ()):
+            section = self._sections[place]
+            if section.brackets:
+                return section.last + 1
+        return index + 1
+
+    def _reset_inside(self, outer: _Section, place: int) -> None:
+        for other, section in enumerate(self._sections):
+            if other != place and outer.first <= section.first and section.last <= outer.last:
+                self._turns[other] = 1
+
+    def _with_pickup(self, target: int, index: int) -> int:
+        """Going back to the beginning: with the pickup if the bar before leaves room for
+        it, else to the first whole bar."""
+        bars = self._bars
+        if target == 0 and bars[0].is_pickup and len(bars) > 1 \
+                and not bars[0].marks.repeat_start:
+            room = bars[index].meter.length_quarter - bars[index].length_quarter
+            if room < bars[0].length_quarter and not bars[index].is_pickup:
+                return 1
+        return target
