@@ -1,0 +1,152 @@
+"""Comping: the hands drop into rhythmic chords while the melody holds.
+
+Every texture of `comp_textures` is tried with the rhythms that suit it; the voicings are
+found on the lattice; the cheapest distinct ideas that two hands can play are offered.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fillwright.fills.build import Refusal, finish
+from fillwright.fills.comp_plan import Plan, Stroke, plan_of, rhythms_for
+from fillwright.fills.comp_reasons import reasons_for
+from fillwright.fills.comp_search import Found, search
+from fillwright.fills.comp_textures import Texture, textures_of
+from fillwright.fills.context import GapContext
+from fillwright.fills.draft import Draft, DraftChord, DraftNote
+from fillwright.fills.model import Fill, Idea
+from fillwright.fills.rhythm import Rhythm, style_of
+from fillwright.theory.pitch import Pitch
+
+__all__ = ["propose_comp"]
+
+ROUNDS = 6
+"""Rhythms tried for each texture, one a round, until enough ideas are found."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    texture: Texture
+    plan: Plan
+    found: Found
+    total: int
+
+
+def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
+    """At most `count` distinct comping fills for a gap, best first, or why there is none."""
+    if not context.spans:
+        return "no chord sounds in this gap"
+    style = style_of(context)
+    textures = [t for t in textures_of(context.level, style) if t.name not in context.without]
+    choices = {t: rhythms_for(context, t) for t in textures}
+    taken: list[tuple[int, Fill]] = []
+    tried: set[tuple[str, Rhythm]] = set()
+    for turn in range(ROUNDS):
+        cells: list[_Cell] = []
+        for place, texture in enumerate(textures):
+            rhythms = choices[texture]
+            if not rhythms:
+                continue
+            # neighbouring textures start with different rhythms, so that ideas differ
+            rhythm = rhythms[(turn + place) % min(len(rhythms), ROUNDS)]
+            if (texture.name, rhythm) in tried:
+                continue
+            tried.add((texture.name, rhythm))
+            cell = _solve(context, texture, rhythm)
+            if cell is not None:
+                cells.append(cell)
+        cells.sort(key=lambda c: (c.total, c.texture.name))
+        for cell in cells:
+            draft = _draft(context, cell)
+            if draft.device in context.without:
+                continue
+            if any(draft.idea.differences(fill.idea) < 2 for _, fill in taken):
+                continue
+            fill = finish(context, draft)
+            if not isinstance(fill, Refusal):
+                taken.append((fill.total_cost, fill))
+            if len(taken) >= count:
+                break
+        if len(taken) >= count:
+            break
+    if not taken:
+        return "no comping chord fits under the held note here"
+    taken.sort(key=lambda pair: (pair[0], pair[1].id))
+    return tuple(fill for _, fill in taken)
+
+
+def _solve(context: GapContext, texture: Texture, rhythm: Rhythm) -> _Cell | None:
+    plan = plan_of(context, texture, rhythm)
+    if plan is None:
+        return None
+    found = search(context, texture, plan)
+    if found is None or any(name == "guides" and cost for name, cost in found.costs):
+        return None
+    total = sum(cost for _, cost in found.costs) + 2 * rhythm.cost + 2 * texture.cost
+    return _Cell(texture, plan, found, total)
+
+
+def _draft(context: GapContext, cell: _Cell) -> Draft:
+    plan, found = cell.plan, cell.found
+    notes: list[DraftNote] = []
+    for stroke, voicing in zip(plan.left, found.left, strict=True):
+        notes += [_note(context, stroke, p, "left", cell) for p in voicing.pitches]
+    for stroke, voicing in zip(plan.right, found.right, strict=True):
+        if plan.both:
+            notes += [_note(context, stroke, p, "left", cell) for p in voicing.left_pitches]
+        notes += [_note(context, stroke, p, "right", cell)
+                  for p in (voicing.right_pitches if plan.both else voicing.pitches)]
+    notes = _trimmed(notes)
+    device = _device(cell)
+    return Draft(
+        family="comp",
+        device=device,
+        notes=tuple(notes),
+        chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony)
+                     for s in context.spans),
+        reasons=reasons_for(context, cell.texture, plan, found),
+        costs=(*found.costs, *((f"rhythm: {k}", 2 * v) for k, v in plan.rhythm.costs),
+               ("texture", 2 * cell.texture.cost)),
+        idea=_idea(context, cell, notes),
+        held=plan.held,
+    )
+
+
+def _note(context: GapContext, stroke: Stroke, pitch: Pitch, hand: str, cell: _Cell
+          ) -> DraftNote:
+    return DraftNote(context.onset_quarter + stroke.onset_quarter,
+                     stroke.end_quarter - stroke.onset_quarter, pitch, hand)
+
+
+def _trimmed(notes: list[DraftNote]) -> list[DraftNote]:
+    """No key is still down when it is struck again."""
+    ordered = sorted(notes, key=lambda n: (n.onset_quarter, n.midi))
+    result: list[DraftNote] = []
+    for note in ordered:
+        later = [n.onset_quarter for n in ordered
+                 if n.midi == note.midi and n.onset_quarter > note.onset_quarter]
+        length = note.duration_quarter
+        if later:
+            length = min(length, min(later) - note.onset_quarter)
+        result.append(DraftNote(note.onset_quarter, length, note.pitch, note.hand, note.rolled))
+    return result
+
+
+def _device(cell: _Cell) -> str:
+    rhythm = cell.plan.rhythm
+    return f"{cell.texture.name}, {rhythm.name}"
+
+
+def _idea(context: GapContext, cell: _Cell, notes: list[DraftNote]) -> Idea:
+    held = context.held_midi
+    start = context.onset_quarter
+    onsets = sorted({n.onset_quarter for n in notes})
+    reference = held if held is not None else 60 + context.spans[0].harmony.root.pitch_class
+    top = tuple(max(n.midi for n in notes if n.onset_quarter == onset) - reference
+                for onset in onsets)
+    high = [n.midi for n in notes if n.hand == "right"] or [n.midi for n in notes]
+    return Idea(onsets=tuple(onset - start for onset in onsets), top_line=top,
+                voicing=cell.texture.name,
+                register=(min(high) + max(high)) // 2 - reference)
+

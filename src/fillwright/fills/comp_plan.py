@@ -1,0 +1,240 @@
+"""From a texture and a rhythm to strokes of each hand.
+
+A `Stroke` knows when it is struck, how long it lasts and over which chord; which keys it
+takes is found later. The left hand always strikes the harmony under the held note first,
+and again where the chord changes, unless a push has taken the change already.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from fillwright.fills.build import speak_quarter
+from fillwright.fills.comp_textures import Texture
+from fillwright.fills.context import GapContext
+from fillwright.fills.draft import HeldPlan
+from fillwright.fills.rhythm import Hit, Rhythm, generate
+from fillwright.fills.voicing_forms import bass_degree
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["Plan", "Stroke", "bed_quarter", "held_end_quarter", "plan_of", "push_places",
+           "rhythms_for"]
+
+LEAST_CHANGE_SEC = 0.28
+"""Chords that last less are not struck one by one (common practice: a quarter at 210)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One or more keys struck by one hand (or both, see `Plan.both`). Offsets count from the
+    gap's onset.
+
+    family   what the left hand plays, a key of `LEFT_KINDS`; "" for the right hand
+    push     it takes a chord before its time; `over` says that this is the landing's chord
+    """
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    harmony: Harmony
+    family: str = ""
+    push: bool = False
+    over: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """All strokes of a fill, in order of time by hand.
+
+    both    the strokes of `right` take both hands
+    """
+
+    left: tuple[Stroke, ...]
+    right: tuple[Stroke, ...]
+    both: bool
+    held: HeldPlan
+    rhythm: Rhythm
+
+
+def held_end_quarter(context: GapContext) -> Fraction:
+    """Offset at which the held note stops sounding as written, at most the gap's end."""
+    held = context.gap.held
+    if held is None:
+        return Fraction(0)
+    return min(held.end_quarter, context.end_quarter) - context.onset_quarter
+
+
+def bed_quarter(context: GapContext) -> Fraction:
+    """Offset at which the harmony under the held note is first struck.
+
+    With the melody note; where that comes just before the bar line and only a scrap of the
+    old chord is left, on the coming chord's own place; a beginner waits for the bar line
+    whenever the melody came early.
+    """
+    start = context.onset_quarter
+    beat = context.beat_quarter
+    spans = context.spans
+    if len(spans) > 1 and spans[0].duration_quarter < beat:
+        return spans[1].onset_quarter - start
+    if context.level == "beginner" and context.beat_at(start).denominator != 1:
+        bar = context.chorus.bar_at(start)
+        if bar.end_quarter - start < beat and bar.end_quarter < context.end_quarter:
+            return bar.end_quarter - start
+    return Fraction(0)
+
+
+def _change_offsets(context: GapContext, bed: Fraction) -> list[Fraction]:
+    """Where the chord changes after the bed; changes too quick to strike are left out."""
+    offsets = []
+    last = bed
+    for span in context.spans[1:]:
+        offset = span.onset_quarter - context.onset_quarter
+        if offset > last and context.seconds(offset - last) >= LEAST_CHANGE_SEC:
+            offsets.append(offset)
+            last = offset
+    return offsets
+
+
+def push_places(context: GapContext, held: str) -> tuple[Fraction, ...]:
+    """Offsets of chord changes that may be taken early.
+
+    The melody note that still sounds must be at home in the coming chord.
+    """
+    start = context.onset_quarter
+    sounding = context.gap.held.pitch.pitch_class if context.gap.held is not None else None
+    end = held_end_quarter(context)
+    places = []
+    for span in context.spans[1:]:
+        offset = span.onset_quarter - start
+        if (sounding is not None and held != "released" and offset <= end
+                and not span.harmony.takes(sounding)):
+            continue
+        places.append(offset)
+    landing = context.gap.landing
+    harmony = context.gap.landing_harmony
+    if (landing is not None and harmony is not None
+            and harmony.takes(landing.pitch.pitch_class)
+            and (held == "released" or sounding is None
+                 or end < context.gap.duration_quarter or harmony.takes(sounding))):
+        places.append(context.gap.duration_quarter)
+    return tuple(places)
+
+
+def rhythms_for(context: GapContext, texture: Texture, limit: int = 12) -> tuple[Rhythm, ...]:
+    """Ranked rhythms that suit a texture."""
+    bed = bed_quarter(context)
+    length = context.gap.duration_quarter
+    beat = context.beat_quarter
+    eighth = beat / (3 if context.meter.is_compound else 2)
+    first = bed + eighth
+    right = texture.mode in ("over", "both")
+    if right and texture.held != "finger" and context.gap.held is not None:
+        first = max(first, speak_quarter(context))
+    last = length - eighth
+    if context.gap.landing is None or (right and context.seconds(eighth) < 0.24):
+        last = length - beat
+    barred = [offset for offset in _change_offsets(context, bed) if texture.mode == "stride"]
+    found = generate(context, first=first, last=last, barred=barred,
+                     pushes=push_places(context, texture.held), limit=limit)
+    if found:
+        return found
+    # nothing but the first stroke fits
+    return (Rhythm((), "held", ()),) if texture.mode == "left" else ()
+
+
+def _harmony(context: GapContext, hit: Hit) -> tuple[Harmony, bool]:
+    """The chord of a hit, and whether that is the landing's."""
+    onset = context.onset_quarter + hit.onset_quarter
+    here = context.span_at(onset)
+    if not hit.anticipates:
+        return here.harmony, False
+    for span in context.spans:
+        if span.onset_quarter > onset:
+            return span.harmony, False
+    landing = context.gap.landing_harmony
+    return (here.harmony, False) if landing is None else (landing, True)
+
+
+def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | None:
+    """The strokes of a fill, or None where the texture makes no sense here."""
+    bed = bed_quarter(context)
+    length = context.gap.duration_quarter
+    start = context.onset_quarter
+    changes = _change_offsets(context, bed)
+    hits = [(hit, *_harmony(context, hit)) for hit in rhythm.hits]
+    pushed = {_next_change(context, hit): over for hit, _, over in hits if hit.anticipates}
+    if texture.mode == "stride" and any(bass_degree(s.harmony) for s in context.spans):
+        return None
+    roots = "root" if texture.mode in ("stride", "both") else texture.left
+    left: list[Stroke] = [Stroke(bed, length, context.span_at(start + bed).harmony, roots)]
+    right: list[Stroke] = []
+    for hit, harmony, over in hits:
+        stroke = Stroke(hit.onset_quarter, hit.end_quarter, harmony, "", hit.anticipates, over)
+        if texture.mode in ("left", "stride"):
+            left.append(replace(stroke, family=texture.left))
+        else:
+            right.append(stroke)
+            if over and texture.mode == "over":
+                left.append(replace(stroke, family=roots))
+    struck = {s.onset_quarter for s in left}
+    for change in changes:
+        if change in struck or (change in pushed and texture.mode == "left"):
+            continue
+        left.append(Stroke(change, length, context.span_at(start + change).harmony, roots))
+    if texture.mode in ("over", "both"):
+        for offset in _bar_lines(context, bed):
+            if all(abs(offset - s.onset_quarter) >= 2 * context.beat_quarter for s in left):
+                left.append(Stroke(offset, length, context.span_at(start + offset).harmony,
+                                   roots))
+    left.sort(key=lambda s: s.onset_quarter)
+    left = _lengths(context, texture, left, right)
+    until = _until(context, texture, right)
+    if until is None:
+        return None
+    return Plan(tuple(left), tuple(right), texture.mode == "both", until, rhythm)
+
+
+def _next_change(context: GapContext, hit: Hit) -> Fraction:
+    onset = context.onset_quarter + hit.onset_quarter
+    return next((s.onset_quarter for s in context.spans if s.onset_quarter > onset),
+                context.end_quarter) - context.onset_quarter
+
+
+def _bar_lines(context: GapContext, bed: Fraction) -> list[Fraction]:
+    return [bar.onset_quarter - context.onset_quarter for bar in context.chorus.bars
+            if context.onset_quarter + bed < bar.onset_quarter < context.end_quarter]
+
+
+def _lengths(context: GapContext, texture: Texture, left: list[Stroke], right: list[Stroke]
+             ) -> list[Stroke]:
+    """The left hand rings until its next stroke, or until the other hand takes a new chord;
+    a hit of the rhythm keeps its own length."""
+    length = context.gap.duration_quarter
+    done: list[Stroke] = []
+    for index, stroke in enumerate(left):
+        stop = left[index + 1].onset_quarter if index + 1 < len(left) else length
+        for other in right:
+            if other.onset_quarter > stroke.onset_quarter and other.harmony != stroke.harmony:
+                stop = min(stop, other.onset_quarter)
+        if stroke.over:  # the push rings over the landing
+            stop = length + context.beat_quarter / 2
+        elif texture.mode in ("left", "stride") and stroke.end_quarter < length:
+            stop = min(stop, stroke.end_quarter)
+        done.append(replace(stroke, end_quarter=stop))
+    return done
+
+
+def _until(context: GapContext, texture: Texture, right: list[Stroke]) -> HeldPlan | None:
+    """What becomes of the held note."""
+    start = context.onset_quarter
+    if context.gap.held is None:
+        return HeldPlan("released", start)
+    end = held_end_quarter(context)
+    if texture.held == "finger":
+        return HeldPlan("finger", start + end)
+    until = end
+    if right:
+        until = min(end, right[0].onset_quarter)
+    if until < min(speak_quarter(context), end):
+        return None
+    return HeldPlan(texture.held, start + until)

@@ -1,0 +1,128 @@
+"""The ways of comping: who strikes what, where, and what becomes of the held note.
+
+A *texture* is a division of labour between the hands; the rhythm and the voicings are
+searched for each. The table is the vocabulary of the trade (common practice).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from types import MappingProxyType
+
+__all__ = ["LEFT_KINDS", "RIGHT_KINDS", "TEXTURES", "Texture", "textures_of"]
+
+LEFT_KINDS = MappingProxyType({
+    # family: kinds of left-hand voicing, best first
+    "root": ("root", "bass", "octave"),
+    "two-note shell": ("shell 1-7", "shell 1-6", "shell 1-3", "shell 1-4", "shell 1-2"),
+    "shell": ("shell 1-3-7", "shell 1-3-6", "shell 1-4-7", "shell 1-2-7", "triad",
+              "root, fifth, octave"),
+    "open": ("root and fifth", "shell 1-7", "shell 1-6", "tenth", "spread 1-5-10",
+             "spread 1-7-10"),
+    "tenth": ("tenth", "spread 1-5-10", "spread 1-7-10"),
+    "guides": ("guide tones",),
+    "rootless": ("rootless, third at the bottom", "rootless, seventh at the bottom",
+                 "rootless, sixth at the bottom", "third at the bottom",
+                 "seventh at the bottom", "fifth at the bottom", "root position",
+                 "tension on top"),
+    "three-note rootless": ("three-note rootless", "third at the bottom",
+                            "seventh at the bottom", "fifth at the bottom", "root position"),
+})
+
+RIGHT_KINDS = MappingProxyType({
+    "one": ("single tone",),
+    "guides": ("guide tones", "third and fifth", "root and fifth"),
+    "two": ("guide tones", "two notes", "third and fifth", "root and fifth"),
+    "three": ("guide tones and a colour", "close", "upper triad", "triad"),
+    "four": ("rootless, third at the bottom", "rootless, seventh at the bottom",
+             "rootless, sixth at the bottom", "third at the bottom", "seventh at the bottom",
+             "fifth at the bottom", "root position", "close"),
+    "fourths": ("fourths",),
+    "upper": ("upper structure", "upper triad"),
+    "octave": ("octave with inner notes",),
+    "cluster": ("cluster",),
+    "drop 2": ("drop 2",),
+    "spread": ("spread",),
+})
+
+
+@dataclass(frozen=True, slots=True)
+class Texture:
+    """One way of comping.
+
+    name      the first part of the device name
+    levels    levels that are offered it
+    mode      "left": the left hand alone; "stride": root, then chords, the left hand alone;
+              "over": the right hand over a left hand that keeps the root; "both": voicings
+              struck by both hands over a root struck before
+    left      family of `LEFT_KINDS` (in "stride" that of the chords)
+    right     group of `RIGHT_KINDS`
+    voices    least and greatest number of right-hand keys (of both hands in "both")
+    place     "under" the held note, "middle" or "top" register of the right hand
+    held      what becomes of the held note: "finger", "released" or "pedal"
+    styles    rhythm styles it belongs to; () for all
+    cost      what it costs to offer it (plain and idiomatic things are cheap)
+    """
+
+    name: str
+    levels: tuple[str, ...]
+    mode: str
+    left: str
+    right: str = ""
+    voices: tuple[int, int] = (0, 0)
+    place: str = "middle"
+    held: str = "finger"
+    styles: tuple[str, ...] = ()
+    cost: int = 0
+
+
+_BEGINNER = ("beginner",)
+_MIDDLE = ("intermediate",)
+_UP = ("intermediate", "advanced")
+_TOP = ("advanced",)
+_ALL = ("beginner", "intermediate", "advanced")
+_MOVING = ("medium", "fast", "waltz", "fast waltz", "straight", "compound")
+
+TEXTURES: tuple[Texture, ...] = (
+    Texture("shells", _ALL, "left", "shell", cost=0),
+    Texture("two-note shells", _ALL, "left", "two-note shell", cost=1),
+    Texture("root, then guide tones in the left hand", _ALL, "stride", "guides", cost=1),
+    Texture("shell and one note under the held note", _BEGINNER, "over", "two-note shell",
+            "one", (1, 1), "under", "finger", cost=2),
+    Texture("guide tones under the held note", _ALL, "over", "root", "guides", (2, 2),
+            "under", "finger", cost=2),
+    Texture("guide tones over the root", ("beginner", "intermediate"), "over", "root",
+            "guides", (2, 2), "middle", "released", cost=1),
+    Texture("guide tones in the top register", _BEGINNER, "over", "two-note shell", "two",
+            (2, 2), "top", "released", cost=4),
+    Texture("root, then rootless voicings in the left hand", _UP, "stride", "rootless", cost=0),
+    Texture("root, then three-note rootless voicings in the left hand", _UP, "stride",
+            "three-note rootless", cost=2),
+    Texture("two notes under the held note", _UP, "over", "two-note shell", "two", (2, 2),
+            "under", "finger", cost=1),
+    Texture("three-note voicings over the root", _MIDDLE, "over", "root", "three", (3, 3),
+            "middle", "released", cost=0),
+    Texture("rootless voicings over the root", _UP, "over", "root", "four", (4, 4),
+            "middle", "released", cost=0),
+    Texture("spread voicings", _UP, "over", "open", "three", (3, 3), "middle", "released",
+            cost=1),
+    Texture("top register, octave with inner notes", _UP, "over", "shell", "octave", (3, 4),
+            "top", "released", cost=2),
+    Texture("fourths over the root", _UP, "over", "open", "fourths", (3, 3), "middle",
+            "released", cost=2),
+    Texture("upper structures", _TOP, "over", "shell", "upper", (3, 3), "middle", "released",
+            cost=1),
+    Texture("drop 2 through the inversions", _UP, "both", "root", "drop 2", (4, 4),
+            "middle", "released", cost=1),
+    Texture("clusters over a shell", _TOP, "over", "two-note shell", "cluster", (3, 3),
+            "middle", "released", cost=5),
+    Texture("three notes under the held note", _TOP, "over", "open", "three", (3, 3), "under",
+            "finger", cost=2),
+    Texture("rootless voicings", _TOP, "left", "rootless", cost=3),
+)
+
+
+def textures_of(level: str, style: str) -> tuple[Texture, ...]:
+    """The textures a level is offered in a style of rhythm."""
+    return tuple(t for t in TEXTURES
+                 if level in t.levels and (not t.styles or style in t.styles))
