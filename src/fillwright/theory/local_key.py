@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.theory.chord import ChordSymbol
@@ -136,7 +137,7 @@ def _path(chords: tuple[tuple[int, str], ...], home: Key) -> tuple[Key, ...]:
     best = [_cost(*chords[0], *tonic) + (_AWAY + _CHANGE if i else 0)
             for i, tonic in enumerate(tonics)]
     back: list[list[int]] = []
-    for first, second in zip(chords, chords[1:], strict=False):
+    for first, second in pairwise(chords):
         leap = min(range(len(keys)), key=lambda i: best[i])
         came, following = [], []
         for i, tonic in enumerate(tonics):

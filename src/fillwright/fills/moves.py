@@ -1,0 +1,305 @@
+"""The moves: every device of reharmonization as one row of one table.
+
+A row is a pattern of chords to put between the chord that sounds (*here*) and the chord
+that comes (*goal*), the condition under which it may stand there, the level from which it
+is taught, the least space it wants, and the sentence that explains it. Adding a device is
+adding a row, and its test.
+
+Patterns. `5:7` is a dominant seventh on the fifth degree above the row's anchor: the root
+of the goal, the root of the chord here, or the tonic of the local key. `=` takes the
+quality of the goal (or of the chord here); `@3` puts that degree in the bass; `+1` and
+`-2` are the diatonic seventh chords so many steps of the local scale above or below the
+chord here.
+
+Anchors: "goal", "here", "key". The moves are those of harmony textbooks (Levine, *The Jazz
+Theory Book*, Sher 1995; Nettles & Graf, *The Chord Scale Theory and Jazz Harmony*, Advance
+1997; from memory) and common practice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["MOVES", "Move"]
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One row.
+
+    device    the trade's name of it
+    pattern   the added chords
+    anchor    what degrees of the pattern count from: "goal", "here" or "key"
+    when      conditions, all of which must hold; "not " before one turns it round
+              (named in `moves_place.CONDITIONS`)
+    level     the lowest level it is offered at
+    beats     the least number of felt beats from the chord here to the goal
+    habit     what the trade's habit adds to (or takes off) the cost of the progression
+    motion    how the hands move: "smooth", "contrary", "parallel", "common top", "tenths",
+              "inner line", "pedal"
+    reason    the sentence; in braces what is filled in: {here} {goal} {key}, {x} and {y}
+              the first and the last added chord, {row} all of them, {bass} the bass line,
+              {tones} what {x} shares with the chord it stands for, {leads} how the last
+              chord leads on
+    delay     true where the first chord takes the place of the written one, which follows
+    colour    true where only the colour of the written chord changes
+    """
+
+    device: str
+    pattern: str
+    anchor: str
+    when: tuple[str, ...]
+    level: str
+    beats: int
+    habit: int
+    motion: str
+    reason: str
+    delay: bool = False
+    colour: bool = False
+
+
+def _rows(*rows: tuple[str, str, str, str, str, int, int, str, str]) -> tuple[Move, ...]:
+    made = []
+    for device, pattern, anchor, when, level, beats, habit, motion, reason in rows:
+        conditions = tuple(part.strip() for part in when.split(",") if part.strip())
+        flags = {c for c in conditions if c in ("delay", "colour")}
+        made.append(Move(device, pattern, anchor,
+                         tuple(c for c in conditions if c not in flags), level, beats, habit,
+                         motion, reason, "delay" in flags, "colour" in flags))
+    return tuple(made)
+
+
+_B, _I, _A = "beginner", "intermediate", "advanced"
+
+MOVES: tuple[Move, ...] = _rows(
+    # --- dominants of the goal -------------------------------------------------------------
+    ("secondary dominant", "5:7", "goal", "target, not goal tonic, not goal dominant", _B, 2, 0,
+     "smooth", "{x} is the dominant of {goal}: its root falls a fifth and {guides}."),
+    ("secondary dominant", "5:7", "goal", "target, not goal tonic, goal dominant", _B, 2, 0,
+     "smooth", "{x} is the dominant of the coming dominant {goal}: its root falls a fifth and "
+     "{guides}."),
+    ("dominant on the way", "5:7", "goal", "target, goal tonic", _B, 2, 0, "smooth",
+     "{x} is the dominant of {goal}: its root falls a fifth and {guides}."),
+    ("related II before the dominant", "5:m7", "goal", "goal dominant", _B, 2, 0, "smooth",
+     "{x} is the II that belongs to {goal}: together they make a II V, with {shared} in "
+     "common."),
+    ("related II before the dominant", "5:m7b5", "goal", "goal dominant", _B, 2, 6, "smooth",
+     "{x} is the II of a minor key before its dominant {goal}; {shared} in common."),
+    ("II V into the coming chord", "2:m7 5:7", "goal", "goal major", _B, 3, -6, "smooth",
+     "{row} are the II V of {goal}: two falling fifths that arrive on its beat."),
+    ("II V into the coming chord", "2:m7 5:7", "goal", "goal dominant", _I, 3, 0, "smooth",
+     "{row} are the II V of {goal}, which goes on as a dominant itself."),
+    ("II V into the coming chord", "2:m7b5 5:7b9", "goal", "goal minor", _I, 3, -6, "smooth",
+     "{row} are the minor II V of {goal}: two falling fifths that arrive on its beat."),
+    ("cycle of dominants", "2:7 5:7", "goal", "target", _I, 3, 2, "smooth",
+     "{row}: each dominant is the dominant of the next, down to {goal}."),
+    ("cycle of dominants", "6:7 2:7 5:7", "goal", "target", _I, 4, 0, "smooth",
+     "{row}: each dominant is the dominant of the next, down to {goal}."),
+    # --- substitutes of the dominant ----------------------------------------------------------
+    ("tritone substitute", "b2:7", "goal", "goal dominant", _I, 2, -26, "parallel",
+     "{x} is the tritone substitute of {dominant}, the dominant of {goal}: they share {shared}, "
+     "and the bass steps down a half step onto the coming dominant."),
+    ("tritone substitute", "b2:7", "goal", "target, not goal dominant", _I, 2, -20, "parallel",
+     "{x} is the tritone substitute of {dominant}, the dominant of {goal}: they share {shared}, "
+     "and the bass steps down a half step ({bass})."),
+    ("II V of the tritone substitute", "b6:m7 b2:7", "goal", "target", _A, 4, -22, "parallel",
+     "{x} is the II that belongs to {y}, the tritone substitute of {dominant}; the bass falls a "
+     "fifth and then a half step ({bass})."),
+    ("II, then the tritone substitute", "2:m7 b2:7", "goal", "goal major", _I, 3, -24,
+     "parallel", "{x} is the II of {goal}; {y} stands for its V, so the bass walks down in half "
+     "steps ({bass})."),
+    ("II, then the tritone substitute", "2:m7b5 b2:7", "goal", "goal minor", _A, 3, -22,
+     "parallel", "{x} is the II of {goal}; {y} stands for its V, so the bass walks down in half "
+     "steps ({bass})."),
+    ("backdoor", "b7:7", "goal", "goal major", _I, 2, -6, "smooth",
+     "{x} comes in by the back door: a whole step under {goal}, and {guides}."),
+    ("backdoor", "4:m7 b7:7", "goal", "goal major", _I, 3, -16, "smooth",
+     "{row} are the back door to {goal}: the minor IV and the dominant a whole step under it, "
+     "and {guides}."),
+    # --- IV and IV minor ----------------------------------------------------------------------
+    ("IV minor", "4:m6", "goal", "goal major, goal tonic", _B, 2, -4, "smooth",
+     "{x} is the minor IV of {goal}: {guides}."),
+    ("IV, then IV minor", "4:maj7 4:m6", "goal", "goal major", _B, 3, -12, "inner line",
+     "{x} and {y} lead home: the third of {x} falls by half steps ({inner})."),
+    ("IV and back", "4:maj7", "goal", "same, goal major", _B, 2, 0, "smooth",
+     "{x} is the neighbour on the fourth degree: two voices step up and come back to {goal}."),
+    ("IV and back", "4:m7", "goal", "same, goal minor", _B, 2, 0, "smooth",
+     "{x} is the neighbour on the fourth degree: two voices step up and come back to {goal}."),
+    ("IV and back", "4:7", "goal", "same, goal dominant", _B, 2, -4, "smooth",
+     "{x} is the neighbour on the fourth degree, a dominant as in a blues; {leads}."),
+    # --- diminished chords -----------------------------------------------------------------
+    ("passing diminished, rising", "7:dim7", "goal", "whole step up", _B, 2, -12, "smooth",
+     "{x} fills the whole step between {here} and {goal}: it is {dominant} with a flat nine and "
+     "no root, and its bass leads up ({bass})."),
+    ("passing diminished, rising", "7:dim7", "goal", "not whole step up, not goal diminished", _I,
+     2, 2, "smooth",
+     "{x} is {dominant} with a flat nine and no root: every voice leads into {goal}, the bass "
+     "up a half step."),
+    ("passing diminished, falling", "b2:dim7", "goal", "whole step down, not goal diminished",
+     _B, 2, -12, "smooth",
+     "{x} fills the whole step between {here} and {goal}, the bass falling by half steps "
+     "({bass})."),
+    ("passing diminished, falling", "b2:dim7", "goal",
+     "not whole step down, goal minor, here tonic", _I, 2, 0, "smooth",
+     "{x} passes from {here} down to {goal}: the bass reaches it by a half step."),
+    ("passing diminished and return", "1:dim7", "goal", "same, goal stable", _B, 2, -4,
+     "common top", "{x} shares its root with {goal}: the other voices slip a half step away and "
+     "come back."),
+    ("diminished over the coming root", "1:dim7", "goal", "not same, goal stable", _I, 2, 8,
+     "smooth", "{x} delays {goal}: the root is there already, the other voices step into place."),
+    ("diminished on the root", "1:dim7", "here", "not same, here major, here tonic", _I, 2, 0,
+     "common top", "{x} keeps the root of {here} while the other voices slip; {leads}."),
+    ("diminished before the dominant", "b3:dim7", "key", "not same, here tonic, goal dominant",
+     _I, 2, 2, "smooth", "{x} keeps the root of {here} on top of a rising bass; {leads}."),
+    ("diminished before the tonic", "#4:dim7", "key", "goal tonic", _I, 2, 0, "smooth",
+     "{x} is the dominant of the fifth degree without its root; {leads}."),
+    # --- diatonic walks ---------------------------------------------------------------------
+    ("diatonic walk-up", "+1", "here", "up 2", _B, 2, -10, "contrary",
+     "{x} lies between {here} and {goal} in {key}: the bass walks up the scale ({bass})."),
+    ("diatonic walk-up", "+1 +2", "here", "up 3", _B, 3, -30, "contrary",
+     "{row} walk up from {here} to {goal} on the steps of {key} ({bass})."),
+    ("diatonic walk-up", "+1 +2 +3", "here", "up 4", _I, 4, -28, "contrary",
+     "{row} walk up from {here} to {goal} on the steps of {key} ({bass})."),
+    ("diatonic walk-up", "+1 +2", "here", "here tonic, last leads, not up 3, not same", _B, 3,
+     -6, "contrary", "{row} walk up the steps of {key} ({bass}); {leads}."),
+    ("diatonic walk-up and back", "+1 +2 +1", "here", "same", _B, 4, -32, "contrary",
+     "{row} walk up the steps of {key} and back to {goal} ({bass})."),
+    ("diatonic walk-up and back", "+1", "here", "same, here tonic", _B, 2, -12, "contrary",
+     "{x} is the next step of {key}: the bass steps up and comes back ({bass})."),
+    ("diatonic walk-down", "-1", "here", "down 2, not here dominant", _B, 2, -10, "contrary",
+     "{x} lies between {here} and {goal} in {key}: the bass walks down the scale ({bass})."),
+    ("diatonic walk-down", "-1 -2", "here", "down 3", _B, 3, -20, "contrary",
+     "{row} walk down from {here} to {goal} on the steps of {key} ({bass})."),
+    ("diatonic walk-down", "-1 -2 -3", "here", "down 4", _I, 4, -18, "contrary",
+     "{row} walk down from {here} to {goal} on the steps of {key} ({bass})."),
+    ("walk-up with chromatic passing chord", "2:m7 b3:m7 3:m7", "key",
+     "here tonic, here major, last leads", _I, 4, -46, "contrary",
+     "{row}: between the II and the III of {key} the bass takes the half step too ({bass})."),
+    ("walk-up with chromatic passing chord", "2:m7 b3:m6 3:m7", "key",
+     "here tonic, here major, last leads", _A, 4, -40, "contrary",
+     "{row}: a minor sixth chord fills the half step between the II and the III of {key} "
+     "({bass})."),
+    ("walk-up with chromatic passing chord", "2:m7 #2:dim7 3:m7", "key",
+     "here tonic, here major, last leads", _I, 4, -40, "contrary",
+     "{row}: a diminished chord leads from the II up to the III of {key} ({bass})."),
+    ("walk-up with chromatic passing chord", "2:m7 b3:m7 3:m7 b3:m7 2:m7", "key",
+     "here tonic, here major, same", _I, 6, -66, "contrary",
+     "{row}: up the half steps to the III of {key} and back the same way ({bass})."),
+    ("walk-down with chromatic passing chord", "3:m7 b3:m7 2:m7", "key",
+     "here tonic, here major, not up 3, last leads", _I, 4, -34, "parallel",
+     "{row}: from the III of {key} down to the II by half steps ({bass}); {leads}."),
+    # --- thirds under a common tone ---------------------------------------------------------
+    ("thirds walking under a common top note", "2:m7 b3:dim7 1:6@3", "here", "here six, up 3",
+     _I, 4, -46, "common top",
+     "The bass walks up in thirds ({bass}) while {top} stays on top: it belongs to every one of "
+     "{here}, {row}."),
+    ("thirds walking under a common top note", "2:m7 b3:dim7 1:6@3", "here",
+     "here six, not up 3", _I, 4, -34, "common top",
+     "The bass walks up in thirds ({bass}) while {top} stays on top: it belongs to every one of "
+     "{here}, {row}."),
+    ("thirds walking under a common top note", "2:m7 b3:dim7 1:@3", "here", "here six, up 3",
+     _B, 4, -44, "tenths",
+     "Thirds walk up ({bass}) while {top} stays on top: it belongs to every one of {here}, "
+     "{row}."),
+    ("thirds walking under a common top note", "2:m7 b3:dim7 1:@3", "here",
+     "here six, not up 3", _B, 4, -32, "tenths",
+     "Thirds walk up ({bass}) while {top} stays on top: it belongs to every one of {here}, "
+     "{row}."),
+    ("thirds walking up and back under a common top note", "2:m7 b3:dim7 1:6@3 b3:dim7 2:m7",
+     "here", "here six, same", _I, 6, -74, "common top",
+     "Thirds walk up and back ({bass}) while {top} stays on top: it belongs to every chord."),
+    ("root, then third in the bass", "1:@3", "here", "here six, up 3", _B, 2, 6, "tenths",
+     "{x} is {here} with its third in the bass, a half step under {goal}: the bass leads in "
+     "({bass})."),
+    # --- suspensions --------------------------------------------------------------------------
+    ("sus delay", "1:9sus4", "here", "delay, here dominant", _B, 2, 6, "smooth",
+     "{x} is the II over the root of {here}: it holds the third back, and then {third} falls "
+     "into it."),
+    ("sus delay", "1:9sus4", "goal", "goal dominant, not same", _B, 2, 10, "common top",
+     "{x} is the II over the root of {goal}: the root is there early, the third waits for the "
+     "coming chord."),
+    ("sus delay", "5:9sus4", "goal", "goal tonic, goal major", _I, 2, 6, "smooth",
+     "{x} is the II over the root of the V: {leads}, and nothing has to be resolved on the "
+     "way."),
+    # --- approach by half step --------------------------------------------------------------
+    ("chromatic approach from above", "b2:=", "goal", "not goal dominant, goal stable", _I, 2,
+     -22, "parallel",
+     "{x} is {goal} a half step too high: every voice slides down together ({bass})."),
+    ("chromatic approach from below", "7:=", "goal", "goal stable", _I, 2, -22, "parallel",
+     "{x} is {goal} a half step too low: every voice slides up together ({bass})."),
+    ("chromatic approach from above", "2:= b2:=", "goal", "goal stable, here tonic, not same",
+     _A, 4, -36, "parallel",
+     "{row} slide down by half steps into {goal}, all voices together ({bass})."),
+    # --- chords that stand for the written one ---------------------------------------------------
+    ("chord standing for the written one", "3:m7", "here", "here major", _I, 2, 4, "smooth",
+     "{x} stands for {here}: three of its four tones ({tones}) are its own; {leads}."),
+    ("chord standing for the written one", "6:m7", "here", "here major", _B, 2, 4, "smooth",
+     "{x} stands for {here}: {tones} are its own; {leads}."),
+    ("chord standing for the written one", "b3:maj7", "here", "here minor", _I, 2, 6, "smooth",
+     "{x} stands for {here}: three of its four tones ({tones}) are its own; {leads}."),
+    ("chord standing for the written one", "3:m7b5", "here", "here dominant", _I, 2, 8,
+     "smooth", "{x} is the upper part of {here} with a ninth: {tones} are its own; {leads}."),
+    # --- moving inner line ------------------------------------------------------------------
+    ("moving inner line", "1:m(maj7) 1:m7 1:m6", "here", "here minor", _I, 4, 24, "inner line",
+     "Over {here} one voice falls by half steps from the root ({inner}); the rest stays."),
+    ("moving inner line", "1:m(maj7) 1:m7", "here", "here minor", _I, 3, 26, "inner line",
+     "Over {here} one voice falls by half steps from the root ({inner}); the rest stays."),
+    ("moving inner line", "1:+ 1:6", "here", "here major", _I, 3, 26, "inner line",
+     "Over {here} one voice rises by half steps from the fifth ({inner}); the rest stays."),
+    ("moving inner line", "1:+ 1:6 1:+", "here", "here major, same", _I, 4, 24, "inner line",
+     "Over {here} one voice rises from the fifth and falls back ({inner}); the rest stays."),
+    # --- turnarounds ----------------------------------------------------------------------------
+    ("turnaround", "6:m7 2:m7 5:7", "goal", "goal tonic, goal major", _B, 4, -22, "smooth",
+     "{row} go round to {goal}: VI II V, the bass falling by fifths."),
+    ("turnaround", "6:7 2:m7 5:7", "goal", "goal tonic, goal major", _I, 4, -22, "smooth",
+     "{row} go round to {goal}; the VI is a dominant of the II."),
+    ("turnaround", "3:m7 6:7 2:m7 5:7", "goal", "goal tonic, goal major", _I, 6, -34, "smooth",
+     "{row}: III VI II V, four falling fifths home to {goal}."),
+    ("turnaround", "6:m7b5 2:m7b5 5:7b9", "goal", "goal tonic, goal minor", _I, 4, -6, "smooth",
+     "{row} go round to {goal}: VI II V in minor, the bass falling by fifths."),
+    ("turnaround with tritone substitutes", "b3:7 b6:7 b2:7", "goal", "goal tonic, goal major",
+     _A, 4, -30, "parallel",
+     "{row} stand for the dominants on VI, II and V of {goal}, each a tritone away; the last "
+     "steps down a half step."),
+    ("turnaround with diminished", "b3:dim7 2:m7 5:7", "goal", "goal tonic, goal major", _I, 4,
+     -22, "smooth", "{x} falls by half step into the II, and II V leads home to {goal}."),
+    # --- pedal -----------------------------------------------------------------------------------
+    ("pedal point", "2:m7@1 5:7@1", "here", "here tonic, here major, same", _A, 4, -10, "pedal",
+     "II and V of {here} move over its root, which stays in the bass until {goal} is back."),
+    ("pedal point", "4:@1", "here", "here major, here tonic", _B, 2, 8, "pedal",
+     "{x} over the root of {here}: the bass stays, two voices step up; {leads}."),
+    ("pedal point", "4:m6@1", "here", "here major, same, here tonic", _I, 2, 4, "pedal",
+     "{x} over the root of {here}: the bass stays, the minor IV steps home."),
+    ("pedal point", "4:maj7@1 1:7", "here", "here dominant", _A, 3, 20, "pedal",
+     "{x} moves over the root of {here}, which stays in the bass."),
+    ("delayed ending", "4:m6@1", "here", "delay, here major, here tonic, ending", _B, 2, -2,
+     "pedal", "{x} holds the ending back over the same bass: the minor IV, then home."),
+    ("delayed ending", "7:dim7@1", "here", "delay, here stable, here tonic, ending", _I, 2, 4,
+     "pedal", "{x} over the root of {here}: a last suspension, every voice a half step from "
+     "home."),
+    ("delayed ending", "b2:maj7", "here", "delay, here stable, here tonic, ending", _A, 2, 0,
+     "parallel", "{x} holds {here} back: the whole chord a half step too high, then home."),
+    # --- neighbours in the key ---------------------------------------------------------------------
+    ("early resolution", "4:maj7", "here",
+     "here dominant, not goal fifth below, not resolves to minor", _B, 2, 0, "smooth",
+     "{here} resolves early to {x}, where it leads; {leads}."),
+    ("early resolution", "4:m7", "here",
+     "here dominant, not goal fifth below, resolves to minor", _B, 2, 0, "smooth",
+     "{here} resolves early to {x}, where it leads; {leads}."),
+    ("diatonic chord on the way", "*", "key", "", _B, 2, 6, "smooth",
+     "{x} belongs to {key}: {leads}."),
+    # --- colour only ----------------------------------------------------------------------------
+    ("colour change: sus, 13, altered", "1:9sus4 1:13 1:7alt", "here",
+     "delay, colour, here dominant, goal fifth below", _A, 3, 40, "inner line",
+     "Only the colour of {here} changes, from {x} to {y}: a line of half steps ({inner})."),
+    ("colour change: sus, then altered", "1:9sus4 1:7alt", "here",
+     "delay, colour, here dominant, goal fifth below", _I, 2, 42, "inner line",
+     "Only the colour of {here} changes: the third is held back, then the tensions lead into "
+     "{goal}."),
+    ("colour change: 13, then flat 13", "1:13 1:7b13", "here",
+     "delay, colour, here dominant, goal fifth below", _I, 2, 42, "inner line",
+     "Only the colour of {here} changes: the thirteenth falls by half steps into {goal}."),
+    ("colour change: major seventh, then sixth", "1:maj7 1:6", "here",
+     "delay, colour, here major", _B, 2, 46, "inner line",
+     "Only the colour of {here} changes: the seventh falls to the sixth."),
+)

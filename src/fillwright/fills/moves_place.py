@@ -1,0 +1,299 @@
+"""A place for passing chords, and what each row of the table of moves gives there.
+
+A *place* is a chord that sounds, the chord that comes, and the key both are heard in.
+`options` reads the table: it tests the conditions, spells the chords, weighs the
+progression and writes the reason. The result knows nothing of time or of hands.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from types import MappingProxyType
+
+from fillwright.fills.moves import MOVES, Move
+from fillwright.fills.moves_function import Chord, follow_cost, letter
+from fillwright.fills.moves_words import Words, leads, sentence
+from fillwright.theory.chord import ChordSymbol
+from fillwright.theory.chordtext import parse_suffix
+from fillwright.theory.harmony import Harmony, harmony_of
+from fillwright.theory.key import Key
+from fillwright.theory.local_key import DIATONIC
+from fillwright.theory.pitch import Interval, NoteName, degree_interval
+
+__all__ = ["CONDITIONS", "Option", "Place", "chord_at", "options", "scale_place"]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where passing chords are wanted.
+
+    here, goal   the chord that sounds and the chord that comes
+    ending       no melody comes after: the goal is the ending itself
+    """
+
+    here: Harmony
+    goal: Harmony
+    ending: bool = False
+
+    @property
+    def key(self) -> Key:
+        """The local key of the chord here."""
+        return self.here.key
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """The chords a row gives at a place.
+
+    chords   the added ones, in order
+    cost     of the progression, the row's habit included
+    reason   the sentence
+    """
+
+    move: Move
+    chords: tuple[Harmony, ...]
+    cost: int
+    reason: str
+
+    @property
+    def identity(self) -> tuple[tuple[int, str, int], ...]:
+        """Roots, qualities and basses: two options of one identity sound the same chords."""
+        return tuple((h.root.pitch_class, letter(h), _low(h)) for h in self.chords)
+
+
+def _low(harmony: Harmony) -> int:
+    lowest = harmony.symbol.lowest
+    return harmony.root.pitch_class if lowest is None else lowest.pitch_class
+
+
+def _plain_chord(harmony: Harmony) -> Chord:
+    return harmony.root.pitch_class, letter(harmony)
+
+
+def scale_place(harmony: Harmony, key: Key) -> int | None:
+    """The place, 0 to 6, of a chord's root in the scale of a key; None outside it."""
+    for place, name in enumerate(key.scale):
+        if name.pitch_class == harmony.root.pitch_class:
+            return place
+    return None
+
+
+# --- conditions ------------------------------------------------------------------------------
+
+def _is_tonic(harmony: Harmony, key: Key) -> bool:
+    quality = "M" if key.mode == "major" else "m"
+    return (harmony.root.pitch_class == key.tonic.pitch_class
+            and letter(harmony) in (quality, "7" if key.mode == "major" else quality)
+            and "V" not in harmony.function)
+
+
+def _same(place: Place) -> bool:
+    return (_plain_chord(place.here) == _plain_chord(place.goal)
+            and _low(place.here) == _low(place.goal))
+
+
+def _quality(side: str, quality: str) -> Callable[[Place], bool]:
+    return lambda place: letter(getattr(place, side)) == quality
+
+
+def _root_motion(place: Place) -> int:
+    return (place.goal.root.pitch_class - place.here.root.pitch_class) % 12
+
+
+def _bass_motion(place: Place) -> int:
+    return (_low(place.goal) - _low(place.here)) % 12
+
+
+def _takes_six(place: Place) -> bool:
+    here = place.here
+    return letter(here) == "M" and here.takes((here.root.pitch_class + 9) % 12)
+
+
+def _resolves_minor(place: Place) -> bool:
+    target = (place.here.root.pitch_class + 5 - place.key.tonic.pitch_class) % 12
+    qualities = dict(DIATONIC[place.key.mode])
+    return qualities.get(target, "maj7") in ("m7", "m6", "m7b5")
+
+
+CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
+    "here major": _quality("here", "M"),
+    "here minor": _quality("here", "m"),
+    "here dominant": _quality("here", "7"),
+    "here stable": lambda p: letter(p.here) in "Mm",
+    "here tonic": lambda p: _is_tonic(p.here, p.key),
+    "here six": _takes_six,
+    "goal major": _quality("goal", "M"),
+    "goal minor": _quality("goal", "m"),
+    "goal dominant": _quality("goal", "7"),
+    "goal diminished": lambda p: letter(p.goal) in "oh",
+    "goal stable": lambda p: letter(p.goal) in "Mm7",
+    "goal tonic": lambda p: _is_tonic(p.goal, p.goal.key),
+    "goal fifth below": lambda p: _root_motion(p) == 5,
+    "target": lambda p: letter(p.goal) in "Mm7",
+    "same": _same,
+    "whole step up": lambda p: _bass_motion(p) == 2,
+    "whole step down": lambda p: _bass_motion(p) == 10,
+    "ending": lambda p: p.ending,
+    "resolves to minor": _resolves_minor,
+})
+"""Every condition a row may name, besides "up N" and "down N" (steps of the local scale from
+the chord here to the goal) and "last leads" (the last chord leads to the goal by a named
+resolution)."""
+
+
+def _holds(condition: str, place: Place) -> bool:
+    negated = condition.startswith("not ")
+    name = condition.removeprefix("not ")
+    steps = re.fullmatch(r"(up|down) (\d)", name)
+    if steps is not None:
+        here, goal = scale_place(place.here, place.key), scale_place(place.goal, place.key)
+        wanted = int(steps[2]) * (1 if steps[1] == "up" else -1)
+        # a slash chord has no root position to walk to
+        held = (here is not None and goal is not None and (goal - here - wanted) % 7 == 0
+                and place.goal.symbol.bass is None)
+    elif name == "last leads":
+        return True  # tested once the chords are known
+    else:
+        held = CONDITIONS[name](place)
+    return held != negated
+
+
+# --- chords ------------------------------------------------------------------------------------
+
+_TOKEN = re.compile(r"([b#]?[1-7]):([^@]*)(?:@([b#]?[1-7]))?")
+_STEP = re.compile(r"([+-])(\d)")
+
+
+def _name(anchor: NoteName, degree: str) -> NoteName:
+    return anchor + degree_interval(degree)
+
+
+def chord_at(root: NoteName, suffix: str, bass: NoteName | None = None) -> ChordSymbol:
+    """A chord symbol on a root, spelled without double accidentals, B♯, E♯, C♭ or F♭.
+
+    >>> str(chord_at(NoteName("D", -1) + degree_interval("b2"), "7"))
+    'D7'
+    """
+    kind, degrees = parse_suffix(suffix)
+    symbol = ChordSymbol(root, kind, degrees, bass, suffix)
+    return symbol.transposed(Interval(0, 0))
+
+
+def _diatonic(key: Key, place: int) -> ChordSymbol:
+    name = key.scale[place % 7]
+    quality = dict(DIATONIC[key.mode])[(name.pitch_class - key.tonic.pitch_class) % 12]
+    return chord_at(name, quality)
+
+
+def _expand(move: Move, place: Place) -> list[tuple[ChordSymbol, ...]]:
+    """The chords a pattern stands for; several rows of chords for "*"."""
+    if move.pattern == "*":
+        rows = []
+        for step in range(7):
+            symbol = _diatonic(place.key, step)
+            rows.append((symbol,))
+        return rows
+    anchor = {"goal": place.goal.root, "here": place.here.root,
+              "key": place.key.tonic}[move.anchor]
+    like = place.goal.symbol if move.anchor == "goal" else place.here.symbol
+    symbols: list[ChordSymbol] = []
+    for token in move.pattern.split():
+        step = _STEP.fullmatch(token)
+        if step is not None:
+            start = scale_place(place.here, place.key)
+            if start is None:
+                return []
+            by = int(step[2]) if step[1] == "+" else -int(step[2])
+            symbols.append(_diatonic(place.key, start + by))
+            continue
+        match = _TOKEN.fullmatch(token)
+        if match is None:
+            raise ValueError(f"not a pattern: {token!r}")
+        bass = None if match[3] is None else _name(anchor, match[3])
+        root = _name(anchor, match[1])
+        if match[2] == "=":
+            symbol = ChordSymbol(root, like.kind, like.degrees, None, like.suffix)
+            symbols.append(symbol.transposed(Interval(0, 0)))
+        else:
+            symbols.append(chord_at(root, match[2], bass))
+    return [tuple(symbols)]
+
+
+def _harmonies(symbols: tuple[ChordSymbol, ...], place: Place) -> tuple[Harmony, ...]:
+    row = [*symbols, place.goal.symbol]
+    return tuple(harmony_of(symbol, place.key, following)
+                 for symbol, following in pairwise(row))
+
+
+def _path_cost(chords: list[Chord], place: Place) -> int:
+    """Twice the mean cost of the steps, in whichever of the two local keys it is cheaper."""
+    steps = list(pairwise(chords))
+    return min(round(2 * sum(follow_cost(a, b, key) for a, b in steps) / len(steps))
+               for key in (place.here.key, place.goal.key))
+
+
+@lru_cache(maxsize=4096)
+def options(place: Place, melody: int | None = None) -> tuple[Option, ...]:
+    """Everything the table offers at a place, cheapest first.
+
+    melody   pitch class of the note above, where there is one: a major seventh chord under
+             its own root gives way to the sixth chord. Whether the note fits is for the
+             caller to say: a chord may come after it is let go.
+
+    Of rows that give the same chords the cheapest is kept, of equal ones the first.
+    """
+    found: dict[tuple[tuple[int, str, int], ...], Option] = {}
+    for move in MOVES:
+        if not all(_holds(condition, place) for condition in move.when):
+            continue
+        for symbols in _expand(move, place):
+            option = _option(move, symbols, place, melody)
+            if option is None:
+                continue
+            identity = (*option.identity, (move.delay, "", int(move.colour)))
+            other = found.get(identity)
+            if other is None or option.cost < other.cost:
+                found[identity] = option
+    return tuple(sorted(found.values(), key=lambda o: o.cost))
+
+
+def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: int | None
+            ) -> Option | None:
+    chords = _harmonies(symbols, place)
+    if melody is not None:
+        symbols = tuple(
+            chord_at(h.root, "6", h.symbol.bass)
+            if h.symbol.suffix == "maj7" and h.root.pitch_class == melody else h.symbol
+            for h in chords)
+        chords = _harmonies(symbols, place)
+    if any(a.symbol == b.symbol for a, b in pairwise(chords)):
+        return None
+    row = [_plain_chord(h) for h in chords]
+    here, goal = _plain_chord(place.here), _plain_chord(place.goal)
+    basses = [_low(h) for h in chords]
+    if not move.colour and not move.delay:
+        # a chord that is the written one again, or already the goal, is no passing chord
+        if move.pattern == "*" and (row[0] in (here, goal)):
+            return None
+        if row[-1] == goal and basses[-1] == _low(place.goal):
+            return None
+        if row[0] == here and basses[0] == _low(place.here) and "inner line" != move.motion:
+            return None
+    following = place.here if move.delay else place.goal
+    how = leads(chords[-1], following, place.key)
+    if how is None and (move.pattern == "*" or "last leads" in move.when
+                        or move.anchor != "goal"):
+        return None
+    if move.delay:
+        path = [*row, here]
+    elif move.motion == "inner line" and all(c[0] == here[0] for c in row):
+        path = [here, goal]
+    else:
+        path = [here, *row, goal]
+    cost = max(_path_cost(path, place), 0) + move.habit
+    words = Words(place.here, place.goal, chords, how or "", place.key, move.delay)
+    return Option(move, chords, cost, sentence(move.reason, words))

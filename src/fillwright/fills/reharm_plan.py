@@ -1,0 +1,244 @@
+"""Which passing chords, and when: the chords of a gap as paths through its written chords.
+
+Each written chord of the gap is a layer of the lattice; its states are the ways to leave
+it: as it is, or by one of the moves in one of the rhythms that fit. A path is a plan of the
+whole gap. What the held note allows is decided here too, because it decides which chords
+may stand where.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from types import MappingProxyType
+
+import numpy as np
+
+from fillwright.fills.build import speak_quarter
+from fillwright.fills.context import GapContext, Span
+from fillwright.fills.draft import HeldPlan
+from fillwright.fills.moves_place import Option, Place, options
+from fillwright.fills.moves_words import common_tones
+from fillwright.fills.reharm_time import Slots, best_number, slots
+from fillwright.hands.model import LEVELS
+from fillwright.lattice import k_best_paths
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["WEIGHTS", "Event", "Plan", "held_plan", "plans"]
+
+WEIGHTS = MappingProxyType({
+    # term: integer cost per unit, in tenths of a natural logarithm (design choices)
+    "too few chords": 5,      # per chord fewer than the space wants
+    "too many chords": 4,     # per chord more
+    "tension held": 3,        # per chord over which the held note is a tension
+    "released": 12,           # the held note is let go before its time
+    "bass leap": 1,           # per third, fourth or fifth in the bass; a tritone costs two
+    "no shared tone": 2,      # per pair of neighbours without a common tone
+    "second device": 10,      # per further written chord that is led on from
+})
+
+_STATES = 60
+"""How many ways to leave one written chord are weighed where a gap has several."""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """A chord struck. `reason` is None for a written one."""
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    harmony: Harmony
+    option: Option | None = None
+
+    @property
+    def added(self) -> bool:
+        return self.option is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The chords of a gap, what becomes of the held note, and what the plan costs."""
+
+    events: tuple[Event, ...]
+    options: tuple[Option, ...]
+    rhythm: str
+    held: HeldPlan | None
+    costs: tuple[tuple[str, int], ...]
+
+    @property
+    def total(self) -> int:
+        return sum(cost for _, cost in self.costs)
+
+    @property
+    def device(self) -> str:
+        return ", then ".join(dict.fromkeys(o.move.device for o in self.options))
+
+    @property
+    def identity(self) -> tuple[tuple[tuple[int, str, int], ...], ...]:
+        return tuple(o.identity for o in self.options)
+
+
+def held_plan(context: GapContext, events: tuple[Event, ...]) -> HeldPlan | None | str:
+    """What becomes of the held note under these chords: None where nothing is held, or the
+    reason why the chords cannot stand.
+
+    It is kept by the finger as long as it is written, if it is a chord tone or an available
+    tension of every added chord above which it sounds; else it is let go where the first
+    chord enters that does not take it, but never before it has been heard.
+    """
+    held = context.gap.held
+    if held is None:
+        return None
+    until = min(held.end_quarter, context.end_quarter)
+    for event in events:
+        if event.onset_quarter >= until:
+            break
+        if event.added and not event.harmony.takes(held.pitch.pitch_class):
+            if event.onset_quarter < context.onset_quarter + speak_quarter(context):
+                return f"{event.harmony.symbol.pretty} comes before the melody note is let go"
+            return HeldPlan("released", event.onset_quarter)
+    return HeldPlan("finger", until)
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """One way to leave a written chord."""
+
+    option: Option | None
+    events: tuple[Event, ...]
+    costs: tuple[tuple[str, int], ...]
+    rhythm: str
+
+    @property
+    def total(self) -> int:
+        return sum(cost for _, cost in self.costs)
+
+
+def _level_ok(option: Option, level: str) -> bool:
+    return LEVELS.index(option.move.level) <= LEVELS.index(level)
+
+
+def _place(context: GapContext, index: int) -> tuple[Place, Fraction, bool]:
+    """The place after written chord `index`, where it ends, and whether it must come home
+    inside the gap because nothing follows."""
+    span = context.spans[index]
+    if index + 1 < len(context.spans):
+        following = context.spans[index + 1]
+        return Place(span.harmony, following.harmony), following.onset_quarter, False
+    landing = context.gap.landing_harmony
+    if context.gap.landing is None:
+        return Place(span.harmony, span.harmony, True), context.end_quarter, True
+    return (Place(span.harmony, landing or span.harmony), context.end_quarter, False)
+
+
+def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: bool,
+             context: GapContext) -> list[tuple[tuple[Event, ...], Slots]]:
+    """The events of a move in every rhythm that fits."""
+    chords = option.chords
+    found = []
+    if option.move.delay:
+        # the first chord takes the written one's place; the written one comes last
+        number = len(chords) - 1 if option.move.colour else len(chords)
+        row: list[tuple[Harmony, Option | None]] = [(h, option) for h in chords]
+        if not option.move.colour:
+            row.append((span.harmony, None))
+        for chosen in slots(number, start, end, context):
+            found.append((_events(row, (start, *chosen.onsets), end), chosen))
+        return found
+    number = len(chords) + home
+    row = [(span.harmony, None), *((h, option) for h in chords)]
+    if home:
+        row.append((span.harmony, None))
+    for chosen in slots(number, start, end, context):
+        found.append((_events(row, (start, *chosen.onsets), end), chosen))
+    return found
+
+
+def _events(row: list[tuple[Harmony, Option | None]], onsets: tuple[Fraction, ...],
+            end: Fraction) -> tuple[Event, ...]:
+    edges = [*onsets, end]
+    return tuple(Event(a, b, harmony, option)
+                 for (a, b), (harmony, option) in zip(pairwise(edges), row, strict=True))
+
+
+def _bass_cost(events: tuple[Event, ...], goal: Harmony) -> int:
+    lows = [e.harmony.symbol.lowest or e.harmony.root for e in events]
+    lows.append(goal.symbol.lowest or goal.root)
+    cost = 0
+    for a, b in pairwise(lows):
+        step = (b.pitch_class - a.pitch_class) % 12
+        step = min(step, 12 - step)
+        cost += 0 if step <= 2 else 2 if step == 6 else 1
+    return cost
+
+
+def _states(context: GapContext, index: int) -> list[_State]:
+    span = context.spans[index]
+    place, end, home = _place(context, index)
+    start = span.onset_quarter
+    plain = _State(None, (Event(start, end, span.harmony),), (), "")
+    states = [plain]
+    held = context.gap.held
+    melody = None if held is None else held.pitch.pitch_class
+    beats = (end - start) / context.beat_quarter
+    wanted = best_number(beats, context)
+    for option in options(place, melody):
+        move = option.move
+        if (not _level_ok(option, context.level) or move.device in context.without
+                or beats < move.beats - (home and move.delay)):
+            continue
+        for events, chosen in _lay_out(option, span, start, end, home, context):
+            number = len(option.chords)
+            costs = [("progression", option.cost), ("chord rhythm", chosen.cost)]
+            if number < wanted:
+                costs.append(("density", WEIGHTS["too few chords"] * (wanted - number)))
+            elif number > wanted:
+                costs.append(("density", WEIGHTS["too many chords"] * (number - wanted)))
+            costs.append(("bass motion",
+                          WEIGHTS["bass leap"] * _bass_cost(events, place.goal)))
+            apart = sum(not common_tones(a.harmony, b.harmony) for a, b in pairwise(events))
+            costs.append(("shared tones", WEIGHTS["no shared tone"] * apart))
+            states.append(_State(option, events, tuple(costs), chosen.rhythm))
+    states.sort(key=lambda s: s.total if s.option is not None else -1)
+    return states if len(context.spans) == 1 else states[:_STATES]
+
+
+def plans(context: GapContext, count: int) -> tuple[Plan, ...]:
+    """At most `count` plans with at least one added chord, cheapest first."""
+    layers = [_states(context, index) for index in range(len(context.spans))]
+    sizes = [len(layer) for layer in layers]
+    local = [{"plan": np.array([s.total for s in layer], dtype=np.int64)} for layer in layers]
+    steps = [{"second device": np.array(
+        [[WEIGHTS["second device"] * (a.option is not None and b.option is not None)
+          for b in after] for a in before], dtype=np.int64)}
+        for before, after in pairwise(layers)]
+    found = []
+    for path in k_best_paths(sizes, local, steps, k=count):
+        chosen = [layer[i] for layer, i in zip(layers, path.states, strict=True)]
+        taken = tuple(s.option for s in chosen if s.option is not None)
+        if not taken:
+            continue
+        plan = _plan(context, chosen, taken)
+        if plan is not None:
+            found.append(plan)
+    return tuple(sorted(found, key=lambda p: p.total))
+
+
+def _plan(context: GapContext, chosen: list[_State], taken: tuple[Option, ...]) -> Plan | None:
+    events = tuple(event for state in chosen for event in state.events)
+    held = held_plan(context, events)
+    if isinstance(held, str):
+        return None
+    costs = [pair for state in chosen for pair in state.costs]
+    if len(taken) > 1:
+        costs.append(("second device", WEIGHTS["second device"] * (len(taken) - 1)))
+    note = context.gap.held
+    if held is not None and note is not None:
+        over = [e for e in events if e.added and e.onset_quarter < held.until_quarter]
+        tensions = sum(not e.harmony.is_tone(note.pitch.pitch_class) for e in over)
+        costs.append(("held note", WEIGHTS["tension held"] * tensions))
+        if held.kept == "released":
+            costs.append(("held note", WEIGHTS["released"]))
+    rhythm = next((s.rhythm for s in chosen if s.option is not None), "even")
+    return Plan(events, taken, rhythm, held, tuple(costs))

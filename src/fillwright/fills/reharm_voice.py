@@ -1,0 +1,339 @@
+"""Hands for a plan: each chord gets a voicing, chosen along the whole row by the lattice.
+
+A *style* says what the hands take at a level: a shell alone under the held note, a root
+with two notes, a shell with a few notes, a chord for both hands. The states of an event are
+the pairs of a left-hand and a right-hand voicing that fit under (or, once it is let go,
+beside) the held note; the steps weigh voice leading and the motion the device wants.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from types import MappingProxyType
+
+import numpy as np
+import numpy.typing as npt
+
+from fillwright.fills.context import GapContext
+from fillwright.fills.moves_function import letter
+from fillwright.fills.moves_place import chord_at
+from fillwright.fills.reharm_plan import Event, Plan
+from fillwright.fills.voicing import (
+    Voicing,
+    holds_guides,
+    left_hand_voicings,
+    right_hand_voicings,
+    two_hand_voicings,
+    voice_leading,
+)
+from fillwright.hands.chords import finger_chord
+from fillwright.hands.clash import minor_ninth, mud, rub
+from fillwright.lattice import k_best_paths
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony, harmony_of
+from fillwright.theory.pitch import Pitch
+
+__all__ = ["STYLES", "Hands", "Style", "Voiced", "voice_plan"]
+
+WEIGHTS = MappingProxyType({
+    # term: integer cost per unit; design choices within common practice
+    "voice leading": 1,    # semitone moved by any voice, a voice in or out counting three
+    "top line": 1,         # semitone of the top voice beyond a second
+    "bass leap": 8,        # the bass does not take the step its roots would allow
+    "same motion": 4,      # outer voices go the same way where the device wants contrary motion
+    "shape": 3,            # another voicing where the device wants the same one shifted
+    "common top": 3,       # semitone the top voice moves where it should stay
+    "hole": 1,             # semitone beyond a twelfth between the hands
+    "doubling": 3,         # a tone other than the root in both hands
+    "register": 1,         # place in the voicing lists, which stand best register first
+    "thin": 4,             # a right hand that rests while it could play
+    "colour": 2,           # a tension left out that the level would play
+})
+
+_LEFTS, _RIGHTS, _PAIRS = 8, 10, 28
+"""How many voicings of each hand, and how many pairs, an event is given."""
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """What the hands take.
+
+    name     as printed in the reasons and in the idea
+    left     kinds of left-hand voicing, by the beginning of their names; () for two-hand
+             voicings
+    least, most   right-hand keys besides the held note
+    """
+
+    name: str
+    left: tuple[str, ...]
+    least: int
+    most: int
+    lefts_low: int = 40
+
+
+_SHELLS = ("shell 1-7", "shell 1-3", "shell 1-6", "shell 1-4", "shell 1-2", "tenth", "bass and",
+           "root and fifth")
+
+STYLES: MappingProxyType[str, tuple[Style, ...]] = MappingProxyType({
+    "beginner": (
+        Style("root and third or seventh", _SHELLS, 0, 0, 36),
+        Style("root, two notes above", ("root", "root and fifth", "bass"), 1, 2, 36),
+    ),
+    "intermediate": (
+        Style("shells and two notes", (*_SHELLS, "root"), 1, 2, 36),
+        Style("shells and three notes", (*_SHELLS, "root"), 2, 3, 36),
+        Style("shells alone", _SHELLS, 0, 0, 36),
+    ),
+    "advanced": (
+        Style("two-hand chords", (), 2, 4, 34),
+        Style("shells and full chords", (*_SHELLS, "spread", "octave", "root"), 2, 4, 34),
+        Style("tenths and shells", ("tenth", "spread", *_SHELLS), 0, 2, 34),
+    ),
+})
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """What both hands strike at one event."""
+
+    left: Voicing
+    right: Voicing | None
+
+    @property
+    def midis(self) -> tuple[int, ...]:
+        return self.left.midis + (() if self.right is None else self.right.midis)
+
+    @property
+    def left_pitches(self) -> tuple[Pitch, ...]:
+        return self.left.pitches
+
+    @property
+    def right_pitches(self) -> tuple[Pitch, ...]:
+        return () if self.right is None else self.right.pitches
+
+    @property
+    def degrees(self) -> tuple[str, ...]:
+        return self.left.degrees + (() if self.right is None else self.right.degrees)
+
+
+@dataclass(frozen=True, slots=True)
+class Voiced:
+    """A plan with hands."""
+
+    plan: Plan
+    style: Style
+    hands: tuple[Hands, ...]
+    costs: tuple[tuple[str, int], ...]
+
+
+def voice_plan(context: GapContext, plan: Plan, style: Style) -> Voiced | None:
+    """The cheapest hands for a plan in a style, or None where there are none."""
+    layers: list[list[Hands]] = []
+    local = []
+    for event in plan.events:
+        sounding = _sounding(context, plan, event)
+        pairs, costs = _pairs(under_root(event.harmony, sounding), context.level, context.hand, style,
+                              sounding, _ceiling(context, plan, event))
+        if not pairs:
+            return None
+        layers.append(list(pairs))
+        local.append({"hands": np.array(costs, dtype=np.int64)})
+    motions = [_motion(a, b, plan) for a, b in pairwise(plan.events)]
+    steps = [_step_costs(before, after, events, motion)
+             for (before, after), events, motion in zip(
+                 pairwise(layers), pairwise(plan.events), motions, strict=True)]
+    paths = k_best_paths([len(layer) for layer in layers], local, steps)
+    if not paths:
+        return None
+    hands = tuple(layer[i] for layer, i in zip(layers, paths[0].states, strict=True))
+    return Voiced(plan, style, hands, paths[0].costs)
+
+
+def _motion(before: Event, after: Event, plan: Plan) -> str:
+    for event in (after, before):
+        if event.option is not None:
+            return event.option.move.motion
+    return "smooth"
+
+
+def _sounding(context: GapContext, plan: Plan, event: Event) -> int | None:
+    """The held note's MIDI number if it still sounds when the event is struck."""
+    if plan.held is None or event.onset_quarter >= plan.held.until_quarter:
+        return None
+    return context.held_midi
+
+
+def _ceiling(context: GapContext, plan: Plan, event: Event) -> int:
+    """The highest key of the fill at an event: under the held note while it sounds, else
+    about where the melody lies."""
+    held, landing = context.held_midi, context.landing_midi
+    if _sounding(context, plan, event) is not None and held is not None:
+        return held - 1
+    near = [m for m in (held, landing) if m is not None]
+    return min(max([*near, 67]), 79)
+
+
+@lru_cache(maxsize=4096)
+def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | None, ceiling: int
+           ) -> tuple[tuple[Hands, ...], tuple[int, ...]]:
+    """Pairs of hands for a chord, cheapest first, with their costs.
+
+    held      the key the right hand holds down meanwhile, or None
+    ceiling   the highest key to be used
+    """
+    found: list[tuple[int, Hands]] = []
+    flat = harmony.symbol.quality in ("dominant", "suspended")
+    root = harmony.root.pitch_class
+    held_degree = None if held is None else harmony.degree_of(held % 12)
+    if not style.left:
+        for place, voicing in enumerate(two_hand_voicings(harmony, level, size, top=ceiling,
+                                                          bottom=style.lefts_low)):
+            if voicing.left == 0 or voicing.left == len(voicing.pitches):
+                continue
+            left = Voicing(voicing.kind, voicing.degrees[:voicing.left], voicing.left_pitches,
+                           voicing.left)
+            right = Voicing(voicing.kind, voicing.degrees[voicing.left:],
+                            voicing.right_pitches, 0)
+            if "1" not in left.degrees and harmony.symbol.bass is None:
+                continue
+            found.append((place // 4, Hands(left, right)))
+    else:
+        lefts = [v for v in left_hand_voicings(harmony, level, size, low=style.lefts_low,
+                                               top=min(62, ceiling))
+                 if v.kind.startswith(style.left)]
+        rights: list[Voicing | None] = []
+        if style.least == 0 or held is not None:
+            rights.append(None)
+        if style.most:
+            low = 48 if held is None else max(48, held - 14)
+            rights += [v for v in right_hand_voicings(harmony, level, size, low=low,
+                                                      top=ceiling, most=style.most)
+                       if len(v.pitches) >= style.least][:4 * _RIGHTS]
+        for i, left in enumerate(lefts[:_LEFTS]):
+            for j, right in enumerate(rights):
+                thin = (WEIGHTS["thin"] * (style.most - (0 if right is None
+                                                         else len(right.pitches)))
+                        if style.most else 0)
+                found.append((WEIGHTS["register"] * (i + j // 4) + thin, Hands(left, right)))
+    kept: list[tuple[int, tuple[int, ...], Hands]] = []
+    for cost, hands in found:
+        midis = hands.midis
+        left_top = hands.left.midis[-1]
+        right_low = hands.right.midis[0] if hands.right is not None else held
+        if right_low is not None and left_top >= right_low:
+            continue
+        if held is not None and (midis[-1] >= held or any(
+                rub(*sorted((m, held)), root, flat) for m in midis if m != held)):
+            continue
+        heard = hands.degrees if held_degree is None else (*hands.degrees, held_degree)
+        if not holds_guides(harmony, heard) and not _near_enough(harmony, heard, style):
+            continue
+        if mud(midis) or any(minor_ninth(a, b, root, flat)
+                             for n, a in enumerate(midis) for b in midis[n + 1:]):
+            continue
+        if hands.right is not None and held is not None and finger_chord(
+                (*hands.right.midis, held), "right", size) is None:
+            continue
+        if right_low is not None:
+            gap = right_low - left_top
+            if gap > 24 and hands.right is not None:
+                continue
+            cost += WEIGHTS["hole"] * max(gap - 19, 0) if hands.right is not None else 0
+        if hands.right is not None:
+            left_classes = {m % 12 for m in hands.left.midis}
+            cost += WEIGHTS["doubling"] * sum(m % 12 in left_classes and m % 12 != root
+                                              for m in hands.right.midis)
+        if level == "advanced" and style.most:
+            tensions = sum(degree_pitch_class(d) not in
+                           {degree_pitch_class(t) for t in harmony.tones}
+                           for d in hands.degrees if d != "bass")
+            cost += WEIGHTS["colour"] * max(1 - tensions, 0)
+        kept.append((cost, midis, hands))
+    kept.sort(key=lambda item: (item[0], item[1]))
+    return tuple(h for _, _, h in kept[:_PAIRS]), tuple(c for c, _, _ in kept[:_PAIRS])
+
+
+def _near_enough(harmony: Harmony, degrees: tuple[str, ...], style: Style) -> bool:
+    """A shell of two notes may leave the third or the seventh to the ear (common practice)
+    where the right hand holds or rests."""
+    if style.most:
+        return False
+    present = {degree_pitch_class(d) for d in degrees if d != "bass"}
+    if letter(harmony) == "7":  # a dominant lives by both
+        return False
+    return any(degree_pitch_class(d) in present
+               for d in (harmony.third, harmony.seventh) if d is not None)
+
+
+def under_root(harmony: Harmony, held: int | None) -> Harmony:
+    """The chord to play: a major seventh chord under its own root becomes a sixth chord.
+
+    The seventh would rub the melody by a half step (common practice).
+    """
+    if held is None or harmony.seventh != "7" or held % 12 != harmony.root.pitch_class:
+        return harmony
+    suffix = "m6" if harmony.third == "b3" else "6"
+    symbol = chord_at(harmony.root, suffix, harmony.symbol.bass)
+    return harmony_of(symbol, harmony.key, None)
+
+
+@lru_cache(maxsize=65536)
+def _led(before: tuple[int, ...], after: tuple[int, ...]) -> int:
+    return voice_leading(before, after)
+
+
+def _sign(number: int) -> int:
+    return (number > 0) - (number < 0)
+
+
+def _step_costs(before: list[Hands], after: list[Hands], events: tuple[Event, Event],
+                motion: str) -> dict[str, npt.NDArray[np.int64]]:
+    """Costs between two events, by term."""
+    terms = {name: np.zeros((len(before), len(after)), dtype=np.int64)
+             for name in ("voice leading", "top line", "bass motion", "motion of the hands")}
+    low_a = events[0].harmony.symbol.lowest or events[0].harmony.root
+    low_b = events[1].harmony.symbol.lowest or events[1].harmony.root
+    wanted = (low_b.pitch_class - low_a.pitch_class + 6) % 12 - 6
+    for i, a in enumerate(before):
+        for j, b in enumerate(after):
+            right_a = () if a.right is None else a.right.midis
+            right_b = () if b.right is None else b.right.midis
+            bass = b.midis[0] - a.midis[0]
+            terms["voice leading"][i, j] = WEIGHTS["voice leading"] * (
+                _led(a.left.midis, b.left.midis)
+                + (_led(right_a, right_b) if right_a and right_b else 0))
+            if abs(wanted) <= 2 and bass != wanted:
+                terms["bass motion"][i, j] = WEIGHTS["bass leap"]
+            elif abs(bass) > 7:
+                terms["bass motion"][i, j] = WEIGHTS["bass leap"] // 2
+            top = b.midis[-1] - a.midis[-1]
+            if right_a and right_b:
+                terms["top line"][i, j] = WEIGHTS["top line"] * max(abs(top) - 2, 0)
+            terms["motion of the hands"][i, j] = _motion_cost(motion, a, b, bass, top)
+    return terms
+
+
+def _motion_cost(motion: str, a: Hands, b: Hands, bass: int, top: int) -> int:
+    both = a.right is not None and b.right is not None
+    if motion == "contrary" and both and _sign(bass) * _sign(top) > 0:
+        return WEIGHTS["same motion"]
+    if motion == "parallel":
+        return WEIGHTS["shape"] * (_shape(a) != _shape(b))
+    if motion == "common top" and both:
+        return WEIGHTS["common top"] * abs(top)
+    if motion == "tenths":
+        thirds = sum(h.left.kind not in ("shell 1-3", "tenth") and not h.left.kind.startswith(
+            "bass and 5") for h in (a, b))
+        return WEIGHTS["shape"] * thirds
+    if motion == "pedal":
+        return WEIGHTS["bass leap"] * (bass != 0)
+    if motion == "inner line":
+        return WEIGHTS["voice leading"] * _led(a.midis, b.midis)
+    return 0
+
+
+def _shape(hands: Hands) -> tuple[int, ...]:
+    low = hands.midis[0]
+    return tuple(m - low for m in hands.midis)
