@@ -1,0 +1,181 @@
+"""From MusicXML to pages in SVG.
+
+The engraver is verovio. It runs in a process of its own, because some input can end the
+process it runs in. The same input gives the same bytes.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import subprocess
+import sys
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from typing import Any
+from xml.sax.saxutils import escape
+
+from lxml import etree
+
+from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress
+
+__all__ = ["CAUTION", "LEGEND", "Engraving", "EngravingError", "PageStyle", "engrave",
+           "engrave_here"]
+
+_TIMEOUT_SEC = 120
+LEGEND = ("Boxed numbers: gaps of the melody.  [ ]: chord added by a fill, not on the lead "
+          "sheet.  Counts below the staff: say them aloud, those in ( ) silently.")
+CAUTION = ("A stretch that hurts is to be rolled or left out; pain is a matter for a teacher "
+           "or a doctor.")
+_TEXT_FONTS = "'Liberation Serif', 'Times New Roman', Times, serif"
+
+
+class EngravingError(RuntimeError):
+    """The engraver could not read the score, or died over it."""
+
+
+@dataclass(frozen=True, slots=True)
+class PageStyle:
+    """A4 upright by default; lengths in tenths of a millimetre.
+
+    unit            half the distance of two staff lines
+    systems         at most so many lines of music on a page
+    bars_per_line   wanted; half as many where they do not fit
+    """
+
+    width: int = 2100
+    height: int = 2970
+    unit: float = 7.5
+    margin_side: int = 120
+    margin_top: int = 100
+    margin_bottom: int = 160
+    systems: int = 5
+    bars_per_line: int = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Engraving:
+    """SVG pages, and for each moment what sounds (verovio's timemap, in score time)."""
+
+    pages: tuple[str, ...]
+    timemap: tuple[Mapping[str, Any], ...] = field(default=())
+
+
+def engrave(view: bytes, heading: Heading | None = None, style: PageStyle | None = None,
+            seed: int = 1, foot: Sequence[str] = (LEGEND, CAUTION)) -> Engraving:
+    """Lay out a MusicXML document in a separate process.
+
+    heading   title and subtitle; None: from the credits of the document
+    foot      lines at the foot of each page, above the page number
+    seed      of the ids of elements that have none of their own
+
+    Raises `EngravingError`.
+    """
+    request = {"view": view.decode("utf-8"), "seed": seed, "foot": list(foot),
+               "heading": None if heading is None else asdict(heading),
+               "style": asdict(style or PageStyle())}
+    try:
+        done = subprocess.run([sys.executable, "-m", "fillwright.score.worker"],
+                              input=json.dumps(request).encode(), capture_output=True,
+                              timeout=_TIMEOUT_SEC, check=False)
+    except subprocess.TimeoutExpired as error:
+        raise EngravingError("the engraver took too long") from error
+    if done.returncode != 0:
+        lines = done.stderr.decode("utf-8", "replace").strip().splitlines()
+        reason = lines[-1] if lines else f"exit status {done.returncode}"
+        raise EngravingError(f"the score could not be engraved: {reason}")
+    answer = json.loads(done.stdout)
+    return Engraving(tuple(answer["pages"]), tuple(answer["timemap"]))
+
+
+def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle | None = None,
+                 seed: int = 1, foot: Sequence[str] = (LEGEND, CAUTION)) -> Engraving:
+    """The same in this process."""
+    import verovio
+
+    style = style or PageStyle()
+    verovio.enableLog(verovio.LOG_OFF)
+    toolkit = verovio.toolkit()
+    options = _options(style, seed)
+    mei = _load(toolkit, view.decode("utf-8"), {**options, "breaks": "none"}).getMEI()
+    root = dress(mei.encode("utf-8"), heading or _heading(view))
+    plain = etree.tostring(root, encoding="unicode")
+    _load(toolkit, plain, {**options, "breaks": "none"})
+    widths = _measure_widths(toolkit.renderToSVG(1))
+    starts, has_pickup = _sections(view)
+    room = 10 * (style.width - 2 * style.margin_side) - _clef_room(widths, style)
+    add_breaks(root, choose_breaks(widths, starts, room, has_pickup,
+                                   style.bars_per_line))
+    _load(toolkit, etree.tostring(root, encoding="unicode"), {**options, "breaks": "line"})
+    count = toolkit.getPageCount()
+    pages = tuple(_finish(toolkit.renderToSVG(number), style, foot, number, count)
+                  for number in range(1, count + 1))
+    timemap = toolkit.renderToTimemap({"includeMeasures": True, "includeRests": False})
+    if isinstance(timemap, str):
+        timemap = json.loads(timemap)
+    return Engraving(pages, tuple(timemap))
+
+
+def _load(toolkit: Any, data: str, options: Mapping[str, Any]) -> Any:
+    toolkit.setOptions(dict(options))
+    if not toolkit.loadData(data):
+        raise EngravingError("the engraver cannot read the score")
+    return toolkit
+
+
+def _options(style: PageStyle, seed: int) -> dict[str, Any]:
+    return {
+        "pageWidth": style.width, "pageHeight": style.height, "unit": style.unit,
+        "pageMarginLeft": style.margin_side, "pageMarginRight": style.margin_side,
+        "pageMarginTop": style.margin_top, "pageMarginBottom": style.margin_bottom,
+        "systemMaxPerPage": style.systems, "header": "encoded", "footer": "none",
+        "justifyVertically": True, "xmlIdSeed": seed, "svgViewBox": True,
+        "spacingSystem": 8, "spacingStaff": 9, "minLastJustification": 0.5,
+        "svgRemoveXlink": True,
+    }
+
+
+def _heading(view: bytes) -> Heading:
+    root = etree.fromstring(view)
+    words = {credit.findtext("credit-type"): credit.findtext("credit-words") or ""
+             for credit in root.findall("credit")}
+    title = words.get("title") or root.findtext("work/work-title") or ""
+    return Heading(title, words.get("subtitle", ""))
+
+
+def _sections(view: bytes) -> tuple[list[bool], bool]:
+    """Which bars start a section, and whether the first is a pickup."""
+    measures = etree.fromstring(view).findall("part")[0].findall("measure")
+    starts = [measure.find(".//rehearsal") is not None for measure in measures]
+    return starts, bool(measures) and measures[0].get("number") == "0"
+
+
+def _measure_widths(svg: str) -> list[float]:
+    """Natural widths of the bars of a score laid out in one line."""
+    root = etree.fromstring(svg.encode("utf-8"))
+    widths = []
+    for group in root.iter("{http://www.w3.org/2000/svg}g"):
+        if group.get("class", "").split()[:1] == ["measure"]:
+            path = next(p for p in group.iter("{http://www.w3.org/2000/svg}path")
+                        if re.match(r"M\d+ \d+ L\d+ \d+$", p.get("d", "")))
+            numbers = [int(n) for n in re.findall(r"\d+", path.get("d", ""))]
+            widths.append(float(numbers[2] - numbers[0]))
+    return widths
+
+
+def _clef_room(widths: list[float], style: PageStyle) -> float:
+    """Brace, clef and signature at the start of a line (the first bar has its own)."""
+    return 10 * style.unit * 12
+
+
+def _finish(svg: str, style: PageStyle, foot: Sequence[str], number: int, count: int) -> str:
+    """Name the text font, and put the lines at the foot and the page number."""
+    lines = [*foot, f"{number} / {count}" if count > 1 else ""]
+    texts = []
+    low = style.height - style.margin_bottom // 2
+    for place, line in enumerate(reversed([line for line in lines if line])):
+        texts.append(f'<text x="{style.width // 2}" y="{low - 32 * place}" font-size="25px" '
+                     f'font-family="{_TEXT_FONTS}" text-anchor="middle">{escape(line)}</text>')
+    end = svg.rindex("</svg>")
+    return (svg[:end].replace("Times, serif", _TEXT_FONTS)
+            + '<g class="foot">' + "".join(reversed(texts)) + "</g>\n" + svg[end:])

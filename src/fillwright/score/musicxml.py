@@ -1,0 +1,434 @@
+"""An arrangement as MusicXML 4.0.
+
+One part on a grand staff. The right hand is voices 1 to 4 on the upper staff, the left
+hand voices 5 to 8 on the lower. Notes have the id ``n<index>``, the index being that in
+`Arrangement.notes`; tied continuations ``n<index>-<count>``; bars ``m<number>``. So every
+element of an engraved page can be traced to a struck key.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import lcm
+
+from lxml import etree
+
+from fillwright.arrange.model import Arrangement
+from fillwright.fills.model import Fill
+from fillwright.hands.model import HandNote
+from fillwright.score.accidentals import Shown
+from fillwright.score.marks import Mark, marks_of
+from fillwright.score.page import Cell, PageBar, Row, page_of
+from fillwright.score.symbols import harmony_element, view_harmony
+from fillwright.score.voices import Strike
+from fillwright.tune.model import ChordSpan, ChorusBar
+
+__all__ = ["FINGERINGS", "to_musicxml"]
+
+FINGERINGS = ("auto", "all", "fills", "none")
+
+Element = etree._Element
+
+
+def to_musicxml(arrangement: Arrangement, *, fingering: str = "auto",
+                view: bool = False) -> bytes:
+    """Write an arrangement. The same arrangement gives the same bytes.
+
+    fingering   "all", "fills" (fill notes only), "none", or "auto": all for beginners
+    view        a copy for the engraver: chord symbols as plain text with real
+                accidentals, added ones in square brackets, no degrees
+
+    Raises ValueError for another word in `fingering`.
+    """
+    if fingering not in FINGERINGS:
+        raise ValueError(f"fingering is one of {', '.join(FINGERINGS)}, not {fingering!r}")
+    if fingering == "auto":
+        fingering = "all" if arrangement.options.level == "beginner" else "none"
+    return _Writer(arrangement, fingering, view).write()
+
+
+@dataclass(slots=True)
+class _Tools:
+    divisions: int
+    fingering: str
+    view: bool
+
+    def ticks(self, length_quarter: Fraction) -> int:
+        ticks = length_quarter * self.divisions
+        if ticks.denominator != 1:
+            raise ValueError("divisions do not divide a length")
+        return ticks.numerator
+
+
+class _Writer:
+    def __init__(self, arrangement: Arrangement, fingering: str, view: bool) -> None:
+        self.arrangement = arrangement
+        self.pages = page_of(arrangement)
+        self.marks = marks_of(arrangement)
+        self.fills = {fill.gap: fill for fill in arrangement.fills}
+        self.tools = _Tools(self._divisions(), fingering, view)
+
+    def _divisions(self) -> int:
+        denominators = {1}
+        for page in self.pages:
+            denominators.add(page.bar.onset_quarter.denominator)
+            denominators.add(page.bar.length_quarter.denominator)
+            for row in page.rows:
+                for cell in row.cells:
+                    denominators.add(cell.piece.start_quarter.denominator)
+                    denominators.add(cell.piece.duration_quarter.denominator)
+        for mark in self.marks:
+            denominators.add(mark.onset_quarter.denominator)
+        for span in self.arrangement.chords:
+            denominators.add(span.onset_quarter.denominator)
+        return lcm(*denominators)
+
+    def write(self) -> bytes:
+        score = etree.Element("score-partwise", {"version": "4.0"})
+        self._header(score)
+        part = etree.SubElement(score, "part", {"id": "P1"})
+        for index, page in enumerate(self.pages):
+            part.append(self._measure(index, page))
+        return bytes(etree.tostring(
+            score, xml_declaration=True, encoding="UTF-8", pretty_print=True,
+            doctype='<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 '
+                    'Partwise//EN" "http://www.musicxml.org/dtds/partwise.dtd">'))
+
+    def _header(self, score: Element) -> None:
+        tune = self.arrangement.chorus.tune
+        options = self.arrangement.options
+        work = etree.SubElement(score, "work")
+        etree.SubElement(work, "work-title").text = _clean(tune.title)
+        identification = etree.SubElement(score, "identification")
+        encoding = etree.SubElement(identification, "encoding")
+        etree.SubElement(encoding, "software").text = "fillwright"
+        etree.SubElement(score, "credit").extend(_credit("title", _clean(tune.title), 18))
+        subtitle = f"{options.level}, {options.hand} hand"
+        etree.SubElement(score, "credit").extend(_credit("subtitle", subtitle, 11))
+        for credit in score.findall("credit"):
+            credit.set("page", "1")
+        listed = etree.SubElement(etree.SubElement(score, "part-list"), "score-part",
+                                  {"id": "P1"})
+        etree.SubElement(listed, "part-name", {"print-object": "no"}).text = "Piano"
+        instrument = etree.SubElement(listed, "score-instrument", {"id": "P1-I1"})
+        etree.SubElement(instrument, "instrument-name").text = "Piano"
+        midi = etree.SubElement(listed, "midi-instrument", {"id": "P1-I1"})
+        etree.SubElement(midi, "midi-channel").text = "1"
+        etree.SubElement(midi, "midi-program").text = "1"
+
+    # --- a bar --------------------------------------------------------------------------
+
+    def _measure(self, index: int, page: PageBar) -> Element:
+        bar = page.bar
+        measure = etree.Element("measure", {"number": str(page.number), "id": f"m{page.number}"})
+        if bar.is_pickup or bar.length_quarter < bar.meter.length_quarter:
+            measure.set("implicit", "yes")
+        before = self.pages[index - 1].bar if index else None
+        attributes = self._attributes(bar, before)
+        if attributes is not None:
+            measure.append(attributes)
+        waiting = {1: self._harmonies(bar) + self._bar_marks(bar, 1),
+                   2: self._bar_marks(bar, 2)}
+        for number, row in enumerate(page.rows):
+            if number:
+                backup = etree.SubElement(measure, "backup")
+                etree.SubElement(backup, "duration").text = str(
+                    self.tools.ticks(bar.length_quarter))
+            self._row(measure, bar, row, waiting.pop(row.staff, []))
+        measure.extend(self._barline(index))
+        return measure
+
+    def _attributes(self, bar: ChorusBar, before: ChorusBar | None) -> Element | None:
+        attributes = etree.Element("attributes")
+        if before is None:
+            etree.SubElement(attributes, "divisions").text = str(self.tools.divisions)
+        if before is None or before.key != bar.key:
+            key = etree.SubElement(attributes, "key")
+            etree.SubElement(key, "fifths").text = str(bar.key.fifths)
+            etree.SubElement(key, "mode").text = bar.key.mode
+        if before is None or before.meter != bar.meter:
+            time = etree.SubElement(attributes, "time")
+            etree.SubElement(time, "beats").text = str(bar.meter.beats)
+            etree.SubElement(time, "beat-type").text = str(bar.meter.beat_type)
+        if before is None:
+            etree.SubElement(attributes, "staves").text = "2"
+            for number, sign, line in (("1", "G", "2"), ("2", "F", "4")):
+                clef = etree.SubElement(attributes, "clef", {"number": number})
+                etree.SubElement(clef, "sign").text = sign
+                etree.SubElement(clef, "line").text = line
+        return attributes if len(attributes) else None
+
+    def _barline(self, index: int) -> list[Element]:
+        style = None
+        if index + 1 == len(self.pages):
+            style = "light-heavy"
+        elif self.pages[index + 1].bar.section and not self.pages[index].bar.is_pickup:
+            style = "light-light"
+        if style is None:
+            return []
+        barline = etree.Element("barline", {"location": "right"})
+        etree.SubElement(barline, "bar-style").text = style
+        return [barline]
+
+    def _harmonies(self, bar: ChorusBar) -> list[tuple[Fraction, Element]]:
+        """Chord symbols that begin in a bar, with their places; offsets come later."""
+        last = bar.bar_index == self.pages[-1].bar.bar_index and bar is self.pages[-1].bar
+        inside = [(number, span) for number, span in enumerate(self.arrangement.chords)
+                  if bar.onset_quarter <= span.onset_quarter < bar.end_quarter
+                  or (last and span.onset_quarter == bar.end_quarter)]
+        if not self.tools.view:
+            return [(span.onset_quarter,
+                     harmony_element(span, f"{'added' if span.added else 'chord'}{number}", 0))
+                    for number, span in inside]
+        places: dict[Fraction, list[ChordSpan]] = {}
+        for _, span in inside:
+            places.setdefault(span.onset_quarter, []).append(span)
+        return [(place, view_harmony(spans, 0)) for place, spans in sorted(places.items())]
+
+    def _bar_marks(self, bar: ChorusBar, staff: int) -> list[tuple[Fraction, Element]]:
+        return [(mark.onset_quarter, mark.element) for mark in self.marks
+                if mark.staff == staff and _belongs(mark, bar, self.pages[-1].bar)]
+
+    # --- a voice ------------------------------------------------------------------------
+
+    def _row(self, measure: Element, bar: ChorusBar, row: Row,
+             waiting: Sequence[tuple[Fraction, Element]]) -> None:
+        queue = sorted(enumerate(waiting), key=lambda item: (item[1][0], item[0]))
+        cells = row.cells
+        if not cells:
+            for _, (place, element) in queue:
+                measure.append(self._at(element, place - bar.onset_quarter))
+            measure.append(self._bar_rest(bar, row))
+            return
+        place = bar.onset_quarter
+        index = 0
+        while index < len(cells):
+            cell = cells[index]
+            end = place + cell.piece.duration_quarter
+            skipped = index + 1
+            if _may_skip(cell):
+                while skipped < len(cells) and _may_skip(cells[skipped]):
+                    end += cells[skipped].piece.duration_quarter
+                    skipped += 1
+            is_last = skipped == len(cells)
+            while queue and (queue[0][1][0] < end or is_last):
+                _, (at, element) = queue.pop(0)
+                measure.append(self._at(element, at - place))
+            if _may_skip(cell):
+                forward = etree.SubElement(measure, "forward")
+                etree.SubElement(forward, "duration").text = str(self.tools.ticks(end - place))
+                etree.SubElement(forward, "voice").text = str(row.voice)
+                etree.SubElement(forward, "staff").text = str(row.staff)
+            elif cell.strike is None:
+                measure.append(_rest(self.tools, cell, row, _tuplet_edges(cells, index)))
+            else:
+                measure.extend(_chord(self.tools, cell, cell.strike, row, bar,
+                                      _tuplet_edges(cells, index), self.fills))
+            place, index = end, skipped
+
+    def _at(self, element: Element, offset_quarter: Fraction) -> Element:
+        """Put the offset from the cursor into a direction or harmony."""
+        ticks = self.tools.ticks(offset_quarter)
+        if ticks:
+            offset = etree.Element("offset")
+            offset.text = str(ticks)
+            staff = element.find("staff")
+            assert staff is not None
+            staff.addprevious(offset)
+        return element
+
+    def _bar_rest(self, bar: ChorusBar, row: Row) -> Element:
+        note = etree.Element("note")
+        etree.SubElement(note, "rest", {"measure": "yes"})
+        etree.SubElement(note, "duration").text = str(self.tools.ticks(bar.length_quarter))
+        etree.SubElement(note, "voice").text = str(row.voice)
+        etree.SubElement(note, "staff").text = str(row.staff)
+        return note
+
+
+def _belongs(mark: Mark, bar: ChorusBar, last: ChorusBar) -> bool:
+    if bar is last:
+        return bar.onset_quarter <= mark.onset_quarter
+    return bar.onset_quarter <= mark.onset_quarter < bar.end_quarter
+
+
+def _may_skip(cell: Cell) -> bool:
+    """A rest that is not printed and belongs to no tuplet is a mere step forward."""
+    return cell.strike is None and not cell.is_shown and cell.piece.tuplet is None
+
+
+def _tuplet_edges(cells: Sequence[Cell], index: int) -> tuple[bool, bool, bool]:
+    """Whether a cell starts and stops its tuplet, and whether the tuplet needs a bracket."""
+    tuplet = cells[index].piece.tuplet
+    if tuplet is None:
+        return False, False, False
+    starts = index == 0 or cells[index - 1].piece.tuplet != tuplet
+    stops = index + 1 == len(cells) or cells[index + 1].piece.tuplet != tuplet
+    return starts, stops, True
+
+
+# --- notes ------------------------------------------------------------------------------
+
+def _value(note: Element, tools: _Tools, cell: Cell, row: Row) -> None:
+    etree.SubElement(note, "duration").text = str(tools.ticks(cell.piece.duration_quarter))
+
+
+def _type(note: Element, cell: Cell) -> None:
+    etree.SubElement(note, "type").text = cell.piece.note_type
+    for _ in range(cell.piece.dots):
+        etree.SubElement(note, "dot")
+
+
+def _time_modification(note: Element, cell: Cell) -> None:
+    tuplet = cell.piece.tuplet
+    if tuplet is None:
+        return
+    element = etree.SubElement(note, "time-modification")
+    etree.SubElement(element, "actual-notes").text = str(tuplet.actual)
+    etree.SubElement(element, "normal-notes").text = str(tuplet.normal)
+
+
+def _tuplet_marks(cell: Cell, edges: tuple[bool, bool, bool]) -> list[Element]:
+    starts, stops, bracket = edges
+    marks = []
+    if starts:
+        marks.append(etree.Element("tuplet", {
+            "type": "start", "bracket": "yes" if bracket else "no",
+            "show-number": "actual"}))
+    if stops:
+        marks.append(etree.Element("tuplet", {"type": "stop"}))
+    return marks
+
+
+def _rest(tools: _Tools, cell: Cell, row: Row, edges: tuple[bool, bool, bool]) -> Element:
+    note = etree.Element("note")
+    if not cell.is_shown:
+        note.set("print-object", "no")
+    etree.SubElement(note, "rest")
+    _value(note, tools, cell, row)
+    etree.SubElement(note, "voice").text = str(row.voice)
+    _type(note, cell)
+    _time_modification(note, cell)
+    etree.SubElement(note, "staff").text = str(row.staff)
+    marks = _tuplet_marks(cell, edges)
+    if marks:
+        etree.SubElement(note, "notations").extend(marks)
+    return note
+
+
+def _chord(tools: _Tools, cell: Cell, strike: Strike, row: Row, bar: ChorusBar,
+           edges: tuple[bool, bool, bool], fills: dict[int, Fill]) -> list[Element]:
+    continues = 0
+    if not cell.is_first:
+        # Counts continuations by their place, so that ids are unique.
+        begins = bar.onset_quarter + cell.piece.start_quarter
+        continues = int((begins - strike.onset_quarter) * tools.divisions)
+    elements = []
+    for place, (index, played) in enumerate(strike.notes):
+        name = f"n{index}" if cell.is_first else f"n{index}-{continues}"
+        note = etree.Element("note", {"id": name})
+        if place:
+            etree.SubElement(note, "chord")
+        _pitch(note, played)
+        _value(note, tools, cell, row)
+        if not cell.is_first:
+            etree.SubElement(note, "tie", {"type": "stop"})
+        if cell.ties_on:
+            etree.SubElement(note, "tie", {"type": "start"})
+        etree.SubElement(note, "voice").text = str(row.voice)
+        _type(note, cell)
+        if cell.accidentals and cell.accidentals[place] is not None:
+            _accidental(note, cell.accidentals[place])
+        _time_modification(note, cell)
+        if cell.stem:
+            etree.SubElement(note, "stem").text = cell.stem
+        etree.SubElement(note, "staff").text = str(row.staff)
+        if not place:
+            for level, word in enumerate(cell.beams, 1):
+                etree.SubElement(note, "beam", {"number": str(level)}).text = word
+        notations = _notations(tools, cell, strike, place, played, bar, row, edges, fills)
+        if len(notations):
+            note.append(notations)
+        elements.append(note)
+    return elements
+
+
+def _pitch(note: Element, played: HandNote) -> None:
+    pitch = etree.SubElement(note, "pitch")
+    etree.SubElement(pitch, "step").text = played.pitch.step
+    if played.pitch.alter:
+        etree.SubElement(pitch, "alter").text = str(played.pitch.alter)
+    etree.SubElement(pitch, "octave").text = str(played.pitch.octave)
+
+
+def _accidental(note: Element, shown: Shown | None) -> None:
+    if shown is None:
+        return
+    element = etree.SubElement(note, "accidental")
+    if shown.is_courtesy:
+        element.set("cautionary", "yes")
+    element.text = shown.name
+
+
+def _notations(tools: _Tools, cell: Cell, strike: Strike, place: int, played: HandNote,
+               bar: ChorusBar, row: Row, edges: tuple[bool, bool, bool],
+               fills: dict[int, Fill]) -> Element:
+    notations = etree.Element("notations")
+    if not cell.is_first:
+        etree.SubElement(notations, "tied", {"type": "stop"})
+    if cell.ties_on:
+        etree.SubElement(notations, "tied", {"type": "start"})
+    if not place:
+        notations.extend(_tuplet_marks(cell, edges))
+    if not cell.is_first:
+        return notations
+    wanted = tools.fingering == "all" or (tools.fingering == "fills" and played.role == "fill")
+    if wanted and played.finger is not None:
+        technical = etree.SubElement(notations, "technical")
+        below = row.staff == 2 or cell.stem == "down"
+        etree.SubElement(technical, "fingering", {
+            "placement": "below" if below else "above"}).text = str(played.finger)
+    if not place:
+        articulations = []
+        if strike.is_staccato:
+            articulations.append("staccato")
+        if _is_accented(strike, bar, fills):
+            articulations.append("accent")
+        if articulations:
+            parent = etree.SubElement(notations, "articulations")
+            for word in sorted(articulations):
+                etree.SubElement(parent, word)
+    if strike.is_rolled and played.rolled:
+        etree.SubElement(notations, "arpeggiate")
+    return notations
+
+
+def _is_accented(strike: Strike, bar: ChorusBar, fills: dict[int, Fill]) -> bool:
+    """A comped chord on an off-beat that rings over the next beat leans on it."""
+    if strike.role != "fill" or strike.gap is None or strike.hand != "right":
+        return False
+    fill = fills.get(strike.gap)
+    if fill is None or fill.family != "comp" or len(strike.notes) < 2:
+        return False
+    beat = bar.meter.beat_quarter
+    inside = (strike.onset_quarter - bar.onset_quarter) % beat
+    if bar.is_pickup:
+        inside = (strike.onset_quarter - bar.end_quarter) % beat
+    return inside != 0 and strike.end_quarter - strike.onset_quarter >= 1
+
+
+def _clean(text: str) -> str:
+    """Text that XML can hold."""
+    return "".join(ch for ch in text if ch >= " " and ch not in "\ufffe\uffff"
+                   and not "\ud800" <= ch <= "\udfff")
+
+
+def _credit(kind: str, text: str, size: int) -> list[Element]:
+    credit_type = etree.Element("credit-type")
+    credit_type.text = kind
+    words = etree.Element("credit-words", {"font-size": str(size), "justify": "center",
+                                           "valign": "top"})
+    words.text = text
+    return [credit_type, words]

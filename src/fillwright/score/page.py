@@ -1,0 +1,214 @@
+"""The written page before it is spelled out in XML: bars, staves, voices, note values.
+
+A `Row` is one voice of one staff in one bar, filled from bar line to bar line. Its rests
+are shown only where nothing else sounds on the staff, and then once; the others keep the
+place and are not printed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fillwright.arrange.model import Arrangement
+from fillwright.score.accidentals import Shown, StaffAccidentals
+from fillwright.score.beams import beam_bar
+from fillwright.score.metre import Node, bar_tree
+from fillwright.score.rhythm import Piece, Span, write_bar
+from fillwright.score.voices import Strike, strikes_of
+from fillwright.tune.model import ChorusBar
+
+__all__ = ["Cell", "PageBar", "Row", "page_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One note value: a strike or its tied continuation, or a rest.
+
+    strike        None for a rest
+    is_first      the strike's first value, the one that is struck
+    ties_on       tied to the next value of the same strike
+    is_shown      false for a rest that only keeps the place
+    accidentals   one for each note of the strike
+    stem          "up", "down" or "" (as it falls)
+    """
+
+    piece: Piece
+    strike: Strike | None = None
+    is_first: bool = True
+    ties_on: bool = False
+    is_shown: bool = True
+    beams: tuple[str, ...] = ()
+    accidentals: tuple[Shown | None, ...] = ()
+    stem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A voice of a bar. An empty `cells` is a whole bar's rest."""
+
+    staff: int
+    voice: int
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PageBar:
+    """A bar with its rows, upper staff first. `number` counts from 1; a pickup is 0."""
+
+    bar: ChorusBar
+    number: int
+    rows: tuple[Row, ...]
+
+
+def page_of(arrangement: Arrangement) -> tuple[PageBar, ...]:
+    """Write out all bars of an arrangement.
+
+    What rings past the last bar line is cut there. Raises ValueError for a note that is
+    struck outside the bars.
+    """
+    bars = arrangement.chorus.bars
+    if any(not 0 <= note.onset_quarter < bars[-1].end_quarter for note in arrangement.notes):
+        raise ValueError("a note lies outside the bars")
+    strikes = strikes_of(arrangement)
+    shift = 0 if bars and bars[0].is_pickup else 1
+    drawers = {staff: StaffAccidentals(bars[0].key) for staff in (1, 2)}
+    by_bar = _by_bar(strikes, bars)
+    pages = []
+    for index, bar in enumerate(bars):
+        tree = bar_tree(bar.meter, bar.length_quarter, bar.is_pickup)
+        rows: list[Row] = []
+        for staff, hand in ((1, "right"), (2, "left")):
+            drawers[staff].next_bar(bar.key)
+            inside = [strike for strike in by_bar[index] if strike.hand == hand]
+            rows += _staff_rows(bar, tree, staff, inside, drawers[staff])
+        pages.append(PageBar(bar, index + shift, tuple(rows)))
+    return tuple(pages)
+
+
+def _by_bar(strikes: Sequence[Strike], bars: Sequence[ChorusBar]) -> list[list[Strike]]:
+    found: list[list[Strike]] = [[] for _ in bars]
+    low = 0
+    for strike in strikes:
+        while low + 1 < len(bars) and bars[low].end_quarter <= strike.onset_quarter:
+            low += 1
+        index = low
+        while index < len(bars) and bars[index].onset_quarter < strike.end_quarter:
+            found[index].append(strike)
+            index += 1
+    return found
+
+
+def _staff_rows(bar: ChorusBar, tree: Node, staff: int, strikes: Sequence[Strike],
+                drawer: StaffAccidentals) -> list[Row]:
+    base = 1 if staff == 1 else 5
+    if not strikes:
+        return [Row(staff, base, ())]
+    voices = sorted({strike.voice for strike in strikes})
+    length = bar.length_quarter
+    spans: dict[int, list[tuple[Fraction, Fraction, Strike]]] = {v: [] for v in voices}
+    for strike in strikes:
+        spans[strike.voice].append((max(strike.onset_quarter - bar.onset_quarter, Fraction(0)),
+                                    min(strike.end_quarter - bar.onset_quarter, length),
+                                    strike))
+    silences = _silences([span for voice in voices for span in spans[voice]], length)
+    shown_in = _places_of_rests(silences, voices, spans)
+    drafts = {voice: _draft(bar, tree, spans[voice], shown_in[voice], length)
+              for voice in voices}
+    signs = _accidentals(bar, drafts, drawer)
+    rows = []
+    for voice in voices:
+        row = drafts[voice]
+        beams = beam_bar(tree, [(cell.piece, cell.strike is None) for cell in row])
+        stem = "" if len(voices) == 1 else "up" if voice % 2 else "down"
+        cells = tuple(
+            Cell(cell.piece, cell.strike, cell.is_first, cell.ties_on, cell.is_shown, beam,
+                 signs.get((voice, place), ()), stem if cell.strike is not None else "")
+            for place, (cell, beam) in enumerate(zip(row, beams, strict=True)))
+        rows.append(Row(staff, voice, cells))
+    return rows
+
+
+def _silences(spans: Sequence[tuple[Fraction, Fraction, Strike]],
+              length: Fraction) -> list[tuple[Fraction, Fraction]]:
+    """Where no voice of the staff sounds."""
+    found = []
+    place = Fraction(0)
+    for start, end, _ in sorted(spans, key=lambda span: span[:2]):
+        if start > place:
+            found.append((place, start))
+        place = max(place, end)
+    if place < length:
+        found.append((place, length))
+    return found
+
+
+def _places_of_rests(silences: Sequence[tuple[Fraction, Fraction]], voices: Sequence[int],
+                     spans: dict[int, list[tuple[Fraction, Fraction, Strike]]]) -> dict[
+                         int, list[tuple[Fraction, Fraction]]]:
+    """Each silence is printed in the voice whose notes adjoin it, the first if several do."""
+    shown: dict[int, list[tuple[Fraction, Fraction]]] = {voice: [] for voice in voices}
+    for start, end in silences:
+        def adjoining(voice: int, start: Fraction = start, end: Fraction = end) -> int:
+            return (sum(span[1] == start for span in spans[voice])
+                    + sum(span[0] == end for span in spans[voice]))
+        best = max(voices, key=lambda voice: (adjoining(voice), -voice))
+        shown[best].append((start, end))
+    return shown
+
+
+def _draft(bar: ChorusBar, tree: Node, notes: Sequence[tuple[Fraction, Fraction, Strike]],
+           shown: Sequence[tuple[Fraction, Fraction]], length: Fraction) -> list[Cell]:
+    """The cells of a voice, as yet without beams, accidentals and stems."""
+    spans: list[tuple[Fraction, Fraction, Strike | None, bool]] = [
+        *((start, end, strike, True) for start, end, strike in notes),
+        *((start, end, None, True) for start, end in shown)]
+    spans.sort(key=lambda span: span[:2])
+    filled: list[tuple[Fraction, Fraction, Strike | None, bool]] = []
+    place = Fraction(0)
+    for span in spans:
+        if span[0] > place:
+            filled.append((place, span[0], None, False))
+        filled.append(span)
+        place = span[1]
+    if place < length:
+        filled.append((place, length, None, False))
+    written = write_bar(tree, [Span(start, end, strike is None)
+                               for start, end, strike, _ in filled])
+    cells = []
+    for (_, _, strike, is_shown), pieces in zip(filled, written, strict=True):
+        for piece in pieces:
+            begins = bar.onset_quarter + piece.start_quarter
+            ends = bar.onset_quarter + piece.end_quarter
+            cells.append(Cell(
+                piece, strike, strike is None or begins == strike.onset_quarter,
+                strike is not None and ends < strike.end_quarter, is_shown))
+    return cells
+
+
+def _accidentals(bar: ChorusBar, drafts: dict[int, list[Cell]], drawer: StaffAccidentals,
+                 ) -> dict[tuple[int, int], tuple[Shown | None, ...]]:
+    """The accidentals of a staff in one bar, moment by moment, for (voice, place)."""
+    moments: dict[Fraction, list[tuple[int, int, Strike]]] = {}
+    for voice, row in drafts.items():
+        for place, cell in enumerate(row):
+            if cell.strike is None:
+                continue
+            if cell.is_first:
+                moments.setdefault(cell.piece.start_quarter, []).append(
+                    (voice, place, cell.strike))
+            elif cell.piece.start_quarter == 0:
+                for _, note in cell.strike.notes:
+                    drawer.tied(note.pitch)
+    signs: dict[tuple[int, int], tuple[Shown | None, ...]] = {}
+    for moment in sorted(moments):
+        pitches = [note.pitch for _, _, strike in moments[moment]
+                   for _, note in strike.notes]
+        shown = drawer.struck(pitches)
+        at = 0
+        for voice, place, strike in moments[moment]:
+            count = len(strike.notes)
+            signs[voice, place] = tuple(shown[at:at + count])
+            at += count
+    return signs

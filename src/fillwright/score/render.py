@@ -1,0 +1,38 @@
+"""All paper of an arrangement at once: MusicXML, SVG pages, PDF."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from fillwright.arrange.model import Arrangement
+from fillwright.score.engrave import Engraving, engrave
+from fillwright.score.musicxml import to_musicxml
+from fillwright.score.pdf import pages_to_pdf
+
+__all__ = ["SCORE_FORMATS", "engrave_arrangement", "render_score"]
+
+SCORE_FORMATS = ("musicxml", "svg", "pdf")
+
+
+def engrave_arrangement(arrangement: Arrangement, fingering: str = "auto") -> Engraving:
+    """The pages of an arrangement. Raises `EngravingError`."""
+    return engrave(to_musicxml(arrangement, fingering=fingering, view=True))
+
+
+def render_score(arrangement: Arrangement, formats: Collection[str] = SCORE_FORMATS,
+                 fingering: str = "auto") -> dict[str, bytes]:
+    """Bytes by file name: arrangement.musicxml, page-1.svg and so on, arrangement.pdf.
+
+    Formats that are not of paper are passed over. Raises `EngravingError`.
+    """
+    files: dict[str, bytes] = {}
+    if "musicxml" in formats:
+        files["arrangement.musicxml"] = to_musicxml(arrangement, fingering=fingering)
+    if "svg" in formats or "pdf" in formats:
+        pages = engrave_arrangement(arrangement, fingering).pages
+        if "svg" in formats:
+            for number, page in enumerate(pages, 1):
+                files[f"page-{number}.svg"] = page.encode("utf-8")
+        if "pdf" in formats:
+            files["arrangement.pdf"] = pages_to_pdf(pages, arrangement.chorus.tune.title)
+    return files

@@ -1,0 +1,90 @@
+"""Chord symbols in MusicXML.
+
+The saved file says what the chord is (kind and degrees) and how it was written (text).
+Programs differ in whether they print the degrees next to the text, so the degrees are
+marked as not to be printed: the text is whole. The copy for engraving has the text alone,
+with real accidentals, and added chords in square brackets.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from lxml import etree
+
+from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_number, kind_changes
+from fillwright.theory.pitch import NoteName, degree_interval
+from fillwright.tune.model import ChordSpan
+
+__all__ = ["harmony_element", "view_harmony"]
+
+Element = etree._Element
+
+
+def harmony_element(span: ChordSpan, identifier: str, offset: int) -> Element:
+    """A `<harmony>` for the saved file; `offset` in divisions from the cursor.
+
+    An added chord is printed in italics and has an id that begins with "added".
+    """
+    harmony = etree.Element("harmony", {"placement": "above", "id": identifier})
+    if span.added:
+        harmony.set("font-style", "italic")
+    symbol = span.symbol
+    if symbol.root is None:
+        _no_chord(harmony)
+    else:
+        _note_name(etree.SubElement(harmony, "root"), "root", symbol.root)
+        kind = etree.SubElement(harmony, "kind", {"text": symbol.suffix})
+        kind.text = symbol.kind
+        if symbol.bass is not None:
+            _note_name(etree.SubElement(harmony, "bass"), "bass", symbol.bass)
+        _degrees(harmony, symbol)
+    return _finish(harmony, offset)
+
+
+def view_harmony(spans: Sequence[ChordSpan], offset: int) -> Element:
+    """One `<harmony>` for the engraver with all symbols of one place, written ones first."""
+    texts = [f"[{span.symbol.pretty}]" if span.added else span.symbol.pretty
+             for span in sorted(spans, key=lambda span: span.added)]
+    harmony = etree.Element("harmony", {"placement": "above"})
+    root = etree.SubElement(harmony, "root")
+    etree.SubElement(root, "root-step", {"text": ""}).text = "C"
+    etree.SubElement(harmony, "kind", {"text": " ".join(texts)}).text = "other"
+    return _finish(harmony, offset)
+
+
+def _finish(harmony: Element, offset: int) -> Element:
+    if offset:
+        etree.SubElement(harmony, "offset").text = str(offset)
+    etree.SubElement(harmony, "staff").text = "1"
+    return harmony
+
+
+def _no_chord(harmony: Element) -> None:
+    root = etree.SubElement(harmony, "root")
+    etree.SubElement(root, "root-step", {"text": ""}).text = "C"
+    etree.SubElement(harmony, "kind", {"text": "N.C."}).text = "none"
+
+
+def _note_name(parent: Element, word: str, name: NoteName) -> None:
+    etree.SubElement(parent, f"{word}-step").text = name.step
+    if name.alter:
+        etree.SubElement(parent, f"{word}-alter").text = str(name.alter)
+
+
+def _degrees(harmony: Element, symbol: ChordSymbol) -> None:
+    """What the kind does not say. By the MusicXML 4.0 documentation, an added degree is
+    altered against a dominant chord, an altered one against the chord of the kind."""
+    for action, degree in kind_changes(symbol.kind, symbol.degrees):
+        number = degree_number(degree)
+        if action == "alter":
+            base = next(d for d in KIND_DEGREES[symbol.kind] if degree_number(d) == number)
+        elif action == "add":
+            base = "b7" if number == 7 else str(number)
+        else:
+            base = degree
+        alter = degree_interval(degree).semitones - degree_interval(base).semitones
+        element = etree.SubElement(harmony, "degree", {"print-object": "no"})
+        etree.SubElement(element, "degree-value").text = str(number)
+        etree.SubElement(element, "degree-alter").text = str(alter)
+        etree.SubElement(element, "degree-type").text = action

@@ -1,0 +1,227 @@
+"""From struck keys to chords in voices: what each hand's notes look like on its staff.
+
+The melody, with what is struck and released together with it, is the first voice of the
+right hand; everything else of that hand is the second, and a third or fourth only where
+lengths overlap. Where the voices of a staff never sound at once they are written as one.
+Voices are numbered 1 to 4 in the right hand, 5 to 8 in the left; odd ones have stems up.
+
+Lengths are those of the keys, except that a release off the grid of the onsets around it
+is written at the next place on the grid, never past the next note of the voice: a short
+hit becomes a staccato eighth instead of a sixteenth and three rests.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from fillwright.arrange.model import Arrangement
+from fillwright.hands.model import HandNote
+from fillwright.tune.model import ChorusBar
+
+__all__ = ["Strike", "strikes_of"]
+
+_EIGHTH = Fraction(1, 2)
+_STACCATO_SHARE = Fraction(3, 4)
+"""A key held for less than this share of its written value has a staccato dot."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strike:
+    """Notes of one hand struck together and written with one stem.
+
+    notes            (index in the arrangement, note), lowest first
+    end_quarter      the written end
+    voice            1 to 4 in the right hand, 5 to 8 in the left (more if need be)
+    """
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    notes: tuple[tuple[int, HandNote], ...]
+    is_melody: bool
+    voice: int = 0
+    is_staccato: bool = False
+
+    @property
+    def hand(self) -> str:
+        return self.notes[0][1].hand
+
+    @property
+    def is_rolled(self) -> bool:
+        return any(note.rolled for _, note in self.notes)
+
+    @property
+    def gap(self) -> int | None:
+        return next((note.gap for _, note in self.notes if note.gap is not None), None)
+
+    @property
+    def role(self) -> str:
+        return "melody" if self.is_melody else self.notes[0][1].role
+
+    @property
+    def centre(self) -> float:
+        return sum(note.midi for _, note in self.notes) / len(self.notes)
+
+
+def strikes_of(arrangement: Arrangement) -> tuple[Strike, ...]:
+    """All notes of an arrangement as strikes in voices, by onset, then voice."""
+    bars = arrangement.chorus.bars
+    strikes: list[Strike] = []
+    for hand in ("right", "left"):
+        strikes += _one_hand(arrangement.notes, hand, bars)
+    return tuple(sorted(strikes, key=lambda s: (s.onset_quarter, s.voice)))
+
+
+def _one_hand(notes: Sequence[HandNote], hand: str, bars: Sequence[ChorusBar]) -> list[Strike]:
+    groups: dict[tuple[Fraction, Fraction], list[tuple[int, HandNote]]] = {}
+    for index, note in enumerate(notes):
+        if note.hand == hand:
+            key = (note.onset_quarter, note.duration_quarter)
+            groups.setdefault(key, []).append((index, note))
+    raw = []
+    for (onset, duration), members in sorted(groups.items()):
+        ordered = tuple(sorted(members, key=lambda member: (member[1].midi, member[0])))
+        melody = hand == "right" and any(note.role == "melody" for _, note in ordered)
+        raw += [Strike(onset, onset + duration, part, melody) for part in _unisons(ordered)]
+    written = _written_ends(raw, bars)
+    placed = _right_voices(written) if hand == "right" else _left_voices(written)
+    return _join_voices(placed, bars)
+
+
+def _unisons(members: tuple[tuple[int, HandNote], ...]) -> list[
+        tuple[tuple[int, HandNote], ...]]:
+    """One key struck twice at once (odd input) is written on stems of its own."""
+    first: list[tuple[int, HandNote]] = []
+    again: list[tuple[int, HandNote]] = []
+    for member in members:
+        taken = any(note.pitch == member[1].pitch for _, note in first)
+        (again if taken else first).append(member)
+    return [tuple(first)] + (_unisons(tuple(again)) if again else [])
+
+
+# --- written lengths --------------------------------------------------------------------
+
+def _written_ends(raw: Sequence[Strike], bars: Sequence[ChorusBar]) -> list[Strike]:
+    onsets = sorted({strike.onset_quarter for strike in raw})
+    grid = _Grid(bars, onsets)
+    written = []
+    for strike in raw:
+        end = strike.end_quarter
+        index = bisect_left(onsets, end)
+        following = onsets[index] if index < len(onsets) else None
+        wanted = grid.at_or_after(end)
+        if following is not None:
+            wanted = min(wanted, following)
+        length = wanted - strike.onset_quarter
+        short = (end - strike.onset_quarter) < _STACCATO_SHARE * length
+        dry = (strike.role != "melody" and length <= _EIGHTH
+               and (following is None or following > wanted)
+               and not _is_in_run(strike, onsets))
+        written.append(replace(strike, end_quarter=wanted, is_staccato=short or dry))
+    return written
+
+
+def _is_in_run(strike: Strike, onsets: Sequence[Fraction]) -> bool:
+    """Whether a note follows at once upon another: part of a line, not a hit."""
+    index = bisect_left(onsets, strike.onset_quarter)
+    return len(strike.notes) == 1 and index > 0 and (
+        strike.onset_quarter - onsets[index - 1] <= _EIGHTH)
+
+
+class _Grid:
+    """The beats of a chorus, and for each how finely its onsets divide it."""
+
+    def __init__(self, bars: Sequence[ChorusBar], onsets: Sequence[Fraction]) -> None:
+        self._bars = bars
+        self._edges = [bar.onset_quarter for bar in bars]
+        self._steps: dict[tuple[int, Fraction], Fraction] = {}
+        for onset in onsets:
+            beat, offset = self._beat(onset)
+            if offset % _EIGHTH:
+                step = Fraction(1, offset.denominator)
+                self._steps[beat] = min(step, self._steps.get(beat, step))
+
+    def _beat(self, place: Fraction) -> tuple[tuple[int, Fraction], Fraction]:
+        """The beat a place lies in (bar index, start of the beat), and how far inside."""
+        index = max(bisect_right(self._edges, place) - 1, 0)
+        bar = self._bars[index]
+        base = bar.onset_quarter
+        if bar.is_pickup:
+            base += bar.length_quarter - bar.meter.length_quarter
+        size = bar.meter.beat_quarter
+        start = base + (place - base) // size * size
+        return (index, start), place - start
+
+    def at_or_after(self, place: Fraction) -> Fraction:
+        """The first place of the grid that is not before a place."""
+        beat, offset = self._beat(place)
+        step = self._steps.get(beat, _EIGHTH)
+        return place - offset + -(-offset // step) * step
+
+
+# --- voices -----------------------------------------------------------------------------
+
+def _right_voices(strikes: Sequence[Strike]) -> list[Strike]:
+    ordered = sorted(strikes, key=lambda s: (s.onset_quarter, not s.is_melody,
+                                             -s.end_quarter, -s.centre))
+    return _place(ordered, [(1, 3, 2, 4) if strike.is_melody else (2, 4, 3, 1)
+                            for strike in ordered], 9)
+
+
+def _left_voices(strikes: Sequence[Strike]) -> list[Strike]:
+    ordered = sorted(strikes, key=lambda s: (s.onset_quarter, -s.end_quarter, s.centre))
+    rivals: list[list[float]] = [[] for _ in ordered]
+    for index, strike in enumerate(ordered):
+        for later in range(index + 1, len(ordered)):
+            if ordered[later].onset_quarter >= strike.end_quarter:
+                break
+            rivals[index].append(ordered[later].centre)
+            rivals[later].append(strike.centre)
+    wishes = [(6, 5, 8, 7) if others and strike.centre < sum(others) / len(others)
+              else (5, 6, 7, 8) for strike, others in zip(ordered, rivals, strict=True)]
+    return _place(ordered, wishes, 50)
+
+
+def _place(ordered: Sequence[Strike], wishes: Sequence[tuple[int, ...]],
+           spare: int) -> list[Strike]:
+    """Give each strike the first voice it wishes that is free; spare numbers beyond."""
+    free: dict[int, Fraction] = {}
+    placed = []
+    for strike, wish in zip(ordered, wishes, strict=True):
+        voice = next(v for v in (*wish, *range(spare, spare + 40))
+                     if free.get(v, Fraction(-1)) <= strike.onset_quarter)
+        free[voice] = strike.end_quarter
+        placed.append(replace(strike, voice=voice))
+    return placed
+
+
+def _join_voices(strikes: Sequence[Strike], bars: Sequence[ChorusBar]) -> list[Strike]:
+    """Write the voices of a hand as one wherever no two of them sound at once.
+
+    Bars that a note ties together are decided together, so that no tie changes voice.
+    """
+    edges = [bar.onset_quarter for bar in bars]
+    spans = []
+    joined = [False] * len(bars)
+    for strike in strikes:
+        first = max(bisect_right(edges, strike.onset_quarter) - 1, 0)
+        last = max(bisect_left(edges, strike.end_quarter) - 1, first)
+        spans.append((first, last))
+        for bar in range(first + 1, last + 1):
+            joined[bar] = True
+    group = [0] * len(bars)
+    for bar in range(1, len(bars)):
+        group[bar] = group[bar - 1] + (not joined[bar])
+    clash: set[int] = set()
+    end_of: dict[int, Fraction] = {}
+    for strike, (first, _) in sorted(zip(strikes, spans, strict=True),
+                                     key=lambda pair: pair[0].onset_quarter):
+        member = group[first]
+        if end_of.get(member, Fraction(-1)) > strike.onset_quarter:
+            clash.add(member)
+        end_of[member] = max(end_of.get(member, Fraction(-1)), strike.end_quarter)
+    base = 1 if strikes and strikes[0].hand == "right" else 5
+    return [strike if group[first] in clash else replace(strike, voice=base)
+            for strike, (first, _) in zip(strikes, spans, strict=True)]
