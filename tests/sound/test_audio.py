@@ -15,14 +15,14 @@ from tests.sound.played_scores import arranged, chord, fill_of, gap_at, note, wh
 from fillwright.arrange.model import Arrangement
 from fillwright.errors import InputError
 from fillwright.sound import perform, render_sound
-from fillwright.sound.audio import to_flac
+from fillwright.sound.audio import _lifted, _rendered, to_flac
 
-Samples = NDArray[np.float64]
+Samples = NDArray[np.float32]
 
 
 def _heard(arrangement: Arrangement) -> tuple[Samples, int]:
     data = render_sound(arrangement, ["flac"])["arrangement.flac"]
-    samples, rate = soundfile.read(io.BytesIO(data), dtype="float64", always_2d=True)
+    samples, rate = soundfile.read(io.BytesIO(data), dtype="float32", always_2d=True)
     return samples, rate
 
 
@@ -81,26 +81,41 @@ def test_nothing_played_is_silence() -> None:
     assert np.abs(samples).max() == 0
 
 
-def test_a_held_note_is_heard_until_its_end_and_not_after() -> None:
-    held = note("G5", 0, 1)
+def _held(kept: str, until: int) -> Arrangement:
+    held = note("G5", 0, 1)     # the key comes up after half a second
     gap = gap_at(1, note("G5", 0, 8), 8)
     hits = chord("C3 B3", 4, 1, "left", "fill", 1)
-    fill = fill_of(gap, hits, "comp", "pedal", 4)
-    arrangement = arranged([held, *hits, note("C5", 8, 2)], bpm=120, bars=3,
-                           chords=[(0, 12, "Cmaj7")], gaps=(gap,), fills=(fill,))
-    samples, rate = _heard(arrangement)
-    struck = _strength(samples, rate, 0.1, 0.5, 79)
-    assert _strength(samples, rate, 1.5, 1.9, 79) > struck - 25     # key up since 0.5 s
-    assert _strength(samples, rate, 2.8, 3.2, 79) < struck - 45
+    fill = fill_of(gap, hits, "comp", kept, until)
+    return arranged([held, *hits, note("C5", 8, 2)], bpm=120, bars=3,
+                    chords=[(0, 12, "Cmaj7")], gaps=(gap,), fills=(fill,))
 
 
-def test_the_melody_is_heard_above_the_chord_under_it() -> None:
-    arrangement = arranged([note("G5", 0, 4), *chord("E4 B4", 0, 4, "right"),
-                            *chord("C3 G3", 0, 4)], bpm=60, feel="straight")
-    samples, rate = _heard(arrangement)
-    melody = _strength(samples, rate, 0.2, 1.5, 79)
-    for midi in (64, 71):
-        assert melody > _strength(samples, rate, 0.2, 1.5, midi) + 3
+def test_a_held_note_is_heard_until_its_end_and_not_after() -> None:
+    pedalled, rate = _heard(_held("pedal", 4))
+    released, _ = _heard(_held("released", 1))
+    kept, let_go = (_strength(samples, rate, 1.4, 1.9, 79) for samples in (pedalled, released))
+    assert kept > let_go + 30
+    assert _strength(pedalled, rate, 3.0, 3.5, 79) < kept - 20
+
+
+def test_the_melody_is_heard_well_above_an_accompanying_voice() -> None:
+    # Levels before normalising: the same key as melody and as accompaniment.
+    loud, soft = (_rendered(perform(arranged([note("G5", 0, 4, "right", role)])), None, False)
+                  for role in ("melody", "base"))
+    apart = _level_db(*loud, 0, 0.5) - _level_db(*soft, 0, 0.5)
+    assert 6 <= apart <= 12
+
+
+def test_dying_notes_are_lifted_and_attacks_are_not() -> None:
+    rate = 48_000
+    tone = np.sin(np.arange(4 * rate) * 0.05) * np.exp(-4.6 * np.arange(4 * rate) / rate)
+    samples = np.stack([tone, tone], axis=1).astype(np.float32)
+    lifted = _lifted(samples, rate)
+    assert np.abs(lifted).max() <= 1.0
+    gains = [_level_db(lifted, rate, at, at + 0.1) - _level_db(samples, rate, at, at + 0.1)
+             for at in (0.0, 0.3, 0.6, 1.2)]
+    assert gains[0] < 4 and gains == sorted(gains) and gains[-1] == pytest.approx(9, abs=0.3)
+    assert np.abs(_lifted(np.zeros((rate, 2), np.float32), rate)).max() == 0
 
 
 def test_an_attack_is_heard_where_swing_puts_it() -> None:
@@ -115,7 +130,7 @@ def test_click_is_quiet() -> None:
     arrangement = whole_chorus()
     plain, rate = _heard(arrangement)
     data = to_flac(perform(arrangement), click=True)
-    clicked, _ = soundfile.read(io.BytesIO(data), dtype="float64", always_2d=True)
+    clicked, _ = soundfile.read(io.BytesIO(data), dtype="float32", always_2d=True)
     bar_sec = 4 * 60 / 140
     assert (len(clicked) - len(plain)) / rate == pytest.approx(bar_sec, abs=0.05)
     count_in = _level_db(clicked, rate, 0, bar_sec)

@@ -14,9 +14,8 @@ released, no pedal lets the note sound on.
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
-from math import inf
 
 from fillwright.arrange.model import Arrangement
 from fillwright.sound.model import PedalEvent
@@ -55,7 +54,7 @@ class _Span:
     down_sec: float
     up_sec: float
     strokes: list[Stroke]
-    carried_sec: float = inf                # where keys held over from before come up
+    carried: list[Stroke] = field(default_factory=list)     # keys still down from before
     until_quarter: Fraction | None = None   # ordered by a fill: not changed before
 
 
@@ -72,23 +71,23 @@ class _Order:
 def pedalling(arrangement: Arrangement, strokes: list[Stroke],
               time_map: TimeMap) -> tuple[PedalEvent, ...]:
     """The pedal of a whole chorus. `strokes` have their final onsets and releases."""
-    groups = _groups(strokes)
     orders = _orders(arrangement, time_map)
     by_pedal = {order.start: order for order in orders if order.by_pedal}
     barriers = sorted(order.until_sec for order in orders if not order.by_pedal)
     harmonies = sorted({span.onset_quarter for span in arrangement.chords})
     slow = float(arrangement.chorus.tempo_bpm) <= SUSTAIN_TEMPO
 
+    groups = _groups(strokes)
     spans: list[_Span] = []
-    span: _Span | None = None
     keyed: list[Stroke] = []
     for place, group in enumerate(groups):
-        keyed = [stroke for stroke in keyed if stroke.release_sec > group.onset_sec]
-        held_over, keyed = keyed, keyed + group.strokes
+        held_over = [stroke for stroke in keyed if stroke.release_sec > group.onset_sec]
+        keyed = held_over + group.strokes
         order = by_pedal.get(group.quarter)
         is_last = place == len(groups) - 1
         sustained = _is_sustained(group, slow, is_last)
-        if span is not None and group.onset_sec < span.up_sec and order is None:
+        span = spans[-1] if spans and group.onset_sec < spans[-1].up_sec else None
+        if span is not None and order is None:
             if span.until_quarter is not None and group.quarter < span.until_quarter:
                 continue
             if (sustained and span.until_quarter is None
@@ -98,19 +97,15 @@ def pedalling(arrangement: Arrangement, strokes: list[Stroke],
                 span.up_sec = _allowed(span, _end_of(span.strokes), barriers)
                 continue
         if span is not None:
-            span.up_sec = min(span.up_sec, group.onset_sec)
-            spans.append(span)
-            span = None
+            span.up_sec = group.onset_sec
         if order is not None:
-            span = _ordered(group, order)
+            spans.append(_ordered(group, order))
         elif sustained:
             span = _Span(group.quarter, group.last_onset_sec + PRESS_SEC, 0.0,
-                         list(group.strokes),
-                         min((stroke.written_end_sec for stroke in held_over), default=inf))
+                         list(group.strokes), held_over)
             ring = LAST_RING_SEC if is_last else 0.0
             span.up_sec = _allowed(span, _end_of(span.strokes) + ring, barriers)
-    if span is not None:
-        spans.append(span)
+            spans.append(span)
     return tuple(event for span in spans if _is_worth_it(span)
                  for event in (PedalEvent(span.down_sec, True), PedalEvent(span.up_sec, False)))
 
@@ -162,15 +157,17 @@ def _harmony_changes(harmonies: list[Fraction], after: Fraction, until: Fraction
 def _blurs(group: _Group, span: _Span) -> bool:
     """Whether a new note comes within a whole step of one that only the pedal holds."""
     return any(1 <= abs(new.note.midi - old.note.midi) <= BLUR_SEMITONES
-               for old in span.strokes
+               for old in span.strokes + span.carried
                if span.down_sec <= old.release_sec <= group.onset_sec
                for new in group.strokes)
 
 
 def _allowed(span: _Span, up_sec: float, barriers: list[float]) -> float:
-    """The pedal may not carry a held note past the end its fill names."""
+    """The pedal may not carry a note of an earlier chord past its written end, nor a held
+    note past the end its fill names."""
     place = bisect_right(barriers, span.down_sec)
-    return min(up_sec, span.carried_sec, *barriers[place:place + 1])
+    ends = [stroke.written_end_sec for stroke in span.carried]
+    return min([up_sec, *ends, *barriers[place:place + 1]])
 
 
 def _ordered(group: _Group, order: _Order) -> _Span:
