@@ -35,8 +35,8 @@ class Move:
     level     the lowest level it is offered at
     beats     the least number of felt beats from the chord here to the goal
     habit     what the trade's habit adds to (or takes off) the cost of the progression
-    motion    how the hands move: "smooth", "contrary", "parallel", "common top", "tenths",
-              "inner line", "pedal"
+    motion    how the hands move: "smooth", "contrary", "parallel", "common top", "thirds",
+              "tenths", "inner line", "pedal"
     reason    the sentence; in braces what is filled in: {here} {goal} {key}, {x} and {y}
               the first and the last added chord, {row} all of them, {bass} the bass line,
               {tones} what {x} shares with the chord it stands for, {leads} how the last
@@ -80,10 +80,12 @@ MOVES: tuple[Move, ...] = _rows(
      "{guides}."),
     ("dominant on the way", "5:7", "goal", "target, goal tonic", _B, 2, 0, "smooth",
      "{x} is the dominant of {goal}: its root falls a fifth and {guides}."),
-    ("related II before the dominant", "5:m7", "goal", "goal dominant", _B, 2, 0, "smooth",
+    ("related II before the dominant", "5:m7", "goal",
+     "goal dominant, not here a fifth above", _B, 2, 0, "smooth",
      "{x} is the II that belongs to {goal}: together they make a II V, with {shared} in "
      "common."),
-    ("related II before the dominant", "5:m7b5", "goal", "goal dominant", _B, 2, 6, "smooth",
+    ("related II before the dominant", "5:m7b5", "goal",
+     "goal dominant, not here a fifth above", _I, 2, 6, "smooth",
      "{x} is the II of a minor key before its dominant {goal}; {shared} in common."),
     ("II V into the coming chord", "2:m7 5:7", "goal", "goal major", _B, 3, -6, "smooth",
      "{row} are the II V of {goal}: two falling fifths that arrive on its beat."),
@@ -190,23 +192,23 @@ MOVES: tuple[Move, ...] = _rows(
      "{row}: from the III of {key} down to the II by half steps ({bass}); {leads}."),
     # --- thirds under a common tone ---------------------------------------------------------
     ("thirds walking under a common top note", "2:m7 b3:dim7 1:6@3", "here", "here six, up 3",
-     _I, 4, -46, "common top",
+     _I, 4, -46, "thirds",
      "The bass walks up in thirds ({bass}) while {top} stays on top: it belongs to every one of "
      "{here}, {row}."),
     ("thirds walking under a common top note", "2:m7 b3:dim7 1:6@3", "here",
-     "here six, not up 3", _I, 4, -34, "common top",
+     "here six, not up 3", _I, 4, -34, "thirds",
      "The bass walks up in thirds ({bass}) while {top} stays on top: it belongs to every one of "
      "{here}, {row}."),
     ("thirds walking under a common top note", "2:m7 b3:dim7 1:@3", "here", "here six, up 3",
-     _B, 4, -44, "tenths",
+     _B, 4, -44, "thirds",
      "Thirds walk up ({bass}) while {top} stays on top: it belongs to every one of {here}, "
      "{row}."),
     ("thirds walking under a common top note", "2:m7 b3:dim7 1:@3", "here",
-     "here six, not up 3", _B, 4, -32, "tenths",
+     "here six, not up 3", _B, 4, -32, "thirds",
      "Thirds walk up ({bass}) while {top} stays on top: it belongs to every one of {here}, "
      "{row}."),
     ("thirds walking up and back under a common top note", "2:m7 b3:dim7 1:6@3 b3:dim7 2:m7",
-     "here", "here six, same", _I, 6, -74, "common top",
+     "here", "here six, same", _I, 6, -74, "thirds",
      "Thirds walk up and back ({bass}) while {top} stays on top: it belongs to every chord."),
     ("root, then third in the bass", "1:@3", "here", "here six, up 3", _B, 2, 6, "tenths",
      "{x} is {here} with its third in the bass, a half step under {goal}: the bass leads in "
@@ -274,6 +276,14 @@ MOVES: tuple[Move, ...] = _rows(
      "{x} moves over the root of {here}, which stays in the bass."),
     ("delayed ending", "4:m6@1", "here", "delay, here major, here tonic, ending", _B, 2, -2,
      "pedal", "{x} holds the ending back over the same bass: the minor IV, then home."),
+    ("delayed ending", "4:@1", "here", "delay, here major, ending", _B, 2, 2, "pedal",
+     "{x} holds the ending back over the same bass: the IV, then home."),
+    ("delayed ending", "4:m@1", "here", "delay, here minor, ending", _B, 2, 2, "pedal",
+     "{x} holds the ending back over the same bass: the IV, then home."),
+    ("delayed ending", "5:7@1", "here", "delay, here stable, ending", _B, 2, 0, "pedal",
+     "{x} holds the ending back over the same bass: the dominant, then home."),
+    ("delayed ending", "4:7@1", "here", "delay, here dominant, ending", _B, 2, 0, "pedal",
+     "{x} holds the ending back over the same bass: the IV of the blues, then home."),
     ("delayed ending", "7:dim7@1", "here", "delay, here stable, here tonic, ending", _I, 2, 4,
      "pedal", "{x} over the root of {here}: a last suspension, every voice a half step from "
      "home."),

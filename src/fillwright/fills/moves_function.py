@@ -21,7 +21,7 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.local_key import quality_class
 
-__all__ = ["MOTIONS", "PROGRESSIONS_MAJOR", "PROGRESSIONS_MINOR", "follow_cost", "letter",
+__all__ = ["MELODY_COSTS", "MOTIONS", "PROGRESSIONS_MAJOR", "PROGRESSIONS_MINOR", "follow_cost", "letter",
            "melody_cost", "quality_of"]
 
 _LETTERS = MappingProxyType({"major": "M", "minor": "m", "dominant": "7",
@@ -176,20 +176,17 @@ def _follow_cost(first: Chord, second: Chord, tonic: int, mode: str) -> int:
     a = ((first[0] - tonic) % 12, first[1])
     b = ((second[0] - tonic) % 12, second[1])
     motion = MOTIONS[first[1]].get((second[0] - first[0]) % 12, 0.0)
-    share = max(table.get(a, {}).get(b, 0.0), _OUTSIDE * motion * _GOALS[second[1]], _LEAST)
+    inside = table[a].get(b, 0.0) if a in table else 0.0
+    share = max(inside, _OUTSIDE * motion * _GOALS[second[1]], _LEAST)
     return round(-10 * math.log(share))
 
 
+MELODY_COSTS = MappingProxyType({"tone": 0, "tension": 6, "foreign": 25})
+
+
 def melody_cost(harmony: Harmony, pitch_class: int) -> int:
-    """What a melody note costs over a chord: none for a chord tone, much for a foreign one."""
+    """What a melody note costs over a chord: none for a chord tone, little for an available
+    tension, much for a note that has to be let go first."""
     if harmony.is_tone(pitch_class):
-        return 0
-    if harmony.takes(pitch_class):
-        return 10
-    return 25 if pitch_class in {(harmony.root.pitch_class + s) % 12
-                                 for s in _scale_steps(harmony)} else 40
-
-
-def _scale_steps(harmony: Harmony) -> tuple[int, ...]:
-    from fillwright.theory.chord import degree_pitch_class
-    return tuple(degree_pitch_class(d) for d in harmony.scale.degrees)
+        return MELODY_COSTS["tone"]
+    return MELODY_COSTS["tension" if harmony.takes(pitch_class) else "foreign"]

@@ -132,6 +132,7 @@ CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
     "goal diminished": lambda p: letter(p.goal) in "oh",
     "goal stable": lambda p: letter(p.goal) in "Mm7",
     "goal tonic": lambda p: _is_tonic(p.goal, p.goal.key),
+    "here a fifth above": lambda p: _root_motion(p) == 5,
     "goal fifth below": lambda p: _root_motion(p) == 5,
     "target": lambda p: letter(p.goal) in "Mm7",
     "same": _same,
@@ -192,22 +193,18 @@ def _diatonic(key: Key, place: int) -> ChordSymbol:
 def _expand(move: Move, place: Place) -> list[tuple[ChordSymbol, ...]]:
     """The chords a pattern stands for; several rows of chords for "*"."""
     if move.pattern == "*":
-        rows = []
-        for step in range(7):
-            symbol = _diatonic(place.key, step)
-            rows.append((symbol,))
-        return rows
+        return [(_diatonic(place.key, step),) for step in range(7)]
     anchor = {"goal": place.goal.root, "here": place.here.root,
               "key": place.key.tonic}[move.anchor]
     like = place.goal.symbol if move.anchor == "goal" else place.here.symbol
     symbols: list[ChordSymbol] = []
     for token in move.pattern.split():
-        step = _STEP.fullmatch(token)
-        if step is not None:
+        walk = _STEP.fullmatch(token)
+        if walk is not None:
             start = scale_place(place.here, place.key)
             if start is None:
                 return []
-            by = int(step[2]) if step[1] == "+" else -int(step[2])
+            by = int(walk[2]) if walk[1] == "+" else -int(walk[2])
             symbols.append(_diatonic(place.key, start + by))
             continue
         match = _TOKEN.fullmatch(token)
@@ -281,14 +278,16 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
             return None
         if row[-1] == goal and basses[-1] == _low(place.goal):
             return None
-        if row[0] == here and basses[0] == _low(place.here) and "inner line" != move.motion:
+        if row[0] == here and basses[0] == _low(place.here) and move.motion != "inner line":
             return None
     following = place.here if move.delay else place.goal
     how = leads(chords[-1], following, place.key)
     if how is None and (move.pattern == "*" or "last leads" in move.when
                         or move.anchor != "goal"):
         return None
-    if move.delay:
+    if move.colour:
+        path = [here, goal]
+    elif move.delay:
         path = [*row, here]
     elif move.motion == "inner line" and all(c[0] == here[0] for c in row):
         path = [here, goal]

@@ -8,14 +8,13 @@ fills, best first.
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from fillwright.fills.build import finish
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.model import Fill, Idea
 from fillwright.fills.reharm_plan import Plan, plans
 from fillwright.fills.reharm_voice import STYLES, Voiced, voice_plan
+from fillwright.theory.pitch import Pitch, spell_plain
 
 __all__ = ["propose_reharm"]
 
@@ -74,15 +73,22 @@ def _draft(context: GapContext, voiced: Voiced) -> Draft:
     for event, hands in zip(plan.events, voiced.hands, strict=True):
         length = event.end_quarter - event.onset_quarter
         for pitch in hands.left_pitches:
-            notes.append(DraftNote(event.onset_quarter, length, pitch, "left"))
+            notes.append(DraftNote(event.onset_quarter, length, _readable(pitch), "left"))
         for pitch in hands.right_pitches:
-            notes.append(DraftNote(event.onset_quarter, length, pitch, "right"))
+            notes.append(DraftNote(event.onset_quarter, length, _readable(pitch), "right"))
     chords = tuple(DraftChord(e.onset_quarter, e.end_quarter, e.harmony, e.added,
                               e.option.reason if e.option is not None else None)
                    for e in plan.events)
     held = plan.held or HeldPlan("released", context.end_quarter)
     return Draft("reharm", plan.device, tuple(notes), chords, _reasons(context, plan),
                  plan.costs + voiced.costs, _idea(context, voiced, notes), held)
+
+
+def _readable(pitch: Pitch) -> Pitch:
+    """Without double accidentals: the diminished seventh of E flat is written C."""
+    if abs(pitch.alter) < 2:
+        return pitch
+    return spell_plain(pitch.midi, sharps=pitch.alter > 0)
 
 
 def _idea(context: GapContext, voiced: Voiced, notes: list[DraftNote]) -> Idea:

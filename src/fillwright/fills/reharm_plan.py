@@ -18,6 +18,7 @@ import numpy as np
 from fillwright.fills.build import speak_quarter
 from fillwright.fills.context import GapContext, Span
 from fillwright.fills.draft import HeldPlan
+from fillwright.fills.moves_function import melody_cost
 from fillwright.fills.moves_place import Option, Place, options
 from fillwright.fills.moves_words import common_tones
 from fillwright.fills.reharm_time import Slots, best_number, slots
@@ -31,8 +32,6 @@ WEIGHTS = MappingProxyType({
     # term: integer cost per unit, in tenths of a natural logarithm (design choices)
     "too few chords": 5,      # per chord fewer than the space wants
     "too many chords": 4,     # per chord more
-    "tension held": 3,        # per chord over which the held note is a tension
-    "released": 12,           # the held note is let go before its time
     "bass leap": 1,           # per third, fourth or fifth in the bass; a tritone costs two
     "no shared tone": 2,      # per pair of neighbours without a common tone
     "second device": 10,      # per further written chord that is led on from
@@ -79,7 +78,7 @@ class Plan:
         return tuple(o.identity for o in self.options)
 
 
-def held_plan(context: GapContext, events: tuple[Event, ...]) -> HeldPlan | None | str:
+def held_plan(context: GapContext, events: tuple[Event, ...]) -> HeldPlan | str | None:
     """What becomes of the held note under these chords: None where nothing is held, or the
     reason why the chords cannot stand.
 
@@ -235,10 +234,9 @@ def _plan(context: GapContext, chosen: list[_State], taken: tuple[Option, ...]) 
         costs.append(("second device", WEIGHTS["second device"] * (len(taken) - 1)))
     note = context.gap.held
     if held is not None and note is not None:
-        over = [e for e in events if e.added and e.onset_quarter < held.until_quarter]
-        tensions = sum(not e.harmony.is_tone(note.pitch.pitch_class) for e in over)
-        costs.append(("held note", WEIGHTS["tension held"] * tensions))
-        if held.kept == "released":
-            costs.append(("held note", WEIGHTS["released"]))
+        over = [e for e in events
+                if e.added and e.onset_quarter < min(note.end_quarter, context.end_quarter)]
+        fit = [melody_cost(e.harmony, note.pitch.pitch_class) for e in over]
+        costs.append(("held note", round(sum(fit) / max(len(fit), 1))))
     rhythm = next((s.rhythm for s in chosen if s.option is not None), "even")
     return Plan(events, taken, rhythm, held, tuple(costs))

@@ -100,13 +100,12 @@ def slots(number: int, start: Fraction, end: Fraction, context: GapContext) -> t
             found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm])
 
     count = len(grid)
-    even = []
+    # beats shared out evenly; what is left over lengthens the first chords
+    share, left = divmod(count + 1, number + 1)
+    even, place = [], 0
     for index in range(number):
-        wanted = start + (end - start) * (index + 1) / (number + 1)
-        free = [g for g in grid if not even or g > even[-1]]
-        # leave room for the chords still to come
-        free = free[:len(free) - (number - index - 1)] if number - index - 1 else free
-        even.append(min(free, key=lambda g: (abs(g - wanted), -g)))
+        place += share + (index < left)
+        even.append(grid[place - 1])
     add(tuple(even), "even")
     add(grid[count - number:], "late")
     add(grid[:number], "early")

@@ -134,8 +134,8 @@ def voice_plan(context: GapContext, plan: Plan, style: Style) -> Voiced | None:
     local = []
     for event in plan.events:
         sounding = _sounding(context, plan, event)
-        pairs, costs = _pairs(under_root(event.harmony, sounding), context.level, context.hand, style,
-                              sounding, _ceiling(context, plan, event))
+        pairs, costs = _pairs(under_root(event.harmony, sounding), context.level,
+                              context.hand, style, sounding, _ceiling(context, plan, event))
         if not pairs:
             return None
         layers.append(list(pairs))
@@ -188,17 +188,15 @@ def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | No
     root = harmony.root.pitch_class
     held_degree = None if held is None else harmony.degree_of(held % 12)
     if not style.left:
-        for place, voicing in enumerate(two_hand_voicings(harmony, level, size, top=ceiling,
-                                                          bottom=style.lefts_low)):
-            if voicing.left == 0 or voicing.left == len(voicing.pitches):
+        for place, both in enumerate(two_hand_voicings(harmony, level, size, top=ceiling,
+                                                       bottom=style.lefts_low)):
+            if both.left == 0 or both.left == len(both.pitches):
                 continue
-            left = Voicing(voicing.kind, voicing.degrees[:voicing.left], voicing.left_pitches,
-                           voicing.left)
-            right = Voicing(voicing.kind, voicing.degrees[voicing.left:],
-                            voicing.right_pitches, 0)
-            if "1" not in left.degrees and harmony.symbol.bass is None:
+            if both.degrees[0] != "1" and harmony.symbol.bass is None:
                 continue
-            found.append((place // 4, Hands(left, right)))
+            found.append((place // 4, Hands(
+                Voicing(both.kind, both.degrees[:both.left], both.left_pitches, both.left),
+                Voicing(both.kind, both.degrees[both.left:], both.right_pitches, 0))))
     else:
         lefts = [v for v in left_hand_voicings(harmony, level, size, low=style.lefts_low,
                                                top=min(62, ceiling))
@@ -225,7 +223,7 @@ def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | No
         if right_low is not None and left_top >= right_low:
             continue
         if held is not None and (midis[-1] >= held or any(
-                rub(*sorted((m, held)), root, flat) for m in midis if m != held)):
+                rub(m, held, root, flat) for m in midis)):
             continue
         heard = hands.degrees if held_degree is None else (*hands.degrees, held_degree)
         if not holds_guides(harmony, heard) and not _near_enough(harmony, heard, style):
@@ -323,10 +321,11 @@ def _motion_cost(motion: str, a: Hands, b: Hands, bass: int, top: int) -> int:
         return WEIGHTS["shape"] * (_shape(a) != _shape(b))
     if motion == "common top" and both:
         return WEIGHTS["common top"] * abs(top)
-    if motion == "tenths":
-        thirds = sum(h.left.kind not in ("shell 1-3", "tenth") and not h.left.kind.startswith(
-            "bass and 5") for h in (a, b))
-        return WEIGHTS["shape"] * thirds
+    if motion in ("tenths", "thirds"):
+        wide = sum(len(h.left.midis) != 2 or (h.left.midis[1] - h.left.midis[0]) % 12
+                   not in (3, 4) for h in (a, b))
+        stays = WEIGHTS["common top"] * abs(top) if motion == "thirds" and both else 0
+        return 2 * WEIGHTS["shape"] * wide + stays
     if motion == "pedal":
         return WEIGHTS["bass leap"] * (bass != 0)
     if motion == "inner line":
