@@ -121,6 +121,15 @@ def test_swung_eighths_are_legato_and_the_last_is_clipped() -> None:
     assert last.duration_sec <= 0.6 * straight + 0.08 and last.duration_sec >= 0.079
 
 
+def test_harmony_under_the_melody_is_let_go_with_it() -> None:
+    notes = [note("C5", 0, 1), note("E4", 0, 1, "right", "base"), note("B4", 1, 1),
+             note("F4", 1, 1, "right", "base")]
+    played = perform(arranged(notes))
+    releases = sorted(n.release_sec for n in played.notes)
+    assert releases[0] == pytest.approx(releases[1])
+    assert releases[2] == pytest.approx(releases[3])
+
+
 def test_a_slow_eighth_is_no_dry_hit() -> None:
     played = perform(arranged(chord("C3 G3", 0, "1/2"), bpm=60, feel="straight"))
     assert all(_quarters(played, n.duration_sec) > 0.45 for n in played.notes)

@@ -104,6 +104,7 @@ def strokes_of(arrangement: Arrangement, time_map: TimeMap) -> list[Stroke]:
     _make_late(strokes, time_map)
     for stroke in strokes:
         stroke.release_sec = _release(stroke, _follower(stroke, strokes), time_map)
+    _let_go_together(strokes)
     return strokes
 
 
@@ -210,6 +211,16 @@ def _release(stroke: Stroke, follower: Stroke | None, time_map: TimeMap) -> floa
     if stroke.offbeat and note.duration_quarter <= _HALF and length <= SHORT_SEC:
         return start + min(max(GATES["phrase end"] * length, SHORTEST_SEC), length)
     return start + GATES["melody" if stroke.kind == "melody" else "line long"] * length
+
+
+def _let_go_together(strokes: list[Stroke]) -> None:
+    """Notes written under a melody note, as long as it, leave the keys with it."""
+    leading = {(s.note.onset_quarter, s.note.end_quarter): s.release_sec for s in strokes
+               if s.kind == "melody" and s.note.hand == "right"}
+    for stroke in strokes:
+        place = (stroke.note.onset_quarter, stroke.note.end_quarter)
+        if stroke.note.hand == "right" and stroke.kind == "long" and place in leading:
+            stroke.release_sec = leading[place]
 
 
 def _gate_to(stroke: Stroke, follower: Stroke, length_sec: float) -> str:
