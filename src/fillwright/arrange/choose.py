@@ -21,15 +21,22 @@ __all__ = ["COSTS", "choose_fills"]
 COSTS: Mapping[str, int] = {
     # Units: one step down the ranking of a family costs "rank". All common practice.
     "rank": 4,
-    "same family": 9,      # the family of the fill before
-    "same device": FORBIDDEN,
-    "used before": 7,      # per earlier use of the device in the chorus (second pass)
-    "open": 14,            # a gap left open that could be filled
-    "open twice": 12,      # two open gaps in a row
-    "crowded": 10,         # a fill right after a filled gap, no melody of a bar between
+    "same family": 6,      # the family of the fill before
+    "same rhythm": 6,      # the onsets of the fill before, wherever it stood in its bar
+    "open": 16,            # a gap left open that could be filled
+    "open late": 6,        # on top of it, in the second half: fuller later
+    "open twice": 14,      # two open gaps in a row
+    "crowded": 8,          # a fill right after a filled gap, with less than a bar between
     "arc": 3,              # per step of fullness away from the plan
+    "again": 5,            # a device used n times costs this times n(n-1)/2
+    "mix": 7,              # per fill more or fewer of a family than its share
 }
 
+_ROUNDS = 12
+"""Rounds of the search; what a path cannot know (how often a device comes in all) is
+learnt as a price from round to round, and the cheapest whole choice is kept."""
+
+_EVEN = dict.fromkeys(FAMILIES, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,27 +55,53 @@ def _fullness(fill: Fill, gap: Gap) -> int:
 
 def choose_fills(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
                  picked: Mapping[int, Fill | None], length_quarter: Fraction,
-                 bar_quarter: Fraction) -> tuple[Fill, ...]:
+                 bar_quarter: Fraction, mix: Mapping[str, int] | None = None
+                 ) -> tuple[Fill, ...]:
     """At most one fill a gap, in order of gaps.
 
     options   gap number -> fills, each family best first
     picked    gap number -> the user's choice; None leaves that gap open
+    mix       family -> weight; a family with weight 0 is not used. Even by default.
     """
-    uses: dict[str, int] = {}
-    chosen: list[Fill] = []
-    for _ in range(3):  # the second and third pass know how often each device came
-        chosen = _one_pass(gaps, options, picked, length_quarter, bar_quarter, uses)
-        uses = {}
-        for fill in chosen:
-            uses[fill.device] = uses.get(fill.device, 0) + 1
-    return tuple(chosen)
+    weights = dict(mix or _EVEN)
+    usable = {number: [f for f in fills if weights.get(f.family, 0) > 0]
+              for number, fills in options.items()}
+    prices: dict[str, int] = {}
+    best: list[Fill] = []
+    best_cost: int | None = None
+    for _ in range(_ROUNDS):
+        chosen, cost = _one_pass(gaps, usable, picked, length_quarter, bar_quarter, prices)
+        devices, surplus = _tally(chosen, weights)
+        cost += sum(COSTS["again"] * n * (n - 1) // 2 for n in devices.values())
+        cost += sum(COSTS["mix"] * abs(n) for n in surplus.values()) // 2
+        if best_cost is None or cost < best_cost:
+            best, best_cost = chosen, cost
+        for device, count in devices.items():
+            if count > 1:
+                prices[device] = prices.get(device, 0) + 2 * (count - 1)
+        for family, over in surplus.items():
+            prices[family] = prices.get(family, 0) + over
+    return tuple(best)
+
+
+def _tally(chosen: Sequence[Fill], weights: Mapping[str, int]
+           ) -> tuple[dict[str, int], dict[str, int]]:
+    """How often each device came, and how many fills a family has beyond its share."""
+    devices: dict[str, int] = {}
+    for fill in chosen:
+        devices[fill.device] = devices.get(fill.device, 0) + 1
+    total = sum(weights.values()) or 1
+    surplus = {family: sum(f.family == family for f in chosen)
+               - round(len(chosen) * weights.get(family, 0) / total) for family in FAMILIES}
+    return devices, surplus
 
 
 def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
               picked: Mapping[int, Fill | None], length_quarter: Fraction,
-              bar_quarter: Fraction, uses: Mapping[str, int]) -> list[Fill]:
+              bar_quarter: Fraction, prices: Mapping[str, int]) -> tuple[list[Fill], int]:
+    """The cheapest path at the given prices, and its cost without them."""
     if not gaps:
-        return []
+        return [], 0
     layers: list[list[_State]] = []
     local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
     for gap in gaps:
@@ -90,11 +123,11 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
         goal = 2.0 + 3.0 * place
         local.append({
             "rank": np.array([COSTS["rank"] * s.rank for s in states], dtype=np.int64),
-            "open": np.array([COSTS["open"] + (6 if place > 0.5 else 0)
+            "open": np.array([COSTS["open"] + (COSTS["open late"] if place > 0.5 else 0)
                               if s.fill is None and can_fill else 0
                               for s in states], dtype=np.int64),
-            "used before": np.array(
-                [COSTS["used before"] * max(uses.get(s.fill.device, 0) - 1, 0)
+            "price": np.array(
+                [prices.get(s.fill.device, 0) + prices.get(s.fill.family, 0)
                  if s.fill is not None else 0 for s in states], dtype=np.int64),
             "arc": np.array([round(COSTS["arc"] * abs(_fullness(s.fill, gap) - goal))
                              if s.fill is not None else 0 for s in states], dtype=np.int64),
@@ -110,9 +143,10 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
         steps.append({"order": matrix})
     paths = k_best_paths([len(s) for s in layers], local, steps, 1)
     if not paths:
-        return []
-    return [state.fill for index, place in enumerate(paths[0].states)
-            if (state := layers[index][place]).fill is not None]
+        return [], FORBIDDEN
+    chosen = [state.fill for index, place in enumerate(paths[0].states)
+              if (state := layers[index][place]).fill is not None]
+    return chosen, paths[0].total - dict(paths[0].costs).get("price", 0)
 
 
 def _step(before: _State, after: _State, close: bool, free: bool) -> int:
@@ -126,6 +160,8 @@ def _step(before: _State, after: _State, close: bool, free: bool) -> int:
             return FORBIDDEN
         if before.last[0] == after.fill.family:
             cost += COSTS["same family"]
+    if before.fill is not None and before.fill.idea.onsets == after.fill.idea.onsets:
+        cost += COSTS["same rhythm"]
     if before.fill is not None and close:
         cost += COSTS["crowded"]
     return cost

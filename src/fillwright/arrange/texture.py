@@ -41,8 +41,11 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
     """
     if start >= end and not melody:
         return []
-    stretch = Stretch(start, end, _last_keys(before), _first_keys(after))
-    left = left_hand(chorus, stretch, melody, level=level, hand=hand) if start < end else []
+    resume = start
+    if before is not None and before.over_quarter > 0:
+        resume = min(resume_quarter(chorus, start, before.over_quarter), end)
+    stretch = Stretch(resume, end, _last_keys(before), _first_keys(after))
+    left = left_hand(chorus, stretch, melody, level=level, hand=hand) if resume < end else []
     under = [n for n in under_melody(chorus, melody, left, level=level, hand=hand)
              if n.onset_quarter >= start]
     notes = [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, "left", finger, "base")
@@ -62,6 +65,20 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
         notes.append(HandNote(harmony.onset_quarter, harmony.duration_quarter, harmony.pitch,
                               "right", finger, "base"))
     return notes
+
+
+def resume_quarter(chorus: Chorus, start: Fraction, over: Fraction) -> Fraction:
+    """Where the left hand comes in again after a push that rings past the landing.
+
+    The chord was struck early and is not struck again: the hand waits for the next chord, the
+    middle of a bar of four beats, or the next bar (common practice).
+    """
+    bar = chorus.bar_at(start)
+    places = [bar.end_quarter, *(span.onset_quarter for span in chorus.chords)]
+    if bar.length_quarter == 4 * bar.meter.beat_quarter:
+        places.append(bar.onset_quarter + 2 * bar.meter.beat_quarter)
+    return min((p for p in places if p > start and p >= start + over),
+               default=chorus.length_quarter)
 
 
 def _last_struck(fill: Fill | None, hand: str, first: bool = False) -> list[HandNote]:
