@@ -12,7 +12,7 @@ from fillwright.fills.build import Refusal, finish
 from fillwright.fills.comp_plan import Plan, Stroke, plan_of, rhythms_for
 from fillwright.fills.comp_reasons import reasons_for
 from fillwright.fills.comp_search import Found, search
-from fillwright.fills.comp_textures import Texture, textures_of
+from fillwright.fills.comp_textures import Texture, texture_cost, textures_of
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
@@ -83,7 +83,8 @@ def _solve(context: GapContext, texture: Texture, rhythm: Rhythm) -> _Cell | Non
     found = search(context, texture, plan)
     if found is None or any(name == "guides" and cost for name, cost in found.costs):
         return None
-    total = sum(cost for _, cost in found.costs) + 2 * rhythm.cost + 2 * texture.cost
+    total = sum(cost for _, cost in found.costs) + 2 * rhythm.cost + 2 * texture_cost(
+        texture, context.level)
     return _Cell(texture, plan, found, total)
 
 
@@ -107,7 +108,7 @@ def _draft(context: GapContext, cell: _Cell) -> Draft:
                      for s in context.spans),
         reasons=reasons_for(context, cell.texture, plan, found),
         costs=(*found.costs, *((f"rhythm: {k}", 2 * v) for k, v in plan.rhythm.costs),
-               ("texture", 2 * cell.texture.cost)),
+               ("texture", 2 * texture_cost(cell.texture, context.level))),
         idea=_idea(context, cell, notes),
         held=plan.held,
     )

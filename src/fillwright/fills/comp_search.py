@@ -10,7 +10,7 @@ the fill leads into it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
@@ -42,7 +42,7 @@ from fillwright.lattice import Costs, k_best_paths
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["WEIGHTS", "Found", "flat_nine_root", "search"]
+__all__ = ["WEIGHTS", "Found", "flat_nine_root", "played", "search"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice unless said
@@ -52,6 +52,7 @@ WEIGHTS = MappingProxyType({
     "bass line": 1,         # a third of the left hand's movement
     "leap": 2,              # semitone of the top line beyond a third
     "standing top": 1,      # the same top note again
+    "same chord again": 2,  # exactly the same keys again, above beginner
     "missing colour": 8,    # a degree the symbol names and nobody plays
     "plain": 3,             # no colour above beginner
     "guides": 40,           # a third or a seventh that nobody plays
@@ -65,6 +66,7 @@ WEIGHTS = MappingProxyType({
 })
 
 _NO_HELD = -1
+_CHORD_FAMILIES = ("rootless", "three-note rootless", "guides")
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,18 +246,44 @@ def _padded(voicings: Sequence[Voicing]) -> npt.NDArray[np.int64]:
     return np.array([row + [row[-1]] * (5 - len(row)) for row in rows], dtype=np.int64)
 
 
-def _left_steps(a: Sequence[Voicing], b: Sequence[Voicing]) -> Costs:
+def _left_steps(a: Sequence[Voicing], b: Sequence[Voicing], chords: bool) -> Costs:
+    """From stroke to stroke of the left hand; `chords` where it plays rootless chords."""
     moved = np.abs(_padded(a)[:, None, :] - _padded(b)[None, :, :]).sum(axis=2)
+    if chords:
+        return {"voice leading": WEIGHTS["voice leading"] * moved // 2,
+                "same chord again": WEIGHTS["same chord again"] * (moved == 0)}
     return {"bass line": WEIGHTS["bass line"] * (moved // 6)}
 
 
-def _right_steps(a: Sequence[Voicing], b: Sequence[Voicing], moving: bool) -> Costs:
+def played(harmony: Harmony, held: int) -> Harmony:
+    """The chord as it is played under a note that sounds.
+
+    Under its root a major seventh would rub: the sixth stands in for it (common practice).
+    """
+    if held == _NO_HELD or "7" not in harmony.tones or (
+            held % 12 != harmony.root.pitch_class):
+        return harmony
+    return _with_sixth(harmony)
+
+
+@lru_cache(maxsize=1024)
+def _with_sixth(harmony: Harmony) -> Harmony:
+    tones = tuple("6" if d == "7" else d for d in harmony.tones)
+    return replace(harmony, tones=tones,
+                   tensions=tuple(d for d in harmony.tensions if d not in ("13", "7")))
+
+
+def _right_steps(a: Sequence[Voicing], b: Sequence[Voicing], moving: bool, level: str
+                 ) -> Costs:
     first, second = _padded(a), _padded(b)
     moved = np.abs(first[:, None, :] - second[None, :, :]).sum(axis=2)
     top = np.abs(first[:, None, 0] - second[None, :, 0])
     still = WEIGHTS["standing top"] * (3 if moving else 1)
-    return {"voice leading": WEIGHTS["voice leading"] * moved // 2,
-            "top line": WEIGHTS["leap"] * np.maximum(top - 4, 0) + still * (top == 0)}
+    costs = {"voice leading": WEIGHTS["voice leading"] * moved // 2,
+             "top line": WEIGHTS["leap"] * np.maximum(top - 4, 0) + still * (top == 0)}
+    if level != "beginner":
+        costs["same chord again"] = WEIGHTS["same chord again"] * (moved == 0)
+    return costs
 
 
 def _arrays(rows: Sequence[tuple[tuple[str, int], ...]]) -> Costs:
@@ -295,7 +323,7 @@ def _search_left(context: GapContext, texture: Texture, plan: Plan
         held = _held_at(context, plan, stroke)
         alone = texture.mode == "left" or (texture.mode == "stride"
                                            and stroke.family != "root")
-        states, costs = _left_states(stroke.harmony, stroke.family, context.level,
+        states, costs = _left_states(played(stroke.harmony, held), stroke.family, context.level,
                                      context.hand, held, alone)
         if not states:
             return None
@@ -303,7 +331,9 @@ def _search_left(context: GapContext, texture: Texture, plan: Plan
         table = np.array(costs, dtype=np.int64)
         local.append({"left register": table[:, 0], "guides": table[:, 1],
                       "low intervals": table[:, 2]})
-    steps = [_left_steps(a, b) for a, b in pairwise(layers)]
+    steps = [_left_steps(a, b, one.family in _CHORD_FAMILIES and two.family == one.family
+                         and context.level != "beginner")
+             for (a, one), (b, two) in pairwise(zip(layers, plan.left, strict=True))]
     landing = context.gap.landing_harmony
     if landing is not None and not (plan.left and plan.left[-1].over):
         family = texture.left if texture.mode != "stride" else "root"
@@ -311,7 +341,7 @@ def _search_left(context: GapContext, texture: Texture, plan: Plan
         if states:
             layers.append(states)
             local.append({})
-            steps.append(_left_steps(layers[-2], states))
+            steps.append(_left_steps(layers[-2], states, family in _CHORD_FAMILIES))
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
     if not paths:
         return None
@@ -341,18 +371,19 @@ def _search_right(context: GapContext, texture: Texture, plan: Plan, left: Seque
         held = _held_at(context, plan, stroke)
         keys, degrees = _sounding(plan, left, stroke)
         if plan.both:
-            states, costs = _both_states(stroke.harmony, texture, context.level, context.hand,
-                                         held, aim)
+            states, costs = _both_states(played(stroke.harmony, held), texture, context.level,
+                                         context.hand, held, aim)
         else:
             finger = plan.held.kept == "finger" and held != _NO_HELD
-            states, costs = _right_states(stroke.harmony, texture, context.level, context.hand,
-                                          keys, degrees, held, aim, low, top, finger)
+            states, costs = _right_states(played(stroke.harmony, held), texture, context.level,
+                                          context.hand, keys, degrees, held, aim, low, top,
+                                          finger)
         if not states:
             return None
         layers.append(states)
         local.append(_arrays(costs))
     moving = texture.mode == "both"
-    steps = [_right_steps(a, b, moving) for a, b in pairwise(layers)]
+    steps = [_right_steps(a, b, moving, context.level) for a, b in pairwise(layers)]
     if context.landing_midi is not None:
         tops = np.array([v.midis[-1] for v in layers[-1]], dtype=np.int64)
         last = dict(local[-1])

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from types import MappingProxyType
 
-__all__ = ["LEFT_KINDS", "RIGHT_KINDS", "TEXTURES", "Texture", "textures_of"]
+__all__ = ["LEFT_KINDS", "RIGHT_KINDS", "TEXTURES", "Texture", "texture_cost", "textures_of"]
 
 LEFT_KINDS = MappingProxyType({
     # family: kinds of left-hand voicing, best first
@@ -61,7 +61,7 @@ class Texture:
     place     "under" the held note, "middle" or "top" register of the right hand
     held      what becomes of the held note: "finger", "released" or "pedal"
     styles    rhythm styles it belongs to; () for all
-    cost      what it costs to offer it (plain and idiomatic things are cheap)
+    cost      what it costs to offer it to a beginner, an intermediate and an advanced player
     """
 
     name: str
@@ -73,7 +73,7 @@ class Texture:
     place: str = "middle"
     held: str = "finger"
     styles: tuple[str, ...] = ()
-    cost: int = 0
+    cost: tuple[int, int, int] = (0, 0, 0)
 
 
 _BEGINNER = ("beginner",)
@@ -84,42 +84,51 @@ _ALL = ("beginner", "intermediate", "advanced")
 _MOVING = ("medium", "fast", "waltz", "fast waltz", "straight", "compound")
 
 TEXTURES: tuple[Texture, ...] = (
-    Texture("shells", _ALL, "left", "shell", cost=0),
-    Texture("two-note shells", _ALL, "left", "two-note shell", cost=1),
-    Texture("root, then guide tones in the left hand", _ALL, "stride", "guides", cost=1),
+    Texture("shells", _ALL, "left", "shell", cost=(0, 2, 7)),
+    Texture("two-note shells", _ALL, "left", "two-note shell", cost=(1, 4, 9)),
+    Texture("root, then guide tones in the left hand", _ALL, "stride", "guides", cost=(1, 2, 7)),
     Texture("shell and one note under the held note", _BEGINNER, "over", "two-note shell",
-            "one", (1, 1), "under", "finger", cost=2),
+            "one", (1, 1), "under", "finger", cost=(2, 0, 0)),
     Texture("guide tones under the held note", _ALL, "over", "root", "guides", (2, 2),
-            "under", "finger", cost=2),
+            "under", "finger", cost=(2, 3, 6)),
     Texture("guide tones over the root", ("beginner", "intermediate"), "over", "root",
-            "guides", (2, 2), "middle", "released", cost=1),
-    Texture("guide tones in the top register", _BEGINNER, "over", "two-note shell", "two",
-            (2, 2), "top", "released", cost=4),
-    Texture("root, then rootless voicings in the left hand", _UP, "stride", "rootless", cost=0),
+            "guides", (2, 2), "middle", "released", cost=(1, 3, 0)),
+    Texture("two notes in the top register over a shell", _BEGINNER, "over", "two-note shell", "two",
+            (2, 2), "top", "released", cost=(3, 0, 0)),
+    Texture("root, then rootless voicings in the left hand", _UP, "stride", "rootless",
+            cost=(0, 0, 2)),
     Texture("root, then three-note rootless voicings in the left hand", _UP, "stride",
-            "three-note rootless", cost=2),
+            "three-note rootless", cost=(0, 1, 4)),
     Texture("two notes under the held note", _UP, "over", "two-note shell", "two", (2, 2),
-            "under", "finger", cost=1),
+            "under", "finger", cost=(0, 1, 4)),
     Texture("three-note voicings over the root", _MIDDLE, "over", "root", "three", (3, 3),
-            "middle", "released", cost=0),
+            "middle", "released", cost=(0, 0, 4)),
     Texture("rootless voicings over the root", _UP, "over", "root", "four", (4, 4),
-            "middle", "released", cost=0),
+            "middle", "released", cost=(0, 0, 1)),
     Texture("spread voicings", _UP, "over", "open", "three", (3, 3), "middle", "released",
-            cost=1),
+            cost=(0, 1, 0)),
     Texture("top register, octave with inner notes", _UP, "over", "shell", "octave", (3, 4),
-            "top", "released", cost=2),
+            "top", "released", cost=(0, 2, 1)),
     Texture("fourths over the root", _UP, "over", "open", "fourths", (3, 3), "middle",
-            "released", cost=2),
+            "released", cost=(0, 3, 0)),
     Texture("upper structures", _TOP, "over", "shell", "upper", (3, 3), "middle", "released",
-            cost=1),
+            cost=(0, 1, 0)),
     Texture("drop 2 through the inversions", _UP, "both", "root", "drop 2", (4, 4),
-            "middle", "released", cost=1),
+            "middle", "released", cost=(0, 3, 0)),
     Texture("clusters over a shell", _TOP, "over", "two-note shell", "cluster", (3, 3),
-            "middle", "released", cost=5),
+            "middle", "released", cost=(0, 0, 5)),
     Texture("three notes under the held note", _TOP, "over", "open", "three", (3, 3), "under",
-            "finger", cost=2),
-    Texture("rootless voicings", _TOP, "left", "rootless", cost=3),
+            "finger", cost=(0, 0, 1)),
+    Texture("rootless voicings", _TOP, "left", "rootless", cost=(0, 0, 3)),
 )
+
+
+_LEVEL = {"beginner": 0, "intermediate": 1, "advanced": 2}
+
+
+def texture_cost(texture: Texture, level: str) -> int:
+    """What a texture costs at a level."""
+    return texture.cost[_LEVEL[level]]
 
 
 def textures_of(level: str, style: str) -> tuple[Texture, ...]:

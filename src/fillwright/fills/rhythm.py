@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import combinations, pairwise
+from math import lcm
 from types import MappingProxyType
 
 from fillwright.fills.context import GapContext
@@ -201,6 +202,8 @@ def rhythms_in(frame: Frame, first: Fraction, last: Fraction, bed: bool,
     by_bar: dict[int, list[int]] = {}
     for index in free:
         by_bar.setdefault(frame.places[index].bar, []).append(index)
+    ticks = _ticks(frame)
+    pushed = frozenset(i for i in free if _anticipated(frame, i, pushes) is not None)
     beam: list[tuple[int, ...]] = [()]
     for number in sorted(by_bar):
         patterns = _patterns(frame, by_bar[number])
@@ -210,12 +213,13 @@ def rhythms_in(frame: Frame, first: Fraction, last: Fraction, bed: bool,
         if len(by_bar) > 1:
             # a part of the gap is judged up to the end of this bar
             stop = max(i for i, p in enumerate(frame.places) if p.bar <= number) + 1
-            prices = {row: sum(_price(frame, row, bed, pushes, stop).values()) for row in beam}
+            prices = {row: sum(_price(frame, ticks, row, bed, pushed, stop).values())
+                      for row in beam}
             beam = _spread(frame, sorted(beam, key=lambda row: (prices[row], row)), _BEAM)
     found = []
     for row in beam:
         if row:
-            costs = _price(frame, row, bed, pushes, len(frame.places))
+            costs = _price(frame, ticks, row, bed, pushed, len(frame.places))
             hits = _hits(frame, row, pushes)
             found.append((Rhythm(hits, _name(frame, row, hits),
                                  tuple(sorted((k, v) for k, v in costs.items() if v))), row))
@@ -294,53 +298,82 @@ def _anticipated(frame: Frame, index: int, pushes: tuple[Fraction, ...]) -> Frac
     return nearest if nearest in pushes else None
 
 
-def _price(frame: Frame, row: tuple[int, ...], bed: bool, pushes: tuple[Fraction, ...],
+@dataclass(frozen=True, slots=True)
+class _Ticks:
+    """A frame in whole ticks, for speed."""
+
+    offsets: tuple[int, ...]
+    in_bar: tuple[int, ...]
+    weights: tuple[int, ...]
+    bars: tuple[int, ...]
+    on_beat: tuple[bool, ...]
+    length: int
+    beat: int
+
+
+@lru_cache(maxsize=1024)
+def _ticks(frame: Frame) -> _Ticks:
+    times = [frame.length_quarter, frame.beat_quarter,
+             *(p.offset_quarter for p in frame.places), *(p.in_bar_quarter for p in frame.places)]
+    scale = 2 * lcm(*(t.denominator for t in times))
+
+    def whole(value: Fraction) -> int:
+        return int(value * scale)
+
+    return _Ticks(tuple(whole(p.offset_quarter) for p in frame.places),
+                  tuple(whole(p.in_bar_quarter) for p in frame.places),
+                  tuple(p.weight for p in frame.places), tuple(p.bar for p in frame.places),
+                  tuple(p.on_beat for p in frame.places), whole(frame.length_quarter),
+                  whole(frame.beat_quarter))
+
+
+def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: frozenset[int],
            stop: int) -> dict[str, int]:
-    """What a rhythm pays, looking at the places before `stop`."""
+    """What a rhythm pays, looking at the places before `stop`.
+
+    pushed   places whose hits anticipate a chord
+    """
     style = STYLES[frame.style]
     level = _LEVEL[frame.level]
-    places = frame.places[:stop]
-    whole = stop == len(frame.places)
-    end = frame.length_quarter if whole else frame.places[stop].offset_quarter
-    beats = end / frame.beat_quarter
-    target = max(round(style.density[level] * beats / 100), 1)
+    whole = stop == len(t.offsets)
+    end = t.length if whole else t.offsets[stop]
+    target = max((style.density[level] * end + 50 * t.beat) // (100 * t.beat), 1)
     costs = {"density": WEIGHTS["density"] * abs(len(row) - target)}
     struck = [False] * stop
     for index in row:
         struck[index] = True
-    if bed and places and places[0].offset_quarter == 0:
+    if bed and t.offsets[0] == 0:
         struck[0] = True
-    pull = syncopation(struck, [p.weight for p in places], last_weight=None)
-    bars = max(places[-1].bar - places[0].bar + 1, 1) if places else 1
+    pull = syncopation(struck, t.weights[:stop], last_weight=None)
+    bars = max(t.bars[stop - 1] - t.bars[0] + 1, 1)
     low, high = style.pull[level]
-    high *= bars
-    costs["pull"] = WEIGHTS["pull"] * (max(low - pull, 0) + max(pull - high, 0))
-    costs["off-beats"] = style.off_beat * sum(not places[i].on_beat for i in row)
+    costs["pull"] = WEIGHTS["pull"] * (max(low - pull, 0) + max(pull - high * bars, 0))
+    costs["off-beats"] = style.off_beat * sum(not t.on_beat[i] for i in row)
     costs["strong beats"] = style.strong * sum(
-        places[i].on_beat and places[i].weight >= -1 for i in row)
-    pairs = sum(b - a == 1 for a, b in pairwise(row))
-    costs["neighbours"] = style.neighbours * pairs
-    shapes: dict[int, list[Fraction]] = {}
+        t.on_beat[i] and t.weights[i] >= -1 for i in row)
+    costs["neighbours"] = style.neighbours * sum(b - a == 1 for a, b in pairwise(row))
+    shapes: dict[int, list[int]] = {}
     for index in row:
-        shapes.setdefault(places[index].bar, []).append(places[index].in_bar_quarter)
+        shapes.setdefault(t.bars[index], []).append(t.in_bar[index])
     costs["repetition"] = WEIGHTS["repetition"] * sum(
-        shapes.get(number) == shape for number, shape in
-        ((n + 1, s) for n, s in shapes.items()))
-    onsets = [places[i].offset_quarter for i in row]
-    strokes = sorted({*onsets, *([Fraction(0)] if bed else [])})
+        shapes.get(number + 1) == shape for number, shape in shapes.items())
+    strokes = [t.offsets[i] for i in row]
+    early = bed and bool(row) and 0 < strokes[0] < t.beat
+    if bed and (not strokes or strokes[0] > 0):
+        strokes.insert(0, 0)
     spaces = [b - a for a, b in pairwise([*strokes, end])]
-    if beats >= 3 and spaces and max(spaces) < frame.beat_quarter * Fraction(3, 2):
+    if end >= 3 * t.beat and spaces and 2 * max(spaces) < 3 * t.beat:
         costs["no breath"] = WEIGHTS["no breath"]
-    hole = sum(max((space / frame.beat_quarter) - 4, Fraction(0)) for space in spaces)
-    costs["hole"] = WEIGHTS["hole"] * int(hole)
-    if bed and onsets and onsets[0] < frame.beat_quarter:
+    costs["hole"] = WEIGHTS["hole"] * sum(max(space // t.beat - 4, 0) for space in spaces)
+    if early:
         costs["early"] = WEIGHTS["early"]
-    pushed = [i for i in row if _anticipated(frame, i, pushes) is not None]
-    if pushed:
-        costs["push"] = (WEIGHTS["push"] if level else WEIGHTS["beginner push"]) * len(pushed)
-    if whole and row and row[-1] not in pushed and (
-            frame.length_quarter - onsets[-1] < frame.beat_quarter):
-        costs["landing"] = WEIGHTS["landing"]
+    pushes = sum(i in pushed for i in row)
+    if pushes:
+        costs["push"] = (WEIGHTS["push"] if level else WEIGHTS["beginner push"]) * pushes
+    if whole and row and row[-1] not in pushed:
+        room = t.length - t.offsets[row[-1]]
+        if room < t.beat or (style.legato and room < 2 * t.beat):
+            costs["landing"] = WEIGHTS["landing"]
     return costs
 
 

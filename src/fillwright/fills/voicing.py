@@ -9,7 +9,7 @@ chord's: a flat nine over G7 is A flat.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -30,6 +30,8 @@ from fillwright.theory.pitch import NoteName, Pitch, spelled
 
 __all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "holds_guides", "left_hand_voicings",
            "right_hand_voicings", "two_hand_voicings", "voice_leading"]
+
+_RIGHT_LOW, _RIGHT_TOP = 43, 98  # the right hand's range in comping, G2 to D7
 
 VOICE_CHANGE = 3
 """Semitones a voice that comes in or drops out counts for (design choice)."""
@@ -59,10 +61,10 @@ class Voicing:
     degrees: tuple[str, ...]
     pitches: tuple[Pitch, ...]
     left: int
+    midis: tuple[int, ...] = field(init=False, compare=False)
 
-    @property
-    def midis(self) -> tuple[int, ...]:
-        return tuple(p.midi for p in self.pitches)
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "midis", tuple(p.midi for p in self.pitches))
 
     @property
     def left_pitches(self) -> tuple[Pitch, ...]:
@@ -90,9 +92,22 @@ def _name(harmony: Harmony, degree: str) -> NoteName:
     if degree == "bass":
         bass = harmony.symbol.bass
         return harmony.root if bass is None else bass
+    if degree == "#9":
+        # Over E7 nobody writes F double sharp, and in C minor nobody A sharp over G7: where
+        # the minor third's name is plainer or the key's own, it is used.
+        sharp, third = harmony.symbol.name_of("#9"), harmony.symbol.name_of("b3")
+        if abs(sharp.alter) > 1 or third in harmony.key.scale:
+            return third
+        return sharp
     return harmony.symbol.name_of(degree)
 
 
+@lru_cache(maxsize=4096)
+def _pitch(name: NoteName, midi: int) -> Pitch:
+    return spelled(name, midi)
+
+
+@lru_cache(maxsize=16384)
 def _stack(harmony: Harmony, form: Form) -> tuple[tuple[NoteName, ...], tuple[int, ...]]:
     """Names and semitones above the bottom note."""
     names: list[NoteName] = []
@@ -132,7 +147,7 @@ def form_voicings(harmony: Harmony, form: Form, size: str, *, low: int, top: int
                                and _hand_ok(midis[form.left:], "right", size)):
             continue
         found.append(Voicing(form.kind, tuple(d.lstrip("^") for d in form.degrees),
-                             tuple(spelled(n, m) for n, m in zip(names, midis, strict=True)),
+                             tuple(_pitch(n, m) for n, m in zip(names, midis, strict=True)),
                              form.left))
     return tuple(found)
 
@@ -189,14 +204,20 @@ def right_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int, to
 
     Sorted by the distance of their middle from the middle of the room.
     """
-    found: list[Voicing] = []
-    for form in right_forms(harmony, level, most):
-        if len(form.degrees) <= most:
-            found += form_voicings(harmony, Form(form.kind, form.degrees, 0), size,
-                                   low=low, top=top)
+    found = [v for v in _everywhere(harmony, level, size, most)
+             if v.midis[0] >= low and v.midis[-1] <= top]
     middle = 2 * (low + top)
     cost = {v: WEIGHTS["middle"] * abs(2 * (v.midis[0] + v.midis[-1]) - middle) for v in found}
     return _sorted(found, cost)
+
+
+@lru_cache(maxsize=2048)
+def _everywhere(harmony: Harmony, level: str, size: str, most: int) -> tuple[Voicing, ...]:
+    """All right-hand voicings in its whole range."""
+    found: list[Voicing] = []
+    for form in right_forms(harmony, level, most):
+        found += form_voicings(harmony, form, size, low=_RIGHT_LOW, top=_RIGHT_TOP)
+    return tuple(found)
 
 
 @lru_cache(maxsize=4096)
