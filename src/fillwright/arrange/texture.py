@@ -46,7 +46,10 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
         resume = min(resume_quarter(chorus, start, before.over_quarter), end)
     stretch = Stretch(resume, end, _last_keys(before), _first_keys(after))
     left = left_hand(chorus, stretch, melody, level=level, hand=hand) if resume < end else []
-    under = [n for n in under_melody(chorus, melody, left, level=level, hand=hand)
+    ringing = [] if before is None else [
+        BaseNote(start, n.end_quarter - start, n.pitch, "left")
+        for n in before.notes if n.hand == "left" and n.end_quarter > start]
+    under = [n for n in under_melody(chorus, melody, [*ringing, *left], level=level, hand=hand)
              if n.onset_quarter >= start]
     notes = [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, "left", finger, "base")
              for n, finger in zip(left, _left_fingers(chorus, left, before, after, hand),

@@ -217,7 +217,7 @@ def _finger(context: GapContext, draft: Draft
         if hand == "right" and gap.held is not None:
             length = draft.held.until_quarter - start
             later = [n.onset_quarter for n in mine if n.onset_quarter > start]
-            if draft.held.kept != "finger" and later:
+            if draft.held.kept == "pedal" and later:
                 length = min(length, later[0] - start)
             part.insert(0, (start, length, gap.held.midi))
             first = 1
