@@ -44,7 +44,7 @@ PART_WEIGHTS = MappingProxyType({
     "reading": 14,        # six keys and more at every stroke, all with accidentals
 })
 
-LEVEL_RANGES = MappingProxyType({"beginner": (0, 34), "intermediate": (16, 56),
+LEVEL_RANGES = MappingProxyType({"beginner": (0, 32), "intermediate": (16, 56),
                                  "advanced": (26, 100)})
 """Least and greatest difficulty of a level. The least is what it takes not to bore."""
 

@@ -317,7 +317,7 @@ def _joined(first: _Layer | None, before: _Layer, after: _Layer, held: tuple[int
     first    the layer the states before remember, outermost in their order, or None
     spread   whether the states after remember `before`
     """
-    plain = _step(before, after, held, free, size).sum(axis=0)  # (before, after)
+    plain: _Table = _step(before, after, held, free, size).sum(axis=0)  # (before, after)
     if first is None:
         table = plain[None]
     else:

@@ -1,0 +1,165 @@
+"""Difficulty: monotone in tempo, made of its parts, and in the order any teacher would give."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.hands.key_notes import chord, line, played
+
+from fillwright.hands.difficulty import (
+    LEVEL_RANGES,
+    PART_WEIGHTS,
+    difficulty,
+    highest_tempo,
+)
+from fillwright.hands.model import HAND_SIZES, LEVELS, HandNote
+from fillwright.hands.parts import PartNote, finger_part
+
+Q = Fraction
+SHELL = chord((48, 58), Q(0), Q(4))
+
+
+def both(right: Sequence[PartNote], left: Sequence[PartNote]) -> list[HandNote]:
+    notes: list[HandNote] = []
+    for part, hand in ((left, "left"), (right, "right")):
+        fingers = finger_part(part, hand, "medium", 1.0)
+        assert fingers is not None
+        notes += played(part, fingers, hand)
+    return notes
+
+
+CHORD_TONES = both(line((72, 76, 79, 76), Q(1)), SHELL)
+EIGHTHS = both(line((72, 74, 76, 77, 79, 77, 76, 74)), SHELL)
+DOUBLE_TIME = both(line((74, 73, 72, 70, 69, 71, 74, 77, 76, 75, 74, 72, 70, 68, 67, 65), Q(1, 4)),
+                   chord((53, 57, 60, 64), Q(1, 2), Q(1)) + chord((52, 56, 61), Q(2), Q(1)))
+COMP = both(chord((64, 69, 70, 74), Q(1, 2), Q(1, 2)) + chord((63, 69, 70, 74), Q(3, 2), Q(1, 2))
+            + chord((62, 67, 70), Q(3), Q(1, 2)), chord((41, 51), Q(0), Q(4)))
+
+
+@st.composite
+def passages(draw: st.DrawFn) -> list[HandNote]:
+    notes = []
+    onset = Q(0)
+    for _ in range(draw(st.integers(1, 6))):
+        hand = draw(st.sampled_from(("left", "right")))
+        low = 50 if hand == "left" else 64
+        midis = sorted(draw(st.sets(st.integers(low, low + 10), min_size=1, max_size=3)))
+        fingers = (5, 3, 1) if hand == "left" else (1, 3, 5)
+        length = draw(st.sampled_from((Q(1, 4), Q(1, 3), Q(1, 2), Q(1))))
+        notes += played(chord(midis, onset, length), fingers[:len(midis)], hand)
+        onset += draw(st.sampled_from((Q(1, 4), Q(1, 3), Q(1, 2), Q(1))))
+    return notes
+
+
+@settings(max_examples=80, deadline=None)
+@given(passages(), st.sampled_from(HAND_SIZES), st.floats(0.1, 2.0), st.floats(1.0, 3.0))
+def test_faster_is_never_easier(notes: list[HandNote], size: str, seconds: float, times: float
+                                ) -> None:
+    slow, fast = difficulty(notes, size, seconds * times), difficulty(notes, size, seconds)
+    assert slow.total <= fast.total
+    for (part, low), (_, high) in zip(slow.parts, fast.parts, strict=True):
+        assert low <= high
+        if part not in ("jumps", "rate"):
+            assert low == high
+
+
+@settings(max_examples=60, deadline=None)
+@given(passages(), st.sampled_from(HAND_SIZES), st.floats(0.1, 2.0))
+def test_the_total_is_the_sum_of_its_parts(notes: list[HandNote], size: str, seconds: float
+                                           ) -> None:
+    found = difficulty(notes, size, seconds)
+    assert tuple(part for part, _ in found.parts) == tuple(PART_WEIGHTS)
+    assert found.total == min(100, sum(points for _, points in found.parts))
+    for part, points in found.parts:
+        assert 0 <= points <= PART_WEIGHTS[part]
+
+
+@settings(max_examples=40, deadline=None)
+@given(passages(), st.sampled_from(LEVELS))
+def test_the_highest_tempo_is_the_last_that_fits(notes: list[HandNote], level: str) -> None:
+    tempo = highest_tempo(notes, "medium", level)
+    limit = LEVEL_RANGES[level][1]
+    if tempo is None:
+        assert difficulty(notes, "medium", 60 / 20).total > limit
+    else:
+        assert difficulty(notes, "medium", 60 / tempo).total <= limit
+        higher = highest_tempo(notes, "medium", "advanced")
+        assert higher is not None and higher >= tempo
+
+
+def test_the_highest_tempo_is_exact() -> None:
+    tempo = highest_tempo(EIGHTHS, "medium", "beginner")
+    assert tempo is not None and 60 < tempo < 400
+    limit = LEVEL_RANGES["beginner"][1]
+    assert difficulty(EIGHTHS, "medium", 60 / tempo).total <= limit
+    assert difficulty(EIGHTHS, "medium", 60 / (tempo + 1)).total > limit
+
+
+def test_felt_beats_of_three_eighths() -> None:
+    in_quarters = highest_tempo(EIGHTHS, "medium", "beginner", Q(1))
+    in_dotted = highest_tempo(EIGHTHS, "medium", "beginner", Q(3, 2))
+    assert in_quarters is not None and in_dotted is not None
+    assert in_dotted < in_quarters
+
+
+def test_nothing_is_no_trouble() -> None:
+    assert difficulty([], "medium", 0.5).total == 0
+    assert highest_tempo([], "medium", "beginner") == 400
+
+
+def test_levels_widen() -> None:
+    assert tuple(LEVEL_RANGES) == LEVELS
+    limits = [LEVEL_RANGES[level] for level in LEVELS]
+    assert limits == sorted(limits)
+    assert limits[0][0] == 0 and limits[-1][1] == 100
+    assert [high for _, high in limits] == sorted(high for _, high in limits)
+    with pytest.raises(KeyError):
+        highest_tempo(CHORD_TONES, "medium", "expert")
+
+
+# Common practice: what is asked of a beginner, an intermediate and an advanced student.
+def test_a_teachers_order() -> None:
+    at_120 = [difficulty(notes, "medium", 0.5).total
+              for notes in (CHORD_TONES, EIGHTHS, COMP, DOUBLE_TIME)]
+    assert at_120 == sorted(at_120)
+    beginner, intermediate = LEVEL_RANGES["beginner"][1], LEVEL_RANGES["intermediate"][1]
+    assert at_120[0] < at_120[1] <= beginner < at_120[2] <= intermediate
+    assert difficulty(DOUBLE_TIME, "medium", 60 / 180).total > intermediate
+    assert difficulty(EIGHTHS, "medium", 60 / 260).total > beginner
+
+
+def test_what_makes_things_harder() -> None:
+    def part(notes: list[HandNote], name: str) -> int:
+        return dict(difficulty(notes, "medium", 0.5).parts)[name]
+
+    wide = both(chord((60, 67, 74), Q(0), Q(1)), SHELL)
+    close = both(chord((60, 64, 67), Q(0), Q(1)), SHELL)
+    assert part(wide, "reach") > part(close, "reach")
+    stride = both(line((76,)), [(Q(0), Q(1), 36), *chord((55, 58, 60), Q(1), Q(1))])
+    assert part(stride, "jumps") > part(close, "jumps")
+    black = both(line((73, 75, 78, 80)), SHELL)
+    assert part(black, "black keys") > part(CHORD_TONES, "black keys")
+    off = both(line((72, 74), Q(1), Q(1, 2)), SHELL)
+    on = both(line((72, 74), Q(1), Q(0)), SHELL)
+    assert part(off, "rhythm") > part(on, "rhythm")
+    apart = both(line((72, 74, 76), Q(1), Q(1, 2)), line((48, 50, 52), Q(1)))
+    together = both(line((72, 74, 76), Q(1)), line((48, 50, 52), Q(1)))
+    assert part(apart, "independence") > part(together, "independence")
+    assert part(COMP, "reading") > part(CHORD_TONES, "reading")
+
+
+def test_a_pickup_of_an_eighth_moves_the_beats() -> None:
+    late = both(line((72, 74, 76), Q(1), Q(1, 2)), chord((48, 58), Q(1, 2), Q(3)))
+    assert dict(difficulty(late, "medium", 0.5, Q(1), Q(1, 2)).parts)["rhythm"] == 0
+    assert dict(difficulty(late, "medium", 0.5).parts)["rhythm"] > 0
+
+
+def test_unknown_fingers_are_supplied() -> None:
+    bare = [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, n.hand, None, n.role, n.gap)
+            for n in COMP]
+    reach = dict(difficulty(bare, "medium", 0.5).parts)["reach"]
+    assert reach == dict(difficulty(COMP, "medium", 0.5).parts)["reach"]

@@ -1,0 +1,249 @@
+"""Fingerings of whole parts against brute force, and against what any hand knows."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import pairwise, product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.hands.key_notes import chord, line, played
+
+from fillwright.hands.checks import check_fingers, check_jumps, check_reach
+from fillwright.hands.chords import all_fingerings
+from fillwright.hands.costs import pair_costs, position_costs, shape_costs
+from fillwright.hands.model import HAND_SIZES
+from fillwright.hands.parts import PartNote, finger_part, plan_part
+from fillwright.hands.reach import is_black, mirrored, ruler
+
+HANDS = st.sampled_from(("left", "right"))
+SIZES = st.sampled_from(HAND_SIZES)
+SLOW = 2.0  # seconds per quarter: jumps are no matter
+
+
+@st.composite
+def lines(draw: st.DrawFn, longest: int) -> list[PartNote]:
+    midis: list[int] = [draw(st.integers(55, 75))]
+    for step in draw(st.lists(st.integers(-9, 9), max_size=longest - 1)):
+        midis.append(midis[-1] + step)
+    return line(midis)
+
+
+@st.composite
+def mixed(draw: st.DrawFn, onsets: int = 3) -> list[PartNote]:
+    """Chords, single keys, and keys held under later ones."""
+    notes: list[PartNote] = []
+    for place in range(draw(st.integers(1, onsets))):
+        keys = draw(st.sets(st.integers(58, 70), min_size=1, max_size=3))
+        for midi in sorted(keys):
+            notes.append((Fraction(place), Fraction(draw(st.sampled_from((1, 1, 1, 2)))), midi))
+    return notes
+
+
+def right_handed(notes: list[PartNote], hand: str) -> list[PartNote]:
+    return notes if hand == "right" else [(a, b, mirrored(midi)) for a, b, midi in notes]
+
+
+def brute_force(notes: list[PartNote], hand: str, size: str) -> int | None:
+    """The least cost over every fingering, summed from the tables of costs one by one.
+
+    Every note is at least a quarter note from the next and lasts until it.
+    """
+    notes = right_handed(notes, hand)
+    onsets = sorted({onset for onset, _, _ in notes})
+    down: list[dict[int, bool]] = []  # per onset: key -> struck now
+    until: dict[int, Fraction] = {}
+    for onset in onsets:
+        struck = {midi: length for start, length, midi in notes if start == onset}
+        keys = {midi: False for midi, end in until.items() if end > onset}
+        keys |= dict.fromkeys(struck, True)
+        until = {midi: until[midi] for midi in keys if midi in until}
+        until |= {midi: onset + length for midi, length in struck.items()}
+        down.append(keys)
+    if any(len(keys) > 5 for keys in down):
+        return None
+    choices = [[dict(zip(sorted(keys), option.fingers, strict=True))
+                for option in all_fingerings(tuple(sorted(keys)), "right", size)]
+               for keys in down]
+    best: int | None = None
+    for way in product(*choices):
+        cost = price(way, down, size)
+        if cost is not None and (best is None or cost < best):
+            best = cost
+    return best
+
+
+def price(way: tuple[dict[int, int], ...], down: list[dict[int, bool]], size: str) -> int | None:
+    total = 0
+    for place, fingers in enumerate(way):
+        keys = sorted(fingers)
+        total += sum(shape_costs(tuple(fingers[midi] for midi in keys),
+                                 tuple(map(ruler, keys)), tuple(map(is_black, keys)),
+                                 size).values())
+        if not place:
+            continue
+        before = way[place - 1]
+        kept = [midi for midi, struck in down[place].items() if not struck]
+        if any(before[midi] != fingers[midi] for midi in kept):
+            return None
+        pairs = [(one, two) for one in before if one not in kept
+                 for two, struck in down[place].items() if struck]
+        terms: dict[str, int] = {}
+        for one, two in pairs:
+            for term, cost in pair_costs(before[one], fingers[two], ruler(two) - ruler(one),
+                                         is_black(one), is_black(two), size, len(pairs) == 1):
+                terms[term] = terms.get(term, 0) + cost
+        total += sum(cost // len(pairs) for cost in terms.values())
+        if place > 1 and len(way[place - 2]) == len(before) == len(fingers) == 1:
+            (one, first), = way[place - 2].items()
+            (middle, second), = before.items()
+            (two, third), = fingers.items()
+            total += position_costs(first, second, third, ruler(two) - ruler(one),
+                                    min(one, two) < middle < max(one, two), size)
+    return total
+
+
+@settings(max_examples=50, deadline=None)
+@given(lines(4), HANDS, SIZES)
+def test_lines_equal_brute_force(notes: list[PartNote], hand: str, size: str) -> None:
+    plan = plan_part(notes, hand, size, SLOW)
+    assert (None if plan is None else plan.cost) == brute_force(notes, hand, size)
+
+
+def test_a_line_of_six_equals_brute_force() -> None:
+    notes = line((60, 63, 62, 67, 66, 58))
+    plan = plan_part(notes, "right", "medium", SLOW)
+    assert plan is not None and plan.cost == brute_force(notes, "right", "medium")
+
+
+@settings(max_examples=60, deadline=None)
+@given(mixed(), HANDS, SIZES)
+def test_mixed_parts_equal_brute_force(notes: list[PartNote], hand: str, size: str) -> None:
+    plan = plan_part(notes, hand, size, SLOW)
+    assert (None if plan is None else plan.cost) == brute_force(notes, hand, size)
+    if plan is not None:
+        assert sum(cost for _, cost in plan.costs) == plan.cost
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.one_of(lines(9), mixed(5)), SIZES)
+def test_the_left_hand_is_the_right_in_the_mirror(notes: list[PartNote], size: str) -> None:
+    left, right = plan_part(notes, "left", size, 0.5), plan_part(
+        right_handed(notes, "left"), "right", size, 0.5)
+    assert left == right
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.one_of(lines(9), mixed(5)), HANDS, SIZES, st.sampled_from((0.25, 0.5, 1.0)))
+def test_what_is_fingered_stands_up_to_the_checks(notes: list[PartNote], hand: str, size: str,
+                                                  seconds: float) -> None:
+    fingers = finger_part(notes, hand, size, seconds)
+    if fingers is not None:
+        keys = played(notes, fingers, hand)
+        # A key struck again ends its earlier note, which the checks take at its word.
+        if not any(a < c < a + b and midi == other
+                   for a, b, midi in notes for c, _, other in notes):
+            assert check_fingers(keys, size) == ()
+            assert check_reach(keys, size) == ()
+        assert check_jumps(keys, size, seconds) == ()
+
+
+@settings(max_examples=40, deadline=None)
+@given(lines(8), HANDS)
+def test_a_line_within_reach_never_slides_on_one_finger(notes: list[PartNote], hand: str) -> None:
+    fingers = finger_part(notes, hand, "medium", 1.0)
+    assert fingers is not None
+    keys = [midi for _, _, midi in notes]
+    for (one, two), (first, second) in zip(pairwise(keys), pairwise(fingers), strict=True):
+        assert first != second or one == two
+
+
+@settings(max_examples=40, deadline=None)
+@given(mixed(4), HANDS, st.randoms(use_true_random=False))
+def test_the_order_of_the_notes_is_no_matter(notes: list[PartNote], hand: str, random: object
+                                             ) -> None:
+    order = list(range(len(notes)))
+    random.shuffle(order)  # type: ignore[attr-defined]
+    plain = finger_part(notes, hand, "medium", 0.5)
+    shuffled = finger_part([notes[index] for index in order], hand, "medium", 0.5)
+    if plain is None or shuffled is None:
+        assert plain is shuffled
+    else:
+        assert shuffled == tuple(plain[index] for index in order)
+
+
+@settings(max_examples=40, deadline=None)
+@given(lines(6), HANDS, st.data())
+def test_fixed_fingers_are_kept(notes: list[PartNote], hand: str, data: st.DataObject) -> None:
+    index = data.draw(st.integers(0, len(notes) - 1))
+    finger = data.draw(st.integers(1, 5))
+    fixed = plan_part(notes, hand, "medium", 1.0, {index: finger})
+    free = plan_part(notes, hand, "medium", 1.0)
+    assert fixed is not None and free is not None
+    assert fixed.fingers[index] == finger
+    assert fixed.cost >= free.cost
+
+
+# Common practice: the fingers every method gives for these scales, two octaves.
+MAJOR = (0, 2, 4, 5, 7, 9, 11, 12, 14, 16, 17, 19, 21, 23, 24)
+
+
+@pytest.mark.parametrize("tonic", [64, 69, 71], ids=["E", "A", "B"])
+def test_familiar_scales(tonic: int) -> None:
+    assert finger_part(line([tonic + step for step in MAJOR]), "right", "medium", 0.4
+                       ) == (1, 2, 3, 1, 2, 3, 4, 1, 2, 3, 1, 2, 3, 4, 5)
+
+
+def test_five_finger_positions() -> None:
+    assert finger_part(line((60, 62, 64, 65, 67)), "right", "medium", 0.5) == (1, 2, 3, 4, 5)
+    assert finger_part(line((60, 62, 64, 65, 67)), "left", "medium", 0.5) == (5, 4, 3, 2, 1)
+    assert finger_part(line((60, 60, 60)), "right", "medium", 0.5) == (1, 1, 1)
+
+
+def test_a_held_key_keeps_its_finger_and_bounds_the_rest() -> None:
+    held = [(Fraction(0), Fraction(4), 76)]
+    below = chord((64, 69), Fraction(1), Fraction(1, 2)) + chord((65, 71), Fraction(2),
+                                                                 Fraction(1))
+    fingers = finger_part(held + below, "right", "medium", 0.5)
+    assert fingers is not None and fingers[0] in (4, 5)
+    assert fingers[0] > max(fingers[1:])
+    too_far = chord((59, 65), Fraction(2), Fraction(1))
+    assert finger_part(held + too_far, "right", "medium", 0.5) is None
+    released = [(Fraction(0), Fraction(2), 76)]
+    assert finger_part(released + too_far, "right", "medium", 0.5) is not None
+
+
+def test_no_time_to_jump() -> None:
+    stride = [(Fraction(0), Fraction(1), 36), *chord((60, 64, 67), Fraction(1), Fraction(1))]
+    assert finger_part(stride, "left", "medium", 0.6) is not None
+    assert finger_part(stride, "left", "medium", 0.2) is None
+
+
+def test_a_rest_frees_the_hand() -> None:
+    joined = [(Fraction(0), Fraction(1), 60), (Fraction(1), Fraction(1), 84)]
+    apart = [(Fraction(0), Fraction(1, 2), 60), (Fraction(1), Fraction(1), 84)]
+    one, two = (plan_part(notes, "right", "medium", 0.6) for notes in (joined, apart))
+    assert one is not None and two is not None
+    assert two.cost < one.cost
+
+
+def test_more_keys_than_fingers_and_one_key_twice() -> None:
+    assert finger_part(chord(range(60, 66), Fraction(0), Fraction(1)), "right", "large", 1) is None
+    held = chord((60, 62, 64), Fraction(0), Fraction(2))
+    assert finger_part(held + chord((65, 67, 69), Fraction(1), Fraction(1)), "right", "large", 1
+                       ) is None
+    assert finger_part(chord((60, 60), Fraction(0), Fraction(1)), "right", "large", 1) is None
+
+
+def test_a_tenth_is_rolled_or_refused() -> None:
+    tenth = chord((48, 64), Fraction(0), Fraction(1))
+    assert finger_part(tenth, "left", "medium", 0.5) is None
+    assert finger_part(tenth, "left", "medium", 0.5, rolled=(0, 1)) == (5, 1)
+    assert finger_part(tenth, "left", "large", 0.5) == (5, 1)
+
+
+def test_nothing_to_play_and_no_such_hand() -> None:
+    assert finger_part([], "right", "medium", 0.5) == ()
+    with pytest.raises(ValueError, match="not a hand"):
+        finger_part(line((60,)), "third", "medium", 0.5)
