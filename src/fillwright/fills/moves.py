@@ -81,11 +81,11 @@ MOVES: tuple[Move, ...] = _rows(
     ("dominant on the way", "5:7", "goal", "target, goal tonic", _B, 2, 0, "smooth",
      "{x} is the dominant of {goal}: its root falls a fifth and {guides}."),
     ("related II before the dominant", "5:m7", "goal",
-     "goal dominant, not here a fifth above", _B, 2, 0, "smooth",
+     "goal dominant, not here its II", _B, 2, 0, "smooth",
      "{x} is the II that belongs to {goal}: together they make a II V, with {shared} in "
      "common."),
     ("related II before the dominant", "5:m7b5", "goal",
-     "goal dominant, not here a fifth above", _I, 2, 6, "smooth",
+     "goal dominant, not here its II", _I, 2, 8, "smooth",
      "{x} is the II of a minor key before its dominant {goal}; {shared} in common."),
     ("II V into the coming chord", "2:m7 5:7", "goal", "goal major", _B, 3, -6, "smooth",
      "{row} are the II V of {goal}: two falling fifths that arrive on its beat."),
@@ -98,10 +98,10 @@ MOVES: tuple[Move, ...] = _rows(
     ("cycle of dominants", "6:7 2:7 5:7", "goal", "target", _I, 4, 0, "smooth",
      "{row}: each dominant is the dominant of the next, down to {goal}."),
     # --- substitutes of the dominant ----------------------------------------------------------
-    ("tritone substitute", "b2:7", "goal", "goal dominant", _I, 2, -26, "parallel",
+    ("tritone substitute", "b2:7", "goal", "goal dominant", _I, 2, -14, "parallel",
      "{x} is the tritone substitute of {dominant}, the dominant of {goal}: they share {shared}, "
      "and the bass steps down a half step onto the coming dominant."),
-    ("tritone substitute", "b2:7", "goal", "target, not goal dominant", _I, 2, -20, "parallel",
+    ("tritone substitute", "b2:7", "goal", "target, not goal dominant", _I, 2, -10, "parallel",
      "{x} is the tritone substitute of {dominant}, the dominant of {goal}: they share {shared}, "
      "and the bass steps down a half step ({bass})."),
     ("II V of the tritone substitute", "b6:m7 b2:7", "goal", "target", _A, 4, -22, "parallel",
@@ -130,7 +130,7 @@ MOVES: tuple[Move, ...] = _rows(
     ("IV and back", "4:7", "goal", "same, goal dominant", _B, 2, -4, "smooth",
      "{x} is the neighbour on the fourth degree, a dominant as in a blues; {leads}."),
     # --- diminished chords -----------------------------------------------------------------
-    ("passing diminished, rising", "7:dim7", "goal", "whole step up", _B, 2, -12, "smooth",
+    ("passing diminished, rising", "7:dim7", "goal", "whole step up", _B, 2, -6, "smooth",
      "{x} fills the whole step between {here} and {goal}: it is {dominant} with a flat nine and "
      "no root, and its bass leads up ({bass})."),
     ("passing diminished, rising", "7:dim7", "goal", "not whole step up, not goal diminished", _I,
@@ -138,13 +138,13 @@ MOVES: tuple[Move, ...] = _rows(
      "{x} is {dominant} with a flat nine and no root: every voice leads into {goal}, the bass "
      "up a half step."),
     ("passing diminished, falling", "b2:dim7", "goal", "whole step down, not goal diminished",
-     _B, 2, -12, "smooth",
+     _B, 2, -6, "smooth",
      "{x} fills the whole step between {here} and {goal}, the bass falling by half steps "
      "({bass})."),
     ("passing diminished, falling", "b2:dim7", "goal",
      "not whole step down, goal minor, here tonic", _I, 2, 0, "smooth",
      "{x} passes from {here} down to {goal}: the bass reaches it by a half step."),
-    ("passing diminished and return", "1:dim7", "goal", "same, goal stable", _B, 2, -4,
+    ("passing diminished and return", "1:dim7", "goal", "same, goal stable", _B, 2, -16,
      "common top", "{x} shares its root with {goal}: the other voices slip a half step away and "
      "come back."),
     ("diminished over the coming root", "1:dim7", "goal", "not same, goal stable", _I, 2, 8,
@@ -153,6 +153,8 @@ MOVES: tuple[Move, ...] = _rows(
      "common top", "{x} keeps the root of {here} while the other voices slip; {leads}."),
     ("diminished before the dominant", "b3:dim7", "key", "not same, here tonic, goal dominant",
      _I, 2, 2, "smooth", "{x} keeps the root of {here} on top of a rising bass; {leads}."),
+    ("diminished before the tonic", "#4:dim7", "key", "goal tonic, goal over its fifth", _B, 2,
+     -14, "smooth", "{x} leads up into the fifth under {goal}; {leads}."),
     ("diminished before the tonic", "#4:dim7", "key", "goal tonic", _I, 2, 0, "smooth",
      "{x} is the dominant of the fifth degree without its root; {leads}."),
     # --- diatonic walks ---------------------------------------------------------------------
@@ -246,6 +248,11 @@ MOVES: tuple[Move, ...] = _rows(
      "Over {here} one voice falls by half steps from the root ({inner}); the rest stays."),
     ("moving inner line", "1:m(maj7) 1:m7", "here", "here minor", _I, 3, 26, "inner line",
      "Over {here} one voice falls by half steps from the root ({inner}); the rest stays."),
+    ("moving inner line", "1:m7b5", "here", "here its II, here minor, goal dominant", _I, 2, 0,
+     "inner line", "The fifth of {here} falls a half step on the way into {goal} ({inner}), as in "
+     "a minor II V."),
+    ("IV, then IV minor", "1:m6", "here", "here major, here a fourth degree, last leads", _B, 2,
+     0, "inner line", "{here} turns minor: its third falls a half step ({inner}); {leads}."),
     ("moving inner line", "1:+ 1:6", "here", "here major", _I, 3, 26, "inner line",
      "Over {here} one voice rises by half steps from the fifth ({inner}); the rest stays."),
     ("moving inner line", "1:+ 1:6 1:+", "here", "here major, same", _I, 4, 24, "inner line",
@@ -296,7 +303,11 @@ MOVES: tuple[Move, ...] = _rows(
     ("early resolution", "4:m7", "here",
      "here dominant, not goal fifth below, resolves to minor", _B, 2, 0, "smooth",
      "{here} resolves early to {x}, where it leads; {leads}."),
-    ("diatonic chord on the way", "*", "key", "", _B, 2, 6, "smooth",
+    ("early resolution", "4:7", "here", "here dominant, not goal fifth below", _I, 2, 2,
+     "smooth", "{here} falls its fifth early, to {x}; {leads}."),
+    ("deceptive cadence", "5:7", "key", "not goal tonic, not here dominant, last leads", _I, 2, 2,
+     "smooth", "{x} is the dominant of {key}, which does not come: {leads}."),
+    ("diatonic chord on the way", "*", "key", "", _B, 2, 0, "smooth",
      "{x} belongs to {key}: {leads}."),
     # --- colour only ----------------------------------------------------------------------------
     ("colour change: sus, 13, altered", "1:9sus4 1:13 1:7alt", "here",

@@ -91,6 +91,11 @@ def _is_tonic(harmony: Harmony, key: Key) -> bool:
             and "V" not in harmony.function)
 
 
+def _leading(place: Place) -> bool:
+    """Whether the goal stands on the leading tone, which has no dominant of its own."""
+    return (place.goal.root.pitch_class + 1 - place.key.tonic.pitch_class) % 12 == 0
+
+
 def _same(place: Place) -> bool:
     return (_plain_chord(place.here) == _plain_chord(place.goal)
             and _low(place.here) == _low(place.goal))
@@ -132,9 +137,11 @@ CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
     "goal diminished": lambda p: letter(p.goal) in "oh",
     "goal stable": lambda p: letter(p.goal) in "Mm7",
     "goal tonic": lambda p: _is_tonic(p.goal, p.goal.key),
-    "here a fifth above": lambda p: _root_motion(p) == 5,
+    "here its II": lambda p: _root_motion(p) == 5 and letter(p.here) in "mh",
+    "here a fourth degree": lambda p: (p.here.root.pitch_class - p.key.tonic.pitch_class) % 12 == 5,
+    "goal over its fifth": lambda p: (_low(p.goal) - p.goal.root.pitch_class) % 12 == 7,
     "goal fifth below": lambda p: _root_motion(p) == 5,
-    "target": lambda p: letter(p.goal) in "Mm7",
+    "target": lambda p: letter(p.goal) in "Mm7" or (letter(p.goal) == "h" and not _leading(p)),
     "same": _same,
     "whole step up": lambda p: _bass_motion(p) == 2,
     "whole step down": lambda p: _bass_motion(p) == 10,
@@ -289,7 +296,7 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
         path = [here, goal]
     elif move.delay:
         path = [*row, here]
-    elif move.motion == "inner line" and all(c[0] == here[0] for c in row):
+    elif move.motion == "inner line" and len(row) > 1 and all(c[0] == here[0] for c in row):
         path = [here, goal]
     else:
         path = [here, *row, goal]

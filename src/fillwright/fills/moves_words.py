@@ -69,8 +69,13 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
                 key.tonic.pitch_class + 5) % 12:
             return f"{name} goes home to {target}, as in a blues"
         if last.root.pitch_class == (key.tonic.pitch_class + 7) % 12 and (
-                motion in (1, 2)) and letter(goal) in "mM":
+                motion in (1, 2)) and letter(goal) in "mM7":
             return f"{name} steps up to {target}, not home: a deceptive cadence"
+        if last.root.pitch_class == (key.tonic.pitch_class + 7) % 12 and motion == 9 and (
+                letter(goal) in "m7h"):
+            return f"{name} goes to {target}, in the place of the tonic"
+        if motion == 7 and letter(goal) == "m":
+            return f"{name} goes back to {target}, its own II"
         if motion == 0 and letter(goal) in "7":
             return f"{name} stays on the root of {target}"
         return None
@@ -101,6 +106,10 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
         shared = common_tones(last, goal)
         if len(shared) >= 2:
             return f"{name} leads to {target} by the tones they share ({spoken_list(shared)})"
+        if shared:
+            return f"{name} leads to {target} by the tone they share ({shared[0]})"
+    if motion == 6 and quality == "M" and letter(goal) in "mh":
+        return f"{name} leaps to {target}, where a new II V begins"
     return None
 
 

@@ -90,6 +90,7 @@ STYLES: MappingProxyType[str, tuple[Style, ...]] = MappingProxyType({
         Style("two-hand chords", (), 2, 4, 34),
         Style("shells and full chords", (*_SHELLS, "spread", "octave", "root"), 2, 4, 34),
         Style("tenths and shells", ("tenth", "spread", *_SHELLS), 0, 2, 34),
+        Style("shells alone", ("tenth", "spread", *_SHELLS), 0, 0, 34),
     ),
 })
 
