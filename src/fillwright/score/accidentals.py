@@ -52,7 +52,8 @@ class StaffAccidentals:
 
     def next_bar(self, key: Key) -> None:
         """Cross a bar line."""
-        self._last_bar = {**self._bar, **self._tied}
+        # A new signature is read afresh: it needs no reminders.
+        self._last_bar = {**self._bar, **self._tied} if key == self.key else {}
         self._bar = {}
         self._tied = {}
         self.key = key

@@ -13,16 +13,28 @@ import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import Any
-from xml.sax.saxutils import escape
 
 from lxml import etree
 
-from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress
+from fillwright.score.labels import (
+    FONT_SHARE,
+    boxes_of,
+    centre_counts,
+    lines_needed,
+    write_labels,
+)
+from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress, reserve_lines
 
 __all__ = ["CAUTION", "LEGEND", "Engraving", "EngravingError", "PageStyle", "engrave",
            "engrave_here"]
 
+Element = etree._Element
+_SVG = "{http://www.w3.org/2000/svg}"
 _TIMEOUT_SEC = 120
+_CLEF_UNITS = 120
+"""Room for brace, clef and signature at the start of a line, for each unit."""
+_TEXT_UNITS = 45
+"""Size of text (a chord symbol), for each unit."""
 LEGEND = ("Boxed numbers: gaps of the melody.  [ ]: chord added by a fill, not on the lead "
           "sheet.  Counts below the staff: say them aloud, those in ( ) silently.")
 CAUTION = ("A stretch that hurts is to be rolled or left out; pain is a matter for a teacher "
@@ -48,7 +60,7 @@ class PageStyle:
     unit: float = 7.5
     margin_side: int = 120
     margin_top: int = 100
-    margin_bottom: int = 160
+    margin_bottom: int = 230
     systems: int = 5
     bars_per_line: int = 4
 
@@ -97,23 +109,33 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
     options = _options(style, seed)
-    mei = _load(toolkit, view.decode("utf-8"), {**options, "breaks": "none"}).getMEI()
-    root = dress(mei.encode("utf-8"), heading or _heading(view))
-    plain = etree.tostring(root, encoding="unicode")
-    _load(toolkit, plain, {**options, "breaks": "none"})
+    in_one_line = {**options, "breaks": "none"}
+    in_lines = {**options, "breaks": "line"}
+    mei = _load(toolkit, view.decode("utf-8"), in_one_line).getMEI()
+    root, names = dress(mei.encode("utf-8"), heading or _heading(view))
+    _load(toolkit, etree.tostring(root, encoding="unicode"), in_one_line)
     widths = _measure_widths(toolkit.renderToSVG(1))
     starts, has_pickup = _sections(view)
-    room = 10 * (style.width - 2 * style.margin_side) - _clef_room(widths, style)
-    add_breaks(root, choose_breaks(widths, starts, room, has_pickup,
-                                   style.bars_per_line))
-    _load(toolkit, etree.tostring(root, encoding="unicode"), {**options, "breaks": "line"})
-    count = toolkit.getPageCount()
-    pages = tuple(_finish(toolkit.renderToSVG(number), style, foot, number, count)
-                  for number in range(1, count + 1))
+    music = 10 * (style.width - 2 * style.margin_side)
+    room = music - _CLEF_UNITS * style.unit
+    add_breaks(root, choose_breaks(widths, starts, room, has_pickup, style.bars_per_line))
+    # Labels are broken into lines by the places of a first layout, and set in a second.
+    size = _TEXT_UNITS * style.unit * FONT_SHARE
+    _load(toolkit, etree.tostring(root, encoding="unicode"), in_lines)
+    pages = _pages(toolkit)
+    needed = lines_needed(boxes_of(pages, music, size), names, size)
+    if any(count > 1 for count in needed.values()):
+        reserve_lines(root, needed)
+        _load(toolkit, etree.tostring(root, encoding="unicode"), in_lines)
+        pages = _pages(toolkit)
+    write_labels(pages, boxes_of(pages, music, size), names, size)
+    for number, page in enumerate(pages, 1):
+        centre_counts(page, style.unit)
+        _write_foot(page, style, foot, f"{number} / {len(pages)}" if len(pages) > 1 else "")
     timemap = toolkit.renderToTimemap({"includeMeasures": True, "includeRests": False})
     if isinstance(timemap, str):
         timemap = json.loads(timemap)
-    return Engraving(pages, tuple(timemap))
+    return Engraving(tuple(_text(page) for page in pages), tuple(timemap))
 
 
 def _load(toolkit: Any, data: str, options: Mapping[str, Any]) -> Any:
@@ -131,7 +153,7 @@ def _options(style: PageStyle, seed: int) -> dict[str, Any]:
         "systemMaxPerPage": style.systems, "header": "encoded", "footer": "none",
         "justifyVertically": True, "xmlIdSeed": seed, "svgViewBox": True,
         "spacingSystem": 8, "spacingStaff": 9, "minLastJustification": 0.5,
-        "svgRemoveXlink": True,
+        "svgRemoveXlink": True, "bottomMarginHarm": 2.2, "topMarginHarm": 1.6,
     }
 
 
@@ -163,19 +185,22 @@ def _measure_widths(svg: str) -> list[float]:
     return widths
 
 
-def _clef_room(widths: list[float], style: PageStyle) -> float:
-    """Brace, clef and signature at the start of a line (the first bar has its own)."""
-    return 10 * style.unit * 12
+def _pages(toolkit: Any) -> list[Element]:
+    return [etree.fromstring(toolkit.renderToSVG(number).encode("utf-8"))
+            for number in range(1, toolkit.getPageCount() + 1)]
 
 
-def _finish(svg: str, style: PageStyle, foot: Sequence[str], number: int, count: int) -> str:
-    """Name the text font, and put the lines at the foot and the page number."""
-    lines = [*foot, f"{number} / {count}" if count > 1 else ""]
-    texts = []
-    low = style.height - style.margin_bottom // 2
-    for place, line in enumerate(reversed([line for line in lines if line])):
-        texts.append(f'<text x="{style.width // 2}" y="{low - 32 * place}" font-size="25px" '
-                     f'font-family="{_TEXT_FONTS}" text-anchor="middle">{escape(line)}</text>')
-    end = svg.rindex("</svg>")
-    return (svg[:end].replace("Times, serif", _TEXT_FONTS)
-            + '<g class="foot">' + "".join(reversed(texts)) + "</g>\n" + svg[end:])
+def _write_foot(page: Element, style: PageStyle, foot: Sequence[str], number: str) -> None:
+    """Put the lines at the foot, and the page number below them."""
+    group = etree.SubElement(page, f"{_SVG}g", {"class": "foot", "font-family": _TEXT_FONTS,
+                                                "text-anchor": "middle", "font-size": "25px"})
+    lines = [line for line in (*foot, number) if line]
+    low = style.height - style.margin_bottom // 3
+    for place, line in enumerate(lines):
+        text = etree.SubElement(group, f"{_SVG}text", {
+            "x": str(style.width // 2), "y": str(low - 32 * (len(lines) - 1 - place))})
+        text.text = line
+
+
+def _text(page: Element) -> str:
+    return str(etree.tostring(page, encoding="unicode")).replace("Times, serif", _TEXT_FONTS)

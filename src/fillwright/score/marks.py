@@ -42,15 +42,20 @@ def marks_of(arrangement: Arrangement) -> list[Mark]:
                           _gap_label(gap.number, "" if fill is None else fill.device)))
         if fill is None:
             continue
-        onsets = {note.onset_quarter for note in fill.notes}
-        placed = place_counts(fill.counts, chorus.bars, gap.onset_quarter, gap.end_quarter,
-                              onsets)
+        onsets = {note.onset_quarter for note in arrangement.notes
+                  if gap.onset_quarter <= note.onset_quarter}
+        placed = place_counts(fill.counts, chorus.bars, gap.onset_quarter,
+                              max(gap.end_quarter, _landing(fill, gap.end_quarter)), onsets)
         marks += [Mark(place, 2, 3, _count(word)) for place, word in placed]
         if fill.melody_kept == "pedal" and gap.held is not None:
             marks += [Mark(gap.onset_quarter, 2, 4, _pedal("start")),
                       Mark(fill.melody_until_quarter, 2, 2, _pedal("stop"))]
         marks += _shift_marks(fill, gap.end_quarter)
     return sorted(marks, key=lambda mark: (mark.onset_quarter, mark.staff, mark.rank))
+
+
+def _landing(fill: Fill, written: Fraction) -> Fraction:
+    return written if fill.shift is None else fill.shift.landing_quarter
 
 
 def _shift_marks(fill: Fill, landing: Fraction) -> list[Mark]:

@@ -10,12 +10,14 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lxml import etree
 
-__all__ = ["Heading", "add_breaks", "choose_breaks", "dress"]
+from fillwright.score.labels import COUNT_ID, FONT_SHARE, LABEL_ID, PLACEHOLDER
+
+__all__ = ["Heading", "add_breaks", "choose_breaks", "dress", "reserve_lines"]
 
 Element = etree._Element
 _NS = "http://www.music-encoding.org/ns/mei"
@@ -33,20 +35,31 @@ class Heading:
     subtitle: str = ""
 
 
-def dress(mei: bytes, heading: Heading) -> Element:
-    """The MEI tree, ready for line breaks."""
+def dress(mei: bytes, heading: Heading) -> tuple[Element, dict[str, str]]:
+    """The MEI tree, ready for line breaks, and the names of the devices by label id."""
     root = etree.fromstring(mei)
+    names: dict[str, str] = {}
+    counts = itertools.count()
     for measure in root.iter(f"{_M}measure"):
-        _rows(measure)
+        _rows(measure, names, counts)
     score_def = next(root.iter(f"{_M}scoreDef"))
     for old in score_def.findall(f"{_M}pgHead") + score_def.findall(f"{_M}pgFoot"):
         score_def.remove(old)
     for place, element in enumerate(_head(heading)):
         score_def.insert(place, element)
-    return root
+    return root, names
 
 
-def _rows(measure: Element) -> None:
+def reserve_lines(root: Element, lines: Mapping[str, int]) -> None:
+    """Keep room under boxed numbers for the further lines of their labels."""
+    for harm in root.iter(f"{_M}harm"):
+        for _ in range(lines.get(harm.get(_ID) or "", 1) - 1):
+            etree.SubElement(harm, f"{_M}lb")
+            blank = etree.SubElement(harm, f"{_M}rend", {"fontsize": f"{100 * FONT_SHARE:.0f}%"})
+            blank.text = PLACEHOLDER
+
+
+def _rows(measure: Element, names: dict[str, str], counts: Iterator[int]) -> None:
     for harm in measure.findall(f"{_M}harm"):
         harm.set("n", _CHORD_ROW)
         _italicise_added(harm)
@@ -55,18 +68,46 @@ def _rows(measure: Element) -> None:
         if direction.get("place") == "below":
             direction.tag = f"{_M}harm"
             direction.set("n", _COUNT_ROW)
+            direction.set(_ID, f"{COUNT_ID}{next(counts)}")
         elif rends and rends[0].get("rend") == "box":
+            key = f"{LABEL_ID}{rends[0].text}"
+            if key in names:
+                continue
             direction.tag = f"{_M}harm"
             direction.set("n", _LABEL_ROW)
+            direction.set(_ID, key)
             rends[0].set("fontsize", "80%")
+            names[key] = " ".join(rend.text or "" for rend in rends[1:])
             for rend in rends[1:]:
-                rend.set("fontsize", "85%")
-            if len(rends) > 1:
-                rends[0].tail = "\u00a0\u00a0"
+                direction.remove(rend)
+    _stack_fingers(measure)
     for tempo in measure.findall(f"{_M}tempo"):
         rends = tempo.findall(f"{_M}rend")
         if len(rends) > 1:
             rends[0].tail = "\u00a0\u00a0 " + (rends[0].tail or "").strip()
+
+
+def _stack_fingers(measure: Element) -> None:
+    """Hang all fingers of a chord on one of its notes: each on its own, those of a second
+    would stand side by side, in no order."""
+    chord_of = {note.get(_ID): chord for chord in measure.iter(f"{_M}chord")
+                for note in chord.iter(f"{_M}note")}
+    stacks: dict[int, list[Element]] = {}
+    for finger in measure.findall(f"{_M}fing"):
+        chord = chord_of.get((finger.get("startid") or "").lstrip("#"))
+        if chord is not None:
+            stacks.setdefault(id(chord), []).append(finger)
+    for stack in stacks.values():
+        chord = chord_of[(stack[0].get("startid") or "").lstrip("#")]
+        # The note on the usual side of the stem: the highest if the stem is down.
+        ends = [note.get(_ID) for note in chord.iter(f"{_M}note")]
+        anchor = ends[-1] if chord.get("stem.dir") == "down" else ends[0]
+        texts = [finger.text for finger in stack]
+        if stack[0].get("place") == "below":
+            texts.reverse()  # the first of a stack is the nearest to the notes
+        for finger, text in zip(stack, texts, strict=True):
+            finger.set("startid", f"#{anchor}")
+            finger.text = text
 
 
 def _italicise_added(harm: Element) -> None:
@@ -93,7 +134,12 @@ def _head(heading: Heading) -> list[Element]:
                                                      "fontsize": "180%", "fontweight": "bold"})
         title.text = heading.title
     if heading.subtitle:
-        etree.SubElement(head, f"{_M}lb")
+        for size in ("40%", ""):
+            etree.SubElement(head, f"{_M}lb")
+            if size:
+                spacer = etree.SubElement(head, f"{_M}rend", {
+                    "halign": "center", "valign": "top", "fontsize": size})
+                spacer.text = "\u00a0"
         under = etree.SubElement(head, f"{_M}rend", {"halign": "center", "valign": "top",
                                                      "fontsize": "100%"})
         under.text = heading.subtitle
@@ -113,24 +159,30 @@ def choose_breaks(widths: Sequence[float], starts: Sequence[bool], room: float,
     edges = [index for index, start in enumerate(starts) if start and index]
     if has_pickup and 1 in edges:
         edges.remove(1)
-    edges = [0, *edges, len(widths)]
-    for low, high in itertools.pairwise(edges):
+    for low, high in itertools.pairwise([0, *edges, len(widths)]):
+        first = low + 1 if has_pickup and low == 0 else low
         place = low
-        size = per_line + (1 if has_pickup and low == 0 else 0)
-        while place < high:
-            breaks += _fit(widths, place, min(place + size, high), room,
-                           1 if has_pickup and place == 0 else 0)
-            place += size
-            size = per_line
+        for end in _line_ends(first, high, per_line):
+            breaks += _fit(widths, place, end, room, first if place == low else place)
+            place = end
     return [index for index in breaks if index]
 
 
-def _fit(widths: Sequence[float], low: int, high: int, room: float, pickup: int) -> list[int]:
-    count = high - low - pickup
-    if count <= 1 or sum(widths[low:high]) <= room:
+def _line_ends(first: int, high: int, per_line: int) -> list[int]:
+    """Where lines of a section end; no bar is left alone on the last."""
+    ends = list(range(first + per_line, high, per_line))
+    if ends and high - ends[-1] == 1:
+        ends.pop()
+    return [*ends, high]
+
+
+def _fit(widths: Sequence[float], low: int, high: int, room: float, first: int) -> list[int]:
+    """Halve a line until it fits; `first` is the first bar that counts (no pickup)."""
+    if high - first <= 1 or sum(widths[low:high]) <= room:
         return [low]
-    middle = low + pickup + (count + 1) // 2
-    return _fit(widths, low, middle, room, pickup) + _fit(widths, middle, high, room, 0)
+    middle = first + (high - first + 1) // 2
+    return (_fit(widths, low, middle, room, first)
+            + _fit(widths, middle, high, room, middle))
 
 
 def add_breaks(root: Element, breaks: Sequence[int]) -> None:

@@ -116,18 +116,10 @@ def _written_ends(raw: Sequence[Strike], bars: Sequence[ChorusBar]) -> list[Stri
             wanted = min(wanted, following)
         length = wanted - strike.onset_quarter
         short = (end - strike.onset_quarter) < _STACCATO_SHARE * length
-        dry = (strike.role != "melody" and length <= _EIGHTH
-               and (following is None or following > wanted)
-               and not _is_in_run(strike, onsets))
+        dry = (strike.role != "melody" and len(strike.notes) > 1 and length <= _EIGHTH
+               and (following is None or following > wanted))
         written.append(replace(strike, end_quarter=wanted, is_staccato=short or dry))
     return written
-
-
-def _is_in_run(strike: Strike, onsets: Sequence[Fraction]) -> bool:
-    """Whether a note follows at once upon another: part of a line, not a hit."""
-    index = bisect_left(onsets, strike.onset_quarter)
-    return len(strike.notes) == 1 and index > 0 and (
-        strike.onset_quarter - onsets[index - 1] <= _EIGHTH)
 
 
 class _Grid:

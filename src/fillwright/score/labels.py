@@ -1,0 +1,146 @@
+"""Labels of gaps, fitted to the laid-out page.
+
+The engraver sets only the boxed number of a gap, so that long names of devices do not
+stretch the bars. Here the name is broken into lines that fit between its box and the next
+one, or the end of the line of music; `lines_needed` says how many, so that the engraver
+can keep the room, and `write_labels` sets them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from lxml import etree
+
+__all__ = ["COUNT_ID", "FONT_SHARE", "LABEL_ID", "PLACEHOLDER", "Box", "boxes_of", "centre_counts", "lines_needed",
+           "text_width", "write_labels"]
+
+Element = etree._Element
+_SVG = "{http://www.w3.org/2000/svg}"
+
+LABEL_ID = "gap"
+COUNT_ID = "count"
+FONT_SHARE = 0.8
+"""Size of a label against other text."""
+LINE_SHARE = 1.05
+"""Distance of two lines of a label, against its size."""
+PLACEHOLDER = "Xg"
+"""Stands where a further line will be, while the page is laid out."""
+_GAP_EM = 0.6
+_MOST_LINES = 3
+_HEAD_UNITS = 11.8
+"""Width of half a note head, in SVG lengths for each unit of the page style."""
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A boxed number on a page: its place in the SVG's own lengths (tenths of a unit).
+
+    room   from the end of the box to the next one, or to the end of the line of music
+    """
+
+    key: str
+    page: int
+    left: float
+    right: float
+    baseline: float
+    room: float
+
+
+@lru_cache(maxsize=1)
+def _advances() -> dict[str, float]:
+    """Widths of the characters of the italic text font, in ems (verovio's own table)."""
+    import verovio
+
+    path = Path(verovio.__file__).parent / "data" / "text" / "Times-italic.xml"
+    root = etree.parse(str(path)).getroot()
+    unit = float(root.get("units-per-em", "2048"))
+    return {chr(int(glyph.get("c", "0"), 16)): float(glyph.get("h-a-x", unit / 2)) / unit
+            for glyph in root}
+
+
+def text_width(text: str, size: float) -> float:
+    """Width of italic text, in the measure of its size."""
+    advances = _advances()
+    return sum(advances.get(character, 0.6) for character in text) * size
+
+
+def boxes_of(pages: list[Element], right_edge: float, size: float) -> list[Box]:
+    """All boxed numbers of laid-out pages, in order."""
+    found: list[tuple[str, int, float, float, float]] = []
+    for number, page in enumerate(pages):
+        for group in page.iter(f"{_SVG}g"):
+            key = group.get("id", "")
+            rect, text = group.find(f"{_SVG}rect"), group.find(f"{_SVG}text")
+            if not re.fullmatch(f"{LABEL_ID}\\d+", key) or rect is None or text is None:
+                continue
+            left, width = float(rect.get("x", 0)), float(rect.get("width", 0))
+            found.append((key, number, left, left + width, float(text.get("y", 0))))
+    boxes = []
+    for index, (key, number, left, right, baseline) in enumerate(found):
+        limit = right_edge
+        if index + 1 < len(found):
+            following = found[index + 1]
+            if following[1] == number and following[4] == baseline and following[2] > left:
+                limit = following[2] - _GAP_EM * size
+        boxes.append(Box(key, number, left, right, baseline, limit - right - _GAP_EM * size))
+    return boxes
+
+
+def lines_needed(boxes: list[Box], names: Mapping[str, str], size: float) -> dict[str, int]:
+    """For each box, into how many lines its name is broken."""
+    return {box.key: len(_wrap(names.get(box.key, ""), box.room, size)[0]) for box in boxes}
+
+
+def write_labels(pages: list[Element], boxes: list[Box], names: Mapping[str, str],
+                 size: float) -> None:
+    """Set the names beside their boxes."""
+    for box in boxes:
+        lines, scale = _wrap(names.get(box.key, ""), box.room, size)
+        parent = next(group for group in pages[box.page].iter(f"{_SVG}g")
+                      if group.get("id") == box.key)
+        for span in list(parent.iter(f"{_SVG}tspan")):
+            if span.text == PLACEHOLDER:
+                span.text = None
+        for place, line in enumerate(lines):
+            text = etree.SubElement(parent, f"{_SVG}text", {
+                "x": f"{box.right + _GAP_EM * size:.0f}",
+                "y": f"{box.baseline + place * LINE_SHARE * size:.0f}",
+                "font-size": f"{size * scale:.0f}px", "font-style": "italic"})
+            text.text = line
+
+
+def _wrap(text: str, room: float, size: float) -> tuple[list[str], float]:
+    """Lines that fit, and the scale they need: smaller only where three lines are not
+    enough."""
+    if not text:
+        return [], 1.0
+    for scale in (1.0, 0.9, 0.8):
+        lines = _greedy(text.split(), room, size * scale)
+        if len(lines) <= _MOST_LINES and all(
+                text_width(line, size * scale) <= room for line in lines):
+            return lines, scale
+    return _greedy(text.split(), max(room, 6 * size), size * 0.8), 0.8
+
+
+def _greedy(words: list[str], room: float, size: float) -> list[str]:
+    lines = [words[0]]
+    for word in words[1:]:
+        longer = f"{lines[-1]} {word}"
+        if text_width(longer, size) <= room:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
+
+
+def centre_counts(page: Element, unit: float) -> None:
+    """Move counts from the left edge of their note heads to the middle."""
+    for group in page.iter(f"{_SVG}g"):
+        if group.get("id", "").startswith(COUNT_ID):
+            for text in group.findall(f"{_SVG}text"):
+                text.set("x", f"{float(text.get('x', 0)) + _HEAD_UNITS * unit:.0f}")
