@@ -23,7 +23,7 @@ from fillwright.hands.parts import finger_part
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.tune.model import ChordSpan
 
-__all__ = ["Refusal", "finish", "speak_quarter"]
+__all__ = ["Refusal", "finish", "gap_place", "speak_quarter"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,5 +262,10 @@ def _fill_id(context: GapContext, draft: Draft) -> str:
               for c in draft.chords if c.added]
     digest = hashlib.sha256("|".join(parts).encode()).hexdigest()[:6]
     slug = "-".join("".join(c if c.isalnum() else " " for c in draft.device.lower()).split())
-    beat = str(gap.beat).replace("/", "_")
-    return f"{gap.bar}.{gap.pass_number}.{beat}-{draft.family}-{slug}-{digest}"
+    return f"{gap_place(context)}-{draft.family}-{slug}-{digest}"
+
+
+def gap_place(context: GapContext) -> str:
+    """Where a gap stands in the written form, as the ids of its fills begin."""
+    gap = context.gap
+    return f"{gap.bar}.{gap.pass_number}.{str(gap.beat).replace('/', '_')}"

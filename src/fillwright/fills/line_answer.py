@@ -16,7 +16,9 @@ from fillwright.fills.build import speak_quarter
 from fillwright.fills.context import GapContext
 from fillwright.fills.line_costs import Problem, moves_of, price, search_line
 from fillwright.fills.line_devices import Cell, Frame
+from fillwright.fills.line_figures import moves_for, plans
 from fillwright.fills.phrase import Phrase, beats_of, make_phrase, rate_ok
+from fillwright.lattice import FORBIDDEN
 from fillwright.tune.model import SoundingNote
 
 __all__ = ["ANSWER_RHYTHM", "ANSWER_SHAPE", "SEQUENCE", "answers", "sequences", "solve_sequence"]
@@ -94,11 +96,10 @@ def _is_one_phrase(source: tuple[SoundingNote, ...], context: GapContext) -> boo
 
 def _answer_cell(device: str, source: tuple[SoundingNote, ...], phrase: Phrase,
                  problem: Problem, context: GapContext) -> Cell | None:
-    bar = context.chorus.bar_at(source[0].onset_quarter).number
     count = len(source)
     if device == ANSWER_RHYTHM:
         note = f"the rhythm of its {'last ' if source[-1] == context.phrase[-1] else ''}" \
-               f"{count} notes (from bar {bar}), on other pitches"
+               f"{count} notes, on other pitches"
         return Cell(device, phrase, problem, _BASE[device], note=note, answer="rhythm")
     moves = []
     for a, b in pairwise(source):
@@ -111,7 +112,7 @@ def _answer_cell(device: str, source: tuple[SoundingNote, ...], phrase: Phrase,
         far = tuple(i for i in (interval - 2, interval + 2) if i * sign > 0)
         moves.append(moves_of(free=near, dear=far))
     chord = context.spans[problem.slots[0].span].harmony.symbol.pretty
-    note = (f"rhythm and shape of {count} of its notes (from bar {bar}), moved to {chord}")
+    note = (f"rhythm and shape of {count} of its notes, moved to {chord}")
     return Cell(device, phrase, replace(problem, moves=tuple(moves), repeats_ok=any(
         a.midi == b.midi for a, b in pairwise(source))),
                 _BASE[device], note=note, answer="shape")
@@ -161,20 +162,22 @@ def solve_sequence(context: GapContext, cell: Cell) -> list[tuple[tuple[int, ...
     either way, every note in the scale of its own chord, and the whole is priced.
     """
     problem, count = cell.problem, cell.later
-    head = Problem(problem.slots[:count], problem.pools[:count], problem.moves[:count - 1],
-                   problem.goal[:count], problem.first, None, True)
     best: list[tuple[int, tuple[int, ...], str]] = []
-    for midis, _ in search_line(head, 5):
-        if len(set(midis)) < 3 and count > 3:
-            continue
+    heads: dict[tuple[int, ...], None] = {}
+    for moves in plans(count - 1, context.gap.number, 3):
+        head = Problem(problem.slots[:count], problem.pools[:count],
+                       moves_for((*moves[:-1], "?")), problem.goal[:count], problem.first,
+                       None, True)
+        heads |= dict.fromkeys(midis for midis, _ in search_line(head, 2))
+    for midis in heads:
         for step in (-1, 1, -2, 2):
             moved = _moved(problem, midis, step)
             if moved is None:
                 continue
-            path = price(problem, midis + moved)
-            if path is not None:
+            total = sum(price(problem, midis + moved).values())
+            if total < FORBIDDEN // 2:
                 word = {1: "a step", 2: "a third"}[abs(step)]
-                best.append((path.total, midis + moved,
+                best.append((total, midis + moved,
                              f"{word} {'higher' if step > 0 else 'lower'}"))
     best.sort()
     return [(midis, word) for _, midis, word in best[:1]]

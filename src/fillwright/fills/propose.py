@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Hashable
 from types import MappingProxyType
 
 from fillwright.fills.comp import propose_comp
@@ -10,6 +10,7 @@ from fillwright.fills.context import LEAST_SECONDS, GapContext, make_context
 from fillwright.fills.line import propose_line
 from fillwright.fills.model import FAMILIES, EmptyFamily, Fill, Proposal
 from fillwright.fills.reharm import propose_reharm
+from fillwright.fills.reuse import moved, surroundings
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["propose", "propose_gap"]
@@ -48,13 +49,21 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
     fills: list[Fill] = []
     empty: list[EmptyFamily] = []
     wanted = [g for g in gaps if numbers is None or g.number in numbers]
+    known: dict[tuple[Hashable, str], tuple[GapContext, tuple[Fill, ...] | str]] = {}
     for done, gap in enumerate(wanted, start=1):
         context = make_context(chorus, gaps, gap.number, level=level, hand=hand,
                                without=frozenset(without))
+        near = surroundings(context)
         for family in FAMILIES:
             if families is not None and family not in families:
                 continue
-            found = propose_gap(context, family, count)
+            if (near, family) in known:
+                origin, found = known[near, family]
+                if not isinstance(found, str):
+                    found = tuple(moved(fill, origin, context) for fill in found)
+            else:
+                found = propose_gap(context, family, count)
+                known[near, family] = (context, found)
             if isinstance(found, str):
                 empty.append(EmptyFamily(gap.number, family, found))
             else:
