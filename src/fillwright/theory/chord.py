@@ -67,6 +67,8 @@ _DEFAULT_SUFFIX = MappingProxyType({
     "minor-ninth": "m9", "dominant-11th": "11", "major-11th": "maj11", "minor-11th": "m11",
     "dominant-13th": "13", "major-13th": "maj13", "minor-13th": "m13",
     "suspended-second": "sus2", "suspended-fourth": "sus4", "power": "5", "pedal": "ped",
+    "Neapolitan": "N6", "Italian": "It+6", "French": "Fr+6", "German": "Ger+6",
+    "Tristan": "Tristan",
 })
 
 
@@ -295,11 +297,15 @@ def default_suffix(kind: str, degrees: tuple[str, ...]) -> str:
     marks = []
     for action, degree in rest:
         if action == "subtract":
-            marks.append(f"no{degree}")
+            if degree != "5" or not {"b5", "#5"} & set(degrees):
+                marks.append(f"no{degree}")
         elif action == "add" and degree.isdigit():
             marks.append(f"add{degree}")
         else:
             marks.append(degree)
+            natural = degree.lstrip("b#")
+            if action == "add" and natural in degrees:  # both stand beside each other
+                marks.append(f"add{natural}")
     if not marks:
         return stem
     return f"{stem}({','.join(marks)})"

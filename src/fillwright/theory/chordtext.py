@@ -64,7 +64,7 @@ _TOKENS = tuple((name, re.compile(pattern)) for name, pattern in (
     ("open", r"\("),
     ("close", r"\)"),
     ("omit", r"(?:no|omit|om)\.?\s*(1|3|5|7|9|11|13)(?:st|rd|th)?"),
-    ("add", r"(?:add|Add|ADD)\.?\s*([b#+-]?)(2|3|4|6|9|11|13)"),
+    ("add", r"(?:add|Add|ADD)\.?\s*([b#+-]?)(2|3|4|5|6|9|11|13)"),
     ("altered", r"(?:alt|Alt|ALT)(?:ered)?\.?"),
     ("sus", r"(?:sus|Sus|SUS)(2/?4|4/?2|2|4)?\.?"),
     ("half", r"ø|(?:half[-\s]?|h)dim(?:inished)?\.?"),
@@ -74,13 +74,16 @@ _TOKENS = tuple((name, re.compile(pattern)) for name, pattern in (
     ("minor", r"(?:minor|min|mi(?!n)|Minor|Min|Mi(?!n)|MIN|MI(?!N)"
               r"|m(?!aj|a(?!dd|ug|lt)|j))\.?"),
     ("delta", r"Δ|\^"),
-    ("major", r"(?:major|maj|ma(?!j|dd|ug|lt)|mj|Major|Maj|Ma(?!j)|MAJ|MA(?!J)|Mj|M|j(?=\d))\.?"),
+    ("major", r"(?:major|maj|ma(?!j|dd|ug|lt)|mj|Major|Maj|Ma(?!j|dd)|MAJ|MA(?!J)|Mj|M|j(?=\d))\.?"),
     ("sixnine", r"6\s*/\s*9|6\s*\(?add\s*9\)?|69"),
     ("alter", r"([b#])(13|11|9|7|6|5|4|2)(?!\d)"),
     ("sign", r"[+-]"),
     ("number", r"13|11|9|7|6|5|4|2"),
     ("slash", r"/(?=[b#+\-\dmMΔ])"),
 ))
+_EXTENSION = re.compile(r"\s*(7|9|11|13)")
+_SIXTH_OR_MORE = re.compile(r"\s*\(?(6|7|9|11|13)")
+_SIGNED = re.compile(r"(13|11|9|7|6|5|4)(?!\d)")
 _POSTFIX = re.compile(r"(?P<quality>.*?[67])(?P<tones>(?:(?:9|11|13)[b#]?)+)")
 _POSTFIX_TONE = re.compile(r"(9|11|13)([b#]?)")
 _FOLDED = {"2": "9", "4": "11", "6": "13"}
@@ -246,7 +249,8 @@ class _Quality:
             if change[0] in "b#":  # an altered tone takes the place of the plain one
                 degrees.discard(change.lstrip("b#"))
             degrees.add(change)
-        return sort_degrees({d for d in degrees if degree_number(d) not in self.removed})
+        return sort_degrees({d for d in degrees if degree_number(d) not in self.removed
+                             or d in self.changes})
 
 
 def _parse_body(text: str, body: str, offset: int, minor: bool) -> tuple[str, tuple[str, ...]]:
@@ -266,19 +270,26 @@ def _parse_body(text: str, body: str, offset: int, minor: bool) -> tuple[str, tu
     return best_kind(degrees), degrees
 
 
+def _next_token(body: str, position: int) -> tuple[str, re.Match[str] | None]:
+    for name, pattern in _TOKENS:
+        match = pattern.match(body, position)
+        if match is not None:
+            return name, match
+    return "", None
+
+
 def _take_tokens(text: str, body: str, offset: int, quality: _Quality) -> None:
     position = 0
     minor_root = quality.minor
     while position < len(body):
-        for name, pattern in _TOKENS:
-            match = pattern.match(body, position)
-            if match is not None:
-                break
-        else:
+        name, match = _next_token(body, position)
+        if match is None:
             raise ChordTextError(text, position + offset)
         end = match.end()
         understood = True
         match name:
+            case "space":
+                quality.after_slash |= "," in match[0]
             case "open":
                 quality.depth += 1
             case "close":
@@ -301,7 +312,7 @@ def _take_tokens(text: str, body: str, offset: int, quality: _Quality) -> None:
             case "aug":
                 quality.aug = True
             case "dom":
-                following = re.compile(r"\s*(7|9|11|13)").match(body, end)
+                following = _EXTENSION.match(body, end)
                 quality.extension = int(following[1]) if following else 7
                 end = following.end() if following else end
             case "minor":
@@ -311,7 +322,7 @@ def _take_tokens(text: str, body: str, offset: int, quality: _Quality) -> None:
             case "major" | "delta":
                 understood = not quality.major and quality.extension == 0
                 quality.major = True
-                if name == "delta" and not re.compile(r"\s*\(?(6|7|9|11|13)").match(body, end):
+                if name == "delta" and not _SIXTH_OR_MORE.match(body, end):
                     quality.extension = 7
             case "sixnine":
                 understood = not quality.sixth and quality.extension == 0
@@ -320,7 +331,7 @@ def _take_tokens(text: str, body: str, offset: int, quality: _Quality) -> None:
             case "alter":
                 quality.alter(match[1], match[2])
             case "sign":
-                following = re.compile(r"(13|11|9|7|6|5|4)(?!\d)").match(body, end)
+                following = _SIGNED.match(body, end)
                 try:
                     if quality.sign(match[0], following[1] if following else ""):
                         assert following is not None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
 
 from lxml import etree
@@ -24,12 +25,12 @@ _SLOWEST_BPM, _FASTEST_BPM = 20, 480
 
 def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
                     part: str | None = None,
-                    chord_words: dict[str, ChordSymbol] | None = None) -> Tune:
+                    given: Mapping[str, ChordSymbol] | None = None) -> Tune:
     """Make a tune of a `score-partwise` element.
 
     part         id, name or number (from 1) of the part that holds the melody; None for
                  the one with the chord symbols
-    chord_words  see `PartReader`
+    given        see `PartReader`
 
     Raises InputError: no such part, no notes, no chord symbols, limits exceeded.
     """
@@ -39,19 +40,20 @@ def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
     names = {element.get("id") or "": " ".join((element.findtext("part-name") or "").split())
              for element in root.iter("score-part")}
     for element in parts:
-        if len(element) > MAX_PRINTED_BARS:
-            bars = sum(1 for _ in element.iterchildren("measure"))
-            if bars > MAX_PRINTED_BARS:
-                raise InputError(f"the score has {bars} bars, more than the limit of "
+        count = len(element)
+        if count > MAX_PRINTED_BARS:
+            count = sum(1 for _ in element.iterchildren("measure"))
+            if count > MAX_PRINTED_BARS:
+                raise InputError(f"the score has {count} bars, more than the limit of "
                                  f"{MAX_PRINTED_BARS}")
-    melody, chords = _choose_parts(parts, names, part, bool(chord_words))
+    melody, chords = _choose_parts(parts, names, part)
     used = [melody] if chords is melody else [melody, chords]
     if parts[0] not in used:
         used.append(parts[0])
     tpq = ticks_per_quarter(used)
     concert = root.find("defaults/concert-score") is not None
     readers = [PartReader(element, tpq, notices, concert=concert, want_notes=element is melody,
-                          chord_words=chord_words if element is melody else None)
+                          given=given)
                for element in used]
     for reader in readers:
         reader.read()
@@ -81,15 +83,15 @@ def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
 # Parts ---------------------------------------------------------------------------------
 
 
-def _choose_parts(parts: list[etree._Element], names: dict[str, str], wanted: str | None,
-                  has_chord_words: bool) -> tuple[etree._Element, etree._Element]:
+def _choose_parts(parts: list[etree._Element], names: dict[str, str], wanted: str | None
+                  ) -> tuple[etree._Element, etree._Element]:
     """The part of the melody and the part of the chord symbols."""
     with_chords = [p for p in parts if next(p.iter("harmony"), None) is not None]
     if wanted is not None:
         melody = _named_part(parts, names, wanted)
     else:
         melody = next((p for p in [*with_chords, *parts] if _has_pitches(p)), parts[0])
-    if melody in with_chords or not with_chords or has_chord_words:
+    if melody in with_chords or not with_chords:
         return melody, melody
     return melody, with_chords[0]
 
@@ -181,7 +183,7 @@ def _bars(raws: list[RawBar], marks: list[FormMarks], tpq: int, notices: Notices
 
 def _fitted(line: list[RawNote], length: Ticks, tpq: int) -> list[RawNote]:
     """The last note drawn to the bar line where rounding left a sliver between them."""
-    if line and line[-1].end != length and abs(line[-1].end - length) * 40 <= tpq \
+    if line and line[-1].end != length and _close(line[-1].end, length, tpq) \
             and line[-1].onset < length:
         return [*line[:-1], line[-1]._replace(end=length)]
     return line
@@ -217,7 +219,8 @@ def _report_slurs(line: list[RawNote], raw: RawBar, previous: RawNote | None,
 def _bar_lengths(raws: list[RawBar], marks: list[FormMarks], tpq: int, notices: Notices
                  ) -> tuple[list[Ticks], list[bool]]:
     """How long each bar is played, and which are right-aligned (pickups and second halves)."""
-    full = [_whole(raw.meter.length_quarter * tpq) for raw in raws]
+    by_meter = {raw.meter: _whole(raw.meter.length_quarter * tpq) for raw in raws}
+    full = [by_meter[raw.meter] for raw in raws]
     lengths = [_content(raw, full[index], tpq, notices) for index, raw in enumerate(raws)]
     pickups = [False] * len(raws)
     short = [length < whole for length, whole in zip(lengths, full, strict=True)]
@@ -253,7 +256,7 @@ def _content(raw: RawBar, full: Ticks, tpq: int, notices: Notices) -> Ticks:
     content = max(raw.notes_end, raw.rests_end, min(raw.forward_end, full))
     if content == full or content == 0:
         return full
-    if abs(content - full) * 40 <= tpq:  # rounded tuplets
+    if _close(content, full, tpq):  # rounded tuplets
         return full
     if content > full:
         if not raw.notes_end:  # a whole rest drawn too long
@@ -264,6 +267,12 @@ def _content(raw: RawBar, full: Ticks, tpq: int, notices: Notices) -> Ticks:
     if any(content < onset < full for onset, _ in raw.chords):
         return full  # a chord symbol stands on a beat that no note or rest fills
     return content
+
+
+def _close(one: Ticks, other: Ticks, tpq: int) -> bool:
+    """Whether two places are the same but for rounding: within 1/40 of a quarter note,
+    below which no written value lies that a lead sheet uses."""
+    return -tpq <= (one - other) * 40 <= tpq
 
 
 def _whole(value: Fraction) -> Ticks:

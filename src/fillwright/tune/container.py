@@ -13,6 +13,7 @@ import re
 import struct
 import zipfile
 import zlib
+from typing import Any
 from urllib.parse import unquote
 
 from lxml import etree
@@ -113,7 +114,7 @@ def _rootfiles(content: bytes) -> list[str]:
     for element in root.iter("{*}rootfile"):
         media = element.get("media-type") or "musicxml"
         path = element.get("full-path")
-        if path and "musicxml" in media or path and path.lower().endswith(_SCORE_SUFFIXES):
+        if path and ("musicxml" in media or path.lower().endswith(_SCORE_SUFFIXES)):
             paths.append(path)
     return paths
 
@@ -156,8 +157,8 @@ def parse_score(data: bytes) -> tuple[etree._Element, list[str]]:
     if _declares_entities(data):
         raise InputError("the score declares XML entities, which are not allowed")
     root, warnings = _parse_leniently(data)
-    document = root.getroottree().docinfo.internalDTD
-    if document is not None and any(True for _ in document.iterentities()):
+    document: Any = root.getroottree().docinfo.internalDTD
+    if document is not None and document.entities():
         raise InputError("the score declares XML entities, which are not allowed")
     tag = root.tag
     if isinstance(tag, str) and tag.startswith("{"):
@@ -225,7 +226,9 @@ def _to_partwise(root: etree._Element) -> etree._Element:
             part = parts.get(name)
             if part is None:
                 part = parts[name] = etree.Element("part", {"id": name})
-            bar = etree.SubElement(part, "measure", dict(measure.attrib))
+            bar = etree.SubElement(part, "measure")
+            for attribute, value in measure.attrib.items():
+                bar.set(attribute, value)
             bar.extend(list(old))
         root.remove(measure)
     root.extend(parts.values())

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from types import MappingProxyType
 
 from lxml import etree
@@ -22,7 +23,7 @@ from fillwright.theory.chord import (
     degree_number,
     sort_degrees,
 )
-from fillwright.theory.chordtext import ChordTextError, best_kind, parse_chord, parse_suffix
+from fillwright.theory.chordtext import ChordTextError, best_kind, parse_suffix
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, Pitch, degree_interval
 from fillwright.tune.notices import Notices
@@ -33,7 +34,8 @@ __all__ = ["OLD_KINDS", "HarmonyReader", "change_degrees"]
 OLD_KINDS: MappingProxyType[str, str] = MappingProxyType({
     "dominant-seventh": "7", "seventh": "7", "dominant-7th": "7", "dominant7": "7",
     "minor-major": "m(maj7)", "minor-major-seventh": "m(maj7)", "minor-major-ninth": "m(maj9)",
-    "minor-major-11th": "m(maj11)", "minor-major-13th": "m(maj13)", "major-minor-seventh": "m(maj7)",
+    "minor-major-11th": "m(maj11)", "minor-major-13th": "m(maj13)",
+    "major-minor-seventh": "m(maj7)",
     "maj69": "6/9", "major-sixth-ninth": "6/9", "major-69": "6/9", "min69": "m6/9",
     "minor-69": "m6/9", "minor-sixth-ninth": "m6/9", "sixth": "6", "sixth-ninth": "6/9",
     "major-triad": "", "minor-triad": "m", "augmented-triad": "+", "diminished-triad": "dim",
@@ -45,7 +47,8 @@ OLD_KINDS: MappingProxyType[str, str] = MappingProxyType({
     "augmented-major-seventh": "maj7#5", "augmented-major-ninth": "maj9#5",
     "augmented-dominant-ninth": "9#5", "augmented-ninth": "9#5", "augmented-11th": "11#5",
     "augmented-major-11th": "maj11#5", "augmented-major-13th": "maj13#5",
-    "augmented-13th": "13#5", "seventh-flat-five": "7b5", "seventh-sharp-five": "7#5",
+    "augmented-13th": "13#5", "augmented-dominant-13th": "13#5",
+    "half-diminished-13th": "m13b5", "seventh-flat-five": "7b5", "seventh-sharp-five": "7#5",
     "dominant-seventh-flat-five": "7b5", "suspended-fourth-seventh": "7sus4",
     "dominant-suspended-fourth": "7sus4", "dominant-seventh-suspended-fourth": "7sus4",
     "suspended": "sus4", "suspended-second-seventh": "7sus2", "altered": "7alt",
@@ -55,9 +58,9 @@ OLD_KINDS: MappingProxyType[str, str] = MappingProxyType({
     "minor-6th": "m6", "major-9th": "maj9", "minor-9th": "m9", "dominant-9th": "9",
     "dominant-eleventh": "11", "dominant-thirteenth": "13", "minor-eleventh": "m11",
     "minor-thirteenth": "m13", "major-eleventh": "maj11", "major-thirteenth": "maj13",
-    "tristan": "Tristan",
 })
 
+_ANY_CASE = {kind.lower(): kind for kind in KIND_DEGREES}
 _REPEATS = frozenset({"%", "/", "𝄎", "-"})
 _NUMERALS = {"I": 0, "II": 1, "III": 2, "IV": 3, "V": 4, "VI": 5, "VII": 6}
 _FUNCTION = re.compile(r"([b♭#♯]?)(VII|VI|IV|V|III|II|I|vii|vi|iv|v|iii|ii|i)")
@@ -80,16 +83,16 @@ def change_degrees(kind: str, changes: Iterable[tuple[str, int, int]]) -> tuple[
 def _apply(base: tuple[str, ...], changes: Iterable[tuple[str, int, int]]) -> tuple[str, ...]:
     degrees = list(base)
     for action, value, alter in changes:
-        present = [degree for degree in degrees if degree_number(degree) == value]
+        present = [name for name in degrees if degree_number(name) == value]
         if action == "subtract":
-            for degree in present:
-                degrees.remove(degree)
+            for name in present:
+                degrees.remove(name)
         elif action == "alter" and present:
-            semitones = _alteration(present[0]) + alter
-            degrees[degrees.index(present[0])] = _degree(value, semitones)
+            raised = _alteration(present[0]) + alter
+            degrees[degrees.index(present[0])] = _degree(value, raised)
         else:  # an altered degree the chord lacks is an added one
-            base = -1 if value == 7 else 0
-            degrees.append(_degree(value, base + alter))
+            plain = -1 if value == 7 else 0
+            degrees.append(_degree(value, plain + alter))
     return sort_degrees(degrees)
 
 
@@ -115,37 +118,29 @@ def _whole(text: str | None, default: int = 0) -> int:
             return default
 
 
-def _name(step: str | None, alter: str | None) -> NoteName | None:
-    letter = (step or "").strip().upper()
+def _name(note: _Note) -> NoteName | None:
+    letter = (note[0] or "").strip().upper()
     if len(letter) != 1 or letter not in "ABCDEFG":
         return None
-    amount = _whole(alter)
+    amount = _whole(note[1])
     if not -2 <= amount <= 2:
         return None
     return NoteName(letter, amount)
 
 
-class HarmonyReader:
-    """Reads the chord symbols of one part in order.
+_Note = tuple[str | None, str | None, str | None]
+"""Step, alteration and the step's text, as written."""
+_Change = tuple[str, int, int, bool]
+"""Type, value, alteration of a degree, and whether it is printed."""
 
-    It remembers the chord before (for "%" and a bare bass) and the symbols it has met,
-    so that equal elements give the same object.
-    """
+
+class HarmonyReader:
+    """Reads the chord symbols of one part in order; remembers the chord before, which "%"
+    and a bare bass refer to."""
 
     def __init__(self, notices: Notices) -> None:
         self._notices = notices
         self._previous: ChordSymbol | None = None
-        self._known: dict[tuple[object, ...], ChordSymbol | None] = {}
-
-    def text(self, text: str) -> ChordSymbol | None:
-        """A symbol given as text, or None (with a warning) if it is not understood."""
-        try:
-            symbol = parse_chord(text, self._previous)
-        except ChordTextError as error:
-            self._notices.add(f"{error}; left out")
-            return None
-        self._previous = symbol
-        return symbol
 
     def no_chord(self) -> ChordSymbol:
         self._previous = NO_CHORD
@@ -155,125 +150,118 @@ class HarmonyReader:
         """The symbol of a `<harmony>`; None where it names no chord of its own."""
         if harmony.get("type") == "alternate":
             return None
-        roots: list[tuple[str | None, str | None, str | None]] = []
-        kinds: list[tuple[str, str | None]] = []
+        root: _Note | None = None
+        kind: str | None = None
+        shown: str | None = None
+        bass: _Note | None = None
+        degrees: list[_Change] = []
         functions: list[etree._Element] = []
-        bass: tuple[str | None, str | None] | None = None
-        degrees: list[tuple[str, int, int, bool]] = []
-        inversion = 0
+        inversion = stacked = 0
         for child in harmony:
             tag = child.tag
             if tag == "root":
-                roots.append(_step_and_alter(child, "root"))
+                root = root or _read_note(child, "root")
             elif tag == "kind":
-                kinds.append(((child.text or "").strip(), child.get("text")))
+                stacked += 1
+                if kind is None:
+                    kind, shown = (child.text or "").strip(), child.get("text")
             elif tag == "bass":
-                bass = _step_and_alter(child, "bass")[:2]
+                bass = _read_note(child, "bass")
             elif tag == "degree":
                 degrees.append(_read_degree(child))
             elif tag == "inversion":
                 inversion = _whole(child.text)
             elif tag in ("function", "numeral"):
                 functions.append(child)
-        kind, shown = kinds[0] if kinds else ("", None)
-        root = roots[0] if roots else (None, None, None)
-        if functions and not roots:
-            return self._finish(_function_root(functions, key), kind, shown, bass,
-                                tuple(degrees), inversion,
-                                "/".join((f.text or "").strip() or "numeral" for f in functions))
-        signature = (root, kind, shown, bass, tuple(degrees), inversion)
-        if len(kinds) > 1:
+        kind = kind or ""
+        if root is None and functions:
+            name = _function_root(functions, key)
+            root = (None, None, None) if name is None else (name.step, str(name.alter), None)
+        elif stacked > 1:
             self._notices.add("stacked chord symbols; the first is taken")
-        elif signature in self._known and self._known[signature] is not None:
-            symbol = self._known[signature]
-            self._previous = symbol
-            return symbol
-        name = _name(root[0], root[1])
+        root = root or (None, None, None)
         if _repeats_previous(kind, shown, root):
             return self._repeat(bass)
-        before = self._notices.count
-        symbol = self._finish(name, kind, shown, bass, tuple(degrees), inversion, root[0] or "")
-        if self._notices.count == before:  # what was warned of is warned of again
-            self._known[signature] = symbol
+        symbol, sentences = _read_symbol(root, kind, shown, bass, tuple(degrees), inversion)
+        for sentence in sentences:
+            self._notices.add(sentence)
+        if symbol is not None:
+            self._previous = symbol
         return symbol
 
-    def _repeat(self, bass: tuple[str | None, str | None] | None) -> ChordSymbol | None:
+    def _repeat(self, bass: _Note | None) -> ChordSymbol | None:
         previous = self._previous
         if previous is None:
             self._notices.add("a sign to repeat the chord before, but there is none")
             return None
-        low = None if bass is None else _name(*bass)
+        low = None if bass is None else _name(bass)
         if low is not None and previous.is_chord:
             previous = ChordSymbol(previous.root, previous.kind, previous.degrees,
                                    None if low == previous.root else low, previous.suffix)
             self._previous = previous
         return previous
 
-    def _finish(self, root: NoteName | None, kind: str, shown: str | None,
-                bass: tuple[str | None, str | None] | None,
-                degrees: tuple[tuple[str, int, int, bool], ...], inversion: int,
-                root_text: str) -> ChordSymbol | None:
-        if kind == "none":
-            self._previous = NO_CHORD
-            return NO_CHORD
-        if root is None:
-            self._notices.add(f"a chord symbol without a root that can be read "
-                              f"({root_text[:20]!r}) was left out")
-            return None
-        kind, base, suffix = self._kind(root, kind, shown, degrees)
-        changes = [(action, value, alter) for action, value, alter, _ in degrees]
-        named = _apply(KIND_DEGREES[kind] if base is None else base, changes)
-        if kind == "other" and named != ("1",):
-            kind = best_kind(named)
-        low = None
-        if bass is not None:
-            low = _name(*bass)
-            if low is None:
-                self._notices.add("a bass note that cannot be read was left out")
-        elif inversion > 0:
-            low = _inverted(root, named, inversion)
-        if low == root:
-            low = None
-        symbol = ChordSymbol(root, kind, named, low, _suffix(kind, named, suffix, degrees))
-        self._previous = symbol
-        return symbol
 
-    def _kind(self, root: NoteName, kind: str, shown: str | None,
-              degrees: tuple[tuple[str, int, int, bool], ...]
-              ) -> tuple[str, tuple[str, ...] | None, str | None]:
-        """A kind of the schema, its degrees where they differ from the table's, and text."""
-        if kind in KIND_DEGREES and (kind != "other" or degrees):
-            return kind, None, shown
-        old = kind.lower().replace(" ", "-").replace("_", "-")
-        if old in KIND_DEGREES and old != "other":
-            self._notices.add(f"chord kind {kind!r} is read as {old!r}")
-            return old, None, shown
-        text = OLD_KINDS.get(old)
-        if text in KIND_DEGREES:
-            return text, None, shown
-        reading = _try_suffix(text)
-        where = f"chord {root}{(shown or '')[:_MAX_TEXT]}"
-        if reading is not None:
-            self._notices.add(f"{where}: kind {kind[:_MAX_TEXT]!r} is not of MusicXML 4.0, "
-                              f"read as {root}{text}")
-            return reading[0], reading[1], shown if shown is not None else text
-        for candidate in (shown, kind if kind not in ("", "other") else None):
-            reading = None if candidate is None else _try_suffix(candidate.strip())
-            if reading is not None and (candidate or not kind):
-                if kind != "other":
-                    self._notices.add(f"{where}: kind {kind[:_MAX_TEXT]!r} is not of MusicXML "
-                                      f"4.0, read from its text as {root}{candidate}")
-                return reading[0], reading[1], candidate
-        if not kind and shown is None:
-            self._notices.add(f"chord {root}: empty kind, read as a major triad")
-            return "major", None, None
-        self._notices.add(f"{where}: kind {kind[:_MAX_TEXT]!r} is not understood, "
-                          "only the root is kept")
-        return "other", None, shown
+@lru_cache(maxsize=4096)
+def _read_symbol(root_note: _Note, kind: str, shown: str | None, bass: _Note | None,
+                 degrees: tuple[_Change, ...], inversion: int
+                 ) -> tuple[ChordSymbol | None, tuple[str, ...]]:
+    """The symbol that the parts of a `<harmony>` name, and what there is to warn of."""
+    sentences: list[str] = []
+    if kind == "none":
+        return NO_CHORD, ()
+    root = _name(root_note)
+    if root is None:
+        return None, (f"a chord symbol without a root that can be read "
+                      f"({(root_note[0] or '')[:20]!r}) was left out",)
+    kind, base, suffix = _read_kind(root, kind, shown, degrees, sentences)
+    changes = [(action, value, alter) for action, value, alter, _ in degrees]
+    named = _apply(KIND_DEGREES[kind] if base is None else base, changes)
+    if kind == "other" and named != ("1",):
+        kind = best_kind(named)
+    low = None
+    if bass is not None:
+        low = _name(bass)
+        if low is None:
+            sentences.append("a bass note that cannot be read was left out")
+    elif inversion > 0:
+        low = _inverted(root, named, inversion)
+    symbol = ChordSymbol(root, kind, named, None if low == root else low,
+                         _suffix(kind, named, suffix, degrees))
+    return symbol, tuple(sentences)
 
 
-def _step_and_alter(element: etree._Element, prefix: str
-                    ) -> tuple[str | None, str | None, str | None]:
+def _read_kind(root: NoteName, kind: str, shown: str | None, degrees: tuple[_Change, ...],
+               sentences: list[str]) -> tuple[str, tuple[str, ...] | None, str | None]:
+    """A kind of the schema, its degrees where they differ from the table's, and its text."""
+    if kind in KIND_DEGREES and (kind != "other" or degrees):
+        return kind, None, shown
+    old = kind.lower().replace(" ", "-").replace("_", "-")
+    where = f"chord {root}{(shown or '')[:_MAX_TEXT]}: kind {kind[:_MAX_TEXT]!r}"
+    same = _ANY_CASE.get(old)
+    if same is not None and old != "other":
+        sentences.append(f"{where} is read as {same!r}")
+        return same, None, shown
+    text = OLD_KINDS.get(old)
+    reading = _try_suffix(text)
+    if reading is not None:
+        sentences.append(f"{where} is not of MusicXML 4.0, read as {root}{text}")
+        return reading[0], reading[1], text if shown is None else shown
+    for candidate in (shown, kind if kind not in ("", "other") else None):
+        reading = None if candidate is None else _try_suffix(candidate.strip())
+        if reading is not None and (candidate or not kind):
+            if kind != "other":
+                sentences.append(f"{where} is not of MusicXML 4.0, read from its text as "
+                                 f"{root}{candidate}")
+            return reading[0], reading[1], candidate
+    if not kind and shown is None:
+        sentences.append(f"chord {root}: empty kind, read as a major triad")
+        return "major", None, None
+    sentences.append(f"{where} is not understood, only the root is kept")
+    return "other", None, shown
+
+
+def _read_note(element: etree._Element, prefix: str) -> _Note:
     step = alter = text = None
     for child in element:
         if child.tag == prefix + "-step":
@@ -283,7 +271,7 @@ def _step_and_alter(element: etree._Element, prefix: str
     return step, alter, text
 
 
-def _read_degree(element: etree._Element) -> tuple[str, int, int, bool]:
+def _read_degree(element: etree._Element) -> _Change:
     action, value, alter = "add", 0, 0
     for child in element:
         if child.tag == "degree-value":
@@ -299,8 +287,7 @@ def _read_degree(element: etree._Element) -> tuple[str, int, int, bool]:
     return action, value, alter, element.get("print-object") != "no"
 
 
-def _repeats_previous(kind: str, shown: str | None,
-                      root: tuple[str | None, str | None, str | None]) -> bool:
+def _repeats_previous(kind: str, shown: str | None, root: _Note) -> bool:
     text = (shown or "").strip()
     if text in _REPEATS and kind in ("none", "other", ""):
         return True
@@ -360,7 +347,7 @@ def _try_suffix(text: str | None) -> tuple[str, tuple[str, ...]] | None:
 
 
 def _suffix(kind: str, degrees: tuple[str, ...], shown: str | None,
-            changes: tuple[tuple[str, int, int, bool], ...]) -> str:
+            changes: tuple[_Change, ...]) -> str:
     """The quality as the sheet shows it: its text, with the degrees printed beside it."""
     plain = default_suffix(kind, degrees)
     if shown is None:

@@ -16,8 +16,8 @@ from lxml import etree
 from fillwright.tune.model import FormMarks, Jump
 from fillwright.tune.words import FormWord, form_word
 
-__all__ = ["RawMarks", "carries_forward", "close_endings", "ending_numbers", "merge_marks", "read_barline", "read_sound",
-           "read_sign", "read_words", "resolve_marks"]
+__all__ = ["RawMarks", "carries_forward", "close_endings", "ending_numbers", "merge_marks",
+           "read_barline", "read_sign", "read_sound", "read_words", "resolve_marks"]
 
 _RANGE = re.compile(r"(\d+)\s*\.?\s*[-–]\s*(\d+)")
 _MAX_ENDING = 64

@@ -8,7 +8,7 @@ unit cannot express a tuplet. `fillwright.tune.assemble` makes a `Tune` of the b
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import lcm
@@ -106,18 +106,18 @@ class PartReader:
     tpq         ticks per quarter
     concert     the score is at concert pitch: only octave transposition applies
     want_notes  False where a part is read for its chord symbols and signs only
-    chord_words quoted words that stand for chord symbols (of a converted ABC file)
+    given       symbols of `<harmony>` elements by their `id`, where they were read elsewhere
     """
 
     def __init__(self, part: etree._Element, tpq: int, notices: Notices, *,
                  concert: bool = False, want_notes: bool = True,
-                 chord_words: dict[str, ChordSymbol] | None = None) -> None:
+                 given: Mapping[str, ChordSymbol] | None = None) -> None:
         self._part = part
         self._tpq = tpq
         self._notices = notices
         self._concert = concert
         self._want_notes = want_notes
-        self._chord_words = chord_words or {}
+        self._given = given or {}
         self._harmony = HarmonyReader(notices)
         self._scale: Ticks = tpq
         self._meter = Meter(4, 4)
@@ -127,6 +127,8 @@ class PartReader:
         self._pitches: dict[tuple[str | None, ...], Pitch | None] = {}
         self._staff = "1"
         self._count = 0
+        self._longest_bar = int(MAX_BAR_QUARTERS * tpq)
+        self._longest_note = int(MAX_NOTE_QUARTERS * tpq)
         self.bars: list[RawBar] = []
         self.marks: list[RawMarks] = []
         self.speed = Speed()
@@ -171,7 +173,7 @@ class PartReader:
         cursor: Ticks = 0
         chord_onset: Ticks = 0
         carries = False
-        limit = MAX_BAR_QUARTERS * self._tpq
+        limit = self._longest_bar
         for element in measure:
             tag = element.tag
             if tag == "note":
@@ -183,8 +185,8 @@ class PartReader:
                 self._take_harmony(element, bar, cursor)
             elif tag == "backup":
                 cursor -= self._length(element.findtext("duration"))
-                if cursor < self._tpq / 40:  # rounded tuplets, or a backup beyond the bar
-                    if -cursor > self._tpq / 8:
+                if cursor * 40 < self._tpq:  # rounded tuplets, or a backup beyond the bar
+                    if -cursor * 8 > self._tpq:
                         self._notices.add("a step back reaches before the bar; cut")
                     cursor = 0
             elif tag == "forward":
@@ -199,9 +201,9 @@ class PartReader:
             elif tag == "barline":
                 read_barline(element, self.marks)
                 carries = carries or carries_forward(element)
-            elif tag == "print":
-                if element.get("new-system") == "yes" or element.get("new-page") == "yes":
-                    bar.line_break = True
+            elif tag == "print" and (element.get("new-system") == "yes"
+                                     or element.get("new-page") == "yes"):
+                bar.line_break = True
             if cursor > limit:
                 raise self._fail(f"it is longer than the limit of {MAX_BAR_QUARTERS} quarter "
                                  "notes")
@@ -281,14 +283,14 @@ class PartReader:
         if is_rest or pitch is None:
             if not is_chord:
                 bar.rests_end = max(bar.rests_end, end)
-                if end > MAX_BAR_QUARTERS * self._tpq:
+                if end > self._longest_bar:
                     self._notices.add("a rest longer than any bar was cut")
                     full = bar.meter.length_quarter * self._tpq
                     bar.rests_end = end = max(cursor, full)
             return onset, end, is_chord
         if length <= 0:
             raise self._fail("a note has no duration")
-        if length > MAX_NOTE_QUARTERS * self._tpq:
+        if length > self._longest_note:
             raise self._fail(f"a note lasts {_plain(Fraction(length) / self._tpq)} quarter "
                              f"notes, more than the limit of {MAX_NOTE_QUARTERS}")
         if end > bar.notes_end:
@@ -306,10 +308,10 @@ class PartReader:
     def _exact(self, note: etree._Element, tuplet: etree._Element, length: Ticks) -> Ticks:
         """The exact length of a tuplet note whose `duration` was rounded."""
         nominal = self._nominal(note, tuplet)
-        if nominal and nominal != length and abs(nominal - length) < 2 * self._scale \
-                and abs(nominal - length) * 8 < nominal:
-            return nominal
-        return length
+        if nominal == length or not nominal:
+            return length
+        error = nominal - length if nominal > length else length - nominal
+        return nominal if error < 2 * self._scale and error * 8 < nominal else length
 
     def _nominal(self, note: etree._Element, tuplet: etree._Element | None) -> Ticks:
         """The length its note head, dots and tuplet give; 0 where there is no head."""
@@ -317,7 +319,7 @@ class PartReader:
         if quarters is None:
             return 0
         dots = sum(1 for _ in note.iterchildren("dot"))
-        quarters *= 2 - Fraction(1, 2 ** min(dots, 6))
+        quarters *= 2 - Fraction(1, 1 << min(dots, 6))
         if tuplet is not None:
             actual = (tuplet.findtext("actual-notes") or "").strip()
             normal = (tuplet.findtext("normal-notes") or "").strip()
@@ -366,7 +368,9 @@ class PartReader:
     # Chord symbols ---------------------------------------------------------------------
 
     def _take_harmony(self, element: etree._Element, bar: RawBar, cursor: Ticks) -> None:
-        symbol = self._harmony.element(element, bar.key)
+        symbol = self._given.get(element.get("id") or "") if self._given else None
+        if symbol is None:
+            symbol = self._harmony.element(element, bar.key)
         if symbol is not None:
             self._place(symbol, bar, cursor + self._offset(element))
 
@@ -391,7 +395,7 @@ class PartReader:
                 return 0
             value: Ticks = Fraction(text) if "." in text else int(text)
             ticks = value * self._scale
-            if abs(ticks) > MAX_BAR_QUARTERS * self._tpq:
+            if not -self._longest_bar <= ticks <= self._longest_bar:
                 self._notices.add("an offset longer than any bar was ignored")
                 return 0
             return ticks
@@ -518,9 +522,6 @@ class PartReader:
         text = text.strip()
         if not text or len(text) > 200:
             return
-        if text in self._chord_words:
-            self._place(self._chord_words[text], bar, cursor)
-            return
         if is_no_chord(text):
             bar.chords.append((max(cursor + self._offset(direction), 0),
                                self._harmony.no_chord()))
@@ -546,7 +547,7 @@ class PartReader:
         if per_minute is None or unit is None:
             return  # a metric relation such as "two eighths = triplet"
         dots = sum(1 for _ in element.iterchildren("beat-unit-dot"))
-        unit *= 2 - Fraction(1, 2 ** min(dots, 4))
+        unit *= 2 - Fraction(1, 1 << min(dots, 4))
         if not speed.marked:
             speed.bpm, speed.of_quarter, speed.marked = per_minute * unit, True, True
 

@@ -170,7 +170,7 @@ def _ending_section(bars: Sequence[Bar], start: int, group: list[_Bracket],
                     warnings: list[str]) -> _Section | None:
     first = group[0].first
     number = bars[first].number
-    if start > first or start == first and len(group) == 1:
+    if start > first or (start == first and len(group) == 1):
         warnings.append(f"bar {number}: an ending with nothing before it; its bracket is "
                         "ignored")
         return None
@@ -184,14 +184,13 @@ def _ending_section(bars: Sequence[Bar], start: int, group: list[_Bracket],
         doubled |= bool(taken & set(bracket.numbers))
         taken |= set(bracket.numbers)
     if doubled or taken != set(range(1, len(taken) + 1)):
-        if not (len(group) == 1 and taken == {1}):
-            warnings.append(f"bar {number}: the endings are not numbered 1, 2, 3; they are "
-                            "taken in order")
-            turn = 1
-            for bracket in group:
-                count = 1 if doubled else len(bracket.numbers)
-                bracket.numbers = tuple(range(turn, turn + count))
-                turn += count
+        warnings.append(f"bar {number}: the endings are not numbered 1, 2, 3; they are taken "
+                        "in order")
+        turn = 1
+        for bracket in group:
+            count = 1 if doubled else len(bracket.numbers)
+            bracket.numbers = tuple(range(turn, turn + count))
+            turn += count
     for place, bracket in enumerate(group[:-1]):
         if not repeats[place]:
             warnings.append(f"bar {bars[bracket.last].number}: the repeat sign at the end of "

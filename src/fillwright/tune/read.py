@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from fillwright.errors import InputError
+from fillwright.tune.abc import looks_like_abc, score_from_abc
 from fillwright.tune.assemble import tune_from_score
 from fillwright.tune.container import is_archive, parse_score, unpack
+from fillwright.tune.convert import score_from_other
 from fillwright.tune.limits import MAX_UNPACKED_BYTES
 from fillwright.tune.model import Tune
 from fillwright.tune.notices import Notices
+
+_NUMBERED = re.compile(r"(.+)#(\d{1,6})")
+_MUSICXML = (".musicxml", ".xml", ".mxl", "")
+_NOT_SHEETS = {".mid": "played notes", ".midi": "played notes", ".pdf": "a picture of a page",
+               ".png": "a picture", ".jpg": "a picture", ".jpeg": "a picture",
+               ".svg": "a picture", ".mp3": "sound", ".wav": "sound", ".flac": "sound",
+               ".ogg": "sound"}
 
 __all__ = ["read_bytes", "read_tune"]
 
@@ -18,7 +28,8 @@ def read_tune(path: str | Path, *, part: str | None = None) -> Tune:
     """Read a lead sheet.
 
     path  a file: MusicXML (`.musicxml`, `.xml`, `.mxl`), ABC (`.abc`), or another notation
-          that music21 reads
+          that music21 reads; `book.abc#3` is the tune with X: 3 (or else the third) of a
+          file that holds several
     part  the part that holds the melody, by id, name or number from 1; by default the one
           with the chord symbols
 
@@ -26,6 +37,10 @@ def read_tune(path: str | Path, *, part: str | None = None) -> Tune:
     needed good will. Raises InputError, whose `source` is the file's name.
     """
     path = Path(path)
+    number = None
+    chosen = _NUMBERED.fullmatch(path.name)
+    if chosen is not None and not path.exists():
+        path, number = path.with_name(chosen[1]), int(chosen[2])
     try:
         with path.open("rb") as stream:
             data = stream.read(MAX_UNPACKED_BYTES + 1)
@@ -36,25 +51,43 @@ def read_tune(path: str | Path, *, part: str | None = None) -> Tune:
     except (OSError, ValueError) as error:
         raise InputError(f"it cannot be read ({error.__class__.__name__})",
                          path.name) from error
-    return read_bytes(data, path.name, part=part)
+    return read_bytes(data, path.name, part=part, number=number)
 
 
-def read_bytes(data: bytes, name: str, *, part: str | None = None) -> Tune:
-    """Read a lead sheet from the bytes of a file called `name`. Raises InputError."""
+def read_bytes(data: bytes, name: str, *, part: str | None = None,
+               number: int | None = None) -> Tune:
+    """Read a lead sheet from the bytes of a file called `name`. Raises InputError.
+
+    part, number  as in `read_tune`
+    """
     name = name.replace("\\", "/").rsplit("/", 1)[-1]
     try:
-        return _read(data, name, part)
+        return _read(data, name, part, number)
     except InputError as error:
         if error.source:
             raise
         raise InputError(error.message, name) from error.__cause__
 
 
-def _read(data: bytes, name: str, part: str | None) -> Tune:
+def _read(data: bytes, name: str, part: str | None, number: int | None) -> Tune:
     notices = Notices()
+    suffix = Path(name).suffix.lower()
+    if suffix == ".abc" or (suffix in ("", ".txt") and looks_like_abc(data)):
+        root, given = score_from_abc(data, notices, number=number)
+        return tune_from_score(root, name, notices, part=part, given=given)
+    if suffix in _NOT_SHEETS:
+        raise InputError(f"a {suffix} file is {_NOT_SHEETS[suffix]}, not a lead sheet with "
+                         "chord symbols")
+    if suffix not in _MUSICXML and not _looks_like_musicxml(data):
+        return tune_from_score(score_from_other(data, suffix, notices), name, notices, part=part)
     if is_archive(data):
         data = unpack(data)
     root, warnings = parse_score(data)
     for warning in warnings:
         notices.add(warning)
     return tune_from_score(root, name, notices, part=part)
+
+
+def _looks_like_musicxml(data: bytes) -> bool:
+    head = data[:4000].replace(b"\0", b"")
+    return b"<score-partwise" in head or b"<score-timewise" in head or is_archive(data)
