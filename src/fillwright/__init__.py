@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from fillwright.fills.model import Fill, Proposal
     from fillwright.fills.propose import propose
     from fillwright.hands.model import HandNote
-    from fillwright.score import engrave
-    from fillwright.sound import perform
+    from fillwright.score.render import render_score as engrave
+    from fillwright.sound.perform import perform
     from fillwright.sound.model import Performance
     from fillwright.theory.chord import ChordSymbol
     from fillwright.theory.key import Key
@@ -57,9 +57,9 @@ _HOME = {
     "Proposal": "fills.model",
     "Tune": "tune.model",
     "arrange": "arrange",
-    "engrave": "score",
+    "engrave": "score.render",
     "find_gaps": "tune.gaps",
-    "perform": "sound",
+    "perform": "sound.perform",
     "propose": "fills.propose",
     "read_tune": "tune.read",
     "unfold": "tune.form",
@@ -71,8 +71,10 @@ def __getattr__(name: str) -> Any:
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     module = import_module(f"{__name__}.{_HOME[name]}")
-    # `fillwright.arrange` is both a subpackage and the function: the subpackage is callable.
-    value = module if name == "arrange" else getattr(module, name)
+    if name == "arrange":  # both a subpackage and the function: the subpackage is callable
+        value: Any = module
+    else:
+        value = getattr(module, "render_score" if name == "engrave" else name)
     globals()[name] = value
     return value
 

@@ -297,12 +297,12 @@ def demo(output: Annotated[Path, typer.Option(
 
 
 _WHAT = {
-    "arrangement.pdf": "the page for the music stand",
-    "arrangement.musicxml": "for any notation program",
-    "arrangement.mid": "for a digital piano",
+    "arrangement.pdf": "the pages for the music stand",
     "arrangement.flac": "to listen to",
+    "arrangement.mid": "for a digital piano",
+    "arrangement.musicxml": "for any notation program",
+    "page-1.svg": "the first page as a picture",
     "arrangement.json": "for other programs",
-    "page-1.svg": "the page as a picture",
 }
 
 
@@ -336,10 +336,10 @@ def _summary(arrangement: Arrangement, written: Iterable[Path]) -> list[str]:
     lines = [chorus_line(arrangement.chorus),
              f"{len(arrangement.gaps)} gaps: {len(arrangement.fills)} filled"
              + (f" ({filled})" if filled else "") + (f", {left} left open" if left else "")]
-    for path in written:
-        if path.name in _WHAT:
-            lines.append(f"  {path}   {_WHAT[path.name]}")
-    return lines
+    paths = {path.name: str(path) for path in written if path.name in _WHAT}
+    width = max(map(len, paths.values()), default=0)
+    return lines + [f"  {paths[name].ljust(width)}   {what}" for name, what in _WHAT.items()
+                    if name in paths]
 
 
 # --- the door -------------------------------------------------------------------------------

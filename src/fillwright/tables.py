@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
+from fillwright.fills.counts import count_marks
 from fillwright.fills.model import FAMILIES, Fill, Proposal
 from fillwright.hands.model import HandNote
 from fillwright.theory.pitch import Pitch
@@ -104,13 +105,27 @@ def gap_heading(gap: Gap) -> str:
             f"{_chords(gap.chords)}, then {_landing(gap)}")
 
 
-def _hand(notes: Iterable[HandNote]) -> str:
-    """Hits in order, the notes of one hit joined by +."""
+def _places(fill: Fill, gap: Gap, chorus: Chorus) -> dict[Fraction, str]:
+    """For each hit of a fill the beat it falls on, as one says it: ``4``, ``4&``, ``4trip``."""
+    marks = count_marks(chorus, gap.onset_quarter, gap.end_quarter,
+                        [note.onset_quarter for note in fill.notes])
+    places, number = {}, ""
+    for onset_quarter, word in marks:
+        plain = word.strip("()")
+        number = plain if plain.isdigit() else number
+        places[onset_quarter] = number if plain == number else number + plain
+    return places
+
+
+def _hand(notes: Iterable[HandNote], places: Mapping[Fraction, str]) -> str:
+    """Hits in order, each with its beat, the notes of one hit joined by +."""
     hits: dict[Fraction, list[HandNote]] = {}
     for note in notes:
         hits.setdefault(note.onset_quarter, []).append(note)
-    return "  ".join("+".join(_pretty(n.pitch) for n in sorted(hit, key=lambda n: n.midi))
-                     for _, hit in sorted(hits.items()))
+    return "  ".join(
+        f"{places.get(onset, '')}:"
+        + "+".join(_pretty(n.pitch) for n in sorted(hit, key=lambda n: n.midi))
+        for onset, hit in sorted(hits.items()))
 
 
 def _labelled(label: str, text: str) -> list[str]:
@@ -123,23 +138,28 @@ _MELODY = {"finger": "kept by the finger", "pedal": "kept by the pedal",
            "released": "let go"}
 
 
-def fill_lines(fill: Fill, rank: int, chorus: Chorus) -> list[str]:
+def fill_lines(fill: Fill, rank: int, gap: Gap, chorus: Chorus) -> list[str]:
     """One option: device, counts, notes by hand, added chords, reasons."""
-    lines = [f"    {rank}. {fill.device}   (difficulty {fill.difficulty})   {fill.id}"]
+    places = _places(fill, gap, chorus)
+    lines = [f"    {rank}. {fill.device}, difficulty {fill.difficulty}"]
+    lines += _labelled("pick", f"{fill.gap}={fill.id}")
     lines += _labelled("count", fill.counts)
     for hand in ("right", "left"):
-        notes = _hand(n for n in fill.notes if n.hand == hand)
+        notes = _hand((n for n in fill.notes if n.hand == hand), places)
         lines += _labelled(hand, notes or "rests")
-    for span in fill.chords:
-        if span.added:
-            place = count_of(chorus.beat_in_bar(span.onset_quarter))
-            lines += _labelled("adds", f"{span.symbol.pretty} on beat {place}"
-                               + (f": {span.reason}" if span.reason else ""))
+    added = [span for span in fill.chords if span.added]
+    if added:
+        lines += _labelled("adds", ", ".join(
+            f"{span.symbol.pretty} on beat {count_of(chorus.beat_in_bar(span.onset_quarter))}"
+            for span in added))
     if any(n.rolled for n in fill.notes):
-        lines += _labelled("roll", "chords marked as rolled are rolled from the bottom up")
+        lines += _labelled("roll", ", ".join(dict.fromkeys(
+            f"the chord on {places.get(n.onset_quarter, 'its beat')}"
+            for n in fill.notes if n.rolled)))
     lines += _labelled("melody", _MELODY[fill.melody_kept])
-    for place, reason in enumerate(fill.reasons):
-        lines += _labelled("why" if place == 0 else "", reason)
+    reasons = dict.fromkeys([*(span.reason for span in added if span.reason), *fill.reasons])
+    for number, reason in enumerate(reasons):
+        lines += _labelled("" if number else "why", reason)
     return lines
 
 
@@ -154,7 +174,7 @@ def proposal_lines(chorus: Chorus, gaps: Iterable[Gap], proposal: Proposal) -> l
             if fills:
                 lines.append(f"  {family}")
                 for rank, fill in enumerate(fills, start=1):
-                    lines += fill_lines(fill, rank, chorus)
+                    lines += fill_lines(fill, rank, gap, chorus)
             elif (gap.number, family) in empty:
                 lines += textwrap.wrap(f"{family}: none, {empty[gap.number, family]}", WIDTH,
                                        initial_indent="  ", subsequent_indent="    ")
