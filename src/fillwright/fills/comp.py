@@ -17,6 +17,7 @@ from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
 from fillwright.fills.rhythm import Rhythm, style_of
+from fillwright.hands.reach import span_ok
 from fillwright.theory.pitch import Pitch
 
 __all__ = ["propose_comp"]
@@ -38,7 +39,9 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     if not context.spans:
         return "no chord sounds in this gap"
     style = style_of(context)
-    textures = [t for t in textures_of(context.level, style) if t.name not in context.without]
+    holds = context.gap.held is not None
+    textures = [t for t in textures_of(context.level, style, holds)
+                if t.name not in context.without]
     choices = {t: rhythms_for(context, t) for t in textures}
     taken: list[tuple[int, Fill]] = []
     tried: set[tuple[str, Rhythm]] = set()
@@ -92,13 +95,14 @@ def _draft(context: GapContext, cell: _Cell) -> Draft:
     plan, found = cell.plan, cell.found
     notes: list[DraftNote] = []
     for stroke, voicing in zip(plan.left, found.left, strict=True):
-        notes += [_note(context, stroke, p, "left", cell) for p in voicing.pitches]
+        rolled = not span_ok(voicing.midis[0], voicing.midis[-1], context.hand)
+        notes += [_note(context, stroke, p, "left", rolled) for p in voicing.pitches]
     for stroke, voicing in zip(plan.right, found.right, strict=True):
         if plan.both:
-            notes += [_note(context, stroke, p, "left", cell) for p in voicing.left_pitches]
-        notes += [_note(context, stroke, p, "right", cell)
+            notes += [_note(context, stroke, p, "left") for p in voicing.left_pitches]
+        notes += [_note(context, stroke, p, "right")
                   for p in (voicing.right_pitches if plan.both else voicing.pitches)]
-    notes = _trimmed(notes)
+    notes = _tied(notes) if cell.texture.motion == "inner" else _trimmed(notes)
     device = _device(cell)
     return Draft(
         family="comp",
@@ -114,10 +118,27 @@ def _draft(context: GapContext, cell: _Cell) -> Draft:
     )
 
 
-def _note(context: GapContext, stroke: Stroke, pitch: Pitch, hand: str, cell: _Cell
+def _note(context: GapContext, stroke: Stroke, pitch: Pitch, hand: str, rolled: bool = False
           ) -> DraftNote:
     return DraftNote(context.onset_quarter + stroke.onset_quarter,
-                     stroke.end_quarter - stroke.onset_quarter, pitch, hand)
+                     stroke.end_quarter - stroke.onset_quarter, pitch, hand, rolled)
+
+
+def _tied(notes: list[DraftNote]) -> list[DraftNote]:
+    """A key struck again just when it would end stays down instead."""
+    result: list[DraftNote] = []
+    for note in sorted(notes, key=lambda n: (n.onset_quarter, n.midi)):
+        before = next((i for i, n in enumerate(result) if n.midi == note.midi
+                       and n.hand == note.hand == "right"
+                       and n.end_quarter == note.onset_quarter), None)
+        if before is None:
+            result.append(note)
+        else:
+            old = result[before]
+            result[before] = DraftNote(old.onset_quarter,
+                                       note.end_quarter - old.onset_quarter, old.pitch,
+                                       old.hand, old.rolled)
+    return _trimmed(result)
 
 
 def _trimmed(notes: list[DraftNote]) -> list[DraftNote]:

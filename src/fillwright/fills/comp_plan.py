@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 
 from fillwright.fills.build import speak_quarter
 from fillwright.fills.comp_textures import Texture
@@ -125,21 +126,60 @@ def rhythms_for(context: GapContext, texture: Texture, limit: int = 12) -> tuple
     bed = bed_quarter(context)
     length = context.gap.duration_quarter
     beat = context.beat_quarter
+    if texture.mode == "bass":
+        return _walking_rhythms(context, bed)
     eighth = beat / (3 if context.meter.is_compound else 2)
-    first = bed + eighth
-    right = texture.mode in ("over", "both")
+    right = texture.mode in ("over", "both", "answer", "together")
+    # the left hand alone does not stutter: a beat between its first stroke and the next
+    first = bed + (eighth if right else beat)
     if right and texture.held != "finger" and context.gap.held is not None:
         first = max(first, speak_quarter(context))
-    last = length - eighth
+    last = length - (beat if texture.held == "pedal" else eighth)
     if context.gap.landing is None or (right and context.seconds(eighth) < 0.24):
         last = length - beat
     barred = [offset for offset in _change_offsets(context, bed) if texture.mode == "stride"]
     found = generate(context, first=first, last=last, barred=barred,
                      pushes=push_places(context, texture.held), limit=limit)
+    least = 2 if texture.motion or texture.mode == "answer" or texture.place in (
+        "rising", "falling") else 1
+    found = tuple(r for r in found if len(r.hits) >= least)
+    if texture.held == "pedal":
+        found = tuple(r for r in found if all(h.duration_quarter >= beat for h in r.hits))
     if found:
         return found
     # nothing but the first stroke fits
     return (Rhythm((), "held", ()),) if texture.mode == "left" else ()
+
+
+def _walking_rhythms(context: GapContext, bed: Fraction) -> tuple[Rhythm, ...]:
+    """Beats for a left hand that walks: in two, in two with a last step, in four."""
+    beat, length = context.beat_quarter, context.gap.duration_quarter
+    start = context.onset_quarter
+    first = -((context.beat_at(start + bed) - 1) % 1) % 1 * beat + bed
+    beats = []
+    place = first if first > bed else first + beat
+    while place < length:
+        beats.append(place)
+        place += beat
+    if not beats:
+        return ()
+    changes = _change_offsets(context, bed)
+    even = [b for b in beats if (context.beat_at(start + b) - 1) % 2 == 0 or b in changes]
+    rows = {"in two": even, "in two, with a last step": [*even, beats[-1]],
+            "walking": beats}
+    if context.meter.length_quarter == 3:
+        rows = {"with a last step": [*(b for b in beats if context.beat_at(start + b) == 1),
+                                     beats[-1]],
+                "walking": beats}
+    if context.is_fast:
+        rows.pop("walking", None)
+    found: list[Rhythm] = []
+    for cost, (name, row) in enumerate(rows.items()):
+        onsets = sorted(set(row))
+        hits = tuple(Hit(a, b - a) for a, b in pairwise([*onsets, length]))
+        if hits and all(r.hits != hits for r in found):
+            found.append(Rhythm(hits, name, (("walk", cost),) if cost else ()))
+    return tuple(found)
 
 
 def _harmony(context: GapContext, hit: Hit) -> tuple[Harmony, bool]:
@@ -165,33 +205,58 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
     pushed = {_next_change(context, hit): over for hit, _, over in hits if hit.anticipates}
     if texture.mode == "stride" and any(bass_degree(s.harmony) for s in context.spans):
         return None
-    roots = "root" if texture.mode in ("stride", "both") else texture.left
+    roots = "root" if texture.mode in ("stride", "both", "bass") else texture.left
     left: list[Stroke] = [Stroke(bed, length, context.span_at(start + bed).harmony, roots)]
     right: list[Stroke] = []
-    for hit, harmony, over in hits:
+    for order, (hit, harmony, over) in enumerate(hits):
         stroke = Stroke(hit.onset_quarter, hit.end_quarter, harmony, "", hit.anticipates, over)
-        if texture.mode in ("left", "stride"):
+        lefts = texture.mode in ("left", "stride") or (texture.mode == "answer" and order % 2)
+        if texture.mode == "bass":
+            changed = hit.onset_quarter in changes
+            left.append(replace(stroke, family="root" if changed else texture.left))
+        elif (lefts and not over) or texture.mode in ("left", "stride"):
             left.append(replace(stroke, family=texture.left))
         else:
             right.append(stroke)
-            if over and texture.mode == "over":
+            if texture.mode == "together" or (over and texture.mode != "both"):
                 left.append(replace(stroke, family=roots))
+    if texture.mode == "bass":
+        right = _kept_guides(context, bed, changes)
     struck = {s.onset_quarter for s in left}
     for change in changes:
         if change in struck or (change in pushed and texture.mode == "left"):
             continue
         left.append(Stroke(change, length, context.span_at(start + change).harmony, roots))
-    if texture.mode in ("over", "both"):
+    if texture.mode in ("over", "both", "answer"):
         for offset in _bar_lines(context, bed):
             if all(abs(offset - s.onset_quarter) >= 2 * context.beat_quarter for s in left):
                 left.append(Stroke(offset, length, context.span_at(start + offset).harmony,
                                    roots))
     left.sort(key=lambda s: s.onset_quarter)
     left = _lengths(context, texture, left, right)
+    if texture.motion == "inner":
+        right = [replace(s, end_quarter=right[i + 1].onset_quarter if i + 1 < len(right)
+                         else length) for i, s in enumerate(right)]
     until = _until(context, texture, right)
     if until is None:
         return None
     return Plan(tuple(left), tuple(right), texture.mode == "both", until, rhythm)
+
+
+def _kept_guides(context: GapContext, bed: Fraction, changes: list[Fraction]
+                 ) -> list[Stroke]:
+    """Guide tones that the right hand lays under the held note, once for each chord."""
+    beat, length = context.beat_quarter, min(held_end_quarter(context),
+                                             context.gap.duration_quarter)
+    strokes = []
+    for at, stop in pairwise([bed, *changes, length]):
+        onset = at + beat / 2 if at == bed and not context.meter.is_compound else at
+        if at == bed and context.meter.is_compound:
+            onset = at + beat
+        if onset < stop <= length:
+            harmony = context.span_at(context.onset_quarter + at).harmony
+            strokes.append(Stroke(onset, stop, harmony))
+    return strokes
 
 
 def _next_change(context: GapContext, hit: Hit) -> Fraction:
@@ -218,7 +283,7 @@ def _lengths(context: GapContext, texture: Texture, left: list[Stroke], right: l
                 stop = min(stop, other.onset_quarter)
         if stroke.over:  # the push rings over the landing
             stop = length + context.beat_quarter / 2
-        elif texture.mode in ("left", "stride") and stroke.end_quarter < length:
+        elif texture.mode in ("left", "stride", "answer", "together") and stroke.end_quarter < length:
             stop = min(stop, stroke.end_quarter)
         done.append(replace(stroke, end_quarter=stop))
     return done
@@ -233,8 +298,11 @@ def _until(context: GapContext, texture: Texture, right: list[Stroke]) -> HeldPl
     if texture.held == "finger":
         return HeldPlan("finger", start + end)
     until = end
-    if right:
+    if right and texture.held == "released":
         until = min(end, right[0].onset_quarter)
+    if texture.held == "pedal":
+        first = context.spans[1].onset_quarter - start if len(context.spans) > 1 else end
+        until = min(end, first)
     if until < min(speak_quarter(context), end):
         return None
     return HeldPlan(texture.held, start + until)

@@ -36,9 +36,10 @@ from fillwright.fills.voicing_forms import (
     compatible,
     required_degrees,
 )
-from fillwright.hands.chords import finger_chord
+from fillwright.hands.chords import finger_chord, finger_rolled
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
-from fillwright.lattice import Costs, k_best_paths
+from fillwright.hands.reach import rolled_span_ok
+from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
@@ -59,6 +60,7 @@ WEIGHTS = MappingProxyType({
     "doubled": 2,           # a tone both hands have
     "melody doubled": 2,    # the held note's tone again below it while it sounds
     "under the melody": 2,  # semitone nearer than a minor third to the held note
+    "struck through": 4,    # the melody note struck again when the hand has left it
     "hole": 1,              # semitone beyond a tenth between the hands
     "low intervals": 2,     # semitone below the strict low interval limits
     "second inside": 1,     # a half step inside a right-hand voicing
@@ -66,6 +68,8 @@ WEIGHTS = MappingProxyType({
 })
 
 _NO_HELD = -1
+# A bass line steps, or goes by fourths and fifths; semitones 0, 1, 2 ... (common practice)
+_BASS_LEAP = (6, 0, 0, 1, 1, 1, 5, 1, 3, 3, 5, 6, 2)
 _CHORD_FAMILIES = ("rootless", "three-note rootless", "guides")
 
 
@@ -101,6 +105,8 @@ def _left_states(harmony: Harmony, family: str, level: str, size: str, held: int
     alone   nothing else tells the chord: the hand and the held note must hold its guides
     """
     top = 67 if held == _NO_HELD else min(67, held - 2)
+    if family == "walk":
+        return _walk_states(harmony, size, held, top)
     if family in ("rootless", "three-note rootless"):
         pool = left_hand_voicings(harmony, level, size, low=46, top=top, rootless=True)
         low, high = 50, 58
@@ -110,6 +116,8 @@ def _left_states(harmony: Harmony, family: str, level: str, size: str, held: int
     else:
         pool = left_hand_voicings(harmony, level, size, low=33, top=top)
         low, high = (38, 50) if family == "root" else (41, 53)
+        if family == "low root":
+            low, high, family = 36, 45, "root"
     kinds = LEFT_KINDS[family]
     chosen = [v for v in pool if v.kind in kinds]
     if bass_degree(harmony) is not None:
@@ -125,6 +133,8 @@ def _left_states(harmony: Harmony, family: str, level: str, size: str, held: int
                                                 "root, fifth, octave")]
         longest = max((len(v.pitches) for v in chosen), default=0)
         chosen = [v for v in chosen if len(v.pitches) == longest]
+    if family == "tenth" and not chosen:
+        chosen = list(_rolled_tenths(harmony, size, top))
     states: list[Voicing] = []
     costs: list[tuple[int, int, int]] = []
     for voicing in chosen:
@@ -157,6 +167,50 @@ def _guide_voicings(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...
     return tuple(found)
 
 
+@lru_cache(maxsize=2048)
+def _rolled_tenths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
+    """Tenths beyond the reach, to be rolled (facts of reach: `hands.reach`)."""
+    third, fifth = harmony.third, colours(harmony, "beginner").fifth
+    if third is None or bass_degree(harmony) is not None:
+        return ()
+    forms = [Form("tenth", ("1", "^" + third), 2)]
+    if fifth is not None:
+        forms.append(Form("spread 1-5-10", ("1", fifth, third), 3))
+    found: list[Voicing] = []
+    for form in forms:
+        found += [v for v in form_voicings(harmony, form, size, low=34, top=top, rolled=True)
+                  if rolled_span_ok(v.midis[0], v.midis[-1], size)
+                  and finger_rolled(v.midis, "left", size) is not None]
+    return tuple(found)
+
+
+@lru_cache(maxsize=4096)
+def _walk_states(harmony: Harmony, size: str, held: int, top: int
+                 ) -> tuple[tuple[Voicing, ...], tuple[tuple[int, int, int], ...]]:
+    """Bass notes and tenths for a left hand that walks: chord tones, tenths by reach."""
+    c = colours(harmony, "beginner")
+    tones = [d for d in ("1", c.third, c.fifth, c.seventh) if d is not None]
+    forms = [Form("bass note", (d,), 1) for d in tones]
+    if c.third is not None:
+        forms.append(Form("tenth", ("1", "^" + c.third), 2))
+        if c.fifth is not None:
+            forms.append(Form("sixth", (c.fifth, c.third), 2))
+    if c.third is not None and c.seventh is not None:
+        forms.append(Form("seventh", ("1", c.seventh), 2))
+    states: list[Voicing] = []
+    costs: list[tuple[int, int, int]] = []
+    for form in forms:
+        for voicing in form_voicings(harmony, form, size, low=36, top=min(top, 62)):
+            midis = voicing.midis
+            if held != _NO_HELD and (_rubs(midis, held, harmony) or midis[-1] >= held - 2):
+                continue
+            states.append(voicing)
+            costs.append((WEIGHTS["left register"] * max(midis[0] - 55, 0)
+                          + (form.kind == "bass note"), 0,
+                          WEIGHTS["low intervals"] * mud_cost(midis)))
+    return tuple(states), tuple(costs)
+
+
 @lru_cache(maxsize=16384)
 def _right_states(harmony: Harmony, texture: Texture, level: str, size: str,
                   left: tuple[int, ...], left_degrees: tuple[str, ...], held: int, aim: int,
@@ -177,7 +231,7 @@ def _right_states(harmony: Harmony, texture: Texture, level: str, size: str,
     pool = [v for v in right_hand_voicings(harmony, level, size, low=low, top=top, most=most)
             if v.midis[0] >= floor and v.midis[-1] <= ceiling]
     chosen = [v for v in pool if v.kind in kinds and least <= len(v.pitches) <= most]
-    if not chosen and texture.right in ("two", "guides", "three"):
+    if not chosen and (harmony.third is None or harmony.seventh is None):
         chosen = [v for v in pool if len(v.pitches) <= 3]
     return _judged(harmony, tuple(chosen), level, size, left, left_degrees, held, aim, finger)
 
@@ -273,14 +327,42 @@ def _with_sixth(harmony: Harmony) -> Harmony:
                    tensions=tuple(d for d in harmony.tensions if d not in ("13", "7")))
 
 
-def _right_steps(a: Sequence[Voicing], b: Sequence[Voicing], moving: bool, level: str
-                 ) -> Costs:
+def _bass_steps(a: Sequence[Voicing], b: Sequence[Voicing]) -> Costs:
+    """From bass note to bass note of a walking left hand."""
     first, second = _padded(a), _padded(b)
-    moved = np.abs(first[:, None, :] - second[None, :, :]).sum(axis=2)
-    top = np.abs(first[:, None, 0] - second[None, :, 0])
-    still = WEIGHTS["standing top"] * (3 if moving else 1)
+    leap = np.abs(first[:, None, -1] - second[None, :, -1])
+    price = np.array(_BASS_LEAP + (9,) * 40, dtype=np.int64)
+    same_kind = np.array([[x.kind == y.kind and x.kind != "bass note" for y in b] for x in a])
+    return {"bass line": price[leap] + 2 * same_kind}
+
+
+def _right_steps(a: Sequence[Voicing], b: Sequence[Voicing], texture: Texture, level: str,
+                 same: bool) -> Costs:
+    """From hit to hit of the right hand (of both in "both"); `same` where the chord stays."""
+    first, second = _padded(a), _padded(b)
+    each = np.abs(first[:, None, :] - second[None, :, :])
+    moved = each.sum(axis=2)
+    top = each[:, :, 0]
+    if texture.motion == "inner" and same:
+        voices = [len(v.midis) for v in a]
+        changed = np.array([[sum(m not in y.midis for m in x.midis) if len(y.midis) == n else 9
+                             for y in b] for x, n in zip(a, voices, strict=True)])
+        step = np.array([[abs(sum(x.midis) - sum(y.midis)) for y in b] for x in a])
+        allowed = (changed == 1) & (step <= 2)
+        return {"inner line": np.where(allowed, 2 * (top > 0) + (step - 1), FORBIDDEN)}
+    if texture.place in ("rising", "falling"):
+        lift = first[:, None, 0] - second[None, :, 0]
+        if texture.place == "rising":
+            lift = -lift
+        return {"register": np.where(lift < 3, FORBIDDEN, 0)
+                + WEIGHTS["leap"] * np.maximum(lift - 9, 0)}
+    still = WEIGHTS["standing top"]
     costs = {"voice leading": WEIGHTS["voice leading"] * moved // 2,
              "top line": WEIGHTS["leap"] * np.maximum(top - 4, 0) + still * (top == 0)}
+    if texture.motion == "inversions" and same:
+        bottom = np.abs(first[:, None, -1] - second[None, :, -1])
+        costs["inversions"] = np.where((bottom == 0) | (top == 0), 4, 0)
+        costs["voice leading"] = WEIGHTS["voice leading"] * moved // 4
     if level != "beginner":
         costs["same chord again"] = WEIGHTS["same chord again"] * (moved == 0)
     return costs
@@ -323,7 +405,10 @@ def _search_left(context: GapContext, texture: Texture, plan: Plan
         held = _held_at(context, plan, stroke)
         alone = texture.mode == "left" or (texture.mode == "stride"
                                            and stroke.family != "root")
-        states, costs = _left_states(played(stroke.harmony, held), stroke.family, context.level,
+        family = stroke.family
+        if family == "root" and texture.mode in ("stride", "bass"):
+            family = "low root"
+        states, costs = _left_states(played(stroke.harmony, held), family, context.level,
                                      context.hand, held, alone)
         if not states:
             return None
@@ -331,17 +416,21 @@ def _search_left(context: GapContext, texture: Texture, plan: Plan
         table = np.array(costs, dtype=np.int64)
         local.append({"left register": table[:, 0], "guides": table[:, 1],
                       "low intervals": table[:, 2]})
-    steps = [_left_steps(a, b, one.family in _CHORD_FAMILIES and two.family == one.family
-                         and context.level != "beginner")
-             for (a, one), (b, two) in pairwise(zip(layers, plan.left, strict=True))]
+    walking = texture.mode == "bass"
+    steps: list[Costs] = []
+    for (a, one), (b, two) in pairwise(zip(layers, plan.left, strict=True)):
+        chords = (one.family == two.family and one.family in _CHORD_FAMILIES
+                  and context.level != "beginner")
+        steps.append(_bass_steps(a, b) if walking else _left_steps(a, b, chords))
     landing = context.gap.landing_harmony
     if landing is not None and not (plan.left and plan.left[-1].over):
-        family = texture.left if texture.mode != "stride" else "root"
+        family = texture.left if texture.mode not in ("stride", "bass") else "root"
         states, _ = _left_states(landing, family, context.level, context.hand, _NO_HELD, False)
         if states:
             layers.append(states)
             local.append({})
-            steps.append(_left_steps(layers[-2], states, family in _CHORD_FAMILIES))
+            steps.append(_bass_steps(layers[-2], states) if walking else _left_steps(
+                layers[-2], states, family in _CHORD_FAMILIES))
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
     if not paths:
         return None
@@ -351,13 +440,15 @@ def _search_left(context: GapContext, texture: Texture, plan: Plan
 
 def _sounding(plan: Plan, left: Sequence[Voicing], stroke: Stroke
               ) -> tuple[tuple[int, ...], tuple[str, ...]]:
-    """Left-hand keys down at a stroke of the right hand, and their degrees over its chord."""
-    keys: list[int] = []
+    """Left-hand keys down during a stroke of the right hand, and the degrees of those down
+    when it begins, over its chord."""
+    keys: set[int] = set()
     degrees: list[str] = []
     for other, voicing in zip(plan.left, left, strict=True):
-        if other.onset_quarter <= stroke.onset_quarter < other.end_quarter:
-            keys += voicing.midis
-            if other.harmony == stroke.harmony:
+        if (other.onset_quarter < stroke.end_quarter
+                and stroke.onset_quarter < other.end_quarter):
+            keys |= set(voicing.midis)
+            if other.harmony == stroke.harmony and other.onset_quarter <= stroke.onset_quarter:
                 degrees += voicing.degrees
     return tuple(sorted(keys)), tuple(degrees)
 
@@ -366,8 +457,8 @@ def _search_right(context: GapContext, texture: Texture, plan: Plan, left: Seque
                   ) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
     layers: list[tuple[Voicing, ...]] = []
     local: list[Costs] = []
-    low, top, aim = _room(context, texture)
-    for stroke in plan.right:
+    for order, stroke in enumerate(plan.right):
+        low, top, aim = _room(context, texture, order, len(plan.right))
         held = _held_at(context, plan, stroke)
         keys, degrees = _sounding(plan, left, stroke)
         if plan.both:
@@ -378,12 +469,16 @@ def _search_right(context: GapContext, texture: Texture, plan: Plan, left: Seque
             states, costs = _right_states(played(stroke.harmony, held), texture, context.level,
                                           context.hand, keys, degrees, held, aim, low, top,
                                           finger)
+            if held == _NO_HELD and context.held_midi is not None and order == 0:
+                costs = tuple((*row, ("struck through", WEIGHTS["struck through"]))
+                              if context.held_midi in v.midis else row
+                              for v, row in zip(states, costs, strict=True))
         if not states:
             return None
         layers.append(states)
         local.append(_arrays(costs))
-    moving = texture.mode == "both"
-    steps = [_right_steps(a, b, moving, context.level) for a, b in pairwise(layers)]
+    steps = [_right_steps(a, b, texture, context.level, one.harmony == two.harmony)
+             for (a, one), (b, two) in pairwise(zip(layers, plan.right, strict=True))]
     if context.landing_midi is not None:
         tops = np.array([v.midis[-1] for v in layers[-1]], dtype=np.int64)
         last = dict(local[-1])
@@ -407,12 +502,26 @@ def _both_states(harmony: Harmony, texture: Texture, level: str, size: str, held
     return _judged(harmony, tuple(pool), level, size, (), (), held, aim, False)
 
 
-def _room(context: GapContext, texture: Texture) -> tuple[int, int, int]:
-    """Lowest and highest key of the right hand, and where its middle should be."""
+def _room(context: GapContext, texture: Texture, order: int, count: int
+          ) -> tuple[int, int, int]:
+    """Lowest and highest key of the right hand at a stroke, and where its middle should be.
+
+    order, count   which stroke of how many, for textures that change the register
+    """
     held = context.held_midi
     around = held if held is not None else context.landing_midi
     if around is None:
         around = 69
+    if texture.place == "low":
+        return 50, 67, 57
+    if texture.place == "above" and held is not None:
+        return held - 3, min(held + 22, 96), held + 8
+    if texture.place in ("rising", "falling"):
+        part = order / max(count - 1, 1)
+        if texture.place == "falling":
+            part = 1 - part
+        peak = min(max(around + 9, 74), 84)
+        return 52, 94, int(58 + (peak - 58) * part)
     if texture.place == "under" and held is not None:
         return held - 16, held - 2, held - 7
     if texture.place == "top":

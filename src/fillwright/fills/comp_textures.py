@@ -54,12 +54,17 @@ class Texture:
     levels    levels that are offered it
     mode      "left": the left hand alone; "stride": root, then chords, the left hand alone;
               "over": the right hand over a left hand that keeps the root; "both": voicings
-              struck by both hands over a root struck before
-    left      family of `LEFT_KINDS` (in "stride" that of the chords)
+              struck by both hands over a root struck before; "answer": the hands take turns;
+              "bass": the left hand walks to the landing's root; "together": both hands
+              strike every hit
+    left      family of `LEFT_KINDS` (in "stride" and "answer" that of the chords)
     right     group of `RIGHT_KINDS`
     voices    least and greatest number of right-hand keys (of both hands in "both")
-    place     "under" the held note, "middle" or "top" register of the right hand
+    place     register of the right hand: "under" the held note, "low", "middle", "top",
+              "above" the held note, "rising", "falling"
     held      what becomes of the held note: "finger", "released" or "pedal"
+    motion    "inner": one voice moves, the others stay down; "inversions": every hit is
+              another inversion
     styles    rhythm styles it belongs to; () for all
     cost      what it costs to offer it to a beginner, an intermediate and an advanced player
     """
@@ -72,6 +77,7 @@ class Texture:
     voices: tuple[int, int] = (0, 0)
     place: str = "middle"
     held: str = "finger"
+    motion: str = ""
     styles: tuple[str, ...] = ()
     cost: tuple[int, int, int] = (0, 0, 0)
 
@@ -81,47 +87,73 @@ _MIDDLE = ("intermediate",)
 _UP = ("intermediate", "advanced")
 _TOP = ("advanced",)
 _ALL = ("beginner", "intermediate", "advanced")
+_EASY = ("beginner", "intermediate")
+_SLOW = ("ballad",)
 _MOVING = ("medium", "fast", "waltz", "fast waltz", "straight", "compound")
 
 TEXTURES: tuple[Texture, ...] = (
+    # The left hand alone, the right hand keeps the melody note.
     Texture("shells", _ALL, "left", "shell", cost=(0, 2, 7)),
     Texture("two-note shells", _ALL, "left", "two-note shell", cost=(1, 4, 9)),
-    Texture("root, then guide tones in the left hand", _ALL, "stride", "guides", cost=(1, 2, 7)),
-    Texture("shell and one note under the held note", _BEGINNER, "over", "two-note shell",
-            "one", (1, 1), "under", "finger", cost=(2, 0, 0)),
-    Texture("guide tones under the held note", _ALL, "over", "root", "guides", (2, 2),
-            "under", "finger", cost=(2, 3, 6)),
-    Texture("guide tones over the root", ("beginner", "intermediate"), "over", "root",
-            "guides", (2, 2), "middle", "released", cost=(1, 3, 0)),
-    Texture("two notes in the top register over a shell", _BEGINNER, "over", "two-note shell", "two",
-            (2, 2), "top", "released", cost=(3, 0, 0)),
+    Texture("root, then guide tones in the left hand", _ALL, "stride", "guides",
+            cost=(1, 2, 7)),
     Texture("root, then rootless voicings in the left hand", _UP, "stride", "rootless",
             cost=(0, 0, 2)),
     Texture("root, then three-note rootless voicings in the left hand", _UP, "stride",
             "three-note rootless", cost=(0, 1, 4)),
+    Texture("rootless voicings", _TOP, "left", "rootless", cost=(0, 0, 3)),
+    Texture("bass and tenths under the held note", _UP, "bass", "walk", "guides", (2, 2),
+            "under", "finger", cost=(0, 2, 1)),
+    # The right hand plays under the note it keeps.
+    Texture("shell and one note under the held note", _BEGINNER, "over", "two-note shell",
+            "one", (1, 1), "under", "finger", cost=(2, 0, 0)),
+    Texture("guide tones under the held note", _ALL, "over", "root", "guides", (2, 2),
+            "under", "finger", cost=(2, 3, 6)),
     Texture("two notes under the held note", _UP, "over", "two-note shell", "two", (2, 2),
             "under", "finger", cost=(0, 1, 4)),
-    Texture("three-note voicings over the root", _MIDDLE, "over", "root", "three", (3, 3),
-            "middle", "released", cost=(0, 0, 4)),
-    Texture("rootless voicings over the root", _UP, "over", "root", "four", (4, 4),
-            "middle", "released", cost=(0, 0, 1)),
-    Texture("spread voicings", _UP, "over", "open", "three", (3, 3), "middle", "released",
-            cost=(0, 1, 0)),
-    Texture("top register, octave with inner notes", _UP, "over", "shell", "octave", (3, 4),
-            "top", "released", cost=(0, 2, 1)),
-    Texture("fourths over the root", _UP, "over", "open", "fourths", (3, 3), "middle",
-            "released", cost=(0, 3, 0)),
-    Texture("upper structures", _TOP, "over", "shell", "upper", (3, 3), "middle", "released",
-            cost=(0, 1, 0)),
-    Texture("drop 2 through the inversions", _UP, "both", "root", "drop 2", (4, 4),
-            "middle", "released", cost=(0, 3, 0)),
-    Texture("clusters over a shell", _TOP, "over", "two-note shell", "cluster", (3, 3),
-            "middle", "released", cost=(0, 0, 5)),
     Texture("three notes under the held note", _TOP, "over", "open", "three", (3, 3), "under",
             "finger", cost=(0, 0, 1)),
-    Texture("rootless voicings", _TOP, "left", "rootless", cost=(0, 0, 3)),
+    Texture("inner line under the held note", _UP, "over", "open", "two", (2, 2), "under",
+            "finger", "inner", cost=(0, 1, 1)),
+    # The right hand leaves the melody note when it has been heard.
+    Texture("guide tones over the root", _EASY, "over", "root", "guides", (2, 2), "middle",
+            "released", cost=(1, 3, 0)),
+    Texture("two notes in the top register over a shell", _BEGINNER, "over",
+            "two-note shell", "two", (2, 2), "top", "released", cost=(3, 0, 0)),
+    Texture("shell and guide tones, hands together", _BEGINNER, "together", "two-note shell",
+            "two", (1, 2), "middle", "released", cost=(2, 0, 0)),
+    Texture("three-note voicings over the root", _MIDDLE, "over", "root", "three", (3, 3),
+            "middle", "released"),
+    Texture("both hands low, guide tones and a colour", _UP, "over", "root", "three", (3, 3),
+            "low", "released", cost=(0, 2, 2)),
+    Texture("rootless voicings over the root", _UP, "over", "root", "four", (4, 4), "middle",
+            "released", cost=(0, 0, 1)),
+    Texture("spread voicings", _UP, "over", "open", "three", (3, 3), "middle", "released",
+            cost=(0, 1, 0)),
+    Texture("spread voicing with inner motion", _UP, "over", "open", "three", (3, 3),
+            "middle", "released", "inner", cost=(0, 1, 0)),
+    Texture("top register, octave with inner notes", _UP, "over", "shell", "octave", (3, 4),
+            "top", "released", cost=(0, 2, 1)),
+    Texture("low to high", _UP, "over", "two-note shell", "three", (3, 3), "rising",
+            "released", cost=(0, 2, 2)),
+    Texture("high to low", _UP, "over", "two-note shell", "three", (3, 3), "falling",
+            "released", cost=(0, 3, 3)),
+    Texture("fourths over the root", _UP, "over", "open", "fourths", (3, 3), "middle",
+            "released", cost=(0, 3, 0)),
+    Texture("upper structures over a shell", _TOP, "over", "shell", "upper", (3, 3), "middle",
+            "released"),
+    Texture("clusters over a shell", _TOP, "over", "two-note shell", "cluster", (3, 3),
+            "middle", "released", cost=(0, 0, 5)),
+    Texture("the hands answer each other", _UP, "answer", "two-note shell", "three", (3, 3),
+            "middle", "released", styles=_MOVING, cost=(0, 2, 1)),
+    Texture("drop 2 through the inversions", _UP, "both", "root", "drop 2", (4, 4), "middle",
+            "released", "inversions", cost=(0, 3, 0)),
+    # Slow tempo: the pedal holds the melody note, the left hand may roll.
+    Texture("chord above the held note, kept by the pedal", _UP, "over", "open", "three",
+            (3, 3), "above", "pedal", styles=_SLOW, cost=(0, 1, 0)),
+    Texture("tenths in the left hand", _UP, "over", "tenth", "three", (3, 3), "middle",
+            "released", styles=_SLOW, cost=(0, 1, 0)),
 )
-
 
 _LEVEL = {"beginner": 0, "intermediate": 1, "advanced": 2}
 
@@ -131,7 +163,12 @@ def texture_cost(texture: Texture, level: str) -> int:
     return texture.cost[_LEVEL[level]]
 
 
-def textures_of(level: str, style: str) -> tuple[Texture, ...]:
-    """The textures a level is offered in a style of rhythm."""
+def textures_of(level: str, style: str, holds: bool) -> tuple[Texture, ...]:
+    """The textures a level is offered in a style of rhythm.
+
+    holds   there is a melody note to hold; where there is none, nothing is played under it
+    """
     return tuple(t for t in TEXTURES
-                 if level in t.levels and (not t.styles or style in t.styles))
+                 if level in t.levels and (not t.styles or style in t.styles)
+                 and (holds or (t.place not in ("under", "above")
+                                and (t.mode != "left" or level == "beginner"))))
