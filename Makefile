@@ -2,6 +2,7 @@
 # make test    style, types and tests
 # make lint    style and types only
 # make bench   speed, as ratios within one run
+# make page    draw the picture of the README again
 # make clean   remove what was made here
 #
 # Nothing but python3 (3.11 or newer, with venv) and make is needed; the rest goes into .venv.
@@ -51,9 +52,10 @@ bench: $(VENV)/.installed-dev
 	@bench/run
 
 # The picture in the README, made by the program itself.
-page: $(VENV)/.installed
-	$(BIN)/fillwright demo -o out/page
-	cp out/page/page-1.svg docs/page.svg
+page: $(VENV)/.installed-dev
+	@$(BIN)/fillwright demo -o out/page
+	@mkdir -p docs
+	$(BIN)/python tools/picture_of_page.py out/page/arrangement.pdf docs/page.png
 
 clean:
 	rm -rf $(VENV) out build .mypy_cache .ruff_cache .hypothesis .pytest_cache .benchmarks
