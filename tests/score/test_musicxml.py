@@ -28,6 +28,6 @@ def test_valid_against_the_schema(name: str, level: str, view: bool) -> None:
 def test_as_many_attacks_as_notes(name: str) -> None:
     arrangement = TUNES[name]("advanced")
     root = etree.fromstring(to_musicxml(arrangement))
-    attacks = [note.get("id") for note in root.iter("note")
+    attacks = [str(note.get("id")) for note in root.iter("note")
                if note.find("pitch") is not None and note.find("tie[@type='stop']") is None]
     assert sorted(attacks) == sorted(f"n{i}" for i in range(len(arrangement.notes)))

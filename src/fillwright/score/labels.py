@@ -2,8 +2,7 @@
 
 The engraver sets only the boxed number of a gap, so that long names of devices do not
 stretch the bars. Here the name is broken into lines that fit between its box and the next
-one, or the end of the line of music; `lines_needed` says how many, so that the engraver
-can keep the room, and `write_labels` sets them.
+one, or the end of the line of music.
 """
 
 from __future__ import annotations
@@ -16,7 +15,7 @@ from pathlib import Path
 
 from lxml import etree
 
-__all__ = ["COUNT_ID", "FONT_SHARE", "LABEL_ID", "PLACEHOLDER", "Box", "boxes_of", "centre_counts", "lines_needed",
+__all__ = ["COUNT_ID", "FONT_SHARE", "LABEL_ID", "Box", "boxes_of", "centre_counts",
            "text_width", "write_labels"]
 
 Element = etree._Element
@@ -28,8 +27,6 @@ FONT_SHARE = 0.8
 """Size of a label against other text."""
 LINE_SHARE = 1.05
 """Distance of two lines of a label, against its size."""
-PLACEHOLDER = "Xg"
-"""Stands where a further line will be, while the page is laid out."""
 _GAP_EM = 0.6
 _MOST_LINES = 3
 _HEAD_UNITS = 11.8
@@ -91,25 +88,21 @@ def boxes_of(pages: list[Element], right_edge: float, size: float) -> list[Box]:
     return boxes
 
 
-def lines_needed(boxes: list[Box], names: Mapping[str, str], size: float) -> dict[str, int]:
-    """For each box, into how many lines its name is broken."""
-    return {box.key: len(_wrap(names.get(box.key, ""), box.room, size)[0]) for box in boxes}
-
-
 def write_labels(pages: list[Element], boxes: list[Box], names: Mapping[str, str],
                  size: float) -> None:
-    """Set the names beside their boxes."""
+    """Set the names beside their boxes; what needs more lines grows upwards."""
     for box in boxes:
         lines, scale = _wrap(names.get(box.key, ""), box.room, size)
         parent = next(group for group in pages[box.page].iter(f"{_SVG}g")
                       if group.get("id") == box.key)
-        for span in list(parent.iter(f"{_SVG}tspan")):
-            if span.text == PLACEHOLDER:
-                span.text = None
+        rise = max(len(lines) - 1, 0) * LINE_SHARE * size
+        for part in list(parent):
+            if rise and part.get("y") is not None:
+                part.set("y", f"{float(part.get('y', 0)) - rise:.0f}")
         for place, line in enumerate(lines):
             text = etree.SubElement(parent, f"{_SVG}text", {
                 "x": f"{box.right + _GAP_EM * size:.0f}",
-                "y": f"{box.baseline + place * LINE_SHARE * size:.0f}",
+                "y": f"{box.baseline - rise + place * LINE_SHARE * size:.0f}",
                 "font-size": f"{size * scale:.0f}px", "font-style": "italic"})
             text.text = line
 

@@ -10,14 +10,14 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from lxml import etree
 
-from fillwright.score.labels import COUNT_ID, FONT_SHARE, LABEL_ID, PLACEHOLDER
+from fillwright.score.labels import COUNT_ID, LABEL_ID
 
-__all__ = ["Heading", "add_breaks", "choose_breaks", "dress", "reserve_lines"]
+__all__ = ["Heading", "add_breaks", "choose_breaks", "dress"]
 
 Element = etree._Element
 _NS = "http://www.music-encoding.org/ns/mei"
@@ -48,15 +48,6 @@ def dress(mei: bytes, heading: Heading) -> tuple[Element, dict[str, str]]:
     for place, element in enumerate(_head(heading)):
         score_def.insert(place, element)
     return root, names
-
-
-def reserve_lines(root: Element, lines: Mapping[str, int]) -> None:
-    """Keep room under boxed numbers for the further lines of their labels."""
-    for harm in root.iter(f"{_M}harm"):
-        for _ in range(lines.get(harm.get(_ID) or "", 1) - 1):
-            etree.SubElement(harm, f"{_M}lb")
-            blank = etree.SubElement(harm, f"{_M}rend", {"fontsize": f"{100 * FONT_SHARE:.0f}%"})
-            blank.text = PLACEHOLDER
 
 
 def _rows(measure: Element, names: dict[str, str], counts: Iterator[int]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from fillwright.arrange.model import Arrangement
-from fillwright.score.engrave import Engraving, engrave
+from fillwright.score.engraver import Engraving, engrave_musicxml
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
 
@@ -16,7 +16,7 @@ SCORE_FORMATS = ("musicxml", "svg", "pdf")
 
 def engrave_arrangement(arrangement: Arrangement, fingering: str = "auto") -> Engraving:
     """The pages of an arrangement. Raises `EngravingError`."""
-    return engrave(to_musicxml(arrangement, fingering=fingering, view=True))
+    return engrave_musicxml(to_musicxml(arrangement, fingering=fingering, view=True))
 
 
 def render_score(arrangement: Arrangement, formats: Collection[str] = SCORE_FORMATS,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 
-from fillwright.score.engrave import EngravingError, PageStyle, engrave_here
+from fillwright.score.engraver import EngravingError, PageStyle, engrave_here
 from fillwright.score.mei import Heading
 
 

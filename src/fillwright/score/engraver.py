@@ -20,13 +20,12 @@ from fillwright.score.labels import (
     FONT_SHARE,
     boxes_of,
     centre_counts,
-    lines_needed,
     write_labels,
 )
-from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress, reserve_lines
+from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress
 
-__all__ = ["CAUTION", "LEGEND", "Engraving", "EngravingError", "PageStyle", "engrave",
-           "engrave_here"]
+__all__ = ["CAUTION", "LEGEND", "Engraving", "EngravingError", "PageStyle",
+           "engrave_here", "engrave_musicxml"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -73,8 +72,9 @@ class Engraving:
     timemap: tuple[Mapping[str, Any], ...] = field(default=())
 
 
-def engrave(view: bytes, heading: Heading | None = None, style: PageStyle | None = None,
-            seed: int = 1, foot: Sequence[str] = (LEGEND, CAUTION)) -> Engraving:
+def engrave_musicxml(view: bytes, heading: Heading | None = None,
+                     style: PageStyle | None = None, seed: int = 1,
+                     foot: Sequence[str] = (LEGEND, CAUTION)) -> Engraving:
     """Lay out a MusicXML document in a separate process.
 
     heading   title and subtitle; None: from the credits of the document
@@ -118,16 +118,12 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     starts, has_pickup = _sections(view)
     music = 10 * (style.width - 2 * style.margin_side)
     room = music - _CLEF_UNITS * style.unit
-    add_breaks(root, choose_breaks(widths, starts, room, has_pickup, style.bars_per_line))
-    # Labels are broken into lines by the places of a first layout, and set in a second.
-    size = _TEXT_UNITS * style.unit * FONT_SHARE
+    breaks = choose_breaks(widths, starts, room, has_pickup, style.bars_per_line)
+    add_breaks(root, breaks)
+    in_lines["systemMaxPerPage"] = _lines_per_page(len(breaks) + 1, style.systems)
     _load(toolkit, etree.tostring(root, encoding="unicode"), in_lines)
     pages = _pages(toolkit)
-    needed = lines_needed(boxes_of(pages, music, size), names, size)
-    if any(count > 1 for count in needed.values()):
-        reserve_lines(root, needed)
-        _load(toolkit, etree.tostring(root, encoding="unicode"), in_lines)
-        pages = _pages(toolkit)
+    size = _TEXT_UNITS * style.unit * FONT_SHARE
     write_labels(pages, boxes_of(pages, music, size), names, size)
     for number, page in enumerate(pages, 1):
         centre_counts(page, style.unit)
@@ -136,6 +132,12 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     if isinstance(timemap, str):
         timemap = json.loads(timemap)
     return Engraving(tuple(_text(page) for page in pages), tuple(timemap))
+
+
+def _lines_per_page(lines: int, most: int) -> int:
+    """As many on every page as it takes, so that the last is not left with one."""
+    pages = -(-lines // most)
+    return -(-lines // pages)
 
 
 def _load(toolkit: Any, data: str, options: Mapping[str, Any]) -> Any:
@@ -153,7 +155,8 @@ def _options(style: PageStyle, seed: int) -> dict[str, Any]:
         "systemMaxPerPage": style.systems, "header": "encoded", "footer": "none",
         "justifyVertically": True, "xmlIdSeed": seed, "svgViewBox": True,
         "spacingSystem": 8, "spacingStaff": 9, "minLastJustification": 0.5,
-        "svgRemoveXlink": True, "bottomMarginHarm": 2.2, "topMarginHarm": 1.6,
+        "svgRemoveXlink": True, "bottomMarginHarm": 2.2, "bottomMarginHeader": 6,
+        "topMarginHarm": 1.6,
     }
 
 
