@@ -39,7 +39,7 @@ class Move:
               "tenths", "inner line", "pedal"
     reason    the sentence; in braces what is filled in: {here} {goal} {key}, {x} and {y}
               the first and the last added chord, {row} all of them, {bass} the bass line,
-              {tones} what {x} shares with the chord it stands for, {leads} how the last
+              {tones} how much of {x} belongs to the chord it stands for, {leads} how the last
               chord leads on
     delay     true where the first chord takes the place of the written one, which follows
     colour    true where only the colour of the written chord changes
@@ -236,11 +236,11 @@ MOVES: tuple[Move, ...] = _rows(
      "{row} slide down by half steps into {goal}, all voices together ({bass})."),
     # --- chords that stand for the written one ---------------------------------------------------
     ("chord standing for the written one", "3:m7", "here", "here major", _I, 2, 4, "smooth",
-     "{x} stands for {here}: three of its four tones ({tones}) are its own; {leads}."),
+     "{x} stands for {here}: {tones} are its own; {leads}."),
     ("chord standing for the written one", "6:m7", "here", "here major", _B, 2, 4, "smooth",
      "{x} stands for {here}: {tones} are its own; {leads}."),
     ("chord standing for the written one", "b3:maj7", "here", "here minor", _I, 2, 6, "smooth",
-     "{x} stands for {here}: three of its four tones ({tones}) are its own; {leads}."),
+     "{x} stands for {here}: {tones} are its own; {leads}."),
     ("chord standing for the written one", "3:m7b5", "here", "here dominant", _I, 2, 8,
      "smooth", "{x} is the upper part of {here} with a ninth: {tones} are its own; {leads}."),
     # --- moving inner line ------------------------------------------------------------------
@@ -294,9 +294,9 @@ MOVES: tuple[Move, ...] = _rows(
     ("delayed ending", "7:dim7@1", "here", "delay, here stable, here tonic, ending", _I, 2, 4,
      "pedal", "{x} over the root of {here}: a last suspension, every voice a half step from "
      "home."),
-    ("delayed ending", "b2:maj7", "here", "delay, here stable, here tonic, ending", _A, 2, 0,
-     "parallel", "{x} holds {here} back: the whole chord a half step too high, then home."),
-    # --- neighbours in the key ---------------------------------------------------------------------
+    ("delayed ending", "b2:maj7", "here", "delay, here stable, here tonic, ending", _A, 2,
+     0, "parallel", "{x} holds {here} back: the whole chord a half step too high, then home."),
+    # --- neighbours in the key -----------------------------------------------------------------
     ("early resolution", "4:maj7", "here",
      "here dominant, not goal fifth below, not resolves to minor", _B, 2, 0, "smooth",
      "{here} resolves early to {x}, where it leads; {leads}."),

@@ -21,8 +21,8 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.local_key import quality_class
 
-__all__ = ["MELODY_COSTS", "MOTIONS", "PROGRESSIONS_MAJOR", "PROGRESSIONS_MINOR", "follow_cost", "letter",
-           "melody_cost", "quality_of"]
+__all__ = ["MELODY_COSTS", "MOTIONS", "PROGRESSIONS_MAJOR", "PROGRESSIONS_MINOR",
+           "follow_cost", "letter", "melody_cost", "quality_of"]
 
 _LETTERS = MappingProxyType({"major": "M", "minor": "m", "dominant": "7",
                              "half-diminished": "h", "diminished": "o"})
@@ -45,7 +45,7 @@ def _chord(text: str) -> Chord:
 
 def _table(rows: str) -> MappingProxyType[Chord, MappingProxyType[Chord, float]]:
     table = {}
-    for row in rows.strip().splitlines():
+    for row in rows.replace(",\n", ",").strip().splitlines():
         head, body = row.split(":")
         pairs = [pair.split() for pair in body.split(",")]
         table[_chord(head.strip())] = MappingProxyType(
@@ -55,10 +55,13 @@ def _table(rows: str) -> MappingProxyType[Chord, MappingProxyType[Chord, float]]
 
 # from: to share, to share ... (per cent; the rest of each row is left to MOTIONS)
 PROGRESSIONS_MAJOR = _table("""
-1M: 57 17, 4M 13, 2m 9, 6m 9, 67 8, 17 6, 27 5, 37 3, 3m 3, 4m 3, #1o 3, b3o 3, 1o 3, 47 2, #4o 2, b77 2, b67 2, 3h 2, 7h 2, #4h 1, 5m 1
-2m: 57 64, 2h 3, 3m 4, 1M 6, b27 2, 67 3, 27 2, #2o 2, 4m 2, 4M 1, 6m 2, 2h 1, 7h 1, #1o 1, 37 1, b3o 1
+1M: 57 17, 4M 13, 2m 9, 6m 9, 67 8, 17 6, 27 5, 37 3, 3m 3, 4m 3, #1o 3, b3o 3, 1o 3, 47 2,
+    #4o 2, b77 2, b67 2, 3h 2, 7h 2, #4h 1, 5m 1
+2m: 57 64, 2h 3, 3m 4, 1M 6, b27 2, 67 3, 27 2, #2o 2, 4m 2, 4M 1, 6m 2, 2h 1, 7h 1, #1o 1,
+    37 1, b3o 1
 3m: 67 26, 6m 20, b3o 7, 3h 2, 2m 10, 4M 9, b3m 5, 57 4, 37 2, 3h 1, b37 2, 1M 2
-4M: 1M 28, 57 18, 4m 12, #4o 7, 2m 5, b77 4, 3m 4, 27 3, 47 1, 37 1, 5M 1, 17 1, 67 1, 3h 2, 7h 2, #4h 1
+4M: 1M 28, 57 18, 4m 12, #4o 7, 2m 5, b77 4, 3m 4, 27 3, 47 1, 37 1, 5M 1, 17 1, 67 1, 3h 2,
+    7h 2, #4h 1
 4m: 1M 60, b77 14, 57 9, 3m 4, 67 2, 1m 1, 2m 1
 57: 1M 58, 17 3, 6m 5, 3m 5, 4M 3, #5o 2, 67 2, 1m 2, 2m 3, 27 1, 37 2, 3h 2, 5o 2, 1o 1, 47 1
 5M: 1M 50, 57 8, 4M 8, 6m 6, 2m 2, 17 3
@@ -102,7 +105,8 @@ b7M: 1M 20, 4M 25, 57 10, b3M 5
 b2M: 1M 50, 57 12
 """)
 PROGRESSIONS_MINOR = _table("""
-1m: 57 24, 4m 18, 2h 9, b67 5, b6M 4, 17 6, 27 4, b77 5, b7M 2, b3M 5, 5m 2, 47 2, 6h 2, 1o 1, 2m 2, b37 1, 7o 2, #4o 1, 3h 1
+1m: 57 24, 4m 18, 2h 9, b67 5, b6M 4, 17 6, 27 4, b77 5, b7M 2, b3M 5, 5m 2, 47 2, 6h 2, 1o 1,
+    2m 2, b37 1, 7o 2, #4o 1, 3h 1
 4m: 1m 38, 57 20, 2h 6, b77 11, b67 3, 27 3, #4o 3, 4M 1, 5m 2, b6M 2, 17 2
 57: 1m 62, b6M 4, 1M 4, 17 4, 4m 4, b3M 3, 2h 2, 27 1, b67 2
 5M: 1m 50, 57 8, b6M 5, 4m 5

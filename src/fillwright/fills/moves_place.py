@@ -301,5 +301,9 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
     else:
         path = [here, *row, goal]
     cost = max(_path_cost(path, place), 0) + move.habit
-    words = Words(place.here, place.goal, chords, how or "", place.key, move.delay)
+    if move.motion == "thirds" and melody is not None and not all(
+            h.takes(melody) for h in chords):
+        return None  # the note on top has to belong to all of them
+    words = Words(place.here, place.goal, chords, how or "", place.key, move.delay,
+                  None if melody is None else place.here.spell(melody))
     return Option(move, chords, cost, sentence(move.reason, words))

@@ -25,6 +25,7 @@ class Words:
     leads: str
     key: Key
     delay: bool = False
+    top: NoteName | None = None
 
 
 def spoken_list(items: list[str]) -> str:
@@ -38,9 +39,16 @@ def _low(harmony: Harmony) -> NoteName:
     return harmony.symbol.lowest or harmony.root
 
 
-def common_tones(first: Harmony, second: Harmony) -> list[str]:
-    """Names (as the first chord spells them) of the chord tones two chords share."""
-    theirs = {(second.root.pitch_class + degree_pitch_class(d)) % 12 for d in second.tones}
+_NUMBERS = ("none", "one", "two", "three", "four", "five")
+
+
+def common_tones(first: Harmony, second: Harmony, colours: bool = False) -> list[str]:
+    """Names (as the first chord spells them) of the chord tones two chords share.
+
+    colours   count the second chord's tensions among its tones
+    """
+    degrees = second.tones + (second.tensions if colours else ())
+    theirs = {(second.root.pitch_class + degree_pitch_class(d)) % 12 for d in degrees}
     return [first.symbol.name_of(d).pretty for d in first.tones
             if (first.root.pitch_class + degree_pitch_class(d)) % 12 in theirs]
 
@@ -167,17 +175,21 @@ def sentence(template: str, words: Words) -> str:
         "y": y.symbol.pretty,
         "row": spoken_list(row),
         "bass": "–".join(basses),
-        "tones": spoken_list(common_tones(x, words.here)),
+        "tones": "",
         "leads": words.leads or "it leads on",
         "shared": "",
         "dominant": f"{dominant.pretty}7",
         "guides": "",
         "inner": "",
         "third": "",
-        "top": words.here.root.pretty,
+        "top": (words.top or words.here.root).pretty,
     }
     if "{shared}" in template:
         fields["shared"] = _shared(template, x, words, dominant)
+    if "{tones}" in template:
+        shared = common_tones(x, words.here, colours=True)
+        fields["tones"] = (f"{_NUMBERS[len(shared)]} of its {_NUMBERS[len(x.tones)]} tones "
+                           f"({spoken_list(shared)})")
     if "{guides}" in template:
         fields["guides"] = _guides(y, written)
     if "{inner}" in template:

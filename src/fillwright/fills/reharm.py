@@ -13,38 +13,55 @@ from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.model import Fill, Idea
 from fillwright.fills.reharm_plan import Plan, plans
+from fillwright.fills.reharm_touch import strike, touches
 from fillwright.fills.reharm_voice import STYLES, Voiced, voice_plan
-from fillwright.theory.pitch import Pitch, spell_plain
 
 __all__ = ["propose_reharm"]
 
-_PLANS_PER_OPTION = 40
+_PLANS = 240
+"""How many plans of a gap are weighed."""
+
+_AGAIN = 9
+"""What it costs an option that its device is on the page already (design choice: the cost of
+a little less idiomatic chord), except for plain chords of the key."""
+
+_UNNAMED = ("diatonic chord on the way",)
 
 
 def propose_reharm(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     """At most `count` fills with passing chords, best first, or a sentence why there are none.
 
-    Every chord progression is offered once before any is offered in a second rhythm or
-    voicing.
+    Every progression is offered once before any is offered in a second rhythm or voicing.
     """
     if not context.spans:
         return "no chord sounds in this gap"
-    found = plans(context, max(_PLANS_PER_OPTION * count, 200))
+    groups: dict[object, list[Plan]] = {}
+    for plan in plans(context, _PLANS):
+        groups.setdefault(plan.identity, []).append(plan)
     taken: list[Fill] = []
-    chords_taken: set[object] = set()
-    for again in (False, True):
-        for plan in found:
-            if len(taken) == count:
-                return tuple(taken)
-            if (plan.identity in chords_taken) != again:
-                continue
-            fill = _first_fill(context, plan, taken)
+    for rest in (list(groups.values()), list(groups.values())):
+        while rest and len(taken) < count:
+            devices = [fill.device for fill in taken]
+            group = min(rest, key=lambda g: g[0].total + _AGAIN * sum(
+                d == g[0].device and d not in _UNNAMED for d in devices))
+            rest.remove(group)
+            fill = _first_fill(context, _varied(group, len(taken)), taken)
             if fill is not None:
                 taken.append(fill)
-                chords_taken.add(plan.identity)
-    if not taken:
-        return _why_not(context)
-    return tuple(taken)
+    return tuple(taken) if taken else _why_not(context)
+
+
+_NEAR = 5
+
+
+def _varied(group: list[Plan], turn: int) -> list[Plan]:
+    """The rhythms of one progression to try, best first; now and then another of nearly
+    equal cost comes first, so that the chords of a page do not all change alike."""
+    best = group[0].total
+    near = [p for p in group if p.total <= best + _NEAR][:3]
+    if turn >= 3 and len(near) > 1:
+        near = near[turn % len(near):] + near[:turn % len(near)]
+    return near + [p for p in group if p not in near][:2]
 
 
 def _why_not(context: GapContext) -> str:
@@ -53,60 +70,62 @@ def _why_not(context: GapContext) -> str:
             "under this note")
 
 
-def _first_fill(context: GapContext, plan: Plan, taken: list[Fill]) -> Fill | None:
-    """The first style in which the hands can play the plan and that is a new idea."""
-    voiced = [v for v in (voice_plan(context, plan, style) for style in STYLES[context.level])
-              if v is not None]
-    for candidate in voiced:
-        draft = _draft(context, candidate)
-        if any(draft.idea.differences(other.idea) < 2 for other in taken):
-            continue
-        fill = finish(context, draft)
-        if isinstance(fill, Fill):
-            return fill
+def _first_fill(context: GapContext, group: list[Plan], taken: list[Fill]) -> Fill | None:
+    """The first rhythm, style and touch in which the hands can play a progression and that
+    is a new idea."""
+    for plan in group:
+        for style in STYLES[context.level]:
+            voiced = voice_plan(context, plan, style)
+            if voiced is None:
+                continue
+            for touch in touches(context, voiced, len(taken)):
+                notes = strike(context, voiced, touch)
+                if notes is None:
+                    continue
+                draft = _draft(context, voiced, notes, touch)
+                if any(draft.idea.differences(other.idea) < 2 for other in taken):
+                    continue
+                fill = finish(context, draft)
+                if isinstance(fill, Fill):
+                    return fill
     return None
 
 
-def _draft(context: GapContext, voiced: Voiced) -> Draft:
+def _draft(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str
+           ) -> Draft:
     plan = voiced.plan
-    notes: list[DraftNote] = []
-    for event, hands in zip(plan.events, voiced.hands, strict=True):
-        length = event.end_quarter - event.onset_quarter
-        for pitch in hands.left_pitches:
-            notes.append(DraftNote(event.onset_quarter, length, _readable(pitch), "left"))
-        for pitch in hands.right_pitches:
-            notes.append(DraftNote(event.onset_quarter, length, _readable(pitch), "right"))
     chords = tuple(DraftChord(e.onset_quarter, e.end_quarter, e.harmony, e.added,
                               e.option.reason if e.option is not None else None)
                    for e in plan.events)
     held = plan.held or HeldPlan("released", context.end_quarter)
-    return Draft("reharm", plan.device, tuple(notes), chords, _reasons(context, plan),
-                 plan.costs + voiced.costs, _idea(context, voiced, notes), held)
+    return Draft("reharm", plan.device, notes, chords, _reasons(context, plan, touch),
+                 plan.costs + voiced.costs, _idea(context, voiced, notes, touch), held)
 
 
-def _readable(pitch: Pitch) -> Pitch:
-    """Without double accidentals: the diminished seventh of E flat is written C."""
-    if abs(pitch.alter) < 2:
-        return pitch
-    return spell_plain(pitch.midi, sharps=pitch.alter > 0)
-
-
-def _idea(context: GapContext, voiced: Voiced, notes: list[DraftNote]) -> Idea:
+def _idea(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str) -> Idea:
+    """Distances from the held note, or from the first chord's root, so that an idea is the
+    same in every key and octave."""
     plan = voiced.plan
     root = plan.events[0].harmony.root.pitch_class
-    right = [n.midi for n in notes if n.hand == "right"] or [n.midi for n in notes]
     base = context.held_midi if context.held_midi is not None else 60 + root
+    right = [n.midi for n in notes if n.hand == "right"] or [n.midi for n in notes]
     chords = " ".join(f"{(e.harmony.root.pitch_class - root) % 12}{e.harmony.symbol.kind}"
                       for e in plan.events if e.added)
-    tops: list[int] = []
-    for hands in voiced.hands:
-        tops.append(hands.midis[-1] - base)
-    return Idea(tuple(e.onset_quarter - context.onset_quarter for e in plan.events),
-                tuple(tops), f"{plan.device}: {chords}: {voiced.style.name}",
-                (min(right) + max(right)) // 2)
+    return Idea(tuple(sorted({n.onset_quarter - context.onset_quarter for n in notes})),
+                tuple(hands.midis[-1] - base for hands in voiced.hands),
+                f"{plan.device}: {chords}: {voiced.style.name}, {touch}",
+                (min(right) + max(right)) // 2 - base)
 
 
-def _reasons(context: GapContext, plan: Plan) -> tuple[str, ...]:
+_TOUCH_WORDS = {
+    "pushed": "The right hand takes the coming chord half a beat early; the left hand comes on "
+              "the beat.",
+    "answered": "The left hand comes on the beat, the right hand answers on the off-beat.",
+    "broken": "The chords are broken from the bottom up in eighths.",
+}
+
+
+def _reasons(context: GapContext, plan: Plan, touch: str) -> tuple[str, ...]:
     said = list(dict.fromkeys(option.reason for option in plan.options))
     note = context.gap.held
     if plan.held is not None and note is not None:
@@ -123,7 +142,9 @@ def _reasons(context: GapContext, plan: Plan) -> tuple[str, ...]:
             event = next(e for e in plan.events
                          if e.onset_quarter == plan.held.until_quarter)
             said.append(f"{name} is let go when {event.harmony.symbol.pretty} comes, which "
-                        "does not bear it.")
+                        "does not take it.")
+    if touch in _TOUCH_WORDS:
+        said.append(_TOUCH_WORDS[touch])
     return tuple(said)
 
 

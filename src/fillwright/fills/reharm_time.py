@@ -100,11 +100,14 @@ def slots(number: int, start: Fraction, end: Fraction, context: GapContext) -> t
             found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm])
 
     count = len(grid)
-    # beats shared out evenly; what is left over lengthens the first chords
-    share, left = divmod(count + 1, number + 1)
+    # beats shared out evenly; what is left over lengthens the first chords. Chords of two
+    # beats and more keep to pairs of beats where the meter has them.
+    unit = 2 if (not (count + 1) % 2 and count + 1 >= 2 * (number + 1)
+                 and context.meter.beats % 2 == 0 and not context.meter.is_compound) else 1
+    share, left = divmod((count + 1) // unit, number + 1)
     even, place = [], 0
     for index in range(number):
-        place += share + (index < left)
+        place += unit * (share + (index < left))
         even.append(grid[place - 1])
     add(tuple(even), "even")
     add(grid[count - number:], "late")

@@ -48,6 +48,7 @@ WEIGHTS = MappingProxyType({
     "hole": 1,             # semitone beyond a twelfth between the hands
     "doubling": 3,         # a tone other than the root in both hands
     "register": 1,         # place in the voicing lists, which stand best register first
+    "high bass": 1,        # semitone of the lowest key above G3
     "thin": 4,             # a right hand that rests while it could play
     "colour": 2,           # a tension left out that the level would play
 })
@@ -149,7 +150,15 @@ def voice_plan(context: GapContext, plan: Plan, style: Style) -> Voiced | None:
     if not paths:
         return None
     hands = tuple(layer[i] for layer, i in zip(layers, paths[0].states, strict=True))
+    if any(o.move.motion == "thirds" for o in plan.options) and not _top_stays(context, hands):
+        return None
     return Voiced(plan, style, hands, paths[0].costs)
+
+
+def _top_stays(context: GapContext, hands: tuple[Hands, ...]) -> bool:
+    """Where no melody note lies on top, the right hand's own top note must stay."""
+    return context.gap.held is not None or (
+        all(h.right is not None for h in hands) and len({h.midis[-1] for h in hands}) == 1)
 
 
 def _motion(before: Event, after: Event, plan: Plan) -> str:
@@ -244,6 +253,7 @@ def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | No
             left_classes = {m % 12 for m in hands.left.midis}
             cost += WEIGHTS["doubling"] * sum(m % 12 in left_classes and m % 12 != root
                                               for m in hands.right.midis)
+        cost += WEIGHTS["high bass"] * max(midis[0] - 55, 0)
         if level == "advanced" and style.most:
             tensions = sum(degree_pitch_class(d) not in
                            {degree_pitch_class(t) for t in harmony.tones}

@@ -1,0 +1,158 @@
+"""How a voiced plan is struck: together, pushed, answered, or broken.
+
+The chords of a plan stand; here they are given their rhythm in the hands, long and short.
+A *touch* is tried where level, feel, tempo and the held note allow it; sustained chords
+are always possible.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from fillwright.fills.build import speak_quarter
+from fillwright.fills.context import GapContext
+from fillwright.fills.draft import DraftNote
+from fillwright.fills.reharm_plan import Event
+from fillwright.fills.reharm_voice import Hands, Voiced
+from fillwright.theory.pitch import Pitch, spell_plain
+
+__all__ = ["BROKEN_BEATS", "TOUCHES", "broken_fits", "strike", "touches"]
+
+TOUCHES = ("sustained", "pushed", "answered", "broken")
+
+BROKEN_BEATS = 2
+"""Felt beats a chord must last to be broken into eighths: root, and up to three tones after
+it. Four chords of a walk-up so need two bars of 4/4 (common practice)."""
+
+_BROKEN_LEAST_SECONDS = 0.2
+"""The shortest eighth of a broken chord: one hand, skips of thirds to sixths."""
+
+
+def broken_fits(context: GapContext, events: tuple[Event, ...]) -> bool:
+    """Whether there is room to break every chord of a plan into eighths."""
+    eighth = context.beat_quarter / (3 if context.meter.is_compound else 2)
+    if context.seconds(eighth) < _BROKEN_LEAST_SECONDS:
+        return False
+    return all(e.end_quarter - e.onset_quarter >= BROKEN_BEATS * context.beat_quarter
+               for e in events)
+
+
+def touches(context: GapContext, voiced: Voiced, turn: int) -> tuple[str, ...]:
+    """The touches to try, best first. `turn` counts the options already taken, so that
+    neighbours on the page are not all struck alike."""
+    events = voiced.plan.events
+    both = any(h.right is not None for h in voiced.hands)
+    wide = broken_fits(context, events)
+    order: list[str] = []
+    if context.level == "beginner":
+        if wide and turn % 3 == 2:
+            order.append("broken")
+    elif context.is_ballad or context.feel != "swing":
+        if wide and turn % 2 == 1:
+            order.append("broken")
+    elif both and not context.is_fast and not context.meter.is_compound:
+        if turn % 3 == 1 and voiced.plan.rhythm != "pushed":
+            order.append("pushed")
+        elif turn % 3 == 2:
+            order += ["broken", "answered"] if wide and turn % 2 == 0 else ["answered"]
+    return (*order, "sustained")
+
+
+def _readable(pitch: Pitch) -> Pitch:
+    """Without double accidentals: the diminished seventh of E flat is written C."""
+    if abs(pitch.alter) < 2:
+        return pitch
+    return spell_plain(pitch.midi, sharps=pitch.alter > 0)
+
+
+def strike(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] | None:
+    """The notes, or None where the touch would leave everything as it is."""
+    if touch == "broken":
+        return _broken(context, voiced)
+    events, hands = voiced.plan.events, voiced.hands
+    half = context.beat_quarter / 2
+    right_at = [event.onset_quarter for event in events]
+    for index, event in enumerate(events):
+        if hands[index].right is None:
+            continue
+        if touch == "pushed" and index and _may_push(context, voiced, index, half):
+            right_at[index] -= half
+        if touch == "answered" and _may_answer(context, voiced, event, half):
+            right_at[index] += half
+    if touch != "sustained" and right_at == [event.onset_quarter for event in events]:
+        return None
+    notes: list[DraftNote] = []
+    for index, (event, pair) in enumerate(zip(events, hands, strict=True)):
+        notes += [DraftNote(event.onset_quarter, event.end_quarter - event.onset_quarter,
+                            _readable(p), "left") for p in pair.left_pitches]
+        if pair.right is None:
+            continue
+        until = event.end_quarter
+        later = [at for at, h in zip(right_at[index + 1:], hands[index + 1:], strict=True)
+                 if h.right is not None]
+        if later:
+            until = min(until, later[0])
+        length = until - right_at[index]
+        if touch == "answered" and length > 2 * half:
+            length = 2 * half if index % 2 == 0 else length  # short, then long
+        notes += [DraftNote(right_at[index], length, _readable(p), "right")
+                  for p in pair.right_pitches]
+    return tuple(notes)
+
+
+def _may_push(context: GapContext, voiced: Voiced, index: int, half: Fraction) -> bool:
+    """The right hand may take the coming chord half a beat early where there is room and the
+    held note, if it still sounds then, fits the coming chord."""
+    events, held = voiced.plan.events, voiced.plan.held
+    before = events[index - 1]
+    at = events[index].onset_quarter - half
+    if at - before.onset_quarter < 2 * half:
+        return False
+    if held is not None and at < held.until_quarter:
+        if at < context.onset_quarter + speak_quarter(context):
+            return False
+        note = context.gap.held
+        if note is not None and not events[index].harmony.takes(note.pitch.pitch_class):
+            return False
+    # the old bass under the new chord must not rub
+    low = voiced.hands[index - 1].left.midis
+    return not any((r - b) % 12 == 1 for r in _right(voiced.hands[index]) for b in low)
+
+
+def _right(hands: Hands) -> tuple[int, ...]:
+    return () if hands.right is None else hands.right.midis
+
+
+def _may_answer(context: GapContext, voiced: Voiced, event: Event, half: Fraction) -> bool:
+    if event.end_quarter - event.onset_quarter < 3 * half:
+        return False
+    held = voiced.plan.held
+    at = event.onset_quarter + half
+    if held is not None and at < context.onset_quarter + speak_quarter(context):
+        return False
+    # before the held note is let go the hand stays under it, and may come in late as well
+    return event.onset_quarter == at - half
+
+
+def _broken(context: GapContext, voiced: Voiced) -> tuple[DraftNote, ...] | None:
+    """Each chord from the bottom up in eighths; every key is held to the chord's end."""
+    step = context.beat_quarter / (3 if context.meter.is_compound else 2)
+    speak = context.onset_quarter + speak_quarter(context)
+    notes: list[DraftNote] = []
+    for event, pair in zip(voiced.plan.events, voiced.hands, strict=True):
+        room = int((event.end_quarter - event.onset_quarter) / step) - 1
+        keys = [(p, "left") for p in pair.left_pitches]
+        keys += [(p, "right") for p in pair.right_pitches]
+        place = 0
+        for index, (pitch, hand) in enumerate(keys):
+            at = event.onset_quarter + place * step
+            if (hand == "right" and voiced.plan.held is not None and at < speak
+                    and voiced.plan.held.kept != "finger"):
+                place = int((speak - event.onset_quarter) / step)
+                at = event.onset_quarter + place * step
+            if at >= event.end_quarter:
+                return None
+            notes.append(DraftNote(at, event.end_quarter - at, _readable(pitch), hand))
+            if place < room and index + 1 < len(keys):
+                place += 1
+    return tuple(notes) if len({n.onset_quarter for n in notes}) > len(voiced.hands) else None
