@@ -13,12 +13,13 @@ from fractions import Fraction
 
 import numpy as np
 
-from fillwright.fills.voicing import left_hand_voicings, voice_leading
+from fillwright.arrange.textures import LeftChord, left_chords, strokes_of, texture_at
+from fillwright.fills.voicing import voice_leading
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
-from fillwright.theory.pitch import Pitch, nearest_pitch
+from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import Chorus, SoundingNote
 
 __all__ = ["BASE_COSTS", "BaseNote", "Portion", "Stretch", "clear_of_left_hand",
@@ -39,9 +40,7 @@ BASE_COSTS: Mapping[str, int] = {
 
 _REGISTER = {"beginner": 48, "intermediate": 46, "advanced": 43}
 """MIDI number around which the left hand's lowest note lies."""
-_MOVE_SECONDS = 0.33
-"""A felt beat this long lets the left hand strike a bass and move up (common practice)."""
-_LOWEST = {"beginner": 41, "intermediate": 38, "advanced": 34}
+LOWEST = {"beginner": 41, "intermediate": 38, "advanced": 34}
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,50 +114,6 @@ def flat_nine_root(harmony: Harmony) -> int | None:
     return harmony.root.pitch_class if any(degree_pitch_class(d) == 1 for d in degrees) else None
 
 
-@dataclass(frozen=True, slots=True)
-class LeftChord:
-    """What the left hand plays over one portion, lowest note first.
-
-    lands   the bass is let go when the upper notes are struck: the hand moves up to them
-    """
-
-    pitches: tuple[Pitch, ...]
-    lands: bool = False
-
-    @property
-    def midis(self) -> tuple[int, ...]:
-        return tuple(p.midi for p in self.pitches)
-
-
-def _candidates(portion: Portion, level: str, hand: str, ceiling: int, moves: bool
-                ) -> list[LeftChord]:
-    """Left-hand chords for a portion, the bare root always among them.
-
-    moves   there is time to strike a bass note and move up to a chord
-    """
-    harmony = portion.harmony
-    low = _LOWEST[level]
-    top = max(ceiling - 1, low + 12)
-    found = [LeftChord(v.pitches) for v in left_hand_voicings(harmony, level, hand, low=low,
-                                                              top=top)
-             if v.midis[-1] < ceiling and len(v.pitches) <= 4]
-    bass = harmony.symbol.lowest
-    assert bass is not None  # a harmony always has a root
-    roots = [root for centre in (38, 50) if low <= (root := nearest_pitch(bass, centre)).midi
-             and root.midi < ceiling]
-    if moves:
-        uppers = [v.pitches for v in left_hand_voicings(harmony, level, hand, low=low, top=top,
-                                                        rootless=True) if len(v.pitches) <= 4]
-        if not uppers:  # half-diminished, diminished and slash chords: a shell without its root
-            uppers = [c.pitches[1:] for c in found if len(c.pitches) == 3]
-        found += [LeftChord((root, *upper), lands=True) for root in roots for upper in uppers
-                  if 7 <= upper[0].midi - root.midi <= 19 and upper[-1].midi < ceiling]
-    found += [LeftChord((root,)) for root in roots]
-    if not found:
-        found.append(LeftChord((nearest_pitch(bass, min(low, ceiling - 6)),)))
-    return list(dict.fromkeys(found))
-
-
 def _local(portion: Portion, chord: LeftChord, level: str,
            melody: Sequence[SoundingNote], beat_quarter: Fraction) -> dict[str, int]:
     harmony = portion.harmony
@@ -199,8 +154,11 @@ def _local(portion: Portion, chord: LeftChord, level: str,
 
 
 def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], *, level: str,
-              hand: str) -> list[BaseNote]:
-    """The left hand of one stretch: a chord per portion, struck at once or in two parts."""
+              hand: str, fuller: bool = False) -> list[BaseNote]:
+    """The left hand of one stretch: a chord per portion, struck as its texture wants.
+
+    fuller   a second chorus, thicker than the first
+    """
     places = portions(chorus, stretch)
     if not places:
         return []
@@ -210,13 +168,12 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
         sounding = [n for n in melody if n.onset_quarter < portion.end_quarter
                     and n.end_quarter > portion.onset_quarter]
         ceiling = min([n.midi for n in sounding] + [67]) - 1
-        beat = chorus.bar_at(portion.onset_quarter).meter.beat_quarter
-        moves = (level == "advanced" and portion.duration_quarter >= 2 * beat
-                 and float(beat) * chorus.seconds_per_quarter >= _MOVE_SECONDS)
-        chords = _candidates(portion, level, hand, ceiling, moves)
-        rows = [_local(portion, c, level, sounding, beat) for c in chords]
+        bar = chorus.bar_at(portion.onset_quarter)
+        texture = texture_at(chorus, portion.duration_quarter, bar, level, fuller)
+        chords = left_chords(portion.harmony, texture, level, hand, LOWEST[level], ceiling)
+        rows = [_local(portion, c, level, sounding, bar.meter.beat_quarter) for c in chords]
         if all(sum(r.values()) >= FORBIDDEN for r in rows):
-            chords = [LeftChord(chords[-1].pitches[:1])]
+            chords = [LeftChord(chords[-1].pitches[:1], "shells")]
             rows = [{"bare": 0}]
         layers.append(chords)
         local.append({term: np.array([r[term] for r in rows], dtype=np.int64)
@@ -233,52 +190,27 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
     if not paths:
         return []
     notes: list[BaseNote] = []
-    previous_offset = Fraction(0)
+    previous: tuple[Fraction, ...] = ()
     for portion, layer, place in zip(places, layers, paths[0].states, strict=True):
-        bar = chorus.bar_at(portion.onset_quarter)
-        offset = _second_strike(portion, bar.meter.beat_quarter, melody, level,
-                                chorus.feel, previous_offset)
-        previous_offset = offset
-        notes += _strike(portion, layer[place], offset)
+        beat = chorus.bar_at(portion.onset_quarter).meter.beat_quarter
+        attacks = {n.onset_quarter - portion.onset_quarter for n in melody}
+        chord = layer[place]
+        strokes = strokes_of(chord, portion.duration_quarter, beat, attacks,
+                             chorus.feel, previous)
+        previous = tuple(sorted({onset for onset, _ in strokes}))
+        notes += [BaseNote(portion.onset_quarter + onset, length, pitch, "left")
+                  for pitch, (onset, length) in zip(chord.pitches, strokes, strict=True)]
     return notes
-
-
-def _second_strike(portion: Portion, beat_quarter: Fraction, melody: Sequence[SoundingNote],
-                   level: str, feel: str, previous: Fraction) -> Fraction:
-    """When the upper notes follow the bass, counted from the portion's start; 0 is at once.
-
-    Beginners strike at once. Others let the bass speak first where the portion is long
-    enough, in a place where the melody does not strike, and not always the same one.
-    """
-    beats = portion.duration_quarter / beat_quarter
-    if level == "beginner" or beats < 2:
-        return Fraction(0)
-    attacks = {n.onset_quarter - portion.onset_quarter for n in melody}
-    half = beat_quarter / 2 if beat_quarter == 1 else beat_quarter / 3
-    options = [beat_quarter, beat_quarter + half] if beats >= 3 else [beat_quarter]
-    if feel == "straight" or beats < 3:
-        options = [beat_quarter, *(o for o in options if o != beat_quarter)]
-    else:
-        options = [beat_quarter + half, beat_quarter]
-    options.sort(key=lambda o: (o in attacks, o == previous))
-    return options[0]
 
 
 def _moved(before: LeftChord, after: LeftChord) -> int:
     """Voice leading from chord to chord; bass and upper notes apart where the hand moves."""
-    if before.lands and after.lands:
+    if before.texture == after.texture == "bass and chord":
         bass = abs(before.midis[0] - after.midis[0])
         return voice_leading(before.midis[1:], after.midis[1:]) + bass // 3
+    if before.texture == after.texture and before.texture in ("two-feel", "broken tenths"):
+        return abs(before.midis[0] - after.midis[0]) + abs(before.midis[-1] - after.midis[-1])
     return voice_leading(before.midis, after.midis)
-
-
-def _strike(portion: Portion, chord: LeftChord, offset: Fraction) -> list[BaseNote]:
-    onset, length = portion.onset_quarter, portion.duration_quarter
-    if offset == 0 or len(chord.pitches) < 2:
-        return [BaseNote(onset, length, p, "left") for p in chord.pitches]
-    bass, *upper = chord.pitches
-    return [BaseNote(onset, offset if chord.lands else length, bass, "left"),
-            *(BaseNote(onset + offset, length - offset, p, "left") for p in upper)]
 
 
 def clear_of_left_hand(midis: Sequence[int], left: Sequence[int], harmony: Harmony) -> bool:

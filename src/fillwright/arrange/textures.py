@@ -1,0 +1,156 @@
+"""Left-hand textures between the fills.
+
+shells           the chord struck at once and held
+broken shells    the bass speaks first, the upper notes join it
+two-feel         bass notes in halves: root, then fifth (or another chord tone)
+bass and chord   a low bass, let go for a rootless chord in the middle
+broken tenths    root, fifth and tenth one after the other, for ballads; pedalled
+
+Which one is used depends on level, tempo and section; all common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fillwright.fills.voicing import left_hand_voicings
+from fillwright.hands.jumps import jump_ok
+from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import Pitch, nearest_pitch
+from fillwright.tune.model import Chorus, ChorusBar
+
+__all__ = ["LeftChord", "left_chords", "strokes_of", "texture_at"]
+
+_BALLAD_BPM = 90
+_FAST_BPM = 200
+_MOVE_SECONDS = 0.33
+"""A felt beat this long lets the left hand strike a bass and move up (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftChord:
+    """What the left hand plays over one portion, in the order of striking."""
+
+    pitches: tuple[Pitch, ...]
+    texture: str
+
+    @property
+    def midis(self) -> tuple[int, ...]:
+        return tuple(p.midi for p in self.pitches)
+
+
+def _is_contrast(chorus: Chorus, bar: ChorusBar) -> bool:
+    """Whether the bar lies in a section that is not the first one of the form."""
+    sections = [b.section for b in chorus.bars if b.section]
+    if not sections:
+        return False
+    here = ""
+    for other in chorus.bars:
+        if other.section:
+            here = other.section
+        if other is bar or other.onset_quarter == bar.onset_quarter:
+            break
+    return bool(here) and here[0] != sections[0][0]
+
+
+def texture_at(chorus: Chorus, duration_quarter: Fraction, bar: ChorusBar, level: str,
+               fuller: bool) -> str:
+    """The texture for a chord of that length in that bar.
+
+    fuller   a second chorus: one step thicker
+    """
+    beat = bar.meter.beat_quarter
+    beats = duration_quarter / beat
+    pace = chorus.seconds_per_quarter * float(beat)
+    bpm = 60 / pace
+    if beats < 2:
+        return "shells"
+    contrast = _is_contrast(chorus, bar) != fuller
+    if level == "beginner":
+        return "two-feel" if contrast and bar.meter.beats == 4 and bpm <= _FAST_BPM else "shells"
+    if bpm > _FAST_BPM:
+        return "two-feel" if bar.meter.beats == 4 else "shells"
+    if bpm < _BALLAD_BPM:
+        if level == "advanced" and contrast:
+            return "bass and chord"
+        return "broken tenths"
+    if level == "intermediate":
+        return "two-feel" if contrast and beats >= 2 and bar.meter.beats == 4 else "broken shells"
+    if contrast or pace < _MOVE_SECONDS:
+        return "broken shells"
+    return "bass and chord"
+
+
+def left_chords(harmony: Harmony, texture: str, level: str, hand: str, low: int, ceiling: int
+                ) -> list[LeftChord]:
+    """Left-hand chords for a texture below a ceiling, the bare root always among them."""
+    top = max(ceiling - 1, low + 12)
+    shells = [v for v in left_hand_voicings(harmony, level, hand, low=low, top=top)
+              if v.midis[-1] < ceiling and len(v.pitches) <= 4]
+    bass = harmony.symbol.lowest
+    assert bass is not None  # a harmony always has a root
+    roots = [root for centre in (38, 50) if low <= (root := nearest_pitch(bass, centre)).midi
+             and root.midi < ceiling]
+    found: list[LeftChord] = []
+    if texture == "bass and chord":
+        uppers = [v.pitches for v in left_hand_voicings(harmony, level, hand, low=low, top=top,
+                                                        rootless=True) if len(v.pitches) <= 4]
+        if not uppers:  # half-diminished, diminished and slash chords: a shell without its root
+            uppers = [v.pitches[1:] for v in shells if len(v.pitches) == 3]
+        found = [LeftChord((root, *upper), texture) for root in roots for upper in uppers
+                 if 7 <= upper[0].midi - root.midi <= 19 and upper[-1].midi < ceiling]
+    elif texture == "two-feel":
+        second = harmony.symbol.fifth or "5"
+        name = harmony.symbol.name_of(second)
+        for root in roots:
+            for near in (root.midi - 5, root.midi + 7):
+                fifth = nearest_pitch(name, near)
+                if low - 2 <= fifth.midi < ceiling and root.midi != fifth.midi:
+                    found.append(LeftChord((root, fifth), texture))
+    elif texture == "broken tenths":
+        fifth_name = harmony.symbol.name_of(harmony.symbol.fifth or harmony.seventh or "5")
+        third_name = harmony.symbol.name_of(harmony.third or harmony.symbol.fifth or "5")
+        for root in roots:
+            fifth = nearest_pitch(fifth_name, root.midi + 7)
+            tenth = nearest_pitch(third_name, root.midi + 16)
+            if root.midi < fifth.midi < tenth.midi < ceiling and jump_ok(
+                    (fifth.midi,), (tenth.midi,), _MOVE_SECONDS, hand):
+                found.append(LeftChord((root, fifth, tenth), texture))
+    if not found or texture in ("shells", "broken shells"):
+        kind = texture if texture == "broken shells" else "shells"
+        found += [LeftChord(v.pitches, kind) for v in shells]
+    found += [LeftChord((root,), "shells") for root in roots]
+    if not found:
+        found.append(LeftChord((nearest_pitch(bass, min(low, ceiling - 6)),), "shells"))
+    return list(dict.fromkeys(found))
+
+
+def strokes_of(chord: LeftChord, duration_quarter: Fraction, beat_quarter: Fraction,
+               attacks: Collection[Fraction], feel: str, previous: tuple[Fraction, ...]
+               ) -> tuple[tuple[Fraction, Fraction], ...]:
+    """(onset, length) of each note of the chord, counted from the chord's beginning.
+
+    attacks    where the melody strikes, on the same scale
+    previous   onsets of the chord before, not to be repeated without end
+    """
+    whole, count = duration_quarter, len(chord.pitches)
+    beats = whole / beat_quarter
+    if count == 1 or beats < 2 or chord.texture == "shells":
+        return ((Fraction(0), whole),) * count
+    half_beat = beat_quarter / 2 if beat_quarter == 1 else beat_quarter / 3
+    if chord.texture == "two-feel":
+        middle = 2 * beat_quarter if beats >= 4 else beat_quarter
+        return ((Fraction(0), middle), (middle, whole - middle))
+    if chord.texture == "broken tenths":
+        return ((Fraction(0), half_beat), (half_beat, half_beat),
+                (2 * half_beat, whole - 2 * half_beat))
+    options = [beat_quarter]
+    if beats >= 3:
+        options = ([beat_quarter, beat_quarter + half_beat] if feel == "straight"
+                   else [beat_quarter + half_beat, beat_quarter])
+    options.sort(key=lambda o: (o in attacks, (Fraction(0), o) == previous))
+    later = options[0]
+    first = later if chord.texture == "bass and chord" else whole
+    return ((Fraction(0), first), *(((later, whole - later),) * (count - 1)))
