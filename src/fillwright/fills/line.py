@@ -8,6 +8,7 @@ in rhythm or contour are kept.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -19,6 +20,7 @@ from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.line_answer import answers, sequences, solve_sequence
 from fillwright.fills.line_costs import price, search_line
 from fillwright.fills.line_devices import Cell, cells
+from fillwright.fills.line_figures import figure_moves, move_name
 from fillwright.fills.line_left import Above, left_hand
 from fillwright.fills.line_reasons import reasons_of
 from fillwright.fills.line_spelling import spell_line
@@ -36,6 +38,12 @@ CONTOUR_APART = 3.0
 
 _TRIES = 24
 """Drafts that are fingered and audited for one gap at most."""
+
+_TOO_HARD = 2
+"""A rhythm that was too hard so often for the level is left."""
+
+_TURNS = 11
+"""Steps of the turn that devices take from gap to gap, in cost (design choice)."""
 
 _PER_NOTES = 8
 """Costs are given for so many notes, so that short and long lines compare."""
@@ -62,12 +70,13 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
         return "there is no room for a line between the held note and the landing"
     taken: list[Fill] = []
     tries = 0
+    hard: Counter[tuple[Fraction, ...]] = Counter()
     for fresh in (True, False):  # first a device each, then what else differs
         for line in lines:
             if len(taken) == count or tries == _TRIES:
                 break
             known = any(f.device == line.cell.device for f in taken)
-            if known == fresh:
+            if known == fresh or hard[line.cell.phrase.onsets] >= _TOO_HARD:
                 continue
             draft = _draft(context, line)
             if draft is None or not all(_differs(context, draft.idea, f.idea) for f in taken):
@@ -76,6 +85,8 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
             fill = finish(context, draft)
             if not isinstance(fill, Refusal):
                 taken.append(fill)
+            elif fill.rule == "difficulty":
+                hard[line.cell.phrase.onsets] += 1
     if not taken:
         return "no line fits the hand, the chord and the landing here"
     return tuple(sorted(taken, key=lambda f: (f.total_cost, f.id)))
@@ -83,15 +94,22 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
 
 def _solved(context: GapContext) -> Iterator[_Line]:
     for cell in chain(answers(context), cells(context), sequences(context)):
+        cell = replace(cell, base_cost=cell.base_cost + _turn(context, cell.device))
         if cell.later:
             for midis, word in solve_sequence(context, cell):
-                path = price(cell.problem, midis)
-                if path is not None:
-                    yield _line(replace(cell, note=word), midis, path.costs)
+                costs = sorted(price(cell.problem, midis).items())
+                yield _line(replace(cell, note=word), midis, costs)
             continue
         for midis, path in search_line(cell.problem):
-            if not _same_cell_thrice(midis) or cell.problem.repeats_ok:
+            if (not _same_cell_thrice(midis) or cell.problem.repeats_ok) and (
+                    cell.figure is None or _opens_with(cell, midis)):
                 yield _line(cell, midis, path.costs)
+
+
+def _turn(context: GapContext, device: str) -> int:
+    """0 to `_TURNS` - 1: whose turn it is among ideas that are nearly as good, so that a
+    chorus does not offer the same one first in every gap."""
+    return (sum(map(ord, device)) + 5 * context.gap.number) % _TURNS
 
 
 def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]]) -> _Line:
@@ -100,6 +118,14 @@ def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]]) 
     scaled += [("rhythm", -(-cell.phrase.cost * _PER_NOTES // (size + 4))),
                ("idea", cell.base_cost)]
     return _Line(cell, midis, tuple(sorted(scaled)))
+
+
+def _opens_with(cell: Cell, midis: Sequence[int]) -> bool:
+    """Whether a line really opens with the figure it is named by: as many of its moves as
+    there is room for before the last, which leads to the landing."""
+    assert cell.figure is not None
+    wanted = figure_moves(cell.figure, cell.note == "mirrored")[:len(midis) - 2]
+    return tuple(move_name(b - a) for a, b in pairwise(midis))[:len(wanted)] == wanted
 
 
 def _same_cell_thrice(midis: Sequence[int]) -> bool:

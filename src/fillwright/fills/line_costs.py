@@ -3,16 +3,19 @@
 A `Problem` is a row of slots (onsets with their harmony) and for each the pitches allowed.
 The states of the lattice are (pitch, how it was reached); a step knows two pitches and how
 the first of them was reached, which is enough for the recovery of leaps, for runs and for
-zigzags. The same tables price a line that is given (`price`), so that the search can be
-checked against brute force and the costs against real melodies.
+zigzags. `price` says note by note what a given line costs: the search is checked against it by
+brute force, and the costs themselves against real melodies.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
+from itertools import pairwise
 from types import MappingProxyType
 
 import numpy as np
@@ -58,17 +61,17 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "common step": -1,        # step into a chord tone over a change
     "half step into beat": -1,  # half step from a weak place to a chord tone on a beat
     "turn": 2,                # a neighbour note: step out and back
-    "three blacks and whites": 0,
+    "not quite the shape": 5,  # an interval beside the one a device's shape asks for
 })
 
 CONTOUR_SLACK = 2
 """Semitones within which the contour goal does not care."""
 
+_SIXTH = 9
+"""Farther than this between line and melody is a leap nobody connects: not a seventh."""
+
 _REACH = 24
-_NONE, _SAME, _STEP_UP, _STEP_DOWN, _THIRD_UP, _THIRD_DOWN, _LEAP_UP, _LEAP_DOWN, _SAME_TWICE \
-    = range(9)
-_UP = (_STEP_UP, _THIRD_UP, _LEAP_UP)
-_DOWN = (_STEP_DOWN, _THIRD_DOWN, _LEAP_DOWN)
+_NONE, _SAME, _STEP_UP, _STEP_DOWN, _THIRD_UP, _THIRD_DOWN, _LEAP_UP, _LEAP_DOWN = range(8)
 
 _Table = npt.NDArray[np.int64]
 
@@ -103,8 +106,8 @@ _INTERVAL = _interval_table()
 
 def _recovery_table() -> _Table:
     """Cost of an interval after an arrival: (arrival, interval)."""
-    table = np.zeros((9, 2 * _REACH + 1), dtype=np.int64)
-    for arrival in range(9):
+    table = np.zeros((8, 2 * _REACH + 1), dtype=np.int64)
+    for arrival in range(8):
         for interval in range(-_REACH, _REACH + 1):
             cost, up, size = 0, interval > 0, abs(interval)
             if arrival in (_LEAP_UP, _LEAP_DOWN):
@@ -120,8 +123,6 @@ def _recovery_table() -> _Table:
                 cost += COSTS["turn"]
             if interval == 0 and arrival == _SAME:
                 cost += COSTS["repeat again"]
-            if interval == 0 and arrival == _SAME_TWICE:
-                cost += 3 * COSTS["repeat again"]
             table[arrival, interval + _REACH] = cost
     return table
 
@@ -129,18 +130,20 @@ def _recovery_table() -> _Table:
 _RECOVERY = _recovery_table()
 
 
-def moves_of(**allowed: tuple[int, ...]) -> _Table:
-    """A table of extra costs by interval: `moves_of(free=(1, 2), dear=(3, 4))` allows those.
+def moves_of(free: tuple[int, ...] = (), dear: tuple[int, ...] = (), bonus: int = 0
+             ) -> _Table:
+    """A table of extra costs by interval, for a device's own shape.
 
-    free    intervals that cost nothing, signed semitones
-    dear    intervals that cost 8
+    free    signed semitones that belong to the shape: their surprise is given back
+    dear    intervals that will do at need
+    bonus   what each interval of the shape is worth on top
     Everything else is forbidden.
     """
     table = np.full(2 * _REACH + 1, FORBIDDEN, dtype=np.int64)
-    for interval in allowed.get("dear", ()):
-        table[interval + _REACH] = 8
-    for interval in allowed.get("free", ()):
-        table[interval + _REACH] = 0
+    for interval in dear:
+        table[interval + _REACH] = COSTS["not quite the shape"]
+    for interval in free:
+        table[interval + _REACH] = -_INTERVAL[interval + _REACH] - bonus
     return table
 
 
@@ -211,64 +214,63 @@ def search_line(problem: Problem, k: int = 1) -> list[tuple[tuple[int, ...], Pat
     Two paths of the lattice never have the same pitches: how a pitch was reached follows
     from the pitches.
     """
-    if not problem.slots or any(not pool for pool in problem.pools):
+    pools = problem.pools
+    if not problem.slots or any(not pool for pool in pools):
         return []
-    pools = [np.array(pool, dtype=np.int64) for pool in problem.pools]
-    states: list[_Table] = [np.stack([np.arange(len(pools[0])),
-                                      np.zeros(len(pools[0]), dtype=np.int64)])]
-    local: list[Costs] = [_local(problem, 0, pools[0], states[0])]
+    states = [_states((), pools[0])] + [_states(a, b) for a, b in pairwise(pools)]
+    if any(not len(s[0]) for s in states):
+        return []
+    local = [_local(problem, index, states[index][0]) for index in range(len(pools))]
     steps: list[Costs] = []
     for index in range(1, len(pools)):
-        before = states[-1]
-        low, high = pools[index - 1][before[0]], pools[index]
-        interval = high[None, :] - low[:, None]
-        inside = np.abs(interval) <= _REACH
-        place = np.clip(interval, -_REACH, _REACH) + _REACH
-        arrival = np.where(inside, _ARRIVAL[place], _NONE)
-        again = (arrival == _SAME) & np.isin(before[1], (_SAME, _SAME_TWICE))[:, None]
-        arrival = np.where(again, _SAME_TWICE, arrival)
-        code = np.arange(len(high))[None, :] * 9 + arrival
-        reached = np.unique(code[inside])
-        if not len(reached):
-            return []
-        pitch, how = reached // 9, reached % 9
-        states.append(np.stack([pitch, how]))
-        local.append(_local(problem, index, pools[index], states[-1]))
-        steps.append(_steps(problem, index, low, high[pitch], before[1],
-                            (code[:, pitch] == reached[None, :]) & inside[:, pitch]))
-    sizes = [s.shape[1] for s in states]
+        before, here = problem.slots[index - 1], problem.slots[index]
+        place, costs = _steps(
+            pools[index - 2] if index > 1 else (), pools[index - 1], pools[index],
+            before.kinds, here.kinds, before.closes, bool(here.strength and not before.strength),
+            here.guides_before if here.change else (), here.guides, problem.repeats_ok,
+            problem.strict)
+        extra = problem.moves[index - 1]
+        steps.append(costs if extra is None else {**costs, "shape": extra[place]})
     result = []
-    for path in k_best_paths(sizes, local, steps, k):
-        midis = tuple(int(pools[i][states[i][0, s]]) for i, s in enumerate(path.states))
+    for path in k_best_paths([len(s[0]) for s in states], local, steps, k):
+        midis = tuple(int(states[i][0][s]) for i, s in enumerate(path.states))
         result.append((midis, path))
     return result
 
 
-def price(problem: Problem, midis: Sequence[int]) -> Path | None:
-    """What a given line costs by term, or None where it is forbidden."""
-    given = Problem(problem.slots, tuple((m,) for m in midis), problem.moves, problem.goal,
-                    problem.first, problem.landing, problem.air, problem.same_landing_ok,
-                    problem.repeats_ok, problem.strict)
-    found = search_line(given)
-    return found[0][1] if found else None
+@lru_cache(maxsize=8192)
+def _states(before: tuple[int, ...], pool: tuple[int, ...]) -> tuple[_Table, _Table]:
+    """Pitch and arrival of each state of a layer, given the pools of the layer before (()
+    at the start) and of the layer itself."""
+    if not before:
+        return np.array(pool, dtype=np.int64), np.full(len(pool), _NONE, dtype=np.int64)
+    found = sorted({(b, _arrival(b - a)) for a in before for b in pool
+                    if abs(b - a) <= _REACH})
+    return (np.array([p for p, _ in found], dtype=np.int64),
+            np.array([a for _, a in found], dtype=np.int64))
 
 
-def _local(problem: Problem, index: int, pool: _Table, states: _Table) -> Costs:
-    slot, never = problem.slots[index], problem.never
+def _local(problem: Problem, index: int, midis: _Table) -> Costs:
+    slot = problem.slots[index]
     last = index == len(problem.slots) - 1
-    by_kind = np.array(_kind_costs(slot, last, problem), dtype=np.int64)
-    kinds = np.array(slot.kinds, dtype=np.int64)
-    midis = pool[states[0]]
-    kind = kinds[midis % 12]
-    costs: dict[str, _Table] = {"harmony": by_kind[kind]}
-    away = np.abs(midis - problem.goal[index]) - CONTOUR_SLACK
-    costs["contour"] = COSTS["contour"] * np.maximum(away, 0)
+    kind = _kind_array(slot.kinds)[midis % 12]
+    costs: dict[str, _Table] = {
+        "harmony": np.array(_kind_costs(slot, last, problem), dtype=np.int64)[kind],
+        "contour": COSTS["contour"] * np.maximum(
+            np.abs(midis - problem.goal[index]) - CONTOUR_SLACK, 0)}
     if index == 0 and problem.first is not None:
-        far = np.abs(midis - problem.first)
-        costs["start"] = COSTS["far start"] * np.maximum(far - 9, 0)
+        costs["start"] = COSTS["far start"] * np.maximum(
+            np.abs(midis - problem.first) - _SIXTH, 0)
     if last and problem.landing is not None:
-        costs["landing"] = _landing_costs(problem, midis, kind, never)
+        costs["landing"] = np.array(
+            [_landing_cost(problem, int(m), int(k)) for m, k in zip(midis, kind, strict=True)],
+            dtype=np.int64)
     return costs
+
+
+@lru_cache(maxsize=512)
+def _kind_array(kinds: tuple[int, ...]) -> _Table:
+    return np.array(kinds, dtype=np.int64)
 
 
 def _kind_costs(slot: Slot, last: bool, problem: Problem) -> tuple[int, int, int, int]:
@@ -290,65 +292,111 @@ def _kind_costs(slot: Slot, last: bool, problem: Problem) -> tuple[int, int, int
     return 0, tension, passing, chromatic
 
 
-def _landing_costs(problem: Problem, midis: _Table, kind: _Table, never: int) -> _Table:
+def _landing_cost(problem: Problem, midi: int, kind: int) -> int:
+    """What the last note pays for the way it leads (or does not lead) to the landing."""
     assert problem.landing is not None
-    away = np.abs(midis - problem.landing)
+    away, never = abs(midi - problem.landing), problem.never
+    if away == 0 and not problem.same_landing_ok:
+        return never
     if problem.air:
-        cost = COSTS["air interval"] * np.maximum(away - 5, 0)
-        cost = np.where(away > 9, never, cost)
-    else:
-        cost = np.where(away <= 2, 0, COSTS["third into landing"])
-        cost = np.where(away > 4, never, cost)
-        # a note that must be resolved is resolved by the landing itself
-        cost = np.where((kind == CHROMATIC) & (away != 1), never, cost)
-        cost = np.where((kind == PASSING) & (away > 2), never, cost)
-    if not problem.same_landing_ok:
-        cost = np.where(away == 0, never, cost)
-    return cost.astype(np.int64)
+        return never if away > _SIXTH else COSTS["air interval"] * max(away - 5, 0)
+    if away > 4 or (kind == CHROMATIC and away != 1) or (kind == PASSING and away > 2):
+        return never
+    return 0 if away <= 2 else COSTS["third into landing"]
 
 
-def _steps(problem: Problem, index: int, low: _Table, high: _Table, arrival: _Table,
-           joined: npt.NDArray[np.bool_]) -> Costs:
-    """Step costs from the states of the slot before to those of this one.
-
-    low, arrival   pitch and arrival of each state before; high: pitch of each state here
-    joined         whether the state here is the one that step leads to
-    """
-    before, here, never = problem.slots[index - 1], problem.slots[index], problem.never
-    interval = np.clip(high[None, :] - low[:, None], -_REACH, _REACH)
-    place = interval + _REACH
-    size = np.abs(interval)
+@lru_cache(maxsize=16384)
+def _steps(two_before: tuple[int, ...], before: tuple[int, ...], pool: tuple[int, ...],
+           kinds_before: tuple[int, ...], kinds_here: tuple[int, ...], closes_before: bool,
+           onto_beat: bool, guides_before: tuple[int, ...], guides: tuple[int, ...],
+           repeats_ok: bool, strict: bool) -> tuple[_Table, Costs]:
+    """Step costs between two layers, and for each step the place of its interval in a table
+    of `moves_of`. Everything a step depends on is an argument, so that lines over the same
+    chord share their tables."""
+    low, arrival = _states(two_before, before)
+    high, reached = _states(before, pool)
+    never = FORBIDDEN if strict else _SOFT
+    true_interval = high[None, :] - low[:, None]
+    place = np.clip(true_interval, -_REACH, _REACH) + _REACH
+    interval, size = true_interval, np.abs(true_interval)
+    joined = (size <= _REACH) & (_ARRIVAL[place] == reached[None, :])
     motion = _INTERVAL[place]
-    if not problem.strict:
+    if not strict:
         motion = np.minimum(motion, never)
-    if problem.repeats_ok:
-        motion = np.where(interval == 0, 0, motion)
     costs: dict[str, _Table] = {"motion": np.where(joined, motion, FORBIDDEN)}
-    if not problem.repeats_ok:
+    if not repeats_ok:
         recovery = _RECOVERY[arrival[:, None], place]
-        if before.closes:  # after a breath the line may start anywhere near
-            recovery = recovery // 2
-        costs["leaps and turns"] = recovery
-    kind_before = np.array(before.kinds, dtype=np.int64)[low % 12]
-    kind_here = np.array(here.kinds, dtype=np.int64)[high % 12]
-    resolved = np.where((kind_before[:, None] == CHROMATIC)
-                        & ((size != 1) | (kind_here[None, :] >= CHROMATIC)), never, 0)
-    resolved += np.where((kind_before[:, None] == PASSING) & ((size > 2) | (size == 0)),
-                         never, 0)
-    costs["resolution"] = resolved.astype(np.int64)
-    extra = problem.moves[index - 1]
-    if extra is not None:
-        costs["shape"] = extra[place]
-    if here.change and here.guides_before:
-        from_guide = np.isin(low % 12, here.guides_before)[:, None]
-        to_guide = np.isin(high % 12, here.guides)[None, :]
-        down = (interval >= -2) & (interval < 0)
-        lead = np.where(from_guide & to_guide & down, COSTS["guide tone"], 0)
-        lead = np.where((lead == 0) & (size <= 2) & (size > 0)
-                        & (kind_here == TONE)[None, :], COSTS["common step"], lead)
+        # after a breath the line may start anywhere near
+        costs["leaps and turns"] = recovery // 2 if closes_before else recovery
+    kind_before = _kind_array(kinds_before)[low % 12][:, None]
+    kind_here = _kind_array(kinds_here)[high % 12][None, :]
+    hangs = (kind_before == CHROMATIC) & ((size != 1) | (kind_here >= CHROMATIC))
+    hangs |= (kind_before == PASSING) & ((size > 2) | (size == 0))
+    costs["resolution"] = np.where(hangs, never, 0).astype(np.int64)
+    if guides_before:
+        from_guide = np.isin(low % 12, guides_before)[:, None]
+        to_guide = np.isin(high % 12, guides)[None, :]
+        lead = np.where(from_guide & to_guide & (interval >= -2) & (interval < 0),
+                        COSTS["guide tone"], 0)
+        lead = np.where((lead == 0) & (size <= 2) & (size > 0) & (kind_here == TONE),
+                        COSTS["common step"], lead)
         costs["voice leading"] = lead.astype(np.int64)
-    if here.strength and not before.strength:
-        costs["into the beat"] = np.where(
-            (size == 1) & (kind_here == TONE)[None, :], COSTS["half step into beat"],
-            0).astype(np.int64)
-    return costs
+    if onto_beat:
+        costs["into the beat"] = np.where((size == 1) & (kind_here == TONE),
+                                          COSTS["half step into beat"], 0).astype(np.int64)
+    return place, costs
+
+
+def price(problem: Problem, midis: Sequence[int]) -> dict[str, int]:
+    """What a given line costs by term, note by note and without the lattice.
+
+    A total of FORBIDDEN or more means that the line is not allowed. The pools are not asked.
+    """
+    costs: Counter[str] = Counter()
+    arrival = _NONE
+    for index, (slot, midi) in enumerate(zip(problem.slots, midis, strict=True)):
+        last = index == len(problem.slots) - 1
+        kind = slot.kinds[midi % 12]
+        costs["harmony"] += _kind_costs(slot, last, problem)[kind]
+        costs["contour"] += COSTS["contour"] * max(
+            abs(midi - problem.goal[index]) - CONTOUR_SLACK, 0)
+        if index == 0:
+            if problem.first is not None:
+                costs["start"] += COSTS["far start"] * max(abs(midi - problem.first) - _SIXTH, 0)
+        else:
+            before = problem.slots[index - 1]
+            interval = midi - midis[index - 1]
+            for term, cost in _step_price(problem, before, slot, midis[index - 1], midi,
+                                          arrival):
+                costs[term] += cost
+            extra = problem.moves[index - 1]
+            if extra is not None and abs(interval) <= _REACH:
+                costs["shape"] += int(extra[interval + _REACH])
+            arrival = _arrival(interval)
+        if last and problem.landing is not None:
+            costs["landing"] += _landing_cost(problem, midi, kind)
+    return dict(costs)
+
+
+def _step_price(problem: Problem, before: Slot, here: Slot, low: int, high: int, arrival: int
+                ) -> Iterator[tuple[str, int]]:
+    interval, never = high - low, problem.never
+    size = abs(interval)
+    kind_before, kind = before.kinds[low % 12], here.kinds[high % 12]
+    if size > _REACH:
+        yield "motion", FORBIDDEN if problem.strict else _SOFT
+        return
+    yield "motion", min(int(_INTERVAL[interval + _REACH]), never)
+    if not problem.repeats_ok:
+        recovery = int(_RECOVERY[arrival, interval + _REACH])
+        yield "leaps and turns", recovery // 2 if before.closes else recovery
+    if ((kind_before == CHROMATIC and (size != 1 or kind == CHROMATIC))
+            or (kind_before == PASSING and not 0 < size <= 2)):
+        yield "resolution", never
+    if here.change and here.guides_before:
+        if low % 12 in here.guides_before and high % 12 in here.guides and interval in (-1, -2):
+            yield "voice leading", COSTS["guide tone"]
+        elif 0 < size <= 2 and kind == TONE:
+            yield "voice leading", COSTS["common step"]
+    if here.strength and not before.strength and size == 1 and kind == TONE:
+        yield "into the beat", COSTS["half step into beat"]

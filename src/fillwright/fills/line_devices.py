@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from types import MappingProxyType
 
 from fillwright.fills.context import GapContext
 from fillwright.fills.line_costs import PASSING, TENSION, TONE, Problem, Slot, moves_of
+from fillwright.fills.line_figures import figure_name, moves_for, plan, plans
 from fillwright.fills.line_pools import (
     RANGES,
     altered_kinds,
@@ -25,6 +27,7 @@ from fillwright.fills.line_pools import (
     structure_triads,
 )
 from fillwright.fills.phrase import Phrase, phrases
+from fillwright.hands.model import LEVELS
 from fillwright.theory.chord import degree_pitch_class
 
 __all__ = ["Cell", "Frame", "cells"]
@@ -33,22 +36,38 @@ _UP_ARP = moves_of(free=(3, 4, 5), dear=(2, 6, 7))
 _DOWN_ARP = moves_of(free=(-3, -4, -5), dear=(-2, -6, -7))
 _UP_STEP = moves_of(free=(1, 2), dear=(3,))
 _DOWN_STEP = moves_of(free=(-1, -2), dear=(-3,))
-_STEPS = moves_of(free=(-2, -1, 1, 2), dear=(-4, -3, 3, 4))
+_LEAP_UP = moves_of(free=(4, 5, 7, 8, 9), dear=(3,), bonus=6)
+_LEAP_DOWN = moves_of(free=(-4, -5, -7, -8), dear=(-3,), bonus=6)
 _SMALL = moves_of(free=(-4, -3, -2, -1, 1, 2, 3, 4), dear=(-5, 5))
-_PENTA = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(-7, 7))
+_PENTA = moves_of(free=(-4, -3, -2, -1, 1, 2, 3, 4), dear=(-7, -5, 5, 7))
+_ANY_NEAR = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(-7, 7))
 _REPEAT = moves_of(free=(0,))
 _REPEAT_OR_STEP = moves_of(free=(0, 1, -1, 2, -2))
+_PLANS = 4
+"""Plans tried for each rhythm."""
 _OCTAVE_MOVES = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(0, -7, 7))
 
-BASE_COSTS = {
-    # What an idea costs before a note is chosen, in the unit of the line costs, per eight
-    # notes: how ready it is to hand. Common practice.
-    "chord tones up high": 6, "arpeggio up, scale down": 2, "scale run": 4,
-    "enclosure of a target": 0, "approach from a half step": 2, "passing and neighbour notes": 1,
-    "upper-structure arpeggio": 6, "triad pairs": 8, "pentatonic": 5, "blues colour": 6,
-    "altered colours": 4, "octaves with a rhythm": 12, "octaves with a fifth inside": 12,
-    "repeated-note rhythm": 12,
-}
+BASE_COSTS: MappingProxyType[str, tuple[int, int, int]] = MappingProxyType({
+    # What an idea costs before a note is chosen, per eight notes: how far it is from what a
+    # beginner, an intermediate, an advanced player would be given first. Common practice.
+    "chord tones up high": (0, 8, 14),
+    "arpeggio up, scale down": (4, 2, 4),
+    "scale run": (4, 8, 12),
+    "passing and neighbour notes": (9, 1, 3),
+    "enclosure of a target": (9, 3, 0),
+    "approach from a half step": (9, 4, 2),
+    "upper-structure arpeggio": (9, 9, 3),
+    "triad pairs": (9, 9, 4),
+    "pentatonic": (9, 5, 6),
+    "blues colour": (9, 5, 5),
+    "altered colours": (9, 9, 0),
+    "octaves with a rhythm": (8, 10, 12),
+    "octaves with a fifth inside": (9, 10, 10),
+    "repeated-note rhythm": (8, 10, 12),
+})
+
+_FIGURE_BASE = (9, 4, 6)
+"""The same for lines of figures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +88,8 @@ class Cell:
     answer: str = ""
     later: int = 0
     """Notes of a sequence's cell, 0 where there is none."""
+    figure: int | None = None
+    """Number of the figure a line opens with, where it is named by it."""
 
 
 @dataclass(frozen=True)
@@ -81,9 +102,19 @@ class Frame:
 
     context: GapContext
 
+    @property
+    def level(self) -> str:
+        return self.context.level
+
     @cached_property
     def rows(self) -> tuple[tuple[int, ...], ...]:
         return tuple(kinds(s.harmony, self.context.level) for s in self.context.spans)
+
+    @cached_property
+    def turn(self) -> int:
+        """Where in the order of figures this gap begins, so that a chorus does not say the
+        same thing in every gap."""
+        return 3 * self.context.gap.number
 
     @cached_property
     def held(self) -> int | None:
@@ -177,9 +208,9 @@ def _all(frame: Frame, rhythms: tuple[Phrase, ...]) -> Iterator[Cell]:
         yield from _repeated(frame, phrase)
         yield from _octaves(frame, phrase)
         if level != "beginner":
-            yield from _free(frame, phrase, number)
-            yield from _enclosure(frame, phrase)
-            yield from _half_step(frame, phrase)
+            yield from _figures(frame, phrase, number)
+            yield from _enclosure(frame, phrase, number)
+            yield from _half_step(frame, phrase, number)
             yield from _pentatonic(frame, phrase)
             yield from _blues(frame, phrase)
         if level == "advanced":
@@ -188,9 +219,11 @@ def _all(frame: Frame, rhythms: tuple[Phrase, ...]) -> Iterator[Cell]:
             yield from _altered(frame, phrase)
 
 
-def _cell(device: str, phrase: Phrase, problem: Problem | None, **more: str) -> Iterator[Cell]:
+def _cell(device: str, level: str, phrase: Phrase, problem: Problem | None, *, note: str = "",
+          double: str = "") -> Iterator[Cell]:
     if problem is not None and all(problem.pools):
-        yield Cell(device, phrase, problem, BASE_COSTS[device], **more)  # type: ignore[arg-type]
+        yield Cell(device, phrase, problem, BASE_COSTS[device][LEVELS.index(level)],
+                   double=double, note=note)
 
 
 def _only_kind(problem: Problem, most: int, last: bool = True) -> Problem:
@@ -209,7 +242,7 @@ def _chord_tones(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     if problem is None:
         return
     most = TONE if frame.context.level == "beginner" else TENSION
-    yield from _cell("chord tones up high", phrase, _only_kind(problem, most))
+    yield from _cell("chord tones up high", frame.level, phrase, _only_kind(problem, most))
 
 
 def _arpeggio_and_scale(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
@@ -224,7 +257,7 @@ def _arpeggio_and_scale(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
                   for i, (s, p) in enumerate(zip(problem.slots, problem.pools, strict=True)))
     moves = tuple(_UP_ARP if i < climb else _DOWN_STEP if i < climb + 7 else _SMALL
                   for i in range(count - 1))
-    yield from _cell("arpeggio up, scale down", phrase,
+    yield from _cell("arpeggio up, scale down", frame.level, phrase,
                      replace(problem, pools=pools, moves=moves))
 
 
@@ -236,62 +269,79 @@ def _scale_run(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
         run, back = (_UP_STEP, _DOWN_STEP) if direction == "up" else (_DOWN_STEP, _UP_STEP)
         # a leap into the run, the run, and a turn before the landing
         length = min(count - 2, 6)
-        moves = tuple(_SMALL if i == 0 and count > 5 else run if i <= length
+        moves = tuple((_LEAP_DOWN if direction == "up" else _LEAP_UP) if i == 0 and count > 5
+                      else run if i <= length
                       else back if i == count - 2 and count - 2 > length else _SMALL
                       for i in range(count - 1))
         problem = frame.problem(phrase, "rising" if direction == "up" else "falling",
                                 above=direction == "down")
         if problem is not None:
-            yield from _cell("scale run", phrase, replace(problem, moves=moves), note=direction)
+            yield from _cell("scale run", frame.level, phrase, replace(problem, moves=moves),
+                             note=direction)
 
 
-def _free(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
-    if phrase.style == "quarters":
-        return
-    shape = ("arch", "bowl", "falling", "rising")[number % 4]
-    problem = frame.problem(phrase, shape, above=shape == "falling",
-                            chromatic=frame.context.level == "advanced")
-    if problem is not None and len(phrase) >= 2:
-        yield from _cell("passing and neighbour notes", phrase, problem)
-
-
-def _enclosure(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
-    """The last two notes lie on either side of the landing; with air, two notes lie on
-    either side of a chord tone on a strong beat."""
+def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
+    """Lines of figures, named by the one they open with; in two or three notes there is
+    room for a passing or neighbour note only."""
     count = len(phrase)
-    if count < 3:
+    if phrase.style == "quarters" or count < 2:
         return
-    problem = frame.problem(phrase, "arch", chromatic=True)
-    if problem is None:
+    short = count < 4
+    for turn, mirrored, moves in plans(count - 1, frame.turn + 2 * number, 2 if short else _PLANS):
+        shape = ("arch", "falling", "bowl", "rising")[(number + turn) % 4]
+        problem = frame.problem(phrase, shape, above=shape in ("falling", "arch"),
+                                chromatic=frame.level == "advanced")
+        if problem is None:
+            continue
+        problem = replace(problem, moves=moves_for(moves))
+        if short:
+            yield from _cell("passing and neighbour notes", frame.level, phrase, problem)
+        else:
+            yield Cell(figure_name(turn), phrase, problem, _FIGURE_BASE[LEVELS.index(frame.level)],
+                       note="mirrored" if mirrored else "", figure=turn)
+
+
+def _enclosure(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
+    """The last two notes lie on either side of the landing; with air, two notes lie on
+    either side of a chord tone on a beat."""
+    count = len(phrase)
+    problem = frame.problem(phrase, "arch" if number % 2 else "falling", above=True,
+                            chromatic=True)
+    if count < 3 or problem is None:
         return
+    row = moves_for(plan(count - 1, frame.turn + number))
     landing = problem.landing
     if landing is not None and not problem.air:
         slot, last = problem.slots[-2], problem.slots[-1]
-        for below_last in (True, False):
-            sign = 1 if below_last else -1
+        for sign in (1, -1):
             first = tuple(sorted(m for m in (landing + sign, landing + 2 * sign)
                                  if _enclosing_ok(slot, m)))
             second = tuple(sorted({landing - sign} | {
                 m for m in (landing - 2 * sign,) if last.kinds[m % 12] <= PASSING}))
             if first:
-                pools = (*problem.pools[:-2], first, second)
-                yield from _cell("enclosure of a target", phrase,
-                                 replace(problem, pools=pools), note="landing")
+                yield from _cell("enclosure of a target", frame.level, phrase, replace(
+                    problem, pools=(*problem.pools[:-2], first, second),
+                    moves=(*row[:-2], _ANY_NEAR, _ANY_NEAR)), note="landing")
         return
     target = next((i for i in range(count - 1, 1, -1)
                    if problem.slots[i].strength and not problem.slots[i - 1].closes
                    and not problem.slots[i - 2].closes), None)
     if target is None:
         return
+    pools = _tone_at(problem, target)
     for above in (True, False):
         first_move = moves_of(free=(-3, -2)) if above else moves_of(free=(2, 3))
         second_move = moves_of(free=(1,)) if above else moves_of(free=(-1,))
-        moves = tuple(first_move if i == target - 2 else second_move if i == target - 1 else None
-                      for i in range(count - 1))
-        pools = tuple(tuple(m for m in p if s.kinds[m % 12] == TONE) if i == target else p
-                      for i, (s, p) in enumerate(zip(problem.slots, problem.pools, strict=True)))
-        yield from _cell("enclosure of a target", phrase,
+        moves = tuple(first_move if i == target - 2 else second_move if i == target - 1
+                      else move for i, move in enumerate(row))
+        yield from _cell("enclosure of a target", frame.level, phrase,
                          replace(problem, pools=pools, moves=moves), note=str(target))
+
+
+def _tone_at(problem: Problem, target: int) -> tuple[tuple[int, ...], ...]:
+    """The pools of a problem with chord tones only at one note."""
+    return tuple(tuple(m for m in p if i != target or s.kinds[m % 12] == TONE)
+                 for i, (s, p) in enumerate(zip(problem.slots, problem.pools, strict=True)))
 
 
 def _enclosing_ok(slot: Slot, midi: int) -> bool:
@@ -299,32 +349,31 @@ def _enclosing_ok(slot: Slot, midi: int) -> bool:
     return kind <= TENSION or (kind == PASSING and not slot.held and slot.strength < 2)
 
 
-def _half_step(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
+def _half_step(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
     """The landing (or, with air, the last beat note) is approached by a half step that
     goes on from a chord tone."""
     count = len(phrase)
-    if count < 2:
+    problem = frame.problem(phrase, "bowl" if number % 2 else "arch", above=not number % 2,
+                            chromatic=True)
+    if count < 2 or problem is None:
         return
-    problem = frame.problem(phrase, "bowl", chromatic=True)
-    if problem is None:
-        return
+    row = moves_for(plan(count - 1, frame.turn + number + 4, mirrored=bool(number % 2)))
     landing = problem.landing
     if landing is not None and not problem.air:
         for sign in (-1, 1):
-            pools = (*problem.pools[:-1], (landing + sign,))
-            moves = tuple(_SMALL if i == count - 2 else None for i in range(count - 1))
-            yield from _cell("approach from a half step", phrase,
-                             replace(problem, pools=pools, moves=moves), note="landing")
+            yield from _cell("approach from a half step", frame.level, phrase, replace(
+                problem, pools=(*problem.pools[:-1], (landing + sign,)),
+                moves=(*row[:-1], _ANY_NEAR)), note="landing")
         return
     target = next((i for i in range(count - 1, 0, -1)
                    if problem.slots[i].strength and not problem.slots[i - 1].closes), None)
     if target is None:
         return
-    pools = tuple(tuple(m for m in p if s.kinds[m % 12] == TONE) if i == target else p
-                  for i, (s, p) in enumerate(zip(problem.slots, problem.pools, strict=True)))
-    moves = tuple(moves_of(free=(1, -1)) if i == target - 1 else None for i in range(count - 1))
-    yield from _cell("approach from a half step", phrase,
-                     replace(problem, pools=pools, moves=moves), note=str(target))
+    moves = tuple(moves_of(free=(1, -1)) if i == target - 1 else move
+                  for i, move in enumerate(row))
+    yield from _cell("approach from a half step", frame.level, phrase,
+                     replace(problem, pools=_tone_at(problem, target), moves=moves),
+                     note=str(target))
 
 
 def _pentatonic(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
@@ -338,7 +387,8 @@ def _pentatonic(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     if problem is not None:
         moves = (_PENTA,) * (len(phrase) - 1)
         names = " and ".join(dict.fromkeys(s[0] for s in scales if s is not None))
-        yield from _cell("pentatonic", phrase, replace(problem, moves=moves), note=names)
+        yield from _cell("pentatonic", frame.level, phrase, replace(problem, moves=moves),
+                         note=names)
 
 
 def _blues(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
@@ -352,7 +402,7 @@ def _blues(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     problem = frame.problem(phrase, "falling", above=True, rows=rows,
                             only=(classes | {tonic},) * len(rows))
     if problem is not None:
-        yield from _cell("blues colour", phrase,
+        yield from _cell("blues colour", frame.level, phrase,
                          replace(problem, moves=(_PENTA,) * (len(phrase) - 1)))
 
 
@@ -365,7 +415,7 @@ def _altered(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
         return
     problem = frame.problem(phrase, "falling", above=True, rows=rows)
     if problem is not None:
-        yield from _cell("altered colours", phrase, problem)
+        yield from _cell("altered colours", frame.level, phrase, problem)
 
 
 def _structures(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
@@ -395,7 +445,7 @@ def _structures(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
         if problem is not None:
             moves = tuple(_ARP_ANY if i < len(phrase) - 2 else None
                           for i in range(len(phrase) - 1))
-            yield from _cell("upper-structure arpeggio", phrase,
+            yield from _cell("upper-structure arpeggio", frame.level, phrase,
                              replace(problem, moves=moves), note="; ".join(names))
 
 
@@ -424,7 +474,8 @@ def _triad_pairs(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
         free = i == count - 1 or i >= 6 + (count - 6) // 3 * 3
         pools.append(tuple(m for m in pool_ if free or m % 12 in wanted))
     moves = tuple(_TRIAD_MOVE if (i + 1) % 3 else _SMALL for i in range(count - 1))
-    yield from _cell("triad pairs", phrase, replace(problem, pools=tuple(pools), moves=moves))
+    yield from _cell("triad pairs", frame.level, phrase,
+                     replace(problem, pools=tuple(pools), moves=moves))
 
 
 _TRIAD_MOVE = moves_of(free=(3, 4, 5, -3, -4, -5))
@@ -451,7 +502,7 @@ def _repeated(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
                   _REPEAT_OR_STEP if problem.slots[i + 1].change or i == count - 2 else _REPEAT
                   for i in range(count - 1))
     moves = tuple(_SMALL if m is None else m for m in moves)
-    yield from _cell("repeated-note rhythm", phrase,
+    yield from _cell("repeated-note rhythm", frame.level, phrase,
                      replace(problem, moves=moves, repeats_ok=True))
 
 
@@ -475,9 +526,9 @@ def _octaves(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
                  for i in range(len(slots)))
     problem = Problem(slots, pools, (_OCTAVE_MOVES,) * (len(slots) - 1), goal, None,
                       None if frame.landing is None else near + 12, True)
-    yield from _cell("octaves with a rhythm", phrase, problem, double="octave")
+    yield from _cell("octaves with a rhythm", frame.level, phrase, problem, double="octave")
     if context.hand == "large" and context.level != "beginner":
         inside = tuple(tuple(m for m in p if slot.kinds[(m - 5) % 12] <= TENSION)
                        for slot, p in zip(slots, pools, strict=True))
-        yield from _cell("octaves with a fifth inside", phrase,
+        yield from _cell("octaves with a fifth inside", frame.level, phrase,
                          replace(problem, pools=inside), double="fifth")

@@ -18,7 +18,7 @@ from fillwright.fills.context import GapContext
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.phrase import beats_of
 from fillwright.fills.voicing import Voicing, holds_guides, left_hand_voicings, voice_leading
-from fillwright.hands.clash import rub
+from fillwright.hands.clash import mud_cost, rub
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.theory.harmony import Harmony
 
@@ -31,6 +31,8 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "rub with the line": 3,      # a short passing note a half step or flat nine off a key
     "moved": 1,                  # per semitone of voice leading, halved
     "register": 1,               # per three semitones of the middle off G3
+    "beginner's third key": 7,   # a beginner's left hand has two keys
+    "mud": 1,                    # per semitone below the strict low interval limits
     "hole": 2,                   # per semitone beyond two octaves below the line's lowest
 })
 
@@ -106,9 +108,9 @@ def _answer(context: GapContext, after: Fraction, stop: Fraction, struck: set[Fr
             line: Sequence[Above]) -> Fraction | None:
     """The place of the next answer after a stroke, or None where there is no need."""
     beat = context.beat_quarter
-    if stop - after < Fraction(5, 2) * beat:
+    if stop - after < (4 if context.level == "beginner" else Fraction(5, 2)) * beat:
         return None
-    on_beat = context.is_ballad or context.is_fast
+    on_beat = context.is_ballad or context.is_fast or context.level == "beginner"
     wait = Fraction(3, 2) * beat
     latest = min(stop - beat / 2, after + 4 * beat)
     places: list[tuple[int, Fraction]] = []
@@ -214,6 +216,9 @@ def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Abo
         middle = (midis[0] + midis[-1]) // 2
         cost += COSTS["register"] * (abs(middle - _HOME_MIDI) // 3)
         cost += COSTS["hole"] * max(lowest - midis[-1] - 24, 0)
+        cost += COSTS["mud"] * mud_cost(midis)
+        if context.level == "beginner":
+            cost += COSTS["beginner's third key"] * max(len(midis) - 2, 0)
         found.append((voicing, cost, rubs))
     found.sort(key=lambda o: (o[1] + o[2], o[0].midis, o[0].kind))
     return found[:12]

@@ -9,6 +9,7 @@ from fillwright.fills.context import GapContext
 from fillwright.fills.counts import count_marks
 from fillwright.fills.line_costs import CHROMATIC, TONE
 from fillwright.fills.line_devices import Cell
+from fillwright.fills.line_figures import figure_moves
 from fillwright.fills.line_left import LeftHand
 from fillwright.theory.pitch import Pitch
 
@@ -19,6 +20,18 @@ _ORDINALS = {"1": "root", "b3": "minor third", "3": "third", "4": "fourth", "5":
              "b7": "seventh", "7": "major seventh", "9": "ninth", "b9": "flat ninth",
              "#9": "sharp ninth", "11": "eleventh", "#11": "sharp eleventh",
              "13": "thirteenth", "b13": "flat thirteenth", "2": "second"}
+
+
+_FIGURE_WORDS = {
+    "broken chord with steps back": "a broken chord and steps back",
+    "leap filled by steps": "a leap that steps fill up",
+    "scale broken by a skip": "two steps of the scale and a skip",
+    "chord tone between its neighbours": "a note between its two neighbours",
+    "one, two, three, five": "two steps and a third",
+    "intervals that open out": "intervals that open out",
+    "skip and a leap turned back": "a skip, a step and a leap that is turned back",
+    "peak and drop": "a skip, steps back and a drop that is turned back",
+}
 
 
 def degree_name(context: GapContext, span: int, pitch: Pitch) -> str:
@@ -98,7 +111,12 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
         cut = cell.later
         return (f"{' '.join(names[:cut])} comes again as {' '.join(names[cut:2 * cut])}: "
                 f"a cell of {cut} notes, {cell.note}.")
-    return f"It enters on {start} and moves by small steps: {' '.join(names)}."
+    if cell.figure is not None:
+        size = min(len(names), len(figure_moves(cell.figure, False)) + 1)
+        return (f"From {start} it opens with {_FIGURE_WORDS[device]}, "
+                f"{' '.join(names[:size])}"
+                + (f", and goes on {' '.join(names[size:])}." if names[size:] else "."))
+    return f"It enters on {start} and moves to the landing by small steps: {' '.join(names)}."
 
 
 def _listed(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:

@@ -117,8 +117,8 @@ _STYLES_COMPOUND: MappingProxyType[str, MappingProxyType[str, int]] = MappingPro
 
 COSTS: MappingProxyType[str, int] = MappingProxyType({
     # In tenths of "one thing I would rather not"; common practice throughout.
-    "wait": 3,          # each beat of silence before the line, after the note has spoken
-    "air": 4,           # each beat of silence after the line
+    "wait": 4,          # each beat of silence before the line, after the note has spoken
+    "air": 7,           # each beat of silence after the line
     "breath": 2,        # a rest of a beat inside; a second one in a row costs "hole"
     "hole": 9,
     "third full beat": 4,   # full beats in a row without a longer note
