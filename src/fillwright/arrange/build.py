@@ -17,6 +17,7 @@ from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose, propose_gap
 from fillwright.hands.model import HandNote
 from fillwright.theory.key import Key
+from fillwright.tune.extend import second_chorus_quarter, twice, with_ending, with_introduction
 from fillwright.tune.form import unfold
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus, Gap, SoundingNote, Tune
@@ -31,7 +32,7 @@ CHOICES = 4
 def prepare(tune: Tune, options: Options) -> tuple[Chorus, tuple[Gap, ...]]:
     """The chorus in the wanted key, octave, tempo and feel, and its gaps.
 
-    Raises InputError where the key is not one.
+    Raises InputError where the key is not one, or so many bars cannot be added.
     """
     if options.key is not None:
         try:
@@ -43,6 +44,15 @@ def prepare(tune: Tune, options: Options) -> tuple[Chorus, tuple[Gap, ...]]:
     octave = (choose_octave(chorus) if options.octave == "auto" else int(options.octave))
     if octave:
         chorus = unfold(tune, tempo=options.tempo, feel=options.feel, octave=octave)
+    try:
+        if options.choruses == 2:
+            chorus = twice(chorus)
+        if options.introduction:
+            chorus = with_introduction(chorus, options.introduction)
+        if options.ending:
+            chorus = with_ending(chorus, options.ending)
+    except ValueError as error:
+        raise InputError(str(error), tune.source) from error
     return chorus, find_gaps(chorus)
 
 
@@ -75,7 +85,7 @@ def arrange(tune: Tune, options: Options | None = None, *,
                        numbers=open_numbers, count=CHOICES, without=without, progress=progress)
     by_gap = {number: proposal.of(number) for number in open_numbers}
     chosen = choose_fills(gaps, by_gap, picked, chorus.length_quarter,
-                          chorus.meter.length_quarter)
+                          chorus.meter.length_quarter, dict(options.mix) or None)
     return assemble(chorus, gaps, chosen, options)
 
 
@@ -85,6 +95,7 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
     by_gap = {fill.gap: fill for fill in fills}
     melody = _played_melody(chorus, gaps, fills)
     notes: list[HandNote] = [note for fill in fills for note in fill.notes]
+    second = second_chorus_quarter(chorus) if options.choruses == 2 else None
     before: Fill | None = None
     start, first = Fraction(0), 0  # where the stretch begins, in time and in the melody
     for gap in gaps:
@@ -93,7 +104,8 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
             continue
         place = first if gap.held is None else _index_at(chorus, gap.onset_quarter)
         notes += stretch_notes(chorus, start, gap.onset_quarter, melody[first:place], before,
-                               fill, gap.held, level=options.level, hand=options.hand)
+                               fill, gap.held, level=options.level, hand=options.hand,
+                               second_quarter=second)
         if gap.held is not None:
             notes.append(held_note(fill, gap.held))
             first = place + 1
@@ -102,7 +114,7 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
         if fill.shift is not None:  # the left hand of the fill stays on time until then
             start = max(start, fill.shift.landing_quarter)
     notes += stretch_notes(chorus, start, chorus.length_quarter, melody[first:], before, None,
-                           None, level=options.level, hand=options.hand)
+                           None, level=options.level, hand=options.hand, second_quarter=second)
     notes.sort(key=lambda n: (n.onset_quarter, n.midi, n.hand))
     spans = list(chorus.chords) + [c for fill in fills for c in fill.chords if c.added]
     spans.sort(key=lambda c: (c.onset_quarter, c.added))

@@ -28,7 +28,7 @@ COSTS: Mapping[str, int] = {
     "open twice": 14,      # two open gaps in a row
     "crowded": 8,          # a fill right after a filled gap, with less than a bar between
     "arc": 3,              # per step of fullness away from the plan
-    "again": 5,            # a device used n times costs this times n(n-1)/2
+    "again": 9,            # a device used n times costs this times n(n-1)/2
     "mix": 7,              # per fill more or fewer of a family than its share
 }
 
@@ -78,7 +78,7 @@ def choose_fills(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
             best, best_cost = chosen, cost
         for device, count in devices.items():
             if count > 1:
-                prices[device] = prices.get(device, 0) + 2 * (count - 1)
+                prices[device] = prices.get(device, 0) + 3 * (count - 1)
         for family, over in surplus.items():
             prices[family] = prices.get(family, 0) + over
     return tuple(best)

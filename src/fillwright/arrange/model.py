@@ -14,7 +14,13 @@ __all__ = ["Arrangement", "Options"]
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """What the user asked for. None means: as the tune says, or decided by the program."""
+    """What the user asked for. None means: as the tune says, or decided by the program.
+
+    choruses       1 or 2; the second is fuller than the first
+    introduction   bars added before the tune: 0, 2 or 4
+    ending         bars added after it: 0, 2 or 4
+    mix            (family, weight): how often each family is chosen; even by default
+    """
 
     level: str = "intermediate"
     hand: str = "medium"
@@ -24,6 +30,10 @@ class Options:
     key: str | None = None
     without: tuple[str, ...] = ()
     picks: tuple[tuple[int, str], ...] = ()
+    choruses: int = 1
+    introduction: int = 0
+    ending: int = 0
+    mix: tuple[tuple[str, int], ...] = ()
     formats: tuple[str, ...] = ("json", "musicxml", "mid", "svg", "pdf", "flac")
 
 

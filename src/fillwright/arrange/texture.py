@@ -34,10 +34,12 @@ def held_note(fill: Fill, held: SoundingNote) -> HandNote:
 
 def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
                   melody: Sequence[SoundingNote], before: Fill | None, after: Fill | None,
-                  held: SoundingNote | None, *, level: str, hand: str) -> list[HandNote]:
+                  held: SoundingNote | None, *, level: str, hand: str,
+                  second_quarter: Fraction | None = None) -> list[HandNote]:
     """Melody and base notes from one fill to the next, both hands fingered.
 
-    held    the melody note that opens the next fill: the right hand is on its way to it
+    held             the melody note that opens the next fill: the right hand is on its way
+    second_quarter   where a second, fuller chorus begins
     """
     if start >= end and not melody:
         return []
@@ -45,11 +47,14 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
     if before is not None and before.over_quarter > 0:
         resume = min(resume_quarter(chorus, start, before.over_quarter), end)
     stretch = Stretch(resume, end, _last_keys(before), _first_keys(after))
-    left = left_hand(chorus, stretch, melody, level=level, hand=hand) if resume < end else []
+    fuller = second_quarter is not None and start >= second_quarter
+    left = [] if resume >= end else left_hand(chorus, stretch, melody, level=level, hand=hand,
+                                              fuller=fuller)
     ringing = [] if before is None else [
         BaseNote(start, n.end_quarter - start, n.pitch, "left")
         for n in before.notes if n.hand == "left" and n.end_quarter > start]
-    under = [n for n in under_melody(chorus, melody, [*ringing, *left], level=level, hand=hand)
+    under = [n for n in under_melody(chorus, melody, [*ringing, *left], level=level, hand=hand,
+                                     fuller=fuller)
              if n.onset_quarter >= start]
     notes = [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, "left", finger, "base")
              for n, finger in zip(left, _left_fingers(chorus, left, before, after, hand),

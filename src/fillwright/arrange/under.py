@@ -46,9 +46,12 @@ def _wants_harmony(chorus: Chorus, note: SoundingNote) -> bool:
 
 
 def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[BaseNote], *,
-                 level: str, hand: str) -> list[BaseNote]:
-    """The right hand's harmony notes for the melody notes of one stretch."""
-    most = MOST_UNDER[level]
+                 level: str, hand: str, fuller: bool = False) -> list[BaseNote]:
+    """The right hand's harmony notes for the melody notes of one stretch.
+
+    fuller   a second chorus: one note more than in the first
+    """
+    most = min(MOST_UNDER[level] + fuller, 3)
     layers: list[list[tuple[Pitch, ...]]] = []
     local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
     notes: list[tuple[SoundingNote, Fraction]] = []
