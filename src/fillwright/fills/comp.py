@@ -22,7 +22,7 @@ from fillwright.theory.pitch import Pitch
 
 __all__ = ["propose_comp"]
 
-ROUNDS = 6
+ROUNDS = 8
 """Rhythms tried for each texture, one a round, until enough ideas are found."""
 
 

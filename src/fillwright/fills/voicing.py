@@ -78,12 +78,15 @@ class Voicing:
 def holds_guides(harmony: Harmony, degrees: Sequence[str]) -> bool:
     """Do these degrees hold the third (or the fourth of a sus chord) and the seventh or sixth?
 
-    A chord that has none of them, such as a power chord, asks for nothing.
+    The sixth may stand for a major seventh (the six-nine colour of a tonic chord). A chord
+    that has none of them, such as a power chord, asks for nothing.
     """
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
     bass = harmony.symbol.bass
     if bass is not None and "bass" in degrees:
         present.add(harmony.symbol.relative(bass.pitch_class))
+    if harmony.seventh == "7" and degree_pitch_class("6") in present:
+        present.add(degree_pitch_class("7"))
     return all(degree_pitch_class(d) in present
                for d in (harmony.third, harmony.seventh) if d is not None)
 

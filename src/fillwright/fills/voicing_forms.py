@@ -328,6 +328,8 @@ def fourths(harmony: Harmony, level: str, size: int = 3) -> tuple[tuple[str, ...
 
 
 _TRIADS = {"major": (0, 4, 7), "minor": (0, 3, 7)}
+_PLAIN_TRIADS = ((0, "major"), (7, "minor"), (9, "minor"))
+"""Triads on the root, the fifth and the sixth: the plain dominant, its ninth, its sixth."""
 
 
 @lru_cache(maxsize=2048)
@@ -351,9 +353,7 @@ def upper_structures(harmony: Harmony) -> tuple[tuple[int, str, tuple[str, ...]]
             if any(c not in names for c in classes) or {5, 11} & set(classes):
                 continue
             degrees = tuple(names[c] for c in classes)
-            if all(degree_number(d) in (1, 3, 5, 7) or d == "6" for d in degrees):
-                continue
-            if (root, mode) == (9, "minor"):  # the plain sixth chord: nothing new
+            if (root, mode) in _PLAIN_TRIADS:
                 continue
             if _sound(degrees):
                 found.append((root, mode, degrees))
