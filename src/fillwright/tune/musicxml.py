@@ -53,7 +53,7 @@ _UNISON = Interval(0, 0)
 # key with the same signature: a D dorian tune is heard in D minor.
 _MODES = {"major": ("major", 0), "ionian": ("major", 0), "minor": ("minor", 0),
           "aeolian": ("minor", 0), "dorian": ("minor", -1), "phrygian": ("minor", 1),
-          "lydian": ("major", 1), "mixolydian": ("major", -1), "locrian": ("minor", 2)}
+          "lydian": ("major", -1), "mixolydian": ("major", 1), "locrian": ("minor", 2)}
 
 
 @dataclass(slots=True)
@@ -311,7 +311,7 @@ class PartReader:
         if nominal == length or not nominal:
             return length
         error = nominal - length if nominal > length else length - nominal
-        return nominal if error < 2 * self._scale and error * 8 < nominal else length
+        return nominal if error < 2 * self._scale and error * 6 <= nominal else length
 
     def _nominal(self, note: etree._Element, tuplet: etree._Element | None) -> Ticks:
         """The length its note head, dots and tuplet give; 0 where there is no head."""

@@ -75,7 +75,7 @@ def _brackets(bars: Sequence[Bar]) -> list[_Bracket]:
     for index, bar in enumerate(bars):
         if bar.marks.ending_starts or (bar.marks.endings and (
                 index == 0 or bars[index - 1].marks.endings != bar.marks.endings)):
-            found.append(_Bracket(index, index, bar.marks.endings))
+            found.append(_Bracket(index, index, bar.marks.endings or (1,)))
         elif bar.marks.endings and found:
             found[-1].last = index
     return found
@@ -227,7 +227,6 @@ class _Player:
                     self._ends.setdefault(bracket.last, []).append(place)
             else:
                 self._ends.setdefault(section.last, []).append(place)
-        self._last_number = max((place for place in range(len(bars))), default=0)
         self._check_jumps()
 
     def _check_jumps(self) -> None:
