@@ -31,7 +31,7 @@ __all__ = ["WEIGHTS", "Event", "Plan", "held_plan", "plans"]
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit, in tenths of a natural logarithm (design choices)
     "too few chords": 8,      # per chord fewer than the space wants
-    "too many chords": 6,     # per chord more
+    "too many chords": 9,     # per chord more
     "bass leap": 1,           # per third, fourth or fifth in the bass; a tritone costs two
     "no shared tone": 2,      # per pair of neighbours without a common tone
     "second device": 10,      # per further written chord that is led on from

@@ -124,14 +124,11 @@ def _right(hands: Hands) -> tuple[int, ...]:
 
 
 def _may_answer(context: GapContext, voiced: Voiced, event: Event, half: Fraction) -> bool:
+    """There is room for the right hand after the beat, once the melody has been heard."""
     if event.end_quarter - event.onset_quarter < 3 * half:
         return False
-    held = voiced.plan.held
-    at = event.onset_quarter + half
-    if held is not None and at < context.onset_quarter + speak_quarter(context):
-        return False
-    # before the held note is let go the hand stays under it, and may come in late as well
-    return event.onset_quarter == at - half
+    return voiced.plan.held is None or (
+        event.onset_quarter + half >= context.onset_quarter + speak_quarter(context))
 
 
 def _broken(context: GapContext, voiced: Voiced) -> tuple[DraftNote, ...] | None:

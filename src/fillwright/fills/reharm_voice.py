@@ -196,7 +196,13 @@ def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | No
     found: list[tuple[int, Hands]] = []
     flat = harmony.symbol.quality in ("dominant", "suspended")
     root = harmony.root.pitch_class
-    held_degree = None if held is None else harmony.degree_of(held % 12)
+    # the held note is heard too; and a guide tone a half step under it stays silent
+    spared: tuple[str, ...] = ()
+    if held is not None:
+        degree = harmony.degree_of(held % 12)
+        spared = (() if degree is None else (degree,)) + tuple(
+            d for d in (harmony.third, harmony.seventh) if d is not None
+            and (root + degree_pitch_class(d) + 1) % 12 == held % 12)
     if not style.left:
         for place, both in enumerate(two_hand_voicings(harmony, level, size, top=ceiling,
                                                        bottom=style.lefts_low)):
@@ -235,7 +241,7 @@ def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | No
         if held is not None and (midis[-1] >= held or any(
                 rub(m, held, root, flat) for m in midis)):
             continue
-        heard = hands.degrees if held_degree is None else (*hands.degrees, held_degree)
+        heard = (*hands.degrees, *spared)
         if not holds_guides(harmony, heard) and not _near_enough(harmony, heard, style):
             continue
         if mud(midis) or any(minor_ninth(a, b, root, flat)
