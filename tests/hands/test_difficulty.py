@@ -61,10 +61,6 @@ def test_faster_is_never_easier(notes: list[HandNote], size: str, seconds: float
                                 ) -> None:
     slow, fast = difficulty(notes, size, seconds * times), difficulty(notes, size, seconds)
     assert slow.total <= fast.total
-    for (part, low), (_, high) in zip(slow.parts, fast.parts, strict=True):
-        assert low <= high
-        if part not in ("jumps", "rate"):
-            assert low == high
 
 
 @settings(max_examples=60, deadline=None)
@@ -76,6 +72,27 @@ def test_the_total_is_the_sum_of_its_parts(notes: list[HandNote], size: str, sec
     assert found.total == min(100, sum(points for _, points in found.parts))
     for part, points in found.parts:
         assert 0 <= points <= PART_WEIGHTS[part]
+
+
+def later(notes: list[HandNote], quarters: int) -> list[HandNote]:
+    return [HandNote(note.onset_quarter + quarters, note.duration_quarter, note.pitch, note.hand,
+                     note.finger, note.role, note.gap) for note in notes]
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(passages(), min_size=2, max_size=4), st.floats(0.1, 2.0), st.floats(1.0, 3.0))
+def test_long_pieces_are_monotone_too(parts: list[list[HandNote]], seconds: float, times: float
+                                      ) -> None:
+    notes = [note for place, part in enumerate(parts) for note in later(part, 20 * place)]
+    assert (difficulty(notes, "medium", seconds * times).total
+            <= difficulty(notes, "medium", seconds).total)
+
+
+def test_a_hard_place_is_not_averaged_away() -> None:
+    easy = [note for place in range(3) for note in later(EIGHTHS, 8 * place)]
+    hard = difficulty(DOUBLE_TIME, "medium", 0.5).total
+    assert difficulty(easy + later(DOUBLE_TIME, 24), "medium", 0.5).total >= hard - 2
+    assert difficulty(easy, "medium", 0.5).total <= difficulty(EIGHTHS, "medium", 0.5).total + 2
 
 
 @settings(max_examples=40, deadline=None)
@@ -123,12 +140,11 @@ def test_levels_widen() -> None:
 
 # Common practice: what is asked of a beginner, an intermediate and an advanced student.
 def test_a_teachers_order() -> None:
-    at_120 = [difficulty(notes, "medium", 0.5).total
+    at_180 = [difficulty(notes, "medium", 60 / 180).total
               for notes in (CHORD_TONES, EIGHTHS, COMP, DOUBLE_TIME)]
-    assert at_120 == sorted(at_120)
     beginner, intermediate = LEVEL_RANGES["beginner"][1], LEVEL_RANGES["intermediate"][1]
-    assert at_120[0] < at_120[1] <= beginner < at_120[2] <= intermediate
-    assert difficulty(DOUBLE_TIME, "medium", 60 / 180).total > intermediate
+    assert at_180[0] < at_180[1] <= beginner < at_180[2] <= intermediate < at_180[3]
+    assert difficulty(DOUBLE_TIME, "medium", 60 / 72).total <= beginner
     assert difficulty(EIGHTHS, "medium", 60 / 260).total > beginner
 
 

@@ -208,6 +208,16 @@ def test_a_key_held_into_a_melody_note_rubs_too() -> None:
     assert places(check_rubs(notes, [MelodySpan(Q(1), Q(2), 65)], ())) == [(1, (64, 65))]
 
 
+def test_a_melody_passes_over_a_held_base() -> None:
+    def held(role: str, onset: str) -> list[HandNote]:
+        return [key(onset, 2, 54, 3, "left", role=role), key(1, "1/2", 67, 5, role="melody")]
+    short, long = [MelodySpan(Q(1), Q(3, 2), 67)], [MelodySpan(Q(1), Q(2), 67)]
+    assert check_rubs(held("base", "1/2"), short, ()) == ()
+    assert len(check_rubs(held("base", "1/2"), long, ())) == 1
+    assert len(check_rubs(held("base", "1"), short, ())) == 1
+    assert len(check_rubs(held("fill", "1/2"), short, ())) == 1
+
+
 def test_melody() -> None:
     notes = [key(0, 1, 72, 5, role="melody"), key(1, "1/16", 74, 5, role="melody"),
              key(2, 1, 76, 4, role="melody"), key(2, 1, 79, 5)]

@@ -53,6 +53,9 @@ HEARD_SECONDS = 0.10
 """A melody key is held at least so long before the hand leaves it (the fastest subdivision
 that is heard as such: London, Hearing in Time, 2004)."""
 
+PASSING_QUARTER = Fraction(1)
+"""A melody note shorter than this passes over what is held under it."""
+
 _LOWEST_KEY, _HIGHEST_KEY = 21, 108
 
 
@@ -357,6 +360,10 @@ def check_rubs(notes: Sequence[HandNote], melody: Sequence[MelodySpan],
     """Nothing rubs the melody by a half step or a minor ninth while the melody sounds.
 
     melody   each melody note for as long as it sounds, in order of onset
+
+    A melody may pass over a held chord of the base: a note shorter than `PASSING_QUARTER`
+    that begins while the other key is down is no rub (common practice). A fill has no such
+    excuse.
     """
     found = []
     others = sorted((note for note in notes if note.role != "melody"),
@@ -373,6 +380,9 @@ def check_rubs(notes: Sequence[HandNote], melody: Sequence[MelodySpan],
             if not rub(low, high):
                 continue
             place = max(note.onset_quarter, span.onset_quarter)
+            if (note.role == "base" and note.onset_quarter < span.onset_quarter
+                    and span.until_quarter - span.onset_quarter < PASSING_QUARTER):
+                continue
             if high - low > 1 and low % 12 in _flat_nine_roots(chords, place):
                 continue
             found.append(Finding("rubs", place, f"{_name(note.midi)} rubs the melody's"

@@ -5,12 +5,13 @@ and what the fingering of its lines costs, how much of the time a jump has it ta
 near the stroke rate comes to the limit of one hand, how much the hands go their own ways,
 how far the rhythm leaves the beat, black keys, and how much there is to read. Only rate and
 jumps depend on the tempo, and they grow with it, so the number never falls as the tempo
-rises. The hardest quarter of the strokes counts for reach, fingering, jumps and rate: a
-passage is as hard as its hard places.
+rises. The hardest quarter of the strokes counts for reach, fingering, jumps and rate, and in
+longer things the hardest quarter of their two-bar stretches: a passage is as hard as its hard
+places.
 
 Weights and level ranges are common practice, set so that shells with chord tones in
-quarters and eighths up to about 190 a minute are a beginner's, four-note voicings on
-off-beats up to about 190 an intermediate's, and double time at 140 an advanced player's.
+eighths up to about 180 a minute are a beginner's, four-note voicings on off-beats up to
+about 300 and double time up to about 110 an intermediate's, and more an advanced player's.
 """
 
 from __future__ import annotations
@@ -20,13 +21,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
-from math import ceil
+from math import ceil, sqrt
 from types import MappingProxyType
 
 from fillwright.hands.checks import Moment, moments
 from fillwright.hands.chords import finger_chord
 from fillwright.hands.costs import pair_costs, shape_costs
-from fillwright.hands.jumps import JUMP_SECONDS, jump_seconds_needed, shift_units
+from fillwright.hands.jumps import jump_seconds_needed, shift_units
 from fillwright.hands.model import HandNote
 from fillwright.hands.reach import is_black, mirrored, ruler
 
@@ -34,21 +35,35 @@ __all__ = ["LEVEL_RANGES", "PART_WEIGHTS", "Difficulty", "difficulty", "highest_
 
 # Points each part can give.
 PART_WEIGHTS = MappingProxyType({
-    "reach": 14,          # chord shapes stretched to their limits
+    "reach": 14,          # chord shapes stretched to their limits, or a key to every finger
     "fingering": 10,      # steps, passing of the thumb, weak fingers
     "jumps": 20,          # travel takes all the time there is
-    "rate": 60,           # strokes as fast as one hand can
+    "rate": 100,          # strokes as fast as one hand can
     "independence": 10,   # the hands always strike apart
-    "rhythm": 12,         # nothing on the beat
+    "rhythm": 16,         # nothing on the beat
     "black keys": 4,      # black keys only
-    "reading": 14,        # six keys and more at every stroke, all with accidentals
+    "reading": 20,        # six keys and more at every stroke, all with accidentals
 })
 
-LEVEL_RANGES = MappingProxyType({"beginner": (0, 32), "intermediate": (16, 56),
+LEVEL_RANGES = MappingProxyType({"beginner": (0, 38), "intermediate": (16, 64),
                                  "advanced": (26, 100)})
 """Least and greatest difficulty of a level. The least is what it takes not to bore."""
 
+WINDOW_QUARTER = 8
+"""Longer things are rated in stretches of this many quarter notes, two bars of common time."""
+
+_STROKE_SECONDS = MappingProxyType({"line": 1 / 16, "chord": 1 / 12})
+"""Strokes of one hand at its limit, on single keys in one position, and on chords or one key
+again."""
+
+_UNHURRIED, _HURRY = 0.35, 1.5
+"""Beyond about a third of the limit (five and a half notes a second) each further share of
+it counts so much more."""
+
 _FULL_SHAPE_COST = 40   # half points: five units beyond the relaxed limits and a stretch
+_GRIPS = (0.0, 0.0, 0.1, 0.35, 0.7, 1.0)
+"""The least load of a hand with so many keys down: the more keys, the more to aim at."""
+
 _FULL_STEP_COST = 30    # half points: a thumb passing under a wide step
 _FULL_KEYS = 6          # keys struck together that fill the eye
 _TEMPO_LIMITS = (20, 400)
@@ -56,7 +71,10 @@ _TEMPO_LIMITS = (20, 400)
 
 @dataclass(frozen=True, slots=True)
 class Difficulty:
-    """`total` from 0 to 100; `parts` are (name, points) in the order of `PART_WEIGHTS`."""
+    """`total` from 0 to 100; `parts` are (name, points) in the order of `PART_WEIGHTS`.
+
+    The parts add up to the total, or to more where the total stops at 100.
+    """
 
     total: int
     parts: tuple[tuple[str, int], ...]
@@ -64,11 +82,22 @@ class Difficulty:
 
 @dataclass(frozen=True, slots=True)
 class _Timed:
-    """What depends on the tempo: a distance in score time and what it asks for in seconds."""
+    """A stroke after another: the distance in score time, and seconds to set against it: the
+    least there must be, the travel (0 for none), and a stroke at the limit of the hand."""
 
     quarters: float
+    needed_sec: float
     travel_sec: float
     stroke_sec: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Window:
+    """A stretch of `WINDOW_QUARTER`: loads from 0 to 1 that no tempo changes, by part, and
+    the strokes that it does."""
+
+    still: tuple[tuple[str, float], ...]
+    timed: tuple[_Timed, ...]
 
 
 def difficulty(notes: Sequence[HandNote], size: str, seconds_per_quarter: float,
@@ -81,8 +110,8 @@ def difficulty(notes: Sequence[HandNote], size: str, seconds_per_quarter: float,
 
     Nothing to play is difficulty 0.
     """
-    still, timed = _measure(tuple(notes), size, beat_quarter, offset_quarter)
-    return _total(still, timed, seconds_per_quarter)
+    windows = _measure(tuple(notes), size, beat_quarter, offset_quarter)
+    return _rated(windows, seconds_per_quarter)
 
 
 def highest_tempo(notes: Sequence[HandNote], size: str, level: str,
@@ -94,13 +123,13 @@ def highest_tempo(notes: Sequence[HandNote], size: str, level: str,
     Raises KeyError for an unknown level.
     """
     limit = LEVEL_RANGES[level][1]
-    still, timed = _measure(tuple(notes), size, beat_quarter, offset_quarter)
+    windows = _measure(tuple(notes), size, beat_quarter, offset_quarter)
 
     def fits(tempo: int) -> bool:
         seconds_per_quarter = 60.0 / (tempo * float(beat_quarter))
-        return (_total(still, timed, seconds_per_quarter).total <= limit
+        return (_rated(windows, seconds_per_quarter).total <= limit
                 and all(move.quarters * seconds_per_quarter + 1e-9
-                        >= max(move.travel_sec, move.stroke_sec) for move in timed))
+                        >= move.needed_sec for window in windows for move in window.timed))
 
     low, high = _TEMPO_LIMITS
     if not fits(low):
@@ -114,16 +143,47 @@ def highest_tempo(notes: Sequence[HandNote], size: str, level: str,
     return low
 
 
-def _total(still: tuple[tuple[str, float], ...], timed: tuple[_Timed, ...],
-           seconds_per_quarter: float) -> Difficulty:
-    loads = dict(still)
-    loads["jumps"] = _hardest([min(move.travel_sec / (move.quarters * seconds_per_quarter), 1.0)
-                               for move in timed])
-    loads["rate"] = _hardest([min(move.stroke_sec / (move.quarters * seconds_per_quarter), 1.0)
-                              for move in timed])
-    parts = tuple((part, int(weight * loads.get(part, 0.0) + 0.5))
-                  for part, weight in PART_WEIGHTS.items())
-    return Difficulty(min(100, sum(points for _, points in parts)), parts)
+def _rated(windows: tuple[_Window, ...], seconds_per_quarter: float) -> Difficulty:
+    """The mean of the hardest quarter of the windows."""
+    rated = []
+    for window in windows:
+        points = _window_points(window, seconds_per_quarter)
+        rated.append((sum(points), points))
+    # Sums are compared as sums, so that a faster tempo never gives less.
+    rated.sort(key=lambda pair: -pair[0])
+    hardest = rated[:ceil(len(rated) / 4)]
+    if not hardest:
+        return Difficulty(0, tuple((part, 0) for part in PART_WEIGHTS))
+    total = int(sum(points for points, _ in hardest) / len(hardest) + 0.5)
+    means = [sum(points[place] for _, points in hardest) / len(hardest)
+             for place in range(len(PART_WEIGHTS))]
+    return Difficulty(min(100, total), tuple(zip(PART_WEIGHTS, _shared(total, means),
+                                                 strict=True)))
+
+
+def _shared(total: int, means: list[float]) -> list[int]:
+    """Whole numbers near the means that add up to the total (largest remainders)."""
+    whole = [int(mean) for mean in means]
+    order = sorted(range(len(means)), key=lambda place: (whole[place] - means[place], place))
+    for place in order[:total - sum(whole)]:
+        whole[place] += 1
+    return whole
+
+
+def _window_points(window: _Window, seconds_per_quarter: float) -> list[float]:
+    loads = dict(window.still)
+    seconds = [move.quarters * seconds_per_quarter for move in window.timed]
+    loads["jumps"] = _hardest([min(move.travel_sec / time, 1.0)
+                               for move, time in zip(window.timed, seconds, strict=True)])
+    loads["rate"] = _hardest([_rate_load(move.stroke_sec / time)
+                              for move, time in zip(window.timed, seconds, strict=True)])
+    return [weight * loads.get(part, 0.0) for part, weight in PART_WEIGHTS.items()]
+
+
+def _rate_load(share: float) -> float:
+    """The load of strokes at a share of the fastest rate: twice the rate is nearly three
+    times the trouble, and more where it hurries."""
+    return min(share * sqrt(share) + _HURRY * max(share - _UNHURRIED, 0.0), 1.0)
 
 
 def _hardest(loads: list[float]) -> float:
@@ -140,35 +200,45 @@ def _mean(loads: list[float]) -> float:
 
 @lru_cache(maxsize=2048)
 def _measure(notes: tuple[HandNote, ...], size: str, beat_quarter: Fraction,
-             offset_quarter: Fraction
-             ) -> tuple[tuple[tuple[str, float], ...], tuple[_Timed, ...]]:
+             offset_quarter: Fraction) -> tuple[_Window, ...]:
     found = moments(notes)
-    shapes: list[float] = []
-    steps: list[float] = []
-    timed: list[_Timed] = []
-    for hand in ("left", "right"):
-        before: tuple[Fraction, tuple[HandNote, ...]] | None = None
-        for moment in found:
-            struck, down = moment.of(hand)
-            if not struck:
-                continue
-            shapes.append(min(_shape(down, hand, size) / _FULL_SHAPE_COST, 1.0))
-            if before is not None:
-                timed.append(_move(before[1], struck, moment.onset_quarter - before[0], size))
-                if len(before[1]) == len(struck) == 1:
-                    steps.append(min(_step(before[1][0], struck[0], size) / _FULL_STEP_COST,
-                                     1.0))
-            before = (moment.onset_quarter, struck)
-    still = {
-        "reach": _hardest(shapes),
-        "fingering": _hardest(steps),
-        "independence": _independence(found),
-        "rhythm": _mean([_off_beat((moment.onset_quarter - offset_quarter) / beat_quarter)
-                         for moment in found]),
-        "black keys": _mean([float(is_black(note.midi)) for note in notes]),
-        "reading": _reading(found),
-    }
-    return tuple(still.items()), tuple(timed)
+    before: dict[str, tuple[Fraction, tuple[HandNote, ...]]] = {}
+    windows: list[_Window] = []
+    start = 0
+    while start < len(found):
+        limit = found[start].onset_quarter + WINDOW_QUARTER
+        end = start
+        while end < len(found) and found[end].onset_quarter < limit:
+            end += 1
+        here = found[start:end]
+        shapes: list[float] = []
+        steps: list[float] = []
+        timed: list[_Timed] = []
+        for moment in here:
+            for hand in ("left", "right"):
+                struck, down = moment.of(hand)
+                if not struck:
+                    continue
+                shapes.append(max(min(_shape(down, hand, size) / _FULL_SHAPE_COST, 1.0),
+                                  _GRIPS[min(len(down), 5)]))
+                if hand in before:
+                    last_onset, last = before[hand]
+                    timed.append(_move(last, struck, moment.onset_quarter - last_onset, size))
+                    if len(last) == len(struck) == 1:
+                        steps.append(min(_step(last[0], struck[0], size) / _FULL_STEP_COST, 1.0))
+                before[hand] = (moment.onset_quarter, struck)
+        windows.append(_Window((
+            ("reach", _hardest(shapes)),
+            ("fingering", _hardest(steps)),
+            ("independence", _independence(found[start - 1] if start else None, here)),
+            ("rhythm", _mean([_off_beat((moment.onset_quarter - offset_quarter) / beat_quarter)
+                              for moment in here])),
+            ("black keys", _mean([float(is_black(note.midi)) for moment in here
+                                  for note in moment.struck])),
+            ("reading", _reading(here)),
+        ), tuple(timed)))
+        start = end
+    return tuple(windows)
 
 
 def _shape(down: tuple[HandNote, ...], hand: str, size: str) -> int:
@@ -208,16 +278,16 @@ def _move(before: tuple[HandNote, ...], after: tuple[HandNote, ...], quarters: F
     leaving, landing = [n.midi for n in before], [n.midi for n in after]
     needed = jump_seconds_needed(leaving, landing, size)
     travels = shift_units(min(leaving), max(leaving), min(landing), max(landing), size) > 0
-    stroke = JUMP_SECONDS["chord" if len(leaving) > 1 or len(landing) > 1
-                          else "repeat" if leaving == landing else "line"]
-    return _Timed(float(quarters), needed if travels else 0.0, stroke)
+    stroke = _STROKE_SECONDS["line" if len(leaving) == len(landing) == 1 and leaving != landing
+                             else "chord"]
+    return _Timed(float(quarters), needed, needed if travels else 0.0, stroke)
 
 
-def _independence(found: tuple[Moment, ...]) -> float:
+def _independence(previous: Moment | None, found: tuple[Moment, ...]) -> float:
     """How often the hands that strike change from one onset to the next, or a hand strikes
     while it holds."""
     loads = []
-    before: frozenset[str] | None = None
+    before = None if previous is None else frozenset(note.hand for note in previous.struck)
     for moment in found:
         hands = frozenset(note.hand for note in moment.struck)
         load = 0.0
