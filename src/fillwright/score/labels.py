@@ -15,6 +15,8 @@ from pathlib import Path
 
 from lxml import etree
 
+from fillwright.score.obstacles import Area, areas_of, first_free_rise
+
 __all__ = ["COUNT_ID", "FONT_SHARE", "LABEL_ID", "Box", "boxes_of", "centre_counts",
            "text_width", "write_labels"]
 
@@ -29,6 +31,7 @@ LINE_SHARE = 1.05
 """Distance of two lines of a label, against its size."""
 _GAP_EM = 0.6
 _MOST_LINES = 3
+_MOST_RISE_EM = 6
 _HEAD_UNITS = 11.8
 """Width of half a note head, in SVG lengths for each unit of the page style."""
 
@@ -90,21 +93,34 @@ def boxes_of(pages: list[Element], right_edge: float, size: float) -> list[Box]:
 
 def write_labels(pages: list[Element], boxes: list[Box], names: Mapping[str, str],
                  size: float) -> None:
-    """Set the names beside their boxes; what needs more lines grows upwards."""
-    for box in boxes:
-        lines, scale = _wrap(names.get(box.key, ""), box.room, size)
-        parent = next(group for group in pages[box.page].iter(f"{_SVG}g")
-                      if group.get("id") == box.key)
-        rise = max(len(lines) - 1, 0) * LINE_SHARE * size
-        for part in list(parent):
-            if rise and part.get("y") is not None:
-                part.set("y", f"{float(part.get('y', 0)) - rise:.0f}")
-        for place, line in enumerate(lines):
-            text = etree.SubElement(parent, f"{_SVG}text", {
-                "x": f"{box.right + _GAP_EM * size:.0f}",
-                "y": f"{box.baseline - rise + place * LINE_SHARE * size:.0f}",
-                "font-size": f"{size * scale:.0f}px", "font-style": "italic"})
-            text.text = line
+    """Set the names beside their boxes. What needs more lines grows upwards, and a label
+    that would meet something else rises with its box until it is clear."""
+    groups = {group.get("id"): group for page in pages for group in page.iter(f"{_SVG}g")}
+    for number, page in enumerate(pages):
+        obstacles: list[Area] | None = None
+        for box in boxes:
+            lines, scale = _wrap(names.get(box.key, ""), box.room, size)
+            if box.page != number or not lines:
+                continue
+            group = groups[box.key]
+            if obstacles is None:
+                own = {id(part) for other in boxes for part in groups[other.key].iter()}
+                obstacles = [area for element, area in areas_of(page) if id(element) not in own]
+            start, step = box.right + _GAP_EM * size, LINE_SHARE * size
+            more = (len(lines) - 1) * step
+            last = max(text_width(line, size * scale) for line in lines)
+            area = Area(box.left, box.baseline - more - size, start + last,
+                        box.baseline + 0.25 * size)
+            rise = more + first_free_rise(area, obstacles, 0.2 * size, _MOST_RISE_EM * size)
+            for part in list(group):
+                if part.get("y") is not None:
+                    part.set("y", f"{float(part.get('y', 0)) - rise:.0f}")
+            for place, line in enumerate(lines):
+                text = etree.SubElement(group, f"{_SVG}text", {
+                    "x": f"{start:.0f}", "y": f"{box.baseline - rise + place * step:.0f}",
+                    "font-size": f"{size * scale:.0f}px", "font-style": "italic"})
+                text.text = line
+            obstacles.append(area.raised(rise - more))
 
 
 def _wrap(text: str, room: float, size: float) -> tuple[list[str], float]:

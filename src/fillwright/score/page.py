@@ -103,10 +103,14 @@ def _by_bar(strikes: Sequence[Strike], bars: Sequence[ChorusBar]) -> list[list[S
 def _staff_rows(bar: ChorusBar, tree: Node, staff: int, strikes: Sequence[Strike],
                 drawer: StaffAccidentals) -> list[Row]:
     base = 1 if staff == 1 else 5
-    if not strikes:
-        return [Row(staff, base, ())]
-    voices = sorted({strike.voice for strike in strikes})
     length = bar.length_quarter
+    if not strikes:
+        if length == bar.meter.length_quarter:
+            return [Row(staff, base, ())]
+        # A bar's rest would be read as long as the meter.
+        silence = _draft(bar, tree, [], [(Fraction(0), length)], length)
+        return [Row(staff, base, tuple(silence))]
+    voices = sorted({strike.voice for strike in strikes})
     spans: dict[int, list[tuple[Fraction, Fraction, Strike]]] = {v: [] for v in voices}
     for strike in strikes:
         spans[strike.voice].append((max(strike.onset_quarter - bar.onset_quarter, Fraction(0)),
