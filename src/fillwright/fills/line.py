@@ -101,8 +101,8 @@ def _solved(context: GapContext) -> Iterator[_Line]:
                 yield _line(replace(cell, note=word), midis, costs)
             continue
         for midis, path in search_line(cell.problem):
-            if (not _same_cell_thrice(midis) or cell.problem.repeats_ok) and (
-                    cell.figure is None or _opens_with(cell, midis)):
+            if (cell.problem.repeats_ok or not _same_cell_thrice(midis)) and _true_to_name(
+                    context, cell, midis):
                 yield _line(cell, midis, path.costs)
 
 
@@ -118,6 +118,21 @@ def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]]) 
     scaled += [("rhythm", -(-cell.phrase.cost * _PER_NOTES // (size + 4))),
                ("idea", cell.base_cost)]
     return _Line(cell, midis, tuple(sorted(scaled)))
+
+
+def _true_to_name(context: GapContext, cell: Cell, midis: Sequence[int]) -> bool:
+    """Whether the notes do what the device says: the figure is there, the upper structure
+    is heard whole, two altered tones at least are among them."""
+    if cell.figure is not None:
+        return _opens_with(cell, midis)
+    if cell.device == "upper-structure arpeggio":
+        return any(triad <= {m % 12 for m in midis} for triad in cell.triads)
+    if cell.device == "altered colours":
+        altered = {(m - context.spans[s.span].harmony.root.pitch_class) % 12
+                   for m, s in zip(midis, cell.problem.slots, strict=True)
+                   if context.spans[s.span].harmony.symbol.quality == "dominant"}
+        return len(altered & {1, 3, 6, 8}) >= 2
+    return True
 
 
 def _opens_with(cell: Cell, midis: Sequence[int]) -> bool:

@@ -7,14 +7,16 @@ states a short cell and says it again a step or two away.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 
 from fillwright.fills.build import speak_quarter
 from fillwright.fills.context import GapContext
-from fillwright.fills.line_costs import Problem, moves_of, price, search_line
+from fillwright.fills.line_costs import PASSING, Problem, moves_of, price, search_line
 from fillwright.fills.line_devices import Cell, Frame
 from fillwright.fills.line_figures import moves_for, plans
 from fillwright.fills.phrase import Phrase, beats_of, make_phrase, rate_ok
@@ -188,11 +190,12 @@ def _moved(problem: Problem, midis: tuple[int, ...], step: int) -> tuple[int, ..
     result = []
     count = len(midis)
     for index, midi in enumerate(midis):
-        ladder = [m for m in range(40, 108)
-                  if problem.slots[count + index].kinds[m % 12] <= 2]
-        here = min(range(len(ladder)), key=lambda i: (abs(ladder[i] - midi), ladder[i]))
-        if abs(ladder[here] - midi) > 1:
-            return None
+        ladder = _ladder(problem.slots[count + index].kinds)
+        here = bisect_left(ladder, midi)
+        if ladder[here] != midi:
+            if ladder[here - 1] != midi - 1:
+                return None
+            here -= 1  # a foreign note counts as the scale note below it
         place = here + step
         if not 0 <= place < len(ladder) or ladder[place] not in problem.pools[count + index]:
             return None
@@ -200,3 +203,9 @@ def _moved(problem: Problem, midis: tuple[int, ...], step: int) -> tuple[int, ..
     before = [b > a for a, b in pairwise(midis)]
     after = [b > a for a, b in pairwise(result)]
     return tuple(result) if before == after and len(set(result)) == len(set(midis)) else None
+
+
+@lru_cache(maxsize=256)
+def _ladder(row: tuple[int, ...]) -> tuple[int, ...]:
+    """All MIDI numbers of the keyboard's middle that are in chord and scale."""
+    return tuple(m for m in range(40, 108) if row[m % 12] <= PASSING)

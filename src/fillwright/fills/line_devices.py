@@ -53,7 +53,8 @@ BASE_COSTS: MappingProxyType[str, tuple[int, int, int]] = MappingProxyType({
     "chord tones up high": (0, 8, 14),
     "arpeggio up, scale down": (4, 2, 4),
     "scale run": (4, 8, 12),
-    "passing and neighbour notes": (9, 1, 3),
+    "pickup into the landing": (4, 1, 3),
+    "short reply": (5, 5, 8),
     "enclosure of a target": (9, 3, 0),
     "approach from a half step": (9, 4, 2),
     "upper-structure arpeggio": (9, 9, 3),
@@ -88,6 +89,8 @@ class Cell:
     answer: str = ""
     later: int = 0
     """Notes of a sequence's cell, 0 where there is none."""
+    triads: tuple[frozenset[int], ...] = ()
+    """Pitch classes of the upper structures a line spells."""
     figure: int | None = None
     """Number of the figure a line opens with, where it is named by it."""
 
@@ -172,12 +175,23 @@ class Frame:
             curve.append(round(height))
         return tuple(curve)
 
+    @cached_property
+    def _known_slots(self) -> dict[object, tuple[Slot, ...]]:
+        return {}
+
+    def slots(self, phrase: Phrase, rows: tuple[tuple[int, ...], ...]) -> tuple[Slot, ...]:
+        """The slots of a phrase; each rhythm is looked at once for all devices."""
+        key = (phrase.onsets, phrase.ends, rows)
+        if key not in self._known_slots:
+            self._known_slots[key] = slots_of(self.context, phrase, rows)
+        return self._known_slots[key]
+
     def problem(self, phrase: Phrase, shape: str, *, above: bool = False,
                 chromatic: bool = False, rows: tuple[tuple[int, ...], ...] | None = None,
                 only: tuple[frozenset[int] | None, ...] | None = None) -> Problem | None:
         """A question without a shape of its own: all pitches of the room at each note."""
         low, high = self.room(above)
-        slots = slots_of(self.context, phrase, rows or self.rows)
+        slots = self.slots(phrase, rows or self.rows)
         pools = tuple(pool(slot, self.context.level, low, high,
                            last=i == len(slots) - 1, chromatic=chromatic,
                            only=None if only is None or (i == len(slots) - 1 and i > 1)
@@ -282,7 +296,7 @@ def _scale_run(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
 
 def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
     """Lines of figures, named by the one they open with; in two or three notes there is
-    room for a passing or neighbour note only."""
+    room for a pickup only."""
     count = len(phrase)
     if phrase.style == "quarters" or count < 2:
         return
@@ -295,7 +309,8 @@ def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
             continue
         problem = replace(problem, moves=moves_for(moves))
         if short:
-            yield from _cell("passing and neighbour notes", frame.level, phrase, problem)
+            yield from _cell("short reply" if problem.air or problem.landing is None
+                             else "pickup into the landing", frame.level, phrase, problem)
         else:
             yield Cell(figure_name(turn), phrase, problem, _FIGURE_BASE[LEVELS.index(frame.level)],
                        note="mirrored" if mirrored else "", figure=turn)
@@ -445,8 +460,9 @@ def _structures(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
         if problem is not None:
             moves = tuple(_ARP_ANY if i < len(phrase) - 2 else None
                           for i in range(len(phrase) - 1))
-            yield from _cell("upper-structure arpeggio", frame.level, phrase,
-                             replace(problem, moves=moves), note="; ".join(names))
+            for cell in _cell("upper-structure arpeggio", frame.level, phrase,
+                              replace(problem, moves=moves), note="; ".join(names)):
+                yield replace(cell, triads=tuple(t for t in only if t is not None))
 
 
 _ARP_ANY = moves_of(free=(3, 4, 5, -3, -4, -5), dear=(1, 2, -1, -2, 6, 7, 8, 9, -6, -7))
@@ -517,7 +533,7 @@ def _octaves(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
         return
     near = frame.landing if frame.landing is not None else frame.centre
     low, high = max(near + 10, 74), min(near + 26, 103)
-    slots = slots_of(context, phrase, frame.rows)
+    slots = frame.slots(phrase, frame.rows)
     pools = tuple(tuple(m for m in range(low, high + 1) if slot.kinds[m % 12] <= TENSION
                         and (context.level != "beginner" or slot.kinds[m % 12] == TONE))
                   for slot in slots)

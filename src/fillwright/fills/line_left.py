@@ -32,7 +32,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "moved": 1,                  # per semitone of voice leading, halved
     "register": 1,               # per three semitones of the middle off G3
     "beginner's third key": 7,   # a beginner's left hand has two keys
-    "mud": 1,                    # per semitone below the strict low interval limits
+    "mud": 2,                    # per semitone below the strict low interval limits
     "hole": 2,                   # per semitone beyond two octaves below the line's lowest
 })
 
@@ -125,8 +125,8 @@ def _answer(context: GapContext, after: Fraction, stop: Fraction, struck: set[Fr
             sounding = any(n.onset_quarter < place < n.end_quarter for n in line)
             cost = (0 if is_off != on_beat else 3) + (12 if place in struck else 0)
             cost += 0 if not sounding else 1
-            if any(0 < n.onset_quarter - place < third for n in line):
-                cost += 2
+            if any(0 < abs(n.onset_quarter - place) < third for n in line):
+                cost += 4  # it would rub against a triplet or a sixteenth
             cost += int(2 * abs(place - after - 2 * beat) / beat)
             places.append((cost, place))
     if not places:

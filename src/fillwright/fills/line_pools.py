@@ -72,7 +72,8 @@ def _kinds_of(harmony: Harmony, scale_name: str) -> tuple[int, ...]:
     row = [CHROMATIC] * 12
     for degree in scale.degrees:
         row[(root + degree_pitch_class(degree)) % 12] = TENSION
-    for degree in ("1", "3", "b7"):
+    # the colours are what the line is about, so they count as its chord tones
+    for degree in (*scale.tensions, "3", "b7"):
         row[(root + degree_pitch_class(degree)) % 12] = TONE
     return tuple(row)
 
@@ -210,20 +211,17 @@ def pool(slot: Slot, level: str, low: int, high: int, *, last: bool, chromatic: 
     chromatic   whether foreign notes may be used where the level allows them
     only        pitch classes to keep to, or None
     """
-    found = []
-    for midi in range(low, high + 1):
-        kind = slot.kinds[midi % 12]
-        if only is not None and midi % 12 not in only:
-            continue
-        if kind == CHROMATIC and not (chromatic and level != "beginner" and not slot.held
-                                      and (slot.strength == 0 or (level == "advanced"
-                                                                  and slot.strength == 1))):
-            continue
-        if kind == PASSING and (slot.held or slot.strength == 2):
-            continue
-        if level == "beginner" and kind != TONE and slot.strength:
-            continue
-        if level == "beginner" and kind == PASSING and last:
-            continue
-        found.append(midi)
-    return tuple(found)
+    foreign = chromatic and level != "beginner" and not slot.held and (
+        slot.strength == 0 or (level == "advanced" and slot.strength == 1))
+    passing = not slot.held and slot.strength < 2 and not (level == "beginner" and last)
+    only_tones = level == "beginner" and slot.strength > 0
+    most = TONE if only_tones else CHROMATIC if foreign else PASSING if passing else TENSION
+    return _pool(slot.kinds, most, passing, low, high, only)
+
+
+@lru_cache(maxsize=8192)
+def _pool(row: tuple[int, ...], most: int, passing: bool, low: int, high: int,
+          only: frozenset[int] | None) -> tuple[int, ...]:
+    return tuple(midi for midi in range(low, high + 1)
+                 if row[midi % 12] <= most and (passing or row[midi % 12] != PASSING)
+                 and (only is None or midi % 12 in only))

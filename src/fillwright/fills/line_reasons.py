@@ -116,7 +116,9 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
         return (f"From {start} it opens with {_FIGURE_WORDS[device]}, "
                 f"{' '.join(names[:size])}"
                 + (f", and goes on {' '.join(names[size:])}." if names[size:] else "."))
-    return f"It enters on {start} and moves to the landing by small steps: {' '.join(names)}."
+    if device == "short reply":
+        return f"A short reply on {start}: {_listed(context, cell, pitches)}."
+    return f"A pickup from {start}, {' '.join(names)}, runs straight into the landing note."
 
 
 def _listed(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
@@ -199,11 +201,12 @@ def _ending(context: GapContext, cell: Cell, pitches: Sequence[Pitch], landing: 
 def _left(context: GapContext, cell: Cell, left: LeftHand) -> str:
     again = [s for s in left.strikes if s.again]
     kinds = list(dict.fromkeys(v.kind for v in left.voicings))
-    body = f"The left hand holds {' and '.join(kinds[:2])} below"
+    body = f"Left hand below: {', then '.join(kinds[:2])}"
     if again:
-        places = ", ".join(place_name(context, s.onset_quarter) for s in again[:3])
+        places = ", ".join(dict.fromkeys(place_name(context, s.onset_quarter)
+                                         for s in again[:4]))
         line = set(cell.phrase.onsets)
         if not any(s.onset_quarter in line for s in again):
-            return f"{body} and answers between the line's notes on {places}."
-        return f"{body} and strikes again on {places}."
-    return f"{body} it."
+            return f"{body}; it answers on {places}, between the notes of the line."
+        return f"{body}; it strikes again on {places}."
+    return f"{body}, held under the line."

@@ -126,8 +126,15 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "same figure": 2,   # the beat before had the same figure (full beats: running is fine)
     "on the downbeat": 2,   # a line that starts exactly on beat 1 (10 % of phrases)
     "start on a beat": 1,   # 35 % of phrases start on a beat
+    "thin": 3,          # each note fewer than the style would have in that space (THIN)
     "light end": 3,     # ends on a beat, with nothing leading on
 })
+
+THIN: MappingProxyType[str, Fraction] = MappingProxyType({
+    # Notes per beat, from where the line may start to the landing, below which a line is
+    # thin; half of it for beginners (common practice).
+    "quarters": Fraction(3, 5), "off-beats": Fraction(4, 5), "eighths": Fraction(6, 5),
+    "triplets": Fraction(3, 2), "double time": Fraction(2)})
 
 _MOST_FULL = 4
 """Full beats in a row before a longer note or a rest must come."""
@@ -217,14 +224,17 @@ def _rest_length(context: GapContext, onset: Fraction) -> Fraction:
     return left if context.is_fast else left + (beat if context.is_ballad else Fraction(0))
 
 
-def phrases(context: GapContext, styles: Sequence[str] | None = None, *, each: int = 3,
-            landing_quarter: Fraction | None = None) -> tuple[Phrase, ...]:
+def phrases(context: GapContext, styles: Sequence[str] | None = None, *,
+            each: int | None = None, landing_quarter: Fraction | None = None
+            ) -> tuple[Phrase, ...]:
     """Rhythms that fit the gap, style by style, each style's cheapest first.
 
     styles            None for all that suit level and tempo
-    each              at most so many of a style
+    each              at most so many of a style; None: three in short gaps, two in long ones
     landing_quarter   where the landing comes, if not at the gap's end
     """
+    if each is None:
+        each = 3 if context.gap.beats <= 4 else 2 if context.gap.beats <= 12 else 1
     result: list[Phrase] = []
     for style in suitable_styles(context) if styles is None else styles:
         result += _of_style(context, style, each, landing_quarter)
@@ -254,13 +264,14 @@ def suitable_styles(context: GapContext) -> tuple[str, ...]:
 def _of_style(context: GapContext, style: str, each: int,
               landing_quarter: Fraction | None) -> list[Phrase]:
     end = context.end_quarter if landing_quarter is None else landing_quarter
+    beat_quarter = context.beat_quarter
     start = context.onset_quarter
     if context.gap.held is not None:
         start += speak_quarter(context)
-    table = _STYLES_COMPOUND if context.beat_quarter != 1 else _STYLES_SIMPLE
+    table = _STYLES_COMPOUND if beat_quarter != 1 else _STYLES_SIMPLE
     if style not in table:
         return []
-    figures = _COMPOUND if context.beat_quarter != 1 else _SIMPLE
+    figures = _COMPOUND if beat_quarter != 1 else _SIMPLE
     prices = table[style]
     beats = [b for b in beats_of(context, end) if b.end_quarter > start]
     layers: list[list[tuple[_Figure, int, int]]] = []
@@ -268,10 +279,10 @@ def _of_style(context: GapContext, style: str, each: int,
         fitting = [(_REST, 0)]
         for name, price in prices.items():
             figure = figures[name]
-            places = [beat.onset_quarter + o * context.beat_quarter for o in figure.onsets]
+            places = [beat.onset_quarter + o * beat_quarter for o in figure.onsets]
             if all(start <= p < min(end, beat.end_quarter) for p in places):
                 fitting.append((figure, price))
-        if beat.length_quarter == context.beat_quarter == 1 and beat.onset_quarter < start:
+        if beat.length_quarter == beat_quarter == 1 and beat.onset_quarter < start:
             off = figures["off"]
             if start <= beat.onset_quarter + Fraction(1, 2) < end and (off, 0) not in fitting:
                 fitting = [f for f in fitting if f[0] is not off] + [(off, 2)]
@@ -288,21 +299,27 @@ def _of_style(context: GapContext, style: str, each: int,
                                       b[0].name, len(b[0].onsets), b[1])
                                 for b in right] for a in left], dtype=np.int64)}
              for left, right in pairwise(layers)]
-    found: list[Phrase] = []
-    for path in k_best_paths(sizes, local, steps, k=each * 8):
-        onsets = [beat.onset_quarter + o * context.beat_quarter
-                  for beat, layer, state in zip(beats, layers, path.states, strict=True)
-                  for o in layer[state][0].onsets]
-        if onsets and rate_ok(context, onsets):
-            found.append(make_phrase(context, style, onsets, path.total, end))
-    return distinct(found, _alike, each)
+    floor = (end - start) / beat_quarter * THIN[style] / (
+        2 if context.level == "beginner" else 1)
+    found: list[tuple[int, tuple[Fraction, ...]]] = []
+    for path in k_best_paths(sizes, local, steps, k=each * 6):
+        onsets = tuple(beat.onset_quarter + o * beat_quarter
+                       for beat, layer, state in zip(beats, layers, path.states, strict=True)
+                       for o in layer[state][0].onsets)
+        if onsets:
+            thin = COSTS["thin"] * max(0, int(floor) - len(onsets))
+            found.append((path.total + thin, onsets))
+    found.sort(key=lambda rhythm: rhythm[0])  # stable: equal costs keep their order
+    fitting_rate = (rhythm for rhythm in found if rate_ok(context, rhythm[1]))
+    chosen = distinct(tuple(fitting_rate), lambda a, b: _alike(a[1], b[1]), each)
+    return [make_phrase(context, style, onsets, cost, end) for cost, onsets in chosen]
 
 
-def _alike(a: Phrase, b: Phrase) -> bool:
-    """Two rhythms are one idea where fewer than a quarter of their onsets (and at most one
-    in short ones) differ."""
-    differing = len(set(a.onsets) ^ set(b.onsets))
-    return differing == 0 or (differing * 4 < len(a) + len(b) and a.onsets[0] == b.onsets[0])
+def _alike(a: Sequence[Fraction], b: Sequence[Fraction]) -> bool:
+    """Two rhythms are one idea where they start together and fewer than a quarter of their
+    onsets differ."""
+    differing = len(set(a) ^ set(b))
+    return differing == 0 or (differing * 4 < len(a) + len(b) and a[0] == b[0])
 
 
 def _phases(figure: _Figure) -> tuple[int, ...]:
