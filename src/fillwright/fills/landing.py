@@ -97,8 +97,8 @@ def late_shift(context: GapContext) -> Shift | None:
         delay = stretch * (1 - _SQUEEZE)
         places = [start + delay + (n.onset_quarter - start) * _SQUEEZE for n in inside] + [back]
         beats = [(context.beat_at(p) - 1) for p in places]
-        if any(12 % b.denominator for b in beats) or delay < EIGHTH:
-            continue
+        if any(b.denominator > 3 for b in beats) or delay < EIGHTH:
+            continue  # off the grid of eighths and triplets
         least = min(b - a for a, b in pairwise(places))
         if least < Fraction(1, 4) or 1 / context.seconds(least) > most:
             continue

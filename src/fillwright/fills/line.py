@@ -23,6 +23,7 @@ from fillwright.fills.line_devices import Cell, cells
 from fillwright.fills.line_figures import figure_moves, move_name
 from fillwright.fills.line_left import Above, left_hand
 from fillwright.fills.line_reasons import reasons_of
+from fillwright.fills.line_shift import shifted, stretched
 from fillwright.fills.line_spelling import spell_line
 from fillwright.fills.model import Fill, Idea
 from fillwright.theory.pitch import Pitch, nearest_pitch
@@ -93,7 +94,7 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
 
 
 def _solved(context: GapContext) -> Iterator[_Line]:
-    for cell in chain(answers(context), cells(context), sequences(context)):
+    for cell in chain(answers(context), cells(context), sequences(context), shifted(context)):
         cell = replace(cell, base_cost=cell.base_cost + _turn(context, cell.device))
         if cell.later:
             for midis, word in solve_sequence(context, cell):
@@ -158,6 +159,8 @@ def _same_cell_thrice(midis: Sequence[int]) -> bool:
 
 def _draft(context: GapContext, line: _Line) -> Draft | None:
     cell, phrase = line.cell, line.cell.phrase
+    written = context.spans
+    context = stretched(context, cell.shift)
     landing = context.gap.landing
     harmonies = [s.harmony for s in context.spans]
     pitches = spell_line(line.midis, cell.problem.slots, harmonies,
@@ -173,7 +176,8 @@ def _draft(context: GapContext, line: _Line) -> Draft | None:
     if held is not None:
         until = min(start, max(held.end_quarter, context.onset_quarter + context.beat_quarter))
         above.append(Above(context.onset_quarter, until, held.midi))
-    left = left_hand(context, above, context.end_quarter)
+    left = left_hand(context, above, context.end_quarter if cell.shift is None
+                     else cell.shift.landing_quarter)
     if left is None:
         return None
     reasons = reasons_of(context, cell, pitches, left,
@@ -190,9 +194,9 @@ def _draft(context: GapContext, line: _Line) -> Draft | None:
         family="line", device=cell.device,
         notes=tuple(sorted((*left.notes, *notes), key=lambda n: (n.onset_quarter, n.midi))),
         chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony)
-                     for s in context.spans),
+                     for s in written),
         reasons=reasons, costs=tuple(sorted(costs.items())), idea=idea,
-        held=HeldPlan("released", until), spoken="right")
+        held=HeldPlan("released", until), shift=cell.shift, spoken="right")
 
 
 def _doubled(context: GapContext, cell: Cell, notes: Sequence[DraftNote]) -> list[DraftNote]:

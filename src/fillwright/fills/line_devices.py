@@ -26,6 +26,7 @@ from fillwright.fills.line_pools import (
     slots_of,
     structure_triads,
 )
+from fillwright.fills.model import Shift
 from fillwright.fills.phrase import Phrase, phrases
 from fillwright.hands.model import LEVELS
 from fillwright.theory.chord import degree_pitch_class
@@ -91,6 +92,7 @@ class Cell:
     """Notes of a sequence's cell, 0 where there is none."""
     triads: tuple[frozenset[int], ...] = ()
     """Pitch classes of the upper structures a line spells."""
+    shift: Shift | None = None
     figure: int | None = None
     """Number of the figure a line opens with, where it is named by it."""
 

@@ -135,18 +135,19 @@ def _answer(context: GapContext, after: Fraction, stop: Fraction, struck: set[Fr
     return best if cost < 12 else None
 
 
-def left_hand(context: GapContext, line: Sequence[Above], end_quarter: Fraction,
-              landing_harmony: Harmony | None = None) -> LeftHand | None:
+def left_hand(context: GapContext, line: Sequence[Above], landing_quarter: Fraction
+              ) -> LeftHand | None:
     """The left hand under a line, or None where no voicing lies free of it.
 
-    line   the keys of the right hand, the held melody note among them
-    landing_harmony   the chord of a landing that comes late, struck on time
+    line              the keys of the right hand, the held melody note among them
+    landing_quarter   where the landing comes; the left hand stays on time: what rings at an
+                      early landing rings to the gap's end, at a late one the landing's
+                      chord (the last of the context's) is struck in its place
     """
-    strikes = left_rhythm(context, line, min(end_quarter, context.end_quarter))
+    end_quarter = max(landing_quarter, context.end_quarter)
+    strikes = tuple(s for s in left_rhythm(context, line, end_quarter)
+                    if s.onset_quarter < landing_quarter)
     harmonies = [s.harmony for s in context.spans]
-    if landing_harmony is not None and end_quarter > context.end_quarter:
-        strikes += (Strike(context.end_quarter, end_quarter, len(harmonies), False),)
-        harmonies.append(landing_harmony)
     mains = [s for s in strikes if not s.again]
     layers: list[list[tuple[Voicing, int, int]]] = []
     for main in mains:

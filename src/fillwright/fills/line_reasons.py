@@ -11,6 +11,8 @@ from fillwright.fills.line_costs import CHROMATIC, TONE
 from fillwright.fills.line_devices import Cell
 from fillwright.fills.line_figures import figure_moves
 from fillwright.fills.line_left import LeftHand
+from fillwright.fills.line_shift import delay_name
+from fillwright.fills.model import Shift
 from fillwright.theory.pitch import Pitch
 
 __all__ = ["degree_name", "reasons_of"]
@@ -51,13 +53,17 @@ def place_name(context: GapContext, onset: Fraction) -> str:
         return str(whole)
     marks = count_marks(context.chorus, onset, onset + Fraction(1, 96), [onset])
     word = marks[0][1] if marks else "&"
-    return word if context.meter.is_compound and word != "&" else f"{whole}{word}"
+    if context.meter.is_compound and word != "&":
+        return word
+    triplet = {"trip": "the second triplet of ", "let": "the third triplet of "}.get(word)
+    return f"{triplet}{whole}" if triplet else f"{whole}{word}"
 
 
 def reasons_of(context: GapContext, cell: Cell, pitches: Sequence[Pitch], left: LeftHand,
                landing: Pitch | None) -> tuple[str, ...]:
     """One to four sentences, each of them true of the notes."""
-    found = [_idea(context, cell, pitches)]
+    found = [_idea(context, cell, pitches) if cell.shift is None
+             else _shift(context, cell.shift, pitches, landing)]
     change = _change(context, cell, pitches)
     if change is not None:
         found.append(change)
@@ -119,6 +125,21 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
     if device == "short reply":
         return f"A short reply on {start}: {_listed(context, cell, pitches)}."
     return f"A pickup from {start}, {' '.join(names)}, runs straight into the landing note."
+
+
+def _shift(context: GapContext, shift: Shift, pitches: Sequence[Pitch], landing: Pitch | None
+           ) -> str:
+    name = "" if landing is None else f" {landing.note_name.pretty}"
+    line = " ".join(p.note_name.pretty for p in pitches)
+    place = place_name(context, shift.landing_quarter)
+    late = shift.landing_quarter - context.end_quarter
+    if late < 0:
+        return (f"{line} runs into a landing that is pushed: the melody's{name} comes an eighth "
+                f"early, on {place}, and the left hand stays on time.")
+    return (f"{line} runs on past the melody's own place: the landing{name} comes "
+            f"{delay_name(late, context.beat_quarter)} late, on {place}, the melody after it "
+            f"is squeezed by a third and is back in place on "
+            f"{place_name(context, shift.back_quarter)}; the left hand stays on time.")
 
 
 def _listed(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
