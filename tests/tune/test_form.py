@@ -8,13 +8,6 @@ import re
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-from fillwright.errors import InputError
-from fillwright.theory.key import Key
-from fillwright.tune.form import unfold
-from fillwright.tune.limits import MAX_PLAYED_BARS
-from fillwright.tune.model import Bar, FormMarks, Jump, Meter
-from fillwright.tune.order import playing_order
 from tests.tune.sheets import (
     barline,
     chord,
@@ -28,6 +21,13 @@ from tests.tune.sheets import (
     sound,
     words,
 )
+
+from fillwright.errors import InputError
+from fillwright.theory.key import Key
+from fillwright.tune.form import unfold
+from fillwright.tune.limits import MAX_PLAYED_BARS
+from fillwright.tune.model import Bar, FormMarks, Jump, Meter
+from fillwright.tune.order import playing_order
 
 WHOLE = notes("C5:16")
 

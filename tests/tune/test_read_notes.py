@@ -5,9 +5,6 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-
-from fillwright.errors import InputError
-from fillwright.tune.model import Tune
 from tests.tune.sheets import (
     attributes,
     backup,
@@ -28,6 +25,9 @@ from tests.tune.sheets import (
     symbols,
     words,
 )
+
+from fillwright.errors import InputError
+from fillwright.tune.model import Tune
 
 C = chord("C")
 WHOLE = notes("C5:16")

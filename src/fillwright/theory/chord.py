@@ -243,7 +243,7 @@ class ChordSymbol:
 
 def _plain(name: NoteName) -> NoteName:
     """A root no reader has to think about: no double accidentals, no B♯, E♯, C♭, F♭."""
-    while name.fifths > 6:
+    while name.fifths > 10:  # up to A♯, as the key of F♯ needs
         name = NoteName.from_fifths(name.fifths - 12)
     while name.fifths < -6:
         name = NoteName.from_fifths(name.fifths + 12)
