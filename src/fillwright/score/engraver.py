@@ -58,7 +58,7 @@ class PageStyle:
     height: int = 2970
     unit: float = 7.5
     margin_side: int = 120
-    margin_top: int = 100
+    margin_top: int = 120
     margin_bottom: int = 230
     systems: int = 5
     bars_per_line: int = 4

@@ -96,6 +96,7 @@ def write_labels(pages: list[Element], boxes: list[Box], names: Mapping[str, str
     """Set the names beside their boxes. What needs more lines grows upwards, and a label
     that would meet something else rises with its box until it is clear."""
     groups = {group.get("id"): group for page in pages for group in page.iter(f"{_SVG}g")}
+    keys = {box.key for box in boxes}
     for number, page in enumerate(pages):
         obstacles: list[Area] | None = None
         for box in boxes:
@@ -104,13 +105,14 @@ def write_labels(pages: list[Element], boxes: list[Box], names: Mapping[str, str
                 continue
             group = groups[box.key]
             if obstacles is None:
-                own = {id(part) for other in boxes for part in groups[other.key].iter()}
-                obstacles = [area for element, area in areas_of(page) if id(element) not in own]
+                obstacles = [area for element, area in areas_of(page)
+                             if not any(parent.get("id") in keys
+                                        for parent in element.iterancestors(f"{_SVG}g"))]
             start, step = box.right + _GAP_EM * size, LINE_SHARE * size
             more = (len(lines) - 1) * step
             last = max(text_width(line, size * scale) for line in lines)
-            area = Area(box.left, box.baseline - more - size, start + last,
-                        box.baseline + 0.25 * size)
+            area = Area(box.left, box.baseline - more - 0.8 * size, start + last,
+                        box.baseline)
             rise = more + first_free_rise(area, obstacles, 0.2 * size, _MOST_RISE_EM * size)
             for part in list(group):
                 if part.get("y") is not None:

@@ -97,4 +97,4 @@ def _text_area(text: Element) -> Area | None:
     width = _EM_WIDTH * len(content) * size
     left = float(text.get("x", 0)) - (width / 2 if middle else 0)
     y = float(text.get("y", 0))
-    return Area(left, y - 0.75 * size, left + width, y + 0.2 * size)
+    return Area(left, y - 0.68 * size, left + width, y + 0.1 * size)
