@@ -126,6 +126,8 @@ def _local(portion: Portion, chord: LeftChord, level: str,
                    - max(note.onset_quarter, portion.onset_quarter))
         if overlap <= 0:
             continue
+        # A key struck against a sounding melody note rubs even where that note is short.
+        struck = note.onset_quarter <= portion.onset_quarter
         long = overlap >= beat_quarter
         if long:
             classes.add(note.midi % 12)
@@ -134,7 +136,7 @@ def _local(portion: Portion, chord: LeftChord, level: str,
             if low == high or (midi > note.midi):
                 costs["rub"] += FORBIDDEN
             elif rub(low, high, root, root is not None):
-                costs["rub"] += BASE_COSTS["long rub" if long else "short rub"]
+                costs["rub"] += BASE_COSTS["long rub" if long or struck else "short rub"]
         costs["hole"] = max(costs["hole"], BASE_COSTS["hole"] * (note.midi - midis[-1] - 18))
     for degree in (harmony.third, harmony.seventh):
         if degree is not None and (harmony.root.pitch_class
