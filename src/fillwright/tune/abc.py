@@ -77,6 +77,9 @@ def score_from_abc(data: bytes, notices: Notices, *, number: int | None = None
                          f"{MAX_ABC_CHARACTERS}")
     prepared = _prepare(preamble + tune, notices)
     root = _convert("\n".join(prepared.lines) + "\n")
+    for part in root.iterchildren("part"):
+        for index, measure in enumerate(part.iterchildren("measure"), 1):
+            measure.set("number", str(index))
     _place_symbols(root, prepared.symbols)
     return root, prepared.symbols
 

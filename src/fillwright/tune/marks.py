@@ -151,6 +151,8 @@ def read_words(text: str, marks: RawMarks) -> bool:
             marks.to = True
         elif word == FormWord.CODA:
             marks.coda = True
+        elif word == FormWord.CODA_SIGN:
+            marks.coda_sign = True
         elif word == FormWord.SEGNO:
             marks.segno = True
     return bool(found)

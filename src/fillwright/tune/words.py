@@ -83,7 +83,8 @@ def feel_word(text: str) -> str | None:
 
 
 class FormWord:
-    """Names of what words can say about the order of bars."""
+    """Names of what words can say about the order of bars. A sign alone may be the place to
+    leave for the coda or the coda itself."""
 
     DA_CAPO = "da capo"
     DAL_SEGNO = "dal segno"
@@ -93,6 +94,7 @@ class FormWord:
     TO_CODA = "to coda"
     TO = "to"
     CODA = "coda"
+    CODA_SIGN = "coda sign"
     SEGNO = "segno"
 
 
@@ -132,6 +134,8 @@ def form_word(text: str) -> tuple[str, ...]:
         return (FormWord.TO,) if compact in ("to", "tothe") else (FormWord.TO_CODA,)
     if compact in ("coda", "coda𝄌", "𝄌coda", "thecoda"):
         return (FormWord.CODA,)
+    if compact == "𝄌":
+        return (FormWord.CODA_SIGN,)
     if compact in ("segno", "𝄋", "segno𝄋", "𝄋segno"):
         return (FormWord.SEGNO,)
     return ()
