@@ -33,6 +33,7 @@ class Stroke:
 
     family   what the left hand plays, a key of `LEFT_KINDS`; "" for the right hand
     push     it takes a chord before its time; `over` says that this is the landing's chord
+    alone    nothing else tells this chord: the stroke has to hold its third and seventh
     """
 
     onset_quarter: Fraction
@@ -41,6 +42,7 @@ class Stroke:
     family: str = ""
     push: bool = False
     over: bool = False
+    alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +145,9 @@ def rhythms_for(context: GapContext, texture: Texture, limit: int = 12) -> tuple
     least = 2 if texture.motion or texture.mode == "answer" or texture.place in (
         "rising", "falling") else 1
     found = tuple(r for r in found if len(r.hits) >= least)
+    if texture.mode == "both":  # both hands do not strike everything together for long
+        most = 2 if 2 * length < 3 * context.meter.length_quarter else 3
+        found = tuple(r for r in found if len(r.hits) <= most)
     if texture.held == "pedal":
         found = tuple(r for r in found if all(h.duration_quarter >= beat for h in r.hits))
     if found:
@@ -205,7 +210,8 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
     pushed = {_next_change(context, hit): over for hit, _, over in hits if hit.anticipates}
     if texture.mode == "stride" and any(bass_degree(s.harmony) for s in context.spans):
         return None
-    roots = "root" if texture.mode in ("stride", "both", "bass") else texture.left
+    roots = {"stride": "root", "both": "root", "bass": "walk root"}.get(texture.mode,
+                                                                       texture.left)
     left: list[Stroke] = [Stroke(bed, length, context.span_at(start + bed).harmony, roots)]
     right: list[Stroke] = []
     for order, (hit, harmony, over) in enumerate(hits):
@@ -213,7 +219,7 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
         lefts = texture.mode in ("left", "stride") or (texture.mode == "answer" and order % 2)
         if texture.mode == "bass":
             changed = hit.onset_quarter in changes
-            left.append(replace(stroke, family="root" if changed else texture.left))
+            left.append(replace(stroke, family="walk root" if changed else texture.left))
         elif (lefts and not over) or texture.mode in ("left", "stride"):
             left.append(replace(stroke, family=texture.left))
         else:
@@ -233,7 +239,7 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
                 left.append(Stroke(offset, length, context.span_at(start + offset).harmony,
                                    roots))
     left.sort(key=lambda s: s.onset_quarter)
-    left = _lengths(context, texture, left, right)
+    left = _lengths(context, texture, _telling(texture, left, right), right)
     if texture.motion == "inner":
         right = [replace(s, end_quarter=right[i + 1].onset_quarter if i + 1 < len(right)
                          else length) for i, s in enumerate(right)]
@@ -241,6 +247,23 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
     if until is None:
         return None
     return Plan(tuple(left), tuple(right), texture.mode == "both", until, rhythm)
+
+
+def _telling(texture: Texture, left: list[Stroke], right: list[Stroke]) -> list[Stroke]:
+    """Where no other stroke tells a chord, the left hand plays a shell instead of a root."""
+    chords = list(right)
+    if texture.mode == "stride":
+        chords += [s for s in left if s.family == texture.left]
+    done: list[Stroke] = []
+    for stroke in left:
+        told = any(other.harmony == stroke.harmony and other is not stroke for other in chords)
+        if texture.mode in ("left", "bass") or told or stroke.over:
+            done.append(replace(stroke, alone=texture.mode == "left" and not stroke.over))
+        elif stroke in chords:
+            done.append(replace(stroke, alone=texture.mode == "stride"))
+        else:
+            done.append(replace(stroke, family="shell", alone=True))
+    return done
 
 
 def _kept_guides(context: GapContext, bed: Fraction, changes: list[Fraction]
@@ -283,7 +306,8 @@ def _lengths(context: GapContext, texture: Texture, left: list[Stroke], right: l
                 stop = min(stop, other.onset_quarter)
         if stroke.over:  # the push rings over the landing
             stop = length + context.beat_quarter / 2
-        elif texture.mode in ("left", "stride", "answer", "together") and stroke.end_quarter < length:
+        elif (texture.mode in ("left", "stride", "answer", "together")
+              and stroke.end_quarter < length):
             stop = min(stop, stroke.end_quarter)
         done.append(replace(stroke, end_quarter=stop))
     return done

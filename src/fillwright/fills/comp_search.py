@@ -52,16 +52,17 @@ WEIGHTS = MappingProxyType({
     "voice leading": 1,     # semitone moved in all (Levine ch. 7: forms that move least)
     "bass line": 1,         # a third of the left hand's movement
     "leap": 2,              # semitone of the top line beyond a third
-    "standing top": 1,      # the same top note again
-    "same chord again": 2,  # exactly the same keys again, above beginner
+    "standing top": 3,      # the same top note again, above beginner
+    "same chord again": 3,  # exactly the same keys again, above beginner
     "missing colour": 8,    # a degree the symbol names and nobody plays
     "plain": 3,             # no colour above beginner
     "guides": 40,           # a third or a seventh that nobody plays
+    "thin": 8,              # a chord told by root and one guide tone, where no more fits
     "doubled": 2,           # a tone both hands have
     "melody doubled": 2,    # the held note's tone again below it while it sounds
     "under the melody": 2,  # semitone nearer than a minor third to the held note
     "struck through": 4,    # the melody note struck again when the hand has left it
-    "hole": 1,              # semitone beyond a tenth between the hands
+    "hole": 2,              # semitone beyond a tenth between the hands
     "low intervals": 2,     # semitone below the strict low interval limits
     "second inside": 1,     # a half step inside a right-hand voicing
     "landing": 1,           # semitone of the top voice beyond a fourth from the landing note
@@ -98,15 +99,17 @@ def _rubs(midis: Sequence[int], held: int, harmony: Harmony) -> bool:
 
 @lru_cache(maxsize=8192)
 def _left_states(harmony: Harmony, family: str, level: str, size: str, held: int,
-                 alone: bool) -> tuple[tuple[Voicing, ...], tuple[tuple[int, int, int], ...]]:
+                 alone: bool, lift: int
+                 ) -> tuple[tuple[Voicing, ...], tuple[tuple[int, int, int], ...]]:
     """Left-hand voicings and their (register, guides, low intervals) costs.
 
     held    the held note while it sounds, -1 where it does not
     alone   nothing else tells the chord: the hand and the held note must hold its guides
+    lift    semitones by which the hand lies higher, under a right hand that lies high
     """
     top = 67 if held == _NO_HELD else min(67, held - 2)
-    if family == "walk":
-        return _walk_states(harmony, size, held, top)
+    if family in ("walk", "walk root"):
+        return _walk_states(harmony, size, held, top, family == "walk root")
     if family in ("rootless", "three-note rootless"):
         pool = left_hand_voicings(harmony, level, size, low=46, top=top, rootless=True)
         low, high = 50, 58
@@ -115,7 +118,7 @@ def _left_states(harmony: Harmony, family: str, level: str, size: str, held: int
         low, high = 51, 59
     else:
         pool = left_hand_voicings(harmony, level, size, low=33, top=top)
-        low, high = (38, 50) if family == "root" else (41, 53)
+        low, high = (38 + lift, 49 + lift) if family == "root" else (41 + lift, 52 + lift)
         if family == "low root":
             low, high, family = 36, 45, "root"
     kinds = LEFT_KINDS[family]
@@ -128,6 +131,9 @@ def _left_states(harmony: Harmony, family: str, level: str, size: str, held: int
         chosen = [v for v in pool if notes[0] <= len(v.pitches) <= notes[1]]
         if not chosen:
             chosen = [v for v in pool if len(v.pitches) <= notes[1]]
+    if alone and family == "shell":
+        # under a low melody note two notes may be all that fits
+        chosen += [v for v in pool if v.kind in LEFT_KINDS["two-note shell"]]
     if not chosen and family not in ("rootless", "three-note rootless", "tenth", "guides"):
         chosen = [v for v in pool if v.kind in ("triad", "root and fifth", "root",
                                                 "root, fifth, octave")]
@@ -152,6 +158,11 @@ def _left_states(harmony: Harmony, family: str, level: str, size: str, held: int
         costs.append((WEIGHTS["left register"] * register + min(order, 2),
                       WEIGHTS["guides"] if missing else 0,
                       WEIGHTS["low intervals"] * mud_cost(midis)))
+    if costs and all(row[1] for row in costs):
+        # under a low melody note nothing fuller fits: the fullest there is, at a price
+        fullest = max(len(v.midis) for v in states)
+        if fullest > 1 and family == "shell":
+            costs = [(a + WEIGHTS["thin"], 0, b) for a, _, b in costs]
     return tuple(states), tuple(costs)
 
 
@@ -185,10 +196,14 @@ def _rolled_tenths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]
 
 
 @lru_cache(maxsize=4096)
-def _walk_states(harmony: Harmony, size: str, held: int, top: int
+def _walk_states(harmony: Harmony, size: str, held: int, top: int, root: bool
                  ) -> tuple[tuple[Voicing, ...], tuple[tuple[int, int, int], ...]]:
-    """Bass notes and tenths for a left hand that walks: chord tones, tenths by reach."""
+    """Bass notes and tenths for a left hand that walks: chord tones, tenths by reach.
+
+    root    the bass of the chord has to be at the bottom
+    """
     c = colours(harmony, "beginner")
+    foreign = bass_degree(harmony)
     tones = [d for d in ("1", c.third, c.fifth, c.seventh) if d is not None]
     forms = [Form("bass note", (d,), 1) for d in tones]
     if c.third is not None:
@@ -197,6 +212,12 @@ def _walk_states(harmony: Harmony, size: str, held: int, top: int
             forms.append(Form("sixth", (c.fifth, c.third), 2))
     if c.third is not None and c.seventh is not None:
         forms.append(Form("seventh", ("1", c.seventh), 2))
+    if root and c.fifth is not None:
+        forms.append(Form("fifth", ("1", c.fifth), 2))
+    if root:
+        forms = [f for f in forms if f.degrees[0] == "1"]
+        if foreign is not None:
+            forms = [Form("bass note", (foreign,), 1)]
     states: list[Voicing] = []
     costs: list[tuple[int, int, int]] = []
     for form in forms:
@@ -206,7 +227,7 @@ def _walk_states(harmony: Harmony, size: str, held: int, top: int
                 continue
             states.append(voicing)
             costs.append((WEIGHTS["left register"] * max(midis[0] - 55, 0)
-                          + (form.kind == "bass note"), 0,
+                          + (form.kind == "bass note") * (3 if root else 1), 0,
                           WEIGHTS["low intervals"] * mud_cost(midis)))
     return tuple(states), tuple(costs)
 
@@ -356,7 +377,7 @@ def _right_steps(a: Sequence[Voicing], b: Sequence[Voicing], texture: Texture, l
             lift = -lift
         return {"register": np.where(lift < 3, FORBIDDEN, 0)
                 + WEIGHTS["leap"] * np.maximum(lift - 9, 0)}
-    still = WEIGHTS["standing top"]
+    still = 0 if level == "beginner" else WEIGHTS["standing top"]
     costs = {"voice leading": WEIGHTS["voice leading"] * moved // 2,
              "top line": WEIGHTS["leap"] * np.maximum(top - 4, 0) + still * (top == 0)}
     if texture.motion == "inversions" and same:
@@ -401,15 +422,17 @@ def _search_left(context: GapContext, texture: Texture, plan: Plan
                  ) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
     layers: list[tuple[Voicing, ...]] = []
     local: list[Costs] = []
+    lift = 0
+    if plan.right and not plan.both:
+        lift = min(max(_room(context, texture, 0, 2)[2] - 65, 0), 10)
     for stroke in plan.left:
         held = _held_at(context, plan, stroke)
-        alone = texture.mode == "left" or (texture.mode == "stride"
-                                           and stroke.family != "root")
+        alone = stroke.alone or (texture.mode == "stride" and stroke.family != "root")
         family = stroke.family
-        if family == "root" and texture.mode in ("stride", "bass"):
+        if family == "root" and texture.mode == "stride":
             family = "low root"
         states, costs = _left_states(played(stroke.harmony, held), family, context.level,
-                                     context.hand, held, alone)
+                                     context.hand, held, alone, lift)
         if not states:
             return None
         layers.append(states)
@@ -424,8 +447,9 @@ def _search_left(context: GapContext, texture: Texture, plan: Plan
         steps.append(_bass_steps(a, b) if walking else _left_steps(a, b, chords))
     landing = context.gap.landing_harmony
     if landing is not None and not (plan.left and plan.left[-1].over):
-        family = texture.left if texture.mode not in ("stride", "bass") else "root"
-        states, _ = _left_states(landing, family, context.level, context.hand, _NO_HELD, False)
+        family = {"stride": "root", "bass": "walk root"}.get(texture.mode, texture.left)
+        states, _ = _left_states(landing, family, context.level, context.hand, _NO_HELD, False,
+                                 lift)
         if states:
             layers.append(states)
             local.append({})
