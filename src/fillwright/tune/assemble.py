@@ -16,6 +16,7 @@ from fillwright.tune.melody import RawNote, Ticks, top_line
 from fillwright.tune.model import Bar, FormMarks, MelodyNote, Tune, WrittenChord
 from fillwright.tune.musicxml import PartReader, RawBar, Speed, ticks_per_quarter
 from fillwright.tune.notices import Notices
+from fillwright.tune.textchords import chords_from_text
 from fillwright.tune.words import default_tempo
 
 __all__ = ["tune_from_score"]
@@ -46,6 +47,8 @@ def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
             if count > MAX_PRINTED_BARS:
                 raise InputError(f"the score has {count} bars, more than the limit of "
                                  f"{MAX_PRINTED_BARS}")
+    if given is None and next(root.iter("harmony"), None) is None:
+        given = chords_from_text(root, notices)
     melody, chords = _choose_parts(parts, names, part)
     used = [melody] if chords is melody else [melody, chords]
     if parts[0] not in used:

@@ -20,8 +20,8 @@ from fillwright.tune.notices import Notices
 
 __all__ = ["OTHER_SUFFIXES", "score_from_other"]
 
-OTHER_SUFFIXES = (".krn", ".mei", ".rntxt", ".rntext", ".musedata", ".md", ".capx", ".cap",
-                  ".vxml", ".noteworthytext", ".nwctxt", ".volpiano", ".clercqtemperley")
+OTHER_SUFFIXES = (".krn", ".mei", ".rntxt", ".rntext", ".musedata", ".md", ".capx",
+                  ".nwctxt", ".tntxt", ".tinynotation")
 """Endings of notations that music21 reads and that can hold a melody with harmony."""
 
 _MAX_BYTES = 2_000_000
