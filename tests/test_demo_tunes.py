@@ -11,7 +11,7 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
-from schema import schema_errors
+from tests.score.schema import schema_errors
 
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.tune.form import unfold
