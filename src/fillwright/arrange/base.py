@@ -115,7 +115,8 @@ def flat_nine_root(harmony: Harmony) -> int | None:
 
 
 def _local(portion: Portion, chord: LeftChord, level: str,
-           melody: Sequence[SoundingNote], beat_quarter: Fraction) -> dict[str, int]:
+           melody: Sequence[SoundingNote], beat_quarter: Fraction,
+           strokes: Sequence[Fraction]) -> dict[str, int]:
     harmony = portion.harmony
     midis = chord.midis
     root = flat_nine_root(harmony)
@@ -126,13 +127,13 @@ def _local(portion: Portion, chord: LeftChord, level: str,
                    - max(note.onset_quarter, portion.onset_quarter))
         if overlap <= 0:
             continue
-        # A key struck against a sounding melody note rubs even where that note is short.
-        struck = note.onset_quarter <= portion.onset_quarter
         long = overlap >= beat_quarter
         if long:
             classes.add(note.midi % 12)
-        for midi in midis:
+        for midi, stroke in zip(midis, strokes, strict=True):
             low, high = sorted((midi, note.midi))
+            # A key struck against a sounding melody note rubs even where that note is short.
+            struck = note.onset_quarter <= portion.onset_quarter + stroke < note.end_quarter
             if low == high or (midi > note.midi):
                 costs["rub"] += FORBIDDEN
             elif rub(low, high, root, root is not None):
@@ -173,7 +174,11 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
         bar = chorus.bar_at(portion.onset_quarter)
         texture = texture_at(chorus, portion.duration_quarter, bar, level, fuller)
         chords = left_chords(portion.harmony, texture, level, hand, LOWEST[level], ceiling)
-        rows = [_local(portion, c, level, sounding, bar.meter.beat_quarter) for c in chords]
+        attacks = {n.onset_quarter - portion.onset_quarter for n in melody}
+        rows = [_local(portion, c, level, sounding, bar.meter.beat_quarter, [
+                    onset for onset, _ in strokes_of(c, portion.duration_quarter,
+                                                     bar.meter.beat_quarter, attacks,
+                                                     chorus.feel, ())]) for c in chords]
         if all(sum(r.values()) >= FORBIDDEN for r in rows):
             chords = [LeftChord(chords[-1].pitches[:1], "shells")]
             rows = [{"bare": 0}]

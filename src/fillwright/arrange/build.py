@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from fillwright.arrange.choose import choose_fills
@@ -92,6 +93,7 @@ def arrange(tune: Tune, options: Options | None = None, *,
 def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], options: Options
              ) -> Arrangement:
     """A chorus with the given fills and a base texture between them."""
+    fills = _parted(gaps, fills)
     by_gap = {fill.gap: fill for fill in fills}
     melody = _played_melody(chorus, gaps, fills)
     notes: list[HandNote] = [note for fill in fills for note in fill.notes]
@@ -120,6 +122,23 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
     spans.sort(key=lambda c: (c.onset_quarter, c.added))
     return Arrangement(chorus, options, gaps, fills, tuple(notes), tuple(spans),
                        chorus.warnings)
+
+
+def _parted(gaps: Sequence[Gap], fills: Sequence[Fill]) -> tuple[Fill, ...]:
+    """Fills whose left hand ends where the next one begins.
+
+    The choice of fills avoids such neighbours; the user's picks may still make them.
+    """
+    parted: list[Fill] = []
+    for fill, after in zip(fills, [*fills[1:], None], strict=True):
+        end = gaps[fill.gap - 1].end_quarter
+        room = None if after is None else gaps[after.gap - 1].onset_quarter - end
+        if room is not None and fill.over_quarter > room:
+            notes = tuple(replace(n, duration_quarter=min(n.end_quarter, end + room)
+                                  - n.onset_quarter) for n in fill.notes)
+            fill = replace(fill, notes=notes, over_quarter=room)
+        parted.append(fill)
+    return tuple(parted)
 
 
 def _index_at(chorus: Chorus, onset_quarter: Fraction) -> int:

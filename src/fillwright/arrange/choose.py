@@ -134,12 +134,12 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
         })
     steps = []
     for index in range(1, len(gaps)):
-        close = (gaps[index].onset_quarter - gaps[index - 1].end_quarter) < bar_quarter
+        between = gaps[index].onset_quarter - gaps[index - 1].end_quarter
         matrix = np.zeros((len(layers[index - 1]), len(layers[index])), dtype=np.int64)
         pinned = {index - 1, index} & {i for i, g in enumerate(gaps) if g.number in picked}
         for i, before in enumerate(layers[index - 1]):
             for j, after in enumerate(layers[index]):
-                matrix[i, j] = _step(before, after, close, free=bool(pinned))
+                matrix[i, j] = _step(before, after, between, bar_quarter, free=bool(pinned))
         steps.append({"order": matrix})
     paths = k_best_paths([len(s) for s in layers], local, steps, 1)
     if not paths:
@@ -149,7 +149,13 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
     return chosen, paths[0].total - dict(paths[0].costs).get("price", 0)
 
 
-def _step(before: _State, after: _State, close: bool, free: bool) -> int:
+def _step(before: _State, after: _State, between: Fraction, bar_quarter: Fraction,
+          free: bool) -> int:
+    """What it costs to go on from one gap's state to the next.
+
+    between   quarters from the end of the one gap to the beginning of the next
+    free      one of both is the user's choice and is not argued with
+    """
     if after.fill is None:
         if after.last != before.last:
             return FORBIDDEN
@@ -162,6 +168,8 @@ def _step(before: _State, after: _State, close: bool, free: bool) -> int:
             cost += COSTS["same family"]
     if before.fill is not None and before.fill.idea.onsets == after.fill.idea.onsets:
         cost += COSTS["same rhythm"]
-    if before.fill is not None and close:
+    if before.fill is not None and between < bar_quarter:
         cost += COSTS["crowded"]
+        if before.fill.over_quarter > between:  # its last chord rings into the next fill
+            return FORBIDDEN
     return cost

@@ -167,6 +167,12 @@ def _check_sound(context: GapContext, draft: Draft) -> Refusal | None:
                 root = _flat_nine_root(draft, note.onset_quarter)
                 if rub(low, high, root, root is not None):
                     return Refusal("rub with the melody", note.onset_quarter)
+    landing = context.landing_midi
+    for note in draft.notes:  # a push that rings on meets the landing note
+        if landing is not None and note.end_quarter > context.end_quarter:
+            root = _flat_nine_root(draft, note.onset_quarter)
+            if note.midi >= landing or rub(note.midi, landing, root, root is not None):
+                return Refusal("rub with the landing note", note.onset_quarter)
     for onset, sounding in _sounding_at_onsets(draft):
         midis = tuple(sorted({n.midi for n in sounding}))
         if mud(midis):

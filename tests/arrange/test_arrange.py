@@ -1,0 +1,156 @@
+"""Whole arrangements: the promises of the JSON and the rules of the hands.
+
+What is promised is common practice (the melody is heard, nothing collides); the checks of
+the hands name their own sources.
+"""
+
+from __future__ import annotations
+
+import json
+from fractions import Fraction
+from functools import lru_cache
+from importlib.resources import files
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from tests.rules import broken_rules
+
+from fillwright.arrange.audit import audit_arrangement
+from fillwright.arrange.build import arrange, prepare
+from fillwright.arrange.model import Arrangement, Options
+from fillwright.contract import arrangement_document
+from fillwright.errors import InputError
+from fillwright.hands.model import LEVELS
+from fillwright.tune.extend import second_chorus_quarter
+from fillwright.tune.model import Tune
+from fillwright.tune.read import read_tune
+
+TUNES = ("lamp", "snow", "ferry", "umbrella")
+
+
+@lru_cache
+def tune(name: str) -> Tune:
+    return read_tune(Path(str(files("fillwright") / "data" / f"{name}.musicxml")))
+
+
+@lru_cache
+def arranged(name: str, level: str) -> Arrangement:
+    return arrange(tune(name), Options(level=level))
+
+
+def document(arrangement: Arrangement) -> dict[str, object]:
+    """The JSON as another program reads it."""
+    read: dict[str, object] = json.loads(json.dumps(arrangement_document(arrangement)))
+    return read
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("name", TUNES)
+def test_demo_tunes_keep_the_promises(name: str, level: str) -> None:
+    arrangement = arranged(name, level)
+    assert broken_rules(document(arrangement)) == []
+    assert audit_arrangement(arrangement).findings == ()
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_families_are_mixed_and_no_device_comes_twice_in_a_row(level: str) -> None:
+    fills = arranged("lamp", level).fills
+    assert {f.family for f in fills} == {"comp", "reharm", "line"}
+    devices = [f.device for f in fills]
+    assert all(a != b for a, b in pairwise(devices))
+    assert len(set(devices)) >= len(devices) // 2
+
+
+def test_some_gaps_stay_open() -> None:
+    arrangement = arranged("lamp", "intermediate")
+    assert 0 < len(arrangement.gaps) - len(arrangement.fills) < len(arrangement.gaps) // 2
+
+
+def test_same_input_same_arrangement() -> None:
+    again = arrange(tune("umbrella"), Options(level="beginner"))
+    assert document(again) == document(arranged("umbrella", "beginner"))
+
+
+def test_picks_are_kept_and_survive_level_and_tempo() -> None:
+    first = arranged("umbrella", "intermediate")
+    fill = first.fills[0]
+    for options in (Options(level="advanced", picks=((fill.gap, fill.id),)),
+                    Options(level="intermediate", tempo=Fraction(120),
+                            picks=((fill.gap, fill.id),))):
+        second = arrange(tune("umbrella"), options)
+        kept = second.fill_of(fill.gap)
+        assert kept is not None and kept.id == fill.id
+        assert broken_rules(document(second)) == []
+
+
+def test_a_pick_may_leave_a_gap_open_or_name_a_rank() -> None:
+    options = Options(picks=((1, "open"), (2, "line:2")))
+    arrangement = arrange(tune("umbrella"), options)
+    assert arrangement.fill_of(1) is None
+    second = arrangement.fill_of(2)
+    assert second is not None and second.family == "line"
+
+
+def test_a_pick_that_does_not_exist_names_the_nearest() -> None:
+    with pytest.raises(InputError, match="the nearest is"):
+        arrange(tune("umbrella"), Options(picks=((1, "2.1.1-comp-nothing-000000"),)))
+    with pytest.raises(InputError, match="there is no gap 99"):
+        arrange(tune("umbrella"), Options(picks=((99, "comp:1"),)))
+
+
+def test_a_device_can_be_switched_off() -> None:
+    used = {f.device for f in arranged("umbrella", "intermediate").fills}
+    gone = sorted(used)[0]
+    again = arrange(tune("umbrella"), Options(level="intermediate", without=(gone,)))
+    assert gone not in {f.device for f in again.fills}
+
+
+@pytest.mark.parametrize("key", ["Am", "F#m", "Ebm"])
+def test_other_keys(key: str) -> None:
+    arrangement = arrange(tune("umbrella"), Options(key=key))
+    assert str(arrangement.chorus.key).startswith(key[:-1])
+    assert broken_rules(document(arrangement)) == []
+    assert audit_arrangement(arrangement).findings == ()
+
+
+def test_the_octave_is_decided_recorded_and_may_be_fixed() -> None:
+    low, _ = prepare(tune("lamp"), Options(octave="0"))
+    high, _ = prepare(tune("lamp"), Options(octave="1"))
+    assert (low.melody_octave, high.melody_octave) == (0, 1)
+    assert [n.midi + 12 for n in low.melody] == [n.midi for n in high.melody]
+    arrangement = arrange(tune("lamp"), Options(octave="1"))
+    assert broken_rules(document(arrangement)) == []
+
+
+def test_an_introduction_an_ending_and_a_second_chorus() -> None:
+    options = Options(choruses=2, introduction=4, ending=2)
+    arrangement = arrange(tune("umbrella"), options)
+    chorus = arrangement.chorus
+    assert len(chorus.bars) == 4 + 12 + 12 + 2
+    assert chorus.length_quarter == 30 * 4
+    assert arrangement.gaps[0].held is None and arrangement.gaps[0].bar == "i1"
+    assert broken_rules(document(arrangement)) == []
+    assert audit_arrangement(arrangement).findings == ()
+    middle = second_chorus_quarter(chorus)
+
+    def keys_a_stroke(second: bool) -> float:
+        base = [n for n in arrangement.notes
+                if n.role == "base" and (n.onset_quarter >= middle) == second]
+        return len(base) / len({n.onset_quarter for n in base})
+
+    assert keys_a_stroke(second=True) > keys_a_stroke(second=False)
+
+
+def test_a_pickup_falls_into_the_last_bar_of_the_first_chorus() -> None:
+    chorus, _ = prepare(tune("lamp"), Options(choruses=2))
+    assert chorus.length_quarter == 1 + 32 * 4 + 32 * 4
+    ends = [b.end_quarter for b in chorus.bars]
+    assert ends[:-1] == [b.onset_quarter for b in chorus.bars[1:]]
+
+
+def test_a_family_can_be_left_out_of_the_mix() -> None:
+    options = Options(mix=(("comp", 2), ("reharm", 1), ("line", 0)))
+    families = [f.family for f in arrange(tune("umbrella"), options).fills]
+    assert "line" not in families
+    assert families.count("comp") >= families.count("reharm")
