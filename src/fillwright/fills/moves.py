@@ -98,6 +98,9 @@ MOVES: tuple[Move, ...] = _rows(
     ("cycle of dominants", "6:7 2:7 5:7", "goal", "target", _I, 4, 0, "smooth",
      "{row}: each dominant is the dominant of the next, down to {goal}."),
     # --- substitutes of the dominant ----------------------------------------------------------
+    ("tritone substitute", "b2:7", "goal", "goal dominant, here its II", _I, 2, -30, "parallel",
+     "{x} is the tritone substitute of {dominant}, the dominant of {goal}: they share {shared}, "
+     "and the bass steps down a half step onto the coming dominant ({bass})."),
     ("tritone substitute", "b2:7", "goal", "goal dominant", _I, 2, -14, "parallel",
      "{x} is the tritone substitute of {dominant}, the dominant of {goal}: they share {shared}, "
      "and the bass steps down a half step onto the coming dominant."),
@@ -118,6 +121,10 @@ MOVES: tuple[Move, ...] = _rows(
     ("backdoor", "4:m7 b7:7", "goal", "goal major", _I, 3, -16, "smooth",
      "{row} are the back door to {goal}: the minor IV and the dominant a whole step under it, "
      "and {guides}."),
+    ("backdoor", "b7:7", "key", "goal minor, goal third degree", _I, 2, -8, "smooth",
+     "{x} comes in by the back door, not to the tonic but to {goal}, which stands for it."),
+    ("II V that turns aside", "4:7", "here", "here minor, not goal fifth below, last leads", _I,
+     2, 6, "smooth", "{here} and {x} make a II V that does not come home: {leads}."),
     # --- IV and IV minor ----------------------------------------------------------------------
     ("IV minor", "4:m6", "goal", "goal major, goal tonic", _B, 2, -4, "smooth",
      "{x} is the minor IV of {goal}: {guides}."),
@@ -162,6 +169,9 @@ MOVES: tuple[Move, ...] = _rows(
      "{x} lies between {here} and {goal} in {key}: the bass walks up the scale ({bass})."),
     ("diatonic walk-up", "+1 +2", "here", "up 3", _B, 3, -30, "contrary",
      "{row} walk up from {here} to {goal} on the steps of {key} ({bass})."),
+    ("diatonic walk-up", "2:m7 1:@3", "here", "here tonic, here major, up 3", _B, 3, -30,
+     "contrary", "{x}, then {here} with its third in the bass: the bass walks up the scale to "
+     "{goal} ({bass})."),
     ("diatonic walk-up", "+1 +2 +3", "here", "up 4", _I, 4, -28, "contrary",
      "{row} walk up from {here} to {goal} on the steps of {key} ({bass})."),
     ("diatonic walk-up", "+1 +2", "here", "here tonic, last leads, not up 3, not same", _B, 3,
@@ -231,17 +241,17 @@ MOVES: tuple[Move, ...] = _rows(
      "{x} is {goal} a half step too high: every voice slides down together ({bass})."),
     ("chromatic approach from below", "7:=", "goal", "goal stable", _I, 2, -22, "parallel",
      "{x} is {goal} a half step too low: every voice slides up together ({bass})."),
-    ("chromatic approach from above", "2:= b2:=", "goal", "goal stable, here tonic, not same",
-     _A, 4, -36, "parallel",
+    ("chromatic approach from above", "2:= b2:=", "goal",
+     "goal stable, not goal major, here tonic, not same", _A, 4, -24, "parallel",
      "{row} slide down by half steps into {goal}, all voices together ({bass})."),
     # --- chords that stand for the written one ---------------------------------------------------
-    ("chord standing for the written one", "3:m7", "here", "here major", _I, 2, 4, "smooth",
+    ("chord standing for the written one", "3:m7", "here", "here major", _I, 2, -1, "smooth",
      "{x} stands for {here}: {tones} are its own; {leads}."),
-    ("chord standing for the written one", "6:m7", "here", "here major", _B, 2, 4, "smooth",
+    ("chord standing for the written one", "6:m7", "here", "here major", _B, 2, -1, "smooth",
      "{x} stands for {here}: {tones} are its own; {leads}."),
-    ("chord standing for the written one", "b3:maj7", "here", "here minor", _I, 2, 6, "smooth",
+    ("chord standing for the written one", "b3:maj7", "here", "here minor", _I, 2, -1, "smooth",
      "{x} stands for {here}: {tones} are its own; {leads}."),
-    ("chord standing for the written one", "3:m7b5", "here", "here dominant", _I, 2, 8,
+    ("chord standing for the written one", "3:m7b5", "here", "here dominant", _I, 2, -1,
      "smooth", "{x} is the upper part of {here} with a ninth: {tones} are its own; {leads}."),
     # --- moving inner line ------------------------------------------------------------------
     ("moving inner line", "1:m(maj7) 1:m7 1:m6", "here", "here minor", _I, 4, 24, "inner line",
@@ -275,6 +285,8 @@ MOVES: tuple[Move, ...] = _rows(
     # --- pedal -----------------------------------------------------------------------------------
     ("pedal point", "2:m7@1 5:7@1", "here", "here tonic, here major, same", _A, 4, -10, "pedal",
      "II and V of {here} move over its root, which stays in the bass until {goal} is back."),
+    ("pedal point", "2:m7@5 5:7", "goal", "goal tonic, goal major", _I, 3, -6, "pedal",
+     "{x} stands over the root of {y}: the bass waits there for {goal}."),
     ("pedal point", "4:@1", "here", "here major, here tonic", _B, 2, 8, "pedal",
      "{x} over the root of {here}: the bass stays, two voices step up; {leads}."),
     ("pedal point", "4:m6@1", "here", "here major, same, here tonic", _I, 2, 4, "pedal",

@@ -139,6 +139,7 @@ CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
     "goal tonic": lambda p: _is_tonic(p.goal, p.goal.key),
     "here its II": lambda p: _root_motion(p) == 5 and letter(p.here) in "mh",
     "here a fourth degree": lambda p: (p.here.root.pitch_class - p.key.tonic.pitch_class) % 12 == 5,
+    "goal third degree": lambda p: (p.goal.root.pitch_class - p.key.tonic.pitch_class) % 12 == 4,
     "goal over its fifth": lambda p: (_low(p.goal) - p.goal.root.pitch_class) % 12 == 7,
     "goal fifth below": lambda p: _root_motion(p) == 5,
     "target": lambda p: letter(p.goal) in "Mm7" or (letter(p.goal) == "h" and not _leading(p)),
@@ -233,10 +234,26 @@ def _harmonies(symbols: tuple[ChordSymbol, ...], place: Place) -> tuple[Harmony,
                  for symbol, following in pairwise(row))
 
 
-def _path_cost(chords: list[Chord], place: Place) -> int:
-    """Twice the mean cost of the steps, in whichever of the two local keys it is cheaper."""
+_TONICIZED = 8
+"""What it costs to hear a step in the key of the goal where the goal is not at home there."""
+
+
+def _path_cost(chords: list[Chord], place: Place, to_goal: bool) -> int:
+    """Twice the mean cost of the steps, in whichever of the two local keys it is cheaper.
+
+    to_goal   the chords belong to the goal: each step may also be heard in the goal's own
+              key, at a price
+    """
     steps = list(pairwise(chords))
-    return min(round(2 * sum(follow_cost(a, b, key) for a, b in steps) / len(steps))
+    own: Key | None = None
+    if to_goal and letter(place.goal) in "Mm":
+        own = Key.of(place.goal.root, "major" if letter(place.goal) == "M" else "minor")
+
+    def cost(step: tuple[Chord, Chord], key: Key) -> int:
+        plain = follow_cost(*step, key)
+        return plain if own is None else min(plain, follow_cost(*step, own) + _TONICIZED)
+
+    return min(round(2 * sum(cost(step, key) for step in steps) / len(steps))
                for key in (place.here.key, place.goal.key))
 
 
@@ -289,8 +306,7 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
             return None
     following = place.here if move.delay else place.goal
     how = leads(chords[-1], following, place.key)
-    if how is None and (move.pattern == "*" or "last leads" in move.when
-                        or move.anchor != "goal"):
+    if how is None and not move.colour:
         return None
     if move.colour:
         path = [here, goal]
@@ -300,7 +316,7 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
         path = [here, goal]
     else:
         path = [here, *row, goal]
-    cost = max(_path_cost(path, place), 0) + move.habit
+    cost = _path_cost(path, place, move.anchor == "goal") + move.habit
     if move.motion == "thirds" and melody is not None and not all(
             h.takes(melody) for h in chords):
         return None  # the note on top has to belong to all of them

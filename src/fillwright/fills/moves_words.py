@@ -84,8 +84,14 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
             return f"{name} goes to {target}, in the place of the tonic"
         if motion == 7 and letter(goal) == "m":
             return f"{name} goes back to {target}, its own II"
-        if motion == 0 and letter(goal) in "7":
-            return f"{name} stays on the root of {target}"
+        if motion == 1 and letter(goal) == "7":
+            return f"{name} slides up a half step to {target}"
+        if motion == 0 and letter(goal) in "7m":
+            return (f"{name} stays on the root of {target}" if letter(goal) == "7"
+                    else f"{name} turns into {target}, the II of what follows")
+        if motion == 6 and letter(goal) == "m" and last.root.pitch_class == (
+                key.tonic.pitch_class + 10) % 12:
+            return f"{name} steps by the back door to {target}, which stands for the tonic"
         return None
     if quality == "o":
         if bass == 1:
