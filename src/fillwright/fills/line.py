@@ -74,7 +74,7 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     hard: Counter[tuple[Fraction, ...]] = Counter()
     for fresh in (True, False):  # first a device each, then what else differs
         for line in lines:
-            if len(taken) == count or tries == _TRIES:
+            if len(taken) == count or tries >= max(_TRIES, 4 * count):
                 break
             known = any(f.device == line.cell.device for f in taken)
             if known == fresh or hard[line.cell.phrase.onsets] >= _TOO_HARD:
@@ -115,7 +115,10 @@ def _turn(context: GapContext, device: str) -> int:
 
 def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]]) -> _Line:
     size = len(midis)
-    scaled = [(term, -(-cost * _PER_NOTES // size)) for term, cost in costs if cost]
+    merged: Counter[str] = Counter()
+    for term, cost in costs:  # a device's own shape gives back the surprise of its moves
+        merged["motion" if term == "shape" else term] += cost
+    scaled = [(term, -(-cost * _PER_NOTES // size)) for term, cost in merged.items() if cost]
     scaled += [("rhythm", -(-cell.phrase.cost * _PER_NOTES // (size + 4))),
                ("idea", cell.base_cost)]
     return _Line(cell, midis, tuple(sorted(scaled)))

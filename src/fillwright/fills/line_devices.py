@@ -27,7 +27,7 @@ from fillwright.fills.line_pools import (
     structure_triads,
 )
 from fillwright.fills.model import Shift
-from fillwright.fills.phrase import Phrase, phrases
+from fillwright.fills.phrase import Phrase, make_phrase, phrases
 from fillwright.hands.model import LEVELS
 from fillwright.theory.chord import degree_pitch_class
 
@@ -52,6 +52,7 @@ BASE_COSTS: MappingProxyType[str, tuple[int, int, int]] = MappingProxyType({
     # What an idea costs before a note is chosen, per eight notes: how far it is from what a
     # beginner, an intermediate, an advanced player would be given first. Common practice.
     "chord tones up high": (0, 8, 14),
+    "arpeggio up and down": (1, 5, 9),
     "arpeggio up, scale down": (4, 2, 4),
     "scale run": (4, 8, 12),
     "pickup into the landing": (4, 1, 3),
@@ -68,7 +69,7 @@ BASE_COSTS: MappingProxyType[str, tuple[int, int, int]] = MappingProxyType({
     "repeated-note rhythm": (8, 10, 12),
 })
 
-_FIGURE_BASE = (9, 4, 6)
+_FIGURE_BASE = (6, 4, 6)
 """The same for lines of figures."""
 
 
@@ -113,7 +114,9 @@ class Frame:
 
     @cached_property
     def rows(self) -> tuple[tuple[int, ...], ...]:
-        return tuple(kinds(s.harmony, self.context.level) for s in self.context.spans)
+        chorus = self.context.chorus
+        return tuple(kinds(s.harmony, self.level, chorus.bar_at(s.onset_quarter).key)
+                     for s in self.context.spans)
 
     @cached_property
     def turn(self) -> int:
@@ -217,14 +220,17 @@ def cells(context: GapContext) -> Iterator[Cell]:
 
 def _all(frame: Frame, rhythms: tuple[Phrase, ...]) -> Iterator[Cell]:
     level = frame.context.level
+    for phrase in _with_air(frame.context):
+        yield from _octaves(frame, phrase)
     for number, phrase in enumerate(rhythms):
         yield from _chord_tones(frame, phrase)
         yield from _arpeggio_and_scale(frame, phrase)
         yield from _scale_run(frame, phrase, number)
         yield from _repeated(frame, phrase)
-        yield from _octaves(frame, phrase)
-        if level != "beginner":
-            yield from _figures(frame, phrase, number)
+        yield from _figures(frame, phrase, number)
+        if level == "beginner":
+            yield from _broken_chord(frame, phrase)
+        else:
             yield from _enclosure(frame, phrase, number)
             yield from _half_step(frame, phrase, number)
             yield from _pentatonic(frame, phrase)
@@ -259,6 +265,20 @@ def _chord_tones(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
         return
     most = TONE if frame.context.level == "beginner" else TENSION
     yield from _cell("chord tones up high", frame.level, phrase, _only_kind(problem, most))
+
+
+def _broken_chord(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
+    """Up the chord and down again, or down and up."""
+    count = len(phrase)
+    if count < 4:
+        return
+    top = (count + 1) // 2
+    for first, then, shape in ((_UP_ARP, _DOWN_ARP, "arch"), (_DOWN_ARP, _UP_ARP, "bowl")):
+        problem = frame.problem(phrase, shape, above=shape == "arch")
+        if problem is not None:
+            moves = tuple(first if i < top - 1 else then for i in range(count - 1))
+            yield from _cell("arpeggio up and down", frame.level, phrase,
+                             replace(_only_kind(problem, TONE), moves=moves))
 
 
 def _arpeggio_and_scale(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
@@ -300,7 +320,7 @@ def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
     """Lines of figures, named by the one they open with; in two or three notes there is
     room for a pickup only."""
     count = len(phrase)
-    if phrase.style == "quarters" or count < 2:
+    if count < 2 or (phrase.style == "quarters" and frame.level != "beginner"):
         return
     short = count < 4
     for turn, mirrored, moves in plans(count - 1, frame.turn + 2 * number, 2 if short else _PLANS):
@@ -524,12 +544,24 @@ def _repeated(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
                      replace(problem, moves=moves, repeats_ok=True))
 
 
+def _with_air(context: GapContext) -> tuple[Phrase, ...]:
+    """Rhythms for octaves: few and sharp, over a beat before the landing, because the hand
+    has to come down."""
+    if context.gap.landing is None:
+        return phrases(context, ("off-beats", "quarters"), each=2)
+    early = context.end_quarter - context.beat_quarter
+    if early <= context.onset_quarter + context.beat_quarter:
+        early = context.end_quarter - context.beat_quarter / 2
+    return tuple(make_phrase(context, p.style, p.onsets, p.cost)
+                 for p in phrases(context, ("off-beats", "quarters"), each=2,
+                                  landing_quarter=early))
+
+
 def _octaves(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     """A few octaves in a rhythm at the top of the keyboard; the lower key of the last one
     is beside the landing."""
     context = frame.context
-    if phrase.style not in ("off-beats", "quarters", "eighths") or len(phrase) < 2 or (
-            len(phrase) > 2 + 2 * int(context.gap.beats)):
+    if len(phrase) < 2:
         return
     if context.gap.landing is not None and phrase.air < context.beat_quarter / 2:
         return

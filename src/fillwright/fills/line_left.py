@@ -96,8 +96,8 @@ def left_rhythm(context: GapContext, line: Sequence[Above], end_quarter: Fractio
         for place, (start, until) in enumerate(pairwise([*own, stop])):
             length = until - start
             short = place > 0 and not context.is_ballad
-            if short:
-                length = min(length, beat / 2 if (start - onset) % 2 or place % 2 else beat)
+            if short:  # but never a silence of two beats after it
+                length = min(length, max(beat / 2, length - Fraction(3, 2) * beat))
             elif until != stop and not context.is_ballad:
                 length = max(beat, length - beat / 2)
             strikes.append(Strike(start, start + length, span, place > 0))

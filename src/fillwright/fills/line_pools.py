@@ -27,11 +27,12 @@ RANGES: MappingProxyType[str, int] = MappingProxyType(
 
 
 @lru_cache(maxsize=4096)
-def kinds(harmony: Harmony, level: str) -> tuple[int, ...]:
+def kinds(harmony: Harmony, level: str, signature: Key | None = None) -> tuple[int, ...]:
     """For each pitch class TONE, TENSION, PASSING or CHROMATIC.
 
-    For beginners only what the symbol names is a chord tone; the sixth or seventh a pianist
-    adds to a bare triad counts as a tension.
+    For beginners only what the symbol names is a chord tone (the sixth or seventh a pianist
+    adds to a bare triad counts as a tension), and over a chord of the key signature only its
+    notes are left.
     """
     named = set(harmony.symbol.pitch_classes)
     row = [CHROMATIC] * 12
@@ -44,6 +45,10 @@ def kinds(harmony: Harmony, level: str) -> tuple[int, ...]:
         pitch_class = (root + degree_pitch_class(degree)) % 12
         plain = level != "beginner" or pitch_class in named
         row[pitch_class] = TONE if plain else TENSION
+    if level == "beginner" and signature is not None:
+        printed = {name.pitch_class for name in signature.scale}
+        if all(pc in printed for pc, kind in enumerate(row) if kind == TONE):
+            row = [kind if pc in printed else CHROMATIC for pc, kind in enumerate(row)]
     return tuple(row)
 
 

@@ -81,6 +81,11 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
         tones = sum(s.kinds[p.midi % 12] == TONE for s, p in zip(slots, pitches, strict=True))
         what = "only chord tones" if tones == len(pitches) else "chord tones and tensions"
         return f"It speaks on {start} and plays {what}: {_listed(context, cell, pitches)}."
+    if device == "arpeggio up and down":
+        far = max(range(len(pitches)), key=lambda i: (abs(pitches[i].midi - pitches[0].midi), -i))
+        way = "up to" if pitches[far].midi > pitches[0].midi else "down to"
+        return (f"The chord is broken {way} {names[far]} and back, from {start}: "
+                f"{' '.join(names)}.")
     if device == "arpeggio up, scale down":
         peak = max(range(len(pitches)), key=lambda i: (pitches[i].midi, -i))
         return (f"It climbs through {' '.join(names[:peak + 1])} by thirds and fourths from "

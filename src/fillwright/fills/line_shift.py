@@ -21,7 +21,7 @@ __all__ = ["EARLY", "LATE", "shifted", "stretched"]
 
 EARLY = "early landing (pushed an eighth)"
 LATE = "late landing"
-_BASE = {EARLY: 8, LATE: 9}
+_BASE = {EARLY: 10, LATE: 13}
 """What the surprise costs, per eight notes (common practice: a spice)."""
 
 _PLANS = 2

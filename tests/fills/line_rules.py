@@ -1,0 +1,161 @@
+"""What a strict teacher would strike out of a line, as checks on finished fills.
+
+Written from the notes, the chords and the melody alone, without the modules that made them.
+Rules without a source are common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import pairwise
+
+from fillwright.fills.context import GapContext
+from fillwright.fills.model import Fill
+from fillwright.hands.model import HandNote
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["NOTES_PER_SECOND", "line_of", "strikes"]
+
+NOTES_PER_SECOND = {"beginner": 4, "intermediate": 7, "advanced": 10}
+_MEANT = ("octave", "repeated")
+"""Devices that leap to the landing or repeat a note on purpose."""
+
+
+def line_of(fill: Fill) -> list[HandNote]:
+    """The right hand's highest note at each onset."""
+    highest: dict[Fraction, HandNote] = {}
+    for note in fill.notes:
+        if note.hand == "right":
+            known = highest.get(note.onset_quarter)
+            if known is None or known.midi < note.midi:
+                highest[note.onset_quarter] = note
+    return [highest[onset] for onset in sorted(highest)]
+
+
+def _harmony(context: GapContext, fill: Fill, onset: Fraction) -> Harmony:
+    gap = context.gap
+    if onset >= gap.end_quarter and gap.landing_harmony is not None:
+        return gap.landing_harmony
+    return context.span_at(onset).harmony
+
+
+def _coming(context: GapContext, note: HandNote) -> Harmony | None:
+    """The chord after the one a note stands in, where the note sounds past the change."""
+    for span in context.spans:
+        if note.onset_quarter < span.onset_quarter < note.end_quarter:
+            return span.harmony
+    return None
+
+
+def _in_scale(harmony: Harmony, midi: int) -> bool:
+    return harmony.degree_of(midi % 12) is not None
+
+
+def strikes(context: GapContext, fill: Fill) -> Iterator[str]:
+    """What is wrong with a line, one sentence each."""
+    yield from _times(context, fill)
+    yield from _pitches(context, fill)
+    yield from _landing(context, fill)
+    yield from _left_hand(context, fill)
+
+
+def _times(context: GapContext, fill: Fill) -> Iterator[str]:
+    gap, line = context.gap, line_of(fill)
+    end = gap.end_quarter if fill.shift is None else fill.shift.landing_quarter
+    if gap.held is not None and line[0].onset_quarter < gap.onset_quarter + context.beat_quarter:
+        yield "it starts before the held note has spoken"
+    if line[-1].end_quarter > end:
+        yield "it does not end before the landing"
+    seconds = [context.seconds(n.onset_quarter) for n in line]
+    for index, start in enumerate(seconds):
+        if sum(1 for s in seconds[index:] if s < start + 1 - 1e-9) > NOTES_PER_SECOND[
+                context.level]:
+            yield "more notes in a second than the level plays"
+            break
+    full = 0
+    for before, after in pairwise(line):
+        short = after.onset_quarter - before.onset_quarter <= Fraction(1, 2)
+        full = full + 1 if short else 0
+        if full * Fraction(1, 2) >= 5 * context.beat_quarter and context.beat_quarter == 1 and (
+                after.onset_quarter - before.onset_quarter == Fraction(1, 2)):
+            yield "five beats of eighths without a breath"
+            break
+
+
+def _pitches(context: GapContext, fill: Fill) -> Iterator[str]:
+    line = line_of(fill)
+    altered = context.level == "advanced"
+    for index, note in enumerate(line):
+        harmony = _harmony(context, fill, note.onset_quarter)
+        coming = _coming(context, note)
+        tone = harmony.is_tone(note.midi % 12) or (
+            coming is not None and coming.is_tone(note.midi % 12))
+        held = harmony.takes(note.midi % 12) or (
+            coming is not None and coming.takes(note.midi % 12))
+        place = context.beat_at(note.onset_quarter) - 1
+        long = note.duration_quarter > Fraction(1, 2)
+        if context.level == "beginner" and place.denominator == 1 and not tone:
+            yield f"{note.pitch} on a beat is not a chord tone of {harmony.symbol}"
+        dominant = altered and harmony.symbol.quality == "dominant"
+        if long and not held and not dominant:
+            yield f"{note.pitch} is held but {harmony.symbol} does not bear it"
+        if place == 0 and not held and not dominant:
+            yield f"{note.pitch} on the downbeat is to be avoided over {harmony.symbol}"
+        foreign = not _in_scale(harmony, note.midi) and not (
+            coming is not None and _in_scale(coming, note.midi))
+        if foreign and not dominant and fill.device != "blues colour":
+            following = (line[index + 1].midi if index + 1 < len(line)
+                         else context.landing_midi)
+            if following is None or abs(following - note.midi) != 1:
+                yield f"the chromatic {note.pitch} is left hanging"
+    midis = [n.midi for n in line]
+    steps = [b - a for a, b in pairwise(midis)]
+    if any(abs(step) > 12 for step in steps):
+        yield "a leap of more than an octave"
+    if not any(word in fill.device for word in _MEANT):
+        for length in (2, 3, 4):
+            for start in range(len(steps) - 3 * length + 1):
+                first = steps[start:start + length]
+                if len({s > 0 for s in first}) == 2 and all(
+                        steps[start + k * length:start + (k + 1) * length] == first
+                        for k in (1, 2)):
+                    yield "the same cell three times"
+                    return
+
+
+def _landing(context: GapContext, fill: Fill) -> Iterator[str]:
+    gap = context.gap
+    if gap.landing is None:
+        return
+    last = max(n.onset_quarter for n in fill.notes if n.hand == "right")
+    keys = [n for n in fill.notes if n.hand == "right" and n.onset_quarter == last]
+    end = gap.end_quarter if fill.shift is None else fill.shift.landing_quarter
+    if any(n.midi == gap.landing.midi for n in keys):
+        yield "the landing's own key is struck just before it"
+    air = end - max(n.end_quarter for n in keys)
+    away = min(abs(n.midi - gap.landing.midi) for n in keys)
+    if air < context.beat_quarter / 2 and away > 4:
+        yield f"the line ends {away} semitones from the landing without air"
+    if away > 9:
+        yield "the line ends a seventh or more from the landing"
+
+
+def _left_hand(context: GapContext, fill: Fill) -> Iterator[str]:
+    left = sorted({n.onset_quarter for n in fill.notes if n.hand == "left"})
+    right = {n.onset_quarter for n in fill.notes if n.hand == "right"}
+    if not left or left[0] != context.onset_quarter:
+        yield "no left hand where the gap opens"
+    for span in context.spans:
+        if span.onset_quarter not in left:
+            yield f"{span.harmony.symbol} is not struck"
+    if len(left) > 1 and set(left) == right:
+        yield "the left hand doubles the line's rhythm"
+    silent = context.onset_quarter
+    for note in sorted((n for n in fill.notes if n.hand == "left"),
+                       key=lambda n: n.onset_quarter):
+        if note.onset_quarter - silent > 2 * context.beat_quarter:
+            yield "the left hand is silent for more than two beats"
+        silent = max(silent, note.end_quarter)
+    if context.end_quarter - silent > 2 * context.beat_quarter:
+        yield "the left hand is silent for more than two beats before the landing"
