@@ -132,9 +132,9 @@ def add_line(count: Count, context: GapContext, fill: Fill) -> None:
 
 
 def count_lines(choruses: Iterable[Chorus], level: str, hand: str = "medium", options: int = 3,
-                most_gaps: int | None = None) -> Count:
-    """Lines of every gap of some choruses (at most `most_gaps` of each)."""
-    count = Count()
+                most_gaps: int | None = None, count: Count | None = None) -> Count:
+    """Lines of every gap of some choruses (at most `most_gaps` of each), added to `count`."""
+    count = Count() if count is None else count
     for chorus in choruses:
         gaps = find_gaps(chorus)
         for gap in gaps[:most_gaps]:
