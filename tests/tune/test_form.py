@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from tests.tune.sheets import (
     barline,
     chord,
+    melody,
     note,
     notes,
     order,
@@ -220,20 +221,30 @@ def test_passes_count_through_a_printed_bar() -> None:
 # Pickups -------------------------------------------------------------------------------
 
 
+PICKUP, AGAIN = chord("C") + notes("G4:4"), barline(repeat="backward")
+
+
 def test_a_repeat_from_the_beginning_takes_the_pickup_where_there_is_room() -> None:
-    pickup, short = chord("C") + notes("G4:4"), notes("C5:12")
-    again = barline(repeat="backward")
-    room = play([pickup, WHOLE, short + again, short])
-    assert order(room) == "1 2 3 1 2 3 4"
-    assert room.length_quarter == 1 + 4 + 3 + 1 + 4 + 3 + 3
-    none = play([pickup, WHOLE, WHOLE + again, WHOLE])
-    assert order(none) == "1 2 3 2 3 4"
-    marked = play([barline(repeat="forward", location="left") + pickup, WHOLE, WHOLE + again])
+    chorus = play([PICKUP, WHOLE, notes("C5:12") + AGAIN, notes("C5:12")])
+    assert order(chorus) == "1 2 3 1 2 3 4"
+    assert chorus.length_quarter == 1 + 4 + 3 + 1 + 4 + 3 + 3
+
+
+@pytest.mark.parametrize("last", [notes("D5:16"), notes("D5:12 r:4"), notes("D5:4 r:12")])
+def test_a_held_note_or_a_rest_gives_way_to_the_pickup(last: str) -> None:
+    """The beat goes on: the bar before the repeated pickup loses what the pickup takes."""
+    chorus = play([PICKUP, WHOLE, last + AGAIN, WHOLE])
+    assert order(chorus) == "1 2 3 1 2 3 4"
+    assert [bar.length_quarter for bar in chorus.bars] == [1, 4, 3, 1, 4, 4, 4]
+    assert melody(chorus).split()[3] == "G4@8+1"
+
+
+def test_a_pickup_without_room_is_left_out() -> None:
+    full = notes("D5:8 E5:4 F5:4")
+    assert order(play([PICKUP, WHOLE, full + AGAIN, WHOLE])) == "1 2 3 2 3 4"
+    marked = play([barline(repeat="forward", location="left") + PICKUP, WHOLE, full + AGAIN])
     assert order(marked) == "1 2 3 1 2 3"
-
-
-def test_da_capo_leaves_the_pickup_out_where_the_last_bar_is_full() -> None:
-    bars = [chord("C") + notes("G4:4"), WHOLE + words("Fine"), WHOLE + words("D.C. al Fine")]
+    bars = [PICKUP, WHOLE + words("Fine"), full + words("D.C. al Fine")]
     assert order(play(bars)) == "1 2 3 2"
 
 

@@ -13,7 +13,7 @@ from fillwright.theory.key import Key
 from fillwright.theory.local_key import local_keys
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import Bar, ChordSpan, Chorus, ChorusBar, SoundingNote, Tune
-from fillwright.tune.order import playing_order
+from fillwright.tune.order import cut_for_pickup, playing_order
 
 __all__ = ["playing_order", "unfold"]
 
@@ -46,16 +46,21 @@ def unfold(tune: Tune, *, tempo: Fraction | None = None, feel: str | None = None
     onsets: list[int] = []
     passes: dict[int, int] = {}
     place = 0
-    for index in order:
+    for turn, index in enumerate(order):
         bar = tune.bars[index]
         passes[index] = count = passes.get(index, 0) + 1
+        length = clock.length(index)
+        following = order[turn + 1] if turn + 1 < len(order) else index + 1
+        if following <= index and tune.bars[following].is_pickup:
+            length -= clock.ticks(cut_for_pickup(bar, tune.bars[following]) or Fraction(0))
         bars.append(ChorusBar(index, bar.number, count, clock.quarter(place),
-                              bar.length_quarter, bar.meter, bar.key, bar.is_pickup,
+                              clock.quarter(length), bar.meter, bar.key, bar.is_pickup,
                               bar.section))
         onsets.append(place)
-        place += clock.length(index)
+        place += length
+    onsets.append(place)
     melody = _melody(clock, order, onsets, octave)
-    chords, keys = _chords(clock, order, onsets, place, warnings)
+    chords, keys = _chords(clock, order, onsets, warnings)
     return Chorus(tune, tuple(bars), melody, chords, _harmonies(chords, keys),
                   clock.quarter(place), tune.tempo_bpm if tempo is None else Fraction(tempo),
                   feel or tune.feel, octave, tune.warnings + tuple(warnings))
@@ -120,9 +125,12 @@ def _melody(clock: _Clock, order: list[int], onsets: list[int], octave: int
     pitch: Pitch | None = None
     tied = started = False
     previous = -2
-    for index, bar_onset in zip(order, onsets, strict=True):
+    for index, bar_onset, bar_end in zip(order, onsets, onsets[1:], strict=False):
         near = index == previous + 1
+        longest = bar_end - bar_onset
         for begin, finish, number, tie_start, tie_stop, written in clock.notes(index):
+            if finish > longest:  # a bar cut short for the pickup that follows
+                finish, tie_start = longest, False
             if pitch is not None:
                 if number == midi and bar_onset + begin == end and (
                         (started or tie_stop) if near else
@@ -147,12 +155,13 @@ def _melody(clock: _Clock, order: list[int], onsets: list[int], octave: int
     return tuple(notes)
 
 
-def _chords(clock: _Clock, order: list[int], onsets: list[int], length: int,
-            warnings: list[str]) -> tuple[tuple[ChordSpan, ...], list[Key]]:
+def _chords(clock: _Clock, order: list[int], onsets: list[int], warnings: list[str]
+            ) -> tuple[tuple[ChordSpan, ...], list[Key]]:
     """Spans to the next chord, and the key each begins in."""
     struck: list[tuple[int, ChordSymbol, Key]] = []
     ordered = True
-    for index, bar_onset in zip(order, onsets, strict=True):
+    length = onsets[-1]
+    for index, bar_onset in zip(order, onsets, strict=False):
         bar = clock.bars[index]
         for chord in bar.chords:
             place = bar_onset + clock.ticks(chord.onset_quarter)

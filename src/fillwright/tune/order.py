@@ -15,12 +15,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from fillwright.errors import InputError
 from fillwright.tune.limits import MAX_PLAYED_BARS
 from fillwright.tune.model import Bar, Jump
 
-__all__ = ["playing_order"]
+__all__ = ["cut_for_pickup", "playing_order"]
 
 _DAL_SEGNO = (Jump.DAL_SEGNO, Jump.DAL_SEGNO_AL_FINE, Jump.DAL_SEGNO_AL_CODA)
 _AL_CODA = (Jump.DA_CAPO_AL_CODA, Jump.DAL_SEGNO_AL_CODA)
@@ -373,12 +374,28 @@ class _Player:
                 self._turns[other] = 1
 
     def _with_pickup(self, target: int, index: int) -> int:
-        """Going back to the beginning: with the pickup if the bar before leaves room for
-        it, else to the first whole bar."""
+        """Going back to a pickup that has no room: to the whole bar after it, unless the
+        repeat is marked to begin with the pickup."""
         bars = self._bars
-        if target == 0 and bars[0].is_pickup and len(bars) > 1 \
-                and not bars[0].marks.repeat_start:
-            room = bars[index].meter.length_quarter - bars[index].length_quarter
-            if room < bars[0].length_quarter and not bars[index].is_pickup:
-                return 1
+        if (bars[target].is_pickup and target + 1 < len(bars) and target != index
+                and cut_for_pickup(bars[index], bars[target]) is None
+                and not bars[target].marks.repeat_start):
+            return target + 1
         return target
+
+
+def cut_for_pickup(bar: Bar, pickup: Bar) -> Fraction | None:
+    """By how much a bar is shortened where a pickup follows it on the way back to the
+    beginning, so that the beat goes on: 0 if the bar leaves room for the pickup, else what
+    is missing, as long as no note begins there; None if there is no room.
+
+    A held note is left early for the pickup, as a player does (common practice).
+    """
+    missing = pickup.length_quarter - max(
+        bar.meter.length_quarter - bar.length_quarter, Fraction(0))
+    if missing <= 0 or (not bar.is_pickup and bar.length_quarter < bar.meter.length_quarter):
+        return Fraction(0)  # a bar that is short at all was meant to leave room
+    end = bar.length_quarter - missing
+    if end <= 0 or any(note.onset_quarter >= end for note in bar.notes):
+        return None
+    return missing
