@@ -229,6 +229,22 @@ def test_a_folder_in_place_of_a_file(run: Run, tmp_path: Path) -> None:
     assert result.err.count("\n") == 1
 
 
+def test_a_fault_of_the_program_is_one_line_too(run: Run, tmp_path: Path,
+                                               monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("a string\nbroke")
+
+    monkeypatch.setattr(build, "arrange", broken)
+    arguments = ("arrange", LAMP, "-o", str(tmp_path / "out"))
+    result = run(*arguments)
+    assert (result.status, result.out) == (1, "")
+    assert result.err.startswith("lamp.musicxml: the program failed on this tune (RuntimeError: ")
+    assert result.err.count("\n") == 1 and files_under(tmp_path) == []
+    monkeypatch.setenv("FILLWRIGHT_TRACEBACK", "1")
+    with pytest.raises(RuntimeError):
+        main(arguments)
+
+
 @pytest.mark.parametrize("arguments", [
     ("gaps",),
     ("gaps", LAMP, "--tempo", "0"),

@@ -25,9 +25,9 @@ if TYPE_CHECKING:
     from fillwright.fills.model import Fill, Proposal
     from fillwright.fills.propose import propose
     from fillwright.hands.model import HandNote
-    from fillwright.score.render import render_score as engrave
-    from fillwright.sound.perform import perform
+    from fillwright.score import engrave
     from fillwright.sound.model import Performance
+    from fillwright.sound.perform import perform
     from fillwright.theory.chord import ChordSymbol
     from fillwright.theory.key import Key
     from fillwright.theory.pitch import Pitch
@@ -57,7 +57,7 @@ _HOME = {
     "Proposal": "fills.model",
     "Tune": "tune.model",
     "arrange": "arrange",
-    "engrave": "score.render",
+    "engrave": "score",
     "find_gaps": "tune.gaps",
     "perform": "sound.perform",
     "propose": "fills.propose",
@@ -71,10 +71,8 @@ def __getattr__(name: str) -> Any:
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     module = import_module(f"{__name__}.{_HOME[name]}")
-    if name == "arrange":  # both a subpackage and the function: the subpackage is callable
-        value: Any = module
-    else:
-        value = getattr(module, "render_score" if name == "engrave" else name)
+    # `fillwright.arrange` is both a subpackage and the function: the subpackage is callable.
+    value = module if name == "arrange" else getattr(module, name)
     globals()[name] = value
     return value
 

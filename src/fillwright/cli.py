@@ -7,6 +7,7 @@ one line that begins with the file's name.
 
 from __future__ import annotations
 
+import os
 import sys
 import warnings as python_warnings
 from collections.abc import Iterable, Iterator, Sequence
@@ -129,21 +130,29 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON only.")]
 # --- what the commands share ----------------------------------------------------------------
 
 
-def _fail(source: str, message: str) -> NoReturn:
-    """One line on stderr, exit status 2."""
+def _fail(source: str, message: str, status: int = 2) -> NoReturn:
+    """One line on stderr, then the end."""
     print(" ".join(f"{source}: {message}".split()), file=sys.stderr)
-    raise typer.Exit(2)
+    raise typer.Exit(status)
 
 
 @contextmanager
 def _one_clear_sentence(path: Path) -> Iterator[None]:
-    """Turn what can go wrong with a file into one line that begins with its name."""
+    """Turn what can go wrong with a file into one line that begins with its name.
+
+    Status 2 where the input is at fault, 1 where the program is.
+    """
     try:
         yield
     except InputError as error:
         _fail(path.name, error.message)
-    except (FileNotFoundError, IsADirectoryError, PermissionError) as error:
-        _fail(path.name, f"cannot be read: {error.strerror}")
+    except typer.Exit:
+        raise
+    except Exception as error:
+        if os.environ.get("FILLWRIGHT_TRACEBACK"):
+            raise
+        _fail(path.name, f"the program failed on this tune ({type(error).__name__}: {error}); "
+              "set FILLWRIGHT_TRACEBACK=1 to see where", status=1)
 
 
 def _options(level: Level = Level.INTERMEDIATE, hand: HandSize = HandSize.MEDIUM,
@@ -294,6 +303,27 @@ def demo(output: Annotated[Path, typer.Option(
                                  param_hint="--tune")
     _write_arrangement(demo_path(tune), output, _options(level, hand), None)
     _print(["", "The tunes (fillwright demo --tune NAME):", *names])
+
+
+@app.command(epilog="Example: fillwright serve --port 9000")
+def serve(port: Annotated[int, typer.Option(
+              "--port", min=0, max=65535, help="0: any free one.")] = 8808,
+          host: Annotated[str, typer.Option(
+              "--host", metavar="ADDRESS", help="Where to listen. Whoever can reach another "
+              "address than this computer's own can read and change the tunes.")] = "127.0.0.1",
+          data: Annotated[Path | None, typer.Option(
+              "--data", metavar="DIR", help="Where tunes and choices are kept. Default: the "
+              "user's data folder.", show_default=False)] = None) -> None:
+    """Open the page: a working place in the browser, on this computer only."""
+    from fillwright.web.serve import data_folder, serve
+
+    def ready(address: str) -> None:
+        print(f"fillwright is open at {address}\nStop it with Ctrl-C.", flush=True)
+
+    try:
+        serve(host, port, data or data_folder(), ready)
+    except InputError as error:
+        _fail(error.source, error.message)
 
 
 _WHAT = {
