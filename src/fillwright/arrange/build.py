@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from fillwright.arrange.choose import choose_fills
+from fillwright.arrange.fingers import fingered
 from fillwright.arrange.model import Arrangement, Options
 from fillwright.arrange.octave import choose_octave
 from fillwright.arrange.picks import resolve_picks
@@ -118,9 +119,11 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
     notes += stretch_notes(chorus, start, chorus.length_quarter, melody[first:], before, None,
                            None, level=options.level, hand=options.hand, second_quarter=second)
     notes.sort(key=lambda n: (n.onset_quarter, n.midi, n.hand))
+    played = fingered(notes, options.hand, chorus.seconds_per_quarter)
+    fills = tuple(_with_fingers(fill, gaps[fill.gap - 1], played) for fill in fills)
     spans = list(chorus.chords) + [c for fill in fills for c in fill.chords if c.added]
     spans.sort(key=lambda c: (c.onset_quarter, c.added))
-    return Arrangement(chorus, options, gaps, fills, tuple(notes), tuple(spans),
+    return Arrangement(chorus, options, gaps, fills, played, tuple(spans),
                        chorus.warnings)
 
 
@@ -139,6 +142,15 @@ def _parted(gaps: Sequence[Gap], fills: Sequence[Fill]) -> tuple[Fill, ...]:
             fill = replace(fill, notes=notes, over_quarter=room)
         parted.append(fill)
     return tuple(parted)
+
+
+def _with_fingers(fill: Fill, gap: Gap, notes: Sequence[HandNote]) -> Fill:
+    """The fill with the fingers it has in the whole chorus."""
+    held = None if gap.held is None else next(
+        n.finger for n in notes
+        if n.role == "melody" and n.onset_quarter == gap.onset_quarter)
+    return replace(fill, notes=tuple(n for n in notes if n.gap == fill.gap),
+                   melody_finger=held)
 
 
 def _index_at(chorus: Chorus, onset_quarter: Fraction) -> int:

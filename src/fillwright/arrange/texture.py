@@ -1,4 +1,4 @@
-"""One stretch between two fills, fingered; and the held note that opens a fill."""
+"""One stretch between two fills; and the held note that opens a fill."""
 
 from __future__ import annotations
 
@@ -14,8 +14,6 @@ from fillwright.tune.model import Chorus, SoundingNote
 
 __all__ = ["held_note", "stretch_notes"]
 
-_PartNote = tuple[Fraction, Fraction, int]
-
 
 def held_note(fill: Fill, held: SoundingNote) -> HandNote:
     """The melody note that opens a filled gap, as long as its key is down.
@@ -29,14 +27,14 @@ def held_note(fill: Fill, held: SoundingNote) -> HandNote:
                  if n.hand == "right" and n.onset_quarter > held.onset_quarter]
         end = min([end, *later])
     return HandNote(held.onset_quarter, end - held.onset_quarter, held.pitch, "right",
-                    fill.melody_finger or 5, "melody")
+                    None, "melody")
 
 
 def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
                   melody: Sequence[SoundingNote], before: Fill | None, after: Fill | None,
                   held: SoundingNote | None, *, level: str, hand: str,
                   second_quarter: Fraction | None = None) -> list[HandNote]:
-    """Melody and base notes from one fill to the next, both hands fingered.
+    """Melody and base notes from one fill to the next, not yet fingered.
 
     held             the melody note that opens the next fill: the right hand is on its way
     second_quarter   where a second, fuller chorus begins
@@ -56,22 +54,12 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
     under = [n for n in under_melody(chorus, melody, [*ringing, *left], level=level, hand=hand,
                                      fuller=fuller)
              if n.onset_quarter >= start]
-    notes = [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, "left", finger, "base")
-             for n, finger in zip(left, _left_fingers(chorus, left, before, after, hand),
-                                  strict=True)]
-    fingers = _right_fingers(chorus, melody, under, before, after, held, hand)
-    if fingers is None:
+    if not _playable(chorus, melody, under, before, held, hand):
         under = []
-        fingers = _right_fingers(chorus, melody, under, before, after, held, hand)
-        if fingers is None:
-            fingers = _piecewise([_part(n) for n in melody], "right", hand,
-                                 chorus.seconds_per_quarter)
-    for note, finger in zip(melody, fingers, strict=False):
-        notes.append(HandNote(note.onset_quarter, note.duration_quarter, note.pitch, "right",
-                              finger, "melody"))
-    for harmony, finger in zip(under, fingers[len(melody):], strict=True):
-        notes.append(HandNote(harmony.onset_quarter, harmony.duration_quarter, harmony.pitch,
-                              "right", finger, "base"))
+    notes = [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, n.hand, None, "base")
+             for n in (*left, *under)]
+    notes += [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, "right", None, "melody")
+              for n in melody]
     return notes
 
 
@@ -107,53 +95,15 @@ def _first_keys(fill: Fill | None) -> tuple[int, ...]:
     return tuple(sorted(n.midi for n in _last_struck(fill, "left", first=True)))
 
 
-def _part(note: SoundingNote | BaseNote | HandNote) -> _PartNote:
+def _part(note: SoundingNote | BaseNote | HandNote) -> tuple[Fraction, Fraction, int]:
     return (note.onset_quarter, note.duration_quarter, note.pitch.midi)
 
 
-def _left_fingers(chorus: Chorus, left: Sequence[BaseNote], before: Fill | None,
-                  after: Fill | None, hand: str) -> tuple[int, ...]:
-    own = [_part(n) for n in left]
-    edges = _last_struck(before, "left") + _last_struck(after, "left", first=True)
-    fixed = {len(own) + i: n.finger for i, n in enumerate(edges) if n.finger is not None}
-    found = finger_part([*own, *(_part(n) for n in edges)], "left", hand,
-                        chorus.seconds_per_quarter, fixed)
-    if found is not None:
-        return found[:len(own)]
-    return _piecewise(own, "left", hand, chorus.seconds_per_quarter)
-
-
-def _right_fingers(chorus: Chorus, melody: Sequence[SoundingNote], under: Sequence[BaseNote],
-                   before: Fill | None, after: Fill | None, held: SoundingNote | None, hand: str
-                   ) -> tuple[int, ...] | None:
-    """Fingers of melody and harmony notes, melody first; None where there are none."""
-    own = [_part(n) for n in melody] + [_part(n) for n in under]
-    edges: list[tuple[_PartNote, int | None]] = [
-        (_part(n), n.finger) for n in _last_struck(before, "right")]
+def _playable(chorus: Chorus, melody: Sequence[SoundingNote], under: Sequence[BaseNote],
+              before: Fill | None, held: SoundingNote | None, hand: str) -> bool:
+    """Whether the right hand gets from the fill before through the stretch to the next."""
+    part = [_part(n) for n in melody] + [_part(n) for n in under]
+    part += [_part(n) for n in _last_struck(before, "right")]
     if held is not None:
-        edges.append((_part(held), None if after is None else after.melody_finger))
-    fixed = {len(own) + i: finger for i, (_, finger) in enumerate(edges)
-             if finger is not None}
-    found = finger_part([*own, *(part for part, _ in edges)], "right", hand,
-                        chorus.seconds_per_quarter, fixed)
-    return None if found is None else found[:len(own)]
-
-
-def _piecewise(part: Sequence[_PartNote], hand: str, size: str, seconds_per_quarter: float
-               ) -> tuple[int, ...]:
-    """Fingers for a part with a jump no hand makes in time, as written tunes may have: the
-    part is cut there and fingered in pieces."""
-    found = finger_part(part, hand, size, seconds_per_quarter)
-    if found is not None:
-        return found
-    onsets = sorted({note[0] for note in part})
-    if len(onsets) < 2:
-        raise AssertionError(f"one stroke of the {hand} hand cannot be fingered: {part}")
-    cut = onsets[len(onsets) // 2]
-    early = [i for i, note in enumerate(part) if note[0] < cut]
-    late = [i for i, note in enumerate(part) if note[0] >= cut]
-    fingers = dict(zip(early, _piecewise([part[i] for i in early], hand, size,
-                                         seconds_per_quarter), strict=True))
-    fingers |= zip(late, _piecewise([part[i] for i in late], hand, size, seconds_per_quarter),
-                   strict=True)
-    return tuple(fingers[i] for i in range(len(part)))
+        part.append(_part(held))
+    return finger_part(part, "right", hand, chorus.seconds_per_quarter) is not None
