@@ -162,7 +162,7 @@ def _walking_rhythms(context: GapContext, bed: Fraction) -> tuple[Rhythm, ...]:
     start = context.onset_quarter
     first = -((context.beat_at(start + bed) - 1) % 1) % 1 * beat + bed
     beats = []
-    place = first if first > bed else first + beat
+    place = first + beat  # the first note has a beat of its own
     while place < length:
         beats.append(place)
         place += beat
@@ -210,6 +210,8 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
     pushed = {_next_change(context, hit): over for hit, _, over in hits if hit.anticipates}
     if texture.mode == "stride" and any(bass_degree(s.harmony) for s in context.spans):
         return None
+    if texture.mode == "stride" and all(over for _, _, over in hits):
+        return None
     roots = {"stride": "root", "both": "root", "bass": "walk root"}.get(texture.mode,
                                                                        texture.left)
     left: list[Stroke] = [Stroke(bed, length, context.span_at(start + bed).harmony, roots)]
@@ -246,6 +248,8 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
     until = _until(context, texture, right)
     if until is None:
         return None
+    if texture.motion and not any(a.harmony == b.harmony for a, b in pairwise(right)):
+        return None  # nothing moves over one chord
     return Plan(tuple(left), tuple(right), texture.mode == "both", until, rhythm)
 
 

@@ -227,7 +227,8 @@ def _walk_states(harmony: Harmony, size: str, held: int, top: int, root: bool
                 continue
             states.append(voicing)
             costs.append((WEIGHTS["left register"] * max(midis[0] - 55, 0)
-                          + (form.kind == "bass note") * (3 if root else 1), 0,
+                          + (form.kind == "bass note") * (3 if root else 1)
+                          + 3 * (form.degrees[0] == c.seventh), 0,
                           WEIGHTS["low intervals"] * mud_cost(midis)))
     return tuple(states), tuple(costs)
 
@@ -321,13 +322,30 @@ def _padded(voicings: Sequence[Voicing]) -> npt.NDArray[np.int64]:
     return np.array([row + [row[-1]] * (5 - len(row)) for row in rows], dtype=np.int64)
 
 
+def _moved(a: Sequence[Voicing], b: Sequence[Voicing]) -> npt.NDArray[np.int64]:
+    """Semitones moved, shape (states, next states, 5): voices matched from the top, those
+    beyond the larger chord's number not counted."""
+    each: npt.NDArray[np.int64] = np.abs(_padded(a)[:, None, :] - _padded(b)[None, :, :])
+    counts = [np.array([len(v.midis) for v in row]) for row in (a, b)]
+    voices = np.maximum(counts[0][:, None], counts[1][None, :])
+    each[np.arange(5)[None, None, :] >= voices[:, :, None]] = 0
+    return each
+
+
 def _left_steps(a: Sequence[Voicing], b: Sequence[Voicing], chords: bool) -> Costs:
     """From stroke to stroke of the left hand; `chords` where it plays rootless chords."""
-    moved = np.abs(_padded(a)[:, None, :] - _padded(b)[None, :, :]).sum(axis=2)
+    moved = _moved(a, b).sum(axis=2)
     if chords:
-        return {"voice leading": WEIGHTS["voice leading"] * moved // 2,
+        return {"voice leading": _voice_leading_cost(moved),
                 "same chord again": WEIGHTS["same chord again"] * (moved == 0)}
-    return {"bass line": WEIGHTS["bass line"] * (moved // 6)}
+    return {"bass line": WEIGHTS["bass line"] * (moved // 4)}
+
+
+def _voice_leading_cost(moved: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    """Half a point a semitone, dear beyond six in all: that is what the worked II-V-I forms
+    move at most (Levine ch. 7; counted)."""
+    cost: npt.NDArray[np.int64] = moved // 2 + 8 * np.maximum(moved - 6, 0)
+    return WEIGHTS["voice leading"] * cost
 
 
 def played(harmony: Harmony, held: int) -> Harmony:
@@ -361,7 +379,7 @@ def _right_steps(a: Sequence[Voicing], b: Sequence[Voicing], texture: Texture, l
                  same: bool) -> Costs:
     """From hit to hit of the right hand (of both in "both"); `same` where the chord stays."""
     first, second = _padded(a), _padded(b)
-    each = np.abs(first[:, None, :] - second[None, :, :])
+    each = _moved(a, b)
     moved = each.sum(axis=2)
     top = each[:, :, 0]
     if texture.motion == "inner" and same:
@@ -378,7 +396,7 @@ def _right_steps(a: Sequence[Voicing], b: Sequence[Voicing], texture: Texture, l
         return {"register": np.where(lift < 3, FORBIDDEN, 0)
                 + WEIGHTS["leap"] * np.maximum(lift - 9, 0)}
     still = 0 if level == "beginner" else WEIGHTS["standing top"]
-    costs = {"voice leading": WEIGHTS["voice leading"] * moved // 2,
+    costs = {"voice leading": _voice_leading_cost(moved),
              "top line": WEIGHTS["leap"] * np.maximum(top - 4, 0) + still * (top == 0)}
     if texture.motion == "inversions" and same:
         bottom = np.abs(first[:, None, -1] - second[None, :, -1])

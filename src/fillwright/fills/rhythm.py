@@ -125,6 +125,7 @@ class Frame:
     """A gap as a grid, free of everything but time, so that equal gaps are solved once.
 
     changes   offsets at which the chord changes, the landing included where it has a chord
+    ending    nothing follows: the last hit rings to the end
     """
 
     places: tuple[Place, ...]
@@ -133,6 +134,7 @@ class Frame:
     style: str
     level: str
     changes: tuple[Fraction, ...]
+    ending: bool = False
 
 
 def style_of(context: GapContext) -> str:
@@ -174,7 +176,7 @@ def frame_of(context: GapContext) -> Frame:
     if context.gap.landing is not None and context.gap.landing_harmony is not None:
         changes.append(end - start)
     return Frame(tuple(places), end - start, context.beat_quarter, style, context.level,
-                 tuple(changes))
+                 tuple(changes), context.gap.landing is None)
 
 
 def generate(context: GapContext, *, first: Fraction, last: Fraction, bed: bool = True,
@@ -337,7 +339,8 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
     level = _LEVEL[frame.level]
     whole = stop == len(t.offsets)
     end = t.length if whole else t.offsets[stop]
-    target = max((style.density[level] * end + 50 * t.beat) // (100 * t.beat), 1)
+    share = style.density[level] * (2 if frame.ending else 3)  # an ending comes to rest
+    target = max((share * end + 150 * t.beat) // (300 * t.beat), 1)
     costs = {"density": WEIGHTS["density"] * abs(len(row) - target)}
     struck = [False] * stop
     for index in row:
@@ -391,7 +394,7 @@ def _hits(frame: Frame, row: tuple[int, ...], pushes: tuple[Fraction, ...]
                      else frame.length_quarter)
         space = following - onset
         change = _anticipated(frame, index, pushes)
-        if style.legato:
+        if style.legato or (frame.ending and order + 1 == len(row)):
             length = space
         elif change is not None:
             length = min(space, frame.beat_quarter * Fraction(3, 2))

@@ -1,0 +1,389 @@
+"""Comping fills, read with the eyes of a strict teacher. Rules without a source are common
+practice."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.fills.builders import chorus_of, context_of
+
+from fillwright.fills.comp import propose_comp
+from fillwright.fills.comp_textures import TEXTURES, textures_of
+from fillwright.fills.context import GapContext
+from fillwright.fills.model import Fill
+from fillwright.fills.rhythm import STYLES, style_of
+from fillwright.fills.voicing import voice_leading
+from fillwright.hands.reach import span_ok
+from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_pitch_class
+from fillwright.theory.harmony import analyse
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import NoteName, nearest_pitch
+
+LEVELS = ("beginner", "intermediate", "advanced")
+TONICS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
+
+
+def fills_of(context: GapContext, count: int = 6) -> tuple[Fill, ...]:
+    found = propose_comp(context, count)
+    assert not isinstance(found, str), found
+    return found
+
+
+def struck(fill: Fill, hand: str) -> dict[Fraction, list[int]]:
+    """Keys struck by a hand, by onset."""
+    keys: dict[Fraction, list[int]] = {}
+    for note in fill.notes:
+        if note.hand == hand:
+            keys.setdefault(note.onset_quarter, []).append(note.midi)
+    return keys
+
+
+def check_chords_are_told(context: GapContext, fill: Fill) -> None:
+    """Third (or fourth) and seventh (or sixth) of every chord that lasts two beats and more
+    are heard while it lasts, the held note included."""
+    for span in context.spans:
+        if span.duration_quarter < 2 * context.beat_quarter or not span.harmony.third:
+            continue
+        classes = {n.midi % 12 for n in fill.notes
+                   if n.onset_quarter < span.end_quarter and n.end_quarter > span.onset_quarter}
+        held = context.gap.held
+        if held is not None and fill.melody_until_quarter > span.onset_quarter:
+            classes.add(held.midi % 12)
+        heard = {span.harmony.symbol.relative(c) for c in classes}
+        for degree in (span.harmony.third, span.harmony.seventh):
+            if degree is not None:
+                stands_in = {9} if degree == "7" else set()
+                assert ({degree_pitch_class(degree)} | stands_in) & heard, (
+                    fill.device, str(span.harmony.symbol), degree)
+
+
+def check_teacher(context: GapContext, fill: Fill) -> None:
+    """What holds of every comping fill."""
+    start, end = context.onset_quarter, context.end_quarter
+    held = context.gap.held
+    assert fill.notes and any(n.hand == "left" for n in fill.notes)
+    first = min(n.onset_quarter for n in fill.notes)
+    span = context.spans[0] if context.spans[0].duration_quarter >= context.beat_quarter else (
+        context.spans[min(1, len(context.spans) - 1)])
+    assert first <= max(span.onset_quarter, start) + context.beat_quarter
+    for note in fill.notes:
+        assert start <= note.onset_quarter < end
+        assert note.hand == "left" or note.end_quarter <= end
+    assert 0 <= fill.over_quarter <= context.beat_quarter
+    for onset in {n.onset_quarter for n in fill.notes}:
+        down = [n for n in fill.notes if n.onset_quarter <= onset < n.end_quarter]
+        left = sorted(n.midi for n in down if n.hand == "left")
+        right = sorted(n.midi for n in down if n.hand == "right")
+        if held is not None and onset < fill.melody_until_quarter:
+            assert held.midi not in left + right
+            if fill.melody_kept == "finger":
+                right.append(held.midi)
+                assert max(right) == held.midi
+        assert not left or not right or max(left) < min(right)
+        assert not right or span_ok(right[0], right[-1], context.hand)
+        rolled = any(n.rolled for n in down if n.hand == "left")
+        assert not left or rolled or span_ok(left[0], left[-1], context.hand)
+    for one, two in pairwise(sorted(fill.notes, key=lambda n: (n.midi, n.onset_quarter))):
+        assert one.midi != two.midi or one.end_quarter <= two.onset_quarter
+    check_chords_are_told(context, fill)
+    assert 1 <= len(fill.reasons) <= 4
+    assert all(text.endswith(".") and text[0].isupper() for text in fill.reasons)
+
+
+def check_offer(context: GapContext, fills: tuple[Fill, ...]) -> None:
+    for fill in fills:
+        check_teacher(context, fill)
+    for index, fill in enumerate(fills):
+        for other in fills[index + 1:]:
+            assert fill.idea.differences(other.idea) >= 2
+    assert [f.total_cost for f in fills] == sorted(f.total_cost for f in fills)
+    assert len({f.id for f in fills}) == len(fills)
+
+
+Rows = list[tuple[str | None, int]]
+GAPS: dict[str, tuple[str, int, Rows, list[tuple[str, int]], str]] = {
+    "major": ("4/4", 140, [("G4", 4), ("F4", 2)], [("Cmaj7", 4), ("Dm7", 2)], "swing"),
+    "two and five": ("4/4", 140, [("A4", 4), ("B4", 2)], [("Dm7", 2), ("G7", 2), ("Cmaj7", 2)],
+                     "swing"),
+    "minor": ("4/4", 120, [("G4", 4), ("Eb5", 2)], [("Dm7b5", 2), ("G7b9", 2), ("Cm6", 2)],
+              "swing"),
+    "ballad": ("4/4", 62, [("G4", 4), ("F4", 2)], [("Ebmaj7", 4), ("Fm7", 2)], "swing"),
+    "fast": ("4/4", 240, [("C5", 8), ("A4", 2)], [("Gm7", 4), ("C7", 4), ("Fmaj7", 2)], "swing"),
+    "waltz": ("3/4", 150, [("B4", 6), ("A4", 2)], [("Gmaj7", 3), ("E7", 3), ("Am7", 2)],
+              "swing"),
+    "straight": ("4/4", 130, [("D5", 4), ("G4", 2)], [("Dm7", 2), ("G7", 2), ("C6", 2)],
+                 "straight"),
+    "compound": ("12/8", 80, [("C5", 6), ("B4", 3)], [("Am7", 6), ("D7", 3)], "swing"),
+    "five": ("5/4", 160, [("C5", 5), ("B4", 3)], [("Am7", 5), ("D7", 3)], "swing"),
+    "ending": ("4/4", 140, [("C5", 8)], [("Cmaj7", 8)], "swing"),
+    "opening": ("4/4", 140, [(None, 4), ("C5", 4)], [("Dm7", 2), ("G7", 2), ("Cmaj7", 4)],
+                "swing"),
+    "slash": ("4/4", 140, [("G4", 4), ("A4", 2)], [("C/E", 4), ("F6", 2)], "swing"),
+    "power": ("4/4", 140, [("C5", 4), ("A4", 2)], [("C5", 4), ("F5", 2)], "straight"),
+    "long": ("4/4", 140, [("D5", 9), ("E5", 3)], [("Dm7", 4), ("G7", 4), ("Cmaj7", 4)], "swing"),
+}
+
+
+def gap(name: str, level: str, hand: str = "medium") -> GapContext:
+    meter, tempo, melody, chords, feel = GAPS[name]
+    return context_of(chorus_of(meter, "C", tempo, melody, chords, feel=feel), 1, level, hand)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("name", sorted(GAPS))
+def test_six_distinct_ideas_in_four_beats(name: str, level: str) -> None:
+    context = gap(name, level)
+    fills = fills_of(context)
+    assert len(fills) == 6
+    check_offer(context, fills)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("hand", ("small", "large"))
+def test_other_hands(level: str, hand: str) -> None:
+    for name in ("two and five", "ballad", "minor"):
+        context = gap(name, level, hand)
+        check_offer(context, fills_of(context))
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_two_ideas_in_two_beats(level: str) -> None:
+    for tempo, meter, quarters in ((100, "4/4", 2), (60, "3/4", 2), (50, "6/8", 3)):
+        for chord, target, held in (("Am7", "D7", "C5"), ("G7", "Cmaj7", "F4"),
+                                    ("Cmaj7", "Am7", "E5"), ("Bm7b5", "E7", "A4")):
+            chorus = chorus_of(meter, "C", tempo, [(held, quarters), ("D5", quarters)],
+                               [(chord, quarters), (target, quarters)])
+            context = context_of(chorus, 1, level)
+            fills = fills_of(context, 3)
+            assert len(fills) >= 2
+            check_offer(context, fills)
+
+
+kinds = st.sampled_from(sorted(k for k in KIND_DEGREES if k != "none"))
+changes = st.sampled_from(((), (), ("b9",), ("#11",), ("#5",), ("9",)))
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.sampled_from(TONICS), kinds, changes, st.sampled_from(LEVELS),
+       st.sampled_from(("small", "medium", "large")), st.sampled_from(("3/4", "4/4", "6/8")),
+       st.integers(60, 240), st.integers(0, 3), st.sampled_from(TONICS))
+def test_every_chord_in_every_key_is_comped(root: str, kind: str, change: tuple[str, ...],
+                                            level: str, hand: str, meter: str, tempo: int,
+                                            which: int, home: str) -> None:
+    symbol = ChordSymbol.of(root, kind, *change)
+    harmony = analyse([symbol], Key.of(NoteName.parse(home)))[0]
+    assert harmony is not None
+    tones = [d for d in harmony.tones if d != "1"] or ["1"]
+    held = nearest_pitch(symbol.name_of(tones[which % len(tones)]), 70)
+    if meter == "6/8":
+        tempo = tempo // 2 + 30
+    chorus = chorus_of(meter, home, tempo, [(str(held), 6), (str(held), 3)],
+                       [("C", 6), ("F", 3)])
+    span = chorus.chords[0]
+    object.__setattr__(span, "symbol", symbol)  # a symbol that has no spelling of its own
+    object.__setattr__(chorus, "harmonies", (harmony, chorus.harmonies[1]))
+    context = context_of(chorus, 1, level, hand)
+    found = propose_comp(context, 3)
+    if isinstance(found, str):
+        assert held.midi < 64, "only a low melody note may leave no room"
+        return
+    assert len(found) >= 2
+    check_offer(context, found)
+
+
+def test_same_input_same_fills() -> None:
+    for name in ("two and five", "ballad"):
+        first = fills_of(gap(name, "advanced"))
+        assert [f.id for f in fills_of(gap(name, "advanced"))] == [f.id for f in first]
+        assert fills_of(gap(name, "advanced")) == first
+
+
+def test_the_same_idea_in_every_key() -> None:
+    """Degrees and rhythm are the key's only by chance of register: most ids stay."""
+    chorus = chorus_of("4/4", "C", 140, [("G4", 4), ("F4", 2)], [("Cmaj7", 4), ("Dm7", 2)])
+    other = chorus_of("4/4", "D", 140, [("A4", 4), ("G4", 2)], [("Dmaj7", 4), ("Em7", 2)])
+    ids = [{f.id for f in fills_of(context_of(c, 1, "intermediate"))} for c in (chorus, other)]
+    assert len(ids[0] & ids[1]) >= 3
+
+
+def test_devices_switched_off_are_not_used() -> None:
+    context = gap("major", "intermediate")
+    devices = [f.device for f in fills_of(context, 3)]
+    chorus = context.chorus
+    without = context_of(chorus, 1, "intermediate", without=frozenset(devices))
+    assert not set(devices) & {f.device for f in fills_of(without, 6)}
+    family = devices[0].split(",")[0]
+    plain = context_of(chorus, 1, "intermediate", without=frozenset({family}))
+    assert all(f.device.split(",")[0] != family for f in fills_of(plain, 6))
+
+
+def test_beginners_play_shells_and_still_swing() -> None:
+    fills = fills_of(gap("major", "beginner"), 8)
+    assert "shells" in {f.device.split(",")[0] for f in fills}
+    for fill in fills:
+        for hand in ("left", "right"):
+            assert all(len(keys) <= 3 for keys in struck(fill, hand).values())
+        assert not fill.device.startswith("rootless")
+    off = [f for f in fills if any((n.onset_quarter - 0).denominator == 2 for n in f.notes)]
+    assert len(off) >= len(fills) // 2
+
+
+@pytest.mark.parametrize("level", ("intermediate", "advanced"))
+@pytest.mark.parametrize("name", sorted(GAPS))
+def test_hands_do_not_strike_everything_together(name: str, level: str) -> None:
+    for fill in fills_of(gap(name, level)):
+        left, right = set(struck(fill, "left")), set(struck(fill, "right"))
+        onsets = left | right
+        if len(onsets) > 3:
+            assert len(left & right) < len(onsets) - 1, fill.device
+
+
+def test_a_push_takes_the_coming_chord_and_is_not_struck_again() -> None:
+    seen = 0
+    for level in ("intermediate", "advanced"):
+        context = gap("major", level)
+        landing = context.gap.landing_harmony
+        assert landing is not None
+        for fill in fills_of(context, 10):
+            if fill.over_quarter == 0:
+                continue
+            seen += 1
+            last = max(n.onset_quarter for n in fill.notes)
+            assert last == context.end_quarter - Fraction(1, 2)
+            for note in fill.notes:
+                if note.onset_quarter == last:
+                    assert landing.degree_of(note.midi % 12) is not None
+            assert any("early: a push" in text and landing.symbol.pretty in text
+                       for text in fill.reasons)
+    assert seen >= 2
+
+
+def test_no_push_where_the_sounding_melody_does_not_fit() -> None:
+    # B natural over the coming Fm7 would rub; kept by the finger to the end
+    chorus = chorus_of("4/4", "C", 140, [("B4", 4), ("C5", 2)], [("Cmaj7", 4), ("Fm7", 2)])
+    for fill in fills_of(context_of(chorus, 1, "intermediate"), 8):
+        if fill.melody_kept == "finger":
+            assert fill.over_quarter == 0
+
+
+def test_the_sixth_stands_for_a_major_seventh_under_the_root() -> None:
+    chorus = chorus_of("4/4", "C", 140, [("C5", 4), ("D5", 2)], [("Cmaj7", 4), ("Dm7", 2)])
+    for level in LEVELS:
+        for fill in fills_of(context_of(chorus, 1, level)):
+            while_held = [n.midi % 12 for n in fill.notes
+                          if n.onset_quarter < fill.melody_until_quarter]
+            assert 11 not in while_held
+
+
+def test_ballads_sustain_and_have_no_pairs_of_off_beats() -> None:
+    for level in LEVELS:
+        context = gap("ballad", level)
+        assert style_of(context) == "ballad"
+        for fill in fills_of(context):
+            off = {n.onset_quarter for n in fill.notes if n.onset_quarter.denominator != 1}
+            assert len(off) <= 1
+            last = max(n.end_quarter for n in fill.notes)
+            assert last == context.end_quarter
+        assert any(n.rolled for f in fills_of(gap("ballad", "advanced"), 12)
+                   for n in f.notes) or level != "advanced"
+
+
+def test_slash_chords_keep_their_bass_lowest() -> None:
+    for level in LEVELS:
+        for fill in fills_of(gap("slash", level)):
+            lowest = min(fill.notes, key=lambda n: n.midi)
+            pushes = fill.over_quarter > 0
+            first = min(n.onset_quarter for n in fill.notes)
+            bottom = min((n for n in fill.notes if n.onset_quarter == first),
+                         key=lambda n: n.midi)
+            assert bottom.pitch.note_name == NoteName("E")
+            assert pushes or lowest.pitch.note_name == NoteName("E")
+
+
+def test_rootless_voicings_stand_over_a_root_below_advanced() -> None:
+    for name in ("major", "two and five", "minor", "ballad", "waltz"):
+        context = gap(name, "intermediate")
+        for fill in fills_of(context, 8):
+            roots = {n.midi % 12 for n in fill.notes if n.hand == "left"}
+            for span in context.spans:
+                assert span.harmony.root.pitch_class in roots, fill.device
+
+
+def test_register_moves_go_where_they_say() -> None:
+    seen: set[str] = set()
+    for name in GAPS:
+        for level in ("intermediate", "advanced"):
+            for fill in fills_of(gap(name, level), 16):
+                word = fill.device.split(",")[0]
+                if word not in ("low to high", "high to low"):
+                    continue
+                seen.add(word)
+                tops = [max(keys) for _, keys in sorted(struck(fill, "right").items())]
+                ordered = sorted(tops, reverse=word == "high to low")
+                assert tops == ordered and abs(tops[-1] - tops[0]) >= 3
+    assert seen == {"low to high", "high to low"}
+
+
+def test_inner_motion_moves_one_voice_by_step() -> None:
+    seen = 0
+    for name in ("major", "ballad", "long"):
+        for fill in fills_of(gap(name, "advanced"), 16):
+            if "inner line" not in fill.device and "inner motion" not in fill.device:
+                continue
+            onsets = sorted({n.onset_quarter for n in fill.notes if n.hand == "right"})
+            single = [o for o in onsets[1:] if len(struck(fill, "right")[o]) == 1]
+            assert single
+            seen += 1
+            for onset in single:
+                new = struck(fill, "right")[onset][0]
+                ended = [n.midi for n in fill.notes if n.hand == "right"
+                         and n.end_quarter == onset]
+                assert any(0 < abs(new - old) <= 2 for old in ended)
+    assert seen
+
+
+def test_voice_leading_of_a_rootless_two_five_one() -> None:
+    """At most six semitones in all from chord to chord of four-voice rootless comping
+    (counted on the worked forms of Dm9, G13 and Cmaj9)."""
+    chorus = chorus_of("4/4", "C", 130, [("D5", 12), ("E5", 4)],
+                       [("Dm7", 4), ("G7", 4), ("Cmaj7", 8)])
+    seen = 0
+    for level in ("intermediate", "advanced"):
+        context = context_of(chorus, 1, level)
+        for fill in fills_of(context, 20):
+            for hand in ("left", "right"):
+                chords = [tuple(sorted(keys)) for _, keys in sorted(struck(fill, hand).items())
+                          if len(keys) == 4]
+                if "rootless" not in fill.device or len(chords) < 3:
+                    continue
+                seen += 1
+                for one, two in pairwise(chords):
+                    assert voice_leading(one, two) <= 6, (fill.device, chords)
+    assert seen
+
+
+def test_counts_are_those_of_the_hits() -> None:
+    for name in ("major", "waltz", "compound", "five"):
+        context = gap(name, "intermediate")
+        for fill in fills_of(context, 4):
+            hits = {n.onset_quarter for n in fill.notes}
+            said = [word for word in fill.counts.split() if "(" not in word]
+            assert len(said) == len(hits)
+
+
+def test_textures_are_well_formed() -> None:
+    names = [t.name for t in TEXTURES]
+    assert len(set(names)) == len(names)
+    for style in STYLES:
+        for level in LEVELS:
+            assert len(textures_of(level, style, True)) >= 6
+            assert len(textures_of(level, style, False)) >= 3
+
+
+def test_why_there_is_nothing() -> None:
+    chorus = chorus_of("4/4", "C", 140, [("G4", 4), ("F4", 2)], [("N.C.", 4), ("Dm7", 2)])
+    assert propose_comp(context_of(chorus, 1), 3) == "no chord sounds in this gap"
