@@ -62,7 +62,9 @@ def _words(page: etree._Element) -> Iterator[Box]:
         anchor = [element.get("text-anchor") for element in text.iter()
                   if element.get("text-anchor")]
         left = x - width / 2 if "middle" in anchor else x
-        yield Box(f"{kind} {content}", left, y - 0.68 * size, left + width, y + 0.05 * size)
+        name = (group.get("id") or "").rstrip("0123456789")
+        what = name if name in ("count", "gap") else kind
+        yield Box(f"{what} {content}", left, y - 0.68 * size, left + width, y + 0.05 * size)
 
 
 def heads_of(svg: str) -> list[Box]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
-from test_rhythm import bars
+from tests.score.test_rhythm import bars
 
 from fillwright.score.beams import beam_bar
 from fillwright.score.metre import bar_tree, beats_of
@@ -20,7 +21,7 @@ def row_of(meter: str, points: str, rests: tuple[int, ...] = ()) -> tuple[
     tree = bar_tree(Meter(int(beats), int(unit)))
     places = [Fraction(point) for point in points.split()]
     spans = [Span(low, high, index in rests)
-             for index, (low, high) in enumerate(zip(places, places[1:], strict=False))]
+             for index, (low, high) in enumerate(itertools.pairwise(places))]
     row = [(piece, span.is_rest) for span, pieces in zip(spans, write_bar(tree, spans),
                                                          strict=True) for piece in pieces]
     return row, beam_bar(tree, row)

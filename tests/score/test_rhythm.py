@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from fractions import Fraction
 
 import pytest
@@ -24,7 +25,7 @@ def written(meter: str, points: str, rests: tuple[int, ...] = ()) -> list[str]:
     tree = bar_tree(Meter(int(beats), int(unit)))
     places = [Fraction(point) for point in points.split()]
     spans = [Span(low, high, index in rests)
-             for index, (low, high) in enumerate(zip(places, places[1:], strict=False))]
+             for index, (low, high) in enumerate(itertools.pairwise(places))]
     return ["~".join((f"{piece.tuplet.actual}:" if piece.tuplet else "")
                      + piece.note_type + "." * piece.dots for piece in pieces)
             for pieces in write_bar(tree, spans)]
@@ -114,7 +115,7 @@ def test_the_beats_of_a_meter_fill_its_bar(beats: int, unit: int) -> None:
     inside = beats_of(tree)
     assert tree.length_quarter == meter.length_quarter
     assert inside[0].start_quarter == 0
-    for beat, following in zip(inside, inside[1:], strict=False):
+    for beat, following in itertools.pairwise(inside):
         assert beat.end_quarter == following.start_quarter
     assert inside[-1].end_quarter == meter.length_quarter
 
@@ -132,7 +133,7 @@ def bars(draw: st.DrawFn) -> tuple[Meter, list[Span]]:
     places = sorted({Fraction(0), meter.length_quarter,
                      *(cut * step for cut in cuts if cut * step < meter.length_quarter)})
     return meter, [Span(low, high, draw(st.booleans()))
-                   for low, high in zip(places, places[1:], strict=False)]
+                   for low, high in itertools.pairwise(places)]
 
 
 def nominal(piece: Piece) -> Fraction:

@@ -20,8 +20,9 @@ _OFFSETS: dict[str, tuple[Fraction, ...]] = {
     "&": (Fraction(1, 2), Fraction(1, 3)),
     "e": (Fraction(1, 4), Fraction(1, 6)),
     "a": (Fraction(3, 4), Fraction(2, 3)),
-    "trip": (Fraction(1, 3),), "ta": (Fraction(1, 3),), "la": (Fraction(1, 3),),
-    "let": (Fraction(2, 3),), "li": (Fraction(2, 3),),
+    "trip": (Fraction(1, 3),), "let": (Fraction(2, 3),),
+    "la": (Fraction(1, 3),), "li": (Fraction(2, 3),),
+    "ta": (Fraction(1, 6), Fraction(5, 6), Fraction(1, 3)),
 }
 _COMPOUND_OFFSETS: dict[str, tuple[Fraction, ...]] = {
     **_OFFSETS, "&": (Fraction(1, 3), Fraction(1, 2)), "a": (Fraction(2, 3), Fraction(3, 4))}

@@ -112,11 +112,12 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     in_one_line = {**options, "breaks": "none"}
     in_lines = {**options, "breaks": "line"}
     mei = _load(toolkit, view.decode("utf-8"), in_one_line).getMEI()
-    root, names = dress(mei.encode("utf-8"), heading or _heading(view))
+    music = 10 * (style.width - 2 * style.margin_side)
+    root, names = dress(mei.encode("utf-8"), heading or _heading(view),
+                        music / (_TEXT_UNITS * style.unit))
     _load(toolkit, etree.tostring(root, encoding="unicode"), in_one_line)
     widths = _measure_widths(toolkit.renderToSVG(1))
     starts, has_pickup = _sections(view)
-    music = 10 * (style.width - 2 * style.margin_side)
     room = music - _CLEF_UNITS * style.unit
     breaks = choose_breaks(widths, starts, room, has_pickup, style.bars_per_line)
     add_breaks(root, breaks)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from fillwright.score.labels import COUNT_ID, LABEL_ID
+from fillwright.score.labels import COUNT_ID, LABEL_ID, text_width
 
 __all__ = ["Heading", "add_breaks", "choose_breaks", "dress"]
 
@@ -24,6 +24,7 @@ _NS = "http://www.music-encoding.org/ns/mei"
 _M = f"{{{_NS}}}"
 _ID = "{http://www.w3.org/XML/1998/namespace}id"
 
+_TITLE_PERCENT = 180
 _CHORD_ROW, _LABEL_ROW, _COUNT_ROW = "1", "2", "3"
 
 
@@ -35,8 +36,11 @@ class Heading:
     subtitle: str = ""
 
 
-def dress(mei: bytes, heading: Heading) -> tuple[Element, dict[str, str]]:
-    """The MEI tree, ready for line breaks, and the names of the devices by label id."""
+def dress(mei: bytes, heading: Heading, room_em: float = 55) -> tuple[Element, dict[str, str]]:
+    """The MEI tree, ready for line breaks, and the names of the devices by label id.
+
+    `room_em` is the width of a line in ems of ordinary text: a title must not be longer.
+    """
     root = etree.fromstring(mei)
     names: dict[str, str] = {}
     counts = itertools.count()
@@ -45,7 +49,7 @@ def dress(mei: bytes, heading: Heading) -> tuple[Element, dict[str, str]]:
     score_def = next(root.iter(f"{_M}scoreDef"))
     for old in score_def.findall(f"{_M}pgHead") + score_def.findall(f"{_M}pgFoot"):
         score_def.remove(old)
-    for place, element in enumerate(_head(heading)):
+    for place, element in enumerate(_head(heading, room_em)):
         score_def.insert(place, element)
     return root, names
 
@@ -116,20 +120,23 @@ def _italicise_added(harm: Element) -> None:
             harm.text += part
 
 
-def _head(heading: Heading) -> list[Element]:
+def _head(heading: Heading, room_em: float) -> list[Element]:
     if not heading.title and not heading.subtitle:
         return []
     head = etree.Element(f"{_M}pgHead", {"func": "first"})
     if heading.title:
-        title = etree.SubElement(head, f"{_M}rend", {"halign": "center", "valign": "top",
-                                                     "fontsize": "180%", "fontweight": "bold"})
+        # Bold capitals are wider than the italics that are measured.
+        widest = text_width(heading.title, 1.25)
+        size = max(40, min(_TITLE_PERCENT, int(100 * room_em / max(widest, 1))))
+        title = etree.SubElement(head, f"{_M}rend", {
+            "halign": "center", "valign": "top", "fontsize": f"{size}%", "fontweight": "bold"})
         title.text = heading.title
     if heading.subtitle:
-        for size in ("40%", ""):
+        for space in ("40%", ""):
             etree.SubElement(head, f"{_M}lb")
-            if size:
+            if space:
                 spacer = etree.SubElement(head, f"{_M}rend", {
-                    "halign": "center", "valign": "top", "fontsize": size})
+                    "halign": "center", "valign": "top", "fontsize": space})
                 spacer.text = "\u00a0"
         under = etree.SubElement(head, f"{_M}rend", {"halign": "center", "valign": "top",
                                                      "fontsize": "100%"})

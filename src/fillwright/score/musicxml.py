@@ -420,9 +420,10 @@ def _is_accented(strike: Strike, bar: ChorusBar, fills: dict[int, Fill]) -> bool
 
 
 def _clean(text: str) -> str:
-    """Text that XML can hold."""
-    return "".join(ch for ch in text if ch >= " " and ch not in "\ufffe\uffff"
+    """Text on one line that XML can hold."""
+    kept = "".join(ch for ch in text if (ch >= " " or ch.isspace()) and ch not in "\ufffe\uffff"
                    and not "\ud800" <= ch <= "\udfff")
+    return " ".join(kept.split())
 
 
 def _credit(kind: str, text: str, size: int) -> list[Element]:

@@ -1,0 +1,154 @@
+"""Engraved pages: nothing collides, everything can be found, the same bytes again."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+import pytest
+from lxml import etree
+from tests.score.page_boxes import collisions, heads_of, words_of
+from tests.score.written import arrangement, ballad, chorus_of, swing_tune, waltz
+
+from fillwright.arrange.model import Arrangement
+from fillwright.score import (
+    Engraving,
+    EngravingError,
+    engrave_arrangement,
+    engrave_musicxml,
+    pages_to_pdf,
+    render_score,
+)
+
+TUNES: dict[str, Callable[[], Arrangement]] = {
+    "beginner": lambda: swing_tune("beginner"), "swing": swing_tune, "waltz": waltz,
+    "ballad": ballad}
+
+
+@pytest.fixture(scope="module")
+def engraved() -> dict[str, Engraving]:
+    return {name: engrave_arrangement(build()) for name, build in TUNES.items()}
+
+
+@pytest.mark.parametrize("name", sorted(TUNES))
+def test_no_words_on_words_or_notes(name: str, engraved: dict[str, Engraving]) -> None:
+    for page in engraved[name].pages:
+        assert words_of(page) and heads_of(page)
+        assert collisions(page) == []
+
+
+@pytest.mark.parametrize("name", sorted(TUNES))
+def test_all_is_on_the_paper(name: str, engraved: dict[str, Engraving]) -> None:
+    for page in engraved[name].pages:
+        for box in [*words_of(page), *heads_of(page)]:
+            # The music is 186 mm wide; the foot begins 268 mm below the top margin.
+            assert box.left > -300 and box.right < 18600 + 300, box
+            assert box.top > -1000 and box.bottom < 26300, box
+
+
+@pytest.mark.parametrize("name", sorted(TUNES))
+def test_every_note_and_bar_is_found_by_its_id(name: str, engraved: dict[str, Engraving]) -> None:
+    arranged = TUNES[name]()
+    ids = {element.get("id") for page in engraved[name].pages
+           for element in etree.fromstring(page.encode()).iter()}
+    assert {f"n{index}" for index in range(len(arranged.notes))} <= ids
+    first = 0 if arranged.chorus.bars[0].is_pickup else 1
+    assert {f"m{index + first}" for index in range(len(arranged.chorus.bars))} <= ids
+
+
+def test_at_most_five_lines_of_music_a_page(engraved: dict[str, Engraving]) -> None:
+    for engraving in engraved.values():
+        for page in engraving.pages:
+            assert 1 <= page.count('class="system"') <= 5
+
+
+def test_counts_stand_under_their_notes(engraved: dict[str, Engraving]) -> None:
+    """Each count that is said aloud is below a note head, within its width."""
+    [page] = engraved["waltz"].pages
+    heads = heads_of(page)
+    said = [box for box in words_of(page) if re.fullmatch(r"count (\d|&|trip|let)", box.what)]
+    assert len(said) >= 10
+    for box in said:
+        middle = (box.left + box.right) / 2
+        assert any(abs((head.left + head.right) / 2 - middle) < 120 and head.bottom < box.top
+                   for head in heads), box
+
+
+def test_the_page_says_what_it_is(engraved: dict[str, Engraving]) -> None:
+    page = engraved["swing"].pages[0]
+    text = " ".join("".join(map(str, etree.fromstring(page.encode()).itertext())).split())
+    for words in ("Paper Lanterns", "intermediate, medium hand", "Medium swing",
+                  "scale motion, answered", "chord added by a fill", "A stretch that hurts"):
+        assert words in text
+
+
+def test_pages_are_numbered_where_there_are_several() -> None:
+    chorus = chorus_of("Long", [("4/4", 40)], "C", " ".join(["C5:1 D5:1 E5:1/2 F5:1/2 G5:1"] * 40),
+                       " ".join(["C:4"] * 40))
+    pages = engrave_arrangement(arrangement(chorus, [])).pages
+    assert len(pages) >= 2
+    for number, page in enumerate(pages, 1):
+        assert f">{number} / {len(pages)}<" in page
+
+
+def test_same_bytes_again() -> None:
+    first, second = render_score(waltz()), render_score(waltz())
+    assert list(first) == ["arrangement.musicxml", "page-1.svg", "arrangement.pdf"]
+    assert first == second
+
+
+def test_only_what_is_asked_for() -> None:
+    assert list(render_score(waltz(), ("json", "musicxml", "flac"))) == ["arrangement.musicxml"]
+    assert list(render_score(waltz(), ("svg",))) == ["page-1.svg"]
+
+
+def test_what_cannot_be_read_is_an_error_not_an_old_page() -> None:
+    with pytest.raises(EngravingError):
+        engrave_musicxml(b"<score-partwise/>")
+    with pytest.raises(EngravingError):
+        engrave_musicxml(b"not a score at all")
+
+
+def test_markup_in_a_title_stays_text() -> None:
+    chorus = chorus_of('</text><script>alert("x")</script>', [("4/4", 1)], "C", "C5:4", "C:4")
+    [page] = engrave_arrangement(arrangement(chorus, [])).pages
+    root = etree.fromstring(page.encode())
+    assert not [element for element in root.iter() if str(element.tag).endswith("script")]
+
+
+def test_a_long_title_stays_on_the_page() -> None:
+    chorus = chorus_of("A title that goes on " * 6, [("4/4", 1)], "C", "C5:4", "C:4")
+    [page] = engrave_arrangement(arrangement(chorus, [])).pages
+    size = float(re.findall(r'<tspan font-size="(\d+)px">A title', page)[0])
+    assert 0.45 * size * len(chorus.tune.title) < 18600
+
+
+# --- PDF --------------------------------------------------------------------------------
+
+def test_the_pdf_has_the_pages_and_their_text(engraved: dict[str, Engraving]) -> None:
+    """Read back by PDFium: A4 sheets, with the words as text."""
+    import pypdfium2  # type: ignore[import-untyped]
+
+    data = pages_to_pdf(engraved["beginner"].pages, "Paper Lanterns")
+    document = pypdfium2.PdfDocument(data)
+    assert len(document) == len(engraved["beginner"].pages)
+    width, height = document[0].get_size()
+    assert (round(width * 25.4 / 72), round(height * 25.4 / 72)) == (210, 297)
+    text = document[0].get_textpage().get_text_bounded()
+    assert "Paper Lanterns" in text and "tritone substitute" in text
+    document.close()
+
+
+def test_chord_symbols_have_real_accidentals_in_the_pdf() -> None:
+    """The flat of B flat is a glyph of the engraver's music font, which is in the file."""
+    import pypdfium2
+
+    files = render_score(waltz(), ("svg", "pdf"))
+    fonts = set(re.findall(rb"/FontName/[A-Z]{6}\+([\w-]+)", files["arrangement.pdf"]))
+    assert {b"Leipzig", b"LiberationSerif-Regular", b"LiberationSerif-Italic"} <= fonts
+    svg = files["page-1.svg"].decode()
+    [symbol] = set(re.findall(r'>B</tspan>\s*<tspan font-family="Leipzig"[^>]*>(.)</tspan>', svg))
+    document = pypdfium2.PdfDocument(files["arrangement.pdf"])
+    text = document[0].get_textpage().get_text_bounded()
+    document.close()
+    assert f"B{symbol}maj7" in "".join(text.split())

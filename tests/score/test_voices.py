@@ -1,0 +1,132 @@
+"""Who shares a stem, and how long a note is written."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from tests.score.written import arrangement, chorus_of, hand
+
+from fillwright.hands.model import HandNote
+from fillwright.score.page import page_of
+from fillwright.score.voices import Strike, strikes_of
+
+F = Fraction
+
+
+def strikes(melody: str, right: str = "", left: str = "", meter: str = "4/4",
+            bars: int = 2) -> list[Strike]:
+    chorus = chorus_of("Voices", [(meter, bars)], "C", melody, "Cmaj7:4")
+    notes: list[HandNote] = [*hand(right, "right"), *hand(left, "left")]
+    return list(strikes_of(arrangement(chorus, notes)))
+
+
+def by_voice(found: list[Strike]) -> dict[int, list[str]]:
+    rows: dict[int, list[str]] = {}
+    for strike in found:
+        names = "+".join(str(note.pitch) for _, note in strike.notes)
+        rows.setdefault(strike.voice, []).append(
+            f"{names}:{strike.end_quarter - strike.onset_quarter}")
+    return rows
+
+
+def test_notes_struck_and_released_with_the_melody_share_its_stem() -> None:
+    assert by_voice(strikes("C5:2 D5:2", "E4+G4:2 F4+B4:2")) == {
+        1: ["E4+G4+C5:2", "F4+B4+D5:2"]}
+
+
+def test_what_moves_under_a_held_melody_is_a_second_voice() -> None:
+    assert by_voice(strikes("C5:4", "r:1 E4+G4:1 F4+A4:2")) == {
+        1: ["C5:4"], 2: ["E4+G4:1", "F4+A4:2"]}
+
+
+def test_voices_that_never_sound_at_once_are_one() -> None:
+    assert by_voice(strikes("C5:2 r:2 E5:4", "r:2 G5:1 A5:1")) == {
+        1: ["C5:2", "G5:1", "A5:1", "E5:4"]}
+
+
+def test_bars_tied_together_are_decided_together() -> None:
+    # The inner note rings into the second bar, where the melody is alone.
+    found = by_voice(strikes("C5:4 D5:1 r:3", "r:3 E4:3"))
+    assert found == {1: ["C5:4", "D5:1"], 2: ["E4:3"]}
+
+
+def test_a_third_voice_where_three_lengths_overlap() -> None:
+    found = strikes_of(arrangement(
+        chorus_of("Three", [("4/4", 1)], "C", "C5:4", "C:4"),
+        [*hand("E4:3", "right"), *hand("r:1 G4:1", "right")]))
+    assert {strike.voice for strike in found} == {1, 2, 4}
+
+
+def test_the_left_hand_splits_into_high_and_low() -> None:
+    found = strikes_of(arrangement(
+        chorus_of("Left", [("4/4", 1)], "C", "C5:4", "C:4"),
+        [*hand("C2:4", "left"), *hand("r:1 E3+B3:1 r:1 E3+B3:1", "left")]))
+    assert by_voice([s for s in found if s.hand == "left"]) == {
+        6: ["C2:4"], 5: ["E3+B3:1", "E3+B3:1"]}
+
+
+def test_nothing_of_a_hand_overlaps_in_one_voice() -> None:
+    found = strikes("C5:4 D5:4", "r:1/2 E4:2 F4:3 r:1/2 G4:2", "C3:8 r:8", bars=4)
+    ends: dict[int, Fraction] = {}
+    for strike in found:
+        assert ends.get(strike.voice, F(0)) <= strike.onset_quarter
+        ends[strike.voice] = strike.end_quarter
+
+
+def test_releases_off_the_grid_are_written_on_it() -> None:
+    found = by_voice(strikes("C5:4", "", "r:1/2 C3:1>1/4 r:1/2 D3:2>15/8 E3:1>2/3"))
+    # a sixteenth becomes an eighth; almost a half, a half; two thirds, a quarter
+    assert found[5] == ["C3:1/2", "D3:2", "E3:1"]
+
+
+def test_a_triplet_beat_has_a_triplet_grid() -> None:
+    found = by_voice(strikes("C5:4", "", "C3:2/3>1/2 D3:1/3 E3:1"))
+    assert found[5] == ["C3:2/3", "D3:1/3", "E3:1"]
+
+
+def test_the_written_length_never_passes_the_next_note() -> None:
+    found = by_voice(strikes("C5:4", "", "C3:3/4>2/3 D3:1/4 E3:1"))
+    assert found[5] == ["C3:3/4", "D3:1/4", "E3:1"]
+
+
+def test_one_key_struck_twice_at_once_is_kept() -> None:
+    chorus = chorus_of("Twice", [("4/4", 1)], "C", "C5:4", "C:4")
+    found = strikes_of(arrangement(chorus, hand("C5:4", "right")))
+    assert sum(len(strike.notes) for strike in found) == 2
+    assert {strike.voice for strike in found} == {1, 3}
+
+
+# --- rests ------------------------------------------------------------------------------
+
+def rests(melody: str, right: str = "") -> list[tuple[int, str, bool]]:
+    """(voice, value, whether shown) of the rests of the upper staff in the first bar."""
+    chorus = chorus_of("Rests", [("4/4", 1)], "C", melody, "C:4")
+    page = page_of(arrangement(chorus, hand(right, "right")))[0]
+    return [(row.voice, cell.piece.note_type, cell.is_shown)
+            for row in page.rows if row.staff == 1 for cell in row.cells if cell.strike is None]
+
+
+def test_rests_are_shown_only_where_the_staff_is_silent() -> None:
+    assert rests("C5:2 r:2") == [(1, "half", True)]
+    # under a held note nothing is shown
+    assert all(not shown for _, _, shown in rests("C5:4", "r:1 E4:1"))
+
+
+def test_a_common_silence_is_shown_once() -> None:
+    shown = [(voice, value) for voice, value, is_shown in rests("C5:2 r:2", "r:1 E4:1 r:2")
+             if is_shown]
+    assert shown == [(1, "half")]
+
+
+def test_a_silence_is_shown_in_the_voice_it_belongs_to() -> None:
+    shown = [(voice, value) for voice, value, is_shown in rests(
+        "C5:2 r:2", "r:1 E4:2 r:1/3 F4:2/3") if is_shown]
+    assert shown == [(2, "eighth")]
+
+
+def test_stems_point_apart_only_where_two_voices_share_a_bar() -> None:
+    chorus = chorus_of("Stems", [("4/4", 2)], "C", "C5:4 D5:4", "C:8")
+    first, second = page_of(arrangement(chorus, hand("r:1 E4:1", "right")))
+    stems = [{row.voice: {cell.stem for cell in row.cells if cell.strike is not None}
+              for row in page.rows if row.staff == 1} for page in (first, second)]
+    assert stems == [{1: {"up"}, 2: {"down"}}, {1: {""}}]
