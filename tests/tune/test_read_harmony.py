@@ -101,6 +101,13 @@ def test_bass_before_or_behind_the_degrees() -> None:
         assert (str(symbol.bass), symbol.degrees) == ("Bb", ("1", "3", "5", "b7", "b9"))
 
 
+def test_several_degrees_in_one_element() -> None:
+    """As old exporters write them."""
+    two = ("<degree><degree-value>3</degree-value><degree-type>subtract</degree-type>"
+           "<degree-value>9</degree-value><degree-alter>-1</degree-alter></degree>")
+    assert one(chord("C", "dominant", two)).degrees == ("1", "5", "b7", "b9")
+
+
 def test_a_bass_that_is_the_root_is_none() -> None:
     assert one(chord("C", "major", bass("C"))).bass is None
 

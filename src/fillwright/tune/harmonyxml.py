@@ -168,7 +168,7 @@ class HarmonyReader:
             elif tag == "bass":
                 bass = _read_note(child, "bass")
             elif tag == "degree":
-                degrees.append(_read_degree(child))
+                degrees += _read_degrees(child)
             elif tag == "inversion":
                 inversion = _whole(child.text)
             elif tag in ("function", "numeral"):
@@ -271,20 +271,25 @@ def _read_note(element: etree._Element, prefix: str) -> _Note:
     return step, alter, text
 
 
-def _read_degree(element: etree._Element) -> _Change:
+def _read_degrees(element: etree._Element) -> list[_Change]:
+    """The change in a `<degree>`; old exporters put several into one."""
+    shown = element.get("print-object") != "no"
+    found: list[_Change] = []
     action, value, alter = "add", 0, 0
     for child in element:
         if child.tag == "degree-value":
-            value = _whole(child.text)
+            if value:
+                found.append((action, value, alter, shown))
+            action, value, alter = "add", _whole(child.text), 0
+            if value in (8, 10, 12, 14, 15):
+                value -= 7 * ((value - 1) // 7)
         elif child.tag == "degree-alter":
             alter = _whole(child.text)
         elif child.tag == "degree-type":
             action = (child.text or "").strip() or "add"
-    if value in (8, 10, 12, 14, 15):
-        value -= 7 * ((value - 1) // 7)
-    if action not in ("add", "alter", "subtract") or not 1 <= value <= 13:
-        action, value, alter = "none", 1, 0
-    return action, value, alter, element.get("print-object") != "no"
+    found.append((action, value, alter, shown))
+    return [change for change in found
+            if change[0] in ("add", "alter", "subtract") and 1 <= change[1] <= 13]
 
 
 def _repeats_previous(kind: str, shown: str | None, root: _Note) -> bool:
@@ -358,7 +363,7 @@ def _suffix(kind: str, degrees: tuple[str, ...], shown: str | None,
     reading = _try_suffix(text)
     if reading is not None and reading[1] == degrees:
         return text
-    visible = [change for change in changes if change[3] and change[0] != "none"]
+    visible = [change for change in changes if change[3]]
     if not visible:
         return text
     if reading is not None and reading[1] == KIND_DEGREES[kind]:
