@@ -93,7 +93,7 @@ def test_melodies(name: str) -> None:
 
 # Read otherwise by music21: the augmented sixth and the Neapolitan on other tones, and of a
 # kind it does not know only the root; of two degrees in one element it takes the first.
-DIFFERENT_TONES = {"CN6", "CIt+6", "DmMaj7", "C11omit3,7"}
+DIFFERENT_TONES = {"CN6", "CIt+6", "DmMaj7", "C11omit3,7", "FTristan"}
 
 
 @pytest.mark.parametrize("name", LEAD_SHEETS)
