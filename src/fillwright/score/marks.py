@@ -13,6 +13,8 @@ from lxml import etree
 from fillwright.arrange.model import Arrangement
 from fillwright.fills.model import Fill
 from fillwright.score.counts import place_counts
+from fillwright.score.octaves import octave_lines
+from fillwright.score.voices import strikes_of
 from fillwright.tune.model import Chorus
 
 __all__ = ["Mark", "marks_of", "swing_ratio", "tempo_words"]
@@ -22,12 +24,17 @@ Element = etree._Element
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A direction at a place of the chorus. `rank` orders marks of one place."""
+    """A direction at a place of the chorus. `rank` orders marks of one place.
+
+    `closes` is true for the end of a line over the notes before it: on a bar line it
+    belongs to the bar that ends there.
+    """
 
     onset_quarter: Fraction
     staff: int
     rank: int
     element: Element
+    closes: bool = False
 
 
 def marks_of(arrangement: Arrangement) -> list[Mark]:
@@ -51,6 +58,8 @@ def marks_of(arrangement: Arrangement) -> list[Mark]:
             marks += [Mark(gap.onset_quarter, 2, 4, _pedal("start")),
                       Mark(fill.melody_until_quarter, 2, 2, _pedal("stop"))]
         marks += _shift_marks(fill, gap.end_quarter)
+    for start, end in octave_lines(strikes_of(arrangement)):
+        marks += [Mark(start, 1, 5, _octave("down")), Mark(end, 1, -1, _octave("stop"), True)]
     return sorted(marks, key=lambda mark: (mark.onset_quarter, mark.staff, mark.rank))
 
 
@@ -136,6 +145,12 @@ def _count(word: str) -> Element:
 def _pedal(action: str) -> Element:
     direction, kind = _direction("below", 2)
     etree.SubElement(kind, "pedal", {"type": action, "line": "no", "sign": "yes"})
+    return direction
+
+
+def _octave(action: str) -> Element:
+    direction, kind = _direction("above", 1)
+    etree.SubElement(kind, "octave-shift", {"type": action, "size": "8"})
     return direction
 
 

@@ -212,8 +212,7 @@ class _Writer:
                 while skipped < len(cells) and _may_skip(cells[skipped]):
                     end += cells[skipped].piece.duration_quarter
                     skipped += 1
-            is_last = skipped == len(cells)
-            while queue and (queue[0][1][0] < end or is_last):
+            while queue and queue[0][1][0] < end:
                 _, (at, element) = queue.pop(0)
                 measure.append(self._at(element, at - place))
             if _may_skip(cell):
@@ -227,6 +226,8 @@ class _Writer:
                 measure.extend(_chord(self.tools, cell, cell.strike, row, bar,
                                       _tuplet_edges(cells, index), self.fills))
             place, index = end, skipped
+        for _, (at, element) in queue:
+            measure.append(self._at(element, at - place))
 
     def _at(self, element: Element, offset_quarter: Fraction) -> Element:
         """Put the offset from the cursor into a direction or harmony."""
@@ -249,6 +250,8 @@ class _Writer:
 
 
 def _belongs(mark: Mark, bar: ChorusBar, last: ChorusBar) -> bool:
+    if mark.closes:
+        return bar.onset_quarter < mark.onset_quarter <= bar.end_quarter
     if bar is last:
         return bar.onset_quarter <= mark.onset_quarter
     return bar.onset_quarter <= mark.onset_quarter < bar.end_quarter

@@ -1,0 +1,62 @@
+"""Where the right hand is written an octave lower under an 8va line.
+
+A passage that climbs beyond the fourth ledger line is written an octave lower, together
+with its neighbours that would still stand on the staff or above it. Nothing else may sound
+on the staff meanwhile: an 8va line holds for all of it (common practice).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from fillwright.score.voices import Strike
+
+__all__ = ["octave_lines"]
+
+_TOO_HIGH = 91
+"""G6, four ledger lines: from here on a passage has an 8va line (MIDI number)."""
+_LOWEST = 76
+"""What an 8va line may cover: from E5, so that nothing falls below the staff (MIDI number)."""
+_LEDGER = 84
+"""C6, two ledger lines (MIDI number)."""
+_REST_QUARTER = Fraction(4)
+"""An 8va line is not drawn on over a longer rest."""
+
+
+def octave_lines(strikes: Sequence[Strike]) -> list[tuple[Fraction, Fraction]]:
+    """(start, end) of each 8va line over the right hand, in quarters."""
+    right = sorted((s for s in strikes if s.hand == "right"),
+                   key=lambda s: (s.onset_quarter, s.end_quarter))
+    lines: list[tuple[Fraction, Fraction]] = []
+    run: list[Strike] = []
+    for strike in [*right, None]:
+        if strike is not None and strike.notes[0][1].midi >= _LOWEST and (
+                not run or strike.onset_quarter - _end(run) < _REST_QUARTER):
+            run.append(strike)
+            continue
+        lines += _line(run, right)
+        run = [strike] if strike is not None and strike.notes[0][1].midi >= _LOWEST else []
+    return lines
+
+
+def _top(strike: Strike) -> int:
+    return strike.notes[-1][1].midi
+
+
+def _end(run: Sequence[Strike]) -> Fraction:
+    return max(strike.end_quarter for strike in run)
+
+
+def _line(run: Sequence[Strike], right: Sequence[Strike]) -> list[tuple[Fraction, Fraction]]:
+    if not any(_top(strike) >= _TOO_HIGH for strike in run):
+        return []
+    # The line begins and ends with the notes that have ledger lines of their own.
+    high = [place for place, strike in enumerate(run) if _top(strike) >= _LEDGER]
+    run = run[high[0]:high[-1] + 1]
+    start, end = run[0].onset_quarter, _end(run)
+    inside = set(map(id, run))
+    if any(id(other) not in inside and other.onset_quarter < end and start < other.end_quarter
+           for other in right):
+        return []
+    return [(start, end)]
