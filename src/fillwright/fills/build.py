@@ -252,19 +252,16 @@ def _finger(context: GapContext, draft: Draft
 
 
 def _fill_id(context: GapContext, draft: Draft) -> str:
-    """Place in the written form and a digest of device, rhythm and degrees.
+    """Place in the written form, device, and a digest of rhythm and added degrees.
 
-    Nothing in it depends on key, octave, tempo or level.
+    Nothing in it depends on key, octave, tempo, level or the exact voicing, so that a pick
+    finds its idea again. Where two options share all of that, `propose_gap` numbers them.
     """
-    gap = context.gap
-    parts = [draft.family, draft.device]
-    for note in sorted(draft.notes, key=lambda n: (n.onset_quarter, n.midi)):
-        chord = next((c for c in reversed(draft.chords)
-                      if c.onset_quarter <= note.onset_quarter), draft.chords[0])
-        degree = (note.midi - chord.harmony.root.pitch_class) % 12
-        parts.append(f"{note.onset_quarter - gap.onset_quarter}:{note.duration_quarter}:"
-                     f"{note.hand[0]}{degree}")
-    parts += [f"{c.onset_quarter - gap.onset_quarter}:{c.harmony.symbol.kind}"
+    tonic = context.chorus.key.tonic.pitch_class
+    onsets = sorted({n.onset_quarter - context.onset_quarter for n in draft.notes})
+    parts = [draft.family, draft.device, *(str(onset) for onset in onsets)]
+    parts += [f"{c.onset_quarter - context.onset_quarter}:"
+              f"{(c.harmony.root.pitch_class - tonic) % 12}:{c.harmony.symbol.quality}"
               for c in draft.chords if c.added]
     digest = hashlib.sha256("|".join(parts).encode()).hexdigest()[:6]
     slug = "-".join("".join(c if c.isalnum() else " " for c in draft.device.lower()).split())

@@ -208,7 +208,8 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
     changes = _change_offsets(context, bed)
     hits = [(hit, *_harmony(context, hit)) for hit in rhythm.hits]
     pushed = {_next_change(context, hit): over for hit, _, over in hits if hit.anticipates}
-    if texture.mode == "stride" and any(bass_degree(s.harmony) for s in context.spans):
+    if (texture.mode == "stride" and texture.left != "guides"
+            and any(bass_degree(s.harmony) for s in context.spans)):
         return None
     if texture.mode == "stride" and all(over for _, _, over in hits):
         return None
@@ -241,7 +242,10 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
                 left.append(Stroke(offset, length, context.span_at(start + offset).harmony,
                                    roots))
     left.sort(key=lambda s: s.onset_quarter)
-    left = _lengths(context, texture, _telling(texture, left, right), right)
+    left = _telling(texture, left, right)
+    if texture.mode == "stride" and left[0].family == "shell":
+        return None  # no chord would follow the first root
+    left = _lengths(context, texture, left, right)
     if texture.motion == "inner":
         right = [replace(s, end_quarter=right[i + 1].onset_quarter if i + 1 < len(right)
                          else length) for i, s in enumerate(right)]

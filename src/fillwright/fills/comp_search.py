@@ -123,7 +123,7 @@ def _left_states(harmony: Harmony, family: str, level: str, size: str, held: int
             low, high, family = 36, 45, "root"
     kinds = LEFT_KINDS[family]
     chosen = [v for v in pool if v.kind in kinds]
-    if bass_degree(harmony) is not None:
+    if bass_degree(harmony) is not None and family != "guides":
         notes = {"root": (1, 1), "two-note shell": (2, 2), "open": (2, 2), "tenth": (1, 2),
                  "shell": (3, 3)}.get(family)
         if notes is None:
@@ -170,7 +170,7 @@ def _left_states(harmony: Harmony, family: str, level: str, size: str, held: int
 def _guide_voicings(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
     """Third and seventh alone in the left hand."""
     guides = colours(harmony, "beginner").guides
-    if len(guides) < 2 or bass_degree(harmony) is not None:
+    if len(guides) < 2:
         return ()
     found: list[Voicing] = []
     for row in (guides, guides[::-1]):

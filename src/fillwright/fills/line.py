@@ -40,6 +40,9 @@ CONTOUR_APART = 3.0
 _TRIES = 24
 """Drafts that are fingered and audited for one gap at most."""
 
+_MOST_SLOTS = 4000
+"""Notes that are searched for one gap in all, so that endless gaps take no endless time."""
+
 _TOO_HARD = 2
 """A rhythm that was too hard so often for the level is left."""
 
@@ -94,7 +97,11 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
 
 
 def _solved(context: GapContext) -> Iterator[_Line]:
+    slots = 0
     for cell in chain(answers(context), cells(context), sequences(context), shifted(context)):
+        slots += len(cell.phrase)
+        if slots > _MOST_SLOTS:
+            break
         cell = replace(cell, base_cost=cell.base_cost + _turn(context, cell.device))
         if cell.later:
             for midis, word in solve_sequence(context, cell):

@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 from fillwright.fills.context import GapContext
 from fillwright.fills.line_costs import PASSING, TENSION, TONE, Problem, Slot, moves_of
-from fillwright.fills.line_figures import figure_name, moves_for, plan, plans
+from fillwright.fills.line_figures import figure_name, moves_for, pickups, plan, plans
 from fillwright.fills.line_pools import (
     RANGES,
     altered_kinds,
@@ -51,7 +51,7 @@ _OCTAVE_MOVES = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(0, -7, 
 BASE_COSTS: MappingProxyType[str, tuple[int, int, int]] = MappingProxyType({
     # What an idea costs before a note is chosen, per eight notes: how far it is from what a
     # beginner, an intermediate, an advanced player would be given first. Common practice.
-    "chord tones up high": (0, 8, 14),
+    "chord tones up high, arpeggiated": (0, 8, 14),
     "arpeggio up and down": (1, 5, 9),
     "arpeggio up, scale down": (4, 2, 4),
     "scale run": (4, 8, 12),
@@ -60,7 +60,7 @@ BASE_COSTS: MappingProxyType[str, tuple[int, int, int]] = MappingProxyType({
     "enclosure of a target": (9, 3, 0),
     "approach from a half step": (9, 4, 2),
     "upper-structure arpeggio": (9, 9, 3),
-    "triad pairs": (9, 9, 4),
+    "triad pairs, arpeggiated": (9, 9, 4),
     "pentatonic": (9, 5, 6),
     "blues colour": (9, 5, 5),
     "altered colours": (9, 9, 0),
@@ -264,7 +264,8 @@ def _chord_tones(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     if problem is None:
         return
     most = TONE if frame.context.level == "beginner" else TENSION
-    yield from _cell("chord tones up high", frame.level, phrase, _only_kind(problem, most))
+    yield from _cell("chord tones up high, arpeggiated", frame.level, phrase,
+                     _only_kind(problem, most))
 
 
 def _broken_chord(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
@@ -323,7 +324,8 @@ def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
     if count < 2 or (phrase.style == "quarters" and frame.level != "beginner"):
         return
     short = count < 4
-    for turn, mirrored, moves in plans(count - 1, frame.turn + 2 * number, 2 if short else _PLANS):
+    for turn, mirrored, moves in (pickups(count - 1, frame.turn + number) if short else
+                                  plans(count - 1, frame.turn + 2 * number, _PLANS)):
         shape = ("arch", "falling", "bowl", "rising")[(number + turn) % 4]
         problem = frame.problem(phrase, shape, above=shape in ("falling", "arch"),
                                 chromatic=frame.level == "advanced")
@@ -512,7 +514,7 @@ def _triad_pairs(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
         free = i == count - 1 or i >= 6 + (count - 6) // 3 * 3
         pools.append(tuple(m for m in pool_ if free or m % 12 in wanted))
     moves = tuple(_TRIAD_MOVE if (i + 1) % 3 else _SMALL for i in range(count - 1))
-    yield from _cell("triad pairs", frame.level, phrase,
+    yield from _cell("triad pairs, arpeggiated", frame.level, phrase,
                      replace(problem, pools=tuple(pools), moves=moves))
 
 

@@ -18,7 +18,8 @@ import numpy.typing as npt
 
 from fillwright.fills.line_costs import moves_of
 
-__all__ = ["FIGURES", "figure_moves", "figure_name", "move_name", "moves_for", "plan", "plans"]
+__all__ = ["FIGURES", "figure_moves", "figure_name", "move_name", "moves_for", "pickups",
+           "plan", "plans"]
 
 FIGURES: tuple[tuple[str, str], ...] = (
     # Name and moves: + up, - down; s step, t third, l fourth to sixth. Upside down as well.
@@ -107,3 +108,11 @@ def plans(steps: int, start: int, count: int) -> Iterator[tuple[int, bool, tuple
         turn = start + index
         mirrored = bool((turn // len(FIGURES) + index) % 2)
         yield turn, mirrored, plan(steps, turn % len(FIGURES), mirrored)
+
+
+def pickups(steps: int, start: int) -> Iterator[tuple[int, bool, tuple[str, ...]]]:
+    """Plans for two or three notes: mostly by step, a skip or a leap now and then."""
+    first = ("s", "s", "t", "s", "l")[start % 5]
+    for mirrored in (False, True):
+        moves = (("-" if mirrored else "+") + first, "?s")[-steps:]
+        yield start, mirrored, moves

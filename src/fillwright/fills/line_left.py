@@ -19,7 +19,8 @@ from fillwright.fills.draft import DraftNote
 from fillwright.fills.phrase import beats_of
 from fillwright.fills.voicing import Voicing, holds_guides, left_hand_voicings, voice_leading
 from fillwright.hands.clash import mud_cost, rub
-from fillwright.lattice import FORBIDDEN, k_best_paths
+from fillwright.lattice import k_best_paths
+from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
 __all__ = ["LeftHand", "Strike", "left_hand", "left_rhythm"]
@@ -29,6 +30,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "guide tone missing": 6,     # the voicing holds only one of third and seventh
     "bare root": 14,             # nothing but root, fifth and octave
     "rub with the line": 3,      # a short passing note a half step or flat nine off a key
+    "left out": 12,              # a key left out because it would rub a long note above
     "moved": 1,                  # per semitone of voice leading, halved
     "register": 1,               # per three semitones of the middle off G3
     "beginner's third key": 7,   # a beginner's left hand has two keys
@@ -183,6 +185,14 @@ def left_hand(context: GapContext, line: Sequence[Above], landing_quarter: Fract
     return LeftHand(tuple(notes), tuple(used), strikes, paths[0].costs)
 
 
+def _without(voicing: Voicing, keys: set[int]) -> Voicing:
+    """A voicing with some keys left out."""
+    kept = [(d, p) for d, p in zip(voicing.degrees, voicing.pitches, strict=True)
+            if p.midi not in keys]
+    return Voicing(f"{voicing.kind}, one tone left out", tuple(d for d, _ in kept),
+                   tuple(p for _, p in kept), len(kept))
+
+
 _BARE = ("root", "octave", "root and fifth", "bass", "root, fifth, octave")
 
 
@@ -195,21 +205,27 @@ def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Abo
     if context.level == "advanced":
         pools.append(left_hand_voicings(harmony, context.level, context.hand, low=46, top=top,
                                         rootless=True))
-    flat = harmony.symbol.quality in ("dominant", "suspended")
+    flat = harmony.symbol.quality in ("dominant", "suspended") and any(
+        degree_pitch_class(d) == 1 for d in harmony.tensions + harmony.symbol.degrees)
     root = harmony.root.pitch_class
     lowest = min([n.midi for n in over], default=72)
     for voicing in (v for pool in pools for v in pool):
         midis = voicing.midis
         rubs = 0
+        clashing: set[int] = set()
         for note in over:
-            clash = any(rub(m, note.midi, root, flat) for m in midis)
-            if clash and note.end_quarter - note.onset_quarter > context.beat_quarter / 2:
-                rubs = FORBIDDEN
-                break
-            rubs += COSTS["rub with the line"] if clash else 0
-        if rubs >= FORBIDDEN:
-            continue
+            clash = [m for m in midis if rub(m, note.midi, root, flat)]
+            if note.end_quarter - note.onset_quarter > context.beat_quarter / 2:
+                clashing.update(clash)
+            elif clash:
+                rubs += COSTS["rub with the line"]
         cost = 0
+        if clashing:  # the melody is foreign to its chord: leave out what rubs it
+            voicing = _without(voicing, clashing)
+            midis = voicing.midis
+            cost += COSTS["left out"] * len(clashing)
+            if not midis:
+                continue
         if voicing.kind in _BARE:
             cost += COSTS["bare root"]
         elif not holds_guides(harmony, voicing.degrees):

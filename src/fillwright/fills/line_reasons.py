@@ -77,7 +77,7 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
     start = place_name(context, cell.phrase.onsets[0])
     names = [p.note_name.pretty for p in pitches]
     device = cell.device
-    if device == "chord tones up high":
+    if device == "chord tones up high, arpeggiated":
         tones = sum(s.kinds[p.midi % 12] == TONE for s, p in zip(slots, pitches, strict=True))
         what = "only chord tones" if tones == len(pitches) else "chord tones and tensions"
         return f"It speaks on {start} and plays {what}: {_listed(context, cell, pitches)}."
@@ -98,7 +98,7 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
         return _target(context, cell, pitches)
     if device == "upper-structure arpeggio":
         return f"The notes spell a {cell.note.replace('; ', ', then a ')}."
-    if device == "triad pairs":
+    if device == "triad pairs, arpeggiated":
         return (f"Two triads a whole step apart in turn, {' '.join(names[:3])} and "
                 f"{' '.join(names[3:6])}.")
     if device == "pentatonic":

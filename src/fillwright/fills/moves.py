@@ -317,7 +317,7 @@ MOVES: tuple[Move, ...] = _rows(
      "{here} resolves early to {x}, where it leads; {leads}."),
     ("early resolution", "4:7", "here", "here dominant, not goal fifth below", _I, 2, 2,
      "smooth", "{here} falls its fifth early, to {x}; {leads}."),
-    ("deceptive cadence", "5:7", "key", "not goal tonic, not here dominant, last leads", _I, 2, 2,
+    ("deceptive cadence", "5:7", "key", "not goal tonic, not here dominant, last leads", _I, 2, -1,
      "smooth", "{x} is the dominant of {key}, which does not come: {leads}."),
     ("diatonic chord on the way", "*", "key", "", _B, 2, 0, "smooth",
      "{x} belongs to {key}: {leads}."),

@@ -61,8 +61,8 @@ class Option:
 
     @property
     def identity(self) -> tuple[tuple[int, str, int], ...]:
-        """Roots, qualities and basses: two options of one identity sound the same chords."""
-        return tuple((h.root.pitch_class, letter(h), _low(h)) for h in self.chords)
+        """Roots, kinds and basses: two options of one identity sound the same chords."""
+        return tuple((h.root.pitch_class, h.symbol.kind, _low(h)) for h in self.chords)
 
 
 def _low(harmony: Harmony) -> int:
@@ -282,6 +282,12 @@ def options(place: Place, melody: int | None = None) -> tuple[Option, ...]:
     return tuple(sorted(found.values(), key=lambda o: o.cost))
 
 
+def _disguised(chord: Harmony, written: Harmony) -> bool:
+    """Whether a chord is the written one again: root, quality, third and bass."""
+    return (_plain_chord(chord) == _plain_chord(written) and _low(chord) == _low(written)
+            and chord.third == written.third)
+
+
 def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: int | None
             ) -> Option | None:
     chords = _harmonies(symbols, place)
@@ -295,14 +301,14 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
         return None
     row = [_plain_chord(h) for h in chords]
     here, goal = _plain_chord(place.here), _plain_chord(place.goal)
-    basses = [_low(h) for h in chords]
     if not move.colour and not move.delay:
         # a chord that is the written one again, or already the goal, is no passing chord
-        if move.pattern == "*" and (row[0] in (here, goal)):
+        if move.pattern == "*" and row[0] in (here, goal):
             return None
-        if row[-1] == goal and basses[-1] == _low(place.goal):
+        if _disguised(chords[-1], place.goal):
             return None
-        if row[0] == here and basses[0] == _low(place.here) and move.motion != "inner line":
+        if _disguised(chords[0], place.here) and (
+                move.motion != "inner line" or chords[0].symbol == place.here.symbol):
             return None
     following = place.here if move.delay else place.goal
     how = leads(chords[-1], following, place.key)

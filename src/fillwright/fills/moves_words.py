@@ -42,12 +42,14 @@ def _low(harmony: Harmony) -> NoteName:
 _NUMBERS = ("none", "one", "two", "three", "four", "five")
 
 
-def common_tones(first: Harmony, second: Harmony, colours: bool = False) -> list[str]:
+def common_tones(first: Harmony, second: Harmony, seventh: bool = False) -> list[str]:
     """Names (as the first chord spells them) of the chord tones two chords share.
 
-    colours   count the second chord's tensions among its tones
+    seventh   count the major seventh among the tones of a major triad or sixth chord
     """
-    degrees = second.tones + (second.tensions if colours else ())
+    degrees = second.tones
+    if seventh and "7" in second.tensions:
+        degrees = (*degrees, "7")
     theirs = {(second.root.pitch_class + degree_pitch_class(d)) % 12 for d in degrees}
     return [first.symbol.name_of(d).pretty for d in first.tones
             if (first.root.pitch_class + degree_pitch_class(d)) % 12 in theirs]
@@ -84,6 +86,8 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
             return f"{name} goes to {target}, in the place of the tonic"
         if motion == 7 and letter(goal) == "m":
             return f"{name} goes back to {target}, its own II"
+        if motion == 0 and "b7" not in last.tones:
+            return f"{name} falls back to {target}"
         if motion == 1 and letter(goal) == "7":
             return f"{name} slides up a half step to {target}"
         if motion == 0 and letter(goal) in "7m":
@@ -193,7 +197,7 @@ def sentence(template: str, words: Words) -> str:
     if "{shared}" in template:
         fields["shared"] = _shared(template, x, words, dominant)
     if "{tones}" in template:
-        shared = common_tones(x, words.here, colours=True)
+        shared = common_tones(x, words.here, seventh=True)
         fields["tones"] = (f"{_NUMBERS[len(shared)]} of its {_NUMBERS[len(x.tones)]} tones "
                            f"({spoken_list(shared)})")
     if "{guides}" in template:

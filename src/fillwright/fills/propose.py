@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable
+from dataclasses import replace
 from types import MappingProxyType
 
 from fillwright.fills.comp import propose_comp
@@ -29,10 +30,21 @@ def propose_gap(context: GapContext, family: str, count: int) -> tuple[Fill, ...
     found = _PROPOSERS[family](context, count)
     if isinstance(found, str):
         return found
-    seen: dict[str, Fill] = {}
-    for fill in found:
-        seen.setdefault(fill.id, fill)
-    return tuple(seen.values()) or "nothing fits here"
+    return _numbered(found) or "nothing fits here"
+
+
+def _numbered(fills: tuple[Fill, ...]) -> tuple[Fill, ...]:
+    """Options that share device, rhythm and added chords, told apart by a number."""
+    seen: dict[str, int] = {}
+    result = []
+    for fill in fills:
+        seen[fill.id] = seen.get(fill.id, 0) + 1
+        if seen[fill.id] > 1:
+            name = f"{fill.id}-{seen[fill.id]}"
+            fill = replace(fill, id=name, chords=tuple(
+                replace(c, fill=name) if c.added else c for c in fill.chords))
+        result.append(fill)
+    return tuple(result)
 
 
 def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate",

@@ -397,13 +397,14 @@ def _hits(frame: Frame, row: tuple[int, ...], pushes: tuple[Fraction, ...]
         if style.legato or (frame.ending and order + 1 == len(row)):
             length = space
         elif change is not None:
-            length = min(space, frame.beat_quarter * Fraction(3, 2))
+            lean = Fraction(1) if frame.style == "compound" else Fraction(3, 2)
+            length = min(space, frame.beat_quarter * lean)
         elif frame.style == "fast":
             length = min(space, half)
         elif place.on_beat:
-            lean = (frame.style != "compound" and order + 1 < len(row)
-                    and space <= 2 * frame.beat_quarter)
-            length = min(space, frame.beat_quarter * (Fraction(3, 2) if lean else 1))
+            tenuto = (frame.style != "compound" and order + 1 < len(row)
+                      and space <= 2 * frame.beat_quarter)
+            length = min(space, frame.beat_quarter * (Fraction(3, 2) if tenuto else 1))
         else:
             length = min(space, half)
         hits.append(Hit(onset, length, change is not None))

@@ -85,7 +85,8 @@ def holds_guides(harmony: Harmony, degrees: Sequence[str]) -> bool:
     bass = harmony.symbol.bass
     if bass is not None and "bass" in degrees:
         present.add(harmony.symbol.relative(bass.pitch_class))
-    if harmony.seventh == "7" and degree_pitch_class("6") in present:
+    if (harmony.seventh == "7" and harmony.symbol.quality == "major"
+            and degree_pitch_class("6") in present):
         present.add(degree_pitch_class("7"))
     return all(degree_pitch_class(d) in present
                for d in (harmony.third, harmony.seventh) if d is not None)

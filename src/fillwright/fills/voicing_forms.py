@@ -218,7 +218,7 @@ def rootless_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
             inner = [c.thirteens[0]]
     elif fifth is not None:
         inner = [fifth]
-        if seventh == "7" and level != "beginner":
+        if seventh == "7" and quality == "major":
             inner += ["13"] if "13" in c.thirteens else []
     for nine in c.nines:
         for middle in inner:
@@ -238,7 +238,8 @@ def rootless_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
                                   (third, middle, seventh, nine)))
                 forms.append(Form("rootless, seventh at the bottom",
                                   (seventh, nine, third, middle)))
-        if seventh == "7" and "13" in c.thirteens and fifth is not None:  # six-nine colour
+        if (seventh == "7" and quality == "major" and "13" in c.thirteens
+                and fifth is not None):  # six-nine colour
             forms.append(Form("rootless, third at the bottom", (third, fifth, "13", nine)))
             forms.append(Form("rootless, sixth at the bottom", ("13", nine, third, fifth)))
         forms.append(Form("three-note rootless", (third, seventh, nine)))
