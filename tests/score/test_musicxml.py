@@ -23,7 +23,9 @@ from tests.score.written import arrangement, ballad, chorus_of, fill, gap, hand,
 from fillwright.arrange.model import Arrangement
 from fillwright.fills.model import Shift
 from fillwright.hands.model import HandNote
+from fillwright.score.marks import swing_ratio
 from fillwright.score.musicxml import to_musicxml
+from fillwright.sound.swing import grid_ratio
 from fillwright.theory.pitch import spell_plain
 
 TUNES: dict[str, Callable[[str], Arrangement]] = {
@@ -207,12 +209,20 @@ def test_pedal_where_it_keeps_the_melody() -> None:
 def test_tempo_feel_and_swing() -> None:
     root = etree.fromstring(to_musicxml(swing_tune()))
     assert root.findtext(".//metronome/per-minute") == "144"
-    assert (root.findtext(".//swing/first"), root.findtext(".//swing/second")) == ("8", "5")
+    assert (root.findtext(".//swing/first"), root.findtext(".//swing/second")) == ("17", "10")
     compound = etree.fromstring(to_musicxml(ballad()))
     assert compound.find(".//metronome/beat-unit-dot") is not None
     sound = compound.find(".//sound")
     assert sound is not None and sound.get("tempo") == "90"  # 60 dotted quarters a minute
     assert etree.fromstring(to_musicxml(waltz())).find(".//swing/straight") is not None
+
+
+@pytest.mark.parametrize("tempo", [60, 100, 144, 180, 200, 220, 240, 280, 330])
+def test_the_written_swing_is_the_played_one(tempo: int) -> None:
+    chorus = chorus_of("Swing", [("4/4", 1)], "C", "C5:4", "C:4", tempo=tempo)
+    ratio = swing_ratio(chorus)
+    assert ratio is not None
+    assert ratio[0] / ratio[1] == pytest.approx(grid_ratio(tempo), abs=0.09)
 
 
 def test_sections_double_bars_and_the_end() -> None:

@@ -7,8 +7,9 @@
 
 Inside, from the notes to the page: `voices` (who shares a stem), `metre` and `rhythm` (note
 values, ties, tuplets), `beams`, `accidentals`, `page` (bars, staves, voices together),
-`symbols`, `marks` and `counts` (words and signs), `musicxml` (all of it as XML), `mei`
-and `labels` (the engraver's dress), `fonts`.
+`symbols`, `marks`, `counts` and `octaves` (words and signs), `musicxml` (all of it as XML);
+then `engraver` with `mei`, `labels` and `obstacles` (the engraver's dress), `worker` (its
+process), `pdf` and `fonts`.
 
 The engraver and typst are imported only when a page is made.
 """

@@ -7,11 +7,14 @@ into OpenType files in the user's cache, once.
 
 from __future__ import annotations
 
+import atexit
 import base64
 import io
 import os
 import re
+import shutil
 import tempfile
+from functools import lru_cache
 from pathlib import Path
 
 __all__ = ["font_folder"]
@@ -19,21 +22,24 @@ __all__ = ["font_folder"]
 _SHEETS = ("Liberation", "Leipzig")
 
 
+@lru_cache(maxsize=1)
 def font_folder() -> Path:
-    """A folder with the fonts; made on first use."""
+    """A folder with the fonts; made on first use, in a temporary place if the cache cannot
+    be written."""
     import verovio
 
+    data = Path(verovio.__file__).parent / "data"
     version = re.sub(r"[^\w.-]", "_", str(verovio.toolkit().getVersion()))
-    base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-    target = base / "fillwright" / f"fonts-{version}"
-    if (target / "complete").exists():
-        return target
     try:
-        target.mkdir(parents=True, exist_ok=True)
-        _unpack(Path(verovio.__file__).parent / "data", target)
-    except OSError:
+        base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+        target = base / "fillwright" / f"fonts-{version}"
+        if not (target / "complete").exists():
+            target.mkdir(parents=True, exist_ok=True)
+            _unpack(data, target)
+    except (OSError, RuntimeError):  # not writable, or no home at all
         target = Path(tempfile.mkdtemp(prefix="fillwright-fonts-"))
-        _unpack(Path(verovio.__file__).parent / "data", target)
+        atexit.register(shutil.rmtree, target, ignore_errors=True)
+        _unpack(data, target)
     return target
 
 

@@ -21,6 +21,11 @@ __all__ = ["Mark", "marks_of", "swing_ratio", "tempo_words"]
 
 Element = etree._Element
 
+_SWING_MOST = Fraction(17, 10)
+_SWING_LEAST = Fraction(12, 10)
+_SWING_FALL = Fraction(1, 300)
+"""For each quarter a minute above 160."""
+
 
 @dataclass(frozen=True, slots=True)
 class Mark:
@@ -87,14 +92,15 @@ def tempo_words(chorus: Chorus) -> str:
 def swing_ratio(chorus: Chorus) -> tuple[int, int] | None:
     """Long to short eighth in lowest terms for `<swing>`; None for straight eighths.
 
-    The line fitted for soloists, 2.0483 - 0.0031 bpm, stands in A. Friberg's rule file for
-    the data of Friberg & Sundström, Music Perception 19(3), 2002; rounded to tenths, not
-    below 1.
+    1.7 up to 160 quarters a minute, falling to 1.3 at 280, not below 1.2: between the
+    soloists' and the drummers' lines of Friberg & Sundström, Music Perception 19(3), 2002.
+    It is what the performance plays in the steady hands, rounded to tenths.
     """
     if chorus.feel != "swing":
         return None
-    ratio = max(Fraction(1), round((Fraction("2.0483") - Fraction("0.0031") * chorus.tempo_bpm)
-                                   * 10) / Fraction(10))
+    falling = _SWING_MOST - (chorus.quarters_per_minute - 160) * _SWING_FALL
+    tenths = round(10 * max(_SWING_LEAST, min(_SWING_MOST, falling)))
+    ratio = Fraction(tenths, 10)
     return ratio.numerator, ratio.denominator
 
 

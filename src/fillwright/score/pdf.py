@@ -17,7 +17,7 @@ def pages_to_pdf(pages: Sequence[str], title: str = "") -> bytes:
     """One A4 page for each SVG. The same pages give the same bytes: no dates in them."""
     import typst
 
-    quoted = title.replace("\\", "\\\\").replace('"', '\\"')
+    quoted = " ".join(title.split()).replace("\\", "\\\\").replace('"', '\\"')
     source = [f'#set document(title: "{quoted}", date: none)',
               "#set page(width: 210mm, height: 297mm, margin: 0pt)"]
     with tempfile.TemporaryDirectory(prefix="fillwright-") as folder:
