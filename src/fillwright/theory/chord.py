@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
-from fillwright.theory.pitch import Interval, NoteName, degree_interval
+from fillwright.theory.pitch import Interval, NoteName, degree_interval, easy_name
 
 __all__ = ["KIND_DEGREES", "NO_CHORD", "ChordSymbol", "default_suffix", "degree_number",
            "degree_pitch_class", "kind_changes", "sort_degrees"]
@@ -145,12 +145,17 @@ class ChordSymbol:
     def name_of(self, degree: str) -> NoteName:
         """The note name of a degree over this root; raises ValueError for N.C.
 
+        A double accidental is respelled, as players write it: the diminished seventh over
+        E flat is C.
+
         >>> str(ChordSymbol.of("G", "dominant").name_of("b9"))
         'Ab'
+        >>> str(ChordSymbol.of("Eb", "diminished-seventh").name_of("bb7"))
+        'C'
         """
         if self.root is None:
             raise ValueError("N.C. has no degrees")
-        return self.root + degree_interval(degree)
+        return easy_name(self.root + degree_interval(degree))
 
     @property
     def pitch_classes(self) -> tuple[int, ...]:

@@ -12,8 +12,8 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-__all__ = ["Interval", "NoteName", "Pitch", "STEPS", "degree_interval", "nearest_pitch",
-           "spell_plain", "spelled"]
+__all__ = ["Interval", "NoteName", "Pitch", "STEPS", "degree_interval", "easy_name",
+           "nearest_pitch", "spell_plain", "spelled"]
 
 STEPS = "CDEFGAB"
 _STEP_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
@@ -163,6 +163,17 @@ def spell_plain(midi: int, sharps: bool) -> Pitch:
     names = ("C C# D D# E F F# G G# A A# B" if sharps else "C Db D Eb E F Gb G Ab A Bb B").split()
     name = NoteName.parse(names[pitch_class])
     return Pitch(name.step, name.alter, octave - 1)
+
+
+def easy_name(name: NoteName) -> NoteName:
+    """The same note without a double accidental.
+
+    >>> str(easy_name(NoteName("B", -2))), str(easy_name(NoteName("C", -1)))
+    ('A', 'Cb')
+    """
+    if abs(name.alter) < 2:
+        return name
+    return spell_plain(60 + name.pitch_class, sharps=name.alter > 0).note_name
 
 
 # Degrees count from the major scale of the root: "7" is the major seventh, "b7" the minor.
