@@ -1,0 +1,341 @@
+"""The routes: they take a request apart, ask, and answer."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import AsyncIterator, Awaitable, Callable, Collection
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from anyio import to_thread
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.routing import Route
+
+from fillwright.demo import DEMO_TUNES
+from fillwright.errors import InputError
+from fillwright.fills.model import FAMILIES
+from fillwright.web.assets import Assets
+from fillwright.web.guard import Guard
+from fillwright.web.jobs import Job
+from fillwright.web.pool import Pool, TooSlow, WorkerDied
+from fillwright.web.service import BadChord, Service
+from fillwright.web.state import read_pick
+from fillwright.web.store import Conflict, Missing, Record, Store
+
+__all__ = ["SAMPLED_KEYS", "create_app"]
+
+SAMPLED_KEYS = tuple(range(24, 106, 4))
+"""As in `fillwright.web.piano`, which is not imported here because it loads the sound."""
+MOST_OPTIONS = 24
+_FILES = {"pdf": "application/pdf", "musicxml": "application/vnd.recordare.musicxml+xml",
+          "mid": "audio/midi", "flac": "audio/flac", "json": "application/json"}
+_EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf")
+_DAY = "private, max-age=86400"
+
+
+class _App:
+    """What the routes share."""
+
+    def __init__(self, store: Store, pool: Pool) -> None:
+        self.service = Service(store, pool)
+        self.assets = Assets()
+        self.token = ""
+        self.piano: dict[int, bytes] = {}
+
+    async def record(self, request: Request) -> Record:
+        return await to_thread.run_sync(self.service.store.get, request.path_params["tune"])
+
+    def html(self, name: str, status: int = 200, **values: object) -> HTMLResponse:
+        return HTMLResponse(self.assets.page(name, token=self.token,
+                                             version=self.assets.version, **values),
+                            status_code=status)
+
+    # --- pages --------------------------------------------------------------------------------
+
+    async def shelf_page(self, request: Request) -> Response:
+        return self.html("shelf.html", demos=DEMO_TUNES)
+
+    async def tune_page(self, request: Request) -> Response:
+        record = await self.record(request)
+        return self.html("tune.html", tune=record.id, title=record.title)
+
+    async def static(self, request: Request) -> Response:
+        asset = self.assets.get(request.path_params["name"])
+        if asset is None:
+            raise HTTPException(404, "There is no such file.")
+        headers = {"etag": f'"{asset.etag}"', "cache-control": "no-cache"}
+        if request.headers.get("if-none-match") == headers["etag"]:
+            return Response(status_code=304, headers=headers)
+        return Response(asset.content, media_type=asset.media_type, headers=headers)
+
+    # --- the shelf ----------------------------------------------------------------------------
+
+    async def shelf(self, request: Request) -> Response:
+        return JSONResponse({"tunes": await to_thread.run_sync(self.service.store.shelf)})
+
+    async def bring(self, request: Request) -> Response:
+        kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
+        if kind == "multipart/form-data":
+            key = await self._uploaded(request)
+        else:
+            body = await _json(request)
+            if isinstance(body.get("demo"), str):
+                key = await self.service.bring_demo(body["demo"])
+            elif isinstance(body.get("text"), str):
+                text = body["text"]
+                key = await self.service.bring(text.encode("utf-8", "replace"), _pasted(text))
+            else:
+                raise InputError("bring a file, a text, or the name of a demo tune")
+        return JSONResponse({"id": key}, status_code=201)
+
+    async def _uploaded(self, request: Request) -> str:
+        async with request.form(max_files=1, max_fields=4) as form:
+            upload = form.get("file")
+            if upload is None or isinstance(upload, str):
+                raise InputError("no file came with it")
+            return await self.service.bring(await upload.read(), _file_name(upload.filename))
+
+    async def remove(self, request: Request) -> Response:
+        await to_thread.run_sync(self.service.store.remove, request.path_params["tune"])
+        return JSONResponse({})
+
+    # --- a tune -------------------------------------------------------------------------------
+
+    async def tune(self, request: Request) -> Response:
+        record = await self.record(request)
+        value = await self.service.tune(record)
+        self.service.warm(record, len(value["gaps"]))
+        return JSONResponse(value)
+
+    async def change(self, request: Request) -> Response:
+        body = await _json(request)
+        record = await self.service.change(await self.record(request), _version(body),
+                                           body.get("change"))
+        return JSONResponse(await self.service.tune(record))
+
+    async def undo(self, request: Request) -> Response:
+        return await self._step(request, -1)
+
+    async def redo(self, request: Request) -> Response:
+        return await self._step(request, 1)
+
+    async def _step(self, request: Request, by: int) -> Response:
+        version = _version(await _json(request))
+        record = await to_thread.run_sync(self.service.store.step, request.path_params["tune"],
+                                          version, by)
+        return JSONResponse(await self.service.tune(record))
+
+    async def lead(self, request: Request) -> Response:
+        ask = self.service.ask(await self.record(request))
+        return JSONResponse({"pages": await self.service.answer(ask, "lead")})
+
+    async def blank(self, request: Request) -> Response:
+        ask = self.service.ask(await self.record(request))
+        return JSONResponse({"pages": await self.service.answer(ask, "blank")})
+
+    async def chord(self, request: Request) -> Response:
+        text = (await _json(request)).get("text")
+        if not isinstance(text, str) or not 0 < len(text) <= 60:
+            raise InputError("a chord symbol has 1 to 60 characters")
+        ask = self.service.ask(await self.record(request))
+        return JSONResponse(await self.service.answer(ask, "chord", text))
+
+    async def gap(self, request: Request) -> Response:
+        counts = {}
+        for family in FAMILIES:
+            text = request.query_params.get(family)
+            if text is not None:
+                if re.fullmatch(r"[1-9]\d?", text) is None or int(text) > MOST_OPTIONS:
+                    raise InputError(f"at most {MOST_OPTIONS} options of a family are shown")
+                if int(text) != 3:
+                    counts[family] = int(text)
+        ask = self.service.ask(await self.record(request))
+        return JSONResponse(await self.service.answer(ask, "gap", _number(request), counts))
+
+    async def heard(self, request: Request) -> Response:
+        return await self._of_fill(request, "heard")
+
+    async def check(self, request: Request) -> Response:
+        return await self._of_fill(request, "check")
+
+    async def staff(self, request: Request) -> Response:
+        return await self._of_fill(request, "staff", "staff")
+
+    async def _of_fill(self, request: Request, task: str, *more: str) -> Response:
+        pick = read_pick(await _json(request))
+        ask = self.service.ask(await self.record(request))
+        return JSONResponse(
+            await self.service.answer(ask, task, _number(request), pick, *more))
+
+    # --- long work ----------------------------------------------------------------------------
+
+    async def start(self, request: Request) -> Response:
+        kind = (await _json(request)).get("kind")
+        if kind != "chorus" and kind not in _EXPORTS:
+            raise InputError(f"what can be made is chorus, {', '.join(_EXPORTS)}")
+        job = self.service.start(await self.record(request), str(kind))
+        return JSONResponse(job.value(), status_code=202)
+
+    def _job(self, request: Request) -> Job:
+        job = self.service.jobs.get(request.path_params["job"])
+        if job is None:
+            raise HTTPException(404, "There is no such work.")
+        return job
+
+    async def job(self, request: Request) -> Response:
+        job = self._job(request)
+        if "wait" in request.query_params:
+            await self.service.jobs.wait(job, 10.0)
+        return JSONResponse(job.value())
+
+    async def cancel(self, request: Request) -> Response:
+        job = self._job(request)
+        job.cancel.set()
+        return JSONResponse(job.value())
+
+    async def result(self, request: Request) -> Response:
+        job = self._job(request)
+        if job.state != "done":
+            raise HTTPException(409, job.message or "This is not ready.")
+        if isinstance(job.result, dict):
+            return JSONResponse(job.result)
+        name, content = job.result
+        return Response(content, media_type=_FILES[name.rsplit(".", 1)[1]], headers={
+            "content-disposition": f"attachment; filename*=UTF-8''{quote(name)}"})
+
+    # --- the piano ----------------------------------------------------------------------------
+
+    async def piano_keys(self, request: Request) -> Response:
+        return JSONResponse({"keys": list(SAMPLED_KEYS)})
+
+    async def piano_key(self, request: Request) -> Response:
+        midi = request.path_params["midi"]
+        if midi not in SAMPLED_KEYS:
+            raise HTTPException(404, "That key is not sampled.")
+        if midi not in self.piano:
+            self.piano[midi] = await self.service.pool.reader.run("piano", midi, limit_sec=20.0)
+        return Response(self.piano[midi], media_type="audio/flac",
+                        headers={"cache-control": _DAY})
+
+    # --- what went wrong ----------------------------------------------------------------------
+
+    async def failed(self, request: Request, error: Exception) -> Response:
+        status, value = _failure(error)
+        if request.url.path.startswith("/api/"):
+            return JSONResponse(value, status_code=status)
+        return self.html("error.html", status, message=value["error"])
+
+
+def _failure(error: Exception) -> tuple[int, dict[str, Any]]:
+    if isinstance(error, BadChord):
+        return 422, {"error": error.message, "position": error.position}
+    if isinstance(error, InputError):
+        return 422, {"error": str(error)}
+    if isinstance(error, Missing):
+        return 404, {"error": "There is no such tune."}
+    if isinstance(error, Conflict):
+        return 409, {"error": "The tune was changed somewhere else.", "version": error.version}
+    if isinstance(error, TooSlow):
+        return 503, {"error": "This took too long and was stopped."}
+    if isinstance(error, WorkerDied):
+        return 500, {"error": "This could not be worked out. The server's log says more."}
+    if isinstance(error, HTTPException):
+        return error.status_code, {"error": str(error.detail)}
+    raise error
+
+
+async def _json(request: Request) -> dict[str, Any]:
+    if request.headers.get("content-type", "").split(";")[0].strip() != "application/json":
+        raise HTTPException(415, "The body is to be JSON.")
+    try:
+        body = json.loads(await request.body())
+    except (ValueError, RecursionError):
+        raise HTTPException(400, "The body is not JSON.") from None
+    if not isinstance(body, dict):
+        raise HTTPException(400, "The body is to be an object.")
+    return body
+
+
+def _version(body: dict[str, Any]) -> int:
+    version = body.get("version")
+    if isinstance(version, bool) or not isinstance(version, int) or abs(version) > 2 ** 53:
+        raise InputError("a change names the version it was made from")
+    return version
+
+
+def _number(request: Request) -> int:
+    number: int = request.path_params["gap"]
+    if number > 100_000:
+        raise InputError(f"there is no gap {number}")
+    return number
+
+
+def _file_name(name: str | None) -> str:
+    """The last part of a file's name, for its ending and for messages; nothing is opened."""
+    last = re.split(r"[\\/]", name or "")[-1]
+    return re.sub(r"[^\w .()+-]", "", last)[-100:].strip() or "tune.musicxml"
+
+
+def _pasted(text: str) -> str:
+    """A name whose ending says what a pasted text is."""
+    return "pasted.musicxml" if text.lstrip("\ufeff \t\r\n").startswith("<") else "pasted.abc"
+
+
+def create_app(data_folder: Path, hosts: Collection[str], workers: int) -> Guard:
+    """The whole application.
+
+    data_folder   where the database lives; made if need be
+    hosts         what the Host header may say, with the port
+    workers       processes that compute
+    """
+    app = _App(Store(data_folder / "fillwright.sqlite3"), Pool(workers))
+
+    @asynccontextmanager
+    async def life(_: Starlette) -> AsyncIterator[None]:
+        yield
+        await app.service.close()
+
+    def route(path: str, endpoint: Callable[[Request], Awaitable[Response]],
+              method: str = "GET") -> Route:
+        return Route(path, endpoint, methods=[method])
+
+    tune = "/api/tunes/{tune}"
+    gap = tune + "/gaps/{gap:int}"
+    errors = (BadChord, InputError, Missing, Conflict, TooSlow, WorkerDied, HTTPException)
+    starlette = Starlette(
+        lifespan=life,
+        exception_handlers=dict.fromkeys(errors, app.failed),
+        routes=[
+            route("/", app.shelf_page),
+            route("/tunes/{tune}", app.tune_page),
+            route("/static/{name}", app.static),
+            route("/api/tunes", app.shelf),
+            route("/api/tunes", app.bring, "POST"),
+            route(tune, app.tune),
+            route(tune, app.change, "PUT"),
+            route(tune, app.remove, "DELETE"),
+            route(f"{tune}/undo", app.undo, "POST"),
+            route(f"{tune}/redo", app.redo, "POST"),
+            route(f"{tune}/lead", app.lead),
+            route(f"{tune}/blank", app.blank),
+            route(f"{tune}/chord", app.chord, "POST"),
+            route(f"{tune}/jobs", app.start, "POST"),
+            route(gap, app.gap),
+            route(f"{gap}/heard", app.heard, "POST"),
+            route(f"{gap}/staff", app.staff, "POST"),
+            route(f"{gap}/check", app.check, "POST"),
+            route("/api/jobs/{job}", app.job),
+            route("/api/jobs/{job}", app.cancel, "DELETE"),
+            route("/api/jobs/{job}/result", app.result),
+            route("/api/piano", app.piano_keys),
+            route("/api/piano/{midi:int}", app.piano_key),
+        ])
+    guard = Guard(starlette, hosts)
+    app.token = guard.token
+    return guard

@@ -1,0 +1,166 @@
+"""What a worker knows of a sheet with its settings: gaps, options, the chorus.
+
+The same sheet gives the same answers. The desks of the last few sheets are kept, so that a
+second question about one costs little.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import lru_cache
+from typing import Any
+
+from fillwright.arrange.build import CHOICES, assemble, prepare
+from fillwright.arrange.choose import choose_fills
+from fillwright.arrange.model import Arrangement
+from fillwright.arrange.picks import PICK_SEARCH
+from fillwright.errors import InputError
+from fillwright.fills.context import make_context
+from fillwright.fills.model import FAMILIES, Fill
+from fillwright.fills.propose import propose_gap
+from fillwright.hands.model import LEVELS
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.pitch import STEPS, Interval
+from fillwright.tune.model import Bar, Tune, WrittenChord
+from fillwright.tune.read import read_bytes
+from fillwright.web.own import edited
+from fillwright.web.sheet import Sheet
+from fillwright.web.state import ChordChange, Pick
+
+__all__ = ["Desk", "Report", "desk_of", "written_text"]
+
+Report = Callable[[str, int, int], None]
+
+
+class Desk:
+    """A sheet on the desk. Fills are computed when they are asked for, and kept."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self.options = sheet.options
+        self.written = corrected(_read(sheet.data, sheet.name), sheet.chords)
+        self.chorus, self.gaps = prepare(self.written, sheet.options)
+        self._found: dict[tuple[int, str, str], tuple[int, tuple[Fill, ...] | str]] = {}
+        self._made: tuple[object, tuple[Arrangement, list[str]]] | None = None
+
+    def gap(self, number: int) -> Any:
+        """Raises InputError for a number that is none."""
+        if not 1 <= number <= len(self.gaps):
+            raise InputError(f"there is no gap {number}; the tune has {len(self.gaps)}")
+        return self.gaps[number - 1]
+
+    def fills(self, number: int, family: str, count: int, level: str | None = None
+              ) -> tuple[Fill, ...] | str:
+        """Options of one family, best first, or why there are none."""
+        level = level or self.options.level
+        key = (number, family, level)
+        kept = self._found.get(key)
+        if kept is None or kept[0] < count:
+            context = make_context(self.chorus, self.gaps, number, level=level,
+                                   hand=self.options.hand,
+                                   without=frozenset(self.options.without))
+            kept = self._found[key] = (count, propose_gap(context, family, count))
+        return kept[1] if isinstance(kept[1], str) else kept[1][:count]
+
+    def find(self, number: int, fill_id: str) -> Fill:
+        """A fill by its id, whatever list it was shown in. Raises InputError."""
+        self.gap(number)
+        own = self.options.level
+        for level in (own, *(other for other in LEVELS if other != own)):
+            for count in (CHOICES, PICK_SEARCH):
+                for family in FAMILIES:
+                    if f"-{family}-" not in fill_id:
+                        continue
+                    found = self.fills(number, family, count, level)
+                    for fill in () if isinstance(found, str) else found:
+                        if fill.id == fill_id:
+                            return fill
+        raise InputError(f"gap {number} has no such fill any more")
+
+    def picked(self, number: int, pick: Pick) -> Fill | None:
+        """What a pick means: a fill, or None for a gap left open. Raises InputError."""
+        gap = self.gap(number)
+        if pick.fill == "open":
+            return None
+        return edited(self.find(number, pick.fill), pick.moves, self.chorus, gap,
+                      self.options.hand)
+
+    def arrangement(self, picks: tuple[tuple[int, Pick], ...], report: Report
+                    ) -> tuple[Arrangement, list[str]]:
+        """The chorus with the picks kept and the other gaps filled, and what was lost."""
+        if self._made is None or self._made[0] != picks:
+            self._made = (picks, self._arrange(picks, report))
+        return self._made[1]
+
+    def _arrange(self, picks: tuple[tuple[int, Pick], ...], report: Report
+                 ) -> tuple[Arrangement, list[str]]:
+        fixed: dict[int, Fill | None] = {}
+        lost = []
+        for number, pick in picks:
+            try:
+                fixed[number] = self.picked(number, pick)
+            except InputError:
+                lost.append(f"The choice for gap {number} does not exist with these settings; "
+                            "the program has chosen.")
+        offered: dict[int, tuple[Fill, ...]] = {}
+        for done, gap in enumerate(self.gaps):
+            report("working out the gaps", done, len(self.gaps))
+            if gap.number in fixed:
+                continue
+            fills: list[Fill] = []
+            for family in FAMILIES:
+                found = self.fills(gap.number, family, CHOICES)
+                fills += [] if isinstance(found, str) else found
+            offered[gap.number] = tuple(fills)
+        report("choosing", len(self.gaps), len(self.gaps))
+        chosen = choose_fills(self.gaps, offered, fixed, self.chorus.length_quarter,
+                              self.chorus.meter.length_quarter)
+        options = replace(self.options, picks=tuple(
+            (number, pick.fill) for number, pick in picks if number in fixed))
+        return assemble(self.chorus, self.gaps, chosen, options), lost
+
+
+@lru_cache(maxsize=12)
+def desk_of(sheet: Sheet) -> Desk:
+    """The desk of a sheet; those used last are kept."""
+    return Desk(sheet)
+
+
+@lru_cache(maxsize=24)
+def _read(data: bytes, name: str) -> Tune:
+    return read_bytes(data, name)
+
+
+def corrected(tune: Tune, changes: tuple[ChordChange, ...]) -> Tune:
+    """The tune with chord symbols replaced, added and taken away."""
+    if not changes:
+        return tune
+    bars = list(tune.bars)
+    for change in changes:
+        if change.bar < len(bars) and change.onset_quarter < bars[change.bar].length_quarter:
+            bars[change.bar] = _bar_with(bars[change.bar], change)
+    if not any(bar.chords for bar in bars):
+        raise InputError("a lead sheet needs at least one chord symbol")
+    return replace(tune, bars=tuple(bars))
+
+
+def _bar_with(bar: Bar, change: ChordChange) -> Bar:
+    kept = [chord for chord in bar.chords if chord.onset_quarter != change.onset_quarter]
+    if change.text:
+        kept.append(WrittenChord(change.onset_quarter, parse_chord(change.text)))
+    return replace(bar, chords=tuple(sorted(kept, key=lambda chord: chord.onset_quarter)))
+
+
+def written_text(desk: Desk, text: str) -> str:
+    """A chord symbol typed in the key shown, in the key of the sheet."""
+    symbol = parse_chord(text)
+    shown, own = desk.chorus.tune.key.tonic, desk.written.key.tonic
+    if shown == own or symbol.root is None:
+        return str(symbol)
+    steps = (STEPS.index(own.step) - STEPS.index(shown.step)) % 7
+    semitones = (own.pitch_class - shown.pitch_class) % 12
+    if (steps, semitones) == (0, 11):
+        steps = 7
+    return str(symbol.transposed(Interval(steps, semitones)))
+
+

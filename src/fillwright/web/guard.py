@@ -1,0 +1,159 @@
+"""Who may ask, how much, how long; and the headers every answer carries.
+
+The page is for the one person at this computer. Other web sites that person has open can
+send requests to the loopback address too, and a name can be pointed at it (DNS rebinding);
+so a request must name this server as its host, a request from another site is refused, and
+whatever changes something needs the token that only this server's own pages know.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import hmac
+import logging
+import secrets
+from collections.abc import Awaitable, Callable, Collection, MutableMapping
+from typing import Any
+
+from starlette.responses import JSONResponse
+
+__all__ = ["MAX_BODY_BYTES", "Guard"]
+
+Scope = MutableMapping[str, Any]
+Message = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+App = Callable[[Scope, Receive, Send], Awaitable[None]]
+
+MAX_BODY_BYTES = 8 * 1024 * 1024
+BODY_SEC = 20.0
+"""A body has to be there within this time."""
+
+_SAFE = frozenset({"GET", "HEAD"})
+_METHODS = _SAFE | {"POST", "PUT", "DELETE"}
+_POLICY = ("default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+           "font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; "
+           "frame-ancestors 'none'")
+_HEADERS = tuple((name.encode(), value.encode()) for name, value in (
+    ("content-security-policy", _POLICY),
+    ("x-content-type-options", "nosniff"),
+    ("x-frame-options", "DENY"),
+    ("referrer-policy", "no-referrer"),
+    ("cross-origin-opener-policy", "same-origin"),
+    ("cross-origin-resource-policy", "same-origin"),
+    ("permissions-policy", "camera=(), geolocation=(), microphone=()"),
+))
+_log = logging.getLogger("fillwright.web")
+
+
+class _TooLarge(Exception):
+    pass
+
+
+class Guard:
+    """ASGI middleware around the whole application.
+
+    hosts   what the Host header may say, exactly, with the port
+    """
+
+    def __init__(self, app: App, hosts: Collection[str]) -> None:
+        self.app = app
+        self.hosts = frozenset(hosts)
+        self.token = secrets.token_urlsafe(32)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "lifespan":
+            await self.app(scope, receive, send)
+            return
+        if scope["type"] != "http":
+            return
+        started = False
+
+        async def answer(message: Message) -> None:
+            nonlocal started
+            if message["type"] == "http.response.start":
+                started = True
+                names = {name for name, _ in message.get("headers", ())}
+                extra = [*_HEADERS]
+                if b"cache-control" not in names:
+                    extra.append((b"cache-control", b"no-store"))
+                message = {**message, "headers": [*message.get("headers", ()), *extra]}
+            await send(message)
+
+        refusal = self._refusal(scope)
+        try:
+            if refusal is None:
+                try:
+                    receive = await _read_all(receive, scope)
+                    await self.app(scope, receive, answer)
+                    return
+                except _TooLarge:
+                    refusal = (413, f"More than {MAX_BODY_BYTES // 1024 ** 2} MB are not taken.")
+                except TimeoutError:
+                    refusal = (408, "The upload took too long.")
+            await _plain(*refusal, scope, receive, answer)
+        except Exception:
+            _log.exception("a request failed")
+            if not started:
+                await _plain(500, "Something went wrong here. The server's log says more.",
+                             scope, receive, answer)
+
+    def _refusal(self, scope: Scope) -> tuple[int, str] | None:
+        headers: dict[bytes, bytes] = {}
+        for name, value in scope["headers"]:
+            if name in headers and name in (b"host", b"origin", b"x-token"):
+                return 400, "A header is there twice."
+            headers[name] = value
+        host = headers.get(b"host", b"").decode("latin-1").lower()
+        if host not in self.hosts:
+            return 421, "This server does not go by that name."
+        method = scope["method"]
+        if method not in _METHODS:
+            return 405, "Not a method that is used here."
+        site = headers.get(b"sec-fetch-site", b"none")
+        origin = headers.get(b"origin")
+        if origin is not None and origin.decode("latin-1").lower() != f"http://{host}":
+            return 403, "Requests from other sites are refused."
+        if site not in (b"none", b"same-origin") and not (
+                method in _SAFE and headers.get(b"sec-fetch-mode") == b"navigate"):
+            return 403, "Requests from other sites are refused."
+        if method not in _SAFE and not hmac.compare_digest(
+                headers.get(b"x-token", b""), self.token.encode()):
+            return 403, "The page is out of date: load it again."
+        return None
+
+
+async def _read_all(receive: Receive, scope: Scope) -> Receive:
+    """The whole body, within its limits, before anything else looks at it."""
+    if scope["method"] in _SAFE:
+        return receive
+    for name, value in scope["headers"]:
+        if name == b"content-length" and (not value.isdigit() or int(value) > MAX_BODY_BYTES):
+            raise _TooLarge
+    parts: list[bytes] = []
+    size = 0
+    async with asyncio.timeout(BODY_SEC):
+        while True:
+            message = await receive()
+            if message["type"] == "http.disconnect":
+                break
+            parts.append(message.get("body", b""))
+            size += len(parts[-1])
+            if size > MAX_BODY_BYTES:
+                raise _TooLarge
+            if not message.get("more_body", False):
+                break
+    whole: Message | None = {"type": "http.request", "body": b"".join(parts), "more_body": False}
+
+    async def replay() -> Message:
+        nonlocal whole
+        if whole is not None:
+            message, whole = whole, None
+            return message
+        return await receive()
+
+    return replay
+
+
+async def _plain(status: int, message: str, scope: Scope, receive: Receive, send: Send) -> None:
+    await JSONResponse({"error": message}, status_code=status)(scope, receive, send)

@@ -1,0 +1,189 @@
+"""What a worker shows of a desk: JSON for the page, engraved pages, files to take away."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from typing import Any
+
+from lxml import etree
+
+from fillwright.arrange.model import Arrangement
+from fillwright.contract import chord_value, fill_value, gap_value, tune_value
+from fillwright.errors import InputError
+from fillwright.fills.model import FAMILIES, Fill
+from fillwright.score.engraver import Engraving, EngravingError, PageStyle, engrave_here
+from fillwright.score.lead import blank_sheet, lead_sheet
+from fillwright.score.mei import Heading
+from fillwright.score.musicxml import to_musicxml
+from fillwright.score.pdf import pages_to_pdf
+from fillwright.sound import perform
+from fillwright.sound.model import Performance
+from fillwright.web.desk import Desk, Report
+from fillwright.web.own import findings_of
+from fillwright.web.pictures import pictures_of
+from fillwright.web.state import Pick
+from fillwright.web.svg import for_page
+from fillwright.web.window import Window, staff_of, window_of
+
+__all__ = ["EXPORTS", "blank_pages", "chorus_value", "export", "gap_page", "heard",
+           "lead_pages", "one_fill", "overview", "staff"]
+
+SMALL_STYLE = PageStyle(width=1150, height=1400, margin_side=20, margin_top=20,
+                        margin_bottom=20, systems=1, bars_per_line=8)
+"""A grand staff for one option: about half a page wide."""
+
+EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf")
+
+
+def overview(desk: Desk) -> dict[str, Any]:
+    """The tune, its gaps, and its chords with their places in the printed bars."""
+    chorus = desk.chorus
+    bars = [{"bar": bar.bar_index, "number": bar.number, "pass": bar.pass_number,
+             "onset_quarter": str(bar.onset_quarter), "length_quarter": str(bar.length_quarter),
+             "beat_quarter": str(bar.meter.beat_quarter)} for bar in chorus.bars]
+    return {"tune": tune_value(chorus), "sheet_key": str(desk.written.key),
+            "gaps": [gap_value(gap, chorus) for gap in desk.gaps], "bars": bars,
+            "chords": [chord_value(span) for span in chorus.chords],
+            "warnings": list(chorus.warnings)}
+
+
+def lead_pages(desk: Desk) -> list[str]:
+    """The lead sheet for the screen."""
+    return _clean(_engraved(lambda: lead_sheet(desk.chorus, desk.gaps, engrave=engrave_here)),
+                  "lead")
+
+
+def blank_pages(desk: Desk) -> list[str]:
+    """The hand-out to write into, for the screen."""
+    return _clean(_engraved(lambda: blank_sheet(desk.chorus, desk.gaps, engrave=engrave_here)),
+                  "blank")
+
+
+def gap_page(desk: Desk, number: int, counts: dict[str, int]) -> dict[str, Any]:
+    """A gap and its options; for a family without any, the reason."""
+    gap = desk.gap(number)
+    families = {}
+    for family in FAMILIES:
+        count = counts.get(family, 3)
+        found = desk.fills(number, family, count)
+        if isinstance(found, str):
+            families[family] = {"fills": [], "reason": found, "count": count}
+        else:
+            families[family] = {"fills": [one_fill(desk, number, fill) for fill in found],
+                                "reason": None, "count": count}
+    return {"gap": gap_value(gap, desk.chorus), "families": families}
+
+
+def one_fill(desk: Desk, number: int, fill: Fill, check: bool = False) -> dict[str, Any]:
+    """A fill with its hand pictures, and if asked what the rules say of it."""
+    gap = desk.gap(number)
+    value = {**fill_value(fill), "pictures": pictures_of(fill, gap)}
+    for note, entry in zip(fill.notes, value["notes"], strict=True):
+        entry["name"] = f"{note.pitch.note_name.pretty}{note.pitch.octave}"
+        entry["beat"] = str(desk.chorus.beat_in_bar(note.onset_quarter))
+    if check:
+        value["findings"] = findings_of(fill, desk.chorus, gap, desk.options.hand)
+    return value
+
+
+def heard(desk: Desk, number: int, fill: Fill | None) -> dict[str, Any]:
+    """A fill as it is played: from one bar before to one bar after, and alone."""
+    window = _window(desk, number, fill)
+    own = window.arrangement
+    return {"context": _played(perform(own, Fraction(0), window.until_quarter), own,
+                               window.start_quarter),
+            "alone": _played(perform(own, window.gap.onset_quarter, window.end_quarter), own,
+                             window.start_quarter)}
+
+
+def staff(desk: Desk, number: int, fill: Fill, prefix: str) -> dict[str, Any]:
+    """A small grand staff; `elements` tells which element shows a played note."""
+    shown, origin = staff_of(_window(desk, number, fill))
+    view = _plain(to_musicxml(shown, fingering="fills", view=True))
+    done = _engraved(lambda: engrave_here(view, Heading(), SMALL_STYLE, foot=()))
+    return {"svg": for_page(done.pages[0], f"{prefix}-"),
+            "elements": {str(played): f"{prefix}-n{index}" for index, played in origin.items()}}
+
+
+def chorus_value(desk: Desk, picks: tuple[tuple[int, Pick], ...], report: Report
+                 ) -> dict[str, Any]:
+    """The whole arrangement: pages, sound, and which fill stands in each gap."""
+    done, lost = desk.arrangement(picks, report)
+    report("engraving", 0, 1)
+    pages = _clean(_engraved(lambda: engrave_here(to_musicxml(done, view=True))), "page")
+    report("playing", 0, 1)
+    chosen = dict(picks)
+    fills = [{"gap": fill.gap, "id": fill.id, "family": fill.family, "device": fill.device,
+              "counts": fill.counts, "pictures": pictures_of(fill, desk.gap(fill.gap)),
+              "picked": fill.gap in chosen} for fill in done.fills]
+    return {"pages": pages, "play": _played(perform(done), done, Fraction(0)), "fills": fills,
+            "open": [gap.number for gap in desk.gaps if done.fill_of(gap.number) is None],
+            "lost": lost}
+
+
+def export(desk: Desk, picks: tuple[tuple[int, Pick], ...], kind: str, report: Report
+           ) -> tuple[str, bytes]:
+    """A file to take away: its name and content. Raises InputError for an unknown kind."""
+    if kind not in EXPORTS:
+        raise InputError(f"{kind} is not one of {', '.join(EXPORTS)}")
+    title = desk.chorus.tune.title
+    name = re.sub(r"[^\w-]+", "-", title, flags=re.ASCII).strip("-").lower()[:60] or "tune"
+    if kind in ("lead.pdf", "blank.pdf"):
+        report("engraving", 0, 1)
+        make = lead_sheet if kind == "lead.pdf" else blank_sheet
+        pages = _engraved(lambda: make(desk.chorus, desk.gaps, engrave=engrave_here)).pages
+        return f"{name}-{kind.split('.')[0]}.pdf", pages_to_pdf(pages, title)
+    from fillwright.output import render
+
+    done, _ = desk.arrangement(picks, report)
+    try:
+        files = render(done, (kind,), lambda what: report(what, 0, 1))
+    except EngravingError as error:
+        raise InputError(str(error)) from error
+    return f"{name}.{kind}", files[f"arrangement.{kind}"]
+
+
+def _window(desk: Desk, number: int, fill: Fill | None) -> Window:
+    desk.gap(number)
+    return window_of(desk.chorus, desk.gaps, number, fill, desk.options)
+
+
+def _engraved(work: Any) -> Engraving:
+    try:
+        done: Engraving = work()
+    except EngravingError as error:
+        raise InputError(str(error)) from error
+    return done
+
+
+def _clean(done: Engraving, prefix: str) -> list[str]:
+    return [for_page(page, f"{prefix}{number}-") for number, page in enumerate(done.pages, 1)]
+
+
+def _plain(view: bytes) -> bytes:
+    """The view of a few bars without what belongs to a whole page: tempo, labels, the end."""
+    root = etree.fromstring(view)
+    for measure in root.iter("measure"):
+        for direction in measure.findall("direction"):
+            boxed = direction.find("direction-type/words[@enclosure]") is not None
+            if boxed or direction.find("direction-type/metronome") is not None:
+                measure.remove(direction)
+        for barline in measure.findall("barline"):
+            measure.remove(barline)
+    return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8"))
+
+
+def _played(performance: Performance, arrangement: Arrangement, start_quarter: Fraction
+            ) -> dict[str, Any]:
+    """Seconds for the browser. `at` is the written place of a note, in quarters of the chorus."""
+    notes = [{"sec": round(note.onset_sec, 4), "len": round(note.duration_sec, 4),
+              "midi": note.midi, "loud": note.velocity, "index": note.index,
+              "at": float(start_quarter + arrangement.notes[note.index].onset_quarter)}
+             for note in performance.notes]
+    return {"notes": notes,
+            "pedals": [[round(down, 4), round(up, 4)]
+                       for down, up in performance.pedal_spans()],
+            "bars": [{"sec": round(bar.onset_sec, 4), "len": round(bar.length_sec, 4),
+                      "number": bar.number} for bar in performance.bars],
+            "length": round(performance.length_sec, 4)}

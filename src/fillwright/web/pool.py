@@ -1,0 +1,222 @@
+"""Processes that do the work, so that the server itself never computes and never dies.
+
+A `Worker` is one process that runs the functions of `fillwright.web.tasks` one at a time.
+Work that takes too long, or is cancelled and does not stop by itself, is ended by killing
+the process; the next request gets a new one. The same happens when a library brings the
+process down.
+
+A `Pool` sends work about the same sheet to the same worker, which remembers what it has
+computed for it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+import multiprocessing
+import multiprocessing.connection
+import multiprocessing.process
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+from typing import Any
+
+from fillwright.errors import InputError
+
+__all__ = ["Cancelled", "Pool", "TooSlow", "Worker", "WorkerDied"]
+
+Progress = Callable[[str, int, int], None]
+
+_GRACE_SEC = 0.7
+"""How long cancelled work may take to stop by itself before its process is killed."""
+
+MEMORY_BYTES = 3 * 1024 ** 3
+"""Address space of a worker; beyond it the work fails with one sentence."""
+
+_log = logging.getLogger("fillwright.web")
+
+
+class Cancelled(Exception):
+    """The work was stopped because somebody asked for it."""
+
+
+class TooSlow(Exception):
+    """The work did not end within its time."""
+
+
+class WorkerDied(Exception):
+    """The process ended while it worked, or the work failed in a way nobody foresaw."""
+
+
+class Worker:
+    """One process. `run` may be awaited by many at once; they take turns."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self._context = multiprocessing.get_context("spawn")
+        self._lock = asyncio.Lock()
+        self._process: multiprocessing.process.BaseProcess | None = None
+        self._pipe: multiprocessing.connection.Connection | None = None
+        self._stop = self._context.Event()
+
+    async def run(self, task: str, *arguments: Any, limit_sec: float,
+                  progress: Progress | None = None,
+                  cancel: asyncio.Event | None = None) -> Any:
+        """Call ``tasks.TASKS[task](*arguments)`` there.
+
+        limit_sec   the time the work itself may take; waiting for a turn does not count
+        progress    called with (what is done, steps done, steps in all)
+        cancel      when set, the work is stopped
+
+        Raises InputError from the work, `TooSlow`, `Cancelled`, `WorkerDied`.
+        """
+        async with self._lock:
+            if cancel is not None and cancel.is_set():
+                raise Cancelled
+            await asyncio.to_thread(self._start)
+            return await self._talk(task, arguments, limit_sec, progress, cancel)
+
+    async def _talk(self, task: str, arguments: tuple[Any, ...], limit_sec: float,
+                    progress: Progress | None, cancel: asyncio.Event | None) -> Any:
+        loop = asyncio.get_running_loop()
+        answer: asyncio.Future[tuple[str, Any]] = loop.create_future()
+
+        def settle(message: tuple[str, Any]) -> None:
+            if not answer.done():
+                answer.set_result(message)
+
+        def listen(pipe: multiprocessing.connection.Connection) -> None:
+            try:
+                pipe.send((task, arguments))
+                while True:
+                    message = pipe.recv()
+                    if message[0] != "progress":
+                        break
+                    if progress is not None:
+                        loop.call_soon_threadsafe(progress, *message[1])
+            except (EOFError, OSError):
+                message = ("died", None)
+            with suppress(RuntimeError):  # the loop may be gone when the server stops
+                loop.call_soon_threadsafe(settle, message)
+
+        self._stop.clear()
+        assert self._pipe is not None
+        threading.Thread(target=listen, args=(self._pipe,), daemon=True).start()
+        stopping = None if cancel is None else asyncio.ensure_future(cancel.wait())
+        try:
+            waiting: set[asyncio.Future[Any]] = {answer}
+            if stopping is not None:
+                waiting.add(stopping)
+            await asyncio.wait(waiting, timeout=limit_sec,
+                               return_when=asyncio.FIRST_COMPLETED)
+            if not answer.done() and stopping is not None and stopping.done():
+                self._stop.set()
+                await asyncio.wait({answer}, timeout=_GRACE_SEC)
+                if not answer.done():
+                    raise Cancelled
+            if not answer.done():
+                raise TooSlow
+        finally:
+            if stopping is not None:
+                stopping.cancel()
+            if not answer.done():
+                self.kill()
+        return self._result(task, *answer.result())
+
+    def _result(self, task: str, kind: str, value: Any) -> Any:
+        if kind == "done":
+            return value
+        if kind == "input":
+            raise InputError(*value)
+        if kind == "cancelled":
+            raise Cancelled
+        if kind == "failed":
+            _log.error("%s failed in %s:\n%s", task, self.name, value)
+        else:
+            _log.error("%s ended the process %s", task, self.name)
+            self.kill()
+        raise WorkerDied
+
+    def _start(self) -> None:
+        if self._process is not None and self._process.is_alive():
+            return
+        self._pipe, there = self._context.Pipe()
+        self._process = self._context.Process(
+            target=_serve, args=(there, self._stop), name=self.name, daemon=True)
+        self._process.start()
+        there.close()
+
+    def kill(self) -> None:
+        """End the process at once."""
+        process, self._process = self._process, None
+        if process is not None:
+            process.kill()
+            process.join(2)
+        if self._pipe is not None:
+            self._pipe.close()
+            self._pipe = None
+
+    @property
+    def is_busy(self) -> bool:
+        return self._lock.locked()
+
+
+class Pool:
+    """Workers for sheets, and one that only reads what is brought in."""
+
+    def __init__(self, size: int) -> None:
+        self.workers = [Worker(f"desk-{number}") for number in range(size)]
+        self.reader = Worker("reader")
+
+    def worker_for(self, key: str) -> Worker:
+        """The worker that remembers a sheet; `key` is hexadecimal."""
+        return self.workers[int(key[:8], 16) % len(self.workers)]
+
+    def close(self) -> None:
+        for worker in (*self.workers, self.reader):
+            worker.kill()
+
+
+def _serve(pipe: multiprocessing.connection.Connection, stop: Any) -> None:
+    """The life of a worker process."""
+    import signal
+    import traceback
+    import warnings
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server ends its workers itself
+    warnings.simplefilter("ignore")
+    _limit_memory()
+    from fillwright.web.tasks import TASKS
+
+    def report(what: str, done: int, total: int) -> None:
+        if stop.is_set():
+            raise Cancelled
+        pipe.send(("progress", (what, done, total)))
+
+    while True:
+        try:
+            task, arguments = pipe.recv()
+        except EOFError:
+            return
+        try:
+            answer: tuple[str, Any] = ("done", TASKS[task](report, *arguments))
+        except Cancelled:
+            answer = ("cancelled", None)
+        except InputError as error:
+            answer = ("input", (error.message, error.source))
+        except MemoryError:
+            answer = ("input", ("it needs more memory than is allowed", ""))
+        except Exception:
+            answer = ("failed", traceback.format_exc())
+        pipe.send(answer)
+
+
+def _limit_memory() -> None:
+    try:
+        import resource
+    except ImportError:  # no such limits on this system
+        return
+    soft, hard = resource.getrlimit(resource.RLIMIT_AS)
+    if soft == resource.RLIM_INFINITY or soft > MEMORY_BYTES:
+        with suppress(ValueError, OSError):
+            resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, hard))

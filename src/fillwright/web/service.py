@@ -1,0 +1,223 @@
+"""Between the routes and the work: the store, the workers, and what has been worked out.
+
+Answers are kept by what they depend on (the bytes of the sheet, corrections, settings), so
+that nothing has to be thrown away when a setting changes, and going back costs nothing.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+from collections import OrderedDict
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from typing import Any
+
+from fillwright.demo import DEMO_TUNES, demo_path
+from fillwright.errors import InputError
+from fillwright.web.jobs import Job, Jobs
+from fillwright.web.pool import Pool, TooSlow, Worker, WorkerDied
+from fillwright.web.sheet import Sheet
+from fillwright.web.state import ChordChange, Pick, State, chord_change, read_pick
+from fillwright.web.store import Record, Store
+
+__all__ = ["Ask", "BadChord", "Service"]
+
+READ_SEC = 15.0
+QUICK_SEC = 30.0
+LONG_SEC = 300.0
+KEPT_ANSWERS = 600
+MOST_JOBS = 60
+
+_OPEN = Pick("open")
+
+
+class BadChord(InputError):
+    """A chord symbol that cannot be read; `position` counts characters from 0."""
+
+    def __init__(self, message: str, position: int) -> None:
+        super().__init__(message)
+        self.position = position
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A sheet as the workers want it, the worker that knows it, and its key."""
+
+    sheet: Sheet
+    key: str
+    worker: Worker
+
+
+class Service:
+    def __init__(self, store: Store, pool: Pool) -> None:
+        self.store = store
+        self.pool = pool
+        self.jobs = Jobs()
+        self._answers: OrderedDict[tuple[Any, ...], asyncio.Future[Any]] = OrderedDict()
+        self._warming: dict[str, asyncio.Task[None]] = {}
+
+    async def close(self) -> None:
+        for task in self._warming.values():
+            task.cancel()
+        await asyncio.to_thread(self.pool.close)
+
+    # --- the shelf --------------------------------------------------------------------------
+
+    async def bring(self, data: bytes, name: str) -> str:
+        """Read a lead sheet in a process that can be killed; put it on the shelf.
+
+        Returns its id. Raises InputError with one sentence.
+        """
+        if not data.strip():
+            raise InputError("there is nothing in it", name)
+        try:
+            found = await self.pool.reader.run("read", data, name, limit_sec=READ_SEC)
+        except TooSlow:
+            raise InputError("reading it took too long", name) from None
+        except WorkerDied:
+            raise InputError("it cannot be read", name) from None
+        title = (found["title"] or name.rsplit(".", 1)[0] or "Untitled")[:200]
+        return await asyncio.to_thread(self.store.add, title, name, data)
+
+    async def bring_demo(self, name: str) -> str:
+        """A tune that comes with the program. Raises InputError."""
+        if name not in DEMO_TUNES:
+            raise InputError(f"{name[:40]} is not one of {', '.join(DEMO_TUNES)}")
+        path = demo_path(name)
+        return await self.bring(await asyncio.to_thread(path.read_bytes), path.name)
+
+    # --- questions about a tune ---------------------------------------------------------------
+
+    def ask(self, record: Record) -> Ask:
+        state = record.state
+        sheet = Sheet(record.data, record.name, state.chords, replace(state.options, picks=()))
+        digest = hashlib.sha256(record.data)
+        digest.update(repr((record.name, sheet.chords, sheet.options)).encode())
+        key = digest.hexdigest()
+        return Ask(sheet, key, self.pool.worker_for(key))
+
+    async def answer(self, ask: Ask, task: str, *arguments: Any) -> Any:
+        """Ask the worker, or give the answer it gave before."""
+        key = (ask.key, task, repr(arguments))
+        kept = self._answers.get(key)
+        if kept is None:
+            kept = asyncio.ensure_future(
+                ask.worker.run(task, ask.sheet, *arguments, limit_sec=QUICK_SEC))
+            self._answers[key] = kept
+            kept.add_done_callback(lambda done: self._settle(key, done))
+            while len(self._answers) > KEPT_ANSWERS:
+                self._answers.popitem(last=False)
+        else:
+            self._answers.move_to_end(key)
+        return await asyncio.shield(kept)
+
+    def _settle(self, key: tuple[Any, ...], done: asyncio.Future[Any]) -> None:
+        """Failures are not remembered."""
+        if done.cancelled() or done.exception() is not None:
+            self._answers.pop(key, None)
+
+    async def tune(self, record: Record) -> dict[str, Any]:
+        """Everything the page shows of a tune but the music itself."""
+        ask = self.ask(record)
+        overview = await self.answer(ask, "overview")
+        return {"id": record.id, "title": record.title, "name": record.name,
+                "version": record.version, "undo": record.undo, "redo": record.redo,
+                "sheet": ask.key[:16], **record.state.value(), **overview}
+
+    def warm(self, record: Record, gaps: int) -> None:
+        """Work out the gaps of an open tune one by one, while nobody asks for anything."""
+        ask = self.ask(record)
+        old = self._warming.get(ask.worker.name)
+        if old is not None:
+            old.cancel()
+
+        async def all_gaps() -> None:
+            with suppress(InputError, TooSlow, WorkerDied):
+                for number in range(1, gaps + 1):
+                    while ask.worker.is_busy:
+                        await asyncio.sleep(0.02)
+                    await self.answer(ask, "gap", number, {})
+
+        self._warming[ask.worker.name] = asyncio.create_task(all_gaps())
+
+    # --- changes ------------------------------------------------------------------------------
+
+    async def change(self, record: Record, version: int, change: Any) -> Record:
+        """Save a change made from `version`. Raises InputError, `BadChord`, `Conflict`."""
+        state, what = await self._changed(record, change)
+        if state.chords != record.state.chords or state.options != record.state.options:
+            # What cannot be arranged is not saved.
+            await self.answer(self.ask(replace(record, state=state)), "overview")
+        return await asyncio.to_thread(self.store.put, record.id, version, state, what)
+
+    async def _changed(self, record: Record, change: Any) -> tuple[State, str]:
+        if not isinstance(change, dict) or len(change) != 1:
+            raise InputError("a change is an object with one entry")
+        state = record.state
+        kind, value = next(iter(change.items()))
+        if kind == "settings":
+            names = ", ".join(sorted(map(str, value))) if isinstance(value, dict) else ""
+            return state.with_settings(value), f"settings: {names}"[:80]
+        if kind == "chord":
+            found = await self._chord(record, value)
+            return state.with_chord(found), f"chord {found.text or 'taken away'}"
+        if kind == "pick" and isinstance(value, dict):
+            gap, pick = _gap_number(value.get("gap")), read_pick(value)
+            if pick != _OPEN:
+                await self.answer(self.ask(record), "check", gap, pick)
+            elif gap > len((await self.answer(self.ask(record), "overview"))["gaps"]):
+                raise InputError(f"there is no gap {gap}")
+            return state.with_pick(gap, pick), f"choice for gap {gap}"
+        if kind == "unpick":
+            gap = _gap_number(value)
+            return state.with_pick(gap, None), f"no choice for gap {gap}"
+        raise InputError("there is no such change")
+
+    async def _chord(self, record: Record, value: Any) -> ChordChange:
+        if not isinstance(value, dict):
+            raise InputError("a chord is an object")
+        text = value.get("text")
+        if not isinstance(text, str) or len(text) > 60:
+            raise InputError("a chord symbol has at most 60 characters")
+        if text.strip():
+            found = await self.answer(self.ask(record), "chord", text)
+            if not found["ok"]:
+                raise BadChord(found["message"], found["position"])
+            text = found["text"]
+        change = chord_change(value.get("bar"), value.get("onset"), text)
+        bars = (await self.answer(self.ask(record), "overview"))["bars"]
+        if change.bar not in {bar["bar"] for bar in bars}:
+            raise InputError("there is no such bar")
+        return change
+
+    # --- long work ----------------------------------------------------------------------------
+
+    def start(self, record: Record, kind: str) -> Job:
+        """The whole chorus ("chorus"), or a file to take away. Raises InputError."""
+        if self.jobs.running >= MOST_JOBS:
+            raise InputError("too much is being worked out at once; try again in a moment")
+        ask, picks = self.ask(record), record.state.picks
+        task = ("chorus", ask.sheet, picks) if kind == "chorus" else (
+            "export", ask.sheet, picks, kind)
+
+        async def work(job: Job) -> Any:
+            key = (ask.key, *map(repr, (picks, kind)))
+            kept = self._answers.get(key)
+            if kept is not None and kept.done():
+                return kept.result()
+            result = await ask.worker.run(*task, limit_sec=LONG_SEC, progress=job.progress,
+                                          cancel=job.cancel)
+            if kind == "chorus":
+                future: asyncio.Future[Any] = asyncio.get_running_loop().create_future()
+                future.set_result(result)
+                self._answers[key] = future
+            return result
+
+        return self.jobs.start(work)
+
+
+def _gap_number(value: Any) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value < 100_000:
+        raise InputError("a choice belongs to the number of a gap")
+    return value

@@ -1,0 +1,206 @@
+"""What a teacher has decided about a tune: settings, corrected chords, choices.
+
+A state is plain JSON, so that it can be kept for years; `State.read` checks it. Chord
+corrections are written in the key of the sheet, wherever the tune has been moved since.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import Any
+
+from fillwright.arrange.model import Options
+from fillwright.errors import InputError
+from fillwright.hands.model import HAND_SIZES, LEVELS
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.key import Key
+
+__all__ = ["ChordChange", "Pick", "State"]
+
+_FILL_ID = re.compile(r"[\w.,:#()+-]{1,160}")
+_DEVICE = re.compile(r"[^\x00-\x1f]{1,120}")
+MAX_LIST = 2000
+"""Entries of a list in a state."""
+MAX_SHIFT = 24
+"""Semitones a note may be moved from where the fill has it."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class ChordChange:
+    """A chord written over the sheet's: printed bar (index), place in it, text; "" takes the
+    chord there away."""
+
+    bar: int
+    onset_quarter: Fraction
+    text: str
+
+    def value(self) -> list[Any]:
+        return [self.bar, str(self.onset_quarter), self.text]
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """A choice for a gap: a fill's id, "open", and the user's own notes in it.
+
+    moves   (index of the fill's note, semitones it is moved by); None semitones: left out
+    """
+
+    fill: str
+    moves: tuple[tuple[int, int | None], ...] = ()
+
+    def value(self) -> dict[str, Any]:
+        return {"fill": self.fill, "moves": [list(move) for move in self.moves]}
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    options: Options = field(default_factory=Options)
+    chords: tuple[ChordChange, ...] = ()
+    picks: tuple[tuple[int, Pick], ...] = ()
+
+    def value(self) -> dict[str, Any]:
+        """As JSON."""
+        options = self.options
+        return {
+            "settings": {"level": options.level, "hand": options.hand,
+                         "tempo": None if options.tempo is None else str(options.tempo),
+                         "feel": options.feel, "octave": options.octave, "key": options.key,
+                         "without": list(options.without)},
+            "chords": [change.value() for change in self.chords],
+            "picks": {str(gap): pick.value() for gap, pick in self.picks},
+        }
+
+    @classmethod
+    def read(cls, value: Any) -> State:
+        """From JSON. Raises InputError with a sentence for what makes no sense."""
+        if not isinstance(value, Mapping):
+            raise InputError("a state is an object")
+        return cls(_options(value.get("settings", {})), _changes(value.get("chords", [])),
+                   _picks(value.get("picks", {})))
+
+    def with_settings(self, value: Any) -> State:
+        """The same with some settings replaced."""
+        if not isinstance(value, Mapping):
+            raise InputError("settings are an object")
+        return replace(self, options=_options({**self.value()["settings"], **value}))
+
+    def with_chord(self, change: ChordChange) -> State:
+        kept = [c for c in self.chords
+                if (c.bar, c.onset_quarter) != (change.bar, change.onset_quarter)]
+        return replace(self, chords=tuple(sorted([*kept, change])))
+
+    def with_pick(self, gap: int, pick: Pick | None) -> State:
+        kept = [(g, p) for g, p in self.picks if g != gap]
+        if pick is not None:
+            kept.append((gap, pick))
+        return replace(self, picks=tuple(sorted(kept, key=lambda item: item[0])))
+
+
+def _one_of(value: Any, names: tuple[str, ...], what: str) -> str:
+    if not isinstance(value, str) or value not in names:
+        raise InputError(f"{what} is one of {', '.join(names)}")
+    return value
+
+
+def _options(value: Any) -> Options:
+    if not isinstance(value, Mapping):
+        raise InputError("settings are an object")
+    unknown = set(value) - {"level", "hand", "tempo", "feel", "octave", "key", "without"}
+    if unknown:
+        raise InputError(f"there is no setting {sorted(map(str, unknown))[0]!r}")
+    without = value.get("without") or []
+    if not isinstance(without, list) or len(without) > 200 or not all(
+            isinstance(name, str) and _DEVICE.fullmatch(name) for name in without):
+        raise InputError("devices switched off are a list of names")
+    feel = value.get("feel")
+    return Options(
+        level=_one_of(value.get("level", "intermediate"), LEVELS, "the level"),
+        hand=_one_of(value.get("hand", "medium"), HAND_SIZES, "the hand"),
+        tempo=_tempo(value.get("tempo")),
+        feel=None if feel is None else _one_of(feel, ("swing", "straight"), "the feel"),
+        octave=_one_of(value.get("octave", "auto"), ("auto", "0", "1"), "the octave"),
+        key=_key(value.get("key")), without=tuple(dict.fromkeys(without)))
+
+
+def _tempo(value: Any) -> Fraction | None:
+    if value is None or value == "":
+        return None
+    text = str(value).strip()
+    if re.fullmatch(r"\d{1,3}(\.\d{1,2})?|\d{1,5}/\d{1,3}", text) is None or text.endswith("/0"):
+        raise InputError("the tempo is a number of beats a minute")
+    try:
+        tempo = Fraction(text)
+    except ZeroDivisionError:
+        raise InputError("the tempo is a number of beats a minute") from None
+    if not 20 <= tempo <= 400:
+        raise InputError("the tempo lies between 20 and 400 beats a minute")
+    return tempo
+
+
+def _key(value: Any) -> str | None:
+    if value is None or value == "":
+        return None
+    try:
+        return str(Key.parse(str(value)[:20]))
+    except ValueError as error:
+        raise InputError(f"{error}; write it like Ab, F#m or 'C minor'") from error
+
+
+def _changes(value: Any) -> tuple[ChordChange, ...]:
+    if not isinstance(value, list) or len(value) > MAX_LIST:
+        raise InputError("chord corrections are a list")
+    found = []
+    for item in value:
+        if not isinstance(item, list) or len(item) != 3:
+            raise InputError("a chord correction is a bar, a place and a text")
+        found.append(chord_change(*item))
+    return tuple(sorted(found))
+
+
+def chord_change(bar: Any, onset: Any, text: Any) -> ChordChange:
+    """Checked. Raises InputError, or `ChordTextError` for a text that is no chord."""
+    if isinstance(bar, bool) or not isinstance(bar, int) or not 0 <= bar < 10_000:
+        raise InputError("there is no such bar")
+    if not isinstance(onset, str) or re.fullmatch(r"\d{1,4}(/[1-9]\d{0,3})?", onset) is None:
+        raise InputError("a place in a bar is a fraction of quarters, such as 3/2")
+    if not isinstance(text, str) or len(text) > 60:
+        raise InputError("a chord symbol has at most 60 characters")
+    if text.strip():
+        parse_chord(text.strip())
+    return ChordChange(bar, Fraction(onset), text.strip())
+
+
+def _picks(value: Any) -> tuple[tuple[int, Pick], ...]:
+    if not isinstance(value, Mapping) or len(value) > MAX_LIST:
+        raise InputError("choices are an object")
+    found = []
+    for gap, pick in value.items():
+        if not isinstance(gap, str) or re.fullmatch(r"[1-9]\d{0,4}", gap) is None:
+            raise InputError("a choice belongs to the number of a gap")
+        found.append((int(gap), read_pick(pick)))
+    return tuple(sorted(found, key=lambda item: item[0]))
+
+
+def read_pick(value: Any) -> Pick:
+    """Checked. Raises InputError."""
+    if not isinstance(value, Mapping):
+        raise InputError("a choice is an object")
+    fill, moves = value.get("fill"), value.get("moves", [])
+    if not isinstance(fill, str) or _FILL_ID.fullmatch(fill) is None:
+        raise InputError("a choice names a fill")
+    if not isinstance(moves, list) or len(moves) > 200:
+        raise InputError("changed notes are a list")
+    found: dict[int, int | None] = {}
+    for move in moves:
+        if (not isinstance(move, list) or len(move) != 2 or isinstance(move[0], bool)
+                or not isinstance(move[0], int) or not 0 <= move[0] < 500):
+            raise InputError("a changed note is its number and semitones")
+        by = move[1]
+        if by is not None and (isinstance(by, bool) or not isinstance(by, int)
+                               or not -MAX_SHIFT <= by <= MAX_SHIFT):
+            raise InputError(f"a note moves by at most {MAX_SHIFT} semitones")
+        found[move[0]] = by
+    return Pick(fill, tuple(sorted(found.items())))

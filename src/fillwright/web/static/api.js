@@ -1,0 +1,69 @@
+// Talking to the server.
+
+const token = document.querySelector("meta[name=token]").content;
+
+export class Refused extends Error {
+  constructor(status, value) {
+    super(value.error || "The server did not answer.");
+    this.status = status;
+    this.position = value.position;
+    this.version = value.version;
+  }
+}
+
+async function send(method, path, body, signal) {
+  const headers = {};
+  if (method !== "GET") headers["x-token"] = token;
+  let content = body;
+  if (body !== undefined && !(body instanceof FormData)) {
+    headers["content-type"] = "application/json";
+    content = JSON.stringify(body);
+  }
+  let answer;
+  try {
+    answer = await fetch(path, { method, headers, body: content, signal });
+  } catch (error) {
+    if (error.name === "AbortError") throw error;
+    throw new Refused(0, { error: "The server cannot be reached. Is it still running?" });
+  }
+  let value = {};
+  try {
+    value = await answer.json();
+  } catch {
+    if (answer.ok) throw new Refused(answer.status, {});
+  }
+  if (!answer.ok) throw new Refused(answer.status, value);
+  return value;
+}
+
+export const get = (path, signal) => send("GET", path, undefined, signal);
+export const post = (path, body = {}, signal) => send("POST", path, body, signal);
+export const put = (path, body) => send("PUT", path, body);
+export const remove = (path) => send("DELETE", path);
+
+// Long work. `onprogress` gets {what, done, total}; the returned object can be cancelled.
+export function work(tune, kind, onprogress) {
+  let id = null;
+  let stopped = false;
+  const finished = (async () => {
+    let job = await post(`/api/tunes/${tune}/jobs`, { kind });
+    id = job.id;
+    if (stopped) await remove(`/api/jobs/${id}`);
+    while (job.state === "running") {
+      onprogress(job);
+      job = await get(`/api/jobs/${id}?wait=1`);
+    }
+    if (job.state !== "done") throw new Refused(job.state === "cancelled" ? 499 : 422, { error: job.message });
+    return id;
+  })();
+  return {
+    finished,
+    cancel() {
+      stopped = true;
+      if (id) remove(`/api/jobs/${id}`).catch(() => {});
+    },
+  };
+}
+
+export const result = (id) => get(`/api/jobs/${id}/result`);
+export const resultAddress = (id) => `/api/jobs/${id}/result`;

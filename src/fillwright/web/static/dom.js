@@ -1,0 +1,85 @@
+// Small helpers for building pages. Text is always set as text, never as markup.
+
+export function h(tag, attributes = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (name === "class") element.className = value;
+    else if (name in element && typeof value !== "string" && !name.startsWith("aria")) element[name] = value;
+    else element.setAttribute(name, value === true ? "" : String(value));
+  }
+  element.append(...children.flat().filter((child) => child !== null && child !== undefined));
+  return element;
+}
+
+const SVG = "http://www.w3.org/2000/svg";
+
+export function s(tag, attributes = {}, ...children) {
+  const element = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value !== null && value !== undefined) element.setAttribute(name, String(value));
+  }
+  element.append(...children);
+  return element;
+}
+
+// An engraved page as an element. The server has already cleaned it.
+export function engraved(text) {
+  const parsed = new DOMParser().parseFromString(text, "image/svg+xml");
+  return document.importNode(parsed.documentElement, true);
+}
+
+// Cut an engraved page to what is drawn on it, with a margin in its own tenths of a millimetre.
+export function crop(svg, margin = 20) {
+  const inner = svg.querySelector("svg");
+  if (!inner) return;
+  const box = inner.getBBox();
+  const [, , width] = inner.getAttribute("viewBox").split(" ").map(Number);
+  const [, , outer] = svg.getAttribute("viewBox").split(" ").map(Number);
+  if (!box.width) return;
+  const scale = outer / width;
+  const [x, y] = [box.x * scale - margin, box.y * scale - margin];
+  const [w, t] = [box.width * scale + 2 * margin, box.height * scale + 2 * margin];
+  // The inner drawing keeps its place and size; only the outer frame closes in.
+  inner.setAttribute("x", 0);
+  inner.setAttribute("y", 0);
+  inner.setAttribute("width", outer);
+  inner.setAttribute("height", Number(svg.getAttribute("viewBox").split(" ")[3]));
+  svg.setAttribute("viewBox", `${x} ${y} ${w} ${t}`);
+  return w;
+}
+
+// Say something to the reader, also to one who listens.
+export function notify(message, kind = "", action = null) {
+  const area = document.getElementById("notices");
+  const note = h("div", { class: `notice ${kind}` }, h("span", {}, message));
+  if (action) note.append(h("button", { type: "button", onclick: () => { note.remove(); action.run(); } }, action.label));
+  note.append(h("button", { type: "button", class: "plain", "aria-label": "Close this message", onclick: () => note.remove() }, "Close"));
+  area.append(note);
+  while (area.children.length > 3) area.firstElementChild.remove();
+  if (kind !== "error" && !action) setTimeout(() => note.remove(), 7000);
+}
+
+// "5/2" as people write it: "2½".
+export function fraction(text) {
+  const [top, bottom = 1] = String(text).split("/").map(Number);
+  const whole = Math.floor(top / bottom);
+  const rest = top - whole * bottom;
+  if (!rest) return String(whole);
+  const known = { "1/2": "½", "1/3": "⅓", "2/3": "⅔", "1/4": "¼", "3/4": "¾" }[`${rest}/${bottom}`];
+  const part = known ?? ` ${rest}/${bottom}`;
+  return whole ? `${whole}${part}` : part.trim();
+}
+
+export function number(text) {
+  const [top, bottom = 1] = String(text).split("/").map(Number);
+  return top / bottom;
+}
+
+// "Bb4" with real accidentals: "B♭4". Chord symbols likewise.
+export function pretty(text) {
+  return String(text ?? "").replace(/^([A-G])(bb|##|b|#)/, (_, step, sign) => step + sign.replaceAll("b", "♭").replaceAll("#", "♯"))
+    .replace(/\/([A-G])(b|#)/, (_, step, sign) => `/${step}${sign === "b" ? "♭" : "♯"}`)
+    .replace(/b(?=\d)/g, "♭").replace(/#(?=\d)/g, "♯");
+}

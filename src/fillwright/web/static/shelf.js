@@ -1,0 +1,101 @@
+// The shelf: tunes that are there, and three ways to bring one.
+
+import { get, post, remove } from "./api.js";
+import { h, notify } from "./dom.js";
+
+const MOST_BYTES = 8 * 1024 * 1024;
+const list = document.getElementById("tunes");
+
+async function show() {
+  const { tunes } = await get("/api/tunes");
+  document.getElementById("empty").hidden = tunes.length > 0;
+  list.replaceChildren(...tunes.map((tune) => h("li", {},
+    h("a", { href: `/tunes/${tune.id}`, class: "tune-link" },
+      h("span", { class: "tune-title" }, tune.title),
+      h("span", { class: "quiet" }, `${tune.name}, ${when(tune.changed_sec)}`)),
+    h("button", { type: "button", class: "plain", "aria-label": `Take ${tune.title} off the shelf`, onclick: (event) => ask(event.target, tune) }, "Take off"),
+  )));
+}
+
+function when(seconds) {
+  return new Date(seconds * 1000).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
+}
+
+// Taking a tune off the shelf cannot be undone, so it is asked for twice.
+function ask(button, tune) {
+  const sure = h("button", { type: "button", class: "danger", onclick: async () => {
+    try {
+      await remove(`/api/tunes/${tune.id}`);
+      notify(`${tune.title} is off the shelf.`);
+    } catch (error) {
+      notify(error.message, "error");
+    }
+    await show();
+    document.getElementById("main").focus();
+  } }, `Yes, lose ${tune.title} and its choices`);
+  const no = h("button", { type: "button", onclick: show }, "Keep it");
+  button.replaceWith(sure, no);
+  no.focus();
+}
+
+async function bring(send) {
+  document.body.classList.add("busy");
+  try {
+    const { id } = await send();
+    location.href = `/tunes/${id}`;
+  } catch (error) {
+    notify(error.message, "error");
+  } finally {
+    document.body.classList.remove("busy");
+  }
+}
+
+function bringFile(file) {
+  if (!file) return;
+  if (file.size > MOST_BYTES) {
+    notify(`${file.name} has more than 8 MB.`, "error");
+    return;
+  }
+  const form = new FormData();
+  form.append("file", file, file.name);
+  bring(() => post("/api/tunes", form));
+}
+
+const drop = document.getElementById("drop");
+const input = document.getElementById("file");
+input.addEventListener("change", () => {
+  bringFile(input.files[0]);
+  input.value = "";
+});
+for (const kind of ["dragenter", "dragover"]) {
+  document.addEventListener(kind, (event) => {
+    event.preventDefault();
+    drop.classList.add("over");
+  });
+}
+document.addEventListener("dragleave", (event) => {
+  if (!event.relatedTarget) drop.classList.remove("over");
+});
+document.addEventListener("drop", (event) => {
+  event.preventDefault();
+  drop.classList.remove("over");
+  bringFile(event.dataTransfer.files[0]);
+});
+
+document.getElementById("paste").addEventListener("submit", (event) => {
+  event.preventDefault();
+  const text = document.getElementById("text").value;
+  if (!text.trim()) notify("There is no text to bring.", "error");
+  else bring(() => post("/api/tunes", { text }));
+});
+document.addEventListener("paste", (event) => {
+  if (event.target.matches("input, textarea")) return;
+  const file = event.clipboardData.files[0];
+  const text = event.clipboardData.getData("text/plain");
+  if (file) bringFile(file);
+  else if (text.trim()) document.getElementById("text").value = text;
+});
+for (const button of document.querySelectorAll("[data-demo]")) {
+  button.addEventListener("click", () => bring(() => post("/api/tunes", { demo: button.dataset.demo })));
+}
+show().catch((error) => notify(error.message, "error"));

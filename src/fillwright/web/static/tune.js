@@ -1,0 +1,165 @@
+// The page of a tune: settings, views, and one state that the server keeps.
+
+import { get, post, put } from "./api.js";
+import { Bench } from "./bench.js";
+import { Chorus } from "./chorus.js";
+import { h, notify, pretty } from "./dom.js";
+import { Handouts } from "./handouts.js";
+import { player } from "./player.js";
+import { Sheet } from "./sheet.js";
+
+const id = document.body.dataset.tune;
+const address = `/api/tunes/${id}`;
+const settings = document.getElementById("settings");
+const MAJOR = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"];
+const MINOR = ["C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B"];
+
+let tune = null;
+const sheet = new Sheet(document.getElementById("sheet"), { choose: (gap) => go(gap, true), chord: (chord) => change({ chord }) });
+const bench = new Bench(document.getElementById("bench"), { change: (what) => change(what), go: (gap) => go(gap, true) });
+const chorus = new Chorus(document.getElementById("view-chorus"), (gap) => { view("sheet"); go(gap, true); });
+const handouts = new Handouts(document.getElementById("view-hand"), chorus);
+const views = { sheet, chorus, hand: handouts };
+let shown = "sheet";
+
+// --- the state --------------------------------------------------------------------------------
+
+let waiting = Promise.resolve();
+
+// Changes are made one after the other, each from the version the last one left.
+function change(what) {
+  return turn(() => put(address, { version: tune.version, change: what }));
+}
+
+function turn(send) {
+  const done = waiting.then(async () => {
+    try {
+      await take(await send());
+    } catch (error) {
+      if (error.status === 409) {
+        await take(await get(address));
+        notify("The tune was changed in another tab. Here is its newest state; your last change was not saved.", "error");
+      } else throw error;
+    }
+  });
+  waiting = done.catch(() => {});
+  return done;
+}
+
+async function take(next) {
+  const before = tune;
+  tune = next;
+  document.getElementById("undo").disabled = !tune.undo;
+  document.getElementById("redo").disabled = !tune.redo;
+  document.getElementById("undo").title = tune.undo ? `Undo: ${tune.undo}` : "";
+  document.getElementById("redo").title = tune.redo ? `Redo: ${tune.redo}` : "";
+  showSettings();
+  document.getElementById("warnings").replaceChildren(...tune.warnings.map((warning) => h("li", {}, warning)));
+  if (before?.sheet === tune.sheet) {
+    sheet.tune = tune;
+    sheet.mark(bench.number);
+    bench.refresh(tune);
+  } else {
+    const gap = bench.number;
+    const drawn = sheet.show(tune);
+    if (gap !== null && gap <= tune.gaps.length) await bench.open(tune, gap);
+    else bench.close();
+    await drawn;
+    sheet.mark(bench.number);
+  }
+  if (shown !== "sheet") await views[shown].show(tune);
+}
+
+function showSettings() {
+  const { settings: set, tune: facts } = tune;
+  const names = facts.key.endsWith("minor") ? MINOR : MAJOR;
+  const mode = facts.key.split(" ")[1];
+  const key = settings.elements.key;
+  key.replaceChildren(h("option", { value: "" }, `as written (${pretty(tune.sheet_key)})`), ...names.map((name) => h("option", { value: `${name} ${mode}` }, `${pretty(name)} ${mode}`)));
+  const values = { level: set.level, hand: set.hand, octave: set.octave, tempo: String(facts.tempo), feel: facts.feel, key: set.key ?? "" };
+  for (const [name, value] of Object.entries(values)) {
+    if (document.activeElement !== settings.elements[name] || name !== "tempo") settings.elements[name].value = value;
+  }
+  if (key.value !== values.key) {
+    key.append(h("option", { value: values.key }, pretty(values.key)));
+    key.value = values.key;
+  }
+  const without = document.getElementById("without");
+  without.hidden = !set.without.length;
+  without.replaceChildren("Switched off: ", ...set.without.map((device) => h("button", { type: "button", class: "chip", "aria-label": `Switch ${device} on again`, onclick: () => change({ settings: { without: set.without.filter((name) => name !== device) } }).catch(report) }, `${device} ×`)));
+}
+
+const report = (error) => notify(error.message, "error");
+
+settings.addEventListener("change", async (event) => {
+  const { name, value } = event.target;
+  try {
+    await change({ settings: { [name]: value || null } });
+  } catch (error) {
+    report(error);
+    showSettings();
+    settings.elements[name].value = name === "tempo" ? String(tune.tune.tempo) : settings.elements[name].value;
+  }
+});
+settings.addEventListener("submit", (event) => event.preventDefault());
+for (const step of ["undo", "redo"]) {
+  document.getElementById(step).addEventListener("click", () => turn(() => post(`${address}/${step}`, { version: tune.version })).catch(report));
+}
+document.addEventListener("keydown", (event) => {
+  const typing = event.target.matches("input, textarea, select");
+  if ((event.ctrlKey || event.metaKey) && !typing && event.key.toLowerCase() === "z") {
+    event.preventDefault();
+    document.getElementById(event.shiftKey ? "redo" : "undo").click();
+  }
+  if (event.key === "Escape" && !typing) player.stop();
+});
+
+// --- views ------------------------------------------------------------------------------------
+
+const tabs = [...document.querySelectorAll("[role=tab]")];
+
+function view(name) {
+  shown = name;
+  player.stop();
+  for (const tab of tabs) {
+    const own = tab.id === `tab-${name}`;
+    tab.setAttribute("aria-selected", String(own));
+    tab.tabIndex = own ? 0 : -1;
+    document.getElementById(tab.getAttribute("aria-controls")).hidden = !own;
+  }
+  if (name !== "sheet" && tune) views[name].show(tune);
+}
+
+tabs.forEach((tab, index) => {
+  tab.addEventListener("click", () => view(tab.id.slice(4)));
+  tab.addEventListener("keydown", (event) => {
+    const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+    if (!step) return;
+    const next = tabs[(index + step + tabs.length) % tabs.length];
+    next.focus();
+    view(next.id.slice(4));
+  });
+});
+
+async function go(gap, focus = false) {
+  if (gap === null) {
+    const last = bench.number;
+    bench.close();
+    sheet.mark(null);
+    sheet.focusGap(last);
+    return;
+  }
+  sheet.mark(gap);
+  document.getElementById("bench-hint").hidden = true;
+  await bench.open(tune, gap, focus);
+  const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
+  document.getElementById("bench").scrollIntoView({ block: "nearest", behavior: calm ? "auto" : "smooth" });
+}
+
+// --- begin ------------------------------------------------------------------------------------
+
+player.load().catch(() => {});
+get(address).then(take).catch((error) => {
+  document.getElementById("sheet").replaceChildren(h("p", {}, error.message));
+  report(error);
+});

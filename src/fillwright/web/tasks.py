@@ -1,0 +1,97 @@
+"""What a worker process can be asked to do. Every answer is JSON, text or bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from types import MappingProxyType
+from typing import Any
+
+from fillwright.errors import InputError
+from fillwright.theory.chordtext import ChordTextError, parse_chord
+from fillwright.tune.form import unfold
+from fillwright.web import painter, piano
+from fillwright.web.desk import Report, desk_of, written_text
+from fillwright.web.sheet import Sheet
+from fillwright.web.state import Pick
+
+__all__ = ["TASKS"]
+
+Picks = tuple[tuple[int, Pick], ...]
+
+
+def _read(report: Report, data: bytes, name: str) -> dict[str, Any]:
+    """Whether bytes are a lead sheet; what it is called."""
+    from fillwright.tune.read import read_bytes
+
+    tune = read_bytes(data, name)
+    unfold(tune)
+    return {"title": tune.title, "bars": len(tune.bars), "key": str(tune.key),
+            "warnings": list(tune.warnings)}
+
+
+def _overview(report: Report, sheet: Sheet) -> Any:
+    return painter.overview(desk_of(sheet))
+
+
+def _lead(report: Report, sheet: Sheet) -> Any:
+    return painter.lead_pages(desk_of(sheet))
+
+
+def _blank(report: Report, sheet: Sheet) -> Any:
+    return painter.blank_pages(desk_of(sheet))
+
+
+def _gap(report: Report, sheet: Sheet, number: int, counts: dict[str, int]) -> Any:
+    return painter.gap_page(desk_of(sheet), number, counts)
+
+
+def _heard(report: Report, sheet: Sheet, number: int, pick: Pick) -> Any:
+    desk = desk_of(sheet)
+    return painter.heard(desk, number, desk.picked(number, pick))
+
+
+def _staff(report: Report, sheet: Sheet, number: int, pick: Pick, prefix: str) -> Any:
+    desk = desk_of(sheet)
+    fill = desk.picked(number, pick)
+    if fill is None:
+        raise InputError("an open gap has no staff of its own")
+    return painter.staff(desk, number, fill, prefix)
+
+
+def _check(report: Report, sheet: Sheet, number: int, pick: Pick) -> Any:
+    desk = desk_of(sheet)
+    fill = desk.picked(number, pick)
+    if fill is None:
+        raise InputError("an open gap breaks no rule")
+    return painter.one_fill(desk, number, fill, check=True)
+
+
+def _chorus(report: Report, sheet: Sheet, picks: Picks) -> Any:
+    return painter.chorus_value(desk_of(sheet), picks, report)
+
+
+def _export(report: Report, sheet: Sheet, picks: Picks, kind: str) -> Any:
+    return painter.export(desk_of(sheet), picks, kind, report)
+
+
+def _chord(report: Report, sheet: Sheet, text: str) -> dict[str, Any]:
+    """A typed chord symbol: what it names, and its text in the key of the sheet."""
+    try:
+        symbol = parse_chord(text)
+        return {"ok": True, "symbol": symbol.pretty, "text": written_text(desk_of(sheet), text),
+                "degrees": list(symbol.degrees),
+                "tones": [symbol.name_of(degree).pretty for degree in symbol.degrees]
+                if symbol.is_chord else []}
+    except ChordTextError as error:
+        return {"ok": False, "message": str(error), "position": error.position}
+
+
+def _piano(report: Report, midi: int) -> bytes:
+    return piano.sample(midi)
+
+
+TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
+    "read": _read, "overview": _overview, "lead": _lead, "blank": _blank, "gap": _gap,
+    "heard": _heard, "staff": _staff, "check": _check, "chorus": _chorus, "export": _export,
+    "chord": _chord, "piano": _piano,
+})

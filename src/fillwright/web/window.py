@@ -1,0 +1,153 @@
+"""A gap in its surroundings: a bar before to a bar after, as a small arrangement.
+
+An option has to be seen and heard at once, so it is not put into the whole chorus first:
+the bars around its gap are cut out, moved to zero, and arranged by themselves.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, is_dataclass, replace
+from fractions import Fraction
+from typing import Any, TypeVar
+
+from fillwright.arrange.build import assemble
+from fillwright.arrange.model import Arrangement, Options
+from fillwright.fills.model import Fill, Shift
+from fillwright.hands.model import HandNote
+from fillwright.tune.model import ChordSpan, Chorus, ChorusBar, Gap, SoundingNote
+
+__all__ = ["Window", "cut_bars", "moved", "staff_of", "window_of"]
+
+T = TypeVar("T")
+
+_PLACES = frozenset({"onset_quarter", "melody_until_quarter", "landing_quarter", "back_quarter"})
+_MOVED = (ChordSpan, ChorusBar, Fill, Gap, HandNote, Shift, SoundingNote)
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """An arrangement of the bars around a gap.
+
+    start_quarter    where it begins in the chorus; its own times count from there
+    gap              the gap, in its own times
+    end_quarter      where the gap's fill ends, in its own times: the landing as it is played
+    until_quarter    the end of the bar after
+    """
+
+    arrangement: Arrangement
+    start_quarter: Fraction
+    gap: Gap
+    end_quarter: Fraction
+    until_quarter: Fraction
+
+
+def moved(value: T, by_quarter: Fraction) -> T:
+    """The same value so much later, everything inside it too. An idea has times of its own."""
+    if isinstance(value, tuple):
+        return tuple(moved(item, by_quarter) for item in value)  # type: ignore[return-value]
+    if not isinstance(value, _MOVED) or not is_dataclass(value):
+        return value
+    changes: dict[str, Any] = {}
+    for entry in fields(value):
+        old = getattr(value, entry.name)
+        if entry.name in _PLACES:
+            changes[entry.name] = old + by_quarter
+        elif isinstance(old, (tuple, *_MOVED)) and entry.name != "idea":
+            changes[entry.name] = moved(old, by_quarter)
+    return replace(value, **changes)
+
+
+def window_of(chorus: Chorus, gaps: tuple[Gap, ...], number: int, fill: Fill | None,
+              options: Options, before: int = 1, after: int = 1) -> Window:
+    """Arrange the bars around gap `number` with a fill in it, or with the gap open."""
+    gap = gaps[number - 1]
+    end = gap.end_quarter if fill is None or fill.shift is None else max(
+        gap.end_quarter, fill.shift.back_quarter)
+    first = _bar_index(chorus, gap.onset_quarter)
+    last = _bar_index(chorus, min(end, chorus.length_quarter))
+    if chorus.bars[last].onset_quarter == end == chorus.length_quarter:
+        last = max(first, last - 1)
+    low, high = max(0, first - before), min(len(chorus.bars) - 1, last + after - 1)
+    part = cut_bars(chorus, low, max(high, last))
+    start = chorus.bars[low].onset_quarter
+    own = moved(gap, -start)
+    # Gaps are found by their number; those before have no fill here and do nothing.
+    numbered = (*gaps[:number - 1], own)
+    placed = () if fill is None else (moved(fill, -start),)
+    done = assemble(part, numbered, placed, options)
+    landing = own.end_quarter
+    if placed and placed[0].shift is not None:
+        landing = max(landing, placed[0].shift.landing_quarter)
+    return Window(done, start, own, landing, part.length_quarter)
+
+
+def cut_bars(chorus: Chorus, low: int, high: int, end_quarter: Fraction | None = None) -> Chorus:
+    """Bars `low` to `high` of a chorus as a chorus of its own, which begins at zero.
+
+    end_quarter   cuts the last bar short there, in times of `chorus`
+    """
+    bars = chorus.bars[low:high + 1]
+    start = bars[0].onset_quarter
+    end = bars[-1].end_quarter if end_quarter is None else end_quarter
+    bars = (*bars[:-1], replace(bars[-1], length_quarter=end - bars[-1].onset_quarter))
+    melody = tuple(
+        replace(note, duration_quarter=min(note.end_quarter, end) - note.onset_quarter)
+        for note in chorus.melody if start <= note.onset_quarter < end)
+    spans, harmonies = [], []
+    for span, harmony in zip(chorus.chords, chorus.harmonies, strict=True):
+        first, last = max(span.onset_quarter, start), min(span.end_quarter, end)
+        if first < last:
+            spans.append(replace(span, onset_quarter=first, duration_quarter=last - first))
+            harmonies.append(harmony)
+    return replace(chorus, bars=moved(bars, -start), melody=moved(melody, -start),
+                   chords=moved(tuple(spans), -start), harmonies=tuple(harmonies),
+                   length_quarter=end - start)
+
+
+def _bar_index(chorus: Chorus, place_quarter: Fraction) -> int:
+    found = 0
+    for index, bar in enumerate(chorus.bars):
+        if bar.onset_quarter > place_quarter:
+            break
+        found = index
+    return found
+
+
+def staff_of(window: Window) -> tuple[Arrangement, dict[int, int]]:
+    """What is engraved of a window: the bars of the gap and its landing, cut after it.
+
+    Returns the arrangement and, for each of its notes, the index of that note in the
+    window's arrangement.
+    """
+    whole = window.arrangement
+    chorus = whole.chorus
+    low = _bar_index(chorus, window.gap.onset_quarter)
+    high = _bar_index(chorus, window.end_quarter)
+    bar = chorus.bars[high]
+    end = bar.end_quarter
+    if window.gap.landing is None or (high > low and bar.onset_quarter >= window.end_quarter
+                                      and window.end_quarter >= chorus.length_quarter):
+        high = _bar_index(chorus, window.end_quarter - Fraction(1, 64))
+        end = chorus.bars[high].end_quarter
+    elif high > low:
+        beat = bar.meter.beat_quarter
+        inside = window.end_quarter - bar.onset_quarter
+        end = min(end, bar.onset_quarter + (inside // beat + 1) * beat)
+    part = cut_bars(chorus, low, high, end)
+    start = chorus.bars[low].onset_quarter
+    notes: list[HandNote] = []
+    origin: dict[int, int] = {}
+    for index, note in enumerate(whole.notes):
+        if start <= note.onset_quarter < end:
+            origin[len(notes)] = index
+            notes.append(moved(replace(
+                note, duration_quarter=min(note.end_quarter, end) - note.onset_quarter), -start))
+    spans = tuple(moved(replace(
+        span, duration_quarter=min(span.end_quarter, end) - span.onset_quarter), -start)
+        for span in whole.chords if start <= span.onset_quarter < end)
+    carried = tuple(span for span in part.chords if span.onset_quarter == 0
+                    and not any(own.onset_quarter == 0 for own in spans))
+    gaps, fills = (moved(window.gap, -start),), moved(whole.fills, -start)
+    gaps, fills = (moved(window.gap, -start),), moved(whole.fills, -start)
+    return Arrangement(part, whole.options, gaps, fills, tuple(notes),
+                       (*carried, *spans)), origin
