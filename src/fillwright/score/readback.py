@@ -1,0 +1,398 @@
+"""A score for two hands, ours or any program's, read back into struck keys.
+
+MusicXML 4.0 (W3C Music Notation Community Group) says what a file means; where programs
+differ this reader takes the reading that a pianist would:
+
+- The upper staff, or the first of two parts, is the right hand, the other the left.
+- Ties are merged, also where the tie changes voice. Two voices that meet on one key strike
+  it once, for as long as the longer of them says.
+- A chord with an arpeggio sign is rolled. A staccato note is held for half its value,
+  a staccatissimo for a quarter (common practice).
+- Grace notes, cue notes, slashes and hidden notes are left out.
+- Bars stand in printed order: repeats are read once.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+from pathlib import Path
+
+from lxml import etree
+
+from fillwright.arrange.brought import ReadArrangement
+from fillwright.errors import InputError
+from fillwright.hands.model import HandNote
+from fillwright.theory.pitch import Pitch
+from fillwright.tune.container import is_archive, parse_score, unpack
+from fillwright.tune.limits import MAX_PRINTED_BARS, MAX_UNPACKED_BYTES
+from fillwright.tune.melody import RawNote, Ticks, top_line
+from fillwright.tune.model import ChordSpan, ChorusBar
+from fillwright.tune.musicxml import PartReader, RawBar, Speed, ticks_per_quarter
+from fillwright.tune.notices import Notices
+from fillwright.tune.words import default_tempo
+
+__all__ = ["ReadArrangement", "read_arrangement", "read_arrangement_bytes"]
+
+_HANDS = ("right", "left")
+_SLOWEST_BPM, _FASTEST_BPM = 20, 480
+_ROUNDING = 40
+"""Places closer than this part of a quarter note are one: rounded tuplets."""
+
+_FINGER = re.compile(r"\s*([1-5])\b")
+
+
+def read_arrangement(path: str | Path) -> ReadArrangement:
+    """Read a MusicXML file (`.musicxml`, `.xml`, `.mxl`) that two hands can play.
+
+    Raises InputError, whose `source` is the file's name.
+    """
+    path = Path(path)
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(MAX_UNPACKED_BYTES + 1)
+    except FileNotFoundError:
+        raise InputError("there is no such file", path.name) from None
+    except IsADirectoryError:
+        raise InputError("it is a folder, not a file", path.name) from None
+    except (OSError, ValueError) as error:
+        raise InputError(f"it cannot be read ({error.__class__.__name__})",
+                         path.name) from error
+    return read_arrangement_bytes(data, path.name)
+
+
+def read_arrangement_bytes(data: bytes, name: str) -> ReadArrangement:
+    """Read the bytes of a file called `name`. Raises InputError."""
+    notices = Notices()
+    try:
+        if is_archive(data):
+            data = unpack(data)
+        root, warnings = parse_score(data)
+        for warning in warnings:
+            notices.add(warning)
+        return _read(root, name, notices)
+    except InputError as error:
+        if error.source:
+            raise
+        raise InputError(error.message, name) from error.__cause__
+
+
+# --- one note on paper ------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """A printed note head in its bar, in ticks. `held` is the share of its value for which
+    the key is down."""
+
+    onset: Ticks
+    end: Ticks
+    pitch: Pitch
+    staff: str
+    voice: str
+    tie_start: bool
+    tie_stop: bool
+    finger: int | None
+    rolled: bool
+    held: Fraction
+
+
+class _StaffReader(PartReader):
+    """Reads the notes of all staves of a part, with what a hand needs to know of them."""
+
+    def __init__(self, part: etree._Element, tpq: int, notices: Notices, *,
+                 concert: bool) -> None:
+        super().__init__(part, tpq, notices, concert=concert, want_notes=False)
+        self.written: defaultdict[int, list[_Written]] = defaultdict(list)
+        """The notes of each bar, by its index."""
+        self._chord: list[int] = []  # where the notes of the chord being read stand
+
+    def _note(self, note: etree._Element, bar: RawBar, cursor: Ticks, chord_onset: Ticks
+              ) -> tuple[Ticks, Ticks, bool]:
+        onset, end, is_chord = super()._note(note, bar, cursor, chord_onset)
+        pitch = note.find("pitch")
+        if note.find("grace") is not None:
+            self._notices.add("grace notes are left out", bar="")
+        elif pitch is not None and end > onset and not _is_silent(note):
+            sounding = self._pitch(pitch)
+            if sounding is not None:
+                self._take(_written(note, onset, end, sounding), is_chord)
+        return onset, end, is_chord
+
+    def _take(self, written: _Written, is_chord: bool) -> None:
+        here = self.written[len(self.bars) - 1]
+        if not is_chord:
+            self._chord = []
+        here.append(written)
+        self._chord.append(len(here) - 1)
+        # Programs put the signs of a chord on all its notes or on the first.
+        rolled = any(here[index].rolled for index in self._chord)
+        held = min(here[index].held for index in self._chord)
+        for index in self._chord:
+            here[index] = replace(here[index], rolled=rolled, held=held)
+
+
+def _is_silent(note: etree._Element) -> bool:
+    return (note.get("print-object") == "no" or note.find("cue") is not None
+            or note.find("rest") is not None
+            or (note.findtext("notehead") or "").strip() in ("slash", "none"))
+
+
+def _written(note: etree._Element, onset: Ticks, end: Ticks, pitch: Pitch) -> _Written:
+    ties = {tie.get("type") for tie in note.iterchildren("tie")}
+    finger = None
+    rolled = False
+    held = Fraction(1)
+    for notations in note.iterchildren("notations"):
+        for tied in notations.iterchildren("tied"):
+            kind = tied.get("type")
+            ties |= {"start", "stop"} if kind == "continue" else {kind}
+        rolled |= notations.find("arpeggiate") is not None
+        finger = finger or _finger(notations.iterfind("technical/fingering"))
+        if notations.find("articulations/staccatissimo") is not None:
+            held = Fraction(1, 4)
+        elif notations.find("articulations/staccato") is not None:
+            held = Fraction(1, 2)
+    return _Written(onset, end, pitch, (note.findtext("staff") or "1").strip(),
+                    (note.findtext("voice") or "").strip(), "start" in ties, "stop" in ties,
+                    finger, rolled, held)
+
+
+def _finger(elements: Iterable[etree._Element]) -> int | None:
+    """The finger that strikes: of a change on the held key ("4-5") the first; an
+    alternative in brackets does not count."""
+    for element in elements:
+        match = _FINGER.match(element.text or "")
+        if match is not None and element.get("alternate") != "yes":
+            return int(match[1])
+    return None
+
+
+# --- the score --------------------------------------------------------------------------
+
+
+def _read(root: etree._Element, name: str, notices: Notices) -> ReadArrangement:
+    parts = root.findall("part")
+    for part in parts:
+        count = sum(1 for _ in part.iterchildren("measure"))
+        if count > MAX_PRINTED_BARS:
+            raise InputError(f"the score has {count} bars, more than the limit of "
+                             f"{MAX_PRINTED_BARS}")
+    used = _two_hands(parts, notices)
+    tpq = ticks_per_quarter(used)
+    concert = root.find("defaults/concert-score") is not None
+    readers = [_StaffReader(part, tpq, notices, concert=concert) for part in used]
+    for reader in readers:
+        reader.read()
+    bars = _bars(readers, tpq, notices)
+    if any(mark.repeat_end or mark.endings or mark.from_start or mark.from_segno
+           for reader in readers for mark in reader.marks):
+        notices.add("repeats and jumps are read once, bars in printed order", bar="")
+    strokes = _strokes(readers, bars, tpq, notices)
+    if not strokes:
+        raise InputError("the score has no notes that sound")
+    tempo = _tempo([reader.speed for reader in readers], bars, notices)
+    return ReadArrangement(_title(root, name), _hand_notes(strokes), _chords(readers, bars, tpq),
+                           bars, tempo, notices.as_tuple(), name)
+
+
+def _two_hands(parts: Sequence[etree._Element], notices: Notices) -> list[etree._Element]:
+    """The part with two staves, or two parts of one staff each. Raises InputError."""
+    sounding = [(part, _staves(part)) for part in parts if part.find(".//pitch") is not None]
+    if not sounding:
+        raise InputError("the score has no notes that sound")
+    pianos = [part for part, staves in sounding if staves == 2]
+    if len(pianos) == 1:
+        if len(sounding) > 1:
+            notices.add(f"the score has {len(sounding)} parts with notes; the one with two "
+                        "staves is read")
+        return pianos
+    if not pianos and [staves for _, staves in sounding] == [1, 1]:
+        return [part for part, _ in sounding]
+    if len(sounding) == 1:
+        staves = sounding[0][1]
+        raise InputError(f"not a score for two hands: it has {staves} "
+                         f"{'staff' if staves == 1 else 'staves'} instead of two")
+    raise InputError(f"not a score for two hands: it has {len(sounding)} parts with notes, "
+                     + (f"{len(pianos)} of them with two staves" if pianos else
+                        "none of them with two staves"))
+
+
+def _staves(part: etree._Element) -> int:
+    """How many staves a part has: as it says, or as its notes do."""
+    named = {(element.text or "").strip() for element in part.iter("staff")}
+    count = max((int(text) for text in named if text.isdigit() and len(text) < 4), default=1)
+    for element in part.iter("staves"):
+        text = (element.text or "").strip()
+        if text.isdigit() and len(text) < 4:
+            count = max(count, int(text))
+    return count
+
+
+def _bars(readers: Sequence[_StaffReader], tpq: int, notices: Notices) -> tuple[ChorusBar, ...]:
+    """Bars as long as the longest of their parts."""
+    bars: list[ChorusBar] = []
+    place = Fraction(0)
+    count = max(len(reader.bars) for reader in readers)
+    for index in range(count):
+        raws = [reader.bars[index] for reader in readers if index < len(reader.bars)]
+        first = raws[0]
+        full = first.meter.length_quarter
+        content = max(Fraction(_content(raw, full, tpq), tpq) for raw in raws)
+        length = content if content and abs(content - full) * _ROUNDING > 1 else full
+        pickup = length < full and (index == 0 or first.implicit) and index + 1 < count
+        if length != full and not first.implicit and 0 < index < count - 1:
+            notices.add(f"it holds {length} quarter notes instead of {full}", bar=first.number)
+        bars.append(ChorusBar(index, first.number, 1, place, length, first.meter, first.key,
+                              pickup, first.section))
+        place += length
+    if not bars:
+        raise InputError("the score has no bars")
+    return tuple(bars)
+
+
+def _content(raw: RawBar, full: Fraction, tpq: int) -> Ticks:
+    """How far a bar is filled. A whole rest, or a step forward, may say more than is there."""
+    most = full * tpq
+    limited = max(min(raw.rests_end, most) if not raw.notes_end else raw.rests_end,
+                  min(raw.forward_end, most))
+    return max(raw.notes_end, limited)
+
+
+# --- struck keys ------------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class _Stroke:
+    """A key from its attack to its release, in quarters; grows while ties go on."""
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    pitch: Pitch
+    hand: str
+    voice: str
+    ties_on: bool
+    finger: int | None
+    rolled: bool
+    held: Fraction
+
+
+def _strokes(readers: Sequence[_StaffReader], bars: Sequence[ChorusBar], tpq: int,
+             notices: Notices) -> list[_Stroke]:
+    """All attacks in order, ties merged, unisons of one hand made one. All times in ticks are
+    turned into quarters here."""
+    strokes: dict[tuple[Fraction, int, str], _Stroke] = {}
+    open_keys: dict[int, list[_Stroke]] = defaultdict(list)
+    for bar in bars:
+        heads = [(note, _hand(part, note, len(readers))) for part, reader in enumerate(readers)
+                 for note in reader.written[bar.bar_index]]
+        heads.sort(key=lambda head: (head[0].onset, head[0].pitch.midi, head[1]))
+        for note, hand in heads:
+            _add(strokes, open_keys, note, hand, bar, tpq, notices)
+    return sorted(strokes.values(), key=lambda s: (s.onset_quarter, s.pitch.midi, s.hand))
+
+
+def _hand(part: int, note: _Written, parts: int) -> str:
+    return _HANDS[part] if parts == 2 else _HANDS[note.staff != "1"]
+
+
+def _add(strokes: dict[tuple[Fraction, int, str], _Stroke],
+         open_keys: dict[int, list[_Stroke]], note: _Written, hand: str, bar: ChorusBar,
+         tpq: int, notices: Notices) -> None:
+    onset = bar.onset_quarter + Fraction(note.onset) / tpq
+    end = bar.onset_quarter + Fraction(note.end) / tpq
+    midi = note.pitch.midi
+    if note.tie_stop:
+        before = _tied(open_keys[midi], onset, hand, note.voice)
+        if before is not None:
+            before.end_quarter = max(before.end_quarter, end)
+            before.voice, before.ties_on, before.held = note.voice, note.tie_start, note.held
+            before.finger = before.finger or note.finger
+            if not note.tie_start:
+                open_keys[midi].remove(before)
+            return
+        notices.add(f"a tie to {note.pitch} has no beginning; the note is struck",
+                    bar=bar.number)
+    stroke = _Stroke(onset, end, note.pitch, hand, note.voice, note.tie_start, note.finger,
+                     note.rolled, note.held)
+    other = strokes.get((onset, midi, hand))
+    if other is None:
+        strokes[onset, midi, hand] = stroke
+    else:  # two voices on one key
+        if stroke.end_quarter > other.end_quarter or (stroke.ties_on and not other.ties_on):
+            other.end_quarter = max(other.end_quarter, stroke.end_quarter)
+            other.voice, other.held = stroke.voice, stroke.held
+            other.ties_on |= stroke.ties_on
+        other.finger = other.finger or stroke.finger
+        other.rolled |= stroke.rolled
+        stroke = other
+    if stroke.ties_on and stroke not in open_keys[midi]:
+        open_keys[midi].append(stroke)
+
+
+def _tied(candidates: Sequence[_Stroke], onset: Fraction, hand: str, voice: str
+          ) -> _Stroke | None:
+    """The open note that a tie comes from: of the same hand and voice if there is one."""
+    fitting = [stroke for stroke in candidates
+               if abs(stroke.end_quarter - onset) * _ROUNDING <= 1]
+    return min(fitting, key=lambda s: (s.hand != hand, s.voice != voice), default=None)
+
+
+def _hand_notes(strokes: Sequence[_Stroke]) -> tuple[HandNote, ...]:
+    melody = _melody(strokes)
+    return tuple(HandNote(s.onset_quarter, (s.end_quarter - s.onset_quarter) * s.held, s.pitch,
+                          s.hand, s.finger,
+                          "melody" if (s.onset_quarter, s.pitch.midi) in melody
+                          and s.hand == "right" else "base", None, s.rolled)
+                 for s in strokes)
+
+
+def _melody(strokes: Sequence[_Stroke]) -> set[tuple[Fraction, int]]:
+    """(onset, MIDI number) of the top line of the right hand."""
+    right = [RawNote(s.onset_quarter, s.end_quarter, s.pitch.midi, s.pitch, False, False, False)
+             for s in strokes if s.hand == "right"]
+    line, _ = top_line(right)
+    return {(Fraction(note.onset), note.midi) for note in line}
+
+
+# --- chords, tempo, title ---------------------------------------------------------------
+
+
+def _chords(readers: Sequence[_StaffReader], bars: Sequence[ChorusBar], tpq: int
+            ) -> tuple[ChordSpan, ...]:
+    """Each symbol until the next place that has one; several at one place sound together,
+    as a chord of the sheet and one set over it."""
+    end = bars[-1].end_quarter
+    found = sorted(((min(bar.onset_quarter + Fraction(onset) / tpq, end), symbol)
+                    for reader in readers
+                    for bar, raw in zip(bars, reader.bars, strict=False)
+                    for onset, symbol in raw.chords), key=lambda chord: chord[0])
+    places = sorted({onset for onset, _ in found} | {end})
+    after = dict(pairwise(places))
+    return tuple(ChordSpan(onset, after[onset] - onset, symbol) for onset, symbol in found
+                 if onset in after)
+
+
+def _tempo(speeds: Sequence[Speed], bars: Sequence[ChorusBar], notices: Notices) -> Fraction:
+    """Felt beats a minute: what is marked before what words suggest, else a usual one."""
+    meter = bars[0].meter
+    for speed in sorted(speeds, key=lambda speed: not speed.marked):
+        if speed.bpm is not None:
+            bpm = speed.bpm / meter.beat_quarter if speed.of_quarter else speed.bpm
+            if _SLOWEST_BPM <= bpm <= _FASTEST_BPM:
+                return bpm.limit_denominator(100)
+    usual = default_tempo(meter)
+    notices.add(f"no tempo is marked; taken to be {float(usual):g} beats a minute", bar="")
+    return usual
+
+
+def _title(root: etree._Element, name: str) -> str:
+    for candidate in (root.findtext("movement-title"), root.findtext("work/work-title")):
+        title = "".join(c for c in " ".join((candidate or "").split()) if c.isprintable())
+        if title:
+            return title[:200]
+    return name.rsplit(".", 1)[0] or "Untitled"
