@@ -29,11 +29,15 @@ from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
 from fillwright.tune.read import read_tune
 
-__all__ = ["RANGES", "Count", "corpus_sheets", "count_lines", "demo_tunes", "is_apart"]
+__all__ = ["CHORD_TONES_ON_STRONG", "CORPUS", "NOTES_PER_SECOND", "RANGES", "Count", "corpus_sheets", "count_lines", "demo_tunes", "is_apart"]
 
-APART = ("octave", "repeated", "arpeggio", "triad pairs", "chord tones")
+APART = ("octave", "repeated", "arpeggi")
 """Words in the names of devices whose intervals are counted apart: they leap, or repeat, by
 design."""
+
+CORPUS = ("leadSheet/fosterBrownHair.mxl", "leadSheet/berlinAlexandersRagtime.mxl",
+          "nottingham-dataset/reelsa-c.abc", "demos/ComprehensiveChordSymbolsTestFile.mxl",
+          "monteverdi/madrigal.3.12.mxl", "monteverdi/madrigal.3.2.mxl")
 
 RANGES: dict[str, tuple[float, float]] = {
     "steps": (45, 62),
@@ -162,12 +166,14 @@ def demo_tunes() -> Iterator[Chorus]:
             yield unfold(read_tune(Path(str(path))))
 
 
-def corpus_sheets() -> Iterator[Chorus]:
-    """The sheets of music21's corpus that are MusicXML and carry chord symbols."""
-    from music21 import corpus
+def corpus_sheets(names: Iterable[str] = CORPUS) -> Iterator[Chorus]:
+    """The sheets of music21's corpus that carry chord symbols in more than a dozen places, and
+    a madrigal or two with some."""
+    from music21.common import getCorpusFilePath
 
-    for name in ("leadSheet/fosterBrownHair", "leadSheet/berlinAlexandersRagtime"):
-        yield unfold(read_tune(Path(str(corpus.getWork(name)))))
+    folder = Path(str(getCorpusFilePath()))
+    for name in names:
+        yield unfold(read_tune(folder / name))
 
 
 def report(name: str, choruses: list[Chorus]) -> None:

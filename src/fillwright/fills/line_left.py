@@ -6,6 +6,7 @@ line breathes or holds. It never strikes the line's own rhythm and is never sile
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -85,13 +86,13 @@ def left_rhythm(context: GapContext, line: Sequence[Above], end_quarter: Fractio
     mains: list[tuple[Fraction, int]] = [(context.onset_quarter, 0)]
     mains += [(s.onset_quarter, i) for i, s in enumerate(context.spans)
               if i and context.onset_quarter < s.onset_quarter < end_quarter]
-    struck = {n.onset_quarter for n in line}
+    rests = _Rests(context, line)
     strikes: list[Strike] = []
     for index, (onset, span) in enumerate(mains):
         stop = mains[index + 1][0] if index + 1 < len(mains) else end_quarter
         own = [onset]
         while True:
-            answer = _answer(context, own[-1], stop, struck, line)
+            answer = rests.answer(own[-1], stop)
             if answer is None:
                 break
             own.append(answer)
@@ -106,35 +107,52 @@ def left_rhythm(context: GapContext, line: Sequence[Above], end_quarter: Fractio
     return tuple(strikes)
 
 
-def _answer(context: GapContext, after: Fraction, stop: Fraction, struck: set[Fraction],
-            line: Sequence[Above]) -> Fraction | None:
-    """The place of the next answer after a stroke, or None where there is no need."""
-    beat = context.beat_quarter
-    if stop - after < (4 if context.level == "beginner" else Fraction(5, 2)) * beat:
-        return None
-    on_beat = context.is_ballad or context.is_fast or context.level == "beginner"
-    wait = Fraction(3, 2) * beat
-    latest = min(stop - beat / 2, after + 4 * beat)
-    places: list[tuple[int, Fraction]] = []
-    third = beat / 3
-    for b in beats_of(context):
-        if b.length_quarter < beat:
-            continue
-        off = b.onset_quarter + (2 * third if context.meter.is_compound else beat / 2)
-        for place, is_off in ((b.onset_quarter, False), (off, True)):
-            if not after + wait <= place <= latest:
-                continue
-            sounding = any(n.onset_quarter < place < n.end_quarter for n in line)
-            cost = (0 if is_off != on_beat else 3) + (12 if place in struck else 0)
-            cost += 0 if not sounding else 1
-            if any(0 < abs(n.onset_quarter - place) < third for n in line):
-                cost += 4  # it would rub against a triplet or a sixteenth
-            cost += int(2 * abs(place - after - 2 * beat) / beat)
-            places.append((cost, place))
-    if not places:
-        return None
-    cost, best = min(places)
-    return best if cost < 12 else None
+class _Rests:
+    """Where the line leaves room for an answer; looked at beat by beat."""
+
+    def __init__(self, context: GapContext, line: Sequence[Above]) -> None:
+        self.beat = context.beat_quarter
+        self.compound = context.meter.is_compound
+        self.beginner = context.level == "beginner"
+        self.on_beat = context.is_ballad or context.is_fast or self.beginner
+        self.line = sorted(line, key=lambda n: n.onset_quarter)
+        self.onsets = [n.onset_quarter for n in self.line]
+        off = self.beat * (Fraction(2, 3) if self.compound else Fraction(1, 2))
+        self.places: list[tuple[Fraction, bool]] = []
+        for b in beats_of(context):
+            if b.length_quarter == self.beat:
+                self.places += [(b.onset_quarter, False), (b.onset_quarter + off, True)]
+
+    def answer(self, after: Fraction, stop: Fraction) -> Fraction | None:
+        """The place of the next answer after a stroke, or None where there is no need."""
+        beat = self.beat
+        if stop - after < (4 if self.beginner else Fraction(5, 2)) * beat:
+            return None
+        first = after + Fraction(3, 2) * beat
+        latest = min(stop - beat / 2, after + 4 * beat)
+        start = bisect_left(self.places, (first, False))
+        end = bisect_right(self.places, (latest, True))
+        found = [(self._cost(place, is_off, after), place)
+                 for place, is_off in self.places[start:end]]
+        cost, best = min(found, default=(_DOUBLING, stop))
+        return best if cost < _DOUBLING else None
+
+    def _cost(self, place: Fraction, is_off: bool, after: Fraction) -> int:
+        third = self.beat / 3
+        near = self.line[bisect_left(self.onsets, place - 2 * self.beat):
+                         bisect_right(self.onsets, place + self.beat)]
+        cost = (0 if is_off != self.on_beat else 3)
+        if any(n.onset_quarter == place for n in near):
+            cost += _DOUBLING
+        if any(n.onset_quarter < place < n.end_quarter for n in near):
+            cost += 1
+        if any(0 < abs(n.onset_quarter - place) < third for n in near):
+            cost += 4  # it would rub against a triplet or a sixteenth
+        return cost + int(2 * abs(place - after - 2 * self.beat) / self.beat)
+
+
+_DOUBLING = 12
+"""From this cost on an answer would only double the line's rhythm."""
 
 
 def left_hand(context: GapContext, line: Sequence[Above], landing_quarter: Fraction
