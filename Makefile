@@ -1,4 +1,5 @@
 # make demo    arrange the bundled tune into out/demo/
+# make serve   open the page, a working place in the browser
 # make test    style, types and tests
 # make lint    style and types only
 # make bench   speed, as ratios within one run
@@ -8,7 +9,7 @@
 # Nothing but python3 (3.11 or newer, with venv) and make is needed; the rest goes into .venv.
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test lint bench page clean
+.PHONY: help demo serve test lint bench page clean
 
 VENV := .venv
 BIN := $(VENV)/bin
@@ -40,6 +41,10 @@ $(VENV)/.installed-dev: pyproject.toml constraints.txt | $(BIN)/python
 
 demo: $(VENV)/.installed
 	@$(BIN)/fillwright demo -o out/demo
+	@echo; echo 'The page, a working place in the browser: make serve'
+
+serve: $(VENV)/.installed
+	@$(BIN)/fillwright serve
 
 lint: $(VENV)/.installed-dev
 	$(BIN)/ruff check

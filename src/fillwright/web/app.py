@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import re
 from collections.abc import AsyncIterator, Awaitable, Callable, Collection
@@ -10,7 +11,6 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from anyio import to_thread
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -49,7 +49,7 @@ class _App:
         self.piano: dict[int, bytes] = {}
 
     async def record(self, request: Request) -> Record:
-        return await to_thread.run_sync(self.service.store.get, request.path_params["tune"])
+        return await asyncio.to_thread(self.service.store.get, request.path_params["tune"])
 
     def html(self, name: str, status: int = 200, **values: object) -> HTMLResponse:
         return HTMLResponse(self.assets.page(name, token=self.token,
@@ -77,7 +77,7 @@ class _App:
     # --- the shelf ----------------------------------------------------------------------------
 
     async def shelf(self, request: Request) -> Response:
-        return JSONResponse({"tunes": await to_thread.run_sync(self.service.store.shelf)})
+        return JSONResponse({"tunes": await asyncio.to_thread(self.service.store.shelf)})
 
     async def bring(self, request: Request) -> Response:
         kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
@@ -102,7 +102,7 @@ class _App:
             return await self.service.bring(await upload.read(), _file_name(upload.filename))
 
     async def remove(self, request: Request) -> Response:
-        await to_thread.run_sync(self.service.store.remove, request.path_params["tune"])
+        await asyncio.to_thread(self.service.store.remove, request.path_params["tune"])
         return JSONResponse({})
 
     # --- a tune -------------------------------------------------------------------------------
@@ -127,7 +127,7 @@ class _App:
 
     async def _step(self, request: Request, by: int) -> Response:
         version = _version(await _json(request))
-        record = await to_thread.run_sync(self.service.store.step, request.path_params["tune"],
+        record = await asyncio.to_thread(self.service.store.step, request.path_params["tune"],
                                           version, by)
         return JSONResponse(await self.service.tune(record))
 
