@@ -34,7 +34,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "progress": set(),
     "demo": set(),
 }
-DOORS = {"cli", "web"}
+DOORS = {"cli", "cli_audit", "cli_shared", "web"}
 LONGEST_MODULE = 600
 
 

@@ -7,19 +7,28 @@ one line that begins with the file's name.
 
 from __future__ import annotations
 
-import os
+import re
 import sys
 import warnings as python_warnings
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fillwright.cli_audit import audit, audit_lines, audit_table
+from fillwright.cli_shared import (
+    HandOption,
+    HandSize,
+    JsonOption,
+    fail,
+    one_clear_sentence,
+    print_lines,
+    warn,
+)
 from fillwright.errors import InputError
 
 if TYPE_CHECKING:
@@ -33,12 +42,6 @@ class Level(StrEnum):
     BEGINNER = "beginner"
     INTERMEDIATE = "intermediate"
     ADVANCED = "advanced"
-
-
-class HandSize(StrEnum):
-    SMALL = "small"
-    MEDIUM = "medium"
-    LARGE = "large"
 
 
 class Family(StrEnum):
@@ -58,9 +61,18 @@ class Octave(StrEnum):
     UP = "1"
 
 
+class Choruses(StrEnum):
+    ONE = "1"
+    TWO = "2"
+
+
+class AddedBars(StrEnum):
+    NONE = "0"
+    TWO = "2"
+    FOUR = "4"
+
+
 _FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
-_CAUTION = ("A stretch that hurts is rolled or left out; pain is a matter for a teacher or a "
-            "doctor.")
 
 app = typer.Typer(
     add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
@@ -103,6 +115,27 @@ def _formats(text: str) -> str:
     return ",".join(dict.fromkeys(names))
 
 
+def _mix(text: str | None) -> str | None:
+    if text is not None:
+        _weights(text)
+    return text
+
+
+def _weights(text: str) -> tuple[tuple[str, int], ...]:
+    """``comp=2,line=1`` as (family, weight). Raises BadParameter."""
+    weights: dict[str, int] = {}
+    for word in text.split(","):
+        name, _, number = (piece.strip() for piece in word.partition("="))
+        if (name not in [family.value for family in Family] or name in weights
+                or not re.fullmatch("[0-9]{1,2}", number)):
+            raise typer.BadParameter(f"{word.strip()!r} is not a family and its weight, 0 to 99; "
+                                     "write it like comp=2,reharm=1,line=1")
+        weights[name] = int(number)
+    if not any(weights.values()):
+        raise typer.BadParameter("no family has a weight above 0")
+    return tuple(weights.items())
+
+
 TuneArgument = Annotated[Path, typer.Argument(
     metavar="TUNE", help="A lead sheet: .musicxml, .xml, .mxl, .abc, or what music21 reads.",
     show_default=False)]
@@ -120,45 +153,24 @@ KeyOption = Annotated[str | None, typer.Option(
     "--key", metavar="NAME", callback=_key, help="Move the tune to this key: Ab, F#m.",
     show_default=False)]
 LevelOption = Annotated[Level, typer.Option("--level", help="Who plays it.")]
-HandOption = Annotated[HandSize, typer.Option("--hand", help=f"What the hand reaches. {_CAUTION}")]
+ChorusesOption = Annotated[Choruses, typer.Option(
+    "--choruses", help="Once or twice through; the second time is fuller.")]
+IntroOption = Annotated[AddedBars, typer.Option("--intro", help="Bars before the tune.")]
+EndingOption = Annotated[AddedBars, typer.Option("--ending", help="Bars after the tune.")]
 WithoutOption = Annotated[list[str] | None, typer.Option(
     "--without", metavar="DEVICE", help="Leave a device out; may be given several times.",
     show_default=False)]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON only.")]
 
 
 # --- what the commands share ----------------------------------------------------------------
 
 
-def _fail(source: str, message: str, status: int = 2) -> NoReturn:
-    """One line on stderr, then the end."""
-    print(" ".join(f"{source}: {message}".split()), file=sys.stderr)
-    raise typer.Exit(status)
-
-
-@contextmanager
-def _one_clear_sentence(path: Path) -> Iterator[None]:
-    """Turn what can go wrong with a file into one line that begins with its name.
-
-    Status 2 where the input is at fault, 1 where the program is.
-    """
-    try:
-        yield
-    except InputError as error:
-        _fail(path.name, error.message)
-    except typer.Exit:
-        raise
-    except Exception as error:
-        if os.environ.get("FILLWRIGHT_TRACEBACK"):
-            raise
-        _fail(path.name, f"the program failed on this tune ({type(error).__name__}: {error}); "
-              "set FILLWRIGHT_TRACEBACK=1 to see where", status=1)
-
-
 def _options(level: Level = Level.INTERMEDIATE, hand: HandSize = HandSize.MEDIUM,
              tempo: float | None = None, feel: Feel | None = None, octave: Octave = Octave.AUTO,
              key: str | None = None, without: Iterable[str] | None = None,
-             picks: Iterable[str] | None = None, formats: str | None = None) -> Options:
+             picks: Iterable[str] | None = None, formats: str | None = None,
+             choruses: Choruses = Choruses.ONE, intro: AddedBars = AddedBars.NONE,
+             ending: AddedBars = AddedBars.NONE, mix: str | None = None) -> Options:
     from fillwright.arrange.model import Options
     from fillwright.arrange.picks import parse_pick
 
@@ -167,6 +179,8 @@ def _options(level: Level = Level.INTERMEDIATE, hand: HandSize = HandSize.MEDIUM
         tempo=None if tempo is None else Fraction(str(tempo)),
         feel=None if feel is None else feel.value, octave=octave.value, key=key,
         without=tuple(without or ()), picks=tuple(parse_pick(text) for text in picks or ()),
+        choruses=int(choruses), introduction=int(intro), ending=int(ending),
+        mix=() if mix is None else _weights(mix),
         formats=_FORMATS if formats is None else tuple(formats.split(",")))
 
 
@@ -186,27 +200,21 @@ def _prepare(path: Path, part: str | None, options: Options) -> _Prepared:
     return _Prepared(tune, chorus, gaps)
 
 
-def _warn(path: Path, messages: Iterable[str]) -> None:
-    for message in messages:
-        print(f"{path.name}: warning: {' '.join(message.split())}", file=sys.stderr)
-
-
-def _print(lines: Iterable[str]) -> None:
-    print("\n".join(lines))
-
-
 # --- commands -------------------------------------------------------------------------------
 
 
 @app.command(epilog="Example: fillwright gaps tune.musicxml --tempo 120")
 def gaps(tune: TuneArgument, tempo: TempoOption = None, feel: FeelOption = None,
-         octave: OctaveOption = Octave.AUTO, key: KeyOption = None, part: PartOption = None,
+         octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
+         choruses: ChorusesOption = Choruses.ONE, intro: IntroOption = AddedBars.NONE,
+         ending: EndingOption = AddedBars.NONE, part: PartOption = None,
          json: JsonOption = False) -> None:
     """List the places where the melody holds or rests for two beats or more."""
-    options = _options(tempo=tempo, feel=feel, octave=octave, key=key)
-    with _one_clear_sentence(tune):
+    options = _options(tempo=tempo, feel=feel, octave=octave, key=key, choruses=choruses,
+                       intro=intro, ending=ending)
+    with one_clear_sentence(tune):
         found = _prepare(tune, part, options)
-    _warn(tune, found.chorus.warnings)
+    warn(tune, found.chorus.warnings)
     if json:
         from fillwright.contract import dump, gaps_document
 
@@ -215,7 +223,7 @@ def gaps(tune: TuneArgument, tempo: TempoOption = None, feel: FeelOption = None,
         return
     from fillwright.tables import chorus_line, gap_table
 
-    _print([chorus_line(found.chorus), "", *gap_table(found.gaps)])
+    print_lines([chorus_line(found.chorus), "", *gap_table(found.gaps)])
 
 
 @app.command(epilog="Example: fillwright fills tune.musicxml --gap 3 --family line "
@@ -231,13 +239,15 @@ def fills(tune: TuneArgument,
           count: Annotated[int, typer.Option(
               "--count", min=1, max=50, metavar="K", help="Options per gap and family.")] = 3,
           feel: FeelOption = None, octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
-          without: WithoutOption = None, part: PartOption = None,
-          json: JsonOption = False) -> None:
+          without: WithoutOption = None, choruses: ChorusesOption = Choruses.ONE,
+          intro: IntroOption = AddedBars.NONE, ending: EndingOption = AddedBars.NONE,
+          part: PartOption = None, json: JsonOption = False) -> None:
     """List what could be played in each gap, best first, with counts and reasons."""
     from fillwright.progress import Progress
 
-    options = _options(level, hand, tempo, feel, octave, key, without)
-    with _one_clear_sentence(tune), Progress(sys.stderr) as progress:
+    options = _options(level, hand, tempo, feel, octave, key, without, choruses=choruses,
+                       intro=intro, ending=ending)
+    with one_clear_sentence(tune), Progress(sys.stderr) as progress:
         found = _prepare(tune, part, options)
         if gap is not None and gap > len(found.gaps):
             raise InputError(f"there is no gap {gap}; the tune has {len(found.gaps)}")
@@ -249,7 +259,7 @@ def fills(tune: TuneArgument,
             numbers=None if gap is None else (gap,), count=count, without=options.without,
             progress=progress.update)
     chosen = [g for g in found.gaps if gap is None or g.number == gap]
-    _warn(tune, found.chorus.warnings)
+    warn(tune, found.chorus.warnings)
     if json:
         from fillwright.contract import dump, fills_document
 
@@ -258,7 +268,7 @@ def fills(tune: TuneArgument,
         return
     from fillwright.tables import chorus_line, proposal_lines
 
-    _print([chorus_line(found.chorus), "", *proposal_lines(found.chorus, chosen, proposal)])
+    print_lines([chorus_line(found.chorus), "", *proposal_lines(found.chorus, chosen, proposal)])
 
 
 @app.command(epilog="Example: fillwright arrange tune.musicxml -o out --level beginner --key F "
@@ -278,10 +288,28 @@ def arrange(tune: TuneArgument,
             formats: Annotated[str, typer.Option(
                 "--formats", callback=_formats, metavar="LIST",
                 help="Comma-separated.")] = ",".join(_FORMATS),
+            choruses: ChorusesOption = Choruses.ONE, intro: IntroOption = AddedBars.NONE,
+            ending: EndingOption = AddedBars.NONE,
+            mix: Annotated[str | None, typer.Option(
+                "--mix", metavar="LIST", callback=_mix, help="How often each family is chosen: "
+                "comp=2,reharm=1,line=1. One that is not named is left out. Default: evenly.",
+                show_default=False)] = None,
+            click: Annotated[bool, typer.Option(
+                "--click", help="Sound with a count-in and a click.")] = False,
+            soundfont: Annotated[Path | None, typer.Option(
+                "--soundfont", metavar="PATH", exists=True, dir_okay=False,
+                help="The piano to play: a SoundFont (.sf2). Default: the one that comes along.",
+                show_default=False)] = None,
+            audit: Annotated[bool, typer.Option(
+                "--audit", help="Print the rules of the hands that were checked.")] = False,
             part: PartOption = None) -> None:
     """Build a whole chorus for two hands and write it: page, score, MIDI, sound, JSON."""
-    options = _options(level, hand, tempo, feel, octave, key, without, pick, formats)
-    _write_arrangement(tune, output, options, part)
+    options = _options(level, hand, tempo, feel, octave, key, without, pick, formats, choruses,
+                       intro, ending, mix)
+    _write_arrangement(tune, output, options, part, _Extras(click, soundfont, audit))
+
+
+app.command(epilog="Example: fillwright audit score.musicxml --hand small")(audit)
 
 
 @app.command(epilog="Example: fillwright demo --tune snow -o out/snow")
@@ -296,13 +324,13 @@ def demo(output: Annotated[Path, typer.Option(
 
     names = [f"  {name:<10}{what}" for name, what in DEMO_TUNES.items()]
     if list_:
-        _print(names)
+        print_lines(names)
         return
     if tune not in DEMO_TUNES:
         raise typer.BadParameter(f"{tune!r} is not one of {', '.join(DEMO_TUNES)}",
                                  param_hint="--tune")
     _write_arrangement(demo_path(tune), output, _options(level, hand), None)
-    _print(["", "The tunes (fillwright demo --tune NAME):", *names])
+    print_lines(["", "The tunes (fillwright demo --tune NAME):", *names])
 
 
 @app.command(epilog="Example: fillwright serve --port 9000")
@@ -323,7 +351,7 @@ def serve(port: Annotated[int, typer.Option(
     try:
         serve(host, port, data or data_folder(), ready)
     except InputError as error:
-        _fail(error.source, error.message)
+        fail(error.source, error.message)
 
 
 _WHAT = {
@@ -336,24 +364,38 @@ _WHAT = {
 }
 
 
-def _write_arrangement(path: Path, folder: Path, options: Options, part: str | None) -> None:
+@dataclass(frozen=True)
+class _Extras:
+    """Wishes that change no note: a click, another piano, the table of rules."""
+
+    click: bool = False
+    soundfont: Path | None = None
+    rules: bool = False
+
+
+def _write_arrangement(path: Path, folder: Path, options: Options, part: str | None,
+                       extras: _Extras = _Extras()) -> None:
     from fillwright.arrange import build
+    from fillwright.arrange.audit import audit_arrangement
     from fillwright.output import render, write_folder
     from fillwright.progress import Progress
     from fillwright.tune.read import read_tune
 
     if folder.exists() and not folder.is_dir():
         raise typer.BadParameter(f"{folder} is a file", param_hint="--output")
-    with _one_clear_sentence(path), Progress(sys.stderr) as progress:
+    with one_clear_sentence(path), Progress(sys.stderr) as progress:
         tune = read_tune(path, part=part)
         arrangement = build.arrange(tune, options, progress=progress.update)
-        files = render(arrangement, options.formats, progress.stage)
+        files = render(arrangement, options.formats, progress.stage, extras.soundfont,
+                       extras.click)
+        found = audit_arrangement(arrangement)
     try:
         written = write_folder(files, folder)
     except OSError as error:
-        _fail(path.name, f"cannot write into {folder}: {error.strerror}")
-    _warn(path, arrangement.warnings)
-    _print(_summary(arrangement, written))
+        fail(path.name, f"cannot write into {folder}: {error.strerror}")
+    warn(path, arrangement.warnings)
+    print_lines([*_summary(arrangement, written), *audit_lines(found, arrangement.chorus.bars),
+                 *(["", *audit_table(found)] if extras.rules else [])])
 
 
 def _summary(arrangement: Arrangement, written: Iterable[Path]) -> list[str]:

@@ -12,16 +12,18 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any, TypeAlias
 
+from fillwright.arrange.brought import ReadArrangement, bar_and_beat
 from fillwright.arrange.model import Arrangement, Options
 from fillwright.fills.model import EmptyFamily, Fill, Proposal
+from fillwright.hands.checks import Audit
 from fillwright.hands.model import HandNote
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import ChordSpan, Chorus, Gap, SoundingNote
 
-__all__ = ["VERSION", "arrangement_document", "chord_value", "dump", "empty_value", "fill_value",
-           "fills_document", "gap_value", "gaps_document", "note_value", "options_value",
-           "tune_value"]
+__all__ = ["VERSION", "arrangement_document", "audit_document", "chord_value", "dump",
+           "empty_value", "fill_value", "fills_document", "gap_value", "gaps_document",
+           "note_value", "options_value", "tune_value"]
 
 VERSION = 1
 _SECOND_DIGITS = 6
@@ -77,6 +79,10 @@ def options_value(options: Options) -> Json:
         "without": list(options.without),
         "formats": list(options.formats),
         "picks": [f"{gap}={fill}" for gap, fill in options.picks],
+        "choruses": options.choruses,
+        "introduction": options.introduction,
+        "ending": options.ending,
+        "mix": dict(options.mix),
     }
 
 
@@ -201,6 +207,27 @@ def arrangement_document(arrangement: Arrangement) -> Json:
         "gaps": [gap_value(gap, chorus) for gap in arrangement.gaps],
         "fills": [fill_value(fill) for fill in arrangement.fills],
         "notes": [note_value(note) for note in arrangement.notes],
+    }
+
+
+def audit_document(read: ReadArrangement, found: Audit, hand: str, tempo: Fraction | None) -> Json:
+    """What ``fillwright audit --json`` prints; findings in the order of the score."""
+    findings = []
+    for finding in sorted(found.findings, key=lambda f: f.onset_quarter):
+        bar, beat = bar_and_beat(read.bars, finding.onset_quarter)
+        findings.append({"rule": finding.rule, "onset_quarter": str(finding.onset_quarter),
+                         "bar": bar.number, "beat": str(beat), "message": finding.message,
+                         "midis": list(finding.midis)})
+    return {
+        "version": VERSION,
+        "score": {"title": read.title, "meter": str(read.bars[0].meter),
+                  "tempo": _number(tempo or read.tempo_bpm), "bars": len(read.bars),
+                  "length_quarter": str(read.bars[-1].end_quarter), "notes": len(read.notes)},
+        "options": {"hand": hand, "tempo": None if tempo is None else _number(tempo)},
+        "warnings": list(read.warnings),
+        "rules": [{"rule": rule, "checked": count, "broken": len(found.of(rule))}
+                  for rule, count in found.checked],
+        "findings": findings,
     }
 
 

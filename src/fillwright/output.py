@@ -26,12 +26,15 @@ OWN_FILE = re.compile(r"arrangement\.(json|musicxml|mid|pdf|flac)|page-\d+\.svg"
 
 
 def render(arrangement: Arrangement, formats: Sequence[str] = FORMATS,
-           stage: Callable[[str], None] | None = None) -> dict[str, bytes]:
+           stage: Callable[[str], None] | None = None, soundfont: Path | None = None,
+           click: bool = False) -> dict[str, bytes]:
     """All files of an arrangement in the given formats: name -> content.
 
-    stage   called with a word on what is being made
+    stage       called with a word on what is being made
+    soundfont   the piano that plays, a .sf2 file; None for the one that comes along
+    click       sound with a count-in and a click
 
-    Raises ValueError for an unknown format.
+    Raises ValueError for an unknown format, InputError for a SoundFont that cannot be used.
     """
     unknown = [name for name in formats if name not in FORMATS]
     if unknown:
@@ -53,7 +56,7 @@ def render(arrangement: Arrangement, formats: Sequence[str] = FORMATS,
         from fillwright.sound import render_sound
 
         say("playing")
-        files |= render_sound(arrangement, sound)
+        files |= render_sound(arrangement, sound, soundfont, click)
     return files
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import ChordSpan, ChorusBar
 
-__all__ = ["ReadArrangement"]
+__all__ = ["ReadArrangement", "bar_and_beat"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,3 +42,14 @@ class ReadArrangement:
     def seconds_at(self, tempo_bpm: Fraction) -> float:
         """Seconds a quarter note lasts at a tempo in felt beats of the first meter."""
         return 60.0 / float(tempo_bpm * self.bars[0].meter.beat_quarter)
+
+
+def bar_and_beat(bars: Sequence[ChorusBar], onset_quarter: Fraction) -> tuple[ChorusBar, Fraction]:
+    """The bar a place lies in and its felt beat, 1 = downbeat. A pickup is counted from the end
+    of the bar it stands for; a place past the last bar line belongs to the last bar."""
+    index = bisect_right(bars, onset_quarter, key=lambda bar: bar.onset_quarter) - 1
+    bar = bars[max(index, 0)]
+    offset = onset_quarter - bar.onset_quarter
+    if bar.is_pickup:
+        offset += max(bar.meter.length_quarter - bar.length_quarter, Fraction(0))
+    return bar, 1 + offset / bar.meter.beat_quarter
