@@ -12,7 +12,7 @@ from fillwright.fills.build import Refusal, finish
 from fillwright.fills.comp_plan import Plan, Stroke, plan_of, rhythms_for
 from fillwright.fills.comp_reasons import reasons_for
 from fillwright.fills.comp_search import Found, search
-from fillwright.fills.comp_textures import Texture, texture_cost, textures_of
+from fillwright.fills.comp_textures import LEFT_KINDS, Texture, texture_cost, textures_of
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
@@ -86,8 +86,10 @@ def _solve(context: GapContext, texture: Texture, rhythm: Rhythm) -> _Cell | Non
     found = search(context, texture, plan)
     if found is None or any(name == "guides" and cost for name, cost in found.costs):
         return None
+    if texture.left == "tenth" and not any(v.kind in LEFT_KINDS["tenth"] for v in found.left):
+        return None
     total = sum(cost for _, cost in found.costs) + 2 * rhythm.cost + 2 * texture_cost(
-        texture, context.level)
+        texture, context.level, style_of(context))
     return _Cell(texture, plan, found, total)
 
 
@@ -112,7 +114,7 @@ def _draft(context: GapContext, cell: _Cell) -> Draft:
                      for s in context.spans),
         reasons=reasons_for(context, cell.texture, plan, found),
         costs=(*found.costs, *((f"rhythm: {k}", 2 * v) for k, v in plan.rhythm.costs),
-               ("texture", 2 * texture_cost(cell.texture, context.level))),
+               ("texture", 2 * texture_cost(cell.texture, context.level, style_of(context)))),
         idea=_idea(context, cell, notes),
         held=plan.held,
     )
@@ -156,8 +158,11 @@ def _trimmed(notes: list[DraftNote]) -> list[DraftNote]:
 
 
 def _device(cell: _Cell) -> str:
-    rhythm = cell.plan.rhythm
-    return f"{cell.texture.name}, {rhythm.name}"
+    name = cell.texture.name
+    if cell.texture.mode == "bass" and not any(v.kind in ("tenth", "sixth")
+                                               for v in cell.found.left):
+        name = "bass line under the held note"
+    return f"{name}, {cell.plan.rhythm.name}"
 
 
 def _idea(context: GapContext, cell: _Cell, notes: list[DraftNote]) -> Idea:

@@ -15,7 +15,7 @@ from fillwright.fills.build import speak_quarter
 from fillwright.fills.comp_textures import Texture
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import HeldPlan
-from fillwright.fills.rhythm import Hit, Rhythm, generate
+from fillwright.fills.rhythm import Hit, Rhythm, generate, style_of
 from fillwright.fills.voicing_forms import bass_degree
 from fillwright.theory.harmony import Harmony
 
@@ -245,6 +245,10 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
     left = _telling(texture, left, right)
     if texture.mode == "stride" and left[0].family == "shell":
         return None  # no chord would follow the first root
+    if texture.mode == "answer" and any(
+            b.onset_quarter - a.onset_quarter < context.beat_quarter
+            and a.harmony == b.harmony for a, b in pairwise(left)):
+        return None  # the left hand would stutter
     left = _lengths(context, texture, left, right)
     if texture.motion == "inner":
         right = [replace(s, end_quarter=right[i + 1].onset_quarter if i + 1 < len(right)
@@ -281,9 +285,10 @@ def _kept_guides(context: GapContext, bed: Fraction, changes: list[Fraction]
                                              context.gap.duration_quarter)
     strokes = []
     for at, stop in pairwise([bed, *changes, length]):
-        onset = at + beat / 2 if at == bed and not context.meter.is_compound else at
-        if at == bed and context.meter.is_compound:
-            onset = at + beat
+        onset = at
+        if at == bed:
+            whole = context.meter.is_compound or style_of(context) == "ballad"
+            onset = at + (beat if whole else beat / 2)
         if onset < stop <= length:
             harmony = context.span_at(context.onset_quarter + at).harmony
             strokes.append(Stroke(onset, stop, harmony))

@@ -253,7 +253,8 @@ def _right_states(harmony: Harmony, texture: Texture, level: str, size: str,
     pool = [v for v in right_hand_voicings(harmony, level, size, low=low, top=top, most=most)
             if v.midis[0] >= floor and v.midis[-1] <= ceiling]
     chosen = [v for v in pool if v.kind in kinds and least <= len(v.pitches) <= most]
-    if not chosen and (harmony.third is None or harmony.seventh is None):
+    if not chosen and texture.right in ("one", "two", "guides", "three") and (
+            harmony.third is None or harmony.seventh is None):
         chosen = [v for v in pool if len(v.pitches) <= 3]
     return _judged(harmony, tuple(chosen), level, size, left, left_degrees, held, aim, finger)
 
@@ -442,7 +443,7 @@ def _search_left(context: GapContext, texture: Texture, plan: Plan
     local: list[Costs] = []
     lift = 0
     if plan.right and not plan.both:
-        lift = min(max(_room(context, texture, 0, 2)[2] - 65, 0), 10)
+        lift = min(max(_room(context, texture, 0, 2)[2] - 61, 0), 12)
     for stroke in plan.left:
         held = _held_at(context, plan, stroke)
         alone = stroke.alone or (texture.mode == "stride" and stroke.family != "root")

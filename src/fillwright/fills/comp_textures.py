@@ -158,9 +158,10 @@ TEXTURES: tuple[Texture, ...] = (
 _LEVEL = {"beginner": 0, "intermediate": 1, "advanced": 2}
 
 
-def texture_cost(texture: Texture, level: str) -> int:
-    """What a texture costs at a level."""
-    return texture.cost[_LEVEL[level]]
+def texture_cost(texture: Texture, level: str, style: str) -> int:
+    """What a texture costs at a level; in a ballad repeated left-hand chords cost more."""
+    plain = style == "ballad" and texture.mode == "left" and level != "beginner"
+    return texture.cost[_LEVEL[level]] + (4 if plain else 0)
 
 
 def textures_of(level: str, style: str, holds: bool) -> tuple[Texture, ...]:

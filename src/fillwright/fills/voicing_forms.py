@@ -278,8 +278,11 @@ def compatible(degrees: Iterable[str]) -> bool:
 
 
 def _sound(degrees: tuple[str, ...]) -> bool:
-    """Compatible, no minor ninth between voices but the flat nine's, no half step on top."""
+    """Compatible, no minor ninth between voices but the flat nine's, no half step on top, no
+    sharp nine right under the third but in a chord of four that covers it."""
     if not compatible(degrees):
+        return False
+    if len(degrees) < 4 and ("#9", "3") in pairwise(degrees):
         return False
     heights = [0]
     for before, after in pairwise(degrees):
