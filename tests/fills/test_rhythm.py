@@ -11,7 +11,7 @@ from tests.fills.builders import chorus_of, context_of
 
 from fillwright.fills.context import GapContext
 from fillwright.fills.counts import count_marks
-from fillwright.fills.rhythm import STYLES, Rhythm, generate, style_of
+from fillwright.fills.rhythm import STYLES, Rhythm, frame_of, generate, style_of
 from fillwright.fills.syncopation import bar_slots, syncopation
 from fillwright.tune.model import Meter
 
@@ -28,7 +28,7 @@ def gap(meter: str = "4/4", tempo: int = 140, quarters: int = 4, level: str = "i
 def rhythms(context: GapContext, limit: int = 400, first: Fraction = EIGHTH, push: bool = True,
             bed: bool = True) -> tuple[Rhythm, ...]:
     length = context.gap.duration_quarter
-    return generate(context, first=first, last=length - EIGHTH, bed=bed,
+    return generate(frame_of(context), first=first, last=length - EIGHTH, bed=bed,
                     pushes=(length,) if push else (), limit=limit)
 
 
@@ -206,8 +206,9 @@ def test_rhythms_stay_in_the_gap_and_do_not_overlap(meter: str, tempo: int, quar
         return
     context = context_of(chorus, 1, level)
     first, last = Fraction(1), quarters - EIGHTH
-    pool = generate(context, first=first, last=last, pushes=(Fraction(quarters),), limit=20)
-    assert pool == generate(context, first=first, last=last, pushes=(Fraction(quarters),),
+    frame = frame_of(context)
+    pool = generate(frame, first=first, last=last, pushes=(Fraction(quarters),), limit=20)
+    assert pool == generate(frame, first=first, last=last, pushes=(Fraction(quarters),),
                             limit=20)
     assert len({r.onsets for r in pool}) == len(pool)
     assert [r.cost for r in pool] == sorted(r.cost for r in pool)

@@ -9,14 +9,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fillwright.fills.build import Refusal, finish
-from fillwright.fills.comp_plan import Plan, Stroke, plan_of, rhythms_for
+from fillwright.fills.comp_plan import (
+    Plan,
+    Setting,
+    Stroke,
+    plan_of,
+    rhythms_for,
+    setting_of,
+)
 from fillwright.fills.comp_reasons import reasons_for
 from fillwright.fills.comp_search import Found, search
 from fillwright.fills.comp_textures import LEFT_KINDS, Texture, texture_cost, textures_of
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
-from fillwright.fills.rhythm import Rhythm, style_of
+from fillwright.fills.rhythm import Rhythm
 from fillwright.hands.reach import span_ok
 from fillwright.theory.pitch import Pitch
 
@@ -38,11 +45,12 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     """At most `count` distinct comping fills for a gap, best first, or why there is none."""
     if not context.spans:
         return "no chord sounds in this gap"
-    style = style_of(context)
+    setting = setting_of(context)
+    style = setting.frame.style
     holds = context.gap.held is not None
     textures = [t for t in textures_of(context.level, style, holds)
                 if t.name not in context.without]
-    choices = {t: rhythms_for(context, t) for t in textures}
+    choices = {t: rhythms_for(setting, t) for t in textures}
     taken: list[tuple[int, Fill]] = []
     tried: set[tuple[str, Rhythm]] = set()
     for turn in range(ROUNDS):
@@ -56,12 +64,12 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
             if (texture.name, rhythm) in tried:
                 continue
             tried.add((texture.name, rhythm))
-            cell = _solve(context, texture, rhythm)
+            cell = _solve(setting, texture, rhythm)
             if cell is not None:
                 cells.append(cell)
         cells.sort(key=lambda c: (c.total, c.texture.name))
         for cell in cells:
-            draft = _draft(context, cell)
+            draft = _draft(context, cell, style)
             if draft.device in context.without:
                 continue
             if any(draft.idea.differences(fill.idea) < 2 for _, fill in taken):
@@ -79,8 +87,9 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     return tuple(fill for _, fill in taken)
 
 
-def _solve(context: GapContext, texture: Texture, rhythm: Rhythm) -> _Cell | None:
-    plan = plan_of(context, texture, rhythm)
+def _solve(setting: Setting, texture: Texture, rhythm: Rhythm) -> _Cell | None:
+    context = setting.context
+    plan = plan_of(setting, texture, rhythm)
     if plan is None:
         return None
     found = search(context, texture, plan)
@@ -89,11 +98,11 @@ def _solve(context: GapContext, texture: Texture, rhythm: Rhythm) -> _Cell | Non
     if texture.left == "tenth" and not any(v.kind in LEFT_KINDS["tenth"] for v in found.left):
         return None
     total = sum(cost for _, cost in found.costs) + 2 * rhythm.cost + 2 * texture_cost(
-        texture, context.level, style_of(context))
+        texture, context.level, setting.frame.style)
     return _Cell(texture, plan, found, total)
 
 
-def _draft(context: GapContext, cell: _Cell) -> Draft:
+def _draft(context: GapContext, cell: _Cell, style: str) -> Draft:
     plan, found = cell.plan, cell.found
     notes: list[DraftNote] = []
     for stroke, voicing in zip(plan.left, found.left, strict=True):
@@ -114,7 +123,7 @@ def _draft(context: GapContext, cell: _Cell) -> Draft:
                      for s in context.spans),
         reasons=reasons_for(context, cell.texture, plan, found),
         costs=(*found.costs, *((f"rhythm: {k}", 2 * v) for k, v in plan.rhythm.costs),
-               ("texture", 2 * texture_cost(cell.texture, context.level, style_of(context)))),
+               ("texture", 2 * texture_cost(cell.texture, context.level, style))),
         idea=_idea(context, cell, notes),
         held=plan.held,
     )

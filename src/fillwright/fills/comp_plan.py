@@ -15,12 +15,12 @@ from fillwright.fills.build import speak_quarter
 from fillwright.fills.comp_textures import Texture
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import HeldPlan
-from fillwright.fills.rhythm import Hit, Rhythm, generate, style_of
+from fillwright.fills.rhythm import Frame, Hit, Rhythm, bars_of, frame_of, generate
 from fillwright.fills.voicing_forms import bass_degree
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["Plan", "Stroke", "bed_quarter", "held_end_quarter", "plan_of", "push_places",
-           "rhythms_for"]
+__all__ = ["Plan", "Setting", "Stroke", "bed_quarter", "held_end_quarter", "plan_of",
+           "push_places", "rhythms_for", "setting_of"]
 
 LEAST_CHANGE_SEC = 0.28
 """Chords that last less are not struck one by one (common practice: a quarter at 210)."""
@@ -57,6 +57,36 @@ class Plan:
     both: bool
     held: HeldPlan
     rhythm: Rhythm
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What all plans of a gap share; offsets count from the gap's onset.
+
+    bed        where the harmony under the held note is first struck
+    changes    where the chord changes after that
+    bar_lines  where bars begin after that
+    held_end   where the held note stops sounding as written
+    speak      where the right hand may leave the held note
+    """
+
+    context: GapContext
+    frame: Frame
+    bed: Fraction
+    changes: tuple[Fraction, ...]
+    bar_lines: tuple[Fraction, ...]
+    held_end: Fraction
+    speak: Fraction
+
+
+def setting_of(context: GapContext) -> Setting:
+    """Measure a gap once for all textures."""
+    bed = bed_quarter(context)
+    start = context.onset_quarter
+    lines = tuple(bar.onset_quarter - start for bar in bars_of(context)
+                  if bar.onset_quarter > start + bed)
+    return Setting(context, frame_of(context), bed, tuple(_change_offsets(context, bed)), lines,
+                   held_end_quarter(context), speak_quarter(context))
 
 
 def held_end_quarter(context: GapContext) -> Fraction:
@@ -123,24 +153,24 @@ def push_places(context: GapContext, held: str) -> tuple[Fraction, ...]:
     return tuple(places)
 
 
-def rhythms_for(context: GapContext, texture: Texture, limit: int = 12) -> tuple[Rhythm, ...]:
+def rhythms_for(setting: Setting, texture: Texture, limit: int = 12) -> tuple[Rhythm, ...]:
     """Ranked rhythms that suit a texture."""
-    bed = bed_quarter(context)
+    context, bed = setting.context, setting.bed
     length = context.gap.duration_quarter
     beat = context.beat_quarter
     if texture.mode == "bass":
-        return _walking_rhythms(context, bed)
+        return _walking_rhythms(setting)
     eighth = beat / (3 if context.meter.is_compound else 2)
     right = texture.mode in ("over", "both", "answer", "together")
     # the left hand alone does not stutter: a beat between its first stroke and the next
     first = bed + (eighth if right else beat)
     if right and texture.held != "finger" and context.gap.held is not None:
-        first = max(first, speak_quarter(context))
+        first = max(first, setting.speak)
     last = length - (beat if texture.held == "pedal" else eighth)
     if context.gap.landing is None or (right and context.seconds(eighth) < 0.24):
         last = length - beat
-    barred = [offset for offset in _change_offsets(context, bed) if texture.mode == "stride"]
-    found = generate(context, first=first, last=last, barred=barred,
+    barred = setting.changes if texture.mode == "stride" else ()
+    found = generate(setting.frame, first=first, last=last, barred=barred,
                      pushes=push_places(context, texture.held), limit=limit)
     least = 2 if texture.motion or texture.mode == "answer" or texture.place in (
         "rising", "falling") else 1
@@ -156,8 +186,9 @@ def rhythms_for(context: GapContext, texture: Texture, limit: int = 12) -> tuple
     return (Rhythm((), "held", ()),) if texture.mode == "left" else ()
 
 
-def _walking_rhythms(context: GapContext, bed: Fraction) -> tuple[Rhythm, ...]:
+def _walking_rhythms(setting: Setting) -> tuple[Rhythm, ...]:
     """Beats for a left hand that walks: in two, in two with a last step, in four."""
+    context, bed = setting.context, setting.bed
     beat, length = context.beat_quarter, context.gap.duration_quarter
     start = context.onset_quarter
     first = -((context.beat_at(start + bed) - 1) % 1) % 1 * beat + bed
@@ -168,7 +199,7 @@ def _walking_rhythms(context: GapContext, bed: Fraction) -> tuple[Rhythm, ...]:
         place += beat
     if not beats:
         return ()
-    changes = _change_offsets(context, bed)
+    changes = setting.changes
     even = [b for b in beats if (context.beat_at(start + b) - 1) % 2 == 0 or b in changes]
     rows = {"in two": even, "in two, with a last step": [*even, beats[-1]],
             "walking": beats}
@@ -200,12 +231,11 @@ def _harmony(context: GapContext, hit: Hit) -> tuple[Harmony, bool]:
     return (here.harmony, False) if landing is None else (landing, True)
 
 
-def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | None:
+def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     """The strokes of a fill, or None where the texture makes no sense here."""
-    bed = bed_quarter(context)
+    context, bed, changes = setting.context, setting.bed, setting.changes
     length = context.gap.duration_quarter
     start = context.onset_quarter
-    changes = _change_offsets(context, bed)
     hits = [(hit, *_harmony(context, hit)) for hit in rhythm.hits]
     pushed = {_next_change(context, hit): over for hit, _, over in hits if hit.anticipates}
     if (texture.mode == "stride" and texture.left != "guides"
@@ -230,14 +260,14 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
             if texture.mode == "together" or (over and texture.mode != "both"):
                 left.append(replace(stroke, family=roots))
     if texture.mode == "bass":
-        right = _kept_guides(context, bed, changes)
+        right = _kept_guides(setting)
     struck = {s.onset_quarter for s in left}
     for change in changes:
         if change in struck or (change in pushed and texture.mode == "left"):
             continue
         left.append(Stroke(change, length, context.span_at(start + change).harmony, roots))
     if texture.mode in ("over", "both", "answer"):
-        for offset in _bar_lines(context, bed):
+        for offset in setting.bar_lines:
             if all(abs(offset - s.onset_quarter) >= 2 * context.beat_quarter for s in left):
                 left.append(Stroke(offset, length, context.span_at(start + offset).harmony,
                                    roots))
@@ -253,7 +283,7 @@ def plan_of(context: GapContext, texture: Texture, rhythm: Rhythm) -> Plan | Non
     if texture.motion == "inner":
         right = [replace(s, end_quarter=right[i + 1].onset_quarter if i + 1 < len(right)
                          else length) for i, s in enumerate(right)]
-    until = _until(context, texture, right)
+    until = _until(setting, texture, right)
     if until is None:
         return None
     if texture.motion and not any(a.harmony == b.harmony for a, b in pairwise(right)):
@@ -278,16 +308,15 @@ def _telling(texture: Texture, left: list[Stroke], right: list[Stroke]) -> list[
     return done
 
 
-def _kept_guides(context: GapContext, bed: Fraction, changes: list[Fraction]
-                 ) -> list[Stroke]:
+def _kept_guides(setting: Setting) -> list[Stroke]:
     """Guide tones that the right hand lays under the held note, once for each chord."""
-    beat, length = context.beat_quarter, min(held_end_quarter(context),
-                                             context.gap.duration_quarter)
+    context, bed, changes = setting.context, setting.bed, setting.changes
+    beat, length = context.beat_quarter, min(setting.held_end, context.gap.duration_quarter)
     strokes = []
     for at, stop in pairwise([bed, *changes, length]):
         onset = at
         if at == bed:
-            whole = context.meter.is_compound or style_of(context) == "ballad"
+            whole = context.meter.is_compound or setting.frame.style == "ballad"
             onset = at + (beat if whole else beat / 2)
         if onset < stop <= length:
             harmony = context.span_at(context.onset_quarter + at).harmony
@@ -299,11 +328,6 @@ def _next_change(context: GapContext, hit: Hit) -> Fraction:
     onset = context.onset_quarter + hit.onset_quarter
     return next((s.onset_quarter for s in context.spans if s.onset_quarter > onset),
                 context.end_quarter) - context.onset_quarter
-
-
-def _bar_lines(context: GapContext, bed: Fraction) -> list[Fraction]:
-    return [bar.onset_quarter - context.onset_quarter for bar in context.chorus.bars
-            if context.onset_quarter + bed < bar.onset_quarter < context.end_quarter]
 
 
 def _lengths(context: GapContext, texture: Texture, left: list[Stroke], right: list[Stroke]
@@ -326,12 +350,13 @@ def _lengths(context: GapContext, texture: Texture, left: list[Stroke], right: l
     return done
 
 
-def _until(context: GapContext, texture: Texture, right: list[Stroke]) -> HeldPlan | None:
+def _until(setting: Setting, texture: Texture, right: list[Stroke]) -> HeldPlan | None:
     """What becomes of the held note."""
+    context = setting.context
     start = context.onset_quarter
     if context.gap.held is None:
         return HeldPlan("released", start)
-    end = held_end_quarter(context)
+    end = setting.held_end
     if texture.held == "finger":
         return HeldPlan("finger", start + end)
     until = end
@@ -340,6 +365,6 @@ def _until(context: GapContext, texture: Texture, right: list[Stroke]) -> HeldPl
     if texture.held == "pedal":
         first = context.spans[1].onset_quarter - start if len(context.spans) > 1 else end
         until = min(end, first)
-    if until < min(speak_quarter(context), end):
+    if until < min(setting.speak, end):
         return None
     return HeldPlan(texture.held, start + until)

@@ -8,6 +8,7 @@ rests, and by the room it leaves before the landing. Each hit is long or short o
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Collection
 from dataclasses import dataclass
 from fractions import Fraction
@@ -18,9 +19,10 @@ from types import MappingProxyType
 
 from fillwright.fills.context import GapContext
 from fillwright.fills.syncopation import bar_slots, syncopation
+from fillwright.tune.model import ChorusBar
 
-__all__ = ["STYLES", "Frame", "Hit", "Place", "Rhythm", "Style", "frame_of", "generate",
-           "rhythms_in", "style_of"]
+__all__ = ["STYLES", "Frame", "Hit", "Place", "Rhythm", "Style", "bars_of", "frame_of", "generate",
+           "style_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,16 +155,26 @@ def style_of(context: GapContext) -> str:
     return "medium" if context.feel == "swing" else "straight"
 
 
+def bars_of(context: GapContext) -> list[ChorusBar]:
+    """The bars a gap lies in."""
+    bars = context.chorus.bars
+    place = bisect_right(bars, context.onset_quarter, key=lambda bar: bar.onset_quarter) - 1
+    found = []
+    for bar in bars[max(place, 0):]:
+        if bar.onset_quarter >= context.end_quarter:
+            break
+        if bar.end_quarter > context.onset_quarter:
+            found.append(bar)
+    return found
+
+
 def frame_of(context: GapContext) -> Frame:
     """The grid of a gap."""
     style = style_of(context)
     division = 3 if style == "ballad" and context.feel == "swing" else 2
     start, end = context.onset_quarter, context.end_quarter
     places: list[Place] = []
-    number = 0
-    for bar in context.chorus.bars:
-        if bar.end_quarter <= start or bar.onset_quarter >= end:
-            continue
+    for number, bar in enumerate(bars_of(context)):
         origin = bar.onset_quarter
         if bar.is_pickup:
             origin -= max(bar.meter.length_quarter - bar.length_quarter, Fraction(0))
@@ -171,7 +183,6 @@ def frame_of(context: GapContext) -> Frame:
             if start <= onset < min(end, bar.end_quarter) and onset >= bar.onset_quarter:
                 places.append(Place(onset - start, weight, number,
                                     (place / bar.meter.beat_quarter).denominator == 1, place))
-        number += 1
     changes = [span.onset_quarter - start for span in context.spans[1:]]
     if context.gap.landing is not None and context.gap.landing_harmony is not None:
         changes.append(end - start)
@@ -179,26 +190,26 @@ def frame_of(context: GapContext) -> Frame:
                  tuple(changes), context.gap.landing is None)
 
 
-def generate(context: GapContext, *, first: Fraction, last: Fraction, bed: bool = True,
+def generate(frame: Frame, *, first: Fraction, last: Fraction, bed: bool = True,
              barred: Collection[Fraction] = (), pushes: Collection[Fraction] = (),
              limit: int = 24) -> tuple[Rhythm, ...]:
     """Ranked rhythms for a gap, best first.
 
+    frame         the grid of the gap, see `frame_of`
     first, last   offsets from the gap's onset between which hits may begin
     bed           whether something else is struck at the gap's onset
     barred        offsets on which nothing may be struck
     pushes        offsets of chord changes that may be anticipated
     limit         at most this many
     """
-    return rhythms_in(frame_of(context), first, last, bed, tuple(sorted(barred)),
-                      tuple(sorted(pushes)), limit)
+    return _generated(frame, first, last, bed, tuple(sorted(barred)), tuple(sorted(pushes)),
+                      limit)
 
 
 @lru_cache(maxsize=4096)
-def rhythms_in(frame: Frame, first: Fraction, last: Fraction, bed: bool,
+def _generated(frame: Frame, first: Fraction, last: Fraction, bed: bool,
                barred: tuple[Fraction, ...], pushes: tuple[Fraction, ...], limit: int
                ) -> tuple[Rhythm, ...]:
-    """`generate` for a bare frame."""
     free = [index for index, place in enumerate(frame.places)
             if first <= place.offset_quarter <= last and place.offset_quarter not in barred]
     by_bar: dict[int, list[int]] = {}

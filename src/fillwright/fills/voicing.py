@@ -31,7 +31,8 @@ from fillwright.theory.pitch import NoteName, Pitch, spelled
 __all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "holds_guides", "left_hand_voicings",
            "right_hand_voicings", "two_hand_voicings", "voice_leading"]
 
-_RIGHT_LOW, _RIGHT_TOP = 43, 98  # the right hand's range in comping, G2 to D7
+_RIGHT_LOW, _RIGHT_TOP = 48, 96  # the right hand's range in comping, C3 to C7
+_NEVER_MUD = 60  # above middle C no interval is mud
 
 VOICE_CHANGE = 3
 """Semitones a voice that comes in or drops out counts for (design choice)."""
@@ -127,9 +128,12 @@ def _stack(harmony: Harmony, form: Form) -> tuple[tuple[NoteName, ...], tuple[in
     return tuple(names), tuple(heights)
 
 
-def _no_ninth(harmony: Harmony, midis: Sequence[int]) -> bool:
+def _no_ninth(harmony: Harmony, names: Sequence[NoteName], heights: Sequence[int]) -> bool:
+    """No minor ninth but a dominant's own flat nine over its root, in whatever octave."""
     flat = harmony.symbol.quality in ("dominant", "suspended")
     root = harmony.root.pitch_class
+    bottom = 36 + names[0].pitch_class
+    midis = [bottom + height for height in heights]
     return not any(minor_ninth(low, high, root, flat) for place, low in enumerate(midis)
                    for high in midis[place + 1:])
 
@@ -141,18 +145,21 @@ def form_voicings(harmony: Harmony, form: Form, size: str, *, low: int, top: int
     rolled   the hands may exceed their reach (the chord is to be rolled)
     """
     names, heights = _stack(harmony, form)
+    if not _no_ninth(harmony, names, heights):
+        return ()
     found = []
+    split = form.left
     first = low + (names[0].pitch_class - low) % 12
     for bottom in range(first, top - heights[-1] + 1, 12):
         midis = tuple(bottom + height for height in heights)
-        if mud(midis) or not _no_ninth(harmony, midis):
+        if not rolled and not (_hand_ok(midis[:split], "left", size)
+                               and _hand_ok(midis[split:], "right", size)):
             continue
-        if not rolled and not (_hand_ok(midis[:form.left], "left", size)
-                               and _hand_ok(midis[form.left:], "right", size)):
+        if bottom < _NEVER_MUD and mud(midis):
             continue
         found.append(Voicing(form.kind, tuple(d.lstrip("^") for d in form.degrees),
                              tuple(_pitch(n, m) for n, m in zip(names, midis, strict=True)),
-                             form.left))
+                             split))
     return tuple(found)
 
 
