@@ -24,7 +24,7 @@ from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.pitch import STEPS, Interval
 from fillwright.tune.model import Bar, Tune, WrittenChord
 from fillwright.tune.read import read_bytes
-from fillwright.web.own import edited
+from fillwright.web.own import edited, with_own
 from fillwright.web.sheet import Sheet
 from fillwright.web.state import ChordChange, Pick
 
@@ -77,13 +77,16 @@ class Desk:
                             return fill
         raise InputError(f"gap {number} has no such fill any more")
 
-    def picked(self, number: int, pick: Pick) -> Fill | None:
-        """What a pick means: a fill, or None for a gap left open. Raises InputError."""
+    def picked(self, number: int, pick: Pick) -> tuple[Fill | None, Fill | None]:
+        """What a pick means: a fill (None for a gap left open), and the same with the user's
+        own notes in it if there are any. Raises InputError."""
         gap = self.gap(number)
         if pick.fill == "open":
-            return None
-        return edited(self.find(number, pick.fill), pick.moves, self.chorus, gap,
-                      self.options.hand)
+            return None, None
+        fill = self.find(number, pick.fill)
+        if not pick.moves:
+            return fill, None
+        return fill, edited(fill, pick.moves, self.chorus, gap, self.options.hand)
 
     def arrangement(self, picks: tuple[tuple[int, Pick], ...], report: Report
                     ) -> tuple[Arrangement, list[str]]:
@@ -95,10 +98,13 @@ class Desk:
     def _arrange(self, picks: tuple[tuple[int, Pick], ...], report: Report
                  ) -> tuple[Arrangement, list[str]]:
         fixed: dict[int, Fill | None] = {}
+        own = []
         lost = []
         for number, pick in picks:
             try:
-                fixed[number] = self.picked(number, pick)
+                fixed[number], changed = self.picked(number, pick)
+                if changed is not None:
+                    own.append(changed)
             except InputError:
                 lost.append(f"The choice for gap {number} does not exist with these settings; "
                             "the program has chosen.")
@@ -117,7 +123,7 @@ class Desk:
                               self.chorus.meter.length_quarter)
         options = replace(self.options, picks=tuple(
             (number, pick.fill) for number, pick in picks if number in fixed))
-        return assemble(self.chorus, self.gaps, chosen, options), lost
+        return with_own(assemble(self.chorus, self.gaps, chosen, options), own), lost
 
 
 @lru_cache(maxsize=12)

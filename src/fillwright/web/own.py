@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
+from fillwright.arrange.model import Arrangement
 from fillwright.errors import InputError
 from fillwright.fills.model import Fill
 from fillwright.hands.checks import MelodySpan, audit
@@ -15,7 +16,7 @@ from fillwright.hands.parts import finger_part
 from fillwright.theory.pitch import Pitch, nearest_pitch
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["edited", "findings_of"]
+__all__ = ["edited", "findings_of", "with_own"]
 
 _LOWEST, _HIGHEST = 21, 108
 
@@ -45,6 +46,20 @@ def edited(fill: Fill, moves: Sequence[tuple[int, int | None]], chorus: Chorus, 
         "A note of this fill was changed by hand; the reasons are those of the fill it was.",
         *fill.reasons), difficulty=difficulty(
             ordered, hand, chorus.seconds_per_quarter, chorus.meter.beat_quarter).total)
+
+
+def with_own(arrangement: Arrangement, own: Sequence[Fill]) -> Arrangement:
+    """An arrangement with some of its fills replaced, note for note.
+
+    What no hand can play is to be seen and heard as well; so the chorus is put together with
+    the fills as they were, and the user's own notes are set in afterwards.
+    """
+    by_gap = {fill.gap: fill for fill in own}
+    kept = [note for note in arrangement.notes if note.role != "fill" or note.gap not in by_gap]
+    notes = sorted([*kept, *(note for fill in own for note in fill.notes)],
+                   key=lambda note: (note.onset_quarter, note.midi, note.hand))
+    fills = tuple(by_gap.get(fill.gap, fill) for fill in arrangement.fills)
+    return replace(arrangement, notes=tuple(notes), fills=fills)
 
 
 def findings_of(fill: Fill, chorus: Chorus, gap: Gap, hand: str) -> list[dict[str, Any]]:

@@ -87,19 +87,19 @@ def one_fill(desk: Desk, number: int, fill: Fill, check: bool = False) -> dict[s
     return value
 
 
-def heard(desk: Desk, number: int, fill: Fill | None) -> dict[str, Any]:
+def heard(desk: Desk, number: int, fill: Fill | None, own: Fill | None) -> dict[str, Any]:
     """A fill as it is played: from one bar before to one bar after, and alone."""
-    window = _window(desk, number, fill)
-    own = window.arrangement
-    return {"context": _played(perform(own, Fraction(0), window.until_quarter), own,
-                               window.start_quarter),
-            "alone": _played(perform(own, window.gap.onset_quarter, window.end_quarter), own,
-                             window.start_quarter)}
+    window = _window(desk, number, fill, own)
+    whole, start = window.arrangement, window.start_quarter
+    alone = perform(whole, window.gap.onset_quarter, window.end_quarter)
+    return {"context": _played(perform(whole, Fraction(0), window.until_quarter), whole, start),
+            "alone": _played(alone, whole, start)}
 
 
-def staff(desk: Desk, number: int, fill: Fill, prefix: str) -> dict[str, Any]:
+def staff(desk: Desk, number: int, fill: Fill, own: Fill | None, prefix: str
+          ) -> dict[str, Any]:
     """A small grand staff; `elements` tells which element shows a played note."""
-    shown, origin = staff_of(_window(desk, number, fill))
+    shown, origin = staff_of(_window(desk, number, fill, own))
     view = _plain(to_musicxml(shown, fingering="fills", view=True))
     done = _engraved(lambda: engrave_here(view, Heading(), SMALL_STYLE, foot=()))
     return {"svg": for_page(done.pages[0], f"{prefix}-"),
@@ -144,9 +144,9 @@ def export(desk: Desk, picks: tuple[tuple[int, Pick], ...], kind: str, report: R
     return f"{name}.{kind}", files[f"arrangement.{kind}"]
 
 
-def _window(desk: Desk, number: int, fill: Fill | None) -> Window:
+def _window(desk: Desk, number: int, fill: Fill | None, own: Fill | None) -> Window:
     desk.gap(number)
-    return window_of(desk.chorus, desk.gaps, number, fill, desk.options)
+    return window_of(desk.chorus, desk.gaps, number, fill, desk.options, own)
 
 
 def _engraved(work: Any) -> Engraving:

@@ -47,23 +47,23 @@ def _gap(report: Report, sheet: Sheet, number: int, counts: dict[str, int]) -> A
 
 def _heard(report: Report, sheet: Sheet, number: int, pick: Pick) -> Any:
     desk = desk_of(sheet)
-    return painter.heard(desk, number, desk.picked(number, pick))
+    return painter.heard(desk, number, *desk.picked(number, pick))
 
 
 def _staff(report: Report, sheet: Sheet, number: int, pick: Pick, prefix: str) -> Any:
     desk = desk_of(sheet)
-    fill = desk.picked(number, pick)
+    fill, own = desk.picked(number, pick)
     if fill is None:
         raise InputError("an open gap has no staff of its own")
-    return painter.staff(desk, number, fill, prefix)
+    return painter.staff(desk, number, fill, own, prefix)
 
 
 def _check(report: Report, sheet: Sheet, number: int, pick: Pick) -> Any:
     desk = desk_of(sheet)
-    fill = desk.picked(number, pick)
+    fill, own = desk.picked(number, pick)
     if fill is None:
         raise InputError("an open gap breaks no rule")
-    return painter.one_fill(desk, number, fill, check=True)
+    return painter.one_fill(desk, number, own or fill, check=True)
 
 
 def _chorus(report: Report, sheet: Sheet, picks: Picks) -> Any:

@@ -15,6 +15,7 @@ from fillwright.arrange.model import Arrangement, Options
 from fillwright.fills.model import Fill, Shift
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import ChordSpan, Chorus, ChorusBar, Gap, SoundingNote
+from fillwright.web.own import with_own
 
 __all__ = ["Window", "cut_bars", "moved", "staff_of", "window_of"]
 
@@ -58,8 +59,11 @@ def moved(value: T, by_quarter: Fraction) -> T:
 
 
 def window_of(chorus: Chorus, gaps: tuple[Gap, ...], number: int, fill: Fill | None,
-              options: Options, before: int = 1, after: int = 1) -> Window:
-    """Arrange the bars around gap `number` with a fill in it, or with the gap open."""
+              options: Options, own: Fill | None = None) -> Window:
+    """Arrange the bars around gap `number` with a fill in it, or with the gap open.
+
+    own   the fill with the user's own notes in it, to be set in its place
+    """
     gap = gaps[number - 1]
     end = gap.end_quarter if fill is None or fill.shift is None else max(
         gap.end_quarter, fill.shift.back_quarter)
@@ -67,18 +71,20 @@ def window_of(chorus: Chorus, gaps: tuple[Gap, ...], number: int, fill: Fill | N
     last = _bar_index(chorus, min(end, chorus.length_quarter))
     if chorus.bars[last].onset_quarter == end == chorus.length_quarter:
         last = max(first, last - 1)
-    low, high = max(0, first - before), min(len(chorus.bars) - 1, last + after - 1)
-    part = cut_bars(chorus, low, max(high, last))
+    low = max(0, first - 1)
+    part = cut_bars(chorus, low, last)
     start = chorus.bars[low].onset_quarter
-    own = moved(gap, -start)
+    placed_gap = moved(gap, -start)
     # Gaps are found by their number; those before have no fill here and do nothing.
-    numbered = (*gaps[:number - 1], own)
+    numbered = (*gaps[:number - 1], placed_gap)
     placed = () if fill is None else (moved(fill, -start),)
     done = assemble(part, numbered, placed, options)
-    landing = own.end_quarter
+    if own is not None:
+        done = with_own(done, [moved(own, -start)])
+    landing = placed_gap.end_quarter
     if placed and placed[0].shift is not None:
         landing = max(landing, placed[0].shift.landing_quarter)
-    return Window(done, start, own, landing, part.length_quarter)
+    return Window(done, start, placed_gap, landing, part.length_quarter)
 
 
 def cut_bars(chorus: Chorus, low: int, high: int, end_quarter: Fraction | None = None) -> Chorus:

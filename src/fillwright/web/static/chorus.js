@@ -110,7 +110,7 @@ export class Chorus {
       h("span", { class: "loop" }, "Bars", from, "to", to, h("label", {}, over, "over and over")), this.place,
       h("span", { class: "spacer" }),
       h("button", { type: "button", onclick: () => window.print() }, "Print"),
-      FILES.map(([kind, name]) => h("button", { type: "button", onclick: (event) => takeAway(this.tune, kind, event.currentTarget) }, name)));
+      ...FILES.map(([kind, name]) => h("button", { type: "button", onclick: (event) => takeAway(this.tune, kind, event.currentTarget) }, name)));
   }
 
   async play() {
