@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from fillwright.arrange.brought import ReadArrangement
 from fillwright.arrange.model import Arrangement
-from fillwright.hands.checks import RULES, Audit, MelodySpan, audit
+from fillwright.hands.checks import RULES, Audit, Finding, MelodySpan, audit, moments
+from fillwright.hands.chords import finger_chord, finger_rolled
+from fillwright.hands.model import HandNote
+from fillwright.hands.reach import MAX_NOTES, rolled_span_ok, span_ok
 
 __all__ = ["ADVICE", "MEANING", "audit_arrangement", "audit_read", "explain"]
 
@@ -81,10 +85,34 @@ def audit_read(read: ReadArrangement, size: str, tempo: Fraction | None = None) 
     tempo   felt beats a minute, as in `ReadArrangement.tempo_bpm`; None: as the score says
 
     The rule "melody" is not run: it compares with a tune, and a score alone has none. The top
-    line stands for the melody in the rule "rubs".
+    line stands for the melody in the rule "rubs". Where fingers are not printed, the rule
+    "fingers" asks whether any would do.
     """
-    return audit(read.notes, size=size, chords=read.chords,
-                 seconds_per_quarter=read.seconds_at(tempo or read.tempo_bpm))
+    found = audit(read.notes, size=size, chords=read.chords,
+                  seconds_per_quarter=read.seconds_at(tempo or read.tempo_bpm))
+    told = {finding.onset_quarter for finding in found.of("fingers")}
+    findings = [*found.findings, *(finding for finding in _without_fingers(read.notes, size)
+                                   if finding.onset_quarter not in told)]
+    findings.sort(key=lambda finding: RULES.index(finding.rule))
+    return replace(found, findings=tuple(findings))
+
+
+def _without_fingers(notes: Sequence[HandNote], size: str) -> Iterator[Finding]:
+    """Keys held together that lie within the reach but that no choice of fingers takes."""
+    for moment in moments(notes):
+        for hand in ("left", "right"):
+            struck, down = moment.of(hand)
+            keys = tuple(sorted({note.midi for note in down}))
+            if not struck or len(keys) > MAX_NOTES or all(note.finger for note in down):
+                continue
+            rolled = any(note.rolled for note in struck)
+            if not (rolled_span_ok if rolled else span_ok)(keys[0], keys[-1], size):
+                continue  # a finding of its own
+            printed = {note.midi: note.finger for note in down if note.finger is not None}
+            if (finger_rolled if rolled else finger_chord)(keys, hand, size, printed) is None:
+                names = " ".join(str(note.pitch) for note in down)
+                yield Finding("fingers", moment.onset_quarter,
+                              f"{hand} hand has no fingers that take {names} together", keys)
 
 
 def explain(audit: Audit, place_of: Callable[[Fraction], str]) -> list[str]:

@@ -212,6 +212,7 @@ def _two_hands(parts: Sequence[etree._Element], notices: Notices) -> list[etree.
                         "staves is read")
         return pianos
     if not pianos and [staves for _, staves in sounding] == [1, 1]:
+        notices.add("two parts of one staff each are read as the right hand and the left")
         return [part for part, _ in sounding]
     if len(sounding) == 1:
         staves = sounding[0][1]
@@ -268,17 +269,24 @@ def _content(raw: RawBar, full: Fraction, tpq: int) -> Ticks:
 
 @dataclass(slots=True)
 class _Stroke:
-    """A key from its attack to its release, in quarters; grows while ties go on."""
+    """A key from its attack to the end of its written value, in quarters; grows by ties."""
 
     onset_quarter: Fraction
     end_quarter: Fraction
     pitch: Pitch
     hand: str
-    voice: str
-    ties_on: bool
     finger: int | None
     rolled: bool
     held: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class _Tie:
+    """A tie that waits for the note it leads to, at `end_quarter`."""
+
+    stroke: _Stroke
+    end_quarter: Fraction
+    voice: str
 
 
 def _strokes(readers: Sequence[_StaffReader], bars: Sequence[ChorusBar], tpq: int,
@@ -286,13 +294,13 @@ def _strokes(readers: Sequence[_StaffReader], bars: Sequence[ChorusBar], tpq: in
     """All attacks in order, ties merged, unisons of one hand made one. All times in ticks are
     turned into quarters here."""
     strokes: dict[tuple[Fraction, int, str], _Stroke] = {}
-    open_keys: dict[int, list[_Stroke]] = defaultdict(list)
+    ties: dict[int, list[_Tie]] = defaultdict(list)
     for bar in bars:
         heads = [(note, _hand(part, note, len(readers))) for part, reader in enumerate(readers)
                  for note in reader.written[bar.bar_index]]
         heads.sort(key=lambda head: (head[0].onset, head[0].pitch.midi, head[1]))
         for note, hand in heads:
-            _add(strokes, open_keys, note, hand, bar, tpq, notices)
+            _add(strokes, ties, note, hand, bar, tpq, notices)
     return sorted(strokes.values(), key=lambda s: (s.onset_quarter, s.pitch.midi, s.hand))
 
 
@@ -300,46 +308,38 @@ def _hand(part: int, note: _Written, parts: int) -> str:
     return _HANDS[part] if parts == 2 else _HANDS[note.staff != "1"]
 
 
-def _add(strokes: dict[tuple[Fraction, int, str], _Stroke],
-         open_keys: dict[int, list[_Stroke]], note: _Written, hand: str, bar: ChorusBar,
-         tpq: int, notices: Notices) -> None:
+def _add(strokes: dict[tuple[Fraction, int, str], _Stroke], ties: dict[int, list[_Tie]],
+         note: _Written, hand: str, bar: ChorusBar, tpq: int, notices: Notices) -> None:
     onset = bar.onset_quarter + Fraction(note.onset) / tpq
     end = bar.onset_quarter + Fraction(note.end) / tpq
-    midi = note.pitch.midi
-    if note.tie_stop:
-        before = _tied(open_keys[midi], onset, hand, note.voice)
-        if before is not None:
-            before.end_quarter = max(before.end_quarter, end)
-            before.voice, before.ties_on, before.held = note.voice, note.tie_start, note.held
-            before.finger = before.finger or note.finger
-            if not note.tie_start:
-                open_keys[midi].remove(before)
-            return
-        notices.add(f"a tie to {note.pitch} has no beginning; the note is struck",
-                    bar=bar.number)
-    stroke = _Stroke(onset, end, note.pitch, hand, note.voice, note.tie_start, note.finger,
-                     note.rolled, note.held)
-    other = strokes.get((onset, midi, hand))
-    if other is None:
-        strokes[onset, midi, hand] = stroke
-    else:  # two voices on one key
-        if stroke.end_quarter > other.end_quarter or (stroke.ties_on and not other.ties_on):
-            other.end_quarter = max(other.end_quarter, stroke.end_quarter)
-            other.voice, other.held = stroke.voice, stroke.held
-            other.ties_on |= stroke.ties_on
-        other.finger = other.finger or stroke.finger
-        other.rolled |= stroke.rolled
-        stroke = other
-    if stroke.ties_on and stroke not in open_keys[midi]:
-        open_keys[midi].append(stroke)
+    waiting = ties[note.pitch.midi]
+    tie = _tied(waiting, onset, hand, note.voice) if note.tie_stop else None
+    if tie is not None:
+        waiting.remove(tie)
+        stroke = tie.stroke
+        stroke.end_quarter = max(stroke.end_quarter, end)
+        stroke.held = Fraction(1)
+        stroke.finger = stroke.finger or note.finger
+    else:
+        if note.tie_stop:
+            notices.add(f"a tie to {note.pitch} has no beginning; the note is struck",
+                        bar=bar.number)
+        new = _Stroke(onset, end, note.pitch, hand, note.finger, note.rolled, note.held)
+        stroke = strokes.setdefault((onset, note.pitch.midi, hand), new)
+        if stroke is not new:  # two voices on one key
+            stroke.held = max((end, note.held), (stroke.end_quarter, stroke.held))[1]
+            stroke.end_quarter = max(stroke.end_quarter, end)
+            stroke.finger = stroke.finger or note.finger
+            stroke.rolled |= note.rolled
+    if note.tie_start:
+        waiting.append(_Tie(stroke, end, note.voice))
 
 
-def _tied(candidates: Sequence[_Stroke], onset: Fraction, hand: str, voice: str
-          ) -> _Stroke | None:
-    """The open note that a tie comes from: of the same hand and voice if there is one."""
-    fitting = [stroke for stroke in candidates
-               if abs(stroke.end_quarter - onset) * _ROUNDING <= 1]
-    return min(fitting, key=lambda s: (s.hand != hand, s.voice != voice), default=None)
+def _tied(waiting: Sequence[_Tie], onset: Fraction, hand: str, voice: str) -> _Tie | None:
+    """The tie that leads to a note: of the same hand and voice if there is one."""
+    fitting = [tie for tie in waiting if abs(tie.end_quarter - onset) * _ROUNDING <= 1]
+    return min(fitting, key=lambda tie: (tie.stroke.hand != hand, tie.voice != voice),
+               default=None)
 
 
 def _hand_notes(strokes: Sequence[_Stroke]) -> tuple[HandNote, ...]:
