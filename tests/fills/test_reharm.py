@@ -338,7 +338,7 @@ def test_rhythms_are_even_late_early_and_pushed() -> None:
              for s in slots(1, Fraction(0), Fraction(4), context)}
     assert found == {"even": (2.0,), "late": (3.0,), "early": (1.0,), "pushed": (1.5,)}
     two = slots(2, Fraction(0), Fraction(8), held_over("E5", "Cmaj7", "Fmaj7", 8))
-    assert two[0].onsets == (4, 6)
+    assert two[0].onsets == (Fraction(4), Fraction(6))
 
 
 def test_above_200_a_chord_lasts_two_beats() -> None:

@@ -287,7 +287,8 @@ def test_rows_are_whole(move: object) -> None:
     from fillwright.fills.moves import Move
 
     assert isinstance(move, Move)
-    assert move.level in LEVELS and move.anchor in ("goal", "here", "key") and move.beats >= 2
+    assert move.level in LEVELS and move.anchor in ("goal", "here", "key")
+    assert move.beats >= (1 if move.instead else 2)
     assert move.reason.endswith(".") and "{" in move.reason
     for condition in move.when:
         name = condition.removeprefix("not ")

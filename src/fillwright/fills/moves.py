@@ -43,6 +43,7 @@ class Move:
               chord leads on
     delay     true where the first chord takes the place of the written one, which follows
     colour    true where only the colour of the written chord changes
+    instead   true where the chords take the whole place of the written one
     """
 
     device: str
@@ -56,16 +57,18 @@ class Move:
     reason: str
     delay: bool = False
     colour: bool = False
+    instead: bool = False
 
 
 def _rows(*rows: tuple[str, str, str, str, str, int, int, str, str]) -> tuple[Move, ...]:
     made = []
     for device, pattern, anchor, when, level, beats, habit, motion, reason in rows:
         conditions = tuple(part.strip() for part in when.split(",") if part.strip())
-        flags = {c for c in conditions if c in ("delay", "colour")}
+        flags = {c for c in conditions if c in ("delay", "colour", "instead")}
         made.append(Move(device, pattern, anchor,
                          tuple(c for c in conditions if c not in flags), level, beats, habit,
-                         motion, reason, "delay" in flags, "colour" in flags))
+                         motion, reason, "delay" in flags, "colour" in flags,
+                         "instead" in flags))
     return tuple(made)
 
 
@@ -235,6 +238,13 @@ MOVES: tuple[Move, ...] = _rows(
     ("sus delay", "5:9sus4", "goal", "goal tonic, goal major", _I, 2, 6, "smooth",
      "{x} is the II over the root of the V: {leads}, and nothing has to be resolved on the "
      "way."),
+    ("sus delay", "1:9sus4", "here", "instead, here dominant, goal same root", _B, 1, 30,
+     "common top", "{x} takes the place of {here}, which comes when the melody comes back: the "
+     "third waits until then."),
+    ("tritone substitute in place of the dominant", "b5:7", "here",
+     "instead, here dominant, goal fifth below", _I, 1, 12, "parallel",
+     "{x} takes the place of {here}, a tritone away: they share {shared_here}, and the bass steps "
+     "down a half step to {goal}."),
     # --- approach by half step --------------------------------------------------------------
     ("chromatic approach from above", "b2:=", "goal", "not goal dominant, goal stable", _I, 2,
      -22, "parallel",

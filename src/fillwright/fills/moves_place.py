@@ -141,6 +141,7 @@ CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
     "here a fourth degree": lambda p: (p.here.root.pitch_class - p.key.tonic.pitch_class) % 12 == 5,
     "goal third degree": lambda p: (p.goal.root.pitch_class - p.key.tonic.pitch_class) % 12 == 4,
     "goal over its fifth": lambda p: (_low(p.goal) - p.goal.root.pitch_class) % 12 == 7,
+    "goal same root": lambda p: _root_motion(p) == 0 and letter(p.goal) == "7",
     "goal fifth below": lambda p: _root_motion(p) == 5,
     "target": lambda p: letter(p.goal) in "Mm7" or (letter(p.goal) == "h" and not _leading(p)),
     "same": _same,
@@ -275,7 +276,7 @@ def options(place: Place, melody: int | None = None) -> tuple[Option, ...]:
             option = _option(move, symbols, place, melody)
             if option is None:
                 continue
-            identity = (*option.identity, (move.delay, "", int(move.colour)))
+            identity = (*option.identity, (move.delay, str(move.instead), int(move.colour)))
             other = found.get(identity)
             if other is None or option.cost < other.cost:
                 found[identity] = option
@@ -301,7 +302,7 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
         return None
     row = [_plain_chord(h) for h in chords]
     here, goal = _plain_chord(place.here), _plain_chord(place.goal)
-    if not move.colour and not move.delay:
+    if not (move.colour or move.delay or move.instead):
         # a chord that is the written one again, or already the goal, is no passing chord
         if move.pattern == "*" and row[0] in (here, goal):
             return None
@@ -310,6 +311,9 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
         if _disguised(chords[0], place.here) and (
                 move.motion != "inner line" or chords[0].symbol == place.here.symbol):
             return None
+        if move.device.startswith("chord standing") and (
+                chords[0].symbol.pitch_classes == place.here.symbol.pitch_classes):
+            return None  # it would not stand for the written chord, it would be it (C6, Am7)
     following = place.here if move.delay else place.goal
     how = leads(chords[-1], following, place.key)
     if how is None and not move.colour:
@@ -318,6 +322,8 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
         path = [here, goal]
     elif move.delay:
         path = [*row, here]
+    elif move.instead:
+        path = [*row, goal]
     elif move.motion == "inner line" and len(row) > 1 and all(c[0] == here[0] for c in row):
         path = [here, goal]
     else:

@@ -192,6 +192,7 @@ def sentence(template: str, words: Words) -> str:
         "guides": "",
         "inner": "",
         "third": "",
+        "shared_here": "",
         "top": (words.top or words.here.root).pretty,
     }
     if "{shared}" in template:
@@ -202,6 +203,9 @@ def sentence(template: str, words: Words) -> str:
                            f"({spoken_list(shared)})")
     if "{guides}" in template:
         fields["guides"] = _guides(y, written)
+    if "{shared_here}" in template:
+        third, seventh = words.here.symbol.name_of("3"), words.here.symbol.name_of("b7")
+        fields["shared_here"] = f"{third.pretty} and {seventh.pretty}"
     if "{inner}" in template:
         fields["inner"] = _inner(words)
     if "{third}" in template:

@@ -51,11 +51,12 @@ def _ranked(here: Harmony, goal: Harmony, melody: int | None) -> tuple[Passing, 
     note = None if melody is None else melody % 12
     best: dict[tuple[int, str], Passing] = {}
     for option in options(Place(here, goal), note):
-        if len(option.chords) != 1 or option.move.delay or option.move.colour:
+        move = option.move
+        if len(option.chords) != 1 or move.delay or move.colour or move.instead:
             continue
         chord = option.chords[0]
         cost = option.cost + (0 if note is None else melody_cost(chord, note))
         identity = (chord.root.pitch_class, letter(chord))
         if identity not in best or cost < best[identity].cost:
-            best[identity] = Passing(chord.symbol, letter(chord), option.move.device, cost)
+            best[identity] = Passing(chord.symbol, letter(chord), move.device, cost)
     return tuple(sorted(best.values(), key=lambda p: p.cost))

@@ -145,6 +145,14 @@ def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: b
         for chosen in slots(number, start, end, context):
             found.append((_events(row, (start, *chosen.onsets), end), chosen))
         return found
+    if option.move.instead:
+        # never in place of the chord the gap opens on, nor of an ending
+        if home or start == context.onset_quarter:
+            return []
+        row = [(h, option) for h in chords]
+        for chosen in slots(len(chords) - 1, start, end, context):
+            found.append((_events(row, (start, *chosen.onsets), end), chosen))
+        return found
     number = len(chords) + home
     row = [(span.harmony, None), *((h, option) for h in chords)]
     if home:

@@ -15,8 +15,8 @@ from fillwright.fills.context import GapContext
 
 __all__ = ["LEAST_CHORD_SECONDS", "RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "slots"]
 
-LEAST_CHORD_SECONDS = MappingProxyType({"beginner": 0.5, "intermediate": 0.38,
-                                        "advanced": 0.3})
+LEAST_CHORD_SECONDS = MappingProxyType({"beginner": 0.38, "intermediate": 0.33,
+                                        "advanced": 0.28})
 """The shortest a passing chord may last (common practice; see also `GapContext.is_fast`:
 above 200 beats a minute chords stand two beats at least)."""
 
@@ -87,6 +87,12 @@ def slots(number: int, start: Fraction, end: Fraction, context: GapContext) -> t
     end     where the chord after them comes
     """
     grid = beat_grid(context, start, end)
+    if context.is_ballad and end - start <= 2 * context.beat_quarter and (
+            not context.meter.is_compound):
+        half = context.beat_quarter / 2  # a ballad has time for chords on the off-beats
+        places = {g + shift for g in (start, *grid, end) for shift in (-half, 0, half)}
+        grid = tuple(sorted(p for p in places if start < p < end and (
+            p in grid or number > len(grid))))
     if context.is_fast:
         grid = grid[1::2] if len(grid) > 1 else grid
     if number == 0:

@@ -53,7 +53,7 @@ WEIGHTS = MappingProxyType({
     "colour": 2,           # a tension left out that the level would play
 })
 
-_LEFTS, _RIGHTS, _PAIRS = 8, 10, 28
+_LEFTS, _RIGHTS, _PAIRS = 8, 10, 22
 """How many voicings of each hand, and how many pairs, an event is given."""
 
 
@@ -134,10 +134,11 @@ def voice_plan(context: GapContext, plan: Plan, style: Style) -> Voiced | None:
     """The cheapest hands for a plan in a style, or None where there are none."""
     layers: list[list[Hands]] = []
     local = []
-    for event in plan.events:
+    for index, event in enumerate(plan.events):
         sounding = _sounding(context, plan, event)
         pairs, costs = _pairs(under_root(event.harmony, sounding), context.level,
-                              context.hand, style, sounding, _ceiling(context, plan, event))
+                              context.hand, style, sounding, _ceiling(context, plan, event),
+                              _telling(plan, index))
         if not pairs:
             return None
         layers.append(list(pairs))
@@ -185,13 +186,48 @@ def _ceiling(context: GapContext, plan: Plan, event: Event) -> int:
     return min(max([*near, 67]), 79)
 
 
+def _named(harmony: Harmony) -> frozenset[int]:
+    return frozenset((harmony.root.pitch_class + degree_pitch_class(d)) % 12
+                     for d in harmony.tones + harmony.symbol.degrees)
+
+
+def _telling(plan: Plan, index: int) -> tuple[frozenset[int], ...]:
+    """Sets of pitch classes of which one each must be heard, so that a chord can be told from
+    a neighbour on the same root."""
+    here = plan.events[index].harmony
+    found = []
+    for near in (index - 1, index + 1):
+        if 0 <= near < len(plan.events):
+            other = plan.events[near].harmony
+            if other.root == here.root and (own := _named(here) - _named(other)):
+                found.append(own)
+    return tuple(found)
+
+
+def _own_tones_heard(harmony: Harmony, degrees: tuple[str, ...]) -> bool:
+    """A half-diminished chord lives by its flat fifth, an augmented one by its sharp fifth; a
+    diminished chord takes a colour only on top of all its own tones, else it is another
+    chord."""
+    present = {degree_pitch_class(d) for d in degrees if d != "bass"}
+    own = {degree_pitch_class(d) for d in harmony.tones}
+    quality = harmony.symbol.quality
+    if quality == "half-diminished" or harmony.symbol.fifth == "#5":
+        fifth = harmony.symbol.fifth
+        return fifth is None or degree_pitch_class(fifth) in present
+    if quality == "diminished" and present - own:
+        return own <= present
+    return True
+
+
 @lru_cache(maxsize=4096)
-def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | None, ceiling: int
+def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | None, ceiling: int,
+           telling: tuple[frozenset[int], ...] = ()
            ) -> tuple[tuple[Hands, ...], tuple[int, ...]]:
     """Pairs of hands for a chord, cheapest first, with their costs.
 
     held      the key the right hand holds down meanwhile, or None
     ceiling   the highest key to be used
+    telling   sets of pitch classes of which one each must be heard
     """
     found: list[tuple[int, Hands]] = []
     flat = harmony.symbol.quality in ("dominant", "suspended")
@@ -243,6 +279,11 @@ def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | No
             continue
         heard = (*hands.degrees, *spared)
         if not holds_guides(harmony, heard) and not _near_enough(harmony, heard, style):
+            continue
+        sound = {m % 12 for m in midis} | (set() if held is None else {held % 12})
+        if any(not (own & sound) for own in telling):
+            continue
+        if (style.most or telling) and not _own_tones_heard(harmony, heard):
             continue
         if mud(midis) or any(minor_ninth(a, b, root, flat)
                              for n, a in enumerate(midis) for b in midis[n + 1:]):
