@@ -138,6 +138,10 @@ def test_missing_fields(header: str) -> None:
     assert symbols(tune) == f"C@0 D@{4 // unit}"
 
 
+def test_control_characters_are_dropped() -> None:
+    assert symbols(abc('"C\x16"C4|\x01"\uffff"D4|')) == "C@0"
+
+
 def test_line_endings_and_encodings() -> None:
     text = HEADER.replace("A tune", "Étude") + '"C"C4|\n"F"D4|\n'
     for data in (text.encode(), text.replace("\n", "\r\n").encode(), text.encode("latin-1"),
@@ -176,6 +180,7 @@ def test_a_file_without_its_ending() -> None:
     (HEADER.encode() + b"CDEF|", "no chord symbols"), (HEADER.encode() + b'"C"z4|', "no notes"),
     (HEADER.encode() + b'"C"c999999|', "bar 1: a note lasts"),
     (HEADER.encode() + b'"C"c|' * MAX_ABC_CHARACTERS, "more than the limit of 60000"),
+    (HEADER.encode() + b'"C"c4|Z1999|Z999|', "rests for 2998 bars, more than the limit of 2000"),
     (b"<html/>", "no chord|no notes|understood|no music"),
 ])
 def test_what_is_refused(data: bytes, sentence: str) -> None:

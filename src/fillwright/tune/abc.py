@@ -24,6 +24,7 @@ from lxml import etree
 from fillwright.errors import InputError
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.chordtext import ChordTextError, is_no_chord, parse_chord
+from fillwright.tune.limits import MAX_PRINTED_BARS
 from fillwright.tune.notices import Notices
 
 __all__ = ["MAX_ABC_CHARACTERS", "looks_like_abc", "score_from_abc"]
@@ -35,7 +36,9 @@ _MARK = "§chord{}§"
 _FIELD = re.compile(r"^\s*([A-Za-z+]):(.*)$")
 _TUNE = re.compile(r"^\s*X:\s*(\d*)", re.MULTILINE)
 _QUOTES = str.maketrans({"“": '"', "”": '"', "„": '"', "‟": '"', "«": '"', "»": '"'})
+_NOT_XML = re.compile(r"[^\t\n\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _INLINE = re.compile(r"\[([A-Za-z]):([^\]\n]*)\]")
+_BAR_REST = re.compile(r"[ZX](\d+)")
 _DECORATION = re.compile(r"!([^!\s|]{1,24})!|\+([a-z.A-Z]{2,24})\+")
 _ALTERNATIVE = re.compile(r"([^()]+)\(\s*[A-G][^()]*\)")
 # Decorations that speak of the form, as words (ABC 2.2, 4.14).
@@ -56,6 +59,7 @@ class _Prepared:
     lines: list[str] = field(default_factory=list)
     symbols: dict[str, ChordSymbol] = field(default_factory=dict)
     previous: ChordSymbol | None = None
+    rest_bars: int = 0
 
 
 def looks_like_abc(data: bytes) -> bool:
@@ -94,7 +98,8 @@ def _decode(data: bytes) -> str:
             text = data.decode("latin-1")
     if "\0" in text:
         raise InputError("not ABC notation: it holds binary data")
-    return text.replace("\r\n", "\n").replace("\r", "\n").translate(_QUOTES)
+    text = text.replace("\r\n", "\n").replace("\r", "\n").translate(_QUOTES)
+    return _NOT_XML.sub("", text)
 
 
 def _choose(text: str, number: int | None, notices: Notices) -> tuple[str, str]:
@@ -198,6 +203,12 @@ def _line(line: str, prepared: _Prepared, notices: Notices) -> str:
                 out.append(f'"^{words}"')
             position = decoration.end()
             continue
+        rest = _BAR_REST.match(line, position)
+        if rest is not None:
+            prepared.rest_bars += int(rest[1][:9])
+            if prepared.rest_bars > MAX_PRINTED_BARS:
+                raise InputError(f"the tune rests for {prepared.rest_bars} bars, more than the "
+                                 f"limit of {MAX_PRINTED_BARS} bars")
         if character in "~HIJKLMNOPQRSTUVWhijklmnopqrstuvw`":
             position += 1  # shorthands for ornaments and bowings
             continue
