@@ -168,8 +168,9 @@ def _check_sound(context: GapContext, draft: Draft) -> Refusal | None:
                 if rub(low, high, root, root is not None):
                     return Refusal("rub with the melody", note.onset_quarter)
     landing = context.landing_midi
-    for note in draft.notes:  # a push that rings on meets the landing note
-        if landing is not None and note.end_quarter > context.end_quarter:
+    place = context.end_quarter if draft.shift is None else draft.shift.landing_quarter
+    for note in draft.notes:  # what rings on meets the landing note
+        if landing is not None and note.end_quarter > place:
             root = _flat_nine_root(draft, note.onset_quarter)
             if note.midi >= landing or rub(note.midi, landing, root, root is not None):
                 return Refusal("rub with the landing note", note.onset_quarter)
