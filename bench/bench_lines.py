@@ -29,7 +29,8 @@ from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
 from fillwright.tune.read import read_tune
 
-__all__ = ["CHORD_TONES_ON_STRONG", "CORPUS", "NOTES_PER_SECOND", "RANGES", "Count", "corpus_sheets", "count_lines", "demo_tunes", "is_apart"]
+__all__ = ["CHORD_TONES_ON_STRONG", "CORPUS", "NOTES_PER_SECOND", "RANGES", "Count",
+           "corpus_sheets", "count_lines", "demo_tunes", "is_apart"]
 
 APART = ("octave", "repeated", "arpeggi")
 """Words in the names of devices whose intervals are counted apart: they leap, or repeat, by

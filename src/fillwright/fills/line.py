@@ -186,6 +186,11 @@ def _draft(context: GapContext, line: _Line) -> Draft | None:
     if held is not None:
         until = min(start, max(held.end_quarter, context.onset_quarter + context.beat_quarter))
         above.append(Above(context.onset_quarter, until, held.midi))
+    if cell.shift is not None and landing is not None:
+        # the left hand under (or just before) the shifted landing has to bear its note
+        meets = min(cell.shift.landing_quarter, context.end_quarter)
+        above.append(Above(meets, cell.shift.landing_quarter + context.beat_quarter,
+                           landing.midi))
     left = left_hand(context, above, context.end_quarter if cell.shift is None
                      else cell.shift.landing_quarter)
     if left is None:

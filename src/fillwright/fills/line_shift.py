@@ -52,11 +52,13 @@ def shifted(context: GapContext) -> Iterator[Cell]:
             continue
         wider = stretched(context, shift)
         frame = Frame(wider)
-        for phrase in phrases(wider, suitable_styles(context)[:2], each=1,
-                              landing_quarter=shift.landing_quarter):
-            runs_in = phrase.onsets[-1] >= shift.landing_quarter - context.beat_quarter
-            over = phrase.onsets[-1] >= context.end_quarter
-            if not runs_in or (device == LATE and not over) or len(phrase) < 2:
+        triplets = shift.landing_quarter.denominator == 3
+        styles = ("triplets",) if triplets else suitable_styles(context)[:2]
+        last_from = (context.end_quarter if device == LATE
+                     else shift.landing_quarter - context.beat_quarter)
+        for phrase in phrases(wider, styles, each=2 if triplets else 1,
+                              landing_quarter=shift.landing_quarter, last_from=last_from):
+            if len(phrase) < 2:
                 continue
             for turn, _, moves in plans(len(phrase) - 1, frame.turn, _PLANS):
                 problem = frame.problem(phrase, ("arch", "falling")[turn % 2], above=True,

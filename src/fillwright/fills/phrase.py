@@ -87,6 +87,7 @@ _QUARTER = _figure("quarter", "0")
 _SIMPLE = MappingProxyType({f.name: f for f in (
     _REST, _QUARTER, _figure("off", "1/2"), _figure("eighths", "0", "1/2"),
     _figure("triplet", "0", "1/3", "2/3"), _figure("triplet tail", "1/3", "2/3"),
+    _figure("triplet head", "0", "1/3"),
     _figure("sixteenths", "0", "1/4", "1/2", "3/4"), _figure("pickup sixteenths", "1/2", "3/4"),
     _figure("late sixteenths", "1/4", "1/2", "3/4"), _figure("turn", "0", "1/2", "3/4"))})
 _COMPOUND = MappingProxyType({f.name: f for f in (
@@ -103,7 +104,8 @@ _STYLES_SIMPLE: MappingProxyType[str, MappingProxyType[str, int]] = MappingProxy
         "quarters": {"quarter": 0, "off": 5, "eighths": 12},
         "eighths": {"eighths": 0, "quarter": 4, "off": 5},
         "off-beats": {"off": 0, "eighths": 3, "quarter": 9},
-        "triplets": {"triplet": 0, "eighths": 2, "quarter": 6, "off": 8, "triplet tail": 3},
+        "triplets": {"triplet": 0, "eighths": 2, "quarter": 6, "off": 8, "triplet tail": 3,
+                     "triplet head": 7},
         "double time": {"sixteenths": 0, "turn": 3, "eighths": 5, "pickup sixteenths": 2,
                         "late sixteenths": 3, "quarter": 7},
     }.items()})
@@ -176,9 +178,9 @@ def strength_at(context: GapContext, onset_quarter: Fraction) -> int:
     return 2 if int(place) in strong else 1
 
 
-def rate_ok(context: GapContext, onsets: Sequence[Fraction], extra: int = 0) -> bool:
+def rate_ok(context: GapContext, onsets: Sequence[Fraction]) -> bool:
     """Whether a row of onsets is not too fast for the level at the tempo."""
-    most = NOTES_PER_SECOND[context.level] + extra
+    most = NOTES_PER_SECOND[context.level]
     least = _LEAST_APART_SEC[context.level]
     seconds = [context.seconds(onset) for onset in onsets]
     for index, start in enumerate(seconds):
@@ -225,19 +227,20 @@ def _rest_length(context: GapContext, onset: Fraction) -> Fraction:
 
 
 def phrases(context: GapContext, styles: Sequence[str] | None = None, *,
-            each: int | None = None, landing_quarter: Fraction | None = None
-            ) -> tuple[Phrase, ...]:
+            each: int | None = None, landing_quarter: Fraction | None = None,
+            last_from: Fraction | None = None) -> tuple[Phrase, ...]:
     """Rhythms that fit the gap, style by style, each style's cheapest first.
 
     styles            None for all that suit level and tempo
     each              at most so many of a style; None: three in short gaps, two in long ones
     landing_quarter   where the landing comes, if not at the gap's end
+    last_from         only rhythms whose last note begins there or later
     """
     if each is None:
         each = 3 if context.gap.beats <= 4 else 2 if context.gap.beats <= 12 else 1
     result: list[Phrase] = []
     for style in suitable_styles(context) if styles is None else styles:
-        result += _of_style(context, style, each, landing_quarter)
+        result += _of_style(context, style, each, landing_quarter, last_from)
     return tuple(result)
 
 
@@ -262,7 +265,8 @@ def suitable_styles(context: GapContext) -> tuple[str, ...]:
 
 
 def _of_style(context: GapContext, style: str, each: int,
-              landing_quarter: Fraction | None) -> list[Phrase]:
+              landing_quarter: Fraction | None, last_from: Fraction | None = None
+              ) -> list[Phrase]:
     end = context.end_quarter if landing_quarter is None else landing_quarter
     beat_quarter = context.beat_quarter
     start = context.onset_quarter
@@ -302,15 +306,19 @@ def _of_style(context: GapContext, style: str, each: int,
     floor = (end - start) / beat_quarter * THIN[style] / (
         2 if context.level == "beginner" else 1)
     found: list[tuple[int, tuple[Fraction, ...]]] = []
-    for path in k_best_paths(sizes, local, steps, k=each * 6):
+    tries = each * (6 if last_from is None else 24)
+    for path in k_best_paths(sizes, local, steps, k=tries):
         onsets = tuple(beat.onset_quarter + o * beat_quarter
                        for beat, layer, state in zip(beats, layers, path.states, strict=True)
                        for o in layer[state][0].onsets)
-        if onsets:
+        if onsets and (last_from is None or onsets[-1] >= last_from):
             thin = COSTS["thin"] * max(0, int(floor) - len(onsets))
             found.append((path.total + thin, onsets))
     found.sort(key=lambda rhythm: rhythm[0])  # stable: equal costs keep their order
-    fitting_rate = (rhythm for rhythm in found if rate_ok(context, rhythm[1]))
+    # the landing is one more stroke of the same hand
+    nearest = _LEAST_APART_SEC[context.level] if context.gap.landing is not None else 0.0
+    fitting_rate = (rhythm for rhythm in found if rate_ok(context, rhythm[1])
+                    and context.seconds(end - rhythm[1][-1]) >= nearest)
     chosen = distinct(tuple(fitting_rate), lambda a, b: _alike(a[1], b[1]), each)
     return [make_phrase(context, style, onsets, cost, end) for cost, onsets in chosen]
 
