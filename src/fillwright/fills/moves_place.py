@@ -24,7 +24,7 @@ from fillwright.theory.key import Key
 from fillwright.theory.local_key import DIATONIC
 from fillwright.theory.pitch import Interval, NoteName, degree_interval
 
-__all__ = ["CONDITIONS", "Option", "Place", "chord_at", "options", "scale_place"]
+__all__ = ["CONDITIONS", "Option", "Place", "chord_at", "disguised", "options", "scale_place"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,11 @@ class Option:
 
     @property
     def identity(self) -> tuple[tuple[int, str, int], ...]:
-        """Roots, kinds and basses: two options of one identity sound the same chords."""
+        """Roots, kinds and basses: two options of one identity sound the same chords. Of a
+        single chord only the quality counts: Cm7 and Cm6 are one idea."""
+        if len(self.chords) == 1:
+            chord = self.chords[0]
+            return ((chord.root.pitch_class, letter(chord), _low(chord)),)
         return tuple((h.root.pitch_class, h.symbol.kind, _low(h)) for h in self.chords)
 
 
@@ -283,7 +287,7 @@ def options(place: Place, melody: int | None = None) -> tuple[Option, ...]:
     return tuple(sorted(found.values(), key=lambda o: o.cost))
 
 
-def _disguised(chord: Harmony, written: Harmony) -> bool:
+def disguised(chord: Harmony, written: Harmony) -> bool:
     """Whether a chord is the written one again: root, quality, third and bass."""
     return (_plain_chord(chord) == _plain_chord(written) and _low(chord) == _low(written)
             and chord.third == written.third)
@@ -304,11 +308,11 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
     here, goal = _plain_chord(place.here), _plain_chord(place.goal)
     if not (move.colour or move.delay or move.instead):
         # a chord that is the written one again, or already the goal, is no passing chord
-        if move.pattern == "*" and row[0] in (here, goal):
+        if move.pattern == "*" and (row[0] == goal or row[0][0] == here[0]):
             return None
-        if _disguised(chords[-1], place.goal):
+        if disguised(chords[-1], place.goal):
             return None
-        if _disguised(chords[0], place.here) and (
+        if disguised(chords[0], place.here) and (
                 move.motion != "inner line" or chords[0].symbol == place.here.symbol):
             return None
         if move.device.startswith("chord standing") and (

@@ -19,7 +19,7 @@ from fillwright.fills.build import speak_quarter
 from fillwright.fills.context import GapContext, Span
 from fillwright.fills.draft import HeldPlan
 from fillwright.fills.moves_function import melody_cost
-from fillwright.fills.moves_place import Option, Place, options
+from fillwright.fills.moves_place import Option, Place, disguised, options
 from fillwright.fills.moves_words import common_tones
 from fillwright.fills.reharm_time import Slots, best_number, slots
 from fillwright.hands.model import LEVELS
@@ -154,7 +154,10 @@ def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: b
             found.append((_events(row, (start, *chosen.onsets), end), chosen))
         return found
     number = len(chords) + home
-    row = [(span.harmony, None), *((h, option) for h in chords)]
+    row = [(span.harmony, None)]
+    for chord in chords:  # the written chord may come back on the way
+        back = disguised(chord, span.harmony)
+        row.append((span.harmony, None) if back else (chord, option))
     if home:
         row.append((span.harmony, None))
     for chosen in slots(number, start, end, context):
