@@ -130,32 +130,42 @@ def _keys_near(home: Key) -> tuple[Key, ...]:
     return (home, *[k for k in keys if k not in same])
 
 
+@lru_cache(maxsize=4096)
+def _costs(chord: tuple[int, str], home: Key) -> tuple[int, ...]:
+    """What a chord pays in each of the keys of `_keys_near`."""
+    return tuple([_cost(*chord, key.tonic.pitch_class, key.mode) + (_AWAY if place else 0)
+                  for place, key in enumerate(_keys_near(home))])
+
+
+@lru_cache(maxsize=4096)
+def _evidence(first: tuple[int, str], second: tuple[int, str], home: Key
+              ) -> tuple[tuple[int, int], ...]:
+    """The keys a pair of chords is a cadence in, by place in `_keys_near`, and its worth."""
+    worth = [(place, _cadence(first, second, key.tonic.pitch_class, key.mode))
+             for place, key in enumerate(_keys_near(home))]
+    return tuple([pair for pair in worth if pair[1]])
+
+
 @lru_cache(maxsize=256)
 def _path(chords: tuple[tuple[int, str], ...], home: Key) -> tuple[Key, ...]:
     keys = _keys_near(home)
-    tonics = [(k.tonic.pitch_class, k.mode) for k in keys]
-    best = [_cost(*chords[0], *tonic) + (_AWAY + _CHANGE if i else 0)
-            for i, tonic in enumerate(tonics)]
-    back: list[list[int]] = []
+    best = [cost + (_CHANGE if place else 0) for place, cost in enumerate(_costs(chords[0], home))]
+    back: list[tuple[list[int], int, int]] = []  # cost of staying; of changing, and from where
     for first, second in pairwise(chords):
-        leap = min(range(len(keys)), key=lambda i: best[i])
-        came, following = [], []
-        for i, tonic in enumerate(tonics):
-            # Staying is free; else only the cheapest key so far can be worth a change.
-            stay = best[i] - _cadence(first, second, *tonic)
-            source, cost = i, stay
-            if best[leap] + _CHANGE < cost:
-                source, cost = leap, best[leap] + _CHANGE
-            came.append(source)
-            following.append(cost + _cost(*second, *tonic) + (_AWAY if i else 0))
-        back.append(came)
-        best = following
-    place = min(range(len(keys)), key=lambda i: best[i])
+        # Staying is free; else only the cheapest key so far can be worth a change.
+        cheapest = min(best)
+        change, leap = cheapest + _CHANGE, best.index(cheapest)
+        for place, worth in _evidence(first, second, home):
+            best[place] -= worth
+        back.append((best, change, leap))
+        best = [(stay if stay <= change else change) + cost
+                for stay, cost in zip(best, _costs(second, home), strict=True)]
+    place = best.index(min(best))
     path = [place]
-    for came in reversed(back):
-        place = came[place]
+    for stay_costs, change, leap in reversed(back):
+        place = place if stay_costs[place] <= change else leap
         path.append(place)
-    return tuple(keys[i] for i in reversed(path))
+    return tuple([keys[i] for i in reversed(path)])
 
 
 def local_keys(symbols: Sequence[ChordSymbol], home: Key) -> tuple[Key, ...]:
@@ -168,13 +178,16 @@ def local_keys(symbols: Sequence[ChordSymbol], home: Key) -> tuple[Key, ...]:
     """
     chords: list[tuple[int, str]] = []
     places: list[int] = []
+    known: dict[int, tuple[int, str]] = {}
     for symbol in symbols:
         if symbol.root is not None:
-            chord = (symbol.root.pitch_class, quality_class(symbol))
+            chord = known.get(id(symbol))
+            if chord is None:
+                chord = known[id(symbol)] = (symbol.root.pitch_class, quality_class(symbol))
             if not chords or chords[-1] != chord:
                 chords.append(chord)
         places.append(len(chords) - 1)
     if not chords:
         return (home,) * len(symbols)
     path = _path(tuple(chords), home)
-    return tuple(path[max(place, 0)] for place in places)
+    return tuple([path[max(place, 0)] for place in places])
