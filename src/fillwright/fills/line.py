@@ -20,7 +20,7 @@ from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.line_answer import answers, sequences, solve_sequence
 from fillwright.fills.line_costs import price, search_line
 from fillwright.fills.line_devices import Cell, cells
-from fillwright.fills.line_figures import figure_moves, move_name
+from fillwright.fills.line_figures import figure_moves, least_moves, move_name
 from fillwright.fills.line_left import Above, left_hand
 from fillwright.fills.line_reasons import reasons_of
 from fillwright.fills.line_shift import shifted, stretched
@@ -147,10 +147,9 @@ def _true_to_name(context: GapContext, cell: Cell, midis: Sequence[int]) -> bool
 
 
 def _opens_with(cell: Cell, midis: Sequence[int]) -> bool:
-    """Whether a line really opens with the figure it is named by: as many of its moves as
-    there is room for before the last, which leads to the landing."""
+    """Whether a line really opens with the figure it is named by."""
     assert cell.figure is not None
-    wanted = figure_moves(cell.figure, cell.note == "mirrored")[:len(midis) - 2]
+    wanted = figure_moves(cell.figure, cell.note == "mirrored")[:least_moves(cell.figure)]
     return tuple(move_name(b - a) for a, b in pairwise(midis))[:len(wanted)] == wanted
 
 

@@ -14,7 +14,14 @@ from types import MappingProxyType
 
 from fillwright.fills.context import GapContext
 from fillwright.fills.line_costs import PASSING, TENSION, TONE, Problem, Slot, moves_of
-from fillwright.fills.line_figures import figure_name, moves_for, pickups, plan, plans
+from fillwright.fills.line_figures import (
+    figure_name,
+    least_moves,
+    moves_for,
+    pickups,
+    plan,
+    plans,
+)
 from fillwright.fills.line_pools import (
     RANGES,
     altered_kinds,
@@ -258,7 +265,7 @@ def _only_kind(problem: Problem, most: int, last: bool = True) -> Problem:
 
 
 def _chord_tones(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
-    if phrase.style in ("double time", "triplets"):
+    if phrase.style in ("double time", "triplets") or len(phrase) < 2:
         return
     problem = frame.problem(phrase, "falling", above=True)
     if problem is None:
@@ -321,7 +328,7 @@ def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
     """Lines of figures, named by the one they open with; in two or three notes there is
     room for a pickup only."""
     count = len(phrase)
-    if count < 2 or (phrase.style == "quarters" and frame.level != "beginner"):
+    if count < 1 or (phrase.style == "quarters" and frame.level != "beginner"):
         return
     short = count < 4
     for turn, mirrored, moves in (pickups(count - 1, frame.turn + number) if short else
@@ -329,7 +336,7 @@ def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
         shape = ("arch", "falling", "bowl", "rising")[(number + turn) % 4]
         problem = frame.problem(phrase, shape, above=shape in ("falling", "arch"),
                                 chromatic=frame.level == "advanced")
-        if problem is None:
+        if problem is None or (not short and count - 1 < least_moves(turn)):
             continue
         problem = replace(problem, moves=moves_for(moves))
         if short:

@@ -18,19 +18,20 @@ import numpy.typing as npt
 
 from fillwright.fills.line_costs import moves_of
 
-__all__ = ["FIGURES", "figure_moves", "figure_name", "move_name", "moves_for", "pickups",
-           "plan", "plans"]
+__all__ = ["FIGURES", "figure_moves", "figure_name", "least_moves", "move_name", "moves_for",
+           "pickups", "plan", "plans"]
 
-FIGURES: tuple[tuple[str, str], ...] = (
-    # Name and moves: + up, - down; s step, t third, l fourth to sixth. Upside down as well.
-    ("broken chord with steps back", "+t +t -s -s"),
-    ("leap filled by steps", "+l -s -s -t"),
-    ("scale broken by a skip", "-s -s -t +s"),
-    ("chord tone between its neighbours", "+s -t +s +l -s"),
-    ("one, two, three, five", "+s +s +t -s"),
-    ("intervals that open out", "-t +s -l +s"),
-    ("skip and a leap turned back", "-t -s +l -s"),
-    ("peak and drop", "+t -s -s -l +s"),
+FIGURES: tuple[tuple[str, str, int], ...] = (
+    # Name, moves, and how many of them make the figure: + up, - down; s step, t third,
+    # l fourth to sixth. All of them are played upside down as well.
+    ("broken chord with steps back", "+t +t -s -s", 3),
+    ("leap filled by steps", "+l -s -s -t", 3),
+    ("scale broken by a skip", "-s -s -t +s", 3),
+    ("note between its neighbours", "+s -t +s +l -s", 3),
+    ("one, two, three, five", "+s +s +t -s", 3),
+    ("intervals that open out", "-t +s -l +s", 3),
+    ("skip and a leap turned back", "-t -s +l -s", 4),
+    ("peak and drop", "+t -s -s -l +s", 5),
 )
 
 _LEAP_BONUS = 6
@@ -59,6 +60,11 @@ def figure_moves(turn: int, mirrored: bool) -> tuple[str, ...]:
     return tuple(_flip(m) if mirrored else m for m in moves)
 
 
+def least_moves(turn: int) -> int:
+    """How many moves make the figure."""
+    return FIGURES[turn % len(FIGURES)][2]
+
+
 def move_name(interval: int) -> str:
     """What kind of move a signed interval is, "" for a repeat or more than a sixth.
 
@@ -73,11 +79,11 @@ def move_name(interval: int) -> str:
 def plan(steps: int, turn: int, mirrored: bool = False) -> tuple[str, ...]:
     """The moves of a line of `steps` intervals: figures in a row from number `turn` on.
 
-    Between two figures stands a free small move, the last move leads on by step. Mirrored,
-    every figure is turned upside down.
+    Between two figures stands a free small move; the last move leads on by step, unless the
+    first figure needs it. Mirrored, every figure is turned upside down.
 
     >>> plan(4, 0), plan(6, 1, True)
-    (('+t', '+t', '-s', '?s'), ('-l', '+s', '+s', '+s', '?', '?s'))
+    (('+t', '+t', '-s', '?s'), ('-l', '+s', '+s', '+t', '?', '?s'))
     """
     moves: list[str] = []
     place = turn
@@ -87,7 +93,7 @@ def plan(steps: int, turn: int, mirrored: bool = False) -> tuple[str, ...]:
         moves += figure_moves(place, mirrored)
         place += 3  # a neighbour that is not alike
     moves = moves[:steps]
-    if moves:
+    if steps > least_moves(turn):
         moves[-1] = "?s"
     return tuple(moves)
 
@@ -111,8 +117,8 @@ def plans(steps: int, start: int, count: int) -> Iterator[tuple[int, bool, tuple
 
 
 def pickups(steps: int, start: int) -> Iterator[tuple[int, bool, tuple[str, ...]]]:
-    """Plans for two or three notes: mostly by step, a skip or a leap now and then."""
+    """Plans for one to three notes: mostly by step, a skip or a leap now and then."""
     first = ("s", "s", "t", "s", "l")[start % 5]
     for mirrored in (False, True):
-        moves = (("-" if mirrored else "+") + first, "?s")[-steps:]
+        moves = (("-" if mirrored else "+") + first, "?s")[-steps:] if steps else ()
         yield start, mirrored, moves

@@ -114,6 +114,8 @@ class _Rests:
         self.beat = context.beat_quarter
         self.compound = context.meter.is_compound
         self.beginner = context.level == "beginner"
+        # time to get from the answer to what comes next, wherever that lies
+        self.away = Fraction(_AWAY_SEC / context.seconds_per_quarter).limit_denominator(12)
         self.on_beat = context.is_ballad or context.is_fast or self.beginner
         self.line = sorted(line, key=lambda n: n.onset_quarter)
         self.onsets = [n.onset_quarter for n in self.line]
@@ -129,7 +131,7 @@ class _Rests:
         if stop - after < (4 if self.beginner else Fraction(5, 2)) * beat:
             return None
         first = after + Fraction(3, 2) * beat
-        latest = min(stop - beat / 2, after + 4 * beat)
+        latest = min(stop - max(beat / 2, self.away), after + 4 * beat)
         start = bisect_left(self.places, (first, False))
         end = bisect_right(self.places, (latest, True))
         found = [(self._cost(place, is_off, after), place)
@@ -150,6 +152,9 @@ class _Rests:
             cost += 4  # it would rub against a triplet or a sixteenth
         return cost + int(2 * abs(place - after - 2 * self.beat) / self.beat)
 
+
+_AWAY_SEC = 0.28
+"""Seconds for a left hand to leave an answer for a root two octaves below (hands.jumps)."""
 
 _DOUBLING = 12
 """From this cost on an answer would only double the line's rhythm."""

@@ -9,7 +9,7 @@ from fillwright.fills.context import GapContext
 from fillwright.fills.counts import count_marks
 from fillwright.fills.line_costs import CHROMATIC, TONE
 from fillwright.fills.line_devices import Cell
-from fillwright.fills.line_figures import figure_moves
+from fillwright.fills.line_figures import least_moves
 from fillwright.fills.line_left import LeftHand
 from fillwright.fills.line_shift import delay_name
 from fillwright.fills.model import Shift
@@ -25,14 +25,14 @@ _ORDINALS = {"1": "root", "b3": "minor third", "3": "third", "4": "fourth", "5":
 
 
 _FIGURE_WORDS = {
-    "broken chord with steps back": "a broken chord and steps back",
-    "leap filled by steps": "a leap that steps fill up",
+    "broken chord with steps back": "a broken chord and a step back",
+    "leap filled by steps": "a leap that steps begin to fill",
     "scale broken by a skip": "two steps of the scale and a skip",
-    "chord tone between its neighbours": "a note between its two neighbours",
+    "note between its neighbours": "a note between its two neighbours",
     "one, two, three, five": "two steps and a third",
     "intervals that open out": "intervals that open out",
     "skip and a leap turned back": "a skip, a step and a leap that is turned back",
-    "peak and drop": "a skip, steps back and a drop that is turned back",
+    "peak and drop": "a skip, two steps back and a drop that is turned back",
 }
 
 
@@ -82,10 +82,10 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
         what = "only chord tones" if tones == len(pitches) else "chord tones and tensions"
         return f"It speaks on {start} and plays {what}: {_listed(context, cell, pitches)}."
     if device == "arpeggio up and down":
-        far = max(range(len(pitches)), key=lambda i: (abs(pitches[i].midi - pitches[0].midi), -i))
-        way = "up to" if pitches[far].midi > pitches[0].midi else "down to"
-        return (f"The chord is broken {way} {names[far]} and back, from {start}: "
-                f"{' '.join(names)}.")
+        rises = pitches[1].midi > pitches[0].midi
+        far = (max if rises else min)(range(len(pitches)), key=lambda i: pitches[i].midi)
+        return (f"The chord is broken {'up' if rises else 'down'} to {names[far]} and "
+                f"{'down' if rises else 'up'} again, from {start}: {' '.join(names)}.")
     if device == "arpeggio up, scale down":
         peak = max(range(len(pitches)), key=lambda i: (pitches[i].midi, -i))
         return (f"It climbs through {' '.join(names[:peak + 1])} by thirds and fourths from "
@@ -123,7 +123,7 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
         return (f"{' '.join(names[:cut])} comes again as {' '.join(names[cut:2 * cut])}: "
                 f"a cell of {cut} notes, {cell.note}.")
     if cell.figure is not None:
-        size = min(len(names), len(figure_moves(cell.figure, False)) + 1)
+        size = least_moves(cell.figure) + 1
         return (f"From {start} it opens with {_FIGURE_WORDS[device]}, "
                 f"{' '.join(names[:size])}"
                 + (f", and goes on {' '.join(names[size:])}." if names[size:] else "."))
