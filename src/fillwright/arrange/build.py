@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import zip_longest
 
 from fillwright.arrange.choose import choose_fills
 from fillwright.arrange.fingers import fingered
@@ -133,7 +134,7 @@ def _parted(gaps: Sequence[Gap], fills: Sequence[Fill]) -> tuple[Fill, ...]:
     The choice of fills avoids such neighbours; the user's picks may still make them.
     """
     parted: list[Fill] = []
-    for fill, after in zip(fills, [*fills[1:], None], strict=True):
+    for fill, after in zip_longest(fills, fills[1:]):
         end = gaps[fill.gap - 1].end_quarter
         room = None if after is None else gaps[after.gap - 1].onset_quarter - end
         if room is not None and fill.over_quarter > room:

@@ -14,7 +14,10 @@ from fillwright.fills.reharm import propose_reharm
 from fillwright.fills.reuse import moved, surroundings
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["propose", "propose_gap"]
+__all__ = ["MOST_BEATS", "propose", "propose_gap"]
+
+MOST_BEATS = 40
+"""Ten bars of four; real sheets have gaps of up to nine beats, introductions up to eight bars."""
 
 _PROPOSERS: MappingProxyType[str, Callable[[GapContext, int], tuple[Fill, ...] | str]] = (
     MappingProxyType({"comp": propose_comp, "reharm": propose_reharm, "line": propose_line}))
@@ -27,6 +30,9 @@ def propose_gap(context: GapContext, family: str, count: int) -> tuple[Fill, ...
     if context.gap.seconds < LEAST_SECONDS:
         return (f"{context.gap.seconds:.1f} seconds are too short to leave the melody and "
                 "come back")
+    if context.gap.beats > MOST_BEATS:
+        return (f"{float(context.gap.beats):g} beats are a solo of their own, more than one "
+                f"fill ({MOST_BEATS} at most)")
     found = _PROPOSERS[family](context, count)
     if isinstance(found, str):
         return found
