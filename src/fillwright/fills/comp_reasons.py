@@ -55,7 +55,7 @@ def reasons_for(context: GapContext, texture: Texture, plan: Plan, found: Found
         (0, _voicing_sentence(context, texture, plan, found)),
         (1, _special_sentence(context, texture, plan, found)),
         (3, _guide_sentence(context, plan, found)),
-        (2, _push_sentence(context, plan)),
+        (2, _push_sentence(context, plan) or _rhythm_sentence(context, plan)),
         (4, _held_sentence(context, plan)),
     ]
     said = [(rank, text) for rank, text in said if text]
@@ -124,7 +124,8 @@ def _special_sentence(context: GapContext, texture: Texture, plan: Plan, found: 
                         f"{beat_word(context, two.onset_quarter)}; the other notes stay down.")
     if texture.motion == "inversions":
         bottoms = [v.pitches[0].note_name.pretty for v in found.right]
-        return f"The second voice from the top lies an octave lower; the bottom is {_and(bottoms)}."
+        return ("Drop 2: the second voice from the top lies an octave lower; the lowest goes "
+                f"{' '.join(bottoms)}.")
     if texture.place in ("rising", "falling") and len(found.right) > 1:
         word = "climbs" if texture.place == "rising" else "comes down"
         first, last = found.right[0].pitches[-1], found.right[-1].pitches[-1]
@@ -223,6 +224,28 @@ def _push_sentence(context: GapContext, plan: Plan) -> str:
             return (f"The chord on {where} takes {stroke.harmony.symbol.pretty}{target} early: "
                     "a push.")
     return ""
+
+
+def _rhythm_sentence(context: GapContext, plan: Plan) -> str:
+    """Where the hits are, when none of them is a push."""
+    onsets = plan.rhythm.onsets
+    if not onsets or plan.rhythm.name in ("in two", "walking"):
+        return ""
+    beat = context.beat_quarter
+    bed = plan.left[0].onset_quarter
+    if plan.rhythm.name == "dotted-quarter figure":
+        for a, b in pairwise((bed, *onsets)):
+            if b - a == beat * Fraction(3, 2):
+                return (f"Dotted quarter and eighth: {beat_word(context, a)} and "
+                        f"{beat_word(context, b)}.")
+    words = _and([beat_word(context, onset) for onset in onsets])
+    one = len(onsets) == 1
+    if all((context.beat_at(context.onset_quarter + o)).denominator == 1 for o in onsets):
+        return f"The hit{'' if one else 's'} on {words} fall{'s' if one else ''} on the beat."
+    if all((context.beat_at(context.onset_quarter + o)).denominator > 1 for o in onsets):
+        return (f"The hit{'' if one else 's'} on {words} fall{'s' if one else ''} between the "
+                "beats.")
+    return f"The hits on {words} mix beat and off-beat."
 
 
 def _held_sentence(context: GapContext, plan: Plan) -> str:
