@@ -181,9 +181,10 @@ def _played(performance: Performance, arrangement: Arrangement, start_quarter: F
               "midi": note.midi, "loud": note.velocity, "index": note.index,
               "at": float(start_quarter + arrangement.notes[note.index].onset_quarter)}
              for note in performance.notes]
+    shift = 0 if performance.bars[0].is_pickup else 1  # as the engraved bars are counted
     return {"notes": notes,
             "pedals": [[round(down, 4), round(up, 4)]
                        for down, up in performance.pedal_spans()],
             "bars": [{"sec": round(bar.onset_sec, 4), "len": round(bar.length_sec, 4),
-                      "number": bar.number} for bar in performance.bars],
+                      "count": index + shift} for index, bar in enumerate(performance.bars)],
             "length": round(performance.length_sec, 4)}

@@ -87,13 +87,16 @@ export class Chorus {
 
   #build() {
     const { bars } = this.score;
-    const from = h("input", { type: "number", min: "1", max: String(bars.length), value: "1", "aria-label": "From bar" });
-    const to = h("input", { type: "number", min: "1", max: String(bars.length), value: String(bars.length), "aria-label": "To bar" });
+    const [first, last] = [bars[0].count, bars[bars.length - 1].count]; // a pickup is bar 0
+    const bar = (value, name) => h("input", { type: "number", min: String(first), max: String(last), value: String(value), "aria-label": name });
+    const from = bar(first, "From bar");
+    const to = bar(last, "To bar");
     const over = h("input", { type: "checkbox" });
     this.range = () => {
-      const low = Math.max(1, Math.min(bars.length, Number(from.value) || 1));
-      const high = Math.max(low, Math.min(bars.length, Number(to.value) || bars.length));
-      return { from: bars[low - 1].sec, to: bars[high - 1].sec + bars[high - 1].len, over: over.checked };
+      const low = Math.max(first, Math.min(last, from.valueAsNumber || first));
+      const high = Math.max(low, Math.min(last, to.valueAsNumber || last));
+      const end = bars[high - first];
+      return { from: bars[low - first].sec, to: end.sec + end.len, over: over.checked };
     };
     for (const input of [from, to, over]) input.addEventListener("change", () => this.playing && this.play());
     this.button = h("button", { type: "button", class: "hear", onclick: () => (this.playing ? this.stop() : this.play()) }, "Play the chorus");
@@ -128,7 +131,7 @@ export class Chorus {
           const bar = bars.findLast((entry) => entry.sec <= seconds + 0.01);
           if (bar && bar !== shown) {
             shown = bar;
-            this.place.textContent = `bar ${bar.number}`;
+            this.place.textContent = `bar ${bar.count}`;
           }
         },
         onend: () => this.#ended(),

@@ -54,8 +54,8 @@ function keyboard(keys, picture) {
     shape.dataset.midi = midi;
     if (key) shape.classList.add("down");
     (isBlack(midi) ? blacks : { push: (item) => group.append(item) }).push(shape);
-    if (midi % 12 === 0) {
-      group.append(s("text", { x: at + WHITE / 2, y: LONG + 10, class: "octave" }, `C${midi / 12 - 1}`));
+    if (midi % 12 === 0 || (midi === low && high - low < 12)) { // a C, or what a short piece begins with
+      group.append(s("text", { x: at + WHITE / 2, y: LONG + 10, class: "octave" }, `${midi % 12 ? "F" : "C"}${Math.floor(midi / 12) - 1}`));
     }
   }
   group.append(...blacks);

@@ -100,6 +100,14 @@ export class Sheet {
     }
   }
 
+  // Scroll the paper, not the page, to a gap.
+  reveal(gap) {
+    const mark = this.gaps?.find((entry) => Number(entry.dataset.gap) === gap);
+    if (!mark) return;
+    const [paper, at] = [this.paper.getBoundingClientRect(), mark.getBoundingClientRect()];
+    this.paper.scrollTop += at.top - paper.top - (paper.height - at.height) / 2;
+  }
+
   focusGap(gap) {
     this.gaps?.find((mark) => Number(mark.dataset.gap) === gap)?.focus();
   }

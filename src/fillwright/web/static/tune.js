@@ -145,15 +145,19 @@ async function go(gap, focus = false) {
   if (gap === null) {
     const last = bench.number;
     bench.close();
+    document.getElementById("view-sheet").classList.remove("open");
     sheet.mark(null);
     sheet.focusGap(last);
     return;
   }
   sheet.mark(gap);
   document.getElementById("bench-hint").hidden = true;
+  document.getElementById("view-sheet").classList.add("open");
   await bench.open(tune, gap, focus);
+  sheet.reveal(gap);
+  const paper = document.getElementById("sheet").getBoundingClientRect();
   const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
-  document.getElementById("bench").scrollIntoView({ block: "nearest", behavior: calm ? "auto" : "smooth" });
+  scrollTo({ top: scrollY + paper.top - 8, behavior: calm ? "auto" : "smooth" });
 }
 
 // --- begin ------------------------------------------------------------------------------------

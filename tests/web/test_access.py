@@ -1,0 +1,151 @@
+"""Names, contrast, focus and the keyboard: axe-core's audit, and a whole task without a mouse.
+
+axe-core (Deque Systems) checks against WCAG 2.1 A and AA; the version is the one that comes
+with the package axe-playwright-python.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import axe_playwright_python  # type: ignore[import-untyped]
+from playwright.sync_api import Page, expect
+from tests.web.page_server import Server
+from tests.web.test_browser import drawn, open_gap, open_tune
+
+AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
+
+
+WHOLE = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "best-practice"]
+
+
+def audit(page: Page, leave_out: str = "nothing", only: list[str] | None = None) -> list[str]:
+    """Violations that are serious or critical, with the elements they are about.
+
+    leave_out   selector of what is not looked at, such as drawings with one name for all
+    """
+    page.evaluate(AXE)
+    found = page.evaluate("""async ([out, only]) => (await axe.run(
+        {include: [["html"]], exclude: [[out]]}, {runOnly: only, resultTypes: ["violations"]},
+    )).violations.map((v) => [v.impact, v.id, v.nodes.slice(0, 4).map((n) => n.html.slice(0, 160)),
+                              v.nodes[0].failureSummary])""", [leave_out, only or WHOLE])
+    return [f"{impact} {rule}: {nodes} {why}" for impact, rule, nodes, why in found
+            if impact in ("serious", "critical")]
+
+
+def open_everything(page: Page, server: Server) -> None:
+    """A gap with a changed note, a choice, and a chord symbol that cannot be read."""
+    open_tune(page, server)
+    open_gap(page, 2)
+    page.locator(".card").first.get_by_text("Change a note").click()
+    page.locator(".card").first.get_by_text("Why it works").click()
+    expect(page.locator(".says .fine")).to_be_visible()
+    page.locator(".card").nth(1).get_by_role("button", name="Choose").click()
+    expect(page.locator(".card.chosen")).to_have_count(1)
+    page.locator(".chord-symbol").first.click()
+    page.locator(".chord-form input").fill("Cm7x")
+    expect(page.locator(".chord-says strong")).to_be_visible()
+
+
+def test_no_serious_findings(page: Page, server: Server) -> None:
+    page.goto(server.address)
+    assert audit(page) == []
+    open_everything(page, server)
+    assert audit(page) == []
+    page.keyboard.press("Escape")
+    page.get_by_role("tab", name="The chorus").click()
+    expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=60_000)
+    assert audit(page, leave_out=".score") == []
+    page.get_by_role("tab", name="Hand-outs").click()
+    page.get_by_role("button", name="Filled").click()
+    expect(page.locator(".hand-row .hands").first).to_be_visible(timeout=60_000)
+    assert audit(page, leave_out=".score") == []
+
+
+def test_dark_is_as_readable_as_light(page: Page, server: Server) -> None:
+    page.emulate_media(color_scheme="dark")
+    open_everything(page, server)
+    assert audit(page, only=["color-contrast"]) == []
+
+
+def test_the_audit_finds_what_is_wrong(page: Page, server: Server) -> None:
+    page.goto(server.address)
+    page.evaluate("document.body.append(document.createElement('button'))")
+    assert any("button-name" in finding for finding in audit(page))
+
+
+def tab_to(page: Page, selector: str, most: int = 120) -> None:
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        if page.evaluate("(s) => document.activeElement.matches(s)", selector):
+            return
+    raise AssertionError(f"no way to {selector} by the Tab key")
+
+
+def test_a_whole_task_by_keyboard(page: Page, server: Server) -> None:
+    page.goto(server.address)
+    tab_to(page, "[data-demo=umbrella]")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/tunes/*")
+    expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
+    tab_to(page, ".gap-mark[role=button]")
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate("document.activeElement.dataset.gap") == "2"
+    page.keyboard.press("Enter")
+    expect(page.locator("#bench h2")).to_be_focused()
+    tab_to(page, ".card .hear")
+    page.keyboard.press("Enter")
+    expect(page.locator(".card .hear[aria-pressed=true]")).to_have_count(1)
+    page.keyboard.press("Escape")
+    expect(page.locator(".card .hear[aria-pressed=true]")).to_have_count(0)
+    tab_to(page, ".card .choose")
+    page.keyboard.press("Space")
+    expect(page.locator(".card.chosen")).to_have_count(1)
+    tab_to(page, ".card .change summary")
+    page.keyboard.press("Enter")
+    expect(page.locator(".says .fine")).to_be_visible()
+    tab_to(page, ".note-name")
+    page.keyboard.press("ArrowUp")
+    expect(page.locator(".notes .changed")).to_have_count(1)
+    page.keyboard.press("ArrowDown")
+    expect(page.locator(".notes .changed")).to_have_count(0)
+    page.locator("#tab-sheet").focus()
+    tab_to(page, ".chord-symbol")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Enter")
+    expect(page.locator(".chord-form input[name=text]")).to_be_focused()
+    page.keyboard.press("Escape")
+    assert page.evaluate("document.activeElement.matches('.chord-symbol')")
+    page.locator("#tab-sheet").focus()
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#tab-chorus")).to_be_focused()
+    expect(page.locator("#view-chorus")).to_be_visible()
+
+
+def test_focus_is_seen(page: Page, server: Server) -> None:
+    page.goto(server.address)
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    assert page.evaluate("getComputedStyle(document.activeElement).outlineStyle") != "none"
+
+
+def test_readable_at_twice_the_size(page: Page, server: Server) -> None:
+    """200 per cent zoom of a 1360 pixel window is a window of 680: nothing runs out of it, and
+    no control lies upon another."""
+    page.set_viewport_size({"width": 680, "height": 450})
+    open_tune(page, server)
+    open_gap(page, 2)
+    drawn(page)
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    overlaps = page.evaluate("""() => {
+        const all = [...document.querySelectorAll("button, select, input, summary")]
+            .filter((e) => e.checkVisibility() && !e.closest(".paper"));
+        const boxes = all.map((e) => [e, e.getBoundingClientRect()]);
+        const found = [];
+        boxes.forEach(([a, p], i) => boxes.slice(i + 1).forEach(([b, q]) => {
+            if (p.left < q.right - 1 && q.left < p.right - 1 && p.top < q.bottom - 1
+                && q.top < p.bottom - 1 && !a.contains(b)) found.push(a.outerHTML + b.outerHTML);
+        }));
+        return found;
+    }""")
+    assert overlaps == []

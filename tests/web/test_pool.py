@@ -1,0 +1,109 @@
+"""Workers: answers, errors, cancelling, killing, and what happens after a crash."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable, Callable, Coroutine
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+
+import pytest
+
+from fillwright.demo import demo_path
+from fillwright.errors import InputError
+from fillwright.web.jobs import Job, Jobs
+from fillwright.web.pool import Cancelled, TooSlow, Worker, WorkerDied
+from fillwright.web.sheet import Sheet
+from fillwright.web.state import State
+
+SHEET = Sheet(demo_path("snow").read_bytes(), "snow.musicxml", (), State().options)
+
+
+def with_worker(work: Callable[[Worker], Awaitable[Any]]) -> Any:
+    async def main() -> Any:
+        worker = Worker("test")
+        try:
+            return await work(worker)
+        finally:
+            worker.kill()
+    return run(main())
+
+
+def run(work: Coroutine[Any, Any, Any]) -> Any:
+    """In a thread of its own: the browser of the other tests has a loop in this one."""
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, work).result()
+
+
+def test_answers_and_errors() -> None:
+    async def work(worker: Worker) -> None:
+        data = demo_path("umbrella").read_bytes()
+        found = await worker.run("read", data, "umbrella.musicxml", limit_sec=60)
+        assert found["title"] == "Wrong Umbrella"
+        with pytest.raises(InputError, match="not"):
+            await worker.run("read", b"<nothing", "x.musicxml", limit_sec=60)
+        with pytest.raises(WorkerDied):
+            await worker.run("gap", "no sheet", 1, {}, limit_sec=60)
+        assert await worker.run("read", data, "umbrella.musicxml", limit_sec=60) == found
+    with_worker(work)
+
+
+def test_work_that_takes_too_long_is_killed_and_the_next_request_is_served() -> None:
+    async def work(worker: Worker) -> None:
+        await worker.run("read", SHEET.data, SHEET.name, limit_sec=60)
+        first = worker._process
+        with pytest.raises(TooSlow):
+            await worker.run("chorus", SHEET, (), limit_sec=0.05)
+        assert first is not None and not first.is_alive()
+        assert (await worker.run("read", SHEET.data, SHEET.name, limit_sec=60))["bars"] == 33
+    with_worker(work)
+
+
+def test_a_crash_of_the_process_is_an_error_and_no_more() -> None:
+    async def work(worker: Worker) -> None:
+        await worker.run("read", SHEET.data, SHEET.name, limit_sec=60)
+        running = asyncio.ensure_future(worker.run("chorus", SHEET, (), limit_sec=60))
+        await asyncio.sleep(0.1)
+        assert worker._process is not None
+        worker._process.kill()
+        with pytest.raises(WorkerDied):
+            await running
+        assert (await worker.run("read", SHEET.data, SHEET.name, limit_sec=60))["bars"] == 33
+    with_worker(work)
+
+
+def test_cancelling_shows_progress_first_and_stops() -> None:
+    async def work(worker: Worker) -> list[tuple[str, int, int]]:
+        cancel, seen = asyncio.Event(), []
+
+        def progress(what: str, done: int, total: int) -> None:
+            seen.append((what, done, total))
+            if done == 2:
+                cancel.set()
+
+        with pytest.raises(Cancelled):
+            await worker.run("chorus", SHEET, (), limit_sec=60, progress=progress,
+                             cancel=cancel)
+        return seen
+    seen = with_worker(work)
+    assert seen[0] == ("working out the gaps", 0, seen[0][2]) and len(seen) < seen[0][2]
+
+
+def test_a_job_says_how_it_went() -> None:
+    async def main() -> list[str]:
+        jobs = Jobs()
+
+        async def fine(job: Job) -> int:
+            job.progress("counting", 1, 2)
+            return 42
+
+        async def bad(job: Job) -> None:
+            raise InputError("no good")
+
+        started = [jobs.start(fine), jobs.start(bad)]
+        for job in started:
+            while job.state == "running":
+                await jobs.wait(job, 1)
+        assert started[0].result == 42
+        return [job.state for job in started]
+    assert run(main()) == ["done", "failed"]
