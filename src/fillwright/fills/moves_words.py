@@ -42,14 +42,14 @@ def _low(harmony: Harmony) -> NoteName:
 _NUMBERS = ("none", "one", "two", "three", "four", "five")
 
 
-def common_tones(first: Harmony, second: Harmony, seventh: bool = False) -> list[str]:
+def common_tones(first: Harmony, second: Harmony, named: bool = False) -> list[str]:
     """Names (as the first chord spells them) of the chord tones two chords share.
 
-    seventh   count the major seventh among the tones of a major triad or sixth chord
+    named   count only what the second symbol names, and the major seventh of a major chord
     """
     degrees = second.tones
-    if seventh and "7" in second.tensions:
-        degrees = (*degrees, "7")
+    if named:
+        degrees = second.symbol.degrees + (("7",) if letter(second) == "M" else ())
     theirs = {(second.root.pitch_class + degree_pitch_class(d)) % 12 for d in degrees}
     return [first.symbol.name_of(d).pretty for d in first.tones
             if (first.root.pitch_class + degree_pitch_class(d)) % 12 in theirs]
@@ -198,7 +198,7 @@ def sentence(template: str, words: Words) -> str:
     if "{shared}" in template:
         fields["shared"] = _shared(template, x, words, dominant)
     if "{tones}" in template:
-        shared = common_tones(x, words.here, seventh=True)
+        shared = common_tones(x, words.here, named=True)
         fields["tones"] = (f"{_NUMBERS[len(shared)]} of its {_NUMBERS[len(x.tones)]} tones "
                            f"({spoken_list(shared)})")
     if "{guides}" in template:

@@ -73,8 +73,11 @@ def _why_not(context: GapContext) -> str:
 def _first_fill(context: GapContext, group: list[Plan], taken: list[Fill]) -> Fill | None:
     """The first rhythm, style and touch in which the hands can play a progression and that
     is a new idea."""
+    turn = len(taken) % 2
+    first, second, *others = STYLES[context.level]
+    styles = (second, first) if turn and context.level != "beginner" else (first, second)
     for plan in group:
-        for style in STYLES[context.level]:
+        for style in (*styles, *others):
             voiced = voice_plan(context, plan, style)
             if voiced is None:
                 continue

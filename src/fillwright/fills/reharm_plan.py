@@ -156,7 +156,7 @@ def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: b
     number = len(chords) + home
     row = [(span.harmony, None)]
     for chord in chords:  # the written chord may come back on the way
-        back = disguised(chord, span.harmony)
+        back = option.move.motion != "inner line" and disguised(chord, span.harmony)
         row.append((span.harmony, None) if back else (chord, option))
     if home:
         row.append((span.harmony, None))

@@ -44,6 +44,7 @@ WEIGHTS = MappingProxyType({
     "bass leap": 8,        # the bass does not take the step its roots would allow
     "same motion": 4,      # outer voices go the same way where the device wants contrary motion
     "shape": 3,            # another voicing where the device wants the same one shifted
+    "no thirds": 30,       # a left hand that takes no third or tenth where thirds should walk
     "common top": 3,       # semitone the top voice moves where it should stay
     "hole": 1,             # semitone beyond a twelfth between the hands
     "doubling": 3,         # a tone other than the root in both hands
@@ -319,6 +320,8 @@ def _near_enough(harmony: Harmony, degrees: tuple[str, ...], style: Style) -> bo
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
     if letter(harmony) == "7":  # a dominant lives by both
         return False
+    if harmony.symbol.seventh is None and harmony.third is not None:  # a triad by its third
+        return degree_pitch_class(harmony.third) in present
     return any(degree_pitch_class(d) in present
                for d in (harmony.third, harmony.seventh) if d is not None)
 
@@ -383,9 +386,9 @@ def _motion_cost(motion: str, a: Hands, b: Hands, bass: int, top: int) -> int:
         wide = sum(len(h.left.midis) != 2 or (h.left.midis[1] - h.left.midis[0]) % 12
                    not in (3, 4) for h in (a, b))
         stays = WEIGHTS["common top"] * abs(top) if motion == "thirds" and both else 0
-        return 2 * WEIGHTS["shape"] * wide + stays
+        return WEIGHTS["no thirds"] * wide + stays
     if motion == "pedal":
-        return WEIGHTS["bass leap"] * (bass != 0)
+        return 5 * WEIGHTS["bass leap"] * (bass != 0)
     if motion == "inner line":
         return WEIGHTS["voice leading"] * _led(a.midis, b.midis)
     return 0
