@@ -33,7 +33,9 @@ from fillwright.tune.limits import MAX_PRINTED_BARS, MAX_UNPACKED_BYTES
 from fillwright.tune.melody import RawNote, Ticks, top_line
 from fillwright.tune.model import ChordSpan, ChorusBar
 from fillwright.tune.musicxml import PartReader, RawBar, Speed, ticks_per_quarter
+from fillwright.tune.notexml import NoteReader
 from fillwright.tune.notices import Notices
+from fillwright.tune.signature import Signature
 from fillwright.tune.words import default_tempo
 
 __all__ = ["ReadArrangement", "read_arrangement", "read_arrangement_bytes"]
@@ -85,50 +87,45 @@ def read_arrangement_bytes(data: bytes, name: str) -> ReadArrangement:
 
 
 @dataclass(frozen=True, slots=True)
-class _Written:
-    """A printed note head in its bar, in ticks. `held` is the share of its value for which
-    the key is down."""
+class _Head:
+    """A printed note head in its bar, and what a hand needs to know of it. `held` is the
+    share of its value for which the key is down."""
 
-    onset: Ticks
-    end: Ticks
-    pitch: Pitch
+    note: RawNote
     staff: str
     voice: str
-    tie_start: bool
-    tie_stop: bool
     finger: int | None
     rolled: bool
     held: Fraction
 
 
-class _StaffReader(PartReader):
-    """Reads the notes of all staves of a part, with what a hand needs to know of them."""
+class _HeadReader(NoteReader):
+    """Reads the notes of all staves. `heads` holds those of each bar."""
 
-    def __init__(self, part: etree._Element, tpq: int, notices: Notices, *,
-                 concert: bool) -> None:
-        super().__init__(part, tpq, notices, concert=concert, want_notes=False)
-        self.written: defaultdict[int, list[_Written]] = defaultdict(list)
-        """The notes of each bar, by its index."""
+    def __init__(self, tpq: int, signature: Signature, notices: Notices) -> None:
+        self.heads: list[list[_Head]] = []
         self._chord: list[int] = []  # where the notes of the chord being read stand
+        super().__init__(tpq, signature, notices, staff="1", wanted=True)
+        self.heads.clear()  # no bar has begun
 
-    def _note(self, note: etree._Element, bar: RawBar, cursor: Ticks, chord_onset: Ticks
-              ) -> tuple[Ticks, Ticks, bool]:
-        onset, end, is_chord = super()._note(note, bar, cursor, chord_onset)
-        pitch = note.find("pitch")
+    def begin(self) -> None:
+        super().begin()
+        self.heads.append([])
+        self._chord = []
+
+    def read(self, note: etree._Element) -> None:
         if note.find("grace") is not None:
             self._notices.add("grace notes are left out", bar="")
-        elif pitch is not None and end > onset and not _is_silent(note):
-            sounding = self._pitch(pitch)
-            if sounding is not None:
-                self._take(_written(note, onset, end, sounding), is_chord)
-        return onset, end, is_chord
-
-    def _take(self, written: _Written, is_chord: bool) -> None:
-        here = self.written[len(self.bars) - 1]
-        if not is_chord:
+        self._staff = (note.findtext("staff") or "1").strip()
+        known = len(self.notes)
+        super().read(note)
+        if len(self.notes) == known:
+            return
+        here = self.heads[-1]
+        if note.find("chord") is None:
             self._chord = []
-        here.append(written)
-        self._chord.append(len(here) - 1)
+        self._chord.append(len(here))
+        here.append(_head(note, self.notes[-1], self._staff))
         # Programs put the signs of a chord on all its notes or on the first.
         rolled = any(here[index].rolled for index in self._chord)
         held = min(here[index].held for index in self._chord)
@@ -136,30 +133,32 @@ class _StaffReader(PartReader):
             here[index] = replace(here[index], rolled=rolled, held=held)
 
 
-def _is_silent(note: etree._Element) -> bool:
-    return (note.get("print-object") == "no" or note.find("cue") is not None
-            or note.find("rest") is not None
-            or (note.findtext("notehead") or "").strip() in ("slash", "none"))
+class _StaffReader(PartReader):
+    """Reads a part with the notes of all its staves."""
+
+    def __init__(self, part: etree._Element, tpq: int, notices: Notices, *,
+                 concert: bool) -> None:
+        super().__init__(part, tpq, notices, concert=concert)
+        self._staff = "1"
+        self._notes: _HeadReader = _HeadReader(tpq, self._signature, notices)
+
+    @property
+    def heads(self) -> list[list[_Head]]:
+        return self._notes.heads
 
 
-def _written(note: etree._Element, onset: Ticks, end: Ticks, pitch: Pitch) -> _Written:
-    ties = {tie.get("type") for tie in note.iterchildren("tie")}
+def _head(note: etree._Element, raw: RawNote, staff: str) -> _Head:
     finger = None
     rolled = False
     held = Fraction(1)
     for notations in note.iterchildren("notations"):
-        for tied in notations.iterchildren("tied"):
-            kind = tied.get("type")
-            ties |= {"start", "stop"} if kind == "continue" else {kind}
         rolled |= notations.find("arpeggiate") is not None
         finger = finger or _finger(notations.iterfind("technical/fingering"))
         if notations.find("articulations/staccatissimo") is not None:
             held = Fraction(1, 4)
         elif notations.find("articulations/staccato") is not None:
             held = Fraction(1, 2)
-    return _Written(onset, end, pitch, (note.findtext("staff") or "1").strip(),
-                    (note.findtext("voice") or "").strip(), "start" in ties, "stop" in ties,
-                    finger, rolled, held)
+    return _Head(raw, staff, (note.findtext("voice") or "").strip(), finger, rolled, held)
 
 
 def _finger(elements: Iterable[etree._Element]) -> int | None:
@@ -296,43 +295,44 @@ def _strokes(readers: Sequence[_StaffReader], bars: Sequence[ChorusBar], tpq: in
     strokes: dict[tuple[Fraction, int, str], _Stroke] = {}
     ties: dict[int, list[_Tie]] = defaultdict(list)
     for bar in bars:
-        heads = [(note, _hand(part, note, len(readers))) for part, reader in enumerate(readers)
-                 for note in reader.written[bar.bar_index]]
-        heads.sort(key=lambda head: (head[0].onset, head[0].pitch.midi, head[1]))
-        for note, hand in heads:
-            _add(strokes, ties, note, hand, bar, tpq, notices)
+        heads = [(head, _hand(part, head, len(readers))) for part, reader in enumerate(readers)
+                 if bar.bar_index < len(reader.heads) for head in reader.heads[bar.bar_index]]
+        heads.sort(key=lambda item: (item[0].note.onset, item[0].note.midi, item[1]))
+        for head, hand in heads:
+            _add(strokes, ties, head, hand, bar, tpq, notices)
     return sorted(strokes.values(), key=lambda s: (s.onset_quarter, s.pitch.midi, s.hand))
 
 
-def _hand(part: int, note: _Written, parts: int) -> str:
-    return _HANDS[part] if parts == 2 else _HANDS[note.staff != "1"]
+def _hand(part: int, head: _Head, parts: int) -> str:
+    return _HANDS[part] if parts == 2 else _HANDS[head.staff != "1"]
 
 
 def _add(strokes: dict[tuple[Fraction, int, str], _Stroke], ties: dict[int, list[_Tie]],
-         note: _Written, hand: str, bar: ChorusBar, tpq: int, notices: Notices) -> None:
+         head: _Head, hand: str, bar: ChorusBar, tpq: int, notices: Notices) -> None:
+    note = head.note
     onset = bar.onset_quarter + Fraction(note.onset) / tpq
     end = bar.onset_quarter + Fraction(note.end) / tpq
-    waiting = ties[note.pitch.midi]
-    tie = _tied(waiting, onset, hand, note.voice) if note.tie_stop else None
+    waiting = ties[note.midi]
+    tie = _tied(waiting, onset, hand, head.voice) if note.tie_stop else None
     if tie is not None:
         waiting.remove(tie)
         stroke = tie.stroke
         stroke.end_quarter = max(stroke.end_quarter, end)
         stroke.held = Fraction(1)
-        stroke.finger = stroke.finger or note.finger
+        stroke.finger = stroke.finger or head.finger
     else:
         if note.tie_stop:
             notices.add(f"a tie to {note.pitch} has no beginning; the note is struck",
                         bar=bar.number)
-        new = _Stroke(onset, end, note.pitch, hand, note.finger, note.rolled, note.held)
-        stroke = strokes.setdefault((onset, note.pitch.midi, hand), new)
+        new = _Stroke(onset, end, note.pitch, hand, head.finger, head.rolled, head.held)
+        stroke = strokes.setdefault((onset, note.midi, hand), new)
         if stroke is not new:  # two voices on one key
-            stroke.held = max((end, note.held), (stroke.end_quarter, stroke.held))[1]
+            stroke.held = max((end, head.held), (stroke.end_quarter, stroke.held))[1]
             stroke.end_quarter = max(stroke.end_quarter, end)
-            stroke.finger = stroke.finger or note.finger
-            stroke.rolled |= note.rolled
+            stroke.finger = stroke.finger or head.finger
+            stroke.rolled |= head.rolled
     if note.tie_start:
-        waiting.append(_Tie(stroke, end, note.voice))
+        waiting.append(_Tie(stroke, end, head.voice))
 
 
 def _tied(waiting: Sequence[_Tie], onset: Fraction, hand: str, voice: str) -> _Tie | None:
