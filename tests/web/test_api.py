@@ -1,0 +1,279 @@
+"""The JSON behind the page: what it answers, and what it refuses with one sentence."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from collections.abc import Iterator
+from typing import Any
+
+import httpx
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from tests.web.page_server import Server
+
+from fillwright.demo import demo_path
+
+SHEET = demo_path("umbrella").read_bytes()
+
+
+@pytest.fixture(scope="module")
+def key(server: Server) -> str:
+    return server.demo()
+
+
+@pytest.fixture(scope="module")
+def client(server: Server) -> Iterator[httpx.Client]:
+    with server.client() as client:
+        yield client
+
+
+def upload(client: httpx.Client, data: bytes, name: str) -> httpx.Response:
+    return client.post("/api/tunes", files={"file": (name, data)})
+
+
+def one_sentence(answer: httpx.Response) -> str:
+    assert answer.status_code == 422, answer.text
+    message = str(answer.json()["error"])
+    assert "\n" not in message and "Traceback" not in message and 5 < len(message) < 400
+    return message
+
+
+def job(client: httpx.Client, key: str, kind: str) -> httpx.Response:
+    value = client.post(f"/api/tunes/{key}/jobs", json={"kind": kind}).json()
+    while value["state"] == "running":
+        value = client.get(f"/api/jobs/{value['id']}?wait=1").json()
+    assert value["state"] == "done", value
+    return client.get(f"/api/jobs/{value['id']}/result")
+
+
+def test_a_tune_with_its_gaps_and_chords(client: httpx.Client, key: str) -> None:
+    tune = client.get(f"/api/tunes/{key}").json()
+    assert tune["tune"]["key"] == "C minor" and tune["settings"]["level"] == "intermediate"
+    assert [gap["number"] for gap in tune["gaps"]] == list(range(1, len(tune["gaps"]) + 1))
+    pages = client.get(f"/api/tunes/{key}/lead").json()["pages"]
+    assert all(f'data-gap="{gap["number"]}"' in "".join(pages) for gap in tune["gaps"])
+
+
+def test_options_have_pictures_that_hold_all_their_notes(client: httpx.Client, key: str) -> None:
+    page = client.get(f"/api/tunes/{key}/gaps/2").json()
+    assert set(page["families"]) == {"comp", "reharm", "line"}
+    fills = [fill for family in page["families"].values() for fill in family["fills"]]
+    assert len(fills) >= 6
+    for fill in fills:
+        shown = [entry["note"] for picture in fill["pictures"] for entry in picture["keys"]]
+        assert sorted(note for note in shown if note >= 0) == list(range(len(fill["notes"])))
+        melody = [entry for picture in fill["pictures"] for entry in picture["keys"]
+                  if entry["role"] == "melody"]
+        assert len(melody) == (page["gap"]["held"] is not None)
+
+
+def test_more_options_are_the_same_ones_first(client: httpx.Client, key: str) -> None:
+    def ids(query: str) -> list[str]:
+        page = client.get(f"/api/tunes/{key}/gaps/2{query}").json()
+        return [fill["id"] for fill in page["families"]["comp"]["fills"]]
+    assert ids("?comp=5")[:3] == ids("") and len(ids("?comp=5")) >= 3
+
+
+def test_an_option_is_heard_around_and_alone(client: httpx.Client, key: str) -> None:
+    page = client.get(f"/api/tunes/{key}/gaps/2").json()
+    fill = page["families"]["comp"]["fills"][0]
+    heard = client.post(f"/api/tunes/{key}/gaps/2/heard", json={"fill": fill["id"]}).json()
+    context, alone = heard["context"], heard["alone"]
+    assert context["length"] > alone["length"] > 0
+    assert len(alone["notes"]) == len(fill["notes"]) + (page["gap"]["held"] is not None)
+    assert {note["midi"] for note in alone["notes"]} >= {n["midi"] for n in fill["notes"]}
+    staff = client.post(f"/api/tunes/{key}/gaps/2/staff", json={"fill": fill["id"]}).json()
+    assert all(f'id="{name}"' in staff["svg"] for name in staff["elements"].values())
+    indices = {str(note["index"]) for note in alone["notes"]}
+    assert indices <= set(staff["elements"])
+
+
+@pytest.mark.parametrize("moves", [[[0, 1]], [[0, -24]], [[0, 24]], [[0, None]], [[0, 7], [1, 0]]])
+def test_own_notes_are_checked_heard_and_seen(client: httpx.Client, key: str,
+                                              moves: list[list[int | None]]) -> None:
+    page = client.get(f"/api/tunes/{key}/gaps/2").json()
+    fill = page["families"]["reharm"]["fills"][0]
+    body = {"fill": fill["id"], "moves": moves}
+    found = client.post(f"/api/tunes/{key}/gaps/2/check", json=body)
+    assert found.status_code == 200, found.text
+    left_out = sum(by is None for _, by in moves)
+    assert len(found.json()["notes"]) == len(fill["notes"]) - left_out
+    for what in ("heard", "staff"):
+        assert client.post(f"/api/tunes/{key}/gaps/2/{what}", json=body).status_code == 200
+
+
+def test_the_fills_offered_break_no_rule(client: httpx.Client, key: str) -> None:
+    page = client.get(f"/api/tunes/{key}/gaps/2").json()
+    for family in page["families"].values():
+        for fill in family["fills"]:
+            found = client.post(f"/api/tunes/{key}/gaps/2/check", json={"fill": fill["id"]})
+            assert found.json()["findings"] == [], fill["device"]
+
+
+def test_a_far_note_is_out_of_reach(client: httpx.Client, key: str) -> None:
+    page = client.get(f"/api/tunes/{key}/gaps/2").json()
+    fill = next(fill for fill in page["families"]["comp"]["fills"]
+                if sum(note["hand"] == "left" for note in fill["notes"]) > 1)
+    low = next(i for i, note in enumerate(fill["notes"]) if note["hand"] == "left")
+    found = client.post(f"/api/tunes/{key}/gaps/2/check",
+                        json={"fill": fill["id"], "moves": [[low, -15]]}).json()
+    assert found["findings"] and found["reasons"][0].startswith("A note of this fill was changed")
+
+
+def test_picks_stay_through_a_change_of_key_and_are_in_the_chorus(client: httpx.Client,
+                                                                  server: Server) -> None:
+    key = server.demo()
+    fill = client.get(f"/api/tunes/{key}/gaps/1").json()["families"]["line"]["fills"][1]
+    for version, change in enumerate((
+            {"pick": {"gap": 1, "fill": fill["id"], "moves": [[0, None]]}},
+            {"pick": {"gap": 2, "fill": "open"}}, {"settings": {"key": "A minor"}}), 1):
+        answer = client.put(f"/api/tunes/{key}", json={"version": version, "change": change})
+        assert answer.status_code == 200, answer.text
+    made = job(client, key, "chorus").json()
+    assert made["lost"] == [] and 2 in made["open"]
+    assert made["fills"][0]["id"] == fill["id"] and made["fills"][0]["picked"]
+
+
+def test_a_pick_that_is_gone_is_named_and_costs_nothing_else(client: httpx.Client,
+                                                             server: Server) -> None:
+    key = server.demo()
+    fill = client.get(f"/api/tunes/{key}/gaps/1").json()["families"]["line"]["fills"][0]
+    for version, change in enumerate((
+            {"pick": {"gap": 1, "fill": fill["id"]}},
+            {"settings": {"without": [fill["device"]]}}), 1):
+        assert client.put(f"/api/tunes/{key}", json={"version": version, "change": change}
+                          ).status_code == 200
+    made = job(client, key, "chorus").json()
+    assert len(made["lost"]) == 1 and "gap 1" in made["lost"][0]
+
+
+def test_files_to_take_away(client: httpx.Client, key: str) -> None:
+    for kind, magic in (("json", b"{"), ("mid", b"MThd"), ("flac", b"fLaC"),
+                        ("blank.pdf", b"%PDF"), ("musicxml", b"<?xml")):
+        answer = job(client, key, kind)
+        assert answer.content.startswith(magic)
+        assert "attachment" in answer.headers["content-disposition"]
+
+
+def test_work_can_be_cancelled(client: httpx.Client, server: Server) -> None:
+    key = server.demo("snow")
+    started = client.post(f"/api/tunes/{key}/jobs", json={"kind": "flac"}).json()
+    client.delete(f"/api/jobs/{started['id']}")
+    value = started
+    while value["state"] == "running":
+        value = client.get(f"/api/jobs/{started['id']}?wait=1").json()
+    assert value["state"] == "cancelled"
+    assert client.get(f"/api/jobs/{started['id']}/result").status_code == 409
+    assert client.get(f"/api/tunes/{key}/gaps/1").status_code == 200
+
+
+# --- what is refused --------------------------------------------------------------------------
+
+
+def bomb() -> bytes:
+    """An archive of 60 kB that unpacks to 60 MB."""
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("META-INF/container.xml", '<container><rootfiles><rootfile '
+                         'full-path="score.xml"/></rootfiles></container>')
+        archive.writestr("score.xml", b" " * 60 * 1024 * 1024)
+    return buffer.getvalue()
+
+
+LAUGHS = (b'<?xml version="1.0"?><!DOCTYPE s [<!ENTITY a "ha">'
+          + b"".join(b'<!ENTITY b%d "%s">' % (n, b"&%s;" % (b"b%d" % (n - 1) if n else b"a") * 10)
+                     for n in range(9)) + b"]><score-partwise>&b8;</score-partwise>")
+OUTSIDE = (b'<?xml version="1.0"?><!DOCTYPE s [<!ENTITY x SYSTEM "file:///etc/passwd">]>'
+           b"<score-partwise><work><work-title>&x;</work-title></work></score-partwise>")
+
+
+@pytest.mark.parametrize(("data", "name"), [
+    (b"", "empty.musicxml"), (b"\0" * 1000, "zeros.mxl"), (SHEET[:3000], "cut.musicxml"),
+    (b"PK\x03\x04" + b"\xff" * 400, "broken.mxl"), (LAUGHS, "laughs.musicxml"),
+    (OUTSIDE, "outside.musicxml"), (b"<html><body>no</body></html>", "page.html"),
+    (b"X:1\nK:C\n", "bare.abc"), (b"MThd" + b"\0" * 30, "notes.mid"),
+    (b"<a>" * 20000, "deep.musicxml"), ("\N{PILE OF POO}".encode() * 50, "../../etc/passwd"),
+    (SHEET.replace(b"<duration>6<", b"<duration>-6<"), "negative.musicxml")])
+def test_hostile_files_get_one_sentence(client: httpx.Client, data: bytes, name: str) -> None:
+    message = one_sentence(upload(client, data, name))
+    assert "root:" not in message and "/etc" not in message
+
+
+def test_an_archive_that_explodes(client: httpx.Client) -> None:
+    one_sentence(upload(client, bomb(), "bomb.mxl"))
+
+
+def test_text_in_a_title_stays_text(client: httpx.Client) -> None:
+    title = '</text><script>alert(1)</script>"\'&'
+    escaped = title.replace("&", "&amp;").replace("<", "&lt;").encode()
+    data = SHEET.replace(b"Wrong Umbrella", escaped)
+    key = upload(client, data, "title.musicxml").json()["id"]
+    assert title in client.get(f"/api/tunes/{key}").json()["title"]
+    assert "<script>alert" not in client.get(f"/tunes/{key}").text
+    pages = client.get(f"/api/tunes/{key}/lead").json()["pages"]
+    assert all("<script" not in page for page in pages)
+    assert "&lt;script&gt;" in pages[0] or "script" not in pages[0]
+
+
+@settings(max_examples=25, deadline=None,
+          suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.data())
+def test_a_damaged_file_is_read_or_refused_but_never_an_error(client: httpx.Client, data: Any
+                                                              ) -> None:
+    damaged = bytearray(SHEET)
+    for _ in range(data.draw(st.integers(1, 6))):
+        place = data.draw(st.integers(0, len(damaged) - 1))
+        change = data.draw(st.sampled_from(["flip", "cut", "double"]))
+        if change == "flip":
+            damaged[place] = data.draw(st.integers(0, 255))
+        elif change == "cut":
+            del damaged[place:place + data.draw(st.integers(1, 200))]
+        else:
+            damaged[place:place] = damaged[place:place + 100]
+    answer = upload(client, bytes(damaged), "damaged.musicxml")
+    if answer.status_code == 201:
+        key = answer.json()["id"]
+        assert client.get(f"/api/tunes/{key}").status_code in (200, 422)
+        client.delete(f"/api/tunes/{key}")
+    else:
+        one_sentence(answer)
+
+
+@pytest.mark.parametrize("change", [
+    {}, {"nothing": 1}, {"settings": {"level": "expert"}}, {"settings": {"tempo": 5}},
+    {"settings": {"tempo": "1e9"}}, {"settings": {"key": "H minor"}}, {"settings": []},
+    {"settings": {"colour": "red"}}, {"settings": {"without": ["a\nb"]}},
+    {"pick": {"gap": 1, "fill": "no such fill"}}, {"pick": {"gap": 10 ** 9, "fill": "open"}},
+    {"pick": {"gap": 1, "fill": "1-comp-x", "moves": [[0, 99]]}}, {"unpick": "all"},
+    {"chord": {"bar": 0, "onset": "0", "text": "Cmxj"}}, {"chord": {"bar": -1, "onset": "0",
+                                                                    "text": "C"}},
+    {"chord": {"bar": 0, "onset": "1/0", "text": "C"}},
+    {"chord": {"bar": 9999, "onset": "0", "text": "C"}}, {"chord": {"bar": 0, "onset": "0"}}])
+def test_changes_that_make_no_sense(client: httpx.Client, key: str, change: Any) -> None:
+    version = client.get(f"/api/tunes/{key}").json()["version"]
+    one_sentence(client.put(f"/api/tunes/{key}", json={"version": version, "change": change}))
+    assert client.get(f"/api/tunes/{key}").json()["version"] == version
+
+
+def test_the_last_chord_cannot_be_taken_away(client: httpx.Client) -> None:
+    text = 'X:1\nT:One Chord\nL:1/4\nK:C\n"C6"c4|c4|]\n'
+    key = client.post("/api/tunes", json={"text": text}).json()["id"]
+    change = {"chord": {"bar": 0, "onset": "0", "text": ""}}
+    one_sentence(client.put(f"/api/tunes/{key}", json={"version": 1, "change": change}))
+
+
+@pytest.mark.parametrize("body", [b"", b"[", b"[]", b"null", b"\xff", b'{"a":' * 5000, b"1e999"])
+def test_bodies_that_are_no_objects(client: httpx.Client, key: str, body: bytes) -> None:
+    answer = client.put(f"/api/tunes/{key}", content=body,
+                        headers={"content-type": "application/json"})
+    assert answer.status_code == 400 and "Traceback" not in answer.text
+
+
+@pytest.mark.parametrize("path", ["/api/tunes/none", "/api/tunes/none/lead", "/api/jobs/none",
+                                  "/api/tunes/none/gaps/1", "/api/nothing"])
+def test_what_is_not_there(client: httpx.Client, path: str) -> None:
+    answer = client.get(path)
+    assert answer.status_code == 404 and set(answer.json()) == {"error"}
+    assert client.get("/tunes/none").status_code == 404
