@@ -44,12 +44,12 @@ def struck(fill: Fill, hand: str) -> dict[Fraction, list[int]]:
 
 def check_chords_are_told(context: GapContext, fill: Fill) -> None:
     """Third (or fourth) and seventh (or sixth) of every chord that lasts two beats and more
-    are heard while it lasts, the held note included."""
+    are heard while it lasts or in a push right before it, the held note included."""
     for span in context.spans:
         if span.duration_quarter < 2 * context.beat_quarter or not span.harmony.third:
             continue
         classes = {n.midi % 12 for n in fill.notes
-                   if n.onset_quarter < span.end_quarter and n.end_quarter > span.onset_quarter}
+                   if n.onset_quarter < span.end_quarter and n.end_quarter >= span.onset_quarter}
         held = context.gap.held
         if held is not None and fill.melody_until_quarter > span.onset_quarter:
             classes.add(held.midi % 12)

@@ -135,55 +135,74 @@ def _held_at(context: GapContext, plan: Plan, stroke: Stroke) -> int:
 
 def _search_left(context: GapContext, texture: Texture, plan: Plan
                  ) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
-    layers: list[States] = []
+    """The left hand's voicings. Roots and the chords between them are two voices: each has
+    its own lattice."""
+    chords = [i for i, s in enumerate(plan.left) if s.family in _CHORD_FAMILIES]
+    others = [i for i in range(len(plan.left)) if i not in chords]
+    chosen: dict[int, Voicing] = {}
+    costs: dict[str, int] = {}
+    for places in (others, chords):
+        if not places:
+            continue
+        found = _search_voice(context, texture, plan, [plan.left[i] for i in places],
+                              places is chords)
+        if found is None:
+            return None
+        chosen.update(zip(places, found[0], strict=True))
+        for name, value in found[1]:
+            costs[name] = costs.get(name, 0) + value
+    return tuple(chosen[i] for i in range(len(plan.left))), tuple(costs.items())
+
+
+def _search_voice(context: GapContext, texture: Texture, plan: Plan, strokes: list[Stroke],
+                  chords: bool) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
     lift = 0
     if plan.right and not plan.both:
         lift = min(max(_room(context, texture, 0, 2)[2] - 61, 0), 12)
-    for stroke in plan.left:
+    layers: list[States] = []
+    for stroke in strokes:
         held = _held_at(context, plan, stroke)
-        alone = stroke.alone or (texture.mode == "stride" and stroke.family != "root")
         family = stroke.family
         if family == "root" and texture.mode == "stride":
             family = "low root"
+        alone = stroke.alone or (texture.mode == "stride" and chords)
         states = left_states(played(stroke.harmony, held), family, context.level,
                              context.hand, held, alone, lift)
         if states is None:
             return None
         layers.append(states)
-    walking = texture.mode == "bass"
-    steps: list[Costs] = []
-    for (a, one), (b, two) in pairwise(zip(layers, plan.left, strict=True)):
-        chords = (one.family == two.family and one.family in _CHORD_FAMILIES
-                  and context.level != "beginner")
-        steps.append(_bass_steps(a, b) if walking else _left_steps(a, b, chords))
-    local = [states.costs for states in layers]
-    outer = {"stride": "root", "bass": "walk root"}.get(texture.mode, texture.left)
-    chords = outer in _CHORD_FAMILIES
+    local: list[Costs] = [states.costs for states in layers]
+
+    def step(a: States, b: States) -> Costs:
+        if texture.mode == "bass":
+            return _bass_steps(a, b)
+        return _left_steps(a, b, chords and context.level != "beginner")
+
     landing = context.gap.landing_harmony
-    if landing is not None and not plan.left[-1].over:
-        after = left_states(landing, outer, context.level, context.hand, NO_HELD, False, lift)
+    if landing is not None and not strokes[-1].over:
+        # the chord that the base texture is likely to have at the landing
+        after = left_states(landing, strokes[-1].family, context.level, context.hand, NO_HELD,
+                            False, lift)
         if after is not None:
-            steps.append(_bass_steps(layers[-1], after) if walking
-                         else _left_steps(layers[-1], after, chords))
             layers.append(after)
             local.append({})
     first = 0
     before = context.previous_harmony
-    if before is not None and before != plan.left[0].harmony:
-        # what the base texture is likely to have: a shell
+    if before is not None and before != strokes[0].harmony and not chords:
         ahead = left_states(before, "two-note shell", context.level, context.hand, NO_HELD,
                             False, 0)
         if ahead is not None:
-            steps.insert(0, _left_steps(ahead, layers[0], False))
             layers.insert(0, ahead)
             local.insert(0, {})
             first = 1
+    steps = [step(a, b) for a, b in pairwise(layers)]
+    if first and texture.mode == "bass":
+        steps[0] = _left_steps(layers[0], layers[1], False)
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
     if not paths:
         return None
-    states_chosen = paths[0].states[first:first + len(plan.left)]
-    chosen = tuple(layers[i + first].voicings[s] for i, s in enumerate(states_chosen))
-    return chosen, paths[0].costs
+    found = paths[0].states[first:first + len(strokes)]
+    return tuple(layers[i + first].voicings[s] for i, s in enumerate(found)), paths[0].costs
 
 
 def _sounding(plan: Plan, left: Sequence[Voicing], stroke: Stroke

@@ -63,7 +63,8 @@ class Rhythm:
 class Style:
     """What a kind of tune asks of its comping rhythm.
 
-    density      hits a felt beat, in hundredths: beginner, intermediate, advanced
+    density      hits a felt beat from the first place allowed, in hundredths: beginner,
+                 intermediate, advanced
     pull         least and greatest syncopation a bar, by level
     off_beat     cost of a hit between the beats
     neighbours   cost of two hits on neighbouring places
@@ -83,13 +84,13 @@ class Style:
 # a ballad, off-beats in medium swing, fewer above 200 a minute, 1 and the off-beat of 2 in a
 # waltz, groups of three eighths in straight feel.
 STYLES = MappingProxyType({
-    "ballad": Style((25, 35, 45), ((0, 0), (0, 1), (0, 2)), 6, 99, 0, True),
-    "medium": Style((40, 55, 65), ((0, 3), (2, 6), (3, 8)), 0, 5, 2),
-    "fast": Style((25, 30, 40), ((0, 3), (2, 5), (2, 6)), 0, 99, 2),
-    "waltz": Style((40, 50, 60), ((0, 2), (1, 4), (1, 5)), 0, 5, 1),
-    "fast waltz": Style((33, 33, 40), ((0, 2), (0, 3), (0, 3)), 1, 99, 0),
-    "straight": Style((45, 60, 70), ((0, 4), (1, 6), (2, 8)), 0, 2, 1),
-    "compound": Style((50, 70, 90), ((0, 3), (1, 4), (1, 6)), 1, 3, 1),
+    "ballad": Style((30, 40, 60), ((0, 0), (0, 1), (0, 2)), 6, 99, 0, True),
+    "medium": Style((45, 65, 85), ((0, 3), (2, 6), (3, 8)), 0, 5, 2),
+    "fast": Style((28, 36, 46), ((0, 3), (2, 5), (2, 6)), 0, 99, 2),
+    "waltz": Style((45, 60, 75), ((0, 2), (1, 4), (1, 5)), 0, 5, 1),
+    "fast waltz": Style((35, 36, 44), ((0, 2), (0, 3), (0, 3)), 1, 99, 0),
+    "straight": Style((50, 70, 90), ((0, 4), (1, 6), (2, 8)), 0, 2, 1),
+    "compound": Style((55, 75, 95), ((0, 3), (1, 4), (1, 6)), 1, 3, 1),
 })
 
 WEIGHTS = MappingProxyType({
@@ -215,7 +216,7 @@ def _generated(frame: Frame, first: Fraction, last: Fraction, bed: bool,
     by_bar: dict[int, list[int]] = {}
     for index in free:
         by_bar.setdefault(frame.places[index].bar, []).append(index)
-    ticks = _ticks(frame)
+    ticks = _ticks(frame, first)
     pushed = frozenset(i for i in free if _anticipated(frame, i, pushes) is not None)
     beam: list[tuple[int, ...]] = [()]
     for number in sorted(by_bar):
@@ -322,11 +323,12 @@ class _Ticks:
     on_beat: tuple[bool, ...]
     length: int
     beat: int
+    first: int
 
 
 @lru_cache(maxsize=1024)
-def _ticks(frame: Frame) -> _Ticks:
-    times = [frame.length_quarter, frame.beat_quarter,
+def _ticks(frame: Frame, first: Fraction) -> _Ticks:
+    times = [frame.length_quarter, frame.beat_quarter, first,
              *(p.offset_quarter for p in frame.places), *(p.in_bar_quarter for p in frame.places)]
     scale = 2 * lcm(*(t.denominator for t in times))
 
@@ -337,7 +339,7 @@ def _ticks(frame: Frame) -> _Ticks:
                   tuple(whole(p.in_bar_quarter) for p in frame.places),
                   tuple(p.weight for p in frame.places), tuple(p.bar for p in frame.places),
                   tuple(p.on_beat for p in frame.places), whole(frame.length_quarter),
-                  whole(frame.beat_quarter))
+                  whole(frame.beat_quarter), whole(first))
 
 
 def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: frozenset[int],
@@ -351,7 +353,7 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
     whole = stop == len(t.offsets)
     end = t.length if whole else t.offsets[stop]
     share = style.density[level] * (2 if frame.ending else 3)  # an ending comes to rest
-    target = max((share * end + 150 * t.beat) // (300 * t.beat), 1)
+    target = max((share * max(end - t.first, 0) + 150 * t.beat) // (300 * t.beat), 1)
     costs = {"density": WEIGHTS["density"] * abs(len(row) - target)}
     struck = [False] * stop
     for index in row:
