@@ -4,6 +4,7 @@
     to_musicxml        MusicXML 4.0 for any notation program
     engrave_musicxml   MusicXML to SVG pages, by verovio in a process of its own
     pages_to_pdf       SVG pages to one PDF, by typst
+    read_arrangement   the way back: a score for two hands, from any program, to struck keys
 
 Inside, from the notes to the page: `voices` (who shares a stem), `metre` and `rhythm` (note
 values, ties, tuplets), `beams`, `accidentals`, `page` (bars, staves, voices together),
@@ -24,10 +25,11 @@ from fillwright.score.engraver import (
 )
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
+from fillwright.score.readback import read_arrangement
 from fillwright.score.render import SCORE_FORMATS, engrave_arrangement, render_score
 
 __all__ = ["SCORE_FORMATS", "Engraving", "EngravingError", "PageStyle", "engrave",
-           "engrave_arrangement", "engrave_musicxml", "pages_to_pdf", "render_score",
-           "to_musicxml"]
+           "engrave_arrangement", "engrave_musicxml", "pages_to_pdf", "read_arrangement",
+           "render_score", "to_musicxml"]
 
 engrave = render_score
