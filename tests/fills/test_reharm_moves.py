@@ -307,10 +307,10 @@ def test_every_row_is_reached() -> None:
     for mode in ("major", "minor"):
         for here, goal in PLACES:
             target = place(here, goal, mode=mode)
-            for where in (target, replace(target, ending=True)):
-                reached |= {id(o.move) for o in options(where)}
             same = Place(target.here, target.here, True)
-            reached |= {id(o.move) for o in options(same)}
+            for where in (target, replace(target, ending=True), same):
+                for level in LEVELS:
+                    reached |= {id(o.move) for o in options(where, None, level)}
     missing = [f"{m.device}: {m.pattern}" for m in MOVES if id(m) not in reached]
     assert missing == []
 

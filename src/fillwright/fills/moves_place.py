@@ -17,6 +17,7 @@ from types import MappingProxyType
 from fillwright.fills.moves import MOVES, Move
 from fillwright.fills.moves_function import Chord, follow_cost, letter
 from fillwright.fills.moves_words import Words, leads, sentence
+from fillwright.hands.model import LEVELS
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.chordtext import parse_suffix
 from fillwright.theory.harmony import Harmony, harmony_of
@@ -66,7 +67,8 @@ class Option:
         if len(self.chords) == 1:
             chord = self.chords[0]
             return ((chord.root.pitch_class, letter(chord), _low(chord)),)
-        return tuple((h.root.pitch_class, h.symbol.kind, _low(h)) for h in self.chords)
+        return tuple((h.root.pitch_class, "M" if letter(h) == "M" else h.symbol.kind, _low(h))
+                     for h in self.chords)
 
 
 def _low(harmony: Harmony) -> int:
@@ -263,18 +265,22 @@ def _path_cost(chords: list[Chord], place: Place, to_goal: bool) -> int:
 
 
 @lru_cache(maxsize=4096)
-def options(place: Place, melody: int | None = None) -> tuple[Option, ...]:
+def options(place: Place, melody: int | None = None, level: str = "advanced",
+            without: frozenset[str] = frozenset()) -> tuple[Option, ...]:
     """Everything the table offers at a place, cheapest first.
 
     melody   pitch class of the note above, where there is one: a major seventh chord under
              its own root gives way to the sixth chord. Whether the note fits is for the
              caller to say: a chord may come after it is let go.
+    level    the highest level of rows to read
+    without  devices that are switched off
 
     Of rows that give the same chords the cheapest is kept, of equal ones the first.
     """
     found: dict[tuple[tuple[int, str, int], ...], Option] = {}
     for move in MOVES:
-        if not all(_holds(condition, place) for condition in move.when):
+        if (LEVELS.index(move.level) > LEVELS.index(level) or move.device in without
+                or not all(_holds(condition, place) for condition in move.when)):
             continue
         for symbols in _expand(move, place):
             option = _option(move, symbols, place, melody)

@@ -22,7 +22,6 @@ from fillwright.fills.moves_function import melody_cost
 from fillwright.fills.moves_place import Option, Place, disguised, options
 from fillwright.fills.moves_words import common_tones
 from fillwright.fills.reharm_time import Slots, best_number, slots
-from fillwright.hands.model import LEVELS
 from fillwright.lattice import k_best_paths
 from fillwright.theory.harmony import Harmony
 
@@ -114,10 +113,6 @@ class _State:
         return sum(cost for _, cost in self.costs)
 
 
-def _level_ok(option: Option, level: str) -> bool:
-    return LEVELS.index(option.move.level) <= LEVELS.index(level)
-
-
 def _place(context: GapContext, index: int) -> tuple[Place, Fraction, bool]:
     """The place after written chord `index`, where it ends, and whether it must come home
     inside the gap because nothing follows."""
@@ -193,10 +188,9 @@ def _states(context: GapContext, index: int) -> list[_State]:
     melody = None if held is None else held.pitch.pitch_class
     beats = (end - start) / context.beat_quarter
     wanted = best_number(beats, context)
-    for option in options(place, melody):
+    for option in options(place, melody, context.level, context.without):
         move = option.move
-        if (not _level_ok(option, context.level) or move.device in context.without
-                or beats < move.beats - (home and move.delay)):
+        if beats < move.beats - (home and move.delay):
             continue
         for events, chosen in _lay_out(option, span, start, end, home, context):
             number = len(option.chords)

@@ -84,8 +84,8 @@ def strike(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote, 
         return None
     notes: list[DraftNote] = []
     for index, (event, pair) in enumerate(zip(events, hands, strict=True)):
-        notes += [DraftNote(event.onset_quarter, event.end_quarter - event.onset_quarter,
-                            _readable(p), "left") for p in pair.left_pitches]
+        for onset, length in _pieces(context, event):
+            notes += [DraftNote(onset, length, _readable(p), "left") for p in pair.left_pitches]
         if pair.right is None:
             continue
         until = event.end_quarter
@@ -95,10 +95,32 @@ def strike(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote, 
             until = min(until, later[0])
         length = until - right_at[index]
         if touch == "answered" and length > 2 * half:
-            length = 2 * half if index % 2 == 0 else length  # short, then long
+            again = right_at[index] + 4 * half
+            if until - again >= 3 * half:  # short, then long on the next off-beat
+                notes += [DraftNote(again, until - again, _readable(p), "right")
+                          for p in pair.right_pitches]
+                length = half
+            elif index % 2 == 0:
+                length = 2 * half
         notes += [DraftNote(right_at[index], length, _readable(p), "right")
                   for p in pair.right_pitches]
     return tuple(notes)
+
+
+def _pieces(context: GapContext, event: Event) -> list[tuple[Fraction, Fraction]]:
+    """The left hand's strokes under a chord: a long one is struck again every two beats (every
+    bar in threes), so that eight beats do not lie dead."""
+    beat = context.beat_quarter
+    piece = 2 * beat if context.meter.beats % 2 == 0 and not context.meter.is_compound else (
+        context.meter.length_quarter)
+    if event.end_quarter - event.onset_quarter < 2 * piece:
+        return [(event.onset_quarter, event.end_quarter - event.onset_quarter)]
+    found = []
+    place = event.onset_quarter
+    while event.end_quarter - place >= 2 * piece:
+        found.append((place, piece))
+        place += piece
+    return [*found, (place, event.end_quarter - place)]
 
 
 def _may_push(context: GapContext, voiced: Voiced, index: int, half: Fraction) -> bool:
