@@ -38,7 +38,8 @@ OBJECT = {"type": "object", "not": {"required": ["error"]}}
 
 
 def operation(body: Any = None, ok: int = 200, parameters: Any = ()) -> dict[str, Any]:
-    refused = dict.fromkeys("400 403 404 405 408 409 413 415 421 422 503".split(), ERROR)
+    refused = {str(code): ERROR
+               for code in (400, 403, 404, 405, 408, 409, 413, 415, 421, 422, 503)}
     statuses = {str(ok): OBJECT, **refused}
     found: dict[str, Any] = {
         "parameters": list(parameters),

@@ -57,7 +57,9 @@ class Worker:
         self._lock = asyncio.Lock()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._pipe: multiprocessing.connection.Connection | None = None
-        self._stop = self._context.Event()
+        self._stop: multiprocessing.connection.Connection | None = None
+        self._count = 0
+        self._closed = False
 
     async def run(self, task: str, *arguments: Any, limit_sec: float,
                   progress: Progress | None = None,
@@ -87,7 +89,7 @@ class Worker:
 
         def listen(pipe: multiprocessing.connection.Connection) -> None:
             try:
-                pipe.send((task, arguments))
+                pipe.send((number, task, arguments))
                 while True:
                     message = pipe.recv()
                     if message[0] != "progress":
@@ -99,8 +101,9 @@ class Worker:
             with suppress(RuntimeError):  # the loop may be gone when the server stops
                 loop.call_soon_threadsafe(settle, message)
 
-        self._stop.clear()
-        assert self._pipe is not None
+        self._count += 1
+        number = self._count
+        assert self._pipe is not None and self._stop is not None
         threading.Thread(target=listen, args=(self._pipe,), daemon=True).start()
         stopping = None if cancel is None else asyncio.ensure_future(cancel.wait())
         try:
@@ -110,7 +113,8 @@ class Worker:
             await asyncio.wait(waiting, timeout=limit_sec,
                                return_when=asyncio.FIRST_COMPLETED)
             if not answer.done() and stopping is not None and stopping.done():
-                self._stop.set()
+                with suppress(OSError):
+                    self._stop.send(number)
                 await asyncio.wait({answer}, timeout=_GRACE_SEC)
                 if not answer.done():
                     raise Cancelled
@@ -130,6 +134,8 @@ class Worker:
             raise InputError(*value)
         if kind == "cancelled":
             raise Cancelled
+        if self._closed:
+            raise Cancelled
         if kind == "failed":
             _log.error("%s failed in %s:\n%s", task, self.name, value)
         else:
@@ -140,11 +146,20 @@ class Worker:
     def _start(self) -> None:
         if self._process is not None and self._process.is_alive():
             return
+        self._hang_up()
         self._pipe, there = self._context.Pipe()
+        stop, self._stop = self._context.Pipe(duplex=False)
         self._process = self._context.Process(
-            target=_serve, args=(there, self._stop), name=self.name, daemon=True)
+            target=_serve, args=(there, stop), name=self.name, daemon=True)
         self._process.start()
         there.close()
+        stop.close()
+
+    def _hang_up(self) -> None:
+        for end in (self._pipe, self._stop):
+            if end is not None:
+                end.close()
+        self._pipe = self._stop = None
 
     def kill(self) -> None:
         """End the process at once."""
@@ -152,9 +167,12 @@ class Worker:
         if process is not None:
             process.kill()
             process.join(2)
-        if self._pipe is not None:
-            self._pipe.close()
-            self._pipe = None
+        self._hang_up()
+
+    def close(self) -> None:
+        """End the process for good."""
+        self._closed = True
+        self.kill()
 
     @property
     def is_busy(self) -> bool:
@@ -174,11 +192,12 @@ class Pool:
 
     def close(self) -> None:
         for worker in (*self.workers, self.reader):
-            worker.kill()
+            worker.close()
 
 
-def _serve(pipe: multiprocessing.connection.Connection, stop: Any) -> None:
-    """The life of a worker process."""
+def _serve(pipe: multiprocessing.connection.Connection,
+           stop: multiprocessing.connection.Connection) -> None:
+    """The life of a worker process. `stop` brings the number of what is to be cancelled."""
     import signal
     import traceback
     import warnings
@@ -188,14 +207,19 @@ def _serve(pipe: multiprocessing.connection.Connection, stop: Any) -> None:
     _limit_memory()
     from fillwright.web.tasks import TASKS
 
+    number = stopped = 0
+
     def report(what: str, done: int, total: int) -> None:
-        if stop.is_set():
+        nonlocal stopped
+        while stop.poll():
+            stopped = stop.recv()
+        if stopped == number:
             raise Cancelled
         pipe.send(("progress", (what, done, total)))
 
     while True:
         try:
-            task, arguments = pipe.recv()
+            number, task, arguments = pipe.recv()
         except EOFError:
             return
         try:

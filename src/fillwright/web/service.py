@@ -16,7 +16,7 @@ from typing import Any
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.errors import InputError
 from fillwright.web.jobs import Job, Jobs
-from fillwright.web.pool import Pool, TooSlow, Worker, WorkerDied
+from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied
 from fillwright.web.sheet import Sheet
 from fillwright.web.state import ChordChange, Pick, State, chord_change, read_pick
 from fillwright.web.store import Record, Store
@@ -126,20 +126,27 @@ class Service:
                 "sheet": ask.key[:16], **record.state.value(), **overview}
 
     def warm(self, record: Record, gaps: int) -> None:
-        """Work out the gaps of an open tune one by one, while nobody asks for anything."""
+        """Work out the gaps of an open tune one by one, and how the first option of each
+        family sounds, while nobody asks for anything."""
         ask = self.ask(record)
         old = self._warming.get(ask.worker.name)
         if old is not None:
             old.cancel()
 
         async def all_gaps() -> None:
-            with suppress(InputError, TooSlow, WorkerDied):
+            with suppress(InputError, TooSlow, WorkerDied, Cancelled):
                 for number in range(1, gaps + 1):
-                    while ask.worker.is_busy:
-                        await asyncio.sleep(0.02)
-                    await self.answer(ask, "gap", number, {})
+                    page = await self._idly(ask, "gap", number, {})
+                    for family in page["families"].values():
+                        for fill in family["fills"][:1]:
+                            await self._idly(ask, "heard", number, Pick(fill["id"]))
 
         self._warming[ask.worker.name] = asyncio.create_task(all_gaps())
+
+    async def _idly(self, ask: Ask, task: str, *arguments: Any) -> Any:
+        while ask.worker.is_busy:
+            await asyncio.sleep(0.02)
+        return await self.answer(ask, task, *arguments)
 
     # --- changes ------------------------------------------------------------------------------
 

@@ -5,7 +5,7 @@
 import { get } from "./api.js";
 
 const AHEAD_SEC = 0.35; // how far notes are handed to the sound card in advance
-const START_SEC = 0.03; // from the call to the first sound
+const START_SEC = 0.02; // from the call to the first sound
 const RELEASE_SEC = 0.09; // a damper's time constant
 const RECORDED_LOUDNESS = 88;
 

@@ -1,0 +1,168 @@
+"""The page: from a click to the first sound, and fifty users at once.
+
+    python bench/bench_page.py
+
+One server with its worker processes, on a 32-bar demo tune. The clicks are made in headless
+Chromium; the times are those of its own clock. Aims: an option is heard 300 ms after the click
+on an open tune; a change of level costs less than ten times the engraving of the lead sheet.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from statistics import median
+
+import httpx
+
+USERS = 50
+CHROMIUM = "/usr/bin/chromium"
+OPTIONS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+           "--disable-background-networking", "--disable-component-update", "--disable-sync"]
+LEVELS = ("beginner", "intermediate", "advanced")
+
+
+@contextmanager
+def running() -> Iterator[str]:
+    with tempfile.TemporaryDirectory() as folder, subprocess.Popen(
+            [sys.executable, "-m", "fillwright.cli", "serve", "--port", "0", "--data", folder],
+            stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout is not None
+        try:
+            yield process.stdout.readline().split()[-1].rstrip("/")
+        finally:
+            process.terminate()
+            process.wait(20)
+
+
+def clicks(address: str) -> None:
+    from playwright.sync_api import expect, sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=OPTIONS)
+        page = browser.new_page(viewport={"width": 1360, "height": 900})
+        expect.set_options(timeout=60_000)
+        page.goto(address)
+        page.click("[data-demo=lamp]")
+        expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
+        expect(page.locator("html[data-piano=ready]")).to_have_count(1)
+        shown, heard, first = [], [], []
+        for gap in (3, 7, 10, 12, 16):
+            # The wish of a hasty user: a gap, and at once its first option.
+            times = page.evaluate("""async (gap) => {
+                const seen = (selector) => new Promise((done) => {
+                    const look = () => document.querySelector(selector)
+                        ? done() : setTimeout(look, 2);
+                    look();
+                });
+                performance.clearMarks();
+                const start = performance.now();
+                document.querySelector(`.gap-mark[data-gap="${gap}"]`)
+                    .dispatchEvent(new MouseEvent("click", {bubbles: true}));
+                await seen(`#bench[aria-busy=false] .card[aria-label]`);
+                while (!document.querySelector("#bench h2").textContent
+                    .startsWith(`Gap ${gap}`)) await new Promise((r) => setTimeout(r, 2));
+                const options = performance.now();
+                document.querySelector(".card .hear").click();
+                let mark;
+                while (!(mark = performance.getEntriesByName("first-sound")[0]))
+                    await new Promise((r) => setTimeout(r, 2));
+                const sound = mark.startTime + mark.detail.inMs;
+                return [options - start, sound - options, sound - start];
+            }""", gap)
+            shown.append(times[0])
+            heard.append(times[1])
+            first.append(times[2])
+            page.keyboard.press("Escape")
+            expect(page.locator(".staff[aria-busy=true]")).to_have_count(0)
+        for name, values in (("gap clicked, options shown", shown),
+                             ("option clicked, first sound", heard),
+                             ("gap clicked, first option heard", first)):
+            print(f"{name}: median {median(values):.0f} ms, worst {max(values):.0f} ms")
+        browser.close()
+
+
+def recompute(address: str) -> None:
+    with httpx.Client(base_url=address, timeout=120, headers=token(address)) as client:
+        key = client.post("/api/tunes", json={"demo": "lamp"}).json()["id"]
+        version, ratios = client.get(f"/api/tunes/{key}").json()["version"], []
+        for level in ("advanced", "beginner"):
+            start = time.perf_counter()
+            value = client.put(f"/api/tunes/{key}", json={
+                "version": version, "change": {"settings": {"level": level}}}).json()
+            client.get(f"/api/tunes/{key}/gaps/3")
+            changed = time.perf_counter()
+            client.get(f"/api/tunes/{key}/lead")
+            engraved = time.perf_counter()
+            version = value["version"]
+            ratios.append((changed - start) / (engraved - changed))
+        print(f"level changed, options of the open gap there: {max(ratios):.2f} times the "
+              "engraving of the lead sheet")
+
+
+def token(address: str) -> dict[str, str]:
+    text = httpx.get(address).text
+    return {"x-token": text.split('name="token" content="')[1].split('"')[0]}
+
+
+async def crowd(address: str) -> None:
+    """Each user brings a tune, looks at it, opens gaps, listens, chooses and undoes."""
+    times: dict[str, list[float]] = {}
+    refused: list[str] = []
+    headers = token(address)
+
+    async def user(number: int) -> None:
+        async with httpx.AsyncClient(base_url=address, timeout=120, headers=headers) as client:
+            async def ask(what: str, method: str, path: str, body: object = None
+                          ) -> dict[str, object]:
+                start = time.perf_counter()
+                answer = await client.request(method, path, json=body)
+                times.setdefault(what, []).append((time.perf_counter() - start) * 1000)
+                if answer.status_code >= 400:
+                    refused.append(f"{what}: {answer.status_code} {answer.text[:100]}")
+                return dict(answer.json())
+
+            demo = ("lamp", "snow", "ferry", "umbrella")[number % 4]
+            found = await ask("bring a tune", "POST", "/api/tunes", {"demo": demo})
+            path = f"/api/tunes/{found['id']}"
+            await ask("open a tune", "GET", path)
+            await ask("change the level", "PUT", path, {
+                "version": 1, "change": {"settings": {"level": LEVELS[number % 3]}}})
+            await ask("lead sheet", "GET", f"{path}/lead")
+            for version, gap in ((2, 1), (4, 2)):
+                page = await ask("open a gap", "GET", f"{path}/gaps/{gap}")
+                fill = next(fill for family in page["families"].values()  # type: ignore[attr-defined]
+                            for fill in family["fills"])
+                await ask("hear", "POST", f"{path}/gaps/{gap}/heard", {"fill": fill["id"]})
+                await ask("choose", "PUT", path, {"version": version, "change": {
+                    "pick": {"gap": gap, "fill": fill["id"]}}})
+                await ask("undo", "POST", f"{path}/undo", {"version": version + 1})
+
+    start = time.perf_counter()
+    await asyncio.gather(*(user(number) for number in range(USERS)))
+    total = time.perf_counter() - start
+    count = sum(map(len, times.values()))
+    print(f"{USERS} users at once: {count} requests in {total:.1f} s, {len(refused)} errors")
+    for line in refused[:5]:
+        print(f"  {line}")
+    for what, values in times.items():
+        values.sort()
+        late = values[-1 - len(values) // 20]
+        print(f"  {what:<18} median {median(values):6.0f} ms   95 % {late:6.0f} ms")
+
+
+def main() -> None:
+    with running() as address:
+        clicks(address)
+        recompute(address)
+    with running() as address:
+        asyncio.run(crowd(address))
+
+
+if __name__ == "__main__":
+    main()
