@@ -77,6 +77,7 @@ def degree_number(degree: str) -> int:
     return int(degree.lstrip("b#"))
 
 
+@lru_cache(maxsize=256)
 def degree_pitch_class(degree: str) -> int:
     """Semitones above the root, 0 to 11.
 
@@ -88,8 +89,12 @@ def degree_pitch_class(degree: str) -> int:
 
 def sort_degrees(degrees: set[str] | tuple[str, ...] | list[str]) -> tuple[str, ...]:
     """Degrees in the order of their numbers, flats before naturals before sharps."""
-    return tuple(sorted(set(degrees), key=lambda d: (degree_number(d),
-                                                     degree_interval(d).semitones)))
+    return tuple(sorted(set(degrees), key=_degree_order))
+
+
+@lru_cache(maxsize=256)
+def _degree_order(degree: str) -> tuple[int, int]:
+    return degree_number(degree), degree_interval(degree).semitones
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,48 +187,22 @@ class ChordSymbol:
     @property
     def third(self) -> str | None:
         """The degree that decides the mode: ``"3"``, ``"b3"``, or of a sus ``"4"``, ``"2"``."""
-        for degree in ("3", "b3", "4", "2"):
-            if degree in self.degrees:
-                return degree
-        return None
+        return _first(_THIRDS, self.degrees)
 
     @property
     def fifth(self) -> str | None:
-        for degree in ("5", "b5", "#5"):
-            if degree in self.degrees:
-                return degree
-        return None
+        return _first(_FIFTHS, self.degrees)
 
     @property
     def seventh(self) -> str | None:
         """The seventh or, where there is none, the sixth."""
-        for degree in ("7", "b7", "bb7", "6"):
-            if degree in self.degrees:
-                return degree
-        return None
+        return _first(_SEVENTHS, self.degrees)
 
     @property
     def quality(self) -> str:
         """A class of chord: major, minor, dominant, suspended, half-diminished, diminished,
         augmented, minor-major, power or none."""
-        if self.root is None:
-            return "none"
-        third, seventh, fifth = self.third, self.seventh, self.fifth
-        if third in ("4", "2"):
-            return "suspended"
-        if third is None:
-            return "dominant" if seventh == "b7" else "power"
-        if third == "b3":
-            if seventh == "7":
-                return "minor-major"
-            if fifth == "b5":
-                return "half-diminished" if seventh == "b7" else "diminished"
-            return "minor"
-        if seventh == "b7" or "#6" in self.degrees:
-            return "dominant"
-        if fifth == "#5" and seventh is None:
-            return "augmented"
-        return "major"
+        return "none" if self.root is None else _quality(self.degrees)
 
     def transposed(self, interval: Interval) -> ChordSymbol:
         if self.root is None:
@@ -244,6 +223,39 @@ class ChordSymbol:
             return "N.C."
         suffix = re.sub(r"b(?=\d)", "♭", self.suffix).replace("#", "♯")
         return self.root.pretty + suffix + (f"/{self.bass.pretty}" if self.bass else "")
+
+
+_THIRDS = ("3", "b3", "4", "2")
+_FIFTHS = ("5", "b5", "#5")
+_SEVENTHS = ("7", "b7", "bb7", "6")
+
+
+def _first(options: tuple[str, ...], degrees: tuple[str, ...]) -> str | None:
+    for degree in options:
+        if degree in degrees:
+            return degree
+    return None
+
+
+@lru_cache(maxsize=4096)
+def _quality(degrees: tuple[str, ...]) -> str:
+    third, seventh = _first(_THIRDS, degrees), _first(_SEVENTHS, degrees)
+    fifth = _first(_FIFTHS, degrees)
+    if third in ("4", "2"):
+        return "suspended"
+    if third is None:
+        return "dominant" if seventh == "b7" else "power"
+    if third == "b3":
+        if seventh == "7":
+            return "minor-major"
+        if fifth == "b5":
+            return "half-diminished" if seventh == "b7" else "diminished"
+        return "minor"
+    if seventh == "b7" or "#6" in degrees:
+        return "dominant"
+    if fifth == "#5" and seventh is None:
+        return "augmented"
+    return "major"
 
 
 def _plain(name: NoteName) -> NoteName:

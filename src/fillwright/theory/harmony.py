@@ -10,6 +10,7 @@ tension, a half step above is one to avoid.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class, sort_degrees
@@ -275,6 +276,7 @@ def _played_tones(symbol: ChordSymbol, function: str, scale: ChordScale) -> tupl
     return sort_degrees(tones)
 
 
+@lru_cache(maxsize=8192)
 def harmony_of(symbol: ChordSymbol, key: Key, following: ChordSymbol | None) -> Harmony:
     """One chord heard in a key, with the chord that comes next."""
     function, scale = chord_scale(symbol, key, following)

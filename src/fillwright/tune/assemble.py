@@ -39,7 +39,7 @@ def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
     if not parts:
         raise InputError("the score has no parts")
     names = {element.get("id") or "": " ".join((element.findtext("part-name") or "").split())
-             for element in root.iter("score-part")}
+             for element in root.iterfind("part-list/score-part")}
     for element in parts:
         count = len(element)
         if count > MAX_PRINTED_BARS:
@@ -173,10 +173,11 @@ def _bars(raws: list[RawBar], marks: list[FormMarks], tpq: int, notices: Notices
         line, below = top_line(raw.notes, below)
         if raw.slur_stops:
             _report_slurs(line, raw, previous, previous_length, notices)
+        if line and line[-1].end != length:
+            line = _fitted(line, length, tpq)
         notes = tuple([
-            MelodyNote(quarter(note.onset), quarter(min(note.end, length) - note.onset),
-                       note.pitch, note.tie_start, note.tie_stop, note.slur_start)
-            for note in _fitted(line, length, tpq)])
+            MelodyNote(quarter(onset), quarter(end - onset), pitch, tie_start, tie_stop, slurred)
+            for onset, end, _, pitch, tie_start, tie_stop, slurred in line])
         chords = tuple([WrittenChord(quarter(onset), symbol)
                         for onset, symbol in _ordered(raw, notices)]) if raw.chords else ()
         bars.append(Bar(raw.number, raw.meter, raw.key, quarter(length), notes, chords, mark,
@@ -185,10 +186,11 @@ def _bars(raws: list[RawBar], marks: list[FormMarks], tpq: int, notices: Notices
 
 
 def _fitted(line: list[RawNote], length: Ticks, tpq: int) -> list[RawNote]:
-    """The last note drawn to the bar line where rounding left a sliver between them."""
-    if line and line[-1].end != length and _close(line[-1].end, length, tpq) \
-            and line[-1].onset < length:
-        return [*line[:-1], line[-1]._replace(end=length)]
+    """The last note drawn to the bar line where rounding left a sliver between them, and
+    nothing behind it."""
+    last = line[-1]
+    if last.onset < length and (_close(last.end, length, tpq) or last.end > length):
+        return [*line[:-1], last._replace(end=length)]
     return line
 
 
@@ -222,13 +224,23 @@ def _report_slurs(line: list[RawNote], raw: RawBar, previous: RawNote | None,
 def _bar_lengths(raws: list[RawBar], marks: list[FormMarks], tpq: int, notices: Notices
                  ) -> tuple[list[Ticks], list[bool]]:
     """How long each bar is played, and which are right-aligned (pickups and second halves)."""
-    by_meter = {raw.meter: _whole(raw.meter.length_quarter * tpq) for raw in raws}
-    full = [by_meter[raw.meter] for raw in raws]
-    lengths = [_content(raw, full[index], tpq, notices) for index, raw in enumerate(raws)]
+    full: list[Ticks] = []
+    lengths: list[Ticks] = []
+    meter = None
+    whole: Ticks = 0
+    for raw in raws:
+        if raw.meter is not meter:
+            meter = raw.meter
+            whole = _whole(meter.length_quarter * tpq)
+        full.append(whole)
+        content = max(raw.notes_end, raw.rests_end)
+        if content != whole or raw.forward_end:
+            content = _content(raw, whole, tpq, notices)
+        lengths.append(content)
     pickups = [False] * len(raws)
-    short = [length < whole for length, whole in zip(lengths, full, strict=True)]
-    if not any(short):
+    if lengths == full:
         return lengths, pickups
+    short = [length < whole for length, whole in zip(lengths, full, strict=True)]
     last = len(raws) - 1
     index = 0
     while index <= last:

@@ -131,8 +131,12 @@ def _find(by_name: dict[str, zipfile.ZipInfo], path: str) -> zipfile.ZipInfo | N
 
 
 def _declares_entities(data: bytes) -> bool:
-    return b"<!ENTITY" in data or (b"\0" in data[:400]
-                                   and b"<!ENTITY" in data.replace(b"\0", b""))
+    """Whether a document type with entity declarations stands before the first element."""
+    head = data[:400]
+    if b"\0" in head:  # UTF-16 or UTF-32
+        data = data[:4 * _MEGABYTE].replace(b"\0", b"")
+    start = _ELEMENT.search(data)
+    return data.find(b"<!ENTITY", 0, len(data) if start is None else start.start()) >= 0
 
 
 def _parser() -> etree.XMLParser:
@@ -141,6 +145,7 @@ def _parser() -> etree.XMLParser:
                            remove_pis=True, remove_blank_text=True)
 
 
+_ELEMENT = re.compile(rb"<(?:score-|[a-z]+:score-|container|opus|html)")
 _DECLARATION = re.compile(rb"^\s*<\?xml[^>]*\?>")
 
 

@@ -52,7 +52,8 @@ def unfold(tune: Tune, *, tempo: Fraction | None = None, feel: str | None = None
         length = clock.length(index)
         following = order[turn + 1] if turn + 1 < len(order) else index + 1
         if following <= index and tune.bars[following].is_pickup:
-            length -= clock.ticks(cut_for_pickup(bar, tune.bars[following]) or Fraction(0))
+            cut = cut_for_pickup(bar, tune.bars[following])
+            length -= 0 if cut is None else int(cut * clock.per_quarter)
         bars.append(ChorusBar(index, bar.number, count, clock.quarter(place),
                               clock.quarter(length), bar.meter, bar.key, bar.is_pickup,
                               bar.section))
@@ -81,16 +82,24 @@ class _Clock:
                 denominators.add(chord.onset_quarter.denominator)
         self.per_quarter = lcm(*denominators)
         self._quarters: dict[int, Fraction] = {}
+        self._ticks: dict[int, int] = {}
+        self._midi: dict[int, int] = {}
         self._lengths = [self.ticks(bar.length_quarter) for bar in bars]
         self._notes: dict[int, list[tuple[int, int, int, bool, bool, Pitch]]] = {}
 
     def ticks(self, quarters: Fraction) -> int:
-        return quarters.numerator * (self.per_quarter // quarters.denominator)
+        found = self._ticks.get(id(quarters))  # of values that live as long as the bars
+        if found is None:
+            numerator, denominator = quarters.as_integer_ratio()
+            found = self._ticks[id(quarters)] = numerator * (self.per_quarter // denominator)
+        return found
 
     def quarter(self, ticks: int) -> Fraction:
         found = self._quarters.get(ticks)
         if found is None:
-            found = self._quarters[ticks] = Fraction(ticks, self.per_quarter)
+            whole, rest = divmod(ticks, self.per_quarter)  # whole numbers need no reducing
+            found = self._quarters[ticks] = (Fraction(ticks, self.per_quarter) if rest
+                                             else Fraction(whole))
         return found
 
     def length(self, index: int) -> int:
@@ -102,9 +111,13 @@ class _Clock:
         if found is None:
             found = self._notes[index] = []
             for note in self.bars[index].notes:
+                pitch = note.pitch
+                midi = self._midi.get(id(pitch))
+                if midi is None:
+                    midi = self._midi[id(pitch)] = pitch.midi
                 onset = self.ticks(note.onset_quarter)
-                found.append((onset, onset + self.ticks(note.duration_quarter),
-                              note.pitch.midi, note.tie_start, note.tie_stop, note.pitch))
+                found.append((onset, onset + self.ticks(note.duration_quarter), midi,
+                              note.tie_start, note.tie_stop, pitch))
         return found
 
 

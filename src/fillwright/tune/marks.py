@@ -46,6 +46,10 @@ class RawMarks:
     double_bar: bool = False
 
 
+_NOTHING = RawMarks()
+_PLAIN = FormMarks()
+
+
 def read_barline(barline: etree._Element, bars: list[RawMarks]) -> None:
     """Take a `<barline>` of the last of `bars`; what stands at its left edge and closes
     something belongs to the bar before. (See `carries_forward` for the other way round.)"""
@@ -228,6 +232,9 @@ def resolve_marks(bars: Sequence[RawMarks]) -> list[FormMarks]:
             else:
                 jump = (Jump.DA_CAPO_AL_CODA if al_coda else
                         Jump.DA_CAPO_AL_FINE if al_fine else Jump.DA_CAPO)
+        if bar == _NOTHING:
+            result.append(_PLAIN)
+            continue
         result.append(FormMarks(bar.repeat_start, bar.repeat_end, bar.repeat_times, bar.endings,
                                 bar.ending_starts, bar.ending_stops, bar.segno, bar.coda,
                                 bar.to_coda, bar.fine, jump))

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 
 from lxml import etree
 
 from fillwright.errors import InputError
-from fillwright.theory.pitch import Pitch, spell_plain
+from fillwright.theory.pitch import STEPS, Interval, Pitch, spell_plain
 from fillwright.tune.limits import MAX_BAR_QUARTERS, MAX_NOTE_QUARTERS, MAX_NOTES
 from fillwright.tune.melody import RawNote, Ticks
 from fillwright.tune.notices import Notices
@@ -15,8 +16,8 @@ from fillwright.tune.signature import NUMBER, UNISON, Signature
 
 __all__ = ["TYPE_QUARTERS", "NoteReader"]
 
-_CHILDREN = frozenset(("pitch", "duration", "rest", "chord", "tie", "notations", "grace", "cue",
-                       "staff", "time-modification", "notehead", "unpitched"))
+_OTHERS = frozenset(("rest", "chord", "tie", "notations", "grace", "cue", "staff",
+                     "time-modification", "notehead", "unpitched"))
 TYPE_QUARTERS = {
     "1024th": Fraction(1, 256), "512th": Fraction(1, 128), "256th": Fraction(1, 64),
     "128th": Fraction(1, 32), "64th": Fraction(1, 16), "32nd": Fraction(1, 8),
@@ -40,8 +41,7 @@ class NoteReader:
         self._notices = notices
         self._staff = staff
         self._wanted = wanted
-        self._pitches: dict[tuple[str | None, ...], Pitch | None] = {}
-        self._midi: dict[Pitch, int] = {}
+        self._pitches: dict[tuple[str | None, ...], tuple[Pitch, int] | None] = {}
         self._interval = UNISON
         self._count = 0
         self._longest_bar = int(MAX_BAR_QUARTERS * tpq)
@@ -98,17 +98,16 @@ class NoteReader:
         pitch: etree._Element | None = None
         duration: str | None = None
         tuplet: etree._Element | None = None
-        is_chord = hidden = has_duration = False
+        is_chord = hidden = False
         tie_start = tie_stop = slur_start = slur_stop = False
         for child in note:
             tag = child.tag
-            if tag not in _CHILDREN:
-                continue
             if tag == "pitch":
                 pitch = child
             elif tag == "duration":
-                duration = child.text
-                has_duration = True
+                duration = child.text or ""
+            elif tag not in _OTHERS:
+                continue
             elif tag == "tie":
                 if child.get("type") == "start":
                     tie_start = True
@@ -135,12 +134,12 @@ class NoteReader:
                 hidden |= child.text in ("slash", "none")
             elif tag != "rest":  # a cue has time and is silent; a drum has no pitch
                 hidden = True
-        if has_duration:
+        if duration is None:
+            length = self._nominal(note, tuplet)
+        else:
             length = self.length(duration)
             if tuplet is not None:
                 length = self._exact(note, tuplet, length)
-        else:
-            length = self._nominal(note, tuplet)
         onset = self._chord_onset if is_chord else self.cursor
         end = onset + length
         if pitch is None:
@@ -164,9 +163,8 @@ class NoteReader:
             return
         sounding = self._pitch(pitch)
         if sounding is not None:
-            midi = self._midi[sounding]
-            self.notes.append(RawNote(onset, end, midi, sounding, tie_start, tie_stop,
-                                      slur_start))
+            high, midi = sounding
+            self.notes.append(RawNote(onset, end, midi, high, tie_start, tie_stop, slur_start))
             if slur_stop:
                 self.slur_stops.append((onset, midi))
 
@@ -202,7 +200,8 @@ class NoteReader:
         ticks = quarters * self._tpq
         return ticks.numerator if ticks.denominator == 1 else ticks
 
-    def _pitch(self, element: etree._Element) -> Pitch | None:
+    def _pitch(self, element: etree._Element) -> tuple[Pitch, int] | None:
+        """The sounding pitch and its MIDI number; None, with a warning, for none."""
         if self._interval is not self._signature.interval:
             self._interval = self._signature.interval
             self._pitches.clear()
@@ -210,33 +209,36 @@ class NoteReader:
         try:
             return self._pitches[texts]
         except KeyError:
-            pitch = self._pitches[texts] = self._new_pitch(element)
-            if pitch is not None:
-                self._midi[pitch] = pitch.midi
-            return pitch
+            named = {child.tag: child.text for child in element}
+            pitch, sentence = _sounding(named.get("step"), named.get("alter"),
+                                        named.get("octave"), self._interval)
+            if sentence:
+                self._notices.add(sentence)
+            found = None if pitch is None else (pitch, pitch.midi)
+            self._pitches[texts] = found
+            return found
 
-    def _new_pitch(self, element: etree._Element) -> Pitch | None:
-        step = (element.findtext("step") or "").strip().upper()
-        try:
-            octave = int(element.findtext("octave") or "4")
-            written = float(element.findtext("alter") or 0)
-            alter = round(written)
-        except (ValueError, OverflowError):
-            octave, alter, written = 99, 0, 0.0
-        if len(step) != 1 or step not in "CDEFGAB" or not -1 <= octave <= 10 \
-                or not -4 <= alter <= 4:
-            self._notices.add("a note whose pitch cannot be read was left out")
-            return None
-        if written != alter:
-            self._notices.add("quarter tones are rounded to the nearest key of the piano")
-        if not -2 <= alter <= 2:
-            plain = Pitch(step, 0, octave)
-            pitch = spell_plain(plain.midi + alter, sharps=alter > 0)
-        else:
-            pitch = Pitch(step, alter, octave)
-        if self._interval != UNISON:
-            pitch = pitch + self._interval
-        if not 0 <= pitch.midi <= 127:
-            self._notices.add("a note beyond the range of MIDI was left out")
-            return None
-        return pitch
+
+@lru_cache(maxsize=1024)
+def _sounding(step: str | None, alter: str | None, octave: str | None, interval: Interval
+              ) -> tuple[Pitch | None, str]:
+    """The pitch that texts of `<pitch>` name, moved by an interval, and what to warn of."""
+    letter = (step or "").strip().upper()
+    try:
+        number, written = int(octave or "4"), float(alter or 0)
+        rounded = round(written)
+    except (ValueError, OverflowError):
+        return None, "a note whose pitch cannot be read was left out"
+    if len(letter) != 1 or letter not in STEPS or not -1 <= number <= 10 \
+            or not -4 <= rounded <= 4:
+        return None, "a note whose pitch cannot be read was left out"
+    if -2 <= rounded <= 2:
+        pitch = Pitch(letter, rounded, number)
+    else:
+        pitch = spell_plain(Pitch(letter, 0, number).midi + rounded, sharps=rounded > 0)
+    if interval != UNISON:
+        pitch = pitch + interval
+    if not 0 <= pitch.midi <= 127:
+        return None, "a note beyond the range of MIDI was left out"
+    return pitch, ("" if written == rounded else
+                   "quarter tones are rounded to the nearest key of the piano")
