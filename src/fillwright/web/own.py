@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from fillwright.arrange.model import Arrangement
 from fillwright.errors import InputError
 from fillwright.fills.model import Fill
-from fillwright.hands.checks import MelodySpan, audit
+from fillwright.hands.checks import Finding, MelodySpan, audit
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
 from fillwright.hands.parts import finger_part
-from fillwright.theory.pitch import Pitch, nearest_pitch
+from fillwright.theory.pitch import Pitch, nearest_pitch, spell_plain
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["edited", "findings_of", "with_own"]
@@ -70,11 +71,22 @@ def findings_of(fill: Fill, chorus: Chorus, gap: Gap, hand: str) -> list[dict[st
     result = audit(sorted((*melody, *fill.notes), key=lambda n: (n.onset_quarter, n.midi)),
                    size=hand, seconds_per_quarter=chorus.seconds_per_quarter, sounding=spans,
                    chords=fill.chords, whole=False)
-    return [{"rule": finding.rule, "message": finding.message,
+    names = {note.midi: f"{note.pitch.note_name.pretty}{note.pitch.octave}"
+             for note in (*fill.notes, *melody)}
+    return [{"rule": finding.rule, "message": _spelled_as(finding, names),
              "onset_quarter": str(finding.onset_quarter),
              "bar": chorus.bar_at(finding.onset_quarter).number,
              "beat": str(chorus.beat_in_bar(finding.onset_quarter)),
              "midis": list(finding.midis)} for finding in result.findings]
+
+
+def _spelled_as(finding: Finding, names: Mapping[int, str]) -> str:
+    """The message with its keys called as the page spells them."""
+    message = finding.message
+    for midi in finding.midis:
+        message = re.sub(rf"\b{spell_plain(midi, False)}(?!\d)", names.get(midi, "\\g<0>"),
+                         message)
+    return message
 
 
 def held_notes(fill: Fill, gap: Gap) -> tuple[HandNote, ...]:

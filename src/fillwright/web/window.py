@@ -79,8 +79,9 @@ def window_of(chorus: Chorus, gaps: tuple[Gap, ...], number: int, fill: Fill | N
     numbered = (*gaps[:number - 1], placed_gap)
     placed = () if fill is None else (moved(fill, -start),)
     done = assemble(part, numbered, placed, options)
-    if own is not None:
-        done = with_own(done, [moved(own, -start)])
+    shown = own or fill
+    if shown is not None:  # with the fingers it is offered with, not those of the few bars here
+        done = with_own(done, [moved(shown, -start)])
     landing = placed_gap.end_quarter
     if placed and placed[0].shift is not None:
         landing = max(landing, placed[0].shift.landing_quarter)
