@@ -133,6 +133,7 @@ def parse_chord(text: str, previous: ChordSymbol | None = None) -> ChordSymbol:
     return ChordSymbol(name, kind, degrees, bass, suffix)
 
 
+@lru_cache(maxsize=4096)
 def parse_suffix(suffix: str) -> tuple[str, tuple[str, ...]]:
     """Kind and degrees of a quality alone: ``"-7"``, ``"maj7"``. Raises `ChordTextError`.
 
@@ -352,6 +353,8 @@ def _take_tokens(text: str, body: str, offset: int, quality: _Quality) -> None:
 
 _SPECIAL_KINDS = frozenset({"pedal", "Neapolitan", "Italian", "French", "German", "Tristan",
                             "other", "none"})
+_ORDINARY_KINDS = tuple((kind, frozenset(degrees)) for kind, degrees in KIND_DEGREES.items()
+                        if kind not in _SPECIAL_KINDS)
 
 
 @lru_cache(maxsize=1024)
@@ -361,12 +364,9 @@ def best_kind(degrees: tuple[str, ...]) -> str:
     >>> best_kind(("1", "3", "5", "6", "9"))
     'major-sixth'
     """
-    wanted = set(degrees)
+    wanted = frozenset(degrees)
     best, best_cost = "other", 99
-    for kind, base_degrees in KIND_DEGREES.items():
-        if kind in _SPECIAL_KINDS:
-            continue
-        base = set(base_degrees)
+    for kind, base in _ORDINARY_KINDS:
         # A kind that claims a tone the chord lacks misleads more than one that omits a tone.
         cost = 2 * len(base - wanted) + len(wanted - base)
         if kind == "power" and cost:

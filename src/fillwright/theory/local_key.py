@@ -130,19 +130,27 @@ def _keys_near(home: Key) -> tuple[Key, ...]:
     return (home, *[k for k in keys if k not in same])
 
 
+@lru_cache(maxsize=32)
+def _tonics(home: Key) -> tuple[tuple[int, str], ...]:
+    """Pitch class and mode of each of `_keys_near`."""
+    return tuple([(key.tonic.pitch_class, key.mode) for key in _keys_near(home)])
+
+
 @lru_cache(maxsize=4096)
 def _costs(chord: tuple[int, str], home: Key) -> tuple[int, ...]:
     """What a chord pays in each of the keys of `_keys_near`."""
-    return tuple([_cost(*chord, key.tonic.pitch_class, key.mode) + (_AWAY if place else 0)
-                  for place, key in enumerate(_keys_near(home))])
+    root, quality = chord
+    return tuple([_cost(root, quality, tonic, mode) + (_AWAY if place else 0)
+                  for place, (tonic, mode) in enumerate(_tonics(home))])
 
 
 @lru_cache(maxsize=4096)
 def _evidence(first: tuple[int, str], second: tuple[int, str], home: Key
               ) -> tuple[tuple[int, int], ...]:
     """The keys a pair of chords is a cadence in, by place in `_keys_near`, and its worth."""
-    worth = [(place, _cadence(first, second, key.tonic.pitch_class, key.mode))
-             for place, key in enumerate(_keys_near(home))]
+    likely = (second[0], (first[0] - 2) % 12)  # V I ends on the tonic, II V begins above it
+    worth = [(place, _cadence(first, second, tonic, mode))
+             for place, (tonic, mode) in enumerate(_tonics(home)) if tonic in likely]
     return tuple([pair for pair in worth if pair[1]])
 
 
