@@ -20,7 +20,8 @@ class ReadArrangement:
     notes       every struck key, ordered by onset, then MIDI number; role "melody" for the
                 top line of the right hand, "base" for everything else; finger None where
                 the page gives none
-    chords      printed chord symbols, each until the next one; () where there are none
+    chords      printed chord symbols, each until the next one (those this program added to a
+                sheet lie over the sheet's own); () where there are none
     bars        contiguous, the first at 0
     tempo_bpm   felt beats a minute, as marked, or a default for the meter
     warnings    what had to be understood with good will, one sentence each

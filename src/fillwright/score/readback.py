@@ -141,10 +141,18 @@ class _StaffReader(PartReader):
         super().__init__(part, tpq, notices, concert=concert)
         self._staff = "1"
         self._notes: _HeadReader = _HeadReader(tpq, self._signature, notices)
+        self.added: set[tuple[int, int]] = set()
+        """(bar, place among its chords) of symbols this program added to those of the sheet."""
 
     @property
     def heads(self) -> list[list[_Head]]:
         return self._notes.heads
+
+    def _take_harmony(self, element: etree._Element, bar: RawBar) -> None:
+        known = len(bar.chords)
+        super()._take_harmony(element, bar)
+        if len(bar.chords) > known and (element.get("id") or "").startswith("added"):
+            self.added.add((len(self.bars) - 1, known))
 
 
 def _head(note: etree._Element, raw: RawNote, staff: str) -> _Head:
@@ -364,17 +372,20 @@ def _melody(strokes: Sequence[_Stroke]) -> set[tuple[Fraction, int]]:
 
 def _chords(readers: Sequence[_StaffReader], bars: Sequence[ChorusBar], tpq: int
             ) -> tuple[ChordSpan, ...]:
-    """Each symbol until the next place that has one; several at one place sound together,
-    as a chord of the sheet and one set over it."""
+    """Each symbol until the next place that has one. One of the sheet sounds on under those
+    that this program added."""
     end = bars[-1].end_quarter
-    found = sorted(((min(bar.onset_quarter + Fraction(onset) / tpq, end), symbol)
+    found = sorted(((min(bar.onset_quarter + Fraction(onset) / tpq, end),
+                     (bar.bar_index, index) in reader.added, symbol)
                     for reader in readers
                     for bar, raw in zip(bars, reader.bars, strict=False)
-                    for onset, symbol in raw.chords), key=lambda chord: chord[0])
-    places = sorted({onset for onset, _ in found} | {end})
-    after = dict(pairwise(places))
-    return tuple(ChordSpan(onset, after[onset] - onset, symbol) for onset, symbol in found
-                 if onset in after)
+                    for index, (onset, symbol) in enumerate(raw.chords)),
+                   key=lambda chord: chord[:2])
+    every = sorted({onset for onset, _, _ in found} | {end})
+    sheet = sorted({onset for onset, added, _ in found if not added} | {end})
+    until = {True: dict(pairwise(every)), False: dict(pairwise(sheet))}
+    return tuple(ChordSpan(onset, until[added][onset] - onset, symbol, added)
+                 for onset, added, symbol in found if onset < end)
 
 
 def _tempo(speeds: Sequence[Speed], bars: Sequence[ChorusBar], notices: Notices) -> Fraction:
