@@ -183,6 +183,8 @@ def test_da_capo_al_fine(jump: str, fine: str) -> None:
 ])
 @pytest.mark.parametrize("coda", [
     words("Coda"), sign("coda"), sound('coda="coda"'), words("CODA") + sign("coda"),
+    "<direction><direction-type><rehearsal>Coda</rehearsal></direction-type></direction>",
+    '<barline location="left" coda="coda"/>',
     "<direction><direction-type><coda/></direction-type><sound coda='x'/></direction>",
     '<barline location="left"><coda/></barline>',
 ])

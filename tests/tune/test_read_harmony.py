@@ -141,6 +141,7 @@ def test_a_bass_wins_over_an_inversion() -> None:
     (chord("C", "dominant", degree(5, 1, "alter"), text="7+"), "C7+"),
     (chord("C", "dominant", text="seventh of a kind"), "Cseventh of a kind"),
     (chord("C", "minor-seventh", text="-7"), "C-7"),
+    (chord("C", "minor-seventh", bass("G"), text="m7/G"), "Cm7/G"),
 ])
 def test_the_text_is_shown(harmony: str, written: str) -> None:
     assert str(one(harmony)) == written
@@ -203,7 +204,8 @@ def test_a_root_that_cannot_be_read_is_left_out_with_a_warning() -> None:
 
 @pytest.mark.parametrize("harmony", [
     chord("C", "none"), chord("C", "none", text="N.C."), chord("G", "none", root_text=""),
-    words("N.C."), words("NC"), words("(N.C.)"),
+    words("N.C."), words("NC"), words("(N.C.)"), chord("C", "other", text="N.C."),
+    chord("C", "", text="NC"),
 ])
 def test_no_chord(harmony: str) -> None:
     tune = read_bars([chord("C") + WHOLE, harmony + WHOLE])

@@ -141,6 +141,19 @@ def test_a_short_first_bar_is_a_pickup(implicit: dict[int, str]) -> None:
     assert chorus.beat_in_bar(Fraction(0)) == 4
 
 
+@pytest.mark.parametrize("lead", [
+    note("r", 12, attributes='print-object="no"'), forward(12)])
+def test_unprinted_beats_before_a_pickup_are_cut_off(lead: str) -> None:
+    tune = read_bars([lead + C + notes("G4:4"), WHOLE])
+    assert tune.bars[0].is_pickup
+    assert tune.bars[0].length_quarter == 1
+    assert (line(tune), symbols(tune)) == ("G4@0+1", "C@0")
+    for printed in (C + notes("r:12 G4:4"), C + lead + notes("G4:4")):
+        tune = read_bars([printed, WHOLE])
+        assert not tune.bars[0].is_pickup
+        assert line(tune) == "G4@3+1"
+
+
 def test_the_last_bar_completes_the_pickup() -> None:
     tune = read_bars([notes("G4:4"), C + WHOLE, notes("E4:12")])
     assert [bar.length_quarter for bar in tune.bars] == [1, 4, 3]
@@ -448,6 +461,11 @@ def test_tempo_in_felt_beats(time: str, mark: str, tempo: int) -> None:
 ])
 def test_feel(mark: str, feel: str) -> None:
     assert read_bars([mark + C + WHOLE]).feel == feel
+
+
+def test_later_marks_are_changes_of_tempo() -> None:
+    bars = [C + WHOLE] * 5 + [sound('tempo="60"') + words("Fast") + WHOLE]
+    assert read_bars(bars).tempo_bpm == 132
 
 
 def test_whether_the_tempo_is_marked() -> None:

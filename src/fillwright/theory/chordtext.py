@@ -74,7 +74,8 @@ _TOKENS = tuple((name, re.compile(pattern)) for name, pattern in (
     ("minor", r"(?:minor|min|mi(?!n)|Minor|Min|Mi(?!n)|MIN|MI(?!N)"
               r"|m(?!aj|a(?!dd|ug|lt)|j))\.?"),
     ("delta", r"Δ|\^"),
-    ("major", r"(?:major|maj|ma(?!j|dd|ug|lt)|mj|Major|Maj|Ma(?!j|dd)|MAJ|MA(?!J)|Mj|M|j(?=\d))\.?"),
+    ("major", r"(?:major|maj|ma(?!j|dd|ug|lt)|mj|Major|Maj|Ma(?!j|dd)|MAJ|MA(?!J)|Mj|M"
+              r"|j(?=\d))\.?"),
     ("sixnine", r"6\s*/\s*9|6\s*\(?add\s*9\)?|69"),
     ("alter", r"([b#])(13|11|9|7|6|5|4|2)(?!\d)"),
     ("sign", r"[+-]"),

@@ -141,6 +141,9 @@ def _prepare(text: str, notices: Notices) -> _Prepared:
                 continue
             if not body:
                 header.append(value)
+                if letter == "P" and len(value.partition(":")[2].strip()) > 1:
+                    notices.add("the order of parts in the P: field is not followed; the tune "
+                                "is played as it is written")
                 if letter == "K":
                     prepared.lines += _completed(header)
                     body = True

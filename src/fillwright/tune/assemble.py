@@ -55,8 +55,8 @@ def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
         used.append(parts[0])
     tpq = ticks_per_quarter(used)
     concert = root.find("defaults/concert-score") is not None
-    readers = [PartReader(element, tpq, notices, concert=concert, want_notes=element is melody,
-                          given=given)
+    readers = [PartReader(element, tpq, notices if element in (melody, chords) else Notices(),
+                          concert=concert, want_notes=element is melody, given=given)
                for element in used]
     for reader in readers:
         reader.read()
@@ -76,6 +76,7 @@ def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
     for reader in readers[1:]:
         merge_marks(main.marks, reader.marks)
     _infer_modes(main.bars)
+    _trim_first_bar(main.bars[0])
     if not main.meter_given:
         notices.add("no time signature is written; taken to be in 4/4")
     bars = _bars(main.bars, resolve_marks(main.marks), tpq, notices)
@@ -148,6 +149,21 @@ def _infer_modes(bars: list[RawBar]) -> None:
             minor = Key(bar.key.fifths, "minor")
             if minor.tonic.pitch_class == last.root.pitch_class:
                 bar.key = minor
+
+
+def _trim_first_bar(bar: RawBar) -> None:
+    """Cut off beats that are not printed before a pickup (hidden rests, a step forward, no
+    chord symbol), so that the bar begins with what is."""
+    start = bar.printed_start
+    if not start or any(onset < start for onset, _ in bar.chords):
+        return
+    bar.notes = [note._replace(onset=note.onset - start, end=note.end - start)
+                 for note in bar.notes]
+    bar.chords = [(onset - start, symbol) for onset, symbol in bar.chords]
+    bar.slur_stops = [(onset - start, midi) for onset, midi in bar.slur_stops]
+    bar.notes_end -= min(start, bar.notes_end)
+    bar.rests_end -= min(start, bar.rests_end)
+    bar.forward_end -= min(start, bar.forward_end)
 
 
 # Bars ----------------------------------------------------------------------------------

@@ -23,7 +23,12 @@ from fillwright.theory.chord import (
     degree_number,
     sort_degrees,
 )
-from fillwright.theory.chordtext import ChordTextError, best_kind, parse_suffix
+from fillwright.theory.chordtext import (
+    ChordTextError,
+    best_kind,
+    is_no_chord,
+    parse_suffix,
+)
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, Pitch, degree_interval
 from fillwright.tune.notices import Notices
@@ -64,6 +69,7 @@ _ANY_CASE = {kind.lower(): kind for kind in KIND_DEGREES}
 _REPEATS = frozenset({"%", "/", "𝄎", "-"})
 _NUMERALS = {"I": 0, "II": 1, "III": 2, "IV": 3, "V": 4, "VI": 5, "VII": 6}
 _FUNCTION = re.compile(r"([b♭#♯]?)(VII|VI|IV|V|III|II|I|vii|vi|iv|v|iii|ii|i)")
+_SLASH_BASS = re.compile(r"/[A-H](?:[b#♭♯])?\s*$")
 _MAX_TEXT = 40
 
 
@@ -119,7 +125,7 @@ def _whole(text: str | None, default: int = 0) -> int:
 
 
 def _name(note: _Note) -> NoteName | None:
-    letter = (note[0] or "").strip().upper()
+    letter = (note[0] or "").strip().upper().replace("H", "B")
     if len(letter) != 1 or letter not in "ABCDEFG":
         return None
     amount = _whole(note[1])
@@ -208,7 +214,7 @@ def _read_symbol(root_note: _Note, kind: str, shown: str | None, bass: _Note | N
                  ) -> tuple[ChordSymbol | None, tuple[str, ...]]:
     """The symbol that the parts of a `<harmony>` name, and what there is to warn of."""
     sentences: list[str] = []
-    if kind == "none":
+    if kind == "none" or (kind in ("", "other") and is_no_chord(shown or "")):
         return NO_CHORD, ()
     root = _name(root_note)
     if root is None:
@@ -226,6 +232,8 @@ def _read_symbol(root_note: _Note, kind: str, shown: str | None, bass: _Note | N
             sentences.append("a bass note that cannot be read was left out")
     elif inversion > 0:
         low = _inverted(root, named, inversion)
+    if low is not None and suffix is not None:
+        suffix = _SLASH_BASS.sub("", suffix)
     symbol = ChordSymbol(root, kind, named, None if low == root else low,
                          _suffix(kind, named, suffix, degrees))
     return symbol, tuple(sentences)

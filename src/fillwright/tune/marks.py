@@ -54,6 +54,8 @@ def read_barline(barline: etree._Element, bars: list[RawMarks]) -> None:
     """Take a `<barline>` of the last of `bars`; what stands at its left edge and closes
     something belongs to the bar before. (See `carries_forward` for the other way round.)"""
     here = bars[-1]
+    here.segno |= "segno" in barline.attrib
+    here.coda |= "coda" in barline.attrib
     left = barline.get("location") == "left"
     before = bars[-2] if left and len(bars) > 1 else None
     for child in barline:

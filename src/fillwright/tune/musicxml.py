@@ -38,15 +38,18 @@ from fillwright.tune.words import feel_word, tempo_number, tempo_word
 
 __all__ = ["PartReader", "RawBar", "Speed", "ticks_per_quarter"]
 
-_SPEED_BARS = 3
-"""Words about tempo and feel count in so many first bars."""
+_SPEED_BARS = 4
+"""Marks of tempo and feel count in so many first bars; later ones are changes."""
 
 _TEMPO_EQUATION = re.compile(r"=\s*(?:c\.?|ca\.?)?\s*(\d{2,3})\b")
 
 
 @dataclass(slots=True)
 class RawBar:
-    """A measure as written. Times in ticks from the bar line."""
+    """A measure as written. Times in ticks from the bar line.
+
+    printed_start  of the first bar: where the first note or rest is printed
+    """
 
     number: str
     implicit: bool
@@ -59,6 +62,7 @@ class RawBar:
     notes_end: Ticks = 0
     rests_end: Ticks = 0
     forward_end: Ticks = 0
+    printed_start: Ticks | None = None
     section: str = ""
     line_break: bool = False
 
@@ -146,7 +150,7 @@ class PartReader:
     def _measure(self, measure: etree._Element, number: str, opens_repeat: bool) -> bool:
         """Read a measure; whether its last bar line opens a repeat."""
         notes, signature = self._notes, self._signature
-        notes.begin()
+        notes.begin(first=not self.bars)
         bar = RawBar(number, measure.get("implicit") == "yes", signature.meter,
                      signature.sounding_key, signature.mode_given, notes.notes, [],
                      notes.slur_stops)
@@ -182,6 +186,7 @@ class PartReader:
                 bar.line_break = True
         bar.notes_end, bar.rests_end = notes.notes_end, notes.rests_end
         bar.forward_end = notes.forward_end
+        bar.printed_start = notes.printed_start
         return carries
 
     # Chord symbols ---------------------------------------------------------------------
@@ -232,7 +237,9 @@ class PartReader:
                     if tag == "words":
                         self._words((kind.text or "").strip(), direction, bar, marks)
                     elif tag == "rehearsal":
-                        bar.section = bar.section or " ".join((kind.text or "").split())[:20]
+                        text = " ".join((kind.text or "").split())
+                        if not read_words(text, marks):
+                            bar.section = bar.section or text[:20]
                     elif tag in ("segno", "coda"):
                         read_sign(tag, marks)
                     elif tag == "metronome":
@@ -259,6 +266,8 @@ class PartReader:
 
     def _metronome(self, element: etree._Element) -> None:
         speed = self.speed
+        if len(self.bars) > _SPEED_BARS:
+            return
         per_minute = tempo_number(element.findtext("per-minute"))
         unit = TYPE_QUARTERS.get((element.findtext("beat-unit") or "").strip())
         if speed.marked or per_minute is None or unit is None:
@@ -270,6 +279,8 @@ class PartReader:
     def _sound(self, sound: etree._Element, marks: RawMarks) -> None:
         read_sound(sound, marks)
         speed = self.speed
+        if len(self.bars) > _SPEED_BARS:
+            return
         tempo = tempo_number(sound.get("tempo")) if "tempo" in sound.attrib else None
         if tempo and not (speed.marked and speed.of_quarter):
             speed.bpm, speed.of_quarter, speed.marked = tempo, True, True
