@@ -181,6 +181,17 @@ def test_compound_meters_use_the_eighth_of_the_bar() -> None:
         assert all((2 * onset).denominator == 1 for onset in rhythm.onsets)
 
 
+def test_the_pull_paid_for_is_the_published_measure() -> None:
+    """What the generator charges agrees with `syncopation` on the same places."""
+    for level in ("beginner", "intermediate", "advanced"):
+        low, high = STYLES["medium"].pull[("beginner", "intermediate", "advanced").index(level)]
+        for rhythm in rhythms(gap(level=level), 400):
+            places = {0, *(int(2 * o) for o in rhythm.onsets)}
+            pull = syncopation(struck(places), EIGHTS, last_weight=None)
+            assert dict(rhythm.costs).get("pull", 0) == 3 * (max(low - pull, 0)
+                                                            + max(pull - high, 0))
+
+
 def test_counts_name_every_hit_in_every_meter() -> None:
     for meter, quarters, tempo in (("4/4", 4, 140), ("3/4", 3, 140), ("6/8", 3, 70),
                                    ("12/8", 6, 70), ("5/4", 5, 140), ("2/2", 4, 200),

@@ -18,7 +18,7 @@ from math import lcm
 from types import MappingProxyType
 
 from fillwright.fills.context import GapContext
-from fillwright.fills.syncopation import bar_slots, syncopation
+from fillwright.fills.syncopation import bar_slots
 from fillwright.tune.model import ChorusBar
 
 __all__ = ["STYLES", "Frame", "Hit", "Place", "Rhythm", "Style", "bars_of", "frame_of", "generate",
@@ -107,8 +107,8 @@ WEIGHTS = MappingProxyType({
 })
 
 _LEVEL = {"beginner": 0, "intermediate": 1, "advanced": 2}
-_BEAM = 40
-_PATTERNS = 20
+_BEAM = 30
+_PATTERNS = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,22 +227,19 @@ def _generated(frame: Frame, first: Fraction, last: Fraction, bed: bool,
         if len(by_bar) > 1:
             # a part of the gap is judged up to the end of this bar
             stop = max(i for i, p in enumerate(frame.places) if p.bar <= number) + 1
-            prices = {row: sum(_price(frame, ticks, row, bed, pushed, stop).values())
+            so_far = {row: sum(_price(frame, ticks, row, bed, pushed, stop).values())
                       for row in beam}
-            beam = _spread(frame, sorted(beam, key=lambda row: (prices[row], row)), _BEAM)
-    found = []
-    for row in beam:
-        if row:
-            costs = _price(frame, ticks, row, bed, pushed, len(frame.places))
-            hits = _hits(frame, row, pushes)
-            found.append((Rhythm(hits, _name(frame, row, hits),
-                                 tuple(sorted((k, v) for k, v in costs.items() if v))), row))
-    found.sort(key=lambda pair: (pair[0].cost, pair[0].onsets))
-    if len(by_bar) > 1:
-        rows = _spread(frame, [row for _, row in found], limit)
-        kept = {row: rhythm for rhythm, row in found}
-        return tuple(sorted((kept[row] for row in rows), key=lambda r: (r.cost, r.onsets)))
-    return tuple(rhythm for rhythm, _ in found[:limit])
+            beam = _spread(frame, sorted(beam, key=lambda row: (so_far[row], row)), _BEAM)
+    whole = len(frame.places)
+    prices = {row: _price(frame, ticks, row, bed, pushed, whole) for row in beam if row}
+    rows = sorted(prices, key=lambda row: (sum(prices[row].values()), row))
+    rows = _spread(frame, rows, limit) if len(by_bar) > 1 else rows[:limit]
+    found: list[Rhythm] = []
+    for row in rows:
+        hits = _hits(frame, row, pushes)
+        found.append(Rhythm(hits, _name(frame, row, hits),
+                            tuple(sorted((k, v) for k, v in prices[row].items() if v))))
+    return tuple(sorted(found, key=lambda r: (r.cost, r.onsets)))
 
 
 def _best_patterns(frame: Frame, number: int, patterns: list[tuple[int, ...]]
@@ -324,6 +321,8 @@ class _Ticks:
     length: int
     beat: int
     first: int
+    passed: tuple[tuple[int, ...], ...]
+    """The heaviest weight strictly between two places; the row's own where there is none."""
 
 
 @lru_cache(maxsize=1024)
@@ -335,11 +334,20 @@ def _ticks(frame: Frame, first: Fraction) -> _Ticks:
     def whole(value: Fraction) -> int:
         return int(value * scale)
 
+    weights = tuple(p.weight for p in frame.places)
+    passed: list[tuple[int, ...]] = []
+    for start, weight in enumerate(weights):
+        heaviest, line = weight, [weight] * (start + 1)
+        for place in range(start + 1, len(weights) + 1):
+            line.append(heaviest)
+            if place < len(weights):
+                heaviest = max(heaviest, weights[place])
+        passed.append(tuple(line))
     return _Ticks(tuple(whole(p.offset_quarter) for p in frame.places),
                   tuple(whole(p.in_bar_quarter) for p in frame.places),
-                  tuple(p.weight for p in frame.places), tuple(p.bar for p in frame.places),
+                  weights, tuple(p.bar for p in frame.places),
                   tuple(p.on_beat for p in frame.places), whole(frame.length_quarter),
-                  whole(frame.beat_quarter), whole(first))
+                  whole(frame.beat_quarter), whole(first), tuple(passed))
 
 
 def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: frozenset[int],
@@ -355,12 +363,10 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
     share = style.density[level] * (2 if frame.ending else 3)  # an ending comes to rest
     target = max((share * max(end - t.first, 0) + 150 * t.beat) // (300 * t.beat), 1)
     costs = {"density": WEIGHTS["density"] * abs(len(row) - target)}
-    struck = [False] * stop
-    for index in row:
-        struck[index] = True
-    if bed and t.offsets[0] == 0:
-        struck[0] = True
-    pull = syncopation(struck, t.weights[:stop], last_weight=None)
+    under = bed and t.offsets[0] == 0 and (not row or row[0] != 0)
+    # as `syncopation` counts it, over the places struck
+    pull = sum(t.passed[a][b] - t.weights[a]
+               for a, b in pairwise((0, *row, stop) if under else (*row, stop)))
     bars = max(t.bars[stop - 1] - t.bars[0] + 1, 1)
     low, high = style.pull[level]
     costs["pull"] = WEIGHTS["pull"] * (max(low - pull, 0) + max(pull - high * bars, 0))

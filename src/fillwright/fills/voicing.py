@@ -215,8 +215,9 @@ def right_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int, to
 
     Sorted by the distance of their middle from the middle of the room.
     """
-    found = [v for v in _everywhere(harmony, level, size, most)
-             if v.midis[0] >= low and v.midis[-1] <= top]
+    whole = 2 if level == "beginner" and most <= 2 else max(most, 4)  # remembered once
+    found = [v for v in _everywhere(harmony, level, size, whole)
+             if v.midis[0] >= low and v.midis[-1] <= top and len(v.midis) <= most]
     middle = 2 * (low + top)
     cost = {v: WEIGHTS["middle"] * abs(2 * (v.midis[0] + v.midis[-1]) - middle) for v in found}
     return _sorted(found, cost)
