@@ -26,6 +26,7 @@ from fillwright.fills.line_reasons import reasons_of
 from fillwright.fills.line_shift import shifted, stretched
 from fillwright.fills.line_spelling import spell_line
 from fillwright.fills.model import Fill, Idea
+from fillwright.hands.difficulty import LEVEL_RANGES
 from fillwright.theory.pitch import Pitch, nearest_pitch
 
 __all__ = ["CONTOUR_APART", "RHYTHM_APART", "contour_distance", "propose_line",
@@ -72,7 +73,21 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
                                                        line.cell.phrase.onsets, line.midis))
     if not lines:
         return "there is no room for a line between the held note and the landing"
+    taken, plain = _accepted(context, lines, count)
+    for fill in plain:  # too plain for the level, but better than nothing
+        if len(taken) < count and all(_differs(fill.idea, f.idea) for f in taken):
+            taken.append(fill)
+    if not taken:
+        return "no line fits the hand, the chord and the landing here"
+    return tuple(sorted(taken, key=lambda f: (f.total_cost, f.id)))
+
+
+def _accepted(context: GapContext, lines: Sequence[_Line], count: int
+              ) -> tuple[list[Fill], list[Fill]]:
+    """Different ideas that can be played: those that suit the level, and plainer ones."""
+    least = LEVEL_RANGES[context.level][0]
     taken: list[Fill] = []
+    plain: list[Fill] = []
     tries = 0
     hard: Counter[tuple[Fraction, ...]] = Counter()
     for fresh in (True, False):  # first a device each, then what else differs
@@ -83,17 +98,18 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
             if known == fresh or hard[line.cell.phrase.onsets] >= _TOO_HARD:
                 continue
             draft = _draft(context, line)
-            if draft is None or not all(_differs(context, draft.idea, f.idea) for f in taken):
+            if draft is None or not all(_differs(draft.idea, f.idea)
+                                        for f in (*taken, *plain)):
                 continue
             tries += 1
             fill = finish(context, draft)
-            if not isinstance(fill, Refusal):
+            if isinstance(fill, Refusal):
+                hard[line.cell.phrase.onsets] += fill.rule == "difficulty"
+            elif fill.difficulty < least and len(plain) < 2 * count:
+                plain.append(fill)
+            else:
                 taken.append(fill)
-            elif fill.rule == "difficulty":
-                hard[line.cell.phrase.onsets] += 1
-    if not taken:
-        return "no line fits the hand, the chord and the landing here"
-    return tuple(sorted(taken, key=lambda f: (f.total_cost, f.id)))
+    return taken, plain
 
 
 def _solved(context: GapContext) -> Iterator[_Line]:
@@ -251,7 +267,7 @@ def contour_distance(a: Sequence[tuple[Fraction, int]], b: Sequence[tuple[Fracti
     return sum(abs(at(a, p) - at(b, p)) for p in places) / len(places)
 
 
-def _differs(context: GapContext, one: Idea, other: Idea) -> bool:
+def _differs(one: Idea, other: Idea) -> bool:
     """Two options are two ideas: apart in rhythm or contour, and in two respects at least."""
     if one.differences(other) < 2:
         return False

@@ -25,8 +25,8 @@ from fillwright.tune.model import SoundingNote
 
 __all__ = ["ANSWER_RHYTHM", "ANSWER_SHAPE", "SEQUENCE", "answers", "sequences", "solve_sequence"]
 
-ANSWER_RHYTHM = "answer: rhythm of the phrase just heard"
-ANSWER_SHAPE = "answer: shape of the phrase just heard"
+ANSWER_RHYTHM = "answer to the phrase: its rhythm"
+ANSWER_SHAPE = "answer to the phrase: its shape"
 SEQUENCE = "sequence of a short cell"
 
 _BASE = {ANSWER_RHYTHM: 2, ANSWER_SHAPE: 0, SEQUENCE: 3}

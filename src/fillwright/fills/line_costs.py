@@ -224,17 +224,18 @@ def search_line(problem: Problem, k: int = 1) -> list[tuple[tuple[int, ...], Pat
     steps: list[Costs] = []
     for index in range(1, len(pools)):
         before, here = problem.slots[index - 1], problem.slots[index]
-        place, costs = _steps(
+        place, total = _steps(
             pools[index - 2] if index > 1 else (), pools[index - 1], pools[index],
             before.kinds, here.kinds, before.closes, bool(here.strength and not before.strength),
             here.guides_before if here.change else (), here.guides, problem.repeats_ok,
             problem.strict)
         extra = problem.moves[index - 1]
-        steps.append(costs if extra is None else {**costs, "shape": extra[place]})
+        steps.append({"step": total if extra is None else total + extra[place]})
     result = []
     for path in k_best_paths([len(s[0]) for s in states], local, steps, k):
         midis = tuple(int(states[i][0][s]) for i, s in enumerate(path.states))
-        result.append((midis, path))
+        result.append((midis, Path(path.states, path.total,
+                                   tuple(sorted(price(problem, midis).items())))))
     return result
 
 
@@ -251,21 +252,19 @@ def _states(before: tuple[int, ...], pool: tuple[int, ...]) -> tuple[_Table, _Ta
 
 
 def _local(problem: Problem, index: int, midis: _Table) -> Costs:
+    """What each state pays by itself, all terms together."""
     slot = problem.slots[index]
     last = index == len(problem.slots) - 1
     kind = _kind_array(slot.kinds)[midis % 12]
-    costs: dict[str, _Table] = {
-        "harmony": np.array(_kind_costs(slot, last, problem), dtype=np.int64)[kind],
-        "contour": COSTS["contour"] * np.maximum(
-            np.abs(midis - problem.goal[index]) - CONTOUR_SLACK, 0)}
+    total = np.array(_kind_costs(slot, last, problem), dtype=np.int64)[kind]
+    total += COSTS["contour"] * np.maximum(
+        np.abs(midis - problem.goal[index]) - CONTOUR_SLACK, 0)
     if index == 0 and problem.first is not None:
-        costs["start"] = COSTS["far start"] * np.maximum(
-            np.abs(midis - problem.first) - _SIXTH, 0)
+        total += COSTS["far start"] * np.maximum(np.abs(midis - problem.first) - _SIXTH, 0)
     if last and problem.landing is not None:
-        costs["landing"] = np.array(
-            [_landing_cost(problem, int(m), int(k)) for m, k in zip(midis, kind, strict=True)],
-            dtype=np.int64)
-    return costs
+        total += np.array([_landing_cost(problem, m, k) for m, k in
+                           zip(midis.tolist(), kind.tolist(), strict=True)], dtype=np.int64)
+    return {"note": total}
 
 
 @lru_cache(maxsize=512)
@@ -309,10 +308,10 @@ def _landing_cost(problem: Problem, midi: int, kind: int) -> int:
 def _steps(two_before: tuple[int, ...], before: tuple[int, ...], pool: tuple[int, ...],
            kinds_before: tuple[int, ...], kinds_here: tuple[int, ...], closes_before: bool,
            onto_beat: bool, guides_before: tuple[int, ...], guides: tuple[int, ...],
-           repeats_ok: bool, strict: bool) -> tuple[_Table, Costs]:
-    """Step costs between two layers, and for each step the place of its interval in a table
-    of `moves_of`. Everything a step depends on is an argument, so that lines over the same
-    chord share their tables."""
+           repeats_ok: bool, strict: bool) -> tuple[_Table, _Table]:
+    """For each step between two layers the place of its interval in a table of `moves_of`,
+    and its cost, all terms together (`price` keeps them apart). Everything a step depends on
+    is an argument, so that lines over the same chord share their tables."""
     low, arrival = _states(two_before, before)
     high, reached = _states(before, pool)
     never = FORBIDDEN if strict else _SOFT
@@ -323,16 +322,16 @@ def _steps(two_before: tuple[int, ...], before: tuple[int, ...], pool: tuple[int
     motion = _INTERVAL[place]
     if not strict:
         motion = np.minimum(motion, never)
-    costs: dict[str, _Table] = {"motion": np.where(joined, motion, FORBIDDEN)}
+    total = np.where(joined, motion, FORBIDDEN)
     if not repeats_ok:
         recovery = _RECOVERY[arrival[:, None], place]
         # after a breath the line may start anywhere near
-        costs["leaps and turns"] = recovery // 2 if closes_before else recovery
+        total += recovery // 2 if closes_before else recovery
     kind_before = _kind_array(kinds_before)[low % 12][:, None]
     kind_here = _kind_array(kinds_here)[high % 12][None, :]
     hangs = (kind_before == CHROMATIC) & ((size != 1) | (kind_here >= CHROMATIC))
     hangs |= (kind_before == PASSING) & ((size > 2) | (size == 0))
-    costs["resolution"] = np.where(hangs, never, 0).astype(np.int64)
+    total += np.where(hangs, never, 0)
     if guides_before:
         from_guide = np.isin(low % 12, guides_before)[:, None]
         to_guide = np.isin(high % 12, guides)[None, :]
@@ -340,11 +339,10 @@ def _steps(two_before: tuple[int, ...], before: tuple[int, ...], pool: tuple[int
                         COSTS["guide tone"], 0)
         lead = np.where((lead == 0) & (size <= 2) & (size > 0) & (kind_here == TONE),
                         COSTS["common step"], lead)
-        costs["voice leading"] = lead.astype(np.int64)
+        total += lead
     if onto_beat:
-        costs["into the beat"] = np.where((size == 1) & (kind_here == TONE),
-                                          COSTS["half step into beat"], 0).astype(np.int64)
-    return place, costs
+        total += np.where((size == 1) & (kind_here == TONE), COSTS["half step into beat"], 0)
+    return place, total
 
 
 def price(problem: Problem, midis: Sequence[int]) -> dict[str, int]:

@@ -49,6 +49,7 @@ _LEAP_DOWN = moves_of(free=(-4, -5, -7, -8), dear=(-3,), bonus=6)
 _SMALL = moves_of(free=(-4, -3, -2, -1, 1, 2, 3, 4), dear=(-5, 5))
 _PENTA = moves_of(free=(-4, -3, -2, -1, 1, 2, 3, 4), dear=(-7, -5, 5, 7))
 _ANY_NEAR = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(-7, 7))
+_STEPWISE = moves_of(free=(-2, -1, 1, 2), dear=(-5, -4, -3, 3, 4, 5))
 _REPEAT = moves_of(free=(0,))
 _REPEAT_OR_STEP = moves_of(free=(0, 1, -1, 2, -2))
 _PLANS = 4
@@ -63,7 +64,7 @@ BASE_COSTS: MappingProxyType[str, tuple[int, int, int]] = MappingProxyType({
     "arpeggio up, scale down": (4, 2, 4),
     "scale run": (4, 8, 12),
     "pickup into the landing": (4, 1, 3),
-    "short reply": (5, 5, 8),
+    "short reply": (6, 9, 14),
     "enclosure of a target": (9, 3, 0),
     "approach from a half step": (9, 4, 2),
     "upper-structure arpeggio": (9, 9, 3),
@@ -367,7 +368,7 @@ def _enclosure(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
             if first:
                 yield from _cell("enclosure of a target", frame.level, phrase, replace(
                     problem, pools=(*problem.pools[:-2], first, second),
-                    moves=(*row[:-2], _ANY_NEAR, _ANY_NEAR)), note="landing")
+                    moves=(*row[:-2], _STEPWISE, _ANY_NEAR)), note="landing")
         return
     target = next((i for i in range(count - 1, 1, -1)
                    if problem.slots[i].strength and not problem.slots[i - 1].closes

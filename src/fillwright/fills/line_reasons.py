@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from fractions import Fraction
 
 from fillwright.fills.context import GapContext
@@ -36,10 +36,15 @@ _FIGURE_WORDS = {
 }
 
 
-def degree_name(context: GapContext, span: int, pitch: Pitch) -> str:
+_ALTERED = {1: "b9", 3: "#9", 6: "#11", 8: "b13"}
+
+
+def degree_name(context: GapContext, span: int, pitch: Pitch, altered: bool = False) -> str:
     """What a note is in a chord: ``"third of Cmaj7"``, or its name where it is foreign."""
     harmony = context.spans[span].harmony
     degree = harmony.degree_of(pitch.pitch_class)
+    if degree is None and altered:
+        degree = _ALTERED.get(harmony.symbol.relative(pitch.pitch_class))
     if degree is None:
         return f"chromatic {pitch.note_name.pretty} over {harmony.symbol.pretty}"
     return f"{_ORDINALS.get(degree, degree)} of {harmony.symbol.pretty}"
@@ -107,7 +112,10 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
         key = context.chorus.key
         return f"The notes are those of the {key.tonic.pretty} blues scale: {' '.join(names)}."
     if device == "altered colours":
-        return f"Over the dominant it takes the altered colours: {_listed(context, cell, pitches)}."
+        spans = {s.span for s in slots
+                 if context.spans[s.span].harmony.symbol.quality == "dominant"}
+        return ("Over the dominant it takes the altered colours: "
+                f"{_listed(context, cell, pitches, spans)}.")
     if cell.double:
         body = " with a fifth inside" if cell.double == "fifth" else ""
         return (f"Octaves{body} high up, {' '.join(names)}: the rhythm carries it, "
@@ -147,10 +155,12 @@ def _shift(context: GapContext, shift: Shift, pitches: Sequence[Pitch], landing:
             f"{place_name(context, shift.back_quarter)}; the left hand stays on time.")
 
 
-def _listed(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
+def _listed(context: GapContext, cell: Cell, pitches: Sequence[Pitch],
+            spans: Collection[int] | None = None) -> str:
+    """The notes by chord, ``"E G over Cmaj7, F over G7"``; `spans` None for all chords."""
     parts: list[str] = []
     slots = cell.problem.slots
-    for span in dict.fromkeys(s.span for s in slots):
+    for span in dict.fromkeys(s.span for s in slots if spans is None or s.span in spans):
         own = [p for s, p in zip(slots, pitches, strict=True) if s.span == span]
         names = " ".join(p.note_name.pretty for p in own)
         parts.append(f"{names} over {context.spans[span].harmony.symbol.pretty}")
@@ -179,6 +189,7 @@ def _target(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
 def _change(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str | None:
     """What leads where at the first change of chord inside the line."""
     slots = cell.problem.slots
+    altered = cell.device == "altered colours"
     for index in range(1, len(slots)):
         before, here = pitches[index - 1], pitches[index]
         slot = slots[index]
@@ -189,14 +200,13 @@ def _change(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str | 
             how = "a half step" if abs(before.midi - here.midi) == 1 else "a step"
             when = (f" an eighth ahead of {context.spans[slot.span].harmony.symbol.pretty}"
                     if early else " at the change")
-            source = degree_name(context, slots[index - 1].span, before)
+            goal = degree_name(context, slot.span, here, altered)
+            source = degree_name(context, slots[index - 1].span, before, altered)
             if slots[index - 1].kinds[before.midi % 12] == CHROMATIC:
                 return (f"{before.note_name.pretty} moves {how} to "
-                        f"{here.note_name.pretty}, the {degree_name(context, slot.span, here)}"
-                        f",{when}.")
+                        f"{here.note_name.pretty}, the {goal},{when}.")
             return (f"{before.note_name.pretty}, the {source}, moves {how} to "
-                    f"{here.note_name.pretty}, the {degree_name(context, slot.span, here)}"
-                    f",{when}.")
+                    f"{here.note_name.pretty}, the {goal},{when}.")
     return None
 
 
@@ -205,7 +215,8 @@ def _ending(context: GapContext, cell: Cell, pitches: Sequence[Pitch], landing: 
     last = pitches[-1]
     midi = last.midi - (12 if cell.double else 0)
     name = last.note_name.pretty
-    what = degree_name(context, cell.problem.slots[-1].span, last)
+    what = degree_name(context, cell.problem.slots[-1].span, last,
+                       cell.device == "altered colours")
     if landing is None:
         return f"It comes to rest on {name}, the {what}."
     target = landing.note_name.pretty
