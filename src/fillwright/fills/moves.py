@@ -329,8 +329,10 @@ MOVES: tuple[Move, ...] = _rows(
      "smooth", "{here} falls its fifth early, to {x}; {leads}."),
     ("deceptive cadence", "5:7", "key", "not goal tonic, not here dominant, last leads", _I, 2, -1,
      "smooth", "{x} is the dominant of {key}, which does not come: {leads}."),
-    ("diatonic chord on the way", "*", "key", "not here its II", _B, 2, 0, "smooth",
-     "{x} belongs to {key}: {leads}."),
+    ("diatonic chord on the way", "*", "key", "not here its II, not here its V", _B, 2, 0,
+     "smooth", "{x} belongs to {key}: {leads}."),
+    ("diatonic chord on the way", "*", "key", "here its V", _B, 2, 12, "smooth",
+     "{x} belongs to {key} and puts off the step from {here} to {goal}: {leads}."),
     ("diatonic chord on the way", "*", "key", "here its II", _B, 2, 14, "smooth",
      "{x} belongs to {key} and parts the II from its V: {leads}."),
     # --- colour only ----------------------------------------------------------------------------

@@ -144,6 +144,7 @@ CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
     "goal stable": lambda p: letter(p.goal) in "Mm7",
     "goal tonic": lambda p: _is_tonic(p.goal, p.goal.key),
     "here its II": lambda p: _root_motion(p) == 5 and letter(p.here) in "mh",
+    "here its V": lambda p: _root_motion(p) == 5 and letter(p.here) == "7",
     "here a fourth degree": lambda p: (p.here.root.pitch_class - p.key.tonic.pitch_class) % 12 == 5,
     "goal third degree": lambda p: (p.goal.root.pitch_class - p.key.tonic.pitch_class) % 12 == 4,
     "goal over its fifth": lambda p: (_low(p.goal) - p.goal.root.pitch_class) % 12 == 7,
