@@ -13,7 +13,7 @@ from fillwright.web.pool import Cancelled, TooSlow, WorkerDied
 
 __all__ = ["Job", "Jobs"]
 
-KEPT = 40
+KEPT = 24
 """Jobs remembered; the oldest finished ones are forgotten first."""
 
 Work = Callable[["Job"], Awaitable[Any]]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import socket
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
@@ -49,9 +50,10 @@ def serve(host: str, port: int, folder: Path, ready: Callable[[str], None]) -> N
     try:
         app = create_app(folder, {f"{name}:{port}" for name in names},
                          workers=max(1, min(4, os.cpu_count() or 1)))
-    except OSError as error:
+    except (OSError, sqlite3.Error) as error:
         listener.close()
-        raise InputError(f"cannot be used: {error.strerror or error}", str(folder)) from error
+        raise InputError(f"cannot be used: {getattr(error, 'strerror', None) or error}",
+                         str(folder)) from error
 
     class Server(uvicorn.Server):
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:

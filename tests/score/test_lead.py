@@ -1,0 +1,63 @@
+"""The lead sheet as a page: one staff, or an empty one to write on, every gap bracketed."""
+
+from __future__ import annotations
+
+import itertools
+import re
+
+import pytest
+from lxml import etree
+
+from fillwright.arrange.build import prepare
+from fillwright.arrange.model import Options
+from fillwright.demo import DEMO_TUNES, demo_path
+from fillwright.score.lead import blank_sheet, lead_sheet, lead_view
+from fillwright.tune.read import read_tune
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.mark.parametrize("name", DEMO_TUNES)
+def test_every_gap_has_its_bracket_in_the_order_of_the_music(name: str) -> None:
+    chorus, gaps = prepare(read_tune(demo_path(name)), Options())
+    pages = lead_sheet(chorus, gaps).pages
+    marked = [int(number) for page in pages for number in re.findall(r'data-gap="(\d+)"', page)]
+    assert sorted(set(marked)) == [gap.number for gap in gaps]
+    for page in pages:
+        for system in etree.fromstring(page.encode()).iter(f"{SVG}g"):
+            if system.get("class") != "system":
+                continue
+            fields = [mark.find(f"{SVG}rect") for mark in system.findall(f"{SVG}g")
+                      if mark.get("class") == "gap-mark"]
+            edges = [(float(f.get("x", 0)), float(f.get("width", 0)))
+                     for f in fields if f is not None]
+            assert all(a + width <= b for (a, width), (b, _) in itertools.pairwise(edges))
+
+
+def test_chord_symbols_say_where_they_stand() -> None:
+    chorus, gaps = prepare(read_tune(demo_path("umbrella")), Options())
+    page = lead_sheet(chorus, gaps).pages[0]
+    found = re.findall(r'data-bar="(\d+)" data-onset="([^"]+)" data-text="([^"]+)"', page)
+    first = chorus.chords[0]
+    assert found[0] == ("0", "0", str(first.symbol))
+    assert len(found) == len({span.onset_quarter for span in chorus.chords})
+
+
+def test_one_staff_or_an_empty_one_below() -> None:
+    chorus, gaps = prepare(read_tune(demo_path("ferry")), Options())
+    lead = etree.fromstring(lead_view(chorus, gaps))
+    assert not lead.findall(".//staves") and not lead.findall(".//backup")
+    assert all(staff.text == "1" for staff in lead.iter("staff"))
+    blank = etree.fromstring(lead_view(chorus, gaps, blank=True))
+    below = [note for note in blank.iter("note") if note.findtext("staff") == "2"]
+    assert below and all(note.find("rest") is not None and note.get("print-object") == "no"
+                         for note in below)
+    heads = sum(note.find("pitch") is not None and note.find("tie[@type='stop']") is None
+                for note in blank.iter("note"))
+    assert heads == len(chorus.melody)
+
+
+def test_the_blank_sheet_has_brackets_too() -> None:
+    chorus, gaps = prepare(read_tune(demo_path("umbrella")), Options())
+    pages = "".join(blank_sheet(chorus, gaps).pages)
+    assert all(f'data-gap="{gap.number}"' in pages for gap in gaps)
