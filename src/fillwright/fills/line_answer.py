@@ -103,6 +103,8 @@ def _answer_cell(device: str, source: tuple[SoundingNote, ...], phrase: Phrase,
         note = f"the rhythm of its {'last ' if source[-1] == context.phrase[-1] else ''}" \
                f"{count} notes, on other pitches"
         return Cell(device, phrase, problem, _BASE[device], note=note, answer="rhythm")
+    if 2 * sum(a.midi == b.midi for a, b in pairwise(source)) > count:
+        return None  # no shape to speak of
     moves = []
     for a, b in pairwise(source):
         interval = b.midi - a.midi
@@ -110,8 +112,8 @@ def _answer_cell(device: str, source: tuple[SoundingNote, ...], phrase: Phrase,
             moves.append(moves_of(free=(0,)))
             continue
         sign = 1 if interval > 0 else -1
-        near = tuple(i for i in (interval - 1, interval, interval + 1) if i * sign > 0)
-        far = tuple(i for i in (interval - 2, interval + 2) if i * sign > 0)
+        near = tuple(i for i in (interval - 1, interval, interval + 1) if 0 < i * sign <= 12)
+        far = tuple(i for i in (interval - 2, interval + 2) if 0 < i * sign <= 12)
         moves.append(moves_of(free=near, dear=far))
     chord = context.spans[problem.slots[0].span].harmony.symbol.pretty
     note = (f"rhythm and shape of {count} of its notes, moved to {chord}")
