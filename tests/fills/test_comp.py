@@ -387,3 +387,43 @@ def test_textures_are_well_formed() -> None:
 def test_why_there_is_nothing() -> None:
     chorus = chorus_of("4/4", "C", 140, [("G4", 4), ("F4", 2)], [("N.C.", 4), ("Dm7", 2)])
     assert propose_comp(context_of(chorus, 1), 3) == "no chord sounds in this gap"
+
+
+def named(fill: Fill, hands: tuple[str, ...]) -> set[str]:
+    """The notes of every stroke, as the reasons spell them."""
+    rows = set()
+    for onset in {n.onset_quarter for n in fill.notes}:
+        notes = sorted((n for n in fill.notes if n.onset_quarter == onset and n.hand in hands),
+                       key=lambda n: n.midi)
+        if notes:
+            rows.add(" ".join(n.pitch.note_name.pretty for n in notes))
+    return rows
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("name", sorted(GAPS))
+def test_reasons_are_true_of_the_notes(name: str, level: str) -> None:
+    context = gap(name, level)
+    for fill in fills_of(context, 8):
+        first = fill.reasons[0]
+        row = first.split("play")[1].removeprefix("s").split(" (")[0].strip()
+        if first.startswith("Both hands"):
+            assert row in named(fill, ("left", "right"))
+        else:
+            assert row in named(fill, ("left",) if "left hand plays" in first else ("right",))
+        degrees = first.split("(")[1].split(" of ")[0].split()
+        assert len(degrees) == len(row.split())
+        text = " ".join(fill.reasons)
+        if "has struck" in text:
+            root = text.split("has struck ")[1].rstrip(".").split(".")[0].split(";")[0]
+            assert any(root in names.split() for names in named(fill, ("left",)))
+        if "keeps" in text and "down" in text:
+            assert fill.melody_kept == "finger"
+        if "when the right hand leaves it" in text:
+            assert fill.melody_kept == "released"
+        if "The pedal keeps" in text:
+            assert fill.melody_kept == "pedal"
+        if "fall between the beats" in text or "falls between the beats" in text:
+            places = [context.beat_at(n.onset_quarter) for n in fill.notes
+                      if n.onset_quarter > context.onset_quarter]
+            assert any(place.denominator > 1 for place in places)

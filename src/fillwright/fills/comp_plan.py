@@ -25,6 +25,9 @@ __all__ = ["Plan", "Setting", "Stroke", "bed_quarter", "held_end_quarter", "plan
 LEAST_CHANGE_SEC = 0.28
 """Chords that last less are not struck one by one (common practice: a quarter at 210)."""
 
+LEAST_STROKES_SEC = 0.15
+"""The left hand does not strike roots closer together (common practice)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
@@ -117,12 +120,13 @@ def bed_quarter(context: GapContext) -> Fraction:
 
 
 def _change_offsets(context: GapContext, bed: Fraction) -> list[Fraction]:
-    """Where the chord changes after the bed; changes too quick to strike are left out."""
+    """Where the chord changes after the bed; chords too quick to strike are left out."""
     offsets = []
     last = bed
     for span in context.spans[1:]:
         offset = span.onset_quarter - context.onset_quarter
-        if offset > last and context.seconds(offset - last) >= LEAST_CHANGE_SEC:
+        quick = context.seconds(span.duration_quarter) < LEAST_CHANGE_SEC
+        if offset > last and not quick and context.seconds(offset - last) >= LEAST_STROKES_SEC:
             offsets.append(offset)
             last = offset
     return offsets
