@@ -111,6 +111,10 @@ def played(text: str) -> str:
     ("1 $2 3DS", "1 2 3 2 3"),
     ("1 2F 3DC", "1 2 3 1 2"),
     ("1 2> 3DC @4", "1 2 3 1 2 4"),
+    ("1 2DC 3", "1 2 1 2 3"),
+    ("1 $2 3DS |:4:| 5", "1 2 3 2 3 4 4 5"),
+    ("1 2DCf 3F 4", "1 2 1 2 3"),
+    ("1> 2DCc 3 @4 5", "1 2 1 4 5"),
     # repeats come before the jump, and are not taken after it; the last ending is
     ("|:1 2:| 3F 4DCf", "1 2 1 2 3 4 1 2 3"),
     ("|:1 [1:|] [2F] 4 5DCf", "1 2 1 3 4 5 1 3"),

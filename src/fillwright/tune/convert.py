@@ -20,7 +20,7 @@ from fillwright.tune.notices import Notices
 
 __all__ = ["OTHER_SUFFIXES", "score_from_other"]
 
-OTHER_SUFFIXES = (".krn", ".mei", ".rntxt", ".rntext", ".musedata", ".md", ".capx",
+OTHER_SUFFIXES = (".krn", ".mei", ".rntxt", ".rntext", ".musedata", ".capx",
                   ".nwctxt", ".tntxt", ".tinynotation")
 """Endings of notations that music21 reads and that can hold a melody with harmony."""
 

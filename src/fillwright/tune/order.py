@@ -301,8 +301,8 @@ class _Player:
                 self._mark_visited()
                 index = self._with_pickup(target, index)
                 continue
-            if marks.jump is not None and self._jump is not None and index in self._jumped:
-                break  # back at the D.C. with no Fine on the way: the end
+            if index in self._jumped and self._jump in (Jump.DA_CAPO, Jump.DAL_SEGNO):
+                self._jump = None  # past the D.C. the second time: on to the end
             index = self._after(index)
         return self._order
 
