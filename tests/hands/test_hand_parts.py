@@ -95,6 +95,8 @@ def price(way: tuple[dict[int, int], ...], down: list[dict[int, bool]], size: st
                                          is_black(one), is_black(two), size, len(pairs) == 1):
                 terms[term] = terms.get(term, 0) + cost
         total += sum(cost // len(pairs) for cost in terms.values())
+        if len(pairs) > 1 and set(before) == set(fingers) and not kept:
+            total += sum(12 for midi in before if before[midi] != fingers[midi])
         if place > 1 and len(way[place - 2]) == len(before) == len(fingers) == 1:
             (one, first), = way[place - 2].items()
             (middle, second), = before.items()

@@ -12,7 +12,7 @@ from functools import lru_cache
 from itertools import combinations, pairwise
 from types import MappingProxyType
 
-from fillwright.hands.costs import pair_limits_ok, shape_costs
+from fillwright.hands.costs import natural_pair, pair_limits_ok, shape_costs
 from fillwright.hands.reach import (
     MAX_NOTES,
     ROLL_DENOMINATOR,
@@ -90,7 +90,7 @@ def all_fingerings(midis: tuple[int, ...], hand: str, size: str, rolled: bool = 
     """Every fingering within the practical limits, in a fixed order.
 
     >>> [option.fingers for option in all_fingerings((60, 72), "right", "medium")]
-    [(1, 3), (1, 4), (1, 5)]
+    [(1, 4), (1, 5)]
     """
     if hand == "right":
         octaves = midis[0] // 12 if midis else 0
@@ -114,6 +114,7 @@ def _right_hand(midis: tuple[int, ...], size: str, rolled: bool) -> tuple[ChordF
     found: list[ChordFingering] = []
     for fingers in combinations((1, 2, 3, 4, 5), len(midis)):
         if all(pair_limits_ok(fingers[low], fingers[high], units[high] - units[low], size, *scale)
+               and natural_pair(fingers[low], fingers[high], units[high] - units[low], size)
                for low in range(len(midis)) for high in range(low + 1, len(midis))):
             costs = shape_costs(fingers, units, blacks, size)
             found.append(ChordFingering(fingers, sum(costs.values()),

@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 from types import MappingProxyType
 
-__all__ = ["LENIENT_LIMITS", "LIMIT_ALLOWANCE", "STRICT_LIMITS", "minor_ninth", "mud",
-           "mud_cost", "rub"]
+__all__ = ["LENIENT_LIMITS", "LIMIT_ALLOWANCE", "STRICT_LIMITS", "THIRD_ALLOWANCE",
+           "minor_ninth", "mud", "mud_cost", "rub"]
 
 # Interval in semitones -> lowest MIDI number of its lower note
 STRICT_LIMITS = MappingProxyType({
@@ -27,6 +27,8 @@ LENIENT_LIMITS = MappingProxyType({
 LIMIT_ALLOWANCE = 3
 """Semitones by which solo piano may go below the lenient table (common practice: left-hand
 sevenths down to D2)."""
+THIRD_ALLOWANCE = MappingProxyType({3: 1, 4: 0})
+"""The same for thirds, which growl first (common practice: no third below B2 or Bb2)."""
 
 
 def mud(midis: Sequence[int]) -> list[tuple[int, int]]:
@@ -35,12 +37,13 @@ def mud(midis: Sequence[int]) -> list[tuple[int, int]]:
     midis   MIDI numbers sounding at once, in any order
     Every pair is tried, not only neighbours (as arranging texts want it).
 
-    >>> mud((43, 47)), mud((40, 43)), mud((38, 48))
-    ([], [(40, 43)], [])
+    >>> mud((46, 50)), mud((43, 47)), mud((38, 48))
+    ([], [(43, 47)], [])
     """
     keys = sorted(set(midis))
     return [(low, high) for place, low in enumerate(keys) for high in keys[place + 1:]
-            if low < LENIENT_LIMITS.get(high - low, 0) - LIMIT_ALLOWANCE]
+            if low < LENIENT_LIMITS.get(high - low, 0)
+            - THIRD_ALLOWANCE.get(high - low, LIMIT_ALLOWANCE)]
 
 
 def mud_cost(midis: Sequence[int]) -> int:

@@ -14,8 +14,8 @@ from types import MappingProxyType
 
 from fillwright.hands.reach import SPANS, FingerSpan
 
-__all__ = ["TERMS", "WEIGHTS", "pair_costs", "pair_limits_ok", "position_costs", "shape_costs",
-           "span_costs"]
+__all__ = ["TERMS", "WEIGHTS", "natural_pair", "pair_costs", "pair_limits_ok",
+           "position_costs", "shape_costs", "span_costs"]
 
 # Half points. Per unit means per unit of the fourteen-to-the-octave ruler.
 WEIGHTS = MappingProxyType({
@@ -39,6 +39,8 @@ WEIGHTS = MappingProxyType({
     "same_finger": 2,        # one finger on two keys in succession (B12: 1 point)
     "beyond_limit": 20,      # per unit outside the practical limits (B13: 10 points)
     "changed_finger": 2,     # one key again with another finger (B15: 1 point)
+    "changed_in_chord": 12,  # each key of a chord struck again with other fingers (common
+                             # practice: a repeated chord keeps its fingers)
 })
 
 TERMS = ("stretch", "span", "position", "weak finger", "black keys", "thumb passing",
@@ -73,6 +75,16 @@ def pair_limits_ok(low_finger: int, high_finger: int, distance: int, size: str,
     span = SPANS[size][low_finger, high_finger]
     return (distance >= max(span.min_prac, 1)
             and distance * denominator <= span.max_prac * numerator)
+
+
+def natural_pair(low_finger: int, high_finger: int, distance: int, size: str) -> bool:
+    """Would a player take these fingers for two keys struck together?
+
+    The thumb and the second or third finger are not stretched beyond comfort where the fourth
+    and fifth lie free (common practice: a struck octave is 1-5, or 1-4).
+    """
+    return ((low_finger, high_finger) not in ((1, 2), (1, 3))
+            or distance <= SPANS[size][low_finger, high_finger].max_comf)
 
 
 def shape_costs(fingers: tuple[int, ...], units: tuple[int, ...], blacks: tuple[bool, ...],

@@ -21,7 +21,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.hands.chords import ChordFingering, all_fingerings
-from fillwright.hands.costs import TERMS, pair_costs, position_costs
+from fillwright.hands.costs import TERMS, WEIGHTS, pair_costs, position_costs
 from fillwright.hands.jumps import jump_ok
 from fillwright.hands.reach import MAX_NOTES, is_black, mirrored, ruler
 from fillwright.lattice import FORBIDDEN, k_best_paths
@@ -244,6 +244,7 @@ def _itemised(events: tuple[_Event, ...], layers: list[_Layer], chosen: list[int
 
 
 _POSITION = TERMS.index("position")
+_SAME_FINGER = TERMS.index("same finger")
 
 
 @lru_cache(maxsize=4096)
@@ -281,6 +282,11 @@ def _step(before: _Layer, after: _Layer, held: tuple[int, ...], free: bool, size
         total += table[:, fingers_before[:, left, None] - 1, fingers_after[None, :, struck] - 1]
     if len(pairs) > 1:
         total //= len(pairs)
+        same_chord = before.midis == after.midis and len(pairs) == len(after.midis) ** 2
+        for left, struck in pairs:
+            if same_chord and left == struck:
+                other = fingers_before[:, left, None] != fingers_after[None, :, struck]
+                total[_SAME_FINGER][other] += WEIGHTS["changed_in_chord"]
     for place, kept in enumerate(held):
         if kept >= 0:
             changed = fingers_before[:, kept, None] != fingers_after[None, :, place]
