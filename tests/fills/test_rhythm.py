@@ -156,6 +156,12 @@ def test_straight_feel_allows_neighbours_that_swing_avoids() -> None:
     assert style_of(gap(feel="straight")) == "straight"
 
 
+def test_straight_feel_groups_eighths_by_three() -> None:
+    """Three, three, two over the stroke on 1: on 2& and 4."""
+    first = [r.onsets for r in rhythms(gap(feel="straight"), 4, push=False)]
+    assert (Fraction(3, 2), Fraction(3)) in first
+
+
 def test_beginners_get_fewer_hits_than_advanced_players() -> None:
     counts = [sum(len(r.hits) for r in rhythms(gap(level=level, quarters=8), 10))
               for level in ("beginner", "intermediate", "advanced")]

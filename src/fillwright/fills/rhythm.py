@@ -70,6 +70,7 @@ class Style:
     neighbours   cost of two hits on neighbouring places
     strong       cost of a hit on a strong beat
     legato       chords are held until the next one
+    threes       cost of two strokes a dotted quarter apart
     """
 
     density: tuple[int, int, int]
@@ -78,6 +79,7 @@ class Style:
     neighbours: int
     strong: int
     legato: bool = False
+    threes: int = 0
 
 
 # All numbers are design choices within common practice: sustained chords and few of them in
@@ -89,7 +91,7 @@ STYLES = MappingProxyType({
     "fast": Style((28, 36, 46), ((0, 3), (2, 5), (2, 6)), 0, 99, 2),
     "waltz": Style((45, 60, 75), ((0, 2), (1, 4), (1, 5)), 0, 5, 1),
     "fast waltz": Style((35, 36, 44), ((0, 2), (0, 3), (0, 3)), 1, 99, 0),
-    "straight": Style((50, 70, 90), ((0, 4), (1, 6), (2, 8)), 0, 2, 1),
+    "straight": Style((50, 70, 90), ((0, 4), (1, 6), (2, 8)), 0, 2, 1, threes=-1),
     "compound": Style((55, 75, 95), ((0, 3), (1, 4), (1, 6)), 1, 3, 1),
 })
 
@@ -384,6 +386,8 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
     if bed and (not strokes or strokes[0] > 0):
         strokes.insert(0, 0)
     spaces = [b - a for a, b in pairwise([*strokes, end])]
+    costs["groups of three"] = style.threes * sum(2 * space == 3 * t.beat
+                                                  for space in spaces[:-1])
     if end >= 3 * t.beat and spaces and 2 * max(spaces) < 3 * t.beat:
         costs["no breath"] = WEIGHTS["no breath"]
     costs["hole"] = WEIGHTS["hole"] * sum(max(space // t.beat - 4, 0) for space in spaces)
