@@ -150,7 +150,8 @@ class PartReader:
     def _measure(self, measure: etree._Element, number: str, opens_repeat: bool) -> bool:
         """Read a measure; whether its last bar line opens a repeat."""
         notes, signature = self._notes, self._signature
-        notes.begin(first=not self.bars)
+        notes.begin()
+        notes.first_bar = not self.bars
         bar = RawBar(number, measure.get("implicit") == "yes", signature.meter,
                      signature.sounding_key, signature.mode_given, notes.notes, [],
                      notes.slur_stops)

@@ -48,9 +48,10 @@ class NoteReader:
         self._longest_note = int(MAX_NOTE_QUARTERS * tpq)
         self.begin()
 
-    def begin(self, first: bool = False) -> None:
-        """Start a bar; `printed_start` is kept of the first."""
-        self._first = first
+    def begin(self) -> None:
+        """Start a bar; of the first one the caller sets `first_bar`, so that `printed_start`
+        is kept."""
+        self.first_bar = False
         self.printed_start: Ticks | None = None
         self.cursor: Ticks = 0
         self.notes: list[RawNote] = []
@@ -144,7 +145,7 @@ class NoteReader:
                 length = self._exact(note, tuplet, length)
         onset = self._chord_onset if is_chord else self.cursor
         end = onset + length
-        if self._first and note.get("print-object") != "no" \
+        if self.first_bar and note.get("print-object") != "no" \
                 and (self.printed_start is None or onset < self.printed_start):
             self.printed_start = onset
         if pitch is None:
