@@ -175,14 +175,18 @@ def _device(cell: _Cell) -> str:
 
 
 def _idea(context: GapContext, cell: _Cell, notes: list[DraftNote]) -> Idea:
+    """Two fills with the same keys in another rhythm differ in their onsets alone: the top
+    line counts where it moves, the voicing by what the hands really play."""
     held = context.held_midi
     start = context.onset_quarter
     onsets = sorted({n.onset_quarter for n in notes})
     reference = held if held is not None else 60 + context.spans[0].harmony.root.pitch_class
-    top = tuple(max(n.midi for n in notes if n.onset_quarter == onset) - reference
-                for onset in onsets)
+    tops = [max(n.midi for n in notes if n.onset_quarter == onset) - reference
+            for onset in onsets]
+    line = tuple(top for place, top in enumerate(tops) if place == 0 or top != tops[place - 1])
     high = [n.midi for n in notes if n.hand == "right"] or [n.midi for n in notes]
-    return Idea(onsets=tuple(onset - start for onset in onsets), top_line=top,
-                voicing=cell.texture.name,
+    kinds = cell.texture.name
+    if not cell.found.right:
+        kinds = ", ".join(dict.fromkeys(v.kind for v in cell.found.left))
+    return Idea(onsets=tuple(onset - start for onset in onsets), top_line=line, voicing=kinds,
                 register=(min(high) + max(high)) // 2 - reference)
-
