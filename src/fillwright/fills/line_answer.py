@@ -45,10 +45,13 @@ def answers(context: GapContext) -> Iterator[Cell]:
         found = 0
         for source, phrase in _echoes(context, least):
             chromatic = context.level == "advanced" and device == ANSWER_RHYTHM
-            for shape in ("arch", "bowl"):
+            rows = plans(len(phrase) - 1, frame.turn + found, 2)
+            for shape, (_, _, row) in zip(("arch", "bowl"), rows, strict=True):
                 problem = frame.problem(phrase, shape, chromatic=chromatic)
                 if problem is None:
                     continue
+                if device == ANSWER_RHYTHM:  # its pitches are its own
+                    problem = replace(problem, moves=moves_for(row))
                 cell = _answer_cell(device, source, phrase, problem, context)
                 if cell is not None:
                     found += 1

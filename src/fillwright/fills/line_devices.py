@@ -463,6 +463,8 @@ def _altered(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     problem = frame.problem(phrase, "falling", above=True, rows=rows)
     if problem is not None:
         yield from _cell("altered colours", frame.level, phrase, problem)
+        row = moves_for(plan(len(phrase) - 1, frame.turn))
+        yield from _cell("altered colours", frame.level, phrase, replace(problem, moves=row))
 
 
 def _structures(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
