@@ -213,6 +213,8 @@ class Service:
             kept = self._answers.get(key)
             if kept is not None and kept.done():
                 return kept.result()
+            if kind not in ("lead.pdf", "blank.pdf"):  # these need no fills
+                await self._ready(ask, {gap for gap, _ in picks}, job)
             result = await ask.worker.run(*task, limit_sec=LONG_SEC, progress=job.progress,
                                           cancel=job.cancel)
             if kind == "chorus":
@@ -222,6 +224,15 @@ class Service:
             return result
 
         return self.jobs.start(work)
+
+    async def _ready(self, ask: Ask, picked: set[int], job: Job) -> None:
+        """Work out the gaps one by one, so that others may ask in between."""
+        gaps = len((await self.answer(ask, "overview"))["gaps"])
+        for number in range(1, gaps + 1):
+            job.progress("working out the gaps", number - 1, gaps)
+            if number not in picked:
+                await ask.worker.run("ready", ask.sheet, number, limit_sec=QUICK_SEC,
+                                     cancel=job.cancel)
 
 
 def _gap_number(value: Any) -> int:

@@ -6,7 +6,9 @@ from collections.abc import Callable
 from types import MappingProxyType
 from typing import Any
 
+from fillwright.arrange.build import CHOICES
 from fillwright.errors import InputError
+from fillwright.fills.model import FAMILIES
 from fillwright.theory.chordtext import ChordTextError, parse_chord
 from fillwright.tune.form import unfold
 from fillwright.web import painter, piano
@@ -43,6 +45,13 @@ def _blank(report: Report, sheet: Sheet) -> Any:
 
 def _gap(report: Report, sheet: Sheet, number: int, counts: dict[str, int]) -> Any:
     return painter.gap_page(desk_of(sheet), number, counts)
+
+
+def _ready(report: Report, sheet: Sheet, number: int) -> None:
+    """Work out what the choice for a whole chorus looks at in one gap."""
+    desk = desk_of(sheet)
+    for family in FAMILIES:
+        desk.fills(number, family, CHOICES)
 
 
 def _heard(report: Report, sheet: Sheet, number: int, pick: Pick) -> Any:
@@ -92,6 +101,6 @@ def _piano(report: Report, midi: int) -> bytes:
 
 TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "read": _read, "overview": _overview, "lead": _lead, "blank": _blank, "gap": _gap,
-    "heard": _heard, "staff": _staff, "check": _check, "chorus": _chorus, "export": _export,
-    "chord": _chord, "piano": _piano,
+    "ready": _ready, "heard": _heard, "staff": _staff, "check": _check, "chorus": _chorus,
+    "export": _export, "chord": _chord, "piano": _piano,
 })
