@@ -20,6 +20,10 @@ _SIMPLE = {Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a",
            Fraction(5, 6): "ta"}
 
 
+# A place nobody finds without the one before it: "(trip) let", "(&) a".
+_BEFORE = {Fraction(2, 3): Fraction(1, 3), Fraction(3, 4): Fraction(1, 2)}
+
+
 def count_marks(chorus: Chorus, onset_quarter: Fraction, end_quarter: Fraction,
                 struck: Iterable[Fraction]) -> tuple[tuple[Fraction, str], ...]:
     """(place, word) pairs over a stretch of the chorus, in order.
@@ -44,6 +48,10 @@ def count_marks(chorus: Chorus, onset_quarter: Fraction, end_quarter: Fraction,
                 if 0 < offset < 1 and hit < bar.end_quarter:
                     marks[hit] = ("&" if bar.meter.is_compound
                                   else _SIMPLE.get(offset, "&"))
+                    silent = _BEFORE.get(offset)
+                    if (silent is not None and not bar.meter.is_compound
+                            and place + silent * unit >= onset_quarter):
+                        marks.setdefault(place + silent * unit, f"({_SIMPLE[silent]})")
             place += unit
             number += 1
     return tuple(sorted(marks.items()))

@@ -21,7 +21,7 @@ from fillwright.hands.model import HandNote
 from fillwright.score.accidentals import Shown
 from fillwright.score.marks import Mark, marks_of
 from fillwright.score.page import Cell, PageBar, Row, page_of
-from fillwright.score.symbols import harmony_element, view_harmony
+from fillwright.score.symbols import harmony_element, shown_spans, view_harmony
 from fillwright.score.voices import Strike
 from fillwright.tune.model import ChordSpan, ChorusBar
 
@@ -68,6 +68,7 @@ class _Writer:
         self.pages = page_of(arrangement)
         self.marks = marks_of(arrangement)
         self.fills = {fill.gap: fill for fill in arrangement.fills}
+        self._shown = shown_spans(arrangement)
         self.tools = _Tools(self._divisions(), fingering, view)
 
     def _divisions(self) -> int:
@@ -81,7 +82,7 @@ class _Writer:
                     denominators.add(cell.piece.duration_quarter.denominator)
         for mark in self.marks:
             denominators.add(mark.onset_quarter.denominator)
-        for span in self.arrangement.chords:
+        for span in (*self.arrangement.chords, *self._shown):
             denominators.add(span.onset_quarter.denominator)
         return lcm(*denominators)
 
@@ -183,8 +184,10 @@ class _Writer:
                      harmony_element(span, f"{'added' if span.added else 'chord'}{number}", 0))
                     for number, span in inside]
         places: dict[Fraction, list[ChordSpan]] = {}
-        for _, span in inside:
-            places.setdefault(span.onset_quarter, []).append(span)
+        for span in self._shown:
+            if bar.onset_quarter <= span.onset_quarter < bar.end_quarter or (
+                    last and span.onset_quarter == bar.end_quarter):
+                places.setdefault(span.onset_quarter, []).append(span)
         return [(place, view_harmony(spans, 0)) for place, spans in sorted(places.items())]
 
     def _bar_marks(self, bar: ChorusBar, staff: int) -> list[tuple[Fraction, Element]]:

@@ -44,6 +44,10 @@ def _top(strike: Strike) -> int:
     return strike.notes[-1][1].midi
 
 
+def _is_octave(strike: Strike) -> bool:
+    return strike.notes[-1][1].midi - strike.notes[0][1].midi == 12
+
+
 def _end(run: Sequence[Strike]) -> Fraction:
     return max(strike.end_quarter for strike in run)
 
@@ -53,7 +57,13 @@ def _line(run: Sequence[Strike], right: Sequence[Strike]) -> list[tuple[Fraction
         return []
     # The line begins and ends with the notes that have ledger lines of their own.
     high = [place for place, strike in enumerate(run) if _top(strike) >= _LEDGER]
-    run = run[high[0]:high[-1] + 1]
+    first, last = high[0], high[-1]
+    # Of a row of octaves all stand under the line, or it would seem to leap.
+    while first > 0 and _is_octave(run[first]) and _is_octave(run[first - 1]):
+        first -= 1
+    while last + 1 < len(run) and _is_octave(run[last]) and _is_octave(run[last + 1]):
+        last += 1
+    run = run[first:last + 1]
     start, end = run[0].onset_quarter, _end(run)
     inside = set(map(id, run))
     if any(id(other) not in inside and other.onset_quarter < end and start < other.end_quarter

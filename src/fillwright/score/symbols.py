@@ -9,14 +9,17 @@ with real accidentals, and added chords in square brackets.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
 
 from lxml import etree
 
+from fillwright.arrange.model import Arrangement
 from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_number, kind_changes
 from fillwright.theory.pitch import NoteName, degree_interval
 from fillwright.tune.model import ChordSpan
 
-__all__ = ["harmony_element", "view_harmony"]
+__all__ = ["harmony_element", "shown_spans", "view_harmony"]
 
 Element = etree._Element
 
@@ -40,6 +43,27 @@ def harmony_element(span: ChordSpan, identifier: str, offset: int) -> Element:
             _note_name(etree.SubElement(harmony, "bass"), "bass", symbol.bass)
         _degrees(harmony, symbol)
     return _finish(harmony, offset)
+
+
+def shown_spans(arrangement: Arrangement) -> tuple[ChordSpan, ...]:
+    """The chords as a page shows them: one that a fill delays stands where it comes.
+
+    A chord that a fill replaces altogether stays at its place, the added one behind it.
+    """
+    comes: dict[Fraction, Fraction] = {}
+    for fill in arrangement.fills:
+        added = {c.onset_quarter for c in fill.chords if c.added}
+        for written in arrangement.chords:
+            if written.added or written.onset_quarter not in added:
+                continue
+            back = [c.onset_quarter for c in fill.chords
+                    if not c.added and c.symbol == written.symbol
+                    and written.onset_quarter < c.onset_quarter < written.end_quarter]
+            if back:
+                comes[written.onset_quarter] = min(back)
+    return tuple(span if span.added or span.onset_quarter not in comes
+                 else replace(span, onset_quarter=comes[span.onset_quarter])
+                 for span in arrangement.chords)
 
 
 def view_harmony(spans: Sequence[ChordSpan], offset: int) -> Element:
