@@ -29,6 +29,7 @@ COSTS: Mapping[str, int] = {
     "crowded": 8,          # a fill right after a filled gap, with less than a bar between
     "arc": 3,              # per step of fullness away from the plan
     "again": 9,            # a device used n times costs this times n(n-1)/2
+    "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
     "mix": 7,              # per fill more or fewer of a family than its share
 }
 
@@ -126,6 +127,9 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
             "open": np.array([COSTS["open"] + (COSTS["open late"] if place > 0.5 else 0)
                               if s.fill is None and can_fill else 0
                               for s in states], dtype=np.int64),
+            "end": np.array([COSTS["line at the end"] if gap.landing is None
+                             and s.fill is not None and s.fill.family == "line" else 0
+                             for s in states], dtype=np.int64),
             "price": np.array(
                 [prices.get(s.fill.device, 0) + prices.get(s.fill.family, 0)
                  if s.fill is not None else 0 for s in states], dtype=np.int64),
