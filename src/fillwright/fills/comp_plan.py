@@ -258,7 +258,9 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
             changed = hit.onset_quarter in changes
             left.append(replace(stroke, family="walk root" if changed else texture.left))
         elif (lefts and not over) or texture.mode in ("left", "stride"):
-            left.append(replace(stroke, family=texture.left))
+            # below advanced the landing's chord does not stand without its root
+            rooted = over and texture.mode == "stride" and context.level != "advanced"
+            left.append(replace(stroke, family="shell" if rooted else texture.left))
         else:
             right.append(stroke)
             if texture.mode == "together" or (over and texture.mode != "both"):
