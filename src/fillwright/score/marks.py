@@ -48,10 +48,11 @@ def marks_of(arrangement: Arrangement) -> list[Mark]:
     marks = [Mark(bar.onset_quarter, 1, 0, _rehearsal(bar.section))
              for bar in chorus.bars if bar.section]
     marks.append(Mark(Fraction(0), 1, 1, _tempo(chorus)))
+    unfilled = "open" if arrangement.fills else ""  # nothing to say of it on a blank page
     for gap in arrangement.gaps:
         fill = arrangement.fill_of(gap.number)
         marks.append(Mark(gap.onset_quarter, 1, 2,
-                          _gap_label(gap.number, "" if fill is None else fill.device)))
+                          _gap_label(gap.number, unfilled if fill is None else fill.device)))
         if fill is None:
             continue
         onsets = {note.onset_quarter for note in arrangement.notes
