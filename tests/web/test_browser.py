@@ -139,6 +139,7 @@ def test_a_chord_is_corrected_in_place(page: Page, server: Server) -> None:
     page.locator(".chord-form input[name=text]").fill("F7")
     page.get_by_role("button", name="Write it").click()
     expect(page.locator(".chord-symbol")).to_have_count(count + 1)
+    expect(page.locator('.chord-symbol[data-text="F7"][data-onset="2"]').first).to_be_focused()
     page.locator(".chord-symbol").nth(1).click()
     page.get_by_role("button", name="Take it away").click()
     expect(page.locator(".chord-symbol")).to_have_count(count)
@@ -197,6 +198,7 @@ def test_choose_others_switch_off_and_leave_open(page: Page, server: Server) -> 
     page.locator(".family.comp .card").first.get_by_role(
         "button", name="Switch this device off").click()
     expect(page.locator("#without")).to_contain_text(device[1:])
+    expect(page.locator("#bench h2")).to_be_focused()
     expect(page.locator("#bench[aria-busy=false] .family.comp .card h4").first
            ).not_to_have_text(device)
     page.locator("#without button").click()

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import asyncio
 import socket
-from collections.abc import Iterator
+from collections.abc import Iterator, MutableMapping
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 from urllib.parse import urlsplit
 
 import httpx
 import pytest
 from tests.web.page_server import Server
+
+from fillwright.web.guard import Guard
 
 
 @pytest.fixture(scope="module")
@@ -117,3 +122,45 @@ def test_unknown_methods_and_doubled_headers(server: Server) -> None:
     assert httpx.request("OPTIONS", server.address).status_code == 405
     doubled = [("x-token", server.token), ("x-token", server.token)]
     assert httpx.post(f"{server.address}/api/tunes", headers=doubled).status_code == 400
+
+
+def test_an_upload_that_never_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fillwright.web.guard.BODY_SEC", 0.05)
+    sent: list[MutableMapping[str, Any]] = []
+
+    async def app(scope: Any, receive: Any, send: Any) -> None:
+        raise AssertionError("the body was not there yet")
+
+    async def receive() -> dict[str, Any]:
+        await asyncio.sleep(0.03)
+        return {"type": "http.request", "body": b"x", "more_body": True}
+
+    async def send(message: MutableMapping[str, Any]) -> None:
+        sent.append(message)
+
+    guard = Guard(app, ["here:1"])
+    headers = [(b"host", b"here:1"), (b"x-token", guard.token.encode())]
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(asyncio.run, guard(
+            {"type": "http", "method": "POST", "path": "/", "headers": headers}, receive, send)
+            ).result()
+    assert sent[0]["status"] == 408
+    assert any(name == b"content-security-policy" for name, _ in sent[0]["headers"])
+
+
+def test_a_fault_shows_no_traceback(caplog: pytest.LogCaptureFixture) -> None:
+    sent: list[MutableMapping[str, Any]] = []
+
+    async def app(scope: Any, receive: Any, send: Any) -> None:
+        raise RuntimeError("secret")
+
+    async def send(message: MutableMapping[str, Any]) -> None:
+        sent.append(message)
+
+    guard = Guard(app, ["here:1"])
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(asyncio.run, guard(
+            {"type": "http", "method": "GET", "path": "/", "headers": [(b"host", b"here:1")]},
+            None, send)).result()  # type: ignore[arg-type]
+    assert sent[0]["status"] == 500 and b"secret" not in sent[1]["body"]
+    assert "secret" in caplog.text

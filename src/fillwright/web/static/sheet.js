@@ -157,9 +157,11 @@ export class Sheet {
     };
     const send = async (text) => {
       try {
-        await this.handlers.chord({ bar: chosenBar().bar, onset: place.value, text });
+        const [at, onset] = [chosenBar().bar, place.value];
+        await this.handlers.chord({ bar: at, onset, text });
         form.remove();
-        this.chords?.[0]?.focus();
+        const now = this.chords.findIndex((symbol) => Number(symbol.dataset.bar) >= at && (Number(symbol.dataset.bar) > at || number(symbol.dataset.onset) >= number(onset)));
+        focusOn(this.chords, now < 0 ? this.chords.length - 1 : now);
       } catch (error) {
         refuse(error.message, error.position);
         input.focus();

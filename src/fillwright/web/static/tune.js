@@ -61,8 +61,9 @@ async function take(next) {
     bench.refresh(tune);
   } else {
     const gap = bench.number;
+    const inside = document.getElementById("bench").contains(document.activeElement);
     const drawn = sheet.show(tune);
-    if (gap !== null && gap <= tune.gaps.length) await bench.open(tune, gap);
+    if (gap !== null && gap <= tune.gaps.length) await bench.open(tune, gap, inside);
     else bench.close();
     await drawn;
     sheet.mark(bench.number);
