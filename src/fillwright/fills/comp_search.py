@@ -82,8 +82,8 @@ def _bass_steps(a: States, b: States) -> Costs:
     return {"bass line": price[leap] + 2 * same_kind}
 
 
-def _right_steps(a: States, b: States, texture: Texture, level: str,
-                 same: bool) -> Costs:
+def _right_steps(a: States, b: States, texture: Texture, level: str, same: bool, slow: bool
+                 ) -> Costs:
     """From hit to hit of the right hand (of both in "both"); `same` where the chord stays."""
     each = _moved(a, b)
     moved = each.sum(axis=2)
@@ -105,8 +105,10 @@ def _right_steps(a: States, b: States, texture: Texture, level: str,
         bottom = np.abs(a.keys[:, None, -1] - b.keys[None, :, -1])
         costs["inversions"] = np.where((bottom == 0) | (top == 0), 4, 0)
         costs["voice leading"] = WEIGHTS["voice leading"] * moved // 4
-    if level != "beginner":
-        costs["same chord again"] = WEIGHTS["same chord again"] * (moved == 0)
+    again = 0 if level == "beginner" else WEIGHTS["same chord again"]
+    if slow:
+        again += WEIGHTS["struck while held"]
+    costs["same chord again"] = again * (moved == 0)
     return costs
 
 
@@ -243,7 +245,8 @@ def _search_right(context: GapContext, texture: Texture, plan: Plan, left: Seque
             costs["struck through"] = WEIGHTS["struck through"] * again.astype(np.int64)
         layers.append(states)
         local.append(costs)
-    steps = [_right_steps(a, b, texture, context.level, one.harmony == two.harmony)
+    steps = [_right_steps(a, b, texture, context.level, one.harmony == two.harmony,
+                          context.is_ballad)
              for (a, one), (b, two) in pairwise(zip(layers, plan.right, strict=True))]
     if context.landing_midi is not None:
         local[-1]["landing"] = WEIGHTS["landing"] * np.maximum(

@@ -51,6 +51,7 @@ WEIGHTS = MappingProxyType({
     "leap": 2,              # semitone of the top line beyond a third
     "standing top": 3,      # the same top note again, above beginner
     "same chord again": 3,  # exactly the same keys again, above beginner
+    "struck while held": 9,  # more, in a ballad, where it would better be held
     "missing colour": 8,    # a degree the symbol names and nobody plays
     "colour of a shell": 3,  # the same where the left hand is alone, above beginner
     "plain": 3,             # no colour above beginner
