@@ -169,6 +169,14 @@ def test_no_held_note_over_a_chord_that_does_not_take_it(midi: int, goal: str) -
             assert plan.held.until_quarter >= speak_quarter(context)
 
 
+def test_a_note_foreign_to_the_written_chord_gets_a_chord_that_takes_it() -> None:
+    """F sharp over F before C/G: no F chord can be struck under it; F sharp diminished can."""
+    context = held_over("F#5", "F", "C/G")
+    first = offered(context, 3)[0]
+    assert added(first) == "F#dim7" and first.chords[0].added
+    assert any("in place of F, to which F♯ does not belong" in r for r in first.reasons)
+
+
 # --- rules every fill keeps ---------------------------------------------------------------
 
 def strikes(context: GapContext, fill: Fill) -> list[str]:
@@ -183,8 +191,12 @@ def strikes(context: GapContext, fill: Fill) -> list[str]:
     if not any(c.added for c in spans):
         found.append("nothing added")
     first = spans[0]
-    if first.added and not (fill.device.startswith(("sus delay", "colour change"))
-                            or "delay" in fill.device):
+    held = gap.held
+    named = fill.device.startswith(("sus delay", "colour change")) or "delay" in fill.device
+    # or where the melody note does not belong to the written chord, and saying so
+    foreign = held is not None and not context.spans[0].harmony.takes(held.pitch.pitch_class)
+    said = any("in place of" in reason for reason in fill.reasons)
+    if first.added and not named and not (foreign and said):
         found.append("the written chord is not struck first")
     least = LEAST_CHORD_SECONDS[context.level] - 0.01
     for chord in spans:
@@ -195,7 +207,6 @@ def strikes(context: GapContext, fill: Fill) -> list[str]:
     for a, b in pairwise(spans):
         if a.symbol == b.symbol:
             found.append("the same chord twice")
-    held = gap.held
     for note in fill.notes:
         if held is not None and note.onset_quarter < fill.melody_until_quarter:
             if note.midi >= held.midi:

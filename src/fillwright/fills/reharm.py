@@ -131,6 +131,11 @@ _TOUCH_WORDS = {
 def _reasons(context: GapContext, plan: Plan, touch: str) -> tuple[str, ...]:
     said = list(dict.fromkeys(option.reason for option in plan.options))
     note = context.gap.held
+    first, move = plan.events[0], plan.options[0].move
+    if note is not None and first.added and not (move.delay or move.instead):
+        said.append(f"{first.harmony.symbol.pretty} is struck in place of "
+                    f"{context.spans[0].harmony.symbol.pretty}, to which "
+                    f"{note.pitch.note_name.pretty} does not belong.")
     if plan.held is not None and note is not None:
         name = note.pitch.note_name.pretty
         if plan.held.kept == "finger":

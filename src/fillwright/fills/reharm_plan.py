@@ -33,6 +33,7 @@ WEIGHTS = MappingProxyType({
     "too many chords": 9,     # per chord more
     "bass leap": 1,           # per third, fourth or fifth in the bass; a tritone costs two
     "no shared tone": 2,      # per pair of neighbours without a common tone
+    "left out": 20,           # the written chord is not struck, for it does not take the note
     "second device": 10,      # per further written chord that is led on from
 })
 
@@ -160,6 +161,18 @@ def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: b
     return found
 
 
+def _at_once(option: Option, start: Fraction, end: Fraction, home: bool, context: GapContext
+             ) -> list[tuple[tuple[Event, ...], Slots]]:
+    """The events of a move that begins with the gap, where the melody note does not belong to
+    the written chord and would rub it."""
+    move = option.move
+    if home or move.delay or move.instead or move.colour or move.motion in ("pedal", "thirds"):
+        return []
+    row: list[tuple[Harmony, Option | None]] = [(h, option) for h in option.chords]
+    return [(_events(row, (start, *chosen.onsets), end), chosen)
+            for chosen in slots(len(row) - 1, start, end, context)]
+
+
 def _events(row: list[tuple[Harmony, Option | None]], onsets: tuple[Fraction, ...],
             end: Fraction) -> tuple[Event, ...]:
     edges = [*onsets, end]
@@ -192,9 +205,14 @@ def _states(context: GapContext, index: int) -> list[_State]:
         move = option.move
         if beats < move.beats - (home and move.delay):
             continue
-        for events, chosen in _lay_out(option, span, start, end, home, context):
+        laid = _lay_out(option, span, start, end, home, context)
+        if index == 0 and melody is not None and not span.harmony.takes(melody):
+            laid += _at_once(option, start, end, home, context)
+        for events, chosen in laid:
             number = len(option.chords)
             costs = [("progression", option.cost), ("chord rhythm", chosen.cost)]
+            if events[0].added and not (move.delay or move.instead):
+                costs.append(("left out", WEIGHTS["left out"]))
             if number < wanted:
                 costs.append(("density", WEIGHTS["too few chords"] * (wanted - number)))
             elif number > wanted:

@@ -8,7 +8,7 @@ beside) the held note; the steps weigh voice leading and the motion the device w
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
@@ -54,8 +54,9 @@ WEIGHTS = MappingProxyType({
     "colour": 2,           # a tension left out that the level would play
 })
 
-_LEFTS, _RIGHTS, _PAIRS = 8, 10, 22
-"""How many voicings of each hand, and how many pairs, an event is given."""
+_LEFTS, _RIGHTS, _PAIRS, _PER_LEFT = 8, 10, 16, 2
+"""How many voicings of each hand an event is given, how many pairs, and how many pairs with
+each left hand at least."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,8 @@ class Style:
 
 _SHELLS = ("shell 1-7", "shell 1-3", "shell 1-6", "shell 1-4", "shell 1-2", "tenth", "bass and",
            "root and fifth")
+
+_THIRDS = ("shell 1-3", "tenth", "bass and 5")
 
 STYLES: MappingProxyType[str, tuple[Style, ...]] = MappingProxyType({
     "beginner": (
@@ -133,6 +136,8 @@ class Voiced:
 
 def voice_plan(context: GapContext, plan: Plan, style: Style) -> Voiced | None:
     """The cheapest hands for a plan in a style, or None where there are none."""
+    if any(o.move.motion == "thirds" for o in plan.options):
+        style = replace(style, left=_THIRDS)
     layers: list[list[Hands]] = []
     local = []
     for index, event in enumerate(plan.events):
@@ -252,7 +257,8 @@ def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | No
                 Voicing(both.kind, both.degrees[both.left:], both.right_pitches, 0))))
     else:
         lefts = [v for v in left_hand_voicings(harmony, level, size, low=style.lefts_low,
-                                               top=min(62, ceiling))
+                                               top=min(67 if style.left == _THIRDS else 62,
+                                                       ceiling))
                  if v.kind.startswith(style.left)]
         rights: list[Voicing | None] = []
         if style.least == 0 or held is not None:
@@ -309,7 +315,15 @@ def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | No
             cost += WEIGHTS["colour"] * max(1 - tensions, 0)
         kept.append((cost, midis, hands))
     kept.sort(key=lambda item: (item[0], item[1]))
-    return tuple(h for _, _, h in kept[:_PAIRS]), tuple(c for c, _, _ in kept[:_PAIRS])
+    # the best pairs, and the best of every left hand, so that the bass is free to walk
+    chosen: list[tuple[int, tuple[int, ...], Hands]] = []
+    per_left: dict[tuple[int, ...], int] = {}
+    for item in kept:
+        keys = item[2].left.midis
+        if len(chosen) < _PAIRS or per_left.get(keys, 0) < _PER_LEFT:
+            chosen.append(item)
+            per_left[keys] = per_left.get(keys, 0) + 1
+    return tuple(h for _, _, h in chosen), tuple(c for c, _, _ in chosen)
 
 
 def _near_enough(harmony: Harmony, degrees: tuple[str, ...], style: Style) -> bool:
@@ -364,7 +378,8 @@ def _step_costs(before: list[Hands], after: list[Hands], events: tuple[Event, Ev
                 _led(a.left.midis, b.left.midis)
                 + (_led(right_a, right_b) if right_a and right_b else 0))
             if abs(wanted) <= 2 and bass != wanted:
-                terms["bass motion"][i, j] = WEIGHTS["bass leap"]
+                terms["bass motion"][i, j] = WEIGHTS["bass leap"] * (
+                    3 if motion in ("contrary", "thirds", "parallel") else 1)
             elif abs(bass) > 7:
                 terms["bass motion"][i, j] = WEIGHTS["bass leap"] // 2
             top = b.midis[-1] - a.midis[-1]
