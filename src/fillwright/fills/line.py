@@ -19,8 +19,9 @@ from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.line_answer import answers, sequences, solve_sequence
 from fillwright.fills.line_costs import price, search_line
-from fillwright.fills.line_devices import Cell, cells
+from fillwright.fills.line_devices import cells
 from fillwright.fills.line_figures import figure_moves, least_moves, move_name
+from fillwright.fills.line_frame import Cell
 from fillwright.fills.line_left import Above, left_hand
 from fillwright.fills.line_reasons import reasons_of
 from fillwright.fills.line_shift import shifted, stretched

@@ -17,8 +17,8 @@ from itertools import pairwise
 from fillwright.fills.build import speak_quarter
 from fillwright.fills.context import GapContext
 from fillwright.fills.line_costs import PASSING, Problem, moves_of, price, search_line
-from fillwright.fills.line_devices import Cell, Frame
 from fillwright.fills.line_figures import moves_for, plans
+from fillwright.fills.line_frame import Cell, Frame
 from fillwright.fills.phrase import Phrase, beats_of, make_phrase, rate_ok
 from fillwright.lattice import FORBIDDEN
 from fillwright.tune.model import SoundingNote

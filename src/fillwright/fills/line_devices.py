@@ -8,11 +8,16 @@ each one.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from functools import cached_property
-from types import MappingProxyType
+from dataclasses import replace
 
 from fillwright.fills.context import GapContext
+from fillwright.fills.line_colours import (
+    altered_lines,
+    blues_lines,
+    pentatonic_lines,
+    structure_lines,
+    triad_pairs,
+)
 from fillwright.fills.line_costs import PASSING, TENSION, TONE, Problem, Slot, moves_of
 from fillwright.fills.line_figures import (
     figure_name,
@@ -22,23 +27,11 @@ from fillwright.fills.line_figures import (
     plan,
     plans,
 )
-from fillwright.fills.line_pools import (
-    RANGES,
-    altered_kinds,
-    bears_blues,
-    blues_classes,
-    kinds,
-    pentatonic,
-    pool,
-    slots_of,
-    structure_triads,
-)
-from fillwright.fills.model import Shift
+from fillwright.fills.line_frame import FIGURE_BASE, SMALL, Cell, Frame, cell_of
 from fillwright.fills.phrase import Phrase, make_phrase, phrases
 from fillwright.hands.model import LEVELS
-from fillwright.theory.chord import degree_pitch_class
 
-__all__ = ["Cell", "Frame", "cells"]
+__all__ = ["cells"]
 
 _UP_ARP = moves_of(free=(3, 4, 5), dear=(2, 6, 7))
 _DOWN_ARP = moves_of(free=(-3, -4, -5), dear=(-2, -6, -7))
@@ -46,8 +39,6 @@ _UP_STEP = moves_of(free=(1, 2), dear=(3,))
 _DOWN_STEP = moves_of(free=(-1, -2), dear=(-3,))
 _LEAP_UP = moves_of(free=(4, 5, 7, 8, 9), dear=(3,), bonus=6)
 _LEAP_DOWN = moves_of(free=(-4, -5, -7, -8), dear=(-3,), bonus=6)
-_SMALL = moves_of(free=(-4, -3, -2, -1, 1, 2, 3, 4), dear=(-5, 5))
-_PENTA = moves_of(free=(-4, -3, -2, -1, 1, 2, 3, 4), dear=(-7, -5, 5, 7))
 _ANY_NEAR = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(-7, 7))
 _STEPWISE = moves_of(free=(-2, -1, 1, 2), dear=(-5, -4, -3, 3, 4, 5))
 _REPEAT = moves_of(free=(0,))
@@ -55,167 +46,6 @@ _REPEAT_OR_STEP = moves_of(free=(0, 1, -1, 2, -2))
 _PLANS = 4
 """Plans tried for each rhythm."""
 _OCTAVE_MOVES = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(0, -7, 7))
-
-BASE_COSTS: MappingProxyType[str, tuple[int, int, int]] = MappingProxyType({
-    # What an idea costs before a note is chosen, per eight notes: how far it is from what a
-    # beginner, an intermediate, an advanced player would be given first. Common practice.
-    "chord tones up high, arpeggiated": (0, 8, 14),
-    "arpeggio up and down": (1, 5, 9),
-    "arpeggio up, scale down": (4, 2, 4),
-    "scale run": (4, 8, 12),
-    "pickup into the landing": (4, 1, 3),
-    "short reply": (6, 9, 14),
-    "enclosure of a target": (9, 3, 0),
-    "approach from a half step": (9, 4, 2),
-    "upper-structure arpeggio": (9, 9, 3),
-    "triad pairs, arpeggiated": (9, 9, 4),
-    "pentatonic": (9, 5, 6),
-    "blues colour": (9, 5, 5),
-    "altered colours": (9, 9, 0),
-    "octaves with a rhythm": (8, 10, 12),
-    "octaves with a fifth inside": (9, 10, 10),
-    "repeated-note rhythm": (8, 10, 12),
-})
-
-_FIGURE_BASE = (6, 4, 6)
-"""The same for lines of figures."""
-
-
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """One question: a device on a rhythm in a register.
-
-    double   "" for single notes, "octave" or "fifth" for what is struck below each note
-    note     what the reason may name: a triad, a scale, a direction
-    answer   what was taken from the phrase before: "", "rhythm" or "shape"
-    """
-
-    device: str
-    phrase: Phrase
-    problem: Problem
-    base_cost: int
-    double: str = ""
-    note: str = ""
-    answer: str = ""
-    later: int = 0
-    """Notes of a sequence's cell, 0 where there is none."""
-    triads: tuple[frozenset[int], ...] = ()
-    """Pitch classes of the upper structures a line spells."""
-    shift: Shift | None = None
-    figure: int | None = None
-    """Number of the figure a line opens with, where it is named by it."""
-
-
-@dataclass(frozen=True)
-class Frame:
-    """What the devices of a gap share: its chords' notes and the room for the line.
-
-    landing   MIDI number the line leads to, or None
-    low, high the room beside the melody
-    """
-
-    context: GapContext
-
-    @property
-    def level(self) -> str:
-        return self.context.level
-
-    @cached_property
-    def rows(self) -> tuple[tuple[int, ...], ...]:
-        chorus = self.context.chorus
-        return tuple(kinds(s.harmony, self.level, chorus.bar_at(s.onset_quarter).key)
-                     for s in self.context.spans)
-
-    @cached_property
-    def turn(self) -> int:
-        """Where in the order of figures this gap begins, so that a chorus does not say the
-        same thing in every gap."""
-        return 3 * self.context.gap.number
-
-    @cached_property
-    def held(self) -> int | None:
-        return self.context.held_midi
-
-    @cached_property
-    def landing(self) -> int | None:
-        return self.context.landing_midi
-
-    @cached_property
-    def centre(self) -> int:
-        """The melody's place: between held note and landing."""
-        known = [m for m in (self.held, self.landing) if m is not None]
-        return sum(known) // len(known) if known else 70
-
-    def room(self, above: bool) -> tuple[int, int]:
-        """Lowest and highest key of a line near the melody, or above it."""
-        known = [m for m in (self.held, self.landing) if m is not None] or [self.centre]
-        span = RANGES[self.context.level]
-        lowest = 57 if min(known) > 59 else min(known) - 2
-        if above:
-            low = max(min(known) - 2, lowest)
-            high = min(max(known) + 14, 93)
-        else:
-            low = max(min(known) - 6, lowest)
-            high = min(max(known) + 9, 88)
-        wide = max(span, max(known) - min(known) + 7)
-        if high - low > wide:
-            low, high = (high - wide, high) if above and self.landing is None else (low,
-                                                                                   low + wide)
-        return low, high
-
-    def goal(self, count: int, shape: str, low: int, high: int) -> tuple[int, ...]:
-        """The curve a line of `count` notes is to follow."""
-        start = self.held if self.held is not None else self.centre
-        end = self.landing if self.landing is not None else start
-        start, end = (min(max(m, low), high) for m in (start, end))
-        room = max(high - max(start, end), 2)
-        depth = max(min(start, end) - low, 2)
-        curve = []
-        for index in range(count):
-            x = (index + 1) / (count + 1)
-            straight = start + (end - start) * x
-            bulge = 4 * x * (1 - x)
-            if shape == "arch":
-                height = straight + min(room, 10) * bulge
-            elif shape == "bowl":
-                height = straight - min(depth, 9) * bulge
-            elif shape == "falling":
-                top = min(high, end + 11)
-                height = top + (end - top) * x
-            else:  # rising
-                bottom = max(low, end - 10)
-                height = bottom + (end - bottom) * x
-            curve.append(round(height))
-        return tuple(curve)
-
-    @cached_property
-    def _known_slots(self) -> dict[object, tuple[Slot, ...]]:
-        return {}
-
-    def slots(self, phrase: Phrase, rows: tuple[tuple[int, ...], ...]) -> tuple[Slot, ...]:
-        """The slots of a phrase; each rhythm is looked at once for all devices."""
-        key = (phrase.onsets, phrase.ends, rows)
-        if key not in self._known_slots:
-            self._known_slots[key] = slots_of(self.context, phrase, rows)
-        return self._known_slots[key]
-
-    def problem(self, phrase: Phrase, shape: str, *, above: bool = False,
-                chromatic: bool = False, rows: tuple[tuple[int, ...], ...] | None = None,
-                only: tuple[frozenset[int] | None, ...] | None = None) -> Problem | None:
-        """A question without a shape of its own: all pitches of the room at each note."""
-        low, high = self.room(above)
-        slots = self.slots(phrase, rows or self.rows)
-        pools = tuple(pool(slot, self.context.level, low, high,
-                           last=i == len(slots) - 1, chromatic=chromatic,
-                           only=None if only is None or (i == len(slots) - 1 and i > 1)
-                           else only[slot.span])
-                      for i, slot in enumerate(slots))
-        if any(not p for p in pools):
-            return None
-        return Problem(slots, pools, (None,) * (len(slots) - 1),
-                       self.goal(len(slots), shape, low, high), self.held, self.landing,
-                       phrase.air >= self.context.beat_quarter / 2)
-
 
 def cells(context: GapContext) -> Iterator[Cell]:
     """All questions of a gap, in a fixed order; devices switched off are left out."""
@@ -241,19 +71,12 @@ def _all(frame: Frame, rhythms: tuple[Phrase, ...]) -> Iterator[Cell]:
         else:
             yield from _enclosure(frame, phrase, number)
             yield from _half_step(frame, phrase, number)
-            yield from _pentatonic(frame, phrase)
-            yield from _blues(frame, phrase)
+            yield from pentatonic_lines(frame, phrase)
+            yield from blues_lines(frame, phrase)
         if level == "advanced":
-            yield from _structures(frame, phrase)
-            yield from _triad_pairs(frame, phrase)
-            yield from _altered(frame, phrase)
-
-
-def _cell(device: str, level: str, phrase: Phrase, problem: Problem | None, *, note: str = "",
-          double: str = "") -> Iterator[Cell]:
-    if problem is not None and all(problem.pools):
-        yield Cell(device, phrase, problem, BASE_COSTS[device][LEVELS.index(level)],
-                   double=double, note=note)
+            yield from structure_lines(frame, phrase)
+            yield from triad_pairs(frame, phrase)
+            yield from altered_lines(frame, phrase)
 
 
 def _only_kind(problem: Problem, most: int, last: bool = True) -> Problem:
@@ -272,7 +95,7 @@ def _chord_tones(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     if problem is None:
         return
     most = TONE if frame.context.level == "beginner" else TENSION
-    yield from _cell("chord tones up high, arpeggiated", frame.level, phrase,
+    yield from cell_of("chord tones up high, arpeggiated", frame.level, phrase,
                      _only_kind(problem, most))
 
 
@@ -286,7 +109,7 @@ def _broken_chord(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
         problem = frame.problem(phrase, shape, above=shape == "arch")
         if problem is not None:
             moves = tuple(first if i < top - 1 else then for i in range(count - 1))
-            yield from _cell("arpeggio up and down", frame.level, phrase,
+            yield from cell_of("arpeggio up and down", frame.level, phrase,
                              replace(_only_kind(problem, TONE), moves=moves))
 
 
@@ -300,9 +123,9 @@ def _arpeggio_and_scale(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     climb = min(max(2, round(count * 0.4)), 4)
     pools = tuple(tuple(m for m in p if i > climb or s.kinds[m % 12] <= TENSION)
                   for i, (s, p) in enumerate(zip(problem.slots, problem.pools, strict=True)))
-    moves = tuple(_UP_ARP if i < climb else _DOWN_STEP if i < climb + 7 else _SMALL
+    moves = tuple(_UP_ARP if i < climb else _DOWN_STEP if i < climb + 7 else SMALL
                   for i in range(count - 1))
-    yield from _cell("arpeggio up, scale down", frame.level, phrase,
+    yield from cell_of("arpeggio up, scale down", frame.level, phrase,
                      replace(problem, pools=pools, moves=moves))
 
 
@@ -316,12 +139,12 @@ def _scale_run(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
         length = min(count - 2, 6)
         moves = tuple((_LEAP_DOWN if direction == "up" else _LEAP_UP) if i == 0 and count > 5
                       else run if i <= length
-                      else back if i == count - 2 and count - 2 > length else _SMALL
+                      else back if i == count - 2 and count - 2 > length else SMALL
                       for i in range(count - 1))
         problem = frame.problem(phrase, "rising" if direction == "up" else "falling",
                                 above=direction == "down")
         if problem is not None:
-            yield from _cell("scale run", frame.level, phrase, replace(problem, moves=moves),
+            yield from cell_of("scale run", frame.level, phrase, replace(problem, moves=moves),
                              note=direction)
 
 
@@ -341,10 +164,10 @@ def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
             continue
         problem = replace(problem, moves=moves_for(moves))
         if short:
-            yield from _cell("short reply" if problem.air or problem.landing is None
+            yield from cell_of("short reply" if problem.air or problem.landing is None
                              else "pickup into the landing", frame.level, phrase, problem)
         else:
-            yield Cell(figure_name(turn), phrase, problem, _FIGURE_BASE[LEVELS.index(frame.level)],
+            yield Cell(figure_name(turn), phrase, problem, FIGURE_BASE[LEVELS.index(frame.level)],
                        note="mirrored" if mirrored else "", figure=turn)
 
 
@@ -366,7 +189,7 @@ def _enclosure(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
             second = tuple(sorted({landing - sign} | {
                 m for m in (landing - 2 * sign,) if last.kinds[m % 12] <= PASSING}))
             if first:
-                yield from _cell("enclosure of a target", frame.level, phrase, replace(
+                yield from cell_of("enclosure of a target", frame.level, phrase, replace(
                     problem, pools=(*problem.pools[:-2], first, second),
                     moves=(*row[:-2], _STEPWISE, _ANY_NEAR)), note="landing")
         return
@@ -381,7 +204,7 @@ def _enclosure(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
         second_move = moves_of(free=(1,)) if above else moves_of(free=(-1,))
         moves = tuple(first_move if i == target - 2 else second_move if i == target - 1
                       else move for i, move in enumerate(row))
-        yield from _cell("enclosure of a target", frame.level, phrase,
+        yield from cell_of("enclosure of a target", frame.level, phrase,
                          replace(problem, pools=pools, moves=moves), note=str(target))
 
 
@@ -408,7 +231,7 @@ def _half_step(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
     landing = problem.landing
     if landing is not None and not problem.air:
         for sign in (-1, 1):
-            yield from _cell("approach from a half step", frame.level, phrase, replace(
+            yield from cell_of("approach from a half step", frame.level, phrase, replace(
                 problem, pools=(*problem.pools[:-1], (landing + sign,)),
                 moves=(*row[:-1], _ANY_NEAR)), note="landing")
         return
@@ -418,125 +241,9 @@ def _half_step(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
         return
     moves = tuple(moves_of(free=(1, -1)) if i == target - 1 else move
                   for i, move in enumerate(row))
-    yield from _cell("approach from a half step", frame.level, phrase,
+    yield from cell_of("approach from a half step", frame.level, phrase,
                      replace(problem, pools=_tone_at(problem, target), moves=moves),
                      note=str(target))
-
-
-def _pentatonic(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
-    if len(phrase) < 4 or phrase.style == "quarters":
-        return
-    scales = [pentatonic(s.harmony) for s in frame.context.spans]
-    if any(s is None for s in scales):
-        return
-    only = tuple(s[1] for s in scales if s is not None)
-    problem = frame.problem(phrase, "arch", above=True, only=only)
-    if problem is not None:
-        moves = (_PENTA,) * (len(phrase) - 1)
-        names = " and ".join(dict.fromkeys(s[0] for s in scales if s is not None))
-        yield from _cell("pentatonic", frame.level, phrase, replace(problem, moves=moves),
-                         note=names)
-
-
-def _blues(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
-    context = frame.context
-    if len(phrase) < 4 or not bears_blues(context):
-        return
-    classes = blues_classes(context.chorus.key)
-    tonic = context.chorus.key.tonic.pitch_class
-    rows = tuple(tuple(PASSING if pc in classes and kind > PASSING else kind
-                       for pc, kind in enumerate(row)) for row in frame.rows)
-    problem = frame.problem(phrase, "falling", above=True, rows=rows,
-                            only=(classes | {tonic},) * len(rows))
-    if problem is not None:
-        yield from _cell("blues colour", frame.level, phrase,
-                         replace(problem, moves=(_PENTA,) * (len(phrase) - 1)))
-
-
-def _altered(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
-    context = frame.context
-    held = None if frame.held is None else frame.held % 12
-    rows = tuple(altered_kinds(s.harmony, held) or row
-                 for s, row in zip(context.spans, frame.rows, strict=True))
-    if rows == frame.rows or len(phrase) < 3 or phrase.style == "quarters":
-        return
-    problem = frame.problem(phrase, "falling", above=True, rows=rows)
-    if problem is not None:
-        yield from _cell("altered colours", frame.level, phrase, problem)
-        row = moves_for(plan(len(phrase) - 1, frame.turn))
-        yield from _cell("altered colours", frame.level, phrase, replace(problem, moves=row))
-
-
-def _structures(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
-    context = frame.context
-    if len(phrase) < 3 or phrase.style == "quarters":
-        return
-    held = None if frame.held is None else frame.held % 12
-    triads = [structure_triads(s.harmony, held) for s in context.spans]
-    if not any(triads):
-        return
-    for turn in range(2):
-        only: list[frozenset[int] | None] = []
-        rows = []
-        names = []
-        for span, options, row in zip(context.spans, triads, frame.rows, strict=True):
-            if options:
-                name, classes = options[min(turn, len(options) - 1)]
-                only.append(classes)
-                rows.append(tuple(min(k, TENSION) if pc in classes else k
-                                  for pc, k in enumerate(row)))
-                names.append(f"{name} over {span.harmony.symbol.pretty}")
-            else:
-                only.append(None)
-                rows.append(row)
-        problem = frame.problem(phrase, "arch" if turn == 0 else "falling", above=True,
-                                rows=tuple(rows), only=tuple(only))
-        if problem is not None:
-            moves = tuple(_ARP_ANY if i < len(phrase) - 2 else None
-                          for i in range(len(phrase) - 1))
-            for cell in _cell("upper-structure arpeggio", frame.level, phrase,
-                              replace(problem, moves=moves), note="; ".join(names)):
-                yield replace(cell, triads=tuple(t for t in only if t is not None))
-
-
-_ARP_ANY = moves_of(free=(3, 4, 5, -3, -4, -5), dear=(1, 2, -1, -2, 6, 7, 8, 9, -6, -7))
-
-
-def _triad_pairs(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
-    """Two neighbouring major triads of the scale, three notes of each in turn."""
-    count = len(phrase)
-    if count < 6 or phrase.style in ("quarters", "off-beats"):
-        return
-    pairs = []
-    for span in frame.context.spans:
-        root = span.harmony.root.pitch_class
-        degrees = _TRIAD_PAIRS.get(span.harmony.scale.name)
-        if degrees is None:
-            return
-        pairs.append(tuple(frozenset((root + degree_pitch_class(d)) % 12 for d in triad)
-                           for triad in degrees))
-    problem = frame.problem(phrase, "arch", above=True)
-    if problem is None:
-        return
-    pools = []
-    for i, (slot, pool_) in enumerate(zip(problem.slots, problem.pools, strict=True)):
-        wanted = pairs[slot.span][(i // 3) % 2]
-        free = i == count - 1 or i >= 6 + (count - 6) // 3 * 3
-        pools.append(tuple(m for m in pool_ if free or m % 12 in wanted))
-    moves = tuple(_TRIAD_MOVE if (i + 1) % 3 else _SMALL for i in range(count - 1))
-    yield from _cell("triad pairs, arpeggiated", frame.level, phrase,
-                     replace(problem, pools=tuple(pools), moves=moves))
-
-
-_TRIAD_MOVE = moves_of(free=(3, 4, 5, -3, -4, -5))
-_TRIAD_PAIRS = {
-    # Neighbouring major triads that hold no note to avoid, by chord scale (common practice).
-    "dorian": (("b3", "5", "b7"), ("11", "13", "1")),
-    "modal dorian": (("b3", "5", "b7"), ("11", "13", "1")),
-    "lydian": (("1", "3", "5"), ("9", "#11", "13")),
-    "lydian b7": (("1", "3", "5"), ("9", "#11", "13")),
-    "sus mixolydian": (("4", "13", "1"), ("b7", "9", "4")),
-}
 
 
 def _repeated(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
@@ -551,8 +258,8 @@ def _repeated(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     moves = tuple(None if i == count - 2 and count > 3 else
                   _REPEAT_OR_STEP if problem.slots[i + 1].change or i == count - 2 else _REPEAT
                   for i in range(count - 1))
-    moves = tuple(_SMALL if m is None else m for m in moves)
-    yield from _cell("repeated-note rhythm", frame.level, phrase,
+    moves = tuple(SMALL if m is None else m for m in moves)
+    yield from cell_of("repeated-note rhythm", frame.level, phrase,
                      replace(problem, moves=moves, repeats_ok=True))
 
 
@@ -588,9 +295,9 @@ def _octaves(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
                  for i in range(len(slots)))
     problem = Problem(slots, pools, (_OCTAVE_MOVES,) * (len(slots) - 1), goal, None,
                       None if frame.landing is None else near + 12, True)
-    yield from _cell("octaves with a rhythm", frame.level, phrase, problem, double="octave")
+    yield from cell_of("octaves with a rhythm", frame.level, phrase, problem, double="octave")
     if context.hand == "large" and context.level != "beginner":
         inside = tuple(tuple(m for m in p if slot.kinds[(m - 5) % 12] <= TENSION)
                        for slot, p in zip(slots, pools, strict=True))
-        yield from _cell("octaves with a fifth inside", frame.level, phrase,
+        yield from cell_of("octaves with a fifth inside", frame.level, phrase,
                          replace(problem, pools=inside), double="fifth")

@@ -8,8 +8,8 @@ from fractions import Fraction
 from fillwright.fills.context import GapContext
 from fillwright.fills.counts import count_marks
 from fillwright.fills.line_costs import CHROMATIC, TONE
-from fillwright.fills.line_devices import Cell
 from fillwright.fills.line_figures import least_moves
+from fillwright.fills.line_frame import Cell
 from fillwright.fills.line_left import LeftHand
 from fillwright.fills.line_shift import delay_name
 from fillwright.fills.model import Shift

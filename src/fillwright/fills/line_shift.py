@@ -12,8 +12,8 @@ from fractions import Fraction
 
 from fillwright.fills.context import GapContext, Span
 from fillwright.fills.landing import early_shift, late_shift
-from fillwright.fills.line_devices import Cell, Frame
 from fillwright.fills.line_figures import moves_for, plans
+from fillwright.fills.line_frame import Cell, Frame
 from fillwright.fills.model import Shift
 from fillwright.fills.phrase import phrases, suitable_styles
 
