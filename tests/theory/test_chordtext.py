@@ -168,6 +168,13 @@ def test_what_is_not_understood_names_its_place(text: str, position: int) -> Non
     assert "not understood" in str(caught.value)
 
 
+def test_long_texts_are_no_chords() -> None:
+    with pytest.raises(ChordTextError):
+        parse_chord("C7" + "b9" * 10**6)
+    with pytest.raises(ChordTextError):
+        parse_suffix("b9" * 10**6)
+
+
 def test_suffix_alone() -> None:
     assert parse_suffix("-7") == ("minor-seventh", ("1", "b3", "5", "b7"))
     assert parse_suffix("") == ("major", ("1", "3", "5"))

@@ -179,7 +179,8 @@ def test_a_file_without_its_ending() -> None:
     (b"", "no music"), (b"X:1\nK:C\n", "no music|no notes"), (b"\0\1\2", "binary"),
     (HEADER.encode() + b"CDEF|", "no chord symbols"), (HEADER.encode() + b'"C"z4|', "no notes"),
     (HEADER.encode() + b'"C"c999999|', "bar 1: a note lasts"),
-    (HEADER.encode() + b'"C"c|' * MAX_ABC_CHARACTERS, "more than the limit of 60000"),
+    (HEADER.encode() + b'"C"c|' * MAX_ABC_CHARACTERS, "more than the limit of 20000"),
+    (HEADER.encode() + b'"C"' + b"c" * 1500, "a bar has 15.. characters"),
     (HEADER.encode() + b'"C"c4|Z1999|Z999|', "rests for 2998 bars, more than the limit of 2000"),
     (b"<html/>", "no chord|no notes|understood|no music"),
 ])

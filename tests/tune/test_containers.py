@@ -7,11 +7,23 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from tests.tune.sheets import attributes, chord, line, note, notes, part, read, score, sheet
+from tests.tune.sheets import (
+    attributes,
+    barline,
+    chord,
+    line,
+    note,
+    notes,
+    part,
+    read,
+    score,
+    sheet,
+)
 
 from fillwright.errors import InputError
 from fillwright.tune import limits
 from fillwright.tune.container import parse_score, unpack
+from fillwright.tune.form import unfold
 from fillwright.tune.read import read_bytes, read_tune
 
 SHEET = sheet([chord("C") + notes("C5:16")])
@@ -237,6 +249,7 @@ def test_timewise_scores() -> None:
      "bar 2: it is longer than the limit of 256 quarter notes"),
     (["", notes("C5:64 " * 20)], "bar 2: it is longer than the limit of 256"),
     (["", attributes(divisions=0)], "bar 2: the divisions"),
+    (["", "".join(attributes(divisions=n) for n in range(1, 40))], "bar 2: more than 32 diff"),
     (["", attributes(divisions=-3)], "bar 2: the divisions"),
     ([""] * (limits.MAX_PRINTED_BARS + 1), "2001 bars, more than the limit of 2000"),
     ([notes("C5:1 " * 16) * (limits.MAX_NOTES // 16 // 1900 + 1)] * 1900,
@@ -247,6 +260,12 @@ def test_bounds(bars: list[str], sentence: str) -> None:
         read(sheet([chord("C") + notes("C5:16"), *bars[1:]]))
     assert caught.value.source == "sheet.musicxml"
     assert "\n" not in str(caught.value)
+
+
+def test_many_notes_played_again_and_again() -> None:
+    bar = chord("C") + note("C5", 1) * 200 + barline(repeat="backward", times=3000)
+    with pytest.raises(InputError, match="603000 notes and chord symbols, more than the limit"):
+        unfold(read(sheet([bar])))
 
 
 def test_many_bars_within_the_bounds() -> None:

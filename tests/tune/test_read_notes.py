@@ -481,6 +481,8 @@ def test_whether_the_tempo_is_marked() -> None:
     ("<work><work-title> Two\n words </work-title></work>", "Two words"),
     ("<work><work-title>W</work-title></work><movement-title>M</movement-title>", "M"),
     ("<credit><credit-type>title</credit-type><credit-words>Big</credit-words></credit>", "Big"),
+    ('<credit><credit-words>by N</credit-words></credit><credit><credit-words justify="center">'
+     "Big</credit-words></credit>", "Big"),
     ("<movement-title> </movement-title>", "sheet"), ("", "sheet"),
 ])
 def test_title(head: str, title: str) -> None:

@@ -51,6 +51,9 @@ _PLAIN = str.maketrans({
     "{": "(", "}": ")", "[": "(", "]": ")",
 })
 
+_LONGEST = 100
+"""Characters of the longest text that is looked at."""
+
 _ROOT = re.compile(r"([A-Ha-g])(bb|##|𝄫|𝄪|x(?=[^a-z]|$)|b|#)?")
 _NO_CHORD = re.compile(r"\(?\s*(?:n\.?\s*c\.?|no\s*chord|tacet)\s*\)?", re.IGNORECASE)
 _BASS = re.compile(r"\s*/\s*([A-Ha-h])(bb|##|b|#|\+|-)?\s*$")
@@ -103,6 +106,8 @@ def parse_chord(text: str, previous: ChordSymbol | None = None) -> ChordSymbol:
     >>> str(parse_chord("/B", parse_chord("C")))
     'C/B'
     """
+    if len(text) > _LONGEST:
+        raise ChordTextError(text[:_LONGEST], _LONGEST)
     plain = text.translate(_PLAIN)
     stripped = plain.strip()
     lead = len(plain) - len(plain.lstrip())
@@ -141,6 +146,8 @@ def parse_suffix(suffix: str) -> tuple[str, tuple[str, ...]]:
     >>> parse_suffix("7sus4")
     ('suspended-fourth', ('1', '4', '5', 'b7'))
     """
+    if len(suffix) > _LONGEST:
+        raise ChordTextError(suffix[:_LONGEST], _LONGEST)
     return _parse_body(suffix, suffix.translate(_PLAIN).rstrip(), 0, False)
 
 

@@ -27,10 +27,13 @@ from fillwright.theory.chordtext import ChordTextError, is_no_chord, parse_chord
 from fillwright.tune.limits import MAX_PRINTED_BARS
 from fillwright.tune.notices import Notices
 
-__all__ = ["MAX_ABC_CHARACTERS", "looks_like_abc", "score_from_abc"]
+__all__ = ["MAX_ABC_BAR_CHARACTERS", "MAX_ABC_CHARACTERS", "looks_like_abc", "score_from_abc"]
 
-MAX_ABC_CHARACTERS = 60_000
-"""Length of one tune; the longest in public collections have a tenth of it."""
+MAX_ABC_CHARACTERS = 20_000
+"""Length of one tune; the longest in public collections have half of it."""
+
+MAX_ABC_BAR_CHARACTERS = 1000
+"""Length of one bar, lyrics, grace notes and decorations aside."""
 
 _MARK = "§chord{}§"
 _FIELD = re.compile(r"^\s*([A-Za-z+]):(.*)$")
@@ -80,6 +83,13 @@ def score_from_abc(data: bytes, notices: Notices, *, number: int | None = None
         raise InputError(f"the tune has {len(tune)} characters, more than the limit of "
                          f"{MAX_ABC_CHARACTERS}")
     prepared = _prepare(preamble + tune, notices)
+    bars = re.split(r"[|\]:]", "".join(prepared.lines))
+    if len(bars) > 3 * MAX_PRINTED_BARS:
+        raise InputError(f"the tune has more bars than the limit of {MAX_PRINTED_BARS}")
+    longest = max(len(bar) for bar in bars)
+    if longest > MAX_ABC_BAR_CHARACTERS:
+        raise InputError(f"a bar has {longest} characters, more than the limit of "
+                         f"{MAX_ABC_BAR_CHARACTERS}")
     root = _convert("\n".join(prepared.lines) + "\n")
     for part in root.iterchildren("part"):
         for index, measure in enumerate(part.iterchildren("measure"), 1):

@@ -340,6 +340,10 @@ def _title(root: etree._Element, source: str) -> str:
     for credit in root.iterchildren("credit"):
         if (credit.findtext("credit-type") or "").strip() == "title":
             candidates.append(credit.findtext("credit-words"))
+    for words in root.iterfind("credit/credit-words"):
+        if words.get("justify") == "center" or words.get("halign") == "center":
+            candidates.append(words.text)
+            break
     for candidate in candidates:
         title = "".join(c for c in " ".join((candidate or "").split()) if c.isprintable())
         if title:

@@ -12,6 +12,7 @@ from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.key import Key
 from fillwright.theory.local_key import local_keys
 from fillwright.theory.pitch import Pitch
+from fillwright.tune.limits import MAX_PLAYED_EVENTS
 from fillwright.tune.model import Bar, ChordSpan, Chorus, ChorusBar, SoundingNote, Tune
 from fillwright.tune.order import cut_for_pickup, playing_order
 
@@ -27,8 +28,8 @@ def unfold(tune: Tune, *, tempo: Fraction | None = None, feel: str | None = None
     octave  octaves the melody is moved up
 
     Every sheet unfolds: marks that make no sense are ignored with a warning that names the
-    bar. Raises InputError where the repeats make more bars than
-    `fillwright.tune.limits.MAX_PLAYED_BARS`, ValueError for a tempo, feel or octave that
+    bar. Raises InputError where the repeats make more bars or notes than
+    `fillwright.tune.limits` allows, ValueError for a tempo, feel or octave that
     is none.
     """
     if tempo is not None and tempo <= 0:
@@ -41,6 +42,10 @@ def unfold(tune: Tune, *, tempo: Fraction | None = None, feel: str | None = None
         order, warnings = playing_order(tune.bars)
     except InputError as error:
         raise InputError(error.message, tune.source) from None
+    events = sum([len(tune.bars[index].notes) + len(tune.bars[index].chords) for index in order])
+    if events > MAX_PLAYED_EVENTS:
+        raise InputError(f"with its repeats the tune has {events} notes and chord symbols, more "
+                         f"than the limit of {MAX_PLAYED_EVENTS}", tune.source)
     clock = _Clock(tune.bars)
     bars: list[ChorusBar] = []
     onsets: list[int] = []

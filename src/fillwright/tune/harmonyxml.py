@@ -31,6 +31,7 @@ from fillwright.theory.chordtext import (
 )
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, Pitch, degree_interval
+from fillwright.tune.limits import MAX_CHORD_CHARACTERS
 from fillwright.tune.notices import Notices
 
 __all__ = ["OLD_KINDS", "HarmonyReader", "change_degrees"]
@@ -171,6 +172,8 @@ class HarmonyReader:
                 stacked += 1
                 if kind is None:
                     kind, shown = (child.text or "").strip(), child.get("text")
+                    if shown is not None:
+                        shown = shown[:MAX_CHORD_CHARACTERS]
             elif tag == "bass":
                 bass = _read_note(child, "bass")
             elif tag == "degree":

@@ -199,8 +199,8 @@ class NoteReader:
         if tuplet is not None:
             actual = (tuplet.findtext("actual-notes") or "").strip()
             normal = (tuplet.findtext("normal-notes") or "").strip()
-            if not (actual.isdigit() and normal.isdigit() and len(actual + normal) < 8
-                    and int(actual) and int(normal)):
+            if not (actual.isdigit() and normal.isdigit() and len(actual) < 4
+                    and len(normal) < 4 and int(actual) and int(normal)):
                 return 0
             quarters *= Fraction(int(normal), int(actual))
         ticks = quarters * self._tpq

@@ -10,6 +10,7 @@ from lxml import etree
 from fillwright.errors import InputError
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval
+from fillwright.tune.limits import MAX_DIVISIONS
 from fillwright.tune.melody import Ticks
 from fillwright.tune.model import Meter
 from fillwright.tune.notices import Notices
@@ -42,6 +43,7 @@ class Signature:
         self._tpq = tpq
         self._notices = notices
         self._concert = concert
+        self._divisions_seen: set[str] = set()
         self.scale: Ticks = tpq
         self.meter = Meter(4, 4)
         self.meter_given = False
@@ -74,6 +76,9 @@ class Signature:
         if not NUMBER.fullmatch(value) or Fraction(value) <= 0:
             raise InputError(f"the divisions of a quarter note are {value[:20]!r}, "
                              "not a positive number")
+        self._divisions_seen.add(value)
+        if len(self._divisions_seen) > MAX_DIVISIONS:
+            raise InputError(f"more than {MAX_DIVISIONS} different divisions of a quarter note")
         scale = Fraction(self._tpq) / Fraction(value)
         self.scale = scale.numerator if scale.denominator == 1 else scale
 
