@@ -96,6 +96,8 @@ MOVES: tuple[Move, ...] = _rows(
      "{row} are the II V of {goal}, which goes on as a dominant itself."),
     ("II V into the coming chord", "2:m7b5 5:7b9", "goal", "goal minor", _I, 3, -6, "smooth",
      "{row} are the minor II V of {goal}: two falling fifths that arrive on its beat."),
+    ("II V into the coming chord", "2:m7b5 5:7", "goal", "goal minor", _B, 3, -4, "smooth",
+     "{row} are the minor II V of {goal}: two falling fifths that arrive on its beat."),
     ("cycle of dominants", "2:7 5:7", "goal", "target", _I, 3, 2, "smooth",
      "{row}: each dominant is the dominant of the next, down to {goal}."),
     ("cycle of dominants", "6:7 2:7 5:7", "goal", "target", _I, 4, 0, "smooth",
