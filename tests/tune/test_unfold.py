@@ -209,3 +209,45 @@ def test_melody_and_chords_tile_the_chorus(rows: list[list[tuple[str, int, bool]
     assert place == chorus.length_quarter == chorus.bars[-1].end_quarter
     assert len(chorus.harmonies) == len(chorus.chords)
     assert order(chorus).split()[0] == "1"
+
+
+# Everything at once --------------------------------------------------------------------
+
+
+def test_nine_bars_with_everything() -> None:
+    """A pickup, a triplet, ties over bar lines and into an ending, chords by offset and
+    behind their notes, endings, D.S. al Coda; worked out by hand."""
+    third = ("<type>quarter</type><time-modification><actual-notes>3</actual-notes>"
+             "<normal-notes>2</normal-notes></time-modification>")
+    triplet = "".join(note(pitch, 8, third) for pitch in ("D5", "E5", "F5"))
+    segno = "<direction><direction-type><segno/></direction-type></direction>"
+    units = attributes(divisions=12, time="4/4", fifths=-1)
+    bars = [
+        note("C5", 12),
+        chord("F", "major-seventh") + triplet + chord("D", "dominant", text="7alt")
+        + note("G5", 24),
+        segno + FORWARD + chord("G", "minor-seventh") + chord("C", "dominant", offset=24)
+        + note("A5", 48, tie="start"),
+        note("A5", 24, tie="stop") + note("r", 24) + words("To Coda"),
+        chord("A", "half-diminished") + note("C5", 48, tie="start"),
+        ending("1", note("C5", 24, tie="stop") + chord("D", "dominant") + note("D5", 24),
+               repeat=True),
+        ending("2", note("C5", 36) + note("E5", 12)),
+        chord("B" + "b") + note("F5", 48) + words("D.S. al Coda"),
+        words("Coda") + chord("C", "none") + note("G5", 36),
+    ]
+    chorus = play(bars, first=units)
+    assert order(chorus) == "1 2 3 4 5 6 3 4 5 7 8 3 4 9"
+    assert melody(chorus) == (
+        "C5@0+1 D5@1+2/3 E5@5/3+2/3 F5@7/3+2/3 G5@3+2 "
+        "A5@5+6 C5@13+6 D5@19+2 "
+        "A5@21+6 C5@29+7 E5@36+1 F5@37+4 "
+        "A5@41+6 G5@49+3")
+    assert spans(chorus) == (
+        "Fmaj7@1+2 D7alt@3+2 Gm7@5+2 C7@7+6 Am7b5@13+6 D7@19+2 "
+        "Gm7@21+2 C7@23+6 Am7b5@29+8 Bb@37+4 "
+        "Gm7@41+2 C7@43+6 N.C.@49+3")
+    assert chorus.length_quarter == 52
+    assert chorus.warnings == ()
+    assert [(str(bar.number), bar.pass_number) for bar in chorus.bars if bar.number == "3"] == [
+        ("3", 1), ("3", 2), ("3", 3)]
