@@ -42,6 +42,10 @@ CONTOUR_APART = 3.0
 _TRIES = 24
 """Drafts that are fingered and audited for one gap at most."""
 
+_STRAIN = 12
+"""So near to the top of the scale of difficulty an advanced line is a strain, and offered
+only where nothing else is."""
+
 _MOST_SLOTS = 4000
 """Notes that are searched for one gap in all, so that endless gaps take no endless time."""
 
@@ -75,7 +79,7 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     if not lines:
         return "there is no room for a line between the held note and the landing"
     taken, plain = _accepted(context, lines, count)
-    for fill in plain:  # too plain for the level, but better than nothing
+    for fill in plain:  # too plain or a strain for the level, but better than nothing
         if len(taken) < count and all(_differs(fill.idea, f.idea) for f in taken):
             taken.append(fill)
     if not taken:
@@ -85,8 +89,9 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
 
 def _accepted(context: GapContext, lines: Sequence[_Line], count: int
               ) -> tuple[list[Fill], list[Fill]]:
-    """Different ideas that can be played: those that suit the level, and plainer ones."""
-    least = LEVEL_RANGES[context.level][0]
+    """Different ideas that can be played: those that suit the level, and the others."""
+    least, most = LEVEL_RANGES[context.level]
+    most = most - _STRAIN if context.level == "advanced" else most
     taken: list[Fill] = []
     plain: list[Fill] = []
     tries = 0
@@ -106,7 +111,7 @@ def _accepted(context: GapContext, lines: Sequence[_Line], count: int
             fill = finish(context, draft)
             if isinstance(fill, Refusal):
                 hard[line.cell.phrase.onsets] += fill.rule == "difficulty"
-            elif fill.difficulty < least and len(plain) < 2 * count:
+            elif not least <= fill.difficulty <= most and len(plain) < 2 * count:
                 plain.append(fill)
             else:
                 taken.append(fill)

@@ -25,7 +25,7 @@ _PENTA = moves_of(free=(-4, -3, -2, -1, 1, 2, 3, 4), dear=(-7, -5, 5, 7))
 
 
 def pentatonic_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
-    if len(phrase) < 4 or phrase.style == "quarters":
+    if len(phrase) < 4 or frame.too_slow(phrase):
         return
     scales = [pentatonic(s.harmony) for s in frame.context.spans]
     if any(s is None for s in scales):
@@ -59,7 +59,7 @@ def altered_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     held = None if frame.held is None else frame.held % 12
     rows = tuple(altered_kinds(s.harmony, held) or row
                  for s, row in zip(context.spans, frame.rows, strict=True))
-    if rows == frame.rows or len(phrase) < 3 or phrase.style == "quarters":
+    if rows == frame.rows or len(phrase) < 3 or frame.too_slow(phrase):
         return
     problem = frame.problem(phrase, "falling", above=True, rows=rows)
     if problem is not None:
@@ -70,7 +70,7 @@ def altered_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
 
 def structure_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     context = frame.context
-    if len(phrase) < 3 or phrase.style == "quarters":
+    if len(phrase) < 3 or frame.too_slow(phrase):
         return
     held = None if frame.held is None else frame.held % 12
     triads = [structure_triads(s.harmony, held) for s in context.spans]

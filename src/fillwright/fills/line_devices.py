@@ -115,7 +115,7 @@ def _broken_chord(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
 
 def _arpeggio_and_scale(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     count = len(phrase)
-    if count < 5 or phrase.style in ("off-beats", "quarters"):
+    if count < 5 or phrase.style == "off-beats" or frame.too_slow(phrase):
         return
     problem = frame.problem(phrase, "arch", above=True)
     if problem is None:
@@ -131,7 +131,7 @@ def _arpeggio_and_scale(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
 
 def _scale_run(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
     count = len(phrase)
-    if count < 4 or phrase.style in ("off-beats", "quarters"):
+    if count < 4 or phrase.style == "off-beats" or frame.too_slow(phrase):
         return
     for direction in (("down", "up") if number % 2 else ("up", "down")):
         run, back = (_UP_STEP, _DOWN_STEP) if direction == "up" else (_DOWN_STEP, _UP_STEP)
@@ -152,7 +152,7 @@ def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
     """Lines of figures, named by the one they open with; in two or three notes there is
     room for a pickup only."""
     count = len(phrase)
-    if count < 1 or (phrase.style == "quarters" and frame.level != "beginner"):
+    if count < 1 or (frame.too_slow(phrase) and frame.level != "beginner"):
         return
     short = count < 4
     for turn, mirrored, moves in (pickups(count - 1, frame.turn + number) if short else

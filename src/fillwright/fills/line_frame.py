@@ -83,6 +83,10 @@ class Frame:
     def level(self) -> str:
         return self.context.level
 
+    def too_slow(self, phrase: Phrase) -> bool:
+        """Quarters carry a run or a colour only at a fast tempo."""
+        return phrase.style == "quarters" and not self.context.is_fast
+
     @cached_property
     def rows(self) -> tuple[tuple[int, ...], ...]:
         chorus = self.context.chorus
