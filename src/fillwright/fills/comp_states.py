@@ -71,6 +71,9 @@ NO_HELD = -1
 """Stands for the held note where it does not sound."""
 
 
+_LEFT_TOP = 69  # the left hand's chords reach up to A4 at most (common practice)
+
+
 class States:
     """Voicings to choose from, and their costs; compared by identity.
 
@@ -139,7 +142,7 @@ def left_states(harmony: Harmony, family: str, level: str, size: str, held: int,
     alone   nothing else tells the chord: the hand and the held note must hold its guides
     lift    semitones by which the hand lies higher, under a right hand that lies high
     """
-    top = 67 if held == NO_HELD else min(67, held - 2)
+    top = _LEFT_TOP if held == NO_HELD else min(_LEFT_TOP, held - 2)
     if family in ("walk", "walk root"):
         return _walk_states(harmony, size, held, top, family == "walk root")
     if family in ("rootless", "three-note rootless"):
