@@ -24,6 +24,9 @@ LATE = "late landing"
 _BASE = {EARLY: 10, LATE: 13}
 """What the surprise costs, per eight notes (common practice: a spice)."""
 
+_LEAST_NOTES = {EARLY: 2, LATE: 4}
+"""A line that makes the melody wait has to have something to say."""
+
 _PLANS = 2
 
 
@@ -58,7 +61,7 @@ def shifted(context: GapContext) -> Iterator[Cell]:
                      else shift.landing_quarter - context.beat_quarter)
         for phrase in phrases(wider, styles, each=2 if triplets else 1,
                               landing_quarter=shift.landing_quarter, last_from=last_from):
-            if len(phrase) < 2:
+            if len(phrase) < _LEAST_NOTES[device]:
                 continue
             for turn, _, moves in plans(len(phrase) - 1, frame.turn, _PLANS):
                 problem = frame.problem(phrase, ("arch", "falling")[turn % 2], above=True,
