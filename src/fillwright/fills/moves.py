@@ -231,10 +231,10 @@ MOVES: tuple[Move, ...] = _rows(
      "{x} is {here} with its third in the bass, a half step under {goal}: the bass leads in "
      "({bass})."),
     # --- suspensions --------------------------------------------------------------------------
-    ("sus delay", "1:9sus4", "here", "delay, here dominant", _B, 2, 6, "smooth",
+    ("sus delay", "1:9sus4", "here", "delay, here dominant", _B, 2, 16, "smooth",
      "{x} is the II over the root of {here}: it holds the third back, and then {third} falls "
      "into it."),
-    ("sus delay", "1:9sus4", "goal", "goal dominant, not same", _B, 2, 10, "common top",
+    ("sus delay", "1:9sus4", "goal", "goal dominant, not same", _B, 2, 28, "common top",
      "{x} is the II over the root of {goal}: the root is there early, the third waits for the "
      "coming chord."),
     ("sus delay", "5:9sus4", "goal", "goal tonic, goal major", _I, 2, 6, "smooth",
@@ -280,19 +280,24 @@ MOVES: tuple[Move, ...] = _rows(
     ("moving inner line", "1:+ 1:6 1:+", "here", "here major, same", _I, 4, 24, "inner line",
      "Over {here} one voice rises from the fifth and falls back ({inner}); the rest stays."),
     # --- turnarounds ----------------------------------------------------------------------------
-    ("turnaround", "6:m7 2:m7 5:7", "goal", "goal tonic, goal major", _B, 4, -12, "smooth",
+    ("turnaround", "6:m7 2:m7 5:7", "goal",
+     "goal tonic, goal major, not here its V", _B, 4, -12, "smooth",
      "{row} go round to {goal}: VI II V, the bass falling by fifths."),
-    ("turnaround", "6:7 2:m7 5:7", "goal", "goal tonic, goal major", _I, 4, -12, "smooth",
+    ("turnaround", "6:7 2:m7 5:7", "goal",
+     "goal tonic, goal major, not here its V", _I, 4, -12, "smooth",
      "{row} go round to {goal}; the VI is a dominant of the II."),
-    ("turnaround", "3:m7 6:7 2:m7 5:7", "goal", "goal tonic, goal major", _I, 6, -24, "smooth",
+    ("turnaround", "3:m7 6:7 2:m7 5:7", "goal",
+     "goal tonic, goal major, not here its V", _I, 6, -24, "smooth",
      "{row}: III VI II V, four falling fifths home to {goal}."),
-    ("turnaround", "6:m7b5 2:m7b5 5:7b9", "goal", "goal tonic, goal minor", _I, 4, -6, "smooth",
+    ("turnaround", "6:m7b5 2:m7b5 5:7b9", "goal",
+     "goal tonic, goal minor, not here its V", _I, 4, -6, "smooth",
      "{row} go round to {goal}: VI II V in minor, the bass falling by fifths."),
-    ("turnaround with tritone substitutes", "b3:7 b6:7 b2:7", "goal", "goal tonic, goal major",
+    ("turnaround with tritone substitutes", "b3:7 b6:7 b2:7", "goal", "goal tonic, goal major, not here its V",
      _A, 4, -20, "parallel",
      "{row} stand for the dominants on VI, II and V of {goal}, each a tritone away; the last "
      "steps down a half step."),
-    ("turnaround with diminished", "b3:dim7 2:m7 5:7", "goal", "goal tonic, goal major", _I, 4,
+    ("turnaround with diminished", "b3:dim7 2:m7 5:7", "goal",
+     "goal tonic, goal major, not here its V", _I, 4,
      -12, "smooth", "{x} falls by half step into the II, and II V leads home to {goal}."),
     # --- pedal -----------------------------------------------------------------------------------
     ("pedal point", "2:m7@1 5:7@1", "here", "here tonic, here major, same", _A, 4, -10, "pedal",

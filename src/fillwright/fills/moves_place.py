@@ -329,8 +329,8 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
     how = leads(chords[-1], following, place.key)
     if how is None and not move.colour:
         return None
-    if move.colour:
-        path = [here, goal]
+    if move.colour or (move.device == "sus delay" and row[0][0] in (here[0], goal[0])):
+        path = [here, goal]  # the function stays, only the third waits
     elif move.delay:
         path = [*row, here]
     elif move.instead:
