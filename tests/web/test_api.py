@@ -217,7 +217,7 @@ def test_text_in_a_title_stays_text(client: httpx.Client) -> None:
     assert "&lt;script&gt;" in pages[0] or "script" not in pages[0]
 
 
-@settings(max_examples=25, deadline=None,
+@settings(max_examples=15, deadline=None,
           suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_a_damaged_file_is_read_or_refused_but_never_an_error(client: httpx.Client, data: Any

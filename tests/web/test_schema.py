@@ -89,7 +89,7 @@ def key(server: Server) -> str:
 
 
 @schema.parametrize()
-@settings(max_examples=12, deadline=None, derandomize=True,
+@settings(max_examples=8, deadline=None, derandomize=True,
           suppress_health_check=list(HealthCheck))
 def test_every_answer_is_as_described(case: Case[Any], server: Server, key: str) -> None:
     if case.path_parameters.get("tune") == "TUNE":

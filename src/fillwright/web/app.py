@@ -298,6 +298,7 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int) -> Guard
 
     @asynccontextmanager
     async def life(_: Starlette) -> AsyncIterator[None]:
+        app.service.wake()
         yield
         await app.service.close()
 

@@ -57,6 +57,15 @@ class Service:
         self._answers: OrderedDict[tuple[Any, ...], asyncio.Future[Any]] = OrderedDict()
         self._warming: dict[str, asyncio.Task[None]] = {}
 
+    def wake(self) -> None:
+        """Start the workers before anybody needs them."""
+        async def one(worker: Worker) -> None:
+            with suppress(TooSlow, WorkerDied, Cancelled):
+                await worker.run("wake", limit_sec=LONG_SEC)
+
+        for worker in (self.pool.reader, *self.pool.workers):
+            self._warming[f"wake {worker.name}"] = asyncio.create_task(one(worker))
+
     async def close(self) -> None:
         for task in self._warming.values():
             task.cancel()

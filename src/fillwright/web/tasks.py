@@ -21,6 +21,11 @@ __all__ = ["TASKS"]
 Picks = tuple[tuple[int, Pick], ...]
 
 
+def _wake(report: Report) -> None:
+    """Load what takes long to load."""
+    import verovio  # noqa: F401
+
+
 def _read(report: Report, data: bytes, name: str) -> dict[str, Any]:
     """Whether bytes are a lead sheet; what it is called."""
     from fillwright.tune.read import read_bytes
@@ -100,7 +105,7 @@ def _piano(report: Report, midi: int) -> bytes:
 
 
 TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
-    "read": _read, "overview": _overview, "lead": _lead, "blank": _blank, "gap": _gap,
-    "ready": _ready, "heard": _heard, "staff": _staff, "check": _check, "chorus": _chorus,
-    "export": _export, "chord": _chord, "piano": _piano,
+    "wake": _wake, "read": _read, "overview": _overview, "lead": _lead, "blank": _blank,
+    "gap": _gap, "ready": _ready, "heard": _heard, "staff": _staff, "check": _check,
+    "chorus": _chorus, "export": _export, "chord": _chord, "piano": _piano,
 })
