@@ -292,7 +292,8 @@ MOVES: tuple[Move, ...] = _rows(
     ("turnaround", "6:m7b5 2:m7b5 5:7b9", "goal",
      "goal tonic, goal minor, not here its V", _I, 4, -6, "smooth",
      "{row} go round to {goal}: VI II V in minor, the bass falling by fifths."),
-    ("turnaround with tritone substitutes", "b3:7 b6:7 b2:7", "goal", "goal tonic, goal major, not here its V",
+    ("turnaround with tritone substitutes", "b3:7 b6:7 b2:7", "goal",
+     "goal tonic, goal major, not here its V",
      _A, 4, -20, "parallel",
      "{row} stand for the dominants on VI, II and V of {goal}, each a tritone away; the last "
      "steps down a half step."),
