@@ -32,7 +32,8 @@ def browser() -> Iterator[Browser]:
 
 @pytest.fixture
 def page(browser: Browser) -> Iterator[Page]:
-    """A page that fails its test if anything complains in the console."""
+    """A page that fails its test if anything complains in the console, or goes out of the
+    house."""
     context = browser.new_context(viewport={"width": 1360, "height": 900},
                                   reduced_motion="reduce", accept_downloads=True)
     page = context.new_page()
@@ -41,8 +42,12 @@ def page(browser: Browser) -> Iterator[Page]:
     page.on("console", lambda message: complaints.append(message.text)
             if message.type in ("error", "warning") else None)
     page.on("pageerror", lambda error: complaints.append(str(error)))
+    outside: list[str] = []
+    page.on("request", lambda request: outside.append(request.url)
+            if not request.url.startswith("http://127.0.0.1:") else None)
     yield page
     context.close()
+    assert outside == []
     expected = ("422 (", "409 (")  # refused input is answered so, and shown to the reader
     assert not [text for text in complaints if not any(code in text for code in expected)]
 

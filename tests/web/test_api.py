@@ -241,6 +241,21 @@ def test_a_damaged_file_is_read_or_refused_but_never_an_error(client: httpx.Clie
         one_sentence(answer)
 
 
+@settings(max_examples=15, deadline=None,
+          suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(st.sampled_from(['"C7"', '"Am', "c2", "z4", "|", ":|", "[1", "|]", "(3", "-", "^",
+                                 "{", "!x!", "&", "K:G", "\n", "[V:2]", "w:", "%", "é", "\x00"]),
+                max_size=40))
+def test_any_text_is_a_tune_or_gets_one_sentence(client: httpx.Client, parts: list[str]) -> None:
+    answer = client.post("/api/tunes", json={"text": "X:1\nL:1/4\nK:C\n" + " ".join(parts)})
+    if answer.status_code == 201:
+        key = answer.json()["id"]
+        assert client.get(f"/api/tunes/{key}").status_code in (200, 422)
+        client.delete(f"/api/tunes/{key}")
+    else:
+        one_sentence(answer)
+
+
 @pytest.mark.parametrize("change", [
     {}, {"nothing": 1}, {"settings": {"level": "expert"}}, {"settings": {"tempo": 5}},
     {"settings": {"tempo": "1e9"}}, {"settings": {"key": "H minor"}}, {"settings": []},

@@ -224,13 +224,17 @@ def test_change_a_note_and_see_what_the_rules_say(page: Page, server: Server) ->
     expect(note).not_to_have_text(name)
     card.get_by_role("button", name="Back to the notes of the fill").click()
     expect(card.locator(".says .fine")).to_be_visible()
+    keys = card.locator(".hands .finger").count()
+    card.locator(".note-name").nth(1).press("ArrowUp")
     note.press("Delete")
     expect(note).to_have_text("left out")
+    expect(card.locator(".hands .finger")).to_have_count(keys - 1)
     card.get_by_role("button", name="Choose").click()
     expect(card.locator(".choose")).to_have_text("Chosen")
     page.reload()
     open_gap(page, 2)
     expect(page.locator(".card.chosen")).to_have_count(1)
+    expect(page.locator(".card.chosen .hands .finger")).to_have_count(keys - 1)
 
 
 # --- 4. the chorus ----------------------------------------------------------------------------

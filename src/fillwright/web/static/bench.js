@@ -102,6 +102,7 @@ export class Bench {
     player.load().catch(() => {});
     for (const card of cards) {
       if (this.cards !== cards) return;
+      await card.restore().catch(explain);
       await card.sound().catch(() => {});
     }
     for (const card of cards) {

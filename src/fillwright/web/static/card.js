@@ -22,7 +22,7 @@ export class Card {
   }
 
   get pick() {
-    return { fill: this.fill.id, moves: [...this.moves].map(([note, by]) => [note, by]) };
+    return { fill: this.fill.id, moves: [...this.moves].sort((a, b) => a[0] - b[0]) };
   }
 
   #build(rank, chosen) {
@@ -59,6 +59,11 @@ export class Card {
     this.figures = fill.pictures.map(handPicture);
     this.spans = fill.pictures.map((picture) => ({ from: number(picture.onset_quarter), to: number(picture.end_quarter) }));
     this.pictures.replaceChildren(...this.figures);
+  }
+
+  // A choice with own notes in it, made earlier: its hand pictures are those of these notes.
+  async restore() {
+    if (this.moves.size) this.#describe(await post(`${this.address}/check`, this.pick));
   }
 
   // Engrave the small staff; a drawing that comes too late for a newer one is dropped.
