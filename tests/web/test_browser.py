@@ -165,7 +165,34 @@ def test_options_stand_side_by_side_with_hands_and_reasons(page: Page, server: S
         expect(card.locator(".reasons li").first).to_be_visible()
 
 
+LISTEN = """
+    window.taps = [];
+    const connect = AudioNode.prototype.connect;
+    AudioNode.prototype.connect = function (to, ...rest) {
+        if (to instanceof AudioDestinationNode) {
+            const tap = this.context.createAnalyser();
+            connect.call(this, tap);
+            window.taps.push(tap);
+        }
+        return connect.call(this, to, ...rest);
+    };
+"""
+PEAK = """async () => {
+    let peak = 0;
+    const wave = new Float32Array(2048);
+    for (let i = 0; i < 30; i += 1) {
+        for (const tap of window.taps) {
+            tap.getFloatTimeDomainData(wave);
+            peak = Math.max(peak, ...wave.map(Math.abs));
+        }
+        await new Promise((done) => setTimeout(done, 30));
+    }
+    return peak;
+}"""
+
+
 def test_hear_an_option_with_its_notes_lit(page: Page, server: Server) -> None:
+    page.add_init_script(LISTEN)
     open_tune(page, server, "umbrella")
     open_gap(page, 2)
     drawn(page)
@@ -177,6 +204,7 @@ def test_hear_an_option_with_its_notes_lit(page: Page, server: Server) -> None:
     card.get_by_role("button", name="Hear").click()
     expect(card.locator(".staff .on").first).to_be_attached()
     expect(card.locator(".hands .on").first).to_be_attached()
+    assert 0.02 < page.evaluate(PEAK) < 1.0  # it sounds, and is not cut off
     card.get_by_role("button", name="Stop").click()
     expect(card.locator(".on")).to_have_count(0)
     page.get_by_role("button", name="Hear the gap empty").click()
@@ -241,6 +269,7 @@ def test_change_a_note_and_see_what_the_rules_say(page: Page, server: Server) ->
 
 
 def test_the_chorus_plays_loops_and_is_taken_away(page: Page, server: Server) -> None:
+    page.add_init_script(LISTEN)
     open_tune(page, server)
     page.get_by_role("tab", name="The chorus").click()
     expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=60_000)
@@ -252,6 +281,7 @@ def test_the_chorus_plays_loops_and_is_taken_away(page: Page, server: Server) ->
     page.get_by_role("button", name="Play the chorus").click()
     expect(page.locator("#view-chorus .on").first).to_be_attached()
     expect(page.locator(".place")).to_have_text(re.compile("bar [34]"))
+    assert 0.02 < page.evaluate(PEAK) < 1.0
     page.get_by_label("Tempo in per cent").fill("60")
     page.locator("#view-chorus").get_by_role("button", name="Stop").click()
     expect(page.locator("#view-chorus .on")).to_have_count(0)
