@@ -156,7 +156,7 @@ MOVES: tuple[Move, ...] = _rows(
     ("passing diminished, falling", "b2:dim7", "goal",
      "not whole step down, goal minor, here tonic", _I, 2, 0, "smooth",
      "{x} passes from {here} down to {goal}: the bass reaches it by a half step."),
-    ("passing diminished and return", "1:dim7", "goal", "same, goal stable", _B, 2, -16,
+    ("passing diminished and return", "1:dim7", "goal", "same, goal stable", _B, 2, -6,
      "common top", "{x} shares its root with {goal}: the other voices slip a half step away and "
      "come back."),
     ("diminished over the coming root", "1:dim7", "goal", "not same, goal stable", _I, 2, 8,
