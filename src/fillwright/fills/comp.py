@@ -95,7 +95,8 @@ def _solve(setting: Setting, texture: Texture, rhythm: Rhythm) -> _Cell | None:
     found = search(context, texture, plan)
     if found is None or any(name == "guides" and cost for name, cost in found.costs):
         return None
-    if texture.left == "tenth" and not any(v.kind in LEFT_KINDS["tenth"] for v in found.left):
+    if texture.left in ("tenth", "walk tenth") and not any(
+            v.kind in LEFT_KINDS["tenth"] for v in found.left):
         return None
     total = sum(cost for _, cost in found.costs) + 2 * rhythm.cost + 2 * texture_cost(
         texture, context.level, setting.frame.style)
@@ -167,11 +168,7 @@ def _trimmed(notes: list[DraftNote]) -> list[DraftNote]:
 
 
 def _device(cell: _Cell) -> str:
-    name = cell.texture.name
-    if cell.texture.mode == "bass" and not any(v.kind in ("tenth", "sixth")
-                                               for v in cell.found.left):
-        name = "bass line under the held note"
-    return f"{name}, {cell.plan.rhythm.name}"
+    return f"{cell.texture.name}, {cell.plan.rhythm.name}"
 
 
 def _idea(context: GapContext, cell: _Cell, notes: list[DraftNote]) -> Idea:

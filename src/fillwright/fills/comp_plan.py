@@ -19,11 +19,14 @@ from fillwright.fills.rhythm import Frame, Hit, Rhythm, bars_of, frame_of, gener
 from fillwright.fills.voicing_forms import bass_degree
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["Plan", "Setting", "Stroke", "bed_quarter", "held_end_quarter", "plan_of",
+__all__ = ["LAST_STEP", "Plan", "Setting", "Stroke", "bed_quarter", "held_end_quarter", "plan_of",
            "push_places", "rhythms_for", "setting_of"]
 
 LEAST_CHANGE_SEC = 0.28
 """Chords that last less are not struck one by one (common practice: a quarter at 210)."""
+
+LAST_STEP = "with a last step"
+"""Name of a walk whose last bass note lies a half or whole step from the landing's bass."""
 
 LEAST_STROKES_SEC = 0.15
 """The left hand does not strike roots closer together (common practice)."""
@@ -205,14 +208,15 @@ def _walking_rhythms(setting: Setting) -> tuple[Rhythm, ...]:
         return ()
     changes = setting.changes
     even = [b for b in beats if (context.beat_at(start + b) - 1) % 2 == 0 or b in changes]
-    rows = {"in two": even, "in two, with a last step": [*even, beats[-1]],
-            "walking": beats}
+    rows = {"in two": even, f"in two, {LAST_STEP}": [*even, beats[-1]], "walking": beats}
     if context.meter.length_quarter == 3:
-        rows = {"with a last step": [*(b for b in beats if context.beat_at(start + b) == 1),
-                                     beats[-1]],
+        rows = {LAST_STEP: [*(b for b in beats if context.beat_at(start + b) == 1),
+                            beats[-1]],
                 "walking": beats}
-    if context.is_fast:
+    if context.is_fast or len(beats) < 2:
         rows.pop("walking", None)
+    if context.gap.landing_harmony is None:
+        rows = {name: row for name, row in rows.items() if LAST_STEP not in name}
     found: list[Rhythm] = []
     for cost, (name, row) in enumerate(rows.items()):
         onsets = sorted(set(row))
@@ -247,8 +251,8 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
         return None
     if texture.mode == "stride" and all(over for _, _, over in hits):
         return None
-    roots = {"stride": "root", "both": "root", "bass": "walk root"}.get(texture.mode,
-                                                                       texture.left)
+    roots = {"stride": "root", "both": "root", "bass": f"{texture.left} root"}.get(
+        texture.mode, texture.left)
     left: list[Stroke] = [Stroke(bed, length, context.span_at(start + bed).harmony, roots)]
     right: list[Stroke] = []
     for order, (hit, harmony, over) in enumerate(hits):
@@ -256,7 +260,7 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
         lefts = texture.mode in ("left", "stride") or (texture.mode == "answer" and order % 2)
         if texture.mode == "bass":
             changed = hit.onset_quarter in changes
-            left.append(replace(stroke, family="walk root" if changed else texture.left))
+            left.append(replace(stroke, family=roots if changed else texture.left))
         elif (lefts and not over) or texture.mode in ("left", "stride"):
             # below advanced the landing's chord does not stand without its root
             rooted = over and texture.mode == "stride" and context.level != "advanced"

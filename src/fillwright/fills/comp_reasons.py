@@ -134,9 +134,10 @@ def _special_sentence(context: GapContext, texture: Texture, plan: Plan, found: 
         row = [v.pitches[0].note_name.pretty for v in found.left]
         landing = context.gap.landing_chord
         goal = "" if landing is None or not landing.is_chord else f" and on to {landing.pretty}"
-        tenths = any(v.kind in ("tenth", "sixth") for v in found.left)
+        tenths = [v.pitches[0].note_name.pretty for v in found.left if v.kind == "tenth"]
         return (f"The bass goes {' '.join(row)}{goal}"
-                + (", with the third above it." if tenths else "."))
+                + (f", with the tenth over {_and(list(dict.fromkeys(tenths)))}." if tenths
+                   else "."))
     if texture.right == "upper":
         for stroke, voicing in zip(plan.right, found.right, strict=True):
             if voicing.kind == "upper structure":

@@ -16,7 +16,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.fills.comp_plan import Plan, Stroke
+from fillwright.fills.comp_plan import LAST_STEP, Plan, Stroke
 from fillwright.fills.comp_states import (
     NO_HELD,
     WEIGHTS,
@@ -169,7 +169,7 @@ def _search_voice(context: GapContext, texture: Texture, plan: Plan, strokes: li
             family = "low root"
         alone = stroke.alone or (texture.mode == "stride" and chords)
         states = left_states(played(stroke.harmony, held), family, context.level,
-                             context.hand, held, alone, lift)
+                             context.hand, held, alone, lift, context.is_ballad)
         if states is None:
             return None
         layers.append(states)
@@ -181,6 +181,11 @@ def _search_voice(context: GapContext, texture: Texture, plan: Plan, strokes: li
         return _left_steps(a, b, chords and context.level != "beginner")
 
     landing = context.gap.landing_harmony
+    if LAST_STEP in plan.rhythm.name and landing is not None:
+        goal = (landing.symbol.bass or landing.root).pitch_class
+        away = (layers[-1].keys[:, -1] - goal) % 12
+        local[-1] = {**local[-1], "last step": np.where(np.isin(away, (1, 2, 10, 11)), 0,
+                                                        FORBIDDEN)}
     if landing is not None and not strokes[-1].over:
         # the chord that the base texture is likely to have at the landing
         after = left_states(landing, strokes[-1].family, context.level, context.hand, NO_HELD,

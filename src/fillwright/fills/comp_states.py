@@ -39,7 +39,7 @@ from fillwright.lattice import Costs
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["NO_HELD", "WEIGHTS", "States", "both_states", "flat_nine_root", "left_states",
+__all__ = ["NO_HELD", "WALKS", "WEIGHTS", "States", "both_states", "flat_nine_root", "left_states",
            "played", "right_states"]
 
 WEIGHTS = MappingProxyType({
@@ -49,6 +49,7 @@ WEIGHTS = MappingProxyType({
     "voice leading": 1,     # semitone moved in all (Levine ch. 7: forms that move least)
     "bass line": 1,         # a third of the left hand's movement
     "leap": 2,              # semitone of the top line beyond a third
+    "no tenth": 4,          # a root without its tenth in a walk in tenths
     "standing top": 3,      # the same top note again, above beginner
     "same chord again": 3,  # exactly the same keys again, above beginner
     "struck while held": 9,  # more, in a ballad, where it would better be held
@@ -66,6 +67,9 @@ WEIGHTS = MappingProxyType({
     "second inside": 1,     # a half step inside a right-hand voicing
     "landing": 1,           # semitone of the top voice beyond a fourth from the landing note
 })
+
+WALKS = ("walk", "walk root", "walk tenth", "walk tenth root")
+"""Families of a left hand that walks."""
 
 NO_HELD = -1
 """Stands for the held note where it does not sound."""
@@ -134,17 +138,18 @@ def _with_sixth(harmony: Harmony) -> Harmony:
 
 @lru_cache(maxsize=8192)
 def left_states(harmony: Harmony, family: str, level: str, size: str, held: int,
-                 alone: bool, lift: int
+                 alone: bool, lift: int, roll: bool = False
                  ) -> States | None:
     """Left-hand voicings of a family, or None.
 
     held    the held note while it sounds, -1 where it does not
     alone   nothing else tells the chord: the hand and the held note must hold its guides
     lift    semitones by which the hand lies higher, under a right hand that lies high
+    roll    the tempo leaves time to roll a tenth beyond the reach
     """
     top = _LEFT_TOP if held == NO_HELD else min(_LEFT_TOP, held - 2)
-    if family in ("walk", "walk root"):
-        return _walk_states(harmony, size, held, top, family == "walk root")
+    if family in WALKS:
+        return _walk_states(harmony, size, held, top, family, roll)
     if family in ("rootless", "three-note rootless"):
         pool = left_hand_voicings(harmony, level, size, low=46, top=top, rootless=True)
         low, high = 50, 58
@@ -234,18 +239,22 @@ def _rolled_tenths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]
 
 
 @lru_cache(maxsize=4096)
-def _walk_states(harmony: Harmony, size: str, held: int, top: int, root: bool
+def _walk_states(harmony: Harmony, size: str, held: int, top: int, family: str, roll: bool
                  ) -> States | None:
-    """Bass notes and tenths for a left hand that walks: chord tones, tenths by reach.
+    """What a left hand that walks may strike: chord tones, alone or with one tone above.
 
-    root    the bass of the chord has to be at the bottom
+    family   one of `WALKS`: with "root" the bass of the chord has to be at the bottom, only
+             with "tenth" there are tenths
+    roll     tenths beyond the reach may be rolled
     """
+    root, tenths = family.endswith("root"), "tenth" in family
     c = colours(harmony, "beginner")
     foreign = bass_degree(harmony)
     tones = [d for d in ("1", c.third, c.fifth, c.seventh) if d is not None]
     forms = [Form("bass note", (d,), 1) for d in tones]
     if c.third is not None:
-        forms.append(Form("tenth", ("1", "^" + c.third), 2))
+        if tenths:
+            forms.append(Form("tenth", ("1", "^" + c.third), 2))
         if c.fifth is not None:
             forms.append(Form("sixth", (c.fifth, c.third), 2))
     if c.third is not None and c.seventh is not None:
@@ -259,14 +268,21 @@ def _walk_states(harmony: Harmony, size: str, held: int, top: int, root: bool
     states: list[Voicing] = []
     costs: list[dict[str, int]] = []
     for form in forms:
-        for voicing in form_voicings(harmony, form, size, low=36, top=min(top, 62)):
+        rolled = form.kind == "tenth" and roll
+        for voicing in form_voicings(harmony, form, size, low=36, top=min(top, 62),
+                                     rolled=rolled):
             midis = voicing.midis
             if held != NO_HELD and (_rubs(midis, held, harmony) or midis[-1] >= held - 2):
+                continue
+            if rolled and not (rolled_span_ok(midis[0], midis[-1], size)
+                               and finger_rolled(midis, "left", size) is not None):
                 continue
             states.append(voicing)
             costs.append({"left register": WEIGHTS["left register"] * max(midis[0] - 55, 0),
                           "bare bass": (form.kind == "bass note") * (3 if root else 1)
                           + 3 * (form.degrees[0] == c.seventh),
+                          "no tenth": WEIGHTS["no tenth"] * (
+                              tenths and root and form.kind != "tenth"),
                           "low intervals": WEIGHTS["low intervals"] * mud_cost(midis)})
     return States(states, costs) if states else None
 

@@ -102,8 +102,10 @@ TEXTURES: tuple[Texture, ...] = (
     Texture("root, then three-note rootless voicings in the left hand", _UP, "stride",
             "three-note rootless", cost=(0, 1, 4)),
     Texture("rootless voicings", _TOP, "left", "rootless", cost=(0, 0, 3)),
-    Texture("bass and tenths under the held note", _UP, "bass", "walk", "two", (2, 2),
-            "under", "finger", cost=(0, 2, 1)),
+    Texture("bass line under the held note", _UP, "bass", "walk", "two", (2, 2),
+            "under", "finger", cost=(0, 6, 6)),
+    Texture("bass and tenths under the held note", _UP, "bass", "walk tenth", "two", (2, 2),
+            "under", "finger", cost=(0, 6, 5)),
     # The right hand plays under the note it keeps.
     Texture("shell and one note under the held note", _BEGINNER, "over", "two-note shell",
             "one", (1, 1), "under", "finger", cost=(2, 0, 0)),

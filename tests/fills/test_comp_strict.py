@@ -1,0 +1,76 @@
+"""Comping fills do what their names and reasons say. Rules without a source are common
+practice."""
+
+from __future__ import annotations
+
+import pytest
+from tests.fills.builders import chorus_of, context_of
+
+from fillwright.fills.comp import propose_comp
+from fillwright.fills.context import GapContext
+from fillwright.fills.model import Fill
+
+UP = ("intermediate", "advanced")
+LEVELS = ("beginner", *UP)
+TWO_FIVES = (
+    ("4/4", [("A4", 4), ("E4", 2)], [("Dm7", 2), ("G7", 2), ("Cmaj7", 2)]),
+    ("4/4", [("B4", 4), ("C5", 2)], [("G7", 4), ("Cmaj7", 2)]),
+    ("4/4", [("D5", 4), ("G4", 2)], [("Bbmaj7", 4), ("Am7", 2)]),
+    ("3/4", [("B4", 3), ("A4", 3)], [("Gmaj7", 3), ("Am7", 3)]),
+    ("4/4", [("C5", 2), ("F4", 2)], [("Am7", 2), ("Dm7", 2)]),
+)
+
+
+def comp(context: GapContext, count: int = 6) -> tuple[Fill, ...]:
+    found = propose_comp(context, count)
+    assert not isinstance(found, str), found
+    return found
+
+
+def strokes(fill: Fill, hand: str) -> list[list[int]]:
+    """Keys struck by a hand, stroke by stroke, from the bottom."""
+    onsets = sorted({n.onset_quarter for n in fill.notes if n.hand == hand})
+    return [sorted(n.midi for n in fill.notes if n.hand == hand and n.onset_quarter == onset)
+            for onset in onsets]
+
+
+@pytest.mark.parametrize("hand", ("medium", "large"))
+@pytest.mark.parametrize("tempo", (66, 120))
+def test_tenths_are_tenths(hand: str, tempo: int) -> None:
+    seen = 0
+    for meter, melody, chords in TWO_FIVES:
+        for level in UP:
+            context = context_of(chorus_of(meter, "C", tempo, melody, chords), 1, level, hand)
+            for fill in comp(context, 20):
+                tenths = [keys for keys in strokes(fill, "left")
+                          if any(b - a in (15, 16) for a in keys for b in keys)]
+                if "tenth" in fill.device:
+                    seen += 1
+                    assert tenths, fill.device
+                if any("tenth over" in text or "spans a tenth" in text for text in fill.reasons):
+                    assert tenths, fill.reasons
+    assert seen or (hand, tempo) == ("medium", 120), "the device is offered where it can be played"
+
+
+def test_a_last_step_steps_into_the_landing() -> None:
+    seen = 0
+    for meter, melody, chords in TWO_FIVES:
+        for level in UP:
+            context = context_of(chorus_of(meter, "C", 120, melody, chords), 1, level)
+            landing = context.gap.landing_harmony
+            assert landing is not None
+            for fill in comp(context, 24):
+                if "last step" in fill.device:
+                    seen += 1
+                    away = (strokes(fill, "left")[-1][0] - landing.root.pitch_class) % 12
+                    assert away in (1, 2, 10, 11), fill.device
+    assert seen
+
+
+def test_a_walking_bass_is_not_everywhere_the_first_choice() -> None:
+    first = []
+    for meter, melody, chords in TWO_FIVES:
+        for level in UP:
+            context = context_of(chorus_of(meter, "C", 120, melody, chords), 1, level)
+            first.append(comp(context, 3)[0].device)
+    assert sum(device.startswith("bass") for device in first) <= len(first) // 3, first
