@@ -131,7 +131,7 @@ export class Card {
   }
 
   #row(note, index) {
-    const name = h("button", { type: "button", class: "note-name", role: "spinbutton", "aria-label": `Note ${index + 1}, ${note.hand} hand, beat ${fraction(note.beat)}` }, note.name);
+    const name = h("span", { class: "note-name", role: "spinbutton", tabindex: "0", "aria-label": `Note ${index + 1}, ${note.hand} hand, beat ${fraction(note.beat)}` }, note.name);
     const step = (by) => this.#move(index, by);
     name.addEventListener("keydown", (event) => {
       if (event.key === "ArrowUp") step(1);
