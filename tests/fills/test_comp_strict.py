@@ -74,3 +74,27 @@ def test_a_walking_bass_is_not_everywhere_the_first_choice() -> None:
             context = context_of(chorus_of(meter, "C", 120, melody, chords), 1, level)
             first.append(comp(context, 3)[0].device)
     assert sum(device.startswith("bass") for device in first) <= len(first) // 3, first
+
+
+def test_nothing_is_pushed_onto_the_chord_that_sounds() -> None:
+    """F6 after F is no new chord either: a bare triad is played with its sixth."""
+    for first, second in (("Cm7", "Cm7"), ("F", "F6"), ("G7", "G7")):
+        held = {"Cm7": "Eb5", "F": "A4", "G7": "B4"}[first]
+        chorus = chorus_of("4/4", "C", 140, [(held, 4), (held, 2)], [(first, 4), (second, 2)])
+        for level in LEVELS:
+            for fill in comp(context_of(chorus, 1, level), 10):
+                assert fill.over_quarter == 0, fill.device
+                assert not any("early: a push" in text for text in fill.reasons)
+
+
+@pytest.mark.parametrize("level", UP)
+def test_chords_are_not_struck_three_times_with_the_same_keys(level: str) -> None:
+    for chord, held in (("Cm7", "Eb5"), ("F", "A4"), ("Bb7", "D5"), ("Ebmaj7", "G4")):
+        for tempo in (100, 140):
+            chorus = chorus_of("4/4", "C", tempo, [(held, 5), (held, 2)], [(chord, 8)])
+            for fill in comp(context_of(chorus, 1, level), 3):
+                for hand in ("left", "right"):
+                    rows = strokes(fill, hand)
+                    assert not any(len(a) > 1 and a == b == c for a, b, c in zip(
+                        rows, rows[1:], rows[2:], strict=False)), (fill.device, rows)
+                assert level != "advanced" or "shells" not in fill.device.split(",")[0]

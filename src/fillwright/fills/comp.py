@@ -7,6 +7,7 @@ found on the lattice; the cheapest distinct ideas that two hands can play are of
 from __future__ import annotations
 
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from fillwright.fills.build import Refusal, finish
 from fillwright.fills.comp_plan import (
@@ -33,12 +34,21 @@ ROUNDS = 8
 """Rhythms tried for each texture, one a round, until enough ideas are found."""
 
 
+THIRD_TIME = MappingProxyType({"beginner": 0, "intermediate": 15, "advanced": 18})
+"""Cost of a chord's third time and every time after it, the keys being the same, by level
+(design choice: a teacher wants a colour or an inversion to move)."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Cell:
     texture: Texture
     plan: Plan
     found: Found
-    total: int
+    costs: tuple[tuple[str, int], ...]
+
+    @property
+    def total(self) -> int:
+        return sum(cost for _, cost in self.costs)
 
 
 def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
@@ -69,7 +79,7 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
                 cells.append(cell)
         cells.sort(key=lambda c: (c.total, c.texture.name))
         for cell in cells:
-            draft = _draft(context, cell, style)
+            draft = _draft(context, cell)
             if draft.device in context.without:
                 continue
             if any(draft.idea.differences(fill.idea) < 2 for _, fill in taken):
@@ -98,12 +108,23 @@ def _solve(setting: Setting, texture: Texture, rhythm: Rhythm) -> _Cell | None:
     if texture.left in ("tenth", "walk tenth") and not any(
             v.kind in LEFT_KINDS["tenth"] for v in found.left):
         return None
-    total = sum(cost for _, cost in found.costs) + 2 * rhythm.cost + 2 * texture_cost(
-        texture, context.level, setting.frame.style)
-    return _Cell(texture, plan, found, total)
+    costs = (*found.costs, *((f"rhythm: {k}", 2 * v) for k, v in rhythm.costs),
+             ("texture", 2 * texture_cost(texture, context.level, setting.frame.style)),
+             ("third time", THIRD_TIME[context.level] * _third_times(found)))
+    return _Cell(texture, plan, found, costs)
 
 
-def _draft(context: GapContext, cell: _Cell, style: str) -> Draft:
+def _third_times(found: Found) -> int:
+    """How many chords have the keys of both chords before them in the same hand."""
+    count = 0
+    for row in (found.left, found.right):
+        midis = [v.midis for v in row]
+        count += sum(len(c) > 1 and a == b == c
+                     for a, b, c in zip(midis, midis[1:], midis[2:], strict=False))
+    return count
+
+
+def _draft(context: GapContext, cell: _Cell) -> Draft:
     plan, found = cell.plan, cell.found
     notes: list[DraftNote] = []
     for stroke, voicing in zip(plan.left, found.left, strict=True):
@@ -123,8 +144,7 @@ def _draft(context: GapContext, cell: _Cell, style: str) -> Draft:
         chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony)
                      for s in context.spans),
         reasons=reasons_for(context, cell.texture, plan, found),
-        costs=(*found.costs, *((f"rhythm: {k}", 2 * v) for k, v in plan.rhythm.costs),
-               ("texture", 2 * texture_cost(cell.texture, context.level, style))),
+        costs=cell.costs,
         idea=_idea(context, cell, notes),
         held=plan.held,
     )

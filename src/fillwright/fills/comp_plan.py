@@ -17,10 +17,11 @@ from fillwright.fills.context import GapContext
 from fillwright.fills.draft import HeldPlan
 from fillwright.fills.rhythm import Frame, Hit, Rhythm, bars_of, frame_of, generate
 from fillwright.fills.voicing_forms import bass_degree
+from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
 __all__ = ["LAST_STEP", "Plan", "Setting", "Stroke", "bed_quarter", "held_end_quarter", "plan_of",
-           "push_places", "rhythms_for", "setting_of"]
+           "push_places", "rhythms_for", "same_sound", "setting_of"]
 
 LEAST_CHANGE_SEC = 0.28
 """Chords that last less are not struck one by one (common practice: a quarter at 210)."""
@@ -135,10 +136,20 @@ def _change_offsets(context: GapContext, bed: Fraction) -> list[Fraction]:
     return offsets
 
 
+def same_sound(one: Harmony, other: Harmony) -> bool:
+    """Are these the same tones over the same bass (C and C6 are for a player)?"""
+    def heard(harmony: Harmony) -> tuple[int, int, frozenset[int]]:
+        root = harmony.root.pitch_class
+        return ((harmony.symbol.bass or harmony.root).pitch_class, root,
+                frozenset(degree_pitch_class(d) for d in harmony.tones))
+    return heard(one) == heard(other)
+
+
 def push_places(context: GapContext, held: str) -> tuple[Fraction, ...]:
     """Offsets of chord changes that may be taken early.
 
-    The melody note that still sounds must be at home in the coming chord.
+    The melody note that still sounds must be at home in the coming chord, and the coming
+    chord must be another one than the chord that sounds already.
     """
     start = context.onset_quarter
     sounding = context.gap.held.pitch.pitch_class if context.gap.held is not None else None
@@ -153,6 +164,7 @@ def push_places(context: GapContext, held: str) -> tuple[Fraction, ...]:
     landing = context.gap.landing
     harmony = context.gap.landing_harmony
     if (landing is not None and harmony is not None
+            and not same_sound(context.spans[-1].harmony, harmony)
             and harmony.takes(landing.pitch.pitch_class)
             and (held == "released" or sounding is None
                  or end < context.gap.duration_quarter or harmony.takes(sounding))):

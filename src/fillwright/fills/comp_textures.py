@@ -93,8 +93,8 @@ _MOVING = ("medium", "fast", "waltz", "fast waltz", "straight", "compound")
 
 TEXTURES: tuple[Texture, ...] = (
     # The left hand alone, the right hand keeps the melody note.
-    Texture("shells", _ALL, "left", "shell", cost=(0, 2, 9)),
-    Texture("two-note shells", _ALL, "left", "two-note shell", cost=(1, 4, 11)),
+    Texture("shells", _ALL, "left", "shell", cost=(0, 4, 16)),
+    Texture("two-note shells", _ALL, "left", "two-note shell", cost=(1, 5, 18)),
     Texture("root, then guide tones in the left hand", _ALL, "stride", "guides",
             cost=(1, 2, 7)),
     Texture("root, then rootless voicings in the left hand", _UP, "stride", "rootless",
