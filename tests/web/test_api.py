@@ -151,7 +151,8 @@ def test_a_pick_that_is_gone_is_named_and_costs_nothing_else(client: httpx.Clien
 
 def test_files_to_take_away(client: httpx.Client, key: str) -> None:
     for kind, magic in (("json", b"{"), ("mid", b"MThd"), ("flac", b"fLaC"),
-                        ("blank.pdf", b"%PDF"), ("musicxml", b"<?xml")):
+                        ("blank.pdf", b"%PDF"), ("hands.pdf", b"%PDF"),
+                        ("musicxml", b"<?xml")):
         answer = job(client, key, kind)
         assert answer.content.startswith(magic)
         assert "attachment" in answer.headers["content-disposition"]

@@ -6,6 +6,7 @@ import itertools
 from fractions import Fraction
 
 import pytest
+from lxml import etree
 
 from fillwright.arrange.build import prepare
 from fillwright.arrange.model import Options
@@ -15,6 +16,7 @@ from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose_gap
 from fillwright.tune.model import Chorus, Gap
 from fillwright.tune.read import read_tune
+from fillwright.web.handpages import HandRow, hand_pages
 from fillwright.web.own import edited, findings_of
 from fillwright.web.pictures import pictures_of
 from fillwright.web.svg import for_page
@@ -116,6 +118,24 @@ def test_pictures_show_each_key_once_with_its_finger(tune: tuple[Chorus, tuple[G
                 assert len(set(fingers)) == len(fingers)
         assert all(Fraction(a["end_quarter"]) == Fraction(b["onset_quarter"])
                    for a, b in itertools.pairwise(pictures))
+
+
+def test_hand_pages_show_every_finger_and_wrap(tune: tuple[Chorus, tuple[Gap, ...]]) -> None:
+    chorus, gaps = tune
+    fills = [fill for gap in gaps for fill in fills_of(chorus, gaps, gap.number)]
+    rows = [HandRow(f"Gap {fill.gap}", fill.counts, pictures_of(fill, gaps[fill.gap - 1]))
+            for fill in fills]
+    pages = hand_pages("<Title>", rows)
+    assert len(pages) > 1 and hand_pages("", []) == []
+    fingers = sum(page.count('font-size="26"') for page in pages)
+    assert fingers == sum(len(picture["keys"]) for row in rows for picture in row.pictures)
+    for page in pages:
+        root = etree.fromstring(page.encode())
+        places = [(float(e.get("x") or 0) + float(e.get("width") or 0), float(e.get("y") or 0))
+                  for e in root if e.tag.endswith("rect")]
+        assert max(x for x, _ in places) <= 2100 - 100
+        assert max(y for _, y in places) < 2800
+        assert "&lt;Title&gt;" in page
 
 
 def test_a_note_moved_onto_the_melody_rubs(tune: tuple[Chorus, tuple[Gap, ...]]) -> None:

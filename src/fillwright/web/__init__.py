@@ -13,6 +13,7 @@
     window     a gap with a bar before and a bar after, as a small arrangement
     own        a fill with the user's own notes in it, and what the rules say
     pictures   hand pictures: which keys are down together
+    handpages  hand pictures on paper
     painter    in a worker: pages, small staves, files
     piano      in a worker: the sampled keys the browser plays
     svg        engraved pages made safe to stand inside a page

@@ -35,7 +35,7 @@ SAMPLED_KEYS = tuple(range(24, 106, 4))
 MOST_OPTIONS = 24
 _FILES = {"pdf": "application/pdf", "musicxml": "application/vnd.recordare.musicxml+xml",
           "mid": "audio/midi", "flac": "audio/flac", "json": "application/json"}
-_EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf")
+_EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf", "hands.pdf")
 _DAY = "private, max-age=86400"
 
 

@@ -20,6 +20,7 @@ from fillwright.score.pdf import pages_to_pdf
 from fillwright.sound import perform
 from fillwright.sound.model import Performance
 from fillwright.web.desk import Desk, Report
+from fillwright.web.handpages import HandRow, hand_pages
 from fillwright.web.own import findings_of
 from fillwright.web.pictures import pictures_of
 from fillwright.web.state import Pick
@@ -33,7 +34,7 @@ SMALL_STYLE = PageStyle(width=1150, height=1400, margin_side=20, margin_top=20,
                         margin_bottom=20, systems=1, bars_per_line=8)
 """A grand staff for one option: about half a page wide."""
 
-EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf")
+EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf", "hands.pdf")
 
 
 def overview(desk: Desk) -> dict[str, Any]:
@@ -137,6 +138,12 @@ def export(desk: Desk, picks: tuple[tuple[int, Pick], ...], kind: str, report: R
     from fillwright.output import render
 
     done, _ = desk.arrangement(picks, report)
+    if kind == "hands.pdf":
+        report("engraving", 0, 1)
+        pages = _engraved(lambda: engrave_here(to_musicxml(done, view=True))).pages
+        rows = [HandRow(f"Gap {fill.gap}: {fill.device}", fill.counts,
+                        pictures_of(fill, desk.gap(fill.gap))) for fill in done.fills]
+        return f"{name}-hands.pdf", pages_to_pdf([*pages, *hand_pages(title, rows)], title)
     try:
         files = render(done, (kind,), lambda what: report(what, 0, 1))
     except EngravingError as error:

@@ -7,7 +7,7 @@ import { handPicture } from "./keyboard.js";
 
 const KINDS = [
   ["blank", "Blank", "The gaps are empty; the lower staff is there to write on.", "blank.pdf"],
-  ["filled", "Filled", "The whole chorus and the hand pictures of its fills; the PDF has the chorus alone.", "pdf"],
+  ["filled", "Filled", "The whole chorus, and the hand pictures of its fills.", "hands.pdf"],
   ["lead", "Lead sheet", "Melody and chords, gaps bracketed.", "lead.pdf"],
 ];
 
