@@ -42,6 +42,7 @@ class GapContext:
                  last; () at the start
     following    melody notes from the landing to the next gap or the end, landing first
     following_gap_quarter  onset of the next gap, or None
+    meter        that of the bar the gap opens in
     """
 
     chorus: Chorus
@@ -54,6 +55,7 @@ class GapContext:
     following: tuple[SoundingNote, ...]
     following_gap_quarter: Fraction | None
     previous_harmony: Harmony | None
+    meter: Meter
 
     @property
     def onset_quarter(self) -> Fraction:
@@ -62,10 +64,6 @@ class GapContext:
     @property
     def end_quarter(self) -> Fraction:
         return self.gap.end_quarter
-
-    @property
-    def meter(self) -> Meter:
-        return self.chorus.bar_at(self.gap.onset_quarter).meter
 
     @property
     def beat_quarter(self) -> Fraction:
@@ -124,6 +122,7 @@ def make_context(chorus: Chorus, gaps: tuple[Gap, ...], number: int, *, level: s
                  without: frozenset[str] = frozenset()) -> GapContext:
     """The context of gap `number` (from 1). `spans` is empty where there is no chord."""
     gap = gaps[number - 1]
+    meter = chorus.bar_at(gap.onset_quarter).meter
     phrase_start = Fraction(0)
     if number >= 2:
         phrase_start = gaps[number - 2].end_quarter
@@ -136,9 +135,10 @@ def make_context(chorus: Chorus, gaps: tuple[Gap, ...], number: int, *, level: s
     before = chorus.chord_index_at(gap.onset_quarter - Fraction(1, 64))
     return GapContext(
         chorus=chorus, gap=gap, level=level, hand=hand, without=without,
-        spans=_effective_spans(gap, chorus.bar_at(gap.onset_quarter).meter.beat_quarter),
+        spans=_effective_spans(gap, meter.beat_quarter),
         phrase=phrase, following=following, following_gap_quarter=next_gap,
         previous_harmony=None if before is None else chorus.harmonies[before],
+        meter=meter,
     )
 
 

@@ -20,6 +20,9 @@ __all__ = ["Bar", "ChordSpan", "Chorus", "ChorusBar", "FormMarks", "Gap", "Jump"
            "Meter", "SoundingNote", "Tune", "WrittenChord"]
 
 
+_QUARTER, _DOTTED = Fraction(1), Fraction(3, 2)
+
+
 @dataclass(frozen=True, slots=True)
 class Meter:
     """A time signature.
@@ -42,13 +45,11 @@ class Meter:
     @property
     def beat_quarter(self) -> Fraction:
         """The felt beat: the dotted quarter in compound meters, else the quarter."""
-        if self.beat_type == 8 and self.beats % 3 == 0:
-            return Fraction(3, 2)
-        return Fraction(1)
+        return _DOTTED if self.beat_type == 8 and self.beats % 3 == 0 else _QUARTER
 
     @property
     def is_compound(self) -> bool:
-        return self.beat_quarter == Fraction(3, 2)
+        return self.beat_quarter is _DOTTED
 
     def __str__(self) -> str:
         return f"{self.beats}/{self.beat_type}"
@@ -246,10 +247,14 @@ class Chorus:
 
     def bar_at(self, onset_quarter: Fraction) -> ChorusBar:
         """The bar that sounds at a place (the last bar for the very end)."""
+        # Cross-multiplied by hand: this is asked thousands of times a tune, and comparing
+        # two Fractions costs several times as much.
+        numerator, denominator = onset_quarter.numerator, onset_quarter.denominator
         low, high = 0, len(self.bars) - 1
         while low < high:
             middle = (low + high + 1) // 2
-            if self.bars[middle].onset_quarter <= onset_quarter:
+            start = self.bars[middle].onset_quarter
+            if start.numerator * denominator <= numerator * start.denominator:
                 low = middle
             else:
                 high = middle - 1
