@@ -5,9 +5,9 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from tests.fills.builders import chorus_of
 
 from fillwright.fills.counts import count_marks, counts_text
-from tests.fills.builders import chorus_of
 
 F = Fraction
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from tests.fills.builders import chorus_of
+
 from fillwright.fills.context import make_context
 from fillwright.fills.model import FAMILIES
 from fillwright.fills.propose import propose, propose_gap
 from fillwright.tune.gaps import find_gaps
-from tests.fills.builders import chorus_of
 
 
 def test_a_repeated_phrase_has_the_options_it_would_have_alone() -> None:
