@@ -3,6 +3,8 @@ practice."""
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
@@ -98,3 +100,37 @@ def test_chords_are_not_struck_three_times_with_the_same_keys(level: str) -> Non
                     assert not any(len(a) > 1 and a == b == c for a, b, c in zip(
                         rows, rows[1:], rows[2:], strict=False)), (fill.device, rows)
                 assert level != "advanced" or "shells" not in fill.device.split(",")[0]
+
+
+BALLADS = (
+    ("4/4", [("A4", 4), ("B4", 2)], [("Dm7", 4), ("G7", 2)]),
+    ("4/4", [("E5", 6), ("D5", 2)], [("Fmaj7", 4), ("Dm7", 4)]),
+    ("4/4", [("A4", 8)], [("Fmaj7", 8)]),
+    ("4/4", [("E5", 1), ("F5", 3), ("F5", 2)], [("Bbmaj7", 4), ("Bbm7", 2)]),
+)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_ballads_have_no_stabs_and_no_lonely_chords(level: str) -> None:
+    for meter, melody, chords in BALLADS:
+        context = context_of(chorus_of(meter, "F", 64, melody, chords), 1, level)
+        fills = comp(context)
+        assert len(fills) >= 3
+        for fill in fills:
+            onsets = sorted({n.onset_quarter for n in fill.notes})
+            assert all(context.beat_at(onset).denominator == 1 for onset in onsets[1:])
+            assert context.gap.beats < 4 or len(onsets) >= 3, fill.device
+            assert "trip" not in fill.counts and "let" not in fill.counts
+        for fill in fills[:3]:
+            assert len({(n.midi, n.hand) for n in fill.notes}) > len(strokes(fill, "left")[0])
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_something_moves_in_a_ballad(level: str) -> None:
+    """Of the first three ideas none is one chord struck again and again."""
+    for meter, melody, chords in BALLADS[:3]:
+        context = context_of(chorus_of(meter, "F", 64, melody, chords), 1, level)
+        for fill in comp(context, 3):
+            rows = sorted({n.onset_quarter for n in fill.notes})
+            keys = [{n.midi for n in fill.notes if n.onset_quarter == onset} for onset in rows]
+            assert all(a != b for a, b in pairwise(keys)), fill.device

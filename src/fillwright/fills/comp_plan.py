@@ -197,12 +197,20 @@ def rhythms_for(setting: Setting, texture: Texture, limit: int = 12) -> tuple[Rh
     if texture.mode == "both":  # both hands do not strike everything together for long
         most = 2 if 2 * length < 3 * context.meter.length_quarter else 3
         found = tuple(r for r in found if len(r.hits) <= most)
+    if setting.frame.style == "ballad":
+        found = tuple(r for r in found if len({bed, *setting.changes, *r.onsets})
+                      >= _least_strokes(length / beat))
     if texture.held == "pedal":
         found = tuple(r for r in found if all(h.duration_quarter >= beat for h in r.hits))
     if found:
         return found
     # nothing but the first stroke fits
     return (Rhythm((), "held", ()),) if texture.mode == "left" else ()
+
+
+def _least_strokes(beats: Fraction) -> int:
+    """How often something is struck in a ballad's gap, so that no chord stands alone."""
+    return 1 if beats < 4 else 3 if beats < 7 else 4
 
 
 def _walking_rhythms(setting: Setting) -> tuple[Rhythm, ...]:

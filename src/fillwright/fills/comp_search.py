@@ -57,13 +57,15 @@ def _moved(a: States, b: States) -> npt.NDArray[np.int64]:
     return each
 
 
-def _left_steps(a: States, b: States, chords: bool) -> Costs:
+def _left_steps(a: States, b: States, chords: bool, slow: bool) -> Costs:
     """From stroke to stroke of the left hand; `chords` where it plays rootless chords."""
     moved = _moved(a, b).sum(axis=2)
+    again = (moved == 0) & (a.counts > 1)[:, None]
+    held = WEIGHTS["struck while held"] * slow
     if chords:
         return {"voice leading": _voice_leading_cost(moved),
-                "same chord again": WEIGHTS["same chord again"] * (moved == 0)}
-    return {"bass line": WEIGHTS["bass line"] * (moved // 4)}
+                "same chord again": (WEIGHTS["same chord again"] + held) * again}
+    return {"bass line": WEIGHTS["bass line"] * (moved // 4), "same chord again": held * again}
 
 
 def _voice_leading_cost(moved: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
@@ -108,6 +110,8 @@ def _right_steps(a: States, b: States, texture: Texture, level: str, same: bool,
     again = 0 if level == "beginner" else WEIGHTS["same chord again"]
     if slow:
         again += WEIGHTS["struck while held"]
+        if same:  # the other inversion, another register
+            costs["voice leading"] = WEIGHTS["voice leading"] * moved // 2
     costs["same chord again"] = again * (moved == 0)
     return costs
 
@@ -178,7 +182,7 @@ def _search_voice(context: GapContext, texture: Texture, plan: Plan, strokes: li
     def step(a: States, b: States) -> Costs:
         if texture.mode == "bass":
             return _bass_steps(a, b)
-        return _left_steps(a, b, chords and context.level != "beginner")
+        return _left_steps(a, b, chords and context.level != "beginner", context.is_ballad)
 
     landing = context.gap.landing_harmony
     if LAST_STEP in plan.rhythm.name and landing is not None:
@@ -204,7 +208,7 @@ def _search_voice(context: GapContext, texture: Texture, plan: Plan, strokes: li
             first = 1
     steps = [step(a, b) for a, b in pairwise(layers)]
     if first and texture.mode == "bass":
-        steps[0] = _left_steps(layers[0], layers[1], False)
+        steps[0] = _left_steps(layers[0], layers[1], False, False)
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
     if not paths:
         return None

@@ -52,7 +52,7 @@ WEIGHTS = MappingProxyType({
     "no tenth": 4,          # a root without its tenth in a walk in tenths
     "standing top": 3,      # the same top note again, above beginner
     "same chord again": 3,  # exactly the same keys again, above beginner
-    "struck while held": 9,  # more, in a ballad, where it would better be held
+    "struck while held": 20,  # more, in a ballad, where it would better be held
     "missing colour": 8,    # a degree the symbol names and nobody plays
     "colour of a shell": 3,  # the same where the left hand is alone, above beginner
     "plain": 3,             # no colour above beginner

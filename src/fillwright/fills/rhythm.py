@@ -1,6 +1,6 @@
 """Comping rhythms, generated on a grid and ranked.
 
-Nothing is listed: every set of places on the eighth grid (the triplet grid in a ballad,
+Nothing is listed: every set of places on the eighth grid (the beats in a ballad,
 eighths in compound meters) that the style allows is weighed by how many hits there are for
 the level and the tempo, by how much it pulls against the meter (`syncopation`), by its
 rests, and by the room it leaves before the landing. Each hit is long or short on purpose.
@@ -86,7 +86,7 @@ class Style:
 # a ballad, off-beats in medium swing, fewer above 200 a minute, 1 and the off-beat of 2 in a
 # waltz, groups of three eighths in straight feel.
 STYLES = MappingProxyType({
-    "ballad": Style((30, 40, 60), ((0, 0), (0, 1), (0, 2)), 6, 99, 0, True),
+    "ballad": Style((50, 55, 65), ((0, 0), (0, 1), (0, 2)), 6, 99, 0, True),
     "medium": Style((45, 65, 85), ((0, 3), (2, 6), (3, 8)), 0, 5, 2),
     "fast": Style((28, 36, 46), ((0, 3), (2, 5), (2, 6)), 0, 99, 2),
     "waltz": Style((45, 60, 75), ((0, 2), (1, 4), (1, 5)), 0, 5, 1),
@@ -174,18 +174,20 @@ def bars_of(context: GapContext) -> list[ChorusBar]:
 def frame_of(context: GapContext) -> Frame:
     """The grid of a gap."""
     style = style_of(context)
-    division = 3 if style == "ballad" and context.feel == "swing" else 2
     start, end = context.onset_quarter, context.end_quarter
     places: list[Place] = []
     for number, bar in enumerate(bars_of(context)):
         origin = bar.onset_quarter
         if bar.is_pickup:
             origin -= max(bar.meter.length_quarter - bar.length_quarter, Fraction(0))
-        for place, weight in bar_slots(bar.meter, division):
+        for place, weight in bar_slots(bar.meter, 2):
             onset = origin + place
             if start <= onset < min(end, bar.end_quarter) and onset >= bar.onset_quarter:
                 places.append(Place(onset - start, weight, number,
                                     (place / bar.meter.beat_quarter).denominator == 1, place))
+    if style == "ballad":  # no stabs between the beats
+        calm = [p for p in places if p.on_beat or p.offset_quarter == 0]
+        places = calm if len(calm) > 1 else places
     changes = [span.onset_quarter - start for span in context.spans[1:]]
     if context.gap.landing is not None and context.gap.landing_harmony is not None:
         changes.append(end - start)
