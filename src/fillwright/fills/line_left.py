@@ -21,15 +21,19 @@ from fillwright.fills.phrase import beats_of
 from fillwright.fills.voicing import Voicing, holds_guides, left_hand_voicings, voice_leading
 from fillwright.hands.clash import mud_cost, rub
 from fillwright.lattice import k_best_paths
-from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["LeftHand", "Strike", "left_hand", "left_rhythm"]
+__all__ = ["LeftHand", "Strike", "is_plain", "left_hand", "left_rhythm", "tells_its_chord"]
 
 COSTS: MappingProxyType[str, int] = MappingProxyType({
     # Unit: a tenth of one clear fault; common practice.
     "guide tone missing": 6,     # the voicing holds only one of third and seventh
     "bare root": 14,             # nothing but root, fifth and octave
+    "thin for advanced": 12,     # an advanced hand that leaves third or seventh to the ear
+    "no root first": 10,         # a gap of three beats or more that opens without the root
+    "low rootless": 4,           # per semitone of a rootless bottom under E flat 3
+    "low second": 16,            # a second whose lower key is under F3
     "rub with the line": 3,      # a short passing note a half step or flat nine off a key
     "left out": 12,              # a key left out because it would rub a long note above
     "moved": 1,                  # per semitone of voice leading, halved
@@ -41,7 +45,12 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
 
 _HOME_MIDI = 52
 _LOWEST_MIDI = 36
-_HIGHEST_TOP = 62
+_HIGHEST_TOP = 69
+_ROOTLESS_TOP = 64
+_ROOTLESS_BOTTOM = 51
+_SECOND_BOTTOM = 53
+_LONG_BEATS = 3
+"""From so many beats on the ear wants the root first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +189,8 @@ def left_hand(context: GapContext, line: Sequence[Above], landing_quarter: Fract
         over = [n for n in line
                 if n.onset_quarter < until and n.end_quarter > main.onset_quarter]
         top = min([_HIGHEST_TOP, *(n.midi - 1 for n in over)])
-        options = _options(context, harmonies[main.span], top, over)
+        opens = main is mains[0] and context.gap.beats >= _LONG_BEATS
+        options = _options(context, harmonies[main.span], top, over, opens)
         if not options:
             return None
         layers.append(options)
@@ -219,14 +229,45 @@ def _without(voicing: Voicing, keys: set[int]) -> Voicing:
 _BARE = ("root", "octave", "root and fifth", "bass", "root, fifth, octave")
 
 
-def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Above]
-             ) -> list[tuple[Voicing, int, int]]:
-    """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line)."""
+def is_plain(harmony: Harmony) -> bool:
+    """Whether the symbol is a bare triad or a sixth chord, which wants no tensions below."""
+    return max(degree_number(d) for d in harmony.symbol.degrees) <= 6
+
+
+def third_heard(harmony: Harmony, voicing: Voicing) -> bool:
+    """Whether the third (or what stands for it) is there."""
+    return harmony.third is None or degree_pitch_class(harmony.third) in {
+        degree_pitch_class(d) for d in voicing.degrees if d != "bass"}
+
+
+def tells_its_chord(harmony: Harmony, voicing: Voicing) -> bool:
+    """Whether a voicing without its root still sounds as its chord: third and seventh (or
+    sixth), a ninth or thirteenth, and no major or minor triad of another root (common
+    practice). One with its root (or a slash chord's bass) always does."""
+    if not voicing.degrees or {"1", "bass"} & set(voicing.degrees):
+        return bool(voicing.degrees)
+    if harmony.symbol.bass is not None and voicing.kind.startswith("bass"):
+        return True
+    classes = {m % 12 for m in voicing.midis}
+    triads = [{root, (root + third) % 12, (root + 7) % 12}
+              for root in range(12) for third in (3, 4)]
+    return (holds_guides(harmony, voicing.degrees) and classes not in triads
+            and any(degree_number(d) in (9, 13) for d in voicing.degrees))
+
+
+def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Above],
+             opens: bool) -> list[tuple[Voicing, int, int]]:
+    """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line).
+
+    opens   the stroke opens a gap that is long enough to want its root first
+    """
     found: list[tuple[Voicing, int, int]] = []
     pools = [left_hand_voicings(harmony, context.level, context.hand, low=_LOWEST_MIDI,
                                 top=top)]
-    if context.level == "advanced":
-        pools.append(left_hand_voicings(harmony, context.level, context.hand, low=46, top=top,
+    advanced, plain = context.level == "advanced", is_plain(harmony)
+    if advanced and not plain:
+        pools.append(left_hand_voicings(harmony, context.level, context.hand, low=46,
+                                        top=min(top, _ROOTLESS_TOP),
                                         rootless=True))
     flat = harmony.symbol.quality in ("dominant", "suspended") and any(
         degree_pitch_class(d) == 1 for d in harmony.tensions + harmony.symbol.degrees)
@@ -249,10 +290,19 @@ def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Abo
             cost += COSTS["left out"] * len(clashing)
             if not midis:
                 continue
+        if not tells_its_chord(harmony, voicing) and not clashing:
+            continue
         if voicing.kind in _BARE:
-            cost += COSTS["bare root"]
-        elif not holds_guides(harmony, voicing.degrees):
+            cost += COSTS["bare root"] + COSTS["thin for advanced"] * advanced
+        elif not (third_heard(harmony, voicing) if plain
+                  else holds_guides(harmony, voicing.degrees)):
             cost += COSTS["guide tone missing"] // (2 if context.level == "beginner" else 1)
+            cost += COSTS["thin for advanced"] * advanced
+        if not {"1", "bass"} & set(voicing.degrees):
+            cost += COSTS["no root first"] * opens
+            cost += COSTS["low rootless"] * max(_ROOTLESS_BOTTOM - midis[0], 0)
+        cost += COSTS["low second"] * any(b - a <= 2 and a < _SECOND_BOTTOM
+                                          for a, b in pairwise(midis))
         middle = (midis[0] + midis[-1]) // 2
         cost += COSTS["register"] * (abs(middle - _HOME_MIDI) // 3)
         cost += COSTS["hole"] * max(lowest - midis[-1] - 24, 0)
