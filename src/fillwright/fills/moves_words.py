@@ -132,7 +132,11 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
 
 
 def _guides(last: Harmony, goal: Harmony) -> str:
-    """Where the third and the seventh of the last chord go: ``"B rises to C and F falls to E"``."""
+    """Where the third and the seventh of the last chord go: ``"B rises to C and F falls to E"``.
+
+    Of two tones equally near, a dominant's third takes the one above (it is a leading tone),
+    any other guide tone the one below.
+    """
     tones = [((goal.root.pitch_class + degree_pitch_class(d)) % 12, goal.symbol.name_of(d))
              for d in goal.tones]
     said = []
@@ -140,8 +144,9 @@ def _guides(last: Harmony, goal: Harmony) -> str:
         if degree is None:
             continue
         name = last.symbol.name_of(degree)
-        best = min(tones, key=lambda t: (abs((t[0] - name.pitch_class + 6) % 12 - 6), t[0]))
-        step = (best[0] - name.pitch_class + 6) % 12 - 6
+        up = degree == last.third and letter(last) == "7"
+        steps = [((t[0] - name.pitch_class + 6) % 12 - 6, t) for t in tones]
+        step, best = min(steps, key=lambda s: (abs(s[0]), -s[0] if up else s[0]))
         if step == 0:
             said.append(f"{name.pretty} stays")
         elif abs(step) <= 2:
@@ -218,4 +223,5 @@ def _shared(template: str, x: Harmony, words: Words, dominant: NoteName) -> str:
     if "{dominant}" in template:  # a substitute shares third and seventh with the dominant
         third, seventh = dominant + Interval(2, 4), dominant + Interval(6, 10)
         return f"{third.pretty} and {seventh.pretty}"
-    return spoken_list(common_tones(x, words.goal)) or "no tone"
+    named = letter(words.goal) == "M"  # a bare triad may be played without its sixth
+    return spoken_list(common_tones(x, words.goal, named)) or "no tone"

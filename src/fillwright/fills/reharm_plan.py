@@ -18,7 +18,7 @@ import numpy as np
 from fillwright.fills.build import speak_quarter
 from fillwright.fills.context import GapContext, Span
 from fillwright.fills.draft import HeldPlan
-from fillwright.fills.moves_function import melody_cost
+from fillwright.fills.moves_function import letter, melody_cost
 from fillwright.fills.moves_place import Option, Place, disguised, options
 from fillwright.fills.moves_words import common_tones
 from fillwright.fills.reharm_time import Slots, best_number, slots
@@ -127,6 +127,23 @@ def _place(context: GapContext, index: int) -> tuple[Place, Fraction, bool]:
     return (Place(span.harmony, landing or span.harmony), context.end_quarter, False)
 
 
+def _takes_away(context: GapContext, option: Option, place: Place, index: int) -> bool:
+    """Whether a move brings the written chord after the next too early: between a chord and
+    its return the chord that then comes would be no news."""
+    if place.here.root != place.goal.root or option.move.delay or option.move.instead:
+        return False
+    chorus = context.chorus
+    at = chorus.chord_index_at(context.spans[index + 1].onset_quarter
+                               if index + 1 < len(context.spans) else context.end_quarter)
+    if at is None:
+        return False
+    goal = chorus.chords[at].symbol
+    coming = next((h for chord, h in zip(chorus.chords[at:], chorus.harmonies[at:], strict=True)
+                   if chord.symbol != goal), None)
+    return coming is not None and any(
+        h.root == coming.root and letter(h) == letter(coming) for h in option.chords)
+
+
 def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: bool,
              context: GapContext) -> list[tuple[tuple[Event, ...], Slots]]:
     """The events of a move in every rhythm that fits."""
@@ -204,6 +221,8 @@ def _states(context: GapContext, index: int) -> list[_State]:
     for option in options(place, melody, context.level, context.without):
         move = option.move
         if beats < move.beats - (home and move.delay):
+            continue
+        if not home and _takes_away(context, option, place, index):
             continue
         laid = _lay_out(option, span, start, end, home, context)
         if index == 0 and melody is not None and not span.harmony.takes(melody):
