@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from itertools import pairwise
 
 import pytest
+from tests.fills.builders import chorus_of, context_of
+from tests.fills.line_rules import line_of
 
 from fillwright.fills.context import GapContext
 from fillwright.fills.line import propose_line
@@ -14,8 +15,6 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
 from fillwright.theory.key import Key
-from tests.fills.builders import chorus_of, context_of
-from tests.fills.line_rules import line_of
 
 C = Key.parse("C")
 
@@ -72,3 +71,22 @@ def test_plain_chords_have_plain_left_hands(chord: str) -> None:
         assert first[0] % 12 == 5
         assert {m % 12 for m in first} <= {5, 8, 9, 0, 2}
         assert {m % 12 for m in first} & {8, 9}
+
+
+@pytest.mark.parametrize("level", ["beginner", "intermediate", "advanced"])
+@pytest.mark.parametrize(("chord", "beats"), [("Bb6", 4), ("Fmaj7", 8), ("Cm7", 7), ("G7", 6)])
+def test_the_last_line_comes_to_rest(chord: str, beats: int, level: str) -> None:
+    """On beat 1 or 3, for a beat or more, on a note that may end a piece, with the left hand
+    sounding (common practice)."""
+    context = held_over(chord, "G5", level, beats, None)
+    root = context.spans[0].harmony.root.pitch_class
+    for fill in lines(context):
+        last = line_of(fill)[-1]
+        assert context.beat_at(last.onset_quarter) in (1, 3)
+        assert last.duration_quarter >= 1
+        assert (last.midi - root) % 12 in (0, 2, 3, 4, 7, 9)
+        under = [n for n in fill.notes if n.hand == "left"
+                 and n.onset_quarter <= last.onset_quarter < n.end_quarter]
+        assert under and max(n.end_quarter for n in under) == last.end_quarter
+        assert any(r.startswith(f"It comes to rest on {last.pitch.note_name.pretty}")
+                   for r in fill.reasons)

@@ -19,7 +19,13 @@ from fillwright.fills.context import GapContext
 from fillwright.fills.line_costs import PASSING, Problem, moves_of, price, search_line
 from fillwright.fills.line_figures import moves_for, plans
 from fillwright.fills.line_frame import Cell, Frame
-from fillwright.fills.phrase import Phrase, beats_of, make_phrase, rate_ok
+from fillwright.fills.phrase import (
+    Phrase,
+    beats_of,
+    make_phrase,
+    rate_ok,
+    resting_places,
+)
 from fillwright.lattice import FORBIDDEN
 from fillwright.tune.model import SoundingNote
 
@@ -69,6 +75,7 @@ def _echoes(context: GapContext, least: int) -> Iterator[tuple[tuple[SoundingNot
     speak = context.onset_quarter + speak_quarter(context)
     end = context.end_quarter
     beat = context.beat_quarter
+    rests = resting_places(context)
     whole = context.phrase
     for count in range(min(_MOST, len(whole)), least - 1, -1):
         for cut in (0, 1):
@@ -83,7 +90,7 @@ def _echoes(context: GapContext, least: int) -> Iterator[tuple[tuple[SoundingNot
             for b in beats_of(context):
                 start = b.onset_quarter + phase
                 onsets = [start + p for p in places]
-                if start < speak or onsets[-1] >= end:
+                if start < speak or onsets[-1] >= end or (rests and onsets[-1] not in rests):
                     continue
                 if not rate_ok(context, onsets) or any((o * 12).denominator != 1
                                                        for o in onsets):
@@ -143,13 +150,15 @@ def sequences(context: GapContext) -> Iterator[Cell]:
                   (3, (Fraction(0), half, beat), 2 * beat)]
         if not context.is_fast:
             shapes.append((4, (Fraction(0), third, 2 * third, beat), 2 * beat))
+    rests = resting_places(context)
     for count, pattern, shift in shapes:
         for b in beats_of(context):
             for offset in (Fraction(0), half) if beat == 1 and count == 3 else (Fraction(0),):
                 start = b.onset_quarter + offset
                 onsets = [start + p for p in pattern] + [start + shift + p for p in pattern]
                 stop = onsets[-1] + half
-                if start < speak or onsets[-1] >= context.end_quarter:
+                if start < speak or onsets[-1] >= context.end_quarter or (
+                        rests and onsets[-1] not in rests):
                     continue
                 if not rate_ok(context, onsets) or start - speak > 2 * beat:
                     continue

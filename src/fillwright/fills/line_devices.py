@@ -290,6 +290,7 @@ def _octaves(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     pools = tuple(tuple(m for m in range(low, high + 1) if slot.kinds[m % 12] <= TENSION
                         and (context.level != "beginner" or slot.kinds[m % 12] == TONE))
                   for slot in slots)
+    pools = (*pools[:-1], frame.at_rest(slots[-1], pools[-1]))
     top = near + 19
     goal = tuple(round(top + (near + 12 - top) * (i + 1) / len(slots))
                  for i in range(len(slots)))

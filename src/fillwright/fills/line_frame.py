@@ -44,6 +44,10 @@ FIGURE_BASE = (6, 4, 6)
 """The same for lines of figures."""
 
 
+_CALM = frozenset({"1", "b3", "3", "4", "b5", "5", "#5", "6", "9", "13"})
+"""Degrees a piece may end on; a sus chord's fourth stands for its third."""
+
+
 @dataclass(frozen=True, slots=True)
 class Cell:
     """One question: a device on a rhythm in a register.
@@ -166,6 +170,15 @@ class Frame:
             self._known_slots[key] = slots_of(self.context, phrase, rows)
         return self._known_slots[key]
 
+    def at_rest(self, slot: Slot, pool_: tuple[int, ...]) -> tuple[int, ...]:
+        """The pitches a line may end on: where nothing follows, root, third, fifth, sixth or
+        ninth of the chord (common practice), if any of them is there."""
+        if self.landing is not None:
+            return pool_
+        harmony = self.context.spans[slot.span].harmony
+        calm = tuple(m for m in pool_ if harmony.degree_of(m % 12) in _CALM)
+        return calm or pool_
+
     def problem(self, phrase: Phrase, shape: str, *, above: bool = False,
                 chromatic: bool = False, rows: tuple[tuple[int, ...], ...] | None = None,
                 only: tuple[frozenset[int] | None, ...] | None = None) -> Problem | None:
@@ -177,6 +190,7 @@ class Frame:
                            only=None if only is None or (i == len(slots) - 1 and i > 1)
                            else only[slot.span])
                       for i, slot in enumerate(slots))
+        pools = (*pools[:-1], self.at_rest(slots[-1], pools[-1]))
         if any(not p for p in pools):
             return None
         return Problem(slots, pools, (None,) * (len(slots) - 1),

@@ -89,18 +89,23 @@ def left_rhythm(context: GapContext, line: Sequence[Above], end_quarter: Fractio
     The chord stands from the gap's onset; every change is struck; where two and a half
     beats or more pass without a stroke, one short answer falls into a breath of the line,
     off the beat (on it in a ballad or at a fast tempo), never with a note of the line where
-    that can be helped.
+    that can be helped. Where nothing follows, it comes to rest with the line's last note.
     """
     beat = context.beat_quarter
     mains: list[tuple[Fraction, int]] = [(context.onset_quarter, 0)]
     mains += [(s.onset_quarter, i) for i, s in enumerate(context.spans)
               if i and context.onset_quarter < s.onset_quarter < end_quarter]
     rests = _Rests(context, line)
+    rest = (max(n.onset_quarter for n in line) if context.gap.landing is None and line
+            else end_quarter)
     strikes: list[Strike] = []
     for index, (onset, span) in enumerate(mains):
-        stop = mains[index + 1][0] if index + 1 < len(mains) else end_quarter
+        final = index + 1 == len(mains)
+        stop = end_quarter if final else mains[index + 1][0]
+        if final and onset < rest:
+            stop = rest
         own = [onset]
-        while True:
+        while not (final and rest <= onset):
             answer = rests.answer(own[-1], stop)
             if answer is None:
                 break
@@ -113,6 +118,8 @@ def left_rhythm(context: GapContext, line: Sequence[Above], end_quarter: Fractio
             elif until != stop and not context.is_ballad:
                 length = max(beat, length - beat / 2)
             strikes.append(Strike(start, start + length, span, place > 0))
+        if final and onset < rest < end_quarter:
+            strikes.append(Strike(rest, end_quarter, span, True))
     return tuple(strikes)
 
 
@@ -210,7 +217,8 @@ def left_hand(context: GapContext, line: Sequence[Above], landing_quarter: Fract
     for strike in strikes:
         voicing = chosen[strike.span]
         pitches = voicing.pitches
-        if strike.again and len(pitches) > 2 and context.level != "beginner":
+        rests = context.gap.landing is None and strike is strikes[-1]
+        if strike.again and len(pitches) > 2 and context.level != "beginner" and not rests:
             pitches = pitches[1:]  # the root stays in the ear; the answer is lighter
         used.append(voicing)
         notes += [DraftNote(strike.onset_quarter, strike.end_quarter - strike.onset_quarter,

@@ -218,7 +218,8 @@ def _ending(context: GapContext, cell: Cell, pitches: Sequence[Pitch], landing: 
     what = degree_name(context, cell.problem.slots[-1].span, last,
                        cell.device == "altered colours")
     if landing is None:
-        return f"It comes to rest on {name}, the {what}."
+        place = place_name(context, cell.phrase.onsets[-1])
+        return f"It comes to rest on {name}, the {what}, on {place}."
     target = landing.note_name.pretty
     if cell.problem.air:
         beats = cell.phrase.air / context.beat_quarter

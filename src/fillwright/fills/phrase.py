@@ -27,7 +27,7 @@ from fillwright.fills.context import GapContext
 from fillwright.lattice import FORBIDDEN, distinct, k_best_paths
 
 __all__ = ["NOTES_PER_SECOND", "Beat", "Phrase", "beats_of", "make_phrase", "phrases",
-           "rate_ok", "strength_at"]
+           "rate_ok", "resting_places", "strength_at"]
 
 NOTES_PER_SECOND: MappingProxyType[str, int] = MappingProxyType(
     {"beginner": 4, "intermediate": 7, "advanced": 10})
@@ -197,7 +197,7 @@ def make_phrase(context: GapContext, style: str, onsets: Sequence[Fraction], cos
 
     A note sounds until the next one, but not longer than a beat and a half; the last
     one runs to the landing if that is within a beat, else it is released in time for
-    half a beat of air.
+    half a beat of air. Where nothing follows the last one rings to the gap's end.
     """
     end = context.end_quarter if landing_quarter is None else landing_quarter
     beat = context.beat_quarter
@@ -208,12 +208,39 @@ def make_phrase(context: GapContext, style: str, onsets: Sequence[Fraction], cos
             rest = following - onset
             ends.append(following if rest <= beat else onset + _rest_length(context, onset))
             continue
-        if end - onset <= beat:
+        if end - onset <= beat or context.gap.landing is None:
             ends.append(end)
         else:
             ends.append(min(onset + max(_rest_length(context, onset), beat / 2),
                             end - beat / 2))
     return Phrase(style, tuple(onsets), tuple(ends), end - ends[-1], cost)
+
+
+def resting_places(context: GapContext) -> tuple[Fraction, ...]:
+    """Where the last line of a piece may come to rest: strong beats (any beat, where there is
+    none) after the held note has spoken, with a beat or more to ring; () where a melody note
+    follows."""
+    if context.gap.landing is not None:
+        return ()
+    start = context.onset_quarter
+    if context.gap.held is not None:
+        start += speak_quarter(context)
+    last = context.end_quarter - context.beat_quarter
+    places = [b.onset_quarter for b in beats_of(context) if start <= b.onset_quarter <= last]
+    strong = tuple(p for p in places if strength_at(context, p) == 2 and p > start)
+    return strong or tuple(places)
+
+
+def _at_rest(places: Sequence[Fraction], onsets: tuple[Fraction, ...], beat: Fraction
+             ) -> tuple[Fraction, ...]:
+    """A row of onsets led on (by a beat at most) or cut back to a resting place."""
+    last = onsets[-1]
+    near = [p for p in places if last <= p <= last + beat]
+    before = [p for p in places if p < last]
+    if not near and not before:
+        return onsets
+    place = near[0] if near else before[-1]
+    return (*(o for o in onsets if o < place), place)
 
 
 def _rest_length(context: GapContext, onset: Fraction) -> Fraction:
@@ -307,11 +334,14 @@ def _of_style(context: GapContext, style: str, each: int,
         2 if context.level == "beginner" else 1)
     found: list[tuple[int, tuple[Fraction, ...]]] = []
     tries = each * (6 if last_from is None else 24)
+    rests = resting_places(context) if landing_quarter is None else ()
     for path in k_best_paths(sizes, local, steps, k=tries):
         onsets = tuple(beat.onset_quarter + o * beat_quarter
                        for beat, layer, state in zip(beats, layers, path.states, strict=True)
                        for o in layer[state][0].onsets)
         if onsets and (last_from is None or onsets[-1] >= last_from):
+            if rests:
+                onsets = _at_rest(rests, onsets, beat_quarter)
             thin = COSTS["thin"] * max(0, int(floor) - len(onsets))
             found.append((path.total + thin, onsets))
     found.sort(key=lambda rhythm: rhythm[0])  # stable: equal costs keep their order
