@@ -134,3 +134,45 @@ def test_something_moves_in_a_ballad(level: str) -> None:
             rows = sorted({n.onset_quarter for n in fill.notes})
             keys = [{n.midi for n in fill.notes if n.onset_quarter == onset} for onset in rows]
             assert all(a != b for a, b in pairwise(keys)), fill.device
+
+
+@pytest.mark.parametrize("level", UP)
+def test_altered_nines_do_not_rub_root_and_third(level: str) -> None:
+    """The sharp nine lies above the third, the flat nine an octave and more above the root."""
+    for chord, held in (("G7#9", "F5"), ("G7b9", "F5"), ("G7b9", "B4"), ("E7b9", "D5"),
+                        ("C7alt", "E5")):
+        chorus = chorus_of("4/4", "C", 110, [(held, 4), ("E5", 2)], [(chord, 4), ("Cmaj7", 2)])
+        context = context_of(chorus, 1, level)
+        harmony = context.spans[0].harmony
+        root = harmony.root.pitch_class
+        for fill in comp(context, 12):
+            for onset in {n.onset_quarter for n in fill.notes}:
+                down = sorted({n.midi for n in fill.notes
+                               if n.onset_quarter <= onset < n.end_quarter})
+                if any(n.onset_quarter == onset and harmony.degree_of(n.midi % 12) is None
+                       for n in fill.notes):
+                    continue  # the landing's chord, early
+                assert not any(b - a == 1 and (b - root) % 12 in (1, 4)
+                               for a, b in pairwise(down)), (fill.device, down)
+
+
+def test_a_half_diminished_chord_is_more_than_root_and_seventh() -> None:
+    for held in ("D5", "F5", "E5"):
+        for tempo in (64, 130):
+            chorus = chorus_of("4/4", "C", tempo, [(held, 4), ("G#4", 2)],
+                               [("Bm7b5", 4), ("E7", 2)])
+            for level in LEVELS:
+                for fill in comp(context_of(chorus, 1, level)):
+                    if not fill.over_quarter:  # no E7 struck early
+                        assert {n.midi % 12 for n in fill.notes} & {2, 5}, fill.device
+
+
+def test_a_minor_chord_after_the_major_one_has_its_third() -> None:
+    """Also where the melody holds that third: the hand plays it, and may not fall back on
+    root and seventh."""
+    for held in ("Eb5", "Cb5"):
+        chorus = chorus_of("4/4", "Eb", 130, [("C5", 1), ("C5", 1), (held, 4), ("Bb4", 2)],
+                           [("Abmaj7", 2), ("Abm7", 4), ("Ebmaj7", 2)])
+        for level in LEVELS:
+            for fill in comp(context_of(chorus, 1, level), 8):
+                assert 11 in {n.midi % 12 for n in fill.notes}, fill.device

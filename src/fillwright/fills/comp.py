@@ -26,6 +26,8 @@ from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
 from fillwright.fills.rhythm import Rhythm
 from fillwright.hands.reach import span_ok
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
 __all__ = ["propose_comp"]
@@ -108,10 +110,39 @@ def _solve(setting: Setting, texture: Texture, rhythm: Rhythm) -> _Cell | None:
     if texture.left in ("tenth", "walk tenth") and not any(
             v.kind in LEFT_KINDS["tenth"] for v in found.left):
         return None
+    if _hides_its_kind(context, plan, found):
+        return None
     costs = (*found.costs, *((f"rhythm: {k}", 2 * v) for k, v in rhythm.costs),
              ("texture", 2 * texture_cost(texture, context.level, setting.frame.style)),
              ("third time", THIRD_TIME[context.level] * _third_times(found)))
     return _Cell(texture, plan, found, costs)
+
+
+def _hides_its_kind(context: GapContext, plan: Plan, found: Found) -> bool:
+    """Is a half-diminished chord struck without its third and fifth, or one that changes
+    the third over the same root (A flat major, A flat minor) without its third?
+
+    The melody note does not count: it may be gone, or belong to both chords.
+    """
+    struck: dict[Harmony, set[int]] = {}
+    rows = (*zip(plan.left, found.left, strict=True), *zip(plan.right, found.right, strict=True))
+    for stroke, voicing in rows:
+        struck.setdefault(stroke.harmony, set()).update(
+            stroke.harmony.symbol.relative(m % 12) for m in voicing.midis)
+    before = context.previous_harmony
+    landing = context.gap.landing_harmony
+    for harmony in (*(s.harmony for s in context.spans), *([] if landing is None else [landing])):
+        heard = struck.get(harmony)
+        third = harmony.third
+        if heard and third is not None:
+            if harmony.symbol.quality == "half-diminished" and not {3, 6} & heard:
+                return True
+            turned = before is not None and before.root == harmony.root and before.third not in (
+                None, third)
+            if turned and degree_pitch_class(third) not in heard:
+                return True
+        before = harmony
+    return False
 
 
 def _third_times(found: Found) -> int:

@@ -20,6 +20,7 @@ from fillwright.fills.comp_textures import LEFT_KINDS, RIGHT_KINDS, Texture
 from fillwright.fills.voicing import (
     Voicing,
     form_voicings,
+    harsh,
     holds_guides,
     left_hand_voicings,
     right_hand_voicings,
@@ -326,8 +327,9 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: str, size: str,
     for voicing in pool:
         midis = voicing.midis
         whole = tuple(sorted({*left, *midis}))
-        if mud(whole) or any(minor_ninth(a, b, root, flat) for i, a in enumerate(whole)
-                             for b in whole[i + 1:]):
+        if mud(whole) or harsh(whole, harmony) or any(
+                minor_ninth(a, b, root, flat) for i, a in enumerate(whole)
+                for b in whole[i + 1:]):
             continue
         if held != NO_HELD and _rubs(midis, held, harmony):
             continue

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.fills.voicing_forms import (
@@ -28,8 +29,8 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import NoteName, Pitch, spelled
 
-__all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "holds_guides", "left_hand_voicings",
-           "right_hand_voicings", "two_hand_voicings", "voice_leading"]
+__all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "harsh", "holds_guides",
+           "left_hand_voicings", "right_hand_voicings", "two_hand_voicings", "voice_leading"]
 
 _RIGHT_LOW, _RIGHT_TOP = 48, 96  # the right hand's range in comping, C3 to C7
 _NEVER_MUD = 60  # above middle C no interval is mud
@@ -45,6 +46,21 @@ WEIGHTS = MappingProxyType({
     "mud": 2,             # semitone below the strict low interval limits
     "middle": 1,          # quarter of a semitone off the middle of the room
 })
+
+
+def harsh(midis: Sequence[int], harmony: Harmony) -> bool:
+    """Is there a sharp nine a half step under the third, or a flat nine a half step above
+    the root?
+
+    The first belongs above the third, the second an octave and more above the root; the
+    form b7-#9-3-b13 of the books is heard so, but a page of it rubs (common practice).
+    """
+    root = harmony.root.pitch_class
+    bad = {1} if "b9" in harmony.tensions + harmony.symbol.degrees else set()
+    if "3" in harmony.tones:
+        bad.add(4)
+    keys = sorted(set(midis))
+    return any(b - a == 1 and (b - root) % 12 in bad for a, b in pairwise(keys))
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +171,7 @@ def form_voicings(harmony: Harmony, form: Form, size: str, *, low: int, top: int
         if not rolled and not (_hand_ok(midis[:split], "left", size)
                                and _hand_ok(midis[split:], "right", size)):
             continue
-        if bottom < _NEVER_MUD and mud(midis):
+        if (bottom < _NEVER_MUD and mud(midis)) or harsh(midis, harmony):
             continue
         found.append(Voicing(form.kind, tuple(d.lstrip("^") for d in form.degrees),
                              tuple(_pitch(n, m) for n, m in zip(names, midis, strict=True)),
