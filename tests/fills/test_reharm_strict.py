@@ -11,9 +11,13 @@ from fillwright.fills.model import Fill
 from fillwright.fills.moves_place import Place, options
 from fillwright.fills.reharm import propose_reharm
 from fillwright.fills.reharm_plan import plans
+from fillwright.fills.reharm_sound import crowded, heard_as_printed
+from fillwright.fills.reharm_voice import STYLES, voice_plan
+from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
 from fillwright.theory.key import Key
+from fillwright.tune.model import ChordSpan
 
 LEVELS = ("beginner", "intermediate", "advanced")
 
@@ -84,3 +88,166 @@ def test_the_written_chord_after_the_return_is_not_taken_away(here: str, goal: s
     assert not any(after in row for row in chords_of(context))
     without = gap_of("C5 4, C5 1, Bb4 1, C5 1, Bb4 1", f"{here} 4, {goal} 4", level="advanced")
     assert any(after in row for row in chords_of(without))
+
+
+# --- what is printed is what sounds ---------------------------------------------------------
+
+SHEETS = [  # melody, chords, key: places where passing chords of every kind are offered
+    ("D5 4, D5 4", "Gmaj7 4, Gm7 4", "Eb"), ("G4 4, Eb5 4", "Cmaj7 4, Cm7 4", "Eb"),
+    ("E5 6, D5 4", "Fmaj7 4, Dm7 2, Dm7 4", "F"), ("Bb4 4, G4 4", "Gm7 4, Bbm7 4", "F"),
+    ("F4 2, G4 4", "F 2, F 4", "F"), ("D5 2, G#4 4", "Bm7b5 2, E7b9 4", "A"),
+    ("F5 3, E5 4", "Gm7 3, C7b9 4", "Eb"), ("C5 4, F5 4", "Ebmaj7 4, Bbm7 4", "Eb"),
+    ("A4 4, B4 4", "Dm7 4, G7 4", "F"), ("Eb4 4, F5 4", "Eb6 4, Dm7 4", "Eb"),
+    ("C5 4, G4 4", "Cm7 4, Fm7 4", "Eb"), ("E5 4, F5 4", "C 4, C 4", "C")]
+
+
+def heard(fill: Fill, chord: ChordSpan, context: GapContext) -> set[int]:
+    """Degrees of a chord, in semitones above its root, that sound while it stands."""
+    assert chord.symbol.root is not None
+    push = context.beat_quarter / 2
+    midis = {n.midi for n in fill.notes
+             if chord.onset_quarter - push <= n.onset_quarter < chord.end_quarter
+             and n.end_quarter > chord.onset_quarter}
+    if context.held_midi is not None and fill.melody_until_quarter > chord.onset_quarter:
+        midis.add(context.held_midi)
+    return {(m - chord.symbol.root.pitch_class) % 12 for m in midis}
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize(("melody", "chords", "key"), SHEETS)
+def test_an_added_chord_is_heard_as_printed(melody: str, chords: str, key: str, level: str
+                                            ) -> None:
+    context = gap_of(melody, chords, level=level, tempo=100, key=key)
+    for fill in offered(context, 8):
+        for chord in fill.chords:
+            if not chord.added:
+                continue
+            sounds, symbol = heard(fill, chord, context), chord.symbol
+            told = f"{symbol} in {fill.device}: {sorted(sounds)}"
+            if symbol.third is not None:
+                assert degree_pitch_class(symbol.third) in sounds, told
+            if symbol.fifth in ("b5", "#5"):
+                assert degree_pitch_class(symbol.fifth) in sounds, told
+            if level == "beginner":
+                continue
+            if symbol.seventh is not None:
+                assert degree_pitch_class(symbol.seventh) in sounds or (
+                    symbol.seventh == "7" and 9 in sounds), told
+            altered = {degree_pitch_class(d) for d in symbol.degrees if d in ("b9", "#9", "b13")}
+            if len(altered) < 3:
+                assert altered <= sounds, told
+            if symbol.quality == "dominant":
+                keys = sounds - ({(context.held_midi - symbol.root.pitch_class) % 12}
+                                 if context.held_midi is not None and symbol.root is not None
+                                 else set())
+                assert keys & {1, 3, 8} <= altered, told
+
+
+def test_a_flat_nine_that_is_played_is_printed_and_explained() -> None:
+    context = gap_of("D5 4, D5 4", "Gmaj7 4, Gm7 4", level="advanced", key="Eb")
+    fill = next(f for f in offered(context) if f.device == "secondary dominant")
+    chord = next(c.symbol for c in fill.chords if c.added)
+    assert "(" in str(chord) and str(chord).startswith("D7(")
+    assert any("is played with" in reason for reason in fill.reasons)
+
+
+@pytest.mark.parametrize(("text", "degrees", "level", "told"), [
+    ("Fdim7", ("1", "b3"), "beginner", False), ("Fdim7", ("1", "b3", "b5"), "beginner", True),
+    ("Fdim7", ("1", "b3", "b5"), "intermediate", False), ("Em7", ("1", "5"), "beginner", False),
+    ("Em7", ("1", "b3"), "beginner", True), ("Em7", ("1", "b3"), "intermediate", False),
+    ("A7b9", ("1", "3", "b7"), "intermediate", False),
+    ("Abm6/Eb", ("bass", "6"), "beginner", False),
+    ("A7b9", ("1", "3", "b7", "b9"), "intermediate", True),
+    ("Abm6/Eb", ("bass", "b3"), "beginner", True), ("Abmaj7", ("1", "6", "3"), "advanced", True)])
+def test_what_tells_a_chord(text: str, degrees: tuple[str, ...], level: str, told: bool) -> None:
+    assert heard_as_printed(harmony_of(parse_chord(text), Key(0), None), degrees, level) == told
+
+
+@pytest.mark.parametrize(("midis", "root", "third", "close"), [
+    ((51, 53, 55), 3, None, True),       # E flat, F, G at the bottom
+    ((55, 57, 59), 7, 11, True),         # G, A, B in one hand
+    ((55, 56, 59, 65), 7, 11, True),     # the flat nine right on the root
+    ((43, 53, 56, 59), 7, 11, False),    # the flat nine an octave above
+    ((55, 58, 59, 63), 7, 11, True),     # the sharp nine right under the third
+    ((43, 53, 59, 70), 7, 11, False),    # and far above it
+    ((48, 52, 59, 62), 0, 4, False)])
+def test_keys_too_close(midis: tuple[int, ...], root: int, third: int | None, close: bool) -> None:
+    assert crowded(midis, root, third) == close
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize(("melody", "chords", "key"), SHEETS)
+def test_no_chord_sounds_nothing_new_and_no_voice_only_said_moves(
+        melody: str, chords: str, key: str, level: str) -> None:
+    context = gap_of(melody, chords, level=level, key=key)
+    for style in STYLES[level]:
+        for plan in plans(context, 30):
+            voiced = voice_plan(context, plan, style)
+            if voiced is None:
+                continue
+            rows = [{m % 12 for m in h.midis} for h in voiced.hands]
+            held = plan.held
+            for event, before, after in zip(plan.events[1:], rows, rows[1:], strict=False):
+                note = context.held_midi
+                if note is not None and held is not None and (
+                        event.onset_quarter < held.until_quarter):
+                    before, after = before | {note % 12}, after | {note % 12}
+                assert not after <= before
+
+
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+def test_the_inner_line_moves_in_the_notes(level: str) -> None:
+    context = gap_of("G4 4, A4 4", "Cm7 4, F7 4", level=level, key="Bb")
+    line = [12, 11, 10, 9]  # C, B, B flat, A
+    found = [p for p in plans(context, 3000) if p.options[0].move.device == "moving inner line"
+             and p.options[0].inner[:4] == (0, 11, 10, 9)]
+    assert found
+    for plan in found[:3]:
+        for style in STYLES[level]:
+            voiced = voice_plan(context, plan, style)
+            if voiced is None:
+                continue
+            keys = [set(h.midis) for h in voiced.hands]
+            assert any(all(low + step in row for step, row in zip(line, keys, strict=False))
+                       for low in range(24, 72, 12))
+    assert any(voice_plan(context, found[0], style) is not None for style in STYLES[level])
+
+
+# --- the melody and the hands -----------------------------------------------------------------
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("tempo", [66, 120, 180])
+def test_a_long_note_is_not_taken_away_in_its_first_half(tempo: int, level: str) -> None:
+    context = gap_of("E5 6, D5 4", "Fmaj7 4, Dm7 2, Gm7 4", level=level, tempo=tempo, key="F")
+    for plan in plans(context, 1000):
+        assert plan.held is not None and plan.held.until_quarter >= 3
+
+
+def test_the_top_note_is_kept_where_it_is_said_to_stay() -> None:
+    for melody, chords in (("C5 4, A4 4", "C 4, F 4"), ("C5 3, A4 4", "C 3, F 4"),
+                           ("C5 4, A4 4", "C 4, C 4")):
+        context = gap_of(melody, chords, level="advanced", tempo=90)
+        for fill in offered(context, 12):
+            if "common top note" in fill.device:
+                assert fill.melody_kept == "finger"
+                assert fill.melody_until_quarter == context.end_quarter
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_leap_of_more_than_an_octave_into_the_landing(level: str) -> None:
+    context = gap_of("Eb4 4, F5 4", "Ebmaj7 4, Dm7 4", level=level, tempo=144, key="Eb")
+    for fill in offered(context, 12):
+        right = [n for n in fill.notes if n.hand == "right"]
+        if not right:
+            continue
+        last = max(n.onset_quarter for n in right)
+        if context.seconds(context.end_quarter - last) < 0.35:
+            assert min(abs(77 - n.midi) for n in right if n.onset_quarter == last) <= 12
+
+
+def test_the_third_of_c_sharp_seven_is_e_sharp() -> None:
+    context = gap_of("B4 4, C#5 4", "Dmaj7 4, F#7 4", level="intermediate", key="D")
+    named = [str(n.pitch) for f in offered(context, 12) for n in f.notes
+             for c in f.chords if c.added and str(c.symbol) == "C#7"
+             and c.onset_quarter <= n.onset_quarter < c.end_quarter and n.midi % 12 == 5]
+    assert named and all(name.startswith("E#") for name in named)

@@ -16,7 +16,7 @@ from types import MappingProxyType
 
 from fillwright.fills.moves import MOVES, Move
 from fillwright.fills.moves_function import Chord, follow_cost, letter
-from fillwright.fills.moves_words import Words, leads, sentence
+from fillwright.fills.moves_words import Words, inner_line, leads, sentence
 from fillwright.hands.model import LEVELS
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.chordtext import parse_suffix
@@ -53,12 +53,15 @@ class Option:
     chords   the added ones, in order
     cost     of the progression, the row's habit included
     reason   the sentence
+    inner    pitch classes of the moving voice the sentence names, chord by chord; () where it
+             names none
     """
 
     move: Move
     chords: tuple[Harmony, ...]
     cost: int
     reason: str
+    inner: tuple[int, ...] = ()
 
     @property
     def identity(self) -> tuple[tuple[int, str, int], ...]:
@@ -345,4 +348,6 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
         return None  # the note on top has to belong to all of them
     words = Words(place.here, place.goal, chords, how or "", place.key, move.delay,
                   None if melody is None else place.here.spell(melody))
-    return Option(move, chords, cost, sentence(move.reason, words))
+    line = inner_line(words) if "{inner}" in move.reason else ()
+    return Option(move, chords, cost, sentence(move.reason, words),
+                  tuple(name.pitch_class for name in line))

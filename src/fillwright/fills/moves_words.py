@@ -10,7 +10,7 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, degree_interval
 
-__all__ = ["Words", "common_tones", "leads", "sentence", "spoken_list"]
+__all__ = ["Words", "common_tones", "inner_line", "leads", "sentence", "spoken_list"]
 
 _THIRDS = (3, 4, 8, 9)
 
@@ -154,11 +154,12 @@ def _guides(last: Harmony, goal: Harmony) -> str:
     return spoken_list(said) or "its voices step into place"
 
 
-def _inner(words: Words) -> str:
-    """The voice that moves by half steps through the chords, note by note."""
+def inner_line(words: Words) -> tuple[NoteName, ...]:
+    """The voice that moves by half steps through the chords, note by note: from the chord here
+    where they stand on its root, else from the first of them, as far as it goes."""
     over = words.chords[0].root == words.here.root and not words.delay
     rows = [words.here, *words.chords] if over else [*words.chords, words.goal]
-    best: list[str] = []
+    best: list[NoteName] = []
     for start in rows[0].tones:
         for direction in (-1, 1):
             line = [rows[0].symbol.name_of(start)]
@@ -171,8 +172,8 @@ def _inner(words: Words) -> str:
                     break
                 line.append(harmony.symbol.name_of(degree))
             if len(line) > len(best):
-                best = [n.pretty for n in line]
-    return "–".join(best)
+                best = line
+    return tuple(best)
 
 
 def sentence(template: str, words: Words) -> str:
@@ -212,7 +213,7 @@ def sentence(template: str, words: Words) -> str:
         third, seventh = words.here.symbol.name_of("3"), words.here.symbol.name_of("b7")
         fields["shared_here"] = f"{third.pretty} and {seventh.pretty}"
     if "{inner}" in template:
-        fields["inner"] = _inner(words)
+        fields["inner"] = "–".join(name.pretty for name in inner_line(words))
     if "{third}" in template:
         fourth = x.root + degree_interval("4")
         fields["third"] = fourth.pretty

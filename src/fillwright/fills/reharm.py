@@ -12,9 +12,12 @@ from fillwright.fills.build import finish
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.model import Fill, Idea
-from fillwright.fills.reharm_plan import Plan, plans
+from fillwright.fills.reharm_plan import Event, Plan, plans
+from fillwright.fills.reharm_sound import as_played
 from fillwright.fills.reharm_touch import strike, touches
 from fillwright.fills.reharm_voice import STYLES, Voiced, voice_plan
+from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
+from fillwright.theory.harmony import Harmony
 
 __all__ = ["propose_reharm"]
 
@@ -24,6 +27,9 @@ _PLANS = 240
 _AGAIN = 9
 """What it costs an option that its device is on the page already (design choice: the cost of
 a little less idiomatic chord), except for plain chords of the key."""
+
+_LEAP_SECONDS, _LEAP_SEMITONES = 0.35, 12
+"""In less than this time the right hand goes no farther than this to the landing."""
 
 _UNNAMED = ("diatonic chord on the way",)
 
@@ -85,6 +91,8 @@ def _first_fill(context: GapContext, group: list[Plan], taken: list[Fill]) -> Fi
                 notes = strike(context, voiced, touch)
                 if notes is None:
                     continue
+                if _leaps_home(context, notes):
+                    continue
                 draft = _draft(context, voiced, notes, touch)
                 if any(draft.idea.differences(other.idea) < 2 for other in taken):
                     continue
@@ -94,15 +102,49 @@ def _first_fill(context: GapContext, group: list[Plan], taken: list[Fill]) -> Fi
     return None
 
 
+def _leaps_home(context: GapContext, notes: tuple[DraftNote, ...]) -> bool:
+    """Whether the right hand cannot get from the last key it strikes to the landing in time."""
+    right = [n for n in notes if n.hand == "right"]
+    landing = context.landing_midi
+    if landing is None or not right:
+        return False
+    last = max(n.onset_quarter for n in right)
+    keys = [n.midi for n in right if n.onset_quarter == last]
+    near = min(keys, key=lambda m: abs(m - landing))
+    seconds = context.seconds(context.end_quarter - last)
+    return seconds < _LEAP_SECONDS and (
+        abs(near - landing) > _LEAP_SEMITONES or not jump_ok(
+            keys, (landing,), seconds - JUMP_SECONDS["return_margin"], context.hand))
+
+
 def _draft(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str
            ) -> Draft:
     plan = voiced.plan
-    chords = tuple(DraftChord(e.onset_quarter, e.end_quarter, e.harmony, e.added,
+    held = plan.held or HeldPlan("released", context.end_quarter)
+    coloured = []
+    for event, hands in zip(plan.events, voiced.hands, strict=True):
+        if event.added:
+            played, colours = as_played(event.harmony, hands.degrees)
+            if colours:
+                coloured.append((event, played, colours))
+    chords = tuple(DraftChord(e.onset_quarter, e.end_quarter,
+                              next((h for c, h, _ in coloured if c is e), e.harmony), e.added,
                               e.option.reason if e.option is not None else None)
                    for e in plan.events)
-    held = plan.held or HeldPlan("released", context.end_quarter)
-    return Draft("reharm", plan.device, notes, chords, _reasons(context, plan, touch),
+    reasons = _reasons(context, plan, touch)
+    if coloured:
+        reasons = (*reasons, _coloured(coloured))
+    return Draft("reharm", plan.device, notes, chords, reasons,
                  plan.costs + voiced.costs, _idea(context, voiced, notes, touch), held)
+
+
+def _coloured(coloured: list[tuple[Event, Harmony, tuple[str, ...]]]) -> str:
+    """What the hands add to the plain dominants: ``"D7 is played with E♭, its flat ninth."``"""
+    said = []
+    for event, _, colours in coloured:
+        names = [f"{event.harmony.symbol.name_of(d).pretty}, its {_spoken(d)}" for d in colours]
+        said.append(f"{event.harmony.symbol.pretty} is played with {' and '.join(names)}")
+    return "; ".join(said) + "."
 
 
 def _idea(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str) -> Idea:

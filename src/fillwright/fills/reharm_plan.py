@@ -37,6 +37,9 @@ WEIGHTS = MappingProxyType({
     "second device": 10,      # per further written chord that is led on from
 })
 
+_LONG_BEATS = 4
+"""Felt beats from which a held note is not let go in its first half (design choice)."""
+
 _STATES = 60
 """How many ways to leave one written chord are weighed where a gap has several."""
 
@@ -84,7 +87,8 @@ def held_plan(context: GapContext, events: tuple[Event, ...]) -> HeldPlan | str 
 
     It is kept by the finger as long as it is written, if it is a chord tone or an available
     tension of every added chord above which it sounds; else it is let go where the first
-    chord enters that does not take it, but never before it has been heard.
+    chord enters that does not take it, but never before it has been heard; a long one is the
+    tune, and stands for half its length at least.
     """
     held = context.gap.held
     if held is None:
@@ -94,6 +98,10 @@ def held_plan(context: GapContext, events: tuple[Event, ...]) -> HeldPlan | str 
         if event.onset_quarter >= until:
             break
         if event.added and not event.harmony.takes(held.pitch.pitch_class):
+            length = until - context.onset_quarter
+            if (length >= _LONG_BEATS * context.beat_quarter
+                    and event.onset_quarter - context.onset_quarter < length / 2):
+                return f"{event.harmony.symbol.pretty} takes a long melody note away"
             if event.onset_quarter < context.onset_quarter + speak_quarter(context):
                 return f"{event.harmony.symbol.pretty} comes before the melody note is let go"
             return HeldPlan("released", event.onset_quarter)

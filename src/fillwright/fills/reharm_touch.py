@@ -59,9 +59,8 @@ def touches(context: GapContext, voiced: Voiced, turn: int) -> tuple[str, ...]:
 
 
 def _readable(pitch: Pitch) -> Pitch:
-    """Without double accidentals, E sharp and B sharp: the diminished seventh of E flat is
-    written C."""
-    if abs(pitch.alter) < 2 and not (pitch.alter == 1 and pitch.step in "EB"):
+    """Without double accidentals: the diminished seventh of E flat is written C."""
+    if abs(pitch.alter) < 2:
         return pitch
     return spell_plain(pitch.midi, sharps=pitch.alter > 0)
 

@@ -20,6 +20,7 @@ from fillwright.fills.context import GapContext
 from fillwright.fills.moves_function import letter
 from fillwright.fills.moves_place import chord_at
 from fillwright.fills.reharm_plan import Event, Plan
+from fillwright.fills.reharm_sound import crowded, heard_as_printed, line_heard
 from fillwright.fills.voicing import (
     Voicing,
     holds_guides,
@@ -52,6 +53,8 @@ WEIGHTS = MappingProxyType({
     "high bass": 1,        # semitone of the lowest key above G3
     "thin": 4,             # a right hand that rests while it could play
     "colour": 2,           # a tension left out that the level would play
+    "nothing new": 60,     # a chord of which every tone sounds already (refused in the end)
+    "nothing moves": 60,   # a voice said to move by half steps does not (refused in the end)
 })
 
 _LEFTS, _RIGHTS, _PAIRS, _PER_LEFT = 8, 10, 16, 2
@@ -144,28 +147,81 @@ def voice_plan(context: GapContext, plan: Plan, style: Style) -> Voiced | None:
         sounding = _sounding(context, plan, event)
         pairs, costs = _pairs(under_root(event.harmony, sounding), context.level,
                               context.hand, style, sounding, _ceiling(context, plan, event),
-                              _telling(plan, index))
+                              _telling(plan, index), event.added)
         if not pairs:
             return None
         layers.append(list(pairs))
         local.append({"hands": np.array(costs, dtype=np.int64)})
     motions = [_motion(a, b, plan) for a, b in pairwise(plan.events)]
+    helds = [_sounding(context, plan, event) for event in plan.events]
+    lines = _lines(plan)
     steps = [_step_costs(before, after, events, motion)
              for (before, after), events, motion in zip(
                  pairwise(layers), pairwise(plan.events), motions, strict=True)]
+    for index, terms in enumerate(steps):
+        voices = [(line[index - first], line[index - first + 1]) for first, line in lines
+                  if 0 <= index - first < len(line) - 1]
+        terms["what is said"] = _unsaid_costs(layers[index], layers[index + 1],
+                                              (helds[index], helds[index + 1]), voices)
     paths = k_best_paths([len(layer) for layer in layers], local, steps)
     if not paths:
         return None
     hands = tuple(layer[i] for layer, i in zip(layers, paths[0].states, strict=True))
-    if any(o.move.motion == "thirds" for o in plan.options) and not _top_stays(context, hands):
+    if any(o.move.motion == "thirds" for o in plan.options) and not _top_stays(
+            context, plan, hands):
+        return None
+    rows = [(*h.midis, *(() if held is None else (held,)))
+            for h, held in zip(hands, helds, strict=True)]
+    if any({m % 12 for m in b} <= {m % 12 for m in a} for a, b in pairwise(rows)):
+        return None  # the same keys by another name are no new chord
+    if not all(line_heard(line, rows[first:first + len(line)]) for first, line in lines):
         return None
     return Voiced(plan, style, hands, paths[0].costs)
 
 
-def _top_stays(context: GapContext, hands: tuple[Hands, ...]) -> bool:
-    """Where no melody note lies on top, the right hand's own top note must stay."""
-    return context.gap.held is not None or (
-        all(h.right is not None for h in hands) and len({h.midis[-1] for h in hands}) == 1)
+def _top_stays(context: GapContext, plan: Plan, hands: tuple[Hands, ...]) -> bool:
+    """The note on top stays: the melody note, kept to the end, or the right hand's own."""
+    if context.gap.held is not None:
+        return plan.held is not None and plan.held.kept == "finger" and (
+            plan.held.until_quarter > plan.events[-1].onset_quarter)
+    root = plan.events[0].harmony.root.pitch_class
+    return (all(h.right is not None for h in hands)
+            and {h.midis[-1] for h in hands} == {hands[0].midis[-1]}
+            and hands[0].midis[-1] % 12 == root)
+
+
+def _lines(plan: Plan) -> list[tuple[int, tuple[int, ...]]]:
+    """The moving voices the plan's sentences name: the event each begins at, and its pitch
+    classes from there on, as far as the gap goes."""
+    found = []
+    for option in plan.options:
+        own = [i for i, event in enumerate(plan.events) if event.option is option]
+        if len(option.inner) < 2 or not own:
+            continue
+        over = not option.move.delay and (
+            option.chords[0].root == plan.events[max(own[0] - 1, 0)].harmony.root)
+        first = max(own[0] - over, 0)
+        found.append((first, option.inner[:len(plan.events) - first]))
+    return found
+
+
+def _unsaid_costs(before: list[Hands], after: list[Hands], helds: tuple[int | None, int | None],
+                  voices: list[tuple[int, int]]) -> npt.NDArray[np.int64]:
+    """Costs of pairs that sound nothing new, or whose moving voice does not move."""
+    table = np.zeros((len(before), len(after)), dtype=np.int64)
+    rows = [[frozenset((*h.midis, *(() if held is None else (held,)))) for h in layer]
+            for layer, held in zip((before, after), helds, strict=True)]
+    classes = [[frozenset(m % 12 for m in row) for row in layer] for layer in rows]
+    for i, a in enumerate(rows[0]):
+        for j, b in enumerate(rows[1]):
+            cost = WEIGHTS["nothing new"] * (classes[1][j] <= classes[0][i])
+            for low, high in voices:
+                if not any(m % 12 == low and (((m + 1) % 12 == high and m + 1 in b)
+                                              or ((m - 1) % 12 == high and m - 1 in b))
+                           for m in a):
+                    cost += WEIGHTS["nothing moves"]
+            table[i, j] = cost
+    return table
 
 
 def _motion(before: Event, after: Event, plan: Plan) -> str:
@@ -227,23 +283,27 @@ def _own_tones_heard(harmony: Harmony, degrees: tuple[str, ...]) -> bool:
 
 @lru_cache(maxsize=4096)
 def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | None, ceiling: int,
-           telling: tuple[frozenset[int], ...] = ()
+           telling: tuple[frozenset[int], ...] = (), added: bool = False
            ) -> tuple[tuple[Hands, ...], tuple[int, ...]]:
     """Pairs of hands for a chord, cheapest first, with their costs.
 
     held      the key the right hand holds down meanwhile, or None
     ceiling   the highest key to be used
     telling   sets of pitch classes of which one each must be heard
+    added     not on the chart: it has to be told from the keys alone
     """
     found: list[tuple[int, Hands]] = []
     flat = harmony.symbol.quality in ("dominant", "suspended")
     root = harmony.root.pitch_class
+    third = None
+    if harmony.third == "3":
+        third = (root + 4) % 12
     # the held note is heard too; and a guide tone a half step under it stays silent
     spared: tuple[str, ...] = ()
     if held is not None:
         degree = harmony.degree_of(held % 12)
         spared = (() if degree is None else (degree,)) + tuple(
-            d for d in (harmony.third, harmony.seventh) if d is not None
+            d for d in (harmony.third, harmony.seventh) if d is not None and not added
             and (root + degree_pitch_class(d) + 1) % 12 == held % 12)
     if not style.left:
         for place, both in enumerate(two_hand_voicings(harmony, level, size, top=ceiling,
@@ -291,6 +351,10 @@ def _pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | No
         if any(not (own & sound) for own in telling):
             continue
         if (style.most or telling) and not _own_tones_heard(harmony, heard):
+            continue
+        if added and not heard_as_printed(harmony, heard, level):
+            continue
+        if crowded(midis, root, third):
             continue
         if mud(midis) or any(minor_ninth(a, b, root, flat)
                              for n, a in enumerate(midis) for b in midis[n + 1:]):
