@@ -104,8 +104,7 @@ def test_gaps_document_has_every_field(chorus: Chorus) -> None:
 def test_options_are_given_as_asked() -> None:
     assert options_value(Options()) == {
         "level": "intermediate", "hand": "medium", "tempo": None, "feel": None,
-        "octave": "auto", "key": None, "without": [], "picks": [], "choruses": 1,
-        "introduction": 0, "ending": 0, "mix": {},
+        "octave": "auto", "key": None, "without": [], "picks": [],
         "formats": ["json", "musicxml", "mid", "svg", "pdf", "flac"]}
     asked = Options(level="beginner", hand="small", tempo=F(90), feel="straight", octave="1",
                     key="F#m", without=("octaves",), picks=((3, "x"), (4, "comp:2")),

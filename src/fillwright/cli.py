@@ -268,7 +268,8 @@ def fills(tune: TuneArgument,
         return
     from fillwright.tables import chorus_line, proposal_lines
 
-    print_lines([chorus_line(found.chorus), "", *proposal_lines(found.chorus, chosen, proposal)])
+    print_lines([chorus_line(found.chorus), "", *proposal_lines(
+        found.chorus, chosen, proposal, options.hand)])
 
 
 @app.command(epilog="Example: fillwright arrange tune.musicxml -o out --level beginner --key F "
@@ -399,7 +400,7 @@ def _write_arrangement(path: Path, folder: Path, options: Options, part: str | N
 
 
 def _summary(arrangement: Arrangement, written: Iterable[Path]) -> list[str]:
-    from fillwright.tables import chorus_line
+    from fillwright.tables import chorus_line, difficulty_lines
 
     by_family = {name: sum(fill.family == name for fill in arrangement.fills)
                  for name in ("comp", "reharm", "line")}
@@ -407,7 +408,8 @@ def _summary(arrangement: Arrangement, written: Iterable[Path]) -> list[str]:
     left = len(arrangement.gaps) - len(arrangement.fills)
     lines = [chorus_line(arrangement.chorus),
              f"{len(arrangement.gaps)} gaps: {len(arrangement.fills)} filled"
-             + (f" ({filled})" if filled else "") + (f", {left} left open" if left else "")]
+             + (f" ({filled})" if filled else "") + (f", {left} left open" if left else ""),
+             *difficulty_lines(arrangement)]
     paths = {path.name: str(path) for path in written if path.name in _WHAT}
     width = max(map(len, paths.values()), default=0)
     return lines + [f"  {paths[name].ljust(width)}   {what}" for name, what in _WHAT.items()

@@ -68,8 +68,11 @@ def tune_value(chorus: Chorus) -> Json:
 
 
 def options_value(options: Options) -> Json:
-    """What was asked for; null where nothing was. Picks as they are typed, ``"3=ID"``."""
-    return {
+    """What was asked for; null where nothing was. Picks as they are typed, ``"3=ID"``.
+
+    What is added to a tune, and the mix of families, are named only where they were asked for.
+    """
+    value: Json = {
         "level": options.level,
         "hand": options.hand,
         "tempo": None if options.tempo is None else _number(options.tempo),
@@ -79,11 +82,16 @@ def options_value(options: Options) -> Json:
         "without": list(options.without),
         "formats": list(options.formats),
         "picks": [f"{gap}={fill}" for gap, fill in options.picks],
-        "choruses": options.choruses,
-        "introduction": options.introduction,
-        "ending": options.ending,
-        "mix": dict(options.mix),
     }
+    if options.choruses != 1:
+        value["choruses"] = options.choruses
+    if options.introduction:
+        value["introduction"] = options.introduction
+    if options.ending:
+        value["ending"] = options.ending
+    if options.mix:
+        value["mix"] = dict(options.mix)
+    return value
 
 
 def chord_value(span: ChordSpan) -> Json:

@@ -6,16 +6,20 @@ import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
+from fillwright.arrange.model import Arrangement
 from fillwright.fills.counts import count_marks
 from fillwright.fills.model import FAMILIES, Fill, Proposal
+from fillwright.hands.difficulty import difficulty, highest_tempo
 from fillwright.hands.model import HandNote
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import ChordSpan, Chorus, Gap
 
-__all__ = ["WIDTH", "chorus_line", "count_of", "fill_lines", "gap_heading", "gap_table",
-           "proposal_lines", "table"]
+__all__ = ["WIDTH", "chorus_line", "count_of", "difficulty_lines", "fill_lines", "gap_heading",
+           "gap_table", "proposal_lines", "table"]
 
 WIDTH = 98
+_ANY_TEMPO = 400
+"""Nobody counts faster: nothing is said of a limit there."""
 
 
 def _pretty(pitch: Pitch) -> str:
@@ -138,10 +142,36 @@ _MELODY = {"finger": "kept by the finger", "pedal": "kept by the pedal",
            "released": "let go"}
 
 
-def fill_lines(fill: Fill, rank: int, gap: Gap, chorus: Chorus) -> list[str]:
-    """One option: device, counts, notes by hand, added chords, reasons."""
+def _up_to(notes: Sequence[HandNote], size: str, level: str, beat_quarter: Fraction) -> str:
+    """Up to which tempo it stays within its level."""
+    highest = highest_tempo(notes, size, level, beat_quarter)
+    if highest is None or highest >= _ANY_TEMPO:
+        return ""
+    return f", {level} up to {highest} a minute"
+
+
+def difficulty_lines(arrangement: Arrangement) -> list[str]:
+    """How hard a whole chorus is, from what, and up to which tempo it keeps its level."""
+    chorus, options = arrangement.chorus, arrangement.options
+    beat = chorus.meter.beat_quarter
+    hard = difficulty(arrangement.notes, options.hand, chorus.seconds_per_quarter, beat)
+    parts = ", ".join(f"{name} {points}" for name, points in hard.parts if points)
+    return textwrap.wrap(
+        f"difficulty {hard.total} of 100"
+        f"{_up_to(arrangement.notes, options.hand, options.level, beat)}"
+        + (f" ({parts})" if parts else ""), WIDTH, subsequent_indent="    ")
+
+
+def fill_lines(fill: Fill, rank: int, gap: Gap, chorus: Chorus, size: str) -> list[str]:
+    """One option: device, counts, notes by hand, added chords, reasons.
+
+    size   of the hand it is for
+    """
     places = _places(fill, gap, chorus)
-    lines = [f"    {rank}. {fill.device}, difficulty {fill.difficulty}"]
+    beat = chorus.bar_at(gap.onset_quarter).meter.beat_quarter
+    lines = textwrap.wrap(f"{rank}. {fill.device}, difficulty {fill.difficulty}"
+                          f"{_up_to(fill.notes, size, fill.level, beat)}", WIDTH,
+                          initial_indent="    ", subsequent_indent="       ")
     lines += _labelled("pick", f"{fill.gap}={fill.id}")
     lines += _labelled("count", fill.counts)
     for hand in ("right", "left"):
@@ -163,7 +193,8 @@ def fill_lines(fill: Fill, rank: int, gap: Gap, chorus: Chorus) -> list[str]:
     return lines
 
 
-def proposal_lines(chorus: Chorus, gaps: Iterable[Gap], proposal: Proposal) -> list[str]:
+def proposal_lines(chorus: Chorus, gaps: Iterable[Gap], proposal: Proposal, size: str
+                   ) -> list[str]:
     """All options, gap by gap and family by family, with the reasons for empty families."""
     empty = {(e.gap, e.family): e.reason for e in proposal.empty}
     lines: list[str] = []
@@ -174,7 +205,7 @@ def proposal_lines(chorus: Chorus, gaps: Iterable[Gap], proposal: Proposal) -> l
             if fills:
                 lines.append(f"  {family}")
                 for rank, fill in enumerate(fills, start=1):
-                    lines += fill_lines(fill, rank, gap, chorus)
+                    lines += fill_lines(fill, rank, gap, chorus, size)
             elif (gap.number, family) in empty:
                 lines += textwrap.wrap(f"{family}: none, {empty[gap.number, family]}", WIDTH,
                                        initial_indent="  ", subsequent_indent="    ")

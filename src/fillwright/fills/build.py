@@ -252,6 +252,10 @@ def _finger(context: GapContext, draft: Draft
                           "fill", gap.number, n.rolled) for n in ordered), melody_finger
 
 
+_SLUG = 30
+"""Letters of a device's name that stand in an id."""
+
+
 def _fill_id(context: GapContext, draft: Draft) -> str:
     """Place in the written form, device, and a digest of rhythm and added degrees.
 
@@ -265,7 +269,11 @@ def _fill_id(context: GapContext, draft: Draft) -> str:
               f"{(c.harmony.root.pitch_class - tonic) % 12}:{c.harmony.symbol.quality}"
               for c in draft.chords if c.added]
     digest = hashlib.sha256("|".join(parts).encode()).hexdigest()[:6]
-    slug = "-".join("".join(c if c.isalnum() else " " for c in draft.device.lower()).split())
+    slug = ""
+    for word in "".join(c if c.isalnum() else " " for c in draft.device.lower()).split():
+        if len(slug) + len(word) >= _SLUG:  # the digest tells longer names apart
+            break
+        slug += f"-{word}" if slug else word
     return f"{gap_place(context)}-{draft.family}-{slug}-{digest}"
 
 
