@@ -99,3 +99,14 @@ def test_recall_on_the_demo_tunes_beats_the_dominant_of_the_next_root() -> None:
 def test_the_fills_follow_the_same_ranking() -> None:
     for place in places(simple()):
         assert place.answer in proposed_in_place(place)[:5]
+
+
+def test_a_chord_at_home_comes_before_the_dominant_of_its_neighbour() -> None:
+    """Between two F chords of C major stands C; in F major it is C7. Common practice."""
+    four, tonic = parse_chord("F"), parse_chord("C")
+    home = passing_options(four, four, Key(0), 69, before=(tonic,), after=(tonic,))
+    names = [str(p.symbol) for p in home]
+    assert names.index("Cmaj7") < names.index("C7")
+    away = passing_options(four, four, Key.parse("F"), 60, before=(parse_chord("Bb"),),
+                           after=(parse_chord("Bb"),))
+    assert (away[0].symbol.root, away[0].quality) == (tonic.root, "7")

@@ -245,8 +245,9 @@ def _harmonies(symbols: tuple[ChordSymbol, ...], place: Place) -> tuple[Harmony,
                  for symbol, following in pairwise(row))
 
 
-_TONICIZED = 8
-"""What it costs to hear a step in the key of the goal where the goal is not at home there."""
+_TONICIZED = 12
+"""What it costs to hear a step in the key of the goal where the goal is not at home there: as
+much as a motion outside the key's own table (three in ten, see `moves_function`)."""
 
 
 def _path_cost(chords: list[Chord], place: Place, to_goal: bool) -> int:
