@@ -11,6 +11,7 @@ from tests.fills.builders import chorus_of, context_of
 from fillwright.fills.comp import propose_comp
 from fillwright.fills.context import GapContext
 from fillwright.fills.model import Fill
+from fillwright.theory.chord import degree_pitch_class
 
 UP = ("intermediate", "advanced")
 LEVELS = ("beginner", *UP)
@@ -176,3 +177,56 @@ def test_a_minor_chord_after_the_major_one_has_its_third() -> None:
         for level in LEVELS:
             for fill in comp(context_of(chorus, 1, level), 8):
                 assert 11 in {n.midi % 12 for n in fill.notes}, fill.device
+
+
+NAMED = (("Bm7b5", "D5"), ("C", "G4"), ("F6", "A4"), ("G7", "D5"), ("C/E", "G4"), ("Am7", "E5"),
+         ("Ebmaj7", "Bb4"), ("Bdim7", "F5"), ("C5", "G4"), ("G7sus4", "D5"))
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("tempo", (64, 130))
+def test_names_are_true_of_the_notes(level: str, tempo: int) -> None:
+    for chord, held in NAMED:
+        chorus = chorus_of("4/4", "C", tempo, [(held, 4), (held, 4)], [(chord, 8)])
+        context = context_of(chorus, 1, level)
+        harmony = context.spans[0].harmony
+        tones = {(harmony.root.pitch_class + degree_pitch_class(d)) % 12
+                 for d in (harmony.third, harmony.seventh) if d is not None}
+        if harmony.seventh == "7":  # the sixth may stand in for it
+            tones.add((harmony.root.pitch_class + 9) % 12)
+        for fill in comp(context, 16):
+            over = "over" in fill.device or "low" in fill.device or "under" in fill.device
+            rows = strokes(fill, "right") if over else strokes(fill, "left")[1:]
+            if fill.device.startswith(("rootless", "root, then rootless",
+                                       "root, then three-note rootless")):
+                assert all(harmony.root.pitch_class not in {m % 12 for m in keys}
+                           for keys in rows if len(keys) > 1), (chord, fill.device, rows)
+            if fill.device.startswith(("guide tones", "root, then guide tones")):
+                assert all(len(keys) == 2 and {m % 12 for m in keys} <= tones
+                           for keys in rows if len(keys) > 1), (chord, fill.device, rows)
+            if fill.device.startswith(("shells", "two-note shells")):
+                assert all({m % 12 for m in keys} & tones for keys in strokes(fill, "left"))
+            if "tenths in the left hand" in fill.device:
+                assert any(b - a in (15, 16) for keys in strokes(fill, "left")
+                           for a in keys for b in keys)
+
+
+def test_above_the_held_note_and_kept_by_the_pedal() -> None:
+    seen = 0
+    for held, chord in (("G4", "Ebmaj7"), ("A4", "F"), ("F5", "Bbmaj7"), ("D5", "Gm7"),
+                        ("E5", "Am7"), ("Bb4", "Gm7")):
+        for chords in ([(chord, 4), ("Fm7", 2)], [(chord, 1), ("C7", 3), ("Fm7", 2)]):
+            chorus = chorus_of("4/4", "Eb", 62, [(held, 4), ("F4", 2)], chords)
+            for level in UP:
+                context = context_of(chorus, 1, level)
+                for fill in comp(context, 30):
+                    if fill.melody_kept != "pedal":
+                        continue
+                    seen += 1
+                    right = [n for n in fill.notes if n.hand == "right"]
+                    assert min(n.onset_quarter for n in right) < fill.melody_until_quarter
+                    assert context.held_midi is not None
+                    assert min(n.midi for n in right) > context.held_midi
+                    if fill.melody_until_quarter < context.end_quarter:
+                        assert any("sounding until" in text for text in fill.reasons)
+    assert seen

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from fillwright.fills.build import Refusal, finish
+from fillwright.fills.comp_names import texture_name
 from fillwright.fills.comp_plan import (
     Plan,
     Setting,
@@ -20,7 +21,7 @@ from fillwright.fills.comp_plan import (
 )
 from fillwright.fills.comp_reasons import reasons_for
 from fillwright.fills.comp_search import Found, search
-from fillwright.fills.comp_textures import LEFT_KINDS, Texture, texture_cost, textures_of
+from fillwright.fills.comp_textures import Texture, texture_cost, textures_of
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
@@ -82,7 +83,8 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
         cells.sort(key=lambda c: (c.total, c.texture.name))
         for cell in cells:
             draft = _draft(context, cell)
-            if draft.device in context.without:
+            name = texture_name(cell.texture, cell.plan, cell.found)
+            if {draft.device, name} & context.without:
                 continue
             if any(draft.idea.differences(fill.idea) < 2 for _, fill in taken):
                 continue
@@ -108,8 +110,8 @@ def _solve(setting: Setting, texture: Texture, rhythm: Rhythm) -> _Cell | None:
     if found is None or any(name == "guides" and cost for name, cost in found.costs):
         return None
     if texture.left in ("tenth", "walk tenth") and not any(
-            v.kind in LEFT_KINDS["tenth"] for v in found.left):
-        return None
+            v.midis[-1] - v.midis[0] in (15, 16) for v in found.left):
+        return None  # a name without its tenth
     if _hides_its_kind(context, plan, found):
         return None
     costs = (*found.costs, *((f"rhythm: {k}", 2 * v) for k, v in rhythm.costs),
@@ -219,7 +221,8 @@ def _trimmed(notes: list[DraftNote]) -> list[DraftNote]:
 
 
 def _device(cell: _Cell) -> str:
-    return f"{cell.texture.name}, {cell.plan.rhythm.name}"
+    name = texture_name(cell.texture, cell.plan, cell.found)
+    return f"{name}, {cell.plan.rhythm.name}"
 
 
 def _idea(context: GapContext, cell: _Cell, notes: list[DraftNote]) -> Idea:

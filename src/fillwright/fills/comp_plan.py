@@ -395,6 +395,8 @@ def _until(setting: Setting, texture: Texture, right: list[Stroke]) -> HeldPlan 
     if texture.held == "pedal":
         first = context.spans[1].onset_quarter - start if len(context.spans) > 1 else end
         until = min(end, first)
+        if not right or right[0].onset_quarter >= until:
+            return None  # the pedal would keep nothing
     if until < min(setting.speak, end):
         return None
     return HeldPlan(texture.held, start + until)

@@ -148,7 +148,7 @@ def _special_sentence(context: GapContext, texture: Texture, plan: Plan, found: 
     if texture.right == "octave":
         top = found.right[0].pitches[-1]
         return f"{top.note_name.pretty} is doubled at the octave with the inner notes between."
-    if any(v.kind in ("tenth", "spread 1-5-10") for v in found.left) and texture.left == "tenth":
+    if texture.left == "tenth" and any(v.midis[-1] - v.midis[0] in (15, 16) for v in found.left):
         return "The left hand spans a tenth; roll it where it does not reach."
     return ""
 
@@ -254,9 +254,11 @@ def _held_sentence(context: GapContext, plan: Plan) -> str:
     if held is None:
         return ""
     name = held.pitch.note_name.pretty
+    where = beat_word(context, plan.held.until_quarter - context.onset_quarter)
     if plan.held.kept == "finger":
         return f"The right hand keeps {name} down, everything else stays below it."
     if plan.held.kept == "pedal":
+        if plan.held.until_quarter < min(held.end_quarter, context.end_quarter):
+            return f"The pedal keeps {name} sounding until {where}."
         return f"The pedal keeps {name} sounding."
-    where = beat_word(context, plan.held.until_quarter - context.onset_quarter)
     return f"{name} has been heard when the right hand leaves it on {where}."

@@ -279,7 +279,7 @@ def _room(context: GapContext, texture: Texture, order: int, count: int
     if texture.place == "low":
         return 50, 67, 57
     if texture.place == "above" and held is not None:
-        return held - 3, min(held + 22, 96), held + 8
+        return held + 2, min(held + 22, 96), held + 8
     if texture.place in ("rising", "falling"):
         part = order / max(count - 1, 1)
         if texture.place == "falling":

@@ -226,7 +226,7 @@ def _guide_voicings(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...
 def _rolled_tenths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
     """Tenths beyond the reach, to be rolled (facts of reach: `hands.reach`)."""
     third, fifth = harmony.third, colours(harmony, "beginner").fifth
-    if third is None or bass_degree(harmony) is not None:
+    if third not in ("3", "b3") or bass_degree(harmony) is not None:
         return ()
     forms = [Form("tenth", ("1", "^" + third), 2)]
     if fifth is not None:
@@ -254,7 +254,7 @@ def _walk_states(harmony: Harmony, size: str, held: int, top: int, family: str, 
     tones = [d for d in ("1", c.third, c.fifth, c.seventh) if d is not None]
     forms = [Form("bass note", (d,), 1) for d in tones]
     if c.third is not None:
-        if tenths:
+        if tenths and c.third in ("3", "b3"):
             forms.append(Form("tenth", ("1", "^" + c.third), 2))
         if c.fifth is not None:
             forms.append(Form("sixth", (c.fifth, c.third), 2))
