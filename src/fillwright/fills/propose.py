@@ -36,7 +36,9 @@ def propose_gap(context: GapContext, family: str, count: int) -> tuple[Fill, ...
     found = _PROPOSERS[family](context, count)
     if isinstance(found, str):
         return found
-    return _numbered(found) or "nothing fits here"
+    # A device may be two in a row; switched off by its whole name, it is left out here.
+    kept = tuple(fill for fill in found if fill.device not in context.without)
+    return _numbered(kept) or "nothing fits here"
 
 
 def _numbered(fills: tuple[Fill, ...]) -> tuple[Fill, ...]:
