@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, context_of, contexts_of
 from tests.fills.line_rules import line_of
 
 from fillwright.fills.context import GapContext
-from fillwright.fills.line import propose_line
+from fillwright.fills.line import propose_line, same_cell_thrice
 from fillwright.fills.model import Fill
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
@@ -90,3 +91,97 @@ def test_the_last_line_comes_to_rest(chord: str, beats: int, level: str) -> None
         assert under and max(n.end_quarter for n in under) == last.end_quarter
         assert any(r.startswith(f"It comes to rest on {last.pitch.note_name.pretty}")
                    for r in fill.reasons)
+
+
+def tune(level: str) -> list[GapContext]:
+    """Six bars with gaps of two, three, four and seven beats over changing chords."""
+    melody: list[tuple[str | None, int]] = [
+        ("G4", 1), ("C5", 3), ("B4", 1), ("D5", 1), ("F5", 2), ("E5", 1), ("C5", 7), ("D5", 1),
+        ("F5", 3), ("E5", 4), ("D5", 2), ("C5", 6)]
+    chords = [("Cmaj7", 4), ("Dm7", 2), ("G7", 2), ("Em7", 4), ("A7", 4), ("Dm7", 2), ("G7", 2),
+              ("Cmaj7", 4), ("G7", 2), ("C6", 6)]
+    return contexts_of(chorus_of("4/4", "C", 120, melody, chords), level=level)
+
+
+@lru_cache(maxsize=4)
+def offers(level: str) -> tuple[tuple[GapContext, tuple[Fill, ...]], ...]:
+    """Everything a tune is offered at a level, twelve options a gap."""
+    return tuple((c, lines(c, 12)) for c in tune(level))
+
+
+LEVELS = ("beginner", "intermediate", "advanced")
+
+
+def moves(fill: Fill) -> list[int]:
+    return [b.midi - a.midi for a, b in pairwise(line_of(fill))]
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_names_are_what_the_notes_do(level: str) -> None:
+    """Arpeggios skip, runs run one way, one-two-three-five has these degrees, a pickup runs
+    into the landing without a hole."""
+    seen = set()
+    for context, found in offers(level):
+        for fill in found:
+            line, steps = line_of(fill), moves(fill)
+            seen.add(fill.device)
+            if "arpeggi" in fill.device and "up high" in fill.device:
+                assert 2 * sum(abs(s) >= 3 for s in steps) >= len(steps), steps
+            elif fill.device == "arpeggio up and down":
+                assert sum(abs(s) < 3 for s in steps) <= 1 and abs(steps[0]) >= 3, steps
+            elif fill.device == "scale run":
+                run = steps[:max(3, len(steps) - 2)]
+                assert all(abs(s) <= 3 and (s > 0) == (run[0] > 0) for s in run), steps
+            elif fill.device == "one, two, three, five":
+                root = context.span_at(line[0].onset_quarter).harmony.root.pitch_class
+                degrees = [(n.midi - root) % 12 for n in line[:4]]
+                assert degrees[:2] == [0, 2] and degrees[2] in (3, 4) and degrees[3] == 7
+                assert all(s > 0 for s in steps[:3])
+            elif fill.device == "pickup into the landing":
+                assert len(line) >= 2
+                assert line[-2].end_quarter == line[-1].onset_quarter
+                assert line[-1].end_quarter == context.end_quarter
+                assert line[-1].onset_quarter - line[-2].onset_quarter <= context.beat_quarter
+    assert {"chord tones up high, arpeggiated", "scale run", "pickup into the landing"} <= seen
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_gap_is_not_offered_one_device_twice(level: str) -> None:
+    """Three options are three devices, while three devices fit."""
+    for context, found in offers(level):
+        if len({f.device for f in found}) >= 3:
+            assert len({f.device for f in lines(context, 3)}) == 3
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_line_has_two_notes_at_least(level: str) -> None:
+    """A beginner may be given a single one where there is nothing else."""
+    for _, found in offers(level):
+        short = [f for f in found if len(line_of(f)) < 2]
+        assert not short or (level == "beginner" and len(found) == 1)
+
+
+def test_a_pickup_is_not_what_comes_first_everywhere() -> None:
+    first = [lines(c, 3)[0].device for level in LEVELS for c in tune(level)]
+    assert 4 * sum(d == "pickup into the landing" for d in first) <= len(first)
+
+
+@pytest.mark.parametrize(("midis", "thrice"), [
+    ((60, 64, 65, 60, 62, 65, 60, 62, 63), True),    # hovers
+    ((65, 68, 70, 75, 65, 68), True),                # a pair comes back
+    ((64, 62, 65, 63, 66, 64, 67), True),            # exactly the same, moved
+    ((60, 62, 64, 65, 67, 69, 71, 72, 74), False),   # a scale
+    ((60, 64, 67, 65, 62, 59, 60, 57, 55), False),
+])
+def test_the_same_cell_three_times(midis: tuple[int, ...], thrice: bool) -> None:
+    assert same_cell_thrice(midis) is thrice
+
+
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+def test_the_first_line_does_not_circle_round_its_landing(level: str) -> None:
+    for context, _ in offers(level):
+        fill = lines(context, 3)[0]
+        line = [n.midi for n in line_of(fill)]
+        if context.gap.landing is None or len(line) < 5 or "octave" in fill.device:
+            continue
+        assert context.gap.landing.midi not in line[-4:], (fill.device, line)

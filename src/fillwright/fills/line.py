@@ -9,10 +9,11 @@ in rhythm or contour are kept.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import chain, pairwise
+from types import MappingProxyType
 
 from fillwright.fills.build import Refusal, finish
 from fillwright.fills.context import GapContext
@@ -31,7 +32,7 @@ from fillwright.hands.difficulty import LEVEL_RANGES
 from fillwright.theory.pitch import Pitch, nearest_pitch
 
 __all__ = ["CONTOUR_APART", "RHYTHM_APART", "contour_distance", "propose_line",
-           "rhythm_distance"]
+           "rhythm_distance", "same_cell_thrice"]
 
 RHYTHM_APART = Fraction(1, 3)
 """Two lines differ in rhythm where at least this share of all their onsets is not common."""
@@ -54,6 +55,16 @@ _TOO_HARD = 2
 
 _TURNS = 11
 """Steps of the turn that devices take from gap to gap, in cost (design choice)."""
+
+_SHORT = 5
+"""Notes from which on a line can be heard to wander."""
+
+_COSTS = MappingProxyType({
+    # Unit: a tenth of one clear fault; common practice.
+    "landing touched": 8,       # the landing's own key among the last four notes
+    "comes back": 6,            # each return to one pitch beyond one in four notes
+    "turns at every note": 8,   # three in four moves or more change direction
+})
 
 _PER_NOTES = 8
 """Costs are given for so many notes, so that short and long lines compare."""
@@ -78,30 +89,36 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
                                                        line.cell.phrase.onsets, line.midis))
     if not lines:
         return "there is no room for a line between the held note and the landing"
-    taken, plain = _accepted(context, lines, count)
-    for fill in plain:  # too plain or a strain for the level, but better than nothing
-        if len(taken) < count and all(_differs(fill.idea, f.idea) for f in taken):
-            taken.append(fill)
+    taken = _accepted(context, lines, count)
     if not taken:
         return "no line fits the hand, the chord and the landing here"
     return tuple(sorted(taken, key=lambda f: (f.total_cost, f.id)))
 
 
-def _accepted(context: GapContext, lines: Sequence[_Line], count: int
-              ) -> tuple[list[Fill], list[Fill]]:
-    """Different ideas that can be played: those that suit the level, and the others."""
+def _accepted(context: GapContext, lines: Sequence[_Line], count: int) -> list[Fill]:
+    """Different ideas that can be played: a device each, then what else suits the level.
+
+    What is too plain or a strain for the level is better than nothing, and better than a
+    device the offer has already.
+    """
     least, most = LEVEL_RANGES[context.level]
     most = most - _STRAIN if context.level == "advanced" else most
     taken: list[Fill] = []
     plain: list[Fill] = []
     tries = 0
     hard: Counter[tuple[Fraction, ...]] = Counter()
-    for fresh in (True, False):  # first a device each, then what else differs
+    for stage in ("fresh", "again", "single"):
+        if stage == "again":
+            _add(taken, (f for f in plain if all(f.device != t.device for t in taken)), count)
+        if stage == "single" and (taken or plain or (context.level != "beginner"
+                                                     and context.gap.landing is not None)):
+            break  # a single note is no line: a beginner's answer or a last word at need
         for line in lines:
             if len(taken) == count or tries >= max(_TRIES, 4 * count):
                 break
             known = any(f.device == line.cell.device for f in taken)
-            if known == fresh or hard[line.cell.phrase.onsets] >= _TOO_HARD:
+            if (known is not (stage == "again") or (len(line.midis) < 2) is not (
+                    stage == "single") or hard[line.cell.phrase.onsets] >= _TOO_HARD):
                 continue
             draft = _draft(context, line)
             if draft is None or not all(_differs(draft.idea, f.idea)
@@ -115,7 +132,15 @@ def _accepted(context: GapContext, lines: Sequence[_Line], count: int
                 plain.append(fill)
             else:
                 taken.append(fill)
-    return taken, plain
+    _add(taken, plain, count)
+    return taken
+
+
+def _add(taken: list[Fill], more: Iterable[Fill], count: int) -> None:
+    """Fill an offer up with ideas that differ from those it has."""
+    for fill in more:
+        if len(taken) < count and all(_differs(fill.idea, f.idea) for f in taken):
+            taken.append(fill)
 
 
 def _solved(context: GapContext) -> Iterator[_Line]:
@@ -131,7 +156,7 @@ def _solved(context: GapContext) -> Iterator[_Line]:
                 yield _line(replace(cell, note=word), midis, costs)
             continue
         for midis, path in search_line(cell.problem):
-            if (cell.problem.repeats_ok or not _same_cell_thrice(midis)) and _true_to_name(
+            if (cell.problem.repeats_ok or not same_cell_thrice(midis)) and _true_to_name(
                     context, cell, midis):
                 yield _line(cell, midis, path.costs)
 
@@ -148,6 +173,9 @@ def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]]) 
     for term, cost in costs:  # a device's own shape gives back the surprise of its moves
         merged["motion" if term == "shape" else term] += cost
     scaled = [(term, -(-cost * _PER_NOTES // size)) for term, cost in merged.items() if cost]
+    wandering = _wandering(cell, midis)
+    if wandering:
+        scaled.append(("without a goal", wandering))
     scaled += [("rhythm", -(-cell.phrase.cost * _PER_NOTES // (size + 4))),
                ("idea", cell.base_cost)]
     return _Line(cell, midis, tuple(sorted(scaled)))
@@ -158,6 +186,14 @@ def _true_to_name(context: GapContext, cell: Cell, midis: Sequence[int]) -> bool
     is heard whole, two altered tones at least are among them."""
     if cell.figure is not None:
         return _opens_with(cell, midis)
+    intervals = [b - a for a, b in pairwise(midis)]
+    if cell.device == "chord tones up high, arpeggiated":
+        return 2 * sum(abs(i) >= 3 for i in intervals) >= len(intervals)
+    if cell.device == "arpeggio up and down":
+        return sum(abs(i) < 3 for i in intervals) <= 1 and abs(intervals[0]) >= 3
+    if cell.device == "scale run":
+        run = intervals[:max(3, len(intervals) - 2)]
+        return all((i > 0) == (cell.note == "up") and abs(i) <= 3 for i in run)
     if cell.device == "upper-structure arpeggio":
         return any(triad <= {m % 12 for m in midis} for triad in cell.triads)
     if cell.device == "altered colours":
@@ -175,9 +211,40 @@ def _opens_with(cell: Cell, midis: Sequence[int]) -> bool:
     return tuple(move_name(b - a) for a, b in pairwise(midis))[:len(wanted)] == wanted
 
 
-def _same_cell_thrice(midis: Sequence[int]) -> bool:
-    """The same intervals three times in a row, two to four notes long, turning each time."""
+def _wandering(cell: Cell, midis: Sequence[int]) -> int:
+    """What a line pays for going nowhere: its landing's key struck among its last notes, one
+    pitch come back to again and again, a change of direction at nearly every note."""
+    problem = cell.problem
+    if problem.repeats_ok or len(midis) < _SHORT:
+        return 0
+    cost = 0
+    if problem.landing in midis[-4:] and not cell.double:
+        cost += _COSTS["landing touched"]
+    often = max(Counter(midis).values())
+    cost += _COSTS["comes back"] * max(often - max(2, len(midis) // 4), 0)
+    moves = [b - a for a, b in pairwise(midis) if a != b]
+    turns = sum((a > 0) != (b > 0) for a, b in pairwise(moves))
+    if len(moves) >= _SHORT and 4 * turns > 3 * (len(moves) - 1):
+        cost += _COSTS["turns at every note"]
+    return cost
+
+
+def same_cell_thrice(midis: Sequence[int]) -> bool:
+    """The same intervals three times in a row, two to four notes long, turning each time; or
+    three cells of three or four notes that hover in one place, each a copy of the one before
+    within a whole step; or a pair of notes that opens, comes back, and comes back."""
     intervals = [b - a for a, b in pairwise(midis)]
+    for length in (3, 4):
+        for start in range(len(midis) - 3 * length + 1):
+            cells_ = [midis[start + k * length:start + (k + 1) * length] for k in range(3)]
+            shapes = {tuple(b > a for a, b in pairwise(c)) for c in cells_}
+            if len(shapes) == 1 and all(max(notes) - min(notes) <= 2
+                                        for notes in zip(*cells_, strict=True)):
+                return True
+    for start in range(len(midis) - 5):
+        one, two, three = (midis[start + k:start + k + 2] for k in (0, 2, 4))
+        if one == three and (one[1] > one[0]) == (two[1] > two[0]):
+            return True
     for length in (2, 3, 4):
         for start in range(len(intervals) - 3 * length + 1):
             first = intervals[start:start + length]

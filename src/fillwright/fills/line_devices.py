@@ -20,6 +20,7 @@ from fillwright.fills.line_colours import (
 )
 from fillwright.fills.line_costs import PASSING, TENSION, TONE, Problem, Slot, moves_of
 from fillwright.fills.line_figures import (
+    ONE_TWO_THREE_FIVE,
     figure_name,
     least_moves,
     moves_for,
@@ -30,6 +31,7 @@ from fillwright.fills.line_figures import (
 from fillwright.fills.line_frame import FIGURE_BASE, SMALL, Cell, Frame, cell_of
 from fillwright.fills.phrase import Phrase, make_phrase, phrases
 from fillwright.hands.model import LEVELS
+from fillwright.theory.chord import degree_pitch_class
 
 __all__ = ["cells"]
 
@@ -37,8 +39,7 @@ _UP_ARP = moves_of(free=(3, 4, 5), dear=(2, 6, 7))
 _DOWN_ARP = moves_of(free=(-3, -4, -5), dear=(-2, -6, -7))
 _UP_STEP = moves_of(free=(1, 2), dear=(3,))
 _DOWN_STEP = moves_of(free=(-1, -2), dear=(-3,))
-_LEAP_UP = moves_of(free=(4, 5, 7, 8, 9), dear=(3,), bonus=6)
-_LEAP_DOWN = moves_of(free=(-4, -5, -7, -8), dear=(-3,), bonus=6)
+_ARPEGGIATED = moves_of(free=(-5, -4, -3, 3, 4, 5), dear=(-7, -2, -1, 1, 2, 7))
 _ANY_NEAR = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(-7, 7))
 _STEPWISE = moves_of(free=(-2, -1, 1, 2), dear=(-5, -4, -3, 3, 4, 5))
 _REPEAT = moves_of(free=(0,))
@@ -95,8 +96,9 @@ def _chord_tones(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     if problem is None:
         return
     most = TONE if frame.context.level == "beginner" else TENSION
+    problem = replace(problem, moves=(_ARPEGGIATED,) * (len(phrase) - 1))
     yield from cell_of("chord tones up high, arpeggiated", frame.level, phrase,
-                     _only_kind(problem, most))
+                       _only_kind(problem, most))
 
 
 def _broken_chord(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
@@ -135,10 +137,9 @@ def _scale_run(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
         return
     for direction in (("down", "up") if number % 2 else ("up", "down")):
         run, back = (_UP_STEP, _DOWN_STEP) if direction == "up" else (_DOWN_STEP, _UP_STEP)
-        # a leap into the run, the run, and a turn before the landing
+        # the run from its first note on, and a turn before the landing
         length = min(count - 2, 6)
-        moves = tuple((_LEAP_DOWN if direction == "up" else _LEAP_UP) if i == 0 and count > 5
-                      else run if i <= length
+        moves = tuple(run if i <= length
                       else back if i == count - 2 and count - 2 > length else SMALL
                       for i in range(count - 1))
         problem = frame.problem(phrase, "rising" if direction == "up" else "falling",
@@ -164,11 +165,42 @@ def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
             continue
         problem = replace(problem, moves=moves_for(moves))
         if short:
-            yield from cell_of("short reply" if problem.air or problem.landing is None
-                             else "pickup into the landing", frame.level, phrase, problem)
-        else:
-            yield Cell(figure_name(turn), phrase, problem, FIGURE_BASE[LEVELS.index(frame.level)],
-                       note="mirrored" if mirrored else "", figure=turn)
+            runs = _runs_into_landing(frame.context, phrase) and problem.landing is not None
+            yield from cell_of("pickup into the landing" if runs else "short reply",
+                               frame.level, phrase, problem)
+            continue
+        name = figure_name(turn)
+        if name == ONE_TWO_THREE_FIVE:
+            degrees = None if mirrored else _one_two_three_five(frame, problem)
+            problem, name = ((problem, "two steps and a skip") if degrees is None
+                             else (degrees, name))
+        yield Cell(name, phrase, problem, FIGURE_BASE[LEVELS.index(frame.level)],
+                   note="mirrored" if mirrored else "", figure=turn)
+
+
+def _runs_into_landing(context: GapContext, phrase: Phrase) -> bool:
+    """Two notes or more, the last two and the landing without a hole."""
+    landing = context.gap.landing
+    if landing is None or len(phrase) < 2 or phrase.air > 0:
+        return False
+    beat = context.beat_quarter
+    return (phrase.ends[-2] == phrase.onsets[-1] and phrase.onsets[-1] - phrase.onsets[-2] <= beat
+            and phrase.ends[-1] - phrase.onsets[-1] <= beat)
+
+
+def _one_two_three_five(frame: Frame, problem: Problem) -> Problem | None:
+    """The question with root, ninth, third and fifth of one chord as its first notes, or
+    None where the chord has no such degrees or does not last."""
+    slots = problem.slots[:4]
+    harmony = frame.context.spans[slots[0].span].harmony
+    third = harmony.third
+    if any(s.span != slots[0].span for s in slots) or third not in ("3", "b3"):
+        return None
+    root = harmony.root.pitch_class
+    wanted = tuple((root + degree_pitch_class(d)) % 12 for d in ("1", "9", third, "5"))
+    pools = tuple(tuple(m for m in p if i > 3 or m % 12 == wanted[i])
+                  for i, p in enumerate(problem.pools))
+    return replace(problem, pools=pools) if all(pools) else None
 
 
 def _enclosure(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:

@@ -18,8 +18,11 @@ import numpy.typing as npt
 
 from fillwright.fills.line_costs import moves_of
 
-__all__ = ["FIGURES", "figure_moves", "figure_name", "least_moves", "move_name", "moves_for",
-           "pickups", "plan", "plans"]
+__all__ = ["FIGURES", "ONE_TWO_THREE_FIVE", "figure_moves", "figure_name", "least_moves",
+           "move_name", "moves_for", "pickups", "plan", "plans"]
+
+ONE_TWO_THREE_FIVE = "one, two, three, five"
+"""The figure that is named by its degrees; elsewhere its moves are two steps and a skip."""
 
 FIGURES: tuple[tuple[str, str, int], ...] = (
     # Name, moves, and how many of them make the figure: + up, - down; s step, t third,
@@ -28,7 +31,7 @@ FIGURES: tuple[tuple[str, str, int], ...] = (
     ("leap filled by steps", "+l -s -s -t", 3),
     ("scale broken by a skip", "-s -s -t +s", 3),
     ("note between its neighbours", "+s -t +s +l -s", 3),
-    ("one, two, three, five", "+s +s +t -s", 3),
+    (ONE_TWO_THREE_FIVE, "+s +s +t -s", 3),
     ("intervals that open out", "-t +s -l +s", 3),
     ("skip and a leap turned back", "-t -s +l -s", 4),
     ("peak and drop", "+t -s -s -l +s", 5),

@@ -22,12 +22,12 @@ SMALL = moves_of(free=(-4, -3, -2, -1, 1, 2, 3, 4), dear=(-5, 5))
 BASE_COSTS: MappingProxyType[str, tuple[int, int, int]] = MappingProxyType({
     # What an idea costs before a note is chosen, per eight notes: how far it is from what a
     # beginner, an intermediate, an advanced player would be given first. Common practice.
-    "chord tones up high, arpeggiated": (0, 8, 14),
+    "chord tones up high, arpeggiated": (7, 11, 15),
     "arpeggio up and down": (1, 5, 9),
     "arpeggio up, scale down": (4, 2, 4),
     "scale run": (4, 8, 12),
-    "pickup into the landing": (4, 1, 3),
-    "short reply": (6, 9, 14),
+    "pickup into the landing": (11, 9, 12),
+    "short reply": (12, 14, 18),
     "enclosure of a target": (9, 3, 0),
     "approach from a half step": (9, 4, 2),
     "upper-structure arpeggio": (9, 9, 3),
