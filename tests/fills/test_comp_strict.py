@@ -230,3 +230,28 @@ def test_above_the_held_note_and_kept_by_the_pedal() -> None:
                     if fill.melody_until_quarter < context.end_quarter:
                         assert any("sounding until" in text for text in fill.reasons)
     assert seen
+
+
+@pytest.mark.parametrize("level", UP)
+def test_songs_of_plain_triads_take_sixth_and_ninth_only(level: str) -> None:
+    allowed = {"F": {0, 2, 4, 7, 9}, "Bb": {0, 2, 4, 7, 9}, "C7": {0, 2, 4, 7, 9, 10}}
+    for chord, held in (("F", "A4"), ("Bb", "D5"), ("Bb", "F5"), ("C7", "E5"), ("F", "C5")):
+        rows = [(chord, 4), ("Dm", 2), ("F", 2), ("Bb", 2), ("F", 2)]
+        chorus = chorus_of("4/4", "F", 120, [(held, 4), ("F4", 2), ("A4", 6)], rows,
+                           feel="straight")
+        context = context_of(chorus, 1, level)
+        harmony = context.spans[0].harmony
+        for fill in comp(context, 16):
+            heard = {(n.midi - harmony.root.pitch_class) % 12 for n in fill.notes
+                     if n.onset_quarter < context.end_quarter - 1}
+            if not fill.over_quarter:
+                assert heard <= allowed[chord], (chord, fill.device, heard)
+            assert not any(word in fill.device for word in ("fourths", "cluster", "upper"))
+
+
+def test_other_songs_keep_their_colours() -> None:
+    context = context_of(chorus_of("4/4", "F", 120, [("D5", 4), ("A4", 2)],
+                                   [("Bbmaj7", 4), ("Am7", 2)]), 1, "advanced")
+    harmony = context.spans[0].harmony
+    assert any((n.midi - harmony.root.pitch_class) % 12 == 6 for fill in comp(context, 16)
+               for n in fill.notes)

@@ -11,6 +11,7 @@ from types import MappingProxyType
 
 from fillwright.fills.build import Refusal, finish
 from fillwright.fills.comp_names import texture_name
+from fillwright.fills.comp_plain import is_plain_song, plain_context
 from fillwright.fills.comp_plan import (
     Plan,
     Setting,
@@ -21,7 +22,7 @@ from fillwright.fills.comp_plan import (
 )
 from fillwright.fills.comp_reasons import reasons_for
 from fillwright.fills.comp_search import Found, search
-from fillwright.fills.comp_textures import Texture, texture_cost, textures_of
+from fillwright.fills.comp_textures import CHROMATIC, Texture, texture_cost, textures_of
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
@@ -37,7 +38,7 @@ ROUNDS = 8
 """Rhythms tried for each texture, one a round, until enough ideas are found."""
 
 
-THIRD_TIME = MappingProxyType({"beginner": 0, "intermediate": 15, "advanced": 18})
+THIRD_TIME = MappingProxyType({"beginner": 0, "intermediate": 24, "advanced": 24})
 """Cost of a chord's third time and every time after it, the keys being the same, by level
 (design choice: a teacher wants a colour or an inversion to move)."""
 
@@ -58,11 +59,15 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     """At most `count` distinct comping fills for a gap, best first, or why there is none."""
     if not context.spans:
         return "no chord sounds in this gap"
+    plain = is_plain_song(context.chorus)
+    if plain:
+        context = plain_context(context)
     setting = setting_of(context)
     style = setting.frame.style
     holds = context.gap.held is not None
     textures = [t for t in textures_of(context.level, style, holds)
-                if t.name not in context.without]
+                if t.name not in context.without
+                and not (plain and t.right in CHROMATIC)]
     choices = {t: rhythms_for(setting, t) for t in textures}
     taken: list[tuple[int, Fill]] = []
     tried: set[tuple[str, Rhythm]] = set()

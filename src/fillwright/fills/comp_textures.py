@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from types import MappingProxyType
 
-__all__ = ["LEFT_KINDS", "RIGHT_KINDS", "TEXTURES", "Texture", "texture_cost", "textures_of"]
+__all__ = ["CHROMATIC", "LEFT_KINDS", "RIGHT_KINDS", "TEXTURES", "Texture", "texture_cost",
+           "textures_of"]
 
 LEFT_KINDS = MappingProxyType({
     # family: kinds of left-hand voicing, best first
@@ -44,6 +45,9 @@ RIGHT_KINDS = MappingProxyType({
     "drop 2": ("drop 2",),
     "spread": ("spread",),
 })
+
+CHROMATIC = ("fourths", "upper", "cluster")
+"""Groups of `RIGHT_KINDS` that are out of style in a song of plain triads."""
 
 
 @dataclass(frozen=True, slots=True)
