@@ -24,8 +24,9 @@ LEVELS = ("beginner", "intermediate", "advanced")
 
 def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int = 120,
            key: str = "C") -> GapContext:
-    """The first gap of ``"E5 4, A4 4"`` over ``"C 4, F 4"``."""
-    notes = [(a, float(b)) for a, b in (part.split() for part in melody.split(","))]
+    """The first gap of ``"E5 4, A4 4"`` over ``"C 4, F 4"``; "-" is a rest."""
+    notes = [(None if a == "-" else a, float(b))
+             for a, b in (part.split() for part in melody.split(","))]
     symbols = [(a, float(b)) for a, b in (part.split() for part in chords.split(","))]
     return context_of(chorus_of("4/4", key, tempo, notes, symbols), 1, level=level)
 
@@ -158,6 +159,8 @@ def test_a_flat_nine_that_is_played_is_printed_and_explained() -> None:
     ("A7b9", ("1", "3", "b7"), "intermediate", False),
     ("Abm6/Eb", ("bass", "6"), "beginner", False),
     ("A7b9", ("1", "3", "b7", "b9"), "intermediate", True),
+    ("G7alt", ("1", "b7", "3", "#11"), "intermediate", False),
+    ("G7alt", ("1", "b7", "3", "b13"), "intermediate", True),
     ("Abm6/Eb", ("bass", "b3"), "beginner", True), ("Abmaj7", ("1", "6", "3"), "advanced", True)])
 def test_what_tells_a_chord(text: str, degrees: tuple[str, ...], level: str, told: bool) -> None:
     assert heard_as_printed(harmony_of(parse_chord(text), Key(0), None), degrees, level) == told
@@ -186,6 +189,10 @@ def test_no_chord_sounds_nothing_new_and_no_voice_only_said_moves(
             if voiced is None:
                 continue
             rows = [{m % 12 for m in h.midis} for h in voiced.hands]
+            for event, hands in zip(plan.events, voiced.hands, strict=True):
+                root = event.harmony.root.pitch_class
+                major = event.harmony.third == "3"
+                assert not crowded(hands.midis, root, (root + 4) % 12 if major else None)
             held = plan.held
             for event, before, after in zip(plan.events[1:], rows, rows[1:], strict=False):
                 note = context.held_midi
@@ -225,7 +232,7 @@ def test_a_long_note_is_not_taken_away_in_its_first_half(tempo: int, level: str)
 
 def test_the_top_note_is_kept_where_it_is_said_to_stay() -> None:
     for melody, chords in (("C5 4, A4 4", "C 4, F 4"), ("C5 3, A4 4", "C 3, F 4"),
-                           ("C5 4, A4 4", "C 4, C 4")):
+                           ("C5 4, A4 4", "C 4, C 4"), ("C5 2, - 2, A4 4", "C 4, F 4")):
         context = gap_of(melody, chords, level="advanced", tempo=90)
         for fill in offered(context, 12):
             if "common top note" in fill.device:
@@ -251,3 +258,12 @@ def test_the_third_of_c_sharp_seven_is_e_sharp() -> None:
              for c in f.chords if c.added and str(c.symbol) == "C#7"
              and c.onset_quarter <= n.onset_quarter < c.end_quarter and n.midi % 12 == 5]
     assert named and all(name.startswith("E#") for name in named)
+
+
+# --- what is offered side by side ---------------------------------------------------------------
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize(("melody", "chords", "key"), SHEETS)
+def test_three_options_are_three_devices(melody: str, chords: str, key: str, level: str) -> None:
+    devices = [f.device for f in offered(gap_of(melody, chords, level=level, key=key), 3)]
+    assert len(set(devices)) == len(devices)

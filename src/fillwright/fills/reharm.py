@@ -24,14 +24,12 @@ __all__ = ["propose_reharm"]
 _PLANS = 240
 """How many plans of a gap are weighed."""
 
-_AGAIN = 9
-"""What it costs an option that its device is on the page already (design choice: the cost of
-a little less idiomatic chord), except for plain chords of the key."""
+_AGAIN = 30
+"""What it costs an option that its device is on the page already (design choice: another
+device is rather shown, unless it were one in twenty against the better one)."""
 
 _LEAP_SECONDS, _LEAP_SEMITONES = 0.35, 12
 """In less than this time the right hand goes no farther than this to the landing."""
-
-_UNNAMED = ("diatonic chord on the way",)
 
 
 def propose_reharm(context: GapContext, count: int) -> tuple[Fill, ...] | str:
@@ -48,8 +46,7 @@ def propose_reharm(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     for rest in (list(groups.values()), list(groups.values())):
         while rest and len(taken) < count:
             devices = [fill.device for fill in taken]
-            group = min(rest, key=lambda g: g[0].total + _AGAIN * sum(
-                d == g[0].device and d not in _UNNAMED for d in devices))
+            group = min(rest, key=lambda g: g[0].total + _AGAIN * devices.count(g[0].device))
             rest.remove(group)
             fill = _first_fill(context, _varied(group, len(taken)), taken)
             if fill is not None:

@@ -45,8 +45,9 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], level: str) -> bo
                if d in ("b9", "#9", "#11", "b13")}
     if level == "beginner":
         return wanted <= present
-    if len(altered) > 2:  # an altered dominant: any of them
-        return wanted <= present and bool(altered & present) and holds_guides(harmony, degrees)
+    if len(altered) > 2:  # an altered dominant: an altered ninth or thirteenth
+        told = bool((altered - {degree_pitch_class("#11")}) & present)
+        return wanted <= present and told and holds_guides(harmony, degrees)
     return wanted | altered <= present and holds_guides(harmony, degrees)
 
 
