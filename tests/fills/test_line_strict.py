@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 
@@ -11,6 +12,8 @@ from tests.fills.line_rules import line_of
 
 from fillwright.fills.context import GapContext
 from fillwright.fills.line import propose_line, same_cell_thrice
+from fillwright.fills.line_costs import Slot
+from fillwright.fills.line_spelling import spell_line
 from fillwright.fills.model import Fill
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
@@ -185,3 +188,40 @@ def test_the_first_line_does_not_circle_round_its_landing(level: str) -> None:
         if context.gap.landing is None or len(line) < 5 or "octave" in fill.device:
             continue
         assert context.gap.landing.midi not in line[-4:], (fill.device, line)
+
+
+@pytest.mark.parametrize(("midis", "chord", "key", "names"), [
+    ((70, 68, 67), "D7b9", "Gm", ["Bb4", "Ab4", "G4"]),      # no G sharp beside B flat
+    ((75, 73, 71), "G7b9", "Cm", ["Eb5", "Db5", "B4"]),
+    ((65, 67), "D7b9", "Gm", ["F4", "G4"]),                  # no E sharp
+    ((63, 64), "C7#9", "Fm", ["Eb4", "E4"]),                 # the melody's own E flat
+    ((77, 78), "Dmaj7", "D", ["F5", "F#5"]),
+    ((78, 76), "Cmaj7", "C", ["F#5", "E5"]),                 # a lydian fourth stays sharp
+    ((71, 70), "Abm7", "Eb", ["Cb5", "Bb4"]),                # the chord's own third stays flat
+])
+def test_neighbours_are_not_sharp_and_flat(midis: tuple[int, ...], chord: str, key: str,
+                                           names: list[str]) -> None:
+    home = Key.parse(key)
+    heard = analyse([parse_chord(chord), parse_chord("C")], home)[0]
+    row = [0 if heard.takes(pc) else 3 for pc in range(12)]
+    if heard.symbol.quality == "dominant":
+        row = [1 if kind == 3 and (pc - heard.root.pitch_class) % 12 in (1, 3, 6, 8) else kind
+               for pc, kind in enumerate(row)]
+    slots = [Slot(Fraction(i), 0, False, False, tuple(row), 0) for i in range(len(midis))]
+    assert [str(p) for p in spell_line(midis, slots, [heard], None)] == names
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_counts_name_every_stroke_of_both_hands(level: str) -> None:
+    """A word without brackets for each place where a key goes down, and no two against three
+    in one beat."""
+    for context, found in offers(level):
+        for fill in found:
+            struck = {n.onset_quarter for n in fill.notes}
+            words = [w for w in fill.counts.split() if w[0] != "("]
+            assert len(words) == len([o for o in struck if o < max(
+                context.end_quarter, fill.shift.landing_quarter if fill.shift else 0)])
+            for place in struck:
+                beat = int(place)
+                parts = {o - beat for o in struck if beat < o < beat + 1}
+                assert not ({Fraction(1, 2)} & parts and {o.denominator for o in parts} & {3})

@@ -299,7 +299,7 @@ def _draft(context: GapContext, line: _Line) -> Draft | None:
         chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony)
                      for s in written),
         reasons=reasons, costs=tuple(sorted(costs.items())), idea=idea,
-        held=HeldPlan("released", until), shift=cell.shift, spoken="right")
+        held=HeldPlan("released", until), shift=cell.shift)
 
 
 def _doubled(context: GapContext, cell: Cell, notes: Sequence[DraftNote]) -> list[DraftNote]:

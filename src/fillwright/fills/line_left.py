@@ -32,6 +32,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "bare root": 14,             # nothing but root, fifth and octave
     "thin for advanced": 12,     # an advanced hand that leaves third or seventh to the ear
     "no root first": 10,         # a gap of three beats or more that opens without the root
+    "added sixth": 5,            # a sixth the symbol does not name
     "low rootless": 4,           # per semitone of a rootless bottom under E flat 3
     "low second": 16,            # a second whose lower key is under F3
     "rub with the line": 3,      # a short passing note a half step or flat nine off a key
@@ -165,7 +166,7 @@ class _Rests:
         if any(n.onset_quarter < place < n.end_quarter for n in near):
             cost += 1
         if any(0 < abs(n.onset_quarter - place) < third for n in near):
-            cost += 4  # it would rub against a triplet or a sixteenth
+            cost += _DOUBLING  # two against a triplet or a sixteenth: nobody can count it
         return cost + int(2 * abs(place - after - 2 * self.beat) / self.beat)
 
 
@@ -306,6 +307,8 @@ def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Abo
                   else holds_guides(harmony, voicing.degrees)):
             cost += COSTS["guide tone missing"] // (2 if context.level == "beginner" else 1)
             cost += COSTS["thin for advanced"] * advanced
+        if plain and "6" in voicing.degrees and "6" not in harmony.symbol.degrees:
+            cost += COSTS["added sixth"]
         if not {"1", "bass"} & set(voicing.degrees):
             cost += COSTS["no root first"] * opens
             cost += COSTS["low rootless"] * max(_ROOTLESS_BOTTOM - midis[0], 0)

@@ -37,17 +37,26 @@ def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> 
     if degree is None and slot.kinds[midi % 12] <= TENSION:
         relative = symbol.relative(midi % 12)
         degree = next((d for d in _ALTERED if degree_pitch_class(d) == relative), None)
-    if degree == "#9" and falling:
-        degree = "b3"  # on its way down to the root or flat nine
+    if degree == "#9" and (falling or symbol.name_of("b3") in harmony.key.scale):
+        degree = "b3"  # on its way down to the root or flat nine, or the key's own name
+    flat_nine = slot.kinds[(harmony.root.pitch_class + 1) % 12] <= TENSION
+    if degree == "#11" and falling and symbol.quality == "dominant" and flat_nine:
+        degree = "b5"  # among the altered colours, on its way down
     if degree is not None:
         pitch = spelled(symbol.name_of(degree), midi)
-        if abs(pitch.alter) <= 1:
+        if _is_plain(pitch) or (degree in symbol.degrees and abs(pitch.alter) <= 1):
             return pitch
         return spell_plain(midi, sharps=pitch.alter > 0)
     if following is not None and abs(following.midi - midi) == 1:
         step = Interval(1, 1) if falling else Interval(-1, -1)
         pitch = following + step
-        if abs(pitch.alter) <= 1:
-            return pitch
-        return spell_plain(midi, sharps=not falling)
+        return pitch if _is_plain(pitch) else spell_plain(midi, sharps=not falling)
     return spelled(harmony.spell(midi % 12), midi)
+
+
+def _is_plain(pitch: Pitch) -> bool:
+    """Whether nobody has to think twice: no double sign, no E sharp, B sharp, C or F flat."""
+    return abs(pitch.alter) <= 1 and (pitch.step, pitch.alter) not in _AWKWARD
+
+
+_AWKWARD = {("E", 1), ("B", 1), ("C", -1), ("F", -1)}
