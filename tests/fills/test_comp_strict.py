@@ -6,12 +6,15 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, context_of, contexts_of
 
+from fillwright.demo import demo_path
 from fillwright.fills.comp import propose_comp
 from fillwright.fills.context import GapContext
 from fillwright.fills.model import Fill
 from fillwright.theory.chord import degree_pitch_class
+from fillwright.tune.form import unfold
+from fillwright.tune.read import read_tune
 
 UP = ("intermediate", "advanced")
 LEVELS = ("beginner", *UP)
@@ -255,3 +258,15 @@ def test_other_songs_keep_their_colours() -> None:
     harmony = context.spans[0].harmony
     assert any((n.midi - harmony.root.pitch_class) % 12 == 6 for fill in comp(context, 16)
                for n in fill.notes)
+
+
+@pytest.mark.parametrize("level", UP)
+def test_no_stiff_hits_in_the_demo_tune(level: str) -> None:
+    """Better another rhythm than one chord three times, wherever there is one."""
+    chorus = unfold(read_tune(demo_path("umbrella")))
+    for context in contexts_of(chorus, level):
+        for fill in comp(context, 3):
+            for hand in ("left", "right"):
+                rows = strokes(fill, hand)
+                assert not any(len(a) > 1 and a == b == c for a, b, c in zip(
+                    rows, rows[1:], rows[2:], strict=False)), (context.gap.number, fill.device)

@@ -54,6 +54,11 @@ class _Cell:
     def total(self) -> int:
         return sum(cost for _, cost in self.costs)
 
+    @property
+    def is_stiff(self) -> bool:
+        """Above beginner: the same keys three times."""
+        return any(name == "third time" and cost for name, cost in self.costs)
+
 
 def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     """At most `count` distinct comping fills for a gap, best first, or why there is none."""
@@ -71,6 +76,7 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     choices = {t: rhythms_for(setting, t) for t in textures}
     taken: list[tuple[int, Fill]] = []
     tried: set[tuple[str, Rhythm]] = set()
+    late: list[_Cell] = []  # stand back until nothing better is left
     for turn in range(ROUNDS):
         cells: list[_Cell] = []
         for place, texture in enumerate(textures):
@@ -84,7 +90,11 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
             tried.add((texture.name, rhythm))
             cell = _solve(setting, texture, rhythm)
             if cell is not None:
-                cells.append(cell)
+                stiff = cell.is_stiff or (context.level == "advanced"
+                                          and texture.name in ("shells", "two-note shells"))
+                (late if stiff else cells).append(cell)
+        if turn == ROUNDS - 1:
+            cells += late
         cells.sort(key=lambda c: (c.total, c.texture.name))
         for cell in cells:
             draft = _draft(context, cell)
