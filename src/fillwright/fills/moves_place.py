@@ -152,6 +152,7 @@ CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
     "goal third degree": lambda p: (p.goal.root.pitch_class - p.key.tonic.pitch_class) % 12 == 4,
     "goal over its fifth": lambda p: (_low(p.goal) - p.goal.root.pitch_class) % 12 == 7,
     "goal same root": lambda p: _root_motion(p) == 0 and letter(p.goal) == "7",
+    "turns": lambda p: _root_motion(p) == 0 and letter(p.here) != letter(p.goal),
     "goal fifth below": lambda p: _root_motion(p) == 5,
     "target": lambda p: letter(p.goal) in "Mm7" or (letter(p.goal) == "h" and not _leading(p)),
     "same": _same,

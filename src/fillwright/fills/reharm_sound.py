@@ -45,6 +45,8 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], level: str) -> bo
                if d in ("b9", "#9", "#11", "b13")}
     if level == "beginner":
         return wanted <= present
+    if harmony.seventh == "7":  # with the sixth instead it is another chord
+        wanted.add(degree_pitch_class("7"))
     if len(altered) > 2:  # an altered dominant: an altered ninth or thirteenth
         told = bool((altered - {degree_pitch_class("#11")}) & present)
         return wanted <= present and told and holds_guides(harmony, degrees)

@@ -7,6 +7,7 @@ are always possible.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from fillwright.fills.build import speak_quarter
@@ -67,8 +68,25 @@ def _readable(pitch: Pitch) -> Pitch:
 
 def strike(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] | None:
     """The notes, or None where the touch would leave everything as it is."""
-    if touch == "broken":
-        return _broken(context, voiced)
+    notes = _broken(context, voiced) if touch == "broken" else _struck(context, voiced, touch)
+    return None if notes is None else _kept_names(notes)
+
+
+def _kept_names(notes: tuple[DraftNote, ...]) -> tuple[DraftNote, ...]:
+    """No F flat or C flat on a key that was an E or a B just before: the hand reads it as the
+    same key."""
+    names: dict[int, Pitch] = {}
+    found = []
+    for note in sorted(notes, key=lambda n: (n.onset_quarter, n.midi)):
+        pitch = note.pitch
+        if pitch.alter == -1 and pitch.step in "FC":
+            pitch = names.get(note.midi, pitch)
+        names[note.midi] = pitch
+        found.append(replace(note, pitch=pitch))
+    return tuple(found)
+
+
+def _struck(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] | None:
     events, hands = voiced.plan.events, voiced.hands
     half = context.beat_quarter / 2
     right_at = [event.onset_quarter for event in events]
