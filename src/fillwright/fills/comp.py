@@ -152,8 +152,9 @@ def _hides_its_kind(context: GapContext, plan: Plan, found: Found) -> bool:
         heard = struck.get(harmony)
         third = harmony.third
         if heard and third is not None:
-            if harmony.symbol.quality == "half-diminished" and not {3, 6} & heard:
-                return True
+            if harmony.symbol.quality == "half-diminished" and (
+                    not {3, 6} & heard or (8 in heard and 6 not in heard)):
+                return True  # with the flat sixth for a fifth it is another chord inverted
             turned = before is not None and before.root == harmony.root and before.third not in (
                 None, third)
             if turned and degree_pitch_class(third) not in heard:
