@@ -225,3 +225,21 @@ def test_counts_name_every_stroke_of_both_hands(level: str) -> None:
                 beat = int(place)
                 parts = {o - beat for o in struck if beat < o < beat + 1}
                 assert not ({Fraction(1, 2)} & parts and {o.denominator for o in parts} & {3})
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_the_little_finger_does_not_drum(level: str) -> None:
+    """Three times the same key, or more, is not for the fifth finger (common practice)."""
+    drummed = 0
+    plain = [held_over(chord, held, level, beats, landing, key=key)
+             for chord, held, beats, landing, key in (
+                 ("F", "F4", 4, "A4", "F"), ("Fmaj7", "E5", 6, "C5", "F"),
+                 ("Cm7", "C5", 6, "G4", "Cm"))]
+    for context in plain:
+        for fill in lines(context, 40):
+            line = line_of(fill)
+            for three in zip(line, line[1:], line[2:], strict=False):
+                if len({n.midi for n in three}) == 1 and "octave" not in fill.device:
+                    drummed += 1
+                    assert {n.finger for n in three} != {5}, fill.device
+    assert drummed
