@@ -272,3 +272,15 @@ def test_no_stiff_hits_in_the_demo_tune(level: str) -> None:
                 rows = strokes(fill, hand)
                 assert not any(len(a) > 1 and a == b == c for a, b, c in zip(
                     rows, rows[1:], rows[2:], strict=False)), (context.gap.number, fill.device)
+
+
+def test_reasons_call_an_added_sixth_added() -> None:
+    seen = 0
+    for chord in ("F", "F6"):
+        chorus = chorus_of("4/4", "F", 120, [("A4", 4), ("C5", 2)], [(chord, 4), ("Bb", 2)])
+        for fill in comp(context_of(chorus, 1, "intermediate")):
+            for text in fill.reasons:
+                if text.startswith("Guide tones of"):
+                    seen += 1
+                    assert ("added sixth" in text) == (chord == "F"), text
+    assert seen

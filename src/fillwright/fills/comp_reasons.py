@@ -207,6 +207,8 @@ def _guides_of(context: GapContext, plan: Plan, found: Found) -> str:
             continue
         name = harmony.symbol.name_of(degree)
         word = _ORDINALS.get(degree.lstrip("b#"), "")
+        if degree not in harmony.symbol.degrees:  # the sheet names a bare triad
+            word = f"added {word}"
         held = context.gap.held
         if name.pitch_class in classes:
             words.append(f"{name.pretty} ({word})")
