@@ -172,8 +172,10 @@ def _search_voice(context: GapContext, texture: Texture, plan: Plan, strokes: li
         if family == "root" and texture.mode == "stride":
             family = "low root"
         alone = stroke.alone or (texture.mode == "stride" and chords)
+        # rolls again and again are for the advanced, where the tempo leaves time
+        roll = context.is_ballad and context.level == "advanced"
         states = left_states(played(stroke.harmony, held), family, context.level,
-                             context.hand, held, alone, lift, context.is_ballad)
+                             context.hand, held, alone, lift, roll)
         if states is None:
             return None
         layers.append(states)
