@@ -147,8 +147,8 @@ MOVES: tuple[Move, ...] = _rows(
      "no root, and its bass leads up ({bass})."),
     ("passing diminished, rising", "7:dim7", "goal", "not whole step up, not goal diminished", _I,
      2, 2, "smooth",
-     "{x} is {dominant} with a flat nine and no root: every voice leads into {goal}, the bass "
-     "up a half step."),
+     "{x} is {dominant} with a flat nine and no root: it leads into {goal}, the bass up a half "
+     "step."),
     ("passing diminished, falling", "b2:dim7", "goal", "whole step down, not goal diminished",
      _B, 2, -6, "smooth",
      "{x} fills the whole step between {here} and {goal}, the bass falling by half steps "
@@ -157,12 +157,12 @@ MOVES: tuple[Move, ...] = _rows(
      "not whole step down, goal minor, here tonic", _I, 2, 0, "smooth",
      "{x} passes from {here} down to {goal}: the bass reaches it by a half step."),
     ("passing diminished and return", "1:dim7", "goal", "same, goal stable", _B, 2, -6,
-     "common top", "{x} shares its root with {goal}: the other voices slip a half step away and "
-     "come back."),
+     "common top", "{x} shares its root with {goal}: the fifth slips a half step away and comes "
+     "back."),
     ("diminished over the coming root", "1:dim7", "goal", "not same, goal stable", _I, 2, 8,
-     "smooth", "{x} delays {goal}: the root is there already, the other voices step into place."),
+     "smooth", "{x} delays {goal}: the root is there already, the fifth steps into place."),
     ("diminished on the root", "1:dim7", "here", "not same, here major, here tonic", _I, 2, 0,
-     "common top", "{x} keeps the root of {here} while the other voices slip; {leads}."),
+     "common top", "{x} keeps the root of {here} while its fifth slips a half step; {leads}."),
     ("diminished before the dominant", "b3:dim7", "key", "not same, here tonic, goal dominant",
      _I, 2, 2, "smooth", "{x} keeps the root of {here} on top of a rising bass; {leads}."),
     ("diminished before the tonic", "#4:dim7", "key", "goal tonic, goal over its fifth", _B, 2,
@@ -250,12 +250,12 @@ MOVES: tuple[Move, ...] = _rows(
     # --- approach by half step --------------------------------------------------------------
     ("chromatic approach from above", "b2:=", "goal", "not goal dominant, goal stable", _I, 2,
      -22, "parallel",
-     "{x} is {goal} a half step too high: every voice slides down together ({bass})."),
+     "{x} is {goal} a half step too high, and slides down into it ({bass})."),
     ("chromatic approach from below", "7:=", "goal", "goal stable", _I, 2, -22, "parallel",
-     "{x} is {goal} a half step too low: every voice slides up together ({bass})."),
+     "{x} is {goal} a half step too low, and slides up into it ({bass})."),
     ("chromatic approach from above", "2:= b2:=", "goal",
      "goal stable, not goal major, here tonic, not same", _A, 4, -24, "parallel",
-     "{row} slide down by half steps into {goal}, all voices together ({bass})."),
+     "{row} slide down by half steps into {goal} ({bass})."),
     # --- chords that stand for the written one ---------------------------------------------------
     ("chord standing for the written one", "3:m7", "here", "here major", _I, 2, -1, "smooth",
      "{x} stands for {here}: {tones} are its own; {leads}."),
@@ -322,7 +322,7 @@ MOVES: tuple[Move, ...] = _rows(
     ("delayed ending", "4:7@1", "here", "delay, here dominant, ending", _B, 2, 0, "pedal",
      "{x} holds the ending back over the same bass: the IV of the blues, then home."),
     ("delayed ending", "7:dim7@1", "here", "delay, here stable, here tonic, ending", _I, 2, 4,
-     "pedal", "{x} over the root of {here}: a last suspension, every voice a half step from "
+     "pedal", "{x} over the root of {here}: a last suspension before it comes "
      "home."),
     ("delayed ending", "b2:maj7", "here", "delay, here stable, here tonic, ending", _A, 2,
      0, "parallel", "{x} holds {here} back: the whole chord a half step too high, then home."),

@@ -24,8 +24,8 @@ _ALTERED = MappingProxyType({1: "b9", 3: "#9", 8: "b13"})
 _RENAMED = ("7", "7b9", "7b13")
 _CLUSTER_KEYS, _CLUSTER_SPAN, _CLUSTER_BELOW = 3, 4, 57
 """Three keys within a third are a cluster below A3, where they blur."""
-_SECOND_BELOW = 51
-"""Below E flat 3 a second is mud."""
+_SECOND_BELOW = MappingProxyType({1: 57, 2: 51})
+"""Below A3 a half step is mud, below E flat 3 a whole step."""
 
 
 def heard_as_printed(harmony: Harmony, degrees: Sequence[str], level: str) -> bool:
@@ -61,7 +61,7 @@ def crowded(midis: Sequence[int], root: int, third: int | None) -> bool:
     root, third   pitch classes of a dominant's root and third, -1 and None for others
     """
     for low, high in pairwise(midis):
-        if high - low <= 2 and low < _SECOND_BELOW:
+        if low < _SECOND_BELOW.get(high - low, 0):
             return True
         if high - low == 1 and (low % 12 == root or high % 12 == third):
             return True

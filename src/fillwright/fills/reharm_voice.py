@@ -205,22 +205,27 @@ def _lines(plan: Plan) -> list[tuple[int, tuple[int, ...]]]:
     return found
 
 
+def _mask(midis: tuple[int, ...]) -> int:
+    """The pitch classes as bits."""
+    bits = 0
+    for midi in midis:
+        bits |= 1 << midi % 12
+    return bits
+
+
 def _unsaid_costs(before: list[Hands], after: list[Hands], helds: tuple[int | None, int | None],
                   voices: list[tuple[int, int]]) -> npt.NDArray[np.int64]:
     """Costs of pairs that sound nothing new, or whose moving voice does not move."""
-    table = np.zeros((len(before), len(after)), dtype=np.int64)
-    rows = [[frozenset((*h.midis, *(() if held is None else (held,)))) for h in layer]
+    rows = [[(*h.midis, *(() if held is None else (held,))) for h in layer]
             for layer, held in zip((before, after), helds, strict=True)]
-    classes = [[frozenset(m % 12 for m in row) for row in layer] for layer in rows]
-    for i, a in enumerate(rows[0]):
-        for j, b in enumerate(rows[1]):
-            cost = WEIGHTS["nothing new"] * (classes[1][j] <= classes[0][i])
-            for low, high in voices:
-                if not any(m % 12 == low and (((m + 1) % 12 == high and m + 1 in b)
-                                              or ((m - 1) % 12 == high and m - 1 in b))
-                           for m in a):
-                    cost += WEIGHTS["nothing moves"]
-            table[i, j] = cost
+    had, has = (np.array([_mask(row) for row in layer], dtype=np.int64) for layer in rows)
+    table = np.zeros((len(before), len(after)), dtype=np.int64)
+    table[(has[None, :] & ~had[:, None]) == 0] = WEIGHTS["nothing new"]
+    for low, high in voices:
+        for i, a in enumerate(rows[0]):
+            reached = {m + by for m in a if m % 12 == low for by in (-1, 1)
+                       if (m + by) % 12 == high}
+            table[i] += [0 if reached & set(b) else WEIGHTS["nothing moves"] for b in rows[1]]
     return table
 
 
