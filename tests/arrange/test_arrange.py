@@ -18,6 +18,7 @@ from tests.rules import broken_rules
 
 from fillwright.arrange.audit import audit_arrangement
 from fillwright.arrange.build import arrange, prepare
+from fillwright.arrange.carry import carried
 from fillwright.arrange.model import Arrangement, Options
 from fillwright.contract import arrangement_document
 from fillwright.errors import InputError
@@ -72,16 +73,37 @@ def test_same_input_same_arrangement() -> None:
     assert document(again) == document(arranged("umbrella", "beginner"))
 
 
-def test_picks_are_kept_and_survive_level_and_tempo() -> None:
+def test_picks_are_kept_and_survive_level_tempo_and_key() -> None:
     first = arranged("umbrella", "intermediate")
     fill = first.fills[0]
     for options in (Options(level="advanced", picks=((fill.gap, fill.id),)),
-                    Options(level="intermediate", tempo=Fraction(120),
-                            picks=((fill.gap, fill.id),))):
+                    Options(level="intermediate", tempo=Fraction(110),
+                            picks=((fill.gap, fill.id),)),
+                    Options(level="intermediate", key="Am", picks=((fill.gap, fill.id),))):
         second = arrange(tune("umbrella"), options)
         kept = second.fill_of(fill.gap)
         assert kept is not None and kept.id == fill.id
         assert broken_rules(document(second)) == []
+        assert audit_arrangement(second).findings == ()
+
+
+def test_a_fill_carried_to_another_key_keeps_its_shape() -> None:
+    chorus, gaps = prepare(tune("umbrella"), Options())
+    other, other_gaps = prepare(tune("umbrella"), Options(key="Am", octave="0"))
+    for fill in arranged("umbrella", "intermediate").fills:
+        moved = carried(fill, gaps[fill.gap - 1], other_gaps[fill.gap - 1], other, "medium")
+        assert moved is not None and moved.id == fill.id
+        assert {b.midi - a.midi for a, b in zip(fill.notes, moved.notes, strict=True)} == {-3}
+        assert all(abs(n.pitch.alter) < 2 for n in moved.notes)
+    assert chorus.melody_octave == other.melody_octave == 0
+
+
+def test_a_fill_too_fast_for_the_hand_is_not_carried() -> None:
+    fill = next(f for f in arranged("umbrella", "advanced").fills if f.family == "line")
+    _, gaps = prepare(tune("umbrella"), Options())
+    rushed, rushed_gaps = prepare(tune("umbrella"), Options(tempo=Fraction(2000)))
+    place = fill.gap - 1
+    assert carried(fill, gaps[place], rushed_gaps[place], rushed, "medium") is None
 
 
 def test_a_pick_may_leave_a_gap_open_or_name_a_rank() -> None:

@@ -7,18 +7,19 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import zip_longest
 
+from fillwright.arrange.carry import carried
 from fillwright.arrange.choose import choose_fills
 from fillwright.arrange.fingers import fingered
 from fillwright.arrange.model import Arrangement, Options
 from fillwright.arrange.octave import choose_octave
-from fillwright.arrange.picks import resolve_picks
+from fillwright.arrange.picks import PICK_SEARCH, resolve_picks
 from fillwright.arrange.texture import held_note, stretch_notes
 from fillwright.errors import InputError
 from fillwright.fills.context import make_context
 from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose, propose_gap
-from fillwright.hands.model import HandNote
+from fillwright.hands.model import LEVELS, HandNote
 from fillwright.theory.key import Key
 from fillwright.tune.extend import second_chorus_quarter, twice, with_ending, with_introduction
 from fillwright.tune.form import unfold
@@ -70,17 +71,23 @@ def arrange(tune: Tune, options: Options | None = None, *,
     without = frozenset(options.without)
 
     def options_at(number: int, level: str, count: int) -> list[Fill]:
-        context = make_context(chorus, gaps, number, level=level, hand=options.hand,
-                               without=without)
-        fills: list[Fill] = []
-        for family in FAMILIES:
-            found = propose_gap(context, family, count)
-            if not isinstance(found, str):
-                fills += found
-        return fills
+        return _options(chorus, gaps, number, level, options, count)
+
+    def carried_at(number: int, wanted: str) -> Fill | None:
+        written = replace(options, key=None, tempo=None, feel=None,
+                          octave=str(chorus.melody_octave))
+        own_chorus, own_gaps = prepare(tune, written)
+        if len(own_gaps) != len(gaps):
+            return None
+        for level in LEVELS:
+            for fill in _options(own_chorus, own_gaps, number, level, options, PICK_SEARCH):
+                if fill.id == wanted:
+                    return carried(fill, own_gaps[number - 1], gaps[number - 1], chorus,
+                                   options.hand)
+        return None
 
     try:
-        picked = resolve_picks(gaps, options.picks, options.level, options_at)
+        picked = resolve_picks(gaps, options.picks, options.level, options_at, carried_at)
     except InputError as error:
         raise InputError(error.message, tune.source) from error
     open_numbers = [g.number for g in gaps if g.number not in picked]
@@ -90,6 +97,19 @@ def arrange(tune: Tune, options: Options | None = None, *,
     chosen = choose_fills(gaps, by_gap, picked, chorus.length_quarter,
                           chorus.meter.length_quarter, dict(options.mix) or None)
     return assemble(chorus, gaps, chosen, options)
+
+
+def _options(chorus: Chorus, gaps: tuple[Gap, ...], number: int, level: str, options: Options,
+             count: int) -> list[Fill]:
+    """The options of one gap, all families, each best first."""
+    context = make_context(chorus, gaps, number, level=level, hand=options.hand,
+                           without=frozenset(options.without))
+    fills: list[Fill] = []
+    for family in FAMILIES:
+        found = propose_gap(context, family, count)
+        if not isinstance(found, str):
+            fills += found
+    return fills
 
 
 def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], options: Options

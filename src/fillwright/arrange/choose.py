@@ -29,6 +29,7 @@ COSTS: Mapping[str, int] = {
     "crowded": 8,          # a fill right after a filled gap, with less than a bar between
     "arc": 3,              # per step of fullness away from the plan
     "again": 9,            # a device used n times costs this times n(n-1)/2
+    "rolled": 30,          # per rolled chord beyond one in eight bars
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
     "mix": 7,              # per fill more or fewer of a family than its share
 }
@@ -36,6 +37,11 @@ COSTS: Mapping[str, int] = {
 _ROUNDS = 12
 """Rounds of the search; what a path cannot know (how often a device comes in all) is
 learnt as a price from round to round, and the cheapest whole choice is kept."""
+
+_ROLL_BARS = 8
+"""One rolled chord in so many bars is colour; more is a mannerism, and a hand that rolls
+everything is too small for the arrangement (common practice)."""
+_ROLLED = "rolled"
 
 _EVEN = dict.fromkeys(FAMILIES, 1)
 
@@ -54,6 +60,11 @@ def _fullness(fill: Fill, gap: Gap) -> int:
     return min(8, round(3 * onsets / max(float(gap.beats), 1.0)))
 
 
+def _rolls(fill: Fill) -> int:
+    """How many chords of a fill are rolled."""
+    return len({(n.onset_quarter, n.hand) for n in fill.notes if n.rolled})
+
+
 def choose_fills(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
                  picked: Mapping[int, Fill | None], length_quarter: Fraction,
                  bar_quarter: Fraction, mix: Mapping[str, int] | None = None
@@ -68,6 +79,7 @@ def choose_fills(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
     usable = {number: [f for f in fills if weights.get(f.family, 0) > 0]
               for number, fills in options.items()}
     prices: dict[str, int] = {}
+    rolls_free = int(length_quarter / (_ROLL_BARS * bar_quarter))
     best: list[Fill] = []
     best_cost: int | None = None
     for _ in range(_ROUNDS):
@@ -75,6 +87,10 @@ def choose_fills(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
         devices, surplus = _tally(chosen, weights)
         cost += sum(COSTS["again"] * n * (n - 1) // 2 for n in devices.values())
         cost += sum(COSTS["mix"] * abs(n) for n in surplus.values()) // 2
+        rolls = max(sum(map(_rolls, chosen)) - rolls_free, 0)
+        cost += COSTS["rolled"] * rolls
+        if rolls:
+            prices[_ROLLED] = prices.get(_ROLLED, 0) + 4
         if best_cost is None or cost < best_cost:
             best, best_cost = chosen, cost
         for device, count in devices.items():
@@ -132,6 +148,7 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
                              for s in states], dtype=np.int64),
             "price": np.array(
                 [prices.get(s.fill.device, 0) + prices.get(s.fill.family, 0)
+                 + prices.get(_ROLLED, 0) * _rolls(s.fill)
                  if s.fill is not None else 0 for s in states], dtype=np.int64),
             "arc": np.array([round(COSTS["arc"] * abs(_fullness(s.fill, gap) - goal))
                              if s.fill is not None else 0 for s in states], dtype=np.int64),

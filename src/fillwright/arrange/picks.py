@@ -26,14 +26,17 @@ def parse_pick(text: str) -> tuple[int, str]:
 
 
 def resolve_picks(gaps: Sequence[Gap], picks: Sequence[tuple[int, str]], level: str,
-                  options_at: Callable[[int, str, int], Sequence[Fill]]
-                  ) -> dict[int, Fill | None]:
+                  options_at: Callable[[int, str, int], Sequence[Fill]],
+                  carried_at: Callable[[int, str], Fill | None]) -> dict[int, Fill | None]:
     """Find each picked fill.
 
     options_at   (gap number, level, count) -> fills of all families, best first
+    carried_at   (gap number, id) -> the fill as it is in the tune's own key and tempo,
+                 brought here, or None
 
-    An id is looked for at the asked level first, then at the others, so that a pick
-    survives a change of level. Raises InputError naming the nearest id.
+    An id is looked for at the asked level first, then at the others, then in the tune as it
+    is written, so that a pick survives a change of level, tempo and key. Raises InputError
+    naming the nearest id.
     """
     found: dict[int, Fill | None] = {}
     for number, wanted in picks:
@@ -52,18 +55,22 @@ def resolve_picks(gaps: Sequence[Gap], picks: Sequence[tuple[int, str]], level: 
                                  f"there is no number {rank}")
             found[number] = own[rank - 1]
             continue
-        found[number] = _by_id(number, wanted, level, options_at)
+        found[number] = _by_id(number, wanted, level, options_at, carried_at)
     return found
 
 
 def _by_id(number: int, wanted: str, level: str,
-           options_at: Callable[[int, str, int], Sequence[Fill]]) -> Fill:
+           options_at: Callable[[int, str, int], Sequence[Fill]],
+           carried_at: Callable[[int, str], Fill | None]) -> Fill:
     seen: list[str] = []
     for at in (level, *(other for other in LEVELS if other != level)):
         for fill in options_at(number, at, PICK_SEARCH):
             if fill.id == wanted:
                 return fill
             seen.append(fill.id)
+    carried = carried_at(number, wanted)
+    if carried is not None:
+        return carried
     near = get_close_matches(wanted, seen, n=1, cutoff=0.0)
     hint = f"; the nearest is {near[0]}" if near else ""
     raise InputError(f"gap {number} has no fill {wanted!r}{hint}")
