@@ -51,6 +51,7 @@ def test_an_advanced_left_hand_sounds_the_chord(chord: str, beats: int) -> None:
     """Third and seventh; without the root a ninth or thirteenth too; the root first where
     there is time for it; no second low down (common practice)."""
     harmony = analyse([parse_chord(chord)], C)[0]
+    assert harmony is not None
     root = harmony.root.pitch_class
     guides = {(root + degree_pitch_class(d)) % 12 for d in (harmony.third, harmony.seventh)
               if d is not None}
@@ -203,6 +204,7 @@ def test_neighbours_are_not_sharp_and_flat(midis: tuple[int, ...], chord: str, k
                                            names: list[str]) -> None:
     home = Key.parse(key)
     heard = analyse([parse_chord(chord), parse_chord("C")], home)[0]
+    assert heard is not None
     row = [0 if heard.takes(pc) else 3 for pc in range(12)]
     if heard.symbol.quality == "dominant":
         row = [1 if kind == 3 and (pc - heard.root.pitch_class) % 12 in (1, 3, 6, 8) else kind

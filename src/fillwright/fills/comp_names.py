@@ -38,12 +38,14 @@ def texture_name(texture: Texture, plan: Plan, found: Found) -> str:
     if ("shell" in name and texture.mode in ("over", "together")
             and any(not v.kind.startswith("shell") for v in chords)):
         name = name.replace("over a shell", "over the bass").replace("shell and", "bass and")
-    for word, count in (("two notes", 2), ("three notes", 3), ("three-note voicings", 3)):
-        if word in name and right and any(len(v.pitches) != count for v in right):
+    for word, keys in (("two notes", 2), ("three notes", 3), ("three-note voicings", 3)):
+        if word in name and right and any(len(v.pitches) != keys for v in right):
             name = name.replace(word, "chord tones")
     return name
 
 
 def _counted(voicings: Sequence[Voicing]) -> str:
     counts = {len(v.pitches) for v in voicings}
-    return {(2,): "two notes", (3,): "three notes"}.get(tuple(counts), "chord tones")
+    if counts == {2}:
+        return "two notes"
+    return "three notes" if counts == {3} else "chord tones"
