@@ -14,17 +14,16 @@ from fractions import Fraction
 import numpy as np
 
 from fillwright.arrange.textures import LeftChord, left_chords, strokes_of, texture_at
+from fillwright.fills.draft import DraftNote
 from fillwright.fills.voicing import voice_leading
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
-from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import Chorus, SoundingNote
 
-__all__ = ["BASE_COSTS", "BaseNote", "Portion", "Stretch", "clear_of_left_hand",
-           "flat_nine_root", "left_hand",
-           "portions"]
+__all__ = ["BASE_COSTS", "Portion", "Stretch", "clear_of_left_hand", "flat_nine_root",
+           "left_hand", "portions"]
 
 BASE_COSTS: Mapping[str, int] = {
     # Units: a semitone of voice leading costs 1. All common practice.
@@ -41,25 +40,6 @@ BASE_COSTS: Mapping[str, int] = {
 _REGISTER = {"beginner": 48, "intermediate": 46, "advanced": 43}
 """MIDI number around which the left hand's lowest note lies."""
 LOWEST = {"beginner": 41, "intermediate": 38, "advanced": 34}
-
-
-@dataclass(frozen=True, slots=True)
-class BaseNote:
-    """A base note before it is fingered."""
-
-    onset_quarter: Fraction
-    duration_quarter: Fraction
-    pitch: Pitch
-    hand: str
-    rolled: bool = False
-
-    @property
-    def midi(self) -> int:
-        return self.pitch.midi
-
-    @property
-    def end_quarter(self) -> Fraction:
-        return self.onset_quarter + self.duration_quarter
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +137,7 @@ def _local(portion: Portion, chord: LeftChord, level: str,
 
 
 def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], *, level: str,
-              hand: str, fuller: bool = False) -> list[BaseNote]:
+              hand: str, fuller: bool = False) -> list[DraftNote]:
     """The left hand of one stretch: a chord per portion, struck as its texture wants.
 
     fuller   a second chorus, thicker than the first
@@ -196,7 +176,7 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
     if not paths:
         return []
-    notes: list[BaseNote] = []
+    notes: list[DraftNote] = []
     previous: tuple[Fraction, ...] = ()
     for portion, layer, place in zip(places, layers, paths[0].states, strict=True):
         beat = chorus.bar_at(portion.onset_quarter).meter.beat_quarter
@@ -205,7 +185,7 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
         strokes = strokes_of(chord, portion.duration_quarter, beat, attacks,
                              chorus.feel, previous)
         previous = tuple(sorted({onset for onset, _ in strokes}))
-        notes += [BaseNote(portion.onset_quarter + onset, length, pitch, "left")
+        notes += [DraftNote(portion.onset_quarter + onset, length, pitch, "left")
                   for pitch, (onset, length) in zip(chord.pitches, strokes, strict=True)]
     return notes
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fillwright.arrange.base import BaseNote, Stretch, left_hand
+from fillwright.arrange.base import Stretch, left_hand
 from fillwright.arrange.under import under_melody
+from fillwright.fills.draft import DraftNote
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
 from fillwright.hands.parts import finger_part
@@ -49,7 +50,7 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
     left = [] if resume >= end else left_hand(chorus, stretch, melody, level=level, hand=hand,
                                               fuller=fuller)
     ringing = [] if before is None else [
-        BaseNote(start, n.end_quarter - start, n.pitch, "left")
+        DraftNote(start, n.end_quarter - start, n.pitch, "left")
         for n in before.notes if n.hand == "left" and n.end_quarter > start]
     under = [n for n in under_melody(chorus, melody, [*ringing, *left], level=level, hand=hand,
                                      fuller=fuller)
@@ -95,11 +96,11 @@ def _first_keys(fill: Fill | None) -> tuple[int, ...]:
     return tuple(sorted(n.midi for n in _last_struck(fill, "left", first=True)))
 
 
-def _part(note: SoundingNote | BaseNote | HandNote) -> tuple[Fraction, Fraction, int]:
+def _part(note: SoundingNote | DraftNote | HandNote) -> tuple[Fraction, Fraction, int]:
     return (note.onset_quarter, note.duration_quarter, note.pitch.midi)
 
 
-def _playable(chorus: Chorus, melody: Sequence[SoundingNote], under: Sequence[BaseNote],
+def _playable(chorus: Chorus, melody: Sequence[SoundingNote], under: Sequence[DraftNote],
               before: Fill | None, held: SoundingNote | None, hand: str) -> bool:
     """Whether the right hand gets from the fill before through the stretch to the next."""
     part = [_part(n) for n in melody] + [_part(n) for n in under]

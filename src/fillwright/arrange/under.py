@@ -12,7 +12,8 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from fillwright.arrange.base import BaseNote, clear_of_left_hand, flat_nine_root
+from fillwright.arrange.base import clear_of_left_hand, flat_nine_root
+from fillwright.fills.draft import DraftNote
 from fillwright.fills.voicing import voice_leading
 from fillwright.hands.chords import finger_chord
 from fillwright.hands.clash import rub
@@ -45,8 +46,8 @@ def _wants_harmony(chorus: Chorus, note: SoundingNote) -> bool:
     return note.duration_quarter >= least and place.denominator == 1
 
 
-def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[BaseNote], *,
-                 level: str, hand: str, fuller: bool = False) -> list[BaseNote]:
+def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[DraftNote], *,
+                 level: str, hand: str, fuller: bool = False) -> list[DraftNote]:
     """The right hand's harmony notes for the melody notes of one stretch.
 
     fuller   a second chorus: one note more than in the first
@@ -77,7 +78,7 @@ def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[
           for b in layers[i + 1]] for a in layers[i]], dtype=np.int64)}
         for i in range(len(layers) - 1)]
     best = k_best_paths([len(layer) for layer in layers], local, steps, 1)[0]
-    return [BaseNote(note.onset_quarter, end - note.onset_quarter, pitch, "right")
+    return [DraftNote(note.onset_quarter, end - note.onset_quarter, pitch, "right")
             for (note, end), layer, place in zip(notes, layers, best.states, strict=True)
             for pitch in layer[place]]
 

@@ -270,7 +270,7 @@ def _parse_body(text: str, body: str, offset: int, minor: bool) -> tuple[str, tu
         postfix = _POSTFIX.fullmatch(body)
         if postfix is None:
             raise
-        # The spelling "79b", "7911#", with the accidental behind: common in transcriptions.
+        # The spelling "79b", "7911#", with the accidental behind: common in written-out solos.
         quality = _Quality(minor=minor)
         _take_tokens(text, postfix["quality"], offset, quality)
         for number, sign in _POSTFIX_TONE.findall(postfix["tones"]):
