@@ -19,6 +19,7 @@ from fillwright.demo import demo_path
 from fillwright.fills.comp import propose_comp
 from fillwright.fills.context import make_context
 from fillwright.fills.model import Fill
+from fillwright.fills.reuse import moved
 from fillwright.hands.model import LEVELS
 from fillwright.score import PageStyle, engrave_musicxml, pages_to_pdf, to_musicxml
 from fillwright.score.mei import Heading
@@ -76,15 +77,15 @@ def study_pages(tune: Tune, number: int | None, count: int, level: str
     length = sum((bar.length_quarter for bar in written), start=offset - offset)
     study_gaps = find_gaps(study)
     places = {offset + turn * length: turn for turn in range(count)}
+    origin = make_context(chorus, gaps, gap.number, level=level, hand="medium")
+    found = propose_comp(origin, count)
     chosen: list[Fill] = []
     for each in study_gaps:
         turn = places.get(each.onset_quarter)
-        if turn is None:
+        if turn is None or isinstance(found, str) or turn >= len(found):
             continue
         context = make_context(study, study_gaps, each.number, level=level, hand="medium")
-        found = propose_comp(context, count)
-        if not isinstance(found, str) and turn < len(found):
-            chosen.append(found[turn])
+        chosen.append(moved(found[turn], origin, context))
     arrangement = assemble(study, study_gaps, tuple(chosen), Options(level=level))
     heading = Heading(f"Comping in bar {gap.bar} of {tune.title}", level.capitalize())
     view = to_musicxml(arrangement, view=True)

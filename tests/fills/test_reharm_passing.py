@@ -6,7 +6,7 @@ from importlib.resources import files
 from pathlib import Path
 
 import pytest
-from bench.recall import Place, places, proposed_in_place, ranked_alone, rewritten
+from bench.bench_recall import Place, places, proposed_in_place, ranked_alone, rewritten
 from tests.fills.builders import chorus_of
 
 from fillwright.fills.reharm_passing import passing_options

@@ -4,7 +4,7 @@ Three studies are made, each option in a place of its own: a major seventh held 
 and eight beats before its IV, and a II V of four beats before its I. The pages are engraved
 like any arrangement; a list of the options with their counts and reasons follows.
 
-    python bench/study_reharm.py [folder]        (default out/study)
+    python examples/reharm_study.py [folder]        (default out/study)
 
 Writes study-1.pdf and study-1-1.png, study-1-2.png and so on.
 """

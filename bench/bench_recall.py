@@ -7,7 +7,7 @@ chord). A hit has the same root and the same class of quality: major, minor, dom
 half-diminished, diminished. Printed beside it: the baseline that always guesses the dominant
 of the next root.
 
-    python bench/recall.py [sheet ...]
+    python bench/bench_recall.py [sheet ...]
 
 Without sheets it takes the ones of music21's corpus that carry chord symbols; they hold few
 such places, so the numbers say little about others.
