@@ -87,8 +87,10 @@ def left_chords(harmony: Harmony, texture: str, level: str, hand: str, low: int,
                 ) -> list[LeftChord]:
     """Left-hand chords for a texture below a ceiling, the bare root always among them."""
     top = max(ceiling - 1, low + 12)
+    # A small beginner's hand is spared three-note shells through a whole chorus.
+    most = 2 if (level, hand) == ("beginner", "small") else 4
     shells = [v for v in left_hand_voicings(harmony, level, hand, low=low, top=top)
-              if v.midis[-1] < ceiling and len(v.pitches) <= 4]
+              if v.midis[-1] < ceiling and len(v.pitches) <= most]
     bass = harmony.symbol.lowest
     assert bass is not None  # a harmony always has a root
     roots = [root for centre in (38, 50) if low <= (root := nearest_pitch(bass, centre)).midi

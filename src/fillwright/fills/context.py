@@ -102,6 +102,17 @@ class GapContext:
     def landing_midi(self) -> int | None:
         return None if self.gap.landing is None else self.gap.landing.midi
 
+    @property
+    def turn(self) -> int:
+        """A number that differs from gap to gap, so that ideas nearly as good take turns.
+
+        The held note's degree in the key and the place in the bar decide: they are the same
+        in every key, and where a phrase comes again.
+        """
+        tonic = self.chorus.key.tonic.pitch_class
+        degree = 0 if self.held_midi is None else (self.held_midi - tonic) % 12
+        return 5 * degree + int(2 * self.gap.beat)
+
     def seconds(self, quarters: Fraction) -> float:
         return float(quarters) * self.seconds_per_quarter
 

@@ -164,7 +164,7 @@ def _solved(context: GapContext) -> Iterator[_Line]:
 def _turn(context: GapContext, device: str) -> int:
     """0 to `_TURNS` - 1: whose turn it is among ideas that are nearly as good, so that a
     chorus does not offer the same one first in every gap."""
-    return (sum(map(ord, device)) + 5 * context.gap.number) % _TURNS
+    return (sum(map(ord, device)) + context.turn) % _TURNS
 
 
 def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]]) -> _Line:

@@ -180,7 +180,7 @@ def solve_sequence(context: GapContext, cell: Cell) -> list[tuple[tuple[int, ...
     problem, count = cell.problem, cell.later
     best: list[tuple[int, tuple[int, ...], str]] = []
     heads: dict[tuple[int, ...], None] = {}
-    for _, _, moves in plans(count - 1, context.gap.number, 3):
+    for _, _, moves in plans(count - 1, context.turn, 3):
         head = Problem(problem.slots[:count], problem.pools[:count],
                        moves_for((*moves[:-1], "?")), problem.goal[:count], problem.first,
                        None, True)

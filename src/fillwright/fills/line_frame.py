@@ -101,7 +101,7 @@ class Frame:
     def turn(self) -> int:
         """Where in the order of figures this gap begins, so that a chorus does not say the
         same thing in every gap."""
-        return 3 * self.context.gap.number
+        return 3 * self.context.turn
 
     @cached_property
     def held(self) -> int | None:
