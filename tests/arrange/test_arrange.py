@@ -12,6 +12,7 @@ from functools import lru_cache
 from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 from tests.rules import broken_rules
@@ -132,6 +133,20 @@ def test_a_device_can_be_switched_off() -> None:
 def test_other_keys(key: str) -> None:
     arrangement = arrange(tune("umbrella"), Options(key=key))
     assert str(arrangement.chorus.key).startswith(key[:-1])
+    assert broken_rules(document(arrangement)) == []
+    assert audit_arrangement(arrangement).findings == ()
+
+
+@pytest.mark.parametrize(("name", "level", "options"), [
+    ("umbrella", "advanced", {"tempo": Fraction(240)}),
+    ("umbrella", "beginner", {"tempo": Fraction(60)}),
+    ("lamp", "intermediate", {"tempo": Fraction(250), "hand": "large"}),
+    ("snow", "advanced", {"key": "E", "hand": "small"}),
+    ("ferry", "intermediate", {"tempo": Fraction(220), "feel": "straight"}),
+])
+def test_fast_slow_small_and_large_keep_the_rules(name: str, level: str,
+                                                  options: dict[str, Any]) -> None:
+    arrangement = arrange(tune(name), Options(level=level, **options))
     assert broken_rules(document(arrangement)) == []
     assert audit_arrangement(arrangement).findings == ()
 

@@ -17,6 +17,7 @@ from fillwright.arrange.textures import LeftChord, left_chords, strokes_of, text
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.voicing import voice_leading
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
+from fillwright.hands.jumps import jump_ok
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -35,6 +36,7 @@ BASE_COSTS: Mapping[str, int] = {
     "hole": 1,              # per semitone more than an octave and a half below the melody
     "rootless": 40,         # no root: only where a rub leaves no other way
     "bare": 6,              # a lone root
+    "jump": 600,            # the hand cannot be there in time
 }
 
 _REGISTER = {"beginner": 48, "intermediate": 46, "advanced": 43}
@@ -44,12 +46,15 @@ LOWEST = {"beginner": 41, "intermediate": 38, "advanced": 34}
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Score time between two fills, with the left-hand keys before and after it."""
+    """Score time between two fills, with the left-hand keys before and after it and the
+    places where they are struck."""
 
     onset_quarter: Fraction
     end_quarter: Fraction
     before: tuple[int, ...] = ()
     after: tuple[int, ...] = ()
+    before_quarter: Fraction | None = None
+    after_quarter: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +141,31 @@ def _local(portion: Portion, chord: LeftChord, level: str,
     return costs
 
 
+@dataclass(frozen=True, slots=True)
+class _Ends:
+    """The first and the last stroke of a chord: keys and places."""
+
+    first: tuple[int, ...]
+    last: tuple[int, ...]
+    first_quarter: Fraction
+    last_quarter: Fraction
+
+
+def _ends(portion: Portion, chord: LeftChord, strokes: Sequence[Fraction]) -> _Ends:
+    first, last = min(strokes), max(strokes)
+    return _Ends(tuple(m for m, o in zip(chord.midis, strokes, strict=True) if o == first),
+                 tuple(m for m, o in zip(chord.midis, strokes, strict=True) if o == last),
+                 portion.onset_quarter + first, portion.onset_quarter + last)
+
+
+def _jump(before: _Ends, after: _Ends, seconds_per_quarter: float, hand: str) -> int:
+    """What it costs to go on from one stroke to the next: nothing where there is time."""
+    if not before.last or not after.first:
+        return 0
+    seconds = float(after.first_quarter - before.last_quarter) * seconds_per_quarter
+    return 0 if jump_ok(before.last, after.first, seconds, hand) else BASE_COSTS["jump"]
+
+
 def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], *, level: str,
               hand: str, fuller: bool = False) -> list[DraftNote]:
     """The left hand of one stretch: a chord per portion, struck as its texture wants.
@@ -146,6 +176,7 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
     if not places:
         return []
     layers: list[list[LeftChord]] = []
+    ends: list[list[_Ends]] = []
     local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
     for portion in places:
         sounding = [n for n in melody if n.onset_quarter < portion.end_quarter
@@ -155,14 +186,17 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
         texture = texture_at(chorus, portion.duration_quarter, bar, level, fuller)
         chords = left_chords(portion.harmony, texture, level, hand, LOWEST[level], ceiling)
         attacks = {n.onset_quarter - portion.onset_quarter for n in melody}
-        rows = [_local(portion, c, level, sounding, bar.meter.beat_quarter, [
-                    onset for onset, _ in strokes_of(c, portion.duration_quarter,
-                                                     bar.meter.beat_quarter, attacks,
-                                                     chorus.feel, ())]) for c in chords]
+        places_of = [[onset for onset, _ in strokes_of(c, portion.duration_quarter,
+                                                       bar.meter.beat_quarter, attacks,
+                                                       chorus.feel, ())] for c in chords]
+        rows = [_local(portion, c, level, sounding, bar.meter.beat_quarter, own)
+                for c, own in zip(chords, places_of, strict=True)]
         if all(sum(r.values()) >= FORBIDDEN for r in rows):
             chords = [LeftChord(chords[-1].pitches[:1], "shells")]
             rows = [{"bare": 0}]
+            places_of = [[Fraction(0)]]
         layers.append(chords)
+        ends.append([_ends(portion, c, own) for c, own in zip(chords, places_of, strict=True)])
         local.append({term: np.array([r[term] for r in rows], dtype=np.int64)
                       for term in rows[0]})
     for index, keys in ((0, stretch.before), (-1, stretch.after)):
@@ -170,8 +204,19 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
             local[index]["edge"] = np.array(
                 [voice_leading(keys, chord.midis) for chord in layers[index]],
                 dtype=np.int64)
+    pace = chorus.seconds_per_quarter
+    if stretch.before_quarter is not None:
+        hand_before = _Ends((), stretch.before, Fraction(0), stretch.before_quarter)
+        local[0]["jump in"] = np.array([_jump(hand_before, e, pace, hand) for e in ends[0]],
+                                       dtype=np.int64)
+    if stretch.after_quarter is not None:
+        hand_after = _Ends(stretch.after, (), stretch.after_quarter, Fraction(0))
+        local[-1]["jump out"] = np.array([_jump(e, hand_after, pace, hand) for e in ends[-1]],
+                                         dtype=np.int64)
     steps = [{"voice leading": np.array(
-        [[_moved(a, b) for b in layers[i + 1]] for a in layers[i]], dtype=np.int64)}
+        [[_moved(a, b) for b in layers[i + 1]] for a in layers[i]], dtype=np.int64),
+        "jump": np.array([[_jump(a, b, pace, hand) for b in ends[i + 1]] for a in ends[i]],
+                         dtype=np.int64)}
         for i in range(len(layers) - 1)]
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
     if not paths:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import zip_longest
 
+from fillwright.arrange.audit import audit_arrangement
 from fillwright.arrange.carry import carried
 from fillwright.arrange.choose import choose_fills
 from fillwright.arrange.fingers import fingered
@@ -28,6 +29,9 @@ from fillwright.tune.model import Chorus, Gap, SoundingNote, Tune
 from fillwright.tune.transpose import transpose_tune
 
 __all__ = ["CHOICES", "arrange", "assemble", "prepare"]
+
+_REPAIRS = 3
+"""How often fills that cannot be reached are left out and the chorus is built anew."""
 
 CHOICES = 4
 """Options per gap and family that the choice for a whole chorus looks at."""
@@ -96,7 +100,26 @@ def arrange(tune: Tune, options: Options | None = None, *,
     by_gap = {number: proposal.of(number) for number in open_numbers}
     chosen = choose_fills(gaps, by_gap, picked, chorus.length_quarter,
                           chorus.meter.length_quarter, dict(options.mix) or None)
-    return assemble(chorus, gaps, chosen, options)
+    arrangement = assemble(chorus, gaps, chosen, options)
+    for _ in range(_REPAIRS):
+        unplayable = _unplayable(arrangement, frozenset(picked))
+        if not unplayable:
+            break
+        chosen = tuple(f for f in chosen if f.gap not in unplayable)
+        arrangement = assemble(chorus, gaps, chosen, options)
+    return arrangement
+
+
+def _unplayable(arrangement: Arrangement, picked: frozenset[int]) -> frozenset[int]:
+    """Gaps whose fill the hands cannot get into or out of; a picked fill is not argued with.
+
+    A fill is proposed by itself; only in the chorus is it known what comes before it.
+    """
+    places = [f.onset_quarter for f in audit_arrangement(arrangement).findings]
+    return frozenset(
+        fill.gap for fill in arrangement.fills if fill.gap not in picked and any(
+            arrangement.gaps[fill.gap - 1].onset_quarter <= place
+            <= arrangement.gaps[fill.gap - 1].end_quarter for place in places))
 
 
 def _options(chorus: Chorus, gaps: tuple[Gap, ...], number: int, level: str, options: Options,

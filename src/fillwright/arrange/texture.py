@@ -45,7 +45,10 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
     resume = start
     if before is not None and before.over_quarter > 0:
         resume = min(resume_quarter(chorus, start, before.over_quarter), end)
-    stretch = Stretch(resume, end, _last_keys(before), _first_keys(after))
+    leaving, coming = _last_struck(before, "left"), _last_struck(after, "left", first=True)
+    stretch = Stretch(resume, end, _keys(leaving), _keys(coming),
+                      leaving[0].onset_quarter if leaving else None,
+                      coming[0].onset_quarter if coming else None)
     fuller = second_quarter is not None and start >= second_quarter
     left = [] if resume >= end else left_hand(chorus, stretch, melody, level=level, hand=hand,
                                               fuller=fuller)
@@ -88,12 +91,8 @@ def _last_struck(fill: Fill | None, hand: str, first: bool = False) -> list[Hand
     return [n for n in own if n.onset_quarter == onset]
 
 
-def _last_keys(fill: Fill | None) -> tuple[int, ...]:
-    return tuple(sorted(n.midi for n in _last_struck(fill, "left")))
-
-
-def _first_keys(fill: Fill | None) -> tuple[int, ...]:
-    return tuple(sorted(n.midi for n in _last_struck(fill, "left", first=True)))
+def _keys(notes: Sequence[HandNote]) -> tuple[int, ...]:
+    return tuple(sorted(n.midi for n in notes))
 
 
 def _part(note: SoundingNote | DraftNote | HandNote) -> tuple[Fraction, Fraction, int]:
