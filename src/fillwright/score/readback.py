@@ -29,12 +29,13 @@ from fillwright.errors import InputError
 from fillwright.hands.model import HandNote
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.container import is_archive, parse_score, unpack
-from fillwright.tune.limits import MAX_PRINTED_BARS, MAX_UNPACKED_BYTES
+from fillwright.tune.limits import MAX_PRINTED_BARS
 from fillwright.tune.melody import RawNote, Ticks, top_line
 from fillwright.tune.model import ChordSpan, ChorusBar
 from fillwright.tune.musicxml import PartReader, RawBar, Speed, ticks_per_quarter
 from fillwright.tune.notexml import NoteReader
 from fillwright.tune.notices import Notices
+from fillwright.tune.read import file_bytes
 from fillwright.tune.signature import Signature
 from fillwright.tune.words import default_tempo
 
@@ -54,17 +55,7 @@ def read_arrangement(path: str | Path) -> ReadArrangement:
     Raises InputError, whose `source` is the file's name.
     """
     path = Path(path)
-    try:
-        with path.open("rb") as stream:
-            data = stream.read(MAX_UNPACKED_BYTES + 1)
-    except FileNotFoundError:
-        raise InputError("there is no such file", path.name) from None
-    except IsADirectoryError:
-        raise InputError("it is a folder, not a file", path.name) from None
-    except (OSError, ValueError) as error:
-        raise InputError(f"it cannot be read ({error.__class__.__name__})",
-                         path.name) from error
-    return read_arrangement_bytes(data, path.name)
+    return read_arrangement_bytes(file_bytes(path), path.name)
 
 
 def read_arrangement_bytes(data: bytes, name: str) -> ReadArrangement:

@@ -21,7 +21,7 @@ _NOT_SHEETS = {".mid": "played notes", ".midi": "played notes", ".pdf": "a pictu
                ".svg": "a picture", ".mp3": "sound", ".wav": "sound", ".flac": "sound",
                ".ogg": "sound"}
 
-__all__ = ["read_bytes", "read_tune"]
+__all__ = ["file_bytes", "read_bytes", "read_tune"]
 
 
 def read_tune(path: str | Path, *, part: str | None = None) -> Tune:
@@ -41,9 +41,15 @@ def read_tune(path: str | Path, *, part: str | None = None) -> Tune:
     chosen = _NUMBERED.fullmatch(path.name)
     if chosen is not None and not path.exists():
         path, number = path.with_name(chosen[1]), int(chosen[2])
+    data = file_bytes(path)
+    return read_bytes(data, path.name, part=part, number=number)
+
+
+def file_bytes(path: Path) -> bytes:
+    """The file's bytes, one more than may be unpacked at most; raises InputError."""
     try:
         with path.open("rb") as stream:
-            data = stream.read(MAX_UNPACKED_BYTES + 1)
+            return stream.read(MAX_UNPACKED_BYTES + 1)
     except FileNotFoundError:
         raise InputError("there is no such file", path.name) from None
     except IsADirectoryError:
@@ -51,7 +57,6 @@ def read_tune(path: str | Path, *, part: str | None = None) -> Tune:
     except (OSError, ValueError) as error:
         raise InputError(f"it cannot be read ({error.__class__.__name__})",
                          path.name) from error
-    return read_bytes(data, path.name, part=part, number=number)
 
 
 def read_bytes(data: bytes, name: str, *, part: str | None = None,
