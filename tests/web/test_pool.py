@@ -89,6 +89,25 @@ def test_cancelling_shows_progress_first_and_stops() -> None:
     assert seen[0] == ("working out the gaps", 0, seen[0][2]) and len(seen) < seen[0][2]
 
 
+@pytest.mark.parametrize("wait_sec", [0, 0.02, 0.2])
+def test_a_worker_may_be_closed_from_many_sides_while_it_starts(wait_sec: float) -> None:
+    async def main() -> list[Any]:
+        worker = Worker("test")
+        running = [asyncio.ensure_future(worker.run("wake", limit_sec=60)) for _ in range(3)]
+        await asyncio.sleep(wait_sec)
+        running[0].cancel()
+        await asyncio.gather(*(asyncio.to_thread(worker.close) for _ in range(8)))
+        found: list[Any] = await asyncio.gather(*running, return_exceptions=True)
+        assert worker._process is None and worker._pipe is None
+        with pytest.raises(Cancelled):
+            await worker.run("wake", limit_sec=60)
+        return found
+    found = run(main())
+    allowed = (Cancelled, asyncio.CancelledError)
+    assert not [one for one in found if isinstance(one, BaseException)
+                and not isinstance(one, allowed)]
+
+
 def test_a_job_says_how_it_went() -> None:
     async def main() -> list[str]:
         jobs = Jobs()

@@ -55,6 +55,7 @@ class Worker:
         self.name = name
         self._context = multiprocessing.get_context("spawn")
         self._lock = asyncio.Lock()
+        self._ends = threading.Lock()  # the process and its pipes begin and end in threads
         self._process: multiprocessing.process.BaseProcess | None = None
         self._pipe: multiprocessing.connection.Connection | None = None
         self._stop: multiprocessing.connection.Connection | None = None
@@ -75,11 +76,17 @@ class Worker:
         async with self._lock:
             if cancel is not None and cancel.is_set():
                 raise Cancelled
-            await asyncio.to_thread(self._start)
-            return await self._talk(task, arguments, limit_sec, progress, cancel)
+            pipe, stop = await asyncio.to_thread(self._start)
+            self._count += 1
+            work = (self._count, task, arguments)
+            return self._result(task, *await self._talk(pipe, stop, work, limit_sec,
+                                                        progress, cancel))
 
-    async def _talk(self, task: str, arguments: tuple[Any, ...], limit_sec: float,
-                    progress: Progress | None, cancel: asyncio.Event | None) -> Any:
+    async def _talk(self, pipe: multiprocessing.connection.Connection,
+                    stop: multiprocessing.connection.Connection,
+                    work: tuple[int, str, tuple[Any, ...]], limit_sec: float,
+                    progress: Progress | None,
+                    cancel: asyncio.Event | None) -> tuple[str, Any]:
         loop = asyncio.get_running_loop()
         answer: asyncio.Future[tuple[str, Any]] = loop.create_future()
 
@@ -87,9 +94,9 @@ class Worker:
             if not answer.done():
                 answer.set_result(message)
 
-        def listen(pipe: multiprocessing.connection.Connection) -> None:
+        def listen() -> None:
             try:
-                pipe.send((number, task, arguments))
+                pipe.send(work)
                 while True:
                     message = pipe.recv()
                     if message[0] != "progress":
@@ -101,10 +108,7 @@ class Worker:
             with suppress(RuntimeError):  # the loop may be gone when the server stops
                 loop.call_soon_threadsafe(settle, message)
 
-        self._count += 1
-        number = self._count
-        assert self._pipe is not None and self._stop is not None
-        threading.Thread(target=listen, args=(self._pipe,), daemon=True).start()
+        threading.Thread(target=listen, daemon=True).start()
         stopping = None if cancel is None else asyncio.ensure_future(cancel.wait())
         try:
             waiting: set[asyncio.Future[Any]] = {answer}
@@ -114,7 +118,7 @@ class Worker:
                                return_when=asyncio.FIRST_COMPLETED)
             if not answer.done() and stopping is not None and stopping.done():
                 with suppress(OSError):
-                    self._stop.send(number)
+                    stop.send(work[0])
                 await asyncio.wait({answer}, timeout=_GRACE_SEC)
                 if not answer.done():
                     raise Cancelled
@@ -125,7 +129,7 @@ class Worker:
                 stopping.cancel()
             if not answer.done():
                 self.kill()
-        return self._result(task, *answer.result())
+        return answer.result()
 
     def _result(self, task: str, kind: str, value: Any) -> Any:
         if kind == "done":
@@ -143,31 +147,42 @@ class Worker:
             self.kill()
         raise WorkerDied
 
-    def _start(self) -> None:
-        if self._process is not None and self._process.is_alive():
-            return
-        self._hang_up()
-        self._pipe, there = self._context.Pipe()
-        stop, self._stop = self._context.Pipe(duplex=False)
-        self._process = self._context.Process(
-            target=_serve, args=(there, stop), name=self.name, daemon=True)
-        self._process.start()
-        there.close()
-        stop.close()
+    def _start(self) -> tuple[multiprocessing.connection.Connection,
+                              multiprocessing.connection.Connection]:
+        """The pipes to the process, which is started if there is none.
 
-    def _hang_up(self) -> None:
+        Raises `Cancelled` once the worker is closed.
+        """
+        with self._ends:
+            if self._closed:
+                raise Cancelled
+            if (self._process is not None and self._process.is_alive()
+                    and self._pipe is not None and self._stop is not None):
+                return self._pipe, self._stop
+            self._end()
+            self._pipe, there = self._context.Pipe()
+            stop, self._stop = self._context.Pipe(duplex=False)
+            self._process = self._context.Process(
+                target=_serve, args=(there, stop), name=self.name, daemon=True)
+            self._process.start()
+            there.close()
+            stop.close()
+            return self._pipe, self._stop
+
+    def _end(self) -> None:
+        """End the process and hang up; `_ends` is held."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.join(2)
         for end in (self._pipe, self._stop):
             if end is not None:
                 end.close()
-        self._pipe = self._stop = None
+        self._process = self._pipe = self._stop = None
 
     def kill(self) -> None:
         """End the process at once."""
-        process, self._process = self._process, None
-        if process is not None:
-            process.kill()
-            process.join(2)
-        self._hang_up()
+        with self._ends:
+            self._end()
 
     def close(self) -> None:
         """End the process for good."""
