@@ -13,8 +13,8 @@ from functools import _lru_cache_wrapper
 from statistics import median
 from time import perf_counter
 
-from fillwright.arrange.build import arrange
-from fillwright.arrange.model import Options
+from fillwright.arranging.build import arrange
+from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
 from fillwright.fills.comp import propose_comp
 from fillwright.fills.context import make_context

@@ -13,8 +13,8 @@ from time import process_time
 
 import verovio
 
-from fillwright.arrange.build import arrange, prepare
-from fillwright.arrange.model import Options
+from fillwright.arranging.build import arrange, prepare
+from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
 from fillwright.fills.propose import propose
 from fillwright.hands.model import LEVELS

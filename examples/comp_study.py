@@ -13,8 +13,8 @@ import argparse
 from dataclasses import replace
 from pathlib import Path
 
-from fillwright.arrange.build import assemble
-from fillwright.arrange.model import Options
+from fillwright.arranging.build import assemble
+from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
 from fillwright.fills.comp import propose_comp
 from fillwright.fills.context import make_context

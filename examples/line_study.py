@@ -17,8 +17,8 @@ from pathlib import Path
 
 from comp_study import STYLE, bars_around, default_gap, study_tune
 
-from fillwright.arrange.build import assemble, prepare
-from fillwright.arrange.model import Arrangement, Options
+from fillwright.arranging.build import assemble, prepare
+from fillwright.arranging.model import Arrangement, Options
 from fillwright.demo import demo_path
 from fillwright.fills.context import make_context
 from fillwright.fills.line import propose_line

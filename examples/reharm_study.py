@@ -17,8 +17,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from fillwright.arrange.build import arrange
-from fillwright.arrange.model import Arrangement, Options
+from fillwright.arranging.build import arrange
+from fillwright.arranging.model import Arrangement, Options
 from fillwright.fills.context import make_context
 from fillwright.fills.reharm import propose_reharm
 from fillwright.score.fonts import font_folder

@@ -17,7 +17,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 # ideas, the whole, then paper and sound; the doors are at the end.
 _PAGE = {"theory", "tune", "errors"}
 _IDEAS = _PAGE | {"lattice", "hands", "fills"}
-_WHOLE = _IDEAS | {"arrange"}
+_WHOLE = _IDEAS | {"arranging"}
 MAY_IMPORT: dict[str, set[str]] = {
     "theory": {"theory"},
     "lattice": set(),
@@ -25,7 +25,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "tune": _PAGE,
     "hands": _PAGE | {"lattice", "hands"},
     "fills": _IDEAS,
-    "arrange": _WHOLE,
+    "arranging": _WHOLE,
     "score": _WHOLE | {"score"},
     "sound": _WHOLE | {"sound"},
     "contract": _WHOLE,

@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from fillwright.arrange import build
+from fillwright.arranging import build
 from fillwright.cli import main
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.tune.model import Chorus

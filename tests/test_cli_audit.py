@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 import pytest
 from tests.tune.sheets import backup, note
 
-from fillwright.arrange import audit as audit_module
+from fillwright.arranging import audit as audit_module
 from fillwright.cli import main
 from fillwright.demo import demo_path
 from fillwright.hands.checks import RULES, Audit, Finding

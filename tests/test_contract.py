@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from fillwright.arrange.model import Arrangement, Options
+from fillwright.arranging.model import Arrangement, Options
 from fillwright.contract import (
     VERSION,
     arrangement_document,

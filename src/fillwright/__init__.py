@@ -19,8 +19,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from fillwright.arrange.build import arrange
-    from fillwright.arrange.model import Arrangement, Options
+    from fillwright.arranging.build import arrange
+    from fillwright.arranging.model import Arrangement, Options
     from fillwright.errors import InputError
     from fillwright.fills.model import Fill, Proposal
     from fillwright.fills.propose import propose
@@ -43,7 +43,7 @@ __all__ = ["Arrangement", "ChordSymbol", "Chorus", "Fill", "Gap", "HandNote", "I
            "find_gaps", "perform", "propose", "read_tune", "unfold"]
 
 _HOME = {
-    "Arrangement": "arrange.model",
+    "Arrangement": "arranging.model",
     "ChordSymbol": "theory.chord",
     "Chorus": "tune.model",
     "Fill": "fills.model",
@@ -51,12 +51,12 @@ _HOME = {
     "HandNote": "hands.model",
     "InputError": "errors",
     "Key": "theory.key",
-    "Options": "arrange.model",
+    "Options": "arranging.model",
     "Performance": "sound.model",
     "Pitch": "theory.pitch",
     "Proposal": "fills.model",
     "Tune": "tune.model",
-    "arrange": "arrange",
+    "arrange": "arranging.build",
     "engrave": "score",
     "find_gaps": "tune.gaps",
     "perform": "sound.perform",
@@ -70,9 +70,7 @@ _HOME = {
 def __getattr__(name: str) -> Any:
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    module = import_module(f"{__name__}.{_HOME[name]}")
-    # `fillwright.arrange` is both a subpackage and the function: the subpackage is callable.
-    value = module if name == "arrange" else getattr(module, name)
+    value = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
     globals()[name] = value
     return value
 

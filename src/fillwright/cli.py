@@ -32,7 +32,7 @@ from fillwright.cli_shared import (
 from fillwright.errors import InputError
 
 if TYPE_CHECKING:
-    from fillwright.arrange.model import Arrangement, Options
+    from fillwright.arranging.model import Arrangement, Options
     from fillwright.tune.model import Chorus, Gap, Tune
 
 __all__ = ["app", "main"]
@@ -96,7 +96,7 @@ def _key(text: str | None) -> str | None:
 
 
 def _picks(texts: list[str] | None) -> list[str] | None:
-    from fillwright.arrange.picks import parse_pick
+    from fillwright.arranging.picks import parse_pick
 
     for text in texts or ():
         try:
@@ -171,8 +171,8 @@ def _options(level: Level = Level.INTERMEDIATE, hand: HandSize = HandSize.MEDIUM
              picks: Iterable[str] | None = None, formats: str | None = None,
              choruses: Choruses = Choruses.ONE, intro: AddedBars = AddedBars.NONE,
              ending: AddedBars = AddedBars.NONE, mix: str | None = None) -> Options:
-    from fillwright.arrange.model import Options
-    from fillwright.arrange.picks import parse_pick
+    from fillwright.arranging.model import Options
+    from fillwright.arranging.picks import parse_pick
 
     return Options(
         level=level.value, hand=hand.value,
@@ -192,7 +192,7 @@ class _Prepared:
 
 
 def _prepare(path: Path, part: str | None, options: Options) -> _Prepared:
-    from fillwright.arrange.build import prepare
+    from fillwright.arranging.build import prepare
     from fillwright.tune.read import read_tune
 
     tune = read_tune(path, part=part)
@@ -376,8 +376,8 @@ class _Extras:
 
 def _write_arrangement(path: Path, folder: Path, options: Options, part: str | None,
                        extras: _Extras = _Extras()) -> None:
-    from fillwright.arrange import build
-    from fillwright.arrange.audit import audit_arrangement
+    from fillwright.arranging import build
+    from fillwright.arranging.audit import audit_arrangement
     from fillwright.output import render, write_folder
     from fillwright.progress import Progress
     from fillwright.tune.read import read_tune

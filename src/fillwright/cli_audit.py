@@ -36,7 +36,7 @@ def audit(score: Annotated[Path, typer.Argument(
               "marked.", show_default=False)] = None,
           json: JsonOption = False) -> None:
     """Check whether two hands can play a score, and say what to do where they cannot."""
-    from fillwright.arrange.audit import audit_read
+    from fillwright.arranging.audit import audit_read
     from fillwright.score.readback import read_arrangement
 
     asked = None if tempo is None else Fraction(str(tempo))
@@ -58,7 +58,7 @@ def audit(score: Annotated[Path, typer.Argument(
 
 def place_words(bars: Sequence[ChorusBar]) -> Callable[[Fraction], str]:
     """Words for places in a row of bars: "bar 3, beat 2½", "bar 3 (time 2), beat 1"."""
-    from fillwright.arrange.brought import bar_and_beat
+    from fillwright.arranging.brought import bar_and_beat
     from fillwright.tables import count_of
 
     def words(onset_quarter: Fraction) -> str:
@@ -71,7 +71,7 @@ def place_words(bars: Sequence[ChorusBar]) -> Callable[[Fraction], str]:
 
 def audit_table(found: Audit) -> list[str]:
     """The rules that were checked, how often, and how often they are broken."""
-    from fillwright.arrange.audit import MEANING
+    from fillwright.arranging.audit import MEANING
     from fillwright.tables import table
 
     return table(["rule", "checked", "broken", "what it asks"],
@@ -81,7 +81,7 @@ def audit_table(found: Audit) -> list[str]:
 
 def audit_lines(found: Audit, bars: Sequence[ChorusBar]) -> list[str]:
     """One line on the whole, then each finding, explained."""
-    from fillwright.arrange.audit import explain
+    from fillwright.arranging.audit import explain
     from fillwright.tables import WIDTH
 
     checked = sum(count for _, count in found.checked)

@@ -12,8 +12,8 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any, TypeAlias
 
-from fillwright.arrange.brought import ReadArrangement, bar_and_beat
-from fillwright.arrange.model import Arrangement, Options
+from fillwright.arranging.brought import ReadArrangement, bar_and_beat
+from fillwright.arranging.model import Arrangement, Options
 from fillwright.fills.model import EmptyFamily, Fill, Proposal
 from fillwright.hands.checks import Audit
 from fillwright.hands.model import HandNote

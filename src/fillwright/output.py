@@ -14,7 +14,7 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 
 __all__ = ["FORMATS", "OWN_FILE", "render", "write_folder"]
 

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.fills.counts import count_marks
 from fillwright.fills.model import FAMILIES, Fill, Proposal
 from fillwright.hands.difficulty import difficulty, highest_tempo

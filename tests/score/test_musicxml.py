@@ -20,7 +20,7 @@ from tests.score.reread import (
 from tests.score.schema import schema_errors
 from tests.score.written import arrangement, ballad, chorus_of, fill, gap, hand, swing_tune, waltz
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.fills.model import Shift
 from fillwright.hands.model import HandNote
 from fillwright.score.marks import swing_ratio

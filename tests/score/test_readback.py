@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.arrange.test_arrange import TUNES, arranged
+from tests.arranging.test_arrange import TUNES, arranged
 from tests.score.reread import attacks_by_music21
 from tests.score.written import arrangement, chorus_of, swing_tune, waltz
 from tests.tune.sheets import backup, note
 
-from fillwright.arrange.brought import bar_and_beat
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.brought import bar_and_beat
+from fillwright.arranging.model import Arrangement
 from fillwright.demo import demo_path
 from fillwright.errors import InputError
 from fillwright.hands.model import LEVELS, HandNote

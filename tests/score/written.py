@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fillwright.arrange.model import Arrangement, Options
+from fillwright.arranging.model import Arrangement, Options
 from fillwright.fills.model import Fill, Idea, Shift
 from fillwright.hands.model import HandNote
 from fillwright.theory.chord import NO_CHORD

@@ -12,7 +12,7 @@ import soundfile  # type: ignore[import-untyped]
 from numpy.typing import NDArray
 from tests.sound.played_scores import arranged, chord, fill_of, gap_at, note, whole_chorus
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.errors import InputError
 from fillwright.sound import perform, render_sound
 from fillwright.sound.audio import _lifted, _rendered, to_flac

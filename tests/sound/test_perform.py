@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.sound.played_scores import arranged, chord, fill_of, gap_at, note, whole_chorus
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.sound import perform
 from fillwright.sound.model import Performance, PlayedNote
 from fillwright.sound.perform import RESTRIKE_SEC, ROLL_STEP_SEC, marker_text

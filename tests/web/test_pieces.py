@@ -8,8 +8,8 @@ from fractions import Fraction
 import pytest
 from lxml import etree
 
-from fillwright.arrange.build import prepare
-from fillwright.arrange.model import Options
+from fillwright.arranging.build import prepare
+from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
 from fillwright.fills.context import make_context
 from fillwright.fills.model import FAMILIES, Fill

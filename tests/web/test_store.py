@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from fillwright.arrange.model import Options
+from fillwright.arranging.model import Options
 from fillwright.web.state import Pick, State
 from fillwright.web.store import Conflict, Missing, Store
 
@@ -85,7 +85,7 @@ def test_old_states_are_forgotten_in_time(store: Store, monkeypatch: pytest.Monk
 WRITER = """
 import sys
 from pathlib import Path
-from fillwright.arrange.model import Options
+from fillwright.arranging.model import Options
 from fillwright.web.state import State
 from fillwright.web.store import Store
 store = Store(Path(sys.argv[1]))

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from fillwright.arrange.model import Arrangement, Options
+from fillwright.arranging.model import Arrangement, Options
 from fillwright.hands.model import HandNote
 from fillwright.score.engraver import CAUTION, Engraving, PageStyle, engrave_musicxml
 from fillwright.score.mei import Heading

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from lxml import etree
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.fills.model import Fill
 from fillwright.score.counts import place_counts
 from fillwright.score.octaves import octave_lines

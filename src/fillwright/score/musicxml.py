@@ -15,7 +15,7 @@ from math import lcm
 
 from lxml import etree
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
 from fillwright.score.accidentals import Shown

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.score.accidentals import Shown, StaffAccidentals
 from fillwright.score.beams import beam_bar
 from fillwright.score.metre import Node, bar_tree

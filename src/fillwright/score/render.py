@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.score.engraver import Engraving, engrave_musicxml
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf

@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from lxml import etree
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_number, kind_changes
 from fillwright.theory.pitch import NoteName, degree_interval
 from fillwright.tune.model import ChordSpan

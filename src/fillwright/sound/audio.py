@@ -13,7 +13,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.errors import InputError
 from fillwright.sound.midi import to_midi, to_render_midi
 from fillwright.sound.model import Performance

@@ -1,6 +1,6 @@
 """Played music: keys, pedal and signs in seconds.
 
-Written music (`fillwright.arrange.model.Arrangement`) knows no swing; a `Performance` knows
+Written music (`fillwright.arranging.model.Arrangement`) knows no swing; a `Performance` knows
 nothing else. All times are seconds from the first instant of what is played.
 """
 

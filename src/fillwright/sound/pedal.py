@@ -17,7 +17,7 @@ from bisect import bisect_right
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.sound.model import PedalEvent
 from fillwright.sound.swing import TimeMap
 from fillwright.sound.touch import RUN_SEC, Stroke

@@ -17,7 +17,7 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.sound.model import Marker, PedalEvent, Performance, PlayedBar, PlayedNote
 from fillwright.sound.pedal import pedalling
 from fillwright.sound.swing import TimeMap

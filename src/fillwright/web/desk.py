@@ -11,10 +11,10 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
-from fillwright.arrange.build import CHOICES, assemble, prepare
-from fillwright.arrange.choose import choose_fills
-from fillwright.arrange.model import Arrangement
-from fillwright.arrange.picks import PICK_SEARCH
+from fillwright.arranging.build import CHOICES, assemble, prepare
+from fillwright.arranging.choose import choose_fills
+from fillwright.arranging.model import Arrangement
+from fillwright.arranging.picks import PICK_SEARCH
 from fillwright.errors import InputError
 from fillwright.fills.context import make_context
 from fillwright.fills.model import FAMILIES, Fill

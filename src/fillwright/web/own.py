@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.errors import InputError
 from fillwright.fills.model import Fill
 from fillwright.hands.checks import Finding, MelodySpan, audit

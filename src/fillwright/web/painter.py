@@ -8,7 +8,7 @@ from typing import Any
 
 from lxml import etree
 
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.contract import chord_value, fill_value, gap_value, tune_value
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES, Fill

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fillwright.arrange.model import Options
+from fillwright.arranging.model import Options
 from fillwright.web.state import ChordChange
 
 __all__ = ["Sheet"]

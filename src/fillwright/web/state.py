@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
-from fillwright.arrange.model import Options
+from fillwright.arranging.model import Options
 from fillwright.errors import InputError
 from fillwright.hands.model import HAND_SIZES, LEVELS
 from fillwright.theory.chordtext import parse_chord

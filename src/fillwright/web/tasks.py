@@ -6,7 +6,7 @@ from collections.abc import Callable
 from types import MappingProxyType
 from typing import Any
 
-from fillwright.arrange.build import CHOICES
+from fillwright.arranging.build import CHOICES
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
 from fillwright.theory.chordtext import ChordTextError, parse_chord

@@ -10,8 +10,8 @@ from dataclasses import dataclass, fields, is_dataclass, replace
 from fractions import Fraction
 from typing import Any, TypeVar
 
-from fillwright.arrange.build import assemble
-from fillwright.arrange.model import Arrangement, Options
+from fillwright.arranging.build import assemble
+from fillwright.arranging.model import Arrangement, Options
 from fillwright.fills.model import Fill, Shift
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import ChordSpan, Chorus, ChorusBar, Gap, SoundingNote

@@ -7,14 +7,14 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import zip_longest
 
-from fillwright.arrange.audit import audit_arrangement
-from fillwright.arrange.carry import carried
-from fillwright.arrange.choose import choose_fills
-from fillwright.arrange.fingers import fingered
-from fillwright.arrange.model import Arrangement, Options
-from fillwright.arrange.octave import choose_octave
-from fillwright.arrange.picks import PICK_SEARCH, resolve_picks
-from fillwright.arrange.texture import held_note, stretch_notes
+from fillwright.arranging.audit import audit_arrangement
+from fillwright.arranging.carry import carried
+from fillwright.arranging.choose import choose_fills
+from fillwright.arranging.fingers import fingered
+from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.octave import choose_octave
+from fillwright.arranging.picks import PICK_SEARCH, resolve_picks
+from fillwright.arranging.texture import held_note, stretch_notes
 from fillwright.errors import InputError
 from fillwright.fills.context import make_context
 from fillwright.fills.landing import shifted_melody

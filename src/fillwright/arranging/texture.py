@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fillwright.arrange.base import Stretch, left_hand
-from fillwright.arrange.under import under_melody
+from fillwright.arranging.base import Stretch, left_hand
+from fillwright.arranging.under import under_melody
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote

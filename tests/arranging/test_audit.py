@@ -12,16 +12,16 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.arrange.test_arrange import arranged
+from tests.arranging.test_arrange import arranged
 
-from fillwright.arrange.audit import (
+from fillwright.arranging.audit import (
     ADVICE,
     MEANING,
     audit_arrangement,
     audit_read,
     explain,
 )
-from fillwright.arrange.brought import ReadArrangement
+from fillwright.arranging.brought import ReadArrangement
 from fillwright.hands.checks import RULES, Audit, Finding
 from fillwright.hands.model import HAND_SIZES, HandNote
 from fillwright.score import to_musicxml

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from fillwright.arrange.brought import ReadArrangement
-from fillwright.arrange.model import Arrangement
+from fillwright.arranging.brought import ReadArrangement
+from fillwright.arranging.model import Arrangement
 from fillwright.hands.checks import RULES, Audit, Finding, MelodySpan, audit, moments
 from fillwright.hands.chords import finger_chord, finger_rolled
 from fillwright.hands.model import HandNote

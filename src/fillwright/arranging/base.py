@@ -13,7 +13,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from fillwright.arrange.textures import LeftChord, left_chords, strokes_of, texture_at
+from fillwright.arranging.textures import LeftChord, left_chords, strokes_of, texture_at
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.voicing import voice_leading
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub

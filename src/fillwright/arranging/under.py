@@ -12,7 +12,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from fillwright.arrange.base import clear_of_left_hand, flat_nine_root
+from fillwright.arranging.base import clear_of_left_hand, flat_nine_root
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.voicing import voice_leading
 from fillwright.hands.chords import finger_chord

@@ -17,10 +17,10 @@ from typing import Any
 import pytest
 from tests.rules import broken_rules
 
-from fillwright.arrange.audit import audit_arrangement
-from fillwright.arrange.build import arrange, prepare
-from fillwright.arrange.carry import carried
-from fillwright.arrange.model import Arrangement, Options
+from fillwright.arranging.audit import audit_arrangement
+from fillwright.arranging.build import arrange, prepare
+from fillwright.arranging.carry import carried
+from fillwright.arranging.model import Arrangement, Options
 from fillwright.contract import arrangement_document
 from fillwright.errors import InputError
 from fillwright.hands.model import LEVELS

@@ -1,0 +1,1 @@
+"""The whole chorus: base texture, one fill a gap at most, picks kept."""
