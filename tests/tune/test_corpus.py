@@ -141,8 +141,8 @@ def with_a_chord(score: etree._Element) -> bytes:
 
 
 def read_abc(name: str) -> tuple[Tune, Chorus, bytes]:
-    score, _ = score_from_abc((CORPUS / name).read_bytes(), Notices())
-    data = with_a_chord(score)
+    score = score_from_abc((CORPUS / name).read_bytes(), Notices())
+    data = with_a_chord(score.root)
     tune = tune_from_score(etree.fromstring(data), name, Notices())
     return tune, unfold(tune), data
 

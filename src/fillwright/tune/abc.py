@@ -26,8 +26,10 @@ from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.chordtext import ChordTextError, is_no_chord, parse_chord
 from fillwright.tune.limits import MAX_PRINTED_BARS
 from fillwright.tune.notices import Notices
+from fillwright.tune.partorder import parse_part_order
 
-__all__ = ["MAX_ABC_BAR_CHARACTERS", "MAX_ABC_CHARACTERS", "looks_like_abc", "score_from_abc"]
+__all__ = ["AbcScore", "MAX_ABC_BAR_CHARACTERS", "MAX_ABC_CHARACTERS", "looks_like_abc",
+           "score_from_abc"]
 
 MAX_ABC_CHARACTERS = 20_000
 """Length of one tune; the longest in public collections have half of it."""
@@ -41,6 +43,7 @@ _TUNE = re.compile(r"^\s*X:\s*(\d*)", re.MULTILINE)
 _QUOTES = str.maketrans({"“": '"', "”": '"', "„": '"', "‟": '"', "«": '"', "»": '"'})
 _NOT_XML = re.compile(r"[^\t\n\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _INLINE = re.compile(r"\[([A-Za-z]):([^\]\n]*)\]")
+_BAR_END = re.compile(r"[|:]\]?\s*$")
 _BAR_REST = re.compile(r"[ZX](\d+)")
 _DECORATION = re.compile(r"!([^!\s|]{1,24})!|\+([a-z.A-Z]{2,24})\+")
 _ALTERNATIVE = re.compile(r"([^()]+)\(\s*[A-G][^()]*\)")
@@ -63,6 +66,21 @@ class _Prepared:
     symbols: dict[str, ChordSymbol] = field(default_factory=dict)
     previous: ChordSymbol | None = None
     rest_bars: int = 0
+    part_order: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AbcScore:
+    """What a tune of an ABC file becomes.
+
+    root        a `score-partwise` element
+    symbols     its chord symbols by the `id` of their `<harmony>`
+    part_order  see `fillwright.tune.model.Tune`
+    """
+
+    root: etree._Element
+    symbols: dict[str, ChordSymbol]
+    part_order: tuple[str, ...]
 
 
 def looks_like_abc(data: bytes) -> bool:
@@ -70,9 +88,8 @@ def looks_like_abc(data: bytes) -> bool:
     return re.match(rb"(?:\xef\xbb\xbf)?(?:%abc|\s*X:\s*\d)", data[:200]) is not None
 
 
-def score_from_abc(data: bytes, notices: Notices, *, number: int | None = None
-                   ) -> tuple[etree._Element, dict[str, ChordSymbol]]:
-    """A `score-partwise` element, and its chord symbols by the `id` of their `<harmony>`.
+def score_from_abc(data: bytes, notices: Notices, *, number: int | None = None) -> AbcScore:
+    """Convert a tune of an ABC file.
 
     number  which tune of the file: the one with that X: number, else the n-th from 1
 
@@ -95,7 +112,7 @@ def score_from_abc(data: bytes, notices: Notices, *, number: int | None = None
         for index, measure in enumerate(part.iterchildren("measure"), 1):
             measure.set("number", str(index))
     _place_symbols(root, prepared.symbols)
-    return root, prepared.symbols
+    return AbcScore(root, prepared.symbols, prepared.part_order)
 
 
 def _decode(data: bytes) -> str:
@@ -149,16 +166,17 @@ def _prepare(text: str, notices: Notices) -> _Prepared:
             letter, value = match[1], _uncommented(raw)
             if letter in _DROPPED_FIELDS or (letter == "I" and "abc-include" in value):
                 continue
-            if not body:
+            if body:
+                if letter == "P":
+                    _close_bar(prepared)
+                prepared.lines.append(value)
+            elif letter == "P":
+                prepared.part_order = _part_order(value, notices)
+            else:
                 header.append(value)
-                if letter == "P" and len(value.partition(":")[2].strip()) > 1:
-                    notices.add("the order of parts in the P: field is not followed; the tune "
-                                "is played as it is written")
                 if letter == "K":
                     prepared.lines += _completed(header)
                     body = True
-            else:
-                prepared.lines.append(value)
             continue
         if not raw.strip():
             continue
@@ -170,6 +188,24 @@ def _prepare(text: str, notices: Notices) -> _Prepared:
     if not body:
         raise InputError("not ABC notation: it holds no music")
     return prepared
+
+
+def _part_order(field_text: str, notices: Notices) -> tuple[str, ...]:
+    """The order of parts a P: field in the header states."""
+    text = field_text.partition(":")[2].strip()
+    order = parse_part_order(text) if text else ()
+    if order is None:
+        notices.add(f"the order of parts {text[:40]!r} is not understood; the signs of the form "
+                    "are followed")
+    return order if order is not None and len(order) > 1 else ()  # one letter names a part
+
+
+def _close_bar(prepared: _Prepared) -> None:
+    """A part begins at a bar line, whether or not one is written before it."""
+    if prepared.part_order and prepared.lines:
+        last = prepared.lines[-1].rstrip(" \\")
+        if _FIELD.match(last) is None and not _BAR_END.search(last):
+            prepared.lines[-1] = last + "|"
 
 
 def _completed(header: list[str]) -> list[str]:
@@ -205,7 +241,10 @@ def _line(line: str, prepared: _Prepared, notices: Notices) -> str:
             continue
         inline = _INLINE.match(line, position)
         if inline is not None:
-            if inline[1] in "KMLQV":
+            if inline[1] == "P" and prepared.part_order and out \
+                    and not _BAR_END.search("".join(out)):
+                out.append("|")
+            if inline[1] in "KMLQVP":
                 out.append(inline[0])
             position = inline.end()
             continue

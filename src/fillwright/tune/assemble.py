@@ -26,12 +26,14 @@ _SLOWEST_BPM, _FASTEST_BPM = 20, 480
 
 def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
                     part: str | None = None,
-                    given: Mapping[str, ChordSymbol] | None = None) -> Tune:
+                    given: Mapping[str, ChordSymbol] | None = None,
+                    part_order: tuple[str, ...] = ()) -> Tune:
     """Make a tune of a `score-partwise` element.
 
     part         id, name or number (from 1) of the part that holds the melody; None for
                  the one with the chord symbols
     given        see `PartReader`
+    part_order   see `Tune`
 
     Raises InputError: no such part, no notes, no chord symbols, limits exceeded.
     """
@@ -81,7 +83,8 @@ def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
         notices.add("no time signature is written; taken to be in 4/4")
     bars = _bars(main.bars, resolve_marks(main.marks), tpq, notices)
     tempo, marked, feel = _speed([reader.speed for reader in readers], bars, notices)
-    return Tune(_title(root, source), bars, tempo, feel, source, notices.as_tuple(), marked)
+    return Tune(_title(root, source), bars, tempo, feel, source, notices.as_tuple(), marked,
+                part_order)
 
 
 # Parts ---------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from fillwright.theory.local_key import local_keys
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.limits import MAX_PLAYED_EVENTS
 from fillwright.tune.model import Bar, ChordSpan, Chorus, ChorusBar, SoundingNote, Tune
-from fillwright.tune.order import cut_for_pickup, playing_order
+from fillwright.tune.order import cut_for_pickup, lacks_its_pickup, playing_order
 
 __all__ = ["playing_order", "unfold"]
 
@@ -39,7 +39,7 @@ def unfold(tune: Tune, *, tempo: Fraction | None = None, feel: str | None = None
     if not -4 <= octave <= 4:
         raise ValueError(f"not a number of octaves to move a melody: {octave}")
     try:
-        order, warnings = playing_order(tune.bars)
+        order, warnings = playing_order(tune.bars, tune.part_order)
     except InputError as error:
         raise InputError(error.message, tune.source) from None
     events = sum([len(tune.bars[index].notes) + len(tune.bars[index].chords) for index in order])
@@ -59,6 +59,8 @@ def unfold(tune: Tune, *, tempo: Fraction | None = None, feel: str | None = None
         if following <= index and tune.bars[following].is_pickup:
             cut = cut_for_pickup(bar, tune.bars[following])
             length -= 0 if cut is None else int(cut * clock.per_quarter)
+        elif following != index + 1 and lacks_its_pickup(tune.bars, index, following):
+            length += clock.length(index + 1)
         bars.append(ChorusBar(index, bar.number, count, clock.quarter(place),
                               clock.quarter(length), bar.meter, bar.key, bar.is_pickup,
                               bar.section))

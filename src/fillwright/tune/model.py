@@ -135,6 +135,8 @@ class Tune:
     feel         "swing" or "straight"
     warnings     what had to be understood with good will, one sentence each
     source       the file's name, no folder
+    part_order   labels of sections in the order in which the sheet says outright that they
+                 are played; () where only the signs of the form do
     """
 
     title: str
@@ -144,6 +146,7 @@ class Tune:
     source: str = ""
     warnings: tuple[str, ...] = ()
     tempo_marked: bool = False
+    part_order: tuple[str, ...] = ()
 
     @property
     def meter(self) -> Meter:

@@ -9,19 +9,25 @@ been played before are taken.
 Small faults are repaired with a warning (an ending bracketed over its first bar only, a
 missing stop, a missing repeat sign at the end of a first ending, endings with the same
 number). Where the marks make no sense the bars are played as printed, once.
+
+A sheet may also state the order of its parts outright (`fillwright.tune.partorder`): then
+each part is played with its own repeats whenever it is called, and D.C. and D.S. say nothing
+new.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from fillwright.errors import InputError
 from fillwright.tune.limits import MAX_PLAYED_BARS
 from fillwright.tune.model import Bar, Jump
+from fillwright.tune.partorder import Part, labels_of
 
-__all__ = ["cut_for_pickup", "playing_order"]
+__all__ = ["cut_for_pickup", "lacks_its_pickup", "playing_order"]
 
 _DAL_SEGNO = (Jump.DAL_SEGNO, Jump.DAL_SEGNO_AL_FINE, Jump.DAL_SEGNO_AL_CODA)
 _AL_CODA = (Jump.DA_CAPO_AL_CODA, Jump.DAL_SEGNO_AL_CODA)
@@ -54,11 +60,29 @@ class _Section:
         return next((b for b in self.brackets if turn in b.numbers), None)
 
 
-def playing_order(bars: Sequence[Bar]) -> tuple[list[int], list[str]]:
+def playing_order(bars: Sequence[Bar], parts: Sequence[str] = ()) -> tuple[list[int], list[str]]:
     """Indices of the printed bars in the order they are played, and warnings.
+
+    parts  labels of sections in the order the sheet says they are played; () where only its
+           signs do
 
     Raises InputError where more than `MAX_PLAYED_BARS` bars would be played.
     """
+    order, warnings = _as_marked(bars)
+    if not parts:
+        return order, warnings
+    called = "".join(parts)[:40]
+    ranges = labels_of([bar.section for bar in bars], parts)
+    missing = [label for label in parts if label not in ranges]
+    if missing:
+        return order, [*warnings, f"the order of parts {called} calls part {missing[0]}, which "
+                                  "is marked nowhere; the signs of the form are followed"]
+    if _entered(order, ranges) == list(parts):
+        return order, warnings  # it says what the repeat signs say
+    return _by_parts(bars, parts, ranges)
+
+
+def _as_marked(bars: Sequence[Bar]) -> tuple[list[int], list[str]]:
     warnings: list[str] = []
     try:
         sections = _sections(bars, warnings)
@@ -66,6 +90,58 @@ def playing_order(bars: Sequence[Bar]) -> tuple[list[int], list[str]]:
     except _Nonsense as problem:
         warnings.append(f"{problem}; the tune is played as printed, once")
         return list(range(len(bars))), warnings
+
+
+# Parts ---------------------------------------------------------------------------------
+
+
+def _entered(order: Sequence[int], ranges: dict[str, Part]) -> list[str]:
+    """The parts that are begun, in this order of bars."""
+    labels = {index: label for label, part in ranges.items() for index in range(*part)}
+    entered: list[str] = []
+    previous = -1
+    for index in order:
+        label = labels.get(index, "")
+        if index <= previous or not entered or label != labels.get(previous, ""):
+            entered.append(label)
+        previous = index
+    return [label for label in entered if label]
+
+
+def _by_parts(bars: Sequence[Bar], parts: Sequence[str], ranges: dict[str, Part]
+              ) -> tuple[list[int], list[str]]:
+    """The bars before the first part, once, then each part as it is called."""
+    order = list(range(min(first for first, _ in ranges.values())))
+    warnings: list[str] = []
+    alone: dict[str, list[int]] = {}
+    turns: Counter[str] = Counter()
+    for label in parts:
+        first, end = ranges[label]
+        turns[label] += 1
+        last_ending = max(max(bar.marks.endings, default=0) for bar in bars[first:end])
+        if 1 < last_ending <= parts.count(label):
+            turn = min(turns[label], last_ending)
+            order += [index for index in range(first, end)
+                      if not bars[index].marks.endings or turn in bars[index].marks.endings]
+        else:
+            if label not in alone:
+                alone[label], notes = _part_alone(bars[first:end])
+                warnings += [note for note in notes if note not in warnings]
+            order += [first + index for index in alone[label]]
+        if len(order) > MAX_PLAYED_BARS:
+            raise InputError("with its order of parts the tune is longer than the limit of "
+                             f"{MAX_PLAYED_BARS} bars")
+    return order, warnings
+
+
+def _part_alone(bars: Sequence[Bar]) -> tuple[list[int], list[str]]:
+    """The bars of one part with its repeats, its jumps left out."""
+    plain = [replace(bar, marks=replace(bar.marks, segno=False, coda=False, to_coda=False,
+                                        fine=False, jump=None)) for bar in bars]
+    order, warnings = _as_marked(plain)
+    warnings += [f"bar {bar.number}: {bar.marks.jump.value} is left out, since the order of "
+                 "parts is stated" for bar in bars if bar.marks.jump is not None]
+    return order, warnings
 
 
 # Sections ------------------------------------------------------------------------------
@@ -399,3 +475,11 @@ def cut_for_pickup(bar: Bar, pickup: Bar) -> Fraction | None:
     if end <= 0 or any(note.onset_quarter >= end for note in bar.notes):
         return None
     return missing
+
+
+def lacks_its_pickup(bars: Sequence[Bar], index: int, following: int) -> bool:
+    """Whether a bar is short only for the pickup printed behind it, which is not played now:
+    the beat goes on, so it is held to its full length (common practice)."""
+    bar, beside = bars[index], bars[min(index + 1, len(bars) - 1)]
+    return (beside.is_pickup and not bar.is_pickup and not bars[following].is_pickup
+            and bar.length_quarter + beside.length_quarter == bar.meter.length_quarter)

@@ -78,8 +78,9 @@ def _read(data: bytes, name: str, part: str | None, number: int | None) -> Tune:
     notices = Notices()
     suffix = Path(name).suffix.lower()
     if suffix == ".abc" or (suffix in ("", ".txt") and looks_like_abc(data)):
-        root, given = score_from_abc(data, notices, number=number)
-        return tune_from_score(root, name, notices, part=part, given=given)
+        score = score_from_abc(data, notices, number=number)
+        return tune_from_score(score.root, name, notices, part=part, given=score.symbols,
+                               part_order=score.part_order)
     if suffix in _NOT_SHEETS:
         raise InputError(f"a {suffix} file is {_NOT_SHEETS[suffix]}, not a lead sheet with "
                          "chord symbols")
