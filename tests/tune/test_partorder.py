@@ -92,7 +92,7 @@ def test_jumps_say_nothing_beside_an_order() -> None:
     chorus = play("ABA", body)
     assert order(chorus) == "1 2 1"
     assert chorus.warnings == (
-        "bar 2: da capo is left out, since the order of parts is stated",)
+        "bar 2: D.C. is left out, since the order of parts is stated",)
 
 
 def test_bars_before_the_first_part_are_played_once() -> None:
