@@ -68,7 +68,8 @@ def a_fill(**changes: Any) -> Fill:
         "level": "advanced", "notes": (note,),
         "chords": (chord("0", "2", "C-7"),
                    chord("2", "3/2", "Gb7", added=True, fill="1.1.1-x", reason="because")),
-        "counts": "1 (2) 3", "reasons": ("One.", "Two."), "costs": (("reach", 3), ("rhythm", 4)),
+        "counted": ((F(0), "1"), (F(1), "(2)"), (F(2), "3")),
+        "reasons": ("One.", "Two."), "costs": (("reach", 3), ("rhythm", 4)),
         "difficulty": 37, "melody_until_quarter": F(1), "melody_kept": "pedal",
         "idea": Idea((F(1),), (58,), "shell", 58)}
     return Fill(**(values | changes))

@@ -25,7 +25,7 @@ from fillwright.fills.model import Shift
 from fillwright.hands.model import HandNote
 from fillwright.score.marks import swing_ratio
 from fillwright.score.musicxml import to_musicxml
-from fillwright.sound.swing import grid_ratio
+from fillwright.swing import grid_ratio
 from fillwright.theory.pitch import spell_plain
 
 TUNES: dict[str, Callable[[str], Arrangement]] = {
@@ -183,7 +183,7 @@ def test_short_hits_are_staccato_and_pushes_accented() -> None:
     where = gap(chorus, 1, "0", "8")
     hits = hand("r:1/2 B3+D4:1>1/4 r:2 B3+D4:3/2", "right", "fill", gap=1)
     arranged = arrangement(chorus, [], [where], [
-        fill(where, "comp", "shells", hits, "(1) & (2) (3) & (4)", kept="finger")])
+        fill(where, "comp", "shells", hits, "0:(1) 1/2:& 1:(2) 2:(3) 5/2:& 3:(4)", kept="finger")])
     root = etree.fromstring(to_musicxml(arranged))
     names = {note.onset_quarter: f"n{arranged.notes.index(note)}" for note in hits[::2]}
     short, push = (_note(root, names[Fraction(place)]) for place in ("1/2", "7/2"))
@@ -246,7 +246,7 @@ def test_gap_labels_and_counts() -> None:
 def test_late_landings_say_so() -> None:
     chorus = chorus_of("Late", [("4/4", 2)], "C", "C5:4 D5:4", "C:4 G7:4")
     where = gap(chorus, 1, "0", "4")
-    late = fill(where, "line", "scale", hand("r:3 E5:1", "right", "fill", gap=1), "(1) 4",
+    late = fill(where, "line", "scale", hand("r:3 E5:1", "right", "fill", gap=1), "0:(1) 3:4",
                 shift=Shift(Fraction(5), Fraction(6)))
     melody = hand("C5:5 D5:3", "right", "melody")
     root = etree.fromstring(to_musicxml(arrangement(chorus, [], [where], [late],

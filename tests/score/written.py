@@ -113,12 +113,15 @@ def gap(chorus: Chorus, number: int, onset: str, duration: str) -> Gap:
                landing, None, None)
 
 
-def fill(where: Gap, family: str, device: str, notes: Sequence[HandNote], counts: str,
+def fill(where: Gap, family: str, device: str, notes: Sequence[HandNote], counted: str,
          level: str = "intermediate", added: str = "", kept: str = "released",
          until: str | None = None, shift: Shift | None = None) -> Fill:
+    """`counted` are words with their places from the gap's onset: ``"0:1 1/2:&"``."""
     name = f"g{where.number}"
+    marks = tuple((where.onset_quarter + Fraction(place), said) for place, _, said in
+                  (word.partition(":") for word in counted.split()))
     return Fill(name, where.number, family, device, level, tuple(notes),
-                tuple(span for span in _spans(added, where.onset_quarter, name)), counts,
+                tuple(span for span in _spans(added, where.onset_quarter, name)), marks,
                 ("A reason.",), (("term", 1),), 10,
                 Fraction(until) if until else where.end_quarter, kept,
                 Idea((), (), "shell", 60), None, Fraction(0), shift)
@@ -161,29 +164,29 @@ def swing_tune(level: str = "intermediate") -> Arrangement:
         fill(gaps[0], "comp", "rootless voicings, off-beats", [
             *hand("r:1/2 C4+Eb4+F#4:1>1/2 r:1 C4+Eb4+F#4:1/2 r:1/2 Bb3+D4+F4:1/2", "right",
                   "fill", "5", 1),
-            *hand("D2:3/2 r:3/2 D3:1/2", "left", "fill", "5", 1)], "1 & (2) (3) & 4 &", level,
-            kept="finger"),
+            *hand("D2:3/2 r:3/2 D3:1/2", "left", "fill", "5", 1)],
+            "0:1 1/2:& 1:(2) 2:(3) 5/2:& 3:4 7/2:&", level, kept="finger"),
         fill(gaps[1], "reharm", "tritone substitute, a half step above the landing", [
             *hand("D4+E4:2 ~E4+Ab4:2", "right", "fill", "13", 2),
-            *hand("C3:1 Bb2:1 Gb2+Fb3:2", "left", "fill", "13", 2)], "1 2 3 4", level,
+            *hand("C3:1 Bb2:1 Gb2+Fb3:2", "left", "fill", "13", 2)], "0:1 1:2 2:3 3:4", level,
             added="-:2 Gb7(9,#11):2", kept="finger"),
         fill(gaps[2], "line", "enclosure into the landing", [
             *hand("r:1 Gb5:1/3 Ab5:1/3 C6:1/3", "right", "fill", "21", 3),
-            *hand("Gb3+C4:2", "left", "fill", "21", 3)], "(1) 2 trip let", level,
+            *hand("Gb3+C4:2", "left", "fill", "21", 3)], "0:(1) 1:2 4/3:trip 5/3:let", level,
             kept="released", until="22"),
         fill(gaps[4], "line", "scale motion, answered", [
             *hand("r:1 G5:1/2 E5:1/4 F5:1/4 D5:1/2 Bb4:1/2", "right", "fill", "29", 5),
             *hand("r:1/2 Bb3+E4:1/2 r:1/2 Bb3+E4:1", "left", "fill", "29", 5)],
-            "(1) & 2 & a 3 &", level, kept="released", until="30"),
+            "0:(1) 1/2:& 1:2 3/2:& 7/4:a 2:3 5/2:&", level, kept="released", until="30"),
         fill(gaps[5], "comp", "octave with inner notes in the top register", [
             *hand("r:2 C5+F#5+C6:1/2 r:1 C5+F#5+C6:3/2 B4+D5+A5+B5:1 r:1", "right", "fill",
                   "45", 6),
             *hand("D3+F#3+C4:2 D3:1/2 r:1 F#3+C4:5/2", "left", "fill", "45", 6)],
-            "1 (2) 3 (4) & (1) 2 (3)", level, kept="pedal", until="47",
+            "0:1 1:(2) 2:3 3:(4) 7/2:& 4:(1) 5:2 6:(3)", level, kept="pedal", until="47",
             added="-:4 Eb7:2"),
         fill(gaps[7], "reharm", "diatonic walk-up in tenths", [
             *hand("r:1 Bb3+D4:1 C4+E4:1 Db4+E4:1", "right", "fill", "61", 8),
-            *hand("G2:1 A2:1 Bb2:1 B2:1", "left", "fill", "61", 8)], "1 2 3 4", level,
+            *hand("G2:1 A2:1 Bb2:1 B2:1", "left", "fill", "61", 8)], "0:1 1:2 2:3 3:4", level,
             added="-:1 Am7:1 Bbmaj7:1 Bdim7:1", kept="finger"),
     ]
     base = [
@@ -220,12 +223,14 @@ def waltz(level: str = "advanced") -> Arrangement:
     gaps = [gap(chorus, 1, "3", "3"), gap(chorus, 2, "9", "6")]
     fills = [fill(gaps[0], "comp", "fourths, 1 and the off-beat of 2", [
         *hand("A4+D5:1/2 r:1 Bb4+Eb5:3/2", "right", "fill", "3", 1),
-        *hand("G2:1 F3+B3:2", "left", "fill", "3", 1)], "1 (2) & 3", level, kept="finger"),
+        *hand("G2:1 F3+B3:2", "left", "fill", "3", 1)], "0:1 1:(2) 3/2:& 2:3", level,
+        kept="finger"),
         fill(gaps[1], "line", "enclosures", [
             *hand("r:1 C5:1/2 D5:1/2 Eb5:1/3 E5:1/3 F5:1/3 Gb5:1/2 Eb5:1/2 Db5:1/2 D5:1/2 "
                   "C5:1/2 A4:1/2", "right", "fill", "9", 2),
             *hand("F2+Eb3:3 Eb3+A3:1 r:1/2 Eb3+A3:3/2", "left", "fill", "9", 2)],
-            "(1) 2 & 3 trip let 1 & 2 & 3 &", level, kept="released", until="10")]
+            "0:(1) 1:2 3/2:& 2:3 7/3:trip 8/3:let 3:1 7/2:& 4:2 9/2:& 5:3 11/2:&", level,
+            kept="released", until="10")]
     melody_notes = [HandNote(n.onset_quarter, Fraction(1) if n.onset_quarter == 9
                              else n.duration_quarter, n.pitch, "right", 5, "melody")
                     for n in chorus.melody]

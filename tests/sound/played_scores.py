@@ -49,7 +49,7 @@ def gap_at(number: int, held: HandNote, end: Quarter) -> Gap:
 def fill_of(gap: Gap, notes: Sequence[HandNote], family: str, kept: str,
             until: Quarter) -> Fill:
     return Fill(f"{gap.number}-{family}", gap.number, family, "a device", "intermediate",
-                tuple(notes), (), "1 2 3 4", (), (), 10, Fraction(until), kept,
+                tuple(notes), (), (), (), (), 10, Fraction(until), kept,
                 Idea((), (), "none", 60))
 
 

@@ -12,7 +12,7 @@ from fillwright import Arrangement, arrange, read_tune
 from fillwright.demo import demo_path
 from fillwright.sound import perform
 from fillwright.sound.perform import RESTRIKE_SEC
-from fillwright.sound.swing import TimeMap
+from fillwright.sound.timemap import TimeMap
 
 
 @pytest.fixture(scope="module")

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from tests.sound.played_scores import COMMON, arranged, note
 
 from fillwright.sound import perform
-from fillwright.sound.swing import (
+from fillwright.sound.timemap import TimeMap
+from fillwright.swing import (
     SHORTEST_EIGHTH_SEC,
-    TimeMap,
     grid_ratio,
     lateness_sec,
     line_ratio,

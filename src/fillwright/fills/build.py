@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fillwright.fills.context import GapContext
-from fillwright.fills.counts import count_marks, counts_text
+from fillwright.fills.counts import count_marks
 from fillwright.fills.draft import Draft, DraftNote
 from fillwright.fills.model import Fill
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
@@ -78,7 +78,7 @@ def finish(context: GapContext, draft: Draft) -> Fill | Refusal:
         chords=tuple(ChordSpan(c.onset_quarter, c.end_quarter - c.onset_quarter,
                                c.harmony.symbol, c.added, fill_id if c.added else None,
                                c.reason if c.added else None) for c in draft.chords),
-        counts=counts_text(count_marks(context.chorus, context.onset_quarter, end, struck)),
+        counted=count_marks(context.chorus, context.onset_quarter, end, struck),
         reasons=draft.reasons,
         costs=tuple(sorted(costs.items())),
         difficulty=hard.total,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from fillwright.fills.counts import counts_text
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import ChordSpan
 
@@ -51,6 +52,7 @@ class Fill:
 
     notes                  role "fill" only; the held note itself is melody
     chords                 the chords it sounds, written or added, over the whole gap
+    counted                (place, word) of every count to say, as `fills.counts` makes them
     costs                  (term, cost) pairs, sorted by term
     melody_until_quarter   until when the held note sounds
     melody_kept            "finger", "pedal" or "released"
@@ -65,7 +67,7 @@ class Fill:
     level: str
     notes: tuple[HandNote, ...]
     chords: tuple[ChordSpan, ...]
-    counts: str
+    counted: tuple[tuple[Fraction, str], ...]
     reasons: tuple[str, ...]
     costs: tuple[tuple[str, int], ...]
     difficulty: int
@@ -75,6 +77,11 @@ class Fill:
     melody_finger: int | None = None
     over_quarter: Fraction = Fraction(0)
     shift: Shift | None = None
+
+    @property
+    def counts(self) -> str:
+        """The counts in a row, to say aloud: ``1 & (2) 3``."""
+        return counts_text(self.counted)
 
     @property
     def total_cost(self) -> int:

@@ -54,6 +54,7 @@ def moved(fill: Fill, origin: GapContext, target: GapContext) -> Fill:
                     for n in fill.notes),
         chords=tuple(replace(c, onset_quarter=c.onset_quarter + by,
                              fill=fill_id if c.added else None) for c in fill.chords),
+        counted=tuple((place + by, word) for place, word in fill.counted),
         melody_until_quarter=fill.melody_until_quarter + by,
         shift=None if fill.shift is None else _shifted(fill.shift, by))
 

@@ -12,20 +12,14 @@ from lxml import etree
 
 from fillwright.arranging.model import Arrangement
 from fillwright.fills.model import Fill
-from fillwright.score.counts import place_counts
 from fillwright.score.octaves import octave_lines
 from fillwright.score.voices import strikes_of
+from fillwright.swing import grid_ratio
 from fillwright.tune.model import Chorus
 
 __all__ = ["Mark", "marks_of", "swing_ratio", "tempo_words"]
 
 Element = etree._Element
-
-_SWING_MOST = Fraction(17, 10)
-_SWING_LEAST = Fraction(12, 10)
-_SWING_FALL = Fraction(1, 300)
-"""For each quarter a minute above 160."""
-
 
 @dataclass(frozen=True, slots=True)
 class Mark:
@@ -55,11 +49,7 @@ def marks_of(arrangement: Arrangement) -> list[Mark]:
                           _gap_label(gap.number, unfilled if fill is None else fill.device)))
         if fill is None:
             continue
-        onsets = {note.onset_quarter for note in arrangement.notes
-                  if gap.onset_quarter <= note.onset_quarter}
-        placed = place_counts(fill.counts, chorus.bars, gap.onset_quarter,
-                              max(gap.end_quarter, _landing(fill, gap.end_quarter)), onsets)
-        marks += [Mark(place, 2, 3, _count(word)) for place, word in placed]
+        marks += [Mark(place, 2, 3, _count(word)) for place, word in fill.counted]
         if fill.melody_kept == "pedal" and gap.held is not None:
             marks += [Mark(gap.onset_quarter, 2, 4, _pedal("start")),
                       Mark(fill.melody_until_quarter, 2, 2, _pedal("stop"))]
@@ -67,10 +57,6 @@ def marks_of(arrangement: Arrangement) -> list[Mark]:
     for start, end in octave_lines(strikes_of(arrangement)):
         marks += [Mark(start, 1, 5, _octave("down")), Mark(end, 1, -1, _octave("stop"), True)]
     return sorted(marks, key=lambda mark: (mark.onset_quarter, mark.staff, mark.rank))
-
-
-def _landing(fill: Fill, written: Fraction) -> Fraction:
-    return written if fill.shift is None else fill.shift.landing_quarter
 
 
 def _shift_marks(fill: Fill, landing: Fraction) -> list[Mark]:
@@ -93,15 +79,11 @@ def tempo_words(chorus: Chorus) -> str:
 def swing_ratio(chorus: Chorus) -> tuple[int, int] | None:
     """Long to short eighth in lowest terms for `<swing>`; None for straight eighths.
 
-    1.7 up to 160 quarters a minute, falling to 1.3 at 280, not below 1.2: between the
-    soloists' and the drummers' lines of Friberg & Sundström, Music Perception 19(3), 2002.
-    It is what the performance plays in the steady hands, rounded to tenths.
+    What the performance plays in the steady hands, rounded to tenths.
     """
     if chorus.feel != "swing":
         return None
-    falling = _SWING_MOST - (chorus.quarters_per_minute - 160) * _SWING_FALL
-    tenths = round(10 * max(_SWING_LEAST, min(_SWING_MOST, falling)))
-    ratio = Fraction(tenths, 10)
+    ratio = Fraction(round(10 * grid_ratio(float(chorus.quarters_per_minute))), 10)
     return ratio.numerator, ratio.denominator
 
 

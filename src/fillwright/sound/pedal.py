@@ -19,7 +19,7 @@ from fractions import Fraction
 
 from fillwright.arranging.model import Arrangement
 from fillwright.sound.model import PedalEvent
-from fillwright.sound.swing import TimeMap
+from fillwright.sound.timemap import TimeMap
 from fillwright.sound.touch import RUN_SEC, Stroke
 
 __all__ = ["pedalling"]

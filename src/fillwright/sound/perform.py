@@ -20,7 +20,7 @@ from itertools import pairwise
 from fillwright.arranging.model import Arrangement
 from fillwright.sound.model import Marker, PedalEvent, Performance, PlayedBar, PlayedNote
 from fillwright.sound.pedal import pedalling
-from fillwright.sound.swing import TimeMap
+from fillwright.sound.timemap import TimeMap
 from fillwright.sound.touch import Stroke, strokes_of, velocities
 from fillwright.theory.chord import ChordSymbol, default_suffix
 from fillwright.tune.model import Chorus

@@ -21,7 +21,7 @@ from itertools import pairwise
 
 from fillwright.arranging.model import Arrangement
 from fillwright.hands.model import HandNote
-from fillwright.sound.swing import TimeMap
+from fillwright.sound.timemap import TimeMap
 
 __all__ = ["GATES", "WEIGHTS", "Stroke", "strokes_of", "velocities"]
 
