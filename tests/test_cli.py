@@ -254,6 +254,8 @@ def test_a_fault_of_the_program_is_one_line_too(run: Run, tmp_path: Path,
     ("arrange", LAMP),
     ("arrange", LAMP, "-o", "out", "--formats", "json,docx"),
     ("arrange", LAMP, "-o", "out", "--pick", "three"),
+    ("arrange", LAMP, "-o", "out", "--without", "tritone substitution"),
+    ("fills", LAMP, "--without", "shells", "--without", "no such device"),
     ("demo", "--tune", "nothing"),
     ("sing", LAMP),
 ])
@@ -261,6 +263,18 @@ def test_wrong_options_are_usage_errors(run: Run, arguments: tuple[str, ...]) ->
     result = run(*arguments)
     assert result.status == 2 and result.out == ""
     assert result.err.startswith("Usage: fillwright")
+
+
+def test_a_device_that_is_none_is_answered_with_the_nearest(run: Run) -> None:
+    assert "'tritone substitute'" in run("fills", LAMP, "--without", "tritone substitution").err
+
+
+def test_a_device_left_out(run: Run) -> None:
+    arguments = (LAMP, "--gap", "1", "--family", "line", "--level", "beginner")
+    device = fills_json(run, *arguments)["fills"][0]["device"]
+    found = fills_json(run, *arguments, "--without", device.upper())
+    assert found["options"]["without"] == [device]
+    assert found["fills"] and device not in [fill["device"] for fill in found["fills"]]
 
 
 def test_warnings_go_to_stderr_and_into_the_json(run: Run, tmp_path: Path) -> None:

@@ -106,6 +106,17 @@ def _picks(texts: list[str] | None) -> list[str] | None:
     return texts
 
 
+def _devices(names: list[str] | None) -> list[str] | None:
+    if not names:
+        return names
+    from fillwright.fills.devices import known_devices
+
+    try:
+        return list(known_devices(names))
+    except InputError as error:
+        raise typer.BadParameter(error.message) from error
+
+
 def _formats(text: str) -> str:
     names = [name.strip() for name in text.split(",") if name.strip()]
     unknown = [name for name in names if name not in _FORMATS]
@@ -158,8 +169,8 @@ ChorusesOption = Annotated[Choruses, typer.Option(
 IntroOption = Annotated[AddedBars, typer.Option("--intro", help="Bars before the tune.")]
 EndingOption = Annotated[AddedBars, typer.Option("--ending", help="Bars after the tune.")]
 WithoutOption = Annotated[list[str] | None, typer.Option(
-    "--without", metavar="DEVICE", help="Leave a device out; may be given several times.",
-    show_default=False)]
+    "--without", metavar="DEVICE", callback=_devices, show_default=False,
+    help="Leave a device out, named as the fills are; may be given several times.")]
 
 
 # --- what the commands share ----------------------------------------------------------------
