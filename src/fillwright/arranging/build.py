@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import zip_longest
@@ -28,7 +28,7 @@ from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus, Gap, SoundingNote, Tune
 from fillwright.tune.transpose import transpose_tune
 
-__all__ = ["CHOICES", "arrange", "assemble", "prepare"]
+__all__ = ["CHOICES", "arrange", "assemble", "complete", "find_carried", "prepare"]
 
 _REPAIRS = 3
 """How often fills that cannot be reached are left out and the chorus is built anew."""
@@ -78,17 +78,7 @@ def arrange(tune: Tune, options: Options | None = None, *,
         return _options(chorus, gaps, number, level, options, count)
 
     def carried_at(number: int, wanted: str) -> Fill | None:
-        written = replace(options, key=None, tempo=None, feel=None,
-                          octave=str(chorus.melody_octave))
-        own_chorus, own_gaps = prepare(tune, written)
-        if len(own_gaps) != len(gaps):
-            return None
-        for level in LEVELS:
-            for fill in _options(own_chorus, own_gaps, number, level, options, PICK_SEARCH):
-                if fill.id == wanted:
-                    return carried(fill, own_gaps[number - 1], gaps[number - 1], chorus,
-                                   options.hand)
-        return None
+        return find_carried(tune, chorus, gaps, number, wanted, options)
 
     try:
         picked = resolve_picks(gaps, options.picks, options.level, options_at, carried_at)
@@ -98,16 +88,45 @@ def arrange(tune: Tune, options: Options | None = None, *,
     proposal = propose(chorus, gaps, level=options.level, hand=options.hand,
                        numbers=open_numbers, count=CHOICES, without=without, progress=progress)
     by_gap = {number: proposal.of(number) for number in open_numbers}
-    chosen = choose_fills(gaps, by_gap, picked, chorus.length_quarter,
+    return complete(chorus, gaps, by_gap, picked, options)
+
+
+def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequence[Fill]],
+             picked: Mapping[int, Fill | None], options: Options) -> Arrangement:
+    """Choose one fill a gap and build the chorus; what the hands cannot reach in it is left
+    out.
+
+    offered   gap number -> fills, each family best first
+    picked    gap number -> the user's choice; None leaves that gap open
+    """
+    chosen = choose_fills(gaps, offered, picked, chorus.length_quarter,
                           chorus.meter.length_quarter, dict(options.mix) or None)
-    arrangement = assemble(chorus, gaps, chosen, options)
+    second = second_chorus_quarter(chorus) if options.choruses == 2 else None
+    arrangement = assemble(chorus, gaps, chosen, options, second)
     for _ in range(_REPAIRS):
         unplayable = _unplayable(arrangement, frozenset(picked))
         if not unplayable:
             break
         chosen = tuple(f for f in chosen if f.gap not in unplayable)
-        arrangement = assemble(chorus, gaps, chosen, options)
+        arrangement = assemble(chorus, gaps, chosen, options, second)
     return arrangement
+
+
+def find_carried(tune: Tune, chorus: Chorus, gaps: tuple[Gap, ...], number: int, wanted: str,
+                 options: Options) -> Fill | None:
+    """A fill that was picked in the tune as it is written, brought to `chorus`; None if there
+    is no such fill, or the hands cannot play it there."""
+    written = replace(options, key=None, tempo=None, feel=None,
+                      octave=str(chorus.melody_octave))
+    own_chorus, own_gaps = prepare(tune, written)
+    if len(own_gaps) != len(gaps):
+        return None
+    for level in LEVELS:
+        for fill in _options(own_chorus, own_gaps, number, level, options, PICK_SEARCH):
+            if fill.id == wanted:
+                return carried(fill, own_gaps[number - 1], gaps[number - 1], chorus,
+                               options.hand)
+    return None
 
 
 def _unplayable(arrangement: Arrangement, picked: frozenset[int]) -> frozenset[int]:
@@ -135,14 +154,16 @@ def _options(chorus: Chorus, gaps: tuple[Gap, ...], number: int, level: str, opt
     return fills
 
 
-def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], options: Options
-             ) -> Arrangement:
-    """A chorus with the given fills and a base texture between them."""
+def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], options: Options,
+             second_quarter: Fraction | None = None) -> Arrangement:
+    """A chorus with the given fills and a base texture between them.
+
+    second_quarter   where the second time through begins, from where the texture is fuller
+    """
     fills = _parted(gaps, fills)
     by_gap = {fill.gap: fill for fill in fills}
     melody = _played_melody(chorus, gaps, fills)
     notes: list[HandNote] = [note for fill in fills for note in fill.notes]
-    second = second_chorus_quarter(chorus) if options.choruses == 2 else None
     before: Fill | None = None
     start, first = Fraction(0), 0  # where the stretch begins, in time and in the melody
     for gap in gaps:
@@ -152,7 +173,7 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
         place = first if gap.held is None else _index_at(chorus, gap.onset_quarter)
         notes += stretch_notes(chorus, start, gap.onset_quarter, melody[first:place], before,
                                fill, gap.held, level=options.level, hand=options.hand,
-                               second_quarter=second)
+                               second_quarter=second_quarter)
         if gap.held is not None:
             notes.append(held_note(fill, gap.held))
             first = place + 1
@@ -161,7 +182,8 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
         if fill.shift is not None:  # the left hand of the fill stays on time until then
             start = max(start, fill.shift.landing_quarter)
     notes += stretch_notes(chorus, start, chorus.length_quarter, melody[first:], before, None,
-                           None, level=options.level, hand=options.hand, second_quarter=second)
+                           None, level=options.level, hand=options.hand,
+                           second_quarter=second_quarter)
     notes.sort(key=lambda n: (n.onset_quarter, n.midi, n.hand))
     played = fingered(notes, options.hand, chorus.seconds_per_quarter)
     fills = tuple(_with_fingers(fill, gaps[fill.gap - 1], played) for fill in fills)

@@ -24,7 +24,7 @@ from fillwright.web.assets import Assets
 from fillwright.web.guard import Guard
 from fillwright.web.jobs import Job
 from fillwright.web.pool import Pool, TooSlow, WorkerDied
-from fillwright.web.service import BadChord, Service
+from fillwright.web.service import SHOWN_OPTIONS, BadChord, Service
 from fillwright.web.state import read_pick
 from fillwright.web.store import Conflict, Missing, Record, Store
 
@@ -110,14 +110,14 @@ class _App:
     async def tune(self, request: Request) -> Response:
         record = await self.record(request)
         value = await self.service.tune(record)
-        self.service.warm(record, len(value["gaps"]))
+        self.service.warm(record)
         return JSONResponse(value)
 
     async def change(self, request: Request) -> Response:
         body = await _json(request)
-        record = await self.service.change(await self.record(request), _version(body),
-                                           body.get("change"))
-        return JSONResponse(await self.service.tune(record))
+        record, lost = await self.service.change(await self.record(request), _version(body),
+                                                 body.get("change"))
+        return JSONResponse({**await self.service.tune(record), "lost": lost})
 
     async def undo(self, request: Request) -> Response:
         return await self._step(request, -1)
@@ -132,12 +132,14 @@ class _App:
         return JSONResponse(await self.service.tune(record))
 
     async def lead(self, request: Request) -> Response:
-        ask = self.service.ask(await self.record(request))
-        return JSONResponse({"pages": await self.service.answer(ask, "lead")})
+        return await self._drawn(request, "lead")
 
     async def blank(self, request: Request) -> Response:
-        ask = self.service.ask(await self.record(request))
-        return JSONResponse({"pages": await self.service.answer(ask, "blank")})
+        return await self._drawn(request, "blank")
+
+    async def _drawn(self, request: Request, task: str) -> Response:
+        ask = self.service.drawing(await self.record(request))
+        return JSONResponse({"pages": await self.service.answer(ask, task)})
 
     async def chord(self, request: Request) -> Response:
         text = (await _json(request)).get("text")
@@ -147,19 +149,21 @@ class _App:
         return JSONResponse(await self.service.answer(ask, "chord", text))
 
     async def gap(self, request: Request) -> Response:
-        counts = {}
-        for family in FAMILIES:
-            text = request.query_params.get(family)
-            if text is not None:
-                if re.fullmatch(r"[1-9]\d?", text) is None or int(text) > MOST_OPTIONS:
-                    raise InputError(f"at most {MOST_OPTIONS} options of a family are shown")
-                if int(text) != 3:
-                    counts[family] = int(text)
-        ask = self.service.ask(await self.record(request))
-        return JSONResponse(await self.service.answer(ask, "gap", _number(request), counts))
+        """Without a query all families; else those that it names, with how many options."""
+        query = request.query_params
+        wanted = {family: query.get(family, str(SHOWN_OPTIONS)) for family in FAMILIES
+                  if family in query or not any(name in query for name in FAMILIES)}
+        for text in wanted.values():
+            if re.fullmatch(r"[1-9]\d?", text) is None or int(text) > MOST_OPTIONS:
+                raise InputError(f"at most {MOST_OPTIONS} options of a family are shown")
+        counts = {family: int(text) for family, text in wanted.items()}
+        return JSONResponse(await self.service.options(await self.record(request),
+                                                       _number(request), counts))
 
     async def heard(self, request: Request) -> Response:
-        return await self._of_fill(request, "heard")
+        pick = read_pick(await _json(request))
+        return JSONResponse(await self.service.heard(await self.record(request),
+                                                     _number(request), pick))
 
     async def check(self, request: Request) -> Response:
         return await self._of_fill(request, "check")

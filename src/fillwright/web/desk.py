@@ -11,8 +11,7 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
-from fillwright.arranging.build import CHOICES, assemble, prepare
-from fillwright.arranging.choose import choose_fills
+from fillwright.arranging.build import CHOICES, complete, find_carried, prepare
 from fillwright.arranging.model import Arrangement
 from fillwright.arranging.picks import PICK_SEARCH
 from fillwright.errors import InputError
@@ -28,9 +27,12 @@ from fillwright.web.own import edited, with_own
 from fillwright.web.sheet import Sheet
 from fillwright.web.state import ChordChange, Pick
 
-__all__ = ["Desk", "Report", "desk_of", "written_text"]
+__all__ = ["Desk", "Mix", "Picks", "Report", "desk_of", "written_text"]
 
 Report = Callable[[str, int, int], None]
+Picks = tuple[tuple[int, Pick], ...]
+Mix = tuple[tuple[str, int], ...]
+"""Weights of the families in the chorus, as in `Options`."""
 
 
 class Desk:
@@ -52,15 +54,16 @@ class Desk:
     def fills(self, number: int, family: str, count: int, level: str | None = None
               ) -> tuple[Fill, ...] | str:
         """Options of one family, best first, or why there are none."""
-        level = level or self.options.level
+        level, wanted = level or self.options.level, count
         key = (number, family, level)
         kept = self._found.get(key)
         if kept is None or kept[0] < count:
+            count = max(count, CHOICES)  # as many as the chorus will ask for
             context = make_context(self.chorus, self.gaps, number, level=level,
                                    hand=self.options.hand,
                                    without=frozenset(self.options.without))
             kept = self._found[key] = (count, propose_gap(context, family, count))
-        return kept[1] if isinstance(kept[1], str) else kept[1][:count]
+        return kept[1] if isinstance(kept[1], str) else kept[1][:wanted]
 
     def find(self, number: int, fill_id: str) -> Fill:
         """A fill by its id, whatever list it was shown in. Raises InputError."""
@@ -75,7 +78,11 @@ class Desk:
                     for fill in () if isinstance(found, str) else found:
                         if fill.id == fill_id:
                             return fill
-        raise InputError(f"gap {number} has no such fill any more")
+        carried = find_carried(self.written, self.chorus, self.gaps, number, fill_id,
+                               self.options)
+        if carried is None:
+            raise InputError(f"gap {number} has no such fill any more")
+        return carried
 
     def picked(self, number: int, pick: Pick) -> tuple[Fill | None, Fill | None]:
         """What a pick means: a fill (None for a gap left open), and the same with the user's
@@ -88,14 +95,14 @@ class Desk:
             return fill, None
         return fill, edited(fill, pick.moves, self.chorus, gap, self.options.hand)
 
-    def arrangement(self, picks: tuple[tuple[int, Pick], ...], report: Report
+    def arrangement(self, picks: Picks, mix: Mix, report: Report
                     ) -> tuple[Arrangement, list[str]]:
         """The chorus with the picks kept and the other gaps filled, and what was lost."""
-        if self._made is None or self._made[0] != picks:
-            self._made = (picks, self._arrange(picks, report))
+        if self._made is None or self._made[0] != (picks, mix):
+            self._made = ((picks, mix), self._arrange(picks, mix, report))
         return self._made[1]
 
-    def _arrange(self, picks: tuple[tuple[int, Pick], ...], report: Report
+    def _arrange(self, picks: Picks, mix: Mix, report: Report
                  ) -> tuple[Arrangement, list[str]]:
         fixed: dict[int, Fill | None] = {}
         own = []
@@ -119,11 +126,9 @@ class Desk:
                 fills += [] if isinstance(found, str) else found
             offered[gap.number] = tuple(fills)
         report("choosing", len(self.gaps), len(self.gaps))
-        chosen = choose_fills(self.gaps, offered, fixed, self.chorus.length_quarter,
-                              self.chorus.meter.length_quarter)
-        options = replace(self.options, picks=tuple(
+        options = replace(self.options, mix=mix, picks=tuple(
             (number, pick.fill) for number, pick in picks if number in fixed))
-        return with_own(assemble(self.chorus, self.gaps, chosen, options), own), lost
+        return with_own(complete(self.chorus, self.gaps, offered, fixed, options), own), lost
 
 
 @lru_cache(maxsize=12)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from fractions import Fraction
 from typing import Any
 
@@ -11,7 +12,7 @@ from lxml import etree
 from fillwright.arranging.model import Arrangement
 from fillwright.contract import chord_value, fill_value, gap_value, tune_value
 from fillwright.errors import InputError
-from fillwright.fills.model import FAMILIES, Fill
+from fillwright.fills.model import Fill
 from fillwright.score.engraver import Engraving, EngravingError, PageStyle, engrave_here
 from fillwright.score.lead import blank_sheet, lead_sheet
 from fillwright.score.mei import Heading
@@ -19,20 +20,20 @@ from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
 from fillwright.sound import perform
 from fillwright.sound.model import Performance
-from fillwright.web.desk import Desk, Report
+from fillwright.web.desk import Desk, Mix, Picks, Report
 from fillwright.web.handpages import HandRow, hand_pages
 from fillwright.web.own import findings_of
 from fillwright.web.pictures import pictures_of
-from fillwright.web.state import Pick
 from fillwright.web.svg import for_page
 from fillwright.web.window import Window, staff_of, window_of
 
-__all__ = ["EXPORTS", "blank_pages", "chorus_value", "export", "gap_page", "heard",
-           "lead_pages", "one_fill", "overview", "staff"]
+__all__ = ["EXPORTS", "blank_pages", "chorus_value", "export", "heard", "lead_pages",
+           "one_fill", "options", "overview", "staff"]
 
-SMALL_STYLE = PageStyle(width=1150, height=1400, margin_side=20, margin_top=20,
+SMALL_STYLE = PageStyle(width=4400, height=1400, margin_side=20, margin_top=20,
                         margin_bottom=20, systems=1, bars_per_line=8)
-"""A grand staff for one option: about half a page wide."""
+"""A grand staff for one option. The page is wide, so that the engraver does not stretch the
+music to its edge; the browser cuts off what is empty."""
 
 EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf", "hands.pdf")
 
@@ -61,19 +62,14 @@ def blank_pages(desk: Desk) -> list[str]:
                   "blank")
 
 
-def gap_page(desk: Desk, number: int, counts: dict[str, int]) -> dict[str, Any]:
-    """A gap and its options; for a family without any, the reason."""
-    gap = desk.gap(number)
-    families = {}
-    for family in FAMILIES:
-        count = counts.get(family, 3)
-        found = desk.fills(number, family, count)
-        if isinstance(found, str):
-            families[family] = {"fills": [], "reason": found, "count": count}
-        else:
-            families[family] = {"fills": [one_fill(desk, number, fill) for fill in found],
-                                "reason": None, "count": count}
-    return {"gap": gap_value(gap, desk.chorus), "families": families}
+def options(desk: Desk, number: int, family: str, count: int) -> dict[str, Any]:
+    """The options of one family in a gap; where there are none, the reason."""
+    desk.gap(number)
+    found = desk.fills(number, family, count)
+    if isinstance(found, str):
+        return {"fills": [], "reason": found, "count": count}
+    return {"fills": [one_fill(desk, number, fill) for fill in found], "reason": None,
+            "count": count}
 
 
 def one_fill(desk: Desk, number: int, fill: Fill, check: bool = False) -> dict[str, Any]:
@@ -88,12 +84,17 @@ def one_fill(desk: Desk, number: int, fill: Fill, check: bool = False) -> dict[s
     return value
 
 
-def heard(desk: Desk, number: int, fill: Fill | None, own: Fill | None) -> dict[str, Any]:
-    """A fill as it is played: from one bar before to one bar after, and alone."""
-    window = _window(desk, number, fill, own)
+def heard(desk: Desk, number: int, fill: Fill | None, own: Fill | None, near: Picks
+          ) -> dict[str, Any]:
+    """A fill as it is played: from one bar before to one bar after, and alone.
+
+    near   what has been chosen for the gaps around it; it sounds with them
+    """
+    window = _window(desk, number, fill, own, near)
     whole, start = window.arrangement, window.start_quarter
     alone = perform(whole, window.gap.onset_quarter, window.end_quarter)
-    return {"context": _played(perform(whole, Fraction(0), window.until_quarter), whole, start),
+    context = perform(whole, Fraction(0), window.until_quarter)
+    return {"context": _played(context, whole, start),
             "alone": _played(alone, whole, start)}
 
 
@@ -107,10 +108,9 @@ def staff(desk: Desk, number: int, fill: Fill, own: Fill | None, prefix: str
             "elements": {str(played): f"{prefix}-n{index}" for index, played in origin.items()}}
 
 
-def chorus_value(desk: Desk, picks: tuple[tuple[int, Pick], ...], report: Report
-                 ) -> dict[str, Any]:
+def chorus_value(desk: Desk, picks: Picks, mix: Mix, report: Report) -> dict[str, Any]:
     """The whole arrangement: pages, sound, and which fill stands in each gap."""
-    done, lost = desk.arrangement(picks, report)
+    done, lost = desk.arrangement(picks, mix, report)
     report("engraving", 0, 1)
     pages = _clean(_engraved(lambda: engrave_here(to_musicxml(done, view=True))), "page")
     report("playing", 0, 1)
@@ -123,8 +123,7 @@ def chorus_value(desk: Desk, picks: tuple[tuple[int, Pick], ...], report: Report
             "lost": lost}
 
 
-def export(desk: Desk, picks: tuple[tuple[int, Pick], ...], kind: str, report: Report
-           ) -> tuple[str, bytes]:
+def export(desk: Desk, picks: Picks, mix: Mix, kind: str, report: Report) -> tuple[str, bytes]:
     """A file to take away: its name and content. Raises InputError for an unknown kind."""
     if kind not in EXPORTS:
         raise InputError(f"{kind} is not one of {', '.join(EXPORTS)}")
@@ -137,7 +136,7 @@ def export(desk: Desk, picks: tuple[tuple[int, Pick], ...], kind: str, report: R
         return f"{name}-{kind.split('.')[0]}.pdf", pages_to_pdf(pages, title)
     from fillwright.output import render
 
-    done, _ = desk.arrangement(picks, report)
+    done, _ = desk.arrangement(picks, mix, report)
     if kind == "hands.pdf":
         report("engraving", 0, 1)
         pages = _engraved(lambda: engrave_here(to_musicxml(done, view=True))).pages
@@ -151,9 +150,17 @@ def export(desk: Desk, picks: tuple[tuple[int, Pick], ...], kind: str, report: R
     return f"{name}.{kind}", files[f"arrangement.{kind}"]
 
 
-def _window(desk: Desk, number: int, fill: Fill | None, own: Fill | None) -> Window:
+def _window(desk: Desk, number: int, fill: Fill | None, own: Fill | None,
+            near: Picks = ()) -> Window:
+    """A choice for a gap nearby that does not exist any more is left out."""
     desk.gap(number)
-    return window_of(desk.chorus, desk.gaps, number, fill, desk.options, own)
+    others = []
+    for gap, pick in near:
+        with suppress(InputError):
+            found = desk.picked(gap, pick)
+            if gap != number and found[0] is not None:
+                others.append((found[0], found[1]))
+    return window_of(desk.chorus, desk.gaps, number, fill, desk.options, own, others)
 
 
 def _engraved(work: Any) -> Engraving:

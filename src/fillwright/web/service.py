@@ -9,25 +9,31 @@ from __future__ import annotations
 import asyncio
 import hashlib
 from collections import OrderedDict
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Any
 
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.errors import InputError
+from fillwright.fills.model import FAMILIES
 from fillwright.web.jobs import Job, Jobs
 from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied
 from fillwright.web.sheet import Sheet
 from fillwright.web.state import ChordChange, Pick, State, chord_change, read_pick
 from fillwright.web.store import Record, Store
 
-__all__ = ["Ask", "BadChord", "Service"]
+__all__ = ["SHOWN_OPTIONS", "Ask", "BadChord", "Service"]
 
 READ_SEC = 15.0
 QUICK_SEC = 30.0
 LONG_SEC = 300.0
-KEPT_ANSWERS = 600
+KEPT_ANSWERS = 1200
+SHOWN_OPTIONS = 3
+"""Options of a family that are shown until more are asked for."""
 MOST_JOBS = 60
+NEAR_GAPS = 3
+"""Gaps to either side that can reach into the bars around one: a gap has two beats or more."""
 
 _OPEN = Pick("open")
 
@@ -100,11 +106,17 @@ class Service:
 
     def ask(self, record: Record) -> Ask:
         state = record.state
-        sheet = Sheet(record.data, record.name, state.chords, replace(state.options, picks=()))
+        sheet = Sheet(record.data, record.name, state.chords,
+                      replace(state.options, picks=(), mix=()))
         digest = hashlib.sha256(record.data)
         digest.update(repr((record.name, sheet.chords, sheet.options)).encode())
         key = digest.hexdigest()
         return Ask(sheet, key, self.pool.worker_for(key))
+
+    def drawing(self, record: Record) -> Ask:
+        """The same for what is drawn of the sheet alone: it does not depend on the player."""
+        options = replace(record.state.options, level="beginner", hand="medium", without=())
+        return self.ask(replace(record, state=replace(record.state, options=options)))
 
     async def answer(self, ask: Ask, task: str, *arguments: Any) -> Any:
         """Ask the worker, or give the answer it gave before."""
@@ -132,23 +144,47 @@ class Service:
         overview = await self.answer(ask, "overview")
         return {"id": record.id, "title": record.title, "name": record.name,
                 "version": record.version, "undo": record.undo, "redo": record.redo,
-                "sheet": ask.key[:16], **record.state.value(), **overview}
+                "sheet": ask.key[:16], "drawing": self.drawing(record).key[:16],
+                **record.state.value(), **overview}
 
-    def warm(self, record: Record, gaps: int) -> None:
-        """Work out the gaps of an open tune one by one, and how the first option of each
-        family sounds, while nobody asks for anything."""
+    async def options(self, record: Record, gap: int, counts: Mapping[str, int]
+                      ) -> dict[str, Any]:
+        """A gap, and the options of some families: family -> how many."""
+        ask = self.ask(record)
+        gaps = (await self.answer(ask, "overview"))["gaps"]
+        if not 1 <= gap <= len(gaps):
+            raise InputError(f"there is no gap {gap}; the tune has {len(gaps)}")
+        families = {family: await self.answer(ask, "options", gap, family, count)
+                    for family, count in counts.items()}
+        self.warm(record, gap)
+        return {"gap": gaps[gap - 1], "families": families}
+
+    def warm(self, record: Record, first: int = 1) -> None:
+        """Work out the options of an open tune, and how the first of each family sounds,
+        while nobody asks for anything: gap `first` and those near it before the others, and
+        that gap for the other levels too."""
         ask = self.ask(record)
         old = self._warming.get(ask.worker.name)
         if old is not None:
             old.cancel()
 
+        async def one(record: Record, number: int) -> None:
+            ask, near = self.ask(record), _near(record.state, number)
+            for family in FAMILIES:
+                page = await self._idly(ask, "options", number, family, SHOWN_OPTIONS)
+                for fill in page["fills"][:1]:
+                    await self._idly(ask, "heard", number, Pick(fill["id"]), near)
+
         async def all_gaps() -> None:
             with suppress(InputError, TooSlow, WorkerDied, Cancelled):
-                for number in range(1, gaps + 1):
-                    page = await self._idly(ask, "gap", number, {})
-                    for family in page["families"].values():
-                        for fill in family["fills"][:1]:
-                            await self._idly(ask, "heard", number, Pick(fill["id"]))
+                gaps = len((await self._idly(ask, "overview"))["gaps"])
+                order = sorted(range(1, gaps + 1),
+                               key=lambda number: (abs(number - first), -number))
+                for place, number in enumerate(order):
+                    await one(record, number)
+                    if place == 2:
+                        for state in record.state.at_other_levels():
+                            await one(replace(record, state=state), first)
 
         self._warming[ask.worker.name] = asyncio.create_task(all_gaps())
 
@@ -157,15 +193,27 @@ class Service:
             await asyncio.sleep(0.02)
         return await self.answer(ask, task, *arguments)
 
+    async def heard(self, record: Record, gap: int, pick: Pick) -> Any:
+        """How a choice sounds, between those made for the gaps around it."""
+        return await self.answer(self.ask(record), "heard", gap, pick, _near(record.state, gap))
+
     # --- changes ------------------------------------------------------------------------------
 
-    async def change(self, record: Record, version: int, change: Any) -> Record:
-        """Save a change made from `version`. Raises InputError, `BadChord`, `Conflict`."""
+    async def change(self, record: Record, version: int, change: Any
+                     ) -> tuple[Record, list[str]]:
+        """Save a change made from `version`. Raises InputError, `BadChord`, `Conflict`.
+
+        Returns the new record, and a sentence for each choice that has no place in it.
+        """
         state, what = await self._changed(record, change)
+        lost: list[str] = []
         if state.chords != record.state.chords or state.options != record.state.options:
             # What cannot be arranged is not saved.
-            await self.answer(self.ask(replace(record, state=state)), "overview")
-        return await asyncio.to_thread(self.store.put, record.id, version, state, what)
+            after = await self.answer(self.ask(replace(record, state=state)), "overview")
+            before = await self.answer(self.ask(record), "overview")
+            state, lost = _renumbered(state, before["gaps"], after["gaps"])
+        record = await asyncio.to_thread(self.store.put, record.id, version, state, what)
+        return record, lost
 
     async def _changed(self, record: Record, change: Any) -> tuple[State, str]:
         if not isinstance(change, dict) or len(change) != 1:
@@ -213,12 +261,12 @@ class Service:
         """The whole chorus ("chorus"), or a file to take away. Raises InputError."""
         if self.jobs.running >= MOST_JOBS:
             raise InputError("too much is being worked out at once; try again in a moment")
-        ask, picks = self.ask(record), record.state.picks
-        task = ("chorus", ask.sheet, picks) if kind == "chorus" else (
-            "export", ask.sheet, picks, kind)
+        ask, picks, mix = self.ask(record), record.state.picks, record.state.options.mix
+        task = ("chorus", ask.sheet, picks, mix) if kind == "chorus" else (
+            "export", ask.sheet, picks, mix, kind)
 
         async def work(job: Job) -> Any:
-            key = (ask.key, *map(repr, (picks, kind)))
+            key = (ask.key, *map(repr, (picks, mix, kind)))
             kept = self._answers.get(key)
             if kept is not None and kept.done():
                 return kept.result()
@@ -239,9 +287,26 @@ class Service:
         gaps = len((await self.answer(ask, "overview"))["gaps"])
         for number in range(1, gaps + 1):
             job.progress("working out the gaps", number - 1, gaps)
-            if number not in picked:
-                await ask.worker.run("ready", ask.sheet, number, limit_sec=QUICK_SEC,
+            for family in FAMILIES if number not in picked else ():
+                await ask.worker.run("ready", ask.sheet, number, family, limit_sec=QUICK_SEC,
                                      cancel=job.cancel)
+
+
+def _near(state: State, gap: int) -> tuple[tuple[int, Pick], ...]:
+    """The choices that may sound within a bar of a gap."""
+    return tuple((number, pick) for number, pick in state.picks
+                 if 0 < abs(number - gap) <= NEAR_GAPS and pick != _OPEN)
+
+
+def _renumbered(state: State, before: list[dict[str, Any]], after: list[dict[str, Any]]
+                ) -> tuple[State, list[str]]:
+    """Choices stay at their place on the sheet when bars are added before it."""
+    there = {(gap["bar"], gap["pass"], gap["beat"]): gap["number"] for gap in after}
+    numbers = {gap["number"]: there[place] for gap in before
+               if (place := (gap["bar"], gap["pass"], gap["beat"])) in there}
+    lost = [f"Gap {gap} is not there in this form, so your choice for it was dropped. Undo "
+            "brings it back." for gap, _ in state.picks if gap not in numbers]
+    return state.renumbered(numbers), lost
 
 
 def _gap_number(value: Any) -> int:

@@ -14,6 +14,7 @@ from typing import Any
 
 from fillwright.arranging.model import Options
 from fillwright.errors import InputError
+from fillwright.fills.model import FAMILIES
 from fillwright.hands.model import HAND_SIZES, LEVELS
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.key import Key
@@ -22,6 +23,9 @@ __all__ = ["ChordChange", "Pick", "State"]
 
 _FILL_ID = re.compile(r"[\w.,:#()+-]{1,160}")
 _DEVICE = re.compile(r"[^\x00-\x1f]{1,120}")
+_SETTINGS = frozenset({"level", "hand", "tempo", "feel", "octave", "key", "without", "choruses",
+                       "introduction", "ending", "mix"})
+_EVEN = dict.fromkeys(FAMILIES, 1)
 MAX_LIST = 2000
 """Entries of a list in a state."""
 MAX_SHIFT = 24
@@ -68,7 +72,9 @@ class State:
             "settings": {"level": options.level, "hand": options.hand,
                          "tempo": None if options.tempo is None else str(options.tempo),
                          "feel": options.feel, "octave": options.octave, "key": options.key,
-                         "without": list(options.without)},
+                         "without": list(options.without), "choruses": options.choruses,
+                         "introduction": options.introduction, "ending": options.ending,
+                         "mix": dict(options.mix) or _EVEN},
             "chords": [change.value() for change in self.chords],
             "picks": {str(gap): pick.value() for gap, pick in self.picks},
         }
@@ -87,6 +93,10 @@ class State:
             raise InputError("settings are an object")
         return replace(self, options=_options({**self.value()["settings"], **value}))
 
+    def at_other_levels(self) -> tuple[State, ...]:
+        return tuple(replace(self, options=replace(self.options, level=level))
+                     for level in LEVELS if level != self.options.level)
+
     def with_chord(self, change: ChordChange) -> State:
         kept = [c for c in self.chords
                 if (c.bar, c.onset_quarter) != (change.bar, change.onset_quarter)]
@@ -98,6 +108,13 @@ class State:
             kept.append((gap, pick))
         return replace(self, picks=tuple(sorted(kept, key=lambda item: item[0])))
 
+    def renumbered(self, numbers: Mapping[int, int]) -> State:
+        """The same for a form whose gaps are counted otherwise: gap -> gap. What has no place
+        there any more is left out."""
+        return replace(self, picks=tuple(sorted(
+            ((numbers[gap], pick) for gap, pick in self.picks if gap in numbers),
+            key=lambda item: item[0])))
+
 
 def _one_of(value: Any, names: tuple[str, ...], what: str) -> str:
     if not isinstance(value, str) or value not in names:
@@ -108,7 +125,7 @@ def _one_of(value: Any, names: tuple[str, ...], what: str) -> str:
 def _options(value: Any) -> Options:
     if not isinstance(value, Mapping):
         raise InputError("settings are an object")
-    unknown = set(value) - {"level", "hand", "tempo", "feel", "octave", "key", "without"}
+    unknown = set(value) - _SETTINGS
     if unknown:
         raise InputError(f"there is no setting {sorted(map(str, unknown))[0]!r}")
     without = value.get("without") or []
@@ -122,7 +139,32 @@ def _options(value: Any) -> Options:
         tempo=_tempo(value.get("tempo")),
         feel=None if feel is None else _one_of(feel, ("swing", "straight"), "the feel"),
         octave=_one_of(value.get("octave", "auto"), ("auto", "0", "1"), "the octave"),
-        key=_key(value.get("key")), without=tuple(dict.fromkeys(without)))
+        key=_key(value.get("key")), without=tuple(dict.fromkeys(without)),
+        choruses=_count(value.get("choruses", 1), (1, 2), "the number of choruses"),
+        introduction=_count(value.get("introduction", 0), (0, 2, 4), "the introduction in bars"),
+        ending=_count(value.get("ending", 0), (0, 2, 4), "the ending in bars"),
+        mix=_mix(value.get("mix")))
+
+
+def _count(value: Any, allowed: tuple[int, ...], what: str) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or value not in allowed:
+        raise InputError(f"{what} is {', '.join(map(str, allowed[:-1]))} or {allowed[-1]}")
+    return value
+
+
+def _mix(value: Any) -> tuple[tuple[str, int], ...]:
+    """Weights of the families; () where they are all the same."""
+    if value is None:
+        return ()
+    if not isinstance(value, Mapping) or not set(value) <= set(FAMILIES):
+        raise InputError(f"a mix gives weights to {', '.join(FAMILIES)}")
+    weights = {family: value.get(family, 0) for family in FAMILIES}
+    for weight in weights.values():
+        if isinstance(weight, bool) or not isinstance(weight, int) or not 0 <= weight <= 99:
+            raise InputError("a weight of the mix lies between 0 and 99")
+    if not any(weights.values()):
+        raise InputError("one family at least is to be used in the chorus")
+    return () if len(set(weights.values())) == 1 else tuple(weights.items())
 
 
 def _tempo(value: Any) -> Fraction | None:

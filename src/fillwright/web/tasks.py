@@ -8,17 +8,14 @@ from typing import Any
 
 from fillwright.arranging.build import CHOICES
 from fillwright.errors import InputError
-from fillwright.fills.model import FAMILIES
 from fillwright.theory.chordtext import ChordTextError, parse_chord
 from fillwright.tune.form import unfold
 from fillwright.web import painter, piano
-from fillwright.web.desk import Report, desk_of, written_text
+from fillwright.web.desk import Mix, Picks, Report, desk_of, written_text
 from fillwright.web.sheet import Sheet
 from fillwright.web.state import Pick
 
 __all__ = ["TASKS"]
-
-Picks = tuple[tuple[int, Pick], ...]
 
 
 def _wake(report: Report) -> None:
@@ -48,20 +45,18 @@ def _blank(report: Report, sheet: Sheet) -> Any:
     return painter.blank_pages(desk_of(sheet))
 
 
-def _gap(report: Report, sheet: Sheet, number: int, counts: dict[str, int]) -> Any:
-    return painter.gap_page(desk_of(sheet), number, counts)
+def _options(report: Report, sheet: Sheet, number: int, family: str, count: int) -> Any:
+    return painter.options(desk_of(sheet), number, family, count)
 
 
-def _ready(report: Report, sheet: Sheet, number: int) -> None:
+def _ready(report: Report, sheet: Sheet, number: int, family: str) -> None:
     """Work out what the choice for a whole chorus looks at in one gap."""
-    desk = desk_of(sheet)
-    for family in FAMILIES:
-        desk.fills(number, family, CHOICES)
+    desk_of(sheet).fills(number, family, CHOICES)
 
 
-def _heard(report: Report, sheet: Sheet, number: int, pick: Pick) -> Any:
+def _heard(report: Report, sheet: Sheet, number: int, pick: Pick, near: Picks) -> Any:
     desk = desk_of(sheet)
-    return painter.heard(desk, number, *desk.picked(number, pick))
+    return painter.heard(desk, number, *desk.picked(number, pick), near)
 
 
 def _staff(report: Report, sheet: Sheet, number: int, pick: Pick, prefix: str) -> Any:
@@ -80,12 +75,12 @@ def _check(report: Report, sheet: Sheet, number: int, pick: Pick) -> Any:
     return painter.one_fill(desk, number, own or fill, check=True)
 
 
-def _chorus(report: Report, sheet: Sheet, picks: Picks) -> Any:
-    return painter.chorus_value(desk_of(sheet), picks, report)
+def _chorus(report: Report, sheet: Sheet, picks: Picks, mix: Mix) -> Any:
+    return painter.chorus_value(desk_of(sheet), picks, mix, report)
 
 
-def _export(report: Report, sheet: Sheet, picks: Picks, kind: str) -> Any:
-    return painter.export(desk_of(sheet), picks, kind, report)
+def _export(report: Report, sheet: Sheet, picks: Picks, mix: Mix, kind: str) -> Any:
+    return painter.export(desk_of(sheet), picks, mix, kind, report)
 
 
 def _chord(report: Report, sheet: Sheet, text: str) -> dict[str, Any]:
@@ -106,6 +101,6 @@ def _piano(report: Report, midi: int) -> bytes:
 
 TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "wake": _wake, "read": _read, "overview": _overview, "lead": _lead, "blank": _blank,
-    "gap": _gap, "ready": _ready, "heard": _heard, "staff": _staff, "check": _check,
+    "options": _options, "ready": _ready, "heard": _heard, "staff": _staff, "check": _check,
     "chorus": _chorus, "export": _export, "chord": _chord, "piano": _piano,
 })

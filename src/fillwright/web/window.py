@@ -6,6 +6,7 @@ the bars around its gap are cut out, moved to zero, and arranged by themselves.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from fractions import Fraction
 from typing import Any, TypeVar
@@ -14,6 +15,7 @@ from fillwright.arranging.build import assemble
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.fills.model import Fill, Shift
 from fillwright.hands.model import HandNote
+from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import ChordSpan, Chorus, ChorusBar, Gap, SoundingNote
 from fillwright.web.own import with_own
 
@@ -27,7 +29,8 @@ _MOVED = (ChordSpan, ChorusBar, Fill, Gap, HandNote, Shift, SoundingNote)
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """An arrangement of the bars around a gap.
+    """An arrangement of the bars around a gap: from the bar before to the bar after, or a
+    little more where another fill begins earlier or ends later.
 
     start_quarter    where it begins in the chorus; its own times count from there
     gap              the gap, in its own times
@@ -59,33 +62,62 @@ def moved(value: T, by_quarter: Fraction) -> T:
 
 
 def window_of(chorus: Chorus, gaps: tuple[Gap, ...], number: int, fill: Fill | None,
-              options: Options, own: Fill | None = None) -> Window:
+              options: Options, own: Fill | None = None,
+              near: Sequence[tuple[Fill, Fill | None]] = ()) -> Window:
     """Arrange the bars around gap `number` with a fill in it, or with the gap open.
 
-    own   the fill with the user's own notes in it, to be set in its place
+    own    the fill with the user's own notes in it, to be set in its place
+    near   fills of other gaps, each with the user's own version; those that sound in these
+           bars are played
     """
     gap = gaps[number - 1]
-    end = gap.end_quarter if fill is None or fill.shift is None else max(
-        gap.end_quarter, fill.shift.back_quarter)
+    end = gap.end_quarter if fill is None else _back(fill, gap)
     first = _bar_index(chorus, gap.onset_quarter)
     last = _bar_index(chorus, min(end, chorus.length_quarter))
     if chorus.bars[last].onset_quarter == end == chorus.length_quarter:
         last = max(first, last - 1)
     low = max(0, first - 1)
+    until = chorus.bars[last].end_quarter
+    fills = [] if fill is None else [(fill, own)]
+    for other in near:
+        place = gaps[other[0].gap - 1]
+        if (place.onset_quarter < until
+                and place.end_quarter > chorus.bars[low].onset_quarter):
+            fills.append(other)
+            low = min(low, _bar_index(chorus, place.onset_quarter))
+            last = max(last, _bar_index(chorus, min(_back(other[0], place),
+                                                    chorus.length_quarter)))
+    fills.sort(key=lambda item: item[0].gap)
     part = cut_bars(chorus, low, last)
     start = chorus.bars[low].onset_quarter
-    placed_gap = moved(gap, -start)
-    # Gaps are found by their number; those before have no fill here and do nothing.
-    numbered = (*gaps[:number - 1], placed_gap)
-    placed = () if fill is None else (moved(fill, -start),)
-    done = assemble(part, numbered, placed, options)
-    shown = own or fill
-    if shown is not None:  # with the fingers it is offered with, not those of the few bars here
-        done = with_own(done, [moved(shown, -start)])
-    landing = placed_gap.end_quarter
-    if placed and placed[0].shift is not None:
-        landing = max(landing, placed[0].shift.landing_quarter)
-    return Window(done, start, placed_gap, landing, part.length_quarter)
+    # Gaps are found by their number; those without a fill here do nothing.
+    filled = {number, *(item[0].gap for item in fills)}
+    numbered = tuple(moved(g, -start) if g.number in filled else g
+                     for g in gaps[:max(filled)])
+    done = assemble(part, numbered, tuple(moved(item[0], -start) for item in fills), options,
+                    _second_quarter(chorus, options, start))
+    shown = [changed for plain, changed in fills if changed is not None and plain is not fill]
+    if fill is not None:  # with the fingers it is offered with, not those of the few bars here
+        shown.append(own or fill)
+    done = with_own(done, [moved(item, -start) for item in shown])
+    landing = gap.end_quarter
+    if fill is not None and fill.shift is not None:
+        landing = max(landing, fill.shift.landing_quarter)
+    return Window(done, start, numbered[number - 1], landing - start, until - start)
+
+
+def _back(fill: Fill, gap: Gap) -> Fraction:
+    """Where the melody is in place again after a fill."""
+    return gap.end_quarter if fill.shift is None else max(gap.end_quarter,
+                                                          fill.shift.back_quarter)
+
+
+def _second_quarter(chorus: Chorus, options: Options, start_quarter: Fraction
+                    ) -> Fraction | None:
+    """Where the second time through begins, counted from `start_quarter`."""
+    if options.choruses != 2:
+        return None
+    return max(second_chorus_quarter(chorus) - start_quarter, Fraction(0))
 
 
 def cut_bars(chorus: Chorus, low: int, high: int, end_quarter: Fraction | None = None) -> Chorus:
@@ -154,7 +186,6 @@ def staff_of(window: Window) -> tuple[Arrangement, dict[int, int]]:
         for span in whole.chords if start <= span.onset_quarter < end)
     carried = tuple(span for span in part.chords if span.onset_quarter == 0
                     and not any(own.onset_quarter == 0 for own in spans))
-    gaps, fills = (moved(window.gap, -start),), moved(whole.fills, -start)
     gaps, fills = (moved(window.gap, -start),), moved(whole.fills, -start)
     return Arrangement(part, whole.options, gaps, fills, tuple(notes),
                        (*carried, *spans)), origin

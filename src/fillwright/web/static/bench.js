@@ -10,7 +10,9 @@ const FAMILIES = {
   reharm: "Passing chords",
   line: "A line in the right hand",
 };
-const WHY = { held: "the note is held", tied: "the note is tied over", rest: "the melody rests", pickup: "before the melody begins", ending: "the tune ends" };
+const WHY = { held: "held", tied: "tied over", rest: "the melody rests", pickup: "before the melody begins", ending: "the tune ends" };
+const SHOWN = 3; // options of a family until more are asked for
+const MOST = 24;
 
 export class Bench {
   // handlers: change(change) -> promise, go(gap)
@@ -25,50 +27,83 @@ export class Bench {
     this.playing = null;
   }
 
+  // The families come one by one, so that the first can be seen and heard before the last is
+  // worked out. A gap that stays open while something else changes keeps its old options until
+  // the new ones are there.
   async open(tune, number, focus = false) {
-    if (number !== this.number) this.counts = {};
+    const stays = number === this.number && this.columns;
+    if (!stays) this.counts = {};
     this.stop();
     this.tune = tune;
     this.number = number;
+    this.gap = tune.gaps[number - 1];
+    const turn = (this.turn = {});
     this.element.hidden = false;
     this.element.setAttribute("aria-busy", "true");
-    const query = new URLSearchParams({ sheet: tune.sheet, ...this.counts });
-    let page;
-    try {
-      page = await get(`/api/tunes/${tune.id}/gaps/${number}?${query}`);
-    } catch (error) {
-      explain(error);
-      return;
+    let built = !stays;
+    const build = () => {
+      built = true;
+      this.#build();
+      if (focus) this.element.querySelector("h2").focus({ preventScroll: true });
+    };
+    if (!stays) build();
+    for (const family of Object.keys(FAMILIES)) {
+      let page;
+      try {
+        page = await this.#ask(family);
+      } catch (error) {
+        if (this.turn === turn) this.#failed(error);
+        return;
+      }
+      if (this.turn !== turn) return;
+      if (!built) build();
+      this.#show(family, page);
     }
-    if (this.tune !== tune || this.number !== number) return;
-    this.gap = page.gap;
-    this.#build(page);
     this.element.setAttribute("aria-busy", "false");
-    if (focus) this.element.querySelector("h2").focus({ preventScroll: true });
     this.#prepare();
   }
 
   close() {
     this.stop();
+    this.turn = null;
     this.number = null;
+    this.columns = null;
     this.element.hidden = true;
   }
 
-  #build(page) {
+  #address() {
+    return `/api/tunes/${this.tune.id}/gaps/${this.number}`;
+  }
+
+  async #ask(family) {
+    const page = await get(`${this.#address()}?${family}=${this.counts[family] ?? SHOWN}`);
+    return page.families[family];
+  }
+
+  #failed(error) {
+    this.element.setAttribute("aria-busy", "false");
+    const again = h("button", { type: "button", onclick: () => this.open(this.tune, this.number, true) }, "Try again");
+    for (const column of Object.values(this.columns)) {
+      if (column.cards.length) continue;
+      column.element.querySelector(".working")?.replaceWith(h("div", { class: "nothing" }, h("p", {}, error.message), again));
+    }
+    explain(error);
+  }
+
+  get cards() {
+    return Object.values(this.columns ?? {}).flatMap((column) => column.cards);
+  }
+
+  #build() {
     const { gap, tune } = this;
     const pick = tune.picks[gap.number];
-    this.cards = [];
+    this.columns = {};
     const families = Object.entries(FAMILIES).map(([name, what]) => {
-      const { fills, reason, count } = page.families[name];
-      const cards = fills.map((fill, index) => new Card(this, fill, index + 1, pick));
-      this.cards.push(...cards);
-      return h("section", { class: `family ${name}`, "aria-label": name },
+      const element = h("section", { class: `family ${name}`, "aria-label": name },
         h("h3", {}, h("span", { class: "family-name" }, name), " ", h("span", { class: "quiet" }, what)),
-        reason ? h("p", { class: "nothing" }, `Nothing here: ${reason}.`) : null,
-        cards.map((card) => card.element),
-        !reason && fills.length >= count && count < 24
-          ? h("button", { type: "button", class: "more", onclick: () => this.#more(name, count + 3) }, `Other ${name} ideas`)
-          : fills.length && count > fills.length ? h("p", { class: "quiet" }, "That is all that fits here.") : null);
+        h("p", { class: "working quiet" }, "Working it out …"));
+      this.columns[name] = { element, cards: [] };
+      return element;
     });
     const open = pick?.fill === "open";
     this.element.replaceChildren(
@@ -79,35 +114,47 @@ export class Bench {
           h("button", { type: "button", disabled: gap.number <= 1, onclick: () => this.handlers.go(gap.number - 1) }, "Gap before"),
           h("button", { type: "button", disabled: gap.number >= tune.gaps.length, onclick: () => this.handlers.go(gap.number + 1) }, "Next gap"),
           h("button", { type: "button", class: "plain", onclick: () => this.handlers.go(null) }, "Close"))),
-      this.#controls(),
-      h("div", { class: "row decide" },
-        h("button", { type: "button", class: "choose", "aria-pressed": String(open), onclick: () => this.#pick({ fill: "open", moves: [] }) }, open ? "Left open" : "Leave it open"),
-        h("button", { type: "button", disabled: !pick, onclick: () => this.#change({ unpick: gap.number }) }, "Let the program choose"),
-        h("button", { type: "button", class: "hear", onclick: (event) => this.#hearOpen(event.target) }, "Hear the gap empty")),
+      h("div", { class: "tools" }, this.#controls(),
+        h("div", { class: "row decide" },
+          h("button", { type: "button", class: "choose", "aria-pressed": String(open), onclick: () => this.#pick({ fill: "open", moves: [] }) }, open ? "Left open" : "Leave it open"),
+          h("button", { type: "button", disabled: !pick, onclick: () => this.#change({ unpick: gap.number }) }, "Let the program choose"),
+          h("button", { type: "button", class: "hear", onclick: () => this.#hearOpen() }, "Hear the gap empty"))),
       h("div", { class: "families" }, families));
+  }
+
+  // The options of one family in their column.
+  #show(name, { fills, reason, count }) {
+    const column = this.columns[name];
+    const pick = this.tune.picks[this.number];
+    column.cards = fills.map((fill, index) => new Card(this, fill, index + 1, pick));
+    column.cards[0]?.sound().catch(() => {}); // the one that is heard first
+    const more = !reason && fills.length >= count && count < MOST;
+    column.element.replaceChildren(column.element.querySelector("h3"), ...[
+      reason ? h("p", { class: "nothing" }, `Nothing here: ${reason}.`) : null,
+      ...column.cards.map((card) => card.element),
+      more ? h("button", { type: "button", class: "more", onclick: () => this.#more(name, count + SHOWN) }, `Other ${name} ideas`) : null,
+      fills.length && count > fills.length ? h("p", { class: "quiet" }, "That is all that fits here.") : null,
+    ].filter(Boolean));
   }
 
   #controls() {
     const radio = (value, text) => h("label", {}, h("input", { type: "radio", name: "how", checked: this.inContext === value, onchange: () => { this.inContext = value; this.#again(); } }), text);
     const speed = h("select", { "aria-label": "Speed", onchange: (event) => { this.speed = Number(event.target.value); player.setSpeed(this.speed); } },
       [1, 0.9, 0.8, 0.7, 0.6, 0.5].map((value) => h("option", { value: String(value), selected: value === this.speed }, value === 1 ? "at tempo" : `${value * 100} % of the tempo`)));
-    return h("fieldset", { class: "row listening" }, h("legend", {}, "Listening"),
-      radio(true, "with the bars around it"), radio(false, "alone"), h("label", {}, "Speed", speed),
+    return h("div", { class: "row listening", role: "group", "aria-label": "Listening" },
+      radio(true, "with the bars around it"), radio(false, "alone"), speed,
       h("label", {}, h("input", { type: "checkbox", checked: this.loop, onchange: (event) => { this.loop = event.target.checked; this.#again(); } }), "over and over"));
   }
 
   // Staves and sounds of all options are fetched while nobody is waiting for them.
   async #prepare() {
-    const { cards } = this;
+    const { turn } = this;
     player.load().catch(() => {});
-    for (const card of cards) {
-      if (this.cards !== cards) return;
-      await card.restore().catch(explain);
-      await card.sound().catch(() => {});
-    }
-    for (const card of cards) {
-      if (this.cards !== cards) return;
-      await card.draw();
+    for (const work of ["restore", "draw", "sound"]) {
+      for (const card of this.cards) {
+        if (this.turn !== turn) return;
+        await card[work]().catch(work === "restore" ? explain : () => {});
+      }
     }
   }
 
@@ -137,7 +184,7 @@ export class Bench {
   async #hearOpen() {
     this.stop();
     try {
-      const score = await post(`/api/tunes/${this.tune.id}/gaps/${this.number}/heard`, { fill: "open", moves: [] });
+      const score = await post(`${this.#address()}/heard`, { fill: "open", moves: [] });
       await this.#play({ context: score.context, alone: score.alone }, null);
     } catch (error) {
       explain(error);
@@ -179,7 +226,10 @@ export class Bench {
   refresh(tune) {
     this.tune = tune;
     const pick = tune.picks[this.number];
-    for (const card of this.cards ?? []) card.setChosen(pick?.fill === card.fill.id && JSON.stringify(pick.moves) === JSON.stringify(card.pick.moves));
+    for (const card of this.cards) {
+      card.forget(); // it may sound between other choices now
+      card.setChosen(pick?.fill === card.fill.id && JSON.stringify(pick.moves) === JSON.stringify(card.pick.moves));
+    }
     const [open, program] = this.element.querySelectorAll(".decide button");
     if (open) {
       open.setAttribute("aria-pressed", String(pick?.fill === "open"));
@@ -195,9 +245,20 @@ export class Bench {
 
   async #more(family, count) {
     this.counts[family] = count;
-    await this.open(this.tune, this.number);
-    const cards = this.element.querySelectorAll(`.family.${family} .card`);
-    cards[Math.min(cards.length - 1, count - 3)]?.querySelector(".hear")?.focus();
+    this.stop();
+    const turn = (this.turn = {});
+    this.element.setAttribute("aria-busy", "true");
+    try {
+      const page = await this.#ask(family);
+      if (this.turn !== turn) return;
+      this.#show(family, page);
+      const { cards } = this.columns[family];
+      cards[Math.min(cards.length - 1, count - SHOWN)]?.hear.focus();
+      this.#prepare();
+    } catch (error) {
+      explain(error);
+    }
+    this.element.setAttribute("aria-busy", "false");
   }
 }
 

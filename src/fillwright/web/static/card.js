@@ -69,6 +69,7 @@ export class Card {
   // Engrave the small staff; a drawing that comes too late for a newer one is dropped.
   async draw() {
     const asked = JSON.stringify(this.pick);
+    if (this.asked === asked) return;
     this.asked = asked;
     try {
       const drawn = await post(`${this.address}/staff`, this.pick);
@@ -83,6 +84,7 @@ export class Card {
       const wide = crop(svg, 8);
       if (wide) svg.style.maxWidth = `${Math.round(wide * 0.42)}px`;
     } catch (error) {
+      this.asked = null;
       this.staff.replaceChildren(h("p", { class: "quiet" }, error.message));
     }
     this.staff.setAttribute("aria-busy", "false");
@@ -96,6 +98,11 @@ export class Card {
       this.score.catch(() => { this.soundOf = null; });
     }
     return this.score;
+  }
+
+  // What has been fetched of its sound may be out of date.
+  forget() {
+    this.soundOf = null;
   }
 
   // What sounds now, on the staff and on the hand pictures.

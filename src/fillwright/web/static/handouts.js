@@ -39,7 +39,7 @@ export class Handouts {
 
   async #pages(tune) {
     if (this.kind !== "filled") {
-      const { pages } = await get(`/api/tunes/${tune.id}/${this.kind}?${tune.sheet}`);
+      const { pages } = await get(`/api/tunes/${tune.id}/${this.kind}`);
       return pages.map((page, index) => named(engraved(page), index, pages.length));
     }
     const made = await this.chorus.show(tune);

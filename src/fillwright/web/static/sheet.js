@@ -14,8 +14,15 @@ export class Sheet {
   async show(tune) {
     this.tune = tune;
     this.paper.setAttribute("aria-busy", "true");
-    const { pages } = await get(`/api/tunes/${tune.id}/lead?${tune.sheet}`);
-    if (this.tune !== tune) return;
+    let pages;
+    try {
+      ({ pages } = await get(`/api/tunes/${tune.id}/lead`));
+    } catch (error) {
+      this.paper.setAttribute("aria-busy", "false");
+      this.paper.replaceChildren(h("p", {}, error.message), h("button", { type: "button", onclick: () => this.show(this.tune) }, "Draw it again"));
+      return;
+    }
+    if (this.tune.drawing !== tune.drawing) return;
     const drawings = pages.map(engraved);
     this.paper.replaceChildren(...drawings, this.adding());
     for (const drawing of drawings) {
@@ -29,9 +36,15 @@ export class Sheet {
     this.paper.setAttribute("aria-busy", "false");
   }
 
+  // The drawing is the same for another player: only what is known of the tune changes.
+  keep(tune) {
+    this.tune = tune;
+    this.mark(this.current);
+  }
+
   // Make drawn things into buttons; one of a kind is in the tab order, arrows reach the others.
   #wire(selector, name, act, group) {
-    const all = [...this.paper.querySelectorAll(selector)];
+    const all = [...this.paper.querySelectorAll(selector)].filter((element) => !(Number(element.dataset.bar) < 0)); // added bars are not on the sheet
     const seen = new Set();
     const buttons = [];
     for (const element of all) {
@@ -122,10 +135,10 @@ export class Sheet {
   edit(from) {
     this.paper.querySelector(".chord-form")?.remove();
     const known = from.dataset.bar !== undefined;
-    const bar = known ? this.tune.bars.find((b) => b.bar === Number(from.dataset.bar)) : this.tune.bars[0];
-    const printed = this.tune.bars.filter((b) => b.pass === 1);
+    const bar = known ? this.tune.bars.find((b) => b.bar === Number(from.dataset.bar)) : null;
+    const printed = this.tune.bars.filter((b) => b.pass === 1 && b.bar >= 0);
     const input = h("input", { name: "text", value: known ? from.dataset.text : "", maxlength: "60", spellcheck: "false", autocapitalize: "off", "aria-describedby": "chord-says", required: true });
-    const where = h("select", { name: "bar" }, printed.map((b) => h("option", { value: String(b.bar), selected: b.bar === bar.bar }, b.number)));
+    const where = h("select", { name: "bar" }, printed.map((b) => h("option", { value: String(b.bar), selected: b === bar }, b.number)));
     const place = h("select", { name: "onset" });
     const says = h("div", { id: "chord-says", class: "chord-says", role: "status" });
     const form = h("form", { class: "chord-form", "aria-label": known ? `Correct ${pretty(from.dataset.text)}` : "Add a chord symbol" },
@@ -134,7 +147,7 @@ export class Sheet {
       h("div", { class: "row" }, h("button", { type: "submit", class: "strong" }, "Write it"),
         known ? h("button", { type: "button", onclick: () => send("") }, "Take it away") : null,
         h("button", { type: "button", class: "plain", onclick: () => close() }, "Cancel")));
-    const chosenBar = () => printed.find((b) => b.bar === Number(where.value)) ?? bar;
+    const chosenBar = () => printed.find((b) => b.bar === Number(where.value)) ?? bar ?? printed[0];
     const fillPlaces = () => {
       const { length_quarter, beat_quarter } = chosenBar();
       const [length, beat] = [number(length_quarter), number(beat_quarter)];

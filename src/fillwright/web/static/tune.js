@@ -11,6 +11,8 @@ import { Sheet } from "./sheet.js";
 const id = document.body.dataset.tune;
 const address = `/api/tunes/${id}`;
 const settings = document.getElementById("settings");
+const COUNTED = ["choruses", "introduction", "ending"];
+const FAMILIES = ["comp", "reharm", "line"];
 const MAJOR = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"];
 const MINOR = ["C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B"];
 
@@ -55,6 +57,7 @@ async function take(next) {
   document.getElementById("redo").title = tune.redo ? `Redo: ${tune.redo}` : "";
   showSettings();
   document.getElementById("warnings").replaceChildren(...tune.warnings.map((warning) => h("li", {}, warning)));
+  for (const message of tune.lost ?? []) notify(message);
   if (before?.sheet === tune.sheet) {
     sheet.tune = tune;
     sheet.mark(bench.number);
@@ -62,7 +65,7 @@ async function take(next) {
   } else {
     const gap = bench.number;
     const inside = document.getElementById("bench").contains(document.activeElement);
-    const drawn = sheet.show(tune);
+    const drawn = before?.drawing === tune.drawing ? sheet.keep(tune) : sheet.show(tune);
     if (gap !== null && gap <= tune.gaps.length) await bench.open(tune, gap, inside);
     else bench.close();
     await drawn;
@@ -85,21 +88,46 @@ function showSettings() {
     key.append(h("option", { value: values.key }, pretty(values.key)));
     key.value = values.key;
   }
+  showForm(set);
   const without = document.getElementById("without");
   without.hidden = !set.without.length;
   without.replaceChildren("Switched off: ", ...set.without.map((device) => h("button", { type: "button", class: "chip", "aria-label": `Switch ${device} on again`, onclick: () => change({ settings: { without: set.without.filter((name) => name !== device) } }).catch(report) }, `${device} ×`)));
 }
 
+// How often the chorus goes round, what is added to it, and how much of each family it has.
+function showForm(set) {
+  const { elements } = settings;
+  for (const name of COUNTED) elements[name].value = String(set[name]);
+  const shares = FAMILIES.map((family) => set.mix[family] ?? 0);
+  const total = shares.reduce((sum, share) => sum + share, 0);
+  FAMILIES.forEach((family, index) => {
+    const select = elements[`mix-${family}`];
+    const value = String(shares[index]);
+    if (![...select.options].some((option) => option.value === value)) select.append(h("option", { value }, `${value} parts`));
+    select.value = value;
+  });
+  const added = [["introduction", "before"], ["ending", "after"]].filter(([name]) => set[name]).map(([name, where]) => `${set[name]} bars ${where}`);
+  const even = shares.every((share) => share === shares[0]);
+  const mix = even ? "families even" : FAMILIES.map((family, index) => `${family} ${Math.round((100 * shares[index]) / total)} %`).join(", ");
+  document.getElementById("form-says").textContent = [set.choruses === 2 ? "two choruses" : "one chorus", ...added, mix].join(", ");
+}
+
 const report = (error) => notify(error.message, "error");
+
+// A control's name and value as a setting.
+function setting(name, value) {
+  if (name.startsWith("mix-")) return { mix: { ...tune.settings.mix, [name.slice(4)]: Number(value) } };
+  return { [name]: COUNTED.includes(name) ? Number(value) : value || null };
+}
 
 settings.addEventListener("change", async (event) => {
   const { name, value } = event.target;
   try {
-    await change({ settings: { [name]: value || null } });
+    await change({ settings: setting(name, value) });
   } catch (error) {
     report(error);
     showSettings();
-    settings.elements[name].value = name === "tempo" ? String(tune.tune.tempo) : settings.elements[name].value;
+    if (name === "tempo") settings.elements.tempo.value = String(tune.tune.tempo);
   }
 });
 settings.addEventListener("submit", (event) => event.preventDefault());
@@ -107,7 +135,7 @@ for (const step of ["undo", "redo"]) {
   document.getElementById(step).addEventListener("click", () => turn(() => post(`${address}/${step}`, { version: tune.version })).catch(report));
 }
 document.addEventListener("keydown", (event) => {
-  const typing = event.target.matches("input, textarea, select");
+  const typing = event.target.matches("input:not([type=radio], [type=checkbox], [type=range]), textarea");
   if ((event.ctrlKey || event.metaKey) && !typing && event.key.toLowerCase() === "z") {
     event.preventDefault();
     document.getElementById(event.shiftKey ? "redo" : "undo").click();
@@ -154,11 +182,12 @@ async function go(gap, focus = false) {
   sheet.mark(gap);
   document.getElementById("bench-hint").hidden = true;
   document.getElementById("view-sheet").classList.add("open");
-  await bench.open(tune, gap, focus);
+  const opened = bench.open(tune, gap, focus);
   sheet.reveal(gap);
   const paper = document.getElementById("sheet").getBoundingClientRect();
   const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
   scrollTo({ top: scrollY + paper.top - 8, behavior: calm ? "auto" : "smooth" });
+  await opened;
 }
 
 // --- begin ------------------------------------------------------------------------------------
