@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from fillwright.fills.closing import Closing, closing_of
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import ChordSpan, Chorus, Gap, Meter, SoundingNote
 
@@ -43,6 +44,7 @@ class GapContext:
     following    melody notes from the landing to the next gap or the end, landing first
     following_gap_quarter  onset of the next gap, or None
     meter        that of the bar the gap opens in
+    closing      the tonic that stands in `spans` for a last turnaround, or None
     """
 
     chorus: Chorus
@@ -56,6 +58,7 @@ class GapContext:
     following_gap_quarter: Fraction | None
     previous_harmony: Harmony | None
     meter: Meter
+    closing: Closing | None = None
 
     @property
     def onset_quarter(self) -> Fraction:
@@ -144,28 +147,38 @@ def make_context(chorus: Chorus, gaps: tuple[Gap, ...], number: int, *, level: s
     stop = chorus.length_quarter if next_gap is None else next_gap
     following = tuple(n for n in chorus.melody if gap.end_quarter <= n.onset_quarter <= stop)
     before = chorus.chord_index_at(gap.onset_quarter - Fraction(1, 64))
+    closing = closing_of(chorus, gap)
     return GapContext(
         chorus=chorus, gap=gap, level=level, hand=hand, without=without,
-        spans=_effective_spans(gap, meter.beat_quarter),
+        spans=_effective_spans(gap, meter.beat_quarter, closing),
         phrase=phrase, following=following, following_gap_quarter=next_gap,
         previous_harmony=None if before is None else chorus.harmonies[before],
         meter=meter,
+        closing=closing,
     )
 
 
-def _effective_spans(gap: Gap, beat_quarter: Fraction) -> tuple[Span, ...]:
-    """Join equal neighbours, drop N.C., and give an anticipated melody its coming chord."""
+def _effective_spans(gap: Gap, beat_quarter: Fraction, closing: Closing | None
+                     ) -> tuple[Span, ...]:
+    """Join equal neighbours, drop N.C., let the closing tonic stand for what it replaces, and
+    give an anticipated melody its coming chord."""
     spans: list[Span] = []
-    for chord, harmony in zip(gap.chords, gap.harmonies, strict=True):
+    heard = [(chord.onset_quarter, chord.end_quarter, harmony)
+             for chord, harmony in zip(gap.chords, gap.harmonies, strict=True)]
+    if closing is not None:
+        home = closing.onset_quarter
+        heard = [(onset, min(end, home), harmony) for onset, end, harmony in heard
+                 if onset < home]
+        heard.append((home, gap.end_quarter, closing.harmony))
+    for onset, end, harmony in heard:
         if harmony is None:
             continue
-        onset = chord.onset_quarter
         if spans and spans[-1].harmony.symbol == harmony.symbol:
-            spans[-1] = Span(spans[-1].onset_quarter, chord.end_quarter, spans[-1].harmony)
+            spans[-1] = Span(spans[-1].onset_quarter, end, spans[-1].harmony)
             continue
         if spans:  # close the hole an N.C. leaves
             spans[-1] = Span(spans[-1].onset_quarter, onset, spans[-1].harmony)
-        spans.append(Span(onset, chord.end_quarter, harmony))
+        spans.append(Span(onset, end, harmony))
     if not spans:
         return ()
     spans[-1] = Span(spans[-1].onset_quarter, gap.end_quarter, spans[-1].harmony)
