@@ -73,6 +73,8 @@ def k_best_paths(sizes: Sequence[int], local: Sequence[Costs], steps: Sequence[C
         raise ValueError("a lattice needs local costs for every layer and steps between them")
     if k < 1:
         raise ValueError("k must be at least 1")
+    if k == 1:
+        return _cheapest_path(sizes, local, steps)
     best = _summed(local[0], (sizes[0],), "local cost")[:, None]  # (states, ranks)
     back: list[npt.NDArray[np.int64]] = []
     for layer in range(1, len(sizes)):
@@ -94,6 +96,28 @@ def k_best_paths(sizes: Sequence[int], local: Sequence[Costs], steps: Sequence[C
     return paths
 
 
+def _cheapest_path(sizes: Sequence[int], local: Sequence[Costs], steps: Sequence[Costs]
+                   ) -> list[Path]:
+    """The same for one path, which needs no ranks."""
+    best = _summed(local[0], (sizes[0],), "local cost")
+    back: list[npt.NDArray[np.intp]] = []
+    for layer in range(1, len(sizes)):
+        size = sizes[layer]
+        ways = best[:, None] + _summed(steps[layer - 1], (sizes[layer - 1], size), "step cost")
+        chosen = ways.argmin(axis=0)  # the lower of equal ones
+        best = ways[chosen, np.arange(size)] + _summed(local[layer], (size,), "local cost")
+        back.append(chosen)
+    state = int(best.argmin())
+    total = int(best[state])
+    if total >= FORBIDDEN // 2:
+        return []
+    states = [state]
+    for row in reversed(back):
+        states.append(int(row[states[-1]]))
+    path = tuple(reversed(states))
+    return [Path(path, total, _itemise(path, local, steps))]
+
+
 def _cheapest(best: npt.NDArray[np.int64], step: npt.NDArray[np.int64], k: int
               ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
     """The k cheapest ways into each state: costs and flat predecessors, (states, ranks).
@@ -101,10 +125,6 @@ def _cheapest(best: npt.NDArray[np.int64], step: npt.NDArray[np.int64], k: int
     best   cheapest partial paths so far, (states before, ranks)
     step   (states before, states)
     """
-    if k == 1:
-        ways = best + step
-        reached = ways.min(axis=0)
-        return reached[:, None], (ways == reached).argmax(axis=0)[:, None]
     before, ranks = best.shape
     count = before * ranks
     if count > _MOST_WAYS:

@@ -8,7 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.hands.chords import all_fingerings, finger_chord, finger_rolled, split_chord
+from fillwright.hands.chords import (
+    all_fingerings,
+    finger_chord,
+    finger_rolled,
+    playable,
+    split_chord,
+)
 from fillwright.hands.model import HAND_SIZES
 from fillwright.hands.reach import SPANS, is_black, mirrored, span_units
 
@@ -160,3 +166,16 @@ def test_the_cheapest_split(midis: tuple[int, ...], size: str) -> None:
     else:
         assert found[0].cost + found[1].cost == min(costs)
         assert len(found[0].fingers) + len(found[1].fingers) == len(midis)
+
+
+@settings(max_examples=100, deadline=None)
+@given(CHORDS, HANDS, SIZES)
+def test_playable_is_having_a_fingering_in_every_octave(midis: tuple[int, ...], hand: str,
+                                                        size: str) -> None:
+    wanted = finger_chord(midis, hand, size) is not None
+    for octaves in (-1, 0, 1):
+        assert playable([midi + 12 * octaves for midi in midis], hand, size) == wanted
+
+
+def test_six_keys_are_not_playable() -> None:
+    assert not playable((60, 61, 62, 63, 64, 65), "right", "large")

@@ -16,6 +16,7 @@ from fillwright.hands.clash import (
     minor_ninth,
     mud,
     mud_cost,
+    mud_limit,
     rub,
 )
 
@@ -86,3 +87,9 @@ def test_only_a_flat_nine_over_its_root_is_excused(low: int, high: int, root: in
     excused = rub(low, high) and not rub(low, high, root, True)
     assert excused == (low % 12 == root and high - low > 1 and (high - low) % 12 == 1)
     assert rub(low, high, root, False) == rub(low, high)
+
+
+@pytest.mark.parametrize("interval", range(1, 40))
+def test_the_limit_of_an_interval_is_where_its_mud_ends(interval: int) -> None:
+    ends = [low for low in range(21, 70) if not mud((low, low + interval))]
+    assert ends == list(range(max(mud_limit(interval), 21), 70))

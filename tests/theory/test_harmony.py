@@ -7,6 +7,11 @@ step above it is to be avoided.
 
 from __future__ import annotations
 
+import os
+import pickle
+import subprocess
+import sys
+
 import pytest
 
 from fillwright.theory.chord import degree_pitch_class
@@ -98,3 +103,16 @@ def test_a_chord_struck_again_still_resolves() -> None:
                                Key(-3, "minor"))
     assert first is not None and second is not None
     assert first.function == second.function == "V7"
+
+
+def test_a_harmony_sent_to_another_process_is_found_there() -> None:
+    # a process hashes strings in its own way, so nothing hashed may travel
+    code = ("import pickle, sys; h = pickle.loads(sys.stdin.buffer.read());"
+            "print(hash(h) == hash(type(h)(h.symbol, h.key, h.function, h.scale, h.tones,"
+            " h.tensions)))")
+    one = harmony_of(parse_chord("G7"), Key(0, "major"), parse_chord("Cmaj7"))
+    for seed in ("1", "2"):
+        answer = subprocess.run([sys.executable, "-c", code], input=pickle.dumps(one),
+                                capture_output=True, check=True,
+                                env={**os.environ, "PYTHONHASHSEED": seed})
+        assert answer.stdout.strip() == b"True"

@@ -6,7 +6,9 @@ found on the lattice; the cheapest distinct ideas that two hands can play are of
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from heapq import heappop, heappush
 from types import MappingProxyType
 
 from fillwright.fills.build import Refusal, finish
@@ -44,6 +46,14 @@ THIRD_TIME = MappingProxyType({"beginner": 0, "intermediate": 24, "advanced": 24
 
 
 @dataclass(frozen=True, slots=True)
+class _Sketch:
+    """A texture and its strokes, before it is known which keys they take."""
+
+    texture: Texture
+    plan: Plan
+
+
+@dataclass(frozen=True, slots=True)
 class _Cell:
     texture: Texture
     plan: Plan
@@ -52,7 +62,7 @@ class _Cell:
 
     @property
     def total(self) -> int:
-        return sum(cost for _, cost in self.costs)
+        return _sum(self.costs)
 
     @property
     def is_stiff(self) -> bool:
@@ -78,7 +88,7 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     tried: set[tuple[str, Rhythm]] = set()
     late: list[_Cell] = []  # stand back until nothing better is left
     for turn in range(ROUNDS):
-        cells: list[_Cell] = []
+        sketches: list[_Sketch] = []
         for place, texture in enumerate(textures):
             rhythms = choices[texture]
             if not rhythms:
@@ -88,15 +98,10 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
             if (texture.name, rhythm) in tried:
                 continue
             tried.add((texture.name, rhythm))
-            cell = _solve(setting, texture, rhythm)
-            if cell is not None:
-                stiff = cell.is_stiff or (context.level == "advanced"
-                                          and texture.name in ("shells", "two-note shells"))
-                (late if stiff else cells).append(cell)
-        if turn == ROUNDS - 1:
-            cells += late
-        cells.sort(key=lambda c: (c.total, c.texture.name))
-        for cell in cells:
+            plan = plan_of(setting, texture, rhythm)
+            if plan is not None:
+                sketches.append(_Sketch(texture, plan))
+        for cell in _cheapest_first(setting, sketches, late, last=turn == ROUNDS - 1):
             draft = _draft(context, cell)
             name = texture_name(cell.texture, cell.plan, cell.found)
             if {draft.device, name} & context.without:
@@ -116,11 +121,46 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     return tuple(fill for _, fill in taken)
 
 
-def _solve(setting: Setting, texture: Texture, rhythm: Rhythm) -> _Cell | None:
-    context = setting.context
-    plan = plan_of(setting, texture, rhythm)
-    if plan is None:
-        return None
+def _cheapest_first(setting: Setting, sketches: list[_Sketch], late: list[_Cell], *,
+                    last: bool) -> Iterator[_Cell]:
+    """The cells of a round by cost, each searched only when nothing cheaper can come.
+
+    late   receives what stands back; in the last round it takes its place
+    """
+    waiting: list[tuple[int, str, int, _Sketch | _Cell]] = []
+    for order, sketch in enumerate(sketches):
+        # What a texture and a rhythm cost by themselves, its voicings can only add to.
+        heappush(waiting, (_sum(_given_costs(setting, sketch)), "", order, sketch))
+    if last:
+        for stiff in late:
+            heappush(waiting, (stiff.total, stiff.texture.name, len(waiting), stiff))
+    while waiting:
+        _, _, order, thing = heappop(waiting)
+        if isinstance(thing, _Cell):
+            yield thing
+            continue
+        cell = _solve(setting, thing)
+        if cell is None:
+            continue
+        if not last and (cell.is_stiff or (setting.context.level == "advanced"
+                         and cell.texture.name in ("shells", "two-note shells"))):
+            late.append(cell)
+        else:
+            heappush(waiting, (cell.total, cell.texture.name, order, cell))
+
+
+def _given_costs(setting: Setting, sketch: _Sketch) -> tuple[tuple[str, int], ...]:
+    texture = texture_cost(sketch.texture, setting.context.level, setting.frame.style)
+    return (*((f"rhythm: {k}", 2 * v) for k, v in sketch.plan.rhythm.costs),
+            ("texture", 2 * texture))
+
+
+def _sum(costs: tuple[tuple[str, int], ...]) -> int:
+    return sum(cost for _, cost in costs)
+
+
+def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
+    context, texture, plan = setting.context, sketch.texture, sketch.plan
     found = search(context, texture, plan)
     if found is None or any(name == "guides" and cost for name, cost in found.costs):
         return None
@@ -129,8 +169,7 @@ def _solve(setting: Setting, texture: Texture, rhythm: Rhythm) -> _Cell | None:
         return None  # a name without its tenth
     if _hides_its_kind(context, plan, found):
         return None
-    costs = (*found.costs, *((f"rhythm: {k}", 2 * v) for k, v in rhythm.costs),
-             ("texture", 2 * texture_cost(texture, context.level, setting.frame.style)),
+    costs = (*found.costs, *_given_costs(setting, sketch),
              ("third time", THIRD_TIME[context.level] * _third_times(found)))
     return _Cell(texture, plan, found, costs)
 

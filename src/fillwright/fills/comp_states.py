@@ -7,7 +7,7 @@ is left out here; the rest is a matter of cost.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
@@ -20,7 +20,7 @@ from fillwright.fills.comp_textures import LEFT_KINDS, RIGHT_KINDS, Texture
 from fillwright.fills.voicing import (
     Voicing,
     form_voicings,
-    harsh,
+    harsh_classes,
     holds_guides,
     left_hand_voicings,
     right_hand_voicings,
@@ -33,8 +33,8 @@ from fillwright.fills.voicing_forms import (
     compatible,
     required_degrees,
 )
-from fillwright.hands.chords import finger_chord, finger_rolled
-from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
+from fillwright.hands.chords import finger_rolled, playable
+from fillwright.hands.clash import LENIENT_LIMITS, minor_ninth, mud_cost, mud_limit, rub
 from fillwright.hands.reach import rolled_span_ok
 from fillwright.lattice import Costs
 from fillwright.theory.chord import degree_number, degree_pitch_class
@@ -76,6 +76,8 @@ NO_HELD = -1
 """Stands for the held note where it does not sound."""
 
 
+_MUD_REACH = 1 + max(LENIENT_LIMITS)
+_MUD_BELOW = max(map(mud_limit, LENIENT_LIMITS))
 _LEFT_TOP = 69  # the left hand's chords reach up to A4 at most (common practice)
 
 
@@ -105,6 +107,7 @@ class States:
         return len(self.voicings)
 
 
+@lru_cache(maxsize=1024)
 def flat_nine_root(harmony: Harmony) -> int | None:
     """The root's pitch class where the chord is a dominant that takes a flat nine."""
     flat = any(degree_pitch_class(d) == 1 for d in harmony.tensions + harmony.symbol.degrees)
@@ -317,41 +320,37 @@ def right_states(harmony: Harmony, texture: Texture, level: str, size: str,
 def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: str, size: str,
             left: tuple[int, ...], left_degrees: tuple[str, ...], held: int, aim: int,
             finger: bool) -> States | None:
+    barred = _barred(harmony, left, held)
+    if barred is None:
+        return None
     states: list[Voicing] = []
     costs: list[dict[str, int]] = []
-    root = harmony.root.pitch_class
-    flat = flat_nine_root(harmony) is not None
     held_degree = None if held == NO_HELD else harmony.degree_of(held % 12)
     left_classes = {m % 12 for m in left}
-    required = required_degrees(harmony)
+    told: dict[tuple[str, ...], dict[str, int] | None] = {}
     for voicing in pool:
         midis = voicing.midis
-        whole = tuple(sorted({*left, *midis}))
-        if mud(whole) or harsh(whole, harmony) or any(
-                minor_ninth(a, b, root, flat) for i, a in enumerate(whole)
-                for b in whole[i + 1:]):
+        if not barred.isdisjoint(midis):
             continue
-        if held != NO_HELD and _rubs(midis, held, harmony):
+        if finger and not playable((*midis, held), "right", size):
             continue
-        if finger and finger_chord((*midis, held), "right", size) is None:
-            continue
-        degrees = {*voicing.degrees, *left_degrees}
-        if held_degree is not None:
-            degrees.add(held_degree)
-        if not compatible(degrees - {"bass"}):
+        if voicing.degrees not in told:
+            degrees = {*voicing.degrees, *left_degrees}
+            if held_degree is not None:
+                degrees.add(held_degree)
+            told[voicing.degrees] = _told(harmony, level, frozenset(degrees))
+        said = told[voicing.degrees]
+        if said is None:
             continue
         terms = {
-            "guides": WEIGHTS["guides"] * (not holds_guides(harmony, tuple(degrees))),
-            "missing colour": WEIGHTS["missing colour"] * _missing(required, degrees)
-            // (4 if level == "beginner" else 1),
+            **said,
             "right register": WEIGHTS["right register"] * abs(midis[0] + midis[-1] - 2 * aim)
             // 4,
-            "low intervals": WEIGHTS["low intervals"] * mud_cost(whole),
+            "low intervals": WEIGHTS["low intervals"] * mud_cost((*left, *midis)),
+            "doubled": WEIGHTS["doubled"] * len(left_classes & {m % 12 for m in midis}),
+            "second inside": WEIGHTS["second inside"] * sum(
+                b - a == 1 for a, b in pairwise(midis)),
         }
-        if level != "beginner" and not any(degree_number(d) > 7 for d in degrees
-                                           if d != "bass"):
-            terms["plain"] = WEIGHTS["plain"]
-        terms["doubled"] = WEIGHTS["doubled"] * len(left_classes & {m % 12 for m in midis})
         if held != NO_HELD:
             terms["melody doubled"] = WEIGHTS["melody doubled"] * sum(
                 (m - held) % 12 == 0 for m in midis)
@@ -360,14 +359,60 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: str, size: str,
                     3 - (held - midis[-1]), 0)
         if left:
             terms["hole"] = WEIGHTS["hole"] * max(midis[0] - left[-1] - 16, 0)
-        terms["second inside"] = WEIGHTS["second inside"] * sum(
-            b - a == 1 for a, b in pairwise(midis))
         states.append(voicing)
         costs.append(terms)
     return States(states, costs) if states else None
 
 
-def _missing(required: tuple[str, ...], degrees: set[str]) -> int:
+@lru_cache(maxsize=4096)
+def _barred(harmony: Harmony, left: tuple[int, ...], held: int) -> frozenset[int] | None:
+    """Keys that would rub the held note, or be mud, harsh or a minor ninth with what the left
+    hand has down; None where the left hand's own keys are."""
+    root = harmony.root.pitch_class
+    flat = flat_nine_root(harmony) is not None
+    bad = harsh_classes(harmony)
+
+    def quarrel(low: int, high: int) -> bool:
+        return (low < mud_limit(high - low) or (high - low == 1 and high % 12 in bad)
+                or minor_ninth(low, high, root, flat))
+
+    if any(quarrel(low, high) for place, low in enumerate(left) for high in left[place + 1:]):
+        return None
+    barred = {high for low in left for high in _above(low) if quarrel(low, high)}
+    if held != NO_HELD:
+        barred.add(held)
+        barred.update(key for key in (*_near(held, 1), *_near(held, -1))
+                      if _rubs((key,), held, harmony))
+    return frozenset(barred)
+
+
+def _near(key: int, way: int) -> range:
+    """The keys a half step above (or below) a key, in every octave on that side."""
+    return range(key + way, 109 if way > 0 else 20, 12 * way)
+
+
+def _above(low: int) -> Iterable[int]:
+    """The keys above one that may quarrel with it: near ones where it lies low."""
+    near = range(low + 1, low + _MUD_REACH) if low < _MUD_BELOW else ()
+    return (*near, *_near(low, 1))
+
+
+@lru_cache(maxsize=8192)
+def _told(harmony: Harmony, level: str, degrees: frozenset[str]) -> dict[str, int] | None:
+    """What it costs to tell a chord by these degrees, or None where they quarrel."""
+    if not compatible(degrees - {"bass"}):
+        return None
+    plain = level != "beginner" and not any(degree_number(d) > 7 for d in degrees
+                                            if d != "bass")
+    return {
+        "guides": WEIGHTS["guides"] * (not holds_guides(harmony, tuple(degrees))),
+        "missing colour": WEIGHTS["missing colour"]
+        * _missing(required_degrees(harmony), degrees) // (4 if level == "beginner" else 1),
+        "plain": WEIGHTS["plain"] * plain,
+    }
+
+
+def _missing(required: tuple[str, ...], degrees: Collection[str]) -> int:
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
     return sum(not any(degree_pitch_class(d) in present for d in group.split("|"))
                for group in required)

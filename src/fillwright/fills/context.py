@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from fillwright.fills.closing import Closing, closing_of
@@ -45,6 +45,7 @@ class GapContext:
     following_gap_quarter  onset of the next gap, or None
     meter        that of the bar the gap opens in
     closing      the tonic that stands in `spans` for a last turnaround, or None
+    beat_quarter, seconds_per_quarter, beats_per_minute   its felt beat and the tempo
     """
 
     chorus: Chorus
@@ -59,6 +60,15 @@ class GapContext:
     previous_harmony: Harmony | None
     meter: Meter
     closing: Closing | None = None
+    beat_quarter: Fraction = field(init=False)
+    seconds_per_quarter: float = field(init=False)
+    beats_per_minute: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        beat, seconds = self.meter.beat_quarter, self.chorus.seconds_per_quarter
+        object.__setattr__(self, "beat_quarter", beat)
+        object.__setattr__(self, "seconds_per_quarter", seconds)
+        object.__setattr__(self, "beats_per_minute", 60.0 / (seconds * float(beat)))
 
     @property
     def onset_quarter(self) -> Fraction:
@@ -67,18 +77,6 @@ class GapContext:
     @property
     def end_quarter(self) -> Fraction:
         return self.gap.end_quarter
-
-    @property
-    def beat_quarter(self) -> Fraction:
-        return self.meter.beat_quarter
-
-    @property
-    def seconds_per_quarter(self) -> float:
-        return self.chorus.seconds_per_quarter
-
-    @property
-    def beats_per_minute(self) -> float:
-        return 60.0 / (self.seconds_per_quarter * float(self.beat_quarter))
 
     @property
     def feel(self) -> str:

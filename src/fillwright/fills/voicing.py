@@ -8,7 +8,7 @@ chord's: a flat nine over G7 is A flat.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
@@ -22,18 +22,20 @@ from fillwright.fills.voicing_forms import (
     rootless_forms,
     two_hand_forms,
 )
-from fillwright.hands.chords import finger_chord
-from fillwright.hands.clash import minor_ninth, mud, mud_cost
+from fillwright.hands.chords import playable
+from fillwright.hands.clash import mud_cost, mud_limit
 from fillwright.hands.reach import span_ok
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import NoteName, Pitch, spelled
 
-__all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "harsh", "holds_guides",
-           "left_hand_voicings", "right_hand_voicings", "two_hand_voicings", "voice_leading"]
+__all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "harsh", "harsh_classes",
+           "holds_guides", "left_hand_voicings", "right_hand_voicings", "two_hand_voicings",
+           "voice_leading"]
 
 _RIGHT_LOW, _RIGHT_TOP = 48, 96  # the right hand's range in comping, C3 to C7
-_NEVER_MUD = 60  # above middle C no interval is mud
+_LEFT_LOW, _LEFT_TOP = 28, 76  # the left hand's, E1 to E5
+_BOTH_TOP = 84  # both hands', from the left hand's lowest key to C6
 
 VOICE_CHANGE = 3
 """Semitones a voice that comes in or drops out counts for (design choice)."""
@@ -44,7 +46,6 @@ WEIGHTS = MappingProxyType({
     "root too low": 2,    # ... and below E2, where a hand alone sounds dark
     "high left": 1,       # semitone of the left hand's top above middle C
     "mud": 2,             # semitone below the strict low interval limits
-    "middle": 1,          # quarter of a semitone off the middle of the room
 })
 
 
@@ -55,12 +56,19 @@ def harsh(midis: Sequence[int], harmony: Harmony) -> bool:
     The first belongs above the third, the second an octave and more above the root; the
     form b7-#9-3-b13 of the books is heard so, but a page of it rubs (common practice).
     """
+    bad = harsh_classes(harmony)
+    keys = sorted(set(midis))
+    return any(b - a == 1 and b % 12 in bad for a, b in pairwise(keys))
+
+
+@lru_cache(maxsize=2048)
+def harsh_classes(harmony: Harmony) -> frozenset[int]:
+    """The pitch classes that sound harsh a half step above another key; see `harsh`."""
     root = harmony.root.pitch_class
     bad = {1} if "b9" in harmony.tensions + harmony.symbol.degrees else set()
     if "3" in harmony.tones:
         bad.add(4)
-    keys = sorted(set(midis))
-    return any(b - a == 1 and (b - root) % 12 in bad for a, b in pairwise(keys))
+    return frozenset((root + step) % 12 for step in bad)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,35 +131,36 @@ def _name(harmony: Harmony, degree: str) -> NoteName:
     return harmony.symbol.name_of(degree)
 
 
-@lru_cache(maxsize=4096)
-def _pitch(name: NoteName, midi: int) -> Pitch:
-    return spelled(name, midi)
+class _Speller:
+    """The names of a chord's degrees, and the pitches on the keys, worked out once."""
+
+    __slots__ = ("_harmony", "_names", "_pitches")
+
+    def __init__(self, harmony: Harmony) -> None:
+        self._harmony = harmony
+        self._names: dict[str, tuple[NoteName, int]] = {}
+        self._pitches: dict[tuple[str, int], Pitch] = {}
+
+    def pitch_class(self, degree: str) -> int:
+        return self._name(degree)[1]
+
+    def pitch(self, degree: str, midi: int) -> Pitch:
+        found = self._pitches.get((degree, midi))
+        if found is None:
+            found = self._pitches[degree, midi] = spelled(self._name(degree)[0], midi)
+        return found
+
+    def _name(self, degree: str) -> tuple[NoteName, int]:
+        found = self._names.get(degree)
+        if found is None:
+            name = _name(self._harmony, degree)
+            found = self._names[degree] = name, name.pitch_class
+        return found
 
 
-@lru_cache(maxsize=16384)
-def _stack(harmony: Harmony, form: Form) -> tuple[tuple[NoteName, ...], tuple[int, ...]]:
-    """Names and semitones above the bottom note."""
-    names: list[NoteName] = []
-    heights: list[int] = []
-    for place, mark in enumerate(form.degrees):
-        name = _name(harmony, mark.lstrip("^"))
-        if place == 0:
-            heights.append(0)
-        else:
-            step = (name.pitch_class - names[-1].pitch_class) % 12 or 12
-            heights.append(heights[-1] + step + (12 if mark[0] == "^" else 0))
-        names.append(name)
-    return tuple(names), tuple(heights)
-
-
-def _no_ninth(harmony: Harmony, names: Sequence[NoteName], heights: Sequence[int]) -> bool:
-    """No minor ninth but a dominant's own flat nine over its root, in whatever octave."""
-    flat = harmony.symbol.quality in ("dominant", "suspended")
-    root = harmony.root.pitch_class
-    bottom = 36 + names[0].pitch_class
-    midis = [bottom + height for height in heights]
-    return not any(minor_ninth(low, high, root, flat) for place, low in enumerate(midis)
-                   for high in midis[place + 1:])
+@lru_cache(maxsize=1024)
+def _speller(harmony: Harmony) -> _Speller:
+    return _Speller(harmony)
 
 
 def form_voicings(harmony: Harmony, form: Form, size: str, *, low: int, top: int,
@@ -160,29 +169,70 @@ def form_voicings(harmony: Harmony, form: Form, size: str, *, low: int, top: int
 
     rolled   the hands may exceed their reach (the chord is to be rolled)
     """
-    names, heights = _stack(harmony, form)
-    if not _no_ninth(harmony, names, heights):
-        return ()
-    found = []
-    split = form.left
-    first = low + (names[0].pitch_class - low) % 12
-    for bottom in range(first, top - heights[-1] + 1, 12):
-        midis = tuple(bottom + height for height in heights)
-        if not rolled and not (_hand_ok(midis[:split], "left", size)
-                               and _hand_ok(midis[split:], "right", size)):
-            continue
-        if (bottom < _NEVER_MUD and mud(midis)) or harsh(midis, harmony):
-            continue
-        found.append(Voicing(form.kind, tuple(d.lstrip("^") for d in form.degrees),
-                             tuple(_pitch(n, m) for n, m in zip(names, midis, strict=True)),
-                             split))
-    return tuple(found)
+    return tuple(_placed(harmony, (form,), size, low, top, rolled))
 
 
-def _hand_ok(midis: tuple[int, ...], hand: str, size: str) -> bool:
-    if len(midis) < 2:
-        return True
-    return span_ok(midis[0], midis[-1], size) and finger_chord(midis, hand, size) is not None
+def _placed(harmony: Harmony, forms: Iterable[Form], size: str, low: int, top: int,
+            rolled: bool = False) -> list[Voicing]:
+    """All places of some forms, in their order.
+
+    What a hand can span, what rubs and how low is too low does not depend on the octave, so
+    it is asked once for each form.
+    """
+    speller = _speller(harmony)
+    # a dominant's own flat nine may stand over its root, in whatever octave
+    root = harmony.root.pitch_class
+    flat_over = root if harmony.symbol.quality in ("dominant", "suspended") else -1
+    bad = harsh_classes(harmony)
+    found: list[Voicing] = []
+    for form in forms:
+        degrees = tuple(mark.lstrip("^") for mark in form.degrees)
+        classes = [speller.pitch_class(degree) for degree in degrees]
+        heights = [0]
+        for (before, here), mark in zip(pairwise(classes), form.degrees[1:], strict=True):
+            heights.append(heights[-1] + ((here - before) % 12 or 12)
+                           + (12 if mark[0] == "^" else 0))
+        lowest = _lowest(heights, classes, flat_over, bad)
+        if lowest is None:
+            continue
+        first = low + (classes[0] - low) % 12
+        if not rolled and not (_hand_ok([first + h for h in heights[:form.left]], "left", size)
+                               and _hand_ok([first + h for h in heights[form.left:]], "right",
+                                            size)):
+            continue
+        for bottom in range(first, top - heights[-1] + 1, 12):
+            if bottom >= lowest:
+                found.append(Voicing(form.kind, degrees, tuple(
+                    speller.pitch(degree, bottom + height)
+                    for degree, height in zip(degrees, heights, strict=True)), form.left))
+    return found
+
+
+def _lowest(heights: Sequence[int], classes: Sequence[int], flat_over: int,
+            bad: frozenset[int]) -> int | None:
+    """The lowest bottom key with which a stack is not mud; None where it holds a minor ninth
+    or something harsh wherever it stands.
+
+    heights    semitones above the bottom, ascending
+    classes    their pitch classes
+    flat_over  the pitch class over which a flat nine is at home, or -1
+    bad        see `harsh_classes`
+    """
+    lowest = 0
+    for place, height in enumerate(heights):
+        for other in range(place + 1, len(heights)):
+            step = heights[other] - height
+            if step == 1 and classes[other] in bad:
+                return None
+            if step > 1 and step % 12 == 1 and classes[place] != flat_over:
+                return None
+            lowest = max(lowest, mud_limit(step) - height)
+    return lowest
+
+
+def _hand_ok(midis: Sequence[int], hand: str, size: str) -> bool:
+    return len(midis) < 2 or (span_ok(midis[0], midis[-1], size)
+                              and playable(midis, hand, size))
 
 
 def _left_cost(voicing: Voicing) -> int:
@@ -192,8 +242,23 @@ def _left_cost(voicing: Voicing) -> int:
             + WEIGHTS["high left"] * max(midis[-1] - 60, 0) + WEIGHTS["mud"] * mud_cost(midis))
 
 
-def _sorted(voicings: list[Voicing], cost: dict[Voicing, int]) -> tuple[Voicing, ...]:
-    return tuple(sorted(dict.fromkeys(voicings), key=lambda v: (cost[v], v.midis, v.kind)))
+@lru_cache(maxsize=1024)
+def _left_everywhere(harmony: Harmony, level: str, size: str, rootless: bool
+                     ) -> tuple[Voicing, ...]:
+    """All voicings of the left hand alone, by register."""
+    forms = rootless_forms(harmony, level) if rootless else bass_forms(harmony, level)
+    whole = dict.fromkeys(Form(f.kind, f.degrees, len(f.degrees)) for f in forms)
+    return _by_register(_placed(harmony, whole, size, _LEFT_LOW, _LEFT_TOP))
+
+
+def _by_register(voicings: list[Voicing]) -> tuple[Voicing, ...]:
+    def left_cost(midis: tuple[int, ...]) -> int:
+        return (WEIGHTS["low bottom"] * max(48 - midis[0], 0)
+                + WEIGHTS["root too low"] * max(40 - midis[0], 0)
+                + WEIGHTS["high left"] * max(midis[-1] - 60, 0)
+                + WEIGHTS["mud"] * mud_cost(midis))
+
+    return tuple(sorted(voicings, key=lambda v: (left_cost(v.midis[:v.left]), v.midis, v.kind)))
 
 
 @lru_cache(maxsize=4096)
@@ -210,15 +275,9 @@ def left_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int = 36
     if rootless:
         if bass_degree(harmony) is not None:
             return ()
-        forms = rootless_forms(harmony, level)
         low = max(low, 46)  # from about E flat 3 (common practice), a little lower in need
-    else:
-        forms = bass_forms(harmony, level)
-    found: list[Voicing] = []
-    for form in forms:
-        whole = Form(form.kind, form.degrees, len(form.degrees))
-        found += form_voicings(harmony, whole, size, low=low, top=top)
-    return _sorted(found, {v: _left_cost(v) for v in found})
+    return tuple(v for v in _left_everywhere(harmony, level, size, rootless)
+                 if v.midis[0] >= low and v.midis[-1] <= top)
 
 
 @lru_cache(maxsize=8192)
@@ -232,20 +291,17 @@ def right_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int, to
     Sorted by the distance of their middle from the middle of the room.
     """
     whole = 2 if level == "beginner" and most <= 2 else max(most, 4)  # remembered once
-    found = [v for v in _everywhere(harmony, level, size, whole)
+    found = [v for v in _right_everywhere(harmony, level, size, whole)
              if v.midis[0] >= low and v.midis[-1] <= top and len(v.midis) <= most]
-    middle = 2 * (low + top)
-    cost = {v: WEIGHTS["middle"] * abs(2 * (v.midis[0] + v.midis[-1]) - middle) for v in found}
-    return _sorted(found, cost)
+    return tuple(sorted(found, key=lambda v: abs(v.midis[0] + v.midis[-1] - low - top)))
 
 
-@lru_cache(maxsize=2048)
-def _everywhere(harmony: Harmony, level: str, size: str, most: int) -> tuple[Voicing, ...]:
-    """All right-hand voicings in its whole range."""
-    found: list[Voicing] = []
-    for form in right_forms(harmony, level, most):
-        found += form_voicings(harmony, form, size, low=_RIGHT_LOW, top=_RIGHT_TOP)
-    return tuple(found)
+@lru_cache(maxsize=1024)
+def _right_everywhere(harmony: Harmony, level: str, size: str, most: int
+                      ) -> tuple[Voicing, ...]:
+    """All right-hand voicings in its whole range, from low to high."""
+    found = _placed(harmony, right_forms(harmony, level, most), size, _RIGHT_LOW, _RIGHT_TOP)
+    return tuple(sorted(found, key=lambda v: (v.midis, v.kind)))
 
 
 @lru_cache(maxsize=4096)
@@ -255,17 +311,19 @@ def two_hand_voicings(harmony: Harmony, level: str, size: str, *, top: int, bott
 
     A slash chord's bass is put under the right hand's part alone. Sorted by register.
     """
-    found: list[Voicing] = []
+    return tuple(v for v in _both_everywhere(harmony, level, size)
+                 if v.midis[0] >= bottom and v.midis[-1] <= top)
+
+
+@lru_cache(maxsize=1024)
+def _both_everywhere(harmony: Harmony, level: str, size: str) -> tuple[Voicing, ...]:
+    """All two-hand voicings, by the register of their left hand."""
+    forms = two_hand_forms(harmony, level)
     foreign = bass_degree(harmony)
-    for form in two_hand_forms(harmony, level):
-        if foreign is not None:
-            form = Form(form.kind, (foreign, *form.degrees[form.left:]), 1)
-            if len({*form.degrees}) < len(form.degrees):
-                continue
-        found += form_voicings(harmony, form, size, low=bottom, top=top)
-    cost = {v: _left_cost(Voicing(v.kind, v.degrees[:v.left], v.left_pitches, v.left))
-            for v in found}
-    return _sorted(found, cost)
+    if foreign is not None:
+        over = [Form(f.kind, (foreign, *f.degrees[f.left:]), 1) for f in forms]
+        forms = tuple(dict.fromkeys(f for f in over if len({*f.degrees}) == len(f.degrees)))
+    return _by_register(_placed(harmony, forms, size, _LEFT_LOW, _BOTH_TOP))
 
 
 def voice_leading(before: Sequence[int], after: Sequence[int]) -> int:

@@ -17,12 +17,14 @@ from fillwright.hands.reach import (
     MAX_NOTES,
     ROLL_DENOMINATOR,
     ROLL_NUMERATOR,
+    UNITS_PER_OCTAVE,
     is_black,
     mirrored,
     ruler,
 )
 
-__all__ = ["ChordFingering", "all_fingerings", "finger_chord", "finger_rolled", "split_chord"]
+__all__ = ["ChordFingering", "all_fingerings", "finger_chord", "finger_rolled", "playable",
+           "split_chord"]
 
 _NONE_FIXED: Mapping[int, int] = MappingProxyType({})
 
@@ -110,16 +112,58 @@ def _right_hand(midis: tuple[int, ...], size: str, rolled: bool) -> tuple[ChordF
         return ()
     units = tuple(ruler(midi) for midi in midis)
     blacks = tuple(is_black(midi) for midi in midis)
-    scale = (ROLL_NUMERATOR, ROLL_DENOMINATOR) if rolled else (1, 1)
+    steps = tuple(b - a for a, b in pairwise(units))
     found: list[ChordFingering] = []
-    for fingers in combinations((1, 2, 3, 4, 5), len(midis)):
-        if all(pair_limits_ok(fingers[low], fingers[high], units[high] - units[low], size, *scale)
-               and natural_pair(fingers[low], fingers[high], units[high] - units[low], size)
-               for low in range(len(midis)) for high in range(low + 1, len(midis))):
-            costs = shape_costs(fingers, units, blacks, size)
-            found.append(ChordFingering(fingers, sum(costs.values()),
-                                        tuple(sorted(costs.items()))))
+    for fingers in _grips(steps, size, rolled) if midis else ((),):
+        costs = shape_costs(fingers, units, blacks, size)
+        found.append(ChordFingering(fingers, sum(costs.values()), tuple(sorted(costs.items()))))
     return tuple(found)
+
+
+def playable(midis: Sequence[int], hand: str, size: str) -> bool:
+    """Is there a fingering for these ascending keys? As `finger_chord`, without its cost.
+
+    >>> playable((48, 55, 62), "left", "medium"), playable((48, 64), "left", "medium")
+    (True, False)
+    """
+    if len(midis) < 2:
+        return True
+    if len(midis) > MAX_NOTES:
+        return False
+    units = [ruler(midi) for midi in midis]
+    steps = [b - a for a, b in pairwise(units)]
+    if hand == "left":  # in a mirror
+        steps.reverse()
+    return bool(_grips(tuple(steps), size, False))
+
+
+@lru_cache(maxsize=16384)
+def _grips(steps: tuple[int, ...], size: str, rolled: bool) -> tuple[tuple[int, ...], ...]:
+    """Fingers of the right hand for keys at these distances, in units, from one to the next:
+    the same everywhere on the keyboard, black or white."""
+    limits = _pair_limits(size, rolled)
+    found: list[tuple[int, ...]] = [(finger,) for finger in (1, 2, 3, 4, 5)]
+    heights = [0]
+    for step in steps:
+        heights.append(heights[-1] + step)
+        found = [(*fingers, finger) for fingers in found
+                 for finger in range(fingers[-1] + 1, 6)
+                 if all(heights[-1] - height in limits[before, finger]
+                        for before, height in zip(fingers, heights[:-1], strict=True))]
+    return tuple(found)
+
+
+@lru_cache(maxsize=16)
+def _pair_limits(size: str, rolled: bool) -> Mapping[tuple[int, int], range]:
+    """Units that each pair of fingers may span in a chord."""
+    scale = (ROLL_NUMERATOR, ROLL_DENOMINATOR) if rolled else (1, 1)
+    limits = {}
+    for low, high in combinations((1, 2, 3, 4, 5), 2):
+        fits = [units for units in range(1, 3 * UNITS_PER_OCTAVE)
+                if pair_limits_ok(low, high, units, size, *scale)
+                and natural_pair(low, high, units, size)]
+        limits[low, high] = range(fits[0], fits[-1] + 1)
+    return limits
 
 
 def split_chord(midis: Sequence[int], size: str

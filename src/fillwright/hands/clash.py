@@ -13,7 +13,7 @@ from itertools import pairwise
 from types import MappingProxyType
 
 __all__ = ["LENIENT_LIMITS", "LIMIT_ALLOWANCE", "STRICT_LIMITS", "THIRD_ALLOWANCE",
-           "minor_ninth", "mud", "mud_cost", "rub"]
+           "minor_ninth", "mud", "mud_cost", "mud_limit", "rub"]
 
 # Interval in semitones -> lowest MIDI number of its lower note
 STRICT_LIMITS = MappingProxyType({
@@ -31,6 +31,22 @@ THIRD_ALLOWANCE = MappingProxyType({3: 1, 4: 0})
 """The same for thirds, which growl first (common practice: no third below B2 or Bb2)."""
 
 
+_LIMITS = tuple(LENIENT_LIMITS.get(step, 0) - THIRD_ALLOWANCE.get(step, LIMIT_ALLOWANCE)
+                for step in range(max(LENIENT_LIMITS) + 1))
+_CLEAR = max(_LIMITS)
+_CLEAR_STRICT = max(STRICT_LIMITS.values())
+"""From these keys up nothing is mud, and nothing costs."""
+
+
+def mud_limit(interval: int) -> int:
+    """The lowest MIDI number on which an interval of so many semitones is not yet mud.
+
+    >>> mud_limit(4), mud_limit(24)
+    (46, 0)
+    """
+    return max(_LIMITS[interval], 0) if interval < len(_LIMITS) else 0
+
+
 def mud(midis: Sequence[int]) -> list[tuple[int, int]]:
     """The pairs of keys too close together for their register.
 
@@ -41,9 +57,8 @@ def mud(midis: Sequence[int]) -> list[tuple[int, int]]:
     ([], [(43, 47)], [])
     """
     keys = sorted(set(midis))
-    return [(low, high) for place, low in enumerate(keys) for high in keys[place + 1:]
-            if low < LENIENT_LIMITS.get(high - low, 0)
-            - THIRD_ALLOWANCE.get(high - low, LIMIT_ALLOWANCE)]
+    return [(low, high) for place, low in enumerate(keys) if low < _CLEAR
+            for high in keys[place + 1:] if low < mud_limit(high - low)]
 
 
 def mud_cost(midis: Sequence[int]) -> int:
@@ -54,7 +69,7 @@ def mud_cost(midis: Sequence[int]) -> int:
     """
     keys = sorted(set(midis))
     return sum(max(STRICT_LIMITS.get(high - low, 0) - low, 0)
-               for low, high in pairwise(keys))
+               for low, high in pairwise(keys) if low < _CLEAR_STRICT)
 
 
 def rub(lower_midi: int, upper_midi: int, root_pc: int | None = None,

@@ -9,7 +9,7 @@ tension, a half step above is one to avoid.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -83,6 +83,20 @@ class Harmony:
     scale: ChordScale
     tones: tuple[str, ...]
     tensions: tuple[str, ...]
+    _hash: int = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        # A harmony is the key of almost everything that is remembered: hash it once.
+        object.__setattr__(self, "_hash", hash((self.symbol, self.key, self.function,
+                                                self.scale, self.tones, self.tensions)))
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    def __reduce__(self) -> tuple[type[Harmony], tuple[object, ...]]:
+        # another process hashes strings otherwise
+        return Harmony, (self.symbol, self.key, self.function, self.scale, self.tones,
+                         self.tensions)
 
     @property
     def root(self) -> NoteName:
