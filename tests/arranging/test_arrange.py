@@ -56,6 +56,21 @@ def test_demo_tunes_keep_the_promises(name: str, level: str) -> None:
 
 
 @pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("name", TUNES)
+def test_every_chorus_closes_on_its_tonic(name: str, level: str) -> None:
+    """The last chord played has the key's tonic for its root, in the lowest key struck."""
+    arrangement = arranged(name, level)
+    ending = arrangement.fill_of(len(arrangement.gaps))
+    assert ending is not None
+    last = ending.chords[-1]
+    assert last.symbol.root == arrangement.chorus.key.tonic
+    bass = [n for n in arrangement.notes if n.hand == "left" and
+            last.onset_quarter <= n.onset_quarter] or [
+        n for n in arrangement.notes if n.hand == "left" and n.end_quarter > last.onset_quarter]
+    assert min(n.midi for n in bass) % 12 == arrangement.chorus.key.tonic.pitch_class
+
+
+@pytest.mark.parametrize("level", LEVELS)
 def test_families_are_mixed_and_no_device_comes_twice_in_a_row(level: str) -> None:
     fills = arranged("lamp", level).fills
     assert {f.family for f in fills} == {"comp", "reharm", "line"}

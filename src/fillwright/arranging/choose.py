@@ -26,6 +26,7 @@ COSTS: Mapping[str, int] = {
     "open": 16,            # a gap left open that could be filled
     "open late": 6,        # on top of it, in the second half: fuller later
     "open twice": 14,      # two open gaps in a row
+    "open at the end": 40,  # a tune does not stop on a melody note over a bare left hand
     "crowded": 8,          # a fill right after a filled gap, with less than a bar between
     "arc": 3,              # per step of fullness away from the plan
     "again": 9,            # a device used n times costs this times n(n-1)/2
@@ -137,11 +138,13 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
         layers.append(states)
         can_fill = any(s.fill is not None for s in states)
         place = float(gap.onset_quarter / length_quarter)
+        left_open = COSTS["open"] + (COSTS["open late"] if place > 0.5 else 0)
+        if gap.landing is None:
+            left_open += COSTS["open at the end"]
         goal = 2.0 + 3.0 * place
         local.append({
             "rank": np.array([COSTS["rank"] * s.rank for s in states], dtype=np.int64),
-            "open": np.array([COSTS["open"] + (COSTS["open late"] if place > 0.5 else 0)
-                              if s.fill is None and can_fill else 0
+            "open": np.array([left_open if s.fill is None and can_fill else 0
                               for s in states], dtype=np.int64),
             "end": np.array([COSTS["line at the end"] if gap.landing is None
                              and s.fill is not None and s.fill.family == "line" else 0

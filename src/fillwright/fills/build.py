@@ -10,12 +10,14 @@ from __future__ import annotations
 import hashlib
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 
+from fillwright.fills.closing import Closing
 from fillwright.fills.context import GapContext
 from fillwright.fills.counts import count_marks
-from fillwright.fills.draft import Draft, DraftNote
+from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
 from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
@@ -57,6 +59,9 @@ def finish(context: GapContext, draft: Draft) -> Fill | Refusal:
     hard = difficulty(notes, context.hand, context.seconds_per_quarter)
     if hard.total > LEVEL_RANGES[context.level][1]:
         return Refusal("difficulty", context.onset_quarter)
+    if context.closing is not None:
+        draft = replace(draft, chords=_closed(draft.chords, context.closing),
+                        reasons=(*draft.reasons, context.closing.reason))
     mud_total = sum(mud_cost(chord) for chord in _chords_struck(draft))
     fill_id = _fill_id(context, draft)
     struck = [n.onset_quarter for n in draft.notes
@@ -90,6 +95,25 @@ def finish(context: GapContext, draft: Draft) -> Fill | Refusal:
                           if n.hand == "left"] + [Fraction(0)]),
         shift=draft.shift,
     )
+
+
+def _closed(chords: Sequence[DraftChord], closing: Closing) -> tuple[DraftChord, ...]:
+    """The closing tonic as an added chord, once for each printed chord it stands for."""
+    found: list[DraftChord] = []
+    for chord in chords:
+        if (chord.added or chord.end_quarter <= closing.onset_quarter
+                or chord.harmony.root != closing.harmony.root):
+            found.append(chord)
+            continue
+        cuts = [place for place in closing.replaced
+                if chord.onset_quarter < place < chord.end_quarter]
+        for start, end in pairwise([chord.onset_quarter, *cuts, chord.end_quarter]):
+            if start < closing.onset_quarter:
+                found.append(replace(chord, end_quarter=end))
+            else:
+                found.append(replace(chord, onset_quarter=start, end_quarter=end, added=True,
+                                     reason=closing.reason))
+    return tuple(found)
 
 
 def _check_times(context: GapContext, draft: Draft) -> Refusal | None:

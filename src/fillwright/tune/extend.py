@@ -15,7 +15,7 @@ from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName, degree_interval
 from fillwright.tune.model import ChordSpan, Chorus, ChorusBar
 
-__all__ = ["LEAST_BARS", "MOST_BARS", "second_chorus_quarter", "twice", "with_ending",
+__all__ = ["LEAST_BARS", "MOST_BARS", "home_of", "second_chorus_quarter", "twice", "with_ending",
            "with_introduction"]
 
 LEAST_BARS, MOST_BARS = 2, 4
@@ -35,8 +35,9 @@ def _chords(tonic: NoteName, minor: bool, row: tuple[_Chord, ...]) -> list[Chord
             for degree, kind, added in row]
 
 
-def _home(symbol: ChordSymbol | None, key: Key) -> tuple[NoteName, bool]:
-    """The tonic a turnaround should lead to: the first chord's root if it can be at rest."""
+def home_of(symbol: ChordSymbol | None, key: Key) -> tuple[NoteName, bool]:
+    """The tonic a tune comes home to and whether it is minor: the root of its first (or last)
+    chord `symbol` if that can be at rest, else the key's."""
     if symbol is not None and symbol.root is not None and symbol.quality in (
             "major", "minor", "minor-major"):
         return symbol.root, symbol.quality != "major"
@@ -77,7 +78,7 @@ def with_introduction(chorus: Chorus, bars: int) -> Chorus:
     bar_quarter = meter.length_quarter
     pickup = _pickup_quarter(chorus)
     shift = bars * bar_quarter - pickup
-    tonic, minor = _home(chorus.chords[0].symbol if chorus.chords else None, key)
+    tonic, minor = home_of(chorus.chords[0].symbol if chorus.chords else None, key)
     row = _TURN_MINOR if minor else _TURN_MAJOR
     if bars == MOST_BARS:
         row = (*(_TURN_MINOR if minor else _FROM_THREE), *row) if bar_quarter != 3 else row
@@ -105,7 +106,7 @@ def with_ending(chorus: Chorus, bars: int) -> Chorus:
     meter, key = chorus.bars[-1].meter, chorus.bars[-1].key
     bar_quarter = meter.length_quarter
     last = chorus.chords[-1].symbol if chorus.chords else None
-    tonic, minor = _home(last, key)
+    tonic, minor = home_of(last, key)
     final: _Chord = ("1", "minor-sixth" if minor else "major-sixth", ("9",))
     turn = (_TURN_MINOR if minor else _FROM_THREE)[2 if bars == LEAST_BARS else 0:]
     places = _laid_out(_chords(tonic, minor, turn), bars // 2, bar_quarter)
