@@ -142,6 +142,11 @@ def test_control_characters_are_dropped() -> None:
     assert symbols(abc('"C\x16"C4|\x01"\uffff"D4|')) == "C@0"
 
 
+def test_endings_with_a_name() -> None:
+    chorus = unfold(abc('|:"C"c4|["1st time" "F"d4:|["2." "G"e4|]'))
+    assert (order(chorus), spans(chorus)) == ("1 2 1 3", "C@0+4 F@4+4 C@8+4 G@12+4")
+
+
 def test_line_endings_and_encodings() -> None:
     text = HEADER.replace("A tune", "Étude") + '"C"C4|\n"F"D4|\n'
     for data in (text.encode(), text.replace("\n", "\r\n").encode(), text.encode("latin-1"),

@@ -152,6 +152,9 @@ TITLED = TEXT.replace("<part-list>", "<movement-title>Étude</movement-title><pa
     ('<?xml version="1.0" encoding="UTF-16"?>' + TITLED).encode(),
     ('<?xml version="1.0" encoding="UTF-8"?>' + TITLED).encode("latin-1"),
     ('<?xml version="1.0" encoding="x-unknown"?>' + TITLED).encode(),
+    TITLED.encode("utf-16-le"), TITLED.encode("utf-16-be"),
+    ('<?xml version="1.0" encoding="UTF-16"?>' + TITLED).encode("utf-16-le"),
+    TITLED.encode("utf-32-le"), TITLED.encode("utf-32-be"),
 ])
 def test_encodings(data: bytes) -> None:
     for name, content in (("t.musicxml", data), ("t.mxl", archive(("t.xml", data)))):

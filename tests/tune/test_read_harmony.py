@@ -142,15 +142,40 @@ def test_a_bass_wins_over_an_inversion() -> None:
     (chord("C", "dominant", text="seventh of a kind"), "Cseventh of a kind"),
     (chord("C", "minor-seventh", text="-7"), "C-7"),
     (chord("C", "minor-seventh", bass("G"), text="m7/G"), "Cm7/G"),
+    # where no text is given: as a player would write what the degrees make of the kind
+    (chord("C", "major", degree(7, 0, "add")), "C7"),
+    (chord("C", "minor", degree(7, 1, "add")), "Cm(maj7)"),
+    (chord("C", "dominant-ninth", degree(9, 1, "alter")), "C7(#9)"),
+    (chord("C", "major", degree(3, 0, "subtract")), "C5"),
+    (chord("C", "Minor 7"), "Cm7"),
 ])
 def test_the_text_is_shown(harmony: str, written: str) -> None:
     assert str(one(harmony)) == written
 
 
 def test_the_value_decides_the_sound() -> None:
-    symbol = one(chord("C", "minor-seventh", text="7"))
+    tune = read_bars([WHOLE, chord("C", "minor-seventh", text="7") + WHOLE])
+    symbol = tune.bars[1].chords[0].symbol
     assert symbol.degrees == ("1", "b3", "5", "b7")
     assert symbol.suffix == "7"
+    assert warned(tune, "bar 2", "chord C7: its text is not what its kind 'minor-seventh' says")
+
+
+@pytest.mark.parametrize("harmony", [
+    chord("C", "dominant", degree(9, -1, "add"), text="7alt"), chord("C", "dominant", text="9"),
+    chord("C", "dominant", degree(5, 1, "alter"), text="7"), chord("C", "major", text="zork"),
+    chord("C", "suspended-fourth", degree(7, 0, "add"), text="7sus"), chord("C", text=""),
+])
+def test_more_or_fewer_colours_are_no_contradiction(harmony: str) -> None:
+    assert read_bars([harmony + WHOLE]).warnings == ()
+
+
+@pytest.mark.parametrize("harmony", [
+    chord("C", "minor-seventh", text="m7b5"), chord("C", "suspended-fourth", text="7sus"),
+    chord("C", "major", text="m"), chord("C", "dominant", text="maj7"),
+])
+def test_another_third_fifth_or_seventh_is_one(harmony: str) -> None:
+    assert warned(read_bars([harmony + WHOLE]), "bar 1", "its text")
 
 
 # Old exporters -------------------------------------------------------------------------

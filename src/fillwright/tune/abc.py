@@ -45,6 +45,7 @@ _NOT_XML = re.compile(r"[^\t\n\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _INLINE = re.compile(r"\[([A-Za-z]):([^\]\n]*)\]")
 _BAR_END = re.compile(r"[|:]\]?\s*$")
 _BAR_REST = re.compile(r"[ZX](\d+)")
+_NAMED_ENDING = re.compile(r'\["\s*(\d)[^"]*"')
 _DECORATION = re.compile(r"!([^!\s|]{1,24})!|\+([a-z.A-Z]{2,24})\+")
 _ALTERNATIVE = re.compile(r"([^()]+)\(\s*[A-G][^()]*\)")
 # Decorations that speak of the form, as words (ABC 2.2, 4.14).
@@ -235,6 +236,11 @@ def _line(line: str, prepared: _Prepared, notices: Notices) -> str:
             continue
         if character == "%":
             break
+        named = _NAMED_ENDING.match(line, position)
+        if named is not None:
+            out.append(f"[{named[1]}")
+            position = named.end()
+            continue
         if character == "{":  # grace notes stand outside time
             end = line.find("}", position + 1)
             position = len(line) if end < 0 else end + 1

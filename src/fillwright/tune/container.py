@@ -146,6 +146,9 @@ def _parser() -> etree.XMLParser:
 
 
 _ELEMENT = re.compile(rb"<(?:score-|[a-z]+:score-|container|opus|html)")
+# How "<" begins where there is no byte-order mark.
+_WIDE = ((b"<\0\0\0", "UTF-32LE"), (b"\0\0\0<", "UTF-32BE"), (b"<\0", "UTF-16LE"),
+         (b"\0<", "UTF-16BE"))
 _DECLARATION = re.compile(rb"^\s*<\?xml[^>]*\?>")
 
 
@@ -190,7 +193,12 @@ def _parse_leniently(data: bytes) -> tuple[etree._Element, list[str]]:
 
 
 def _repairs(data: bytes) -> list[tuple[bytes, str]]:
-    """Other ways to take bytes whose declared encoding is not theirs."""
+    """Other ways to take bytes whose declared encoding is not theirs, or that declare none."""
+    wide = next((name for start, name in _WIDE if data.startswith(start)), None)
+    if wide is not None:
+        text = data.decode(wide, errors="replace").encode()
+        return [(_DECLARATION.sub(b"", text, count=1),
+                 f"the file's encoding is taken to be {wide}")]
     if not re.match(rb"(?:\xef\xbb\xbf)?\s*<", data):
         return []
     repairs = []

@@ -235,11 +235,25 @@ def _read_symbol(root_note: _Note, kind: str, shown: str | None, bass: _Note | N
             sentences.append("a bass note that cannot be read was left out")
     elif inversion > 0:
         low = _inverted(root, named, inversion)
-    if low is not None and suffix is not None:
-        suffix = _SLASH_BASS.sub("", suffix)
+    if suffix is not None:
+        if low is not None:
+            suffix = _SLASH_BASS.sub("", suffix)
+        reading = _try_suffix(suffix) if suffix.strip() else None
+        if reading is not None and _contradicts(reading[1], named) \
+                and _contradicts(reading[1], KIND_DEGREES[kind]):
+            sentences.append(f"chord {root}{suffix[:_MAX_TEXT]}: its text is not what its kind "
+                             f"{kind!r} says; the kind is played")
     symbol = ChordSymbol(root, kind, named, None if low == root else low,
                          _suffix(kind, named, suffix, degrees))
     return symbol, tuple(sentences)
+
+
+def _contradicts(text: tuple[str, ...], named: tuple[str, ...]) -> bool:
+    """Whether a text names another third, fifth or seventh; its colours may be more or fewer
+    ("7alt" over a dominant with a flat ninth)."""
+    numbers = {2, 3, 4, 6, 7} | {5 for degree in text if degree_number(degree) == 5}
+    return ({degree for degree in text if degree_number(degree) in numbers}
+            != {degree for degree in named if degree_number(degree) in numbers})
 
 
 def _read_kind(root: NoteName, kind: str, shown: str | None, degrees: tuple[_Change, ...],
@@ -264,7 +278,7 @@ def _read_kind(root: NoteName, kind: str, shown: str | None, degrees: tuple[_Cha
             if kind != "other":
                 sentences.append(f"{where} is not of MusicXML 4.0, read from its text as "
                                  f"{root}{candidate}")
-            return reading[0], reading[1], candidate
+            return reading[0], reading[1], shown
     if not kind and shown is None:
         sentences.append(f"chord {root}: empty kind, read as a major triad")
         return "major", None, None
@@ -365,7 +379,7 @@ def _try_suffix(text: str | None) -> tuple[str, tuple[str, ...]] | None:
 def _suffix(kind: str, degrees: tuple[str, ...], shown: str | None,
             changes: tuple[_Change, ...]) -> str:
     """The quality as the sheet shows it: its text, with the degrees printed beside it."""
-    plain = default_suffix(kind, degrees)
+    plain = default_suffix(best_kind(degrees) if changes else kind, degrees)
     if shown is None:
         return plain
     text = " ".join(shown.split())[:_MAX_TEXT]
