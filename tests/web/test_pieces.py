@@ -87,6 +87,8 @@ def test_a_window_holds_the_fill_and_the_bars_around(tune: tuple[Chorus, tuple[G
             assert {n.onset_quarter + window.start_quarter for n in inside} == {
                 n.onset_quarter for n in fill.notes}
             assert window.start_quarter <= gaps[number - 1].onset_quarter
+            assert [(place + window.start_quarter, word) for place, word
+                    in window.arrangement.fills[0].counted] == list(fill.counted)
             shown, origin = staff_of(window)
             assert {window.arrangement.notes[played].midi for played in origin.values()} == {
                 note.midi for note in shown.notes}

@@ -43,7 +43,7 @@ def test_answers_and_errors() -> None:
         with pytest.raises(InputError, match="not"):
             await worker.run("read", b"<nothing", "x.musicxml", limit_sec=60)
         with pytest.raises(WorkerDied):
-            await worker.run("gap", "no sheet", 1, {}, limit_sec=60)
+            await worker.run("options", "no sheet", 1, "comp", 3, limit_sec=60)
         assert await worker.run("read", data, "umbrella.musicxml", limit_sec=60) == found
     with_worker(work)
 
@@ -53,7 +53,7 @@ def test_work_that_takes_too_long_is_killed_and_the_next_request_is_served() -> 
         await worker.run("read", SHEET.data, SHEET.name, limit_sec=60)
         first = worker._process
         with pytest.raises(TooSlow):
-            await worker.run("chorus", SHEET, (), limit_sec=0.05)
+            await worker.run("chorus", SHEET, (), (), limit_sec=0.05)
         assert first is not None and not first.is_alive()
         assert (await worker.run("read", SHEET.data, SHEET.name, limit_sec=60))["bars"] == 33
     with_worker(work)
@@ -62,8 +62,10 @@ def test_work_that_takes_too_long_is_killed_and_the_next_request_is_served() -> 
 def test_a_crash_of_the_process_is_an_error_and_no_more() -> None:
     async def work(worker: Worker) -> None:
         await worker.run("read", SHEET.data, SHEET.name, limit_sec=60)
-        running = asyncio.ensure_future(worker.run("chorus", SHEET, (), limit_sec=60))
-        await asyncio.sleep(0.1)
+        begun = asyncio.Event()
+        running = asyncio.ensure_future(worker.run(
+            "chorus", SHEET, (), (), limit_sec=60, progress=lambda *_: begun.set()))
+        await begun.wait()
         assert worker._process is not None
         worker._process.kill()
         with pytest.raises(WorkerDied):
@@ -82,7 +84,7 @@ def test_cancelling_shows_progress_first_and_stops() -> None:
                 cancel.set()
 
         with pytest.raises(Cancelled):
-            await worker.run("chorus", SHEET, (), limit_sec=60, progress=progress,
+            await worker.run("chorus", SHEET, (), (), limit_sec=60, progress=progress,
                              cancel=cancel)
         return seen
     seen = with_worker(work)

@@ -56,6 +56,8 @@ def moved(value: T, by_quarter: Fraction) -> T:
         old = getattr(value, entry.name)
         if entry.name in _PLACES:
             changes[entry.name] = old + by_quarter
+        elif entry.name == "counted":
+            changes[entry.name] = tuple((place + by_quarter, word) for place, word in old)
         elif isinstance(old, (tuple, *_MOVED)) and entry.name != "idea":
             changes[entry.name] = moved(old, by_quarter)
     return replace(value, **changes)

@@ -140,7 +140,7 @@ export class Bench {
   #controls() {
     const radio = (value, text) => h("label", {}, h("input", { type: "radio", name: "how", checked: this.inContext === value, onchange: () => { this.inContext = value; this.#again(); } }), text);
     const speed = h("select", { "aria-label": "Speed", onchange: (event) => { this.speed = Number(event.target.value); player.setSpeed(this.speed); } },
-      [1, 0.9, 0.8, 0.7, 0.6, 0.5].map((value) => h("option", { value: String(value), selected: value === this.speed }, value === 1 ? "at tempo" : `${value * 100} % of the tempo`)));
+      [1, 0.9, 0.8, 0.7, 0.6, 0.5].map((value) => h("option", { value: String(value), selected: value === this.speed }, value === 1 ? "at tempo" : `${value * 100} %`)));
     return h("div", { class: "row listening", role: "group", "aria-label": "Listening" },
       radio(true, "with the bars around it"), radio(false, "alone"), speed,
       h("label", {}, h("input", { type: "checkbox", checked: this.loop, onchange: (event) => { this.loop = event.target.checked; this.#again(); } }), "over and over"));

@@ -82,7 +82,7 @@ export class Card {
       const byId = new Map([...svg.querySelectorAll("[id]")].map((element) => [element.id, element]));
       for (const [index, id] of Object.entries(drawn.elements)) this.elements.set(Number(index), byId.get(id));
       const wide = crop(svg, 8);
-      if (wide) svg.style.maxWidth = `${Math.round(wide * 0.42)}px`;
+      if (wide) svg.style.maxWidth = `${Math.round(wide * 0.55)}px`;
     } catch (error) {
       this.asked = null;
       this.staff.replaceChildren(h("p", { class: "quiet" }, error.message));

@@ -4,7 +4,7 @@ import { result, resultAddress, work } from "./api.js";
 import { crop, engraved, h, notify } from "./dom.js";
 import { player } from "./player.js";
 
-const FILES = [["pdf", "PDF"], ["musicxml", "MusicXML"], ["mid", "MIDI"], ["flac", "Sound (FLAC)"]];
+const FILES = [["pdf", "PDF"], ["musicxml", "MusicXML"], ["mid", "MIDI"], ["flac", "FLAC"]];
 
 export class Chorus {
   // go(gap number) opens a gap on the bench
@@ -111,9 +111,9 @@ export class Chorus {
     this.controls.replaceChildren(this.button,
       h("label", {}, "Tempo", slider, h("span", {}, out, " a minute")),
       h("span", { class: "loop" }, "Bars", from, "to", to, h("label", {}, over, "over and over")), this.place,
-      h("span", { class: "spacer" }),
-      h("button", { type: "button", onclick: () => window.print() }, "Print"),
-      ...FILES.map(([kind, name]) => h("button", { type: "button", onclick: (event) => takeAway(this.tune, kind, event.currentTarget) }, name)));
+      h("span", { class: "row take", role: "group", "aria-label": "On paper and as files" },
+        h("button", { type: "button", onclick: () => window.print() }, "Print"),
+        FILES.map(([kind, name]) => h("button", { type: "button", onclick: (event) => takeAway(this.tune, kind, event.currentTarget) }, name))));
   }
 
   async play() {

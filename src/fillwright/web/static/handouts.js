@@ -25,9 +25,10 @@ export class Handouts {
     this.panel.replaceChildren(
       h("div", { class: "row listening", role: "group", "aria-label": "Which hand-out" },
         KINDS.map(([kind, name]) => h("button", { type: "button", "aria-pressed": String(kind === this.kind), "data-kind": kind, onclick: () => { this.kind = kind; this.show(this.tune).then(() => this.panel.querySelector(`[data-kind=${kind}]`).focus()); } }, name)),
-        h("span", { class: "quiet" }, what), h("span", { class: "spacer" }),
-        h("button", { type: "button", onclick: () => window.print() }, "Print"),
-        h("button", { type: "button", onclick: (event) => takeAway(this.tune, file, event.currentTarget) }, "PDF")),
+        h("span", { class: "quiet" }, what),
+        h("span", { class: "row take", role: "group", "aria-label": "On paper and as a file" },
+          h("button", { type: "button", onclick: () => window.print() }, "Print"),
+          h("button", { type: "button", onclick: (event) => takeAway(this.tune, file, event.currentTarget) }, "PDF"))),
       preview);
     try {
       preview.replaceChildren(...await this.#pages(tune));
