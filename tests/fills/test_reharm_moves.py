@@ -287,7 +287,7 @@ def test_rows_are_whole(move: object) -> None:
     from fillwright.fills.moves import Move
 
     assert isinstance(move, Move)
-    assert move.level in LEVELS and move.anchor in ("goal", "here", "key")
+    assert move.level in LEVELS and move.anchor in ("goal", "here", "key", "bass")
     assert move.beats >= (1 if move.instead else 2)
     assert move.reason.endswith(".") and "{" in move.reason
     for condition in move.when:
@@ -311,6 +311,11 @@ def test_every_row_is_reached() -> None:
             for where in (target, replace(target, ending=True), same):
                 for level in LEVELS:
                     reached |= {id(o.move) for o in options(where, None, level)}
+    for here, goal, after in (("Em7", "Ebm7", "Ab7"), ("Am7", "Ab7", "Dm7"), ("C", "G7/D", "C"),
+                              ("C/E", "G7/D", "C"), ("C", "D7/A", "G7"), ("Am7", "Ab7", "Db7")):
+        row = analyse([parse_chord(text) for text in (here, goal, after)], Key(0))
+        assert row[0] is not None and row[1] is not None
+        reached |= {id(o.move) for o in options(Place(row[0], row[1]))}
     missing = [f"{m.device}: {m.pattern}" for m in MOVES if id(m) not in reached]
     assert missing == []
 

@@ -11,9 +11,9 @@ quality of the goal (or of the chord here); `@3` puts that degree in the bass; `
 `-2` are the diatonic seventh chords so many steps of the local scale above or below the
 chord here.
 
-Anchors: "goal", "here", "key". The moves are those of harmony textbooks (Levine, *The Jazz
-Theory Book*, Sher 1995; Nettles & Graf, *The Chord Scale Theory and Jazz Harmony*, Advance
-1997; from memory) and common practice.
+Anchors: "goal", "here", "key", and "bass", the lowest note of the goal. The moves are those
+of harmony textbooks (Levine, *The Jazz Theory Book*, Sher 1995; Nettles & Graf, *The Chord
+Scale Theory and Jazz Harmony*, Advance 1997; from memory) and common practice.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ class Move:
 
     device    the trade's name of it
     pattern   the added chords
-    anchor    what degrees of the pattern count from: "goal", "here" or "key"
+    anchor    what degrees of the pattern count from: "goal", "here", "key" or "bass"
     when      conditions, all of which must hold; "not " before one turns it round
               (named in `moves_place.CONDITIONS`)
     level     the lowest level it is offered at
@@ -40,7 +40,7 @@ class Move:
     reason    the sentence; in braces what is filled in: {here} {goal} {key}, {x} and {y}
               the first and the last added chord, {row} all of them, {bass} the bass line,
               {tones} how much of {x} belongs to the chord it stands for, {leads} how the last
-              chord leads on
+              chord leads on, {turn} the third that turns minor
     delay     true where the first chord takes the place of the written one, which follows
     colour    true where only the colour of the written chord changes
     instead   true where the chords take the whole place of the written one
@@ -78,18 +78,38 @@ MOVES: tuple[Move, ...] = _rows(
     # --- dominants of the goal -------------------------------------------------------------
     ("secondary dominant", "5:7", "goal", "target, not goal tonic, not goal dominant", _B, 2, 0,
      "smooth", "{x} is the dominant of {goal}: its root falls a fifth and {guides}."),
-    ("secondary dominant", "5:7", "goal", "target, not goal tonic, goal dominant", _B, 2, 0,
+    ("secondary dominant", "5:7", "goal",
+     "target, not goal tonic, goal dominant, not goal leads to minor", _B, 2, 0,
+     "smooth", "{x} is the dominant of the coming dominant {goal}: its root falls a fifth and "
+     "{guides}."),
+    ("secondary dominant", "5:7", "goal",
+     "target, not goal tonic, goal dominant, goal leads to minor", _B, 2, 8,
      "smooth", "{x} is the dominant of the coming dominant {goal}: its root falls a fifth and "
      "{guides}."),
     ("dominant on the way", "5:7", "goal", "target, goal tonic", _B, 2, 0, "smooth",
      "{x} is the dominant of {goal}: its root falls a fifth and {guides}."),
     ("related II before the dominant", "5:m7", "goal",
-     "goal dominant, not here its II", _B, 2, 0, "smooth",
+     "goal dominant, not goal leads to a minor key, not here its II", _B, 2, 0, "smooth",
+     "{x} is the II that belongs to {goal}: together they make a II V, with {shared} in "
+     "common."),
+    ("related II before the dominant", "5:m7", "goal",
+     "goal dominant, goal leads to a minor key, not here its II", _B, 2, 10, "smooth",
      "{x} is the II that belongs to {goal}: together they make a II V, with {shared} in "
      "common."),
     ("related II before the dominant", "5:m7b5", "goal",
-     "goal dominant, not here its II", _I, 2, 8, "smooth",
+     "goal dominant, goal leads to minor, not goal leads to a minor key, not here its II", _I, 2,
+     -2, "smooth", "{x} is the II of a minor key before its dominant {goal}, which leads to a "
+     "minor chord; {shared} in common."),
+    ("related II before the dominant", "5:m7b5", "goal",
+     "goal dominant, goal leads to a minor key, not here its II", _I, 2, -12, "smooth",
+     "{x} is the II of a minor key before its dominant {goal}, which leads to a minor chord; "
+     "{shared} in common."),
+    ("related II before the dominant", "5:m7b5", "goal",
+     "goal dominant, not goal leads to minor, not here its II", _I, 2, 8, "smooth",
      "{x} is the II of a minor key before its dominant {goal}; {shared} in common."),
+    ("dominant turning minor", "1:7", "goal", "goal minor, goal a II, not turns", _I, 2, 0,
+     "smooth", "{x} is {goal} with a major third, which falls a half step on the way ({turn}); "
+     "{leads}."),
     ("II V into the coming chord", "2:m7 5:7", "goal", "goal major", _B, 3, -6, "smooth",
      "{row} are the II V of {goal}: two falling fifths that arrive on its beat."),
     ("II V into the coming chord", "2:m7 5:7", "goal", "goal dominant", _I, 3, 0, "smooth",
@@ -106,7 +126,7 @@ MOVES: tuple[Move, ...] = _rows(
     ("tritone substitute", "b2:7", "goal", "goal dominant, here its II", _I, 2, -30, "parallel",
      "{x} is the tritone substitute of {dominant}, the dominant of {goal}: they share {shared}, "
      "and the bass steps down a half step onto the coming dominant ({bass})."),
-    ("tritone substitute", "b2:7", "goal", "goal dominant", _I, 2, -14, "parallel",
+    ("tritone substitute", "b2:7", "goal", "goal dominant", _I, 2, -8, "parallel",
      "{x} is the tritone substitute of {dominant}, the dominant of {goal}: they share {shared}, "
      "and the bass steps down a half step onto the coming dominant."),
     ("tritone substitute", "b2:7", "goal", "target, not goal dominant", _I, 2, -10, "parallel",
@@ -128,10 +148,19 @@ MOVES: tuple[Move, ...] = _rows(
      "and {guides}."),
     ("backdoor", "b7:7", "key", "goal minor, goal third degree", _I, 2, -8, "smooth",
      "{x} comes in by the back door, not to the tonic but to {goal}, which stands for it."),
-    ("II V that turns aside", "4:7", "here", "here minor, not goal fifth below, last leads", _I,
+    ("II V that turns aside", "4:7", "here",
+     "here minor, not same, not goal fifth below, not next II V, last leads", _I,
      2, 6, "smooth", "{here} and {x} make a II V that does not come home: {leads}."),
+    ("II V and again", "4:7", "here", "here minor, same", _B, 2, 0, "smooth",
+     "{x} makes a II V with {here}, which comes again."),
+    ("chain of II V", "4:7", "here", "here its related II, next II V", _I, 2, -84, "smooth",
+     "{here} and {x} make a II V; the next one, with {goal}, begins a half step lower before it "
+     "has come home."),
+    ("dominant, then its tritone substitute", "4:7", "here",
+     "here its related II, goal dominant, half step down", _A, 2, -20, "smooth",
+     "{x} makes a II V with {here}; {goal}, its tritone substitute, then takes its place."),
     # --- IV and IV minor ----------------------------------------------------------------------
-    ("IV minor", "4:m6", "goal", "goal major, goal tonic", _B, 2, -4, "smooth",
+    ("IV minor", "4:m6", "goal", "goal major, goal tonic", _B, 2, -6, "smooth",
      "{x} is the minor IV of {goal}: {guides}."),
     ("IV, then IV minor", "4:maj7 4:m6", "goal", "goal major", _B, 3, -12, "inner line",
      "{x} and {y} lead home: the third of {x} falls by half steps ({inner})."),
@@ -156,19 +185,34 @@ MOVES: tuple[Move, ...] = _rows(
     ("passing diminished, falling", "b2:dim7", "goal",
      "not whole step down, goal minor, here tonic", _I, 2, 0, "smooth",
      "{x} passes from {here} down to {goal}: the bass reaches it by a half step."),
-    ("passing diminished and return", "1:dim7", "goal", "same, goal stable", _B, 2, -6,
+    ("passing diminished and return", "1:dim7", "goal", "same, goal stable", _B, 2, -12,
      "common top", "{x} shares its root with {goal}: the fifth slips a half step away and comes "
      "back."),
     ("diminished over the coming root", "1:dim7", "goal", "not same, goal stable", _I, 2, 8,
      "smooth", "{x} delays {goal}: the root is there already, the fifth steps into place."),
     ("diminished on the root", "1:dim7", "here", "not same, here major, here tonic", _I, 2, 0,
      "common top", "{x} keeps the root of {here} while its fifth slips a half step; {leads}."),
+    ("passing diminished, rising", "7:dim7", "bass",
+     "goal inverted, not goal on the tonic, whole step up", _B, 2, -16, "smooth",
+     "{x} fills the whole step between the bass of {here} and that of {goal}, and leads "
+     "up ({bass})."),
+    ("passing diminished, falling", "b2:dim7", "bass", "goal inverted, whole step down", _B, 2,
+     -16, "smooth", "{x} fills the whole step between the bass of {here} and that of {goal}, "
+     "falling by half steps ({bass})."),
+    ("diminished before the dominant", "#1:dim7", "key",
+     "here tonic, here major, goal dominant, goal a fifth degree", _I, 2, 0, "smooth",
+     "{x} stands a half step above the root of {here}; {leads}."),
+    ("half-diminished on the raised fourth", "#4:m7b5", "key",
+     "goal a fourth degree, goal stable, here stable", _I, 2, -6, "smooth",
+     "{x} stands a half step above {goal}, and the bass slides down into it ({bass})."),
     ("diminished before the dominant", "b3:dim7", "key", "not same, here tonic, goal dominant",
      _I, 2, 2, "smooth", "{x} keeps the root of {here} on top of a rising bass; {leads}."),
     ("diminished before the tonic", "#4:dim7", "key", "goal tonic, goal over its fifth", _B, 2,
      -14, "smooth", "{x} leads up into the fifth under {goal}; {leads}."),
-    ("diminished before the tonic", "#4:dim7", "key", "goal tonic", _I, 2, 0, "smooth",
+    ("diminished before the tonic", "#4:dim7", "key", "goal on the tonic", _I, 2, 0, "smooth",
      "{x} is the dominant of the fifth degree without its root; {leads}."),
+    ("diminished before the tonic", "#4:dim7", "key", "goal third degree, goal minor", _I, 2, -12,
+     "smooth", "{x} leads home as from the IV to the tonic, for which {goal} stands; {leads}."),
     # --- diatonic walks ---------------------------------------------------------------------
     ("diatonic walk-up", "+1", "here", "up 2", _B, 2, -10, "contrary",
      "{x} lies between {here} and {goal} in {key}: the bass walks up the scale ({bass})."),
@@ -234,7 +278,7 @@ MOVES: tuple[Move, ...] = _rows(
     ("sus delay", "1:9sus4", "here", "delay, here dominant", _B, 2, 16, "smooth",
      "{x} is the II over the root of {here}: it holds the third back, and then {third} falls "
      "into it."),
-    ("sus delay", "1:9sus4", "goal", "goal dominant, not same", _B, 2, 28, "common top",
+    ("sus delay", "1:9sus4", "goal", "goal dominant, not same", _B, 2, 36, "common top",
      "{x} is the II over the root of {goal}: the root is there early, the third waits for the "
      "coming chord."),
     ("sus delay", "5:9sus4", "goal", "goal tonic, goal major", _I, 2, 6, "smooth",
@@ -248,11 +292,21 @@ MOVES: tuple[Move, ...] = _rows(
      "{x} takes the place of {here}, a tritone away: they share {shared_here}, and the bass steps "
      "down a half step to {goal}."),
     # --- approach by half step --------------------------------------------------------------
-    ("chromatic approach from above", "b2:=", "goal", "not goal dominant, goal stable", _I, 2,
-     -22, "parallel",
+    ("chromatic approach from above", "b2:=", "goal",
+     "not goal dominant, goal stable, not goal inverted", _I, 2, -16, "parallel",
      "{x} is {goal} a half step too high, and slides down into it ({bass})."),
-    ("chromatic approach from below", "7:=", "goal", "goal stable", _I, 2, -22, "parallel",
+    ("chromatic approach from below", "7:=", "goal",
+     "goal stable, not goal major, not goal inverted", _I, 2, -22, "parallel",
      "{x} is {goal} a half step too low, and slides up into it ({bass})."),
+    ("chromatic approach from below", "7:=", "goal", "goal major, not goal inverted", _I,
+     2, -12, "parallel",
+     "{x} is {goal} a half step too low, and slides up into it ({bass})."),
+    ("chromatic passing chord", "7:=", "goal", "alike, not goal inverted, whole step up", _I, 2,
+     -20, "parallel", "{x} fills the whole step between {here} and {goal}, sliding up by half "
+     "steps ({bass})."),
+    ("chromatic passing chord", "b2:=", "goal", "alike, not goal inverted, whole step down", _I,
+     2, -20, "parallel", "{x} fills the whole step between {here} and {goal}, sliding down by "
+     "half steps ({bass})."),
     ("chromatic approach from above", "2:= b2:=", "goal",
      "goal stable, not goal major, here tonic, not same", _A, 4, -24, "parallel",
      "{row} slide down by half steps into {goal} ({bass})."),
@@ -292,6 +346,11 @@ MOVES: tuple[Move, ...] = _rows(
     ("turnaround", "6:m7b5 2:m7b5 5:7b9", "goal",
      "goal tonic, goal minor, not here its V", _I, 4, -6, "smooth",
      "{row} go round to {goal}: VI II V in minor, the bass falling by fifths."),
+    ("turnaround", "6:m7b5", "key", "here tonic, here minor, goal second degree", _I, 2, -4,
+     "smooth", "{x} stands on the sixth degree: VI II V in {key}, the bass falling by fifths."),
+    ("substitute put off by the II", "b6:7", "key",
+     "goal second degree, goal minor, goal a II, not here a second degree", _A, 2, -28,
+     "parallel", "{x} lies a half step above the V of {key}, and {goal}, the II, comes first."),
     ("turnaround with tritone substitutes", "b3:7 b6:7 b2:7", "goal",
      "goal tonic, goal major, not here its V",
      _A, 4, -20, "parallel",
@@ -337,6 +396,8 @@ MOVES: tuple[Move, ...] = _rows(
      2, "smooth", "{here} falls its fifth early, to {x}; {leads}."),
     ("deceptive cadence", "5:7", "key", "not goal tonic, not here dominant, last leads", _I, 2, -1,
      "smooth", "{x} is the dominant of {key}, which does not come: {leads}."),
+    ("deceptive cadence", "3:7", "key", "goal a fourth degree, goal major, here tonic", _I, 2, -8,
+     "smooth", "{x} is the dominant of the sixth degree of {key}, which does not come: {leads}."),
     ("diatonic chord on the way", "*", "key", "not here its II, not here its V, not turns", _B,
      2, 0, "smooth", "{x} belongs to {key}: {leads}."),
     ("diatonic chord on the way", "*", "key", "turns", _B, 2, 14, "smooth",

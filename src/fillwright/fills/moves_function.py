@@ -47,39 +47,42 @@ def _table(rows: str) -> MappingProxyType[Chord, MappingProxyType[Chord, float]]
     table = {}
     for row in rows.replace(",\n", ",").strip().splitlines():
         head, body = row.split(":")
-        pairs = [pair.split() for pair in body.split(",")]
-        table[_chord(head.strip())] = MappingProxyType(
-            {_chord(name): float(share) / 100 for name, share in pairs})
+        shares: dict[Chord, float] = {}
+        for name, share in (pair.split() for pair in body.split(",")):
+            if _chord(name) in shares:
+                raise ValueError(f"{name} twice after {head.strip()}")
+            shares[_chord(name)] = float(share) / 100
+        table[_chord(head.strip())] = MappingProxyType(shares)
     return MappingProxyType(table)
 
 
 # from: to share, to share ... (per cent; the rest of each row is left to MOTIONS)
 PROGRESSIONS_MAJOR = _table("""
-1M: 57 17, 4M 13, 2m 9, 6m 9, 67 8, 17 6, 27 5, 37 3, 3m 3, 4m 3, #1o 3, b3o 3, 1o 3, 47 2,
-    #4o 2, b77 2, b67 2, 3h 2, 7h 2, #4h 1, 5m 1
-2m: 57 64, 2h 3, 3m 4, 1M 6, b27 2, 67 3, 27 2, #2o 2, 4m 2, 4M 1, 6m 2, 2h 1, 7h 1, #1o 1,
-    37 1, b3o 1
-3m: 67 26, 6m 20, b3o 7, 3h 2, 2m 10, 4M 9, b3m 5, 57 4, 37 2, 3h 1, b37 2, 1M 2
-4M: 1M 28, 57 18, 4m 12, #4o 7, 2m 5, b77 4, 3m 4, 27 3, 47 1, 37 1, 5M 1, 17 1, 67 1, 3h 2,
+1M: 57 16, 4M 12, 2m 9, 6m 9, 67 8, 17 5, 27 4, 37 4, 3m 5, 4m 3, #1o 3, b3o 3, 1o 3, 47 1,
+    #4o 1, b77 2, b67 2, 3h 2, 7h 2, #4h 1, 5m 1, 2h 1, b37 2, 5o 1
+2m: 57 64, 2h 4, 3m 4, 1M 6, b27 2, 67 3, 27 2, #2o 3, 4m 2, 4M 1, 6m 2, 7h 1, #1o 1,
+    37 1
+3m: 67 26, 6m 20, b3o 7, 3h 2, 2m 10, 4M 9, b3m 4, 57 4, 37 2, b37 4, 1M 2
+4M: 1M 24, 57 17, 4m 12, #4o 7, 2m 6, 2h 2, b77 6, 3m 7, 27 3, 47 1, 37 1, 5M 1, 17 1, 67 1, 3h 2,
     7h 2, #4h 1
 4m: 1M 60, b77 14, 57 9, 3m 4, 67 2, 1m 1, 2m 1
 57: 1M 58, 17 3, 6m 5, 3m 5, 4M 3, #5o 2, 67 2, 1m 2, 2m 3, 27 1, 37 2, 3h 2, 5o 2, 1o 1, 47 1
 5M: 1M 50, 57 8, 4M 8, 6m 6, 2m 2, 17 3
-6m: 27 20, 2m 24, 57 8, 3m 5, 4M 7, 37 5, 1M 6, b6o 2, b67 2, 67 3, 6h 1, #4h 3, 4m 2, 5m 1
-67: 2m 41, 27 39, 2h 1, 4M 1, 57 2, b67 2, b6M 1, 6m 1
-27: 57 60, 2m 11, 5M 5, 5m 2, 1M 4, 4M 1, 4m 3, b27 2, b67 1, 2h 1
-37: 6m 36, 67 36, 4M 5, 1M 2, b37 2, 3m 1
-17: 4M 60, 47 9, 4m 6, 67 4, 27 1, 57 2, 1M 1, #4o 1
+6m: 27 20, 2m 21, 57 8, 3m 5, 4M 10, 37 5, 1M 6, b6o 2, b67 2, 67 3, 6h 1, #4h 3, 4m 2, 5m 1
+67: 2m 38, 27 37, 2h 5, 3m 4, 4M 1, 57 2, b67 2, b6M 1, 6m 1
+27: 57 58, 2m 11, 6m 3, 5M 5, 5m 2, 1M 4, 4M 1, 4m 3, b27 2, b67 1, 2h 1
+37: 6m 34, 67 34, 4M 8, 1M 2, b37 2, 3m 1
+17: 4M 56, 5m 4, 47 9, 4m 6, 67 4, 27 1, 57 2, 1M 1, #4o 1
 77: 3m 42, 37 20, 1M 5, b77 6, 4M 2
 47: 1M 50, b77 6, 3m 5, 17 6, #4o 10, 57 5, 37 2, 67 2
 b77: 1M 52, 67 12, 3m 10, b3M 3, 6m 2, 57 2
-b67: 57 42, 1M 28, 2m 3, b27 3
+b67: 57 42, 1M 26, 2m 6, b27 3
 b27: 1M 60, 17 8
 b37: b6M 20, 2m 20, b67 20, 27 12
 #1o: 2m 50, 57 28, 27 8, 1M 3
 1o: 1M 32, 2m 24, 57 24, #1o 2, 17 3
 b3o: 2m 42, 57 28, 3m 10, 1M 8, 27 4, 4M 2
-#4o: 1M 38, 57 22, 4M 4, 3m 6, 17 4, 67 4
+#4o: 1M 36, 57 22, 4M 4, 3m 9, 17 4, 67 4
 b6o: 6m 50, 57 18, 1M 10, 67 4
 4o: 1M 20, 3m 20, 57 15
 7o: 1M 45, 3m 8, 17 8
@@ -89,13 +92,13 @@ b6o: 6m 50, 57 18, 1M 10, 67 4
 7h: 37 66, 1M 6, 3m 2
 2h: 57 66, b27 4, 1M 5
 3h: 67 76, 17 2
-#4h: 77 26, 4m 26, 57 6, 4M 5
+#4h: 77 26, 4m 26, 57 6, 4M 10
 6h: 27 76
 5m: 17 66, 4M 3, 67 2, 27 2
 7m: 37 66, 77 3
 #4m: 77 60
 1m: 47 20, 57 12, 1M 12, 4m 5, b6M 4, 2m 4, b67 4, b77 3
-b3m: 2m 48, b67 20
+b3m: 2m 30, b67 20
 2M: 57 40, 5M 15, 2m 6, 1M 4
 3M: 6m 40, 4M 10, 67 15
 6M: 2m 35, 27 25
@@ -105,7 +108,7 @@ b7M: 1M 20, 4M 25, 57 10, b3M 5
 b2M: 1M 50, 57 12
 """)
 PROGRESSIONS_MINOR = _table("""
-1m: 57 24, 4m 18, 2h 9, b67 5, b6M 4, 17 6, 27 4, b77 5, b7M 2, b3M 5, 5m 2, 47 2, 6h 2, 1o 1,
+1m: 57 24, 4m 18, 2h 9, b67 5, b6M 4, 17 6, 27 4, b77 5, b7M 2, b3M 5, 5m 2, 47 2, 6h 3, 1o 1,
     2m 2, b37 1, 7o 2, #4o 1, 3h 1
 4m: 1m 38, 57 20, 2h 6, b77 11, b67 3, 27 3, #4o 3, 4M 1, 5m 2, b6M 2, 17 2
 57: 1m 62, b6M 4, 1M 4, 17 4, 4m 4, b3M 3, 2h 2, 27 1, b67 2
@@ -123,7 +126,7 @@ b67: 57 54, 1m 20, b27 2
 27: 57 72, 2h 5, 5M 4, b27 2
 47: 1m 32, b77 26, b7M 4
 67: 27 50, 2h 10
-6h: 27 40, b67 18, 4m 8
+6h: 27 36, b67 14, 4m 8, 2h 24
 7o: 1m 60, 57 4, 17 4
 #4o: 57 34, 1m 32
 2o: 1m 30, 57 20
@@ -134,7 +137,7 @@ b27: 1m 56
 3h: 67 66
 1M: 57 15, 4m 12, 17 8, 4M 6, 1m 4
 37: 4m 4, 67 30
-b2M: 57 42, 1m 15
+b2M: 57 25, 1m 15
 """)
 
 # quality letter: root motion up in semitones -> share, whatever the key

@@ -8,7 +8,7 @@ progression and writes the reason. The result knows nothing of time or of hands.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -16,7 +16,7 @@ from types import MappingProxyType
 
 from fillwright.fills.moves import MOVES, Move
 from fillwright.fills.moves_function import Chord, follow_cost, letter
-from fillwright.fills.moves_words import Words, inner_line, leads, sentence
+from fillwright.fills.moves_words import Words, inner_line, is_two, leads, sentence
 from fillwright.hands.model import LEVELS
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.chordtext import parse_suffix
@@ -25,7 +25,8 @@ from fillwright.theory.key import Key
 from fillwright.theory.local_key import DIATONIC
 from fillwright.theory.pitch import Interval, NoteName, degree_interval
 
-__all__ = ["CONDITIONS", "Option", "Place", "chord_at", "disguised", "options", "scale_place"]
+__all__ = ["CONDITIONS", "Option", "Place", "chord_at", "disguised", "options", "own_ways",
+           "scale_place"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +35,13 @@ class Place:
 
     here, goal   the chord that sounds and the chord that comes
     ending       no melody comes after: the goal is the ending itself
+    own          what the tune itself puts between two such chords elsewhere (see `own_ways`)
     """
 
     here: Harmony
     goal: Harmony
     ending: bool = False
+    own: frozenset[Chord] = frozenset()
 
     @property
     def key(self) -> Key:
@@ -72,6 +75,23 @@ class Option:
             return ((chord.root.pitch_class, letter(chord), _low(chord)),)
         return tuple((h.root.pitch_class, "M" if letter(h) == "M" else h.symbol.kind, _low(h))
                      for h in self.chords)
+
+
+def own_ways(row: Iterable[Harmony | None], here: Harmony, goal: Harmony) -> frozenset[Chord]:
+    """The single chords that stand between two such chords somewhere in a row, in whatever key
+    there, moved to the key of these two: a tune's own ways of getting from one to the other.
+    """
+    joined: list[Chord] = []
+    for harmony in row:
+        if harmony is not None and (not joined or joined[-1] != _plain_chord(harmony)):
+            joined.append(_plain_chord(harmony))
+    first, last = _plain_chord(here), _plain_chord(goal)
+    found = set()
+    for a, between, b in zip(joined, joined[1:], joined[2:], strict=False):
+        by = first[0] - a[0]
+        if (a[1], b[1]) == (first[1], last[1]) and (b[0] + by - last[0]) % 12 == 0:
+            found.add(((between[0] + by) % 12, between[1]))
+    return frozenset(found)
 
 
 def _low(harmony: Harmony) -> int:
@@ -133,6 +153,15 @@ def _resolves_minor(place: Place) -> bool:
     return qualities.get(target, "maj7") in ("m7", "m6", "m7b5")
 
 
+_INTO_MINOR = ("mixolydian b13", "mixolydian b9 #9 b13", "altered")
+"""The scales of a dominant that resolves to a minor chord (or says so by its own symbol); with
+the first of them it is the II of a major key."""
+
+
+def _next_two_five(place: Place) -> bool:
+    """Whether the goal begins a II V a half step below that of the chord here."""
+    return _root_motion(place) == 11 and is_two(place.goal)
+
 CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
     "here major": _quality("here", "M"),
     "here minor": _quality("here", "m"),
@@ -154,6 +183,20 @@ CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
     "goal same root": lambda p: _root_motion(p) == 0 and letter(p.goal) == "7",
     "turns": lambda p: _root_motion(p) == 0 and letter(p.here) != letter(p.goal),
     "goal fifth below": lambda p: _root_motion(p) == 5,
+    "goal inverted": lambda p: _low(p.goal) != p.goal.root.pitch_class,
+    "goal leads to a minor key": lambda p: p.goal.scale.name in _INTO_MINOR[1:],
+    "goal leads to minor": lambda p: p.goal.scale.name in _INTO_MINOR,
+    "goal on the tonic": lambda p: (p.goal.root == p.key.tonic and letter(p.goal) in "M7m"),
+    "goal second degree": lambda p: (p.goal.root.pitch_class - p.key.tonic.pitch_class) % 12 == 2,
+    "here a second degree": lambda p: (
+        p.here.root.pitch_class - p.key.tonic.pitch_class) % 12 == 2,
+    "here its related II": lambda p: letter(p.here) in "mh",
+    "half step down": lambda p: _root_motion(p) == 11,
+    "next II V": _next_two_five,
+    "alike": lambda p: letter(p.here) == letter(p.goal),
+    "goal a II": lambda p: is_two(p.goal),
+    "goal a fourth degree": lambda p: (p.goal.root.pitch_class - p.key.tonic.pitch_class) % 12 == 5,
+    "goal a fifth degree": lambda p: (p.goal.root.pitch_class - p.key.tonic.pitch_class) % 12 == 7,
     "target": lambda p: letter(p.goal) in "Mm7" or (letter(p.goal) == "h" and not _leading(p)),
     "same": _same,
     "whole step up": lambda p: _bass_motion(p) == 2,
@@ -215,7 +258,8 @@ def _expand(move: Move, place: Place) -> list[tuple[ChordSymbol, ...]]:
     if move.pattern == "*":
         return [(_diatonic(place.key, step),) for step in range(7)]
     anchor = {"goal": place.goal.root, "here": place.here.root,
-              "key": place.key.tonic}[move.anchor]
+              "key": place.key.tonic,
+              "bass": place.goal.symbol.lowest or place.goal.root}[move.anchor]
     like = place.goal.symbol if move.anchor == "goal" else place.here.symbol
     symbols: list[ChordSymbol] = []
     for token in move.pattern.split():
@@ -249,6 +293,11 @@ def _harmonies(symbols: tuple[ChordSymbol, ...], place: Place) -> tuple[Harmony,
 _TONICIZED = 12
 """What it costs to hear a step in the key of the goal where the goal is not at home there: as
 much as a motion outside the key's own table (three in ten, see `moves_function`)."""
+
+
+_OWN_WAY = -20
+"""What it is worth that the tune itself takes this chord between two such chords elsewhere: it
+is in its style for certain (design choice; seven times as likely)."""
 
 
 def _path_cost(chords: list[Chord], place: Place, to_goal: bool) -> int:
@@ -340,6 +389,8 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
         path = [*row, here]
     elif move.instead:
         path = [*row, goal]
+    elif "alike" in move.when:
+        path = [here, goal]  # the one between only slides
     elif move.motion == "inner line" and len(row) > 1 and all(c[0] == here[0] for c in row):
         path = [here, goal]
     else:
@@ -348,8 +399,12 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
     if move.motion == "thirds" and melody is not None and not all(
             h.takes(melody) for h in chords):
         return None  # the note on top has to belong to all of them
+    own = len(row) == 1 and row[0] in place.own and not (move.delay or move.instead)
     words = Words(place.here, place.goal, chords, how or "", place.key, move.delay,
                   None if melody is None else place.here.spell(melody))
     line = inner_line(words) if "{inner}" in move.reason else ()
-    return Option(move, chords, cost, sentence(move.reason, words),
+    said = sentence(move.reason, words)
+    if own:
+        said = f"{said} The tune goes this way itself in another place."
+    return Option(move, chords, cost + (_OWN_WAY if own else 0), said,
                   tuple(name.pitch_class for name in line))

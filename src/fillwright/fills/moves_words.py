@@ -10,7 +10,7 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, degree_interval
 
-__all__ = ["Words", "common_tones", "inner_line", "leads", "sentence", "spoken_list"]
+__all__ = ["Words", "common_tones", "inner_line", "is_two", "leads", "sentence", "spoken_list"]
 
 _THIRDS = (3, 4, 8, 9)
 
@@ -55,6 +55,11 @@ def common_tones(first: Harmony, second: Harmony, named: bool = False) -> list[s
             if (first.root.pitch_class + degree_pitch_class(d)) % 12 in theirs]
 
 
+def is_two(harmony: Harmony) -> bool:
+    """Whether a chord is heard as a II: of the key, or before its own dominant."""
+    return harmony.function.startswith("II") and not harmony.function.startswith("III")
+
+
 def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
     """How a chord leads to the next one, in words, or None where it does not.
 
@@ -84,8 +89,18 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
         if last.root.pitch_class == (key.tonic.pitch_class + 7) % 12 and motion == 9 and (
                 letter(goal) in "m7h"):
             return f"{name} goes to {target}, in the place of the tonic"
+        if last.root.pitch_class == (key.tonic.pitch_class + 4) % 12 and motion == 1 and (
+                letter(goal) == "M"):
+            return f"{name} steps up to {target}: a deceptive cadence"
+        if last.root.pitch_class == (key.tonic.pitch_class + 7) % 12 and motion == 10 and (
+                letter(goal) == "7"):
+            return f"{name} steps down to {target}, as in a blues"
         if motion == 7 and letter(goal) == "m":
             return f"{name} goes back to {target}, its own II"
+        if motion == 6 and letter(goal) in "mh" and is_two(goal):
+            return f"{name} gives way to {target}, with which the next II V begins"
+        if motion == 6 and letter(goal) == "7":
+            return f"{name} gives way to {target}, its tritone substitute"
         if motion == 0 and "b7" not in last.tones:
             return f"{name} falls back to {target}"
         if motion == 1 and letter(goal) == "7":
@@ -107,8 +122,10 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
         root = (last.root.pitch_class - goal.root.pitch_class) % 3
         if root == 2:
             return f"{name} stands for the dominant of {target}"
-        if root == 0 and letter(goal) == "M":
+        if root == 0 and letter(goal) in "M7":
             return f"the voices of {name} step into {target}"
+        if root == 1 and letter(goal) in "m7":
+            return f"one voice of {name} falls a half step onto the root of {target}"
         return None
     if motion == 0:
         return f"{name} stays on the root of {target}"
@@ -198,6 +215,7 @@ def sentence(template: str, words: Words) -> str:
         "guides": "",
         "inner": "",
         "third": "",
+        "turn": "",
         "shared_here": "",
         "top": (words.top or words.here.root).pretty,
     }
@@ -214,6 +232,9 @@ def sentence(template: str, words: Words) -> str:
         fields["shared_here"] = f"{third.pretty} and {seventh.pretty}"
     if "{inner}" in template:
         fields["inner"] = "–".join(name.pretty for name in inner_line(words))
+    if "{turn}" in template:
+        third = x.symbol.name_of("3")
+        fields["turn"] = f"{third.pretty}–{words.goal.symbol.name_of('b3').pretty}"
     if "{third}" in template:
         fourth = x.root + degree_interval("4")
         fields["third"] = fourth.pretty

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fillwright.fills.moves_function import letter, melody_cost
-from fillwright.fills.moves_place import Place, options
+from fillwright.fills.moves_place import Place, options, own_ways
 from fillwright.theory.chord import ChordSymbol
-from fillwright.theory.harmony import Harmony, analyse
+from fillwright.theory.harmony import analyse
 from fillwright.theory.key import Key
 
 __all__ = ["Passing", "passing_options"]
@@ -44,13 +44,13 @@ def passing_options(previous: ChordSymbol, following: ChordSymbol, key: Key,
     here, goal = heard[len(before)], heard[len(before) + 1]
     if here is None or goal is None:
         return ()
-    return _ranked(here, goal, melody)[:count]
+    return _ranked(Place(here, goal, False, own_ways(heard, here, goal)), melody)[:count]
 
 
-def _ranked(here: Harmony, goal: Harmony, melody: int | None) -> tuple[Passing, ...]:
+def _ranked(place: Place, melody: int | None) -> tuple[Passing, ...]:
     note = None if melody is None else melody % 12
     best: dict[tuple[int, str], Passing] = {}
-    for option in options(Place(here, goal), note):
+    for option in options(place, note):
         move = option.move
         if len(option.chords) != 1 or move.delay or move.colour or move.instead:
             continue

@@ -19,7 +19,7 @@ from fillwright.fills.build import speak_quarter
 from fillwright.fills.context import GapContext, Span
 from fillwright.fills.draft import HeldPlan
 from fillwright.fills.moves_function import letter, melody_cost
-from fillwright.fills.moves_place import Option, Place, disguised, options
+from fillwright.fills.moves_place import Option, Place, disguised, options, own_ways
 from fillwright.fills.moves_words import common_tones
 from fillwright.fills.reharm_time import Slots, best_number, slots
 from fillwright.lattice import k_best_paths
@@ -128,11 +128,15 @@ def _place(context: GapContext, index: int) -> tuple[Place, Fraction, bool]:
     span = context.spans[index]
     if index + 1 < len(context.spans):
         following = context.spans[index + 1]
-        return Place(span.harmony, following.harmony), following.onset_quarter, False
+        return _between(context, span.harmony, following.harmony), following.onset_quarter, False
     landing = context.gap.landing_harmony
     if context.gap.landing is None:
         return Place(span.harmony, span.harmony, True), context.end_quarter, True
-    return (Place(span.harmony, landing or span.harmony), context.end_quarter, False)
+    return _between(context, span.harmony, landing or span.harmony), context.end_quarter, False
+
+
+def _between(context: GapContext, here: Harmony, goal: Harmony) -> Place:
+    return Place(here, goal, False, own_ways(context.chorus.harmonies, here, goal))
 
 
 def _takes_away(context: GapContext, option: Option, place: Place, index: int) -> bool:
