@@ -20,6 +20,7 @@ from fillwright.fills.context import make_context
 from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose, propose_gap
+from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
 from fillwright.hands.model import LEVELS, HandNote
 from fillwright.theory.key import Key
 from fillwright.tune.extend import second_chorus_quarter, twice, with_ending, with_introduction
@@ -32,6 +33,10 @@ __all__ = ["CHOICES", "arrange", "assemble", "complete", "find_carried", "prepar
 
 _REPAIRS = 3
 """How often fills that cannot be reached are left out and the chorus is built anew."""
+
+_STRAINS = (0, 1, 3, 9)
+"""How much easy fills are preferred, one after the other, until the whole chorus lies within
+its level: a passage may be too hard though each of its fills is not."""
 
 CHOICES = 4
 """Options per gap and family that the choice for a whole chorus looks at."""
@@ -99,8 +104,26 @@ def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequen
     offered   gap number -> fills, each family best first
     picked    gap number -> the user's choice; None leaves that gap open
     """
-    chosen = choose_fills(gaps, offered, picked, chorus.length_quarter,
-                          chorus.meter.length_quarter, dict(options.mix) or None)
+    limit = LEVEL_RANGES[options.level][1]
+    easiest: tuple[int, Arrangement] | None = None
+    for strain in _STRAINS:
+        chosen = choose_fills(gaps, offered, picked, chorus.length_quarter,
+                              chorus.meter.length_quarter, dict(options.mix) or None,
+                              strain, limit)
+        arrangement = _repaired(chorus, gaps, chosen, picked, options)
+        hard = difficulty(arrangement.notes, options.hand, chorus.seconds_per_quarter,
+                          chorus.meter.beat_quarter).total
+        if easiest is None or hard < easiest[0]:
+            easiest = (hard, arrangement)
+        if hard <= limit:
+            break
+    assert easiest is not None
+    return easiest[1]
+
+
+def _repaired(chorus: Chorus, gaps: tuple[Gap, ...], chosen: tuple[Fill, ...],
+              picked: Mapping[int, Fill | None], options: Options) -> Arrangement:
+    """The chorus with the chosen fills but those the hands cannot reach in it."""
     second = second_chorus_quarter(chorus) if options.choruses == 2 else None
     arrangement = assemble(chorus, gaps, chosen, options, second)
     for _ in range(_REPAIRS):

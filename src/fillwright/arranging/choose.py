@@ -33,6 +33,7 @@ COSTS: Mapping[str, int] = {
     "rolled": 30,          # per rolled chord beyond one in eight bars
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
     "mix": 7,              # per fill more or fewer of a family than its share
+    "strain": 1,           # per point of difficulty beyond `EASE` of the limit, times `strain`
 }
 
 _ROUNDS = 12
@@ -43,6 +44,10 @@ _ROLL_BARS = 8
 """One rolled chord in so many bars is colour; more is a mannerism, and a hand that rolls
 everything is too small for the arrangement (common practice)."""
 _ROLLED = "rolled"
+
+EASE = 0.6
+"""A fill up to this share of the greatest difficulty of a level is no strain: the melody
+around it has its own."""
 
 _EVEN = dict.fromkeys(FAMILIES, 1)
 
@@ -68,23 +73,28 @@ def _rolls(fill: Fill) -> int:
 
 def choose_fills(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
                  picked: Mapping[int, Fill | None], length_quarter: Fraction,
-                 bar_quarter: Fraction, mix: Mapping[str, int] | None = None
-                 ) -> tuple[Fill, ...]:
+                 bar_quarter: Fraction, mix: Mapping[str, int] | None = None, strain: int = 0,
+                 limit: int = 100) -> tuple[Fill, ...]:
     """At most one fill a gap, in order of gaps.
 
     options   gap number -> fills, each family best first
     picked    gap number -> the user's choice; None leaves that gap open
     mix       family -> weight; a family with weight 0 is not used. Even by default.
+    strain    how much easy fills are preferred, 0 for not at all
+    limit     the greatest difficulty of the level
     """
     weights = dict(mix or _EVEN)
     usable = {number: [f for f in fills if weights.get(f.family, 0) > 0]
               for number, fills in options.items()}
     prices: dict[str, int] = {}
+    strains = {fill.id: COSTS["strain"] * strain * max(fill.difficulty - round(EASE * limit), 0)
+               for fills in usable.values() for fill in fills}
     rolls_free = int(length_quarter / (_ROLL_BARS * bar_quarter))
     best: list[Fill] = []
     best_cost: int | None = None
     for _ in range(_ROUNDS):
-        chosen, cost = _one_pass(gaps, usable, picked, length_quarter, bar_quarter, prices)
+        chosen, cost = _one_pass(gaps, usable, picked, length_quarter, bar_quarter, prices,
+                                 strains)
         devices, surplus = _tally(chosen, weights)
         cost += sum(COSTS["again"] * n * (n - 1) // 2 for n in devices.values())
         cost += sum(COSTS["mix"] * abs(n) for n in surplus.values()) // 2
@@ -116,7 +126,8 @@ def _tally(chosen: Sequence[Fill], weights: Mapping[str, int]
 
 def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
               picked: Mapping[int, Fill | None], length_quarter: Fraction,
-              bar_quarter: Fraction, prices: Mapping[str, int]) -> tuple[list[Fill], int]:
+              bar_quarter: Fraction, prices: Mapping[str, int], strains: Mapping[str, int]
+              ) -> tuple[list[Fill], int]:
     """The cheapest path at the given prices, and its cost without them."""
     if not gaps:
         return [], 0
@@ -146,6 +157,8 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
             "rank": np.array([COSTS["rank"] * s.rank for s in states], dtype=np.int64),
             "open": np.array([left_open if s.fill is None and can_fill else 0
                               for s in states], dtype=np.int64),
+            "strain": np.array([0 if s.fill is None else strains.get(s.fill.id, 0)
+                                for s in states], dtype=np.int64),
             "end": np.array([COSTS["line at the end"] if gap.landing is None
                              and s.fill is not None and s.fill.family == "line" else 0
                              for s in states], dtype=np.int64),

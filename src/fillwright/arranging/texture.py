@@ -46,11 +46,12 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
     if before is not None and before.over_quarter > 0:
         resume = min(resume_quarter(chorus, start, before.over_quarter), end)
     leaving, coming = _last_struck(before, "left"), _last_struck(after, "left", first=True)
-    stretch = Stretch(resume, end, _keys(leaving), _keys(coming),
+    until = _last_beat(chorus, resume, end)
+    stretch = Stretch(resume, until, _keys(leaving), _keys(coming),
                       leaving[0].onset_quarter if leaving else None,
                       coming[0].onset_quarter if coming else None)
     fuller = second_quarter is not None and start >= second_quarter
-    left = [] if resume >= end else left_hand(chorus, stretch, melody, level=level, hand=hand,
+    left = [] if resume >= until else left_hand(chorus, stretch, melody, level=level, hand=hand,
                                               fuller=fuller)
     ringing = [] if before is None else [
         DraftNote(start, n.end_quarter - start, n.pitch, "left")
@@ -65,6 +66,21 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
     notes += [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, "right", None, "melody")
               for n in melody]
     return notes
+
+
+def _last_beat(chorus: Chorus, start: Fraction, end: Fraction) -> Fraction:
+    """Where the left hand lets go before a fill that begins between two beats.
+
+    On the beat before, so that the fill's first stroke is heard and no tie leads into it; but
+    not where a chord begins after that beat, nor where less than a beat would be left.
+    """
+    if end >= chorus.length_quarter:
+        return end
+    beat = chorus.bar_at(end).meter.beat_quarter
+    floor = end - (chorus.beat_in_bar(end) % 1) * beat
+    if floor - start < beat or any(floor <= span.onset_quarter < end for span in chorus.chords):
+        return end
+    return floor
 
 
 def resume_quarter(chorus: Chorus, start: Fraction, over: Fraction) -> Fraction:

@@ -4,7 +4,8 @@ shells           the chord struck at once and held
 broken shells    the bass speaks first, the upper notes join it
 two-feel         bass notes in halves: root, then fifth (or another chord tone)
 bass and chord   a low bass, let go for a rootless chord in the middle
-broken tenths    root, fifth and tenth one after the other, for ballads; pedalled
+broken tenths    root, fifth and tenth one after the other: in eighths and pedalled in ballads,
+                 beat by beat in waltzes
 
 Which one is used depends on level, tempo and section; all common practice.
 """
@@ -15,6 +16,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from fractions import Fraction
 
+from fillwright.arranging.sections import section_at
 from fillwright.fills.voicing import left_hand_voicings
 from fillwright.hands.jumps import jump_ok
 from fillwright.theory.harmony import Harmony
@@ -41,20 +43,6 @@ class LeftChord:
         return tuple(p.midi for p in self.pitches)
 
 
-def _is_contrast(chorus: Chorus, bar: ChorusBar) -> bool:
-    """Whether the bar lies in a section that is not the first one of the form."""
-    sections = [b.section for b in chorus.bars if b.section]
-    if not sections:
-        return False
-    here = ""
-    for other in chorus.bars:
-        if other.section:
-            here = other.section
-        if other is bar or other.onset_quarter == bar.onset_quarter:
-            break
-    return bool(here) and here[0] != sections[0][0]
-
-
 def texture_at(chorus: Chorus, duration_quarter: Fraction, bar: ChorusBar, level: str,
                fuller: bool) -> str:
     """The texture for a chord of that length in that bar.
@@ -62,25 +50,29 @@ def texture_at(chorus: Chorus, duration_quarter: Fraction, bar: ChorusBar, level
     fuller   a second chorus: one step thicker
     """
     beat = bar.meter.beat_quarter
-    beats = duration_quarter / beat
     pace = chorus.seconds_per_quarter * float(beat)
     bpm = 60 / pace
-    if beats < 2:
+    if duration_quarter < 2 * beat:
         return "shells"
-    contrast = _is_contrast(chorus, bar) != fuller
+    section = section_at(chorus, bar.onset_quarter)
+    contrast, again = section.contrast != fuller, section.times > 0
+    four = bar.meter.beats == 4
     if level == "beginner":
-        return "two-feel" if contrast and bar.meter.beats == 4 and bpm <= _FAST_BPM else "shells"
+        return "two-feel" if contrast and four and bpm <= _FAST_BPM else "shells"
     if bpm > _FAST_BPM:
-        return "two-feel" if bar.meter.beats == 4 else "shells"
+        return "two-feel" if four else "shells"
     if bpm < _BALLAD_BPM:
-        if level == "advanced" and contrast:
-            return "bass and chord"
-        return "broken tenths"
+        if level == "advanced" and (contrast or again):
+            return "bass and chord" if contrast else "broken shells"
+        return "broken shells" if contrast and again else "broken tenths"
+    walks = "two-feel" if four else "broken tenths"
     if level == "intermediate":
-        return "two-feel" if contrast and beats >= 2 and bar.meter.beats == 4 else "broken shells"
+        if contrast:
+            return walks
+        return "bass and chord" if section.times > 1 else "broken shells"
     if contrast or pace < _MOVE_SECONDS:
         return "broken shells"
-    return "bass and chord"
+    return walks if section.times == 1 else "bass and chord"
 
 
 def left_chords(harmony: Harmony, texture: str, level: str, hand: str, low: int, ceiling: int
@@ -146,12 +138,14 @@ def strokes_of(chord: LeftChord, duration_quarter: Fraction, beat_quarter: Fract
         middle = 2 * beat_quarter if beats >= 4 else beat_quarter
         return ((Fraction(0), middle), (middle, whole - middle))
     if chord.texture == "broken tenths":
-        return ((Fraction(0), half_beat), (half_beat, half_beat),
-                (2 * half_beat, whole - 2 * half_beat))
+        step = beat_quarter if beats == 3 else half_beat
+        return ((Fraction(0), step), (step, step), (2 * step, whole - 2 * step))
     options = [beat_quarter]
     if beats >= 3:
         options = ([beat_quarter, beat_quarter + half_beat] if feel == "straight"
                    else [beat_quarter + half_beat, beat_quarter])
+    if beats >= 4:
+        options.append(2 * beat_quarter)
     options.sort(key=lambda o: (o in attacks, (Fraction(0), o) == previous))
     later = options[0]
     first = later if chord.texture == "bass and chord" else whole

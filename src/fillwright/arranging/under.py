@@ -1,7 +1,8 @@
 """Harmony notes under the melody, played by the right hand between fills.
 
-Beginners play the melody alone. Others add one note (intermediate) or two to three
-(advanced) under melody notes that last a beat or more and stand on a beat.
+Beginners play the melody alone. Others add notes under melody notes that last a beat or more
+and stand on a beat: one in the first section and two from then on (intermediate), two and
+three (advanced: four-way close with the melody). So a chorus grows.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from itertools import combinations, pairwise
 import numpy as np
 
 from fillwright.arranging.base import clear_of_left_hand, flat_nine_root
+from fillwright.arranging.sections import section_at
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.voicing import voice_leading
 from fillwright.hands.chords import finger_chord
@@ -25,7 +27,8 @@ from fillwright.tune.model import Chorus, SoundingNote
 
 __all__ = ["MOST_UNDER", "UNDER_COSTS", "under_melody"]
 
-MOST_UNDER = {"beginner": 0, "intermediate": 1, "advanced": 3}
+MOST_UNDER = {"beginner": 0, "intermediate": 1, "advanced": 2}
+"""Harmony notes in the first section; later ones, and a second chorus, have one more."""
 
 UNDER_COSTS: Mapping[str, int] = {
     # Units: a semitone of voice leading costs 1. All common practice.
@@ -52,11 +55,10 @@ def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[
 
     fuller   a second chorus: one note more than in the first
     """
-    most = min(MOST_UNDER[level] + fuller, 3)
     layers: list[list[tuple[Pitch, ...]]] = []
     local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
     notes: list[tuple[SoundingNote, Fraction]] = []
-    if not most:
+    if not MOST_UNDER[level] + fuller:
         return []
     for note in melody:
         harmony = chorus.harmony_at(note.onset_quarter)
@@ -67,6 +69,9 @@ def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[
         end = min(note.end_quarter, chorus.chords[index].end_quarter)
         keys = sorted({n.midi for n in left if n.onset_quarter < end
                        and n.end_quarter > note.onset_quarter})
+        section = section_at(chorus, note.onset_quarter)
+        later = bool(MOST_UNDER[level]) and (section.contrast or section.times > 0)
+        most = min(MOST_UNDER[level] + later + fuller, 3)
         states, costs = _states(note, harmony, keys, most, hand)
         layers.append(states)
         local.append({"under": np.array(costs, dtype=np.int64)})
