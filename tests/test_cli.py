@@ -227,6 +227,13 @@ def test_a_folder_in_place_of_a_file(run: Run, tmp_path: Path) -> None:
     result = run("gaps", str(tmp_path))
     assert result.status == 2 and result.err.startswith(f"{tmp_path.name}: ")
     assert result.err.count("\n") == 1
+    assert run("gaps", ".").err == ".: it is a folder, not a file\n"
+
+
+def test_a_second_tune_of_a_file_that_holds_one(run: Run) -> None:
+    result = run("gaps", f"{LAMP}#2")
+    assert (result.status, result.out) == (2, "")
+    assert result.err == "lamp.musicxml#2: there is no tune 2; the file holds one\n"
 
 
 def test_a_fault_of_the_program_is_one_line_too(run: Run, tmp_path: Path,

@@ -43,17 +43,18 @@ def one_clear_sentence(path: Path) -> Iterator[None]:
 
     Status 2 where the input is at fault, 1 where the program is.
     """
+    name = path.name or str(path)  # "." has none
     try:
         yield
     except InputError as error:
-        other = "" if path.name.startswith(error.source) else f"{error.source}: "
-        fail(path.name, other + error.message)
+        other = "" if name.startswith(error.source) else f"{error.source}: "
+        fail(name, other + error.message)
     except typer.Exit:
         raise
     except Exception as error:
         if os.environ.get("FILLWRIGHT_TRACEBACK"):
             raise
-        fail(path.name, f"the program failed on this tune ({type(error).__name__}: {error}); "
+        fail(name, f"the program failed on this tune ({type(error).__name__}: {error}); "
              "set FILLWRIGHT_TRACEBACK=1 to see where", status=1)
 
 

@@ -81,6 +81,8 @@ def _read(data: bytes, name: str, part: str | None, number: int | None) -> Tune:
         score = score_from_abc(data, notices, number=number)
         return tune_from_score(score.root, name, notices, part=part, given=score.symbols,
                                part_order=score.part_order)
+    if number not in (None, 1):
+        raise InputError(f"there is no tune {number}; the file holds one")
     if suffix in _NOT_SHEETS:
         raise InputError(f"a {suffix} file is {_NOT_SHEETS[suffix]}, not a lead sheet with "
                          "chord symbols")
