@@ -22,8 +22,8 @@ from fillwright.fills.line_costs import (
     Slot,
     moves_of,
     price,
-    search_line,
 )
+from fillwright.fills.line_search import search_line, tables_of
 from fillwright.lattice import FORBIDDEN
 
 D_DORIAN = tuple({2: TONE, 5: TONE, 9: TONE, 0: TONE, 4: TENSION, 7: TENSION, 11: PASSING}.get(
@@ -154,3 +154,13 @@ def test_a_shuffle_of_a_scale_costs_more() -> None:
     own = sum(price(problem, midis).values())
     worse = [sum(price(problem, shuffled(midis, seed)).values()) > own for seed in range(20)]
     assert all(worse)
+
+
+@settings(max_examples=100, deadline=None)
+@given(problems())
+def test_no_line_costs_less_than_its_tables_say(problem: Problem) -> None:
+    """Lines are solved in the order of this bound, so it must never promise too much."""
+    tables = tables_of(problem)
+    assert tables is not None
+    for _, path in search_line(problem):
+        assert tables.least <= path.total

@@ -166,7 +166,7 @@ def test_plans_mix_steps_thirds_and_leaps() -> None:
     kinds_of_moves = [m[1] for turn in range(8) for m in plan(24, turn) if len(m) == 2]
     share = {k: kinds_of_moves.count(k) / len(kinds_of_moves) for k in "stl"}
     assert 0.45 <= share["s"] <= 0.65 and 0.2 <= share["t"] <= 0.35 and share["l"] >= 0.08
-    assert all(table.shape == (49,) for table in moves_for(plan(6, 1)))
+    assert all(moves.table.shape == (49,) for moves in moves_for(plan(6, 1)))
 
 
 ALTERED = (("Am7", 4), ("Dm7", 1), ("G7", 7), ("Cmaj7", 4))

@@ -12,23 +12,28 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from heapq import heappop, heappush
 from itertools import chain, pairwise
 from types import MappingProxyType
+from typing import TypeAlias
 
 from fillwright.fills.build import Refusal, finish
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.line_answer import answers, sequences, solve_sequence
-from fillwright.fills.line_costs import price, search_line
+from fillwright.fills.line_costs import price
 from fillwright.fills.line_devices import cells
 from fillwright.fills.line_figures import figure_moves, least_moves, move_name
 from fillwright.fills.line_frame import Cell
 from fillwright.fills.line_left import Above, left_hand
 from fillwright.fills.line_reasons import reasons_of
+from fillwright.fills.line_search import Tables, search_line, tables_of
 from fillwright.fills.line_shift import shifted, stretched
 from fillwright.fills.line_spelling import spell_line
 from fillwright.fills.model import Fill, Idea
+from fillwright.fills.phrase import Phrase
 from fillwright.hands.difficulty import LEVEL_RANGES
+from fillwright.lattice import FORBIDDEN
 from fillwright.theory.pitch import Pitch, nearest_pitch
 
 __all__ = ["CONTOUR_APART", "RHYTHM_APART", "contour_distance", "propose_line",
@@ -85,9 +90,8 @@ class _Line:
 
 def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     """At most `count` lines that differ, best first, or why there is none."""
-    lines = sorted(_solved(context), key=lambda line: (line.total, line.cell.device,
-                                                       line.cell.phrase.onsets, line.midis))
-    if not lines:
+    lines = _Ranked(context)
+    if next(iter(lines), None) is None:
         return "there is no room for a line between the held note and the landing"
     taken = _accepted(context, lines, count)
     if not taken:
@@ -95,7 +99,55 @@ def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     return tuple(sorted(taken, key=lambda f: (f.total_cost, f.id)))
 
 
-def _accepted(context: GapContext, lines: Sequence[_Line], count: int) -> list[Fill]:
+class _Ranked:
+    """The best line of every idea, cheapest first. A cell is solved only when the lines
+    wanted cost as much as it must cost at least."""
+
+    def __init__(self, context: GapContext) -> None:
+        self._known: list[_Line] = []
+        self._more = self._search(context)
+
+    def __iter__(self) -> Iterator[_Line]:
+        place = 0
+        while True:
+            if place == len(self._known):
+                line = next(self._more, None)
+                if line is None:
+                    return
+                self._known.append(line)
+            yield self._known[place]
+            place += 1
+
+    @staticmethod
+    def _search(context: GapContext) -> Iterator[_Line]:
+        solved: list[tuple[_Rank, _Line]] = []
+        for question in sorted(_questions(context), key=lambda q: (q.least, q.number)):
+            while solved and solved[0][0][0] < question.least:
+                yield heappop(solved)[1]
+            cell = question.cell
+            for line in _solved(context, question):
+                heappush(solved, ((line.total, cell.device, cell.phrase.onsets, line.midis,
+                                   question.number), line))
+        while solved:
+            yield heappop(solved)[1]
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    """A cell that waits to be solved: a cost none of its lines stays below, its number, what
+    the idea costs here."""
+
+    least: int
+    number: int
+    cell: Cell
+    tables: Tables
+    idea: int
+
+
+_Rank: TypeAlias = tuple[int, str, tuple[Fraction, ...], tuple[int, ...], int]
+
+
+def _accepted(context: GapContext, lines: Iterable[_Line], count: int) -> list[Fill]:
     """Different ideas that can be played: a device each, then what else suits the level.
 
     What is too plain or a strain for the level is better than nothing, and better than a
@@ -120,9 +172,11 @@ def _accepted(context: GapContext, lines: Sequence[_Line], count: int) -> list[F
             if (known is not (stage == "again") or (len(line.midis) < 2) is not (
                     stage == "single") or hard[line.cell.phrase.onsets] >= _TOO_HARD):
                 continue
-            draft = _draft(context, line)
-            if draft is None or not all(_differs(draft.idea, f.idea)
-                                        for f in (*taken, *plain)):
+            idea = _idea(context, line)
+            if not all(_differs(idea, f.idea) for f in (*taken, *plain)):
+                continue
+            draft = _draft(context, line, idea)
+            if draft is None:
                 continue
             tries += 1
             fill = finish(context, draft)
@@ -143,41 +197,62 @@ def _add(taken: list[Fill], more: Iterable[Fill], count: int) -> None:
             taken.append(fill)
 
 
-def _solved(context: GapContext) -> Iterator[_Line]:
+def _questions(context: GapContext) -> Iterator[_Question]:
+    """The cells of a gap that have a line."""
     slots = 0
-    for cell in chain(answers(context), cells(context), sequences(context), shifted(context)):
+    turn = context.turn
+    for number, cell in enumerate(chain(answers(context), cells(context), sequences(context),
+                                        shifted(context))):
         slots += len(cell.phrase)
         if slots > _MOST_SLOTS:
             break
-        cell = replace(cell, base_cost=cell.base_cost + _turn(context, cell.device))
-        if cell.later:
-            for midis, word in solve_sequence(context, cell):
-                costs = sorted(price(cell.problem, midis).items())
-                yield _line(replace(cell, note=word), midis, costs)
+        tables = tables_of(cell.problem)
+        if tables is None or tables.least >= FORBIDDEN // 2:
             continue
-        for midis, path in search_line(cell.problem):
-            if (cell.problem.repeats_ok or not same_cell_thrice(midis)) and _true_to_name(
-                    context, cell, midis):
-                yield _line(cell, midis, path.costs)
+        idea = cell.base_cost + _turn(turn, cell.device)
+        yield _Question(_scaled(tables.least, len(cell.phrase)) + _rhythm_cost(cell.phrase)
+                        + idea, number, cell, tables, idea)
 
 
-def _turn(context: GapContext, device: str) -> int:
+def _solved(context: GapContext, question: _Question) -> Iterator[_Line]:
+    """The best line of a cell, if it does what the cell's device says."""
+    cell, idea = question.cell, question.idea
+    if cell.later:
+        for midis, word in solve_sequence(context, cell):
+            costs = sorted(price(cell.problem, midis).items())
+            yield _line(replace(cell, note=word), midis, costs, idea)
+        return
+    for midis, path in search_line(cell.problem, tables=question.tables):
+        if (cell.problem.repeats_ok or not same_cell_thrice(midis)) and _true_to_name(
+                context, cell, midis):
+            yield _line(cell, midis, path.costs, idea)
+
+
+def _turn(turn: int, device: str) -> int:
     """0 to `_TURNS` - 1: whose turn it is among ideas that are nearly as good, so that a
     chorus does not offer the same one first in every gap."""
-    return (sum(map(ord, device)) + context.turn) % _TURNS
+    return (sum(map(ord, device)) + turn) % _TURNS
 
 
-def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]]) -> _Line:
-    size = len(midis)
+def _scaled(cost: int, size: int) -> int:
+    """The cost of `size` notes for as many as costs are compared by."""
+    return -(-cost * _PER_NOTES // size)
+
+
+def _rhythm_cost(phrase: Phrase) -> int:
+    return _scaled(phrase.cost, len(phrase) + 4)
+
+
+def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]], idea: int
+          ) -> _Line:
     merged: Counter[str] = Counter()
     for term, cost in costs:  # a device's own shape gives back the surprise of its moves
         merged["motion" if term == "shape" else term] += cost
-    scaled = [(term, -(-cost * _PER_NOTES // size)) for term, cost in merged.items() if cost]
+    scaled = [(term, _scaled(cost, len(midis))) for term, cost in merged.items() if cost]
     wandering = _wandering(cell, midis)
     if wandering:
         scaled.append(("without a goal", wandering))
-    scaled += [("rhythm", -(-cell.phrase.cost * _PER_NOTES // (size + 4))),
-               ("idea", cell.base_cost)]
+    scaled += [("rhythm", _rhythm_cost(cell.phrase)), ("idea", idea)]
     return _Line(cell, midis, tuple(sorted(scaled)))
 
 
@@ -255,7 +330,17 @@ def same_cell_thrice(midis: Sequence[int]) -> bool:
     return False
 
 
-def _draft(context: GapContext, line: _Line) -> Draft | None:
+def _idea(context: GapContext, line: _Line) -> Idea:
+    """What two lines are compared by."""
+    midis, zero = line.midis, context.onset_quarter
+    held = context.held_midi
+    anchor = held if held is not None else context.spans[0].harmony.root.pitch_class + 60
+    return Idea(tuple(o - zero for o in line.cell.phrase.onsets),
+                tuple(m - anchor for m in midis), line.cell.device,
+                (min(midis) + max(midis)) // 2)
+
+
+def _draft(context: GapContext, line: _Line, idea: Idea) -> Draft | None:
     cell, phrase = line.cell, line.cell.phrase
     written = context.spans
     context = stretched(context, cell.shift)
@@ -289,10 +374,6 @@ def _draft(context: GapContext, line: _Line) -> Draft | None:
     for term, cost in left.costs:
         if cost:
             costs[term] = costs.get(term, 0) + cost
-    anchor = held.midi if held is not None else context.spans[0].harmony.root.pitch_class + 60
-    idea = Idea(tuple(o - context.onset_quarter for o in phrase.onsets),
-                tuple(m - anchor for m in line.midis), cell.device,
-                (min(line.midis) + max(line.midis)) // 2)
     return Draft(
         family="line", device=cell.device,
         notes=tuple(sorted((*left.notes, *notes), key=lambda n: (n.onset_quarter, n.midi))),

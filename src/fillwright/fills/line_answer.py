@@ -16,9 +16,10 @@ from itertools import pairwise
 
 from fillwright.fills.build import speak_quarter
 from fillwright.fills.context import GapContext
-from fillwright.fills.line_costs import PASSING, Problem, moves_of, price, search_line
+from fillwright.fills.line_costs import PASSING, Problem, moves_of, price
 from fillwright.fills.line_figures import moves_for, plans
 from fillwright.fills.line_frame import Cell, Frame
+from fillwright.fills.line_search import search_line
 from fillwright.fills.phrase import (
     Phrase,
     beats_of,
@@ -76,6 +77,7 @@ def _echoes(context: GapContext, least: int) -> Iterator[tuple[tuple[SoundingNot
     end = context.end_quarter
     beat = context.beat_quarter
     rests = resting_places(context)
+    beats = beats_of(context)
     whole = context.phrase
     for count in range(min(_MOST, len(whole)), least - 1, -1):
         for cut in (0, 1):
@@ -87,13 +89,18 @@ def _echoes(context: GapContext, least: int) -> Iterator[tuple[tuple[SoundingNot
             if len({b - a for a, b in pairwise(places)}) == 1 and count < 4:
                 continue  # three even notes are nobody's rhythm
             phase = (context.beat_at(first) - 1) % 1 * beat
-            for b in beats_of(context):
+            if not rate_ok(context, places):
+                continue
+            for b in beats:
                 start = b.onset_quarter + phase
-                onsets = [start + p for p in places]
-                if start < speak or onsets[-1] >= end or (rests and onsets[-1] not in rests):
+                if start < speak:
                     continue
-                if not rate_ok(context, onsets) or any((o * 12).denominator != 1
-                                                       for o in onsets):
+                if start + places[-1] >= end:
+                    break
+                if rests and start + places[-1] not in rests:
+                    continue
+                onsets = [start + p for p in places]
+                if any(12 % o.denominator for o in onsets):
                     continue
                 cost = 2 * int((start - speak) / beat)
                 yield source, make_phrase(context, "answer", onsets, cost)
@@ -151,19 +158,21 @@ def sequences(context: GapContext) -> Iterator[Cell]:
         if not context.is_fast:
             shapes.append((4, (Fraction(0), third, 2 * third, beat), 2 * beat))
     rests = resting_places(context)
+    beats = beats_of(context)
     for count, pattern, shift in shapes:
-        for b in beats_of(context):
+        places = [*pattern, *(shift + p for p in pattern)]
+        if not rate_ok(context, places):
+            continue
+        for b in beats:
             for offset in (Fraction(0), half) if beat == 1 and count == 3 else (Fraction(0),):
                 start = b.onset_quarter + offset
-                onsets = [start + p for p in pattern] + [start + shift + p for p in pattern]
-                stop = onsets[-1] + half
-                if start < speak or onsets[-1] >= context.end_quarter or (
-                        rests and onsets[-1] not in rests):
+                last = start + places[-1]
+                if start < speak or last >= context.end_quarter or (
+                        rests and last not in rests):
                     continue
-                if not rate_ok(context, onsets) or start - speak > 2 * beat:
+                if start - speak > 2 * beat or context.end_quarter - last - half > 2 * beat:
                     continue
-                if context.end_quarter - stop > 2 * beat:
-                    continue
+                onsets = [start + p for p in places]
                 phrase = make_phrase(context, "sequence", onsets, int((start - speak) / beat))
                 for shape in ("falling", "rising"):
                     problem = frame.problem(phrase, shape, above=shape == "falling")

@@ -13,10 +13,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from types import MappingProxyType
 
-import numpy as np
-import numpy.typing as npt
-
-from fillwright.fills.line_costs import moves_of
+from fillwright.fills.line_costs import Moves, moves_of
 
 __all__ = ["FIGURES", "ONE_TWO_THREE_FIVE", "figure_moves", "figure_name", "least_moves",
            "move_name", "moves_for", "pickups", "plan", "plans"]
@@ -41,7 +38,7 @@ _LEAP_BONUS = 6
 """What a leap of a figure is worth: it pays for the detour of the contour (design choice,
 set so that a line in seven moves by a fourth or more, as solos do)."""
 
-_MOVES: MappingProxyType[str, npt.NDArray[np.int64]] = MappingProxyType({
+_MOVES: MappingProxyType[str, Moves] = MappingProxyType({
     "+s": moves_of(free=(1, 2), dear=(3,)), "-s": moves_of(free=(-1, -2), dear=(-3,)),
     "+t": moves_of(free=(3, 4), dear=(2, 5), bonus=2),
     "-t": moves_of(free=(-3, -4), dear=(-2, -5), bonus=2),
@@ -105,7 +102,7 @@ def _flip(move: str) -> str:
     return ("-" if move[0] == "+" else "+") + move[1:]
 
 
-def moves_for(names: Sequence[str]) -> tuple[npt.NDArray[np.int64], ...]:
+def moves_for(names: Sequence[str]) -> tuple[Moves, ...]:
     """The tables of extra costs of a plan, for a `Problem`."""
     return tuple(_MOVES[name] for name in names)
 

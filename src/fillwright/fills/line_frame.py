@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from types import MappingProxyType
 
 from fillwright.fills.context import GapContext
 from fillwright.fills.line_costs import Problem, Slot, moves_of
-from fillwright.fills.line_pools import RANGES, kinds, pool, slots_of
+from fillwright.fills.line_pools import RANGES, kinds, pool, slots_of, with_kinds
 from fillwright.fills.model import Shift
 from fillwright.fills.phrase import Phrase
 from fillwright.hands.model import LEVELS
@@ -137,38 +137,23 @@ class Frame:
     def goal(self, count: int, shape: str, low: int, high: int) -> tuple[int, ...]:
         """The curve a line of `count` notes is to follow."""
         start = self.held if self.held is not None else self.centre
-        end = self.landing if self.landing is not None else start
-        start, end = (min(max(m, low), high) for m in (start, end))
-        room = max(high - max(start, end), 2)
-        depth = max(min(start, end) - low, 2)
-        curve = []
-        for index in range(count):
-            x = (index + 1) / (count + 1)
-            straight = start + (end - start) * x
-            bulge = 4 * x * (1 - x)
-            if shape == "arch":
-                height = straight + min(room, 10) * bulge
-            elif shape == "bowl":
-                height = straight - min(depth, 9) * bulge
-            elif shape == "falling":
-                top = min(high, end + 11)
-                height = top + (end - top) * x
-            else:  # rising
-                bottom = max(low, end - 10)
-                height = bottom + (end - bottom) * x
-            curve.append(round(height))
-        return tuple(curve)
+        return _curve(count, shape, low, high, start,
+                      self.landing if self.landing is not None else start)
 
     @cached_property
-    def _known_slots(self) -> dict[object, tuple[Slot, ...]]:
+    def _known_slots(self) -> dict[tuple[int, object], tuple[Phrase, tuple[Slot, ...]]]:
         return {}
 
     def slots(self, phrase: Phrase, rows: tuple[tuple[int, ...], ...]) -> tuple[Slot, ...]:
         """The slots of a phrase; each rhythm is looked at once for all devices."""
-        key = (phrase.onsets, phrase.ends, rows)
+        key = (id(phrase), rows)  # the phrase is kept, so that its identity stays its own
         if key not in self._known_slots:
-            self._known_slots[key] = slots_of(self.context, phrase, rows)
-        return self._known_slots[key]
+            bare = self._known_slots.get((id(phrase), None))
+            if bare is None:
+                bare = phrase, slots_of(self.context, phrase)
+                self._known_slots[id(phrase), None] = bare
+            self._known_slots[key] = phrase, with_kinds(bare[1], rows)
+        return self._known_slots[key][1]
 
     def at_rest(self, slot: Slot, pool_: tuple[int, ...]) -> tuple[int, ...]:
         """The pitches a line may end on: where nothing follows, root, third, fifth, sixth or
@@ -196,6 +181,32 @@ class Frame:
         return Problem(slots, pools, (None,) * (len(slots) - 1),
                        self.goal(len(slots), shape, low, high), self.held, self.landing,
                        phrase.air >= self.context.beat_quarter / 2)
+
+
+@lru_cache(maxsize=4096)
+def _curve(count: int, shape: str, low: int, high: int, start: int, end: int
+           ) -> tuple[int, ...]:
+    """A curve of `count` pitches from `start` to `end` within `low` and `high`."""
+    start, end = (min(max(m, low), high) for m in (start, end))
+    room = max(high - max(start, end), 2)
+    depth = max(min(start, end) - low, 2)
+    curve = []
+    for index in range(count):
+        x = (index + 1) / (count + 1)
+        straight = start + (end - start) * x
+        bulge = 4 * x * (1 - x)
+        if shape == "arch":
+            height = straight + min(room, 10) * bulge
+        elif shape == "bowl":
+            height = straight - min(depth, 9) * bulge
+        elif shape == "falling":
+            top = min(high, end + 11)
+            height = top + (end - top) * x
+        else:  # rising
+            bottom = max(low, end - 10)
+            height = bottom + (end - bottom) * x
+        curve.append(round(height))
+    return tuple(curve)
 
 
 def cell_of(device: str, level: str, phrase: Phrase, problem: Problem | None, *, note: str = "",

@@ -10,6 +10,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -264,6 +265,50 @@ def tells_its_chord(harmony: Harmony, voicing: Voicing) -> bool:
             and any(degree_number(d) in (9, 13) for d in voicing.degrees))
 
 
+@dataclass(frozen=True, slots=True)
+class _Bed:
+    """A voicing, whether it sounds as its chord, and what it costs whatever the line does."""
+
+    voicing: Voicing
+    tells: bool
+    rootless: bool
+    cost: int
+
+
+@lru_cache(maxsize=2048)
+def _beds(harmony: Harmony, level: str, hand: str, top: int) -> tuple[_Bed, ...]:
+    """All voicings for one chord below `top`."""
+    pools = [left_hand_voicings(harmony, level, hand, low=_LOWEST_MIDI, top=top)]
+    if level == "advanced" and not is_plain(harmony):
+        pools.append(left_hand_voicings(harmony, level, hand, low=46,
+                                        top=min(top, _ROOTLESS_TOP), rootless=True))
+    return tuple(_bed(harmony, level, voicing) for pool in pools for voicing in pool)
+
+
+def _bed(harmony: Harmony, level: str, voicing: Voicing) -> _Bed:
+    advanced, plain = level == "advanced", is_plain(harmony)
+    midis = voicing.midis
+    rootless = not {"1", "bass"} & set(voicing.degrees)
+    cost = 0
+    if voicing.kind in _BARE:
+        cost += COSTS["bare root"] + COSTS["thin for advanced"] * advanced
+    elif not (third_heard(harmony, voicing) if plain
+              else holds_guides(harmony, voicing.degrees)):
+        cost += COSTS["guide tone missing"] // (2 if level == "beginner" else 1)
+        cost += COSTS["thin for advanced"] * advanced
+    if plain and "6" in voicing.degrees and "6" not in harmony.symbol.degrees:
+        cost += COSTS["added sixth"]
+    if rootless:
+        cost += COSTS["low rootless"] * max(_ROOTLESS_BOTTOM - midis[0], 0)
+    cost += COSTS["low second"] * any(b - a <= 2 and a < _SECOND_BOTTOM
+                                      for a, b in pairwise(midis))
+    cost += COSTS["register"] * (abs((midis[0] + midis[-1]) // 2 - _HOME_MIDI) // 3)
+    cost += COSTS["mud"] * mud_cost(midis)
+    if level == "beginner":
+        cost += COSTS["beginner's third key"] * max(len(midis) - 2, 0)
+    return _Bed(voicing, tells_its_chord(harmony, voicing), rootless, cost)
+
+
 def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Above],
              opens: bool) -> list[tuple[Voicing, int, int]]:
     """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line).
@@ -271,55 +316,31 @@ def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Abo
     opens   the stroke opens a gap that is long enough to want its root first
     """
     found: list[tuple[Voicing, int, int]] = []
-    pools = [left_hand_voicings(harmony, context.level, context.hand, low=_LOWEST_MIDI,
-                                top=top)]
-    advanced, plain = context.level == "advanced", is_plain(harmony)
-    if advanced and not plain:
-        pools.append(left_hand_voicings(harmony, context.level, context.hand, low=46,
-                                        top=min(top, _ROOTLESS_TOP),
-                                        rootless=True))
     flat = harmony.symbol.quality in ("dominant", "suspended") and any(
         degree_pitch_class(d) == 1 for d in harmony.tensions + harmony.symbol.degrees)
     root = harmony.root.pitch_class
     lowest = min([n.midi for n in over], default=72)
-    for voicing in (v for pool in pools for v in pool):
-        midis = voicing.midis
+    above = [(n.midi, n.end_quarter - n.onset_quarter > context.beat_quarter / 2) for n in over]
+    for bed in _beds(harmony, context.level, context.hand, top):
         rubs = 0
         clashing: set[int] = set()
-        for note in over:
-            clash = [m for m in midis if rub(m, note.midi, root, flat)]
-            if note.end_quarter - note.onset_quarter > context.beat_quarter / 2:
+        for midi, long in above:
+            clash = [m for m in bed.voicing.midis if rub(m, midi, root, flat)]
+            if long:
                 clashing.update(clash)
             elif clash:
                 rubs += COSTS["rub with the line"]
         cost = 0
         if clashing:  # the melody is foreign to its chord: leave out what rubs it
-            voicing = _without(voicing, clashing)
-            midis = voicing.midis
-            cost += COSTS["left out"] * len(clashing)
-            if not midis:
+            kept = _without(bed.voicing, clashing)
+            if not kept.midis:
                 continue
-        if not tells_its_chord(harmony, voicing) and not clashing:
+            bed = _bed(harmony, context.level, kept)
+            cost += COSTS["left out"] * len(clashing)
+        elif not bed.tells:
             continue
-        if voicing.kind in _BARE:
-            cost += COSTS["bare root"] + COSTS["thin for advanced"] * advanced
-        elif not (third_heard(harmony, voicing) if plain
-                  else holds_guides(harmony, voicing.degrees)):
-            cost += COSTS["guide tone missing"] // (2 if context.level == "beginner" else 1)
-            cost += COSTS["thin for advanced"] * advanced
-        if plain and "6" in voicing.degrees and "6" not in harmony.symbol.degrees:
-            cost += COSTS["added sixth"]
-        if not {"1", "bass"} & set(voicing.degrees):
-            cost += COSTS["no root first"] * opens
-            cost += COSTS["low rootless"] * max(_ROOTLESS_BOTTOM - midis[0], 0)
-        cost += COSTS["low second"] * any(b - a <= 2 and a < _SECOND_BOTTOM
-                                          for a, b in pairwise(midis))
-        middle = (midis[0] + midis[-1]) // 2
-        cost += COSTS["register"] * (abs(middle - _HOME_MIDI) // 3)
-        cost += COSTS["hole"] * max(lowest - midis[-1] - 24, 0)
-        cost += COSTS["mud"] * mud_cost(midis)
-        if context.level == "beginner":
-            cost += COSTS["beginner's third key"] * max(len(midis) - 2, 0)
-        found.append((voicing, cost, rubs))
+        cost += bed.cost + COSTS["no root first"] * (opens and bed.rootless)
+        cost += COSTS["hole"] * max(lowest - bed.voicing.midis[-1] - 24, 0)
+        found.append((bed.voicing, cost, rubs))
     found.sort(key=lambda o: (o[1] + o[2], o[0].midis, o[0].kind))
     return found[:12]

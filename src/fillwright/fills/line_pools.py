@@ -6,7 +6,6 @@ be passed through, or foreign. Chord scales follow `fillwright.theory.harmony`.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
@@ -19,7 +18,7 @@ from fillwright.theory.harmony import CHORD_SCALES, Harmony
 from fillwright.theory.key import Key
 
 __all__ = ["RANGES", "altered_kinds", "bears_blues", "blues_classes", "kinds", "pentatonic",
-           "pool", "slots_of", "structure_triads"]
+           "pool", "slots_of", "structure_triads", "with_kinds"]
 
 RANGES: MappingProxyType[str, int] = MappingProxyType(
     {"beginner": 14, "intermediate": 19, "advanced": 24})
@@ -183,9 +182,8 @@ def governing(context: GapContext, onset: Fraction, end: Fraction) -> int:
     return index
 
 
-def slots_of(context: GapContext, phrase: Phrase, rows: tuple[tuple[int, ...], ...]
-             ) -> tuple[Slot, ...]:
-    """The slots of a phrase; `rows` are the kinds for each span of the gap."""
+def slots_of(context: GapContext, phrase: Phrase) -> tuple[Slot, ...]:
+    """The slots of a phrase, still without the kinds of their pitches (see `with_kinds`)."""
     slots: list[Slot] = []
     half = context.beat_quarter / 2 if context.beat_quarter == 1 else Fraction(1, 2)
     for index, (onset, end) in enumerate(zip(phrase.onsets, phrase.ends, strict=True)):
@@ -193,14 +191,18 @@ def slots_of(context: GapContext, phrase: Phrase, rows: tuple[tuple[int, ...], .
         last = index + 1 == len(phrase)
         closes = last or phrase.onsets[index + 1] - end >= half
         change = bool(slots) and slots[-1].span != span
-        slot = Slot(onset, strength_at(context, onset), end - onset > half, closes,
-                    rows[span], span)
-        if change:
-            slot = replace(slot, change=True,
-                           guides_before=_guides(context.spans[slots[-1].span]),
-                           guides=_guides(context.spans[span]))
-        slots.append(slot)
+        slots.append(Slot(
+            onset, strength_at(context, onset), end - onset > half, closes, (), span, change,
+            _guides(context.spans[slots[-1].span]) if change else (),
+            _guides(context.spans[span]) if change else ()))
     return tuple(slots)
+
+
+def with_kinds(slots: tuple[Slot, ...], rows: tuple[tuple[int, ...], ...]) -> tuple[Slot, ...]:
+    """Slots with what each pitch class is in their chord; `rows` are the kinds for each span
+    of the gap."""
+    return tuple(Slot(s.onset_quarter, s.strength, s.held, s.closes, rows[s.span], s.span,
+                      s.change, s.guides_before, s.guides) for s in slots)
 
 
 def _guides(span: Span) -> tuple[int, ...]:

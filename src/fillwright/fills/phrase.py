@@ -13,6 +13,7 @@ beats a minute, sixteenths below 100, eighths and quarters above 200.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -148,9 +149,11 @@ def beats_of(context: GapContext, end_quarter: Fraction | None = None) -> tuple[
     """The felt beats that overlap the gap, each of its own bar's meter."""
     end = context.end_quarter if end_quarter is None else end_quarter
     beats: list[Beat] = []
-    for bar in context.chorus.bars:
-        if bar.end_quarter <= context.onset_quarter or bar.onset_quarter >= end:
-            continue
+    bars = context.chorus.bars
+    first = bisect_right(bars, context.onset_quarter, key=lambda bar: bar.onset_quarter) - 1
+    for bar in bars[max(first, 0):]:
+        if bar.onset_quarter >= end:
+            break
         beat = bar.meter.beat_quarter
         start, index = bar.onset_quarter, 0
         if bar.is_pickup:
@@ -172,23 +175,24 @@ def strength_at(context: GapContext, onset_quarter: Fraction) -> int:
     place = context.beat_at(onset_quarter) - 1
     if place.denominator != 1:
         return 0
-    count = int(context.chorus.bar_at(onset_quarter).meter.length_quarter
-                / context.chorus.bar_at(onset_quarter).meter.beat_quarter)
+    meter = context.chorus.bar_at(onset_quarter).meter
+    count = int(meter.length_quarter / meter.beat_quarter)
     strong = {4: (0, 2), 5: (0, 3), 6: (0, 3), 7: (0, 4)}.get(count, (0,))
     return 2 if int(place) in strong else 1
 
 
 def rate_ok(context: GapContext, onsets: Sequence[Fraction]) -> bool:
     """Whether a row of onsets is not too fast for the level at the tempo."""
-    most = NOTES_PER_SECOND[context.level]
-    least = _LEAST_APART_SEC[context.level]
-    seconds = [context.seconds(onset) for onset in onsets]
-    for index, start in enumerate(seconds):
-        if index and start - seconds[index - 1] < least - 1e-9:
-            return False
-        if sum(1 for other in seconds[index:] if other < start + 1.0 - 1e-9) > most:
-            return False
-    return True
+    return _rate_ok(context.level, context.seconds_per_quarter, onsets)
+
+
+def _rate_ok(level: str, seconds_per_quarter: float, onsets: Sequence[Fraction]) -> bool:
+    most = NOTES_PER_SECOND[level]
+    least = _LEAST_APART_SEC[level] - 1e-9
+    seconds = [onset.numerator / onset.denominator * seconds_per_quarter for onset in onsets]
+    return (all(b - a >= least for a, b in pairwise(seconds))
+            and all(seconds[i + most] >= start + 1.0 - 1e-9
+                    for i, start in enumerate(seconds[:-most])))
 
 
 def make_phrase(context: GapContext, style: str, onsets: Sequence[Fraction], cost: int,
@@ -265,10 +269,13 @@ def phrases(context: GapContext, styles: Sequence[str] | None = None, *,
     """
     if each is None:
         each = 3 if context.gap.beats <= 4 else 2 if context.gap.beats <= 12 else 1
-    result: list[Phrase] = []
-    for style in suitable_styles(context) if styles is None else styles:
-        result += _of_style(context, style, each, landing_quarter, last_from)
-    return tuple(result)
+    zero = context.onset_quarter
+    end = context.end_quarter if landing_quarter is None else landing_quarter
+    grid = _grid(context, end, shifted=landing_quarter is not None)
+    from_ = None if last_from is None else last_from - zero
+    return tuple(make_phrase(context, style, [zero + onset for onset in onsets], cost, end)
+                 for style in (suitable_styles(context) if styles is None else styles)
+                 for cost, onsets in _rhythms(grid, style, each, from_))
 
 
 def suitable_styles(context: GapContext) -> tuple[str, ...]:
@@ -291,20 +298,48 @@ def suitable_styles(context: GapContext) -> tuple[str, ...]:
     return tuple(styles)
 
 
-def _of_style(context: GapContext, style: str, each: int,
-              landing_quarter: Fraction | None, last_from: Fraction | None = None
-              ) -> list[Phrase]:
-    end = context.end_quarter if landing_quarter is None else landing_quarter
-    beat_quarter = context.beat_quarter
-    start = context.onset_quarter
-    if context.gap.held is not None:
-        start += speak_quarter(context)
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    """A gap as a row of beats, free of everything but time, so that equal gaps get their
+    rhythms once. Places count from the gap's onset.
+
+    start    from where the line may speak
+    end      the landing, or the gap's end
+    beats    the felt beats that end after `start`
+    rests    where the last line of a piece may come to rest
+    """
+
+    level: str
+    seconds_per_quarter: float
+    beat_quarter: Fraction
+    start: Fraction
+    end: Fraction
+    beats: tuple[Beat, ...]
+    landing: bool
+    rests: tuple[Fraction, ...]
+
+
+def _grid(context: GapContext, end: Fraction, shifted: bool) -> _Grid:
+    zero = context.onset_quarter
+    start = Fraction(0) if context.gap.held is None else speak_quarter(context)
+    return _Grid(
+        context.level, context.seconds_per_quarter, context.beat_quarter, start, end - zero,
+        tuple(Beat(b.onset_quarter - zero, b.length_quarter, b.index)
+              for b in beats_of(context, end) if b.end_quarter > zero + start),
+        context.gap.landing is not None,
+        () if shifted else tuple(p - zero for p in resting_places(context)))
+
+
+@lru_cache(maxsize=4096)
+def _rhythms(grid: _Grid, style: str, each: int, last_from: Fraction | None
+             ) -> tuple[tuple[int, tuple[Fraction, ...]], ...]:
+    """The cheapest different rows of onsets in a style, each with its cost."""
+    start, end, beat_quarter, beats = grid.start, grid.end, grid.beat_quarter, grid.beats
     table = _STYLES_COMPOUND if beat_quarter != 1 else _STYLES_SIMPLE
-    if style not in table:
-        return []
+    if style not in table or not beats:
+        return ()
     figures = _COMPOUND if beat_quarter != 1 else _SIMPLE
     prices = table[style]
-    beats = [b for b in beats_of(context, end) if b.end_quarter > start]
     layers: list[list[tuple[_Figure, int, int]]] = []
     for beat in beats:
         fitting = [(_REST, 0)]
@@ -319,38 +354,34 @@ def _of_style(context: GapContext, style: str, each: int,
                 fitting = [f for f in fitting if f[0] is not off] + [(off, 2)]
         layers.append([(figure, phase, price) for figure, price in fitting
                        for phase in _phases(figure)])
-    if not layers:
-        return []
     sizes = [len(layer) for layer in layers]
-    local = [{"figure": np.array([_local(context, beat, state, first=index == 0,
+    local = [{"figure": np.array([_local(grid, state, first=index == 0,
                                          last=index == len(beats) - 1)
                                   for state in layer], dtype=np.int64)}
-             for index, (beat, layer) in enumerate(zip(beats, layers, strict=True))]
+             for index, layer in enumerate(layers)]
     steps = [{"row": np.array([[_step(a[0].name, len(a[0].onsets), a[1],
                                       b[0].name, len(b[0].onsets), b[1])
                                 for b in right] for a in left], dtype=np.int64)}
              for left, right in pairwise(layers)]
-    floor = (end - start) / beat_quarter * THIN[style] / (
-        2 if context.level == "beginner" else 1)
+    floor = (end - start) / beat_quarter * THIN[style] / (2 if grid.level == "beginner" else 1)
     found: list[tuple[int, tuple[Fraction, ...]]] = []
     tries = each * (6 if last_from is None else 24)
-    rests = resting_places(context) if landing_quarter is None else ()
     for path in k_best_paths(sizes, local, steps, k=tries):
         onsets = tuple(beat.onset_quarter + o * beat_quarter
                        for beat, layer, state in zip(beats, layers, path.states, strict=True)
                        for o in layer[state][0].onsets)
         if onsets and (last_from is None or onsets[-1] >= last_from):
-            if rests:
-                onsets = _at_rest(rests, onsets, beat_quarter)
+            if grid.rests:
+                onsets = _at_rest(grid.rests, onsets, beat_quarter)
             thin = COSTS["thin"] * max(0, int(floor) - len(onsets))
             found.append((path.total + thin, onsets))
     found.sort(key=lambda rhythm: rhythm[0])  # stable: equal costs keep their order
     # the landing is one more stroke of the same hand
-    nearest = _LEAST_APART_SEC[context.level] if context.gap.landing is not None else 0.0
-    fitting_rate = (rhythm for rhythm in found if rate_ok(context, rhythm[1])
-                    and context.seconds(end - rhythm[1][-1]) >= nearest)
-    chosen = distinct(tuple(fitting_rate), lambda a, b: _alike(a[1], b[1]), each)
-    return [make_phrase(context, style, onsets, cost, end) for cost, onsets in chosen]
+    nearest = _LEAST_APART_SEC[grid.level] if grid.landing else 0.0
+    playable = (rhythm for rhythm in found
+                if _rate_ok(grid.level, grid.seconds_per_quarter, rhythm[1])
+                and float(end - rhythm[1][-1]) * grid.seconds_per_quarter >= nearest)
+    return tuple(distinct(tuple(playable), lambda a, b: _alike(a[1], b[1]), each))
 
 
 def _alike(a: Sequence[Fraction], b: Sequence[Fraction]) -> bool:
@@ -369,8 +400,7 @@ def _phases(figure: _Figure) -> tuple[int, ...]:
     return tuple(range(1, _MOST_FULL + 1))
 
 
-def _local(context: GapContext, beat: Beat, state: tuple[_Figure, int, int], *, first: bool,
-           last: bool) -> int:
+def _local(grid: _Grid, state: tuple[_Figure, int, int], *, first: bool, last: bool) -> int:
     figure, phase, price = state
     if first and (phase in (_IN_REST, _END) or (figure.onsets and phase != 1)):
         return FORBIDDEN
@@ -381,7 +411,7 @@ def _local(context: GapContext, beat: Beat, state: tuple[_Figure, int, int], *, 
         cost += COSTS["wait"]
     if phase == _END:
         cost += COSTS["air"]
-    if last and figure.onsets and figure.onsets[-1] == 0 and context.landing_midi is not None:
+    if last and figure.onsets and figure.onsets[-1] == 0 and grid.landing:
         cost += COSTS["light end"]
     return cost
 
