@@ -39,6 +39,8 @@ __all__ = ["propose_comp"]
 ROUNDS = 8
 """Rhythms tried for each texture, one a round, until enough ideas are found."""
 
+PLAIN_SHELLS = ("shells", "two-note shells")
+"""Textures that an advanced player falls back on when nothing richer fits."""
 
 THIRD_TIME = MappingProxyType({"beginner": 0, "intermediate": 24, "advanced": 24})
 """Cost of a chord's third time and every time after it, the keys being the same, by level
@@ -47,10 +49,10 @@ THIRD_TIME = MappingProxyType({"beginner": 0, "intermediate": 24, "advanced": 24
 
 @dataclass(frozen=True, slots=True)
 class _Sketch:
-    """A texture and its strokes, before it is known which keys they take."""
+    """A texture and a rhythm, before it is known which keys are struck."""
 
     texture: Texture
-    plan: Plan
+    rhythm: Rhythm
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +100,7 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
             if (texture.name, rhythm) in tried:
                 continue
             tried.add((texture.name, rhythm))
-            plan = plan_of(setting, texture, rhythm)
-            if plan is not None:
-                sketches.append(_Sketch(texture, plan))
+            sketches.append(_Sketch(texture, rhythm))
         for cell in _cheapest_first(setting, sketches, late, last=turn == ROUNDS - 1):
             draft = _draft(context, cell)
             name = texture_name(cell.texture, cell.plan, cell.found)
@@ -142,8 +142,8 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch], late: list[_Cell]
         cell = _solve(setting, thing)
         if cell is None:
             continue
-        if not last and (cell.is_stiff or (setting.context.level == "advanced"
-                         and cell.texture.name in ("shells", "two-note shells"))):
+        plain = setting.context.level == "advanced" and cell.texture.name in PLAIN_SHELLS
+        if not last and (cell.is_stiff or plain):
             late.append(cell)
         else:
             heappush(waiting, (cell.total, cell.texture.name, order, cell))
@@ -151,7 +151,7 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch], late: list[_Cell]
 
 def _given_costs(setting: Setting, sketch: _Sketch) -> tuple[tuple[str, int], ...]:
     texture = texture_cost(sketch.texture, setting.context.level, setting.frame.style)
-    return (*((f"rhythm: {k}", 2 * v) for k, v in sketch.plan.rhythm.costs),
+    return (*((f"rhythm: {k}", 2 * v) for k, v in sketch.rhythm.costs),
             ("texture", 2 * texture))
 
 
@@ -160,7 +160,10 @@ def _sum(costs: tuple[tuple[str, int], ...]) -> int:
 
 
 def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
-    context, texture, plan = setting.context, sketch.texture, sketch.plan
+    context, texture = setting.context, sketch.texture
+    plan = plan_of(setting, texture, sketch.rhythm)
+    if plan is None:
+        return None
     found = search(context, texture, plan)
     if found is None or any(name == "guides" and cost for name, cost in found.costs):
         return None

@@ -18,6 +18,7 @@ from fillwright.fills.voicing_forms import (
     Form,
     bass_degree,
     bass_forms,
+    kind_of,
     right_forms,
     rootless_forms,
     two_hand_forms,
@@ -34,8 +35,8 @@ __all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "harsh", "harsh_classes",
            "voice_leading"]
 
 _RIGHT_LOW, _RIGHT_TOP = 48, 96  # the right hand's range in comping, C3 to C7
-_LEFT_LOW, _LEFT_TOP = 28, 76  # the left hand's, E1 to E5
-_BOTH_TOP = 84  # both hands', from the left hand's lowest key to C6
+_LEFT_LOW, _LEFT_TOP = 33, 76  # the left hand's, A1 to E5
+_BOTH_TOP = 79  # both hands', from the left hand's lowest key to G5
 
 VOICE_CHANGE = 3
 """Semitones a voice that comes in or drops out counts for (design choice)."""
@@ -80,16 +81,18 @@ class Voicing:
               chord's foreign bass)
     pitches   ascending, spelled
     left      how many of them, from the bottom, the left hand takes
+    midis     their MIDI numbers
     """
 
     kind: str
     degrees: tuple[str, ...]
     pitches: tuple[Pitch, ...]
     left: int
-    midis: tuple[int, ...] = field(init=False, compare=False)
+    midis: tuple[int, ...] = field(default=(), compare=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "midis", tuple(p.midi for p in self.pitches))
+        if not self.midis:
+            object.__setattr__(self, "midis", tuple(p.midi for p in self.pitches))
 
     @property
     def left_pitches(self) -> tuple[Pitch, ...]:
@@ -138,23 +141,15 @@ class _Speller:
 
     def __init__(self, harmony: Harmony) -> None:
         self._harmony = harmony
-        self._names: dict[str, tuple[NoteName, int]] = {}
+        self._names: dict[str, NoteName] = {}
         self._pitches: dict[tuple[str, int], Pitch] = {}
-
-    def pitch_class(self, degree: str) -> int:
-        return self._name(degree)[1]
 
     def pitch(self, degree: str, midi: int) -> Pitch:
         found = self._pitches.get((degree, midi))
         if found is None:
-            found = self._pitches[degree, midi] = spelled(self._name(degree)[0], midi)
-        return found
-
-    def _name(self, degree: str) -> tuple[NoteName, int]:
-        found = self._names.get(degree)
-        if found is None:
-            name = _name(self._harmony, degree)
-            found = self._names[degree] = name, name.pitch_class
+            if degree not in self._names:
+                self._names[degree] = _name(self._harmony, degree)
+            found = self._pitches[degree, midi] = spelled(self._names[degree], midi)
         return found
 
 
@@ -163,48 +158,79 @@ def _speller(harmony: Harmony) -> _Speller:
     return _Speller(harmony)
 
 
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """A form measured: semitones of its keys above the lowest, and the MIDI number below
+    which the lowest key makes mud of it. Both are the same for every root."""
+
+    kind: str
+    degrees: tuple[str, ...]
+    left: int
+    heights: tuple[int, ...]
+    mud_below: int
+
+
 def form_voicings(harmony: Harmony, form: Form, size: str, *, low: int, top: int,
                   rolled: bool = False) -> tuple[Voicing, ...]:
     """All places of a form between two MIDI numbers that the hands can play.
 
     rolled   the hands may exceed their reach (the chord is to be rolled)
     """
-    return tuple(_placed(harmony, (form,), size, low, top, rolled))
+    return tuple(_placed(harmony, _shapes(harmony, (form,)), size, low, top, rolled=rolled))
 
 
-def _placed(harmony: Harmony, forms: Iterable[Form], size: str, low: int, top: int,
-            rolled: bool = False) -> list[Voicing]:
-    """All places of some forms, in their order.
-
-    What a hand can span, what rubs and how low is too low does not depend on the octave, so
-    it is asked once for each form.
-    """
-    speller = _speller(harmony)
+def _shapes(harmony: Harmony, forms: Iterable[Form]) -> tuple[_Shape, ...]:
+    """The forms that hold no minor ninth and nothing harsh, measured."""
     # a dominant's own flat nine may stand over its root, in whatever octave
+    dominant = harmony.symbol.quality in ("dominant", "suspended")
     root = harmony.root.pitch_class
-    flat_over = root if harmony.symbol.quality in ("dominant", "suspended") else -1
+    flat_over = root if dominant else -1
     bad = harsh_classes(harmony)
-    found: list[Voicing] = []
+    found = []
     for form in forms:
         degrees = tuple(mark.lstrip("^") for mark in form.degrees)
-        classes = [speller.pitch_class(degree) for degree in degrees]
+        classes = [_pitch_class(harmony, root, degree) for degree in degrees]
         heights = [0]
         for (before, here), mark in zip(pairwise(classes), form.degrees[1:], strict=True):
             heights.append(heights[-1] + ((here - before) % 12 or 12)
                            + (12 if mark[0] == "^" else 0))
         lowest = _lowest(heights, classes, flat_over, bad)
-        if lowest is None:
+        if lowest is not None:
+            found.append(_Shape(form.kind, degrees, form.left, tuple(heights), lowest))
+    return tuple(found)
+
+
+def _pitch_class(harmony: Harmony, root: int, degree: str) -> int:
+    if degree == "bass":
+        return (harmony.symbol.bass or harmony.root).pitch_class
+    return (root + degree_pitch_class(degree)) % 12
+
+
+def _placed(harmony: Harmony, shapes: Iterable[_Shape], size: str, low: int, top: int,
+            highest_bottom: int = 127, rolled: bool = False) -> list[Voicing]:
+    """All places of some shapes, in their order.
+
+    What a hand can span does not depend on the octave, so it is asked once for each shape.
+    """
+    speller = _speller(harmony)
+    root = harmony.root.pitch_class
+    found: list[Voicing] = []
+    for shape in shapes:
+        heights = shape.heights
+        first = low + (_pitch_class(harmony, root, shape.degrees[0]) - low) % 12
+        last = min(top - heights[-1], highest_bottom)
+        if first > last:
             continue
-        first = low + (classes[0] - low) % 12
-        if not rolled and not (_hand_ok([first + h for h in heights[:form.left]], "left", size)
-                               and _hand_ok([first + h for h in heights[form.left:]], "right",
-                                            size)):
+        if not rolled and not (
+                _hand_ok([first + h for h in heights[:shape.left]], "left", size)
+                and _hand_ok([first + h for h in heights[shape.left:]], "right", size)):
             continue
-        for bottom in range(first, top - heights[-1] + 1, 12):
-            if bottom >= lowest:
-                found.append(Voicing(form.kind, degrees, tuple(
-                    speller.pitch(degree, bottom + height)
-                    for degree, height in zip(degrees, heights, strict=True)), form.left))
+        for bottom in range(first, last + 1, 12):
+            if bottom >= shape.mud_below:
+                midis = tuple([bottom + height for height in heights])
+                found.append(Voicing(shape.kind, shape.degrees,
+                                     tuple(map(speller.pitch, shape.degrees, midis)),
+                                     shape.left, midis))
     return found
 
 
@@ -248,7 +274,7 @@ def _left_everywhere(harmony: Harmony, level: str, size: str, rootless: bool
     """All voicings of the left hand alone, by register."""
     forms = rootless_forms(harmony, level) if rootless else bass_forms(harmony, level)
     whole = dict.fromkeys(Form(f.kind, f.degrees, len(f.degrees)) for f in forms)
-    return _by_register(_placed(harmony, whole, size, _LEFT_LOW, _LEFT_TOP))
+    return _by_register(_placed(harmony, _shapes(harmony, whole), size, _LEFT_LOW, _LEFT_TOP))
 
 
 def _by_register(voicings: list[Voicing]) -> tuple[Voicing, ...]:
@@ -291,17 +317,25 @@ def right_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int, to
     Sorted by the distance of their middle from the middle of the room.
     """
     whole = 2 if level == "beginner" and most <= 2 else max(most, 4)  # remembered once
-    found = [v for v in _right_everywhere(harmony, level, size, whole)
+    found = [v for bottom in range(_RIGHT_LOW, min(top, _RIGHT_TOP) + 1, 12)
+             for v in _right_octave(harmony, level, size, whole, bottom)
              if v.midis[0] >= low and v.midis[-1] <= top and len(v.midis) <= most]
     return tuple(sorted(found, key=lambda v: abs(v.midis[0] + v.midis[-1] - low - top)))
 
 
-@lru_cache(maxsize=1024)
-def _right_everywhere(harmony: Harmony, level: str, size: str, most: int
-                      ) -> tuple[Voicing, ...]:
-    """All right-hand voicings in its whole range, from low to high."""
-    found = _placed(harmony, right_forms(harmony, level, most), size, _RIGHT_LOW, _RIGHT_TOP)
+@lru_cache(maxsize=4096)
+def _right_octave(harmony: Harmony, level: str, size: str, most: int, bottom: int
+                  ) -> tuple[Voicing, ...]:
+    """All right-hand voicings whose lowest key is in the octave from `bottom` up, from low to
+    high."""
+    found = _placed(harmony, _right_shapes(kind_of(harmony), level, most), size, bottom,
+                    _RIGHT_TOP, bottom + 11)
     return tuple(sorted(found, key=lambda v: (v.midis, v.kind)))
+
+
+@lru_cache(maxsize=1024)
+def _right_shapes(kind: Harmony, level: str, most: int) -> tuple[_Shape, ...]:
+    return _shapes(kind, right_forms(kind, level, most))
 
 
 @lru_cache(maxsize=4096)
@@ -309,7 +343,8 @@ def two_hand_voicings(harmony: Harmony, level: str, size: str, *, top: int, bott
                       ) -> tuple[Voicing, ...]:
     """Voicings that belong to both hands: spreads, drop 2, fourths, upper structures.
 
-    A slash chord's bass is put under the right hand's part alone. Sorted by register.
+    A slash chord's bass is put under the right hand's part alone. Sorted by register; nothing
+    lies above G5.
     """
     return tuple(v for v in _both_everywhere(harmony, level, size)
                  if v.midis[0] >= bottom and v.midis[-1] <= top)
@@ -318,12 +353,20 @@ def two_hand_voicings(harmony: Harmony, level: str, size: str, *, top: int, bott
 @lru_cache(maxsize=1024)
 def _both_everywhere(harmony: Harmony, level: str, size: str) -> tuple[Voicing, ...]:
     """All two-hand voicings, by the register of their left hand."""
-    forms = two_hand_forms(harmony, level)
     foreign = bass_degree(harmony)
-    if foreign is not None:
-        over = [Form(f.kind, (foreign, *f.degrees[f.left:]), 1) for f in forms]
-        forms = tuple(dict.fromkeys(f for f in over if len({*f.degrees}) == len(f.degrees)))
-    return _by_register(_placed(harmony, forms, size, _LEFT_LOW, _BOTH_TOP))
+    if foreign is None:
+        shapes = _both_shapes(kind_of(harmony), level)
+    else:
+        over = [Form(f.kind, (foreign, *f.degrees[f.left:]), 1)
+                for f in two_hand_forms(harmony, level)]
+        shapes = _shapes(harmony, dict.fromkeys(f for f in over
+                                                if len({*f.degrees}) == len(f.degrees)))
+    return _by_register(_placed(harmony, shapes, size, _LEFT_LOW, _BOTH_TOP))
+
+
+@lru_cache(maxsize=1024)
+def _both_shapes(kind: Harmony, level: str) -> tuple[_Shape, ...]:
+    return _shapes(kind, two_hand_forms(kind, level))
 
 
 def voice_leading(before: Sequence[int], after: Sequence[int]) -> int:

@@ -15,12 +15,14 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, pairwise
 
-from fillwright.theory.chord import degree_number, degree_pitch_class
-from fillwright.theory.harmony import Harmony
+from fillwright.theory.chord import ChordSymbol, degree_number, degree_pitch_class
+from fillwright.theory.harmony import ChordScale, Harmony
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import NoteName
 
 __all__ = ["Colours", "Form", "bass_degree", "bass_forms", "colours", "compatible", "drop_2",
-           "fourths", "inner_seconds", "required_degrees", "right_forms", "rootless_forms",
-           "shell_forms", "two_hand_forms", "upper_structures"]
+           "fourths", "inner_seconds", "kind_of", "required_degrees", "right_forms",
+           "rootless_forms", "shell_forms", "two_hand_forms", "upper_structures"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +53,18 @@ class Colours:
     def all_but_root(self) -> tuple[str, ...]:
         basic = tuple(d for d in (self.third, self.fifth, self.seventh) if d is not None)
         return basic + self.nines + self.elevens + self.thirteens
+
+
+@lru_cache(maxsize=2048)
+def kind_of(harmony: Harmony) -> Harmony:
+    """The same chord on C, without key and bass: all that the forms of the right hand and of
+    both hands depend on, so that they are made once for all roots."""
+    symbol = ChordSymbol(_C, harmony.symbol.kind, harmony.symbol.degrees)
+    return Harmony(symbol, _NO_KEY, "", ChordScale("", harmony.tones, harmony.tensions),
+                   harmony.tones, harmony.tensions)
+
+
+_C, _NO_KEY = NoteName("C"), Key(0, "major")
 
 
 def _named(harmony: Harmony, number: int) -> tuple[str, ...]:
@@ -182,12 +196,16 @@ def bass_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
     return _unique(forms)
 
 
-@lru_cache(maxsize=2048)
 def rootless_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
     """Three- and four-note forms with the third or the seventh at the bottom.
 
     A half-diminished or diminished seventh chord keeps its root: its forms are inversions.
     """
+    return _rootless_forms(kind_of(harmony), level)
+
+
+@lru_cache(maxsize=1024)
+def _rootless_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
     c = colours(harmony, "advanced" if level == "advanced" else "intermediate")
     third, fifth, seventh = c.third, c.fifth, c.seventh
     quality = harmony.symbol.quality
@@ -372,9 +390,13 @@ def _close(degrees: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(sorted(degrees, key=degree_pitch_class))
 
 
-@lru_cache(maxsize=2048)
 def right_forms(harmony: Harmony, level: str, most: int) -> tuple[Form, ...]:
     """Forms of one to `most` notes for the right hand, root mostly left to the left hand."""
+    return _right_forms(kind_of(harmony), level, most)
+
+
+@lru_cache(maxsize=1024)
+def _right_forms(harmony: Harmony, level: str, most: int) -> tuple[Form, ...]:
     c = colours(harmony, level)
     pool = c.all_but_root
     guides = set(c.guides)
@@ -453,9 +475,13 @@ def _clusters(harmony: Harmony, level: str) -> list[tuple[str, ...]]:
     return rows
 
 
-@lru_cache(maxsize=2048)
 def two_hand_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
     """Forms that belong to both hands together: spreads, drop 2, fourths, upper structures."""
+    return _two_hand_forms(kind_of(harmony), level)
+
+
+@lru_cache(maxsize=1024)
+def _two_hand_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
     c = colours(harmony, level)
     third, fifth, seventh = c.third, c.fifth, c.seventh
     forms: list[Form] = []

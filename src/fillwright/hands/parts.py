@@ -297,9 +297,11 @@ def _step(before: _Layer, after: _Layer, held: tuple[int, ...], free: bool, size
 @lru_cache(maxsize=4096)
 def _change_table(distance: int, between: bool, size: str) -> _Table:
     """Costs of three notes: (first finger - 1, middle finger - 1, third finger - 1)."""
-    return np.array([[[position_costs(first, middle, third, distance, between, size)
-                       for third in range(1, 6)] for middle in range(1, 6)]
-                     for first in range(1, 6)], dtype=np.int64)
+    # of the middle finger it matters only whether it is the thumb
+    thumb, other = ([[position_costs(first, middle, third, distance, between, size)
+                      for third in range(1, 6)] for first in range(1, 6)] for middle in (1, 2))
+    return np.stack([np.array(row, dtype=np.int64)
+                     for row in (thumb, other, other, other, other)], axis=1)
 
 
 def _change(first: _Layer, middle: _Layer, third: _Layer, size: str) -> _Table:
