@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import httpx
 import pytest
 from playwright.sync_api import Browser, Page, expect, sync_playwright
-from tests.web.page_server import CHROMIUM, CHROMIUM_OPTIONS, Server, running
+from tests.web.page_server import CHROMIUM, CHROMIUM_OPTIONS, Server, running, watched
 
 
 @pytest.fixture(scope="session")
@@ -34,20 +34,5 @@ def browser() -> Iterator[Browser]:
 def page(browser: Browser) -> Iterator[Page]:
     """A page that fails its test if anything complains in the console, or goes out of the
     house."""
-    context = browser.new_context(viewport={"width": 1360, "height": 900},
-                                  reduced_motion="reduce", accept_downloads=True)
-    page = context.new_page()
-    page.set_default_timeout(20_000)
-    complaints: list[str] = []
-    page.on("console", lambda message: complaints.append(message.text)
-            if message.type in ("error", "warning") else None)
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    outside: list[str] = []
-    page.on("request", lambda request: outside.append(request.url)
-            if not request.url.startswith("http://127.0.0.1:") else None)
-    yield page
-    context.close()
-    assert outside == []
-    expected = ("422 (", "409 (")  # refused input is answered so, and shown to the reader
-    assert not [text for text in complaints if not any(code in text for code in expected)]
-
+    with watched(browser) as page:
+        yield page

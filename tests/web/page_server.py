@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import httpx
+from playwright.sync_api import Browser, Page
 
-__all__ = ["CHROMIUM", "CHROMIUM_OPTIONS", "ROOT", "Server", "running"]
+__all__ = ["CHROMIUM", "CHROMIUM_OPTIONS", "ROOT", "Server", "running", "watched"]
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 CHROMIUM = "/usr/bin/chromium"
@@ -52,3 +53,27 @@ def running(data: Path) -> Iterator[str]:
         finally:
             process.terminate()
             process.wait(20)
+
+
+@contextmanager
+def watched(browser: Browser, *expected: str) -> Iterator[Page]:
+    """A page of its own; at the end it is asserted that nothing complained in the console but
+    what holds one of the expected texts, and that nothing went out of the house."""
+    context = browser.new_context(viewport={"width": 1360, "height": 900},
+                                  reduced_motion="reduce", accept_downloads=True)
+    page = context.new_page()
+    page.set_default_timeout(20_000)
+    complaints: list[str] = []
+    page.on("console", lambda message: complaints.append(message.text)
+            if message.type in ("error", "warning") else None)
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    outside: list[str] = []
+    page.on("request", lambda request: outside.append(request.url)
+            if not request.url.startswith("http://127.0.0.1:") else None)
+    try:
+        yield page
+    finally:
+        context.close()
+    assert outside == []
+    allowed = ("422 (", "409 (", *expected)  # refused input is answered so, and shown
+    assert not [text for text in complaints if not any(word in text for word in allowed)]

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 from fractions import Fraction
+from typing import Any
 
 import pytest
 from lxml import etree
 
-from fillwright.arranging.build import prepare
+from fillwright.arranging.build import arrange, prepare
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
 from fillwright.fills.context import make_context
@@ -16,9 +18,11 @@ from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose_gap
 from fillwright.tune.model import Chorus, Gap
 from fillwright.tune.read import read_tune
+from fillwright.web.desk import Desk
 from fillwright.web.handpages import HandRow, hand_pages
 from fillwright.web.own import edited, findings_of
 from fillwright.web.pictures import pictures_of
+from fillwright.web.sheet import Sheet
 from fillwright.web.svg import for_page
 from fillwright.web.window import cut_bars, moved, staff_of, window_of
 
@@ -93,6 +97,17 @@ def test_a_window_holds_the_fill_and_the_bars_around(tune: tuple[Chorus, tuple[G
             assert {window.arrangement.notes[played].midi for played in origin.values()} == {
                 note.midi for note in shown.notes}
             assert sum(note.role == "fill" for note in shown.notes) == len(fill.notes)
+
+
+@pytest.mark.parametrize("form", [{}, {"choruses": 2, "introduction": 2, "mix": (
+    ("comp", 1), ("reharm", 0), ("line", 2))}])
+def test_the_page_makes_the_chorus_that_the_library_makes(form: dict[str, Any]) -> None:
+    options = Options(level="advanced", **form)
+    done = arrange(read_tune(demo_path("umbrella")), options)
+    sheet = Sheet(demo_path("umbrella").read_bytes(), "umbrella.musicxml", (),
+                  replace(options, mix=()))
+    shown, lost = Desk(sheet).arrangement((), options.mix, lambda *_: None)
+    assert not lost and shown.notes == done.notes and shown.fills == done.fills
 
 
 def test_cut_bars_keep_their_melody_and_chords(tune: tuple[Chorus, tuple[Gap, ...]]) -> None:

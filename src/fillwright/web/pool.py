@@ -232,22 +232,22 @@ def _serve(pipe: multiprocessing.connection.Connection,
             raise Cancelled
         pipe.send(("progress", (what, done, total)))
 
-    while True:
+    def answer(task: str, arguments: tuple[Any, ...]) -> tuple[str, Any]:
         try:
-            number, task, arguments = pipe.recv()
-        except EOFError:
-            return
-        try:
-            answer: tuple[str, Any] = ("done", TASKS[task](report, *arguments))
+            return "done", TASKS[task](report, *arguments)
         except Cancelled:
-            answer = ("cancelled", None)
+            return "cancelled", None
         except InputError as error:
-            answer = ("input", (error.message, error.source))
+            return "input", (error.message, error.source)
         except MemoryError:
-            answer = ("input", ("it needs more memory than is allowed", ""))
+            return "input", ("it needs more memory than is allowed", "")
         except Exception:
-            answer = ("failed", traceback.format_exc())
-        pipe.send(answer)
+            return "failed", traceback.format_exc()
+
+    with suppress(EOFError, OSError):  # until the server is gone
+        while True:
+            number, task, arguments = pipe.recv()
+            pipe.send(answer(task, arguments))
 
 
 def _limit_memory() -> None:

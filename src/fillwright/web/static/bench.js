@@ -1,8 +1,8 @@
 // The bench: one gap, its options side by side, and how they sound.
 
 import { get, post } from "./api.js";
-import { Card, explain } from "./card.js";
-import { fraction, h, pretty } from "./dom.js";
+import { Card } from "./card.js";
+import { explain, fraction, h, pretty } from "./dom.js";
 import { player } from "./player.js";
 
 const FAMILIES = {
@@ -239,8 +239,7 @@ export class Bench {
   }
 
   without(device) {
-    const names = this.tune.settings.without;
-    if (!names.includes(device)) this.#change({ settings: { without: [...names, device] } });
+    this.#change(({ settings }) => ({ settings: { without: [...settings.without, device] } }));
   }
 
   async #more(family, count) {
@@ -268,5 +267,5 @@ function place(gap) {
   words.push(gap.held ? `${pretty(gap.held.pitch)} over ${chords || "no chord"}` : `Rest over ${chords || "no chord"}`);
   words[1] += ` (${gap.why.map((why) => WHY[why]).join(", ")}).`;
   if (gap.landing) words.push(`Back on ${pretty(gap.landing.pitch)}${gap.landing.chord ? ` over ${pretty(gap.landing.chord.symbol)}` : ""}.`);
-  return words.join(" ");
+  return words.join(" ").replace("..", ".");
 }

@@ -1,7 +1,7 @@
 // One option: what it is, its staff, hand pictures, reasons, and a place to change a note.
 
 import { post } from "./api.js";
-import { crop, engraved, fraction, h, notify, number } from "./dom.js";
+import { crop, engraved, fraction, h, number } from "./dom.js";
 import { handPicture, light } from "./keyboard.js";
 
 const KEPT = {
@@ -81,8 +81,7 @@ export class Card {
       this.elements = new Map();
       const byId = new Map([...svg.querySelectorAll("[id]")].map((element) => [element.id, element]));
       for (const [index, id] of Object.entries(drawn.elements)) this.elements.set(Number(index), byId.get(id));
-      const wide = crop(svg, 8);
-      if (wide) svg.style.maxWidth = `${Math.round(wide * 0.55)}px`;
+      crop(svg, 8, 0.55);
     } catch (error) {
       this.asked = null;
       this.staff.replaceChildren(h("p", { class: "quiet" }, error.message));
@@ -216,8 +215,4 @@ function namesAfter(before, after, moves) {
     const at = left.findIndex((other) => other.midi === note.midi + by && other.hand === note.hand && other.onset_quarter === note.onset_quarter);
     return at < 0 ? null : left.splice(at, 1)[0];
   });
-}
-
-export function explain(error) {
-  notify(error.message, "error");
 }

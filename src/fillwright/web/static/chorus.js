@@ -1,7 +1,7 @@
 // The whole chorus: engraved, playing with a moving highlight, bars over and over, files.
 
 import { result, resultAddress, work } from "./api.js";
-import { crop, engraved, h, notify } from "./dom.js";
+import { crop, engraved, explain, h, notify } from "./dom.js";
 import { player } from "./player.js";
 
 const FILES = [["pdf", "PDF"], ["musicxml", "MusicXML"], ["mid", "MIDI"], ["flac", "FLAC"]];
@@ -17,7 +17,8 @@ export class Chorus {
     this.pages = h("div", { class: "paper pages", role: "group", "aria-label": "The chorus on paper" });
     this.fills = h("ol", { class: "fill-list", "aria-label": "What stands in each gap" });
     this.controls = h("div", { class: "row listening", role: "group", "aria-label": "Playing" });
-    panel.replaceChildren(this.controls, this.status, this.pages, h("h2", {}, "What stands in each gap"), this.fills);
+    this.heading = h("h2", {}, "What stands in each gap");
+    panel.replaceChildren(this.controls, this.status, this.pages, this.heading, this.fills);
   }
 
   // Work out the chorus for the tune as it is now, unless that has been done.
@@ -80,6 +81,7 @@ export class Chorus {
     });
     this.#build();
     const open = made.open.map((gap) => ({ gap, family: "open", device: "left open", picked: this.tune.picks[gap] !== undefined }));
+    this.heading.textContent = made.fills.length + open.length ? "What stands in each gap" : "There is no gap in this tune: the melody never holds still for two beats";
     this.fills.replaceChildren(...[...made.fills, ...open].sort((a, b) => a.gap - b.gap).map((fill) => h("li", { value: fill.gap },
       h("button", { type: "button", class: "plain", onclick: () => this.go(fill.gap) }, `Gap ${fill.gap}`), " ",
       h("span", { class: "family-name" }, fill.family), ` ${fill.device}`, fill.picked ? h("strong", {}, " (your choice)") : null)));
@@ -138,7 +140,7 @@ export class Chorus {
       });
     } catch (error) {
       this.#ended();
-      notify(error.message, "error");
+      explain(error);
     }
   }
 
@@ -180,7 +182,7 @@ export async function takeAway(tune, kind, button) {
     link.click();
     link.remove();
   } catch (error) {
-    notify(error.message, "error");
+    explain(error);
   } finally {
     button.running = null;
     button.textContent = name;

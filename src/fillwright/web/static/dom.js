@@ -30,8 +30,9 @@ export function engraved(text) {
   return document.importNode(parsed.documentElement, true);
 }
 
-// Cut an engraved page to what is drawn on it, with a margin in its own tenths of a millimetre.
-export function crop(svg, margin = 20) {
+// Cut an engraved page to what is drawn on it, with a margin in its own tenths of a millimetre;
+// each of these gets at most so many pixels, so that a short tune is not drawn larger.
+export function crop(svg, margin = 20, pixels = 0.585) {
   const inner = svg.querySelector("svg");
   if (!inner) return;
   const box = inner.getBBox();
@@ -47,7 +48,7 @@ export function crop(svg, margin = 20) {
   inner.setAttribute("width", outer);
   inner.setAttribute("height", Number(svg.getAttribute("viewBox").split(" ")[3]));
   svg.setAttribute("viewBox", `${x} ${y} ${w} ${t}`);
-  return w;
+  if (pixels) svg.style.maxWidth = `${Math.round(w * pixels)}px`;
 }
 
 // Say something to the reader, also to one who listens.
@@ -59,6 +60,11 @@ export function notify(message, kind = "", action = null) {
   area.append(note);
   while (area.children.length > 3) area.firstElementChild.remove();
   if (kind !== "error" && !action) setTimeout(() => note.remove(), 7000);
+}
+
+// Say what went wrong. A page from before the server was started anew has to be loaded again.
+export function explain(error) {
+  notify(error.message, "error", error.status === 403 ? { label: "Load it again", run: () => location.reload() } : null);
 }
 
 // "5/2" as people write it: "2½".

@@ -2,7 +2,7 @@
 
 import { get } from "./api.js";
 import { takeAway } from "./chorus.js";
-import { engraved, h, notify } from "./dom.js";
+import { engraved, explain, h } from "./dom.js";
 import { handPicture } from "./keyboard.js";
 
 const KINDS = [
@@ -33,7 +33,7 @@ export class Handouts {
     try {
       preview.replaceChildren(...await this.#pages(tune));
     } catch (error) {
-      notify(error.message, "error");
+      explain(error);
     }
     preview.setAttribute("aria-busy", "false");
   }

@@ -1,7 +1,7 @@
 // The shelf: tunes that are there, and three ways to bring one.
 
 import { get, post, remove } from "./api.js";
-import { h, notify } from "./dom.js";
+import { explain, h, notify } from "./dom.js";
 
 const MOST_BYTES = 8 * 1024 * 1024;
 const list = document.getElementById("tunes");
@@ -28,7 +28,7 @@ function ask(button, tune) {
       await remove(`/api/tunes/${tune.id}`);
       notify(`${tune.title} is off the shelf.`);
     } catch (error) {
-      notify(error.message, "error");
+      explain(error);
     }
     await show();
     document.getElementById("main").focus();
@@ -44,7 +44,7 @@ async function bring(send) {
     const { id } = await send();
     location.href = `/tunes/${id}`;
   } catch (error) {
-    notify(error.message, "error");
+    explain(error);
   } finally {
     document.body.classList.remove("busy");
   }
@@ -98,4 +98,4 @@ document.addEventListener("paste", (event) => {
 for (const button of document.querySelectorAll("[data-demo]")) {
   button.addEventListener("click", () => bring(() => post("/api/tunes", { demo: button.dataset.demo })));
 }
-show().catch((error) => notify(error.message, "error"));
+show().catch((error) => explain(error));

@@ -3,7 +3,7 @@
 import { get, post, put } from "./api.js";
 import { Bench } from "./bench.js";
 import { Chorus } from "./chorus.js";
-import { h, notify, pretty } from "./dom.js";
+import { explain, h, notify, pretty } from "./dom.js";
 import { Handouts } from "./handouts.js";
 import { player } from "./player.js";
 import { Sheet } from "./sheet.js";
@@ -28,9 +28,10 @@ let shown = "sheet";
 
 let waiting = Promise.resolve();
 
-// Changes are made one after the other, each from the version the last one left.
+// Changes are made one after the other, each from the version the last one left. What depends
+// on the state before it is a function of the tune.
 function change(what) {
-  return turn(() => put(address, { version: tune.version, change: what }));
+  return turn(() => put(address, { version: tune.version, change: typeof what === "function" ? what(tune) : what }));
 }
 
 function turn(send) {
@@ -56,6 +57,9 @@ async function take(next) {
   document.getElementById("undo").title = tune.undo ? `Undo: ${tune.undo}` : "";
   document.getElementById("redo").title = tune.redo ? `Redo: ${tune.redo}` : "";
   showSettings();
+  document.getElementById("bench-hint").textContent = tune.gaps.length
+    ? "Choose a bracket on the sheet to see what could be played there. Choose a chord symbol to correct it."
+    : "There is no gap in this tune: the melody never holds still for two beats. The chorus can be played all the same.";
   document.getElementById("warnings").replaceChildren(...tune.warnings.map((warning) => h("li", {}, warning)));
   for (const message of tune.lost ?? []) notify(message);
   if (before?.sheet === tune.sheet) {
@@ -91,7 +95,7 @@ function showSettings() {
   showForm(set);
   const without = document.getElementById("without");
   without.hidden = !set.without.length;
-  without.replaceChildren("Switched off: ", ...set.without.map((device) => h("button", { type: "button", class: "chip", "aria-label": `Switch ${device} on again`, onclick: () => change({ settings: { without: set.without.filter((name) => name !== device) } }).catch(report) }, `${device} ×`)));
+  without.replaceChildren("Switched off: ", ...set.without.map((device) => h("button", { type: "button", class: "chip", "aria-label": `Switch ${device} on again`, onclick: () => change((now) => ({ settings: { without: now.settings.without.filter((name) => name !== device) } })).catch(explain) }, `${device} ×`)));
 }
 
 // How often the chorus goes round, what is added to it, and how much of each family it has.
@@ -112,27 +116,25 @@ function showForm(set) {
   document.getElementById("form-says").textContent = [set.choruses === 2 ? "two choruses" : "one chorus", ...added, mix].join(", ");
 }
 
-const report = (error) => notify(error.message, "error");
-
 // A control's name and value as a setting.
-function setting(name, value) {
-  if (name.startsWith("mix-")) return { mix: { ...tune.settings.mix, [name.slice(4)]: Number(value) } };
+function setting(name, value, now) {
+  if (name.startsWith("mix-")) return { mix: { ...now.mix, [name.slice(4)]: Number(value) } };
   return { [name]: COUNTED.includes(name) ? Number(value) : value || null };
 }
 
 settings.addEventListener("change", async (event) => {
   const { name, value } = event.target;
   try {
-    await change({ settings: setting(name, value) });
+    await change(({ settings: now }) => ({ settings: setting(name, value, now) }));
   } catch (error) {
-    report(error);
+    explain(error);
     showSettings();
     if (name === "tempo") settings.elements.tempo.value = String(tune.tune.tempo);
   }
 });
 settings.addEventListener("submit", (event) => event.preventDefault());
 for (const step of ["undo", "redo"]) {
-  document.getElementById(step).addEventListener("click", () => turn(() => post(`${address}/${step}`, { version: tune.version })).catch(report));
+  document.getElementById(step).addEventListener("click", () => turn(() => post(`${address}/${step}`, { version: tune.version })).catch(explain));
 }
 document.addEventListener("keydown", (event) => {
   const typing = event.target.matches("input:not([type=radio], [type=checkbox], [type=range]), textarea");
@@ -195,5 +197,5 @@ async function go(gap, focus = false) {
 player.load().catch(() => {});
 get(address).then(take).catch((error) => {
   document.getElementById("sheet").replaceChildren(h("p", {}, error.message));
-  report(error);
+  explain(error);
 });

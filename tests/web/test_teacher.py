@@ -1,0 +1,244 @@
+"""Working days of a teacher: the form, the mix, odd tunes, two tabs, a server that goes away."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+from tests.web.page_server import Server, watched
+from tests.web.test_browser import open_gap, open_tune
+
+BARS = '"Gm7"d c B A|"C7"G4|"Fmaj7"A4|"D7"z2 A c|'
+
+
+def abc(title: str, bars: str) -> str:
+    return f"X:1\nT:{title}\nM:4/4\nL:1/4\nQ:1/4=120\nK:F\n{bars}]\n"
+
+
+def bring(page: Page, server: Server, text: str) -> None:
+    with server.client() as client:
+        key = client.post("/api/tunes", json={"text": text}).json()["id"]
+    page.goto(f"{server.address}/tunes/{key}")
+    expect(page.locator("#sheet[aria-busy=false] svg.score").first).to_be_visible()
+
+
+def chorus_there(page: Page) -> None:
+    page.get_by_role("tab", name="The chorus").click()
+    expect(page.locator("#view-chorus[aria-busy=false] .pages svg.score").first).to_be_visible(
+        timeout=120_000)
+
+
+def fits(page: Page) -> None:
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+# --- form and mix -----------------------------------------------------------------------------
+
+
+def test_choruses_introduction_and_ending_are_settings(page: Page, server: Server) -> None:
+    open_tune(page, server)
+    gaps = page.locator(".gap-mark[role=button]")
+    once = gaps.count()
+    says = page.locator("#form-says")
+    expect(says).to_have_text("one chorus, families even")
+    page.get_by_text("Form and mix").click()
+    page.select_option("select[name=introduction]", "2")
+    expect(says).to_have_text("one chorus, 2 bars before, families even")
+    expect(gaps.first).to_have_attribute("aria-label", re.compile("^Gap 1, bar i1,"))
+    assert page.locator('.chord-symbol[data-bar="-1"]').count() >= 2
+    expect(page.locator('.chord-symbol[data-bar="-1"][role=button]')).to_have_count(0)
+    page.select_option("select[name=ending]", "4")
+    page.select_option("select[name=choruses]", "2")
+    expect(says).to_have_text("two choruses, 2 bars before, 4 bars after, families even")
+    expect(page.locator("#sheet[aria-busy=false]")).to_be_visible()
+    assert gaps.count() >= 2 * once - 1
+    open_gap(page, gaps.count())
+    page.reload()
+    expect(says).to_have_text("two choruses, 2 bars before, 4 bars after, families even")
+    for _ in range(3):
+        page.get_by_role("button", name="Undo").click()
+    expect(says).to_have_text("one chorus, families even")
+    expect(page.locator("select[name=choruses]")).to_have_value("1")
+    expect(gaps).to_have_count(once)
+
+
+def test_the_mix_decides_what_the_chorus_is_made_of(page: Page, server: Server) -> None:
+    open_tune(page, server)
+    page.locator(".form summary").focus()
+    page.keyboard.press("Enter")
+    page.select_option("select[name=mix-line]", "2")
+    expect(page.locator("#form-says")).to_contain_text("comp 25 %, reharm 25 %, line 50 %")
+    page.select_option("select[name=mix-reharm]", "0")
+    page.select_option("select[name=mix-comp]", "0")
+    expect(page.locator("#form-says")).to_contain_text("comp 0 %, reharm 0 %, line 100 %")
+    chorus_there(page)
+    families = set(page.locator(".fill-list .family-name").all_text_contents())
+    assert families <= {"line", "open"} and "line" in families
+    page.select_option("select[name=mix-line]", "0")
+    expect(page.locator(".notice.error")).to_contain_text("one family at least")
+    expect(page.locator("select[name=mix-line]")).to_have_value("2")
+
+
+def test_choices_keep_their_place_when_bars_are_added(server: Server) -> None:
+    key = server.demo("ferry")
+    with server.client() as client:
+        version = 0
+
+        def put(kind: str, value: dict[str, object]) -> dict[str, Any]:
+            nonlocal version
+            version += 1
+            answer = client.put(f"/api/tunes/{key}",
+                                json={"version": version, "change": {kind: value}})
+            return dict(answer.json())
+
+        fill = client.get(f"/api/tunes/{key}/gaps/4").json()["families"]["line"]["fills"][1]["id"]
+        tune = client.get(f"/api/tunes/{key}").json()
+        place = [tune["gaps"][3][name] for name in ("bar", "pass", "beat")]
+        put("pick", {"gap": 4, "fill": fill})
+        put("pick", {"gap": 2, "fill": "open"})
+        tune = put("settings", {"introduction": 4})
+        assert tune["lost"] == []
+        number = next(int(gap) for gap, pick in tune["picks"].items() if pick["fill"] == fill)
+        assert [tune["gaps"][number - 1][name] for name in ("bar", "pass", "beat")] == place
+        later = len(tune["gaps"]) + 3
+        put("settings", {"choruses": 2})
+        put("pick", {"gap": later, "fill": "open"})
+        tune = put("settings", {"choruses": 1})
+        assert tune["lost"] == [f"Gap {later} is not there in this form, so your choice for it "
+                                "was dropped. Undo brings it back."]
+        tune = client.post(f"/api/tunes/{key}/undo", json={"version": version + 1}).json()
+        assert tune["picks"][str(later)]["fill"] == "open"
+
+
+def test_an_option_is_heard_between_the_choices_around_it(server: Server) -> None:
+    key = server.demo("umbrella")
+    with server.client() as client:
+        page = client.get(f"/api/tunes/{key}/gaps/2").json()
+        option = page["families"]["comp"]["fills"][0]["id"]
+        hear = {"fill": option, "moves": []}
+        before = client.post(f"/api/tunes/{key}/gaps/2/heard", json=hear).json()
+        pick = client.get(f"/api/tunes/{key}/gaps/1").json()["families"]["line"]["fills"][0]
+        client.put(f"/api/tunes/{key}", json={"version": 1, "change": {
+            "pick": {"gap": 1, "fill": pick["id"], "moves": []}}})
+        after = client.post(f"/api/tunes/{key}/gaps/2/heard", json=hear).json()
+        played = {(note["at"], note["midi"]) for note in after["context"]["notes"]}
+        wanted = {(float(Fraction(note["onset_quarter"])), note["midi"])
+                  for note in pick["notes"]}
+        assert wanted <= played
+        assert not wanted <= {(note["at"], note["midi"]) for note in before["context"]["notes"]}
+        assert [note["midi"] for note in after["alone"]["notes"]] == [
+            note["midi"] for note in before["alone"]["notes"]]
+
+
+# --- odd tunes --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("title", ["W" * 300, "On and On " * 30, "שיר ערב \u202e🎹 <b>x</b>"])
+def test_a_title_of_any_kind_runs_out_of_nothing(page: Page, server: Server, title: str) -> None:
+    page.set_viewport_size({"width": 820, "height": 900})
+    bring(page, server, abc(title, BARS))
+    fits(page)
+    assert page.locator("h1 b").count() == 0
+    page.goto(server.address)
+    expect(page.locator(".tune-title").first).to_be_visible()
+    fits(page)
+
+
+def test_a_tune_without_a_gap_says_so_and_has_a_chorus(page: Page, server: Server) -> None:
+    bring(page, server, abc("No Room", '"C7"c d e f|"F7"f e d c|'))
+    expect(page.locator("#bench-hint")).to_contain_text("There is no gap in this tune")
+    chorus_there(page)
+    expect(page.locator("#view-chorus h2")).to_contain_text("There is no gap in this tune")
+
+
+def test_gaps_without_a_chord_say_why_they_are_empty(page: Page, server: Server) -> None:
+    bring(page, server, abc("Silence", '"N.C."c4|"N.C."d4|'))
+    page.locator(".gap-mark[role=button]").first.click()
+    expect(page.locator("#bench[aria-busy=false] .nothing")).to_have_count(3)
+    expect(page.locator("#bench .where")).not_to_contain_text("..")
+    page.get_by_role("button", name="Leave it open").click()
+    expect(page.locator(".decide .choose")).to_have_text("Left open")
+    chorus_there(page)
+
+
+def test_a_tune_of_120_bars(page: Page, server: Server) -> None:
+    bring(page, server, abc("Long", BARS * 30))
+    expect(page.locator(".gap-mark[role=button]")).to_have_count(60)
+    open_gap(page, 60)
+    box = page.locator('.gap-mark[data-gap="60"][role=button]').bounding_box()
+    paper = page.locator("#sheet").bounding_box()
+    assert box and paper and paper["y"] <= box["y"] <= paper["y"] + paper["height"]
+
+
+# --- interruptions ----------------------------------------------------------------------------
+
+
+def test_loaded_again_in_the_middle_of_work(page: Page, server: Server) -> None:
+    open_tune(page, server, "lamp")
+    page.get_by_role("tab", name="The chorus").click()
+    page.reload()
+    expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
+    open_gap(page, 5)
+    page.select_option("select[name=level]", "advanced")
+    page.reload()
+    expect(page.locator("select[name=level]")).to_have_value("advanced")
+
+
+def test_two_tabs_take_turns(page: Page, server: Server) -> None:
+    open_tune(page, server)
+    other = page.context.new_page()
+    other.goto(page.url)
+    expect(other.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
+    page.select_option("select[name=hand]", "small")
+    expect(page.get_by_role("button", name="Undo")).to_be_enabled()
+    other.select_option("select[name=level]", "beginner")
+    expect(other.locator(".notice.error")).to_contain_text("changed in another tab")
+    expect(other.locator("select[name=hand]")).to_have_value("small")
+    other.select_option("select[name=level]", "beginner")
+    expect(other.locator("#undo")).to_have_attribute("title", "Undo: settings: level")
+    other.close()
+
+
+def test_a_server_that_goes_away_and_comes_back(browser: Browser, tmp_path: Path) -> None:
+    def start(port: str) -> tuple[subprocess.Popen[str], str]:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "fillwright.cli", "serve", "--port", port, "--data",
+             str(tmp_path)], stdout=subprocess.PIPE, text=True)
+        assert process.stdout is not None
+        return process, process.stdout.readline().split()[-1].rstrip("/")
+
+    process, address = start("0")
+    try:
+        with watched(browser, "403 (", "ERR_CONNECTION_REFUSED", "ERR_CONNECTION_RESET") as page:
+            page.goto(address)
+            page.locator("[data-demo=umbrella]").click()
+            page.wait_for_url("**/tunes/*")
+            expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
+            page.select_option("select[name=level]", "advanced")
+            expect(page.get_by_role("button", name="Undo")).to_be_enabled()
+            process.kill()
+            process.wait(20)
+            page.locator('.gap-mark[data-gap="2"][role=button]').click()
+            expect(page.locator("#bench .nothing").first).to_contain_text("cannot be reached")
+            page.select_option("select[name=hand]", "large")
+            expect(page.locator("select[name=hand]")).to_have_value("medium")
+            process.stdout.close()  # type: ignore[union-attr]
+            process, _ = start(address.rsplit(":", 1)[1])
+            page.locator("#bench").get_by_role("button", name="Try again").first.click()
+            expect(page.locator("#bench[aria-busy=false] .card").first).to_be_visible()
+            page.select_option("select[name=hand]", "large")
+            page.get_by_role("button", name="Load it again").click()
+            expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
+            expect(page.locator("select[name=level]")).to_have_value("advanced")
+            page.select_option("select[name=hand]", "large")
+            expect(page.locator("#undo")).to_have_attribute("title", "Undo: settings: hand")
+    finally:
+        process.kill()
+        process.wait(20)
+        process.stdout.close()  # type: ignore[union-attr]
