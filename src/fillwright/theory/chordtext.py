@@ -6,7 +6,8 @@ its end is an error that names the place, never a guess. Some choices the trade 
 * ``-`` and ``+`` at the start of a quality mean minor and augmented, later they lower and
   raise the number that follows: ``C-9`` is a minor ninth chord, ``C7-9`` has a flat nine.
 * ``C2`` is a triad with an added ninth, ``Csus2`` has no third; ``C4`` is ``Csus4``.
-* ``CΔ`` names a major seventh, ``CM`` and ``Cmaj`` a triad.
+* ``CΔ`` names a major seventh, ``CM`` and ``Cmaj`` a triad; ``C7M`` is ``Cmaj7``.
+* ``Csus(b9)`` has the minor seventh that its flat ninth belongs to.
 * A number in parentheses or after a slash adds that one tone: ``C7(13)`` has no ninth,
   ``C13`` has one.
 * ``H`` is B natural; ``B`` is B natural too. A small letter as root means minor: ``d7``.
@@ -47,19 +48,20 @@ _PLAIN = str.maketrans({
     "♭": "b", "♯": "#", "𝄫": "𝄫", "△": "Δ", "∆": "Δ", "▵": "Δ", "º": "°", "˚": "°", "∘": "°",
     "Ø": "ø", "∅": "ø", "⌀": "ø", "–": "-", "−": "-", "‐": "-", "‑": "-", "—": "-", "－": "-",
     "⁺": "+", "＋": "+", "⁻": "-", "²": "2", "⁴": "4", "⁵": "5", "⁶": "6", "⁷": "7", "⁹": "9",
-    "¹": "1", "³": "3", "／": "/", "\\": "/", "（": "(", "）": ")", "\u00a0": " ",
+    "¹": "1", "³": "3", "₁": "1", "₂": "2", "₃": "3", "₄": "4", "₅": "5", "₆": "6", "₇": "7",
+    "₉": "9", "／": "/", "\\": "/", "（": "(", "）": ")", "\u00a0": " ",
     "{": "(", "}": ")", "[": "(", "]": ")",
 })
 
 _LONGEST = 100
 """Characters of the longest text that is looked at."""
 
-_ROOT = re.compile(r"([A-Ha-g])(bb|##|𝄫|𝄪|x(?=[^a-z]|$)|b|#)?")
+_ROOT = re.compile(r"([A-Ha-g])(bb(?!5)|##|𝄫|𝄪|x(?=[^a-z]|$)|b|#|♮|[ -]?flat|[ -]?sharp)?")
 _NO_CHORD = re.compile(r"\(?\s*(?:n\.?\s*c\.?|no\s*chord|tacet)\s*\)?", re.IGNORECASE)
-_BASS = re.compile(r"\s*/\s*([A-Ha-h])(bb|##|b|#|\+|-)?\s*$")
+_BASS = re.compile(r"\s*/\s*([A-Ha-h])(bb|##|b|#|♮|\+|-)?\s*$")
 _REPEAT = frozenset({"%", "/", "𝄎", "''"})
-_ACCIDENTAL = {None: "", "": "", "b": "b", "#": "#", "-": "b", "+": "#", "bb": "bb",
-               "##": "##", "x": "##", "𝄫": "bb", "𝄪": "##"}
+_ACCIDENTAL = {"": "", "♮": "", "b": "b", "flat": "b", "-": "b", "#": "#", "sharp": "#",
+               "+": "#", "bb": "bb", "𝄫": "bb", "##": "##", "x": "##", "𝄪": "##"}
 
 # Tried in this order at each place.
 _TOKENS = tuple((name, re.compile(pattern)) for name, pattern in (
@@ -70,6 +72,9 @@ _TOKENS = tuple((name, re.compile(pattern)) for name, pattern in (
     ("add", r"(?:add|Add|ADD)\.?\s*([b#+-]?)(2|3|4|5|6|9|11|13)"),
     ("altered", r"(?:alt|Alt|ALT)(?:ered)?\.?"),
     ("sus", r"(?:sus|Sus|SUS)(2/?4|4/?2|2|4)?\.?"),
+    ("raised", r"aug\.?(5|9|11)(?!\d)"),
+    ("lowered", r"dim\.?5(?!\d)"),
+    ("natural", r"♮(13|11|9|6|5)(?!\d)"),
     ("half", r"ø|(?:half[-\s]?|h)dim(?:inished)?\.?"),
     ("dim", r"(?:dim|Dim|DIM)(?:inished)?\.?|°|o(?![a-z])"),
     ("aug", r"(?:aug|Aug|AUG)(?:mented)?\.?"),
@@ -79,8 +84,8 @@ _TOKENS = tuple((name, re.compile(pattern)) for name, pattern in (
     ("delta", r"Δ|\^"),
     ("major", r"(?:major|maj|ma(?!j|dd|ug|lt)|mj|Major|Maj|Ma(?!j|dd)|MAJ|MA(?!J)|Mj|M"
               r"|j(?=\d))\.?"),
-    ("sixnine", r"6\s*/\s*9|6\s*\(?add\s*9\)?|69"),
-    ("alter", r"([b#])(13|11|9|7|6|5|4|2)(?!\d)"),
+    ("sixnine", r"6\s*/\s*9|9\s*/\s*6|6\s*\(?add\s*9\)?|69"),
+    ("alter", r"(b|#|flat|sharp)[ -]?(13|11|9|7|6|5|4|2)(?!\d)"),
     ("sign", r"[+-]"),
     ("number", r"13|11|9|7|6|5|4|2"),
     ("slash", r"/(?=[b#+\-\dmMΔ])"),
@@ -111,6 +116,10 @@ def parse_chord(text: str, previous: ChordSymbol | None = None) -> ChordSymbol:
     plain = text.translate(_PLAIN)
     stripped = plain.strip()
     lead = len(plain) - len(plain.lstrip())
+    while _is_enclosed(stripped):  # "(Dm7)": a chord in passing
+        inner = stripped[1:-1].lstrip()
+        lead += len(stripped) - 1 - len(inner)
+        stripped = inner.rstrip()
     if is_no_chord(stripped):
         return NO_CHORD
     if previous is not None and previous.is_chord:
@@ -156,9 +165,22 @@ def is_no_chord(text: str) -> bool:
     return _NO_CHORD.fullmatch(text.strip()) is not None
 
 
+def _is_enclosed(text: str) -> bool:
+    """Whether the parenthesis a text begins with closes at its end."""
+    depth = 0
+    for position, character in enumerate(text):
+        depth += {"(": 1, ")": -1}.get(character, 0)
+        if depth <= 0:
+            return character == ")" and 1 < position == len(text) - 1
+    return False
+
+
 def _note(match: re.Match[str]) -> NoteName:
     letter = match[1].upper()
-    return NoteName.parse(("B" if letter == "H" else letter) + _ACCIDENTAL[match[2]])
+    accidental = match[2] or ""
+    if len(accidental) > 2:  # a word, maybe after a hyphen
+        accidental = accidental.strip(" -")
+    return NoteName.parse(("B" if letter == "H" else letter) + _ACCIDENTAL[accidental])
 
 
 def _over(chord: ChordSymbol, bass: NoteName) -> ChordSymbol:
@@ -205,7 +227,9 @@ class _Quality:
         elif aside and number != "7" and (self.extension or not self.major):
             self.changes.append(number)
         elif self.extension:
-            return False
+            if not (self.sus2 or self.sus4):
+                return False
+            self.changes.append(number)  # "7sus13": one tone more
         else:
             self.extension = int(number)
         return True
@@ -237,7 +261,7 @@ class _Quality:
         seventh = ""
         if self.extension:
             seventh = "7" if self.major else "bb7" if self.dim else "b7"
-        if self.half or self.altered:
+        if self.half or self.altered or (self.sus4 and not seventh and "b9" in self.changes):
             seventh = "b7"
         degrees = {"1", "b3" if self.minor or self.dim or self.half else "3",
                    "b5" if self.dim or self.half else "#5" if self.aug else "5"}
@@ -329,7 +353,7 @@ def _take_tokens(text: str, body: str, offset: int, quality: _Quality) -> None:
                               and not quality.major and quality.extension == 0)
                 quality.minor = True
             case "major" | "delta":
-                understood = not quality.major and quality.extension == 0
+                understood = not quality.major and (quality.extension == 0 or match[0] == "M")
                 quality.major = True
                 if name == "delta" and not _SIXTH_OR_MORE.match(body, end):
                     quality.extension = 7
@@ -338,7 +362,17 @@ def _take_tokens(text: str, body: str, offset: int, quality: _Quality) -> None:
                 quality.sixth = True
                 quality.changes.append("9")
             case "alter":
-                quality.alter(match[1], match[2])
+                quality.alter(_ACCIDENTAL[match[1]], match[2])
+            case "raised" if match[1] != "5" and not quality.any:  # an augmented ninth chord
+                quality.aug = True
+                end = match.start(1)
+            case "raised":
+                quality.alter("#", match[1])
+            case "lowered":
+                understood = quality.any
+                quality.alter("b", "5")
+            case "natural":
+                quality.changes += [] if match[1] == "5" else [match[1]]
             case "sign":
                 following = _SIGNED.match(body, end)
                 try:
