@@ -17,9 +17,9 @@ from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.model import Fill, Idea
 from fillwright.fills.moves_function import letter
 from fillwright.fills.reharm import propose_reharm
+from fillwright.fills.reharm_broken import broken_fits
 from fillwright.fills.reharm_plan import plans
 from fillwright.fills.reharm_time import LEAST_CHORD_SECONDS, slots
-from fillwright.fills.reharm_touch import broken_fits
 from fillwright.hands.clash import rub
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of

@@ -11,9 +11,10 @@ from fillwright.fills.model import Fill
 from fillwright.fills.moves import MOVES
 from fillwright.fills.moves_place import Option, Place, options
 from fillwright.fills.reharm import propose_reharm
+from fillwright.fills.reharm_hands import STYLES
 from fillwright.fills.reharm_plan import plans
 from fillwright.fills.reharm_sound import crowded, heard_as_printed
-from fillwright.fills.reharm_voice import STYLES, voice_plan
+from fillwright.fills.reharm_voice import voice_plan
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
@@ -62,8 +63,8 @@ def test_iv_and_back_speaks_of_no_voice_that_does_not_move(chord: str, four: str
 
 
 @pytest.mark.parametrize(("here", "x", "goal", "said"), [
-    ("Abmaj7", "Eb7", "Abm7", "G rises to A♭ and D♭ falls to C♭"),
-    ("Gmaj7", "D7", "Gm7", "F♯ rises to G and C falls to B♭")])
+    ("Abmaj7", "Eb7", "Abm7", "G leads up to A♭ and D♭ down to C♭"),
+    ("Gmaj7", "D7", "Gm7", "F♯ leads up to G and C down to B♭")])
 def test_the_leading_tone_rises_and_the_seventh_falls(here: str, x: str, goal: str, said: str
                                                       ) -> None:
     option = next(o for o in options(between(here, goal, "Eb"))

@@ -9,7 +9,7 @@ Patterns. `5:7` is a dominant seventh on the fifth degree above the row's anchor
 of the goal, the root of the chord here, or the tonic of the local key. `=` takes the
 quality of the goal (or of the chord here); `@3` puts that degree in the bass; `+1` and
 `-2` are the diatonic seventh chords so many steps of the local scale above or below the
-chord here.
+chord here; `*2 4` is any one of the diatonic chords on these degrees of the local key.
 
 Anchors: "goal", "here", "key", and "bass", the lowest note of the goal. The moves are those
 of harmony textbooks (Levine, *The Jazz Theory Book*, Sher 1995; Nettles & Graf, *The Chord
@@ -203,7 +203,7 @@ MOVES: tuple[Move, ...] = _rows(
      "here tonic, here major, goal dominant, goal a fifth degree", _I, 2, 0, "smooth",
      "{x} stands a half step above the root of {here}; {leads}."),
     ("half-diminished on the raised fourth", "#4:m7b5", "key",
-     "goal a fourth degree, goal stable, here stable", _I, 2, -6, "smooth",
+     "goal a fourth degree, goal stable, here stable, not turns, not same", _I, 2, -6, "smooth",
      "{x} stands a half step above {goal}, and the bass slides down into it ({bass})."),
     ("diminished before the dominant", "b3:dim7", "key", "not same, here tonic, goal dominant",
      _I, 2, 2, "smooth", "{x} keeps the root of {here} on top of a rising bass; {leads}."),
@@ -398,14 +398,17 @@ MOVES: tuple[Move, ...] = _rows(
      "smooth", "{x} is the dominant of {key}, which does not come: {leads}."),
     ("deceptive cadence", "3:7", "key", "goal a fourth degree, goal major, here tonic", _I, 2, -8,
      "smooth", "{x} is the dominant of the sixth degree of {key}, which does not come: {leads}."),
-    ("diatonic chord on the way", "*", "key", "not here its II, not here its V, not turns", _B,
-     2, 0, "smooth", "{x} belongs to {key}: {leads}."),
-    ("diatonic chord on the way", "*", "key", "turns", _B, 2, 14, "smooth",
-     "{x} belongs to {key} and comes before {here} turns into {goal}: {leads}."),
-    ("diatonic chord on the way", "*", "key", "here its V", _B, 2, 12, "smooth",
-     "{x} belongs to {key} and puts off the step from {here} to {goal}: {leads}."),
-    ("diatonic chord on the way", "*", "key", "here its II", _B, 2, 14, "smooth",
-     "{x} belongs to {key} and parts the II from its V: {leads}."),
+    *[row for group, steps in (("tonic", "1 3 6"), ("subdominant", "2 4"), ("dominant", "5 7"))
+      for row in (
+        (f"{group} chord on the way", f"*{steps}", "key",
+         "not here its II, not here its V, not turns", _B, 2, 0, "smooth",
+         "{x} belongs to {key}, " f"with the {group}" ": {leads}."),
+        (f"{group} chord on the way", f"*{steps}", "key", "turns", _B, 2, 14, "smooth",
+         "{x} belongs to {key} and comes before {here} turns into {goal}: {leads}."),
+        (f"{group} chord on the way", f"*{steps}", "key", "here its V", _B, 2, 12, "smooth",
+         "{x} belongs to {key} and puts off the step from {here} to {goal}: {leads}."),
+        (f"{group} chord on the way", f"*{steps}", "key", "here its II", _B, 2, 14, "smooth",
+         "{x} belongs to {key} and parts the II from its V: {leads}."))],
     # --- colour only ----------------------------------------------------------------------------
     ("colour change: sus, 13, altered", "1:9sus4 1:13 1:7alt", "here",
      "delay, colour, here dominant, goal fifth below", _A, 3, 40, "inner line",

@@ -255,8 +255,8 @@ def _diatonic(key: Key, place: int) -> ChordSymbol:
 
 def _expand(move: Move, place: Place) -> list[tuple[ChordSymbol, ...]]:
     """The chords a pattern stands for; several rows of chords for "*"."""
-    if move.pattern == "*":
-        return [(_diatonic(place.key, step),) for step in range(7)]
+    if move.pattern.startswith("*"):
+        return [(_diatonic(place.key, int(step) - 1),) for step in move.pattern[1:].split()]
     anchor = {"goal": place.goal.root, "here": place.here.root,
               "key": place.key.tonic,
               "bass": place.goal.symbol.lowest or place.goal.root}[move.anchor]
@@ -363,13 +363,17 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
             if h.symbol.suffix == "maj7" and h.root.pitch_class == melody else h.symbol
             for h in chords)
         chords = _harmonies(symbols, place)
+    if not (move.delay or move.instead or move.motion == "inner line"):
+        # where the written chord comes back on the way, it comes as it is written
+        chords = (chords[0], *(place.here if disguised(h, place.here) else h
+                               for h in chords[1:]))
     if any(a.symbol == b.symbol for a, b in pairwise(chords)):
         return None
     row = [_plain_chord(h) for h in chords]
     here, goal = _plain_chord(place.here), _plain_chord(place.goal)
     if not (move.colour or move.delay or move.instead):
         # a chord that is the written one again, or already the goal, is no passing chord
-        if move.pattern == "*" and (row[0] == goal or row[0][0] == here[0]):
+        if move.pattern.startswith("*") and (row[0] == goal or row[0][0] == here[0]):
             return None
         if disguised(chords[-1], place.goal):
             return None

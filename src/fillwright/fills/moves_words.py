@@ -149,7 +149,8 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
 
 
 def _guides(last: Harmony, goal: Harmony) -> str:
-    """Where the third and the seventh of the last chord go: ``"B rises to C and F falls to E"``.
+    """Where the third and the seventh of the last chord lead: ``"B leads up to C and F down to
+    E"``. That is how the chords hang together; which voice takes the step is the voicing's matter.
 
     Of two tones equally near, a dominant's third takes the one above (it is a leading tone),
     any other guide tone the one below.
@@ -165,9 +166,10 @@ def _guides(last: Harmony, goal: Harmony) -> str:
         steps = [((t[0] - name.pitch_class + 6) % 12 - 6, t) for t in tones]
         step, best = min(steps, key=lambda s: (abs(s[0]), -s[0] if up else s[0]))
         if step == 0:
-            said.append(f"{name.pretty} stays")
+            said.append(f"{name.pretty} belongs to both")
         elif abs(step) <= 2:
-            said.append(f"{name.pretty} {'rises' if step > 0 else 'falls'} to {best[1].pretty}")
+            verb = "" if any("leads" in clause for clause in said) else "leads "
+            said.append(f"{name.pretty} {verb}{'up' if step > 0 else 'down'} to {best[1].pretty}")
     return spoken_list(said) or "its voices step into place"
 
 

@@ -12,10 +12,12 @@ from fillwright.fills.build import finish
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.model import Fill, Idea
-from fillwright.fills.reharm_plan import Event, Plan, plans
+from fillwright.fills.moves_words import spoken_list
+from fillwright.fills.reharm_hands import STYLES
+from fillwright.fills.reharm_plan import Event, Plan, plans, under_pedal
 from fillwright.fills.reharm_sound import as_played
 from fillwright.fills.reharm_touch import strike, touches
-from fillwright.fills.reharm_voice import STYLES, Voiced, voice_plan
+from fillwright.fills.reharm_voice import Voiced, voice_plan
 from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
 from fillwright.theory.harmony import Harmony
 
@@ -24,9 +26,8 @@ __all__ = ["propose_reharm"]
 _PLANS = 240
 """How many plans of a gap are weighed."""
 
-_AGAIN = 30
-"""What it costs an option that its device is on the page already (design choice: another
-device is rather shown, unless it were one in twenty against the better one)."""
+_SHORT_BEATS = 2
+"""In a gap no longer than this one progression is one idea, however it is struck."""
 
 _LEAP_SECONDS, _LEAP_SEMITONES = 0.35, 12
 """In less than this time the right hand goes no farther than this to the landing."""
@@ -35,7 +36,8 @@ _LEAP_SECONDS, _LEAP_SEMITONES = 0.35, 12
 def propose_reharm(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     """At most `count` fills with passing chords, best first, or a sentence why there are none.
 
-    Every progression is offered once before any is offered in a second rhythm or voicing.
+    Every progression is offered once before any is offered in a second rhythm or voicing, and
+    every device once before any is shown again.
     """
     if not context.spans:
         return "no chord sounds in this gap"
@@ -43,10 +45,12 @@ def propose_reharm(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     for plan in plans(context, _PLANS):
         groups.setdefault(plan.identity, []).append(plan)
     taken: list[Fill] = []
-    for rest in (list(groups.values()), list(groups.values())):
+    beats = context.gap.duration_quarter / context.beat_quarter
+    again = list(groups.values()) if beats > _SHORT_BEATS else []
+    for rest in (list(groups.values()), again):
         while rest and len(taken) < count:
             devices = [fill.device for fill in taken]
-            group = min(rest, key=lambda g: g[0].total + _AGAIN * devices.count(g[0].device))
+            group = min(rest, key=lambda g: (devices.count(g[0].device), g[0].total))
             rest.remove(group)
             fill = _first_fill(context, _varied(group, len(taken)), taken)
             if fill is not None:
@@ -79,24 +83,40 @@ def _first_fill(context: GapContext, group: list[Plan], taken: list[Fill]) -> Fi
     turn = len(taken) % 2
     first, second, *others = STYLES[context.level]
     styles = (second, first) if turn and context.level != "beginner" else (first, second)
-    for plan in group:
-        for style in (*styles, *others):
-            voiced = voice_plan(context, plan, style)
-            if voiced is None:
+    for plan, style in ((plan, style) for chosen in group
+                        for plan in _ways_to_keep(context, chosen, len(taken))
+                        for style in (*styles, *others)):
+        voiced = voice_plan(context, plan, style)
+        if voiced is None:
+            continue
+        for touch in touches(context, voiced, len(taken)):
+            struck = strike(context, voiced, touch, len(taken))
+            if struck is None:
                 continue
-            for touch in touches(context, voiced, len(taken)):
-                notes = strike(context, voiced, touch)
-                if notes is None:
-                    continue
-                if _leaps_home(context, notes):
-                    continue
-                draft = _draft(context, voiced, notes, touch)
-                if any(draft.idea.differences(other.idea) < 2 for other in taken):
-                    continue
-                fill = finish(context, draft)
-                if isinstance(fill, Fill):
-                    return fill
+            notes, said = struck
+            if _leaps_home(context, notes):
+                continue
+            draft = _draft(context, voiced, notes, touch, said)
+            if any(draft.idea.differences(other.idea) < 2 for other in taken):
+                continue
+            fill = finish(context, draft)
+            if isinstance(fill, Fill):
+                return fill
     return None
+
+
+def _ways_to_keep(context: GapContext, plan: Plan, turn: int) -> tuple[Plan, ...]:
+    """A plan, and with the held note kept by the pedal until the chord changes.
+
+    Where the note is let go at that change anyhow, the pedal frees the right hand before it,
+    at no loss: the two ways take turns. Where the finger could hold it longer, the pedal is for
+    hands that cannot.
+    """
+    pedalled = under_pedal(context, plan)
+    if pedalled is None:
+        return (plan,)
+    released = plan.held is not None and plan.held.kept == "released"
+    return (pedalled, plan) if released and turn % 2 else (plan, pedalled)
 
 
 def _leaps_home(context: GapContext, notes: tuple[DraftNote, ...]) -> bool:
@@ -114,8 +134,8 @@ def _leaps_home(context: GapContext, notes: tuple[DraftNote, ...]) -> bool:
             keys, (landing,), seconds - JUMP_SECONDS["return_margin"], context.hand))
 
 
-def _draft(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str
-           ) -> Draft:
+def _draft(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str,
+           said: str) -> Draft:
     plan = voiced.plan
     held = plan.held or HeldPlan("released", context.end_quarter)
     coloured = []
@@ -128,7 +148,7 @@ def _draft(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], to
                               next((h for c, h, _ in coloured if c is e), e.harmony), e.added,
                               e.option.reason if e.option is not None else None)
                    for e in plan.events)
-    reasons = _reasons(context, plan, touch)
+    reasons = _reasons(context, plan, said)
     if coloured:
         reasons = (*reasons, _coloured(coloured))
     return Draft("reharm", plan.device, notes, chords, reasons,
@@ -159,15 +179,8 @@ def _idea(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], tou
                 (min(right) + max(right)) // 2 - base)
 
 
-_TOUCH_WORDS = {
-    "pushed": "The right hand takes the coming chord half a beat early; the left hand comes on "
-              "the beat.",
-    "answered": "The left hand comes on the beat, the right hand answers on the off-beat.",
-    "broken": "The chords are broken from the bottom up in eighths.",
-}
-
-
 def _reasons(context: GapContext, plan: Plan, touch: str) -> tuple[str, ...]:
+    """What is said of the chords, of the held note and of the touch."""
     said = list(dict.fromkeys(option.reason for option in plan.options))
     note = context.gap.held
     first, move = plan.events[0], plan.options[0].move
@@ -181,17 +194,24 @@ def _reasons(context: GapContext, plan: Plan, touch: str) -> tuple[str, ...]:
             over = [e for e in plan.events
                     if e.added and e.onset_quarter < plan.held.until_quarter]
             if over:
-                degrees = [f"the {_spoken(e.harmony.degree_of(note.pitch.pitch_class))} of "
-                           f"{e.harmony.symbol.pretty}" for e in over[:3]]
-                said.append(f"{name} stays under the finger: it is "
-                            + ", ".join(degrees) + ".")
+                rows: dict[str, list[str]] = {}
+                for event in over[:3]:
+                    degree = _spoken(event.harmony.degree_of(note.pitch.pitch_class))
+                    rows.setdefault(degree, []).append(event.harmony.symbol.pretty)
+                degrees = [f"the {degree} of {spoken_list(chords)}"
+                           for degree, chords in rows.items()]
+                said.append(f"{name} stays under the finger: it is {', '.join(degrees)}.")
+        elif plan.held.kept == "pedal":
+            event = next(e for e in plan.events if e.onset_quarter == plan.held.until_quarter)
+            said.append(f"The pedal keeps {name} until {event.harmony.symbol.pretty} comes, so "
+                        "the right hand is free to play under it.")
         else:
             event = next(e for e in plan.events
                          if e.onset_quarter == plan.held.until_quarter)
             said.append(f"{name} is let go when {event.harmony.symbol.pretty} comes, which "
                         "does not take it.")
-    if touch in _TOUCH_WORDS:
-        said.append(_TOUCH_WORDS[touch])
+    if touch:
+        said.append(touch)
     return tuple(said)
 
 

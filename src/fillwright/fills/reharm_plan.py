@@ -8,7 +8,7 @@ may stand where.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from types import MappingProxyType
@@ -25,7 +25,7 @@ from fillwright.fills.reharm_time import Slots, best_number, slots
 from fillwright.lattice import k_best_paths
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["WEIGHTS", "Event", "Plan", "held_plan", "plans"]
+__all__ = ["WEIGHTS", "Event", "Plan", "held_plan", "plans", "under_pedal"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit, in tenths of a natural logarithm (design choices)
@@ -39,6 +39,9 @@ WEIGHTS = MappingProxyType({
 
 _LONG_BEATS = 4
 """Felt beats from which a held note is not let go in its first half (design choice)."""
+
+_LEAST_SPACE = 2
+"""Felt beats under which a written chord has room for another one in a ballad only."""
 
 _STATES = 60
 """How many ways to leave one written chord are weighed where a gap has several."""
@@ -106,6 +109,24 @@ def held_plan(context: GapContext, events: tuple[Event, ...]) -> HeldPlan | str 
                 return f"{event.harmony.symbol.pretty} comes before the melody note is let go"
             return HeldPlan("released", event.onset_quarter)
     return HeldPlan("finger", until)
+
+
+def under_pedal(context: GapContext, plan: Plan) -> Plan | None:
+    """The plan with its held note kept by the pedal until the chord changes for the first time;
+    None where there is nothing to gain: the first chord does not take the note, it is over
+    before the hand could play under it, or there is no time for a pedal.
+    """
+    held = context.gap.held
+    if (held is None or plan.held is None or context.level == "beginner" or context.is_fast
+            or len(plan.events) < 2):
+        return None
+    change = plan.events[1].onset_quarter
+    if (change - context.onset_quarter < 2 * context.beat_quarter
+            or change - context.onset_quarter <= speak_quarter(context)
+            or held.end_quarter < change or plan.held.until_quarter < change
+            or not plan.events[0].harmony.takes(held.pitch.pitch_class)):
+        return None
+    return replace(plan, held=HeldPlan("pedal", change))
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,9 +251,12 @@ def _states(context: GapContext, index: int) -> list[_State]:
     melody = None if held is None else held.pitch.pitch_class
     beats = (end - start) / context.beat_quarter
     wanted = best_number(beats, context)
+    space = beats
+    if context.is_ballad and context.level != "beginner" and beats < _LEAST_SPACE:
+        space = 2 * beats  # a ballad has time for a chord on the off-beat
     for option in options(place, melody, context.level, context.without):
         move = option.move
-        if beats < move.beats - (home and move.delay):
+        if space < move.beats - (home and move.delay):
             continue
         if not home and _takes_away(context, option, place, index):
             continue

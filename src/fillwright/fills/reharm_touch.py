@@ -1,4 +1,5 @@
-"""How a voiced plan is struck: together, pushed, answered, or broken.
+"""How a voiced plan is struck: together, pushed, answered, broken, or
+beneath a melody note that the pedal keeps.
 
 The chords of a plan stand; here they are given their rhythm in the hands, long and short.
 A *touch* is tried where level, feel, tempo and the held note allow it; sustained chords
@@ -9,34 +10,25 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from types import MappingProxyType
 
 from fillwright.fills.build import speak_quarter
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import DraftNote
+from fillwright.fills.reharm_broken import break_chords, broken_fits
+from fillwright.fills.reharm_hands import Hands
 from fillwright.fills.reharm_plan import Event
-from fillwright.fills.reharm_voice import Hands, Voiced
+from fillwright.fills.reharm_voice import Voiced
 from fillwright.theory.pitch import Pitch, spell_plain
 
-__all__ = ["BROKEN_BEATS", "TOUCHES", "broken_fits", "strike", "touches"]
+__all__ = ["TOUCH_WORDS", "strike", "touches"]
 
-TOUCHES = ("sustained", "pushed", "answered", "broken")
-
-BROKEN_BEATS = 2
-"""Felt beats a chord must last to be broken into eighths: root, and up to three tones after
-it. Four chords of a walk-up so need two bars of 4/4 (common practice)."""
-
-_BROKEN_LEAST_SECONDS = 0.2
-"""The shortest eighth of a broken chord: one hand, skips of thirds to sixths."""
-
-
-def broken_fits(context: GapContext, events: tuple[Event, ...]) -> bool:
-    """Whether there is room to break every chord of a plan into eighths."""
-    eighth = context.beat_quarter / (3 if context.meter.is_compound else 2)
-    if context.seconds(eighth) < _BROKEN_LEAST_SECONDS:
-        return False
-    return all(e.end_quarter - e.onset_quarter >= BROKEN_BEATS * context.beat_quarter
-               for e in events)
-
+TOUCH_WORDS = MappingProxyType({
+    "pushed": "The right hand takes the coming chord half a beat early; the left hand comes on "
+              "the beat.",
+    "answered": "The left hand comes on the beat, the right hand answers on the off-beat.",
+})
+"""What is said of a touch; of broken chords `break_chords` says it."""
 
 def touches(context: GapContext, voiced: Voiced, turn: int) -> tuple[str, ...]:
     """The touches to try, best first. `turn` counts the options already taken, so that
@@ -44,6 +36,8 @@ def touches(context: GapContext, voiced: Voiced, turn: int) -> tuple[str, ...]:
     events = voiced.plan.events
     both = any(h.right is not None for h in voiced.hands)
     wide = broken_fits(context, events)
+    if voiced.plan.held is not None and voiced.plan.held.kept == "pedal":
+        return ("under the pedal",)
     order: list[str] = []
     if context.level == "beginner":
         if wide and turn % 3 == 2:
@@ -66,10 +60,15 @@ def _readable(pitch: Pitch) -> Pitch:
     return spell_plain(pitch.midi, sharps=pitch.alter > 0)
 
 
-def strike(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] | None:
-    """The notes, or None where the touch would leave everything as it is."""
-    notes = _broken(context, voiced) if touch == "broken" else _struck(context, voiced, touch)
-    return None if notes is None else _kept_names(notes)
+def strike(context: GapContext, voiced: Voiced, touch: str, turn: int
+           ) -> tuple[tuple[DraftNote, ...], str] | None:
+    """The notes and what is said of the touch ("" for nothing), or None where the touch would
+    leave everything as it is."""
+    if touch == "broken":
+        broken = break_chords(context, voiced, turn)
+        return None if broken is None else (_kept_names(broken[0]), broken[1])
+    notes = _struck(context, voiced, touch)
+    return None if notes is None else (_kept_names(notes), TOUCH_WORDS.get(touch, ""))
 
 
 def _kept_names(notes: tuple[DraftNote, ...]) -> tuple[DraftNote, ...]:
@@ -78,6 +77,7 @@ def _kept_names(notes: tuple[DraftNote, ...]) -> tuple[DraftNote, ...]:
     names: dict[int, Pitch] = {}
     found = []
     for note in sorted(notes, key=lambda n: (n.onset_quarter, n.midi)):
+        note = replace(note, pitch=_readable(note.pitch))
         pitch = note.pitch
         if pitch.alter == -1 and pitch.step in "FC":
             pitch = names.get(note.midi, pitch)
@@ -95,6 +95,8 @@ def _struck(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote,
             continue
         if touch == "pushed" and index and _may_push(context, voiced, index, half):
             right_at[index] -= half
+        if touch == "under the pedal" and index == 0:  # the melody note has been heard
+            right_at[index] += speak_quarter(context)
         if touch == "answered" and _may_answer(context, voiced, event, half):
             right_at[index] += half
     if touch != "sustained" and right_at == [event.onset_quarter for event in events]:
@@ -102,7 +104,7 @@ def _struck(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote,
     notes: list[DraftNote] = []
     for index, (event, pair) in enumerate(zip(events, hands, strict=True)):
         for onset, length in _pieces(context, event):
-            notes += [DraftNote(onset, length, _readable(p), "left") for p in pair.left_pitches]
+            notes += [DraftNote(onset, length, p, "left") for p in pair.left_pitches]
         if pair.right is None:
             continue
         until = event.end_quarter
@@ -114,12 +116,12 @@ def _struck(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote,
         if touch == "answered" and length > 2 * half:
             again = right_at[index] + 4 * half
             if until - again >= 3 * half:  # short, then long on the next off-beat
-                notes += [DraftNote(again, until - again, _readable(p), "right")
+                notes += [DraftNote(again, until - again, p, "right")
                           for p in pair.right_pitches]
                 length = half
             elif index % 2 == 0:
                 length = 2 * half
-        notes += [DraftNote(right_at[index], length, _readable(p), "right")
+        notes += [DraftNote(right_at[index], length, p, "right")
                   for p in pair.right_pitches]
     return tuple(notes)
 
@@ -169,27 +171,3 @@ def _may_answer(context: GapContext, voiced: Voiced, event: Event, half: Fractio
         return False
     return voiced.plan.held is None or (
         event.onset_quarter + half >= context.onset_quarter + speak_quarter(context))
-
-
-def _broken(context: GapContext, voiced: Voiced) -> tuple[DraftNote, ...] | None:
-    """Each chord from the bottom up in eighths; every key is held to the chord's end."""
-    step = context.beat_quarter / (3 if context.meter.is_compound else 2)
-    speak = context.onset_quarter + speak_quarter(context)
-    notes: list[DraftNote] = []
-    for event, pair in zip(voiced.plan.events, voiced.hands, strict=True):
-        room = int((event.end_quarter - event.onset_quarter) / step) - 1
-        keys = [(p, "left") for p in pair.left_pitches]
-        keys += [(p, "right") for p in pair.right_pitches]
-        place = 0
-        for index, (pitch, hand) in enumerate(keys):
-            at = event.onset_quarter + place * step
-            if (hand == "right" and voiced.plan.held is not None and at < speak
-                    and voiced.plan.held.kept != "finger"):
-                place = int((speak - event.onset_quarter) / step)
-                at = event.onset_quarter + place * step
-            if at >= event.end_quarter:
-                return None
-            notes.append(DraftNote(at, event.end_quarter - at, _readable(pitch), hand))
-            if place < room and index + 1 < len(keys):
-                place += 1
-    return tuple(notes) if len({n.onset_quarter for n in notes}) > len(voiced.hands) else None

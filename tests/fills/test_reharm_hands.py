@@ -1,0 +1,173 @@
+"""How passing chords are struck: the held note kept by the pedal, chords broken in patterns, and
+devices shown side by side. Check values are common practice."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from tests.fills.test_reharm_strict import SHEETS, gap_of, offered
+
+from fillwright.fills.build import speak_quarter
+from fillwright.fills.model import Fill
+from fillwright.fills.reharm_broken import patterns
+from fillwright.fills.reharm_plan import plans, under_pedal
+from fillwright.hands.model import LEVELS
+
+ABOVE_BEGINNER = ("intermediate", "advanced")
+
+
+# --- the pedal ------------------------------------------------------------------------------
+
+def pedalled(level: str, melody: str = "C5 4, A4 4", chords: str = "Cmaj7 4, F 4",
+             tempo: int = 66) -> list[Fill]:
+    context = gap_of(melody, chords, level=level, tempo=tempo)
+    return [f for f in offered(context, 10) if f.melody_kept == "pedal"]
+
+
+@pytest.mark.parametrize("level", ABOVE_BEGINNER)
+@pytest.mark.parametrize("tempo", [66, 120])
+def test_the_pedal_keeps_the_note_until_the_chord_changes(level: str, tempo: int) -> None:
+    """C over Cmaj7, then chords that do not take it: the pedal holds it until they come, and the
+    right hand plays under it once it has been heard."""
+    found = pedalled(level, tempo=tempo)
+    assert found
+    context = gap_of("C5 4, A4 4", "Cmaj7 4, F 4", level=level, tempo=tempo)
+    for fill in found:
+        change = fill.chords[1].onset_quarter
+        assert fill.melody_until_quarter == change
+        right = sorted({n.onset_quarter for n in fill.notes if n.hand == "right"})
+        assert right[0] == speak_quarter(context) and right[0] < change
+        for note in fill.notes:
+            if note.onset_quarter < change:
+                assert note.midi < 72
+                assert note.end_quarter == change  # nothing short or dry under the pedal
+        said = [r for r in fill.reasons if "pedal keeps C" in r]
+        assert said and fill.chords[1].symbol.pretty in said[0]
+        assert not any("under the finger" in r or "let go" in r for r in fill.reasons)
+
+
+def test_no_pedal_where_the_finger_can_keep_the_note() -> None:
+    """E of Cmaj7 belongs to every chord of the walk: the finger holds it."""
+    for fill in offered(gap_of("E5 4, A4 4", "Cmaj7 4, Fmaj7 4", level="advanced"), 3):
+        if all(c.symbol.suffix in ("maj7", "m7") for c in fill.chords):
+            assert fill.melody_kept != "pedal"
+
+
+@pytest.mark.parametrize(("melody", "chords", "level", "tempo"), [
+    ("C5 4, A4 4", "Cmaj7 4, F 4", "beginner", 66),       # a beginner's foot stays up
+    ("C5 4, A4 4", "Cmaj7 4, F 4", "advanced", 220),      # too fast for a pedal
+    ("C5 2, A4 4", "Cmaj7 2, F 4", "advanced", 66),       # the chord changes at once
+    ("C5 1, - 3, A4 4", "Cmaj7 4, F 4", "advanced", 66),  # the note is over before
+    ("C#5 4, A4 4", "Cmaj7 4, F 4", "advanced", 66)])     # the chord does not take the note
+def test_where_the_pedal_gains_nothing(melody: str, chords: str, level: str, tempo: int) -> None:
+    context = gap_of(melody, chords, level=level, tempo=tempo)
+    for plan in plans(context, 60):
+        kept = under_pedal(context, plan)
+        assert kept is None or plan.events[0].harmony.takes(1)
+
+
+# --- broken chords ------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("room", [4, 6, 8])
+@pytest.mark.parametrize("keys", [2, 3, 4, 5])
+def test_patterns_are_whole(keys: int, room: int, level: str) -> None:
+    found = patterns(keys, room, level)
+    assert found
+    assert len({p.name for p in found}) == len(found)
+    for pattern in found:
+        places = [at for at, _ in pattern.strokes]
+        assert places == sorted(set(places)) and places[0] == 0
+        assert {k for _, row in pattern.strokes for k in row} == set(range(keys))
+        assert room - places[-1] >= 2  # it ends on a long note
+    assert len(patterns(3, room, "beginner")) < len(patterns(3, room, "advanced"))
+
+
+def test_patterns_do_what_their_names_say() -> None:
+    found = {p.name: p.strokes for p in patterns(4, 8, "advanced")}
+    assert found["from the bottom up"] == ((0, (0,)), (1, (1,)), (2, (2,)), (3, (3,)))
+    assert found["low, high, then the middle"] == ((0, (0,)), (1, (3,)), (2, (1, 2)))
+    assert found["low, a wait, then up"] == ((0, (0,)), (3, (1,)), (4, (2,)), (5, (3,)))
+    assert found["up and back"][-2:] == ((4, (2,)), (5, (1,)))
+    assert patterns(4, 3, "advanced") == () == patterns(1, 8, "advanced")
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("tempo", [66, 100, 120])
+def test_broken_chords_are_no_exercise(level: str, tempo: int) -> None:
+    """Neighbouring chords are not broken alike, and no key is struck while it is down."""
+    seen = 0
+    for melody, chords in (("E5 8, A4 4", "Cmaj7 8, F 4"), ("G5 8, A4 4", "Dm7 4, G7 4, C 4"),
+                           ("D5 4, D5 4", "Gmaj7 4, Gm7 4"), ("- 8, A4 4", "Cmaj7 8, F 4")):
+        context = gap_of(melody, chords, level=level, tempo=tempo)
+        for fill in offered(context, 8):
+            said = [r for r in fill.reasons if "are broken" in r]
+            if not said:
+                continue
+            seen += 1
+            shapes = []
+            for chord in fill.chords:
+                inside = [n for n in fill.notes
+                          if chord.onset_quarter <= n.onset_quarter < chord.end_quarter]
+                onsets = sorted({n.onset_quarter - chord.onset_quarter for n in inside})
+                assert chord.duration_quarter >= 2 and len(onsets) > 1
+                assert chord.duration_quarter - onsets[-1] >= 1  # eighths, then long
+                lows = [min(n.midi for n in inside if n.onset_quarter == chord.onset_quarter + at)
+                        for at in onsets]
+                shapes.append((tuple(onsets), lows[0] == min(lows), len(inside)))
+            assert len(shapes) == 1 or any(a != b for a, b in pairwise(shapes)), fill.id
+    assert seen or level != "advanced"
+
+
+# --- devices side by side ---------------------------------------------------------------------
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("tempo", [66, 110])
+@pytest.mark.parametrize(("melody", "chords", "key"), [
+    *SHEETS, ("Bb4 2, C5 4", "Gm7 1, C7 1, C7 4", "F"), ("E5 2, D5 4", "Cmaj7 2, A7 4", "C"),
+    ("G4 2, A4 4", "G7 2, Am7 4", "C"), ("D5 2, E5 4", "Dm7 2, Em7 4", "C")])
+def test_a_device_is_shown_once_while_there_are_others(melody: str, chords: str, key: str,
+                                                       level: str, tempo: int) -> None:
+    context = gap_of(melody, chords, level=level, tempo=tempo, key=key)
+    devices = [f.device for f in offered(context, 3)]
+    assert len(set(devices)) == len(devices)
+
+
+@pytest.mark.parametrize("level", ABOVE_BEGINNER)
+def test_a_ballad_has_time_for_a_chord_on_the_off_beat(level: str) -> None:
+    """A II V of a beat each: in a ballad another chord comes between, at a medium tempo not."""
+    slow = gap_of("D5 2, E5 4", "Dm7 1, G7 1, C6 4", level=level, tempo=66)
+    rows = [[str(c.symbol) for c in f.chords] for f in offered(slow, 3)]
+    assert any("Dm7" in row and "G7" in row and len(row) == 3 for row in rows)
+    quick = gap_of("D5 2, E5 4", "Dm7 1, G7 1, C6 4", level=level, tempo=110)
+    assert all(len(plan.events) < 3 for plan in plans(quick, 100))
+
+
+def test_in_two_beats_a_progression_is_one_idea() -> None:
+    """G minor 7 and C7 a beat each: the suspension is offered once, not in two registers."""
+    context = gap_of("Bb4 2, C5 4", "Gm7 1, C7 1, C7 4", level="advanced", tempo=66, key="F")
+    rows = [[str(c.symbol) for c in f.chords] for f in offered(context, 3)]
+    assert len(rows) == len({tuple(row) for row in rows})
+
+
+# --- what is said ---------------------------------------------------------------------------------
+
+def test_a_written_chord_that_comes_back_is_named_as_written() -> None:
+    """Over C7 with a sharp nine, G minor 7 flat 5 on the way to F minor 7 is followed by the
+    C7 of the sheet: the sentence does not call it C7 flat 9."""
+    context = gap_of("Eb5 4, Ab4 4", "C7#9 4, Fm7 4", level="intermediate", key="Eb")
+    found = [p for p in plans(context, 400)
+             if [str(c.symbol) for o in p.options for c in o.chords] == ["Gm7b5", "C7#9"]]
+    assert found
+    for plan in found:
+        assert "C7(♯9)" in plan.options[0].reason or "C7♯9" in plan.options[0].reason
+        assert "C7♭9" not in plan.options[0].reason
+
+
+def test_degrees_of_the_held_note_are_gathered() -> None:
+    context = gap_of("Eb5 4, D5 4", "Cm7 4, F7 4", level="advanced", key="Bb", tempo=66)
+    for fill in offered(context, 10):
+        for reason in fill.reasons:
+            if "under the finger" in reason:
+                assert reason.count("the minor third of") <= 1
