@@ -23,6 +23,7 @@ from fillwright.arranging.carry import carried
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.contract import arrangement_document
 from fillwright.errors import InputError
+from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
 from fillwright.hands.model import LEVELS
 from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import Tune
@@ -53,6 +54,34 @@ def test_demo_tunes_keep_the_promises(name: str, level: str) -> None:
     arrangement = arranged(name, level)
     assert broken_rules(document(arrangement)) == []
     assert audit_arrangement(arrangement).findings == ()
+
+
+@pytest.mark.parametrize("hand", ["small", "medium"])
+@pytest.mark.parametrize("name", TUNES)
+def test_a_beginner_plays_a_beginners_chorus_from_end_to_end(name: str, hand: str) -> None:
+    arrangement = (arranged(name, "beginner") if hand == "medium" else
+                   arrange(tune(name), Options(level="beginner", hand=hand)))
+    chorus = arrangement.chorus
+    hard = difficulty(arrangement.notes, hand, chorus.seconds_per_quarter,
+                      chorus.meter.beat_quarter).total
+    assert hard <= LEVEL_RANGES["beginner"][1]
+    assert len(arrangement.fills) > len(arrangement.gaps) / 2
+
+
+@pytest.mark.parametrize("name", TUNES)
+def test_no_left_hand_note_leads_into_a_fill_between_the_beats(name: str) -> None:
+    """A base note that ends where a fill begins off the beat was struck less than a beat
+    before, or its chord was."""
+    arrangement = arranged(name, "advanced")
+    chorus = arrangement.chorus
+    changes = {span.onset_quarter for span in chorus.chords}
+    for fill in arrangement.fills:
+        start = arrangement.gaps[fill.gap - 1].onset_quarter
+        if chorus.beat_in_bar(start).denominator == 1:
+            continue
+        for note in arrangement.notes:
+            if note.role == "base" and note.hand == "left" and note.end_quarter == start:
+                assert note.duration_quarter < 1 or changes & {start, start - Fraction(1, 2)}
 
 
 @pytest.mark.parametrize("level", LEVELS)

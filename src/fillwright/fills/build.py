@@ -60,7 +60,7 @@ def finish(context: GapContext, draft: Draft) -> Fill | Refusal:
     if hard.total > LEVEL_RANGES[context.level][1]:
         return Refusal("difficulty", context.onset_quarter)
     if context.closing is not None:
-        draft = replace(draft, chords=_closed(draft.chords, context.closing),
+        draft = replace(draft, chords=_closed(context, context.closing, draft.chords),
                         reasons=(*draft.reasons, context.closing.reason))
     mud_total = sum(mud_cost(chord) for chord in _chords_struck(draft))
     fill_id = _fill_id(context, draft)
@@ -97,22 +97,34 @@ def finish(context: GapContext, draft: Draft) -> Fill | Refusal:
     )
 
 
-def _closed(chords: Sequence[DraftChord], closing: Closing) -> tuple[DraftChord, ...]:
-    """The closing tonic as an added chord, once for each printed chord it stands for."""
+def _closed(context: GapContext, closing: Closing, chords: Sequence[DraftChord]
+            ) -> tuple[DraftChord, ...]:
+    """The closing tonic as an added chord, once for each printed chord it stands for.
+
+    A chord added on the way home that is the one printed there is not added.
+    """
     found: list[DraftChord] = []
     for chord in chords:
-        if (chord.added or chord.end_quarter <= closing.onset_quarter
+        printed = next((
+            harmony for span, harmony in zip(context.gap.chords, context.gap.harmonies,
+                                             strict=True)
+            if harmony is not None and harmony.root == chord.harmony.root
+            and span.symbol.quality == chord.harmony.symbol.quality
+            and span.onset_quarter <= chord.onset_quarter
+            and chord.end_quarter <= span.end_quarter), None)
+        if chord.added and printed is not None:
+            found.append(replace(chord, harmony=printed, added=False, reason=None))
+        elif (chord.added or chord.end_quarter <= closing.onset_quarter
                 or chord.harmony.root != closing.harmony.root):
             found.append(chord)
-            continue
-        cuts = [place for place in closing.replaced
-                if chord.onset_quarter < place < chord.end_quarter]
-        for start, end in pairwise([chord.onset_quarter, *cuts, chord.end_quarter]):
-            if start < closing.onset_quarter:
-                found.append(replace(chord, end_quarter=end))
-            else:
-                found.append(replace(chord, onset_quarter=start, end_quarter=end, added=True,
-                                     reason=closing.reason))
+        else:
+            cuts = [place for place in closing.replaced
+                    if chord.onset_quarter < place < chord.end_quarter]
+            found += [
+                replace(chord, end_quarter=end) if start < closing.onset_quarter else
+                replace(chord, onset_quarter=start, end_quarter=end, added=True,
+                        reason=closing.reason)
+                for start, end in pairwise([chord.onset_quarter, *cuts, chord.end_quarter])]
     return tuple(found)
 
 

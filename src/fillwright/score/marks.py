@@ -1,4 +1,4 @@
-"""Words and signs around the staves: tempo, sections, gap labels, counts, pedal.
+"""Words and signs around the staves: tempo, sections, gap labels, counts, pedal, dynamics.
 
 A mark is a place, a staff and a MusicXML `<direction>` without its offset.
 """
@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from lxml import etree
 
+from fillwright.arranging.dynamics import LADDER, plan_dynamics
 from fillwright.arranging.model import Arrangement
 from fillwright.fills.model import Fill
 from fillwright.score.octaves import octave_lines
@@ -54,6 +55,7 @@ def marks_of(arrangement: Arrangement) -> list[Mark]:
             marks += [Mark(gap.onset_quarter, 2, 4, _pedal("start")),
                       Mark(fill.melody_until_quarter, 2, 2, _pedal("stop"))]
         marks += _shift_marks(fill, gap.end_quarter)
+    marks += _dynamics(arrangement)
     for start, end in octave_lines(strikes_of(arrangement)):
         marks += [Mark(start, 1, 5, _octave("down")), Mark(end, 1, -1, _octave("stop"), True)]
     return sorted(marks, key=lambda mark: (mark.onset_quarter, mark.staff, mark.rank))
@@ -65,6 +67,20 @@ def _shift_marks(fill: Fill, landing: Fraction) -> list[Mark]:
     late = fill.shift.landing_quarter > landing
     return [Mark(fill.shift.landing_quarter, 1, 2,
                  _words("melody late" if late else "melody early", "above", italic=True))]
+
+
+def _dynamics(arrangement: Arrangement) -> list[Mark]:
+    """Levels and hairpins where the performance has them; a level that never changes is not
+    printed."""
+    plan = plan_dynamics(arrangement)
+    if len(plan.levels) < 2:
+        return []
+    marks = [Mark(place, 1, 6, _level(LADDER[step])) for place, step in plan.levels]
+    for pin in plan.hairpins:
+        kind = "crescendo" if pin.last > pin.first else "diminuendo"
+        marks += [Mark(pin.onset_quarter, 1, 7, _wedge(kind)),
+                  Mark(pin.end_quarter, 1, -2, _wedge("stop"), True)]
+    return marks
 
 
 def tempo_words(chorus: Chorus) -> str:
@@ -134,6 +150,18 @@ def _count(word: str) -> Element:
 def _pedal(action: str) -> Element:
     direction, kind = _direction("below", 2)
     etree.SubElement(kind, "pedal", {"type": action, "line": "no", "sign": "yes"})
+    return direction
+
+
+def _level(name: str) -> Element:
+    direction, kind = _direction("below", 1)
+    etree.SubElement(etree.SubElement(kind, "dynamics"), name)
+    return direction
+
+
+def _wedge(kind_of: str) -> Element:
+    direction, kind = _direction("below", 1)
+    etree.SubElement(kind, "wedge", {"type": kind_of})
     return direction
 
 

@@ -24,6 +24,7 @@ _NS = "http://www.music-encoding.org/ns/mei"
 _M = f"{{{_NS}}}"
 _ID = "{http://www.w3.org/XML/1998/namespace}id"
 
+_LONG_NAME = 30
 _TITLE_PERCENT = 180
 _CHORD_ROW, _LABEL_ROW, _COUNT_ROW = "1", "2", "3"
 
@@ -72,7 +73,7 @@ def _rows(measure: Element, names: dict[str, str], counts: Iterator[int]) -> Non
             direction.set("n", _LABEL_ROW)
             direction.set(_ID, key)
             rends[0].set("fontsize", "80%")
-            names[key] = " ".join(rend.text or "" for rend in rends[1:])
+            names[key] = _name_on_page(" ".join(rend.text or "" for rend in rends[1:]))
             for rend in rends[1:]:
                 direction.remove(rend)
     _stack_fingers(measure)
@@ -80,6 +81,18 @@ def _rows(measure: Element, names: dict[str, str], counts: Iterator[int]) -> Non
         rends = tempo.findall(f"{_M}rend")
         if len(rends) > 1:
             rends[0].tail = "\u00a0\u00a0 " + (rends[0].tail or "").strip()
+
+
+def _name_on_page(device: str) -> str:
+    """A long name without its rhythm, which the counts below say better.
+
+    >>> _name_on_page("shells, off-beats")
+    'shells, off-beats'
+    >>> _name_on_page("root, then guide tones in the left hand, one off-beat")
+    'root, then guide tones in the left hand'
+    """
+    idea, _, rhythm = device.rpartition(", ")
+    return idea if idea and rhythm and len(device) > _LONG_NAME else device
 
 
 def _stack_fingers(measure: Element) -> None:

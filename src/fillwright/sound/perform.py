@@ -17,6 +17,7 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
+from fillwright.arranging.dynamics import plan_dynamics
 from fillwright.arranging.model import Arrangement
 from fillwright.sound.model import Marker, PedalEvent, Performance, PlayedBar, PlayedNote
 from fillwright.sound.pedal import pedalling
@@ -47,7 +48,7 @@ def perform(arrangement: Arrangement, start_quarter: Fraction | None = None,
     _roll(strokes, chorus.seconds_per_quarter * float(chorus.meter.beat_quarter))
     _voice(strokes)
     _release_before_restrike(strokes)
-    weights = velocities(strokes, time_map, float(chorus.tempo_bpm))
+    weights = velocities(strokes, time_map, plan_dynamics(arrangement))
     notes = [PlayedNote(s.onset_sec, s.release_sec - s.onset_sec, s.note.midi, weight,
                         s.note.hand, s.index)
              for s, weight in zip(strokes, weights, strict=True)]

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
+from fillwright.arranging.dynamics import LADDER, DynamicPlan
 from fillwright.arranging.model import Arrangement
 from fillwright.hands.model import HandNote
 from fillwright.sound.timemap import TimeMap
@@ -61,7 +62,7 @@ BACKBEAT_ACCENT = 2     # left hand on 2 and 4
 ARC = 4                 # a phrase grows towards two thirds of its length and falls again
 CONTOUR_PER_SEMITONE = 0.5
 CONTOUR_LIMIT = 5       # higher is louder, by no more than this
-BALLAD_SOFTER = 6       # at 70 felt beats a minute and below, none from 120 up
+STEP = 6                # from one printed level to the next; the weights above are mf
 _ARC_TOP = 2 / 3
 
 
@@ -252,9 +253,8 @@ def _phrases(strokes: list[Stroke]) -> list[list[Stroke]]:
     return phrases
 
 
-def velocities(strokes: list[Stroke], time_map: TimeMap, felt_tempo: float) -> list[int]:
-    """A MIDI velocity for each stroke, by kind, place in the phrase, contour and beat."""
-    softer = BALLAD_SOFTER * min(1.0, max(0.0, (120 - felt_tempo) / 50))
+def velocities(strokes: list[Stroke], time_map: TimeMap, plan: DynamicPlan) -> list[int]:
+    """A MIDI velocity for each stroke, by kind, level, place in the phrase, contour and beat."""
     shape = [0.0] * len(strokes)
     for phrase in _phrases(strokes):
         mean = sum(stroke.note.midi for stroke in phrase) / len(phrase)
@@ -267,8 +267,9 @@ def velocities(strokes: list[Stroke], time_map: TimeMap, felt_tempo: float) -> l
                 way = float(stroke.note.onset_quarter - first) / span
                 rise = way / _ARC_TOP if way < _ARC_TOP else (1 - way) / (1 - _ARC_TOP)
                 shape[stroke.index] += ARC * (2 * rise - 1)
-    return [round(WEIGHTS[_weight(stroke)] - softer + shape[stroke.index]
-                  + _accent(stroke, time_map)) for stroke in strokes]
+    return [round(WEIGHTS[_weight(stroke)] + shape[stroke.index] + _accent(stroke, time_map)
+                  + STEP * (plan.step_at(stroke.note.onset_quarter) - LADDER.index("mf")))
+            for stroke in strokes]
 
 
 def _weight(stroke: Stroke) -> str:

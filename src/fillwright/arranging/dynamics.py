@@ -1,0 +1,100 @@
+"""How loud a chorus is, section by section: one plan for the page and for the performance.
+
+A chorus grows: it begins softly, is one step louder in contrasting sections and in the last
+one, a second chorus one step more, and it comes to rest over its last bars (common practice).
+Between two levels there is a hairpin over the bars that lead there; so few marks are needed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fillwright.arranging.model import Arrangement
+from fillwright.arranging.sections import Section, sections_of
+from fillwright.tune.extend import second_chorus_quarter
+from fillwright.tune.model import Chorus
+
+__all__ = ["LADDER", "DynamicPlan", "Hairpin", "plan_dynamics"]
+
+LADDER = ("p", "mp", "mf", "f")
+"""The levels, each a step above the one before."""
+
+_BALLAD_BPM = 90
+_LEAST_BARS = 8
+"""A shorter piece has one level, and none is printed."""
+_LONG_SECTION_BARS = 8
+"""From here on a hairpin takes two bars, else one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hairpin:
+    """From one step of `LADDER` to another over a stretch of the chorus."""
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class DynamicPlan:
+    """levels   (place, step of `LADDER`), the first at 0, each another than the one before
+    hairpins    in order, none over another"""
+
+    levels: tuple[tuple[Fraction, int], ...]
+    hairpins: tuple[Hairpin, ...] = ()
+
+    def step_at(self, onset_quarter: Fraction) -> float:
+        """The step of the ladder at a place, between two steps inside a hairpin."""
+        for pin in self.hairpins:
+            if pin.onset_quarter <= onset_quarter < pin.end_quarter:
+                way = (onset_quarter - pin.onset_quarter) / (pin.end_quarter - pin.onset_quarter)
+                return pin.first + float(way) * (pin.last - pin.first)
+        return float(next(step for place, step in reversed(self.levels)
+                          if place <= onset_quarter))
+
+
+def plan_dynamics(arrangement: Arrangement) -> DynamicPlan:
+    """The levels and hairpins of an arrangement."""
+    chorus = arrangement.chorus
+    soft = 0 if chorus.tempo_bpm < _BALLAD_BPM else 1
+    bars = [bar for bar in chorus.bars if not bar.is_pickup]
+    if len(bars) < _LEAST_BARS:
+        return DynamicPlan(((Fraction(0), soft + 1),))
+    second = (second_chorus_quarter(chorus) if arrangement.options.choruses == 2
+              else chorus.length_quarter)
+    sections = sections_of(chorus)
+    steps = [soft + _louder(sections, place) + (section.onset_quarter >= second)
+             for place, section in enumerate(sections)]
+    levels = [(Fraction(0), steps[0])]
+    pins: list[Hairpin] = []
+    for place in range(1, len(sections)):
+        first, last = steps[place - 1], steps[place]
+        if first != last:
+            onset = sections[place].onset_quarter
+            pins.append(Hairpin(_lead_in(chorus, sections[place - 1], onset), onset, first, last))
+            levels.append((onset, last))
+    rest = bars[-1].onset_quarter
+    start = _lead_in(chorus, sections[-1], rest)
+    if start > levels[-1][0] and steps[-1] > 0:
+        pins.append(Hairpin(start, rest, steps[-1], steps[-1] - 1))
+        levels.append((rest, steps[-1] - 1))
+    return DynamicPlan(tuple(levels), tuple(pins))
+
+
+def _louder(sections: tuple[Section, ...], place: int) -> int:
+    """One step for a contrasting section and for the last, none for the others."""
+    section = sections[place]
+    if section.name == "I":  # an introduction
+        return 0
+    is_last = place + 1 == len(sections) and place > 0
+    return int(section.contrast or is_last)
+
+
+def _lead_in(chorus: Chorus, section: Section, end: Fraction) -> Fraction:
+    """Where the bars that lead to the end of a section, or to a place in it, begin."""
+    inside = [bar for bar in chorus.bars if not bar.is_pickup
+              and section.onset_quarter <= bar.onset_quarter < end]
+    count = 2 if len(inside) >= _LONG_SECTION_BARS - 1 else 1
+    return inside[-count].onset_quarter if len(inside) >= count else end

@@ -1,0 +1,113 @@
+"""Sections and dynamics of a chorus (common practice), on the page and in the performance."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction as F
+
+import pytest
+from lxml import etree
+from tests.arranging.test_arrange import arranged
+from tests.score.schema import schema_errors
+from tests.score.written import arrangement, chorus_of
+
+from fillwright.arranging.dynamics import LADDER, DynamicPlan, plan_dynamics
+from fillwright.arranging.model import Arrangement
+from fillwright.arranging.sections import section_at, sections_of
+from fillwright.score.musicxml import to_musicxml
+from fillwright.sound.perform import perform
+from fillwright.tune.extend import twice
+
+
+def form(sections: dict[int, str], bars: int, tempo: int = 140, pickup: str = "0") -> Arrangement:
+    """Bars of a whole note each, with rehearsal marks."""
+    melody = (f"G4:{pickup} " if pickup != "0" else "") + "C5:4 " * bars
+    chorus = chorus_of("Form", [("4/4", bars)], "C", melody, f"C:{4 * bars}", tempo=tempo,
+                       sections=sections, pickup=pickup)
+    return arrangement(chorus, [])
+
+
+def words(plan: DynamicPlan) -> list[str]:
+    """Levels as ``"0 mp"`` and hairpins as ``"24-32 mp<mf"``, in order."""
+    found = [(place, f"{place} {LADDER[step]}") for place, step in plan.levels]
+    found += [(pin.onset_quarter, f"{pin.onset_quarter}-{pin.end_quarter} {LADDER[pin.first]}"
+               f"{'<' if pin.last > pin.first else '>'}{LADDER[pin.last]}")
+              for pin in plan.hairpins]
+    return [text for _, text in sorted(found)]
+
+
+AABA = {0: "A", 8: "A", 16: "B", 24: "A"}
+
+
+def test_sections_of_a_marked_form() -> None:
+    found = sections_of(form(AABA, 32).chorus)
+    assert [(s.name, s.times, s.contrast) for s in found] == [
+        ("A", 0, False), ("A", 1, False), ("B", 0, True), ("A", 2, False)]
+    assert [s.end_quarter for s in found] == [32, 64, 96, 128]
+
+
+@pytest.mark.parametrize(("bars", "starts"), [(12, [0, 16, 32]), (32, [0, 32, 64, 96])])
+def test_phrases_where_nothing_is_marked(bars: int, starts: list[int]) -> None:
+    chorus = form({}, bars).chorus
+    assert [s.onset_quarter for s in sections_of(chorus)] == starts
+    assert section_at(chorus, F(starts[1])).contrast
+    assert section_at(chorus, F(starts[1]) - F(1, 2)) == sections_of(chorus)[0]
+
+
+def test_a_pickup_belongs_to_the_first_section() -> None:
+    chorus = form({1: "A", 9: "B"}, 16, pickup="1").chorus
+    assert [s.onset_quarter for s in sections_of(chorus)] == [0, 33]
+
+
+@pytest.mark.parametrize(("sections", "bars", "tempo", "expected"), [
+    (AABA, 32, 140, "0 mp|56-64 mp<mf|64 mf|116-124 mf>mp|124 mp"),
+    ({0: "A", 8: "B", 16: "A", 24: "C"}, 32, 66,
+     "0 p|24-32 p<mp|32 mp|56-64 mp>p|64 p|88-96 p<mp|96 mp|116-124 mp>p|124 p"),
+    ({}, 12, 132, "0 mp|12-16 mp<mf|16 mf|40-44 mf>mp|44 mp"),
+    ({}, 4, 132, "0 mf"),
+])
+def test_levels_follow_the_form(sections: dict[int, str], bars: int, tempo: int,
+                                expected: str) -> None:
+    assert words(plan_dynamics(form(sections, bars, tempo))) == expected.split("|")
+
+
+def test_a_second_chorus_is_louder() -> None:
+    once = form(AABA, 32)
+    again = replace(once, chorus=twice(once.chorus), options=replace(once.options, choruses=2))
+    plan = plan_dynamics(again)
+    for place in (F(0), F(40), F(70)):
+        assert plan.step_at(place + 128) == plan.step_at(place) + 1
+
+
+def test_hairpins_lead_from_level_to_level() -> None:
+    plan = plan_dynamics(form(AABA, 32))
+    assert [plan.step_at(F(place)) for place in (0, 55, 56, 60, 64, 115, 120, 124)] == [
+        1, 1, 1, 1.5, 2, 2, 1.5, 1]
+
+
+@pytest.mark.parametrize("name", ["lamp", "snow", "umbrella"])
+def test_what_is_printed_is_what_is_played(name: str) -> None:
+    arrangement = arranged(name, "intermediate")
+    plan = plan_dynamics(arrangement)
+    data = to_musicxml(arrangement)
+    assert schema_errors(data) == []
+    root = etree.fromstring(data)
+    printed = [child.tag for mark in root.iter("dynamics") for child in mark]
+    assert printed == [LADDER[step] for _, step in plan.levels]
+    wedges = [wedge.get("type") for wedge in root.iter("wedge")]
+    assert wedges[1::2] == ["stop"] * len(plan.hairpins)
+    assert [kind == "crescendo" for kind in wedges[::2]] == [
+        pin.last > pin.first for pin in plan.hairpins]
+    # The melody of a louder level is louder on the whole, hairpins aside.
+    heard: dict[float, list[int]] = {}
+    for note in perform(arrangement).notes:
+        written = arrangement.notes[note.index]
+        if written.role == "melody":
+            heard.setdefault(plan.step_at(written.onset_quarter), []).append(note.velocity)
+    low, *_, high = sorted(step for step in heard if step.is_integer())
+    assert sum(heard[low]) / len(heard[low]) + 3 < sum(heard[high]) / len(heard[high])
+
+
+def test_one_level_is_not_printed() -> None:
+    root = etree.fromstring(to_musicxml(form({}, 4)))
+    assert root.find(".//dynamics") is None and root.find(".//wedge") is None
