@@ -39,8 +39,9 @@ class Move:
               "tenths", "inner line", "pedal"
     reason    the sentence; in braces what is filled in: {here} {goal} {key}, {x} and {y}
               the first and the last added chord, {row} all of them, {bass} the bass line,
-              {tones} how much of {x} belongs to the chord it stands for, {leads} how the last
-              chord leads on, {turn} the third that turns minor
+              {walk} the bass line without the chord here, {tones} how much of {x} belongs to
+              the chord it stands for, {leads} how the last chord leads on, {turn} the third
+              that turns minor
     delay     true where the first chord takes the place of the written one, which follows
     colour    true where only the colour of the written chord changes
     instead   true where the chords take the whole place of the written one
@@ -137,10 +138,10 @@ MOVES: tuple[Move, ...] = _rows(
      "fifth and then a half step ({bass})."),
     ("II, then the tritone substitute", "2:m7 b2:7", "goal", "goal major", _I, 3, -24,
      "parallel", "{x} is the II of {goal}; {y} stands for its V, so the bass walks down in half "
-     "steps ({bass})."),
+     "steps ({walk})."),
     ("II, then the tritone substitute", "2:m7b5 b2:7", "goal", "goal minor", _A, 3, -22,
      "parallel", "{x} is the II of {goal}; {y} stands for its V, so the bass walks down in half "
-     "steps ({bass})."),
+     "steps ({walk})."),
     ("backdoor", "b7:7", "goal", "goal major", _I, 2, -6, "smooth",
      "{x} comes in by the back door: a whole step under {goal}, and {guides}."),
     ("backdoor", "4:m7 b7:7", "goal", "goal major", _I, 3, -16, "smooth",

@@ -210,6 +210,7 @@ def sentence(template: str, words: Words) -> str:
         "y": y.symbol.pretty,
         "row": spoken_list(row),
         "bass": "–".join(basses),
+        "walk": "–".join(basses[1:]),
         "tones": "",
         "leads": words.leads or "it leads on",
         "shared": "",

@@ -26,6 +26,9 @@ __all__ = ["propose_reharm"]
 _PLANS = 240
 """How many plans of a gap are weighed."""
 
+_FAR = 80
+"""A plan this much worse than the best (one in three thousand against it) is no option."""
+
 _SHORT_BEATS = 2
 """In a gap no longer than this one progression is one idea, however it is struck."""
 
@@ -42,8 +45,10 @@ def propose_reharm(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     if not context.spans:
         return "no chord sounds in this gap"
     groups: dict[object, list[Plan]] = {}
-    for plan in plans(context, _PLANS):
-        groups.setdefault(plan.identity, []).append(plan)
+    found = plans(context, _PLANS)
+    for plan in found:
+        if plan.total <= found[0].total + _FAR:
+            groups.setdefault(plan.identity, []).append(plan)
     taken: list[Fill] = []
     beats = context.gap.duration_quarter / context.beat_quarter
     again = list(groups.values()) if beats > _SHORT_BEATS else []
@@ -115,8 +120,8 @@ def _ways_to_keep(context: GapContext, plan: Plan, turn: int) -> tuple[Plan, ...
     pedalled = under_pedal(context, plan)
     if pedalled is None:
         return (plan,)
-    released = plan.held is not None and plan.held.kept == "released"
-    return (pedalled, plan) if released and turn % 2 else (plan, pedalled)
+    lost = plan.held is None or plan.held.until_quarter > plan.events[1].onset_quarter
+    return (pedalled, plan) if turn % 2 and not lost else (plan, pedalled)
 
 
 def _leaps_home(context: GapContext, notes: tuple[DraftNote, ...]) -> bool:
@@ -150,16 +155,25 @@ def _draft(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], to
                    for e in plan.events)
     reasons = _reasons(context, plan, said)
     if coloured:
-        reasons = (*reasons, _coloured(coloured))
+        reasons = (*reasons, _coloured(coloured, notes))
     return Draft("reharm", plan.device, notes, chords, reasons,
                  plan.costs + voiced.costs, _idea(context, voiced, notes, touch), held)
 
 
-def _coloured(coloured: list[tuple[Event, Harmony, tuple[str, ...]]]) -> str:
-    """What the hands add to the plain dominants: ``"D7 is played with E♭, its flat ninth."``"""
+def _coloured(coloured: list[tuple[Event, Harmony, tuple[str, ...]]],
+              notes: tuple[DraftNote, ...]) -> str:
+    """What the hands add to the plain dominants: ``"D7 is played with E♭, its flat ninth."``
+    Notes are named as they are written."""
     said = []
     for event, _, colours in coloured:
-        names = [f"{event.harmony.symbol.name_of(d).pretty}, its {_spoken(d)}" for d in colours]
+        names = []
+        for degree in colours:
+            name = event.harmony.symbol.name_of(degree)
+            written = next((n.pitch.note_name for n in notes
+                            if n.onset_quarter < event.end_quarter
+                            and n.end_quarter > event.onset_quarter
+                            and n.midi % 12 == name.pitch_class), name)
+            names.append(f"{written.pretty}, its {_spoken(degree)}")
         said.append(f"{event.harmony.symbol.pretty} is played with {' and '.join(names)}")
     return "; ".join(said) + "."
 

@@ -107,7 +107,8 @@ def _top_stays(context: GapContext, plan: Plan, hands: tuple[Hands, ...]) -> boo
 def _bass_as_said(plan: Plan, hands: tuple[Hands, ...]) -> bool:
     """Where the sentence names the bass line, its steps are steps in the keys too."""
     for (a, before), (b, after) in pairwise(zip(plan.events, hands, strict=True)):
-        if not any(e.option is not None and "{bass}" in e.option.move.reason for e in (a, b)):
+        said = "".join("" if e.option is None else e.option.move.reason for e in (a, b))
+        if "{bass}" not in said and not ("{walk}" in said and a.option is not None):
             continue
         wanted = (_low_class(b) - _low_class(a) + 6) % 12 - 6
         if abs(wanted) <= 2 and after.midis[0] - before.midis[0] != wanted:
