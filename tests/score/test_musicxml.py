@@ -243,6 +243,16 @@ def test_gap_labels_and_counts() -> None:
     assert below[:6] == ["1", "&", "(2)", "(3)", "&", "4"]
 
 
+def test_two_lines_below_a_whole_note_have_stems_apart() -> None:
+    """The whole note needs no stem: the higher of the lines below it takes the room above."""
+    chorus = chorus_of("Inner", [("4/4", 1)], "C", "G5:4", "C:4")
+    inner = [*hand("r:1 D5:3", "right"), *hand("r:1 A4:1 G4:2", "right")]
+    root = etree.fromstring(to_musicxml(arrangement(chorus, inner)))
+    stems = {note.findtext("pitch/step"): note.findtext("stem") for note in root.iter("note")
+             if note.find("pitch") is not None and note.findtext("staff") == "1"}
+    assert (stems["D"], stems["A"]) == ("up", "down")
+
+
 def test_late_landings_say_so() -> None:
     chorus = chorus_of("Late", [("4/4", 2)], "C", "C5:4 D5:4", "C:4 G7:4")
     where = gap(chorus, 1, "0", "4")

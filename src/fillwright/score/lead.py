@@ -60,7 +60,10 @@ def lead_view(chorus: Chorus, gaps: Sequence[Gap], *, blank: bool = False) -> by
                                         view=True))
     for measure in root.iter("measure"):
         for element in list(measure):
-            if element.findtext("staff") == "2":
+            if element.find("direction-type/dynamics") is not None or (
+                    element.find("direction-type/wedge") is not None):
+                measure.remove(element)  # of the performance, not of the sheet
+            elif element.findtext("staff") == "2":
                 if blank:
                     element.set("print-object", "no")
                 else:

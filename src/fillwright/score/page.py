@@ -122,16 +122,35 @@ def _staff_rows(bar: ChorusBar, tree: Node, staff: int, strikes: Sequence[Strike
               for voice in voices}
     signs = _accidentals(bar, drafts, drawer)
     rows = []
+    upper = _upper_voices(drafts)
     for voice in voices:
         row = drafts[voice]
         beams = beam_bar(tree, [(cell.piece, cell.strike is None) for cell in row])
-        stem = "" if len(voices) == 1 else "up" if voice % 2 else "down"
+        stem = "" if len(voices) == 1 else "up" if voice in upper else "down"
         cells = tuple(
             Cell(cell.piece, cell.strike, cell.is_first, cell.ties_on, cell.is_shown, beam,
                  signs.get((voice, place), ()), stem if cell.strike is not None else "")
             for place, (cell, beam) in enumerate(zip(row, beams, strict=True)))
         rows.append(Row(staff, voice, cells))
     return rows
+
+
+def _upper_voices(drafts: dict[int, list[Cell]]) -> set[int]:
+    """The voices whose stems go up: the odd ones; but where the first has no stem in the bar
+    and two lie below it, the higher of those takes the room above."""
+    odd = {voice for voice in drafts if voice % 2}
+    even = sorted(set(drafts) - odd)
+    if len(odd) == 1 and len(even) > 1 and all(
+            cell.strike is None or cell.piece.note_type in ("whole", "breve")
+            for cell in drafts[min(odd)]):
+        return odd | {max(even, key=lambda voice: (_height(drafts[voice]), -voice))}
+    return odd
+
+
+def _height(cells: Sequence[Cell]) -> float:
+    """The mean of the notes of a voice, as MIDI numbers."""
+    centres = [cell.strike.centre for cell in cells if cell.strike is not None]
+    return sum(centres) / len(centres)
 
 
 def _silences(spans: Sequence[tuple[Fraction, Fraction, Strike]],
