@@ -52,6 +52,8 @@ def test_one_staff_or_an_empty_one_below() -> None:
     below = [note for note in blank.iter("note") if note.findtext("staff") == "2"]
     assert below and all(note.find("rest") is not None and note.get("print-object") == "no"
                          for note in below)
+    for sheet in (lead, blank):  # loud and soft is the performance's
+        assert not sheet.findall(".//dynamics") and not sheet.findall(".//wedge")
     heads = sum(note.find("pitch") is not None and note.find("tie[@type='stop']") is None
                 for note in blank.iter("note"))
     assert heads == len(chorus.melody)

@@ -176,12 +176,14 @@ def _clean(done: Engraving, prefix: str) -> list[str]:
 
 
 def _plain(view: bytes) -> bytes:
-    """The view of a few bars without what belongs to a whole page: tempo, labels, the end."""
+    """The view of a few bars without what belongs to a whole page: tempo, dynamics, labels, the
+    end."""
     root = etree.fromstring(view)
     for measure in root.iter("measure"):
         for direction in measure.findall("direction"):
             boxed = direction.find("direction-type/words[@enclosure]") is not None
-            if boxed or direction.find("direction-type/metronome") is not None:
+            if boxed or any(direction.find(f"direction-type/{sign}") is not None
+                            for sign in ("metronome", "dynamics", "wedge")):
                 measure.remove(direction)
         for barline in measure.findall("barline"):
             measure.remove(barline)
