@@ -54,6 +54,7 @@ def test_any_order_is_the_one_written_out(text: str) -> None:
 def test_which_bars_a_part_has() -> None:
     sections = ["", "A", "", "B", "A", "Coda"]
     assert labels_of(sections, "AB") == {"A": (1, 3), "B": (3, 4)}
+    assert labels_of(["", ""], "AB") == {}
 
 
 @pytest.mark.parametrize(("parts", "bars"), [
@@ -115,6 +116,12 @@ def test_an_order_that_cannot_be_followed(parts: str, sentence: str) -> None:
     chorus = play(parts)
     assert order(chorus) == "1 2 3 4"
     assert any(sentence in warning for warning in chorus.warnings)
+
+
+def test_an_order_of_parts_that_are_marked_nowhere() -> None:
+    chorus = play("AABA", '|:"C"c4:|"F"d4|]')
+    assert order(chorus) == "1 1 2"
+    assert any("calls part A" in warning for warning in chorus.warnings)
 
 
 def test_one_letter_names_a_part_and_is_no_order() -> None:

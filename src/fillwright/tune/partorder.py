@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 
 from fillwright.errors import InputError
 from fillwright.tune.limits import MAX_PLAYED_BARS
@@ -68,9 +69,9 @@ def labels_of(sections: Sequence[str], order: Sequence[str]) -> dict[str, Part]:
     A part lasts until the next label, whether the order calls that one or not; of two with
     the same label the first counts.
     """
-    starts = [index for index, label in enumerate(sections) if label]
+    bounds = [index for index, label in enumerate(sections) if label] + [len(sections)]
     parts: dict[str, Part] = {}
-    for start, end in zip(starts, [*starts[1:], len(sections)], strict=True):
+    for start, end in pairwise(bounds):
         label = sections[start]
         if label in order and label not in parts:
             parts[label] = (start, end)
