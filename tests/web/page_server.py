@@ -52,7 +52,7 @@ def running(data: Path) -> Iterator[str]:
             yield line.split()[-1].rstrip("/")
         finally:
             process.terminate()
-            process.wait(20)
+            process.wait(60)
 
 
 @contextmanager

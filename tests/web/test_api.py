@@ -266,7 +266,10 @@ def test_any_text_is_a_tune_or_gets_one_sentence(client: httpx.Client, parts: li
     {"chord": {"bar": 0, "onset": "0", "text": "Cmxj"}}, {"chord": {"bar": -1, "onset": "0",
                                                                     "text": "C"}},
     {"chord": {"bar": 0, "onset": "1/0", "text": "C"}},
-    {"chord": {"bar": 9999, "onset": "0", "text": "C"}}, {"chord": {"bar": 0, "onset": "0"}}])
+    {"chord": {"bar": 9999, "onset": "0", "text": "C"}}, {"chord": {"bar": 0, "onset": "0"}},
+    {"settings": {"choruses": 3}}, {"settings": {"introduction": 1}},
+    {"settings": {"ending": True}}, {"settings": {"mix": {"comp": 0}}},
+    {"settings": {"mix": {"comp": -1, "line": 1}}}, {"settings": {"mix": {"banjo": 1}}}])
 def test_changes_that_make_no_sense(client: httpx.Client, key: str, change: Any) -> None:
     version = client.get(f"/api/tunes/{key}").json()["version"]
     one_sentence(client.put(f"/api/tunes/{key}", json={"version": version, "change": change}))

@@ -27,7 +27,9 @@ CHANGE = {"type": "object", "maxProperties": 1, "properties": {
         "level": {"enum": ["beginner", "intermediate", "advanced", "none"]},
         "hand": {"enum": ["small", "medium", "large"]}, "tempo": {"type": ["number", "string"]},
         "feel": {"enum": ["swing", "straight", None]}, "octave": TEXT, "key": TEXT,
-        "without": {"type": "array", "items": TEXT}}},
+        "without": {"type": "array", "items": TEXT}, "choruses": {"enum": [1, 2, 3]},
+        "introduction": {"enum": [0, 2, 4, -1]}, "ending": {"enum": [0, 2, 4, None]},
+        "mix": {"type": ["object", "null"], "additionalProperties": {"type": "integer"}}}},
     "chord": {"type": "object", "properties": {
         "bar": {"type": "integer"}, "onset": {"enum": ["0", "1", "3/2", "x"]},
         "text": {"anyOf": [{"enum": ["C7", "", "F-Δ7", "Bb13(#11)/D"]}, TEXT]}}},

@@ -15,7 +15,8 @@ from fillwright.arranging.build import CHOICES, complete, find_carried, prepare
 from fillwright.arranging.model import Arrangement
 from fillwright.arranging.picks import PICK_SEARCH
 from fillwright.errors import InputError
-from fillwright.fills.context import make_context
+from fillwright.fills.build import gap_place
+from fillwright.fills.context import GapContext, make_context
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose_gap
 from fillwright.hands.model import LEVELS
@@ -43,6 +44,7 @@ class Desk:
         self.written = corrected(_read(sheet.data, sheet.name), sheet.chords)
         self.chorus, self.gaps = prepare(self.written, sheet.options)
         self._found: dict[tuple[int, str, str], tuple[int, tuple[Fill, ...] | str]] = {}
+        self._sought: dict[tuple[int, str], Fill | None] = {}
         self._made: tuple[object, tuple[Arrangement, list[str]]] | None = None
 
     def gap(self, number: int) -> Any:
@@ -59,30 +61,40 @@ class Desk:
         kept = self._found.get(key)
         if kept is None or kept[0] < count:
             count = max(count, CHOICES)  # as many as the chorus will ask for
-            context = make_context(self.chorus, self.gaps, number, level=level,
-                                   hand=self.options.hand,
-                                   without=frozenset(self.options.without))
-            kept = self._found[key] = (count, propose_gap(context, family, count))
+            kept = self._found[key] = (
+                count, propose_gap(self._context(number, level), family, count))
         return kept[1] if isinstance(kept[1], str) else kept[1][:wanted]
+
+    def _context(self, number: int, level: str) -> GapContext:
+        return make_context(self.chorus, self.gaps, number, level=level,
+                            hand=self.options.hand, without=frozenset(self.options.without))
 
     def find(self, number: int, fill_id: str) -> Fill:
         """A fill by its id, whatever list it was shown in. Raises InputError."""
-        self.gap(number)
-        own = self.options.level
-        for level in (own, *(other for other in LEVELS if other != own)):
-            for count in (CHOICES, PICK_SEARCH):
-                for family in FAMILIES:
-                    if f"-{family}-" not in fill_id:
-                        continue
-                    found = self.fills(number, family, count, level)
-                    for fill in () if isinstance(found, str) else found:
-                        if fill.id == fill_id:
-                            return fill
-        carried = find_carried(self.written, self.chorus, self.gaps, number, fill_id,
-                               self.options)
-        if carried is None:
+        key = (number, fill_id)
+        if key not in self._sought:
+            self._sought[key] = self._seek(number, fill_id)
+        fill = self._sought[key]
+        if fill is None:
             raise InputError(f"gap {number} has no such fill any more")
-        return carried
+        return fill
+
+    def _seek(self, number: int, fill_id: str) -> Fill | None:
+        """At this level, at the others, and in the tune as it is written."""
+        self.gap(number)
+        place = gap_place(self._context(number, self.options.level))
+        family = next((f for f in FAMILIES if fill_id.startswith(f"{place}-{f}-")), None)
+        if family is None:
+            return None
+        for level in sorted(LEVELS, key=lambda level: level != self.options.level):
+            for count in (CHOICES, PICK_SEARCH):
+                found = self.fills(number, family, count, level)
+                for fill in () if isinstance(found, str) else found:
+                    if fill.id == fill_id:
+                        return fill
+        moved = replace(self.options, key=None, tempo=None, feel=None, octave="auto")
+        return None if moved == replace(self.options, octave="auto") else find_carried(
+            self.written, self.chorus, self.gaps, number, fill_id, self.options)
 
     def picked(self, number: int, pick: Pick) -> tuple[Fill | None, Fill | None]:
         """What a pick means: a fill (None for a gap left open), and the same with the user's
