@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 
-from fillwright.score.labels import boxes_of, text_width, write_labels
+from fillwright.score.labels import boxes_of, give_dynamics_air, text_width, write_labels
 from fillwright.score.mei import choose_breaks
 from fillwright.score.obstacles import Area, areas_of, first_free_rise
 
@@ -104,6 +104,24 @@ def test_a_label_rises_above_what_it_would_meet() -> None:
     assert y <= note.top
     rect = page.find(".//{http://www.w3.org/2000/svg}rect")
     assert rect is not None and float(rect.get("y", 0)) == 4740 - (5000 - y)  # with its box
+
+
+def test_a_label_rises_above_an_octave_line() -> None:
+    line = '<g class="octave"><path d="M2000 5020 L3000 5020"/></g>'
+    page = page_with(("gap1", 1000, 5000), extra=line)
+    labelled(page, {"gap1": "shells, off-beats"})
+    [(_, _, y)] = lines_of(page, "gap1")
+    assert y < 5000                                     # descenders touch nothing
+
+
+@pytest.mark.parametrize(("below", "fall"), [(9000, 75), (4250, 0)])
+def test_dynamics_stand_off_from_the_notes_where_there_is_room(below: int, fall: int) -> None:
+    use = '<use href="#{0}" transform="translate(1000, {1}) scale(0.6, 0.6)"/>'
+    page = page_with(extra=f'<g class="dynam">{use.format("E52C", 4000)}</g>'
+                     + use.format("E0A4", 3800) + use.format("E0A4", below))
+    give_dynamics_air(page, 7.5)
+    [mark] = [g[0] for g in page.iter("{http://www.w3.org/2000/svg}g") if g.get("class") == "dynam"]
+    assert mark.get("transform") == f"translate(1000, {4000 + fall}) scale(0.6, 0.6)"
 
 
 def test_first_free_rise() -> None:

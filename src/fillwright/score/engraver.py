@@ -20,6 +20,7 @@ from fillwright.score.labels import (
     FONT_SHARE,
     boxes_of,
     centre_counts,
+    give_dynamics_air,
     write_labels,
 )
 from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress
@@ -128,6 +129,7 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     write_labels(pages, boxes_of(pages, music, size), names, size)
     for number, page in enumerate(pages, 1):
         centre_counts(page, style.unit)
+        give_dynamics_air(page, style.unit)
         _write_foot(page, style, foot, f"{number} / {len(pages)}" if len(pages) > 1 else "")
     timemap = toolkit.renderToTimemap({"includeMeasures": True, "includeRests": False})
     if isinstance(timemap, str):
@@ -157,7 +159,7 @@ def _options(style: PageStyle, seed: int) -> dict[str, Any]:
         "justifyVertically": True, "xmlIdSeed": seed, "svgViewBox": True,
         "spacingSystem": 8, "spacingStaff": 9, "minLastJustification": 0.5,
         "svgRemoveXlink": True, "bottomMarginHarm": 2.2, "bottomMarginHeader": 6,
-        "topMarginHarm": 1.6,
+        "topMarginHarm": 1.6, "hairpinSize": 2.5,
     }
 
 

@@ -32,6 +32,9 @@ LINE_SHARE = 1.05
 _GAP_EM = 0.6
 _MOST_LINES = 3
 _MOST_RISE_EM = 6
+_DESCENDER_EM = 0.25
+_SPACE_UNITS, _AIR_UNITS = 20, 10
+"""A staff space, and half of one, for each unit."""
 _HEAD_UNITS = 11.8
 """Width of half a note head, in SVG lengths for each unit of the page style."""
 
@@ -112,7 +115,7 @@ def write_labels(pages: list[Element], boxes: list[Box], names: Mapping[str, str
             more = (len(lines) - 1) * step
             last = max(text_width(line, size * scale) for line in lines)
             area = Area(box.left, box.baseline - more - 0.8 * size, start + last,
-                        box.baseline)
+                        box.baseline + _DESCENDER_EM * size)
             rise = more + first_free_rise(area, obstacles, 0.2 * size, _MOST_RISE_EM * size)
             for part in list(group):
                 if part.get("y") is not None:
@@ -155,3 +158,25 @@ def centre_counts(page: Element, unit: float) -> None:
         if group.get("id", "").startswith(COUNT_ID):
             for text in group.findall(f"{_SVG}text"):
                 text.set("x", f"{float(text.get('x', 0)) + _HEAD_UNITS * unit:.0f}")
+
+
+def give_dynamics_air(page: Element, unit: float) -> None:
+    """Set dynamic marks half a staff space lower, where nothing stands in the way: the engraver
+    puts them close below the notes."""
+    fall = _AIR_UNITS * unit
+    marks = [use for use in page.iter(f"{_SVG}use") if _is_dynamic(use)]
+    if not marks:
+        return
+    others = [area for element, area in areas_of(page) if not _is_dynamic(element)]
+    for use in marks:
+        x, y, *scale = re.findall(r"-?[\d.]+", use.get("transform", ""))
+        space = _SPACE_UNITS * unit
+        area = Area(float(x), float(y), float(x) + 2 * space, float(y) + fall + space)
+        if not any(area.meets(other) for other in others):
+            use.set("transform", f"translate({x}, {float(y) + fall:.0f}) "
+                                 f"scale({', '.join(scale)})")
+
+
+def _is_dynamic(element: Element) -> bool:
+    parent = element.getparent()
+    return parent is not None and parent.get("class") == "dynam"

@@ -36,7 +36,7 @@ class Area:
 
 
 def areas_of(page: Element) -> Iterator[tuple[Element, Area]]:
-    """Elements with their areas: glyphs, stems, beams, boxes and words.
+    """Elements with their areas: glyphs, stems, beams, octave lines, boxes and words.
 
     Staff lines and bar lines are left out.
     """
@@ -56,10 +56,14 @@ def areas_of(page: Element) -> Iterator[tuple[Element, Area]]:
             yield element, Area(x, y, x + width, y + height)
         elif element.tag == f"{_SVG}polygon" and len(numbers) >= 4:
             yield element, _hull(numbers)
-        elif element.tag == f"{_SVG}path" and len(numbers) == 4 and numbers[0] == numbers[2]:
+        elif element.tag == f"{_SVG}path" and len(numbers) == 4:
             parent = element.getparent()
-            if parent is not None and parent.get("class") == "stem":
+            kind = "" if parent is None else parent.get("class")
+            if kind == "stem" and numbers[0] == numbers[2]:
                 yield element, _hull(numbers)
+            elif kind == "octave":
+                across, down = numbers[0::2], numbers[1::2]
+                yield element, Area(min(across), min(down), max(across), max(down) + 1)
 
 
 def first_free_rise(area: Area, obstacles: list[Area], pad: float, most: float) -> float:
