@@ -28,7 +28,9 @@ ARCHIVES = [(CORPUS / name).read_bytes() for name in (
 SHEETS = [unpack(archive) for archive in ARCHIVES]
 ABC = [(CORPUS / "nottingham-dataset" / "reelsa-c.abc").read_bytes(),
        b'X:1\nT:t\nM:4/4\nL:1/8\nK:Gm\n|:"Gm7"G2A2 "C7"(3Bcd e2|"F"f4-[1f4:|[2"F#dim"f2 '
-       b'z2!D.C.!|]\nV:2\nG8|A8|']
+       b'z2!D.C.!|]\nV:2\nG8|A8|',
+       b'X:1\nT:t\nP:A2(BA)2C\nM:4/4\nL:1/4\nK:C\nP:A\n|:"C"c4|1"F"f3:|2"Dm"f3||\nP:B\n'
+       b'e|"G7"d4|[P:C]"C"c4|]']
 
 NUMBERS = [b"0", b"-1", b"99999999999", b"1e9", b"", b"NaN", b"1.5", b"-7", b"x", b"3", b"12",
            b"1" + b"0" * 30]
@@ -37,7 +39,8 @@ VALUES = [b"major", b"minor", b"yes", b"no", b"forward", b"backward", b"start", 
           b"To Coda", b"alternate", b"subtract"]
 ABC_PIECES = ['"', "[", "]", "|", ":", "(3", "{", "}", "%", "\n", "X:", "K:", "V:3\n", "&", ">",
               "!", "-", "999999", "/", "^", "", '"C7"', "[1", "$", "\\\n", "[K:F#]", "é", "\0",
-              "(9:2:1", "M:0/0\n", "L:1/0\n", "Q:1/0=9\n", "Z9999|"]
+              "(9:2:1", "M:0/0\n", "L:1/0\n", "Q:1/0=9\n", "Z9999|",
+              "P:B\n", "P:(AC)9\n", "[P:A]"]
 
 Mutation = Callable[[bytes, random.Random], bytes]
 
