@@ -343,7 +343,7 @@ def test_hand_outs_blank_and_filled(page: Page, server: Server) -> None:
 
 
 @pytest.mark.parametrize(("name", "width", "height", "scheme"), [
-    ("desktop-light", 1360, 1000, "light"), ("desktop-dark-chorus", 1360, 1000, "dark"),
+    ("desktop-light", 1360, 1240, "light"), ("desktop-dark-chorus", 1360, 1000, "dark"),
     ("tablet-light", 820, 1180, "light"), ("tablet-dark", 820, 1180, "dark")])
 def test_screenshots(page: Page, server: Server, name: str, width: int, height: int,
                      scheme: str, tmp_path: Path) -> None:
