@@ -3,6 +3,8 @@ the notes do not bear out. Check values are common practice."""
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
@@ -91,6 +93,54 @@ def test_the_written_chord_after_the_return_is_not_taken_away(here: str, goal: s
     assert not any(after in row for row in chords_of(context))
     without = gap_of("C5 4, C5 1, Bb4 1, C5 1, Bb4 1", f"{here} 4, {goal} 4", level="advanced")
     assert any(after in row for row in chords_of(without))
+
+
+def test_a_written_diminished_chord_still_resolves() -> None:
+    """C sharp diminished goes to the D in the bass: nothing comes between but over that D."""
+    found = options(between("C#dim7", "G/D", "G"))
+    assert found
+    for option in found:
+        if not (option.move.delay or option.move.colour or option.move.instead):
+            lowest = option.chords[0].symbol.lowest
+            assert lowest is not None and lowest.pitch_class in (1, 2), option.reason
+
+
+def test_no_suspension_after_the_dominant_it_would_suspend() -> None:
+    """D9sus4 between D7 and Gmaj7 holds nothing back: the third was there already."""
+    names = [[str(c.symbol) for c in o.chords] for o in options(between("D7", "Gmaj7", "G"))
+             if not (o.move.delay or o.move.colour)]
+    assert ["D9sus4"] not in names
+    assert any(o.move.delay and str(o.chords[0].symbol) == "D9sus4"
+               for o in options(between("D7", "Gmaj7", "G")))
+
+
+def test_a_bass_that_is_said_to_walk_walks() -> None:
+    """G, A flat, B flat in the keys too, not down a seventh on the way."""
+    for level in LEVELS:
+        context = gap_of("F5 3, E5 4", "Gm7 3, C7b9 4", level=level, key="Eb", tempo=144)
+        for fill in offered(context, 10):
+            if fill.device != "diatonic walk-up":
+                continue
+            lows = [min(n.midi for n in fill.notes if n.onset_quarter == c.onset_quarter)
+                    for c in fill.chords]
+            assert all(0 < b - a <= 2 for a, b in pairwise(lows)), lows
+
+
+def test_the_descent_is_said_without_the_chord_before_it() -> None:
+    option = next(o for o in options(between("Fm7", "Cm7", "C minor"))
+                  if o.move.device == "II, then the tritone substitute")
+    assert "(D–D♭–C)" in option.reason
+
+
+def test_a_colour_is_named_as_it_is_written() -> None:
+    for melody, chords, key in SHEETS:
+        context = gap_of(melody, chords, level="advanced", key=key)
+        for fill in offered(context, 8):
+            said = next((r for r in fill.reasons if "is played with" in r), "")
+            names = {n.pitch.note_name.pretty for n in fill.notes}
+            for part in said.rstrip(".").replace(" and ", "; ").split("; "):
+                name = part.split(", its ")[0].split()[-1] if part else ""
+                assert not name or name in names, said
 
 
 # --- what is printed is what sounds ---------------------------------------------------------

@@ -282,9 +282,6 @@ MOVES: tuple[Move, ...] = _rows(
     ("sus delay", "1:9sus4", "goal", "goal dominant, not same", _B, 2, 36, "common top",
      "{x} is the II over the root of {goal}: the root is there early, the third waits for the "
      "coming chord."),
-    ("sus delay", "5:9sus4", "goal", "goal tonic, goal major", _I, 2, 6, "smooth",
-     "{x} is the II over the root of the V: {leads}, and nothing has to be resolved on the "
-     "way."),
     ("sus delay", "1:9sus4", "here", "instead, here dominant, goal same root", _B, 1, 30,
      "common top", "{x} takes the place of {here}, which comes when the melody comes back: the "
      "third waits until then."),
@@ -294,13 +291,19 @@ MOVES: tuple[Move, ...] = _rows(
      "down a half step to {goal}."),
     # --- approach by half step --------------------------------------------------------------
     ("chromatic approach from above", "b2:=", "goal",
-     "not goal dominant, goal stable, not goal inverted", _I, 2, -16, "parallel",
+     "not goal dominant, goal stable, not goal inverted, not same", _I, 2, -16, "parallel",
      "{x} is {goal} a half step too high, and slides down into it ({bass})."),
+    ("chromatic approach from above", "b2:=", "goal",
+     "not goal dominant, goal stable, not goal inverted, same", _A, 2, -16, "parallel",
+     "{x} is {goal} a half step too high: the chord slides up and back ({bass})."),
     ("chromatic approach from below", "7:=", "goal",
-     "goal stable, not goal major, not goal inverted", _I, 2, -22, "parallel",
+     "goal stable, not goal major, not goal inverted, not same", _I, 2, -22, "parallel",
      "{x} is {goal} a half step too low, and slides up into it ({bass})."),
-    ("chromatic approach from below", "7:=", "goal", "goal major, not goal inverted", _I,
-     2, -12, "parallel",
+    ("chromatic approach from below", "7:=", "goal",
+     "goal stable, not goal inverted, same", _A, 2, -16, "parallel",
+     "{x} is {goal} a half step too low: the chord slides down and back ({bass})."),
+    ("chromatic approach from below", "7:=", "goal", "goal major, not goal inverted, not same",
+     _I, 2, -12, "parallel",
      "{x} is {goal} a half step too low, and slides up into it ({bass})."),
     ("chromatic passing chord", "7:=", "goal", "alike, not goal inverted, whole step up", _I, 2,
      -20, "parallel", "{x} fills the whole step between {here} and {goal}, sliding up by half "

@@ -354,6 +354,13 @@ def disguised(chord: Harmony, written: Harmony) -> bool:
             and chord.third == written.third)
 
 
+def _diminished_undone(first: Harmony, place: Place) -> bool:
+    """Whether a written diminished chord that leads by half step to the coming bass would be led
+    somewhere else first."""
+    return (letter(place.here) == "o" and _bass_motion(place) in (1, 11)
+            and _low(first) not in (_low(place.goal), _low(place.here)))
+
+
 def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: int | None
             ) -> Option | None:
     chords = _harmonies(symbols, place)
@@ -379,6 +386,8 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
             return None
         if disguised(chords[0], place.here) and (
                 move.motion != "inner line" or chords[0].symbol == place.here.symbol):
+            return None
+        if _diminished_undone(chords[0], place):
             return None
         if move.device.startswith("chord standing") and (
                 chords[0].symbol.pitch_classes == place.here.symbol.pitch_classes):

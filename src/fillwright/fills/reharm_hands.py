@@ -33,6 +33,8 @@ __all__ = ["STYLES", "THIRDS", "Hands", "Style", "hand_pairs", "under_root"]
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice
     "hole": 1,             # semitone beyond a twelfth between the hands
+    "near the melody": 5,  # a key a whole step under the held note: it blurs the melody
+    "octave inside": 4,    # the right hand doubles a key of its own
     "doubling": 3,         # a tone other than the root in both hands
     "register": 1,         # place in the voicing lists, which stand best register first
     "high bass": 1,        # semitone of the lowest key above G3
@@ -218,7 +220,11 @@ def hand_pairs(harmony: Harmony, level: str, size: str, style: Style, held: int 
             if gap > 24 and hands.right is not None:
                 continue
             cost += WEIGHTS["hole"] * max(gap - 19, 0) if hands.right is not None else 0
+        if held is not None and midis[-1] == held - 2:
+            cost += WEIGHTS["near the melody"]
         if hands.right is not None:
+            own = [m % 12 for m in hands.right.midis]
+            cost += WEIGHTS["octave inside"] * (len(own) - len(set(own)))
             left_classes = {m % 12 for m in hands.left.midis}
             cost += WEIGHTS["doubling"] * sum(m % 12 in left_classes and m % 12 != root
                                               for m in hands.right.midis)
