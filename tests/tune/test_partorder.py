@@ -70,6 +70,11 @@ def test_inline_parts() -> None:
     assert order(play("ABA", '[P:A]"C"c4|"F"d4|[P:B]"G"e4|]')) == "1 2 3 1 2"
 
 
+def test_a_part_marked_before_its_bar_line() -> None:
+    chorus = play("OABA", '[P:O]\\\nG2\\\n[P:A]\\\n |"C"c4|"F"d2 :|\\\n[P:B] e2|"G"e4|"C"c2|]')
+    assert order(chorus) == "1 2 3 2 3 4 5 6 2 3 2 3"
+
+
 def test_a_called_part_has_its_own_repeats() -> None:
     body = 'P:A\n|:"C"c4|"F"d4:|\nP:B\n|:"G"e4:|\n'
     assert order(play("ABA", body)) == "1 2 1 2 3 3 1 2 1 2"

@@ -44,6 +44,7 @@ _QUOTES = str.maketrans({"“": '"', "”": '"', "„": '"', "‟": '"', "«": '
 _NOT_XML = re.compile(r"[^\t\n\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _INLINE = re.compile(r"\[([A-Za-z]):([^\]\n]*)\]")
 _BAR_END = re.compile(r"[|:]\]?\s*$")
+_PART_BEFORE_BAR = re.compile(r"(\[P:[^\]\n]*\])([ \\\n]*)(:?\|[|:\]]*|::)")
 _BAR_REST = re.compile(r"[ZX](\d+)")
 _NAMED_ENDING = re.compile(r'\["\s*(\d)[^"]*"')
 _DECORATION = re.compile(r"!([^!\s|]{1,24})!|\+([a-z.A-Z]{2,24})\+")
@@ -108,7 +109,8 @@ def score_from_abc(data: bytes, notices: Notices, *, number: int | None = None) 
     if longest > MAX_ABC_BAR_CHARACTERS:
         raise InputError(f"a bar has {longest} characters, more than the limit of "
                          f"{MAX_ABC_BAR_CHARACTERS}")
-    root = _convert("\n".join(prepared.lines) + "\n")
+    text = "\n".join(prepared.lines) + "\n"
+    root = _convert(_PART_BEFORE_BAR.sub(r"\2\3\1", text))
     for part in root.iterchildren("part"):
         for index, measure in enumerate(part.iterchildren("measure"), 1):
             measure.set("number", str(index))
@@ -247,9 +249,11 @@ def _line(line: str, prepared: _Prepared, notices: Notices) -> str:
             continue
         inline = _INLINE.match(line, position)
         if inline is not None:
-            if inline[1] == "P" and prepared.part_order and out \
-                    and not _BAR_END.search("".join(out)):
-                out.append("|")
+            if inline[1] == "P" and prepared.part_order:
+                if not out:
+                    _close_bar(prepared)
+                elif not _BAR_END.search("".join(out)):
+                    out.append("|")
             if inline[1] in "KMLQVP":
                 out.append(inline[0])
             position = inline.end()
