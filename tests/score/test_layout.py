@@ -10,7 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 
-from fillwright.score.labels import boxes_of, give_dynamics_air, text_width, write_labels
+from fillwright.score.labels import (
+    boxes_of,
+    give_dynamics_air,
+    lower_counts,
+    text_width,
+    write_labels,
+)
 from fillwright.score.mei import choose_breaks
 from fillwright.score.obstacles import Area, areas_of, first_free_rise
 
@@ -122,6 +128,18 @@ def test_dynamics_stand_off_from_the_notes_where_there_is_room(below: int, fall:
     give_dynamics_air(page, 7.5)
     [mark] = [g[0] for g in page.iter("{http://www.w3.org/2000/svg}g") if g.get("class") == "dynam"]
     assert mark.get("transform") == f"translate(1000, {4000 + fall}) scale(0.6, 0.6)"
+
+
+@pytest.mark.parametrize(("head", "falls"), [(1300, True), (3000, False)])
+def test_a_row_of_counts_falls_below_a_low_note_beside_it(head: int, falls: bool) -> None:
+    count = ('<g id="count{0}"><text x="{1}" y="5000" text-anchor="middle" font-size="0px">'
+             '<tspan font-size="330px">{0}</tspan></text></g>')
+    page = page_with(extra=count.format(1, 1000) + count.format(2, 9000)
+                     + f'<use href="#E0A4" transform="translate({head}, 4950) scale(0.6, 0.6)"/>')
+    lower_counts(page, 270)
+    rows = {text.get("y") for text in page.iter("{http://www.w3.org/2000/svg}text")}
+    assert len(rows) == 1                               # the row stays a row
+    assert (float(rows.pop() or 0) > 5000) == falls
 
 
 def test_first_free_rise() -> None:

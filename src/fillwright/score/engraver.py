@@ -21,6 +21,7 @@ from fillwright.score.labels import (
     boxes_of,
     centre_counts,
     give_dynamics_air,
+    lower_counts,
     write_labels,
 )
 from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress
@@ -129,6 +130,7 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     write_labels(pages, boxes_of(pages, music, size), names, size)
     for number, page in enumerate(pages, 1):
         centre_counts(page, style.unit)
+        lower_counts(page, size)
         give_dynamics_air(page, style.unit)
         _write_foot(page, style, foot, f"{number} / {len(pages)}" if len(pages) > 1 else "")
     timemap = toolkit.renderToTimemap({"includeMeasures": True, "includeRests": False})

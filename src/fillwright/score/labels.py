@@ -15,7 +15,7 @@ from pathlib import Path
 
 from lxml import etree
 
-from fillwright.score.obstacles import Area, areas_of, first_free_rise
+from fillwright.score.obstacles import Area, areas_of, first_free_fall, first_free_rise
 
 __all__ = ["COUNT_ID", "FONT_SHARE", "LABEL_ID", "Box", "boxes_of", "centre_counts",
            "text_width", "write_labels"]
@@ -32,6 +32,8 @@ LINE_SHARE = 1.05
 _GAP_EM = 0.6
 _MOST_LINES = 3
 _MOST_RISE_EM = 6
+_MOST_FALL_EM = 3
+_BESIDE_EM = 1.3
 _DESCENDER_EM = 0.25
 _SPACE_UNITS, _AIR_UNITS = 20, 10
 """A staff space, and half of one, for each unit."""
@@ -158,6 +160,32 @@ def centre_counts(page: Element, unit: float) -> None:
         if group.get("id", "").startswith(COUNT_ID):
             for text in group.findall(f"{_SVG}text"):
                 text.set("x", f"{float(text.get('x', 0)) + _HEAD_UNITS * unit:.0f}")
+
+
+def lower_counts(page: Element, size: float) -> None:
+    """Lower a row of counts that stands beside a low note, with the whole row of its line.
+
+    The engraver sees to it that no count stands on a note; one right beside it would be read
+    as part of it. `size` is that of a label.
+    """
+    rows: dict[str, list[Area]] = {}
+    texts: dict[str, list[Element]] = {}
+    others: list[Area] = []
+    for element, area in areas_of(page):
+        parent = element.getparent()
+        if parent is None or not parent.get("id", "").startswith(COUNT_ID):
+            others.append(area)
+            continue
+        beside = _BESIDE_EM * size
+        y = element.get("y", "0")
+        texts.setdefault(y, []).append(element)
+        rows.setdefault(y, []).append(
+            Area(area.left - beside, area.top, area.right + beside, area.bottom))
+    for y, row in rows.items():
+        fall = max(first_free_fall(area, others, 0.1 * size, _MOST_FALL_EM * size)
+                   for area in row)
+        for text in texts[y]:
+            text.set("y", f"{float(y) + fall:.0f}")
 
 
 def give_dynamics_air(page: Element, unit: float) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-__all__ = ["Area", "areas_of", "first_free_rise"]
+__all__ = ["Area", "areas_of", "first_free_fall", "first_free_rise"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -75,6 +75,13 @@ def first_free_rise(area: Area, obstacles: list[Area], pad: float, most: float) 
             return rise
         rise = max(rise + 1, area.bottom - min(other.top for other in met) + pad)
     return 0.0
+
+
+def first_free_fall(area: Area, obstacles: list[Area], pad: float, most: float) -> float:
+    """The same downwards."""
+    turned = [Area(o.left, -o.bottom, o.right, -o.top) for o in obstacles]
+    return first_free_rise(Area(area.left, -area.bottom, area.right, -area.top), turned, pad,
+                           most)
 
 
 def _numbers_in(element: Element) -> str:
