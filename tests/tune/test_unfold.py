@@ -199,8 +199,8 @@ def test_melody_and_chords_tile_the_chorus(rows: list[list[tuple[str, int, bool]
     sounding_quarter = sum(n.duration_quarter for n in chorus.melody)
     written_quarter = sum(n.duration_quarter for bar in chorus.bars
                           for n in tune.bars[bar.bar_index].notes)
-    cut_quarter = sum(max(tune.bars[bar.bar_index].length_quarter - bar.length_quarter, 0)
-                      for bar in chorus.bars)  # for a pickup that is played again
+    cut_quarter = sum(max(tune.bars[bar.bar_index].length_quarter - bar.length_quarter,
+                          Fraction(0)) for bar in chorus.bars)  # for a pickup played again
     assert written_quarter - cut_quarter <= sounding_quarter <= written_quarter
     place = chorus.chords[0].onset_quarter
     for span in chorus.chords:
