@@ -105,6 +105,17 @@ def test_a_written_diminished_chord_still_resolves() -> None:
             assert lowest is not None and lowest.pitch_class in (1, 2), option.reason
 
 
+@pytest.mark.parametrize(("goal", "arrives"), [
+    ("F", True), ("A7", True), ("Am7", True), ("Dm7", True), ("C", True), ("B7", False),
+    ("G7", False), ("Bb7", False), ("Eb7", False)])
+def test_a_walk_to_the_third_degree_arrives(goal: str, arrives: bool) -> None:
+    """From E minor 7 on by step or by fifth, or back home; not by a leap to B7 or G7."""
+    found = [o for o in options(between("Cmaj7", goal))
+             if o.move.device in ("walk-up with chromatic passing chord", "diatonic walk-up")
+             and str(o.chords[-1].symbol) in ("Em7", "C/E") and len(o.chords) > 1]
+    assert bool(found) == arrives
+
+
 def test_no_suspension_after_the_dominant_it_would_suspend() -> None:
     """D9sus4 between D7 and Gmaj7 holds nothing back: the third was there already."""
     names = [[str(c.symbol) for c in o.chords] for o in options(between("D7", "Gmaj7", "G"))

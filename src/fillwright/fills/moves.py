@@ -78,17 +78,17 @@ _B, _I, _A = "beginner", "intermediate", "advanced"
 MOVES: tuple[Move, ...] = _rows(
     # --- dominants of the goal -------------------------------------------------------------
     ("secondary dominant", "5:7", "goal", "target, not goal tonic, not goal dominant", _B, 2, 0,
-     "smooth", "{x} is the dominant of {goal}: its root falls a fifth and {guides}."),
+     "smooth", "{x} is the dominant of {goal}: its root falls a fifth; {guides}."),
     ("secondary dominant", "5:7", "goal",
      "target, not goal tonic, goal dominant, not goal leads to minor", _B, 2, 0,
-     "smooth", "{x} is the dominant of the coming dominant {goal}: its root falls a fifth and "
+     "smooth", "{x} is the dominant of the coming dominant {goal}: its root falls a fifth; "
      "{guides}."),
     ("secondary dominant", "5:7", "goal",
      "target, not goal tonic, goal dominant, goal leads to minor", _B, 2, 8,
-     "smooth", "{x} is the dominant of the coming dominant {goal}: its root falls a fifth and "
+     "smooth", "{x} is the dominant of the coming dominant {goal}: its root falls a fifth; "
      "{guides}."),
     ("dominant on the way", "5:7", "goal", "target, goal tonic", _B, 2, 0, "smooth",
-     "{x} is the dominant of {goal}: its root falls a fifth and {guides}."),
+     "{x} is the dominant of {goal}: its root falls a fifth; {guides}."),
     ("related II before the dominant", "5:m7", "goal",
      "goal dominant, not goal leads to a minor key, not here its II", _B, 2, 0, "smooth",
      "{x} is the II that belongs to {goal}: together they make a II V, with {shared} in "
@@ -97,15 +97,15 @@ MOVES: tuple[Move, ...] = _rows(
      "goal dominant, goal leads to a minor key, not here its II", _B, 2, 10, "smooth",
      "{x} is the II that belongs to {goal}: together they make a II V, with {shared} in "
      "common."),
-    ("related II before the dominant", "5:m7b5", "goal",
+    ("half-diminished II before the dominant", "5:m7b5", "goal",
      "goal dominant, goal leads to minor, not goal leads to a minor key, not here its II", _I, 2,
      -2, "smooth", "{x} is the II of a minor key before its dominant {goal}, which leads to a "
      "minor chord; {shared} in common."),
-    ("related II before the dominant", "5:m7b5", "goal",
+    ("half-diminished II before the dominant", "5:m7b5", "goal",
      "goal dominant, goal leads to a minor key, not here its II", _I, 2, -12, "smooth",
      "{x} is the II of a minor key before its dominant {goal}, which leads to a minor chord; "
      "{shared} in common."),
-    ("related II before the dominant", "5:m7b5", "goal",
+    ("half-diminished II before the dominant", "5:m7b5", "goal",
      "goal dominant, not goal leads to minor, not here its II", _I, 2, 8, "smooth",
      "{x} is the II of a minor key before its dominant {goal}; {shared} in common."),
     ("dominant turning minor", "1:7", "goal", "goal minor, goal a II, not turns", _I, 2, 0,
@@ -164,7 +164,7 @@ MOVES: tuple[Move, ...] = _rows(
     ("IV minor", "4:m6", "goal", "goal major, goal tonic", _B, 2, -6, "smooth",
      "{x} is the minor IV of {goal}: {guides}."),
     ("IV, then IV minor", "4:maj7 4:m6", "goal", "goal major", _B, 3, -12, "inner line",
-     "{x} and {y} lead home: the third of {x} falls by half steps ({inner})."),
+     "{x} and {y} lead into {goal}: the third of {x} falls by half steps ({inner})."),
     ("IV and back", "4:maj7", "goal", "same, goal major", _B, 2, 0, "smooth",
      "{x} is the neighbour on the fourth degree, with {shared} in common: {leads}."),
     ("IV and back", "4:m7", "goal", "same, goal minor", _B, 2, 0, "smooth",
@@ -224,8 +224,9 @@ MOVES: tuple[Move, ...] = _rows(
      "{goal} ({bass})."),
     ("diatonic walk-up", "+1 +2 +3", "here", "up 4", _I, 4, -28, "contrary",
      "{row} walk up from {here} to {goal} on the steps of {key} ({bass})."),
-    ("diatonic walk-up", "+1 +2", "here", "here tonic, last leads, not up 3, not same", _B, 3,
-     -6, "contrary", "{row} walk up the steps of {key} ({bass}); {leads}."),
+    ("diatonic walk-up", "+1 +2", "here",
+     "here tonic, goal after the III, last leads, not up 3, not same", _B, 3, -6, "contrary",
+     "{row} walk up the steps of {key} ({bass}); {leads}."),
     ("diatonic walk-up and back", "+1 +2 +1", "here", "same", _B, 4, -32, "contrary",
      "{row} walk up the steps of {key} and back to {goal} ({bass})."),
     ("diatonic walk-up and back", "+1", "here", "same, here tonic", _B, 2, -12, "contrary",
@@ -237,20 +238,20 @@ MOVES: tuple[Move, ...] = _rows(
     ("diatonic walk-down", "-1 -2 -3", "here", "down 4", _I, 4, -18, "contrary",
      "{row} walk down from {here} to {goal} on the steps of {key} ({bass})."),
     ("walk-up with chromatic passing chord", "2:m7 b3:m7 3:m7", "key",
-     "here tonic, here major, last leads", _I, 4, -46, "contrary",
+     "here tonic, here major, goal after the III, last leads", _I, 4, -46, "contrary",
      "{row}: between the II and the III of {key} the bass takes the half step too ({bass})."),
     ("walk-up with chromatic passing chord", "2:m7 b3:m6 3:m7", "key",
-     "here tonic, here major, last leads", _A, 4, -40, "contrary",
+     "here tonic, here major, goal after the III, last leads", _A, 4, -40, "contrary",
      "{row}: a minor sixth chord fills the half step between the II and the III of {key} "
      "({bass})."),
     ("walk-up with chromatic passing chord", "2:m7 #2:dim7 3:m7", "key",
-     "here tonic, here major, last leads", _I, 4, -40, "contrary",
+     "here tonic, here major, goal after the III, last leads", _I, 4, -40, "contrary",
      "{row}: a diminished chord leads from the II up to the III of {key} ({bass})."),
     ("walk-up with chromatic passing chord", "2:m7 b3:m7 3:m7 b3:m7 2:m7", "key",
      "here tonic, here major, same", _I, 6, -66, "contrary",
      "{row}: up the half steps to the III of {key} and back the same way ({bass})."),
     ("walk-down with chromatic passing chord", "3:m7 b3:m7 2:m7", "key",
-     "here tonic, here major, not up 3, last leads", _I, 4, -34, "parallel",
+     "here tonic, here major, goal after the II, last leads", _I, 4, -34, "parallel",
      "{row}: from the III of {key} down to the II by half steps ({bass}); {leads}."),
     # --- thirds under a common tone ---------------------------------------------------------
     ("thirds walking under a common top note", "2:m7 b3:dim7 1:6@3", "here", "here six, up 3",
@@ -258,7 +259,7 @@ MOVES: tuple[Move, ...] = _rows(
      "The bass walks up in thirds ({bass}) while {top} stays on top: it belongs to every one of "
      "{here}, {row}."),
     ("thirds walking under a common top note", "2:m7 b3:dim7 1:6@3", "here",
-     "here six, not up 3", _I, 4, -34, "thirds",
+     "here six, goal after the III, not up 3", _I, 4, -34, "thirds",
      "The bass walks up in thirds ({bass}) while {top} stays on top: it belongs to every one of "
      "{here}, {row}."),
     ("thirds walking under a common top note", "2:m7 b3:dim7 1:@3", "here", "here six, up 3",
@@ -266,7 +267,7 @@ MOVES: tuple[Move, ...] = _rows(
      "Thirds walk up ({bass}) while {top} stays on top: it belongs to every one of {here}, "
      "{row}."),
     ("thirds walking under a common top note", "2:m7 b3:dim7 1:@3", "here",
-     "here six, not up 3", _B, 4, -32, "thirds",
+     "here six, goal after the III, not up 3", _B, 4, -32, "thirds",
      "Thirds walk up ({bass}) while {top} stays on top: it belongs to every one of {here}, "
      "{row}."),
     ("thirds walking up and back under a common top note", "2:m7 b3:dim7 1:6@3 b3:dim7 2:m7",
@@ -353,7 +354,7 @@ MOVES: tuple[Move, ...] = _rows(
     ("turnaround", "6:m7b5", "key", "here tonic, here minor, goal second degree", _I, 2, -4,
      "smooth", "{x} stands on the sixth degree: VI II V in {key}, the bass falling by fifths."),
     ("substitute put off by the II", "b6:7", "key",
-     "goal second degree, goal minor, goal a II, not here a second degree", _A, 2, -28,
+     "goal second degree, goal minor, goal a II, not here a second degree", _I, 2, -28,
      "parallel", "{x} lies a half step above the V of {key}, and {goal}, the II, comes first."),
     ("turnaround with tritone substitutes", "b3:7 b6:7 b2:7", "goal",
      "goal tonic, goal major, not here its V",

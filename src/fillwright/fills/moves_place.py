@@ -158,6 +158,12 @@ _INTO_MINOR = ("mixolydian b13", "mixolydian b9 #9 b13", "altered")
 the first of them it is the II of a major key."""
 
 
+def _from_degree(place: Place, degree: int) -> int:
+    """Semitones from a degree of the local scale (0 the tonic) up to the goal's lowest note: a
+    walk that ends on the III arrives by step or by fifth, or goes back home."""
+    return (_low(place.goal) - place.key.scale[degree].pitch_class) % 12
+
+
 def _next_two_five(place: Place) -> bool:
     """Whether the goal begins a II V a half step below that of the chord here."""
     return _root_motion(place) == 11 and is_two(place.goal)
@@ -195,6 +201,8 @@ CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
     "next II V": _next_two_five,
     "alike": lambda p: letter(p.here) == letter(p.goal),
     "goal a II": lambda p: is_two(p.goal),
+    "goal after the III": lambda p: _from_degree(p, 2) in (1, 5, 8, 10),
+    "goal after the II": lambda p: _from_degree(p, 1) in (5, 10, 11),
     "goal a fourth degree": lambda p: (p.goal.root.pitch_class - p.key.tonic.pitch_class) % 12 == 5,
     "goal a fifth degree": lambda p: (p.goal.root.pitch_class - p.key.tonic.pitch_class) % 12 == 7,
     "target": lambda p: letter(p.goal) in "Mm7" or (letter(p.goal) == "h" and not _leading(p)),

@@ -30,7 +30,7 @@ __all__ = ["WEIGHTS", "Event", "Plan", "held_plan", "plans", "under_pedal"]
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit, in tenths of a natural logarithm (design choices)
     "too few chords": 8,      # per chord fewer than the space wants
-    "too many chords": 9,     # per chord more
+    "too many chords": 15,    # per chord more
     "bass leap": 1,           # per third, fourth or fifth in the bass; a tritone costs two
     "no shared tone": 2,      # per pair of neighbours without a common tone
     "left out": 20,           # the written chord is not struck, for it does not take the note
