@@ -12,6 +12,7 @@ from heapq import heappop, heappush
 from types import MappingProxyType
 
 from fillwright.fills.build import Refusal, finish
+from fillwright.fills.comp_colours import altered_context
 from fillwright.fills.comp_names import texture_name
 from fillwright.fills.comp_plain import is_plain_song, plain_context
 from fillwright.fills.comp_plan import (
@@ -24,7 +25,13 @@ from fillwright.fills.comp_plan import (
 )
 from fillwright.fills.comp_reasons import reasons_for
 from fillwright.fills.comp_search import Found, search
-from fillwright.fills.comp_textures import CHROMATIC, Texture, texture_cost, textures_of
+from fillwright.fills.comp_textures import (
+    CHROMATIC,
+    Texture,
+    in_turn,
+    texture_cost,
+    textures_of,
+)
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
@@ -38,6 +45,10 @@ __all__ = ["propose_comp"]
 
 ROUNDS = 8
 """Rhythms tried for each texture, one a round, until enough ideas are found."""
+
+ITS_TURN = 16
+"""How much dearer than others the rare texture whose turn it is may be and still be taken
+before them (design choice: about what such a texture pays for its leaps)."""
 
 PLAIN_SHELLS = ("shells", "two-note shells")
 """Textures that an advanced player falls back on when nothing richer fits."""
@@ -53,6 +64,7 @@ class _Sketch:
 
     texture: Texture
     rhythm: Rhythm
+    favour: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +91,15 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     plain = is_plain_song(context.chorus)
     if plain:
         context = plain_context(context)
+    elif context.level == "advanced":
+        context = altered_context(context)
     setting = setting_of(context)
     style = setting.frame.style
     holds = context.gap.held is not None
-    textures = [t for t in textures_of(context.level, style, holds)
+    textures = [t for t in textures_of(context.level, style, holds, context.hand)
                 if t.name not in context.without
                 and not (plain and t.right in CHROMATIC)]
+    favourite = in_turn(textures, context.turn)
     choices = {t: rhythms_for(setting, t) for t in textures}
     taken: list[tuple[int, Fill]] = []
     tried: set[tuple[str, Rhythm]] = set()
@@ -100,7 +115,8 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
             if (texture.name, rhythm) in tried:
                 continue
             tried.add((texture.name, rhythm))
-            sketches.append(_Sketch(texture, rhythm))
+            sketches.append(_Sketch(texture, rhythm,
+                                    ITS_TURN if texture.name == favourite else 0))
         for cell in _cheapest_first(setting, sketches, late, last=turn == ROUNDS - 1):
             draft = _draft(context, cell)
             name = texture_name(cell.texture, cell.plan, cell.found)
@@ -130,7 +146,8 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch], late: list[_Cell]
     waiting: list[tuple[int, str, int, _Sketch | _Cell]] = []
     for order, sketch in enumerate(sketches):
         # What a texture and a rhythm cost by themselves, its voicings can only add to.
-        heappush(waiting, (_sum(_given_costs(setting, sketch)), "", order, sketch))
+        least = _sum(_given_costs(setting, sketch)) - sketch.favour
+        heappush(waiting, (least, "", order, sketch))
     if last:
         for stiff in late:
             heappush(waiting, (stiff.total, stiff.texture.name, len(waiting), stiff))
@@ -146,7 +163,7 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch], late: list[_Cell]
         if not last and (cell.is_stiff or plain):
             late.append(cell)
         else:
-            heappush(waiting, (cell.total, cell.texture.name, order, cell))
+            heappush(waiting, (cell.total - thing.favour, cell.texture.name, order, cell))
 
 
 def _given_costs(setting: Setting, sketch: _Sketch) -> tuple[tuple[str, int], ...]:

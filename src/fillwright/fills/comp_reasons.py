@@ -241,7 +241,7 @@ def _rhythm_sentence(context: GapContext, plan: Plan) -> str:
             if b - a == beat * Fraction(3, 2):
                 return (f"Dotted quarter and eighth: {beat_word(context, a)} and "
                         f"{beat_word(context, b)}.")
-    words = _and([beat_word(context, onset) for onset in onsets])
+    words = _places(context, onsets)
     one = len(onsets) == 1
     if all((context.beat_at(context.onset_quarter + o)).denominator == 1 for o in onsets):
         return f"The hit{'' if one else 's'} on {words} fall{'s' if one else ''} on the beat."
@@ -249,6 +249,26 @@ def _rhythm_sentence(context: GapContext, plan: Plan) -> str:
         return (f"The hit{'' if one else 's'} on {words} fall{'s' if one else ''} between the "
                 "beats.")
     return f"The hits on {words} mix beat and off-beat."
+
+
+_BARS = ("the next bar", "the bar after that", "the fourth bar")
+
+
+def _places(context: GapContext, onsets: Sequence[Fraction]) -> str:
+    """The counts of some onsets, bar by bar: ``"2 and 4, then on 2 in the next bar,"``."""
+    rows: dict[int, list[str]] = {}
+    opening = context.chorus.bar_at(context.onset_quarter).bar_index
+    for onset in onsets:
+        bar = context.chorus.bar_at(context.onset_quarter + onset).bar_index
+        rows.setdefault(bar - opening, []).append(beat_word(context, onset))
+    (first, words), *rest = sorted(rows.items())
+    text = _and(words)
+    if not rest:
+        return text
+    for bar, words in rest:
+        later = bar - first - 1
+        text += f", then on {_and(words)} in {_BARS[min(later, len(_BARS) - 1)]}"
+    return text + ","
 
 
 def _held_sentence(context: GapContext, plan: Plan) -> str:

@@ -57,6 +57,15 @@ def _moved(a: States, b: States) -> npt.NDArray[np.int64]:
     return each
 
 
+def _leading_on(terms: Costs, a: States, b: States, same: bool) -> Costs:
+    """With what it costs that an altered dominant goes back to the plain colour, instead of
+    on to its tonic; `same` where the chord stays."""
+    if not same or not a.altered.any():
+        return terms
+    undone = WEIGHTS["altered undone"] * (a.altered[:, None] & ~b.altered[None, :])
+    return {**terms, "altered undone": undone}
+
+
 def _left_steps(a: States, b: States, chords: bool, slow: bool) -> Costs:
     """From stroke to stroke of the left hand; `chords` where it plays rootless chords."""
     moved = _moved(a, b).sum(axis=2)
@@ -172,8 +181,8 @@ def _search_voice(context: GapContext, texture: Texture, plan: Plan, strokes: li
         if family == "root" and texture.mode == "stride":
             family = "low root"
         alone = stroke.alone or (texture.mode == "stride" and chords)
-        # rolls again and again are for the advanced, where the tempo leaves time
-        roll = context.is_ballad and context.level == "advanced"
+        # the tempo leaves time to roll; rolls again and again are for the advanced
+        roll = context.is_ballad and (context.level == "advanced" or family == "tenth")
         states = left_states(played(stroke.harmony, held), family, context.level,
                              context.hand, held, alone, lift, roll)
         if states is None:
@@ -211,6 +220,9 @@ def _search_voice(context: GapContext, texture: Texture, plan: Plan, strokes: li
     steps = [step(a, b) for a, b in pairwise(layers)]
     if first and texture.mode == "bass":
         steps[0] = _left_steps(layers[0], layers[1], False, False)
+    for place, (one, two) in enumerate(pairwise(strokes), start=first):
+        steps[place] = _leading_on(steps[place], layers[place], layers[place + 1],
+                                   one.harmony == two.harmony)
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
     if not paths:
         return None
@@ -256,8 +268,9 @@ def _search_right(context: GapContext, texture: Texture, plan: Plan, left: Seque
             costs["struck through"] = WEIGHTS["struck through"] * again.astype(np.int64)
         layers.append(states)
         local.append(costs)
-    steps = [_right_steps(a, b, texture, context.level, one.harmony == two.harmony,
-                          context.is_ballad)
+    steps = [_leading_on(_right_steps(a, b, texture, context.level,
+                                      one.harmony == two.harmony, context.is_ballad),
+                         a, b, one.harmony == two.harmony)
              for (a, one), (b, two) in pairwise(zip(layers, plan.right, strict=True))]
     if context.landing_midi is not None:
         local[-1]["landing"] = WEIGHTS["landing"] * np.maximum(

@@ -16,6 +16,7 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
+from fillwright.fills.comp_colours import altered_by_choice
 from fillwright.fills.comp_textures import LEFT_KINDS, RIGHT_KINDS, Texture
 from fillwright.fills.voicing import (
     Voicing,
@@ -57,8 +58,11 @@ WEIGHTS = MappingProxyType({
     "missing colour": 8,    # a degree the symbol names and nobody plays
     "colour of a shell": 3,  # the same where the left hand is alone, above beginner
     "plain": 3,             # no colour above beginner
+    "altered": 3,           # a plain dominant altered: now and then, where it leads on
+    "altered undone": 12,   # an alteration followed by the plain colour: it leads nowhere
     "guides": 40,           # a third or a seventh that nobody plays
     "thin": 8,              # a chord told by root and one guide tone, where no more fits
+    "no third": 20,         # the same without the third, which tells more than the seventh
     "doubled": 2,           # a tone both hands have
     "melody doubled": 2,    # the held note's tone again below it while it sounds
     "under the melody": 2,  # semitone nearer than a minor third to the held note
@@ -88,9 +92,10 @@ class States:
     costs      term -> costs, shape (states,)
     keys       from the top down, the lowest repeated, shape (states, 5)
     counts     number of keys, shape (states,)
+    altered    whether a plain dominant is altered, shape (states,)
     """
 
-    __slots__ = ("costs", "counts", "keys", "voicings")
+    __slots__ = ("altered", "costs", "counts", "keys", "voicings")
 
     def __init__(self, voicings: Sequence[Voicing], costs: Sequence[dict[str, int]]) -> None:
         self.voicings = tuple(voicings)
@@ -102,6 +107,8 @@ class States:
         terms = sorted({name for row in costs for name, cost in row.items() if cost})
         self.costs: Costs = {name: np.array([row.get(name, 0) for row in costs],
                                             dtype=np.int64) for name in terms}
+        self.altered: npt.NDArray[np.bool_] = np.array(
+            [row.get("altered", 0) > 0 for row in costs], dtype=np.bool_)
 
     def __len__(self) -> int:
         return len(self.voicings)
@@ -183,7 +190,7 @@ def left_states(harmony: Harmony, family: str, level: str, size: str, held: int,
                                                 "root, fifth, octave")]
         longest = max((len(v.pitches) for v in chosen), default=0)
         chosen = [v for v in chosen if len(v.pitches) == longest]
-    if family == "tenth" and not chosen:
+    if family == "tenth" and not chosen and roll:
         chosen = list(_rolled_tenths(harmony, size, top))
     required = required_degrees(harmony) if alone and level != "beginner" else ()
     states: list[Voicing] = []
@@ -204,13 +211,24 @@ def left_states(harmony: Harmony, family: str, level: str, size: str, held: int,
                       "guides": WEIGHTS["guides"] if missing else 0,
                       "missing colour": WEIGHTS["colour of a shell"]
                       * _missing(required, set(degrees)),
+                      "altered": _altered_cost(harmony, voicing.degrees),
                       "low intervals": WEIGHTS["low intervals"] * mud_cost(midis)})
     if (family == "shell" and all(row["guides"] for row in costs)
             and any(len(v.midis) > 1 for v in states)):
-        # under a low melody note nothing fuller fits: the fullest there is, at a price
-        for row in costs:
+        # under a low melody note nothing fuller fits: what tells most of it, at a price
+        for voicing, row in zip(states, costs, strict=True):
             row["guides"], row["thin"] = 0, WEIGHTS["thin"]
+            if not _third_heard(harmony, voicing.degrees, held):
+                row["no third"] = WEIGHTS["no third"]
     return States(states, costs) if states else None
+
+
+def _third_heard(harmony: Harmony, degrees: tuple[str, ...], held: int) -> bool:
+    if harmony.third is None:
+        return True
+    third = degree_pitch_class(harmony.third)
+    sung = held != NO_HELD and harmony.symbol.relative(held % 12) == third
+    return sung or third in {degree_pitch_class(d) for d in degrees if d != "bass"}
 
 
 @lru_cache(maxsize=2048)
@@ -310,11 +328,18 @@ def right_states(harmony: Harmony, texture: Texture, level: str, size: str,
         return None
     pool = [v for v in right_hand_voicings(harmony, level, size, low=low, top=top, most=most)
             if v.midis[0] >= floor and v.midis[-1] <= ceiling]
-    chosen = [v for v in pool if v.kind in kinds and least <= len(v.pitches) <= most]
+    chosen = [v for v in pool if least <= len(v.pitches) <= most and (
+        v.kind in kinds or (texture.right == "fourths" and _stacked_fourths(v.midis)))]
     if not chosen and texture.right in ("one", "two", "guides", "three") and (
             harmony.third is None or harmony.seventh is None):
         chosen = [v for v in pool if len(v.pitches) <= 3]
     return _judged(harmony, tuple(chosen), level, size, left, left_degrees, held, aim, finger)
+
+
+def _stacked_fourths(midis: tuple[int, ...]) -> bool:
+    """Fourths from key to key, one augmented at most, whatever else the chord is called."""
+    steps = [b - a for a, b in pairwise(midis)]
+    return set(steps) <= {5, 6} and steps.count(6) < 2
 
 
 def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: str, size: str,
@@ -409,7 +434,12 @@ def _told(harmony: Harmony, level: str, degrees: frozenset[str]) -> dict[str, in
         "missing colour": WEIGHTS["missing colour"]
         * _missing(required_degrees(harmony), degrees) // (4 if level == "beginner" else 1),
         "plain": WEIGHTS["plain"] * plain,
+        "altered": _altered_cost(harmony, degrees),
     }
+
+
+def _altered_cost(harmony: Harmony, degrees: Collection[str]) -> int:
+    return WEIGHTS["altered"] * any(altered_by_choice(harmony, d) for d in degrees)
 
 
 def _missing(required: tuple[str, ...], degrees: Collection[str]) -> int:

@@ -6,11 +6,12 @@ searched for each. The table is the vocabulary of the trade (common practice).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
-__all__ = ["CHROMATIC", "LEFT_KINDS", "RIGHT_KINDS", "TEXTURES", "Texture", "texture_cost",
-           "textures_of"]
+__all__ = ["CHROMATIC", "LEFT_KINDS", "RIGHT_KINDS", "TEXTURES", "Texture", "in_turn",
+           "texture_cost", "textures_of"]
 
 LEFT_KINDS = MappingProxyType({
     # family: kinds of left-hand voicing, best first
@@ -70,6 +71,9 @@ class Texture:
     motion    "inner": one voice moves, the others stay down; "inversions": every hit is
               another inversion
     styles    rhythm styles it belongs to; () for all
+    reach     the least hand that has the left hand's chords within its reach, from advanced
+              up in every style; "" where any hand has
+    rare      seldom the smoothest way, so that it takes its turn (see `in_turn`)
     cost      what it costs to offer it to a beginner, an intermediate and an advanced player
     """
 
@@ -83,6 +87,8 @@ class Texture:
     held: str = "finger"
     motion: str = ""
     styles: tuple[str, ...] = ()
+    reach: str = ""
+    rare: bool = False
     cost: tuple[int, int, int] = (0, 0, 0)
 
 
@@ -120,7 +126,7 @@ TEXTURES: tuple[Texture, ...] = (
     Texture("three notes under the held note", _TOP, "over", "open", "three", (3, 3), "under",
             "finger", cost=(0, 0, 1)),
     Texture("inner line under the held note", _UP, "over", "open", "two", (2, 2), "under",
-            "finger", "inner", cost=(0, 1, 1)),
+            "finger", "inner", rare=True, cost=(0, 1, 1)),
     # The right hand leaves the melody note when it has been heard.
     Texture("guide tones over the root", _EASY, "over", "root", "guides", (2, 2), "middle",
             "released", cost=(1, 3, 0)),
@@ -137,28 +143,28 @@ TEXTURES: tuple[Texture, ...] = (
     Texture("spread voicings", _UP, "over", "open", "three", (3, 3), "middle", "released",
             cost=(0, 1, 0)),
     Texture("spread voicing with inner motion", _UP, "over", "open", "three", (3, 3),
-            "middle", "released", "inner", cost=(0, 1, 0)),
+            "middle", "released", "inner", rare=True, cost=(0, 1, 0)),
     Texture("top register, octave with inner notes", _UP, "over", "shell", "octave", (3, 4),
-            "top", "released", cost=(0, 2, 1)),
+            "top", "released", rare=True, cost=(0, 2, 1)),
     Texture("low to high", _UP, "over", "two-note shell", "three", (3, 3), "rising",
-            "released", cost=(0, 2, 2)),
+            "released", rare=True, cost=(0, 2, 2)),
     Texture("high to low", _UP, "over", "two-note shell", "three", (3, 3), "falling",
-            "released", cost=(0, 3, 3)),
+            "released", rare=True, cost=(0, 3, 3)),
     Texture("fourths over the root", _UP, "over", "open", "fourths", (3, 3), "middle",
-            "released", cost=(0, 3, 0)),
+            "released", rare=True, cost=(0, 3, 0)),
     Texture("upper structures over a shell", _TOP, "over", "shell", "upper", (3, 3), "middle",
-            "released"),
+            "released", rare=True),
     Texture("clusters over a shell", _TOP, "over", "two-note shell", "cluster", (3, 3),
-            "middle", "released", cost=(0, 0, 5)),
+            "middle", "released", rare=True, cost=(0, 0, 5)),
     Texture("the hands answer each other", _UP, "answer", "two-note shell", "three", (3, 3),
-            "middle", "released", styles=_MOVING, cost=(0, 2, 1)),
+            "middle", "released", styles=_MOVING, rare=True, cost=(0, 2, 1)),
     Texture("drop 2 through the inversions", _UP, "both", "root", "drop 2", (4, 4), "middle",
-            "released", "inversions", cost=(0, 3, 0)),
+            "released", "inversions", rare=True, cost=(0, 3, 0)),
     # Slow tempo: the pedal holds the melody note, the left hand may roll.
     Texture("chord above the held note, kept by the pedal", _UP, "over", "open", "three",
-            (3, 3), "above", "pedal", styles=_SLOW, cost=(0, 1, 0)),
+            (3, 3), "above", "pedal", styles=_SLOW, rare=True, cost=(0, 1, 0)),
     Texture("tenths in the left hand", _UP, "over", "tenth", "three", (3, 3), "middle",
-            "released", styles=_SLOW, cost=(0, 1, 0)),
+            "released", styles=_SLOW, reach="large", cost=(0, 1, 0)),
 )
 
 _LEVEL = {"beginner": 0, "intermediate": 1, "advanced": 2}
@@ -170,12 +176,21 @@ def texture_cost(texture: Texture, level: str, style: str) -> int:
     return texture.cost[_LEVEL[level]] + (4 if plain else 0)
 
 
-def textures_of(level: str, style: str, holds: bool) -> tuple[Texture, ...]:
+def textures_of(level: str, style: str, holds: bool, hand: str = "medium"
+                ) -> tuple[Texture, ...]:
     """The textures a level is offered in a style of rhythm.
 
     holds   there is a melody note to hold; where there is none, nothing is played under it
     """
     return tuple(t for t in TEXTURES
-                 if level in t.levels and (not t.styles or style in t.styles)
+                 if level in t.levels
+                 and (not t.styles or style in t.styles or (level == "advanced"
+                                                            and t.reach == hand))
                  and (holds or (t.place not in ("under", "above")
                                 and (t.mode != "left" or level == "beginner"))))
+
+
+def in_turn(textures: Sequence[Texture], turn: int) -> str:
+    """The name of the rare texture whose turn it is, "" where there is none."""
+    rare = [t.name for t in textures if t.rare]
+    return rare[turn % len(rare)] if rare else ""
