@@ -4,8 +4,8 @@
 
 One server with its worker processes, on a 32-bar demo tune. The clicks are made in headless
 Chromium; the times are those of its own clock. Aims: an option is heard 300 ms after the click
-on an open tune; after a change of level the options of the open gap are there in less than the
-time it takes to engrave the lead sheet.
+on an open tune; after a change of level the first options of the open gap are there in less than
+the time it takes to engrave the lead sheet.
 """
 
 from __future__ import annotations
@@ -96,7 +96,8 @@ def recompute(address: str) -> None:
         with httpx.Client(base_url=address, timeout=120, headers=token(address)) as client:
             demo = "snow" if idle_sec else "ferry"
             key = client.post("/api/tunes", json={"demo": demo}).json()["id"]
-            version, ratios = client.get(f"/api/tunes/{key}").json()["version"], []
+            version = client.get(f"/api/tunes/{key}").json()["version"]
+            first, ratios = [], []
             start = time.perf_counter()
             client.get(f"/api/tunes/{key}/lead")
             engraving = time.perf_counter() - start
@@ -107,10 +108,13 @@ def recompute(address: str) -> None:
                 version = client.put(f"/api/tunes/{key}", json={
                     "version": version, "change": {"settings": {"level": level}}}
                     ).json()["version"]
+                client.get(f"/api/tunes/{key}/gaps/3?comp=3")
+                first.append((time.perf_counter() - start) / engraving)
                 client.get(f"/api/tunes/{key}/gaps/3")
                 ratios.append((time.perf_counter() - start) / engraving)
-            print(f"level changed {name}, options of the open gap there: {max(ratios):.2f} times "
-                  "the engraving of the lead sheet")
+            print(f"level changed {name}: the first options of the open gap after "
+                  f"{max(first):.2f}, all nine after {max(ratios):.2f} times the engraving of the "
+                  "lead sheet")
 
 
 def token(address: str) -> dict[str, str]:

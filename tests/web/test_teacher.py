@@ -47,10 +47,15 @@ def test_choruses_introduction_and_ending_are_settings(page: Page, server: Serve
     once = gaps.count()
     says = page.locator("#form-says")
     expect(says).to_have_text("one chorus, families even")
+    open_gap(page, 2)
+    where = page.locator("#bench .where")
+    place = where.text_content() or ""
     page.get_by_text("Form and mix").click()
     page.select_option("select[name=introduction]", "2")
     expect(says).to_have_text("one chorus, 2 bars before, families even")
     expect(gaps.first).to_have_attribute("aria-label", re.compile("^Gap 1, bar i1,"))
+    expect(page.locator("#bench h2")).to_contain_text("Gap 3")  # the same one, counted anew
+    expect(where).to_have_text(place)
     assert page.locator('.chord-symbol[data-bar="-1"]').count() >= 2
     expect(page.locator('.chord-symbol[data-bar="-1"][role=button]')).to_have_count(0)
     page.select_option("select[name=ending]", "4")

@@ -31,6 +31,7 @@ export class Bench {
   // worked out. A gap that stays open while something else changes keeps its old options until
   // the new ones are there.
   async open(tune, number, focus = false) {
+    if (!tune.gaps[number - 1]) return this.close();
     const stays = number === this.number && this.columns;
     if (!stays) this.counts = {};
     this.stop();

@@ -35,7 +35,9 @@ export function engraved(text) {
 export function crop(svg, margin = 20, pixels = 0.585) {
   const inner = svg.querySelector("svg");
   if (!inner) return;
+  svg.classList.add("measured"); // without the signs of the music font, whose boxes are far too high
   const box = inner.getBBox();
+  svg.classList.remove("measured");
   const [, , width] = inner.getAttribute("viewBox").split(" ").map(Number);
   const [, , outer] = svg.getAttribute("viewBox").split(" ").map(Number);
   if (!box.width) return;

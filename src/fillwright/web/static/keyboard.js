@@ -4,7 +4,7 @@
 import { h, s } from "./dom.js";
 
 const WHITE = 14;
-const LONG = 52;
+const LONG = 58;
 const SHORT = 32;
 const BLACK = 9;
 const STEPS = [0, 0, 1, 1, 2, 3, 3, 4, 4, 5, 5, 6];
@@ -73,7 +73,7 @@ function mark(key, first, picture) {
     : s("circle", { cx: at, cy: y, r: 6.6 }));
   group.append(s("text", { x: at, y: y + 3.6 }, key.finger ?? "·"));
   if (key.order && picture.keys.some((other) => other.order > 1)) {
-    group.append(s("text", { x: at, y: isBlack(key.midi) ? 9 : SHORT + 3, class: isBlack(key.midi) ? "order over" : "order" }, key.order));
+    group.append(s("text", { x: at, y: isBlack(key.midi) ? 9 : SHORT + 8.5, class: isBlack(key.midi) ? "order over" : "order" }, key.order));
   }
   return group;
 }

@@ -37,10 +37,10 @@ function change(what) {
 function turn(send) {
   const done = waiting.then(async () => {
     try {
-      await take(await send());
+      take(await send());
     } catch (error) {
       if (error.status === 409) {
-        await take(await get(address));
+        take(await get(address));
         notify("The tune was changed in another tab. Here is its newest state; your last change was not saved.", "error");
       } else throw error;
     }
@@ -49,7 +49,7 @@ function turn(send) {
   return done;
 }
 
-async function take(next) {
+function take(next) {
   const before = tune;
   tune = next;
   document.getElementById("undo").disabled = !tune.undo;
@@ -67,15 +67,22 @@ async function take(next) {
     sheet.mark(bench.number);
     bench.refresh(tune);
   } else {
-    const gap = bench.number;
+    const gap = bench.number === null ? null : samePlace(before.gaps[bench.number - 1]);
     const inside = document.getElementById("bench").contains(document.activeElement);
-    const drawn = before?.drawing === tune.drawing ? sheet.keep(tune) : sheet.show(tune);
-    if (gap !== null && gap <= tune.gaps.length) await bench.open(tune, gap, inside);
+    if (gap !== null) bench.open(tune, gap, inside); // these go on while the next change is made
     else bench.close();
-    await drawn;
-    sheet.mark(bench.number);
+    sheet.current = bench.number;
+    if (before?.drawing === tune.drawing) sheet.keep(tune);
+    else sheet.show(tune);
+    document.getElementById("view-sheet").classList.toggle("open", bench.number !== null);
   }
-  if (shown !== "sheet") await views[shown].show(tune);
+  if (shown !== "sheet") views[shown].show(tune);
+}
+
+// The number that a gap has in the form as it is now, or null.
+function samePlace(was) {
+  const found = tune.gaps.find((gap) => gap.bar === was.bar && gap.pass === was.pass && gap.beat === was.beat);
+  return found?.number ?? null;
 }
 
 function showSettings() {
