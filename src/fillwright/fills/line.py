@@ -61,6 +61,9 @@ _TOO_HARD = 2
 _TURNS = 11
 """Steps of the turn that devices take from gap to gap, in cost (design choice)."""
 
+_FEW = 3
+"""Options a beginner is to have, single notes among them at need."""
+
 _SHORT = 5
 """Notes from which on a line can be heard to wander."""
 
@@ -162,15 +165,15 @@ def _accepted(context: GapContext, lines: Iterable[_Line], count: int) -> list[F
     for stage in ("fresh", "again", "single"):
         if stage == "again":
             _add(taken, (f for f in plain if all(f.device != t.device for t in taken)), count)
-        if stage == "single" and (taken or plain or (context.level != "beginner"
-                                                     and context.gap.landing is not None)):
-            break  # a single note is no line: a beginner's answer or a last word at need
         for line in lines:
+            if stage == "single" and not _wants_single(context, (*taken, *plain), count):
+                break
             if len(taken) == count or tries >= max(_TRIES, 4 * count):
                 break
             known = any(f.device == line.cell.device for f in taken)
-            if (known is not (stage == "again") or (len(line.midis) < 2) is not (
-                    stage == "single") or hard[line.cell.phrase.onsets] >= _TOO_HARD):
+            if (len(line.midis) < 2) is not (stage == "single") or (
+                    stage != "single" and known is not (stage == "again")) or (
+                    hard[line.cell.phrase.onsets] >= _TOO_HARD):
                 continue
             idea = _idea(context, line)
             if not all(_differs(idea, f.idea) for f in (*taken, *plain)):
@@ -188,6 +191,14 @@ def _accepted(context: GapContext, lines: Iterable[_Line], count: int) -> list[F
                 taken.append(fill)
     _add(taken, plain, count)
     return taken
+
+
+def _wants_single(context: GapContext, found: Sequence[Fill], count: int) -> bool:
+    """Whether one more single note is asked for: it is no line, but a beginner's answer where
+    the gap has room for little more, or a last word at need."""
+    if context.level == "beginner":
+        return len(found) < min(count, _FEW)
+    return context.gap.landing is None and all(len(f.idea.onsets) == 1 for f in found)
 
 
 def _add(taken: list[Fill], more: Iterable[Fill], count: int) -> None:

@@ -56,6 +56,8 @@ def blues_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
 
 def altered_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     context = frame.context
+    if frame.is_plain:
+        return
     held = None if frame.held is None else frame.held % 12
     rows = tuple(altered_kinds(s.harmony, held) or row
                  for s, row in zip(context.spans, frame.rows, strict=True))
@@ -70,7 +72,7 @@ def altered_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
 
 def structure_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     context = frame.context
-    if len(phrase) < 3 or frame.too_slow(phrase):
+    if len(phrase) < 3 or frame.too_slow(phrase) or frame.is_plain:
         return
     held = None if frame.held is None else frame.held % 12
     triads = [structure_triads(s.harmony, held) for s in context.spans]

@@ -53,6 +53,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "repeat again": 12,       # a third equal note
     "contour": 1,             # per semitone off the goal curve beyond CONTOUR_SLACK
     "third into landing": 7,  # last note a third from the landing note
+    "landing foretold": 10,   # the landing's own key one note before the last, without air
     "air interval": 1,        # per semitone beyond a fourth between last note and landing
     "far start": 1,           # per semitone beyond a sixth between held note and first note
     "guide tone": -5,         # seventh resolved to third (or third to seventh) over a change
@@ -216,6 +217,11 @@ class Problem:
     strict: bool = True
 
     @property
+    def foretold(self) -> int | None:
+        """The key that the last note but one should leave to the landing, or None."""
+        return None if self.air or self.same_landing_ok or self.repeats_ok else self.landing
+
+    @property
     def never(self) -> int:
         return FORBIDDEN if self.strict else SOFT
 
@@ -283,6 +289,8 @@ def price(problem: Problem, midis: Sequence[int]) -> dict[str, int]:
             if extra is not None and abs(interval) <= REACH:
                 costs["shape"] = costs.get("shape", 0) + extra.extra[interval + REACH]
             arrival = _arrival(interval)
+        if index == len(problem.slots) - 2 and midi == problem.foretold:
+            costs["foretold"] = COSTS["landing foretold"]
         if last and problem.landing is not None:
             costs["landing"] = landing_cost(problem.landing, problem.air,
                                              problem.same_landing_ok, problem.strict, midi,

@@ -160,10 +160,12 @@ def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
                                   plans(count - 1, frame.turn + 2 * number, _PLANS)):
         shape = ("arch", "falling", "bowl", "rising")[(number + turn) % 4]
         problem = frame.problem(phrase, shape, above=shape in ("falling", "arch"),
-                                chromatic=frame.level == "advanced")
+                                chromatic=frame.level == "advanced" and not frame.is_plain)
         if problem is None or (not short and count - 1 < least_moves(turn)):
             continue
         problem = replace(problem, moves=moves_for(moves))
+        if count == 1 and frame.level == "beginner":
+            problem = _only_kind(problem, TONE)
         if short:
             runs = _runs_into_landing(frame.context, phrase) and problem.landing is not None
             yield from cell_of("pickup into the landing" if runs else "short reply",
@@ -279,18 +281,21 @@ def _half_step(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
 
 
 def _repeated(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
-    """One key in a rhythm, moved by step where the chord asks for it, and off to the landing."""
+    """One key in a rhythm, moved by step where the chord asks for it, and off to the landing;
+    three strokes at least before it leaves, or nobody hears a rhythm."""
     count = len(phrase)
-    if count < 3 or phrase.style in ("double time", "quarters"):
+    if count < 4 or phrase.style in ("double time", "quarters"):
         return
     problem = frame.problem(phrase, "arch", above=False)
     if problem is None:
         return
     problem = _only_kind(problem, TENSION, last=False)
-    moves = tuple(None if i == count - 2 and count > 3 else
-                  _REPEAT_OR_STEP if problem.slots[i + 1].change or i == count - 2 else _REPEAT
+    # the landing's own key is not drummed before it comes
+    pools = tuple(tuple(m for m in p if m != problem.landing) or p for p in problem.pools)
+    problem = replace(problem, pools=pools)
+    moves = tuple(SMALL if i == count - 2 else
+                  _REPEAT_OR_STEP if problem.slots[i + 1].change else _REPEAT
                   for i in range(count - 1))
-    moves = tuple(SMALL if m is None else m for m in moves)
     yield from cell_of("repeated-note rhythm", frame.level, phrase,
                      replace(problem, moves=moves, repeats_ok=True))
 

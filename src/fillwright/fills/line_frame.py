@@ -9,7 +9,15 @@ from types import MappingProxyType
 
 from fillwright.fills.context import GapContext
 from fillwright.fills.line_costs import Problem, Slot, moves_of
-from fillwright.fills.line_pools import RANGES, kinds, pool, slots_of, with_kinds
+from fillwright.fills.line_pools import (
+    RANGES,
+    inside,
+    is_plain_tune,
+    kinds,
+    pool,
+    slots_of,
+    with_kinds,
+)
 from fillwright.fills.model import Shift
 from fillwright.fills.phrase import Phrase
 from fillwright.hands.model import LEVELS
@@ -92,10 +100,16 @@ class Frame:
         return phrase.style == "quarters" and not self.context.is_fast
 
     @cached_property
+    def is_plain(self) -> bool:
+        """The tune keeps to its key: so do its lines, but for notes that lead by half step."""
+        return is_plain_tune(self.context.chorus)
+
+    @cached_property
     def rows(self) -> tuple[tuple[int, ...], ...]:
         chorus = self.context.chorus
-        return tuple(kinds(s.harmony, self.level, chorus.bar_at(s.onset_quarter).key)
+        rows = tuple(kinds(s.harmony, self.level, chorus.bar_at(s.onset_quarter).key)
                      for s in self.context.spans)
+        return tuple(inside(row, chorus.key) for row in rows) if self.is_plain else rows
 
     @cached_property
     def turn(self) -> int:

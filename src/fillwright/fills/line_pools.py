@@ -13,12 +13,14 @@ from types import MappingProxyType
 from fillwright.fills.context import GapContext, Span
 from fillwright.fills.line_costs import CHROMATIC, PASSING, TENSION, TONE, Slot
 from fillwright.fills.phrase import Phrase, strength_at
-from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import CHORD_SCALES, Harmony
 from fillwright.theory.key import Key
+from fillwright.tune.model import Chorus
 
-__all__ = ["RANGES", "altered_kinds", "bears_blues", "blues_classes", "kinds", "pentatonic",
-           "pool", "slots_of", "structure_triads", "with_kinds"]
+__all__ = ["RANGES", "altered_kinds", "bears_blues", "blues_classes", "inside",
+           "is_plain_tune", "kinds", "pentatonic", "pool", "slots_of", "structure_triads",
+           "with_kinds"]
 
 RANGES: MappingProxyType[str, int] = MappingProxyType(
     {"beginner": 14, "intermediate": 19, "advanced": 24})
@@ -107,10 +109,33 @@ def pentatonic(harmony: Harmony) -> tuple[str, frozenset[int]] | None:
     return name, classes
 
 
+def is_plain_tune(chorus: Chorus) -> bool:
+    """Whether a tune keeps to its key and mostly to triads: every chord a triad or seventh of
+    the key (a minor key's dominant included), bare triads in the majority, no melody note
+    outside. Colours from outside the key would be another tune (common practice)."""
+    key = chorus.key
+    scale = {name.pitch_class for name in key.scale}
+    leading = {(key.tonic.pitch_class + 11) % 12} if key.mode == "minor" else set()
+    symbols = [h.symbol for h in chorus.harmonies if h is not None]
+    return (2 * sum(max(map(degree_number, s.degrees)) <= 5 for s in symbols) > len(symbols)
+            and all(max(map(degree_number, s.degrees)) <= 7
+                    and set(s.pitch_classes) <= scale | leading for s in symbols)
+            and all(n.pitch.pitch_class in scale | leading for n in chorus.melody))
+
+
+def inside(row: tuple[int, ...], key: Key) -> tuple[int, ...]:
+    """The kinds of a chord with all that is no chord tone and not of the key made foreign."""
+    scale = {name.pitch_class for name in key.scale}
+    return tuple(kind if kind == TONE or pc in scale else CHROMATIC
+                 for pc, kind in enumerate(row))
+
+
 def bears_blues(context: GapContext) -> bool:
     """Whether the tune bears blues notes: a minor key, or a dominant seventh on the first
-    or fourth degree among its chords (common practice)."""
+    or fourth degree among its chords (common practice); a plain tune does not."""
     key = context.chorus.key
+    if is_plain_tune(context.chorus):
+        return False
     if key.mode == "minor":
         return True
     tonic = key.tonic.pitch_class

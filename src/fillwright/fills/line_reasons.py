@@ -199,7 +199,9 @@ def _change(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str | 
         early = slot.onset_quarter < context.spans[slot.span].onset_quarter
         if 0 < abs(before.midi - here.midi) <= 2:
             how = "a half step" if abs(before.midi - here.midi) == 1 else "a step"
-            when = (f" an eighth ahead of {context.spans[slot.span].harmony.symbol.pretty}"
+            ahead = ("an eighth" if context.spans[slot.span].onset_quarter
+                     - slot.onset_quarter == Fraction(1, 2) else "just")
+            when = (f" {ahead} ahead of {context.spans[slot.span].harmony.symbol.pretty}"
                     if early else " at the change")
             goal = degree_name(context, slot.span, here, altered)
             source = degree_name(context, slots[index - 1].span, before, altered)

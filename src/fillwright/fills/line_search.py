@@ -127,7 +127,8 @@ def tables_of(problem: Problem) -> Tables | None:
         lead = None if not last or problem.landing is None else (
             problem.landing, problem.air, problem.same_landing_ok, problem.strict)
         notes.append(_notes(layer, slot.kinds, costs_by_kind(slot, last, problem),
-                            problem.goal[index], problem.first if index == 0 else None, lead))
+                            problem.goal[index], problem.first if index == 0 else None,
+                            problem.foretold if index == len(slots) - 2 else None, lead))
     steps = []
     for index in range(1, len(slots)):
         before, here = slots[index - 1], slots[index]
@@ -157,18 +158,21 @@ def _layer(before: tuple[int, ...], pool: tuple[int, ...]) -> _Layer:
 
 @lru_cache(maxsize=32768)
 def _notes(layer: _Layer, kinds: tuple[int, ...], kind_costs: tuple[int, int, int, int],
-           goal: int, first: int | None, lead: tuple[int, bool, bool, bool] | None
-           ) -> _Priced:
+           goal: int, first: int | None, foretold: int | None,
+           lead: tuple[int, bool, bool, bool] | None) -> _Priced:
     """What each state pays by itself, all terms together.
 
-    first   the held note, at the first slot
-    lead    landing, air, same_landing_ok and strict of the problem, at the last slot
+    first      the held note, at the first slot
+    foretold   the landing's key, at the last slot but one
+    lead       landing, air, same_landing_ok and strict of the problem, at the last slot
     """
     midis = layer.midis
     total = (_by_key(kinds, kind_costs)[midis]
              + COSTS["contour"] * _off_by(goal, CONTOUR_SLACK)[midis])
     if first is not None:
         total += COSTS["far start"] * _off_by(first, SIXTH)[midis]
+    if foretold is not None:
+        total += np.where(midis == foretold, COSTS["landing foretold"], 0)
     if lead is not None:
         landing, air, same_ok, strict = lead
         total += np.array([landing_cost(landing, air, same_ok, strict, midi, kinds[midi % 12])

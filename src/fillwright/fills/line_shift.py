@@ -66,8 +66,15 @@ def shifted(context: GapContext) -> Iterator[Cell]:
             for turn, _, moves in plans(len(phrase) - 1, frame.turn, _PLANS):
                 problem = frame.problem(phrase, ("arch", "falling")[turn % 2], above=True,
                                         chromatic=context.level == "advanced")
-                if problem is not None:
-                    yield Cell(device, phrase, replace(problem, moves=moves_for(moves)),
+                if problem is None:
+                    continue
+                # where the melody is waited for, its own key would be taken for it
+                pools = tuple(tuple(m for m in pool if m != problem.landing
+                                    or slot.onset_quarter < context.end_quarter)
+                              for slot, pool in zip(problem.slots, problem.pools, strict=True))
+                if all(pools):
+                    yield Cell(device, phrase, replace(problem, pools=pools,
+                                                       moves=moves_for(moves)),
                                _BASE[device], shift=shift)
 
 
