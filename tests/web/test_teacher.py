@@ -191,6 +191,11 @@ def test_loaded_again_in_the_middle_of_work(page: Page, server: Server) -> None:
     expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
     open_gap(page, 5)
     page.select_option("select[name=level]", "advanced")
+    page.reload()  # the change may be saved before the page is read again, or after
+    expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
+    page.select_option("select[name=hand]", "small")
+    expect(page.locator("#undo")).to_have_attribute(
+        "title", re.compile("^Undo: settings: (hand|level)$"))
     page.reload()
     expect(page.locator("select[name=level]")).to_have_value("advanced")
 

@@ -21,7 +21,8 @@ async function send(method, path, body, signal) {
   }
   let answer;
   try {
-    answer = await fetch(path, { method, headers, body: content, signal });
+    // A change outlives the page it was made on.
+    answer = await fetch(path, { method, headers, body: content, signal, keepalive: method === "PUT" });
   } catch (error) {
     if (error.name === "AbortError") throw error;
     throw new Refused(0, { error: "The server cannot be reached. Is it still running?" });
