@@ -54,6 +54,12 @@ def test_phrases_where_nothing_is_marked(bars: int, starts: list[int]) -> None:
     assert section_at(chorus, F(starts[1]) - F(1, 2)) == sections_of(chorus)[0]
 
 
+def test_phrases_are_counted_anew_in_a_second_chorus() -> None:
+    chorus = twice(form({}, 12).chorus)
+    assert [s.onset_quarter for s in sections_of(chorus)] == [0, 16, 32, 48, 64, 80]
+    assert [s.contrast for s in sections_of(chorus)] == [False, True, False] * 2
+
+
 def test_a_pickup_belongs_to_the_first_section() -> None:
     chorus = form({1: "A", 9: "B"}, 16, pickup="1").chorus
     assert [s.onset_quarter for s in sections_of(chorus)] == [0, 33]
@@ -75,6 +81,8 @@ def test_a_second_chorus_is_louder() -> None:
     once = form(AABA, 32)
     again = replace(once, chorus=twice(once.chorus), options=replace(once.options, choruses=2))
     plan = plan_dynamics(again)
+    assert words(plan) == ["0 mp", "56-64 mp<mf", "64 mf", "184-192 mf<f", "192 f",
+                           "244-252 f>mf", "252 mf"]
     for place in (F(0), F(40), F(70)):
         assert plan.step_at(place + 128) == plan.step_at(place) + 1
 

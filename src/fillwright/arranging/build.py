@@ -34,7 +34,7 @@ __all__ = ["CHOICES", "arrange", "assemble", "complete", "find_carried", "prepar
 _REPAIRS = 3
 """How often fills that cannot be reached are left out and the chorus is built anew."""
 
-_STRAINS = (0, 1, 3, 9)
+_STRAINS = (0, 1, 3, 9, 27)
 """How much easy fills are preferred, one after the other, until the whole chorus lies within
 its level: a passage may be too hard though each of its fills is not."""
 

@@ -25,6 +25,7 @@ COSTS: Mapping[str, int] = {
     "same rhythm": 6,      # the onsets of the fill before, wherever it stood in its bar
     "open": 16,            # a gap left open that could be filled
     "open late": 6,        # on top of it, in the second half: fuller later
+    "open long": 4,        # on top of it, per beat of the gap beyond four: a hole, not air
     "open twice": 14,      # two open gaps in a row
     "open at the end": 40,  # a tune does not stop on a melody note over a bare left hand
     "crowded": 8,          # a fill right after a filled gap, with less than a bar between
@@ -32,6 +33,7 @@ COSTS: Mapping[str, int] = {
     "again": 9,            # a device used n times costs this times n(n-1)/2
     "rolled": 30,          # per rolled chord beyond one in eight bars
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
+    "late home": 24,       # the last chord comes with less than two quarters left
     "mix": 7,              # per fill more or fewer of a family than its share
     "strain": 1,           # per point of difficulty beyond `EASE` of the limit, times `strain`
 }
@@ -150,6 +152,7 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
         can_fill = any(s.fill is not None for s in states)
         place = float(gap.onset_quarter / length_quarter)
         left_open = COSTS["open"] + (COSTS["open late"] if place > 0.5 else 0)
+        left_open += COSTS["open long"] * max(int(gap.beats) - 4, 0)
         if gap.landing is None:
             left_open += COSTS["open at the end"]
         goal = 2.0 + 3.0 * place
@@ -159,8 +162,7 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
                               for s in states], dtype=np.int64),
             "strain": np.array([0 if s.fill is None else strains.get(s.fill.id, 0)
                                 for s in states], dtype=np.int64),
-            "end": np.array([COSTS["line at the end"] if gap.landing is None
-                             and s.fill is not None and s.fill.family == "line" else 0
+            "end": np.array([_at_the_end(s.fill) if gap.landing is None else 0
                              for s in states], dtype=np.int64),
             "price": np.array(
                 [prices.get(s.fill.device, 0) + prices.get(s.fill.family, 0)
@@ -184,6 +186,16 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
     chosen = [state.fill for index, place in enumerate(paths[0].states)
               if (state := layers[index][place]).fill is not None]
     return chosen, paths[0].total - dict(paths[0].costs).get("price", 0)
+
+
+def _at_the_end(fill: Fill | None) -> int:
+    """What it costs to end a tune with a fill."""
+    if fill is None:
+        return 0
+    cost = COSTS["line at the end"] if fill.family == "line" else 0
+    if len(fill.chords) > 1 and fill.chords[-1].duration_quarter < 2:
+        cost += COSTS["late home"]
+    return cost
 
 
 def _step(before: _State, after: _State, between: Fraction, bar_quarter: Fraction,

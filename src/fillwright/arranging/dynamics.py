@@ -7,6 +7,7 @@ Between two levels there is a hairpin over the bars that lead there; so few mark
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -65,8 +66,10 @@ def plan_dynamics(arrangement: Arrangement) -> DynamicPlan:
     second = (second_chorus_quarter(chorus) if arrangement.options.choruses == 2
               else chorus.length_quarter)
     sections = sections_of(chorus)
-    steps = [soft + _louder(sections, place) + (section.onset_quarter >= second)
-             for place, section in enumerate(sections)]
+    closes = {second, chorus.length_quarter,
+              *(section.onset_quarter for section in sections if section.name == "E")}
+    steps = [soft + _louder(section, closes) + (section.onset_quarter >= second)
+             for section in sections]
     levels = [(Fraction(0), steps[0])]
     pins: list[Hairpin] = []
     for place in range(1, len(sections)):
@@ -83,12 +86,14 @@ def plan_dynamics(arrangement: Arrangement) -> DynamicPlan:
     return DynamicPlan(tuple(levels), tuple(pins))
 
 
-def _louder(sections: tuple[Section, ...], place: int) -> int:
-    """One step for a contrasting section and for the last, none for the others."""
-    section = sections[place]
+def _louder(section: Section, closes: Collection[Fraction]) -> int:
+    """One step for a contrasting section and for the last of a chorus, none for the others.
+
+    closes   where choruses end, before an ending or after it
+    """
     if section.name == "I":  # an introduction
         return 0
-    is_last = place + 1 == len(sections) and place > 0
+    is_last = section.end_quarter in closes and section.onset_quarter > 0
     return int(section.contrast or is_last)
 
 

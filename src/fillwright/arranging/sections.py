@@ -7,10 +7,11 @@ bars, of four where it is short, as a blues is (common practice).
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from fillwright.tune.model import Chorus
+from fillwright.tune.model import Chorus, ChorusBar
 
 __all__ = ["Section", "section_at", "sections_of"]
 
@@ -37,20 +38,35 @@ class Section:
 def sections_of(chorus: Chorus) -> tuple[Section, ...]:
     """All sections in order, from the first instant to the end."""
     bars = [bar for bar in chorus.bars if not bar.is_pickup]
-    starts = [(bar.onset_quarter, bar.section[:1]) for bar in bars if bar.section]
-    if not starts:
-        length = _SHORT_PHRASE_BARS if len(bars) <= _SHORT_FORM_BARS else _PHRASE_BARS
-        starts = [(bar.onset_quarter, "") for bar in bars[::length]] or [(Fraction(0), "")]
-    starts[0] = (Fraction(0), starts[0][1])
-    form = [name for _, name in starts if name not in ("I", "E")]  # introduction, ending
-    first = form[0] if form else ""
+    marked = [(bar.onset_quarter, bar.section[:1]) for bar in bars if bar.section]
+    form = [name for _, name in marked if name not in ("I", "E")]  # introduction, ending
+    if marked:
+        first = form[0] if form else ""
+        starts = [(onset, name, name != first) for onset, name in marked]
+    else:
+        starts = [(onset, "", contrast) for onset, contrast in _phrases(bars)]
     found: list[Section] = []
-    ends = [onset for onset, _ in starts[1:]] + [chorus.length_quarter]
-    for place, ((onset, name), end) in enumerate(zip(starts, ends, strict=True)):
+    ends = [onset for onset, _, _ in starts[1:]] + [chorus.length_quarter]
+    for place, ((onset, name, contrast), end) in enumerate(zip(starts, ends, strict=True)):
         times = sum(other.name == name for other in found)
-        contrast = name != first if first else place % 2 == 1
-        found.append(Section(onset, end, name, times, contrast))
+        found.append(Section(onset if place else Fraction(0), end, name, times, contrast))
     return tuple(found)
+
+
+def _phrases(bars: Sequence[ChorusBar]) -> list[tuple[Fraction, bool]]:
+    """Where phrases begin, and whether each is an even one, counted anew wherever the form
+    goes back."""
+    printed = len({bar.bar_index for bar in bars})
+    length = _SHORT_PHRASE_BARS if printed <= _SHORT_FORM_BARS else _PHRASE_BARS
+    found: list[tuple[Fraction, bool]] = []
+    count, before = 0, -1
+    for bar in bars:
+        if bar.bar_index <= before:
+            count = 0
+        if count % length == 0:
+            found.append((bar.onset_quarter, count // length % 2 == 1))
+        count, before = count + 1, bar.bar_index
+    return found
 
 
 def section_at(chorus: Chorus, onset_quarter: Fraction) -> Section:
