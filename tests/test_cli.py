@@ -82,6 +82,15 @@ def test_gaps_prints_a_table_that_fits_a_terminal(run: Run) -> None:
     assert "\x1b" not in result.out  # plain where it is no terminal
 
 
+def test_a_long_title_does_not_widen_the_page(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "t.musicxml"
+    path.write_bytes(demo_path("umbrella").read_bytes().replace(
+        b"<work-title>", b"<work-title>" + b"On and on " * 30))
+    result = run("gaps", str(path))
+    assert result.out.startswith("On and on On and on") and "\u2026: C minor, 4/4" in result.out
+    assert max(map(len, result.out.splitlines())) <= 98
+
+
 def test_gaps_as_json_is_json_only(run: Run) -> None:
     document = json.loads(run("gaps", LAMP, "--json").out)
     assert list(document) == ["version", "tune", "options", "warnings", "gaps"]

@@ -18,6 +18,8 @@ __all__ = ["WIDTH", "chorus_line", "count_of", "difficulty_lines", "fill_lines",
            "gap_table", "proposal_lines", "table"]
 
 WIDTH = 98
+_TITLE = 40
+"""Letters of a title that are printed."""
 _ANY_TEMPO = 400
 """Nobody counts faster: nothing is said of a limit there."""
 
@@ -81,7 +83,7 @@ def _landing(gap: Gap) -> str:
 
 def chorus_line(chorus: Chorus) -> str:
     """One line on what was read."""
-    name = chorus.tune.title or chorus.tune.source
+    name = _shortened(chorus.tune.title or chorus.tune.source, _TITLE)
     key = f"{chorus.key.tonic.pretty} {chorus.key.mode}"
     bars = sum(not bar.is_pickup for bar in chorus.bars)
     octave = ", melody an octave up" if chorus.melody_octave else ""
