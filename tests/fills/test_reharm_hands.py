@@ -151,6 +151,18 @@ def test_in_two_beats_a_progression_is_one_idea() -> None:
     assert len(rows) == len({tuple(row) for row in rows})
 
 
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_progression_comes_again_only_with_its_chords_elsewhere(level: str) -> None:
+    """Over a diminished chord that must resolve little else fits: the one chord that does is not
+    shown twice in two registers."""
+    for melody, chords in (("E5 3, D5 4", "C#dim7 3, G/D 4"), ("E5 4, D5 4", "C#dim7 4, G/D 4"),
+                           ("G4 3, A4 4", "Em7b5 3, A7b9 4")):
+        context = gap_of(melody, chords, level=level, key="G", tempo=150)
+        rows = [tuple((str(c.symbol).split("(")[0], c.onset_quarter) for c in f.chords)
+                for f in offered(context, 6)]
+        assert len(rows) == len(set(rows))
+
+
 # --- what is said ---------------------------------------------------------------------------------
 
 def test_a_written_chord_that_comes_back_is_named_as_written() -> None:

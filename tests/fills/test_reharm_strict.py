@@ -82,6 +82,15 @@ def test_no_early_resolution_where_the_dominant_comes_back() -> None:
     assert any(o.move.device == "early resolution" for o in options(between("G7", "Dm7")))
 
 
+@pytest.mark.parametrize(("chords", "key", "names"), [
+    ("Dm7 4, Dm7 4, G7 4", "C", {"G7"}), ("C 4, C 4, G7 4", "C", {"G7"}),
+    ("C7 4, C7 4, F 4, C7 4, F 4, C7 4", "F", {"F6", "Fmaj7"})])
+def test_two_chords_may_go_to_and_fro(chords: str, key: str, names: set[str]) -> None:
+    """II V II V, I V I V, and what the tune itself does further on."""
+    context = gap_of("D5 4, C5 1, Bb4 1, C5 1, Bb4 1, D5 4, D5 4, D5 4, D5 4", chords, key=key)
+    assert any(len(row) == 1 and row[0] in names for row in chords_of(context))
+
+
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize(("here", "goal", "after"), [
     ("Ab7", "Ab7", "G7"), ("G7", "Gm7", "C7"), ("Cmaj7", "Cmaj7", "Dm7")])

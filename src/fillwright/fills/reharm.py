@@ -8,6 +8,8 @@ fills, best first.
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from fillwright.fills.build import finish
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
@@ -39,8 +41,8 @@ _LEAP_SECONDS, _LEAP_SEMITONES = 0.35, 12
 def propose_reharm(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     """At most `count` fills with passing chords, best first, or a sentence why there are none.
 
-    Every progression is offered once before any is offered in a second rhythm or voicing, and
-    every device once before any is shown again.
+    Every progression is offered once before any is offered again, then with its chords in other
+    places, and every device once before any is shown again.
     """
     if not context.spans:
         return "no chord sounds in this gap"
@@ -50,6 +52,7 @@ def propose_reharm(context: GapContext, count: int) -> tuple[Fill, ...] | str:
         if plan.total <= found[0].total + _FAR:
             groups.setdefault(plan.identity, []).append(plan)
     taken: list[Fill] = []
+    shown: set[tuple[object, tuple[Fraction, ...]]] = set()  # which chords, and where
     beats = context.gap.duration_quarter / context.beat_quarter
     again = list(groups.values()) if beats > _SHORT_BEATS else []
     for rest in (list(groups.values()), again):
@@ -57,10 +60,17 @@ def propose_reharm(context: GapContext, count: int) -> tuple[Fill, ...] | str:
             devices = [fill.device for fill in taken]
             group = min(rest, key=lambda g: (devices.count(g[0].device), g[0].total))
             rest.remove(group)
-            fill = _first_fill(context, _varied(group, len(taken)), taken)
+            group = [plan for plan in group if (plan.identity, _places(plan)) not in shown]
+            fill = None if not group else _first_fill(context, _varied(group, len(taken)), taken)
             if fill is not None:
                 taken.append(fill)
+                added = tuple(c.onset_quarter for c in fill.chords)
+                shown.update((plan.identity, added) for plan in group)
     return tuple(taken) if taken else _why_not(context)
+
+
+def _places(plan: Plan) -> tuple[Fraction, ...]:
+    return tuple(event.onset_quarter for event in plan.events)
 
 
 _NEAR = 5

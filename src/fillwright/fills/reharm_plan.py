@@ -162,8 +162,14 @@ def _between(context: GapContext, here: Harmony, goal: Harmony) -> Place:
 
 def _takes_away(context: GapContext, option: Option, place: Place, index: int) -> bool:
     """Whether a move brings the written chord after the next too early: between a chord and
-    its return the chord that then comes would be no news."""
+    its return the chord that then comes would be no news. But a II and its V, or I and V, may
+    go to and fro, and a tune its own ways."""
     if place.here.root != place.goal.root or option.move.delay or option.move.instead:
+        return False
+    if option.move.device in ("II V and again", "dominant on the way") and len(
+            option.chords) == 1:
+        return False
+    if {(h.root.pitch_class, letter(h)) for h in option.chords} <= place.own:
         return False
     chorus = context.chorus
     at = chorus.chord_index_at(context.spans[index + 1].onset_quarter
