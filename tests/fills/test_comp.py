@@ -45,7 +45,8 @@ def struck(fill: Fill, hand: str) -> dict[Fraction, list[int]]:
 
 def check_chords_are_told(context: GapContext, fill: Fill) -> None:
     """Third (or fourth) and seventh (or sixth) of every chord that lasts two beats and more
-    are heard while it lasts or in a push right before it, the held note included."""
+    are heard while it lasts or in a push right before it, the held note included; of an
+    inverted triad third and root."""
     for span in context.spans:
         if span.duration_quarter < 2 * context.beat_quarter or not span.harmony.third:
             continue
@@ -55,7 +56,11 @@ def check_chords_are_told(context: GapContext, fill: Fill) -> None:
         if held is not None and fill.melody_until_quarter > span.onset_quarter:
             classes.add(held.midi % 12)
         heard = {span.harmony.symbol.relative(c) for c in classes}
-        for degree in (span.harmony.third, span.harmony.seventh):
+        symbol = span.harmony.symbol
+        inverted = symbol.seventh is None and symbol.bass in {
+            symbol.name_of(d) for d in symbol.degrees if d != "1"}
+        # over its third or fifth a triad lives by its root, not by an added sixth
+        for degree in (span.harmony.third, "1" if inverted else span.harmony.seventh):
             if degree is not None:
                 stands_in = {9} if degree == "7" else set()
                 assert ({degree_pitch_class(degree)} | stands_in) & heard, (

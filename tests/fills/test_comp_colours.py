@@ -158,3 +158,29 @@ def test_hits_are_counted_bar_by_bar_in_the_reasons() -> None:
              for text in fill.reasons]
     assert any("in the next bar" in text for text in texts), texts
     assert not any("2, 4 and 2" in text for text in texts)
+
+
+@pytest.mark.parametrize("level", ("intermediate", "advanced"))
+@pytest.mark.parametrize(("chord", "root"), [("C/E", 0), ("Am/C", 9), ("F/A", 5), ("D7/F#", 2),
+                                             ("Cmaj7/E", 0), ("Cm/Eb", 0)])
+def test_the_root_of_an_inversion_is_heard(level: str, chord: str, root: int) -> None:
+    """Without it A C over F/A is another chord: the bass has the third."""
+    for held in ("E5", "G5", "A4", "D5"):
+        for tempo in (66, 132):
+            chorus = chorus_of("4/4", "C", tempo, [(held, 4), ("E5", 4)],
+                               [(chord, 4), ("G7", 4)])
+            context = context_of(chorus, 1, level)
+            held_midi = context.held_midi or 0
+            if not context.spans[0].harmony.takes(held_midi):
+                continue
+            for fill in comp(context):
+                heard = {n.midi % 12 for n in fill.notes if n.onset_quarter < LAST}
+                assert root in heard | {held_midi % 12}, (held, tempo, fill.device, heard)
+
+
+def test_an_inverted_triad_has_no_sixth_in_the_place_of_its_root() -> None:
+    chorus = chorus_of("4/4", "C", 132, [("C5", 4), ("E5", 4)], [("F/A", 4), ("G7", 4)])
+    for level in ("beginner", "intermediate", "advanced"):
+        for fill in comp(context_of(chorus, 1, level)):
+            heard = {n.midi % 12 for n in fill.notes if n.onset_quarter < LAST}
+            assert not (2 in heard and 5 not in heard), (level, fill.device)

@@ -79,9 +79,9 @@ class _Cell:
         return _sum(self.costs)
 
     @property
-    def is_stiff(self) -> bool:
-        """Above beginner: the same keys three times."""
-        return any(name == "third time" and cost for name, cost in self.costs)
+    def is_poor(self) -> bool:
+        """The same keys three times, above beginner; an inversion without its root."""
+        return any(name in ("third time", "no root") and cost for name, cost in self.costs)
 
 
 def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
@@ -149,8 +149,8 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch], late: list[_Cell]
         least = _sum(_given_costs(setting, sketch)) - sketch.favour
         heappush(waiting, (least, "", order, sketch))
     if last:
-        for stiff in late:
-            heappush(waiting, (stiff.total, stiff.texture.name, len(waiting), stiff))
+        for poor in late:
+            heappush(waiting, (poor.total, poor.texture.name, len(waiting), poor))
     while waiting:
         _, _, order, thing = heappop(waiting)
         if isinstance(thing, _Cell):
@@ -160,7 +160,7 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch], late: list[_Cell]
         if cell is None:
             continue
         plain = setting.context.level == "advanced" and cell.texture.name in PLAIN_SHELLS
-        if not last and (cell.is_stiff or plain):
+        if not last and (cell.is_poor or plain):
             late.append(cell)
         else:
             heappush(waiting, (cell.total - thing.favour, cell.texture.name, order, cell))

@@ -16,7 +16,7 @@ from fillwright.fills.comp_textures import Texture
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import HeldPlan
 from fillwright.fills.rhythm import Frame, Hit, Rhythm, bars_of, frame_of, generate
-from fillwright.fills.voicing_forms import bass_degree
+from fillwright.fills.voicing_forms import bass_degree, is_inversion
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
@@ -266,9 +266,10 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     start = context.onset_quarter
     hits = [(hit, *_harmony(context, hit)) for hit in rhythm.hits]
     pushed = {_next_change(context, hit): over for hit, _, over in hits if hit.anticipates}
-    if (texture.mode == "stride" and texture.left != "guides"
-            and any(bass_degree(s.harmony) for s in context.spans)):
-        return None
+    if texture.mode == "stride" and any(
+            is_inversion(s.harmony) or (texture.left != "guides" and bass_degree(s.harmony))
+            for s in context.spans):
+        return None  # nobody would play the root of an inversion
     if texture.mode == "stride" and all(over for _, _, over in hits):
         return None
     roots = {"stride": "root", "both": "root", "bass": f"{texture.left} root"}.get(

@@ -32,6 +32,7 @@ from fillwright.fills.voicing_forms import (
     bass_degree,
     colours,
     compatible,
+    is_inversion,
     required_degrees,
 )
 from fillwright.hands.chords import finger_rolled, playable
@@ -62,6 +63,7 @@ WEIGHTS = MappingProxyType({
     "altered undone": 12,   # an alteration followed by the plain colour: it leads nowhere
     "guides": 40,           # a third or a seventh that nobody plays
     "thin": 8,              # a chord told by root and one guide tone, where no more fits
+    "no root": 16,          # an inversion whose root nobody plays
     "no third": 20,         # the same without the third, which tells more than the seventh
     "doubled": 2,           # a tone both hands have
     "melody doubled": 2,    # the held note's tone again below it while it sounds
@@ -82,6 +84,7 @@ NO_HELD = -1
 
 _MUD_REACH = 1 + max(LENIENT_LIMITS)
 _MUD_BELOW = max(map(mud_limit, LENIENT_LIMITS))
+_RIGHT_TOP = 96  # the right hand's up to C7
 _LEFT_TOP = 69  # the left hand's chords reach up to A4 at most (common practice)
 
 
@@ -212,6 +215,7 @@ def left_states(harmony: Harmony, family: str, level: str, size: str, held: int,
                       "missing colour": WEIGHTS["colour of a shell"]
                       * _missing(required, set(degrees)),
                       "altered": _altered_cost(harmony, voicing.degrees),
+                      "no root": alone * _rootless_cost(harmony, degrees),
                       "low intervals": WEIGHTS["low intervals"] * mud_cost(midis)})
     if (family == "shell" and all(row["guides"] for row in costs)
             and any(len(v.midis) > 1 for v in states)):
@@ -330,10 +334,25 @@ def right_states(harmony: Harmony, texture: Texture, level: str, size: str,
             if v.midis[0] >= floor and v.midis[-1] <= ceiling]
     chosen = [v for v in pool if least <= len(v.pitches) <= most and (
         v.kind in kinds or (texture.right == "fourths" and _stacked_fourths(v.midis)))]
+    if texture.right in ("guides", "two") and is_inversion(harmony):
+        chosen += [v for v in _with_root(harmony, size, low)
+                   if v.midis[0] >= floor and v.midis[-1] <= ceiling]
     if not chosen and texture.right in ("one", "two", "guides", "three") and (
             harmony.third is None or harmony.seventh is None):
         chosen = [v for v in pool if len(v.pitches) <= 3]
     return _judged(harmony, tuple(chosen), level, size, left, left_degrees, held, aim, finger)
+
+
+@lru_cache(maxsize=2048)
+def _with_root(harmony: Harmony, size: str, low: int) -> tuple[Voicing, ...]:
+    """The root with another chord tone, for a right hand over the bass of an inversion."""
+    c = colours(harmony, "beginner")
+    found: list[Voicing] = []
+    for other in (c.third, c.fifth):
+        for row in (("1", other), (other, "1")) if other is not None else ():
+            found += form_voicings(harmony, Form("root and chord tone", row), size, low=low,
+                                   top=_RIGHT_TOP)
+    return tuple(found)
 
 
 def _stacked_fourths(midis: tuple[int, ...]) -> bool:
@@ -435,7 +454,13 @@ def _told(harmony: Harmony, level: str, degrees: frozenset[str]) -> dict[str, in
         * _missing(required_degrees(harmony), degrees) // (4 if level == "beginner" else 1),
         "plain": WEIGHTS["plain"] * plain,
         "altered": _altered_cost(harmony, degrees),
+        "no root": _rootless_cost(harmony, degrees),
     }
+
+
+def _rootless_cost(harmony: Harmony, degrees: Collection[str]) -> int:
+    """Over a bass that is the third, the fifth or the seventh a chord is told by its root."""
+    return WEIGHTS["no root"] * (is_inversion(harmony) and "1" not in degrees)
 
 
 def _altered_cost(harmony: Harmony, degrees: Collection[str]) -> int:

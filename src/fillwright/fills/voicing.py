@@ -18,6 +18,7 @@ from fillwright.fills.voicing_forms import (
     Form,
     bass_degree,
     bass_forms,
+    is_inversion,
     kind_of,
     right_forms,
     rootless_forms,
@@ -107,7 +108,9 @@ def holds_guides(harmony: Harmony, degrees: Sequence[str]) -> bool:
     """Do these degrees hold the third (or the fourth of a sus chord) and the seventh or sixth?
 
     The sixth may stand for a major seventh (the six-nine colour of a tonic chord). A chord
-    that has none of them, such as a power chord, asks for nothing.
+    that has none of them, such as a power chord, asks for nothing. An inverted triad asks for
+    its root in place of the sixth or seventh that a pianist adds, which over another bass is
+    another chord.
     """
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
     bass = harmony.symbol.bass
@@ -116,8 +119,9 @@ def holds_guides(harmony: Harmony, degrees: Sequence[str]) -> bool:
     if (harmony.seventh == "7" and harmony.symbol.quality == "major"
             and degree_pitch_class("6") in present):
         present.add(degree_pitch_class("7"))
-    return all(degree_pitch_class(d) in present
-               for d in (harmony.third, harmony.seventh) if d is not None)
+    inverted = harmony.symbol.seventh is None and is_inversion(harmony)
+    needed = (harmony.third, "1" if inverted else harmony.seventh)
+    return all(degree_pitch_class(d) in present for d in needed if d is not None)
 
 
 def _name(harmony: Harmony, degree: str) -> NoteName:

@@ -21,7 +21,7 @@ from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName
 
 __all__ = ["Colours", "Form", "bass_degree", "bass_forms", "colours", "compatible", "drop_2",
-           "fourths", "inner_seconds", "kind_of", "required_degrees", "right_forms",
+           "fourths", "inner_seconds", "is_inversion", "kind_of", "required_degrees", "right_forms",
            "rootless_forms", "shell_forms", "two_hand_forms", "upper_structures"]
 
 
@@ -136,6 +136,11 @@ def bass_degree(harmony: Harmony) -> str | None:
         if degree_pitch_class(degree) == relative:
             return degree
     return "bass"
+
+
+def is_inversion(harmony: Harmony) -> bool:
+    """Is the bass a chord tone other than the root?"""
+    return bass_degree(harmony) not in (None, "bass")
 
 
 def _unique(forms: list[Form]) -> tuple[Form, ...]:
