@@ -33,6 +33,7 @@ COSTS: Mapping[str, int] = {
     "again": 9,            # a device used n times costs this times n(n-1)/2
     "rolled": 30,          # per rolled chord beyond one in eight bars
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
+    "tied layers": 14,     # both hands strike with a held note between beats: ties in three layers
     "late home": 24,       # the last chord comes with less than two quarters left
     "mix": 7,              # per fill more or fewer of a family than its share
     "strain": 1,           # per point of difficulty beyond `EASE` of the limit, times `strain`
@@ -160,6 +161,9 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
             "rank": np.array([COSTS["rank"] * s.rank for s in states], dtype=np.int64),
             "open": np.array([left_open if s.fill is None and can_fill else 0
                               for s in states], dtype=np.int64),
+            "page": np.array([COSTS["tied layers"] if s.fill is not None
+                              and _is_tied_in_layers(s.fill, gap) else 0
+                              for s in states], dtype=np.int64),
             "strain": np.array([0 if s.fill is None else strains.get(s.fill.id, 0)
                                 for s in states], dtype=np.int64),
             "end": np.array([_at_the_end(s.fill) if gap.landing is None else 0
@@ -186,6 +190,12 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
     chosen = [state.fill for index, place in enumerate(paths[0].states)
               if (state := layers[index][place]).fill is not None]
     return chosen, paths[0].total - dict(paths[0].costs).get("price", 0)
+
+
+def _is_tied_in_layers(fill: Fill, gap: Gap) -> bool:
+    """Whether the page has ties on the melody, under it and in the left hand at once."""
+    return gap.held is not None and gap.beat.denominator != 1 and len(
+        {n.hand for n in fill.notes if n.onset_quarter == gap.onset_quarter}) == 2
 
 
 def _at_the_end(fill: Fill | None) -> int:
