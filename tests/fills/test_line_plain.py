@@ -11,8 +11,8 @@ from tests.fills.line_rules import line_of
 
 from fillwright.fills.context import GapContext
 from fillwright.fills.line import propose_line
-from fillwright.fills.line_costs import COSTS, TONE, Problem, Slot, price
-from fillwright.fills.line_pools import bears_blues, is_plain_tune
+from fillwright.fills.line_costs import COSTS, PASSING, TENSION, TONE, Problem, Slot, price
+from fillwright.fills.line_pools import bears_blues, is_plain_tune, kinds
 from fillwright.fills.line_search import search_line
 from fillwright.fills.line_shift import LATE
 from fillwright.fills.line_spelling import spell_line
@@ -143,7 +143,55 @@ def test_a_repeated_note_is_struck_three_times(level: str) -> None:
                 seen += 1
                 line = [n.midi for n in line_of(fill)]
                 assert line[0] == line[1] == line[2] and line[0] != context.landing_midi
+                assert len(line) < 7 or len(set(line[:-1])) > 1
     assert seen
+
+
+@pytest.mark.parametrize(("level", "chord", "kind"), [
+    ("intermediate", "F7", PASSING), ("advanced", "F7", TENSION),
+    ("intermediate", "F7#11", TENSION), ("intermediate", "Fmaj7", TENSION)])
+def test_a_sharp_eleventh_over_a_dominant_passes_at_first(level: str, chord: str, kind: int
+                                                          ) -> None:
+    """Lydian flat seven over the F7 of G: its B is for advanced hands, unless it is written;
+    the lydian eleventh of a fourth degree is the key's own."""
+    home = Key.parse("G" if chord.startswith("F7") else "C")
+    heard = analyse([parse_chord(chord), parse_chord("G" if home.fifths else "C")], home)[0]
+    assert heard is not None and "#11" in heard.tensions + heard.tones
+    assert kinds(heard, level)[11] == kind
+
+
+def test_a_run_names_the_scale_of_every_chord() -> None:
+    chorus = chorus_of("4/4", "C", 120, [("E5", 4), ("C5", 4)], [("Dm7", 2), ("G7", 2), ("C6", 4)])
+    context = contexts_of(chorus, level="intermediate")[0]
+    runs = [f for f in offered(context, 40) if f.device == "scale run"]
+    assert runs
+    for fill in runs:
+        onsets = [n.onset_quarter for n in line_of(fill)]
+        assert ("Dm7" in fill.reasons[0]) == (onsets[0] < 2)
+        assert ("G7" in fill.reasons[0]) == (onsets[-1] >= 2)
+
+
+@pytest.mark.parametrize("device", ["blues colour", "pentatonic"])
+def test_a_colour_is_what_it_is_called(device: str) -> None:
+    """All notes but the last belong to the scale that is named, and the last is set apart
+    where it does not; a blues line has a blue note."""
+    melody: list[tuple[str | None, int]] = [("C5", 4), ("D5", 4), ("A4", 4), ("Ab4", 4),
+                                            ("F4", 4), ("G4", 4)]
+    chords = [("F7", 4), ("Bb7", 4), ("F7", 4), ("Bb7", 4), ("F7", 4), ("C7", 4)]
+    chorus = chorus_of("4/4", "F", 120, melody, chords)
+    out = 0
+    lines = [(context, fill) for context in contexts_of(chorus, level="intermediate")
+             for fill in offered(context, 40) if fill.device == device]
+    for context, fill in lines:
+        scale = ({5, 8, 10, 11, 0, 3} if device == "blues colour" else
+                 {(context.spans[0].harmony.root.pitch_class + s) % 12 for s in (0, 2, 4, 7, 9)})
+        classes = [n.pitch.pitch_class for n in line_of(fill)]
+        assert set(classes[:-1]) <= scale
+        left = any("leads out of it" in r or "ends it" in r for r in fill.reasons)
+        assert left == (classes[-1] not in scale)
+        out += left
+        assert device == "pentatonic" or {8, 11} & set(classes)
+    assert lines and out < len(lines)
 
 
 @pytest.mark.parametrize(("midis", "chord", "key", "names"), [

@@ -26,6 +26,7 @@ from fillwright.fills.line_devices import cells
 from fillwright.fills.line_figures import figure_moves, least_moves, move_name
 from fillwright.fills.line_frame import Cell
 from fillwright.fills.line_left import Above, left_hand
+from fillwright.fills.line_pools import blue_notes
 from fillwright.fills.line_reasons import reasons_of
 from fillwright.fills.line_search import Tables, search_line, tables_of
 from fillwright.fills.line_shift import shifted, stretched
@@ -269,7 +270,7 @@ def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]], 
 
 def _true_to_name(context: GapContext, cell: Cell, midis: Sequence[int]) -> bool:
     """Whether the notes do what the device says: the figure is there, the upper structure
-    is heard whole, two altered tones at least are among them."""
+    is heard whole, a blue note or two altered tones at least are among them."""
     if cell.figure is not None:
         return _opens_with(cell, midis)
     intervals = [b - a for a, b in pairwise(midis)]
@@ -282,6 +283,8 @@ def _true_to_name(context: GapContext, cell: Cell, midis: Sequence[int]) -> bool
         return all((i > 0) == (cell.note == "up") and abs(i) <= 3 for i in run)
     if cell.device == "upper-structure arpeggio":
         return any(triad <= {m % 12 for m in midis} for triad in cell.triads)
+    if cell.device == "blues colour":
+        return bool({m % 12 for m in midis} & blue_notes(context.chorus.key))
     if cell.device == "altered colours":
         altered = {(m - context.spans[s.span].harmony.root.pitch_class) % 12
                    for m, s in zip(midis, cell.problem.slots, strict=True)

@@ -35,8 +35,9 @@ def pentatonic_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     if problem is not None:
         moves = (_PENTA,) * (len(phrase) - 1)
         names = " and ".join(dict.fromkeys(s[0] for s in scales if s is not None))
-        yield from cell_of("pentatonic", frame.level, phrase, replace(problem, moves=moves),
-                         note=names)
+        for cell in cell_of("pentatonic", frame.level, phrase, replace(problem, moves=moves),
+                            note=names):
+            yield replace(cell, palette=only)
 
 
 def blues_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
@@ -44,14 +45,15 @@ def blues_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     if len(phrase) < 4 or not bears_blues(context):
         return
     classes = blues_classes(context.chorus.key)
-    tonic = context.chorus.key.tonic.pitch_class
+    palette = (classes,) * len(frame.rows)
     rows = tuple(tuple(PASSING if pc in classes and kind > PASSING else kind
                        for pc, kind in enumerate(row)) for row in frame.rows)
     problem = frame.problem(phrase, "falling", above=True, rows=rows,
-                            only=(classes | {tonic},) * len(rows))
+                            only=palette)
     if problem is not None:
-        yield from cell_of("blues colour", frame.level, phrase,
-                         replace(problem, moves=(_PENTA,) * (len(phrase) - 1)))
+        for cell in cell_of("blues colour", frame.level, phrase,
+                            replace(problem, moves=(_PENTA,) * (len(phrase) - 1))):
+            yield replace(cell, palette=palette)
 
 
 def altered_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:

@@ -44,6 +44,9 @@ _ANY_NEAR = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(-7, 7))
 _STEPWISE = moves_of(free=(-2, -1, 1, 2), dear=(-5, -4, -3, 3, 4, 5))
 _REPEAT = moves_of(free=(0,))
 _REPEAT_OR_STEP = moves_of(free=(0, 1, -1, 2, -2))
+_MANY = 7
+"""Strokes of one key from which on it moves half way."""
+
 _PLANS = 4
 """Plans tried for each rhythm."""
 _OCTAVE_MOVES = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(0, -7, 7))
@@ -281,8 +284,9 @@ def _half_step(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
 
 
 def _repeated(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
-    """One key in a rhythm, moved by step where the chord asks for it, and off to the landing;
-    three strokes at least before it leaves, or nobody hears a rhythm."""
+    """One key in a rhythm, moved by step where the chord asks for it, to another key half way
+    where there are many strokes, and off to the landing; three strokes at least before it
+    leaves, or nobody hears a rhythm."""
     count = len(phrase)
     if count < 4 or phrase.style in ("double time", "quarters"):
         return
@@ -293,7 +297,9 @@ def _repeated(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     # the landing's own key is not drummed before it comes
     pools = tuple(tuple(m for m in p if m != problem.landing) or p for p in problem.pools)
     problem = replace(problem, pools=pools)
+    half = (count - 1) // 2 if count >= _MANY else -1
     moves = tuple(SMALL if i == count - 2 else
+                  SMALL if i == half else
                   _REPEAT_OR_STEP if problem.slots[i + 1].change else _REPEAT
                   for i in range(count - 1))
     yield from cell_of("repeated-note rhythm", frame.level, phrase,

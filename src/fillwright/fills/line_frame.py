@@ -76,6 +76,8 @@ class Cell:
     """Notes of a sequence's cell, 0 where there is none."""
     triads: tuple[frozenset[int], ...] = ()
     """Pitch classes of the upper structures a line spells."""
+    palette: tuple[frozenset[int], ...] = ()
+    """Pitch classes a line keeps to over each chord, all but its last note at need."""
     shift: Shift | None = None
     figure: int | None = None
     """Number of the figure a line opens with, where it is named by it."""

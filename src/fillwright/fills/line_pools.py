@@ -18,7 +18,7 @@ from fillwright.theory.harmony import CHORD_SCALES, Harmony
 from fillwright.theory.key import Key
 from fillwright.tune.model import Chorus
 
-__all__ = ["RANGES", "altered_kinds", "bears_blues", "blues_classes", "inside",
+__all__ = ["RANGES", "altered_kinds", "bears_blues", "blue_notes", "blues_classes", "inside",
            "is_plain_tune", "kinds", "pentatonic", "pool", "slots_of", "structure_triads",
            "with_kinds"]
 
@@ -41,7 +41,11 @@ def kinds(harmony: Harmony, level: str, signature: Key | None = None) -> tuple[i
     for degree in harmony.scale.degrees:
         row[(root + degree_pitch_class(degree)) % 12] = PASSING
     for degree in harmony.tensions:
-        row[(root + degree_pitch_class(degree)) % 12] = TENSION
+        # a dominant's sharp eleventh, where the symbol does not ask for it, passes by until
+        # the player is advanced (common practice)
+        passes = (degree == "#11" and level != "advanced" and degree not in
+                  harmony.symbol.degrees and harmony.symbol.quality == "dominant")
+        row[(root + degree_pitch_class(degree)) % 12] = PASSING if passes else TENSION
     for degree in harmony.tones:
         pitch_class = (root + degree_pitch_class(degree)) % 12
         plain = level != "beginner" or pitch_class in named
@@ -148,6 +152,12 @@ def blues_classes(key: Key) -> frozenset[int]:
     """The minor blues scale on the tonic: 1 b3 4 b5 5 b7."""
     tonic = key.tonic.pitch_class
     return frozenset((tonic + step) % 12 for step in (0, 3, 5, 6, 7, 10))
+
+
+def blue_notes(key: Key) -> frozenset[int]:
+    """What makes the blues scale blue: the flat fifth, and in a major key the flat third."""
+    tonic = key.tonic.pitch_class
+    return frozenset((tonic + step) % 12 for step in ((6,) if key.mode == "minor" else (3, 6)))
 
 
 _STRUCTURES: MappingProxyType[str, tuple[tuple[str, tuple[str, ...]], ...]] = MappingProxyType({

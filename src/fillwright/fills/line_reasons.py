@@ -97,9 +97,10 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
         return (f"It climbs through {' '.join(names[:peak + 1])} by thirds and fourths from "
                 f"{start} and comes down the scale from {names[peak]}.")
     if device == "scale run":
-        scale = context.spans[slots[0].span].harmony
-        return (f"From {start} it runs {cell.note} the scale of {scale.symbol.pretty} "
-                f"({scale.scale.name}): {' '.join(names)}.")
+        scales = [f"{h.symbol.pretty} ({h.scale.name})" for h in
+                  (context.spans[span].harmony for span in dict.fromkeys(s.span for s in slots))]
+        return (f"From {start} it runs {cell.note} the scale of {', then '.join(scales)}: "
+                f"{' '.join(names)}.")
     if device == "enclosure of a target" or device == "approach from a half step":
         return _target(context, cell, pitches)
     if device == "upper-structure arpeggio":
@@ -107,11 +108,13 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
     if device == "triad pairs, arpeggiated":
         return (f"Two triads a whole step apart in turn, {' '.join(names[:3])} and "
                 f"{' '.join(names[3:6])}.")
-    if device == "pentatonic":
-        return f"It keeps to the {cell.note} of the chord: {' '.join(names)}."
-    if device == "blues colour":
-        key = context.chorus.key
-        return f"The notes are those of the {key.tonic.pretty} blues scale: {' '.join(names)}."
+    if cell.palette:
+        what = (f"It keeps to the {cell.note} of the chord" if device == "pentatonic" else
+                f"The notes are those of the {context.chorus.key.tonic.pretty} blues scale")
+        if pitches[-1].pitch_class in cell.palette[slots[-1].span]:
+            return f"{what}: {' '.join(names)}."
+        leaves = "ends it" if context.gap.landing is None else "leads out of it"
+        return f"{what}: {' '.join(names[:-1])}; {names[-1]} {leaves}."
     if device == "altered colours":
         spans = {s.span for s in slots
                  if context.spans[s.span].harmony.symbol.quality == "dominant"}
