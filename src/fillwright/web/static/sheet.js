@@ -11,7 +11,13 @@ export class Sheet {
     this.current = null;
   }
 
-  async show(tune) {
+  // The promise says when it is drawn.
+  show(tune) {
+    this.drawn = this.#draw(tune);
+    return this.drawn;
+  }
+
+  async #draw(tune) {
     this.tune = tune;
     this.paper.setAttribute("aria-busy", "true");
     let pages;
@@ -172,6 +178,7 @@ export class Sheet {
       try {
         const [at, onset] = [chosenBar().bar, place.value];
         await this.handlers.chord({ bar: at, onset, text });
+        await this.drawn;
         form.remove();
         const now = this.chords.findIndex((symbol) => Number(symbol.dataset.bar) >= at && (Number(symbol.dataset.bar) > at || number(symbol.dataset.onset) >= number(onset)));
         focusOn(this.chords, now < 0 ? this.chords.length - 1 : now);
