@@ -85,6 +85,16 @@ def test_no_left_hand_note_leads_into_a_fill_between_the_beats(name: str) -> Non
 
 
 @pytest.mark.parametrize("level", LEVELS)
+def test_no_page_of_ties_in_three_layers(level: str) -> None:
+    """With a melody note held from between two beats not both hands strike and hold on."""
+    arrangement = arranged("lamp", level)
+    for fill in arrangement.fills:
+        start = arrangement.gaps[fill.gap - 1].onset_quarter
+        if arrangement.chorus.beat_in_bar(start).denominator > 1:
+            assert len({n.hand for n in fill.notes if n.onset_quarter == start}) < 2
+
+
+@pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("name", TUNES)
 def test_every_chorus_closes_on_its_tonic(name: str, level: str) -> None:
     """The last chord played has the key's tonic for its root, in the lowest key struck."""
