@@ -52,7 +52,10 @@ def clicks(address: str) -> None:
         page.click("[data-demo=lamp]")
         expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
         expect(page.locator("html[data-piano=ready]")).to_have_count(1)
-        shown, complete, heard, first = [], [], [], []
+        shown: list[float] = []
+        complete: list[float] = []
+        heard: list[float] = []
+        first: list[float] = []
         for gap in (3, 7, 10, 12, 16):
             # The wish of a hasty user: a gap, and at once its first option.
             times = page.evaluate("""async (gap) => {
