@@ -153,6 +153,19 @@ def _chords(data: Json) -> list[str]:
     return wrong
 
 
+def _fill_chords(data: Json) -> list[str]:
+    """A fill names the chords of its gap with their spans, and its own added ones."""
+    wrong = []
+    gaps = {gap["number"]: gap for gap in data["gaps"]}
+    for fill in data["fills"]:
+        gap = gaps[fill["gap"]]
+        if [c for c in fill["chords"] if not c["added"]] != gap["chords"]:
+            wrong.append(f"{fill['id']} changes the chords of the sheet")
+        wrong += [f"{fill['id']} holds an added chord of {c['fill']}"
+                  for c in fill["chords"] if c["added"] and c["fill"] != fill["id"]]
+    return wrong
+
+
 def _gaps(data: Json) -> list[str]:
     wrong = []
     onsets = [_at(n["onset_quarter"]) for n in data["melody"]]
@@ -172,5 +185,6 @@ def _gaps(data: Json) -> list[str]:
 
 def broken_rules(data: Json) -> list[str]:
     """What an arrangement's JSON promises and does not keep."""
-    return [sentence for check in (_melody, _regions, _held, _keys, _chords, _gaps)
+    return [sentence for check in (_melody, _regions, _held, _keys, _chords,
+                                   _fill_chords, _gaps)
             for sentence in check(data)]

@@ -117,10 +117,15 @@ def test_options_are_given_as_asked() -> None:
         "introduction": 4, "ending": 2, "mix": {"comp": 2, "line": 1}, "formats": ["json"]}
 
 
-def test_fill_has_every_field() -> None:
-    value = fill_value(a_fill(shift=Shift(F("9/2"), F(6)), over_quarter=F("1/2")))
-    added = value["chords"][1]
-    assert (added["added"], added["fill"], added["reason"]) == (True, "1.1.1-x", "because")
+def test_fill_has_every_field(chorus: Chorus) -> None:
+    gap = find_gaps(chorus)[0]
+    value = fill_value(a_fill(shift=Shift(F("9/2"), F(6)), over_quarter=F("1/2")), gap)
+    # A chord of the sheet keeps its span; the added one sounds over it.
+    assert [(c["symbol"], c["onset_quarter"], c["duration_quarter"], c["added"])
+            for c in value["chords"]] == [("C-7", "0", "2", False), ("F7(b9)", "2", "3/2", False),
+                                          ("Gb7", "2", "3/2", True)]
+    added = value["chords"][2]
+    assert (added["fill"], added["reason"]) == ("1.1.1-x", "because")
     assert "fill" not in value["chords"][0] and "reason" not in value["chords"][0]
     del value["chords"]
     assert value == {
@@ -131,7 +136,7 @@ def test_fill_has_every_field() -> None:
         "counts": "1 (2) 3", "reasons": ["One.", "Two."], "costs": {"reach": 3, "rhythm": 4},
         "difficulty": 37, "over_quarter": "1/2", "melody_until_quarter": "1",
         "melody_kept": "pedal", "shift": {"landing_quarter": "9/2", "back_quarter": "6"}}
-    assert fill_value(a_fill())["shift"] is None
+    assert fill_value(a_fill(), gap)["shift"] is None
 
 
 def test_a_note_brought_in_has_no_finger() -> None:
@@ -141,10 +146,11 @@ def test_a_note_brought_in_has_no_finger() -> None:
                                                                               67)
 
 
-def test_empty_families_are_told_only_where_there_are_some(chorus: Chorus) -> None:
+def test_empty_families_are_told(chorus: Chorus) -> None:
     gaps = find_gaps(chorus)
     full = fills_document(chorus, Options(), gaps, Proposal((a_fill(),), ()))
-    assert [fill["id"] for fill in full["fills"]] == ["1.1.1-x"] and "empty" not in full
+    assert [fill["id"] for fill in full["fills"]] == ["1.1.1-x"]
+    assert full["empty"] == []
     lacking = fills_document(chorus, Options(), gaps,
                              Proposal((), (EmptyFamily(2, "line", "too short"),)))
     assert lacking["empty"] == [{"gap": 2, "family": "line", "reason": "too short"}]

@@ -148,8 +148,14 @@ def note_value(note: HandNote) -> Json:
     }
 
 
-def fill_value(fill: Fill) -> Json:
-    """One fill with its notes, chords, counts, reasons and costs."""
+def fill_value(fill: Fill, gap: Gap) -> Json:
+    """One fill with its notes, chords, counts, reasons and costs.
+
+    Its chords are those of the sheet inside its gap, with the spans they have there, and the
+    added ones, which sound over them.
+    """
+    chords = sorted((*gap.chords, *(span for span in fill.chords if span.added)),
+                    key=lambda span: (span.onset_quarter, span.added))
     shift: Json | None = None
     if fill.shift is not None:
         shift = {"landing_quarter": str(fill.shift.landing_quarter),
@@ -161,7 +167,7 @@ def fill_value(fill: Fill) -> Json:
         "device": fill.device,
         "level": fill.level,
         "notes": [note_value(note) for note in fill.notes],
-        "chords": [chord_value(span) for span in fill.chords],
+        "chords": [chord_value(span) for span in chords],
         "counts": fill.counts,
         "reasons": list(fill.reasons),
         "costs": dict(fill.costs),
@@ -197,12 +203,16 @@ def gaps_document(chorus: Chorus, options: Options, gaps: Iterable[Gap],
 
 def fills_document(chorus: Chorus, options: Options, gaps: Iterable[Gap], proposal: Proposal,
                    warnings: Iterable[str] = ()) -> Json:
-    """What ``fillwright fills --json`` prints; `empty` only where a family has nothing."""
-    document = gaps_document(chorus, options, gaps, warnings)
-    document["fills"] = [fill_value(fill) for fill in proposal.fills]
-    if proposal.empty:
-        document["empty"] = [empty_value(empty) for empty in proposal.empty]
-    return document
+    """What ``fillwright fills --json`` prints."""
+    gaps = tuple(gaps)
+    return {**gaps_document(chorus, options, gaps, warnings),
+            "fills": _fill_values(proposal.fills, gaps),
+            "empty": [empty_value(empty) for empty in proposal.empty]}
+
+
+def _fill_values(fills: Iterable[Fill], gaps: Iterable[Gap]) -> list[Json]:
+    by_number = {gap.number: gap for gap in gaps}
+    return [fill_value(fill, by_number[fill.gap]) for fill in fills]
 
 
 def arrangement_document(arrangement: Arrangement) -> Json:
@@ -213,7 +223,7 @@ def arrangement_document(arrangement: Arrangement) -> Json:
         "chords": [chord_value(span) for span in arrangement.chords],
         "melody": [_melody_value(note.onset_quarter, note) for note in chorus.melody],
         "gaps": [gap_value(gap, chorus) for gap in arrangement.gaps],
-        "fills": [fill_value(fill) for fill in arrangement.fills],
+        "fills": _fill_values(arrangement.fills, arrangement.gaps),
         "notes": [note_value(note) for note in arrangement.notes],
     }
 

@@ -75,7 +75,7 @@ def options(desk: Desk, number: int, family: str, count: int) -> dict[str, Any]:
 def one_fill(desk: Desk, number: int, fill: Fill, check: bool = False) -> dict[str, Any]:
     """A fill with its hand pictures, and if asked what the rules say of it."""
     gap = desk.gap(number)
-    value = {**fill_value(fill), "pictures": pictures_of(fill, gap)}
+    value = {**fill_value(fill, gap), "pictures": pictures_of(fill, gap)}
     for note, entry in zip(fill.notes, value["notes"], strict=True):
         entry["name"] = f"{note.pitch.note_name.pretty}{note.pitch.octave}"
         entry["beat"] = str(desk.chorus.beat_in_bar(note.onset_quarter))
