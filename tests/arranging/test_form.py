@@ -16,7 +16,7 @@ from fillwright.arranging.model import Arrangement
 from fillwright.arranging.sections import section_at, sections_of
 from fillwright.score.musicxml import to_musicxml
 from fillwright.sound.perform import perform
-from fillwright.tune.extend import twice
+from fillwright.tune.extend import second_chorus_quarter, twice
 
 
 def form(sections: dict[int, str], bars: int, tempo: int = 140, pickup: str = "0") -> Arrangement:
@@ -58,6 +58,16 @@ def test_phrases_are_counted_anew_in_a_second_chorus() -> None:
     chorus = twice(form({}, 12).chorus)
     assert [s.onset_quarter for s in sections_of(chorus)] == [0, 16, 32, 48, 64, 80]
     assert [s.contrast for s in sections_of(chorus)] == [False, True, False] * 2
+
+
+def test_a_second_chorus_counts_the_passes_of_each_bar_on() -> None:
+    chorus = form({}, 3).chorus
+    bars = [replace(bar, bar_index=index, number=str(index + 1), pass_number=count)
+            for bar, (index, count) in zip(chorus.bars, ((0, 1), (0, 2), (1, 1)), strict=True)]
+    again = twice(replace(chorus, bars=tuple(bars)))
+    assert [(bar.number, bar.pass_number) for bar in again.bars] == [
+        ("1", 1), ("1", 2), ("2", 1), ("1", 3), ("1", 4), ("2", 2)]
+    assert second_chorus_quarter(again) == chorus.length_quarter
 
 
 def test_a_pickup_belongs_to_the_first_section() -> None:

@@ -6,6 +6,7 @@ it. The chords are the turnarounds of common practice.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
 
@@ -124,15 +125,19 @@ def with_ending(chorus: Chorus, bars: int) -> Chorus:
 
 
 def twice(chorus: Chorus) -> Chorus:
-    """The chorus played two times; the second pickup falls into the first one's last bar."""
+    """The chorus played two times; the second pickup falls into the first one's last bar.
+
+    Passes are counted on: a bar played once in the chorus is passed the second time in the
+    second one, a repeated bar the third and fourth.
+    """
     pickup = _pickup_quarter(chorus)
     last = chorus.bars[-1]
     full = last.length_quarter >= last.meter.length_quarter
     overlap = pickup if full else Fraction(0)
     shift = chorus.length_quarter - overlap
-    passes = max(bar.pass_number for bar in chorus.bars)
+    passes = Counter(bar.bar_index for bar in chorus.bars)  # times each printed bar was played
     again = [replace(b, onset_quarter=b.onset_quarter + shift,
-                     pass_number=b.pass_number + passes)
+                     pass_number=b.pass_number + passes[b.bar_index])
              for b in (chorus.bars[1:] if pickup and full else chorus.bars)]
     start = chorus.melody[0].onset_quarter + shift
     first = tuple(replace(n, duration_quarter=min(n.end_quarter, start) - n.onset_quarter)
