@@ -19,6 +19,7 @@ from fillwright.score import (
     pages_to_pdf,
     render_score,
 )
+from fillwright.score.marks import tempo_words
 
 TUNES: dict[str, Callable[[], Arrangement]] = {
     "beginner": lambda: swing_tune("beginner"), "swing": swing_tune, "waltz": waltz,
@@ -80,6 +81,37 @@ def test_the_page_says_what_it_is(engraved: dict[str, Engraving]) -> None:
     for words in ("Paper Lanterns", "intermediate, medium hand", "Medium swing",
                   "scale motion, answered", "chord added by a fill", "A stretch that hurts"):
         assert words in text
+
+
+@pytest.mark.parametrize(("meter", "tempo", "feel", "words"), [
+    ("4/4", 66, "swing", "Ballad"), ("4/4", 140, "swing", "Medium swing"),
+    ("4/4", 240, "swing", "Fast swing"), ("4/4", 60, "straight", "Ballad, straight eighths"),
+    ("4/4", 136, "straight", "Medium, straight eighths"),
+    ("3/4", 80, "swing", "Slow jazz waltz"), ("3/4", 150, "swing", "Medium jazz waltz"),
+    ("3/4", 150, "straight", "Medium waltz, straight eighths"),
+    ("6/8", 60, "straight", "Ballad, straight eighths"),
+])
+def test_tempo_words(meter: str, tempo: int, feel: str, words: str) -> None:
+    beats = int(meter[0]) if meter != "6/8" else 3
+    chorus = chorus_of("Words", [(meter, 1)], "C", f"C5:{beats}", f"C:{beats}", tempo=tempo,
+                       feel=feel)
+    assert tempo_words(chorus) == words
+
+
+def test_tempo_words_stand_above_the_chords_at_the_left(engraved: dict[str, Engraving]) -> None:
+    for engraving in engraved.values():
+        page = etree.fromstring(engraving.pages[0].encode())
+        groups = {g.get("id"): g for g in page.iter("{*}g")}
+        tempo = groups["tempo0"].find("{*}text")
+        edges = [path.get("d", "").split()[0][1:] for g in page.iter("{*}g")
+                 if g.get("class") == "staff" for path in g.findall("{*}path")]
+        assert float(tempo.get("x")) == min(map(float, edges))
+        first = next(g for g in page.iter("{*}g") if g.get("class") == "system")
+        chords = [text for g in first.iter("{*}g") if g.get("class") == "harm"
+                  and not (g.get("id") or "").startswith(("tempo", "count"))
+                  for text in g.findall("{*}text")]
+        assert chords
+        assert all(float(tempo.get("y")) < float(text.get("y")) for text in chords)
 
 
 def test_pages_are_numbered_where_there_are_several() -> None:

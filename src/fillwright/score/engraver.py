@@ -22,6 +22,7 @@ from fillwright.score.labels import (
     centre_counts,
     give_dynamics_air,
     lower_counts,
+    tempo_to_the_left,
     write_labels,
 )
 from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress
@@ -129,6 +130,7 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     size = _TEXT_UNITS * style.unit * FONT_SHARE
     write_labels(pages, boxes_of(pages, music, size), names, size)
     for number, page in enumerate(pages, 1):
+        tempo_to_the_left(page)
         centre_counts(page, style.unit)
         lower_counts(page, size)
         give_dynamics_air(page, style.unit)

@@ -17,14 +17,15 @@ from lxml import etree
 
 from fillwright.score.obstacles import Area, areas_of, first_free_fall, first_free_rise
 
-__all__ = ["COUNT_ID", "FONT_SHARE", "LABEL_ID", "Box", "boxes_of", "centre_counts",
-           "text_width", "write_labels"]
+__all__ = ["COUNT_ID", "FONT_SHARE", "LABEL_ID", "TEMPO_ID", "Box", "boxes_of", "centre_counts",
+           "text_width", "tempo_to_the_left", "write_labels"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
 
 LABEL_ID = "gap"
 COUNT_ID = "count"
+TEMPO_ID = "tempo"
 FONT_SHARE = 0.8
 """Size of a label against other text."""
 LINE_SHARE = 1.05
@@ -162,6 +163,19 @@ def centre_counts(page: Element, unit: float) -> None:
                 text.set("x", f"{float(text.get('x', 0)) + _HEAD_UNITS * unit:.0f}")
 
 
+def tempo_to_the_left(page: Element) -> None:
+    """Set tempo words flush with the left end of their line of music."""
+    for system in page.iter(f"{_SVG}g"):
+        if system.get("class") != "system":
+            continue
+        lines = [float(path.get("d", "").split()[0][1:]) for path in system.iter(f"{_SVG}path")
+                 if _class_of(path.getparent()) == "staff"]
+        for group in system.iter(f"{_SVG}g"):
+            if group.get("id", "").startswith(TEMPO_ID) and lines:
+                for text in group.findall(f"{_SVG}text"):
+                    text.set("x", f"{min(lines):.0f}")
+
+
 def lower_counts(page: Element, size: float) -> None:
     """Lower a row of counts that stands beside a low note, with the whole row of its line.
 
@@ -205,6 +219,9 @@ def give_dynamics_air(page: Element, unit: float) -> None:
                                  f"scale({', '.join(scale)})")
 
 
+def _class_of(element: Element | None) -> str:
+    return "" if element is None else element.get("class") or ""
+
+
 def _is_dynamic(element: Element) -> bool:
-    parent = element.getparent()
-    return parent is not None and parent.get("class") == "dynam"
+    return _class_of(element.getparent()) == "dynam"

@@ -22,6 +22,9 @@ __all__ = ["Mark", "marks_of", "swing_ratio", "tempo_words"]
 
 Element = etree._Element
 
+_BALLAD_BPM, _FAST_BPM = 90, 180
+
+
 @dataclass(frozen=True, slots=True)
 class Mark:
     """A direction at a place of the chorus. `rank` orders marks of one place.
@@ -84,12 +87,21 @@ def _dynamics(arrangement: Arrangement) -> list[Mark]:
 
 
 def tempo_words(chorus: Chorus) -> str:
-    """The feel in words, by felt beats a minute (common practice)."""
+    """The feel in words, by felt beats a minute (common practice).
+
+    A tempo as slow as a ballad's is called one; three swung beats are a jazz waltz.
+    """
+    bpm = chorus.tempo_bpm
+    pace = "slow" if bpm < _BALLAD_BPM else "medium" if bpm < _FAST_BPM else "fast"
+    three = chorus.meter.beats == 3 and not chorus.meter.is_compound
     if chorus.feel != "swing":
-        return "Straight eighths"
-    if chorus.tempo_bpm < 90:
-        return "Slow swing"
-    return "Medium swing" if chorus.tempo_bpm < 180 else "Fast swing"
+        words = f"{pace} waltz, straight eighths" if three else (
+            "ballad, straight eighths" if pace == "slow" else f"{pace}, straight eighths")
+    elif three:
+        words = f"{pace} jazz waltz"
+    else:
+        words = "ballad" if pace == "slow" else f"{pace} swing"
+    return words.capitalize()
 
 
 def swing_ratio(chorus: Chorus) -> tuple[int, int] | None:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from fillwright.score.labels import COUNT_ID, LABEL_ID, text_width
+from fillwright.score.labels import COUNT_ID, LABEL_ID, TEMPO_ID, text_width
 
 __all__ = ["Heading", "add_breaks", "choose_breaks", "dress"]
 
@@ -26,7 +26,7 @@ _ID = "{http://www.w3.org/XML/1998/namespace}id"
 
 _LONG_NAME = 30
 _TITLE_PERCENT = 180
-_CHORD_ROW, _LABEL_ROW, _COUNT_ROW = "1", "2", "3"
+_CHORD_ROW, _LABEL_ROW, _COUNT_ROW, _TEMPO_ROW = "1", "2", "3", "4"
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +77,25 @@ def _rows(measure: Element, names: dict[str, str], counts: Iterator[int]) -> Non
             for rend in rends[1:]:
                 direction.remove(rend)
     _stack_fingers(measure)
-    for tempo in measure.findall(f"{_M}tempo"):
+    for place, tempo in enumerate(measure.findall(f"{_M}tempo")):
         rends = tempo.findall(f"{_M}rend")
         if len(rends) > 1:
             rends[0].tail = "\u00a0\u00a0 " + (rends[0].tail or "").strip()
+        _above_chords(tempo, place)
+
+
+def _above_chords(tempo: Element, place: int) -> None:
+    """Tempo words in a row of their own above the chord symbols, as on a lead sheet: the
+    engraver would set them between the symbols and the staff."""
+    score_def = next(tempo.getroottree().getroot().iter(f"{_M}scoreDef"))
+    speed = tempo.get("midi.bpm")
+    if speed is not None and score_def.get("midi.bpm") is None:
+        score_def.set("midi.bpm", speed)  # for the timemap
+    for name in ("midi.bpm", "mm", "mm.unit", "mm.dots"):
+        tempo.attrib.pop(name, "")
+    tempo.tag = f"{_M}harm"
+    tempo.set("n", _TEMPO_ROW)
+    tempo.set(_ID, f"{TEMPO_ID}{place}")
 
 
 def _name_on_page(device: str) -> str:
