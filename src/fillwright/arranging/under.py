@@ -97,7 +97,7 @@ def _states(note: SoundingNote, harmony: Harmony, left: Sequence[int], most: int
     root = flat_nine_root(harmony)
     pool: list[Pitch] = []
     for degree in harmony.tones + tuple(d for d in harmony.tensions if d in ("9", "13", "b9")):
-        name = harmony.symbol.name_of(degree)
+        name = harmony.symbol.voiced_name_of(degree)
         pitch = nearest_pitch(name, note.midi - 6)
         low, high = pitch.midi, note.midi
         if 3 <= high - low <= 12 and not rub(low, high, root, root is not None):

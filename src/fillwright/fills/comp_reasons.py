@@ -129,7 +129,8 @@ def _special_sentence(context: GapContext, texture: Texture, plan: Plan, found: 
     if texture.place in ("rising", "falling") and len(found.right) > 1:
         word = "climbs" if texture.place == "rising" else "comes down"
         first, last = found.right[0].pitches[-1], found.right[-1].pitches[-1]
-        return f"The top {word} from {_octave(first)} to {_octave(last)}."
+        return (f"The top {word} {_interval(first, last)}, {first.note_name.pretty} to "
+                f"{last.note_name.pretty}.")
     if texture.mode == "bass":
         row = [v.pitches[0].note_name.pretty for v in found.left]
         landing = context.gap.landing_chord
@@ -153,8 +154,13 @@ def _special_sentence(context: GapContext, texture: Texture, plan: Plan, found: 
     return ""
 
 
-def _octave(pitch: Pitch) -> str:
-    return f"{pitch.note_name.pretty}{pitch.octave}"
+_SIZES = ("", "a second", "a third", "a fourth", "a fifth", "a sixth", "a seventh", "an octave",
+          "a ninth", "a tenth", "an eleventh", "a twelfth", "more than a twelfth")
+
+
+def _interval(one: Pitch, other: Pitch) -> str:
+    """How far apart two pitches are written, in words."""
+    return _SIZES[min(abs(one.staff_position - other.staff_position), len(_SIZES) - 1)]
 
 
 def _guide_sentence(context: GapContext, plan: Plan, found: Found) -> str:

@@ -69,7 +69,7 @@ WEIGHTS = MappingProxyType({
     "melody doubled": 2,    # the held note's tone again below it while it sounds
     "under the melody": 2,  # semitone nearer than a minor third to the held note
     "struck through": 4,    # the melody note struck again when the hand has left it
-    "hole": 2,              # semitone beyond a tenth between the hands
+    "hole": 3,              # semitone beyond a tenth between the hands, nothing sounding there
     "low intervals": 2,     # semitone below the strict low interval limits
     "second inside": 1,     # a half step inside a right-hand voicing
     "landing": 1,           # semitone of the top voice beyond a fourth from the landing note
@@ -77,6 +77,10 @@ WEIGHTS = MappingProxyType({
 
 WALKS = ("walk", "walk root", "walk tenth", "walk tenth root")
 """Families of a left hand that walks."""
+
+WIDEST_HOLE = 22
+"""Semitones between neighbouring keys that are never left empty: two octaves, less a little
+(common practice)."""
 
 NO_HELD = -1
 """Stands for the held note where it does not sound."""
@@ -401,8 +405,10 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: str, size: str,
             if midis[-1] < held:
                 terms["under the melody"] = WEIGHTS["under the melody"] * max(
                     3 - (held - midis[-1]), 0)
-        if left:
-            terms["hole"] = WEIGHTS["hole"] * max(midis[0] - left[-1] - 16, 0)
+        below = max([*left, *((held,) if NO_HELD < held < midis[0] else ())], default=midis[0])
+        if midis[0] - below >= WIDEST_HOLE:
+            continue
+        terms["hole"] = WEIGHTS["hole"] * max(midis[0] - below - 16, 0)
         states.append(voicing)
         costs.append(terms)
     return States(states, costs) if states else None

@@ -3,7 +3,7 @@
 A `Voicing` is what is struck; a `ChordSymbol` is what is named. Every voicing given out
 here can be played by the hand it is meant for, holds no minor ninth except a flat nine
 over a dominant's root, and does not lie so low that it is mud. The spelling is the
-chord's: a flat nine over G7 is A flat.
+chord's, by degree (`ChordSymbol.voiced_name_of`): a flat nine over G7 is A flat.
 """
 
 from __future__ import annotations
@@ -128,14 +128,7 @@ def _name(harmony: Harmony, degree: str) -> NoteName:
     if degree == "bass":
         bass = harmony.symbol.bass
         return harmony.root if bass is None else bass
-    if degree == "#9":
-        # Over E7 nobody writes F double sharp, and in C minor nobody A sharp over G7: where
-        # the minor third's name is plainer or the key's own, it is used.
-        sharp, third = harmony.symbol.name_of("#9"), harmony.symbol.name_of("b3")
-        if abs(sharp.alter) > 1 or third in harmony.key.scale:
-            return third
-        return sharp
-    return harmony.symbol.name_of(degree)
+    return harmony.symbol.voiced_name_of(degree)
 
 
 class _Speller:

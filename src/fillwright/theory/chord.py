@@ -150,17 +150,34 @@ class ChordSymbol:
     def name_of(self, degree: str) -> NoteName:
         """The note name of a degree over this root; raises ValueError for N.C.
 
-        A double accidental is respelled, as players write it: the diminished seventh over
-        E flat is C.
+        The letter is the degree's own, double flats and sharps included: the flat nine over
+        G flat is A double flat. Only in a diminished chord double accidentals are respelled,
+        as players write it: the diminished seventh over E flat is C.
 
         >>> str(ChordSymbol.of("G", "dominant").name_of("b9"))
         'Ab'
+        >>> str(ChordSymbol.of("Gb", "dominant").name_of("b9"))
+        'Abb'
         >>> str(ChordSymbol.of("Eb", "diminished-seventh").name_of("bb7"))
         'C'
         """
         if self.root is None:
             raise ValueError("N.C. has no degrees")
-        return easy_name(self.root + degree_interval(degree))
+        name = self.root + degree_interval(degree)
+        return easy_name(name) if self.quality == "diminished" else name
+
+    def voiced_name_of(self, degree: str) -> NoteName:
+        """The name of a degree in a chord that is struck: `name_of`, but a dominant's sharp nine
+        over its major third is written as the minor third.
+
+        It stands on the flat seventh's side of the line of fifths: E, B flat, E flat over C7,
+        a plain triad with C and G where it belongs to one (common practice).
+
+        >>> str(ChordSymbol.of("C", "dominant", "#9").voiced_name_of("#9"))
+        'Eb'
+        """
+        minor = degree == "#9" and "3" in self.degrees
+        return self.name_of("b3" if minor else degree)
 
     @property
     def pitch_classes(self) -> tuple[int, ...]:

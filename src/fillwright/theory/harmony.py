@@ -16,7 +16,7 @@ from types import MappingProxyType
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class, sort_degrees
 from fillwright.theory.key import Key
 from fillwright.theory.local_key import local_keys
-from fillwright.theory.pitch import NoteName
+from fillwright.theory.pitch import NoteName, easy_name
 
 __all__ = ["CHORD_SCALES", "ChordScale", "Harmony", "analyse", "chord_scale", "harmony_of"]
 
@@ -146,7 +146,7 @@ class Harmony:
             return self.symbol.name_of(degree)
         relative = self.symbol.relative(pitch_class)
         fallback = _FALLBACK_MINOR if "b3" in self.tones else _FALLBACK_MAJOR
-        return self.symbol.name_of(fallback[relative])
+        return easy_name(self.symbol.name_of(fallback[relative]))
 
 
 _FALLBACK_MAJOR = ("1", "b9", "9", "#9", "3", "11", "#11", "5", "b13", "13", "b7", "7")
