@@ -163,8 +163,12 @@ MOVES: tuple[Move, ...] = _rows(
     # --- IV and IV minor ----------------------------------------------------------------------
     ("IV minor", "4:m6", "goal", "goal major, goal tonic", _B, 2, -6, "smooth",
      "{x} is the minor IV of {goal}: {guides}."),
-    ("IV, then IV minor", "4:maj7 4:m6", "goal", "goal major", _B, 3, -12, "inner line",
-     "{x} and {y} lead into {goal}: the third of {x} falls by half steps ({inner})."),
+    ("IV, then IV minor", "4:maj7 4:m6", "goal", "goal major, not here its V", _B, 3, -12,
+     "inner line", "{x} and {y} lead into {goal}: the third of {x} falls by half steps "
+     "({inner})."),
+    ("IV, then IV minor", "4:maj7 4:m6", "goal", "goal major, here its V", _B, 3, 4,
+     "inner line", "{x} and {y} put off the step from {here} to {goal}: the third of {x} falls "
+     "by half steps ({inner})."),
     ("IV and back", "4:maj7", "goal", "same, goal major", _B, 2, 0, "smooth",
      "{x} is the neighbour on the fourth degree, with {shared} in common: {leads}."),
     ("IV and back", "4:m7", "goal", "same, goal minor", _B, 2, 0, "smooth",
@@ -277,17 +281,24 @@ MOVES: tuple[Move, ...] = _rows(
      "{x} is {here} with its third in the bass, a half step under {goal}: the bass leads in "
      "({bass})."),
     # --- suspensions --------------------------------------------------------------------------
-    ("sus delay", "1:9sus4", "here", "delay, here dominant", _B, 2, 16, "smooth",
-     "{x} is the II over the root of {here}: it holds the third back, and then {third} falls "
-     "into it."),
-    ("sus delay", "1:9sus4", "goal", "goal dominant, not same", _B, 2, 36, "common top",
+    ("sus delay", "1:9sus4", "here",
+     "delay, here dominant, not here sus, not here inverted, goal fifth below", _B, 2, 16,
+     "smooth", "{x} is the II over the root of {here}: it holds the third back, and then {third} "
+     "falls into it."),
+    ("sus delay", "1:9sus4", "here",
+     "delay, here dominant, not here sus, not here inverted, not goal fifth below", _B, 2, 28,
+     "smooth", "{x} is the II over the root of {here}: it holds the third back, and then {third} "
+     "falls into it."),
+    ("sus delay", "1:9sus4", "goal",
+     "goal dominant, not goal sus, not goal inverted, not same", _B, 2, 36, "common top",
      "{x} is the II over the root of {goal}: the root is there early, the third waits for the "
      "coming chord."),
-    ("sus delay", "1:9sus4", "here", "instead, here dominant, goal same root", _B, 1, 30,
+    ("sus delay", "1:9sus4", "here",
+     "instead, here dominant, goal same root, not here sus, not goal sus", _B, 1, 30,
      "common top", "{x} takes the place of {here}, which comes when the melody comes back: the "
      "third waits until then."),
     ("tritone substitute in place of the dominant", "b5:7", "here",
-     "instead, here dominant, goal fifth below", _I, 1, 12, "parallel",
+     "instead, here dominant, not here sus, goal fifth below", _I, 1, 12, "parallel",
      "{x} takes the place of {here}, a tritone away: they share {shared_here}, and the bass steps "
      "down a half step to {goal}."),
     # --- approach by half step --------------------------------------------------------------
@@ -322,8 +333,8 @@ MOVES: tuple[Move, ...] = _rows(
      "{x} stands for {here}: {tones} are its own; {leads}."),
     ("chord standing for the written one", "b3:maj7", "here", "here minor", _I, 2, -1, "smooth",
      "{x} stands for {here}: {tones} are its own; {leads}."),
-    ("chord standing for the written one", "3:m7b5", "here", "here dominant", _I, 2, -1,
-     "smooth", "{x} is the upper part of {here} with a ninth: {tones} are its own; {leads}."),
+    ("chord standing for the written one", "3:m7b5", "here", "here dominant, not here sus", _I,
+     2, -1, "smooth", "{x} is the upper part of {here} with a ninth: {tones} are its own; {leads}."),
     # --- moving inner line ------------------------------------------------------------------
     ("moving inner line", "1:m(maj7) 1:m7 1:m6", "here", "here minor", _I, 4, 24, "inner line",
      "Over {here} one voice falls by half steps from the root ({inner}); the rest stays."),
@@ -373,7 +384,8 @@ MOVES: tuple[Move, ...] = _rows(
      "{x} over the root of {here}: the bass stays; {leads}."),
     ("pedal point", "4:m6@1", "here", "here major, same, here tonic", _I, 2, 4, "pedal",
      "{x} over the root of {here}: the bass stays, the minor IV steps home."),
-    ("pedal point", "4:maj7@1 1:7", "here", "here dominant", _A, 3, 20, "pedal",
+    ("pedal point", "4:maj7@1 1:7", "here", "here dominant, not here sus", _A, 3, 20,
+     "pedal",
      "{x} moves over the root of {here}, which stays in the bass."),
     ("delayed ending", "4:m6@1", "here", "delay, here major, here tonic, ending", _B, 2, -2,
      "pedal", "{x} holds the ending back over the same bass: the minor IV, then home."),
@@ -417,14 +429,14 @@ MOVES: tuple[Move, ...] = _rows(
          "{x} belongs to {key} and parts the II from its V: {leads}."))],
     # --- colour only ----------------------------------------------------------------------------
     ("colour change: sus, 13, altered", "1:9sus4 1:13 1:7alt", "here",
-     "delay, colour, here dominant, goal fifth below", _A, 3, 40, "inner line",
+     "delay, colour, here dominant, not here sus, goal fifth below", _A, 3, 40, "inner line",
      "Only the colour of {here} changes, from {x} to {y}: a line of half steps ({inner})."),
     ("colour change: sus, then altered", "1:9sus4 1:7alt", "here",
-     "delay, colour, here dominant, goal fifth below", _I, 2, 42, "inner line",
+     "delay, colour, here dominant, not here sus, goal fifth below", _I, 2, 42, "inner line",
      "Only the colour of {here} changes: the third is held back, then the tensions lead into "
      "{goal}."),
     ("colour change: 13, then flat 13", "1:13 1:7b13", "here",
-     "delay, colour, here dominant, goal fifth below", _I, 2, 42, "inner line",
+     "delay, colour, here dominant, not here sus, goal fifth below", _I, 2, 42, "inner line",
      "Only the colour of {here} changes: the thirteenth falls by half steps into {goal}."),
     ("colour change: major seventh, then sixth", "1:maj7 1:6", "here",
      "delay, colour, here major", _B, 2, 46, "inner line",

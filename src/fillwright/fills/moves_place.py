@@ -18,7 +18,7 @@ from fillwright.fills.moves import MOVES, Move
 from fillwright.fills.moves_function import Chord, follow_cost, letter
 from fillwright.fills.moves_words import Words, inner_line, is_two, leads, sentence
 from fillwright.hands.model import LEVELS
-from fillwright.theory.chord import ChordSymbol
+from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 from fillwright.theory.chordtext import parse_suffix
 from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.key import Key
@@ -47,6 +47,18 @@ class Place:
     def key(self) -> Key:
         """The local key of the chord here."""
         return self.here.key
+
+    @property
+    def collection(self) -> Key:
+        """The key whose scale chords on the way are taken from: the local key, or the minor key
+        on its tonic where both chords have notes of that one instead (a II V through the back
+        door)."""
+        if self.key.mode == "minor":
+            return self.key
+        here, goal = _steps(self.here, self.key), _steps(self.goal, self.key)
+        if any(here.get(step) == goal.get(step) == {-1} for step in _LOWERED):
+            return Key.of(self.key.tonic, "minor")
+        return self.key
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +154,11 @@ def _bass_motion(place: Place) -> int:
     return (_low(place.goal) - _low(place.here)) % 12
 
 
+def _is_sus(harmony: Harmony) -> bool:
+    """Whether a dominant is printed without its third, which then cannot be held back."""
+    return letter(harmony) == "7" and "3" not in harmony.tones
+
+
 def _takes_six(place: Place) -> bool:
     here = place.here
     return letter(here) == "M" and here.takes((here.root.pitch_class + 9) % 12)
@@ -173,6 +190,9 @@ CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
     "here minor": _quality("here", "m"),
     "here dominant": _quality("here", "7"),
     "here stable": lambda p: letter(p.here) in "Mm",
+    "here sus": lambda p: _is_sus(p.here),
+    "goal sus": lambda p: _is_sus(p.goal),
+    "here inverted": lambda p: _low(p.here) != p.here.root.pitch_class,
     "here tonic": lambda p: _is_tonic(p.here, p.key),
     "here six": _takes_six,
     "goal major": _quality("goal", "M"),
@@ -264,7 +284,11 @@ def _diatonic(key: Key, place: int) -> ChordSymbol:
 def _expand(move: Move, place: Place) -> list[tuple[ChordSymbol, ...]]:
     """The chords a pattern stands for; several rows of chords for "*"."""
     if move.pattern.startswith("*"):
-        return [(_diatonic(place.key, int(step) - 1),) for step in move.pattern[1:].split()]
+        key, steps = place.collection, move.pattern[1:].split()
+        rows: list[tuple[ChordSymbol, ...]] = [(_diatonic(key, int(step) - 1),) for step in steps]
+        if key.mode == "minor" and "1" in steps:  # its sixth may be foreign to the place
+            rows.append((chord_at(key.tonic, "m7"),))
+        return rows
     anchor = {"goal": place.goal.root, "here": place.here.root,
               "key": place.key.tonic,
               "bass": place.goal.symbol.lowest or place.goal.root}[move.anchor]
@@ -292,9 +316,54 @@ def _expand(move: Move, place: Place) -> list[tuple[ChordSymbol, ...]]:
     return [tuple(symbols)]
 
 
-def _harmonies(symbols: tuple[ChordSymbol, ...], place: Place) -> tuple[Harmony, ...]:
+def _from_scale(move: Move) -> bool:
+    """Whether a row takes its chords from the scale of a key."""
+    return move.pattern[0] in "*+-"
+
+
+_ROOT_STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
+_RAISED = MappingProxyType({1: 0, 8: 4})
+"""The step of the scale a root so many semitones above the tonic stands on; a diminished chord
+stands on a raised one."""
+_LOWERED = (2, 5, 6)
+"""The steps on which a minor key differs from the major key on its tonic."""
+
+
+def _steps(harmony: Harmony, key: Key) -> dict[int, set[int]]:
+    """The notes of a chord as steps of a scale, 0 to 6, and their alterations: the same in every
+    key, however a key has to be spelled."""
+    above = (harmony.root.pitch_class - key.tonic.pitch_class) % 12
+    root = _RAISED.get(above, _ROOT_STEPS[above]) if letter(harmony) in "oh" else (
+        _ROOT_STEPS[above])
+    found: dict[int, set[int]] = {}
+    for degree in harmony.tones:
+        step = (root + int(degree.lstrip("b#")) - 1) % 7
+        by = harmony.root.pitch_class + degree_pitch_class(degree) - key.scale[step].pitch_class
+        found.setdefault(step, set()).add((by + 6) % 12 - 6)
+    return found
+
+
+def _contradicts(chord: Harmony, place: Place) -> bool:
+    """Whether a chord of the scale has a note that both its neighbours have otherwise, as the E
+    of G6 between Cm7 and F7; or one outside the signature that one of them has otherwise.
+
+    A chord on the way belongs to the collection of its neighbours (common practice).
+    """
+    key = place.collection
+    sides = (_steps(place.here, key), _steps(place.goal, key))
+    for step, alters in _steps(chord, key).items():
+        for alter in alters:
+            against = sum(alter not in side.get(step, {alter}) for side in sides)
+            shared = any(alter in side.get(step, ()) for side in sides)
+            if against == 2 or (against and not shared and alter):
+                return True
+    return False
+
+
+def _harmonies(symbols: tuple[ChordSymbol, ...], place: Place, key: Key
+               ) -> tuple[Harmony, ...]:
     row = [*symbols, place.goal.symbol]
-    return tuple(harmony_of(symbol, place.key, following)
+    return tuple(harmony_of(symbol, key, following)
                  for symbol, following in pairwise(row))
 
 
@@ -324,7 +393,7 @@ def _path_cost(chords: list[Chord], place: Place, to_goal: bool) -> int:
         return plain if own is None else min(plain, follow_cost(*step, own) + _TONICIZED)
 
     return min(round(2 * sum(cost(step, key) for step in steps) / len(steps))
-               for key in (place.here.key, place.goal.key))
+               for key in dict.fromkeys((place.here.key, place.goal.key, place.collection)))
 
 
 @lru_cache(maxsize=4096)
@@ -371,13 +440,14 @@ def _diminished_undone(first: Harmony, place: Place) -> bool:
 
 def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: int | None
             ) -> Option | None:
-    chords = _harmonies(symbols, place)
+    key = place.collection if move.pattern.startswith("*") else place.key
+    chords = _harmonies(symbols, place, key)
     if melody is not None:
         symbols = tuple(
             chord_at(h.root, "6", h.symbol.bass)
             if h.symbol.suffix == "maj7" and h.root.pitch_class == melody else h.symbol
             for h in chords)
-        chords = _harmonies(symbols, place)
+        chords = _harmonies(symbols, place, key)
     if not (move.delay or move.instead or move.motion == "inner line"):
         # where the written chord comes back on the way, it comes as it is written
         chords = (chords[0], *(place.here if disguised(h, place.here) else h
@@ -392,10 +462,12 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
             return None
         if disguised(chords[-1], place.goal):
             return None
-        if disguised(chords[0], place.here) and (
+        if (row[0] == here and _low(chords[0]) == _low(place.here)) and (
                 move.motion != "inner line" or chords[0].symbol == place.here.symbol):
-            return None
+            return None  # a sus chord that takes its third is no new chord either
         if _diminished_undone(chords[0], place):
+            return None
+        if _from_scale(move) and any(_contradicts(chord, place) for chord in chords):
             return None
         if move.device.startswith("chord standing") and (
                 chords[0].symbol.pitch_classes == place.here.symbol.pitch_classes):
@@ -421,7 +493,7 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
             h.takes(melody) for h in chords):
         return None  # the note on top has to belong to all of them
     own = len(row) == 1 and row[0] in place.own and not (move.delay or move.instead)
-    words = Words(place.here, place.goal, chords, how or "", place.key, move.delay,
+    words = Words(place.here, place.goal, chords, how or "", key, move.delay,
                   None if melody is None else place.here.spell(melody))
     line = inner_line(words) if "{inner}" in move.reason else ()
     said = sentence(move.reason, words)

@@ -38,7 +38,7 @@ WEIGHTS = MappingProxyType({
     "doubling": 3,         # a tone other than the root in both hands
     "register": 1,         # place in the voicing lists, which stand best register first
     "high bass": 1,        # semitone of the lowest key above G3
-    "third left out": 16,  # a shell that leaves the third to the ear
+    "third left out": 80,  # a shell that leaves the third to the ear, where there is another
     "seventh left out": 8,  # or the seventh
     "thin": 4,             # a right hand that rests while it could play
     "colour": 2,           # a tension left out that the level would play

@@ -22,7 +22,7 @@ from fillwright.fills.moves_function import letter, melody_cost
 from fillwright.fills.moves_place import Option, Place, disguised, options, own_ways
 from fillwright.fills.moves_words import common_tones
 from fillwright.fills.reharm_time import Slots, best_number, slots
-from fillwright.lattice import k_best_paths
+from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.theory.harmony import Harmony
 
 __all__ = ["WEIGHTS", "Event", "Plan", "held_plan", "plans", "under_pedal"]
@@ -145,15 +145,27 @@ class _State:
 
 def _place(context: GapContext, index: int) -> tuple[Place, Fraction, bool]:
     """The place after written chord `index`, where it ends, and whether it must come home
-    inside the gap because nothing follows."""
+    inside the gap because nothing follows: the tune is over, or no chord is printed there."""
     span = context.spans[index]
     if index + 1 < len(context.spans):
         following = context.spans[index + 1]
         return _between(context, span.harmony, following.harmony), following.onset_quarter, False
     landing = context.gap.landing_harmony
-    if context.gap.landing is None:
-        return Place(span.harmony, span.harmony, True), context.end_quarter, True
-    return _between(context, span.harmony, landing or span.harmony), context.end_quarter, False
+    if context.gap.landing is None or landing is None:
+        return (Place(span.harmony, span.harmony, context.gap.landing is None),
+                _last_end(context), True)
+    return _between(context, span.harmony, landing), context.end_quarter, False
+
+
+def _last_end(context: GapContext) -> Fraction:
+    """Where the last chord of the gap ends: before a printed N.C., else with the gap."""
+    end = context.end_quarter
+    for chord, harmony in zip(reversed(context.gap.chords), reversed(context.gap.harmonies),
+                              strict=True):
+        if harmony is not None:
+            break
+        end = chord.onset_quarter
+    return end if context.closing is None else context.end_quarter
 
 
 def _between(context: GapContext, here: Harmony, goal: Harmony) -> Place:
@@ -222,8 +234,9 @@ def _at_once(option: Option, start: Fraction, end: Fraction, home: bool, context
     """The events of a move that begins with the gap, where the melody note does not belong to
     the written chord and would rub it."""
     move = option.move
-    if home or move.delay or move.instead or move.colour or move.motion in ("pedal", "thirds"):
-        return []
+    if (home or move.delay or move.instead or move.colour or move.motion in ("pedal", "thirds")
+            or "{bass}" in move.reason or "{inner}" in move.reason):
+        return []  # the chord here would be a part of what is said, and does not sound
     row: list[tuple[Harmony, Option | None]] = [(h, option) for h in option.chords]
     return [(_events(row, (start, *chosen.onsets), end), chosen)
             for chosen in slots(len(row) - 1, start, end, context)]
@@ -293,8 +306,7 @@ def plans(context: GapContext, count: int) -> tuple[Plan, ...]:
     sizes = [len(layer) for layer in layers]
     local = [{"plan": np.array([s.total for s in layer], dtype=np.int64)} for layer in layers]
     steps = [{"second device": np.array(
-        [[WEIGHTS["second device"] * (a.option is not None and b.option is not None)
-          for b in after] for a in before], dtype=np.int64)}
+        [[_second_cost(a, b) for b in after] for a in before], dtype=np.int64)}
         for before, after in pairwise(layers)]
     found = []
     for path in k_best_paths(sizes, local, steps, k=count):
@@ -306,6 +318,20 @@ def plans(context: GapContext, count: int) -> tuple[Plan, ...]:
         if plan is not None:
             found.append(plan)
     return tuple(sorted(found, key=lambda p: p.total))
+
+
+def _second_cost(before: _State, after: _State) -> int:
+    """What a move costs after another; and no move leads to a written chord in whose place
+    another one sounds. Another colour of it will do where only its bass is spoken of."""
+    if before.option is None or after.option is None:
+        return 0
+    if after.events[0].added:
+        move, chord = after.option.move, after.option.chords[0]
+        said = before.option.move.reason
+        if not move.colour or chord.symbol.bass is not None or "{dominant}" not in said or (
+                "{guides}" in said):
+            return FORBIDDEN
+    return WEIGHTS["second device"]
 
 
 def _plan(context: GapContext, chosen: list[_State], taken: tuple[Option, ...]) -> Plan | None:

@@ -54,16 +54,16 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], level: str) -> bo
 
 
 def crowded(midis: Sequence[int], root: int, third: int | None) -> bool:
-    """Keys too close: a low second, a cluster below A3, a flat nine right on the root or a
-    sharp nine right under the third.
+    """Keys too close: a low second, a cluster below A3, a half step beside the root (a flat nine
+    right on it, a major seventh right under its double) or a sharp nine right under the third.
 
     midis         ascending
-    root, third   pitch classes of a dominant's root and third, -1 and None for others
+    root, third   pitch classes of the root, and of the major third or None
     """
     for low, high in pairwise(midis):
         if low < _SECOND_BELOW.get(high - low, 0):
             return True
-        if high - low == 1 and (low % 12 == root or high % 12 == third):
+        if high - low == 1 and (root in (low % 12, high % 12) or high % 12 == third):
             return True
     return any(high - low <= _CLUSTER_SPAN and low < _CLUSTER_BELOW
                for low, high in zip(midis, midis[_CLUSTER_KEYS - 1:], strict=False))
