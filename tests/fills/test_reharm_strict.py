@@ -352,15 +352,20 @@ def test_nothing_plain_comes_before_a_chord_turns_minor() -> None:
     assert "comes before A♭maj7 turns into A♭m7" in tonic("Abm7").reason
 
 
-def test_a_key_keeps_its_name() -> None:
-    """E of C7, then the seventh of G flat 7: not E and F flat on one key."""
+def test_chord_tones_are_named_by_degree() -> None:
+    """The seventh of G flat 7 is F flat, even where C7 had the same key as its E; never two
+    names for a key in one chord."""
     context = gap_of("Eb5 4, C5 4", "C7#9 4, Fm7 4", level="advanced", key="Eb")
+    seen = 0
     for fill in offered(context, 12):
-        names: dict[int, set[str]] = {}
-        for note in fill.notes:
-            names.setdefault(note.midi, set()).add(str(note.pitch)[:2])
-        for midi, found in names.items():
-            assert not {"Fb", "E" + str(midi // 12 - 1)} <= found
+        for chord in fill.chords:
+            if str(chord.symbol.root) != "Gb" or chord.symbol.quality != "dominant":
+                continue
+            seen += 1
+            names = {str(n.pitch.note_name) for n in fill.notes
+                     if chord.onset_quarter <= n.onset_quarter < chord.end_quarter}
+            assert "E" not in names and "Fb" in names
+    assert seen
 
 
 def test_no_sentence_speaks_of_all_voices() -> None:

@@ -12,7 +12,8 @@ from heapq import heappop, heappush
 from types import MappingProxyType
 
 from fillwright.fills.build import Refusal, finish
-from fillwright.fills.comp_colours import altered_context
+from fillwright.fills.comp_colours import altered_context, sung_context
+from fillwright.fills.comp_ideas import Heard, heard, unlike
 from fillwright.fills.comp_names import texture_name
 from fillwright.fills.comp_plain import is_plain_song, plain_context
 from fillwright.fills.comp_plan import (
@@ -43,8 +44,18 @@ from fillwright.theory.pitch import Pitch
 
 __all__ = ["propose_comp"]
 
-ROUNDS = 8
+ROUNDS = 12
 """Rhythms tried for each texture, one a round, until enough ideas are found."""
+
+BEST = 8
+"""The best rhythms of a texture, which take turns; others come after them."""
+
+FAR = 24
+"""How much dearer than the best an option may be and still be taken as it comes (design
+choice); dearer ones come last, and only until there are `ENOUGH`."""
+
+ENOUGH = 6
+"""Options of a gap after which nothing far from the best is offered."""
 
 ITS_TURN = 16
 """How much dearer than others the rare texture whose turn it is may be and still be taken
@@ -93,6 +104,7 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
         context = plain_context(context)
     elif context.level == "advanced":
         context = altered_context(context)
+    context = sung_context(context)
     setting = setting_of(context)
     style = setting.frame.style
     holds = context.gap.held is not None
@@ -102,6 +114,7 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
     favourite = in_turn(textures, context.turn)
     choices = {t: rhythms_for(setting, t) for t in textures}
     taken: list[tuple[int, Fill]] = []
+    ideas: list[Heard] = []
     tried: set[tuple[str, Rhythm]] = set()
     late: list[_Cell] = []  # stand back until nothing better is left
     for turn in range(ROUNDS):
@@ -111,22 +124,38 @@ def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
             if not rhythms:
                 continue
             # neighbouring textures start with different rhythms, so that ideas differ
-            rhythm = rhythms[(turn + place) % min(len(rhythms), ROUNDS)]
+            rhythm = rhythms[(turn + place) % min(len(rhythms), BEST) if turn < BEST
+                             else turn % len(rhythms)]
             if (texture.name, rhythm) in tried:
                 continue
             tried.add((texture.name, rhythm))
             sketches.append(_Sketch(texture, rhythm,
                                     ITS_TURN if texture.name == favourite else 0))
-        for cell in _cheapest_first(setting, sketches, late, last=turn == ROUNDS - 1):
-            draft = _draft(context, cell)
+        last = turn == ROUNDS - 1
+        for cell in _cheapest_first(setting, sketches, late, last=last):
+            far = FAR + ITS_TURN * (cell.texture.name == favourite)
+            if taken and cell.total > min(cost for cost, _ in taken) + far:
+                if not last:
+                    late.append(cell)
+                    continue
+                if len(taken) >= ENOUGH:
+                    break
             name = texture_name(cell.texture, cell.plan, cell.found)
+            if not last and any(name == idea.name for idea in ideas):
+                late.append(cell)  # other textures first
+                continue
+            draft = _draft(context, cell)
             if {draft.device, name} & context.without:
                 continue
             if any(draft.idea.differences(fill.idea) < 2 for _, fill in taken):
                 continue
+            idea = heard(draft.notes, name)
+            if not all(unlike(idea, other) for other in ideas):
+                continue
             fill = finish(context, draft)
             if not isinstance(fill, Refusal):
                 taken.append((fill.total_cost, fill))
+                ideas.append(idea)
             if len(taken) >= count:
                 break
         if len(taken) >= count:

@@ -16,7 +16,7 @@ from fillwright.theory.chord import degree_number, degree_pitch_class, sort_degr
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import SoundingNote
 
-__all__ = ["altered_by_choice", "altered_context", "may_be_altered"]
+__all__ = ["altered_by_choice", "altered_context", "may_be_altered", "sung_context"]
 
 _QUARRELS = (("b9", ("9",)), ("#9", ("9",)), ("b13", ("13", "5")))
 """An alteration and the degrees of the melody that forbid it."""
@@ -61,6 +61,36 @@ def _sung(context: GapContext, span: Span) -> frozenset[int]:
         return note.onset_quarter < span.end_quarter and note.end_quarter > start
 
     return frozenset(note.pitch.pitch_class for note in context.phrase if over(note))
+
+
+_SUNG = {1: ("b9", "9"), 3: ("#9", "9"), 8: ("b13", "13")}
+"""Semitones of a held note above a dominant's root: what it makes of the chord, and the
+natural colour that gives way to it."""
+
+
+def sung_context(context: GapContext) -> GapContext:
+    """The gap with the dominants that the held note itself alters: a D7 printed under a held
+    E flat is played as D7 with a flat nine, whatever its scale would be (common practice)."""
+    held = context.gap.held
+    if held is None:
+        return context
+    stops = min(held.end_quarter, context.end_quarter)
+    spans = tuple(replace(span, harmony=_sung_over(span.harmony, held.pitch.pitch_class))
+                  if span.onset_quarter < stops else span for span in context.spans)
+    return context if spans == context.spans else replace(context, spans=spans)
+
+
+@lru_cache(maxsize=1024)
+def _sung_over(harmony: Harmony, held: int) -> Harmony:
+    """The dominant under a held note (a pitch class) that is its altered ninth or thirteenth."""
+    symbol = harmony.symbol
+    named = _SUNG.get(symbol.relative(held))
+    if (named is None or symbol.quality != "dominant" or "3" not in harmony.tones
+            or "b7" not in harmony.tones or harmony.takes(held) or named[1] in symbol.degrees):
+        return harmony
+    colour, natural = named
+    return replace(harmony, tensions=sort_degrees(
+        [colour, *(d for d in harmony.tensions if d != natural)]))
 
 
 def altered_by_choice(harmony: Harmony, degree: str) -> bool:

@@ -270,6 +270,8 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
             is_inversion(s.harmony) or (texture.left != "guides" and bass_degree(s.harmony))
             for s in context.spans):
         return None  # nobody would play the root of an inversion
+    if texture.mode == "bass" and any(bass_degree(s.harmony) for s in context.spans):
+        return None  # the printed bass stays
     if texture.mode == "stride" and all(over for _, _, over in hits):
         return None
     roots = {"stride": "root", "both": "root", "bass": f"{texture.left} root"}.get(
@@ -287,7 +289,7 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
             rooted = over and texture.mode == "stride" and context.level != "advanced"
             left.append(replace(stroke, family="shell" if rooted else texture.left))
         else:
-            right.append(stroke)
+            right.append(replace(stroke, end_quarter=_until_change(context, stroke)))
             if texture.mode == "together" or (over and texture.mode != "both"):
                 left.append(replace(stroke, family=roots))
     if texture.mode == "bass":
@@ -320,6 +322,13 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     if texture.motion and not any(a.harmony == b.harmony for a, b in pairwise(right)):
         return None  # nothing moves over one chord
     return Plan(tuple(left), tuple(right), texture.mode == "both", until, rhythm)
+
+
+def _until_change(context: GapContext, stroke: Stroke) -> Fraction:
+    """Where a right-hand chord ends: at the latest where another chord than its own comes."""
+    offsets = (span.onset_quarter - context.onset_quarter for span in context.spans
+               if span.harmony != stroke.harmony)
+    return min([stroke.end_quarter, *(o for o in offsets if o > stroke.onset_quarter)])
 
 
 def _telling(texture: Texture, left: list[Stroke], right: list[Stroke]) -> list[Stroke]:

@@ -8,7 +8,6 @@ are always possible.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 from types import MappingProxyType
 
@@ -19,7 +18,6 @@ from fillwright.fills.reharm_broken import break_chords, broken_fits
 from fillwright.fills.reharm_hands import Hands
 from fillwright.fills.reharm_plan import Event
 from fillwright.fills.reharm_voice import Voiced
-from fillwright.theory.pitch import Pitch, spell_plain
 
 __all__ = ["TOUCH_WORDS", "strike", "touches"]
 
@@ -53,37 +51,14 @@ def touches(context: GapContext, voiced: Voiced, turn: int) -> tuple[str, ...]:
     return (*order, "sustained")
 
 
-def _readable(pitch: Pitch) -> Pitch:
-    """Without double accidentals: the diminished seventh of E flat is written C."""
-    if abs(pitch.alter) < 2:
-        return pitch
-    return spell_plain(pitch.midi, sharps=pitch.alter > 0)
-
-
 def strike(context: GapContext, voiced: Voiced, touch: str, turn: int
            ) -> tuple[tuple[DraftNote, ...], str] | None:
     """The notes and what is said of the touch ("" for nothing), or None where the touch would
     leave everything as it is."""
     if touch == "broken":
-        broken = break_chords(context, voiced, turn)
-        return None if broken is None else (_kept_names(broken[0]), broken[1])
+        return break_chords(context, voiced, turn)
     notes = _struck(context, voiced, touch)
-    return None if notes is None else (_kept_names(notes), TOUCH_WORDS.get(touch, ""))
-
-
-def _kept_names(notes: tuple[DraftNote, ...]) -> tuple[DraftNote, ...]:
-    """No F flat or C flat on a key that was an E or a B just before: the hand reads it as the
-    same key."""
-    names: dict[int, Pitch] = {}
-    found = []
-    for note in sorted(notes, key=lambda n: (n.onset_quarter, n.midi)):
-        note = replace(note, pitch=_readable(note.pitch))
-        pitch = note.pitch
-        if pitch.alter == -1 and pitch.step in "FC":
-            pitch = names.get(note.midi, pitch)
-        names[note.midi] = pitch
-        found.append(replace(note, pitch=pitch))
-    return tuple(found)
+    return None if notes is None else (notes, TOUCH_WORDS.get(touch, ""))
 
 
 def _struck(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] | None:

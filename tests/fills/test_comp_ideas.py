@@ -1,0 +1,183 @@
+"""Options are different ideas, near the best, spelled by degree and without holes. Rules
+without a source are common practice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from fractions import Fraction
+from itertools import combinations, pairwise
+
+import pytest
+from tests.fills.builders import chorus_of, context_of
+
+from fillwright.fills.comp import ENOUGH, FAR, ITS_TURN, propose_comp
+from fillwright.fills.comp_ideas import heard, unlike
+from fillwright.fills.draft import DraftNote
+from fillwright.fills.model import Fill
+from fillwright.theory.chord import ChordSymbol, degree_pitch_class
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.harmony import CHORD_SCALES
+from fillwright.theory.pitch import NoteName, Pitch
+
+LEVELS = ("beginner", "intermediate", "advanced")
+GAPS = (("C11", "F4", "Fmaj7"), ("Bbm7", "Db5", "Eb7"), ("Bbdim7", "Db5", "F7"),
+        ("Bbm11", "Db5", "Eb7"), ("Cmaj7", None, "Am7"), ("Gbm", "A4", "B7"),
+        ("Ebm7b5", "Db5", "Ab7"), ("G7", "B4", "Cmaj7"), ("C7(#9)", "Eb5", "Fm7"),
+        ("Abm7", "Eb5", "Db7"), ("Gb7(b9)", "Db5", "Bmaj7"))
+
+
+def options(chord: str, held: str | None, following: str, level: str, count: int = 6,
+            key: str = "C") -> tuple[Fill, ...]:
+    chorus = chorus_of("4/4", key, 120, [(held, 4), ("C5", 4)], [(chord, 4), (following, 4)])
+    found = propose_comp(context_of(chorus, 1, level), count)
+    assert not isinstance(found, str), found
+    return found
+
+
+def by_onset(fill: Fill) -> dict[Fraction, list[Pitch]]:
+    struck: dict[Fraction, list[Pitch]] = {}
+    for note in sorted(fill.notes, key=lambda n: (n.onset_quarter, n.midi)):
+        struck.setdefault(note.onset_quarter, []).append(note.pitch)
+    return struck
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize(("chord", "held", "following"), GAPS)
+def test_six_options_that_differ_in_what_is_heard(chord: str, held: str | None, following: str,
+                                                  level: str) -> None:
+    """Counted anew from the notes: onsets, top line, texture with other chords, register."""
+    found = options(chord, held, following, level)
+    assert len(found) == 6
+    for one, other in combinations(found, 2):
+        a, b = by_onset(one), by_onset(other)
+        tops = [[pitches[-1].midi for pitches in struck.values()] for struck in (a, b)]
+        chords = [{frozenset(p.pitch_class for p in pitches) for pitches in struck.values()}
+                  for struck in (a, b)]
+        names = [fill.device.rsplit(", ", 1)[0] for fill in (one, other)]
+        middles = [sum(n.midi for n in fill.notes) / len(fill.notes) for fill in (one, other)]
+        differing = ((set(a) != set(b)) + (tops[0] != tops[1])
+                     + (names[0] != names[1] and chords[0] != chords[1])
+                     + (abs(middles[0] - middles[1]) >= 5))
+        assert differing >= 2, (one.device, other.device)
+
+
+def _notes(rows: Iterable[tuple[int, str, str]]) -> list[DraftNote]:
+    return [DraftNote(Fraction(onset), Fraction(1), Pitch.parse(name), hand)
+            for onset, name, hand in rows]
+
+
+def test_the_same_keys_in_other_hands_are_the_same_idea() -> None:
+    root = (0, "C3", "left")
+    keys = ("E4", "Bb4", "D5")
+    right = heard(_notes([root, *((1, k, "right") for k in keys)]), "rootless over the root")
+    left = heard(_notes([root, *((1, k, "left") for k in keys)]), "root, then rootless")
+    other = heard(_notes([root, *((2, k, "right") for k in ("E4", "A4", "Bb4"))]), "three")
+    assert not unlike(right, left)
+    assert unlike(right, other)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_textures_come_once_each_before_any_comes_again(level: str) -> None:
+    for chord, held, following in GAPS[:6]:
+        names = [fill.device.rsplit(", ", 1)[0]
+                 for fill in options(chord, held, following, level, 4)]
+        assert len(set(names)) == len(names), names
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_beyond_enough_nothing_far_from_the_best(level: str) -> None:
+    for chord, held, following in GAPS:
+        costs = [fill.total_cost for fill in options(chord, held, following, level, 12)]
+        for cost in costs[ENOUGH:]:
+            assert cost <= costs[0] + FAR + ITS_TURN, costs
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("held", ("Eb5", "Eb4"))
+def test_a_held_flat_nine_makes_the_dominant_one(held: str, level: str) -> None:
+    """D7 printed under E flat: options there are, and none has the natural nine."""
+    chorus = chorus_of("4/4", "C", 120, [("A4", 2), (held, 2), ("D5", 4)],
+                       [("D7", 4), ("G", 4)])
+    found = propose_comp(context_of(chorus, 2, level), 6)
+    assert not isinstance(found, str) and len(found) == 6
+    for fill in found:
+        # a push may take the landing's chord, which has E at home
+        assert not any(n.midi % 12 == 4 for n in fill.notes if n.onset_quarter < 3), fill.device
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_two_octaves_empty_between_neighbours(level: str) -> None:
+    """Between a key of the fill and what sounds below it, the held note among that."""
+    for chord, held, following in GAPS:
+        for fill in options(chord, held, following, level, 8):
+            for onset in {n.onset_quarter for n in fill.notes}:
+                own = [n.midi for n in fill.notes if n.onset_quarter <= onset < n.end_quarter]
+                keys = list(own)
+                if held is not None and onset < fill.melody_until_quarter:
+                    keys.append(Pitch.parse(held).midi)
+                for low, high in pairwise(sorted(keys)):
+                    assert high not in own or high - low < 24, (fill.device, low, high)
+
+
+# --- spelling ----------------------------------------------------------------------------------
+
+FLAT_CHORDS = (
+    # chord, held note, key, names it must be written with, names it must not have
+    ("Abm7", "Eb5", "Gb", {"Ab", "Cb", "Gb"}, {"B"}),
+    ("Db7", "F5", "Gb", {"Db", "Cb"}, {"B"}),
+    ("Gb7", "Db5", "Cb", {"Gb", "Fb"}, {"E"}),
+    ("Dbm7", "Ab4", "Cb", {"Db", "Fb", "Cb"}, {"E", "B"}),
+    ("Gb7(b9)", "Db5", "Cb", {"Abb", "Fb"}, {"G", "E"}),
+    ("Gbm9", "Db5", "Db", {"Bbb", "Fb"}, {"A", "E"}),
+    ("G#7", "D#5", "C#m", {"G#", "B#", "F#"}, {"C"}),
+    ("C#7", "G#4", "F#", {"C#", "E#"}, {"F"}),
+)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize(("chord", "held", "key", "wanted", "barred"), FLAT_CHORDS)
+def test_struck_chords_are_spelled_by_degree(chord: str, held: str, key: str, wanted: set[str],
+                                             barred: set[str], level: str) -> None:
+    seen: set[str] = set()
+    chorus = chorus_of("4/4", key, 120, [(held, 8)], [(chord, 8)])
+    found = propose_comp(context_of(chorus, 1, level), 6)
+    assert not isinstance(found, str)
+    for fill in found:
+        for pitches in by_onset(fill).values():
+            names = {str(p.note_name) for p in pitches}
+            assert len({p.pitch_class for p in pitches}) == len(names), names
+            assert not names & barred, (fill.device, names)
+            seen |= names
+        said = " ".join(fill.reasons)
+        assert not any(f" {NoteName.parse(n).pretty} " in said for n in barred), said
+    assert wanted <= seen
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_sharp_nine_has_one_name(level: str) -> None:
+    """E flat over C7, as its seventh is B flat: no chord has sharps and flats."""
+    for fill in options("C7(#9)", "G4", "Fm7", level, 8, key="F"):
+        names = {str(n.pitch.note_name) for n in fill.notes}
+        assert not {"D#", "A#"} & names, fill.device
+
+
+def test_every_degree_keeps_its_letter_in_every_chord() -> None:
+    """The letter of a degree is as many letters above the root's as its number says; only a
+    diminished chord's doubles are respelled, and a dominant's sharp nine is its minor third."""
+    roots = ["C", "Db", "D", "Eb", "E", "F", "F#", "Gb", "G", "Ab", "A", "Bb", "B", "Cb"]
+    letters = "CDEFGAB"
+    degrees = {d for scale in CHORD_SCALES.values() for d in scale.degrees + scale.tensions}
+    for root in roots:
+        for kind in ("dominant", "minor-seventh", "major-seventh", "half-diminished"):
+            symbol = ChordSymbol.of(root, kind)
+            for degree in sorted(degrees):
+                name = symbol.voiced_name_of(degree)
+                relative = (name.pitch_class - NoteName.parse(root).pitch_class) % 12
+                assert relative == degree_pitch_class(degree)
+                steps = int(degree.lstrip("b#")) - 1
+                if degree == "#9" and "3" in symbol.degrees:
+                    steps = 2
+                wanted = letters[(letters.index(root[0]) + steps) % 7]
+                assert name.step == wanted or (abs(name.alter) < 2 and degree == "bb7"), (
+                    root, kind, degree, str(name))
+    assert str(parse_chord("Ebdim7").voiced_name_of("bb7")) == "C"
