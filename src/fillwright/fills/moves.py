@@ -282,17 +282,25 @@ MOVES: tuple[Move, ...] = _rows(
      "({bass})."),
     # --- suspensions --------------------------------------------------------------------------
     ("sus delay", "1:9sus4", "here",
-     "delay, here dominant, not here sus, not here inverted, goal fifth below", _B, 2, 16,
+     "delay, here dominant, not here sus, not here flat nine, not here inverted, "
+     "goal fifth below", _B, 2, 16,
      "smooth", "{x} is the II over the root of {here}: it holds the third back, and then {third} "
      "falls into it."),
     ("sus delay", "1:9sus4", "here",
-     "delay, here dominant, not here sus, not here inverted, not goal fifth below", _B, 2, 28,
+     "delay, here dominant, not here sus, not here flat nine, not here inverted, "
+     "not goal fifth below", _B, 2, 28,
      "smooth", "{x} is the II over the root of {here}: it holds the third back, and then {third} "
      "falls into it."),
+    ("sus delay", "1:7sus4", "here",
+     "delay, here dominant, not here sus, here flat nine, not here inverted", _B, 2, 18, "smooth",
+     "{x} holds the third of {here} back, and then {third} falls into it."),
     ("sus delay", "1:9sus4", "goal",
-     "goal dominant, not goal sus, not goal inverted, not same", _B, 2, 36, "common top",
-     "{x} is the II over the root of {goal}: the root is there early, the third waits for the "
-     "coming chord."),
+     "goal dominant, not goal sus, not goal flat nine, not goal inverted, not same", _B, 2, 36,
+     "common top", "{x} is the II over the root of {goal}: the root is there early, the third "
+     "waits for the coming chord."),
+    ("sus delay", "1:7sus4", "goal",
+     "goal dominant, not goal sus, goal flat nine, not goal inverted, not same", _B, 2, 36,
+     "common top", "{x} has the root of {goal} early; the third waits for the coming chord."),
     ("sus delay", "1:9sus4", "here",
      "instead, here dominant, goal same root, not here sus, not goal sus", _B, 1, 30,
      "common top", "{x} takes the place of {here}, which comes when the melody comes back: the "
@@ -378,7 +386,7 @@ MOVES: tuple[Move, ...] = _rows(
     # --- pedal -----------------------------------------------------------------------------------
     ("pedal point", "2:m7@1 5:7@1", "here", "here tonic, here major, same", _A, 4, -10, "pedal",
      "II and V of {here} move over its root, which stays in the bass until {goal} is back."),
-    ("pedal point", "2:m7@5 5:7", "goal", "goal tonic, goal major", _I, 3, -6, "pedal",
+    ("pedal point", "2:m7@5 5:7", "goal", "goal tonic, goal major", _B, 3, -6, "pedal",
      "{x} stands over the root of {y}: the bass waits there for {goal}."),
     ("pedal point", "4:@1", "here", "here major, here tonic", _B, 2, 8, "pedal",
      "{x} over the root of {here}: the bass stays; {leads}."),
@@ -423,7 +431,7 @@ MOVES: tuple[Move, ...] = _rows(
          "{x} belongs to {key}, " f"with the {group}" ": {leads}."),
         (f"{group} chord on the way", f"*{steps}", "key", "turns", _B, 2, 14, "smooth",
          "{x} belongs to {key} and comes before {here} turns into {goal}: {leads}."),
-        (f"{group} chord on the way", f"*{steps}", "key", "here its V", _B, 2, 12, "smooth",
+        (f"{group} chord on the way", f"*{steps}", "key", "here its V", _B, 2, 18, "smooth",
          "{x} belongs to {key} and puts off the step from {here} to {goal}: {leads}."),
         (f"{group} chord on the way", f"*{steps}", "key", "here its II", _B, 2, 14, "smooth",
          "{x} belongs to {key} and parts the II from its V: {leads}."))],

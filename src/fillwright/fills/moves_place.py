@@ -50,15 +50,18 @@ class Place:
 
     @property
     def collection(self) -> Key:
-        """The key whose scale chords on the way are taken from: the local key, or the minor key
-        on its tonic where both chords have notes of that one instead (a II V through the back
-        door)."""
+        """The key whose scale chords on the way are taken from: the local key, or the one that
+        both chords have notes of instead: a major key's minor (a II V through the back door) or,
+        where only the seventh step is lowered, the key of its fourth."""
         if self.key.mode == "minor":
             return self.key
         here, goal = _steps(self.here, self.key), _steps(self.goal, self.key)
-        if any(here.get(step) == goal.get(step) == {-1} for step in _LOWERED):
-            return Key.of(self.key.tonic, "minor")
-        return self.key
+        lowered = {step for step in _LOWERED if here.get(step) == goal.get(step) == {-1}}
+        if any(_is_tonic(side, self.key) for side in (self.here, self.goal)):
+            return self.key  # a blues is at home on a seventh chord
+        if lowered == {_SEVENTH}:
+            return Key.of(self.key.tonic + Interval(3, 5), "major")
+        return Key.of(self.key.tonic, "minor") if lowered else self.key
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +162,12 @@ def _is_sus(harmony: Harmony) -> bool:
     return letter(harmony) == "7" and "3" not in harmony.tones
 
 
+def _flat_nine(harmony: Harmony) -> bool:
+    """Whether a dominant has a flat nine, printed or by its place: its sus chord has no natural
+    ninth."""
+    return "b9" in (*harmony.symbol.degrees, *harmony.scale.degrees)
+
+
 def _takes_six(place: Place) -> bool:
     here = place.here
     return letter(here) == "M" and here.takes((here.root.pitch_class + 9) % 12)
@@ -192,6 +201,8 @@ CONDITIONS: MappingProxyType[str, Callable[[Place], bool]] = MappingProxyType({
     "here stable": lambda p: letter(p.here) in "Mm",
     "here sus": lambda p: _is_sus(p.here),
     "goal sus": lambda p: _is_sus(p.goal),
+    "here flat nine": lambda p: _flat_nine(p.here),
+    "goal flat nine": lambda p: _flat_nine(p.goal),
     "here inverted": lambda p: _low(p.here) != p.here.root.pitch_class,
     "here tonic": lambda p: _is_tonic(p.here, p.key),
     "here six": _takes_six,
@@ -325,7 +336,7 @@ _ROOT_STEPS = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)
 _RAISED = MappingProxyType({1: 0, 8: 4})
 """The step of the scale a root so many semitones above the tonic stands on; a diminished chord
 stands on a raised one."""
-_LOWERED = (2, 5, 6)
+_LOWERED, _SEVENTH = (2, 5, 6), 6
 """The steps on which a minor key differs from the major key on its tonic."""
 
 
@@ -353,9 +364,8 @@ def _contradicts(chord: Harmony, place: Place) -> bool:
     sides = (_steps(place.here, key), _steps(place.goal, key))
     for step, alters in _steps(chord, key).items():
         for alter in alters:
-            against = sum(alter not in side.get(step, {alter}) for side in sides)
-            shared = any(alter in side.get(step, ()) for side in sides)
-            if against == 2 or (against and not shared and alter):
+            here, goal = (side.get(step, set()) for side in sides)
+            if alter not in here | goal and (here & goal or (alter and here | goal)):
                 return True
     return False
 
@@ -458,7 +468,7 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
     here, goal = _plain_chord(place.here), _plain_chord(place.goal)
     if not (move.colour or move.delay or move.instead):
         # a chord that is the written one again, or already the goal, is no passing chord
-        if move.pattern.startswith("*") and (row[0] == goal or row[0][0] == here[0]):
+        if move.pattern.startswith("*") and row[0][0] in (here[0], goal[0]):
             return None
         if disguised(chords[-1], place.goal):
             return None

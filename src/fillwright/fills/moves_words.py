@@ -195,6 +195,11 @@ def inner_line(words: Words) -> tuple[NoteName, ...]:
     return tuple(best)
 
 
+def _line_of(basses: list[str]) -> str:
+    """A bass line as it moves: a note that stays is named once."""
+    return "–".join(b for i, b in enumerate(basses) if not i or b != basses[i - 1])
+
+
 def sentence(template: str, words: Words) -> str:
     """A row's sentence with its blanks filled in."""
     x, y = words.chords[0], words.chords[-1]
@@ -209,8 +214,8 @@ def sentence(template: str, words: Words) -> str:
         "x": x.symbol.pretty,
         "y": y.symbol.pretty,
         "row": spoken_list(row),
-        "bass": "–".join(basses),
-        "walk": "–".join(basses[1:]),
+        "bass": _line_of(basses),
+        "walk": _line_of(basses[1:]),
         "tones": "",
         "leads": words.leads or "it leads on",
         "shared": "",

@@ -14,6 +14,7 @@ from fillwright.fills.build import finish
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.model import Fill, Idea
+from fillwright.fills.moves_function import quality_of
 from fillwright.fills.moves_words import spoken_list
 from fillwright.fills.reharm_hands import STYLES
 from fillwright.fills.reharm_plan import Event, Plan, plans, under_pedal
@@ -21,6 +22,7 @@ from fillwright.fills.reharm_sound import as_played
 from fillwright.fills.reharm_touch import strike, touches
 from fillwright.fills.reharm_voice import Voiced, voice_plan
 from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
+from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony
 
 __all__ = ["propose_reharm"]
@@ -74,6 +76,7 @@ def _places(plan: Plan) -> tuple[Fraction, ...]:
 
 
 _NEAR = 5
+_FOURTH = 5
 
 
 def _varied(group: list[Plan], turn: int) -> list[Plan]:
@@ -112,12 +115,30 @@ def _first_fill(context: GapContext, group: list[Plan], taken: list[Fill]) -> Fi
             if _leaps_home(context, notes):
                 continue
             draft = _draft(context, voiced, notes, touch, said)
-            if any(draft.idea.differences(other.idea) < 2 for other in taken):
+            if any(_same_idea(draft, other) for other in taken):
                 continue
             fill = finish(context, draft)
             if isinstance(fill, Fill):
                 return fill
     return None
+
+
+def _same_idea(draft: Draft, other: Fill) -> bool:
+    """Whether a draft is what is offered already: with the same added chords it is another idea
+    only where it is struck in other places and lies elsewhere or has another top line."""
+    one, two = draft.idea, other.idea
+    if [_sound(c.harmony.symbol) for c in draft.chords if c.added] == [
+            _sound(c.symbol) for c in other.chords if c.added]:
+        return one.onsets == two.onsets or (
+            one.top_line == two.top_line and abs(one.register - two.register) < _FOURTH)
+    return one.differences(two) < 2
+
+
+def _sound(symbol: ChordSymbol) -> tuple[int, str, int]:
+    """A chord as the ear tells it: root, quality and bass, whatever its colour."""
+    root = -1 if symbol.root is None else symbol.root.pitch_class
+    low = root if symbol.lowest is None else symbol.lowest.pitch_class
+    return root, quality_of(symbol), low
 
 
 def _ways_to_keep(context: GapContext, plan: Plan, turn: int) -> tuple[Plan, ...]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.fills.moves_function import letter
@@ -203,11 +204,12 @@ def hand_pairs(harmony: Harmony, level: str, size: str, style: Style, held: int 
         sound = {m % 12 for m in midis} | (set() if held is None else {held % 12})
         if any(not (own & sound) for own in telling):
             continue
-        if (style.most or telling) and not _own_tones_heard(harmony, heard):
+        if not _own_tones_heard(harmony, heard):
             continue
         if added and not heard_as_printed(harmony, heard, level):
             continue
-        if crowded(midis, root, third):
+        if crowded(midis, root, third) or (harmony.symbol.quality == "diminished" and any(
+                b - a == 1 for a, b in pairwise(midis))):
             continue
         if mud(midis) or any(minor_ninth(a, b, root, flat)
                              for n, a in enumerate(midis) for b in midis[n + 1:]):

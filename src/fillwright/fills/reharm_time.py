@@ -20,7 +20,8 @@ LEAST_CHORD_SECONDS = MappingProxyType({"beginner": 0.38, "intermediate": 0.33,
 """The shortest a passing chord may last (common practice; see also `GapContext.is_fast`:
 above 200 beats a minute chords stand two beats at least)."""
 
-RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7})
+RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7,
+                                 "off the beat": 8})
 """What a placing of the chords costs, in the unit of `moves_function` (design choice)."""
 
 
@@ -86,7 +87,7 @@ def slots(number: int, start: Fraction, end: Fraction, context: GapContext) -> t
     start   where the chord before them is struck (it is heard first)
     end     where the chord after them comes
     """
-    grid = beat_grid(context, start, end)
+    grid = beats = beat_grid(context, start, end)
     if context.is_ballad and end - start <= 2 * context.beat_quarter and (
             not context.meter.is_compound):
         half = context.beat_quarter / 2  # a ballad has time for chords on the off-beats
@@ -103,7 +104,9 @@ def slots(number: int, start: Fraction, end: Fraction, context: GapContext) -> t
 
     def add(onsets: tuple[Fraction, ...], rhythm: str) -> None:
         if onsets not in found and _spaced(onsets, start, end, context):
-            found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm])
+            off = grid != beats and not set(onsets) <= set(beats)
+            found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm] + (
+                RHYTHM_COSTS["off the beat"] if off else 0))
 
     count = len(grid)
     # beats shared out evenly; what is left over lengthens the first chords. Chords of two
