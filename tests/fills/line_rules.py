@@ -73,6 +73,12 @@ def _times(context: GapContext, fill: Fill) -> Iterator[str]:
                 context.level]:
             yield "more notes in a second than the level plays"
             break
+    strokes = list(seconds)
+    if gap.landing is not None and end - line[-1].end_quarter < context.beat_quarter / 2:
+        strokes.append(context.seconds(end))
+    if any(b - a < 3 / NOTES_PER_SECOND[context.level] - 1e-6
+           for a, b in zip(strokes, strokes[3:], strict=False)):
+        yield "four strokes in a row faster than the level plays"
     full = 0
     for before, after in pairwise(line):
         short = after.onset_quarter - before.onset_quarter <= Fraction(1, 2)
@@ -135,10 +141,19 @@ def _landing(context: GapContext, fill: Fill) -> Iterator[str]:
         yield "the landing's own key is struck just before it"
     air = end - max(n.end_quarter for n in keys)
     away = min(abs(n.midi - gap.landing.midi) for n in keys)
-    if air < context.beat_quarter / 2 and away > 4:
+    if air < context.beat_quarter / 2 and away > 2:
         yield f"the line ends {away} semitones from the landing without air"
-    if away > 9:
-        yield "the line ends a seventh or more from the landing"
+    if away > 5:
+        yield "the line ends more than a fourth from the landing"
+
+
+def _ninth_below(context: GapContext, fill: Fill, note: HandNote) -> bool:
+    """A left-hand key a minor ninth under a note, but for a dominant's root."""
+    harmony = _harmony(context, fill, note.onset_quarter)
+    home = harmony.root.pitch_class if harmony.symbol.quality == "dominant" else None
+    return any((note.midi - n.midi) % 12 == 1 and note.midi - n.midi > 1
+               and n.midi % 12 != home for n in fill.notes if n.hand == "left"
+               and n.onset_quarter <= note.onset_quarter < n.end_quarter)
 
 
 def _left_hand(context: GapContext, fill: Fill) -> Iterator[str]:
@@ -151,6 +166,10 @@ def _left_hand(context: GapContext, fill: Fill) -> Iterator[str]:
             yield f"{span.harmony.symbol} is not struck"
     if len(left) > 1 and set(left) == right:
         yield "the left hand doubles the line's rhythm"
+    for note in line_of(fill):
+        if (context.beat_at(note.onset_quarter).denominator == 1
+                and _ninth_below(context, fill, note)):
+            yield f"a minor ninth lies under {note.pitch} on a beat"
     silent = context.onset_quarter
     for note in sorted((n for n in fill.notes if n.hand == "left"),
                        key=lambda n: n.onset_quarter):

@@ -8,11 +8,12 @@ from itertools import pairwise
 
 import pytest
 from tests.fills.builders import chorus_of, context_of, contexts_of
-from tests.fills.line_rules import line_of
+from tests.fills.line_rules import line_of, strikes
 
 from fillwright.fills.context import GapContext
 from fillwright.fills.line import propose_line, same_cell_thrice
 from fillwright.fills.line_costs import Slot
+from fillwright.fills.line_shift import EARLY
 from fillwright.fills.line_spelling import spell_line
 from fillwright.fills.model import Fill
 from fillwright.theory.chord import degree_pitch_class
@@ -248,3 +249,82 @@ def test_the_little_finger_does_not_drum(level: str) -> None:
                     drummed += 1
                     assert {n.finger for n in three} != {5}, fill.device
     assert drummed
+
+
+@pytest.mark.parametrize(("chord", "held", "landing"), [
+    ("Fmaj7", "A4", "G4"), ("Gmaj7", "B4", "A4"), ("Ebmaj7", "G4", "F4"), ("C7", "E5", "F5"),
+    ("Abmaj7", "G5", "F5"), ("Dm7", "A4", "B4")])
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_minor_ninth_under_a_note_on_a_beat(chord: str, held: str, landing: str, level: str
+                                               ) -> None:
+    """The root over a major seventh in the left hand: it takes the sixth, or the line another
+    tone; a flat nine over a dominant's root is a colour (common practice)."""
+    context = held_over(chord, held, level, landing=landing)
+    for fill in lines(context, 12):
+        assert not [s for s in strikes(context, fill) if "minor ninth" in s], fill.device
+
+
+def test_the_sixth_stands_under_the_root_of_a_major_seventh_chord() -> None:
+    seen = 0
+    for fill in lines(held_over("Fmaj7", "A4", landing="G4"), 40):
+        roots = [n for n in line_of(fill) if n.midi % 12 == 5 and n.onset_quarter.denominator == 1]
+        for note in roots:
+            under = {n.midi % 12 for n in fill.notes if n.hand == "left"
+                     and n.onset_quarter <= note.onset_quarter < n.end_quarter}
+            assert 4 not in under
+            seen += {5, 9, 2} <= under
+    assert seen
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_lines_lead_by_step_or_leave_air(level: str) -> None:
+    """For every device: into the landing by step, or half a beat of air and a fourth."""
+    near = far = 0
+    for context, found in offers(level):
+        for fill in found:
+            if context.landing_midi is None:
+                continue
+            last = line_of(fill)[-1]
+            away = min(abs(n.midi - context.landing_midi) for n in fill.notes
+                       if n.hand == "right" and n.onset_quarter == last.onset_quarter)
+            end = fill.shift.landing_quarter if fill.shift else context.end_quarter
+            air = end - last.end_quarter
+            assert away <= (5 if air >= Fraction(1, 2) else 2), (fill.device, away, air)
+            near += away <= 2
+            far += away > 2
+    assert near and (far or level == "advanced")
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_one_gesture_is_offered_once(level: str) -> None:
+    """The same rhythm and the same ups and downs, from another note on, are no second idea."""
+    for _, found in offers(level):
+        seen = set()
+        for fill in found:
+            line = line_of(fill)
+            if len(line) < 2:
+                continue
+            gesture = (tuple(n.onset_quarter for n in line), fill.device == EARLY,
+                       tuple((b > a) - (b < a) for a, b in
+                             pairwise(n.midi for n in line)))
+            assert gesture not in seen, fill.device
+            seen.add(gesture)
+
+
+@pytest.mark.parametrize(("level", "tempo"), [
+    ("beginner", 144), ("beginner", 150), ("beginner", 126), ("intermediate", 150),
+    ("intermediate", 220), ("advanced", 190)])
+def test_four_strokes_in_a_row_keep_to_the_rate(level: str, tempo: int) -> None:
+    """From the first note to the landing where the line runs into it: 4, 7 or 10 a second."""
+    most = {"beginner": 4, "intermediate": 7, "advanced": 10}[level]
+    context = held_over("Gm7", "D5", level, 6, "C5", tempo)
+    pairs = 0
+    for fill in lines(context, 12):
+        line = line_of(fill)
+        strokes = [n.onset_quarter for n in line]
+        if context.end_quarter - line[-1].end_quarter < Fraction(1, 2):
+            strokes.append(context.end_quarter)
+        for a, b in zip(strokes, strokes[3:], strict=False):
+            assert context.seconds(b - a) >= 3 / most - 1e-6, fill.device
+        pairs += any(b - a == Fraction(1, 2) for a, b in pairwise(strokes))
+    assert pairs  # eighths are still there, in pairs

@@ -29,7 +29,7 @@ from fillwright.fills.line_left import Above, left_hand
 from fillwright.fills.line_pools import blue_notes
 from fillwright.fills.line_reasons import reasons_of
 from fillwright.fills.line_search import Tables, search_line, tables_of
-from fillwright.fills.line_shift import shifted, stretched
+from fillwright.fills.line_shift import EARLY, shifted, stretched
 from fillwright.fills.line_spelling import spell_line
 from fillwright.fills.model import Fill, Idea
 from fillwright.fills.phrase import Phrase
@@ -38,7 +38,7 @@ from fillwright.lattice import FORBIDDEN
 from fillwright.theory.pitch import Pitch, nearest_pitch
 
 __all__ = ["CONTOUR_APART", "RHYTHM_APART", "contour_distance", "propose_line",
-           "rhythm_distance", "same_cell_thrice"]
+           "rhythm_distance", "same_cell_thrice", "same_gesture"]
 
 RHYTHM_APART = Fraction(1, 3)
 """Two lines differ in rhythm where at least this share of all their onsets is not common."""
@@ -435,9 +435,21 @@ def contour_distance(a: Sequence[tuple[Fraction, int]], b: Sequence[tuple[Fracti
     return sum(abs(at(a, p) - at(b, p)) for p in places) / len(places)
 
 
+def same_gesture(one: Idea, other: Idea) -> bool:
+    """The same rhythm with the same ups and downs, of two notes or more: one idea, wherever
+    it lies. A landing that is pushed belongs to the rhythm."""
+    return (len(one.onsets) > 1 and one.onsets == other.onsets
+            and (one.voicing == EARLY) is (other.voicing == EARLY)
+            and _directions(one) == _directions(other))
+
+
+def _directions(idea: Idea) -> list[int]:
+    return [(b > a) - (b < a) for a, b in pairwise(idea.top_line)]
+
+
 def _differs(one: Idea, other: Idea) -> bool:
     """Two options are two ideas: apart in rhythm or contour, and in two respects at least."""
-    if one.differences(other) < 2:
+    if one.differences(other) < 2 or same_gesture(one, other):
         return False
     return (rhythm_distance(one.onsets, other.onsets) >= RHYTHM_APART
             or contour_distance(tuple(zip(one.onsets, one.top_line, strict=True)),

@@ -103,8 +103,10 @@ def _echoes(context: GapContext, least: int) -> Iterator[tuple[tuple[SoundingNot
                 if any(12 % o.denominator for o in onsets):
                     continue
                 cost = 2 * int((start - speak) / beat)
-                yield source, make_phrase(context, "answer", onsets, cost)
-                break
+                phrase = make_phrase(context, "answer", onsets, cost)
+                if rate_ok(context, onsets, phrase.air):
+                    yield source, phrase
+                    break
 
 
 def _is_one_phrase(source: tuple[SoundingNote, ...], context: GapContext) -> bool:
@@ -174,6 +176,8 @@ def sequences(context: GapContext) -> Iterator[Cell]:
                     continue
                 onsets = [start + p for p in places]
                 phrase = make_phrase(context, "sequence", onsets, int((start - speak) / beat))
+                if not rate_ok(context, onsets, phrase.air):
+                    continue
                 for shape in ("falling", "rising"):
                     problem = frame.problem(phrase, shape, above=shape == "falling")
                     if problem is not None:

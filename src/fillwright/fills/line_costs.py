@@ -19,10 +19,10 @@ import numpy.typing as npt
 
 from fillwright.lattice import FORBIDDEN
 
-__all__ = ["ARRIVALS", "CHROMATIC", "CONTOUR_SLACK", "COSTS", "INTERVALS", "INTERVAL_SHARE",
-           "NO_ARRIVAL", "PASSING", "REACH", "RECOVERY", "SIXTH", "SOFT", "TENSION", "TONE",
-           "Moves", "Problem", "Slot", "Table", "costs_by_kind", "landing_cost", "moves_of",
-           "price"]
+__all__ = ["AIR_REACH", "ARRIVALS", "CHROMATIC", "CONTOUR_SLACK", "COSTS", "INTERVALS",
+           "INTERVAL_SHARE", "NO_ARRIVAL", "PASSING", "REACH", "RECOVERY", "SIXTH", "SOFT",
+           "TENSION", "TONE", "Moves", "Problem", "Slot", "Table", "costs_by_kind",
+           "landing_cost", "moves_of", "price"]
 
 TONE, TENSION, PASSING, CHROMATIC = 0, 1, 2, 3
 """What a pitch is in its chord: chord tone, tension, scale note to be passed through, foreign."""
@@ -52,9 +52,8 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "repeat": 3,              # on top of the surprise of a repeated note
     "repeat again": 12,       # a third equal note
     "contour": 1,             # per semitone off the goal curve beyond CONTOUR_SLACK
-    "third into landing": 7,  # last note a third from the landing note
     "landing foretold": 10,   # the landing's own key one note before the last, without air
-    "air interval": 1,        # per semitone beyond a fourth between last note and landing
+    "air interval": 3,        # per semitone beyond a third between last note and landing
     "far start": 1,           # per semitone beyond a sixth between held note and first note
     "guide tone": -5,         # seventh resolved to third (or third to seventh) over a change
     "common step": -1,        # step into a chord tone over a change
@@ -67,7 +66,11 @@ CONTOUR_SLACK = 2
 """Semitones within which the contour goal does not care."""
 
 SIXTH = 9
-"""Farther than this between line and melody is a leap nobody connects: not a seventh."""
+"""A line that starts farther than this from the held note is a leap nobody connects."""
+
+AIR_REACH = 5
+"""After air the melody comes back at most a fourth from the line's last note: what is farther
+is heard as another voice (common practice)."""
 
 REACH = 24
 """Semitones up to which an interval has a cost; anything wider is forbidden."""
@@ -252,15 +255,14 @@ def costs_by_kind(slot: Slot, last: bool, problem: Problem) -> tuple[int, int, i
 
 def landing_cost(landing: int, air: bool, same_ok: bool, strict: bool, midi: int, kind: int
                   ) -> int:
-    """What the last note pays for the way it leads (or does not lead) to the landing."""
+    """What the last note pays for the way it leads (or does not lead) to the landing: by step
+    or half step where it runs into it, from a fourth at most after air."""
     away, never = abs(midi - landing), FORBIDDEN if strict else SOFT
     if away == 0 and not same_ok:
         return never
     if air:
-        return never if away > SIXTH else COSTS["air interval"] * max(away - 5, 0)
-    if away > 4 or (kind == CHROMATIC and away != 1) or (kind == PASSING and away > 2):
-        return never
-    return 0 if away <= 2 else COSTS["third into landing"]
+        return never if away > AIR_REACH else COSTS["air interval"] * max(away - 4, 0)
+    return never if away > 2 or (kind == CHROMATIC and away != 1) else 0
 
 
 def price(problem: Problem, midis: Sequence[int]) -> dict[str, int]:

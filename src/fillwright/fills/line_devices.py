@@ -29,7 +29,7 @@ from fillwright.fills.line_figures import (
     plans,
 )
 from fillwright.fills.line_frame import FIGURE_BASE, SMALL, Cell, Frame, cell_of
-from fillwright.fills.phrase import Phrase, make_phrase, phrases
+from fillwright.fills.phrase import Phrase, lifted, make_phrase, phrases
 from fillwright.hands.model import LEVELS
 from fillwright.theory.chord import degree_pitch_class
 
@@ -49,6 +49,10 @@ _MANY = 7
 
 _PLANS = 4
 """Plans tried for each rhythm."""
+
+_SHORT_BEATS = 3
+"""In gaps up to so many beats a short reply may also stop short of its landing."""
+
 _OCTAVE_MOVES = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(0, -7, 7))
 
 def cells(context: GapContext) -> Iterator[Cell]:
@@ -64,7 +68,20 @@ def _all(frame: Frame, rhythms: tuple[Phrase, ...]) -> Iterator[Cell]:
     level = frame.context.level
     for phrase in _with_air(frame.context):
         yield from _octaves(frame, phrase)
+    short = frame.context.gap.beats <= _SHORT_BEATS
     for number, phrase in enumerate(rhythms):
+        free = lifted(frame.context, phrase)
+        if free is not None:
+            yield from _chord_tones(frame, free)
+            if level == "beginner":
+                yield from _broken_chord(frame, free)
+            else:
+                yield from _arpeggio_and_scale(frame, free)
+                yield from _scale_run(frame, free, number)
+            if short:
+                yield from _figures(frame, free, number)
+            if level == "advanced":
+                yield from structure_lines(frame, free)
         yield from _chord_tones(frame, phrase)
         yield from _arpeggio_and_scale(frame, phrase)
         yield from _scale_run(frame, phrase, number)
@@ -328,7 +345,7 @@ def _octaves(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     if context.gap.landing is not None and phrase.air < context.beat_quarter / 2:
         return
     near = frame.landing if frame.landing is not None else frame.centre
-    low, high = max(near + 10, 74), min(near + 26, 103)
+    low, high = max(near + 7, 74), min(near + 26, 103)
     slots = frame.slots(phrase, frame.rows)
     pools = tuple(tuple(m for m in range(low, high + 1) if slot.kinds[m % 12] <= TENSION
                         and (context.level != "beginner" or slot.kinds[m % 12] == TONE))

@@ -40,8 +40,8 @@ set so that a line in seven moves by a fourth or more, as solos do)."""
 
 _MOVES: MappingProxyType[str, Moves] = MappingProxyType({
     "+s": moves_of(free=(1, 2), dear=(3,)), "-s": moves_of(free=(-1, -2), dear=(-3,)),
-    "+t": moves_of(free=(3, 4), dear=(2, 5), bonus=2),
-    "-t": moves_of(free=(-3, -4), dear=(-2, -5), bonus=2),
+    "+t": moves_of(free=(3, 4), dear=(2, 5), bonus=1),
+    "-t": moves_of(free=(-3, -4), dear=(-2, -5), bonus=1),
     "+l": moves_of(free=(5, 7, 8, 9), dear=(4, 6, 10), bonus=_LEAP_BONUS),
     "-l": moves_of(free=(-5, -7, -8), dear=(-4, -6, -9), bonus=_LEAP_BONUS),
     "?": moves_of(free=(-4, -3, -2, -1, 1, 2, 3, 4), dear=(-5, 5)),

@@ -24,6 +24,7 @@ from fillwright.hands.clash import mud_cost, rub
 from fillwright.lattice import k_best_paths
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import nearest_pitch
 
 __all__ = ["LeftHand", "Strike", "is_plain", "left_hand", "left_rhythm", "tells_its_chord"]
 
@@ -32,17 +33,20 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "guide tone missing": 6,     # the voicing holds only one of third and seventh
     "bare root": 14,             # nothing but root, fifth and octave
     "thin for advanced": 12,     # an advanced hand that leaves third or seventh to the ear
-    "no root first": 10,         # a gap of three beats or more that opens without the root
+    "no root first": 16,         # a gap of three beats or more that opens without the root
     "added sixth": 5,            # a sixth the symbol does not name
     "low rootless": 4,           # per semitone of a rootless bottom under E flat 3
     "low second": 16,            # a second whose lower key is under F3
-    "rub with the line": 3,      # a short passing note a half step or flat nine off a key
-    "left out": 12,              # a key left out because it would rub a long note above
+    "rub with the line": 3,      # a short note between the beats a half step or flat nine
+                                 # off a key
+    "sixth for seventh": 2,      # under a line that strikes the root of a major seventh chord
+    "left out": 12,              # a key left out because it would rub a long note above, or
+                                 # one on a beat
     "moved": 1,                  # per semitone of voice leading, halved
     "register": 1,               # per three semitones of the middle off G3
     "beginner's third key": 7,   # a beginner's left hand has two keys
     "mud": 2,                    # per semitone below the strict low interval limits
-    "hole": 2,                   # per semitone beyond two octaves below the line's lowest
+    "hole": 2,                   # per semitone beyond two octaves below the line's middle
 })
 
 _HOME_MIDI = 52
@@ -236,6 +240,23 @@ def _without(voicing: Voicing, keys: set[int]) -> Voicing:
                    tuple(p for _, p in kept), len(kept))
 
 
+def _with_sixth(harmony: Harmony, voicing: Voicing, keys: set[int]) -> Voicing | None:
+    """A voicing of a major seventh chord with the sixth in place of a seventh among `keys`,
+    as it is played under the root in the melody (common practice); None for any other."""
+    if harmony.symbol.quality != "major" or len(keys) != 1 or "7" not in voicing.degrees:
+        return None
+    place = voicing.degrees.index("7")
+    seventh = voicing.pitches[place].midi
+    if keys != {seventh} or {"6", "13"} & set(voicing.degrees):
+        return None
+    name = harmony.spell((seventh - 2) % 12)
+    pairs = [(d, p) if i != place else ("6", nearest_pitch(name, seventh - 2))
+             for i, (d, p) in enumerate(zip(voicing.degrees, voicing.pitches, strict=True))]
+    pairs.sort(key=lambda pair: pair[1].midi)
+    return Voicing(voicing.kind.replace("7", "6"), tuple(d for d, _ in pairs),
+                   tuple(p for _, p in pairs), len(pairs))
+
+
 _BARE = ("root", "octave", "root and fifth", "bass", "root, fifth, octave")
 
 
@@ -319,19 +340,39 @@ def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Abo
     flat = harmony.symbol.quality in ("dominant", "suspended") and any(
         degree_pitch_class(d) == 1 for d in harmony.tensions + harmony.symbol.degrees)
     root = harmony.root.pitch_class
-    lowest = min([n.midi for n in over], default=72)
-    above = [(n.midi, n.end_quarter - n.onset_quarter > context.beat_quarter / 2) for n in over]
+    keys = sorted(n.midi for n in over)
+    middle = keys[len(keys) // 2] if keys else 72
+    above = [(n.midi, n.end_quarter - n.onset_quarter > context.beat_quarter / 2,
+              context.beat_at(n.onset_quarter).denominator == 1) for n in over]
+    dominant = harmony.symbol.quality == "dominant"
     for bed in _beds(harmony, context.level, context.hand, top):
         rubs = 0
         clashing: set[int] = set()
-        for midi, long in above:
+        struck: set[int] = set()
+        for midi, long, on_beat in above:
             clash = [m for m in bed.voicing.midis if rub(m, midi, root, flat)]
             if long:
                 clashing.update(clash)
+            elif on_beat:  # over a dominant's root the flat nine is a colour of the line
+                struck.update(m for m in clash if rub(m, midi, root, dominant))
             elif clash:
                 rubs += COSTS["rub with the line"]
         cost = 0
-        if clashing:  # the melody is foreign to its chord: leave out what rubs it
+        if struck - clashing:
+            third = harmony.third
+            if third is not None and any(
+                    (m - root) % 12 == degree_pitch_class(third) for m in struck - clashing):
+                continue  # the chord does not lose its third for a note that passes
+            clashing |= struck
+        sixth = _with_sixth(harmony, bed.voicing, clashing)
+        if sixth is not None and not any(
+                rub(m, midi, root, flat) for midi, long, on_beat in above if long or on_beat
+                for m in sixth.midis):
+            bed = _bed(harmony, context.level, sixth)
+            cost += COSTS["sixth for seventh"]
+            if not bed.tells:
+                continue
+        elif clashing:  # the melody is foreign to its chord: leave out what rubs it
             kept = _without(bed.voicing, clashing)
             if not kept.midis:
                 continue
@@ -340,7 +381,7 @@ def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Abo
         elif not bed.tells:
             continue
         cost += bed.cost + COSTS["no root first"] * (opens and bed.rootless)
-        cost += COSTS["hole"] * max(lowest - bed.voicing.midis[-1] - 24, 0)
+        cost += COSTS["hole"] * max(middle - bed.voicing.midis[-1] - 24, 0)
         found.append((bed.voicing, cost, rubs))
     found.sort(key=lambda o: (o[1] + o[2], o[0].midis, o[0].kind))
     return found[:12]

@@ -27,7 +27,7 @@ _BASE = {EARLY: 10, LATE: 13}
 _LEAST_NOTES = {EARLY: 2, LATE: 4}
 """A line that makes the melody wait has to have something to say."""
 
-_PLANS = 2
+_PLANS = 4
 
 
 def stretched(context: GapContext, shift: Shift | None) -> GapContext:

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
@@ -27,13 +27,19 @@ from fillwright.fills.build import speak_quarter
 from fillwright.fills.context import GapContext
 from fillwright.lattice import FORBIDDEN, distinct, k_best_paths
 
-__all__ = ["NOTES_PER_SECOND", "Beat", "Phrase", "beats_of", "make_phrase", "phrases",
-           "rate_ok", "resting_places", "strength_at"]
+__all__ = ["NOTES_PER_SECOND", "Beat", "Phrase", "beats_of", "lifted", "make_phrase",
+           "phrases", "rate_ok", "resting_places", "strength_at"]
 
 NOTES_PER_SECOND: MappingProxyType[str, int] = MappingProxyType(
     {"beginner": 4, "intermediate": 7, "advanced": 10})
-"""Most onsets within any second (the 95th percentile of solos is 10.2 notes a second in
-windows of 16 notes, Weimar Jazz Database; the lower levels are common practice)."""
+"""Most onsets within any second, and the fastest that four strokes in a row may follow each
+other, the landing's among them where the line runs into it (the 95th percentile of solos is
+10.2 notes a second in windows of 16 notes, Weimar Jazz Database; the lower levels are common
+practice)."""
+
+_STROKES = 3
+"""Intervals between strokes from which on a rate is heard: a pair of eighths and its goal may
+be quicker, a run may not."""
 
 _LEAST_APART_SEC = MappingProxyType(
     {"beginner": 0.19, "intermediate": 0.11, "advanced": 0.075})
@@ -181,16 +187,26 @@ def strength_at(context: GapContext, onset_quarter: Fraction) -> int:
     return 2 if int(place) in strong else 1
 
 
-def rate_ok(context: GapContext, onsets: Sequence[Fraction]) -> bool:
-    """Whether a row of onsets is not too fast for the level at the tempo."""
-    return _rate_ok(context.level, context.seconds_per_quarter, onsets)
+def rate_ok(context: GapContext, onsets: Sequence[Fraction], air: Fraction | None = None
+            ) -> bool:
+    """Whether a row of onsets is not too fast for the level at the tempo.
+
+    air   silence before the landing, if it is known: where it is short, the landing is one
+          more stroke, at `context.end_quarter`
+    """
+    landing = context.gap.landing is not None and air is not None and (
+        air < context.beat_quarter / 2)
+    return _rate_ok(context.level, context.seconds_per_quarter,
+                    (*onsets, context.end_quarter) if landing else onsets)
 
 
 def _rate_ok(level: str, seconds_per_quarter: float, onsets: Sequence[Fraction]) -> bool:
     most = NOTES_PER_SECOND[level]
     least = _LEAST_APART_SEC[level] - 1e-9
     seconds = [onset.numerator / onset.denominator * seconds_per_quarter for onset in onsets]
+    slowest = _STROKES / most - 1e-9
     return (all(b - a >= least for a, b in pairwise(seconds))
+            and all(b - a >= slowest for a, b in zip(seconds, seconds[_STROKES:], strict=False))
             and all(seconds[i + most] >= start + 1.0 - 1e-9
                     for i, start in enumerate(seconds[:-most])))
 
@@ -218,6 +234,15 @@ def make_phrase(context: GapContext, style: str, onsets: Sequence[Fraction], cos
             ends.append(min(onset + max(_rest_length(context, onset), beat / 2),
                             end - beat / 2))
     return Phrase(style, tuple(onsets), tuple(ends), end - ends[-1], cost)
+
+
+def lifted(context: GapContext, phrase: Phrase) -> Phrase | None:
+    """A rhythm whose last note begins a whole beat before the landing, with that note let go
+    half way, so that the line need not lead by step; None where there is no such note."""
+    beat = context.beat_quarter
+    if context.gap.landing is None or phrase.air or phrase.ends[-1] - phrase.onsets[-1] != beat:
+        return None
+    return replace(phrase, ends=(*phrase.ends[:-1], phrase.ends[-1] - beat / 2), air=beat / 2)
 
 
 def resting_places(context: GapContext) -> tuple[Fraction, ...]:
@@ -377,10 +402,10 @@ def _rhythms(grid: _Grid, style: str, each: int, last_from: Fraction | None
             found.append((path.total + thin, onsets))
     found.sort(key=lambda rhythm: rhythm[0])  # stable: equal costs keep their order
     # the landing is one more stroke of the same hand
-    nearest = _LEAST_APART_SEC[grid.level] if grid.landing else 0.0
-    playable = (rhythm for rhythm in found
-                if _rate_ok(grid.level, grid.seconds_per_quarter, rhythm[1])
-                and float(end - rhythm[1][-1]) * grid.seconds_per_quarter >= nearest)
+    playable = (rhythm for rhythm in found if _rate_ok(
+        grid.level, grid.seconds_per_quarter,
+        (*rhythm[1], end) if grid.landing and end - rhythm[1][-1] <= beat_quarter
+        else rhythm[1]))
     return tuple(distinct(tuple(playable), lambda a, b: _alike(a[1], b[1]), each))
 
 
