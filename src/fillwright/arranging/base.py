@@ -13,7 +13,14 @@ from fractions import Fraction
 
 import numpy as np
 
-from fillwright.arranging.textures import LeftChord, left_chords, strokes_of, texture_at
+from fillwright.arranging.textures import (
+    LEFT_TEXTURE,
+    LeftChord,
+    chords_of_both,
+    left_chords,
+    strokes_of,
+    texture_at,
+)
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.voicing import voice_leading
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
@@ -34,6 +41,8 @@ BASE_COSTS: Mapping[str, int] = {
     "low intervals": 2,     # per semitone below the strict low interval limits
     "register": 1,          # per two semitones of the lowest note away from the middle
     "hole": 1,              # per semitone more than an octave and a half below the melody
+    "two octaves": 2,       # on top of it, per semitone beyond two of them under a long note
+    "one hand": 12,         # the left hand alone where both hands' texture is wanted
     "rootless": 40,         # no root: only where a rub leaves no other way
     "bare": 6,              # a lone root
     "jump": 600,            # the hand cannot be there in time
@@ -106,7 +115,7 @@ def _local(portion: Portion, chord: LeftChord, level: str,
     midis = chord.midis
     root = flat_nine_root(harmony)
     costs = {"rub": 0, "guide tone": 0, "low intervals": 0, "register": 0, "hole": 0, "root": 0}
-    classes = {m % 12 for m in midis}
+    classes = {m % 12 for m in chord.all_midis}
     for note in melody:
         overlap = (min(note.end_quarter, portion.end_quarter)
                    - max(note.onset_quarter, portion.onset_quarter))
@@ -123,7 +132,11 @@ def _local(portion: Portion, chord: LeftChord, level: str,
                 costs["rub"] += FORBIDDEN
             elif rub(low, high, root, root is not None):
                 costs["rub"] += BASE_COSTS["long rub" if long or struck else "short rub"]
-        costs["hole"] = max(costs["hole"], BASE_COSTS["hole"] * (note.midi - midis[-1] - 18))
+        highest = max(chord.all_midis)
+        hole = BASE_COSTS["hole"] * (note.midi - highest - 18)
+        if long and level != "beginner":
+            hole += BASE_COSTS["two octaves"] * max(note.midi - highest - 24, 0)
+        costs["hole"] = max(costs["hole"], hole)
     for degree in (harmony.third, harmony.seventh):
         if degree is not None and (harmony.root.pitch_class
                                    + degree_pitch_class(degree)) % 12 not in classes:
@@ -166,15 +179,46 @@ def _jump(before: _Ends, after: _Ends, seconds_per_quarter: float, hand: str) ->
     return 0 if jump_ok(before.last, after.first, seconds, hand) else BASE_COSTS["jump"]
 
 
+def _choices(chorus: Chorus, portion: Portion, texture: str, melody: Sequence[SoundingNote],
+             ceiling: int, level: str, hand: str, alone: bool) -> list[LeftChord]:
+    """All chords that may stand over a portion, those of the wanted texture first.
+
+    melody   what sounds meanwhile
+    alone    the left hand has nobody's help: no texture for both hands
+    """
+    beat = chorus.bar_at(portion.onset_quarter).meter.beat_quarter
+    own = LEFT_TEXTURE.get(texture, texture)
+    low = LOWEST[level]
+    chords: list[LeftChord] = []
+    top = next((n for n in melody if n.onset_quarter == portion.onset_quarter
+                and n.duration_quarter >= beat), None)
+    if own != texture and top is not None and not alone:
+        chords = [c for c in chords_of_both(portion.harmony, texture, level, hand, low, top.midi)
+                  if c.midis[-1] < ceiling]
+    chords += left_chords(portion.harmony, own, level, hand, low, ceiling)
+    if level != "beginner" and own != "shells" and _hole(chords, melody, beat):
+        chords += left_chords(portion.harmony, "shells", level, hand, low, ceiling)
+    return list(dict.fromkeys(chords))
+
+
+def _hole(chords: Sequence[LeftChord], melody: Sequence[SoundingNote], beat: Fraction) -> bool:
+    """Whether a long melody note stands more than two octaves above whatever chord is taken."""
+    highest = max(max(c.all_midis) for c in chords)
+    return any(n.midi - highest > 24 for n in melody if n.duration_quarter >= beat)
+
+
 def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], *, level: str,
-              hand: str, fuller: bool = False) -> list[DraftNote]:
-    """The left hand of one stretch: a chord per portion, struck as its texture wants.
+              hand: str, fuller: bool = False, alone: bool = False
+              ) -> tuple[list[DraftNote], list[DraftNote]]:
+    """The left hand of one stretch: a chord per portion, struck as its texture wants; and what
+    the right hand strikes with it under the melody where the texture is for both hands.
 
     fuller   a second chorus, thicker than the first
+    alone    no texture for both hands
     """
     places = portions(chorus, stretch)
     if not places:
-        return []
+        return [], []
     layers: list[list[LeftChord]] = []
     ends: list[list[_Ends]] = []
     local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
@@ -184,13 +228,16 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
         ceiling = min([n.midi for n in sounding] + [67]) - 1
         bar = chorus.bar_at(portion.onset_quarter)
         texture = texture_at(chorus, portion.duration_quarter, bar, level, fuller)
-        chords = left_chords(portion.harmony, texture, level, hand, LOWEST[level], ceiling)
+        chords = _choices(chorus, portion, texture, sounding, ceiling, level, hand, alone)
         attacks = {n.onset_quarter - portion.onset_quarter for n in melody}
         places_of = [[onset for onset, _ in strokes_of(c, portion.duration_quarter,
                                                        bar.meter.beat_quarter, attacks,
                                                        chorus.feel, ())] for c in chords]
         rows = [_local(portion, c, level, sounding, bar.meter.beat_quarter, own)
                 for c, own in zip(chords, places_of, strict=True)]
+        if any(c.under for c in chords):
+            for chord, row in zip(chords, rows, strict=True):
+                row["one hand"] = 0 if chord.under else BASE_COSTS["one hand"]
         if all(sum(r.values()) >= FORBIDDEN for r in rows):
             chords = [LeftChord(chords[-1].pitches[:1], "shells")]
             rows = [{"bare": 0}]
@@ -220,8 +267,9 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
         for i in range(len(layers) - 1)]
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
     if not paths:
-        return []
+        return [], []
     notes: list[DraftNote] = []
+    under: list[DraftNote] = []
     previous: tuple[Fraction, ...] = ()
     for portion, layer, place in zip(places, layers, paths[0].states, strict=True):
         beat = chorus.bar_at(portion.onset_quarter).meter.beat_quarter
@@ -232,7 +280,12 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
         previous = tuple(sorted({onset for onset, _ in strokes}))
         notes += [DraftNote(portion.onset_quarter + onset, length, pitch, "left")
                   for pitch, (onset, length) in zip(chord.pitches, strokes, strict=True)]
-    return notes
+        if chord.under:
+            over = next(n for n in melody if n.onset_quarter == portion.onset_quarter)
+            length = min(over.end_quarter, portion.end_quarter) - portion.onset_quarter
+            under += [DraftNote(portion.onset_quarter, length, pitch, "right")
+                      for pitch in chord.under]
+    return notes, under
 
 
 def _moved(before: LeftChord, after: LeftChord) -> int:
@@ -242,6 +295,8 @@ def _moved(before: LeftChord, after: LeftChord) -> int:
         return voice_leading(before.midis[1:], after.midis[1:]) + bass // 3
     if before.texture == after.texture and before.texture in ("two-feel", "broken tenths"):
         return abs(before.midis[0] - after.midis[0]) + abs(before.midis[-1] - after.midis[-1])
+    if before.under and after.under:
+        return voice_leading(before.all_midis, after.all_midis)
     return voice_leading(before.midis, after.midis)
 
 

@@ -106,11 +106,15 @@ def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequen
     """
     limit = LEVEL_RANGES[options.level][1]
     easiest: tuple[int, Arrangement] | None = None
-    for strain in _STRAINS:
+    second = second_chorus_quarter(chorus) if options.choruses == 2 else None
+    tries = [(strain, second) for strain in _STRAINS]
+    if second is not None:  # no fuller than the level allows
+        tries += [(strain, None) for strain in _STRAINS]
+    for strain, fuller_quarter in tries:
         chosen = choose_fills(gaps, offered, picked, chorus.length_quarter,
                               chorus.meter.length_quarter, dict(options.mix) or None,
                               strain, limit)
-        arrangement = _repaired(chorus, gaps, chosen, picked, options)
+        arrangement = _repaired(chorus, gaps, chosen, picked, options, fuller_quarter)
         hard = difficulty(arrangement.notes, options.hand, chorus.seconds_per_quarter,
                           chorus.meter.beat_quarter).total
         if easiest is None or hard < easiest[0]:
@@ -122,9 +126,9 @@ def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequen
 
 
 def _repaired(chorus: Chorus, gaps: tuple[Gap, ...], chosen: tuple[Fill, ...],
-              picked: Mapping[int, Fill | None], options: Options) -> Arrangement:
+              picked: Mapping[int, Fill | None], options: Options,
+              second: Fraction | None) -> Arrangement:
     """The chorus with the chosen fills but those the hands cannot reach in it."""
-    second = second_chorus_quarter(chorus) if options.choruses == 2 else None
     arrangement = assemble(chorus, gaps, chosen, options, second)
     for _ in range(_REPAIRS):
         unplayable = _unplayable(arrangement, frozenset(picked))

@@ -35,6 +35,8 @@ COSTS: Mapping[str, int] = {
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
     "tied layers": 14,     # both hands strike with a held note between beats: ties in three layers
     "late home": 24,       # the last chord comes with less than two quarters left
+    "never shifted": 16,   # no landing early or late in a chorus that could have one
+    "shifted": 40,         # per early or late landing beyond `shifts_of`: a surprise, not a habit
     "mix": 7,              # per fill more or fewer of a family than its share
     "strain": 1,           # per point of difficulty beyond `EASE` of the limit, times `strain`
 }
@@ -47,6 +49,10 @@ _ROLL_BARS = 8
 """One rolled chord in so many bars is colour; more is a mannerism, and a hand that rolls
 everything is too small for the arrangement (common practice)."""
 _ROLLED = "rolled"
+
+_SHIFT_BARS, _MOST_SHIFTS = 32, 2
+"""One early or late landing in so many bars, one at least and never more than two in all."""
+_SHIFTED = "shifted"
 
 EASE = 0.6
 """A fill up to this share of the greatest difficulty of a level is no strain: the melody
@@ -74,11 +80,18 @@ def _rolls(fill: Fill) -> int:
     return len({(n.onset_quarter, n.hand) for n in fill.notes if n.rolled})
 
 
+def shifts_of(length_quarter: Fraction, bar_quarter: Fraction) -> int:
+    """How many landings of a piece may come early or late."""
+    return min(max(int(length_quarter / (_SHIFT_BARS * bar_quarter)), 1), _MOST_SHIFTS)
+
+
 def choose_fills(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
                  picked: Mapping[int, Fill | None], length_quarter: Fraction,
                  bar_quarter: Fraction, mix: Mapping[str, int] | None = None, strain: int = 0,
                  limit: int = 100) -> tuple[Fill, ...]:
     """At most one fill a gap, in order of gaps.
+
+    One landing in a while comes early or late where the options have such fills.
 
     options   gap number -> fills, each family best first
     picked    gap number -> the user's choice; None leaves that gap open
@@ -93,11 +106,21 @@ def choose_fills(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
     strains = {fill.id: COSTS["strain"] * strain * max(fill.difficulty - round(EASE * limit), 0)
                for fills in usable.values() for fill in fills}
     rolls_free = int(length_quarter / (_ROLL_BARS * bar_quarter))
+    most_shifts = shifts_of(length_quarter, bar_quarter)
     best: list[Fill] = []
     best_cost: int | None = None
-    for _ in range(_ROUNDS):
+    best_prices: dict[str, int] = {}
+    # Rounds in which every gap is free; then one for each gap whose landing may move.
+    shifting = [gap.number for gap in gaps if gap.number not in picked
+                and any(f.shift is not None for f in usable.get(gap.number, ()))]
+    for place, moved in enumerate((*[None] * _ROUNDS, *shifting)):
+        if place == _ROUNDS and any(f.shift is not None for f in best):
+            break
+        if moved is not None:
+            prices = dict(best_prices)
+        own_prices = dict(prices)
         chosen, cost = _one_pass(gaps, usable, picked, length_quarter, bar_quarter, prices,
-                                 strains)
+                                 strains, moved)
         devices, surplus = _tally(chosen, weights)
         cost += sum(COSTS["again"] * n * (n - 1) // 2 for n in devices.values())
         cost += sum(COSTS["mix"] * abs(n) for n in surplus.values()) // 2
@@ -105,8 +128,15 @@ def choose_fills(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
         cost += COSTS["rolled"] * rolls
         if rolls:
             prices[_ROLLED] = prices.get(_ROLLED, 0) + 4
+        shifts = sum(f.shift is not None for f in chosen)
+        if shifting and not shifts:
+            cost += COSTS["never shifted"]
+        over_shifts = max(shifts - most_shifts, 0)
+        cost += COSTS["shifted"] * over_shifts
+        if over_shifts:
+            prices[_SHIFTED] = prices.get(_SHIFTED, 0) + 4 * over_shifts
         if best_cost is None or cost < best_cost:
-            best, best_cost = chosen, cost
+            best, best_cost, best_prices = chosen, cost, own_prices
         for device, count in devices.items():
             if count > 1:
                 prices[device] = prices.get(device, 0) + 3 * (count - 1)
@@ -129,9 +159,12 @@ def _tally(chosen: Sequence[Fill], weights: Mapping[str, int]
 
 def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
               picked: Mapping[int, Fill | None], length_quarter: Fraction,
-              bar_quarter: Fraction, prices: Mapping[str, int], strains: Mapping[str, int]
-              ) -> tuple[list[Fill], int]:
-    """The cheapest path at the given prices, and its cost without them."""
+              bar_quarter: Fraction, prices: Mapping[str, int], strains: Mapping[str, int],
+              moved: int | None = None) -> tuple[list[Fill], int]:
+    """The cheapest path at the given prices, and its cost without them.
+
+    moved   a gap whose landing comes early or late, whatever it costs
+    """
     if not gaps:
         return [], 0
     layers: list[list[_State]] = []
@@ -147,7 +180,9 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
             for family in FAMILIES:
                 own = [f for f in options.get(gap.number, ()) if f.family == family]
                 states += [_State(f, (f.family, f.device), rank) for rank, f in enumerate(own)]
-        if gap.number not in picked or picked[gap.number] is None:
+        if gap.number == moved:
+            states = [s for s in states if s.fill is not None and s.fill.shift is not None]
+        elif gap.number not in picked or picked[gap.number] is None:
             states += [_State(None, None)] + [_State(None, last) for last in lasts]
         layers.append(states)
         can_fill = any(s.fill is not None for s in states)
@@ -171,6 +206,7 @@ def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
             "price": np.array(
                 [prices.get(s.fill.device, 0) + prices.get(s.fill.family, 0)
                  + prices.get(_ROLLED, 0) * _rolls(s.fill)
+                 + (prices.get(_SHIFTED, 0) if s.fill.shift is not None else 0)
                  if s.fill is not None else 0 for s in states], dtype=np.int64),
             "arc": np.array([round(COSTS["arc"] * abs(_fullness(s.fill, gap) - goal))
                              if s.fill is not None else 0 for s in states], dtype=np.int64),
@@ -219,6 +255,8 @@ def _step(before: _State, after: _State, between: Fraction, bar_quarter: Fractio
         if after.last != before.last:
             return FORBIDDEN
         return COSTS["open twice"] if before.fill is None else 0
+    if before.fill is not None and before.fill.shift is not None and between <= 0 and not free:
+        return FORBIDDEN  # its landing would open this gap, early or late
     cost = 0
     if before.last is not None:
         if before.last[1] == after.fill.device and not free:

@@ -51,16 +51,24 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
                       leaving[0].onset_quarter if leaving else None,
                       coming[0].onset_quarter if coming else None)
     fuller = second_quarter is not None and start >= second_quarter
-    left = [] if resume >= until else left_hand(chorus, stretch, melody, level=level, hand=hand,
-                                              fuller=fuller)
     ringing = [] if before is None else [
         DraftNote(start, n.end_quarter - start, n.pitch, "left")
         for n in before.notes if n.hand == "left" and n.end_quarter > start]
-    under = [n for n in under_melody(chorus, melody, [*ringing, *left], level=level, hand=hand,
-                                     fuller=fuller)
-             if n.onset_quarter >= start]
-    if not _playable(chorus, melody, under, before, held, hand):
-        under = []
+    left: list[DraftNote] = []
+    under: list[DraftNote] = []
+    for alone in (False, True):  # the left hand alone where the right cannot help it
+        fixed: list[DraftNote] = []
+        if resume < until:
+            left, fixed = left_hand(chorus, stretch, melody, level=level, hand=hand,
+                                    fuller=fuller, alone=alone)
+        under = [n for n in under_melody(chorus, melody, [*ringing, *left], level=level,
+                                         hand=hand, fuller=fuller, fixed=fixed)
+                 if n.onset_quarter >= start]
+        if _playable(chorus, melody, under, before, held, hand):
+            break
+        if not fixed:
+            under = []
+            break
     notes = [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, n.hand, None, "base")
              for n in (*left, *under)]
     notes += [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, "right", None, "melody")

@@ -6,41 +6,62 @@ two-feel         bass notes in halves: root, then fifth (or another chord tone)
 bass and chord   a low bass, let go for a rootless chord in the middle
 broken tenths    root, fifth and tenth one after the other: in eighths and pedalled in ballads,
                  beat by beat in waltzes
+spread           bass and inner voices in the left hand, the others close under the melody
+drop 2           the second voice of a close chord under the melody, an octave lower in the
+                 left hand; its root is the lowest voice, or a bass struck before
 
+The last two are for both hands: they stand under a melody note of a beat or more that comes
+with the chord, which is their top voice; where none does, a texture of the left hand stands in.
 Which one is used depends on level, tempo and section; all common practice.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 from fillwright.arranging.sections import section_at
-from fillwright.fills.voicing import left_hand_voicings
+from fillwright.fills.voicing import left_hand_voicings, two_hand_voicings
+from fillwright.hands.clash import mud, rub
 from fillwright.hands.jumps import jump_ok
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch, nearest_pitch
 from fillwright.tune.model import Chorus, ChorusBar
 
-__all__ = ["LeftChord", "left_chords", "strokes_of", "texture_at"]
+__all__ = ["LEFT_TEXTURE", "LeftChord", "chords_of_both", "left_chords", "strokes_of",
+           "texture_at"]
 
 _BALLAD_BPM = 90
 _FAST_BPM = 200
 _MOVE_SECONDS = 0.33
 """A felt beat this long lets the left hand strike a bass and move up (common practice)."""
+_AT_ONCE = ("shells", "spread", "drop 2")
 
 
 @dataclass(frozen=True, slots=True)
 class LeftChord:
-    """What the left hand plays over one portion, in the order of striking."""
+    """What the left hand plays over one portion, in the order of striking.
+
+    under   what the right hand strikes with it under the melody note that begins there
+    """
 
     pitches: tuple[Pitch, ...]
     texture: str
+    under: tuple[Pitch, ...] = ()
 
     @property
     def midis(self) -> tuple[int, ...]:
         return tuple(p.midi for p in self.pitches)
+
+    @property
+    def all_midis(self) -> tuple[int, ...]:
+        """Both hands', without the melody."""
+        return (*self.midis, *(p.midi for p in self.under))
+
+
+LEFT_TEXTURE: Mapping[str, str] = {"spread": "bass and chord", "drop 2": "broken shells"}
+"""What the left hand plays where a texture for both hands finds no melody note to stand under."""
 
 
 def texture_at(chorus: Chorus, duration_quarter: Fraction, bar: ChorusBar, level: str,
@@ -63,16 +84,45 @@ def texture_at(chorus: Chorus, duration_quarter: Fraction, bar: ChorusBar, level
         return "two-feel" if four else "shells"
     if bpm < _BALLAD_BPM:
         if level == "advanced" and (contrast or again):
-            return "bass and chord" if contrast else "broken shells"
-        return "broken shells" if contrast and again else "broken tenths"
+            return "drop 2" if contrast else "spread"
+        if contrast:
+            return "broken shells" if again else "spread"
+        return "broken tenths"
     walks = "two-feel" if four else "broken tenths"
     if level == "intermediate":
         if contrast:
             return walks
         return "bass and chord" if section.times > 1 else "broken shells"
-    if contrast or pace < _MOVE_SECONDS:
+    if pace < _MOVE_SECONDS:
         return "broken shells"
-    return walks if section.times == 1 else "bass and chord"
+    if contrast:
+        return "drop 2"
+    return ("bass and chord", walks, "spread")[min(section.times, 2)]
+
+
+def chords_of_both(harmony: Harmony, texture: str, level: str, hand: str, low: int, top: int
+                   ) -> list[LeftChord]:
+    """Chords for both hands with the melody key `top` as their highest voice.
+
+    From the voicings of comping. A drop 2 without its root has a bass below it that the left
+    hand strikes first.
+    """
+    found: list[LeftChord] = []
+    bass = harmony.symbol.lowest
+    assert bass is not None  # a harmony always has a root
+    for voicing in two_hand_voicings(harmony, level, hand, top=top, bottom=low):
+        under = voicing.right_pitches[:-1]
+        if (voicing.kind != texture or voicing.midis[-1] != top or not under
+                or any(rub(p.midi, top) for p in under)):
+            continue
+        left = voicing.left_pitches
+        if left[0].pitch_class == bass.pitch_class:
+            found.append(LeftChord(left, texture, under))
+            continue
+        root = nearest_pitch(bass, left[0].midi - 12)
+        if root.midi >= low and not mud((root.midi, *voicing.midis)):
+            found.append(LeftChord((root, *left), f"bass, then {texture}", under))
+    return found
 
 
 def left_chords(harmony: Harmony, texture: str, level: str, hand: str, low: int, ceiling: int
@@ -131,7 +181,7 @@ def strokes_of(chord: LeftChord, duration_quarter: Fraction, beat_quarter: Fract
     """
     whole, count = duration_quarter, len(chord.pitches)
     beats = whole / beat_quarter
-    if count == 1 or beats < 2 or chord.texture == "shells":
+    if count == 1 or beats < 2 or chord.texture in _AT_ONCE:
         return ((Fraction(0), whole),) * count
     half_beat = beat_quarter / 2 if beat_quarter == 1 else beat_quarter / 3
     if chord.texture == "two-feel":
@@ -148,5 +198,5 @@ def strokes_of(chord: LeftChord, duration_quarter: Fraction, beat_quarter: Fract
         options.append(2 * beat_quarter)
     options.sort(key=lambda o: (o in attacks, (Fraction(0), o) == previous))
     later = options[0]
-    first = later if chord.texture == "bass and chord" else whole
+    first = later if chord.texture in ("bass and chord", "bass, then drop 2") else whole
     return ((Fraction(0), first), *(((later, whole - later),) * (count - 1)))

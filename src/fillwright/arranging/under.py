@@ -33,6 +33,7 @@ MOST_UNDER = {"beginner": 0, "intermediate": 1, "advanced": 2}
 UNDER_COSTS: Mapping[str, int] = {
     # Units: a semitone of voice leading costs 1. All common practice.
     "none": 14,          # a note left bare that could be harmonised
+    "hole": 2,           # on top of it, per semitone beyond two octaves above the left hand
     "missing": 5,        # per note fewer than the level plays
     "guide tone": 6,     # third or seventh sounds neither here nor in the left hand
     "doubled": 5,        # a pitch class the left hand or melody already has
@@ -50,19 +51,26 @@ def _wants_harmony(chorus: Chorus, note: SoundingNote) -> bool:
 
 
 def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[DraftNote], *,
-                 level: str, hand: str, fuller: bool = False) -> list[DraftNote]:
+                 level: str, hand: str, fuller: bool = False,
+                 fixed: Sequence[DraftNote] = ()) -> list[DraftNote]:
     """The right hand's harmony notes for the melody notes of one stretch.
 
     fuller   a second chorus: one note more than in the first
+    fixed    notes that a texture for both hands has under the melody; they are among those
+             given back
     """
+    chosen: dict[Fraction, list[Pitch]] = {}
+    for draft in fixed:
+        chosen.setdefault(draft.onset_quarter, []).append(draft.pitch)
     layers: list[list[tuple[Pitch, ...]]] = []
     local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
     notes: list[tuple[SoundingNote, Fraction]] = []
     if not MOST_UNDER[level] + fuller:
-        return []
+        return list(fixed)
     for note in melody:
         harmony = chorus.harmony_at(note.onset_quarter)
-        if harmony is None or not _wants_harmony(chorus, note):
+        own = chosen.get(note.onset_quarter)
+        if harmony is None or (own is None and not _wants_harmony(chorus, note)):
             continue
         index = chorus.chord_index_at(note.onset_quarter)
         assert index is not None  # there is a harmony
@@ -72,7 +80,8 @@ def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[
         section = section_at(chorus, note.onset_quarter)
         later = bool(MOST_UNDER[level]) and (section.contrast or section.times > 0)
         most = min(MOST_UNDER[level] + later + fuller, 3)
-        states, costs = _states(note, harmony, keys, most, hand)
+        states, costs = ([tuple(own)], [0]) if own is not None else _states(
+            note, harmony, keys, most, hand)
         layers.append(states)
         local.append({"under": np.array(costs, dtype=np.int64)})
         notes.append((note, end))
@@ -91,7 +100,8 @@ def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[
 def _states(note: SoundingNote, harmony: Harmony, left: Sequence[int], most: int, hand: str
             ) -> tuple[list[tuple[Pitch, ...]], list[int]]:
     states: list[tuple[Pitch, ...]] = [()]
-    costs = [UNDER_COSTS["none"]]
+    costs = [UNDER_COSTS["none"]
+             + UNDER_COSTS["hole"] * max(note.midi - max(left, default=note.midi) - 24, 0)]
     if not harmony.takes(note.pitch.pitch_class):
         return states, costs  # a melody note foreign to the chord stays bare
     root = flat_nine_root(harmony)

@@ -1,0 +1,158 @@
+"""Textures for both hands between the fills, and landings out of place (common practice)."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction as F
+from functools import lru_cache
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.arranging.test_arrange import TUNES, arranged, document, tune
+from tests.rules import broken_rules
+
+from fillwright.arranging.audit import audit_arrangement
+from fillwright.arranging.build import arrange, prepare
+from fillwright.arranging.choose import choose_fills, shifts_of
+from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.textures import chords_of_both
+from fillwright.fills.model import Fill, Shift
+from fillwright.fills.propose import propose
+from fillwright.hands.chords import playable
+from fillwright.hands.clash import mud, rub
+from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.harmony import Harmony, analyse
+from fillwright.theory.key import Key
+
+
+def harmony(text: str) -> Harmony:
+    (found,) = analyse([parse_chord(text)], Key.parse("C"))
+    assert found is not None
+    return found
+
+
+def test_drop_2_under_the_melody() -> None:
+    # C major seventh, G on top: G-E-C-B close, the second voice dropped.
+    found = {tuple(map(str, (*c.pitches, *c.under))): c
+             for c in chords_of_both(harmony("Cmaj7"), "drop 2", "advanced", "medium", 34, 67)}
+    assert any(names[-3:] == ("E3", "B3", "C4") for names in found)
+    for names, chord in found.items():
+        assert names[0].startswith("C")  # the root, struck before where it is a fifth voice
+        assert (chord.texture == "drop 2") == (len(names) == 3)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.sampled_from(["Cmaj7", "Dm7", "G7", "G7(b9)", "Bm7b5", "F6", "Ebmaj7", "C/E", "Adim7"]),
+       st.sampled_from(["spread", "drop 2"]), st.sampled_from(["small", "medium", "large"]),
+       st.integers(60, 84))
+def test_both_hands_reach_what_stands_under_the_melody(
+        text: str, texture: str, hand: str, top: int) -> None:
+    over = harmony(text)
+    bass = over.symbol.lowest
+    assert bass is not None
+    for chord in chords_of_both(over, texture, "advanced", hand, 34, top):
+        keys = (*chord.all_midis, top)
+        assert keys[0] % 12 == bass.pitch_class
+        assert all(low < high for low, high in pairwise(keys))
+        assert playable((*(p.midi for p in chord.under), top), "right", hand)
+        together = chord.midis if chord.texture == texture else chord.midis[1:]
+        assert playable(together, "left", hand)
+        assert not mud(keys)
+        assert not any(rub(p.midi, top) for p in chord.under)
+
+
+def strokes_of_both(arrangement: Arrangement) -> int:
+    """Places where base notes lie under a melody note in the right hand while the left strikes,
+    root or bass at the bottom, three keys and more without the melody."""
+    count = 0
+    for note in arrangement.notes:
+        if note.role != "melody":
+            continue
+        own = [n for n in arrangement.notes
+               if n.role == "base" and n.onset_quarter == note.onset_quarter]
+        if (sum(n.hand == "right" for n in own) >= 1 and sum(n.hand == "left" for n in own) >= 1
+                and len(own) >= 3):
+            count += 1
+    return count
+
+
+def test_a_ballad_has_chords_of_both_hands_in_its_middle() -> None:
+    arrangement = arranged("snow", "advanced")
+    assert strokes_of_both(arrangement) >= 3
+    assert strokes_of_both(arranged("snow", "beginner")) == 0
+
+
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+@pytest.mark.parametrize("name", TUNES)
+def test_no_hole_of_two_octaves_between_the_hands(name: str, level: str) -> None:
+    arrangement = arranged(name, level)
+    beat = arrangement.chorus.meter.beat_quarter
+    filled = [(arrangement.gaps[f.gap - 1].onset_quarter, arrangement.gaps[f.gap - 1].end_quarter)
+              for f in arrangement.fills]
+    for note in arrangement.notes:
+        if note.role != "melody" or note.duration_quarter < beat or any(
+                low <= note.onset_quarter < high for low, high in filled):
+            continue
+        others = [n.midi for n in arrangement.notes if n.role != "melody"
+                  and n.onset_quarter < note.end_quarter and n.end_quarter > note.onset_quarter]
+        assert not others or note.midi - max(others) <= 24, note
+
+
+def test_a_second_chorus_of_a_beginner_stays_within_the_level() -> None:
+    arrangement = arrange(tune("lamp"), Options(level="beginner", hand="small", choruses=2,
+                                                introduction=2, ending=2))
+    chorus = arrangement.chorus
+    assert difficulty(arrangement.notes, "small", chorus.seconds_per_quarter,
+                      chorus.meter.beat_quarter).total <= LEVEL_RANGES["beginner"][1]
+    assert audit_arrangement(arrangement).findings == ()
+
+
+# --- landings out of place --------------------------------------------------------------------
+
+
+@lru_cache
+def offered() -> dict[int, tuple[Fill, ...]]:
+    chorus, gaps = prepare(tune("lamp"), Options())
+    found = propose(chorus, gaps, level="intermediate", hand="medium", count=3)
+    return {gap.number: tuple(f for f in found.of(gap.number) if f.shift is None)
+            for gap in gaps}
+
+
+def chosen_of(every: dict[int, tuple[Fill, ...]]) -> tuple[Fill, ...]:
+    chorus, gaps = prepare(tune("lamp"), Options())
+    return choose_fills(gaps, every, {}, chorus.length_quarter, chorus.meter.length_quarter)
+
+
+def late(fill: Fill) -> Fill:
+    _, gaps = prepare(tune("lamp"), Options())
+    end = gaps[fill.gap - 1].end_quarter
+    return replace(fill, device="late landing", id=f"{fill.id}-late",
+                   shift=Shift(end + F(1, 2), end + 2))
+
+
+def test_one_landing_in_a_chorus_comes_out_of_place() -> None:
+    every = {n: tuple(late(f) if i == 1 else f for i, f in enumerate(fills))
+             for n, fills in offered().items()}
+    assert sum(f.shift is not None for f in chosen_of(every)) == 1
+    assert not any(f.shift for f in chosen_of(offered()))
+
+
+@pytest.mark.parametrize(("bars", "most"), [(12, 1), (32, 1), (64, 2), (200, 2)])
+def test_how_many_landings_may_be_out_of_place(bars: int, most: int) -> None:
+    assert shifts_of(F(4 * bars), F(4)) == most
+
+
+def test_a_chorus_with_a_late_landing_keeps_every_promise() -> None:
+    chorus, gaps = prepare(tune("lamp"), Options(level="advanced"))
+    found = propose(chorus, gaps, level="advanced", hand="medium", count=4)
+    shifted = [f for gap in gaps for f in found.of(gap.number) if f.shift is not None]
+    assert shifted
+    for fill in {f.device: f for f in shifted}.values():
+        arrangement = arrange(tune("lamp"), Options(level="advanced",
+                                                    picks=((fill.gap, fill.id),)))
+        assert arrangement.fill_of(fill.gap) is not None
+        assert broken_rules(document(arrangement)) == []
+        assert audit_arrangement(arrangement).findings == ()
