@@ -342,7 +342,8 @@ MOVES: tuple[Move, ...] = _rows(
     ("chord standing for the written one", "b3:maj7", "here", "here minor", _I, 2, -1, "smooth",
      "{x} stands for {here}: {tones} are its own; {leads}."),
     ("chord standing for the written one", "3:m7b5", "here", "here dominant, not here sus", _I,
-     2, -1, "smooth", "{x} is the upper part of {here} with a ninth: {tones} are its own; {leads}."),
+     2, -1, "smooth",
+     "{x} is the upper part of {here} with a ninth: {tones} are its own; {leads}."),
     # --- moving inner line ------------------------------------------------------------------
     ("moving inner line", "1:m(maj7) 1:m7 1:m6", "here", "here minor", _I, 4, 24, "inner line",
      "Over {here} one voice falls by half steps from the root ({inner}); the rest stays."),

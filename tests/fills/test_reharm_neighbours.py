@@ -1,0 +1,230 @@
+"""Passing chords and what stands beside them: the chord that really comes, the notes that the
+neighbours share, the written chord itself. Check values are common practice."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from tests.fills.builders import chorus_of, context_of
+
+from fillwright.fills.context import GapContext
+from fillwright.fills.model import Fill
+from fillwright.fills.moves_function import quality_of
+from fillwright.fills.moves_place import Place, options
+from fillwright.fills.reharm import propose_reharm
+from fillwright.fills.reharm_plan import plans
+from fillwright.fills.reharm_sound import crowded
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.harmony import harmony_of
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import Interval
+
+LEVELS = ("beginner", "intermediate", "advanced")
+
+
+def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int = 120,
+           key: str = "C", hand: str = "medium") -> GapContext:
+    notes = [(name, float(length)) for name, length in
+             (part.split() for part in melody.split(", "))]
+    symbols = [(name, float(length)) for name, length in
+               (part.split() for part in chords.split(", "))]
+    return context_of(chorus_of("4/4", key, tempo, notes, symbols), level=level, hand=hand)
+
+
+def offered(context: GapContext, count: int = 10) -> tuple[Fill, ...]:
+    found = propose_reharm(context, count)
+    return () if isinstance(found, str) else found
+
+
+def between(here: str, goal: str, key: str = "C", by: Interval | None = None) -> Place:
+    home, row = Key.parse(key), [parse_chord(here), parse_chord(goal)]
+    if by is not None:
+        home = Key.of(home.tonic + by, home.mode)
+        row = [symbol.transposed(by) for symbol in row]
+    return Place(harmony_of(row[0], home, row[1]), harmony_of(row[1], home, None))
+
+
+def names_at(place: Place, device: str = "") -> list[list[str]]:
+    return [[str(c.symbol) for c in o.chords] for o in options(place)
+            if o.move.device.endswith(device)]
+
+
+# --- the chord that comes ---------------------------------------------------------------------
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("chords", ["C 4, N.C. 4", "Am7 2, D7 2, N.C. 4", "G7 4, N.C. 4"])
+def test_where_no_chord_comes_the_written_one_comes_back(chords: str, level: str) -> None:
+    context = gap_of("A4 4, E4 4", chords, level=level)
+    written = context.spans[-1].harmony.symbol
+    fills = offered(context)
+    assert fills
+    for fill in fills:
+        last = fill.chords[-1]
+        assert last.symbol == written or fill.device.startswith("colour change"), fill.device
+        assert last.onset_quarter < context.end_quarter
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_nothing_leads_into_a_part_of_the_gap_without_chord(level: str) -> None:
+    """The last chord is back before N.C. begins."""
+    context = gap_of("E4 6, E4 2", "C 4, N.C. 4", level=level)
+    for fill in offered(context):
+        added = [c.end_quarter for c in fill.chords if c.added]
+        assert max(added) <= 4, fill.device
+
+
+def test_a_chord_that_begins_with_the_landing_is_a_goal() -> None:
+    context = gap_of("E4 4, D4 4", "C 2, N.C. 2, Dm7 4")
+    assert any("dominant of Dm7" in " ".join(f.reasons) for f in offered(context))
+
+
+@pytest.mark.parametrize(("chords", "key"), [
+    ("Abm7b5 4, Db7 4, Gbm7 4", "Gb"), ("Dm7b5 4, G7 4, Cm6 4", "C minor"),
+    ("Am7 4, D7 4, Gmaj7 4", "G"), ("Cm7 4, F7 4, Bbmaj7 4", "Bb")])
+def test_no_move_leads_to_a_chord_that_another_takes_the_place_of(chords: str, key: str) -> None:
+    context = gap_of("Ab4 8, F4 4", chords, key=key, level="advanced")
+    seen = 0
+    for plan in plans(context, 3000):
+        seen += len(plan.options) > 1
+        for before, after in pairwise(plan.events):
+            if before.option is None or after.option in (None, before.option):
+                continue
+            written = context.span_at(after.onset_quarter).harmony
+            assert after.option is not None and after.option.move.colour
+            assert after.harmony.root == written.root
+            assert "leads up to" not in before.option.reason
+    assert seen
+
+
+def test_a_delayed_third_comes() -> None:
+    """A sus chord is followed by a chord on its own root that has the third."""
+    for here in ("D7", "Am7", "Gmaj7", "D7b9", "D7/F#", "D9sus4", "A7"):
+        for goal in ("Gmaj7", "D7", "D7(b9)", "D7/F#", "Gm7", "D7sus4"):
+            place = between(here, goal, "G")
+            for option in options(place):
+                if option.move.device != "sus delay":
+                    continue
+                following = place.here if option.move.delay else place.goal
+                assert following.root == option.chords[-1].root
+                assert "3" in following.tones
+
+
+def test_no_sus_chord_in_place_of_a_sus_chord() -> None:
+    for goal in ("F", "Fm7", "C7"):
+        found = options(between("C7sus4", goal, "F"))
+        assert found
+        for option in found:
+            first = option.chords[0].symbol
+            assert (str(first.root), quality_of(first), first.bass) != ("C", "7", None)
+            assert "holds the third" not in option.reason
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_sus_chord_before_a_flat_nine_has_no_natural_ninth(level: str) -> None:
+    assert ["E7sus4"] in names_at(between("Bm7b5", "E7b9", "A minor"), "sus delay")
+    assert ["E9sus4"] not in names_at(between("Bm7b5", "E7b9", "A minor"))
+    context = gap_of("D5 2, G#4 2, A4 4", "Bm7b5 2, E7b9 2, Am6 4", level=level, tempo=80,
+                     key="A minor")
+    for fill in offered(context):
+        if fill.device == "sus delay":
+            assert not any(n.midi % 12 == 6 for n in fill.notes)
+
+
+# --- the notes of the neighbours -----------------------------------------------------------------
+
+STEPS = [Interval(0, 0), Interval(1, 1), Interval(1, 2), Interval(2, 3), Interval(2, 4),
+         Interval(3, 5), Interval(3, 6), Interval(4, 7), Interval(5, 8), Interval(5, 9),
+         Interval(6, 10), Interval(6, 11)]
+
+
+@pytest.mark.parametrize("by", STEPS, ids=str)
+def test_a_chord_on_the_way_has_the_notes_its_neighbours_share(by: Interval) -> None:
+    """Between Cm7 and F7 in G major stands Gm7, not G6: both neighbours have E flat."""
+    found = {(str(quality_of(o.chords[0].symbol)), (o.chords[0].root.pitch_class - by.semitones
+                                                    ) % 12)
+             for o in options(between("Cm7", "F7", "G", by)) if "on the way" in o.move.device}
+    assert ("m", 7) in found
+    assert ("M", 7) not in found and ("m", 4) not in found
+
+
+@pytest.mark.parametrize(("here", "goal", "key", "refused"), [
+    ("Ab7", "G7", "C minor", "Cm6"), ("Ab7", "Ab7", "C minor", "Cm6"),
+    ("Ab7", "Ab7", "C minor", "Cm7"), ("Cm7", "F7", "G", "G6"), ("Cm7", "F7", "G", "Gmaj7"),
+    ("Am7", "D7", "F", "Dm7")])
+def test_what_a_place_does_not_take(here: str, goal: str, key: str, refused: str) -> None:
+    on_the_way = names_at(between(here, goal, key), "on the way")
+    assert on_the_way
+    assert [refused] not in on_the_way
+
+
+def test_a_blues_keeps_its_chords() -> None:
+    assert str(between("F7", "F7", "F").collection) == "F major"
+    assert str(between("Bb", "Bb", "C").collection) == "F major"
+
+
+def test_no_half_step_beside_a_doubled_root() -> None:
+    assert crowded((47, 56, 65, 70, 71, 74), 11, None)
+    assert not crowded((47, 56, 65, 69, 74), 11, None)
+
+
+# --- the written chord ---------------------------------------------------------------------------
+
+@pytest.mark.parametrize("hand", ["small", "medium", "large"])
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize(("melody", "chords", "key"), [
+    ("E5 4, A4 4", "Am7 4, D7 4", "F"), ("C5 4, F4 4", "Bbm7 4, Eb7 4", "Ab"),
+    ("D5 4, D5 4", "Gmaj7 4, Gm7 4", "G"), ("D5 4, E5 4", "Bm7b5 4, E7 4", "A minor"),
+    ("E5 2, A4 2", "Am7 2, D7 2", "C"), ("G5 4, C5 4", "Cmaj7 4, F7 4", "C")])
+def test_the_third_of_a_written_chord_is_heard(melody: str, chords: str, key: str, level: str,
+                                               hand: str) -> None:
+    """And the flat fifth of a half-diminished one."""
+    context = gap_of(melody, chords, level=level, key=key, hand=hand)
+    for fill in offered(context, 3):
+        first = fill.chords[0]
+        if first.added or first.symbol.root is None:
+            continue
+        sounds = {n.midi % 12 for n in fill.notes if n.onset_quarter < first.end_quarter}
+        if context.held_midi is not None:
+            sounds.add(context.held_midi % 12)
+        wanted = [first.symbol.third]
+        if first.symbol.quality == "half-diminished":
+            wanted.append("b5")
+        for degree in wanted:
+            assert degree is not None
+            heard = (first.symbol.root.pitch_class + degree_pitch_class(degree)) % 12 in sounds
+            assert heard, (fill.device, [str(n.pitch) for n in fill.notes])
+
+
+# --- ideas ---------------------------------------------------------------------------------------
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize(("melody", "chords"), [
+    ("A4 4, B4 4", "D7 4, Gmaj7 4"), ("E5 6, D5 2", "C#dim7 6, G/D 2"),
+    ("G4 8, A4 4", "Cmaj7 8, F7 4"), ("C5 6, B4 2", "Am7 3, D7 3, Gmaj7 2")])
+def test_the_same_chords_again_are_struck_and_lie_elsewhere(melody: str, chords: str, level: str
+                                                            ) -> None:
+    fills = offered(gap_of(melody, chords, level=level, key="G"), 9)
+    for i, one in enumerate(fills):
+        for two in fills[i + 1:]:
+            rows = [[(c.symbol.root, quality_of(c.symbol), c.symbol.lowest)
+                     for c in fill.chords if c.added] for fill in (one, two)]
+            if rows[0] != rows[1]:
+                continue
+            assert one.idea.onsets != two.idea.onsets
+            assert (one.idea.top_line != two.idea.top_line
+                    or abs(one.idea.register - two.idea.register) >= 5)
+
+
+@pytest.mark.parametrize(("melody", "chords", "level", "tempo", "key"), [
+    ("G4 4, A4 4", "Cmaj7 4, F7 4", "beginner", 160, "C"),
+    ("G4 7, A4 1", "Cmaj7 7, F7 1", "beginner", 320, "C"),
+    ("G4 7, A4 1", "Cmaj7 7, Dm7 1", "intermediate", 320, "C"),
+    ("A4 4, B4 4", "D7/B 4, Gmaj7 4", "intermediate", 120, "G"),
+    ("E5 3, D5 5", "C#dim7 3, G/D 5", "beginner", 150, "G")])
+def test_three_ideas_where_there_is_room(melody: str, chords: str, level: str, tempo: int,
+                                         key: str) -> None:
+    fills = offered(gap_of(melody, chords, level=level, tempo=tempo, key=key), 3)
+    assert len(fills) == 3
+    assert all(any(c.added for c in fill.chords) for fill in fills)
