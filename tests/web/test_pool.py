@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import threading
+import time
 from collections.abc import Awaitable, Callable, Coroutine
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
@@ -108,6 +110,58 @@ def test_a_worker_may_be_closed_from_many_sides_while_it_starts(wait_sec: float)
     allowed = (Cancelled, asyncio.CancelledError)
     assert not [one for one in found if isinstance(one, BaseException)
                 and not isinstance(one, allowed)]
+
+
+def test_a_process_that_does_not_start_is_an_error_and_the_next_one_serves(
+        monkeypatch: pytest.MonkeyPatch) -> None:
+    async def work(worker: Worker) -> None:
+        with monkeypatch.context() as poor:
+            def start(process: Any) -> None:
+                raise OSError("no more processes")
+            poor.setattr("multiprocessing.context.SpawnProcess.start", start)
+            with pytest.raises(WorkerDied):
+                await worker.run("wake", limit_sec=60)
+        assert worker._process is None and worker._pipe is None
+        await worker.run("wake", limit_sec=60)
+    with_worker(work)
+
+
+def test_loading_does_not_count_as_work(monkeypatch: pytest.MonkeyPatch) -> None:
+    begin = Worker._start
+
+    def slowly(worker: Worker) -> Any:
+        pipe, stop = begin(worker)
+        return _Late(pipe), stop
+
+    monkeypatch.setattr(Worker, "_start", slowly)
+
+    async def work(worker: Worker) -> None:
+        await worker.run("wake", limit_sec=60)
+        await worker.run("wake", limit_sec=0.9)
+    with_worker(work)
+
+
+class _Late:
+    """A pipe from a process that loads for a second before it begins."""
+
+    def __init__(self, pipe: Any) -> None:
+        self.pipe, self.send = pipe, pipe.send
+
+    def recv(self) -> Any:
+        message = self.pipe.recv()
+        if message[0] == "begun":
+            time.sleep(1)
+        return message
+
+
+def test_nothing_listens_to_a_pipe_that_is_closed() -> None:
+    async def work(worker: Worker) -> None:
+        await worker.run("wake", limit_sec=60)
+        with pytest.raises(TooSlow):
+            await worker.run("chorus", SHEET, (), (), limit_sec=0)
+        assert worker._listener is None and worker._pipe is None
+        assert not [thread for thread in threading.enumerate() if thread.name == "hear test"]
+    with_worker(work)
 
 
 def test_a_job_says_how_it_went() -> None:

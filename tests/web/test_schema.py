@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import pytest
@@ -39,10 +40,20 @@ ERROR = {"type": "object", "required": ["error"], "properties": {"error": {"type
 OBJECT = {"type": "object", "not": {"required": ["error"]}}
 
 
-def operation(body: Any = None, ok: int = 200, parameters: Any = ()) -> dict[str, Any]:
+SVG = {"type": "string", "pattern": "^<svg "}
+PAGES = {"type": "object", "required": ["pages"], "additionalProperties": False,
+         "properties": {"pages": {"type": "array", "minItems": 1, "items": SVG}}}
+STAFF = {"type": "object", "required": ["svg", "elements"], "additionalProperties": False,
+         "properties": {"svg": SVG, "elements": {
+             "type": "object", "propertyNames": {"pattern": "^[0-9]+$"},
+             "additionalProperties": {"type": "string", "pattern": "^staff-n[0-9]+$"}}}}
+
+
+def operation(body: Any = None, ok: int = 200, parameters: Any = (), of: Any = OBJECT
+              ) -> dict[str, Any]:
     refused = {str(code): ERROR
                for code in (400, 403, 404, 405, 408, 409, 413, 415, 421, 422, 503)}
-    statuses = {str(ok): OBJECT, **refused}
+    statuses = {str(ok): of, **refused}
     found: dict[str, Any] = {
         "parameters": list(parameters),
         "responses": {status: {"description": "", "content": {"application/json": {
@@ -72,6 +83,8 @@ SCHEMA = {
             parameters=[KEY])},
         "/api/tunes/{tune}/undo": {"post": operation(VERSIONED, parameters=[KEY])},
         "/api/tunes/{tune}/redo": {"post": operation(VERSIONED, parameters=[KEY])},
+        "/api/tunes/{tune}/lead": {"get": operation(parameters=[KEY], of=PAGES)},
+        "/api/tunes/{tune}/blank": {"get": operation(parameters=[KEY], of=PAGES)},
         "/api/tunes/{tune}/chord": {"post": operation(
             {"type": "object", "properties": {"text": TEXT}}, parameters=[KEY])},
         "/api/tunes/{tune}/jobs": {"post": operation(
@@ -79,6 +92,8 @@ SCHEMA = {
         "/api/tunes/{tune}/gaps/{gap}": {"get": operation(parameters=[KEY, GAP, *COUNTS])},
         "/api/tunes/{tune}/gaps/{gap}/check": {"post": operation(PICK, parameters=[KEY, GAP])},
         "/api/tunes/{tune}/gaps/{gap}/heard": {"post": operation(PICK, parameters=[KEY, GAP])},
+        "/api/tunes/{tune}/gaps/{gap}/staff": {"post": operation(
+            PICK, parameters=[KEY, GAP], of=STAFF)},
         "/api/jobs/{job}": {"get": operation(parameters=[parameter("job", TEXT)])},
     },
 }
@@ -90,10 +105,35 @@ def key(server: Server) -> str:
     return server.demo()
 
 
+@pytest.fixture(scope="module")
+def fills(server: Server, key: str) -> list[str]:
+    """Ids of fills of the first gap, which no chance would find. (The settings that are sent
+    to the tune meanwhile may leave it without one or the other.)"""
+    with server.client() as client:
+        families = client.get(f"/api/tunes/{key}/gaps/1").json()["families"]
+    return [fill["id"] for found in families.values() for fill in found["fills"]]
+
+
 @schema.parametrize()
 @settings(max_examples=8, deadline=None, derandomize=True,
           suppress_health_check=list(HealthCheck))
 def test_every_answer_is_as_described(case: Case[Any], server: Server, key: str) -> None:
+    send(case, server, key)
+
+
+@schema.include(path_regex="/gaps/.*/(staff|check|heard)$").parametrize()
+@settings(max_examples=6, deadline=None, derandomize=True,
+          suppress_health_check=list(HealthCheck))
+def test_so_are_those_about_a_fill_that_is_there(case: Case[Any], server: Server, key: str,
+                                                 fills: list[str]) -> None:
+    assert fills
+    if isinstance(case.body, dict) and case.path_parameters is not None:
+        case.path_parameters |= {"tune": key, "gap": 1}
+        case.body["fill"] = fills[len(json.dumps(case.body)) % len(fills)]
+    send(case, server, key)
+
+
+def send(case: Case[Any], server: Server, key: str) -> None:
     if case.path_parameters.get("tune") == "TUNE":
         case.path_parameters["tune"] = key
     case.call_and_validate(

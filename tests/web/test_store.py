@@ -117,6 +117,18 @@ def test_killed_in_the_middle_of_saving(store: Store) -> None:
     connection.close()
 
 
+def test_an_error_is_told_when_the_database_has_rolled_back_by_itself(store: Store) -> None:
+    key = store.add("", "", b"")
+    with pytest.raises(sqlite3.OperationalError, match="full"), store._change() as connection:
+        pages = connection.execute("PRAGMA page_count").fetchone()[0]
+        connection.execute(f"PRAGMA max_page_count = {pages}")
+        connection.execute("UPDATE tunes SET data = zeroblob(1000000)")
+    assert store.get(key).data == b""
+    with pytest.raises(ValueError, match="told"), store._change() as connection:
+        connection.execute("ROLLBACK")
+        raise ValueError("told")
+
+
 def test_a_state_is_the_same_after_a_round_trip() -> None:
     state = State(Options(level="advanced", key="Ab major", without=("scale run",)),
                   picks=((3, Pick("3.1.1-comp-x-123456", ((0, -2), (4, None)))),))

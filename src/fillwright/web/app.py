@@ -23,7 +23,7 @@ from fillwright.fills.model import FAMILIES
 from fillwright.web.assets import Assets
 from fillwright.web.guard import Guard
 from fillwright.web.jobs import Job
-from fillwright.web.pool import Pool, TooSlow, WorkerDied
+from fillwright.web.pool import Cancelled, Pool, TooSlow, WorkerDied
 from fillwright.web.service import SHOWN_OPTIONS, BadChord, Service
 from fillwright.web.state import read_pick
 from fillwright.web.store import Conflict, Missing, Record, Store
@@ -247,6 +247,8 @@ def _failure(error: Exception) -> tuple[int, dict[str, Any]]:
         return 409, {"error": "The tune was changed somewhere else.", "version": error.version}
     if isinstance(error, TooSlow):
         return 503, {"error": "This took too long and was stopped."}
+    if isinstance(error, Cancelled):
+        return 503, {"error": "The program is being closed."}
     if isinstance(error, WorkerDied):
         return 500, {"error": "This could not be worked out. The server's log says more."}
     if isinstance(error, HTTPException):
@@ -291,8 +293,10 @@ def _pasted(text: str) -> str:
     return "pasted.musicxml" if text.lstrip("\ufeff \t\r\n").startswith("<") else "pasted.abc"
 
 
-def create_app(data_folder: Path, hosts: Collection[str], workers: int) -> Guard:
-    """The whole application.
+def create_app(data_folder: Path, hosts: Collection[str], workers: int
+               ) -> tuple[Guard, Service]:
+    """The whole application, and its service, to be closed before the last answers are waited
+    for: what waits for work is answered then.
 
     data_folder   where the database lives; made if need be
     hosts         what the Host header may say, with the port
@@ -312,7 +316,8 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int) -> Guard
 
     tune = "/api/tunes/{tune}"
     gap = tune + "/gaps/{gap:int}"
-    errors = (BadChord, InputError, Missing, Conflict, TooSlow, WorkerDied, HTTPException)
+    errors = (BadChord, InputError, Missing, Conflict, TooSlow, Cancelled, WorkerDied,
+              HTTPException)
     starlette = Starlette(
         lifespan=life,
         exception_handlers=dict.fromkeys(errors, app.failed),
@@ -343,4 +348,4 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int) -> Guard
         ])
     guard = Guard(starlette, hosts)
     app.token = guard.token
-    return guard
+    return guard, app.service

@@ -18,7 +18,7 @@ import multiprocessing.connection
 import multiprocessing.process
 import threading
 from collections.abc import Callable
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from typing import Any
 
 from fillwright.errors import InputError
@@ -26,6 +26,9 @@ from fillwright.errors import InputError
 __all__ = ["Cancelled", "Pool", "TooSlow", "Worker", "WorkerDied"]
 
 Progress = Callable[[str, int, int], None]
+
+START_SEC = 60.0
+"""How long a process may take until it begins its first work; it loads much."""
 
 _GRACE_SEC = 0.7
 """How long cancelled work may take to stop by itself before its process is killed."""
@@ -59,6 +62,7 @@ class Worker:
         self._process: multiprocessing.process.BaseProcess | None = None
         self._pipe: multiprocessing.connection.Connection | None = None
         self._stop: multiprocessing.connection.Connection | None = None
+        self._listener: threading.Thread | None = None
         self._count = 0
         self._closed = False
 
@@ -67,7 +71,8 @@ class Worker:
                   cancel: asyncio.Event | None = None) -> Any:
         """Call ``tasks.TASKS[task](*arguments)`` there.
 
-        limit_sec   the time the work itself may take; waiting for a turn does not count
+        limit_sec   the time the work itself may take; waiting for a turn, or for the process
+                    to be there, does not count
         progress    called with (what is done, steps done, steps in all)
         cancel      when set, the work is stopped
 
@@ -76,7 +81,11 @@ class Worker:
         async with self._lock:
             if cancel is not None and cancel.is_set():
                 raise Cancelled
-            pipe, stop = await asyncio.to_thread(self._start)
+            try:
+                pipe, stop = await asyncio.to_thread(self._start)
+            except OSError as error:  # the system gives no more processes or pipes
+                _log.error("%s does not start: %s", self.name, error)
+                raise WorkerDied from error
             self._count += 1
             work = (self._count, task, arguments)
             return self._result(task, *await self._talk(pipe, stop, work, limit_sec,
@@ -88,34 +97,42 @@ class Worker:
                     progress: Progress | None,
                     cancel: asyncio.Event | None) -> tuple[str, Any]:
         loop = asyncio.get_running_loop()
+        begun: asyncio.Future[None] = loop.create_future()
         answer: asyncio.Future[tuple[str, Any]] = loop.create_future()
 
-        def settle(message: tuple[str, Any]) -> None:
-            if not answer.done():
-                answer.set_result(message)
+        def take(kind: str, value: Any) -> None:
+            if kind == "progress":
+                if progress is not None:
+                    progress(*value)
+                return
+            if not begun.done():
+                begun.set_result(None)
+            if kind != "begun" and not answer.done():
+                answer.set_result((kind, value))
 
         def listen() -> None:
-            try:
-                pipe.send(work)
-                while True:
-                    message = pipe.recv()
-                    if message[0] != "progress":
-                        break
-                    if progress is not None:
-                        loop.call_soon_threadsafe(progress, *message[1])
-            except (EOFError, OSError):
-                message = ("died", None)
+            kind, value = "", None
             with suppress(RuntimeError):  # the loop may be gone when the server stops
-                loop.call_soon_threadsafe(settle, message)
+                while kind in ("", "begun", "progress"):
+                    try:
+                        if not kind:
+                            pipe.send(work)
+                        kind, value = pipe.recv()
+                    except (EOFError, OSError):
+                        kind, value = "died", None
+                    loop.call_soon_threadsafe(take, kind, value)
 
-        threading.Thread(target=listen, daemon=True).start()
+        self._listener = threading.Thread(target=listen, name=f"hear {self.name}",
+                                          daemon=True)
+        self._listener.start()
         stopping = None if cancel is None else asyncio.ensure_future(cancel.wait())
+        stops: set[asyncio.Future[Any]] = set() if stopping is None else {stopping}
         try:
-            waiting: set[asyncio.Future[Any]] = {answer}
-            if stopping is not None:
-                waiting.add(stopping)
-            await asyncio.wait(waiting, timeout=limit_sec,
+            await asyncio.wait({begun, *stops}, timeout=START_SEC,
                                return_when=asyncio.FIRST_COMPLETED)
+            if begun.done():
+                await asyncio.wait({answer, *stops}, timeout=limit_sec,
+                                   return_when=asyncio.FIRST_COMPLETED)
             if not answer.done() and stopping is not None and stopping.done():
                 with suppress(OSError):
                     stop.send(work[0])
@@ -160,20 +177,30 @@ class Worker:
                     and self._pipe is not None and self._stop is not None):
                 return self._pipe, self._stop
             self._end()
-            self._pipe, there = self._context.Pipe()
-            stop, self._stop = self._context.Pipe(duplex=False)
-            self._process = self._context.Process(
-                target=_serve, args=(there, stop), name=self.name, daemon=True)
-            self._process.start()
-            there.close()
-            stop.close()
-            return self._pipe, self._stop
+            with ExitStack() as far, ExitStack() as near:
+                pipe, there = self._context.Pipe()
+                near.callback(pipe.close)
+                far.callback(there.close)
+                stopped, stop = self._context.Pipe(duplex=False)
+                near.callback(stop.close)
+                far.callback(stopped.close)
+                process = self._context.Process(
+                    target=_serve, args=(there, stopped), name=self.name, daemon=True)
+                process.start()
+                near.pop_all()  # they stay open
+            self._process, self._pipe, self._stop = process, pipe, stop
+            return pipe, stop
 
     def _end(self) -> None:
         """End the process and hang up; `_ends` is held."""
         if self._process is not None:
             self._process.kill()
             self._process.join(2)
+        if self._listener is not None:
+            # It reads to the end of the pipe, which must not be closed, and its number given
+            # to another, under its hands.
+            self._listener.join(2)
+            self._listener = None
         for end in (self._pipe, self._stop):
             if end is not None:
                 end.close()
@@ -247,6 +274,7 @@ def _serve(pipe: multiprocessing.connection.Connection,
     with suppress(EOFError, OSError):  # until the server is gone
         while True:
             number, task, arguments = pipe.recv()
+            pipe.send(("begun", None))
             pipe.send(answer(task, arguments))
 
 

@@ -48,8 +48,8 @@ def serve(host: str, port: int, folder: Path, ready: Callable[[str], None]) -> N
     shown = f"[{host}]" if ":" in host else host
     names = {shown, *LOOPBACK} if host in ("127.0.0.1", "::1", "localhost") else {shown}
     try:
-        app = create_app(folder, {f"{name}:{port}" for name in names},
-                         workers=max(1, min(4, os.cpu_count() or 1)))
+        app, service = create_app(folder, {f"{name}:{port}" for name in names},
+                                  workers=max(1, min(4, os.cpu_count() or 1)))
     except (OSError, sqlite3.Error) as error:
         listener.close()
         raise InputError(f"cannot be used: {getattr(error, 'strerror', None) or error}",
@@ -59,6 +59,10 @@ def serve(host: str, port: int, folder: Path, ready: Callable[[str], None]) -> N
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets)
             ready(f"http://{shown}:{port}/")
+
+        async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+            await service.close()  # requests and jobs that wait for work end now
+            await super().shutdown(sockets)
 
     config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False,
                             date_header=False, timeout_keep_alive=20,

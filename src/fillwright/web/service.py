@@ -135,8 +135,8 @@ class Service:
 
     def _settle(self, key: tuple[Any, ...], done: asyncio.Future[Any]) -> None:
         """Failures are not remembered."""
-        if done.cancelled() or done.exception() is not None:
-            self._answers.pop(key, None)
+        if (done.cancelled() or done.exception() is not None) and self._answers.get(key) is done:
+            del self._answers[key]
 
     async def tune(self, record: Record) -> dict[str, Any]:
         """Everything the page shows of a tune but the music itself."""

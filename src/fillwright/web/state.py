@@ -14,6 +14,7 @@ from typing import Any
 
 from fillwright.arranging.model import Options
 from fillwright.errors import InputError
+from fillwright.fills.devices import known_devices
 from fillwright.fills.model import FAMILIES
 from fillwright.hands.model import HAND_SIZES, LEVELS
 from fillwright.theory.chordtext import parse_chord
@@ -91,7 +92,12 @@ class State:
         """The same with some settings replaced."""
         if not isinstance(value, Mapping):
             raise InputError("settings are an object")
-        return replace(self, options=_options({**self.value()["settings"], **value}))
+        options = _options({**self.value()["settings"], **value})
+        # A name saved before a device was called otherwise may stay, and can be taken away.
+        old = self.options.without
+        names = tuple(name if name in old else known_devices([name])[0]
+                      for name in options.without)
+        return replace(self, options=replace(options, without=tuple(dict.fromkeys(names))))
 
     def at_other_levels(self) -> tuple[State, ...]:
         return tuple(replace(self, options=replace(self.options, level=level))

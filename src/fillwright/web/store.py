@@ -89,7 +89,8 @@ class Store:
             try:
                 yield connection
             except BaseException:
-                connection.execute("ROLLBACK")
+                if connection.in_transaction:  # a full disk has ended it already
+                    connection.execute("ROLLBACK")
                 raise
             connection.execute("COMMIT")
 

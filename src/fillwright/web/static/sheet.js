@@ -3,6 +3,14 @@
 import { get, post } from "./api.js";
 import { crop, engraved, fraction, h, number, pretty, s } from "./dom.js";
 
+const EDGE = 6; // pixels between the edge of the paper and a system
+
+// The number of the row that is nearest to a box.
+function middle(rows, box) {
+  const off = (row) => Math.abs(row.top + row.bottom - box.top - box.bottom);
+  return rows.reduce((best, row, index) => (off(row) < off(rows[best]) ? index : best), 0);
+}
+
 export class Sheet {
   // handlers: choose(gap number), chord({bar, onset, text}) -> promise
   constructor(paper, handlers) {
@@ -119,12 +127,33 @@ export class Sheet {
     }
   }
 
-  // Scroll the paper, not the page, to a gap.
+  // Scroll the paper, not the page, to a gap: a whole system at the upper edge, and the gap's
+  // own as near to the middle as that allows.
   reveal(gap) {
     const mark = this.gaps?.find((entry) => Number(entry.dataset.gap) === gap);
     if (!mark) return;
-    const [paper, at] = [this.paper.getBoundingClientRect(), mark.getBoundingClientRect()];
-    this.paper.scrollTop += at.top - paper.top - (paper.height - at.height) / 2;
+    const rows = this.#rows();
+    const own = rows[middle(rows, mark.getBoundingClientRect())];
+    const { top, height } = this.paper.getBoundingClientRect();
+    const off = (row) => Math.abs((own.top + own.bottom) / 2 - row.top - height / 2);
+    const tops = rows.filter((row) => row.top <= own.top && own.bottom - row.top <= height - 2 * EDGE);
+    const first = tops.reduce((best, row) => (off(row) < off(best) ? row : best), own);
+    this.paper.scrollTop += first.top - top - EDGE;
+  }
+
+  // Where the systems stand on the screen, with the brackets of their gaps, in order.
+  #rows() {
+    const rows = [...this.paper.querySelectorAll(".system")].map((system) => {
+      const { top, bottom } = system.getBoundingClientRect();
+      return { top, bottom };
+    });
+    for (const mark of this.paper.querySelectorAll(".gap-mark")) {
+      const box = mark.getBoundingClientRect();
+      const row = rows[middle(rows, box)];
+      row.top = Math.min(row.top, box.top);
+      row.bottom = Math.max(row.bottom, box.bottom);
+    }
+    return rows;
   }
 
   focusGap(gap) {

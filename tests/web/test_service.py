@@ -1,0 +1,124 @@
+"""Requests that ask for the same, and a program that is closed while it works."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Awaitable, Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fillwright.demo import demo_path
+from fillwright.web.pool import Cancelled, Pool, Worker, WorkerDied
+from fillwright.web.service import Ask, Service
+from fillwright.web.sheet import Sheet
+from fillwright.web.state import State
+from fillwright.web.store import Store
+
+SHEET = Sheet(demo_path("snow").read_bytes(), "snow.musicxml", (), State().options)
+
+
+class Hand(Worker):
+    """Works as told, without a process: each piece of work waits until `finish`."""
+
+    def __init__(self) -> None:
+        super().__init__("hand")
+        self.asked: list[asyncio.Future[Any]] = []
+
+    async def run(self, task: str, *arguments: Any, **more: Any) -> Any:
+        self.asked.append(asyncio.get_running_loop().create_future())
+        return await self.asked[-1]
+
+
+def with_service(folder: Path, work: Callable[[Service], Awaitable[Any]]) -> Any:
+    async def main() -> Any:
+        service = Service(Store(folder / "tunes.sqlite3"), Pool(1))
+        try:
+            return await work(service)
+        finally:
+            await service.close()
+    with ThreadPoolExecutor(1) as thread:  # the browser of other tests has a loop in this one
+        return thread.submit(asyncio.run, main()).result()
+
+
+async def turns() -> None:
+    """Let everything go on that can."""
+    for _ in range(5):
+        await asyncio.sleep(0)
+
+
+def test_the_same_question_asked_twice_is_worked_out_once(tmp_path: Path) -> None:
+    async def work(service: Service) -> None:
+        hand = Hand()
+        ask = Ask(SHEET, "0" * 64, hand)
+        both = [asyncio.ensure_future(service.answer(ask, "overview")) for _ in range(2)]
+        await turns()
+        assert len(hand.asked) == 1
+        both[0].cancel()  # whoever asked first has gone away; the other still gets it
+        await turns()
+        hand.asked[0].set_result("found")
+        assert await both[1] == "found" == await service.answer(ask, "overview")
+        assert len(hand.asked) == 1
+    with_service(tmp_path, work)
+
+
+def test_a_failure_is_told_to_all_who_wait_and_not_remembered(tmp_path: Path) -> None:
+    async def work(service: Service) -> None:
+        hand = Hand()
+        ask = Ask(SHEET, "0" * 64, hand)
+        both = [asyncio.ensure_future(service.answer(ask, "overview")) for _ in range(2)]
+        await turns()
+        hand.asked[0].set_exception(WorkerDied())
+        told = await asyncio.gather(*both, return_exceptions=True)
+        assert [type(error) for error in told] == [WorkerDied, WorkerDied]
+        again = asyncio.ensure_future(service.answer(ask, "overview"))
+        await turns()
+        hand.asked[1].set_result("found")
+        assert await again == "found"
+    with_service(tmp_path, work)
+
+
+def test_a_late_failure_does_not_take_a_newer_answer_away(
+        tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fillwright.web.service.KEPT_ANSWERS", 1)
+
+    async def work(service: Service) -> None:
+        hand = Hand()
+        ask = Ask(SHEET, "0" * 64, hand)
+        asking = []
+        for task in ("overview", "lead", "overview"):  # the second pushes the first out
+            asking.append(asyncio.ensure_future(service.answer(ask, task)))
+            await turns()
+        assert len(hand.asked) == 3
+        hand.asked[0].set_exception(WorkerDied())
+        hand.asked[1].set_result("drawn")
+        hand.asked[2].set_result("newer")
+        await asyncio.gather(*asking, return_exceptions=True)
+        assert await service.answer(ask, "overview") == "newer"
+        assert len(hand.asked) == 3
+    with_service(tmp_path, work)
+
+
+def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
+    async def work(service: Service) -> None:
+        key = service.store.add("Snow", "snow.musicxml", SHEET.data)
+        record = service.store.get(key)
+        service.warm(record)
+        jobs = [service.start(record, kind) for kind in ("chorus", "pdf", "lead.pdf")]
+        watching = [asyncio.ensure_future(service.jobs.wait(job, 600)) for job in jobs]
+        request = asyncio.ensure_future(service.tune(record))
+        await turns()
+        await service.close()
+        with pytest.raises(Cancelled):
+            await request
+        while service.jobs.running:  # each step brings them nearer to their end
+            await asyncio.gather(*watching)
+            watching = [asyncio.ensure_future(service.jobs.wait(job, 600)) for job in jobs]
+        assert [job.state for job in jobs] == ["cancelled"] * 3
+        with pytest.raises(Cancelled):  # what comes later is told the same
+            await service.bring(SHEET.data, SHEET.name)
+        assert all(worker._process is None
+                   for worker in (*service.pool.workers, service.pool.reader))
+    with_service(tmp_path, work)
