@@ -119,6 +119,32 @@ def test_no_two_octaves_empty_between_neighbours(level: str) -> None:
                     assert high not in own or high - low < 24, (fill.device, low, high)
 
 
+@pytest.mark.parametrize("level", LEVELS)
+def test_right_hand_chords_end_with_their_harmony(level: str) -> None:
+    """The fifth of Am7 does not ring on over D7(b9), in a ballad neither."""
+    chorus = chorus_of("4/4", "G", 66, [("C5", 4), ("G4", 4)], [("Am7", 2), ("D7(b9)", 2),
+                                                               ("Gm7", 4)])
+    found = propose_comp(context_of(chorus, 1, level), 12)
+    assert not isinstance(found, str)
+    for fill in found:
+        for note in fill.notes:
+            if note.hand == "right" and note.midi % 12 == 4:
+                assert note.end_quarter <= 2, fill.device
+
+
+@pytest.mark.parametrize("level", ("intermediate", "advanced"))
+def test_a_bass_line_moves_and_keeps_a_printed_bass(level: str) -> None:
+    seen = 0
+    for chord, following in (("Dm7", "G7"), ("Abmaj7", "Abm7"), ("C/E", "F")):
+        for fill in options(chord, "C5", following, level, 20):
+            if fill.device.startswith(("bass line", "bass and tenths")):
+                seen += 1
+                assert "/" not in chord
+                lows = {pitches[0].pitch_class for pitches in by_onset(fill).values()}
+                assert len(lows) > 1
+    assert seen
+
+
 # --- spelling ----------------------------------------------------------------------------------
 
 FLAT_CHORDS = (

@@ -26,14 +26,11 @@ from fillwright.fills.voicing_forms import (
     bass_degree,
     colours,
     compatible,
-    drop_2,
-    fourths,
     required_degrees,
     rootless_forms,
     shell_forms,
-    two_hand_forms,
-    upper_structures,
 )
+from fillwright.fills.voicing_upper import drop_2, fourths, two_hand_forms, upper_structures
 from fillwright.hands.clash import mud
 from fillwright.hands.reach import span_ok
 from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_pitch_class

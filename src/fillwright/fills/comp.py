@@ -216,6 +216,8 @@ def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
     if texture.left in ("tenth", "walk tenth") and not any(
             v.midis[-1] - v.midis[0] in (15, 16) for v in found.left):
         return None  # a name without its tenth
+    if texture.mode == "bass" and len({v.midis[0] % 12 for v in found.left}) < 2:
+        return None  # a bass line that stands still
     if _hides_its_kind(context, plan, found):
         return None
     costs = (*found.costs, *_given_costs(setting, sketch),

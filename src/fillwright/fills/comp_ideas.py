@@ -28,15 +28,15 @@ class Heard:
                (of the left where it plays alone)
     name       what the texture is called
     chords     the sets of pitch classes that are struck together
-    middles    twice the middle between lowest and highest key: of the hand in `tops`, and
-               the mean of all keys, doubled
+    middles    MIDI numbers: halfway between the lowest and the highest key of the right hand
+               (of the left where it plays alone), and the mean of all keys
     """
 
     onsets: tuple[Fraction, ...]
     tops: tuple[tuple[int, ...], tuple[int, ...]]
     name: str
     chords: frozenset[frozenset[int]]
-    middles: tuple[int, int]
+    middles: tuple[Fraction, Fraction]
 
     @property
     def is_bare(self) -> bool:
@@ -53,7 +53,8 @@ def heard(notes: Sequence[DraftNote], name: str) -> Heard:
         tops=(_tops(notes), _tops(right)),
         name=name,
         chords=frozenset(_struck(notes)),
-        middles=(min(keys) + max(keys), 2 * sum(n.midi for n in notes) // len(notes)),
+        middles=(Fraction(min(keys) + max(keys), 2),
+                 Fraction(sum(n.midi for n in notes), len(notes))),
     )
 
 
@@ -78,6 +79,6 @@ def unlike(one: Heard, other: Heard) -> bool:
         one.onsets != other.onsets,
         all(a != b for a, b in zip(one.tops, other.tops, strict=True)),
         one.name != other.name and (one.chords != other.chords or one.is_bare),
-        all(abs(a - b) >= 2 * FOURTH for a, b in zip(one.middles, other.middles, strict=True)),
+        all(abs(a - b) >= FOURTH for a, b in zip(one.middles, other.middles, strict=True)),
     )
     return sum(differing) >= LEAST_DIFFERENCES

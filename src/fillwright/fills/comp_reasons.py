@@ -142,7 +142,8 @@ def _special_sentence(context: GapContext, texture: Texture, plan: Plan, found: 
     if texture.right == "upper":
         for stroke, voicing in zip(plan.right, found.right, strict=True):
             if voicing.kind == "upper structure":
-                return (f"{_names(voicing.pitches)} is a plain triad by itself; over "
+                verb = "is" if _in_thirds(voicing.pitches) else "sounds like"
+                return (f"{_names(voicing.pitches)} {verb} a plain triad by itself; over "
                         f"{stroke.harmony.symbol.pretty} it is colour.")
     if texture.right == "fourths":
         return f"{_names(found.right[0].pitches)} stand in fourths: an open sound."
@@ -152,6 +153,12 @@ def _special_sentence(context: GapContext, texture: Texture, plan: Plan, found: 
     if texture.left == "tenth" and any(v.midis[-1] - v.midis[0] in (15, 16) for v in found.left):
         return "The left hand spans a tenth; roll it where it does not reach."
     return ""
+
+
+def _in_thirds(pitches: Sequence[Pitch]) -> bool:
+    """Are these the letters of a triad, in any inversion?"""
+    letters = {p.staff_position % 7 for p in pitches}
+    return any(letters == {low, (low + 2) % 7, (low + 4) % 7} for low in range(7))
 
 
 _SIZES = ("", "a second", "a third", "a fourth", "a fifth", "a sixth", "a seventh", "an octave",

@@ -20,10 +20,9 @@ from fillwright.fills.voicing_forms import (
     bass_forms,
     is_inversion,
     kind_of,
-    right_forms,
     rootless_forms,
-    two_hand_forms,
 )
+from fillwright.fills.voicing_upper import right_forms, two_hand_forms
 from fillwright.hands.chords import playable
 from fillwright.hands.clash import mud_cost, mud_limit
 from fillwright.hands.reach import span_ok
