@@ -130,6 +130,18 @@ def test_dynamics_stand_off_from_the_notes_where_there_is_room(below: int, fall:
     assert mark.get("transform") == f"translate(1000, {4000 + fall}) scale(0.6, 0.6)"
 
 
+@pytest.mark.parametrize(("obstacle", "fall"), [(None, 75), (4150, 0)])
+def test_a_hairpin_has_air_where_there_is_room(obstacle: int | None, fall: int) -> None:
+    extra = ('<g class="hairpin"><polyline points="2000,4093 1000,4000 2000,3907 "/></g>')
+    if obstacle is not None:
+        extra += f'<use href="#E0A4" transform="translate(1500, {obstacle}) scale(0.6, 0.6)"/>'
+    page = page_with(extra=extra)
+    give_dynamics_air(page, 7.5)
+    [line] = page.iter("{http://www.w3.org/2000/svg}polyline")
+    assert (line.get("points") or "").split() == [
+        f"{x},{y + fall}" for x, y in ((2000, 4093), (1000, 4000), (2000, 3907))]
+
+
 @pytest.mark.parametrize(("head", "falls"), [(1300, True), (3000, False)])
 def test_a_row_of_counts_falls_below_a_low_note_beside_it(head: int, falls: bool) -> None:
     count = ('<g id="count{0}"><text x="{1}" y="5000" text-anchor="middle" font-size="0px">'

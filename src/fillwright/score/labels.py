@@ -203,20 +203,29 @@ def lower_counts(page: Element, size: float) -> None:
 
 
 def give_dynamics_air(page: Element, unit: float) -> None:
-    """Set dynamic marks half a staff space lower, where nothing stands in the way: the engraver
-    puts them close below the notes."""
+    """Set dynamic marks and hairpins half a staff space lower, where nothing stands in the way:
+    the engraver puts them close below the notes, or on the last line of the staff."""
     fall = _AIR_UNITS * unit
+    space = _SPACE_UNITS * unit
     marks = [use for use in page.iter(f"{_SVG}use") if _is_dynamic(use)]
-    if not marks:
+    pins = [line for line in page.iter(f"{_SVG}polyline")
+            if _class_of(line.getparent()) == "hairpin"]
+    if not marks and not pins:
         return
     others = [area for element, area in areas_of(page) if not _is_dynamic(element)]
     for use in marks:
         x, y, *scale = re.findall(r"-?[\d.]+", use.get("transform", ""))
-        space = _SPACE_UNITS * unit
         area = Area(float(x), float(y), float(x) + 2 * space, float(y) + fall + space)
         if not any(area.meets(other) for other in others):
             use.set("transform", f"translate({x}, {float(y) + fall:.0f}) "
                                  f"scale({', '.join(scale)})")
+    for line in pins:
+        numbers = [float(n) for n in re.findall(r"-?[\d.]+", line.get("points", ""))]
+        across, down = numbers[0::2], numbers[1::2]
+        area = Area(min(across), min(down), max(across), max(down) + fall)
+        if not any(area.meets(other) for other in others):
+            line.set("points", " ".join(f"{x:.0f},{y + fall:.0f}"
+                                        for x, y in zip(across, down, strict=True)))
 
 
 def _class_of(element: Element | None) -> str:
