@@ -11,9 +11,10 @@ from tests.fills.builders import chorus_of, context_of
 from tests.fills.line_rules import line_of
 
 from fillwright.fills.context import GapContext
-from fillwright.fills.line import propose_line
+from fillwright.fills.line import _wandering, propose_line
 from fillwright.fills.line_answer import ANSWER_RHYTHM, ANSWER_SHAPE, SEQUENCE
 from fillwright.fills.line_costs import Slot
+from fillwright.fills.line_devices import cells
 from fillwright.fills.line_figures import (
     FIGURES,
     figure_moves,
@@ -265,3 +266,13 @@ def test_reasons_name_what_is_there(level: str) -> None:
             for word in reason.replace(",", " ").replace(":", " ").replace(".", " ").split():
                 if len(word) <= 2 and word[0] in "BCDEFG" and word[1:] in ("", "♭", "♯"):
                     assert word in known, (fill.device, reason)
+
+
+def test_many_notes_in_little_room_cost() -> None:
+    """Seven notes within a fifth are no journey; six are, or seven that reach farther."""
+    cell = next(c for c in cells(scene("intermediate"))
+                if not c.problem.repeats_ok and c.problem.landing == 72)
+    row = (65, 67, 69, 70, 69, 67, 65)
+    staying = _wandering(cell, row) - _wandering(cell, row[:6])
+    assert staying > 0
+    assert _wandering(cell, (*row[:6], 60)) == _wandering(cell, row[:6])

@@ -200,6 +200,7 @@ def test_a_colour_is_what_it_is_called(device: str) -> None:
     ((71, 70), "Bb7", "Eb", ["Cb5", "Bb4"]),              # not B natural beside B flat
     ((70, 68), "Bdim7", "F", ["Bb4", "Ab4"]),             # no A sharp that falls
     ((70, 71), "Bdim7", "C", ["A#4", "B4"]),
+    ((70, 72, 73), "C#dim7", "G", ["Bb4", "C5", "C#5"]),  # no B sharp beside the key's C
     ((63, 67, 63, 64), "C7", "F", ["Eb4", "G4", "Eb4", "E4"])])  # one key, one name
 def test_spelling_of_colours(midis: tuple[int, ...], chord: str, key: str, names: list[str]
                              ) -> None:

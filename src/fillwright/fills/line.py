@@ -73,7 +73,11 @@ _COSTS = MappingProxyType({
     "landing touched": 8,       # the landing's own key among the last four notes
     "comes back": 6,            # each return to one pitch beyond one in four notes
     "turns at every note": 8,   # three in four moves or more change direction
+    "stays in place": 6,        # seven notes or more within a fifth
 })
+
+_LONG, _FIFTH = 7, 7
+"""Notes from which on a line is to go somewhere, and the semitones that are no journey."""
 
 _PER_NOTES = 8
 """Costs are given for so many notes, so that short and long lines compare."""
@@ -302,7 +306,8 @@ def _opens_with(cell: Cell, midis: Sequence[int]) -> bool:
 
 def _wandering(cell: Cell, midis: Sequence[int]) -> int:
     """What a line pays for going nowhere: its landing's key struck among its last notes, one
-    pitch come back to again and again, a change of direction at nearly every note."""
+    pitch come back to again and again, a change of direction at nearly every note, many notes
+    in little room."""
     problem = cell.problem
     if problem.repeats_ok or len(midis) < _SHORT:
         return 0
@@ -315,6 +320,8 @@ def _wandering(cell: Cell, midis: Sequence[int]) -> int:
     turns = sum((a > 0) != (b > 0) for a, b in pairwise(moves))
     if len(moves) >= _SHORT and 4 * turns > 3 * (len(moves) - 1):
         cost += _COSTS["turns at every note"]
+    if len(midis) >= _LONG and max(midis) - min(midis) <= _FIFTH:
+        cost += _COSTS["stays in place"]
     return cost
 
 

@@ -46,7 +46,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "register": 1,               # per three semitones of the middle off G3
     "beginner's third key": 7,   # a beginner's left hand has two keys
     "mud": 2,                    # per semitone below the strict low interval limits
-    "hole": 2,                   # per semitone beyond two octaves below the line's middle
+    "hole": 4,                   # per semitone beyond two octaves below the line's middle
 })
 
 _HOME_MIDI = 52

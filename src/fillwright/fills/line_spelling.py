@@ -72,8 +72,10 @@ def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> 
     if degree is not None:
         pitch = spelled(symbol.name_of(degree), midi)
         plain = spell_plain(midi, sharps=pitch.alter > 0)
-        # C flat before B flat: the plain name would be the same letter twice
-        twice = following is not None and plain.step == following.step != pitch.step
+        # C flat before B flat: the plain name would be the same letter twice, which only a
+        # note of the key may be (C, C sharp in G)
+        twice = (following is not None and plain.step == following.step != pitch.step
+                 and plain.note_name not in harmony.key.scale)
         if _is_plain(pitch) or (abs(pitch.alter) <= 1 and (twice or degree in symbol.degrees)):
             return pitch
         return plain
