@@ -145,6 +145,23 @@ def test_a_bass_line_moves_and_keeps_a_printed_bass(level: str) -> None:
     assert seen
 
 
+@pytest.mark.parametrize("level", ("beginner", "intermediate"))
+def test_the_left_hand_has_time_from_root_to_chord(level: str) -> None:
+    """At 140 an eighth is 0.21 s: too short to leave a root in the bass for a chord."""
+    seen = 0
+    chorus = chorus_of("4/4", "Eb", 140, [("Bb4", 4), ("G4", 4)],
+                       [("Abmaj7", 2), ("Abm7", 2), ("Ebmaj7", 4)])
+    found = propose_comp(context_of(chorus, 1, level), 20)
+    assert not isinstance(found, str)
+    for fill in found:
+        if fill.device.startswith("root, then"):
+            seen += 1
+            for (one, low), (two, chord) in pairwise(by_onset(fill).items()):
+                if len(low) == 1 and len(chord) > 1:
+                    assert two - one >= 1, (fill.device, one, two)
+    assert seen
+
+
 # --- spelling ----------------------------------------------------------------------------------
 
 FLAT_CHORDS = (

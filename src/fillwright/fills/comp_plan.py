@@ -33,6 +33,10 @@ LEAST_STROKES_SEC = 0.15
 """The left hand does not strike roots closer together (common practice)."""
 
 
+LEAST_STRIDE_SEC = 0.28
+"""Nor does it go from a low root to a chord in less (common practice: a quarter at 210)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Stroke:
     """One or more keys struck by one hand (or both, see `Plan.both`). Offsets count from the
@@ -308,6 +312,11 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     left = _telling(texture, left, right)
     if texture.mode == "stride" and left[0].family == "shell":
         return None  # no chord would follow the first root
+    if texture.mode == "stride" and any(
+            a.family != b.family
+            and context.seconds(b.onset_quarter - a.onset_quarter) < LEAST_STRIDE_SEC
+            for a, b in pairwise(left)):
+        return None  # from a root to a chord the hand needs time
     if texture.mode == "answer" and any(
             b.onset_quarter - a.onset_quarter < context.beat_quarter
             and a.harmony == b.harmony for a, b in pairwise(left)):
