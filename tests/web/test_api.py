@@ -261,6 +261,7 @@ def test_any_text_is_a_tune_or_gets_one_sentence(client: httpx.Client, parts: li
     {}, {"nothing": 1}, {"settings": {"level": "expert"}}, {"settings": {"tempo": 5}},
     {"settings": {"tempo": "1e9"}}, {"settings": {"key": "H minor"}}, {"settings": []},
     {"settings": {"colour": "red"}}, {"settings": {"without": ["a\nb"]}},
+    {"settings": {"without": ["banjo roll"]}},
     {"pick": {"gap": 1, "fill": "no such fill"}}, {"pick": {"gap": 10 ** 9, "fill": "open"}},
     {"pick": {"gap": 1, "fill": "1-comp-x", "moves": [[0, 99]]}}, {"unpick": "all"},
     {"chord": {"bar": 0, "onset": "0", "text": "Cmxj"}}, {"chord": {"bar": -1, "onset": "0",
@@ -274,6 +275,13 @@ def test_changes_that_make_no_sense(client: httpx.Client, key: str, change: Any)
     version = client.get(f"/api/tunes/{key}").json()["version"]
     one_sentence(client.put(f"/api/tunes/{key}", json={"version": version, "change": change}))
     assert client.get(f"/api/tunes/{key}").json()["version"] == version
+
+
+def test_an_unknown_device_is_told_with_those_near_it(client: httpx.Client, key: str) -> None:
+    version = client.get(f"/api/tunes/{key}").json()["version"]
+    change = {"settings": {"without": ["shells", "scale rn"]}}
+    answer = client.put(f"/api/tunes/{key}", json={"version": version, "change": change})
+    assert "'scale rn' is no device; the nearest are 'scale run'" in answer.json()["error"]
 
 
 def test_the_last_chord_cannot_be_taken_away(client: httpx.Client) -> None:

@@ -265,6 +265,60 @@ def test_change_a_note_and_see_what_the_rules_say(page: Page, server: Server) ->
     expect(page.locator(".card.chosen .hands .finger")).to_have_count(keys - 1)
 
 
+def test_black_keys_two_hands_and_undo_of_changed_notes(page: Page, server: Server) -> None:
+    open_tune(page, server, "lamp")
+    open_gap(page, 3)
+    card = page.locator(".family.comp .card").first
+    card.get_by_text("Change a note").click()
+    rows = card.locator(".notes li")
+    expect(card.locator(".says .fine")).to_be_visible()
+    sides = [text.rsplit(", ", 1)[1] for text in rows.locator(".quiet").all_text_contents()]
+    for side in sorted(set(sides)):
+        note = rows.nth(sides.index(side)).locator(".note-name")
+        name, midi = note.text_content() or "", int(note.get_attribute("aria-valuenow") or 0)
+        note.press("ArrowUp")
+        expect(note).to_have_attribute("aria-valuenow", str(midi + 1))
+        expect(note).not_to_have_text(name)
+        moved = note.text_content()
+        assert moved
+        expect(card.locator(f'.pictures [aria-label*="{moved}"]').first).to_be_attached()
+        note.press("ArrowDown")
+        expect(note).to_have_text(name)
+        expect(card.locator(".says .fine")).to_be_visible()
+    note = rows.first.locator(".note-name")
+    note.press("Delete")
+    expect(note).to_have_text("left out")
+    card.get_by_role("button", name="Choose").click()
+    expect(card.locator(".choose")).to_have_text("Chosen")
+    page.get_by_role("button", name="Undo").click()
+    expect(card.locator(".choose")).to_have_text("Choose")
+    page.get_by_role("button", name="Redo").click()
+    expect(card.locator(".choose")).to_have_text("Chosen")
+
+
+def test_a_whole_system_stands_at_the_upper_edge(page: Page, server: Server) -> None:
+    open_tune(page, server, "lamp")
+    for number in (1, 3, 6, 9):
+        mark = page.locator(f'.gap-mark[data-gap="{number}"][role=button]')
+        if not mark.count():
+            break
+        open_gap(page, number)
+        found = page.evaluate("""() => {
+            const paper = document.getElementById("sheet");
+            const { top, height } = paper.getBoundingClientRect();
+            const rows = [...paper.querySelectorAll(".system")].map((system) => {
+                const box = system.getBoundingClientRect();
+                return [box.top - top, box.bottom - top];
+            });
+            return { rows, height };
+        }""")
+        assert len(found["rows"]) > 2
+        cut = [row for row in found["rows"] if row[0] < 0 < row[1]]
+        assert not cut, (number, found)
+        box, paper = mark.bounding_box(), page.locator("#sheet").bounding_box()
+        assert box and paper and box["y"] >= paper["y"]
+
+
 # --- 4. the chorus ----------------------------------------------------------------------------
 
 

@@ -6,8 +6,12 @@ import signal
 import socket
 import subprocess
 import sys
+import time
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from pathlib import Path
 
+import httpx
 import pytest
 
 from fillwright.web.serve import data_folder
@@ -46,8 +50,71 @@ def test_it_ends_quietly_when_told_to(tmp_path: Path, how: signal.Signals) -> No
         assert process.stdout is not None and process.stderr is not None
         assert "127.0.0.1" in process.stdout.readline()
         process.send_signal(how)
-        process.wait(30)
+        process.wait(60)
         assert process.stderr.read() == ""
+
+
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
+def test_what_waits_is_answered_when_it_ends(tmp_path: Path, how: signal.Signals) -> None:
+    with (subprocess.Popen([*COMMAND, "--port", "0", "--data", str(tmp_path)], text=True,
+                           stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process,
+          ThreadPoolExecutor(2) as threads):
+        assert process.stdout is not None and process.stderr is not None
+        try:
+            address = process.stdout.readline().split()[-1].rstrip("/")
+            token = httpx.get(address, timeout=60).text.split('name="token" content="')[1]
+            with httpx.Client(base_url=address, timeout=60,
+                              headers={"x-token": token.split('"')[0]}) as client:
+                key = client.post("/api/tunes", json={"demo": "snow"}).json()["id"]
+                job = client.post(f"/api/tunes/{key}/jobs", json={"kind": "pdf"}).json()["id"]
+                while client.get(f"/api/jobs/{job}").json()["done"] < 1:
+                    client.get(f"/api/jobs/{job}?wait=1")  # until it works
+
+                def watch() -> str:
+                    state = "running"
+                    while state == "running":
+                        state = client.get(f"/api/jobs/{job}?wait=1").json()["state"]
+                    return str(state)
+
+                def ask() -> int:
+                    return client.get(f"/api/tunes/{key}/gaps/5").status_code
+
+                waiting = threads.submit(watch), threads.submit(ask)
+                process.send_signal(how)
+                for one in waiting:  # an answer, or a door that was closed before it was asked
+                    with suppress(httpx.TransportError):
+                        assert one.result() in ("cancelled", "done", 200, 503)
+                process.wait(60)
+                assert process.stderr.read() == ""
+        finally:
+            process.kill()
+
+
+@pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="it reads /proc")
+def test_killed_it_leaves_no_process_behind(tmp_path: Path) -> None:
+    with subprocess.Popen([*COMMAND, "--port", "0", "--data", str(tmp_path)], text=True,
+                          stdout=subprocess.PIPE) as process:
+        assert process.stdout is not None
+        process.stdout.readline()
+        children: list[str] = []
+        until = time.monotonic() + 60
+        while len(children) < 2 and time.monotonic() < until:
+            children = [number for task in Path(f"/proc/{process.pid}/task").iterdir()
+                        for number in (task / "children").read_text().split()]
+        assert len(children) >= 2  # a reader and a desk at least
+        process.kill()
+        process.wait(60)
+        while left := [number for number in children if _lives(number)]:
+            assert time.monotonic() < until, left
+            time.sleep(0.05)
+
+
+def _lives(number: str) -> bool:
+    try:
+        state = Path(f"/proc/{number}/stat").read_text().rsplit(")", 1)[1].split()[0]
+    except OSError:
+        return False
+    return state not in "ZX"
 
 
 def test_tunes_live_in_the_users_data_folder(monkeypatch: pytest.MonkeyPatch,

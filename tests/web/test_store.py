@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from fillwright.arranging.model import Options
+from fillwright.errors import InputError
 from fillwright.web.state import Pick, State
 from fillwright.web.store import Conflict, Missing, Store
 
@@ -127,6 +128,16 @@ def test_an_error_is_told_when_the_database_has_rolled_back_by_itself(store: Sto
     with pytest.raises(ValueError, match="told"), store._change() as connection:
         connection.execute("ROLLBACK")
         raise ValueError("told")
+
+
+def test_a_device_of_an_older_program_may_stay_and_go() -> None:
+    state = State(Options(without=("old name",)))
+    assert State.read(state.value()) == state
+    more = state.with_settings({"without": ["old name", "Shells", "shells"]})
+    assert more.options.without == ("old name", "shells")
+    assert more.with_settings({"without": ["shells"]}).options.without == ("shells",)
+    with pytest.raises(InputError, match="no device"):
+        more.with_settings({"without": ["shells", "other name"]})
 
 
 def test_a_state_is_the_same_after_a_round_trip() -> None:
