@@ -121,7 +121,7 @@ def recompute(address: str) -> None:
 
 
 def token(address: str) -> dict[str, str]:
-    text = httpx.get(address).text
+    text = httpx.get(address, timeout=60).text
     return {"x-token": text.split('name="token" content="')[1].split('"')[0]}
 
 

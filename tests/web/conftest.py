@@ -17,13 +17,13 @@ from tests.web.page_server import CHROMIUM, CHROMIUM_OPTIONS, Server, running, w
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     data = tmp_path_factory.mktemp("page")
     with running(data) as address:
-        page = httpx.get(address).text
+        page = httpx.get(address, timeout=60).text
         yield Server(address, page.split('name="token" content="')[1].split('"')[0], data)
 
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    expect.set_options(timeout=20_000)
+    expect.set_options(timeout=30_000)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_OPTIONS)
         yield browser

@@ -62,7 +62,7 @@ def watched(browser: Browser, *expected: str) -> Iterator[Page]:
     context = browser.new_context(viewport={"width": 1360, "height": 900},
                                   reduced_motion="reduce", accept_downloads=True)
     page = context.new_page()
-    page.set_default_timeout(20_000)
+    page.set_default_timeout(30_000)
     complaints: list[str] = []
     page.on("console", lambda message: complaints.append(message.text)
             if message.type in ("error", "warning") else None)

@@ -233,7 +233,7 @@ def test_a_server_that_goes_away_and_comes_back(browser: Browser, tmp_path: Path
             page.select_option("select[name=level]", "advanced")
             expect(page.get_by_role("button", name="Undo")).to_be_enabled()
             process.kill()
-            process.wait(20)
+            process.wait(60)
             page.locator('.gap-mark[data-gap="2"][role=button]').click()
             expect(page.locator("#bench .nothing").first).to_contain_text("cannot be reached")
             page.select_option("select[name=hand]", "large")
@@ -250,5 +250,5 @@ def test_a_server_that_goes_away_and_comes_back(browser: Browser, tmp_path: Path
             expect(page.locator("#undo")).to_have_attribute("title", "Undo: settings: hand")
     finally:
         process.kill()
-        process.wait(20)
+        process.wait(60)
         process.stdout.close()  # type: ignore[union-attr]
