@@ -208,3 +208,15 @@ def test_spelling_of_colours(midis: tuple[int, ...], chord: str, key: str, names
     assert heard is not None
     slots = [Slot(Fraction(i), 0, False, False, (1,) * 12, 0) for i in range(len(midis))]
     assert [str(p) for p in spell_line(midis, slots, [heard], None)] == names
+
+
+def test_a_broken_chord_is_no_blues() -> None:
+    """Over the diminished seventh on C sharp the blue notes of G are the chord's own."""
+    melody: list[tuple[str | None, int]] = [("E5", 4), ("D5", 4), ("B4", 4), ("G4", 4)]
+    chords = [("C#dim7", 4), ("G7", 4), ("C7", 4), ("G7", 4)]
+    chorus = chorus_of("4/4", "G", 120, melody, chords)
+    for context in contexts_of(chorus, level="intermediate"):
+        for fill in offered(context, 40):
+            if fill.device == "blues colour":
+                assert any(not context.span_at(n.onset_quarter).harmony.is_tone(n.midi % 12)
+                           for n in line_of(fill)), [str(n.pitch) for n in line_of(fill)]

@@ -21,7 +21,7 @@ from fillwright.fills.build import Refusal, finish
 from fillwright.fills.context import GapContext
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.line_answer import answers, sequences, solve_sequence
-from fillwright.fills.line_costs import price
+from fillwright.fills.line_costs import TONE, price
 from fillwright.fills.line_devices import cells
 from fillwright.fills.line_figures import figure_moves, least_moves, move_name
 from fillwright.fills.line_frame import Cell
@@ -274,7 +274,8 @@ def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]], 
 
 def _true_to_name(context: GapContext, cell: Cell, midis: Sequence[int]) -> bool:
     """Whether the notes do what the device says: the figure is there, the upper structure
-    is heard whole, a blue note or two altered tones at least are among them."""
+    is heard whole, a blue note (in more than a broken chord) or two altered tones at least are
+    among them."""
     if cell.figure is not None:
         return _opens_with(cell, midis)
     intervals = [b - a for a, b in pairwise(midis)]
@@ -288,7 +289,9 @@ def _true_to_name(context: GapContext, cell: Cell, midis: Sequence[int]) -> bool
     if cell.device == "upper-structure arpeggio":
         return any(triad <= {m % 12 for m in midis} for triad in cell.triads)
     if cell.device == "blues colour":
-        return bool({m % 12 for m in midis} & blue_notes(context.chorus.key))
+        only_tones = all(s.kinds[m % 12] == TONE
+                         for m, s in zip(midis, cell.problem.slots, strict=True))
+        return not only_tones and bool({m % 12 for m in midis} & blue_notes(context.chorus.key))
     if cell.device == "altered colours":
         altered = {(m - context.spans[s.span].harmony.root.pitch_class) % 12
                    for m, s in zip(midis, cell.problem.slots, strict=True)

@@ -234,7 +234,7 @@ def _ending(context: GapContext, cell: Cell, pitches: Sequence[Pitch], landing: 
         return (f"It stops on {name}, the {what}, and leaves {air} of air before the melody "
                 f"comes back on {target}.")
     away = abs(midi - landing.midi)
-    how = {1: "a half step", 2: "a step"}.get(away, "a third")
+    how = "a half step" if away == 1 else "a step"
     side = "below" if midi < landing.midi else "above"
     if cell.device == "enclosure of a target" and cell.note == "landing":
         return f"The last note, {name}, is {how} {side} the landing note {target}."
