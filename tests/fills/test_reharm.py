@@ -213,8 +213,11 @@ def strikes(context: GapContext, fill: Fill) -> list[str]:
                 found.append("above the sounding melody")
             if rub(note.midi, held.midi) and not _flat_nine(spans, note.onset_quarter, note.midi):
                 found.append("rub")
-        if abs(note.pitch.alter) > 1:
-            found.append("double accidental")
+        if abs(note.pitch.alter) > 1 and not any(
+                note.pitch.note_name == chord.symbol.name_of(degree) for chord in spans
+                if chord.symbol.root is not None
+                for degree in ("b3", "3", "b5", "b7", "b9", "#9", "b13")):
+            found.append("double accidental that names no degree")
     for chord in spans:
         if not any(n.hand == "left" and n.onset_quarter < chord.end_quarter
                    and n.end_quarter > chord.onset_quarter for n in fill.notes):

@@ -130,6 +130,11 @@ def test_a_sus_chord_before_a_flat_nine_has_no_natural_ninth(level: str) -> None
     for fill in offered(context):
         if fill.device == "sus delay":
             assert not any(n.midi % 12 == 6 for n in fill.notes)
+    for option in options(between("Cm7", "C7(#9)", "C minor")):
+        if str(option.chords[0].symbol) == "C7sus4":  # nor other natural tensions
+            assert option.chords[0].tensions == ()
+    assert any(str(o.chords[0].symbol) == "C7sus4" and o.chords[0].tensions == ()
+               for o in options(between("C7b9", "Fm7", "C minor")))
 
 
 # --- the notes of the neighbours -----------------------------------------------------------------

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
@@ -452,7 +452,10 @@ def _option(move: Move, symbols: tuple[ChordSymbol, ...], place: Place, melody: 
             ) -> Option | None:
     key = place.collection if move.pattern.startswith("*") else place.key
     chords = _harmonies(symbols, place, key)
-    if melody is not None:
+    if move.device == "sus delay":  # before a flat nine no natural tension
+        chords = tuple(replace(h, tensions=()) if h.symbol.suffix == "7sus4" else h
+                       for h in chords)
+    if melody is not None and move.device != "sus delay":
         symbols = tuple(
             chord_at(h.root, "6", h.symbol.bass)
             if h.symbol.suffix == "maj7" and h.root.pitch_class == melody else h.symbol
