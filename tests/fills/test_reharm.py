@@ -216,7 +216,8 @@ def strikes(context: GapContext, fill: Fill) -> list[str]:
         if abs(note.pitch.alter) > 1 and not any(
                 note.pitch.note_name == chord.symbol.name_of(degree) for chord in spans
                 if chord.symbol.root is not None
-                for degree in ("b3", "3", "b5", "b7", "b9", "#9", "b13")):
+                for degree in ("b3", "3", "b5", "5", "#5", "b7", "7", "b9", "9", "#9", "#11",
+                               "b13", "13")):
             found.append("double accidental that names no degree")
     for chord in spans:
         if not any(n.hand == "left" and n.onset_quarter < chord.end_quarter
