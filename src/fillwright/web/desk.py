@@ -43,7 +43,7 @@ class Desk:
         self.options = sheet.options
         self.written = corrected(_read(sheet.data, sheet.name), sheet.chords)
         self.chorus, self.gaps = prepare(self.written, sheet.options)
-        self._found: dict[tuple[int, str, str], tuple[int, tuple[Fill, ...] | str]] = {}
+        self._found: dict[tuple[int, str, str, int], tuple[Fill, ...] | str] = {}
         self._sought: dict[tuple[int, str], Fill | None] = {}
         self._made: tuple[object, tuple[Arrangement, list[str]]] | None = None
 
@@ -56,14 +56,23 @@ class Desk:
     def fills(self, number: int, family: str, count: int, level: str | None = None
               ) -> tuple[Fill, ...] | str:
         """Options of one family, best first, or why there are none."""
-        level, wanted = level or self.options.level, count
-        key = (number, family, level)
-        kept = self._found.get(key)
-        if kept is None or kept[0] < count:
-            count = max(count, CHOICES)  # as many as the chorus will ask for
-            kept = self._found[key] = (
-                count, propose_gap(self._context(number, level), family, count))
-        return kept[1] if isinstance(kept[1], str) else kept[1][:wanted]
+        level = level or self.options.level
+        first = self._propose(number, family, level, CHOICES)  # what the chorus asks for
+        if count <= CHOICES or isinstance(first, str) or len(first) < CHOICES:
+            return first if isinstance(first, str) else first[:count]
+        # A longer list may put others between them; on the page those shown stay, and the
+        # same list is made whatever was asked before.
+        more = self._propose(number, family, level, PICK_SEARCH)
+        known = {fill.id for fill in first}
+        others = [] if isinstance(more, str) else [f for f in more if f.id not in known]
+        return (*first, *others)[:count]
+
+    def _propose(self, number: int, family: str, level: str, count: int
+                 ) -> tuple[Fill, ...] | str:
+        key = (number, family, level, count)
+        if key not in self._found:
+            self._found[key] = propose_gap(self._context(number, level), family, count)
+        return self._found[key]
 
     def _context(self, number: int, level: str) -> GapContext:
         return make_context(self.chorus, self.gaps, number, level=level,
