@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, default_suffix
@@ -200,6 +200,7 @@ def test_the_usual_spelling_of_every_kind_reads_back(kind: str) -> None:
     assert best_kind(symbol.degrees) == kind
 
 
+@example("suspended-fourth", {"b9"}, "C", None)
 @given(st.sampled_from(ORDINARY), st.sets(st.sampled_from(
     ["b5", "#5", "b9", "9", "#9", "11", "#11", "b13", "13", "6"]), max_size=3),
     st.sampled_from(["C", "F#", "Ab", "B"]), st.sampled_from([None, "D", "Gb"]))

@@ -333,8 +333,9 @@ def default_suffix(kind: str, degrees: tuple[str, ...]) -> str:
         if action == "subtract":
             if degree != "5" or not {"b5", "#5"} & set(degrees):
                 marks.append(f"no{degree}")
-        elif action == "add" and degree.isdigit():
-            marks.append(f"add{degree}")
+        elif action == "add" and (degree.isdigit() or degree == "b9" and "b7" not in degrees
+                                  and kind == "suspended-fourth"):
+            marks.append(f"add{degree}")  # "sus4(b9)" is read with a minor seventh
         else:
             marks.append(degree)
             natural = degree.lstrip("b#")

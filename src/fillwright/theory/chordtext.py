@@ -200,6 +200,7 @@ class _Quality:
     sus2: bool = False
     sus4: bool = False
     altered: bool = False
+    flat_nine: bool = False
     sixth: bool = False
     power: bool = False
     extension: int = 0
@@ -239,6 +240,7 @@ class _Quality:
             self.major |= sign == "#"
             self.extension = max(self.extension, 7)
         else:
+            self.flat_nine |= (sign, number) == ("b", "9")
             self.changes.append(sign + _FOLDED.get(number, number))
 
     def sign(self, sign: str, following: str) -> bool:
@@ -261,7 +263,7 @@ class _Quality:
         seventh = ""
         if self.extension:
             seventh = "7" if self.major else "bb7" if self.dim else "b7"
-        if self.half or self.altered or (self.sus4 and not seventh and "b9" in self.changes):
+        if self.half or self.altered or (self.sus4 and not seventh and self.flat_nine):
             seventh = "b7"
         degrees = {"1", "b3" if self.minor or self.dim or self.half else "3",
                    "b5" if self.dim or self.half else "#5" if self.aug else "5"}
