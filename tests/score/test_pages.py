@@ -102,16 +102,21 @@ def test_tempo_words_stand_above_the_chords_at_the_left(engraved: dict[str, Engr
     for engraving in engraved.values():
         page = etree.fromstring(engraving.pages[0].encode())
         groups = {g.get("id"): g for g in page.iter("{*}g")}
-        tempo = groups["tempo0"].find("{*}text")
+        left, height = _place(groups["tempo0"].find("{*}text"))
         edges = [path.get("d", "").split()[0][1:] for g in page.iter("{*}g")
                  if g.get("class") == "staff" for path in g.findall("{*}path")]
-        assert float(tempo.get("x")) == min(map(float, edges))
+        assert left == min(map(float, edges))
         first = next(g for g in page.iter("{*}g") if g.get("class") == "system")
         chords = [text for g in first.iter("{*}g") if g.get("class") == "harm"
                   and not (g.get("id") or "").startswith(("tempo", "count"))
                   for text in g.findall("{*}text")]
         assert chords
-        assert all(float(tempo.get("y")) < float(text.get("y")) for text in chords)
+        assert all(height < _place(text)[1] for text in chords)
+
+
+def _place(text: etree._Element | None) -> tuple[float, float]:
+    assert text is not None
+    return float(text.get("x", "nan")), float(text.get("y", "nan"))
 
 
 def test_pages_are_numbered_where_there_are_several() -> None:

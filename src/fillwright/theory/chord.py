@@ -328,14 +328,15 @@ def default_suffix(kind: str, degrees: tuple[str, ...]) -> str:
         rest.remove(("add", "9"))
     elif kind == "dominant" and {"b9", "#9", "#11", "b13"} <= adds:
         return "7alt"
+    # "sus4(b9)" is read with the minor seventh that its flat ninth belongs to.
+    bare_nine = kind == "suspended-fourth" and "b7" not in degrees
     marks = []
     for action, degree in rest:
         if action == "subtract":
             if degree != "5" or not {"b5", "#5"} & set(degrees):
                 marks.append(f"no{degree}")
-        elif action == "add" and (degree.isdigit() or degree == "b9" and "b7" not in degrees
-                                  and kind == "suspended-fourth"):
-            marks.append(f"add{degree}")  # "sus4(b9)" is read with a minor seventh
+        elif action == "add" and (degree.isdigit() or (bare_nine and degree == "b9")):
+            marks.append(f"add{degree}")
         else:
             marks.append(degree)
             natural = degree.lstrip("b#")

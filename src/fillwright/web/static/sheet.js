@@ -17,6 +17,8 @@ export class Sheet {
     this.paper = paper;
     this.handlers = handlers;
     this.current = null;
+    // A scroll bar of the page may come with the options: the sheet is laid out once more.
+    new ResizeObserver(() => this.reveal(this.current)).observe(paper);
   }
 
   // The promise says when it is drawn.
