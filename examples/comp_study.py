@@ -88,7 +88,7 @@ def study_pages(tune: Tune, number: int | None, count: int, level: str
         chosen.append(moved(found[turn], origin, context))
     arrangement = assemble(study, study_gaps, tuple(chosen), Options(level=level))
     heading = Heading(f"Comping in bar {gap.bar} of {tune.title}", level.capitalize())
-    view = to_musicxml(arrangement, view=True)
+    view = to_musicxml(arrangement, view=True, dynamics=False)
     return engrave_musicxml(view, heading, STYLE).pages, chosen
 
 

@@ -32,8 +32,9 @@ from fillwright.tune.model import Tune
 from fillwright.tune.read import read_tune
 
 
-def drawn(arrangement: Arrangement, title: str, subtitle: str) -> tuple[str, ...]:
-    view = to_musicxml(arrangement, view=True)
+def drawn(arrangement: Arrangement, title: str, subtitle: str, *, dynamics: bool
+          ) -> tuple[str, ...]:
+    view = to_musicxml(arrangement, view=True, dynamics=dynamics)
     return engrave_musicxml(view, Heading(title, subtitle), STYLE).pages
 
 
@@ -61,7 +62,7 @@ def one_gap(tune: Tune, number: int | None, count: int, level: str
             chosen.append(found[0])
     arrangement = assemble(study, study_gaps, tuple(chosen), Options(level=level))
     return drawn(arrangement, f"Lines in bar {gap.bar} of {tune.title}",
-                 level.capitalize()), chosen
+                 level.capitalize(), dynamics=False), chosen
 
 
 def answers(tune: Tune, level: str) -> tuple[tuple[str, ...], list[Fill]]:
@@ -81,7 +82,7 @@ def answers(tune: Tune, level: str) -> tuple[tuple[str, ...], list[Fill]]:
             chosen += fresh[:1]
             said |= {f.idea.top_line for f in fresh[:1]}
     arrangement = assemble(chorus, gaps, tuple(chosen), options)
-    return drawn(arrangement, tune.title, "A chorus of answers"), chosen
+    return drawn(arrangement, tune.title, "A chorus of answers", dynamics=True), chosen
 
 
 def told(heading: str, fills: Sequence[Fill]) -> None:

@@ -21,8 +21,8 @@ from fillwright.arranging.build import arrange
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.fills.context import make_context
 from fillwright.fills.reharm import propose_reharm
+from fillwright.score import engrave_musicxml, to_musicxml
 from fillwright.score.fonts import font_folder
-from fillwright.score.render import engrave_arrangement
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Pitch
@@ -96,10 +96,11 @@ def write_study(arrangement: Arrangement, folder: Path, name: str) -> None:
     """The pages and the list of reasons, as one PDF and as pictures."""
     import typst
 
+    view = to_musicxml(arrangement, view=True, dynamics=False)
     with tempfile.TemporaryDirectory() as place:
         work = Path(place)
         lines = ['#set page(paper: "a4", margin: 12mm)', '#set text(size: 9pt)']
-        for number, page in enumerate(engrave_arrangement(arrangement).pages, 1):
+        for number, page in enumerate(engrave_musicxml(view).pages, 1):
             (work / f"page-{number}.svg").write_text(page, encoding="utf-8")
             lines.append(f'#page(margin: 0mm, image("page-{number}.svg", width: 100%))')
         lines.append(f"= {_escaped(arrangement.chorus.tune.title)}: the options")

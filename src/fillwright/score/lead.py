@@ -57,13 +57,10 @@ def melody_arrangement(chorus: Chorus, gaps: Sequence[Gap]) -> Arrangement:
 def lead_view(chorus: Chorus, gaps: Sequence[Gap], *, blank: bool = False) -> bytes:
     """MusicXML for the engraver: one staff, or two with an empty lower one (`blank`)."""
     root = etree.fromstring(to_musicxml(melody_arrangement(chorus, gaps), fingering="none",
-                                        view=True))
+                                        view=True, dynamics=False))
     for measure in root.iter("measure"):
         for element in list(measure):
-            if element.find("direction-type/dynamics") is not None or (
-                    element.find("direction-type/wedge") is not None):
-                measure.remove(element)  # of the performance, not of the sheet
-            elif element.findtext("staff") == "2":
+            if element.findtext("staff") == "2":
                 if blank:
                     element.set("print-object", "no")
                 else:

@@ -40,8 +40,8 @@ class Mark:
     closes: bool = False
 
 
-def marks_of(arrangement: Arrangement) -> list[Mark]:
-    """All marks of an arrangement, by place."""
+def marks_of(arrangement: Arrangement, *, dynamics: bool = True) -> list[Mark]:
+    """All marks of an arrangement, by place; the dynamics only where they are wanted."""
     chorus = arrangement.chorus
     marks = [Mark(bar.onset_quarter, 1, 0, _rehearsal(bar.section))
              for bar in chorus.bars if bar.section]
@@ -58,7 +58,8 @@ def marks_of(arrangement: Arrangement) -> list[Mark]:
             marks += [Mark(gap.onset_quarter, 2, 4, _pedal("start")),
                       Mark(fill.melody_until_quarter, 2, 2, _pedal("stop"))]
         marks += _shift_marks(fill, gap.end_quarter)
-    marks += _dynamics(arrangement)
+    if dynamics:
+        marks += _dynamics(arrangement)
     for start, end in octave_lines(strikes_of(arrangement)):
         marks += [Mark(start, 1, 5, _octave("down")), Mark(end, 1, -1, _octave("stop"), True)]
     return sorted(marks, key=lambda mark: (mark.onset_quarter, mark.staff, mark.rank))

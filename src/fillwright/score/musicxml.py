@@ -33,12 +33,13 @@ Element = etree._Element
 
 
 def to_musicxml(arrangement: Arrangement, *, fingering: str = "auto",
-                view: bool = False) -> bytes:
+                view: bool = False, dynamics: bool = True) -> bytes:
     """Write an arrangement. The same arrangement gives the same bytes.
 
     fingering   "all", "fills" (fill notes only), "none", or "auto": all for beginners
     view        a copy for the engraver: chord symbols as plain text with real
                 accidentals, added ones in square brackets, no degrees
+    dynamics    print those of the performance; not for a page that is no chorus
 
     Raises ValueError for another word in `fingering`.
     """
@@ -46,7 +47,7 @@ def to_musicxml(arrangement: Arrangement, *, fingering: str = "auto",
         raise ValueError(f"fingering is one of {', '.join(FINGERINGS)}, not {fingering!r}")
     if fingering == "auto":
         fingering = "all" if arrangement.options.level == "beginner" else "none"
-    return _Writer(arrangement, fingering, view).write()
+    return _Writer(arrangement, fingering, view, dynamics).write()
 
 
 @dataclass(slots=True)
@@ -63,10 +64,11 @@ class _Tools:
 
 
 class _Writer:
-    def __init__(self, arrangement: Arrangement, fingering: str, view: bool) -> None:
+    def __init__(self, arrangement: Arrangement, fingering: str, view: bool,
+                 dynamics: bool) -> None:
         self.arrangement = arrangement
         self.pages = page_of(arrangement)
-        self.marks = marks_of(arrangement)
+        self.marks = marks_of(arrangement, dynamics=dynamics)
         self.fills = {fill.gap: fill for fill in arrangement.fills}
         self._shown = shown_spans(arrangement)
         self.tools = _Tools(self._divisions(), fingering, view)
