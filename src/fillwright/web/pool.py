@@ -122,9 +122,12 @@ class Worker:
                         kind, value = "died", None
                     loop.call_soon_threadsafe(take, kind, value)
 
-        self._listener = threading.Thread(target=listen, name=f"hear {self.name}",
-                                          daemon=True)
-        self._listener.start()
+        with self._ends:
+            if self._process is None:  # it was ended in the meantime
+                return "died", None
+            self._listener = threading.Thread(target=listen, name=f"hear {self.name}",
+                                              daemon=True)
+            self._listener.start()
         stopping = None if cancel is None else asyncio.ensure_future(cancel.wait())
         stops: set[asyncio.Future[Any]] = set() if stopping is None else {stopping}
         try:
