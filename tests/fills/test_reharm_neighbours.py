@@ -224,6 +224,7 @@ def test_the_same_chords_again_are_struck_and_lie_elsewhere(melody: str, chords:
 
 @pytest.mark.parametrize(("melody", "chords", "level", "tempo", "key"), [
     ("G4 4, A4 4", "Cmaj7 4, F7 4", "beginner", 160, "C"),
+    ("G4 4, D5 4", "Cmaj7 2, F7 2, Em7 4", "beginner", 160, "C"),
     ("G4 7, A4 1", "Cmaj7 7, F7 1", "beginner", 320, "C"),
     ("G4 7, A4 1", "Cmaj7 7, Dm7 1", "intermediate", 320, "C"),
     ("A4 4, B4 4", "D7/B 4, Gmaj7 4", "intermediate", 120, "G"),

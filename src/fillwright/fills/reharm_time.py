@@ -15,7 +15,7 @@ from fillwright.fills.context import GapContext
 
 __all__ = ["LEAST_CHORD_SECONDS", "RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "slots"]
 
-LEAST_CHORD_SECONDS = MappingProxyType({"beginner": 0.38, "intermediate": 0.33,
+LEAST_CHORD_SECONDS = MappingProxyType({"beginner": 0.37, "intermediate": 0.33,
                                         "advanced": 0.28})
 """The shortest a passing chord may last (common practice; see also `GapContext.is_fast`:
 above 200 beats a minute chords stand two beats at least)."""
