@@ -50,6 +50,7 @@ export class Sheet {
     this.chords = this.#wire(".chord-symbol", (symbol) => `Chord ${pretty(symbol.dataset.text)}, bar ${this.#barName(symbol.dataset.bar)}: correct it`, (symbol) => this.edit(symbol), null);
     this.mark(this.current);
     this.paper.setAttribute("aria-busy", "false");
+    this.reveal(this.current);
   }
 
   // The drawing is the same for another player: only what is known of the tune changes.
