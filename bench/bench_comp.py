@@ -16,8 +16,8 @@ from time import perf_counter
 from fillwright.arranging.build import arrange
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
-from fillwright.fills.comp import propose_comp
-from fillwright.fills.context import make_context
+from fillwright.fills.devices.comp.family import propose_comp
+from fillwright.fills.situation import make_context
 from fillwright.hands.model import LEVELS
 from fillwright.score.engraver import engrave_here
 from fillwright.score.musicxml import to_musicxml

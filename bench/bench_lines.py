@@ -21,9 +21,9 @@ from itertools import pairwise
 from pathlib import Path
 from time import perf_counter
 
-from fillwright.fills.context import LEAST_SECONDS, GapContext, make_context
-from fillwright.fills.line import propose_line
+from fillwright.fills.devices.line.family import propose_line
 from fillwright.fills.model import Fill
+from fillwright.fills.situation import LEAST_SECONDS, GapContext, make_context
 from fillwright.tune.form import unfold
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus

@@ -23,10 +23,10 @@ from fractions import Fraction
 from pathlib import Path
 
 from fillwright.errors import InputError
-from fillwright.fills.context import make_context
-from fillwright.fills.moves_function import quality_of
-from fillwright.fills.reharm import propose_reharm
-from fillwright.fills.reharm_passing import passing_options
+from fillwright.fills.devices.reharm.family import propose_reharm
+from fillwright.fills.devices.reharm.function import quality_of
+from fillwright.fills.devices.reharm.passing import passing_options
+from fillwright.fills.situation import make_context
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import analyse
 from fillwright.tune.form import unfold

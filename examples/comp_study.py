@@ -16,10 +16,10 @@ from pathlib import Path
 from fillwright.arranging.build import assemble
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
-from fillwright.fills.comp import propose_comp
-from fillwright.fills.context import make_context
+from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.model import Fill
 from fillwright.fills.reuse import moved
+from fillwright.fills.situation import make_context
 from fillwright.hands.model import LEVELS
 from fillwright.score import PageStyle, engrave_musicxml, pages_to_pdf, to_musicxml
 from fillwright.score.mei import Heading

@@ -20,9 +20,9 @@ from comp_study import STYLE, bars_around, default_gap, study_tune
 from fillwright.arranging.build import assemble, prepare
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.demo import demo_path
-from fillwright.fills.context import make_context
-from fillwright.fills.line import propose_line
+from fillwright.fills.devices.line.family import propose_line
 from fillwright.fills.model import Fill
+from fillwright.fills.situation import make_context
 from fillwright.hands.model import LEVELS
 from fillwright.score import engrave_musicxml, pages_to_pdf, to_musicxml
 from fillwright.score.mei import Heading

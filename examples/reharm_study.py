@@ -19,8 +19,8 @@ from pathlib import Path
 
 from fillwright.arranging.build import arrange
 from fillwright.arranging.model import Arrangement, Options
-from fillwright.fills.context import make_context
-from fillwright.fills.reharm import propose_reharm
+from fillwright.fills.devices.reharm.family import propose_reharm
+from fillwright.fills.situation import make_context
 from fillwright.score import engrave_musicxml, to_musicxml
 from fillwright.score.fonts import font_folder
 from fillwright.theory.chordtext import parse_chord

@@ -109,7 +109,7 @@ def _picks(texts: list[str] | None) -> list[str] | None:
 def _devices(names: list[str] | None) -> list[str] | None:
     if not names:
         return names
-    from fillwright.fills.devices import known_devices
+    from fillwright.fills.devices.registry import known_devices
 
     try:
         return list(known_devices(names))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fillwright.fills.context import GapContext, make_context
+from fillwright.fills.situation import GapContext, make_context
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
 from fillwright.theory.key import Key

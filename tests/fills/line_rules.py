@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 
-from fillwright.fills.context import GapContext
 from fillwright.fills.model import Fill
+from fillwright.fills.situation import GapContext
 from fillwright.hands.model import HandNote
 from fillwright.theory.harmony import Harmony
 

@@ -12,12 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.comp import propose_comp
-from fillwright.fills.comp_textures import TEXTURES, textures_of
-from fillwright.fills.context import GapContext
+from fillwright.fills.devices.comp.family import propose_comp
+from fillwright.fills.devices.comp.textures import TEXTURES, textures_of
 from fillwright.fills.model import Fill
-from fillwright.fills.rhythm import STYLES, style_of
-from fillwright.fills.voicing import voice_leading
+from fillwright.fills.rhythm.patterns import STYLES, style_of
+from fillwright.fills.situation import GapContext
+from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.reach import span_ok
 from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_pitch_class
 from fillwright.theory.harmony import analyse

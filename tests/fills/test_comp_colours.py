@@ -9,12 +9,12 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.comp import propose_comp
-from fillwright.fills.comp_colours import altered_context
-from fillwright.fills.comp_textures import TEXTURES
-from fillwright.fills.context import GapContext
+from fillwright.fills.devices.comp.colours import altered_context
+from fillwright.fills.devices.comp.family import propose_comp
+from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.model import Fill
-from fillwright.fills.rhythm import STYLES
+from fillwright.fills.rhythm.patterns import STYLES
+from fillwright.fills.situation import GapContext
 
 HOME = ("B4", "F5", "D5", "G4", "E5", "A4")
 LAST = Fraction(7, 2)

@@ -10,8 +10,8 @@ from itertools import combinations, pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.comp import ENOUGH, FAR, ITS_TURN, propose_comp
-from fillwright.fills.comp_ideas import heard, unlike
+from fillwright.fills.devices.comp.family import ENOUGH, FAR, ITS_TURN, propose_comp
+from fillwright.fills.devices.comp.ideas import heard, unlike
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.model import Fill
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class

@@ -9,9 +9,9 @@ import pytest
 from tests.fills.builders import chorus_of, context_of, contexts_of
 
 from fillwright.demo import demo_path
-from fillwright.fills.comp import propose_comp
-from fillwright.fills.context import GapContext
+from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.model import Fill
+from fillwright.fills.situation import GapContext
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.tune.form import unfold
 from fillwright.tune.read import read_tune

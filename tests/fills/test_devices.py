@@ -10,7 +10,7 @@ from fillwright.arranging.build import prepare
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
 from fillwright.errors import InputError
-from fillwright.fills.devices import device_names, is_device, known_devices
+from fillwright.fills.devices.registry import device_names, is_device, known_devices
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose
 from fillwright.hands.model import LEVELS

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 from tests.fills.line_rules import strikes
 
-from fillwright.fills.context import GapContext
+from fillwright.fills.devices.line.family import propose_line
+from fillwright.fills.devices.line.shift import EARLY, LATE
 from fillwright.fills.landing import early_shift, late_shift, shifted_melody
-from fillwright.fills.line import propose_line
-from fillwright.fills.line_shift import EARLY, LATE
 from fillwright.fills.model import Fill, Shift
+from fillwright.fills.situation import GapContext
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import SoundingNote
 

@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of, contexts_of
 from tests.fills.line_rules import line_of, strikes
 
-from fillwright.fills.context import GapContext
-from fillwright.fills.line import (
+from fillwright.fills.devices.line.family import (
     CONTOUR_APART,
     RHYTHM_APART,
     contour_distance,
@@ -19,6 +18,7 @@ from fillwright.fills.line import (
     rhythm_distance,
 )
 from fillwright.fills.model import Fill
+from fillwright.fills.situation import GapContext
 from fillwright.hands.model import LEVELS
 
 SUFFIXES = ("", "m", "7", "maj7", "m7", "m7b5", "dim7", "6", "m6", "9", "13", "7b9", "7alt",

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.fills.line_costs import (
+from fillwright.fills.devices.line.costs import (
     CHROMATIC,
     COSTS,
     INTERVAL_SHARE,
@@ -23,7 +23,7 @@ from fillwright.fills.line_costs import (
     moves_of,
     price,
 )
-from fillwright.fills.line_search import search_line, tables_of
+from fillwright.fills.devices.line.search import search_line, tables_of
 from fillwright.lattice import FORBIDDEN
 
 D_DORIAN = tuple({2: TONE, 5: TONE, 9: TONE, 0: TONE, 4: TENSION, 7: TENSION, 11: PASSING}.get(

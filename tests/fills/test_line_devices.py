@@ -10,12 +10,10 @@ import pytest
 from tests.fills.builders import chorus_of, context_of
 from tests.fills.line_rules import line_of
 
-from fillwright.fills.context import GapContext
-from fillwright.fills.line import _wandering, propose_line
-from fillwright.fills.line_answer import ANSWER_RHYTHM, ANSWER_SHAPE, SEQUENCE
-from fillwright.fills.line_costs import Slot
-from fillwright.fills.line_devices import cells
-from fillwright.fills.line_figures import (
+from fillwright.fills.devices.line.answer import ANSWER_RHYTHM, ANSWER_SHAPE, SEQUENCE
+from fillwright.fills.devices.line.costs import Slot
+from fillwright.fills.devices.line.family import _wandering, propose_line
+from fillwright.fills.devices.line.figures import (
     FIGURES,
     figure_moves,
     least_moves,
@@ -23,8 +21,9 @@ from fillwright.fills.line_figures import (
     moves_for,
     plan,
 )
-from fillwright.fills.line_left import Above, left_rhythm
-from fillwright.fills.line_pools import (
+from fillwright.fills.devices.line.ideas import cells
+from fillwright.fills.devices.line.left import Above, left_rhythm
+from fillwright.fills.devices.line.pools import (
     altered_kinds,
     bears_blues,
     blues_classes,
@@ -32,8 +31,9 @@ from fillwright.fills.line_pools import (
     pentatonic,
     structure_triads,
 )
-from fillwright.fills.line_spelling import spell_line
+from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.model import Fill
+from fillwright.fills.situation import GapContext
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.key import Key

@@ -20,8 +20,8 @@ from bench.bench_lines import (
     demo_tunes,
 )
 
-from fillwright.fills.line_costs import Problem, Slot, price
-from fillwright.fills.line_pools import kinds
+from fillwright.fills.devices.line.costs import Problem, Slot, price
+from fillwright.fills.devices.line.pools import kinds
 from fillwright.tune.model import Chorus, SoundingNote
 
 SHUFFLES = 5

@@ -10,9 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.build import speak_quarter
-from fillwright.fills.context import GapContext
-from fillwright.fills.phrase import (
+from fillwright.fills.devices.line.phrase import (
     NOTES_PER_SECOND,
     beats_of,
     make_phrase,
@@ -21,6 +19,8 @@ from fillwright.fills.phrase import (
     strength_at,
     suitable_styles,
 )
+from fillwright.fills.finish import speak_quarter
+from fillwright.fills.situation import GapContext
 from fillwright.hands.model import LEVELS
 
 

@@ -9,14 +9,14 @@ import pytest
 from tests.fills.builders import chorus_of, contexts_of
 from tests.fills.line_rules import line_of
 
-from fillwright.fills.context import GapContext
-from fillwright.fills.line import propose_line
-from fillwright.fills.line_costs import COSTS, PASSING, TENSION, TONE, Problem, Slot, price
-from fillwright.fills.line_pools import bears_blues, is_plain_tune, kinds
-from fillwright.fills.line_search import search_line
-from fillwright.fills.line_shift import LATE
-from fillwright.fills.line_spelling import spell_line
+from fillwright.fills.devices.line.costs import COSTS, PASSING, TENSION, TONE, Problem, Slot, price
+from fillwright.fills.devices.line.family import propose_line
+from fillwright.fills.devices.line.pools import bears_blues, is_plain_tune, kinds
+from fillwright.fills.devices.line.search import search_line
+from fillwright.fills.devices.line.shift import LATE
+from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.model import Fill
+from fillwright.fills.situation import GapContext
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
 from fillwright.theory.key import Key

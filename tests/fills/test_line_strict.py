@@ -10,12 +10,12 @@ import pytest
 from tests.fills.builders import chorus_of, context_of, contexts_of
 from tests.fills.line_rules import line_of, strikes
 
-from fillwright.fills.context import GapContext
-from fillwright.fills.line import propose_line, same_cell_thrice
-from fillwright.fills.line_costs import Slot
-from fillwright.fills.line_shift import EARLY
-from fillwright.fills.line_spelling import spell_line
+from fillwright.fills.devices.line.costs import Slot
+from fillwright.fills.devices.line.family import propose_line, same_cell_thrice
+from fillwright.fills.devices.line.shift import EARLY
+from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.model import Fill
+from fillwright.fills.situation import GapContext
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse

@@ -11,15 +11,15 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of, contexts_of
 
-from fillwright.fills.build import Refusal, finish, speak_quarter
-from fillwright.fills.context import GapContext
+from fillwright.fills.devices.reharm.broken import broken_fits
+from fillwright.fills.devices.reharm.family import propose_reharm
+from fillwright.fills.devices.reharm.function import letter
+from fillwright.fills.devices.reharm.plan import plans
+from fillwright.fills.devices.reharm.time import LEAST_CHORD_SECONDS, slots
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
+from fillwright.fills.finish import Refusal, finish, speak_quarter
 from fillwright.fills.model import Fill, Idea
-from fillwright.fills.moves_function import letter
-from fillwright.fills.reharm import propose_reharm
-from fillwright.fills.reharm_broken import broken_fits
-from fillwright.fills.reharm_plan import plans
-from fillwright.fills.reharm_time import LEAST_CHORD_SECONDS, slots
+from fillwright.fills.situation import GapContext
 from fillwright.hands.clash import rub
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of

@@ -8,10 +8,10 @@ from itertools import pairwise
 import pytest
 from tests.fills.test_reharm_strict import SHEETS, gap_of, offered
 
-from fillwright.fills.build import speak_quarter
+from fillwright.fills.devices.reharm.broken import patterns
+from fillwright.fills.devices.reharm.plan import plans, under_pedal
+from fillwright.fills.finish import speak_quarter
 from fillwright.fills.model import Fill
-from fillwright.fills.reharm_broken import patterns
-from fillwright.fills.reharm_plan import plans, under_pedal
 from fillwright.hands.model import LEVELS
 
 ABOVE_BEGINNER = ("intermediate", "advanced")

@@ -10,16 +10,16 @@ from dataclasses import replace
 
 import pytest
 
-from fillwright.fills.moves import MOVES
-from fillwright.fills.moves_function import (
+from fillwright.fills.devices.reharm.function import (
     MOTIONS,
     PROGRESSIONS_MAJOR,
     PROGRESSIONS_MINOR,
     follow_cost,
     letter,
 )
-from fillwright.fills.moves_place import CONDITIONS, Option, Place, options
-from fillwright.fills.moves_words import leads
+from fillwright.fills.devices.reharm.moves import MOVES
+from fillwright.fills.devices.reharm.place import CONDITIONS, Option, Place, options
+from fillwright.fills.devices.reharm.words import leads
 from fillwright.hands.model import LEVELS
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
@@ -284,7 +284,7 @@ def test_a_major_seventh_under_its_own_root_becomes_a_sixth() -> None:
 
 @pytest.mark.parametrize("move", MOVES, ids=lambda m: f"{m.device}: {m.pattern}")
 def test_rows_are_whole(move: object) -> None:
-    from fillwright.fills.moves import Move
+    from fillwright.fills.devices.reharm.moves import Move
 
     assert isinstance(move, Move)
     assert move.level in LEVELS and move.anchor in ("goal", "here", "key", "bass")

@@ -8,13 +8,13 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.context import GapContext
+from fillwright.fills.devices.reharm.family import propose_reharm
+from fillwright.fills.devices.reharm.function import quality_of
+from fillwright.fills.devices.reharm.place import Place, options
+from fillwright.fills.devices.reharm.plan import plans
+from fillwright.fills.devices.reharm.sound import crowded
 from fillwright.fills.model import Fill
-from fillwright.fills.moves_function import quality_of
-from fillwright.fills.moves_place import Place, options
-from fillwright.fills.reharm import propose_reharm
-from fillwright.fills.reharm_plan import plans
-from fillwright.fills.reharm_sound import crowded
+from fillwright.fills.situation import GapContext
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of

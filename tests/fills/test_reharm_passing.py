@@ -9,7 +9,7 @@ import pytest
 from bench.bench_recall import Place, places, proposed_in_place, ranked_alone, rewritten
 from tests.fills.builders import chorus_of
 
-from fillwright.fills.reharm_passing import passing_options
+from fillwright.fills.devices.reharm.passing import passing_options
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.key import Key
 from fillwright.tune.form import unfold

@@ -8,15 +8,15 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.context import GapContext
+from fillwright.fills.devices.reharm.family import propose_reharm
+from fillwright.fills.devices.reharm.hands import STYLES
+from fillwright.fills.devices.reharm.moves import MOVES
+from fillwright.fills.devices.reharm.place import Option, Place, options
+from fillwright.fills.devices.reharm.plan import plans
+from fillwright.fills.devices.reharm.sound import crowded, heard_as_printed
+from fillwright.fills.devices.reharm.voice import voice_plan
 from fillwright.fills.model import Fill
-from fillwright.fills.moves import MOVES
-from fillwright.fills.moves_place import Option, Place, options
-from fillwright.fills.reharm import propose_reharm
-from fillwright.fills.reharm_hands import STYLES
-from fillwright.fills.reharm_plan import plans
-from fillwright.fills.reharm_sound import crowded, heard_as_printed
-from fillwright.fills.reharm_voice import voice_plan
+from fillwright.fills.situation import GapContext
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of

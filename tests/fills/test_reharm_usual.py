@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import pytest
 
-from fillwright.fills.moves_function import letter
-from fillwright.fills.moves_place import Place, options, own_ways
-from fillwright.fills.reharm_passing import passing_options
+from fillwright.fills.devices.reharm.function import letter
+from fillwright.fills.devices.reharm.passing import passing_options
+from fillwright.fills.devices.reharm.place import Place, options, own_ways
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse, harmony_of

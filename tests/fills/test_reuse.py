@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from tests.fills.builders import chorus_of
 
-from fillwright.fills.context import make_context
 from fillwright.fills.model import FAMILIES
 from fillwright.fills.propose import propose, propose_gap
+from fillwright.fills.situation import make_context
 from fillwright.tune.gaps import find_gaps
 
 

@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.context import GapContext
 from fillwright.fills.counts import count_marks
-from fillwright.fills.rhythm import STYLES, Rhythm, frame_of, generate, style_of
-from fillwright.fills.syncopation import bar_slots, syncopation
+from fillwright.fills.rhythm.patterns import STYLES, Rhythm, frame_of, generate, style_of
+from fillwright.fills.rhythm.syncopation import bar_slots, syncopation
+from fillwright.fills.situation import GapContext
 from fillwright.tune.model import Meter
 
 EIGHTH = Fraction(1, 2)

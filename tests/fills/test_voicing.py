@@ -13,15 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.fills.voicing import (
-    form_voicings,
-    holds_guides,
-    left_hand_voicings,
-    right_hand_voicings,
-    two_hand_voicings,
-    voice_leading,
-)
-from fillwright.fills.voicing_forms import (
+from fillwright.fills.voicing.forms import (
     Form,
     bass_degree,
     colours,
@@ -30,7 +22,15 @@ from fillwright.fills.voicing_forms import (
     rootless_forms,
     shell_forms,
 )
-from fillwright.fills.voicing_upper import drop_2, fourths, two_hand_forms, upper_structures
+from fillwright.fills.voicing.upper import drop_2, fourths, two_hand_forms, upper_structures
+from fillwright.fills.voicing.voicings import (
+    form_voicings,
+    holds_guides,
+    left_hand_voicings,
+    right_hand_voicings,
+    two_hand_voicings,
+    voice_leading,
+)
 from fillwright.hands.clash import mud
 from fillwright.hands.reach import span_ok
 from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_pitch_class

@@ -13,9 +13,9 @@ from lxml import etree
 from fillwright.arranging.build import arrange, prepare
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
-from fillwright.fills.context import make_context
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose_gap
+from fillwright.fills.situation import make_context
 from fillwright.tune.model import Chorus, Gap
 from fillwright.tune.read import read_tune
 from fillwright.web.desk import Desk

@@ -22,7 +22,7 @@ from fillwright.arranging.textures import (
     texture_at,
 )
 from fillwright.fills.draft import DraftNote
-from fillwright.fills.voicing import voice_leading
+from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
 from fillwright.hands.jumps import jump_ok
 from fillwright.lattice import FORBIDDEN, k_best_paths

@@ -16,10 +16,10 @@ from fillwright.arranging.octave import choose_octave
 from fillwright.arranging.picks import PICK_SEARCH, resolve_picks
 from fillwright.arranging.texture import held_note, stretch_notes
 from fillwright.errors import InputError
-from fillwright.fills.context import make_context
 from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose, propose_gap
+from fillwright.fills.situation import make_context
 from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
 from fillwright.hands.model import LEVELS, HandNote
 from fillwright.theory.key import Key

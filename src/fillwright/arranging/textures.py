@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fillwright.arranging.sections import section_at
-from fillwright.fills.voicing import left_hand_voicings, two_hand_voicings
+from fillwright.fills.voicing.voicings import left_hand_voicings, two_hand_voicings
 from fillwright.hands.clash import mud, rub
 from fillwright.hands.jumps import jump_ok
 from fillwright.theory.harmony import Harmony

@@ -16,7 +16,7 @@ import numpy as np
 from fillwright.arranging.base import clear_of_left_hand, flat_nine_root
 from fillwright.arranging.sections import section_at
 from fillwright.fills.draft import DraftNote
-from fillwright.fills.voicing import voice_leading
+from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.chords import finger_chord
 from fillwright.hands.clash import rub
 from fillwright.lattice import k_best_paths

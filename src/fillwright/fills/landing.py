@@ -12,9 +12,9 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
-from fillwright.fills.context import GapContext
+from fillwright.fills.devices.line.phrase import NOTES_PER_SECOND
 from fillwright.fills.model import Shift
-from fillwright.fills.phrase import NOTES_PER_SECOND
+from fillwright.fills.situation import GapContext
 from fillwright.tune.model import SoundingNote
 
 __all__ = ["EIGHTH", "early_shift", "late_shift", "shifted_melody"]

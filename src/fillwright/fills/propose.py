@@ -6,12 +6,12 @@ from collections.abc import Callable, Collection, Hashable
 from dataclasses import replace
 from types import MappingProxyType
 
-from fillwright.fills.comp import propose_comp
-from fillwright.fills.context import LEAST_SECONDS, GapContext, make_context
-from fillwright.fills.line import propose_line
+from fillwright.fills.devices.comp.family import propose_comp
+from fillwright.fills.devices.line.family import propose_line
+from fillwright.fills.devices.reharm.family import propose_reharm
 from fillwright.fills.model import FAMILIES, EmptyFamily, Fill, Proposal
-from fillwright.fills.reharm import propose_reharm
 from fillwright.fills.reuse import moved, surroundings
+from fillwright.fills.situation import LEAST_SECONDS, GapContext, make_context
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["MOST_BEATS", "propose", "propose_gap"]

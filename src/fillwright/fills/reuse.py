@@ -11,9 +11,9 @@ from collections.abc import Hashable
 from dataclasses import replace
 from fractions import Fraction
 
-from fillwright.fills.build import gap_place
-from fillwright.fills.context import GapContext
+from fillwright.fills.finish import gap_place
 from fillwright.fills.model import Fill, Shift
+from fillwright.fills.situation import GapContext
 
 __all__ = ["moved", "surroundings"]
 

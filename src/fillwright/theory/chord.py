@@ -1,7 +1,7 @@
 """Chord symbols: what a symbol names, by degree.
 
 A `ChordSymbol` names harmony only. What is played over it, and where, is a voicing
-(`fillwright.fills.voicing`). `KIND_DEGREES` follows the `kind-value` table of
+(`fillwright.fills.voicing.voicings`). `KIND_DEGREES` follows the `kind-value` table of
 MusicXML 4.0 (W3C Music Notation Community Group, musicxml.xsd); the function-based
 kinds (Italian, French, German, Neapolitan, Tristan) are given the tones of the chord
 above their written root.

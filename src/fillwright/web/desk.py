@@ -15,10 +15,10 @@ from fillwright.arranging.build import CHOICES, complete, find_carried, prepare
 from fillwright.arranging.model import Arrangement
 from fillwright.arranging.picks import PICK_SEARCH
 from fillwright.errors import InputError
-from fillwright.fills.build import gap_place
-from fillwright.fills.context import GapContext, make_context
+from fillwright.fills.finish import gap_place
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose_gap
+from fillwright.fills.situation import GapContext, make_context
 from fillwright.hands.model import LEVELS
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.pitch import STEPS, Interval

@@ -14,7 +14,7 @@ from typing import Any
 
 from fillwright.arranging.model import Options
 from fillwright.errors import InputError
-from fillwright.fills.devices import known_devices
+from fillwright.fills.devices.registry import known_devices
 from fillwright.fills.model import FAMILIES
 from fillwright.hands.model import HAND_SIZES, LEVELS
 from fillwright.theory.chordtext import parse_chord

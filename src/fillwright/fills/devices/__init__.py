@@ -1,0 +1,1 @@
+"""Named musical ideas: the three families, and the register of their names."""

@@ -1,0 +1,1 @@
+"""Comping: rhythmic chords under a melody that holds."""

@@ -1,0 +1,349 @@
+"""Comping: the hands drop into rhythmic chords while the melody holds.
+
+Every texture of `textures` is tried with the rhythms that suit it; the voicings are
+found on the lattice; the cheapest distinct ideas that two hands can play are offered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from heapq import heappop, heappush
+from types import MappingProxyType
+
+from fillwright.fills.devices.comp.colours import altered_context, sung_context
+from fillwright.fills.devices.comp.ideas import Heard, heard, unlike
+from fillwright.fills.devices.comp.names import texture_name
+from fillwright.fills.devices.comp.plain import is_plain_song, plain_context
+from fillwright.fills.devices.comp.plan import (
+    Plan,
+    Setting,
+    Stroke,
+    plan_of,
+    rhythms_for,
+    setting_of,
+)
+from fillwright.fills.devices.comp.reasons import reasons_for
+from fillwright.fills.devices.comp.search import Found, search
+from fillwright.fills.devices.comp.textures import (
+    CHROMATIC,
+    Texture,
+    in_turn,
+    texture_cost,
+    textures_of,
+)
+from fillwright.fills.draft import Draft, DraftChord, DraftNote
+from fillwright.fills.finish import Refusal, finish
+from fillwright.fills.model import Fill, Idea
+from fillwright.fills.rhythm.patterns import Rhythm
+from fillwright.fills.situation import GapContext
+from fillwright.hands.reach import span_ok
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import Pitch
+
+__all__ = ["propose_comp"]
+
+ROUNDS = 12
+"""Rhythms tried for each texture, one a round, until enough ideas are found."""
+
+BEST = 8
+"""The best rhythms of a texture, which take turns; others come after them."""
+
+FAR = 24
+"""How much dearer than the best an option may be and still be taken as it comes (design
+choice); dearer ones come last, and only until there are `ENOUGH`."""
+
+ENOUGH = 6
+"""Options of a gap after which nothing far from the best is offered."""
+
+ITS_TURN = 16
+"""How much dearer than others the rare texture whose turn it is may be and still be taken
+before them (design choice: about what such a texture pays for its leaps)."""
+
+PLAIN_SHELLS = ("shells", "two-note shells")
+"""Textures that an advanced player falls back on when nothing richer fits."""
+
+THIRD_TIME = MappingProxyType({"beginner": 0, "intermediate": 24, "advanced": 24})
+"""Cost of a chord's third time and every time after it, the keys being the same, by level
+(design choice: a teacher wants a colour or an inversion to move)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Sketch:
+    """A texture and a rhythm, before it is known which keys are struck."""
+
+    texture: Texture
+    rhythm: Rhythm
+    favour: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    texture: Texture
+    plan: Plan
+    found: Found
+    costs: tuple[tuple[str, int], ...]
+
+    @property
+    def total(self) -> int:
+        return _sum(self.costs)
+
+    @property
+    def is_poor(self) -> bool:
+        """The same keys three times, above beginner; an inversion without its root."""
+        return any(name in ("third time", "no root") and cost for name, cost in self.costs)
+
+
+def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
+    """At most `count` distinct comping fills for a gap, best first, or why there is none."""
+    if not context.spans:
+        return "no chord sounds in this gap"
+    plain = is_plain_song(context.chorus)
+    if plain:
+        context = plain_context(context)
+    elif context.level == "advanced":
+        context = altered_context(context)
+    context = sung_context(context)
+    setting = setting_of(context)
+    style = setting.frame.style
+    holds = context.gap.held is not None
+    textures = [t for t in textures_of(context.level, style, holds, context.hand)
+                if t.name not in context.without
+                and not (plain and t.right in CHROMATIC)]
+    favourite = in_turn(textures, context.turn)
+    choices = {t: rhythms_for(setting, t) for t in textures}
+    taken: list[tuple[int, Fill]] = []
+    ideas: list[Heard] = []
+    tried: set[tuple[str, Rhythm]] = set()
+    late: list[_Cell] = []  # stand back until nothing better is left
+    for turn in range(ROUNDS):
+        sketches: list[_Sketch] = []
+        for place, texture in enumerate(textures):
+            rhythms = choices[texture]
+            if not rhythms:
+                continue
+            # neighbouring textures start with different rhythms, so that ideas differ
+            rhythm = rhythms[(turn + place) % min(len(rhythms), BEST) if turn < BEST
+                             else turn % len(rhythms)]
+            if (texture.name, rhythm) in tried:
+                continue
+            tried.add((texture.name, rhythm))
+            sketches.append(_Sketch(texture, rhythm,
+                                    ITS_TURN if texture.name == favourite else 0))
+        last = turn == ROUNDS - 1
+        for cell in _cheapest_first(setting, sketches, late, last=last):
+            far = FAR + ITS_TURN * (cell.texture.name == favourite)
+            if taken and cell.total > min(cost for cost, _ in taken) + far:
+                if not last:
+                    late.append(cell)
+                    continue
+                if len(taken) >= ENOUGH:
+                    break
+            name = texture_name(cell.texture, cell.plan, cell.found)
+            if not last and any(name == idea.name for idea in ideas):
+                late.append(cell)  # other textures first
+                continue
+            draft = _draft(context, cell)
+            if {draft.device, name} & context.without:
+                continue
+            if any(draft.idea.differences(fill.idea) < 2 for _, fill in taken):
+                continue
+            idea = heard(draft.notes, name)
+            if not all(unlike(idea, other) for other in ideas):
+                continue
+            fill = finish(context, draft)
+            if not isinstance(fill, Refusal):
+                taken.append((fill.total_cost, fill))
+                ideas.append(idea)
+            if len(taken) >= count:
+                break
+        if len(taken) >= count:
+            break
+    if not taken:
+        return "no comping chord fits under the held note here"
+    taken.sort(key=lambda pair: (pair[0], pair[1].id))
+    return tuple(fill for _, fill in taken)
+
+
+def _cheapest_first(setting: Setting, sketches: list[_Sketch], late: list[_Cell], *,
+                    last: bool) -> Iterator[_Cell]:
+    """The cells of a round by cost, each searched only when nothing cheaper can come.
+
+    late   receives what stands back; in the last round it takes its place
+    """
+    waiting: list[tuple[int, str, int, _Sketch | _Cell]] = []
+    for order, sketch in enumerate(sketches):
+        # What a texture and a rhythm cost by themselves, its voicings can only add to.
+        least = _sum(_given_costs(setting, sketch)) - sketch.favour
+        heappush(waiting, (least, "", order, sketch))
+    if last:
+        for poor in late:
+            heappush(waiting, (poor.total, poor.texture.name, len(waiting), poor))
+    while waiting:
+        _, _, order, thing = heappop(waiting)
+        if isinstance(thing, _Cell):
+            yield thing
+            continue
+        cell = _solve(setting, thing)
+        if cell is None:
+            continue
+        plain = setting.context.level == "advanced" and cell.texture.name in PLAIN_SHELLS
+        if not last and (cell.is_poor or plain):
+            late.append(cell)
+        else:
+            heappush(waiting, (cell.total - thing.favour, cell.texture.name, order, cell))
+
+
+def _given_costs(setting: Setting, sketch: _Sketch) -> tuple[tuple[str, int], ...]:
+    texture = texture_cost(sketch.texture, setting.context.level, setting.frame.style)
+    return (*((f"rhythm: {k}", 2 * v) for k, v in sketch.rhythm.costs),
+            ("texture", 2 * texture))
+
+
+def _sum(costs: tuple[tuple[str, int], ...]) -> int:
+    return sum(cost for _, cost in costs)
+
+
+def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
+    context, texture = setting.context, sketch.texture
+    plan = plan_of(setting, texture, sketch.rhythm)
+    if plan is None:
+        return None
+    found = search(context, texture, plan)
+    if found is None or any(name == "guides" and cost for name, cost in found.costs):
+        return None
+    if texture.left in ("tenth", "walk tenth") and not any(
+            v.midis[-1] - v.midis[0] in (15, 16) for v in found.left):
+        return None  # a name without its tenth
+    if texture.mode == "bass" and len({v.midis[0] % 12 for v in found.left}) < 2:
+        return None  # a bass line that stands still
+    if _hides_its_kind(context, plan, found):
+        return None
+    costs = (*found.costs, *_given_costs(setting, sketch),
+             ("third time", THIRD_TIME[context.level] * _third_times(found)))
+    return _Cell(texture, plan, found, costs)
+
+
+def _hides_its_kind(context: GapContext, plan: Plan, found: Found) -> bool:
+    """Is a half-diminished chord struck without its third and fifth, or one that changes
+    the third over the same root (A flat major, A flat minor) without its third?
+
+    The melody note does not count: it may be gone, or belong to both chords.
+    """
+    struck: dict[Harmony, set[int]] = {}
+    rows = (*zip(plan.left, found.left, strict=True), *zip(plan.right, found.right, strict=True))
+    for stroke, voicing in rows:
+        struck.setdefault(stroke.harmony, set()).update(
+            stroke.harmony.symbol.relative(m % 12) for m in voicing.midis)
+    before = context.previous_harmony
+    landing = context.gap.landing_harmony
+    for harmony in (*(s.harmony for s in context.spans), *([] if landing is None else [landing])):
+        heard = struck.get(harmony)
+        third = harmony.third
+        if heard and third is not None:
+            if harmony.symbol.quality == "half-diminished" and (
+                    not {3, 6} & heard or (8 in heard and 6 not in heard)):
+                return True  # with the flat sixth for a fifth it is another chord inverted
+            turned = before is not None and before.root == harmony.root and before.third not in (
+                None, third)
+            if turned and degree_pitch_class(third) not in heard:
+                return True
+        before = harmony
+    return False
+
+
+def _third_times(found: Found) -> int:
+    """How many chords have the keys of both chords before them in the same hand."""
+    count = 0
+    for row in (found.left, found.right):
+        midis = [v.midis for v in row]
+        count += sum(len(c) > 1 and a == b == c
+                     for a, b, c in zip(midis, midis[1:], midis[2:], strict=False))
+    return count
+
+
+def _draft(context: GapContext, cell: _Cell) -> Draft:
+    plan, found = cell.plan, cell.found
+    notes: list[DraftNote] = []
+    for stroke, voicing in zip(plan.left, found.left, strict=True):
+        rolled = not span_ok(voicing.midis[0], voicing.midis[-1], context.hand)
+        notes += [_note(context, stroke, p, "left", rolled) for p in voicing.pitches]
+    for stroke, voicing in zip(plan.right, found.right, strict=True):
+        if plan.both:
+            notes += [_note(context, stroke, p, "left") for p in voicing.left_pitches]
+        notes += [_note(context, stroke, p, "right")
+                  for p in (voicing.right_pitches if plan.both else voicing.pitches)]
+    notes = _tied(notes) if cell.texture.motion == "inner" else _trimmed(notes)
+    device = _device(cell)
+    return Draft(
+        family="comp",
+        device=device,
+        notes=tuple(notes),
+        chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony)
+                     for s in context.spans),
+        reasons=reasons_for(context, cell.texture, plan, found),
+        costs=cell.costs,
+        idea=_idea(context, cell, notes),
+        held=plan.held,
+    )
+
+
+def _note(context: GapContext, stroke: Stroke, pitch: Pitch, hand: str, rolled: bool = False
+          ) -> DraftNote:
+    return DraftNote(context.onset_quarter + stroke.onset_quarter,
+                     stroke.end_quarter - stroke.onset_quarter, pitch, hand, rolled)
+
+
+def _tied(notes: list[DraftNote]) -> list[DraftNote]:
+    """A key struck again just when it would end stays down instead."""
+    result: list[DraftNote] = []
+    for note in sorted(notes, key=lambda n: (n.onset_quarter, n.midi)):
+        before = next((i for i, n in enumerate(result) if n.midi == note.midi
+                       and n.hand == note.hand == "right"
+                       and n.end_quarter == note.onset_quarter), None)
+        if before is None:
+            result.append(note)
+        else:
+            old = result[before]
+            result[before] = DraftNote(old.onset_quarter,
+                                       note.end_quarter - old.onset_quarter, old.pitch,
+                                       old.hand, old.rolled)
+    return _trimmed(result)
+
+
+def _trimmed(notes: list[DraftNote]) -> list[DraftNote]:
+    """No key is still down when it is struck again."""
+    ordered = sorted(notes, key=lambda n: (n.onset_quarter, n.midi))
+    result: list[DraftNote] = []
+    for note in ordered:
+        later = [n.onset_quarter for n in ordered
+                 if n.midi == note.midi and n.onset_quarter > note.onset_quarter]
+        length = note.duration_quarter
+        if later:
+            length = min(length, min(later) - note.onset_quarter)
+        result.append(DraftNote(note.onset_quarter, length, note.pitch, note.hand, note.rolled))
+    return result
+
+
+def _device(cell: _Cell) -> str:
+    name = texture_name(cell.texture, cell.plan, cell.found)
+    return f"{name}, {cell.plan.rhythm.name}"
+
+
+def _idea(context: GapContext, cell: _Cell, notes: list[DraftNote]) -> Idea:
+    """Two fills with the same keys in another rhythm differ in their onsets alone: the top
+    line counts where it moves, the voicing by what the hands really play."""
+    held = context.held_midi
+    start = context.onset_quarter
+    onsets = sorted({n.onset_quarter for n in notes})
+    reference = held if held is not None else 60 + context.spans[0].harmony.root.pitch_class
+    tops = [max(n.midi for n in notes if n.onset_quarter == onset) - reference
+            for onset in onsets]
+    line = tuple(top for place, top in enumerate(tops) if place == 0 or top != tops[place - 1])
+    high = [n.midi for n in notes if n.hand == "right"] or [n.midi for n in notes]
+    kinds = cell.texture.name
+    if not cell.found.right:
+        kinds = ", ".join(dict.fromkeys(v.kind for v in cell.found.left))
+    return Idea(onsets=tuple(onset - start for onset in onsets), top_line=line, voicing=kinds,
+                register=(min(high) + max(high)) // 2 - reference)

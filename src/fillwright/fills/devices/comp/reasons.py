@@ -1,0 +1,299 @@
+"""Why a comping fill works, said in plain words from what was found."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import pairwise
+
+from fillwright.fills.devices.comp.plan import Plan, Stroke
+from fillwright.fills.devices.comp.search import Found
+from fillwright.fills.devices.comp.textures import Texture
+from fillwright.fills.situation import GapContext
+from fillwright.fills.voicing.voicings import Voicing
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import Pitch
+
+__all__ = ["beat_word", "degree_word", "reasons_for"]
+
+_MOST = 4
+_ORDINALS = {"2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth",
+             "7": "seventh"}
+
+
+def degree_word(degree: str) -> str:
+    """A degree with real accidentals: ``♭9``."""
+    return degree.replace("b", "♭").replace("#", "♯")
+
+
+def beat_word(context: GapContext, offset: Fraction) -> str:
+    """The place in the bar as it is counted: ``"2&"``; eighths are numbered in compound
+    meters."""
+    beat = context.beat_at(context.onset_quarter + offset)
+    if context.meter.is_compound:
+        eighth = 3 * (beat - 1) + 1
+        return str(eighth.numerator // eighth.denominator)
+    whole = beat.numerator // beat.denominator
+    part = {Fraction(0): "", Fraction(1, 3): " trip", Fraction(2, 3): " let"}
+    return f"{whole}{part.get(beat - whole, '&')}"
+
+
+def _names(pitches: Sequence[Pitch]) -> str:
+    return " ".join(p.note_name.pretty for p in pitches)
+
+
+def _and(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
+
+
+def reasons_for(context: GapContext, texture: Texture, plan: Plan, found: Found
+                ) -> tuple[str, ...]:
+    """One to four short sentences, all true of these notes."""
+    # (rank, sentence) in the order of printing; the lowest ranks stay
+    said = [
+        (0, _voicing_sentence(context, texture, plan, found)),
+        (1, _special_sentence(context, texture, plan, found)),
+        (3, _guide_sentence(context, plan, found)),
+        (2, _push_sentence(context, plan) or _rhythm_sentence(context, plan)),
+        (4, _held_sentence(context, plan)),
+    ]
+    said = [(rank, text) for rank, text in said if text]
+    kept = sorted(rank for rank, _ in said)[:_MOST]
+    return tuple(text for rank, text in said if rank in kept)
+
+
+def _telling_stroke(texture: Texture, plan: Plan, found: Found) -> tuple[Stroke, Voicing, str]:
+    """The stroke that shows the idea, and who plays it."""
+    if plan.right and texture.mode != "bass":
+        return plan.right[0], found.right[0], (
+            "Both hands play" if plan.both else "The right hand plays")
+    index = next((i for i, s in enumerate(plan.left) if s.family == texture.left
+                  and (i > 0 or texture.mode == "left")), 0)
+    if texture.mode == "bass":
+        index = 0
+    return plan.left[index], found.left[index], "The left hand plays"
+
+
+def _voicing_sentence(context: GapContext, texture: Texture, plan: Plan, found: Found) -> str:
+    stroke, voicing, who = _telling_stroke(texture, plan, found)
+    degrees = " ".join("bass" if d == "bass" else degree_word(d) for d in voicing.degrees)
+    text = f"{who} {_names(voicing.pitches)} ({degrees} of {stroke.harmony.symbol.pretty})"
+    left_out = _left_out(context, texture, plan, found, stroke, voicing)
+    return text + (f"; {left_out}." if left_out else ".")
+
+
+def _left_out(context: GapContext, texture: Texture, plan: Plan, found: Found, stroke: Stroke,
+              voicing: Voicing) -> str:
+    harmony = stroke.harmony
+    present = {(m - harmony.root.pitch_class) % 12 for m in voicing.midis}
+    sounds = context.onset_quarter + stroke.onset_quarter < plan.held.until_quarter
+    if "7" in harmony.tones and 11 not in present and 9 in present and (
+            sounds and context.held_midi is not None
+            and context.held_midi % 12 == harmony.root.pitch_class):
+        return "the sixth stands in for the major seventh, which would rub with the melody"
+    if 0 not in present:
+        struck = any(s.harmony == harmony and s.onset_quarter <= stroke.onset_quarter
+                     and (v.midis[0] - harmony.root.pitch_class) % 12 == 0
+                     for s, v in zip(plan.left, found.left, strict=True))
+        if struck:
+            return f"the root is left out, the left hand has struck {harmony.root.pretty}"
+        if any(s.harmony == harmony and s.onset_quarter > stroke.onset_quarter
+               and (v.midis[0] - harmony.root.pitch_class) % 12 == 0
+               for s, v in zip(plan.left, found.left, strict=True)):
+            return f"the left hand follows with the root, {harmony.root.pretty}"
+        return "the root is left to the ear"
+    if "11" in harmony.symbol.degrees and "3" in harmony.tones and 4 in present:
+        return "the eleventh is left out, it would rub with the third"
+    third = harmony.third
+    if (third is not None and degree_pitch_class(third) in present
+            and "5" in harmony.tones and 7 not in present):
+        return "the fifth is left out, it tells nothing of the chord's kind"
+    return ""
+
+
+def _special_sentence(context: GapContext, texture: Texture, plan: Plan, found: Found) -> str:
+    """What is particular to the texture."""
+    if texture.motion == "inner":
+        for (one, a), (two, b) in pairwise(zip(plan.right, found.right, strict=True)):
+            gone = [p for p in a.pitches if p.midi not in b.midis]
+            come = [p for p in b.pitches if p.midi not in a.midis]
+            if one.harmony == two.harmony and len(gone) == len(come) == 1:
+                return (f"Only {gone[0].note_name.pretty} moves, to "
+                        f"{come[0].note_name.pretty} on "
+                        f"{beat_word(context, two.onset_quarter)}; the other notes stay down.")
+    if texture.motion == "inversions":
+        bottoms = [v.pitches[0].note_name.pretty for v in found.right]
+        return ("Drop 2: the second voice from the top lies an octave lower; the lowest goes "
+                f"{' '.join(bottoms)}.")
+    if texture.place in ("rising", "falling") and len(found.right) > 1:
+        word = "climbs" if texture.place == "rising" else "comes down"
+        first, last = found.right[0].pitches[-1], found.right[-1].pitches[-1]
+        return (f"The top {word} {_interval(first, last)}, {first.note_name.pretty} to "
+                f"{last.note_name.pretty}.")
+    if texture.mode == "bass":
+        row = [v.pitches[0].note_name.pretty for v in found.left]
+        landing = context.gap.landing_chord
+        goal = "" if landing is None or not landing.is_chord else f" and on to {landing.pretty}"
+        tenths = [v.pitches[0].note_name.pretty for v in found.left if v.kind == "tenth"]
+        return (f"The bass goes {' '.join(row)}{goal}"
+                + (f", with the tenth over {_and(list(dict.fromkeys(tenths)))}." if tenths
+                   else "."))
+    if texture.right == "upper":
+        for stroke, voicing in zip(plan.right, found.right, strict=True):
+            if voicing.kind == "upper structure":
+                verb = "is" if _in_thirds(voicing.pitches) else "sounds like"
+                return (f"{_names(voicing.pitches)} {verb} a plain triad by itself; over "
+                        f"{stroke.harmony.symbol.pretty} it is colour.")
+    if texture.right == "fourths":
+        return f"{_names(found.right[0].pitches)} stand in fourths: an open sound."
+    if texture.right == "octave":
+        top = found.right[0].pitches[-1]
+        return f"{top.note_name.pretty} is doubled at the octave with the inner notes between."
+    if texture.left == "tenth" and any(v.midis[-1] - v.midis[0] in (15, 16) for v in found.left):
+        return "The left hand spans a tenth; roll it where it does not reach."
+    return ""
+
+
+def _in_thirds(pitches: Sequence[Pitch]) -> bool:
+    """Are these the letters of a triad, in any inversion?"""
+    letters = {p.staff_position % 7 for p in pitches}
+    return any(letters == {low, (low + 2) % 7, (low + 4) % 7} for low in range(7))
+
+
+_SIZES = ("", "a second", "a third", "a fourth", "a fifth", "a sixth", "a seventh", "an octave",
+          "a ninth", "a tenth", "an eleventh", "a twelfth", "more than a twelfth")
+
+
+def _interval(one: Pitch, other: Pitch) -> str:
+    """How far apart two pitches are written, in words."""
+    return _SIZES[min(abs(one.staff_position - other.staff_position), len(_SIZES) - 1)]
+
+
+def _guide_sentence(context: GapContext, plan: Plan, found: Found) -> str:
+    """Where third and seventh are, and where they go at the first change of chord."""
+    rows = list(zip(plan.right or plan.left, found.right or found.left, strict=True))
+    for (one, first), (two, second) in pairwise(rows):
+        if one.harmony == two.harmony:
+            continue
+        targets = {two.harmony.symbol.name_of(d).pitch_class
+                   for d in (two.harmony.third, two.harmony.seventh) if d is not None}
+        kept = [p for p in second.pitches if p.midi in first.midis]
+        steps = [(a, b) for a in first.pitches for b in second.pitches
+                 if 0 < abs(a.midi - b.midi) <= 2 and a.midi not in second.midis
+                 and b.midi not in first.midis]
+        parts = []
+        if kept:
+            names = [p.note_name.pretty for p in kept]
+            parts.append(f"{_and(names)} {'stays' if len(names) == 1 else 'stay'}")
+        if steps:
+            a, b = min(steps, key=lambda pair: (pair[1].pitch_class not in targets,
+                                                abs(pair[0].midi - pair[1].midi),
+                                                pair[0].midi))
+            what = _guide_word(two.harmony, b)
+            size = "half " if abs(a.midi - b.midi) == 1 else ""
+            parts.append(f"{a.note_name.pretty} moves by {size}step to "
+                         f"{b.note_name.pretty}{what}")
+        if parts:
+            return (f"From {one.harmony.symbol.pretty} to {two.harmony.symbol.pretty} "
+                    f"{_and(parts)}.")
+    return _guides_of(context, plan, found)
+
+
+def _guide_word(harmony: Harmony, pitch: Pitch) -> str:
+    for degree in (harmony.third, harmony.seventh):
+        if degree is not None and harmony.symbol.name_of(degree).pitch_class == (
+                pitch.pitch_class):
+            return f", its {_ORDINALS.get(degree.lstrip('b#'), 'guide tone')}"
+    return ""
+
+
+def _guides_of(context: GapContext, plan: Plan, found: Found) -> str:
+    """The guide tones of the first chord, by name."""
+    harmony = context.spans[0].harmony
+    classes = {m % 12 for s, v in (*zip(plan.left, found.left, strict=True),
+                                   *zip(plan.right, found.right, strict=True))
+               if s.harmony == harmony for m in v.midis}
+    words = []
+    for degree in (harmony.third, harmony.seventh):
+        if degree is None:
+            continue
+        name = harmony.symbol.name_of(degree)
+        word = _ORDINALS.get(degree.lstrip("b#"), "")
+        if degree not in harmony.symbol.degrees:  # the sheet names a bare triad
+            word = f"added {word}"
+        held = context.gap.held
+        if name.pitch_class in classes:
+            words.append(f"{name.pretty} ({word})")
+        elif held is not None and held.pitch.pitch_class == name.pitch_class:
+            words.append(f"{name.pretty} ({word}, in the melody)")
+    if len(words) != 2:
+        return ""
+    return f"Guide tones of {harmony.symbol.pretty}: {_and(words)}."
+
+
+def _push_sentence(context: GapContext, plan: Plan) -> str:
+    for stroke in (*plan.right, *plan.left):
+        if stroke.push:
+            where = beat_word(context, stroke.onset_quarter)
+            target = ", the landing's chord," if stroke.over else ""
+            return (f"The chord on {where} takes {stroke.harmony.symbol.pretty}{target} early: "
+                    "a push.")
+    return ""
+
+
+def _rhythm_sentence(context: GapContext, plan: Plan) -> str:
+    """Where the hits are, when none of them is a push."""
+    onsets = plan.rhythm.onsets
+    if not onsets or plan.rhythm.name in ("in two", "walking"):
+        return ""
+    beat = context.beat_quarter
+    bed = plan.left[0].onset_quarter
+    if plan.rhythm.name == "dotted-quarter figure":
+        for a, b in pairwise((bed, *onsets)):
+            if b - a == beat * Fraction(3, 2):
+                return (f"Dotted quarter and eighth: {beat_word(context, a)} and "
+                        f"{beat_word(context, b)}.")
+    words = _places(context, onsets)
+    one = len(onsets) == 1
+    if all((context.beat_at(context.onset_quarter + o)).denominator == 1 for o in onsets):
+        return f"The hit{'' if one else 's'} on {words} fall{'s' if one else ''} on the beat."
+    if all((context.beat_at(context.onset_quarter + o)).denominator > 1 for o in onsets):
+        return (f"The hit{'' if one else 's'} on {words} fall{'s' if one else ''} between the "
+                "beats.")
+    return f"The hits on {words} mix beat and off-beat."
+
+
+_BARS = ("the next bar", "the bar after that", "the fourth bar")
+
+
+def _places(context: GapContext, onsets: Sequence[Fraction]) -> str:
+    """The counts of some onsets, bar by bar: ``"2 and 4, then on 2 in the next bar,"``."""
+    rows: dict[int, list[str]] = {}
+    opening = context.chorus.bar_at(context.onset_quarter).bar_index
+    for onset in onsets:
+        bar = context.chorus.bar_at(context.onset_quarter + onset).bar_index
+        rows.setdefault(bar - opening, []).append(beat_word(context, onset))
+    (first, words), *rest = sorted(rows.items())
+    text = _and(words)
+    if not rest:
+        return text
+    for bar, words in rest:
+        later = bar - first - 1
+        text += f", then on {_and(words)} in {_BARS[min(later, len(_BARS) - 1)]}"
+    return text + ","
+
+
+def _held_sentence(context: GapContext, plan: Plan) -> str:
+    held = context.gap.held
+    if held is None:
+        return ""
+    name = held.pitch.note_name.pretty
+    where = beat_word(context, plan.held.until_quarter - context.onset_quarter)
+    if plan.held.kept == "finger":
+        return f"The right hand keeps {name} down, everything else stays below it."
+    if plan.held.kept == "pedal":
+        if plan.held.until_quarter < min(held.end_quarter, context.end_quarter):
+            return f"The pedal keeps {name} sounding until {where}."
+        return f"The pedal keeps {name} sounding."
+    return f"{name} has been heard when the right hand leaves it on {where}."

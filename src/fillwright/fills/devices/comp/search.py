@@ -1,0 +1,309 @@
+"""Which keys: voicings for the strokes of a plan, found on the lattice.
+
+The left hand is searched first, the right hand over what the left hand sounds; each stroke
+is a layer, each voicing of `states` a state. Step costs are semitones of voice leading
+and the shape of the top line. A first layer stands for the chord before the gap, a last one
+for the landing, so that the fill grows out of what was played and leads into what comes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from fillwright.fills.devices.comp.plan import LAST_STEP, Plan, Stroke
+from fillwright.fills.devices.comp.states import (
+    NO_HELD,
+    WEIGHTS,
+    States,
+    both_states,
+    left_states,
+    played,
+    right_states,
+)
+from fillwright.fills.devices.comp.textures import Texture
+from fillwright.fills.situation import GapContext
+from fillwright.fills.voicing.voicings import Voicing
+from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
+
+__all__ = ["Found", "search"]
+
+# A bass line steps, or goes by fourths and fifths; semitones 0, 1, 2 ... (common practice)
+_BASS_LEAP = (6, 0, 0, 1, 1, 1, 5, 1, 3, 3, 5, 6, 2)
+_CHORD_FAMILIES = ("rootless", "three-note rootless", "guides")
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Voicings for the strokes of a plan, and what they cost by term."""
+
+    left: tuple[Voicing, ...]
+    right: tuple[Voicing, ...]
+    costs: tuple[tuple[str, int], ...]
+
+
+@lru_cache(maxsize=8192)
+def _moved(a: States, b: States) -> npt.NDArray[np.int64]:
+    """Semitones moved, shape (states, next states, 5): voices matched from the top, those
+    beyond the larger chord's number not counted."""
+    each: npt.NDArray[np.int64] = np.abs(a.keys[:, None, :] - b.keys[None, :, :])
+    voices = np.maximum(a.counts[:, None], b.counts[None, :])
+    each[np.arange(5)[None, None, :] >= voices[:, :, None]] = 0
+    return each
+
+
+def _leading_on(terms: Costs, a: States, b: States, same: bool) -> Costs:
+    """With what it costs that an altered dominant goes back to the plain colour, instead of
+    on to its tonic; `same` where the chord stays."""
+    if not same or not a.altered.any():
+        return terms
+    undone = WEIGHTS["altered undone"] * (a.altered[:, None] & ~b.altered[None, :])
+    return {**terms, "altered undone": undone}
+
+
+def _left_steps(a: States, b: States, chords: bool, slow: bool) -> Costs:
+    """From stroke to stroke of the left hand; `chords` where it plays rootless chords."""
+    moved = _moved(a, b).sum(axis=2)
+    again = (moved == 0) & (a.counts > 1)[:, None]
+    held = WEIGHTS["struck while held"] * slow
+    if chords:
+        return {"voice leading": _voice_leading_cost(moved),
+                "same chord again": (WEIGHTS["same chord again"] + held) * again}
+    return {"bass line": WEIGHTS["bass line"] * (moved // 4), "same chord again": held * again}
+
+
+def _voice_leading_cost(moved: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    """Half a point a semitone, dear beyond six in all: that is what the worked II-V-I forms
+    move at most (Levine ch. 7; counted)."""
+    cost: npt.NDArray[np.int64] = moved // 2 + 8 * np.maximum(moved - 6, 0)
+    return WEIGHTS["voice leading"] * cost
+
+
+def _bass_steps(a: States, b: States) -> Costs:
+    """From bass note to bass note of a walking left hand."""
+    leap = np.abs(a.keys[:, None, -1] - b.keys[None, :, -1])
+    price = np.array(_BASS_LEAP + (9,) * 40, dtype=np.int64)
+    same_kind = np.array([[x.kind == y.kind and x.kind != "bass note" for y in b.voicings]
+                          for x in a.voicings])
+    return {"bass line": price[leap] + 2 * same_kind}
+
+
+def _right_steps(a: States, b: States, texture: Texture, level: str, same: bool, slow: bool
+                 ) -> Costs:
+    """From hit to hit of the right hand (of both in "both"); `same` where the chord stays."""
+    each = _moved(a, b)
+    moved = each.sum(axis=2)
+    top = each[:, :, 0]
+    if texture.motion == "inner" and same:
+        allowed = (((each > 0).sum(axis=2) == 1) & (moved <= 2)
+                   & (a.counts[:, None] == b.counts[None, :]))
+        return {"inner line": np.where(allowed, 2 * (top > 0) + (moved - 1), FORBIDDEN)}
+    if texture.place in ("rising", "falling"):
+        lift = a.keys[:, None, 0] - b.keys[None, :, 0]
+        if texture.place == "rising":
+            lift = -lift
+        return {"register": np.where(lift < 3, FORBIDDEN, 0)
+                + WEIGHTS["leap"] * np.maximum(lift - 9, 0)}
+    still = 0 if level == "beginner" else WEIGHTS["standing top"]
+    costs = {"voice leading": _voice_leading_cost(moved),
+             "top line": WEIGHTS["leap"] * np.maximum(top - 4, 0) + still * (top == 0)}
+    if texture.motion == "inversions" and same:
+        bottom = np.abs(a.keys[:, None, -1] - b.keys[None, :, -1])
+        costs["inversions"] = np.where((bottom == 0) | (top == 0), 4, 0)
+        costs["voice leading"] = WEIGHTS["voice leading"] * moved // 4
+    again = 0 if level == "beginner" else WEIGHTS["same chord again"]
+    if slow:
+        again += WEIGHTS["struck while held"]
+        if same:  # the other inversion, another register
+            costs["voice leading"] = WEIGHTS["voice leading"] * moved // 2
+    costs["same chord again"] = again * (moved == 0)
+    return costs
+
+
+def search(context: GapContext, texture: Texture, plan: Plan) -> Found | None:
+    """The cheapest voicings for a plan, or None where some stroke has none."""
+    left = _search_left(context, texture, plan)
+    if left is None:
+        return None
+    if not plan.right:
+        return Found(left[0], (), left[1])
+    right = _search_right(context, texture, plan, left[0])
+    if right is None:
+        return None
+    costs = dict(left[1])
+    for name, value in right[1]:
+        costs[name] = costs.get(name, 0) + value
+    return Found(left[0], right[0], tuple(sorted(costs.items())))
+
+
+def _held_at(context: GapContext, plan: Plan, stroke: Stroke) -> int:
+    if context.held_midi is None:
+        return NO_HELD
+    sounds = context.onset_quarter + stroke.onset_quarter < plan.held.until_quarter
+    return context.held_midi if sounds else NO_HELD
+
+
+def _search_left(context: GapContext, texture: Texture, plan: Plan
+                 ) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
+    """The left hand's voicings. Roots and the chords between them are two voices: each has
+    its own lattice."""
+    chords = [i for i, s in enumerate(plan.left) if s.family in _CHORD_FAMILIES]
+    others = [i for i in range(len(plan.left)) if i not in chords]
+    chosen: dict[int, Voicing] = {}
+    costs: dict[str, int] = {}
+    for places in (others, chords):
+        if not places:
+            continue
+        found = _search_voice(context, texture, plan, [plan.left[i] for i in places],
+                              places is chords)
+        if found is None:
+            return None
+        chosen.update(zip(places, found[0], strict=True))
+        for name, value in found[1]:
+            costs[name] = costs.get(name, 0) + value
+    return tuple(chosen[i] for i in range(len(plan.left))), tuple(costs.items())
+
+
+def _search_voice(context: GapContext, texture: Texture, plan: Plan, strokes: list[Stroke],
+                  chords: bool) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
+    lift = 0
+    if plan.right and not plan.both:
+        lift = min(max(_room(context, texture, 0, 2)[2] - 61, 0), 12)
+    layers: list[States] = []
+    for stroke in strokes:
+        held = _held_at(context, plan, stroke)
+        family = stroke.family
+        if family == "root" and texture.mode == "stride":
+            family = "low root"
+        alone = stroke.alone or (texture.mode == "stride" and chords)
+        # the tempo leaves time to roll; rolls again and again are for the advanced
+        roll = context.is_ballad and (context.level == "advanced" or family == "tenth")
+        states = left_states(played(stroke.harmony, held), family, context.level,
+                             context.hand, held, alone, lift, roll)
+        if states is None:
+            return None
+        layers.append(states)
+    local: list[Costs] = [states.costs for states in layers]
+
+    def step(a: States, b: States) -> Costs:
+        if texture.mode == "bass":
+            return _bass_steps(a, b)
+        return _left_steps(a, b, chords and context.level != "beginner", context.is_ballad)
+
+    landing = context.gap.landing_harmony
+    if LAST_STEP in plan.rhythm.name and landing is not None:
+        goal = (landing.symbol.bass or landing.root).pitch_class
+        away = (layers[-1].keys[:, -1] - goal) % 12
+        local[-1] = {**local[-1], "last step": np.where(np.isin(away, (1, 2, 10, 11)), 0,
+                                                        FORBIDDEN)}
+    if landing is not None and not strokes[-1].over:
+        # the chord that the base texture is likely to have at the landing
+        after = left_states(landing, strokes[-1].family, context.level, context.hand, NO_HELD,
+                            False, lift)
+        if after is not None:
+            layers.append(after)
+            local.append({})
+    first = 0
+    before = context.previous_harmony
+    if before is not None and before != strokes[0].harmony and not chords:
+        ahead = left_states(before, "two-note shell", context.level, context.hand, NO_HELD,
+                            False, 0)
+        if ahead is not None:
+            layers.insert(0, ahead)
+            local.insert(0, {})
+            first = 1
+    steps = [step(a, b) for a, b in pairwise(layers)]
+    if first and texture.mode == "bass":
+        steps[0] = _left_steps(layers[0], layers[1], False, False)
+    for place, (one, two) in enumerate(pairwise(strokes), start=first):
+        steps[place] = _leading_on(steps[place], layers[place], layers[place + 1],
+                                   one.harmony == two.harmony)
+    paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
+    if not paths:
+        return None
+    found = paths[0].states[first:first + len(strokes)]
+    return tuple(layers[i + first].voicings[s] for i, s in enumerate(found)), paths[0].costs
+
+
+def _sounding(plan: Plan, left: Sequence[Voicing], stroke: Stroke
+              ) -> tuple[tuple[int, ...], tuple[str, ...]]:
+    """Left-hand keys down during a stroke of the right hand, and the degrees of those down
+    when it begins, over its chord."""
+    keys: set[int] = set()
+    degrees: list[str] = []
+    for other, voicing in zip(plan.left, left, strict=True):
+        if (other.onset_quarter < stroke.end_quarter
+                and stroke.onset_quarter < other.end_quarter):
+            keys |= set(voicing.midis)
+            if other.harmony == stroke.harmony and other.onset_quarter <= stroke.onset_quarter:
+                degrees += voicing.degrees
+    return tuple(sorted(keys)), tuple(degrees)
+
+
+def _search_right(context: GapContext, texture: Texture, plan: Plan, left: Sequence[Voicing]
+                  ) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
+    layers: list[States] = []
+    local: list[dict[str, npt.NDArray[np.int64]]] = []
+    for order, stroke in enumerate(plan.right):
+        low, top, aim = _room(context, texture, order, len(plan.right))
+        held = _held_at(context, plan, stroke)
+        harmony = played(stroke.harmony, held)
+        keys, degrees = _sounding(plan, left, stroke)
+        if plan.both:
+            states = both_states(harmony, texture, context.level, context.hand, held, aim)
+        else:
+            finger = plan.held.kept == "finger" and held != NO_HELD
+            states = right_states(harmony, texture, context.level, context.hand, keys, degrees,
+                                  held, aim, low, top, finger)
+        if states is None:
+            return None
+        costs = dict(states.costs)
+        if held == NO_HELD and context.held_midi is not None and order == 0:
+            again = (states.keys == context.held_midi).any(axis=1)
+            costs["struck through"] = WEIGHTS["struck through"] * again.astype(np.int64)
+        layers.append(states)
+        local.append(costs)
+    steps = [_leading_on(_right_steps(a, b, texture, context.level,
+                                      one.harmony == two.harmony, context.is_ballad),
+                         a, b, one.harmony == two.harmony)
+             for (a, one), (b, two) in pairwise(zip(layers, plan.right, strict=True))]
+    if context.landing_midi is not None:
+        local[-1]["landing"] = WEIGHTS["landing"] * np.maximum(
+            np.abs(layers[-1].keys[:, 0] - context.landing_midi) - 5, 0)
+    paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
+    if not paths:
+        return None
+    return tuple(layers[i].voicings[s] for i, s in enumerate(paths[0].states)), paths[0].costs
+
+
+def _room(context: GapContext, texture: Texture, order: int, count: int
+          ) -> tuple[int, int, int]:
+    """Lowest and highest key of the right hand at a stroke, and where its middle should be.
+
+    order, count   which stroke of how many, for textures that change the register
+    """
+    held = context.held_midi
+    around = held if held is not None else context.landing_midi
+    if around is None:
+        around = 69
+    if texture.place == "low":
+        return 50, 67, 57
+    if texture.place == "above" and held is not None:
+        return held + 2, min(held + 22, 96), held + 8
+    if texture.place in ("rising", "falling"):
+        part = order / max(count - 1, 1)
+        if texture.place == "falling":
+            part = 1 - part
+        peak = min(max(around + 9, 74), 84)
+        return 52, 94, int(58 + (peak - 58) * part)
+    if texture.place == "under" and held is not None:
+        return held - 16, held - 2, held - 7
+    if texture.place == "top":
+        low = max(67, around - 2)
+        return low, min(low + 22, 96), min(max(around + 10, 76), 86)
+    return 52, 76, min(max(around - 6, 60), 66)

@@ -1,0 +1,491 @@
+"""Which voicings a hand may choose from at one stroke, and what each is worth by itself.
+
+A voicing is judged over its chord, at the level, under the held note while it sounds and
+over the keys the left hand has down. Whatever would break a rule of the hands or of sound
+is left out here; the rest is a matter of cost.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
+from functools import lru_cache
+from itertools import pairwise
+from types import MappingProxyType
+
+import numpy as np
+import numpy.typing as npt
+
+from fillwright.fills.devices.comp.colours import altered_by_choice
+from fillwright.fills.devices.comp.textures import LEFT_KINDS, RIGHT_KINDS, Texture
+from fillwright.fills.voicing.forms import (
+    Form,
+    bass_degree,
+    colours,
+    compatible,
+    is_inversion,
+    required_degrees,
+)
+from fillwright.fills.voicing.voicings import (
+    Voicing,
+    form_voicings,
+    harsh_classes,
+    holds_guides,
+    left_hand_voicings,
+    right_hand_voicings,
+    two_hand_voicings,
+)
+from fillwright.hands.chords import finger_rolled, playable
+from fillwright.hands.clash import LENIENT_LIMITS, minor_ninth, mud_cost, mud_limit, rub
+from fillwright.hands.reach import rolled_span_ok
+from fillwright.lattice import Costs
+from fillwright.theory.chord import degree_number, degree_pitch_class
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["NO_HELD", "WALKS", "WEIGHTS", "States", "both_states", "flat_nine_root", "left_states",
+           "played", "right_states"]
+
+WEIGHTS = MappingProxyType({
+    # term: integer cost per unit; design choices within common practice unless said
+    "left register": 1,     # semitone of the left hand's bottom outside its room
+    "right register": 1,    # two semitones of the right hand's middle off its aim
+    "voice leading": 1,     # semitone moved in all (Levine ch. 7: forms that move least)
+    "bass line": 1,         # a third of the left hand's movement
+    "leap": 2,              # semitone of the top line beyond a third
+    "no tenth": 4,          # a root without its tenth in a walk in tenths
+    "standing top": 3,      # the same top note again, above beginner
+    "same chord again": 3,  # exactly the same keys again, above beginner
+    "struck while held": 20,  # more, in a ballad, where it would better be held
+    "missing colour": 8,    # a degree the symbol names and nobody plays
+    "colour of a shell": 3,  # the same where the left hand is alone, above beginner
+    "plain": 3,             # no colour above beginner
+    "altered": 3,           # a plain dominant altered: now and then, where it leads on
+    "altered undone": 12,   # an alteration followed by the plain colour: it leads nowhere
+    "guides": 40,           # a third or a seventh that nobody plays
+    "thin": 8,              # a chord told by root and one guide tone, where no more fits
+    "no root": 16,          # an inversion whose root nobody plays
+    "no third": 20,         # the same without the third, which tells more than the seventh
+    "doubled": 2,           # a tone both hands have
+    "melody doubled": 2,    # the held note's tone again below it while it sounds
+    "under the melody": 2,  # semitone nearer than a minor third to the held note
+    "struck through": 4,    # the melody note struck again when the hand has left it
+    "hole": 3,              # semitone beyond a tenth between the hands, nothing sounding there
+    "low intervals": 2,     # semitone below the strict low interval limits
+    "second inside": 1,     # a half step inside a right-hand voicing
+    "landing": 1,           # semitone of the top voice beyond a fourth from the landing note
+})
+
+WALKS = ("walk", "walk root", "walk tenth", "walk tenth root")
+"""Families of a left hand that walks."""
+
+WIDEST_HOLE = 22
+"""Semitones between neighbouring keys that are never left empty: two octaves, less a little
+(common practice)."""
+
+NO_HELD = -1
+"""Stands for the held note where it does not sound."""
+
+
+_MUD_REACH = 1 + max(LENIENT_LIMITS)
+_MUD_BELOW = max(map(mud_limit, LENIENT_LIMITS))
+_RIGHT_TOP = 96  # the right hand's up to C7
+_LEFT_TOP = 69  # the left hand's chords reach up to A4 at most (common practice)
+
+
+class States:
+    """Voicings to choose from, and their costs; compared by identity.
+
+    voicings   at least one
+    costs      term -> costs, shape (states,)
+    keys       from the top down, the lowest repeated, shape (states, 5)
+    counts     number of keys, shape (states,)
+    altered    whether a plain dominant is altered, shape (states,)
+    """
+
+    __slots__ = ("altered", "costs", "counts", "keys", "voicings")
+
+    def __init__(self, voicings: Sequence[Voicing], costs: Sequence[dict[str, int]]) -> None:
+        self.voicings = tuple(voicings)
+        rows = [[*reversed(v.midis[-5:])] for v in voicings]
+        self.keys: npt.NDArray[np.int64] = np.array(
+            [row + [row[-1]] * (5 - len(row)) for row in rows], dtype=np.int64)
+        self.counts: npt.NDArray[np.int64] = np.array([len(row) for row in rows],
+                                                      dtype=np.int64)
+        terms = sorted({name for row in costs for name, cost in row.items() if cost})
+        self.costs: Costs = {name: np.array([row.get(name, 0) for row in costs],
+                                            dtype=np.int64) for name in terms}
+        self.altered: npt.NDArray[np.bool_] = np.array(
+            [row.get("altered", 0) > 0 for row in costs], dtype=np.bool_)
+
+    def __len__(self) -> int:
+        return len(self.voicings)
+
+
+@lru_cache(maxsize=1024)
+def flat_nine_root(harmony: Harmony) -> int | None:
+    """The root's pitch class where the chord is a dominant that takes a flat nine."""
+    flat = any(degree_pitch_class(d) == 1 for d in harmony.tensions + harmony.symbol.degrees)
+    if flat and harmony.symbol.quality in ("dominant", "suspended"):
+        return harmony.root.pitch_class
+    return None
+
+
+def _rubs(midis: Sequence[int], held: int, harmony: Harmony) -> bool:
+    root = flat_nine_root(harmony)
+    return any(m == held or rub(min(m, held), max(m, held), root, root is not None)
+               for m in midis)
+
+
+def played(harmony: Harmony, held: int) -> Harmony:
+    """The chord as it is played under a note that sounds.
+
+    Under its root a major seventh would rub: the sixth stands in for it (common practice).
+    """
+    if held == NO_HELD or "7" not in harmony.tones or (
+            held % 12 != harmony.root.pitch_class):
+        return harmony
+    return _with_sixth(harmony)
+
+
+@lru_cache(maxsize=1024)
+def _with_sixth(harmony: Harmony) -> Harmony:
+    tones = tuple("6" if d == "7" else d for d in harmony.tones)
+    return replace(harmony, tones=tones,
+                   tensions=tuple(d for d in harmony.tensions if d not in ("13", "7")))
+
+
+@lru_cache(maxsize=8192)
+def left_states(harmony: Harmony, family: str, level: str, size: str, held: int,
+                 alone: bool, lift: int, roll: bool = False
+                 ) -> States | None:
+    """Left-hand voicings of a family, or None.
+
+    held    the held note while it sounds, -1 where it does not
+    alone   nothing else tells the chord: the hand and the held note must hold its guides
+    lift    semitones by which the hand lies higher, under a right hand that lies high
+    roll    the tempo leaves time to roll a tenth beyond the reach
+    """
+    top = _LEFT_TOP if held == NO_HELD else min(_LEFT_TOP, held - 2)
+    if family in WALKS:
+        return _walk_states(harmony, size, held, top, family, roll)
+    if family in ("rootless", "three-note rootless"):
+        pool = left_hand_voicings(harmony, level, size, low=46, top=top, rootless=True)
+        low, high = 50, 58
+    elif family == "guides":
+        pool = _guide_voicings(harmony, size, top)
+        low, high = 51, 59
+    else:
+        pool = left_hand_voicings(harmony, level, size, low=33, top=top)
+        low, high = (38 + lift, 49 + lift) if family == "root" else (41 + lift, 52 + lift)
+        if family == "low root":
+            low, high, family = 36, 45, "root"
+    kinds = LEFT_KINDS[family]
+    chosen = [v for v in pool if v.kind in kinds]
+    if bass_degree(harmony) is not None and family != "guides":
+        notes = {"root": (1, 1), "two-note shell": (2, 2), "open": (2, 2), "tenth": (1, 2),
+                 "shell": (3, 3)}.get(family)
+        if notes is None:
+            return None
+        chosen = [v for v in pool if notes[0] <= len(v.pitches) <= notes[1]]
+        if not chosen:
+            chosen = [v for v in pool if len(v.pitches) <= notes[1]]
+    if alone and family == "shell":
+        # under a low melody note two notes may be all that fits
+        chosen += [v for v in pool if v.kind in LEFT_KINDS["two-note shell"]]
+    if not chosen and family not in ("rootless", "three-note rootless", "tenth", "guides"):
+        chosen = [v for v in pool if v.kind in ("triad", "root and fifth", "root",
+                                                "root, fifth, octave")]
+        longest = max((len(v.pitches) for v in chosen), default=0)
+        chosen = [v for v in chosen if len(v.pitches) == longest]
+    if family == "tenth" and not chosen and roll:
+        chosen = list(_rolled_tenths(harmony, size, top))
+    required = required_degrees(harmony) if alone and level != "beginner" else ()
+    states: list[Voicing] = []
+    costs: list[dict[str, int]] = []
+    for voicing in chosen:
+        midis = voicing.midis
+        if held != NO_HELD and _rubs(midis, held, harmony):
+            continue
+        degrees = list(voicing.degrees)
+        if held != NO_HELD:
+            degree = harmony.degree_of(held % 12)
+            degrees += [] if degree is None else [degree]
+        missing = alone and not holds_guides(harmony, degrees)
+        register = max(low - midis[0], 0) + max(midis[0] - high, 0)
+        order = kinds.index(voicing.kind) if voicing.kind in kinds else 0
+        states.append(voicing)
+        costs.append({"left register": WEIGHTS["left register"] * register + min(order, 2),
+                      "guides": WEIGHTS["guides"] if missing else 0,
+                      "missing colour": WEIGHTS["colour of a shell"]
+                      * _missing(required, set(degrees)),
+                      "altered": _altered_cost(harmony, voicing.degrees),
+                      "no root": alone * _rootless_cost(harmony, degrees),
+                      "low intervals": WEIGHTS["low intervals"] * mud_cost(midis)})
+    if (family == "shell" and all(row["guides"] for row in costs)
+            and any(len(v.midis) > 1 for v in states)):
+        # under a low melody note nothing fuller fits: what tells most of it, at a price
+        for voicing, row in zip(states, costs, strict=True):
+            row["guides"], row["thin"] = 0, WEIGHTS["thin"]
+            if not _third_heard(harmony, voicing.degrees, held):
+                row["no third"] = WEIGHTS["no third"]
+    return States(states, costs) if states else None
+
+
+def _third_heard(harmony: Harmony, degrees: tuple[str, ...], held: int) -> bool:
+    if harmony.third is None:
+        return True
+    third = degree_pitch_class(harmony.third)
+    sung = held != NO_HELD and harmony.symbol.relative(held % 12) == third
+    return sung or third in {degree_pitch_class(d) for d in degrees if d != "bass"}
+
+
+@lru_cache(maxsize=2048)
+def _guide_voicings(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
+    """Third and seventh alone in the left hand."""
+    guides = colours(harmony, "beginner").guides
+    if len(guides) < 2:
+        return ()
+    found: list[Voicing] = []
+    for row in (guides, guides[::-1]):
+        found += form_voicings(harmony, Form("guide tones", row, 2), size, low=48, top=top)
+    return tuple(found)
+
+
+@lru_cache(maxsize=2048)
+def _rolled_tenths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
+    """Tenths beyond the reach, to be rolled (facts of reach: `hands.reach`)."""
+    third, fifth = harmony.third, colours(harmony, "beginner").fifth
+    if third not in ("3", "b3") or bass_degree(harmony) is not None:
+        return ()
+    forms = [Form("tenth", ("1", "^" + third), 2)]
+    if fifth is not None:
+        forms.append(Form("spread 1-5-10", ("1", fifth, third), 3))
+    found: list[Voicing] = []
+    for form in forms:
+        found += [v for v in form_voicings(harmony, form, size, low=34, top=top, rolled=True)
+                  if rolled_span_ok(v.midis[0], v.midis[-1], size)
+                  and finger_rolled(v.midis, "left", size) is not None]
+    return tuple(found)
+
+
+@lru_cache(maxsize=4096)
+def _walk_states(harmony: Harmony, size: str, held: int, top: int, family: str, roll: bool
+                 ) -> States | None:
+    """What a left hand that walks may strike: chord tones, alone or with one tone above.
+
+    family   one of `WALKS`: with "root" the bass of the chord has to be at the bottom, only
+             with "tenth" there are tenths
+    roll     tenths beyond the reach may be rolled
+    """
+    root, tenths = family.endswith("root"), "tenth" in family
+    c = colours(harmony, "beginner")
+    foreign = bass_degree(harmony)
+    tones = [d for d in ("1", c.third, c.fifth, c.seventh) if d is not None]
+    forms = [Form("bass note", (d,), 1) for d in tones]
+    if c.third is not None:
+        if tenths and c.third in ("3", "b3"):
+            forms.append(Form("tenth", ("1", "^" + c.third), 2))
+        if c.fifth is not None:
+            forms.append(Form("sixth", (c.fifth, c.third), 2))
+    if c.third is not None and c.seventh is not None:
+        forms.append(Form("seventh", ("1", c.seventh), 2))
+    if root and c.fifth is not None:
+        forms.append(Form("fifth", ("1", c.fifth), 2))
+    if root:
+        forms = [f for f in forms if f.degrees[0] == "1"]
+        if foreign is not None:
+            forms = [Form("bass note", (foreign,), 1)]
+    states: list[Voicing] = []
+    costs: list[dict[str, int]] = []
+    for form in forms:
+        rolled = form.kind == "tenth" and roll
+        for voicing in form_voicings(harmony, form, size, low=36, top=min(top, 62),
+                                     rolled=rolled):
+            midis = voicing.midis
+            if held != NO_HELD and (_rubs(midis, held, harmony) or midis[-1] >= held - 2):
+                continue
+            if rolled and not (rolled_span_ok(midis[0], midis[-1], size)
+                               and finger_rolled(midis, "left", size) is not None):
+                continue
+            states.append(voicing)
+            costs.append({"left register": WEIGHTS["left register"] * max(midis[0] - 55, 0),
+                          "bare bass": (form.kind == "bass note") * (3 if root else 1)
+                          + 3 * (form.degrees[0] == c.seventh),
+                          "no tenth": WEIGHTS["no tenth"] * (
+                              tenths and root and form.kind != "tenth"),
+                          "low intervals": WEIGHTS["low intervals"] * mud_cost(midis)})
+    return States(states, costs) if states else None
+
+
+@lru_cache(maxsize=16384)
+def right_states(harmony: Harmony, texture: Texture, level: str, size: str,
+                  left: tuple[int, ...], left_degrees: tuple[str, ...], held: int, aim: int,
+                  low: int, top: int, finger: bool
+                  ) -> States | None:
+    """Right-hand voicings over the left hand's keys, or None.
+
+    held     the held note while it sounds, -1 where it does not
+    aim      MIDI number the middle of the voicing should be near
+    finger   the right hand keeps the held note with a finger meanwhile
+    """
+    least, most = texture.voices
+    kinds = RIGHT_KINDS[texture.right]
+    floor = max([low, *(m + 1 for m in left)])
+    ceiling = min(top, held - 2) if finger else top
+    if ceiling <= floor:
+        return None
+    pool = [v for v in right_hand_voicings(harmony, level, size, low=low, top=top, most=most)
+            if v.midis[0] >= floor and v.midis[-1] <= ceiling]
+    chosen = [v for v in pool if least <= len(v.pitches) <= most and (
+        v.kind in kinds or (texture.right == "fourths" and _stacked_fourths(v.midis)))]
+    if texture.right in ("guides", "two") and is_inversion(harmony):
+        chosen += [v for v in _with_root(harmony, size, low)
+                   if v.midis[0] >= floor and v.midis[-1] <= ceiling]
+    if not chosen and texture.right in ("one", "two", "guides", "three") and (
+            harmony.third is None or harmony.seventh is None):
+        chosen = [v for v in pool if len(v.pitches) <= 3]
+    return _judged(harmony, tuple(chosen), level, size, left, left_degrees, held, aim, finger)
+
+
+@lru_cache(maxsize=2048)
+def _with_root(harmony: Harmony, size: str, low: int) -> tuple[Voicing, ...]:
+    """The root with another chord tone, for a right hand over the bass of an inversion."""
+    c = colours(harmony, "beginner")
+    found: list[Voicing] = []
+    for other in (c.third, c.fifth):
+        for row in (("1", other), (other, "1")) if other is not None else ():
+            found += form_voicings(harmony, Form("root and chord tone", row), size, low=low,
+                                   top=_RIGHT_TOP)
+    return tuple(found)
+
+
+def _stacked_fourths(midis: tuple[int, ...]) -> bool:
+    """Fourths from key to key, one augmented at most, whatever else the chord is called."""
+    steps = [b - a for a, b in pairwise(midis)]
+    return set(steps) <= {5, 6} and steps.count(6) < 2
+
+
+def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: str, size: str,
+            left: tuple[int, ...], left_degrees: tuple[str, ...], held: int, aim: int,
+            finger: bool) -> States | None:
+    barred = _barred(harmony, left, held)
+    if barred is None:
+        return None
+    states: list[Voicing] = []
+    costs: list[dict[str, int]] = []
+    held_degree = None if held == NO_HELD else harmony.degree_of(held % 12)
+    left_classes = {m % 12 for m in left}
+    told: dict[tuple[str, ...], dict[str, int] | None] = {}
+    for voicing in pool:
+        midis = voicing.midis
+        if not barred.isdisjoint(midis):
+            continue
+        if finger and not playable((*midis, held), "right", size):
+            continue
+        if voicing.degrees not in told:
+            degrees = {*voicing.degrees, *left_degrees}
+            if held_degree is not None:
+                degrees.add(held_degree)
+            told[voicing.degrees] = _told(harmony, level, frozenset(degrees))
+        said = told[voicing.degrees]
+        if said is None:
+            continue
+        terms = {
+            **said,
+            "right register": WEIGHTS["right register"] * abs(midis[0] + midis[-1] - 2 * aim)
+            // 4,
+            "low intervals": WEIGHTS["low intervals"] * mud_cost((*left, *midis)),
+            "doubled": WEIGHTS["doubled"] * len(left_classes & {m % 12 for m in midis}),
+            "second inside": WEIGHTS["second inside"] * sum(
+                b - a == 1 for a, b in pairwise(midis)),
+        }
+        if held != NO_HELD:
+            terms["melody doubled"] = WEIGHTS["melody doubled"] * sum(
+                (m - held) % 12 == 0 for m in midis)
+            if midis[-1] < held:
+                terms["under the melody"] = WEIGHTS["under the melody"] * max(
+                    3 - (held - midis[-1]), 0)
+        below = max([*left, *((held,) if NO_HELD < held < midis[0] else ())], default=midis[0])
+        if midis[0] - below >= WIDEST_HOLE:
+            continue
+        terms["hole"] = WEIGHTS["hole"] * max(midis[0] - below - 16, 0)
+        states.append(voicing)
+        costs.append(terms)
+    return States(states, costs) if states else None
+
+
+@lru_cache(maxsize=4096)
+def _barred(harmony: Harmony, left: tuple[int, ...], held: int) -> frozenset[int] | None:
+    """Keys that would rub the held note, or be mud, harsh or a minor ninth with what the left
+    hand has down; None where the left hand's own keys are."""
+    root = harmony.root.pitch_class
+    flat = flat_nine_root(harmony) is not None
+    bad = harsh_classes(harmony)
+
+    def quarrel(low: int, high: int) -> bool:
+        return (low < mud_limit(high - low) or (high - low == 1 and high % 12 in bad)
+                or minor_ninth(low, high, root, flat))
+
+    if any(quarrel(low, high) for place, low in enumerate(left) for high in left[place + 1:]):
+        return None
+    barred = {high for low in left for high in _above(low) if quarrel(low, high)}
+    if held != NO_HELD:
+        barred.add(held)
+        barred.update(key for key in (*_near(held, 1), *_near(held, -1))
+                      if _rubs((key,), held, harmony))
+    return frozenset(barred)
+
+
+def _near(key: int, way: int) -> range:
+    """The keys a half step above (or below) a key, in every octave on that side."""
+    return range(key + way, 109 if way > 0 else 20, 12 * way)
+
+
+def _above(low: int) -> Iterable[int]:
+    """The keys above one that may quarrel with it: near ones where it lies low."""
+    near = range(low + 1, low + _MUD_REACH) if low < _MUD_BELOW else ()
+    return (*near, *_near(low, 1))
+
+
+@lru_cache(maxsize=8192)
+def _told(harmony: Harmony, level: str, degrees: frozenset[str]) -> dict[str, int] | None:
+    """What it costs to tell a chord by these degrees, or None where they quarrel."""
+    if not compatible(degrees - {"bass"}):
+        return None
+    plain = level != "beginner" and not any(degree_number(d) > 7 for d in degrees
+                                            if d != "bass")
+    return {
+        "guides": WEIGHTS["guides"] * (not holds_guides(harmony, tuple(degrees))),
+        "missing colour": WEIGHTS["missing colour"]
+        * _missing(required_degrees(harmony), degrees) // (4 if level == "beginner" else 1),
+        "plain": WEIGHTS["plain"] * plain,
+        "altered": _altered_cost(harmony, degrees),
+        "no root": _rootless_cost(harmony, degrees),
+    }
+
+
+def _rootless_cost(harmony: Harmony, degrees: Collection[str]) -> int:
+    """Over a bass that is the third, the fifth or the seventh a chord is told by its root."""
+    return WEIGHTS["no root"] * (is_inversion(harmony) and "1" not in degrees)
+
+
+def _altered_cost(harmony: Harmony, degrees: Collection[str]) -> int:
+    return WEIGHTS["altered"] * any(altered_by_choice(harmony, d) for d in degrees)
+
+
+def _missing(required: tuple[str, ...], degrees: Collection[str]) -> int:
+    present = {degree_pitch_class(d) for d in degrees if d != "bass"}
+    return sum(not any(degree_pitch_class(d) in present for d in group.split("|"))
+               for group in required)
+
+
+@lru_cache(maxsize=4096)
+def both_states(harmony: Harmony, texture: Texture, level: str, size: str, held: int, aim: int
+                ) -> States | None:
+    """Two-hand voicings of a texture, or None."""
+    kinds = RIGHT_KINDS[texture.right]
+    pool = [v for v in two_hand_voicings(harmony, level, size, top=76, bottom=45)
+            if v.kind in kinds and texture.voices[0] <= len(v.pitches) <= texture.voices[1]]
+    if held != NO_HELD:
+        pool = [v for v in pool if v.midis[-1] < held]
+    return _judged(harmony, tuple(pool), level, size, (), (), held, aim, False)

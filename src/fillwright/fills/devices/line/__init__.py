@@ -1,0 +1,1 @@
+"""Lines: improvisation in the right hand."""

@@ -1,0 +1,392 @@
+"""The left hand under a line: a comp voicing whose rhythm answers the right hand.
+
+It strikes the chord where the gap opens and at every change, and again, short, where the
+line breathes or holds. It never strikes the line's own rhythm and is never silent under it.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from itertools import pairwise
+from types import MappingProxyType
+
+import numpy as np
+
+from fillwright.fills.devices.line.phrase import beats_of
+from fillwright.fills.draft import DraftNote
+from fillwright.fills.situation import GapContext
+from fillwright.fills.voicing.voicings import (
+    Voicing,
+    holds_guides,
+    left_hand_voicings,
+    voice_leading,
+)
+from fillwright.hands.clash import mud_cost, rub
+from fillwright.lattice import k_best_paths
+from fillwright.theory.chord import degree_number, degree_pitch_class
+from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import nearest_pitch
+
+__all__ = ["LeftHand", "Strike", "is_plain", "left_hand", "left_rhythm", "tells_its_chord"]
+
+COSTS: MappingProxyType[str, int] = MappingProxyType({
+    # Unit: a tenth of one clear fault; common practice.
+    "guide tone missing": 6,     # the voicing holds only one of third and seventh
+    "bare root": 14,             # nothing but root, fifth and octave
+    "thin for advanced": 12,     # an advanced hand that leaves third or seventh to the ear
+    "no root first": 16,         # a gap of three beats or more that opens without the root
+    "added sixth": 5,            # a sixth the symbol does not name
+    "low rootless": 4,           # per semitone of a rootless bottom under E flat 3
+    "low second": 16,            # a second whose lower key is under F3
+    "rub with the line": 3,      # a short note between the beats a half step or flat nine
+                                 # off a key
+    "sixth for seventh": 2,      # under a line that strikes the root of a major seventh chord
+    "left out": 12,              # a key left out because it would rub a long note above, or
+                                 # one on a beat
+    "moved": 1,                  # per semitone of voice leading, halved
+    "register": 1,               # per three semitones of the middle off G3
+    "beginner's third key": 7,   # a beginner's left hand has two keys
+    "mud": 2,                    # per semitone below the strict low interval limits
+    "hole": 4,                   # per semitone beyond two octaves below the line's middle
+})
+
+_HOME_MIDI = 52
+_LOWEST_MIDI = 36
+_HIGHEST_TOP = 69
+_ROOTLESS_TOP = 64
+_ROOTLESS_BOTTOM = 51
+_SECOND_BOTTOM = 53
+_LONG_BEATS = 3
+"""From so many beats on the ear wants the root first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strike:
+    """A stroke of the left hand; `again` where it repeats the voicing before it."""
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    span: int
+    again: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LeftHand:
+    """What the left hand plays, and what it costs by term."""
+
+    notes: tuple[DraftNote, ...]
+    voicings: tuple[Voicing, ...]
+    strikes: tuple[Strike, ...]
+    costs: tuple[tuple[str, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Above:
+    """A key of the right hand that sounds over the left: onset, end, MIDI number."""
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    midi: int
+
+
+def left_rhythm(context: GapContext, line: Sequence[Above], end_quarter: Fraction
+                ) -> tuple[Strike, ...]:
+    """Where the left hand strikes, and how long.
+
+    The chord stands from the gap's onset; every change is struck; where two and a half
+    beats or more pass without a stroke, one short answer falls into a breath of the line,
+    off the beat (on it in a ballad or at a fast tempo), never with a note of the line where
+    that can be helped. Where nothing follows, it comes to rest with the line's last note.
+    """
+    beat = context.beat_quarter
+    mains: list[tuple[Fraction, int]] = [(context.onset_quarter, 0)]
+    mains += [(s.onset_quarter, i) for i, s in enumerate(context.spans)
+              if i and context.onset_quarter < s.onset_quarter < end_quarter]
+    rests = _Rests(context, line)
+    rest = (max(n.onset_quarter for n in line) if context.gap.landing is None and line
+            else end_quarter)
+    strikes: list[Strike] = []
+    for index, (onset, span) in enumerate(mains):
+        final = index + 1 == len(mains)
+        stop = end_quarter if final else mains[index + 1][0]
+        if final and onset < rest:
+            stop = rest
+        own = [onset]
+        while not (final and rest <= onset):
+            answer = rests.answer(own[-1], stop)
+            if answer is None:
+                break
+            own.append(answer)
+        for place, (start, until) in enumerate(pairwise([*own, stop])):
+            length = until - start
+            short = place > 0 and not context.is_ballad
+            if short:  # but never a silence of two beats after it
+                length = min(length, max(beat / 2, length - Fraction(3, 2) * beat))
+            elif until != stop and not context.is_ballad:
+                length = max(beat, length - beat / 2)
+            strikes.append(Strike(start, start + length, span, place > 0))
+        if final and onset < rest < end_quarter:
+            strikes.append(Strike(rest, end_quarter, span, True))
+    return tuple(strikes)
+
+
+class _Rests:
+    """Where the line leaves room for an answer; looked at beat by beat."""
+
+    def __init__(self, context: GapContext, line: Sequence[Above]) -> None:
+        self.beat = context.beat_quarter
+        self.compound = context.meter.is_compound
+        self.beginner = context.level == "beginner"
+        # time to get from the answer to what comes next, wherever that lies
+        self.away = Fraction(_AWAY_SEC / context.seconds_per_quarter).limit_denominator(12)
+        self.on_beat = context.is_ballad or context.is_fast or self.beginner
+        self.line = sorted(line, key=lambda n: n.onset_quarter)
+        self.onsets = [n.onset_quarter for n in self.line]
+        off = self.beat * (Fraction(2, 3) if self.compound else Fraction(1, 2))
+        self.places: list[tuple[Fraction, bool]] = []
+        for b in beats_of(context):
+            if b.length_quarter == self.beat:
+                self.places += [(b.onset_quarter, False), (b.onset_quarter + off, True)]
+
+    def answer(self, after: Fraction, stop: Fraction) -> Fraction | None:
+        """The place of the next answer after a stroke, or None where there is no need."""
+        beat = self.beat
+        if stop - after < (4 if self.beginner else Fraction(5, 2)) * beat:
+            return None
+        first = after + Fraction(3, 2) * beat
+        latest = min(stop - max(beat / 2, self.away), after + 4 * beat)
+        start = bisect_left(self.places, (first, False))
+        end = bisect_right(self.places, (latest, True))
+        found = [(self._cost(place, is_off, after), place)
+                 for place, is_off in self.places[start:end]]
+        cost, best = min(found, default=(_DOUBLING, stop))
+        return best if cost < _DOUBLING else None
+
+    def _cost(self, place: Fraction, is_off: bool, after: Fraction) -> int:
+        third = self.beat / 3
+        near = self.line[bisect_left(self.onsets, place - 2 * self.beat):
+                         bisect_right(self.onsets, place + self.beat)]
+        cost = (0 if is_off != self.on_beat else 3)
+        if any(n.onset_quarter == place for n in near):
+            cost += _DOUBLING
+        if any(n.onset_quarter < place < n.end_quarter for n in near):
+            cost += 1
+        if any(0 < abs(n.onset_quarter - place) < third for n in near):
+            cost += _DOUBLING  # two against a triplet or a sixteenth: nobody can count it
+        return cost + int(2 * abs(place - after - 2 * self.beat) / self.beat)
+
+
+_AWAY_SEC = 0.28
+"""Seconds for a left hand to leave an answer for a root two octaves below (hands.jumps)."""
+
+_DOUBLING = 12
+"""From this cost on an answer would only double the line's rhythm."""
+
+
+def left_hand(context: GapContext, line: Sequence[Above], landing_quarter: Fraction
+              ) -> LeftHand | None:
+    """The left hand under a line, or None where no voicing lies free of it.
+
+    line              the keys of the right hand, the held melody note among them
+    landing_quarter   where the landing comes; the left hand stays on time: what rings at an
+                      early landing rings to the gap's end, at a late one the landing's
+                      chord (the last of the context's) is struck in its place
+    """
+    end_quarter = max(landing_quarter, context.end_quarter)
+    strikes = tuple(s for s in left_rhythm(context, line, end_quarter)
+                    if s.onset_quarter < landing_quarter)
+    harmonies = [s.harmony for s in context.spans]
+    mains = [s for s in strikes if not s.again]
+    layers: list[list[tuple[Voicing, int, int]]] = []
+    for main in mains:
+        until = max(s.end_quarter for s in strikes if s.span == main.span)
+        over = [n for n in line
+                if n.onset_quarter < until and n.end_quarter > main.onset_quarter]
+        top = min([_HIGHEST_TOP, *(n.midi - 1 for n in over)])
+        opens = main is mains[0] and context.gap.beats >= _LONG_BEATS
+        options = _options(context, harmonies[main.span], top, over, opens)
+        if not options:
+            return None
+        layers.append(options)
+    local = [{"left hand": np.array([c for _, c, _ in layer], dtype=np.int64),
+              "rub with the line": np.array([r for _, _, r in layer], dtype=np.int64)}
+             for layer in layers]
+    steps = [{"left hand moves": np.array(
+        [[COSTS["moved"] * voice_leading(a.midis, b.midis) // 2 for b, _, _ in right]
+         for a, _, _ in left], dtype=np.int64)} for left, right in pairwise(layers)]
+    paths = k_best_paths([len(layer) for layer in layers], local, steps)
+    if not paths:
+        return None
+    chosen = {main.span: layer[state][0]
+              for main, layer, state in zip(mains, layers, paths[0].states, strict=True)}
+    notes: list[DraftNote] = []
+    used: list[Voicing] = []
+    for strike in strikes:
+        voicing = chosen[strike.span]
+        pitches = voicing.pitches
+        rests = context.gap.landing is None and strike is strikes[-1]
+        if strike.again and len(pitches) > 2 and context.level != "beginner" and not rests:
+            pitches = pitches[1:]  # the root stays in the ear; the answer is lighter
+        used.append(voicing)
+        notes += [DraftNote(strike.onset_quarter, strike.end_quarter - strike.onset_quarter,
+                            pitch, "left") for pitch in pitches]
+    return LeftHand(tuple(notes), tuple(used), strikes, paths[0].costs)
+
+
+def _without(voicing: Voicing, keys: set[int]) -> Voicing:
+    """A voicing with some keys left out."""
+    kept = [(d, p) for d, p in zip(voicing.degrees, voicing.pitches, strict=True)
+            if p.midi not in keys]
+    return Voicing(f"{voicing.kind}, one tone left out", tuple(d for d, _ in kept),
+                   tuple(p for _, p in kept), len(kept))
+
+
+def _with_sixth(harmony: Harmony, voicing: Voicing, keys: set[int]) -> Voicing | None:
+    """A voicing of a major seventh chord with the sixth in place of a seventh among `keys`,
+    as it is played under the root in the melody (common practice); None for any other."""
+    if harmony.symbol.quality != "major" or len(keys) != 1 or "7" not in voicing.degrees:
+        return None
+    place = voicing.degrees.index("7")
+    seventh = voicing.pitches[place].midi
+    if keys != {seventh} or {"6", "13"} & set(voicing.degrees):
+        return None
+    name = harmony.spell((seventh - 2) % 12)
+    pairs = [(d, p) if i != place else ("6", nearest_pitch(name, seventh - 2))
+             for i, (d, p) in enumerate(zip(voicing.degrees, voicing.pitches, strict=True))]
+    pairs.sort(key=lambda pair: pair[1].midi)
+    return Voicing(voicing.kind.replace("7", "6"), tuple(d for d, _ in pairs),
+                   tuple(p for _, p in pairs), len(pairs))
+
+
+_BARE = ("root", "octave", "root and fifth", "bass", "root, fifth, octave")
+
+
+def is_plain(harmony: Harmony) -> bool:
+    """Whether the symbol is a bare triad or a sixth chord, which wants no tensions below."""
+    return max(degree_number(d) for d in harmony.symbol.degrees) <= 6
+
+
+def third_heard(harmony: Harmony, voicing: Voicing) -> bool:
+    """Whether the third (or what stands for it) is there."""
+    return harmony.third is None or degree_pitch_class(harmony.third) in {
+        degree_pitch_class(d) for d in voicing.degrees if d != "bass"}
+
+
+def tells_its_chord(harmony: Harmony, voicing: Voicing) -> bool:
+    """Whether a voicing without its root still sounds as its chord: third and seventh (or
+    sixth), a ninth or thirteenth, and no major or minor triad of another root (common
+    practice). One with its root (or a slash chord's bass) always does."""
+    if not voicing.degrees or {"1", "bass"} & set(voicing.degrees):
+        return bool(voicing.degrees)
+    if harmony.symbol.bass is not None and voicing.kind.startswith("bass"):
+        return True
+    classes = {m % 12 for m in voicing.midis}
+    triads = [{root, (root + third) % 12, (root + 7) % 12}
+              for root in range(12) for third in (3, 4)]
+    return (holds_guides(harmony, voicing.degrees) and classes not in triads
+            and any(degree_number(d) in (9, 13) for d in voicing.degrees))
+
+
+@dataclass(frozen=True, slots=True)
+class _Bed:
+    """A voicing, whether it sounds as its chord, and what it costs whatever the line does."""
+
+    voicing: Voicing
+    tells: bool
+    rootless: bool
+    cost: int
+
+
+@lru_cache(maxsize=2048)
+def _beds(harmony: Harmony, level: str, hand: str, top: int) -> tuple[_Bed, ...]:
+    """All voicings for one chord below `top`."""
+    pools = [left_hand_voicings(harmony, level, hand, low=_LOWEST_MIDI, top=top)]
+    if level == "advanced" and not is_plain(harmony):
+        pools.append(left_hand_voicings(harmony, level, hand, low=46,
+                                        top=min(top, _ROOTLESS_TOP), rootless=True))
+    return tuple(_bed(harmony, level, voicing) for pool in pools for voicing in pool)
+
+
+def _bed(harmony: Harmony, level: str, voicing: Voicing) -> _Bed:
+    advanced, plain = level == "advanced", is_plain(harmony)
+    midis = voicing.midis
+    rootless = not {"1", "bass"} & set(voicing.degrees)
+    cost = 0
+    if voicing.kind in _BARE:
+        cost += COSTS["bare root"] + COSTS["thin for advanced"] * advanced
+    elif not (third_heard(harmony, voicing) if plain
+              else holds_guides(harmony, voicing.degrees)):
+        cost += COSTS["guide tone missing"] // (2 if level == "beginner" else 1)
+        cost += COSTS["thin for advanced"] * advanced
+    if plain and "6" in voicing.degrees and "6" not in harmony.symbol.degrees:
+        cost += COSTS["added sixth"]
+    if rootless:
+        cost += COSTS["low rootless"] * max(_ROOTLESS_BOTTOM - midis[0], 0)
+    cost += COSTS["low second"] * any(b - a <= 2 and a < _SECOND_BOTTOM
+                                      for a, b in pairwise(midis))
+    cost += COSTS["register"] * (abs((midis[0] + midis[-1]) // 2 - _HOME_MIDI) // 3)
+    cost += COSTS["mud"] * mud_cost(midis)
+    if level == "beginner":
+        cost += COSTS["beginner's third key"] * max(len(midis) - 2, 0)
+    return _Bed(voicing, tells_its_chord(harmony, voicing), rootless, cost)
+
+
+def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Above],
+             opens: bool) -> list[tuple[Voicing, int, int]]:
+    """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line).
+
+    opens   the stroke opens a gap that is long enough to want its root first
+    """
+    found: list[tuple[Voicing, int, int]] = []
+    flat = harmony.symbol.quality in ("dominant", "suspended") and any(
+        degree_pitch_class(d) == 1 for d in harmony.tensions + harmony.symbol.degrees)
+    root = harmony.root.pitch_class
+    keys = sorted(n.midi for n in over)
+    middle = keys[len(keys) // 2] if keys else 72
+    above = [(n.midi, n.end_quarter - n.onset_quarter > context.beat_quarter / 2,
+              context.beat_at(n.onset_quarter).denominator == 1) for n in over]
+    dominant = harmony.symbol.quality == "dominant"
+    for bed in _beds(harmony, context.level, context.hand, top):
+        rubs = 0
+        clashing: set[int] = set()
+        struck: set[int] = set()
+        for midi, long, on_beat in above:
+            clash = [m for m in bed.voicing.midis if rub(m, midi, root, flat)]
+            if long:
+                clashing.update(clash)
+            elif on_beat:  # over a dominant's root the flat nine is a colour of the line
+                struck.update(m for m in clash if rub(m, midi, root, dominant))
+            elif clash:
+                rubs += COSTS["rub with the line"]
+        cost = 0
+        if struck - clashing:
+            third = harmony.third
+            if third is not None and any(
+                    (m - root) % 12 == degree_pitch_class(third) for m in struck - clashing):
+                continue  # the chord does not lose its third for a note that passes
+            clashing |= struck
+        sixth = _with_sixth(harmony, bed.voicing, clashing)
+        if sixth is not None and not any(
+                rub(m, midi, root, flat) for midi, long, on_beat in above if long or on_beat
+                for m in sixth.midis):
+            bed = _bed(harmony, context.level, sixth)
+            cost += COSTS["sixth for seventh"]
+            if not bed.tells:
+                continue
+        elif clashing:  # the melody is foreign to its chord: leave out what rubs it
+            kept = _without(bed.voicing, clashing)
+            if not kept.midis:
+                continue
+            bed = _bed(harmony, context.level, kept)
+            cost += COSTS["left out"] * len(clashing)
+        elif not bed.tells:
+            continue
+        cost += bed.cost + COSTS["no root first"] * (opens and bed.rootless)
+        cost += COSTS["hole"] * max(middle - bed.voicing.midis[-1] - 24, 0)
+        found.append((bed.voicing, cost, rubs))
+    found.sort(key=lambda o: (o[1] + o[2], o[0].midis, o[0].kind))
+    return found[:12]

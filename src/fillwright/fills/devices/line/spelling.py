@@ -1,0 +1,96 @@
+"""Names for the notes of a line: by chord where the chord has them, else by direction.
+
+One key has one name as long as a chord lasts, unless the chord itself has both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fillwright.fills.devices.line.costs import TENSION, Slot
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import Interval, NoteName, Pitch, spell_plain, spelled
+
+__all__ = ["spell_line"]
+
+_ALTERED = ("b9", "#9", "#11", "b13")
+
+
+def spell_line(midis: Sequence[int], slots: Sequence[Slot], harmonies: Sequence[Harmony],
+               landing: Pitch | None) -> tuple[Pitch, ...]:
+    """Spell a line from its end to its start.
+
+    A note of the chord or its scale takes the chord's name for it; a foreign note is a
+    neighbour of the note it leads to: sharp (or natural) below it where the line rises,
+    flat (or natural) above it where it falls.
+    """
+    following = landing
+    result: list[Pitch] = []
+    for midi, slot in zip(reversed(midis), reversed(slots), strict=True):
+        following = _spell(midi, slot, harmonies[slot.span], following)
+        result.append(following)
+    return _of_one_name(tuple(reversed(result)), slots, harmonies)
+
+
+def _of_one_name(pitches: tuple[Pitch, ...], slots: Sequence[Slot],
+                 harmonies: Sequence[Harmony]) -> tuple[Pitch, ...]:
+    """Where one key has two names over one chord, the chord's own is taken for both, else
+    the key's side of the line of fifths (D flat and C sharp in a key with flats: D flat)."""
+    names: dict[tuple[int, int], set[NoteName]] = {}
+    for pitch, slot in zip(pitches, slots, strict=True):
+        names.setdefault((slot.span, pitch.pitch_class), set()).add(pitch.note_name)
+    result = []
+    for pitch, slot in zip(pitches, slots, strict=True):
+        both = names[slot.span, pitch.pitch_class]
+        if len(both) > 1:
+            harmony = harmonies[slot.span]
+            own = {harmony.symbol.name_of(d) for d in harmony.symbol.degrees}
+            side = 1 if harmony.key.fifths > 0 else -1
+            name = min(both, key=lambda n: (n not in own, -side * n.fifths))
+            pitch = spelled(name, pitch.midi)
+        result.append(pitch)
+    return tuple(result)
+
+
+def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> Pitch:
+    falling = following is not None and following.midi < midi
+    symbol = harmony.symbol
+    degree = harmony.degree_of(midi % 12)
+    if degree is None and slot.kinds[midi % 12] <= TENSION:
+        relative = symbol.relative(midi % 12)
+        degree = next((d for d in _ALTERED if degree_pitch_class(d) == relative), None)
+    up = following is not None and following.midi - midi == 1
+    if degree == "#9" and (not up or symbol.name_of("b3") in harmony.key.scale):
+        degree = "b3"  # unless it leads up into the third; or the key's own name
+    if degree == "7" and "7" not in symbol.degrees and symbol.quality == "diminished" and (
+            not up):
+        degree = None  # a neighbour of the diminished chord, not a leading note
+    flat_nine = slot.kinds[(harmony.root.pitch_class + 1) % 12] <= TENSION
+    if degree == "#11" and falling and symbol.quality == "dominant" and flat_nine:
+        degree = "b5"  # among the altered colours, on its way down
+    if degree is not None:
+        pitch = spelled(symbol.name_of(degree), midi)
+        plain = spell_plain(midi, sharps=pitch.alter > 0)
+        # C flat before B flat: the plain name would be the same letter twice, which only a
+        # note of the key may be (C, C sharp in G)
+        twice = (following is not None and plain.step == following.step != pitch.step
+                 and plain.note_name not in harmony.key.scale)
+        if _is_plain(pitch) or (abs(pitch.alter) <= 1 and (twice or degree in symbol.degrees)):
+            return pitch
+        return plain
+    if following is not None and abs(following.midi - midi) == 1:
+        step = Interval(1, 1) if falling else Interval(-1, -1)
+        pitch = following + step
+        return pitch if _is_plain(pitch) else spell_plain(midi, sharps=not falling)
+    if harmony.degree_of(midi % 12) is not None:
+        return spell_plain(midi, sharps=not falling)
+    return spelled(harmony.spell(midi % 12), midi)
+
+
+def _is_plain(pitch: Pitch) -> bool:
+    """Whether nobody has to think twice: no double sign, no E sharp, B sharp, C or F flat."""
+    return abs(pitch.alter) <= 1 and (pitch.step, pitch.alter) not in _AWKWARD
+
+
+_AWKWARD = {("E", 1), ("B", 1), ("C", -1), ("F", -1)}

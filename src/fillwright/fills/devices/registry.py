@@ -1,0 +1,107 @@
+"""The names of all devices, gathered from the tables that hold them.
+
+A device that is switched off is named as `fillwright fills` prints it, or by the part of that
+name which stands in a table: "shells" for "shells, on the beat", "sus delay" also where it
+is one of two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+from functools import cache
+from types import MappingProxyType
+
+from fillwright.errors import InputError
+from fillwright.fills.devices.comp.textures import TEXTURES
+from fillwright.fills.devices.line.answer import ANSWER_RHYTHM, ANSWER_SHAPE, SEQUENCE
+from fillwright.fills.devices.line.figures import FIGURES
+from fillwright.fills.devices.line.frame import BASE_COSTS
+from fillwright.fills.devices.line.shift import EARLY, LATE
+from fillwright.fills.devices.reharm.moves import MOVES
+
+__all__ = ["device_names", "is_device", "known_devices"]
+
+# What a comping texture is called where the hands found less than it looks for
+# (see `fillwright.fills.devices.comp.names`).
+_LESS = (
+    ("three-note rootless voicings", ("three-note voicings",)),
+    ("rootless voicings", ("four-note voicings",)),
+    ("guide tones and a colour", ("two notes", "three notes", "chord tones")),
+    ("guide tones", ("two notes", "three notes", "chord tones")),
+    ("over a shell", ("over the bass",)),
+    ("shell and", ("bass and",)),
+    ("two notes", ("chord tones",)),
+    ("three notes", ("chord tones",)),
+    ("three-note voicings", ("chord tones",)),
+    ("two-note shells", ("left-hand chords",)),
+)
+_RHYTHMS = ("on the beat", "beat and off-beat", "off-beats", "one off-beat", "pair of off-beats",
+            "push", "dotted-quarter figure", "in two", "walking", "with a last step",
+            "in two, with a last step")
+_OTHER_ONE_TWO_THREE_FIVE = "two steps and a skip"
+"""The figure "one, two, three, five" where it begins on another degree."""
+_THEN = ", then "
+_MOST_NEAR = 4
+
+
+@cache
+def device_names() -> MappingProxyType[str, tuple[str, ...]]:
+    """Family: the names in its tables, sorted."""
+    line = {*BASE_COSTS, *(name for name, _, _ in FIGURES), _OTHER_ONE_TWO_THREE_FIVE,
+            ANSWER_RHYTHM, ANSWER_SHAPE, SEQUENCE, EARLY, LATE}
+    return MappingProxyType({"comp": tuple(sorted({t.name for t in TEXTURES})),
+                             "reharm": tuple(sorted({move.device for move in MOVES})),
+                             "line": tuple(sorted(line))})
+
+
+@cache
+def _comp_names() -> frozenset[str]:
+    names = set(device_names()["comp"])
+    for more, fewer in _LESS:
+        names |= {name.replace(more, less) for name in names if more in name for less in fewer}
+    return frozenset(names)
+
+
+def is_device(name: str) -> bool:
+    """Whether a fill may be called so, or be switched off by this name."""
+    families = device_names()
+    if name in families["line"] or name in _comp_names():
+        return True
+    if any(name.endswith(f", {rhythm}") and name.removesuffix(f", {rhythm}") in _comp_names()
+           for rhythm in _RHYTHMS):
+        return True
+    return _is_row(name)
+
+
+def _is_row(name: str) -> bool:
+    """Whether a name is one or several reharmonizations, joined by "then" (which some have in
+    their own name)."""
+    for device in device_names()["reharm"]:
+        if name == device or (name.startswith(device + _THEN)
+                              and _is_row(name[len(device + _THEN):])):
+            return True
+    return False
+
+
+def known_devices(names: Iterable[str]) -> tuple[str, ...]:
+    """The names as they are written in the tables, whatever their case. Raises InputError for
+    one that is no device, with those that come near."""
+    return tuple(_known(name) for name in names)
+
+
+def _known(name: str) -> str:
+    asked = " ".join(name.split())
+    if is_device(asked):
+        return asked
+    every = [n for family in device_names().values() for n in family]
+    small = {n.lower(): n for n in every}
+    asked = asked.lower()
+    if asked in small:
+        return small[asked]
+    inside = sorted((n for n in small if asked and asked in n), key=lambda n: (len(n), n))
+    near = [*inside, *(n for n in get_close_matches(asked, small, n=_MOST_NEAR, cutoff=0.5)
+                       if n not in inside)][:_MOST_NEAR]
+    hint = ("the nearest are " + ", ".join(repr(small[n]) for n in near) if near else
+            "they are called as the fills are listed, such as 'shells' or 'scale run'")
+    raise InputError(f"{name!r} is no device; {hint}")

@@ -1,0 +1,1 @@
+"""Reharmonization: passing chords that are not on the chart."""

@@ -1,0 +1,158 @@
+"""Broken chords: in what order and rhythm the keys of a chord come one after the other.
+
+A *pattern* says which keys come on which eighth of a chord's time; every key lasts to the
+chord's end or until it is struck again, so that each chord ends on long notes. Patterns are
+generated from the number of keys and the room; neighbours on the page and chords in a row
+take turns, so that a row of chords is not an exercise (common practice).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from types import MappingProxyType
+
+from fillwright.fills.devices.reharm.hands import Hands
+from fillwright.fills.devices.reharm.plan import Event
+from fillwright.fills.devices.reharm.voice import Voiced
+from fillwright.fills.draft import DraftNote
+from fillwright.fills.finish import speak_quarter
+from fillwright.fills.situation import GapContext
+from fillwright.theory.pitch import Pitch
+
+__all__ = ["BROKEN_BEATS", "Pattern", "break_chords", "broken_fits", "patterns"]
+
+BROKEN_BEATS = 2
+"""Felt beats a chord must last to be broken into eighths: root, and up to three tones after
+it. Four chords of a walk-up so need two bars of 4/4 (common practice)."""
+
+_LEAST_SECONDS = MappingProxyType({"beginner": 0.3, "intermediate": 0.22, "advanced": 0.2})
+"""The shortest eighth of a broken chord: one hand, skips of thirds to sixths."""
+
+_LAST = Fraction(2)
+"""Eighths the last note of a chord lasts at least: it ends long."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """An order of keys in time.
+
+    name     as said in the reasons
+    strokes  (eighth, keys by number from the lowest) in time order
+    """
+
+    name: str
+    strokes: tuple[tuple[int, tuple[int, ...]], ...]
+
+
+def patterns(keys: int, room: int, level: str) -> tuple[Pattern, ...]:
+    """The patterns for so many keys in so many eighths, plainest first.
+
+    >>> [p.name for p in patterns(3, 4, "beginner")]
+    ['from the bottom up', 'low, then the rest together']
+    """
+    if keys < 2 or room < 4:
+        return ()
+    inner = tuple(range(1, keys - 1))
+    found: list[Pattern] = []
+
+    def add(name: str, *strokes: tuple[int, tuple[int, ...]]) -> None:
+        if room - strokes[-1][0] >= _LAST:
+            found.append(Pattern(name, strokes))
+
+    if keys <= room - 1:
+        add("from the bottom up", *((i, (i,)) for i in range(keys)))
+    else:  # no room for each: the upper ones together
+        add("from the bottom up", (0, (0,)), (1, (1,)), (2, tuple(range(2, keys))))
+    if keys > 2:
+        add("low, then the rest together", (0, (0,)), (2, tuple(range(1, keys))))
+    if level == "beginner":
+        return tuple(found)
+    if keys > 2:
+        add("low, high, then the middle", (0, (0,)), (1, (keys - 1,)), (2, inner))
+        add("low, a wait, then up", (0, (0,)),
+            *((3 + i, (k,)) for i, k in enumerate(range(1, keys))))
+        if room >= keys + 3:
+            add("up and back", *((i, (i,)) for i in range(keys)),
+                *((keys + i, (k,)) for i, k in enumerate(reversed(inner)) if i < 2))
+    if level == "advanced" and keys > 2:
+        add("low, then the rest on the off-beat", (0, (0,)), (1, tuple(range(1, keys))))
+    return tuple(found)
+
+
+def broken_fits(context: GapContext, events: tuple[Event, ...]) -> bool:
+    """Whether there is room to break every chord of a plan into eighths."""
+    if context.seconds(_eighth(context)) < _LEAST_SECONDS[context.level]:
+        return False
+    return all(e.end_quarter - e.onset_quarter >= BROKEN_BEATS * context.beat_quarter
+               for e in events)
+
+
+def _eighth(context: GapContext) -> Fraction:
+    return context.beat_quarter / (3 if context.meter.is_compound else 2)
+
+
+def break_chords(context: GapContext, voiced: Voiced, turn: int
+                 ) -> tuple[tuple[DraftNote, ...], str] | None:
+    """The notes of a plan with its chords broken, and the sentence that says how.
+
+    turn   which patterns come first; every chord takes another one than the chord before it
+    """
+    events = voiced.plan.events
+    notes: list[DraftNote] = []
+    named: list[tuple[Event, str]] = []
+    for index, (event, pair) in enumerate(zip(events, voiced.hands, strict=True)):
+        keys = _keys(pair)
+        room = int((event.end_quarter - event.onset_quarter) / _eighth(context))
+        fit = [p for p in patterns(len(keys), room, context.level)
+               if _melody_heard(context, voiced, event, keys, p)]
+        if not fit:
+            return None
+        pattern = fit[(turn + index) % len(fit)]
+        if named and pattern.name == named[-1][1] and len(fit) > 1:
+            pattern = fit[(turn + index + 1) % len(fit)]
+        named.append((event, pattern.name))
+        notes += _played(context, event, keys, pattern)
+    return tuple(notes), _sentence(named)
+
+
+def _keys(pair: Hands) -> list[tuple[Pitch, str]]:
+    return [(p, "left") for p in pair.left_pitches] + [(p, "right") for p in pair.right_pitches]
+
+
+def _melody_heard(context: GapContext, voiced: Voiced, event: Event,
+                  keys: list[tuple[Pitch, str]], pattern: Pattern) -> bool:
+    """Whether the right hand leaves the melody note alone until it has been heard, where it
+    does not hold on to it."""
+    held = voiced.plan.held
+    if held is None or held.kept == "finger":
+        return True
+    speak = context.onset_quarter + speak_quarter(context)
+    return all(event.onset_quarter + at * _eighth(context) >= speak
+               for at, which in pattern.strokes for k in which if keys[k][1] == "right")
+
+
+def _played(context: GapContext, event: Event, keys: list[tuple[Pitch, str]],
+            pattern: Pattern) -> list[DraftNote]:
+    found = []
+    for place, (at, which) in enumerate(pattern.strokes):
+        onset = event.onset_quarter + at * _eighth(context)
+        for key in which:
+            again = next((later for later, row in pattern.strokes[place + 1:] if key in row), None)
+            end = (event.end_quarter if again is None
+                   else event.onset_quarter + again * _eighth(context))
+            found.append(DraftNote(onset, end - onset, keys[key][0], keys[key][1]))
+    return found
+
+
+def _sentence(named: list[tuple[Event, str]]) -> str:
+    names = {name for _, name in named}
+    if len(names) == 1:
+        return f"The chords are broken: {named[0][1]}; each ends on long notes."
+    rows: dict[str, list[str]] = {}
+    for event, name in named:
+        chords = rows.setdefault(name, [])
+        if event.harmony.symbol.pretty not in chords:
+            chords.append(event.harmony.symbol.pretty)
+    said = "; ".join(f"{' and '.join(chords)} {name}" for name, chords in rows.items())
+    return f"The chords are broken: {said}."

@@ -1,0 +1,130 @@
+"""Where passing chords may fall: rhythms of chord changes in a stretch of time.
+
+Chords change on the beats; from intermediate up a change may be pushed, coming half a beat
+early, where the feel swings and the tempo leaves room. How fast chords may change is a
+matter of level and tempo.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from types import MappingProxyType
+
+from fillwright.fills.situation import GapContext
+
+__all__ = ["LEAST_CHORD_SECONDS", "RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "slots"]
+
+LEAST_CHORD_SECONDS = MappingProxyType({"beginner": 0.37, "intermediate": 0.33,
+                                        "advanced": 0.28})
+"""The shortest a passing chord may last (common practice; see also `GapContext.is_fast`:
+above 200 beats a minute chords stand two beats at least)."""
+
+RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7,
+                                 "off the beat": 8})
+"""What a placing of the chords costs, in the unit of `function` (design choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slots:
+    """Onsets of the added chords, in chorus time, and the name of their rhythm."""
+
+    onsets: tuple[Fraction, ...]
+    rhythm: str
+    cost: int
+
+
+def beat_grid(context: GapContext, start: Fraction, end: Fraction) -> tuple[Fraction, ...]:
+    """The felt beats of the bars strictly between two places."""
+    found = []
+    for bar in context.chorus.bars:
+        if bar.end_quarter <= start or bar.onset_quarter >= end:
+            continue
+        beat = bar.meter.beat_quarter
+        place = bar.onset_quarter
+        if bar.is_pickup:  # counted from the end of the bar it stands for
+            place -= max(bar.meter.length_quarter - bar.length_quarter, Fraction(0))
+        while place < bar.end_quarter:
+            if start < place < end and place >= bar.onset_quarter:
+                found.append(place)
+            place += beat
+    return tuple(found)
+
+
+def best_number(beats: Fraction, context: GapContext) -> int:
+    """How many added chords fill so many beats without hurry or emptiness.
+
+    One to two beats in a medium tempo, more in a ballad, fewer when it is fast.
+    """
+    if context.is_fast:
+        per_chord = 4
+    elif context.is_ballad:
+        per_chord = 1
+    else:
+        per_chord = 2
+    return max(1, min(int(beats) // per_chord - (per_chord != 4), 4))
+
+
+def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, context: GapContext
+            ) -> bool:
+    beat = context.beat_quarter
+    least = 2 * beat if context.is_fast else Fraction(0)
+    seconds = LEAST_CHORD_SECONDS[context.level] - 0.001
+    edges = [start, *onsets, end]
+    for index in range(len(edges) - 1):
+        length = edges[index + 1] - edges[index]
+        if length < least or context.seconds(length) < seconds:
+            return False
+        if length < beat / 2 or (index == 0 and length < 3 * beat / 4 and len(onsets) > 0
+                                 and context.level == "beginner"):
+            return False
+    return True
+
+
+def slots(number: int, start: Fraction, end: Fraction, context: GapContext) -> tuple[Slots, ...]:
+    """The rhythms in which `number` chords may change between two places, best first.
+
+    start   where the chord before them is struck (it is heard first)
+    end     where the chord after them comes
+    """
+    grid = beats = beat_grid(context, start, end)
+    if context.is_ballad and end - start <= 2 * context.beat_quarter and (
+            not context.meter.is_compound):
+        half = context.beat_quarter / 2  # a ballad has time for chords on the off-beats
+        places = {g + shift for g in (start, *grid, end) for shift in (-half, 0, half)}
+        grid = tuple(sorted(p for p in places if start < p < end and (
+            p in grid or number > len(grid))))
+    if context.is_fast:
+        grid = grid[1::2] if len(grid) > 1 else grid
+    if number == 0:
+        return (Slots((), "even", 0),)
+    if number > len(grid):
+        return ()
+    found: dict[tuple[Fraction, ...], Slots] = {}
+
+    def add(onsets: tuple[Fraction, ...], rhythm: str) -> None:
+        if onsets not in found and _spaced(onsets, start, end, context):
+            off = grid != beats and not set(onsets) <= set(beats)
+            found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm] + (
+                RHYTHM_COSTS["off the beat"] if off else 0))
+
+    count = len(grid)
+    # beats shared out evenly; what is left over lengthens the first chords. Chords of two
+    # beats and more keep to pairs of beats where the meter has them.
+    unit = 2 if (not (count + 1) % 2 and count + 1 >= 2 * (number + 1)
+                 and context.meter.beats % 2 == 0 and not context.meter.is_compound) else 1
+    share, left = divmod((count + 1) // unit, number + 1)
+    even, place = [], 0
+    for index in range(number):
+        place += unit * (share + (index < left))
+        even.append(grid[place - 1])
+    add(tuple(even), "even")
+    add(grid[count - number:], "late")
+    add(grid[:number], "early")
+    if context.level != "beginner" and not context.is_ballad and not context.is_fast:
+        half = context.beat_quarter / 2
+        if not context.meter.is_compound and even[0] - start >= 2 * context.beat_quarter:
+            add((even[0] - half, *even[1:]), "pushed")
+        elif number > 1 and not context.meter.is_compound:
+            add((*even[:-1], even[-1] - half), "pushed")
+    return tuple(sorted(found.values(), key=lambda s: (s.cost, s.onsets)))

@@ -1,0 +1,148 @@
+"""How a voiced plan is struck: together, pushed, answered, broken, or
+beneath a melody note that the pedal keeps.
+
+The chords of a plan stand; here they are given their rhythm in the hands, long and short.
+A *touch* is tried where level, feel, tempo and the held note allow it; sustained chords
+are always possible.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from types import MappingProxyType
+
+from fillwright.fills.devices.reharm.broken import break_chords, broken_fits
+from fillwright.fills.devices.reharm.hands import Hands
+from fillwright.fills.devices.reharm.plan import Event
+from fillwright.fills.devices.reharm.voice import Voiced
+from fillwright.fills.draft import DraftNote
+from fillwright.fills.finish import speak_quarter
+from fillwright.fills.situation import GapContext
+
+__all__ = ["TOUCH_WORDS", "strike", "touches"]
+
+TOUCH_WORDS = MappingProxyType({
+    "pushed": "The right hand takes the coming chord half a beat early; the left hand comes on "
+              "the beat.",
+    "answered": "The left hand comes on the beat, the right hand answers on the off-beat.",
+})
+"""What is said of a touch; of broken chords `break_chords` says it."""
+
+def touches(context: GapContext, voiced: Voiced, turn: int) -> tuple[str, ...]:
+    """The touches to try, best first. `turn` counts the options already taken, so that
+    neighbours on the page are not all struck alike."""
+    events = voiced.plan.events
+    both = any(h.right is not None for h in voiced.hands)
+    wide = broken_fits(context, events)
+    if voiced.plan.held is not None and voiced.plan.held.kept == "pedal":
+        return ("under the pedal",)
+    order: list[str] = []
+    if context.level == "beginner":
+        if wide and turn % 3 == 2:
+            order.append("broken")
+    elif context.is_ballad or context.feel != "swing":
+        if wide and turn % 2 == 1:
+            order.append("broken")
+    elif both and not context.is_fast and not context.meter.is_compound:
+        if turn % 3 == 1 and voiced.plan.rhythm != "pushed":
+            order.append("pushed")
+        elif turn % 3 == 2:
+            order += ["broken", "answered"] if wide and turn % 2 == 0 else ["answered"]
+    return (*order, "sustained")
+
+
+def strike(context: GapContext, voiced: Voiced, touch: str, turn: int
+           ) -> tuple[tuple[DraftNote, ...], str] | None:
+    """The notes and what is said of the touch ("" for nothing), or None where the touch would
+    leave everything as it is."""
+    if touch == "broken":
+        return break_chords(context, voiced, turn)
+    notes = _struck(context, voiced, touch)
+    return None if notes is None else (notes, TOUCH_WORDS.get(touch, ""))
+
+
+def _struck(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] | None:
+    events, hands = voiced.plan.events, voiced.hands
+    half = context.beat_quarter / 2
+    right_at = [event.onset_quarter for event in events]
+    for index, event in enumerate(events):
+        if hands[index].right is None:
+            continue
+        if touch == "pushed" and index and _may_push(context, voiced, index, half):
+            right_at[index] -= half
+        if touch == "under the pedal" and index == 0:  # the melody note has been heard
+            right_at[index] += speak_quarter(context)
+        if touch == "answered" and _may_answer(context, voiced, event, half):
+            right_at[index] += half
+    if touch != "sustained" and right_at == [event.onset_quarter for event in events]:
+        return None
+    notes: list[DraftNote] = []
+    for index, (event, pair) in enumerate(zip(events, hands, strict=True)):
+        for onset, length in _pieces(context, event):
+            notes += [DraftNote(onset, length, p, "left") for p in pair.left_pitches]
+        if pair.right is None:
+            continue
+        until = event.end_quarter
+        later = [at for at, h in zip(right_at[index + 1:], hands[index + 1:], strict=True)
+                 if h.right is not None]
+        if later:
+            until = min(until, later[0])
+        length = until - right_at[index]
+        if touch == "answered" and length > 2 * half:
+            again = right_at[index] + 4 * half
+            if until - again >= 3 * half:  # short, then long on the next off-beat
+                notes += [DraftNote(again, until - again, p, "right")
+                          for p in pair.right_pitches]
+                length = half
+            elif index % 2 == 0:
+                length = 2 * half
+        notes += [DraftNote(right_at[index], length, p, "right")
+                  for p in pair.right_pitches]
+    return tuple(notes)
+
+
+def _pieces(context: GapContext, event: Event) -> list[tuple[Fraction, Fraction]]:
+    """The left hand's strokes under a chord: a long one is struck again every two beats (every
+    bar in threes), so that eight beats do not lie dead."""
+    beat = context.beat_quarter
+    piece = 2 * beat if context.meter.beats % 2 == 0 and not context.meter.is_compound else (
+        context.meter.length_quarter)
+    if event.end_quarter - event.onset_quarter < 2 * piece:
+        return [(event.onset_quarter, event.end_quarter - event.onset_quarter)]
+    found = []
+    place = event.onset_quarter
+    while event.end_quarter - place >= 2 * piece:
+        found.append((place, piece))
+        place += piece
+    return [*found, (place, event.end_quarter - place)]
+
+
+def _may_push(context: GapContext, voiced: Voiced, index: int, half: Fraction) -> bool:
+    """The right hand may take the coming chord half a beat early where there is room and the
+    held note, if it still sounds then, fits the coming chord."""
+    events, held = voiced.plan.events, voiced.plan.held
+    before = events[index - 1]
+    at = events[index].onset_quarter - half
+    if at - before.onset_quarter < 2 * half:
+        return False
+    if held is not None and at < held.until_quarter:
+        if at < context.onset_quarter + speak_quarter(context):
+            return False
+        note = context.gap.held
+        if note is not None and not events[index].harmony.takes(note.pitch.pitch_class):
+            return False
+    # the old bass under the new chord must not rub
+    low = voiced.hands[index - 1].left.midis
+    return not any((r - b) % 12 == 1 for r in _right(voiced.hands[index]) for b in low)
+
+
+def _right(hands: Hands) -> tuple[int, ...]:
+    return () if hands.right is None else hands.right.midis
+
+
+def _may_answer(context: GapContext, voiced: Voiced, event: Event, half: Fraction) -> bool:
+    """There is room for the right hand after the beat, once the melody has been heard."""
+    if event.end_quarter - event.onset_quarter < 3 * half:
+        return False
+    return voiced.plan.held is None or (
+        event.onset_quarter + half >= context.onset_quarter + speak_quarter(context))

@@ -1,0 +1,269 @@
+"""Hands for a plan: each chord gets a voicing, chosen along the whole row by the lattice.
+
+The states of an event are the pairs of a left-hand and a right-hand voicing of a style
+(`hands`); the steps weigh voice leading and the motion the device wants.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import pairwise
+from types import MappingProxyType
+
+import numpy as np
+import numpy.typing as npt
+
+from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, hand_pairs, under_root
+from fillwright.fills.devices.reharm.plan import Event, Plan
+from fillwright.fills.devices.reharm.sound import line_heard
+from fillwright.fills.situation import GapContext
+from fillwright.fills.voicing.voicings import voice_leading
+from fillwright.lattice import k_best_paths
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["Voiced", "voice_plan"]
+
+WEIGHTS = MappingProxyType({
+    # term: integer cost per unit; design choices within common practice
+    "voice leading": 1,    # semitone moved by any voice, a voice in or out counting three
+    "top line": 1,         # semitone of the top voice beyond a second
+    "bass leap": 8,        # the bass does not take the step its roots would allow
+    "same motion": 4,      # outer voices go the same way where the device wants contrary motion
+    "shape": 3,            # another voicing where the device wants the same one shifted
+    "no thirds": 30,       # a left hand that takes no third or tenth where thirds should walk
+    "common top": 3,       # semitone the top voice moves where it should stay
+    "nothing new": 60,     # a chord of which every tone sounds already (refused in the end)
+    "nothing moves": 60,   # a voice said to move by half steps does not (refused in the end)
+})
+
+
+@dataclass(frozen=True, slots=True)
+class Voiced:
+    """A plan with hands."""
+
+    plan: Plan
+    style: Style
+    hands: tuple[Hands, ...]
+    costs: tuple[tuple[str, int], ...]
+
+
+def voice_plan(context: GapContext, plan: Plan, style: Style) -> Voiced | None:
+    """The cheapest hands for a plan in a style, or None where there are none."""
+    if any(o.move.motion == "thirds" for o in plan.options):
+        style = replace(style, left=THIRDS)
+    layers: list[list[Hands]] = []
+    local = []
+    for index, event in enumerate(plan.events):
+        sounding = _sounding(context, plan, event)
+        pairs, costs = hand_pairs(under_root(event.harmony, sounding), context.level,
+                                  context.hand, style, sounding, _ceiling(context, plan, event),
+                                  _telling(plan, index), event.added, _pedalled(plan, event))
+        if not pairs:
+            return None
+        layers.append(list(pairs))
+        local.append({"hands": np.array(costs, dtype=np.int64)})
+    motions = [_motion(a, b, plan) for a, b in pairwise(plan.events)]
+    helds = [_sounding(context, plan, event) for event in plan.events]
+    lines = _lines(plan)
+    steps = [_step_costs(before, after, events, motion)
+             for (before, after), events, motion in zip(
+                 pairwise(layers), pairwise(plan.events), motions, strict=True)]
+    for index, terms in enumerate(steps):
+        voices = [(line[index - first], line[index - first + 1]) for first, line in lines
+                  if 0 <= index - first < len(line) - 1]
+        terms["what is said"] = _unsaid_costs(layers[index], layers[index + 1],
+                                              (helds[index], helds[index + 1]), voices)
+    paths = k_best_paths([len(layer) for layer in layers], local, steps)
+    if not paths:
+        return None
+    hands = tuple(layer[i] for layer, i in zip(layers, paths[0].states, strict=True))
+    if any(o.move.motion == "thirds" for o in plan.options) and not _top_stays(
+            context, plan, hands):
+        return None
+    if not _bass_as_said(plan, hands):
+        return None
+    rows = [(*h.midis, *(() if held is None else (held,)))
+            for h, held in zip(hands, helds, strict=True)]
+    if any({m % 12 for m in b} <= {m % 12 for m in a} for a, b in pairwise(rows)):
+        return None  # the same keys by another name are no new chord
+    if not all(line_heard(line, rows[first:first + len(line)]) for first, line in lines):
+        return None
+    return Voiced(plan, style, hands, paths[0].costs)
+
+
+def _top_stays(context: GapContext, plan: Plan, hands: tuple[Hands, ...]) -> bool:
+    """The note on top stays: the melody note, kept to the end, or the right hand's own."""
+    if context.gap.held is not None:
+        return plan.held is not None and plan.held.kept == "finger" and (
+            plan.held.until_quarter > plan.events[-1].onset_quarter)
+    root = plan.events[0].harmony.root.pitch_class
+    return (all(h.right is not None for h in hands)
+            and {h.midis[-1] for h in hands} == {hands[0].midis[-1]}
+            and hands[0].midis[-1] % 12 == root)
+
+
+def _bass_as_said(plan: Plan, hands: tuple[Hands, ...]) -> bool:
+    """Where the sentence names the bass line, its steps are steps in the keys too."""
+    for (a, before), (b, after) in pairwise(zip(plan.events, hands, strict=True)):
+        said = "".join("" if e.option is None else e.option.move.reason for e in (a, b))
+        if "{bass}" not in said and not ("{walk}" in said and a.option is not None):
+            continue
+        wanted = (_low_class(b) - _low_class(a) + 6) % 12 - 6
+        if abs(wanted) <= 2 and after.midis[0] - before.midis[0] != wanted:
+            return False
+    return True
+
+
+def _low_class(event: Event) -> int:
+    return (event.harmony.symbol.lowest or event.harmony.root).pitch_class
+
+
+def _lines(plan: Plan) -> list[tuple[int, tuple[int, ...]]]:
+    """The moving voices the plan's sentences name: the event each begins at, and its pitch
+    classes from there on, as far as the gap goes."""
+    found = []
+    for option in plan.options:
+        own = [i for i, event in enumerate(plan.events) if event.option is option]
+        if len(option.inner) < 2 or not own:
+            continue
+        over = not option.move.delay and (
+            option.chords[0].root == plan.events[max(own[0] - 1, 0)].harmony.root)
+        first = max(own[0] - over, 0)
+        found.append((first, option.inner[:len(plan.events) - first]))
+    return found
+
+
+def _mask(midis: tuple[int, ...]) -> int:
+    """The pitch classes as bits."""
+    bits = 0
+    for midi in midis:
+        bits |= 1 << midi % 12
+    return bits
+
+
+def _unsaid_costs(before: list[Hands], after: list[Hands], helds: tuple[int | None, int | None],
+                  voices: list[tuple[int, int]]) -> npt.NDArray[np.int64]:
+    """Costs of pairs that sound nothing new, or whose moving voice does not move."""
+    rows = [[(*h.midis, *(() if held is None else (held,))) for h in layer]
+            for layer, held in zip((before, after), helds, strict=True)]
+    had, has = (np.array([_mask(row) for row in layer], dtype=np.int64) for layer in rows)
+    table = np.zeros((len(before), len(after)), dtype=np.int64)
+    table[(has[None, :] & ~had[:, None]) == 0] = WEIGHTS["nothing new"]
+    for low, high in voices:
+        for i, a in enumerate(rows[0]):
+            reached = {m + by for m in a if m % 12 == low for by in (-1, 1)
+                       if (m + by) % 12 == high}
+            table[i] += [0 if reached & set(b) else WEIGHTS["nothing moves"] for b in rows[1]]
+    return table
+
+
+def _motion(before: Event, after: Event, plan: Plan) -> str:
+    for event in (after, before):
+        if event.option is not None:
+            return event.option.move.motion
+    return "smooth"
+
+
+def _sounding(context: GapContext, plan: Plan, event: Event) -> int | None:
+    """The held note's MIDI number if it still sounds when the event is struck."""
+    if plan.held is None or event.onset_quarter >= plan.held.until_quarter:
+        return None
+    return context.held_midi
+
+
+def _pedalled(plan: Plan, event: Event) -> bool:
+    """Whether the held note sounds at an event by the pedal alone."""
+    return plan.held is not None and plan.held.kept == "pedal" and (
+        event.onset_quarter < plan.held.until_quarter)
+
+
+def _ceiling(context: GapContext, plan: Plan, event: Event) -> int:
+    """The highest key of the fill at an event: under the held note while it sounds, else
+    about where the melody lies."""
+    held, landing = context.held_midi, context.landing_midi
+    if _sounding(context, plan, event) is not None and held is not None:
+        return held - 1
+    near = [m for m in (held, landing) if m is not None]
+    return min(max([*near, 67]), 79)
+
+
+def _named(harmony: Harmony) -> frozenset[int]:
+    return frozenset((harmony.root.pitch_class + degree_pitch_class(d)) % 12
+                     for d in harmony.tones + harmony.symbol.degrees)
+
+
+def _telling(plan: Plan, index: int) -> tuple[frozenset[int], ...]:
+    """Sets of pitch classes of which one each must be heard, so that a chord can be told from
+    a neighbour on the same root."""
+    here = plan.events[index].harmony
+    found = []
+    for near in (index - 1, index + 1):
+        if 0 <= near < len(plan.events):
+            other = plan.events[near].harmony
+            if other.root == here.root and (own := _named(here) - _named(other)):
+                found.append(own)
+    return tuple(found)
+
+
+@lru_cache(maxsize=65536)
+def _led(before: tuple[int, ...], after: tuple[int, ...]) -> int:
+    return voice_leading(before, after)
+
+
+def _sign(number: int) -> int:
+    return (number > 0) - (number < 0)
+
+
+def _step_costs(before: list[Hands], after: list[Hands], events: tuple[Event, Event],
+                motion: str) -> dict[str, npt.NDArray[np.int64]]:
+    """Costs between two events, by term."""
+    terms = {name: np.zeros((len(before), len(after)), dtype=np.int64)
+             for name in ("voice leading", "top line", "bass motion", "motion of the hands")}
+    low_a = events[0].harmony.symbol.lowest or events[0].harmony.root
+    low_b = events[1].harmony.symbol.lowest or events[1].harmony.root
+    wanted = (low_b.pitch_class - low_a.pitch_class + 6) % 12 - 6
+    for i, a in enumerate(before):
+        for j, b in enumerate(after):
+            right_a = () if a.right is None else a.right.midis
+            right_b = () if b.right is None else b.right.midis
+            bass = b.midis[0] - a.midis[0]
+            terms["voice leading"][i, j] = WEIGHTS["voice leading"] * (
+                _led(a.left.midis, b.left.midis)
+                + (_led(right_a, right_b) if right_a and right_b else 0))
+            if abs(wanted) <= 2 and bass != wanted:
+                terms["bass motion"][i, j] = WEIGHTS["bass leap"] * (
+                    3 if motion in ("contrary", "thirds", "parallel") else 1)
+            elif abs(bass) > 7:
+                terms["bass motion"][i, j] = WEIGHTS["bass leap"] // 2
+            top = b.midis[-1] - a.midis[-1]
+            if right_a and right_b:
+                terms["top line"][i, j] = WEIGHTS["top line"] * max(abs(top) - 2, 0)
+            terms["motion of the hands"][i, j] = _motion_cost(motion, a, b, bass, top)
+    return terms
+
+
+def _motion_cost(motion: str, a: Hands, b: Hands, bass: int, top: int) -> int:
+    both = a.right is not None and b.right is not None
+    if motion == "contrary" and both and _sign(bass) * _sign(top) > 0:
+        return WEIGHTS["same motion"]
+    if motion == "parallel":
+        return WEIGHTS["shape"] * (_shape(a) != _shape(b))
+    if motion == "common top" and both:
+        return WEIGHTS["common top"] * abs(top)
+    if motion in ("tenths", "thirds"):
+        wide = sum(len(h.left.midis) != 2 or (h.left.midis[1] - h.left.midis[0]) % 12
+                   not in (3, 4) for h in (a, b))
+        stays = WEIGHTS["common top"] * abs(top) if motion == "thirds" and both else 0
+        return WEIGHTS["no thirds"] * wide + stays
+    if motion == "pedal":
+        return 5 * WEIGHTS["bass leap"] * (bass != 0)
+    if motion == "inner line":
+        return WEIGHTS["voice leading"] * _led(a.midis, b.midis)
+    return 0
+
+
+def _shape(hands: Hands) -> tuple[int, ...]:
+    low = hands.midis[0]
+    return tuple(m - low for m in hands.midis)

@@ -1,0 +1,1 @@
+"""When chords are struck: generated rhythms and their syncopation."""

@@ -1,0 +1,466 @@
+"""Comping rhythms, generated on a grid and ranked.
+
+Nothing is listed: every set of places on the eighth grid (the beats in a ballad,
+eighths in compound meters) that the style allows is weighed by how many hits there are for
+the level and the tempo, by how much it pulls against the meter (`syncopation`), by its
+rests, and by the room it leaves before the landing. Each hit is long or short on purpose.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Collection
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from itertools import combinations, pairwise
+from math import lcm
+from types import MappingProxyType
+
+from fillwright.fills.rhythm.syncopation import bar_slots
+from fillwright.fills.situation import GapContext
+from fillwright.tune.model import ChorusBar
+
+__all__ = ["STYLES", "Frame", "Hit", "Place", "Rhythm", "Style", "bars_of", "frame_of", "generate",
+           "style_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """One chord struck. `onset_quarter` counts from the gap's onset.
+
+    anticipates   it stands on the last off-beat before a chord change and takes the coming
+                  chord
+    """
+
+    onset_quarter: Fraction
+    duration_quarter: Fraction
+    anticipates: bool = False
+
+    @property
+    def end_quarter(self) -> Fraction:
+        return self.onset_quarter + self.duration_quarter
+
+
+@dataclass(frozen=True, slots=True)
+class Rhythm:
+    """Hits in order, and what was paid for them by term."""
+
+    hits: tuple[Hit, ...]
+    name: str
+    costs: tuple[tuple[str, int], ...]
+
+    @property
+    def onsets(self) -> tuple[Fraction, ...]:
+        return tuple(h.onset_quarter for h in self.hits)
+
+    @property
+    def cost(self) -> int:
+        return sum(cost for _, cost in self.costs)
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """What a kind of tune asks of its comping rhythm.
+
+    density      hits a felt beat from the first place allowed, in hundredths: beginner,
+                 intermediate, advanced
+    pull         least and greatest syncopation a bar, by level
+    off_beat     cost of a hit between the beats
+    neighbours   cost of two hits on neighbouring places
+    strong       cost of a hit on a strong beat
+    legato       chords are held until the next one
+    threes       cost of two strokes a dotted quarter apart
+    """
+
+    density: tuple[int, int, int]
+    pull: tuple[tuple[int, int], tuple[int, int], tuple[int, int]]
+    off_beat: int
+    neighbours: int
+    strong: int
+    legato: bool = False
+    threes: int = 0
+
+
+# All numbers are design choices within common practice: sustained chords and few of them in
+# a ballad, off-beats in medium swing, fewer above 200 a minute, 1 and the off-beat of 2 in a
+# waltz, groups of three eighths in straight feel.
+STYLES = MappingProxyType({
+    "ballad": Style((50, 55, 65), ((0, 0), (0, 1), (0, 2)), 6, 99, 0, True),
+    "medium": Style((45, 65, 85), ((0, 3), (2, 6), (3, 8)), 0, 5, 2),
+    "fast": Style((28, 36, 46), ((0, 3), (2, 5), (2, 6)), 0, 99, 2),
+    "waltz": Style((45, 60, 75), ((0, 2), (1, 4), (1, 5)), 0, 5, 1),
+    "fast waltz": Style((35, 36, 44), ((0, 2), (0, 3), (0, 3)), 1, 99, 0),
+    "straight": Style((50, 70, 90), ((0, 4), (1, 6), (2, 8)), 0, 2, 1, threes=-1),
+    "compound": Style((55, 75, 95), ((0, 3), (1, 4), (1, 6)), 1, 3, 1),
+})
+
+WEIGHTS = MappingProxyType({
+    # term: integer cost per unit (design choices within common practice)
+    "density": 5,       # hit more or fewer than the target
+    "pull": 3,          # unit of syncopation outside the style's range
+    "repetition": 4,    # bar with the rhythm of the bar before
+    "no breath": 6,     # no stretch of a beat and a half without a stroke
+    "hole": 2,          # beat beyond four without a stroke
+    "landing": 3,       # a stroke just before the landing that is no push
+    "push": -2,         # a push (intermediate and advanced)
+    "beginner push": 2,
+    "early": 2,         # a stroke just after the melody note, before it has spoken
+})
+
+_LEVEL = {"beginner": 0, "intermediate": 1, "advanced": 2}
+_BEAM = 30
+_PATTERNS = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place of the grid: offset from the gap's onset, metrical weight, bar of the gap,
+    whether a felt beat begins there, and the quarter-note place in its bar."""
+
+    offset_quarter: Fraction
+    weight: int
+    bar: int
+    on_beat: bool
+    in_bar_quarter: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """A gap as a grid, free of everything but time, so that equal gaps are solved once.
+
+    changes   offsets at which the chord changes, the landing included where it has a chord
+    ending    nothing follows: the last hit rings to the end
+    """
+
+    places: tuple[Place, ...]
+    length_quarter: Fraction
+    beat_quarter: Fraction
+    style: str
+    level: str
+    changes: tuple[Fraction, ...]
+    ending: bool = False
+
+
+def style_of(context: GapContext) -> str:
+    """Which row of `STYLES` a gap is played in."""
+    meter = context.meter
+    if meter.is_compound:
+        return "compound"
+    if meter.length_quarter == 3:
+        if context.beats_per_minute < 84:
+            return "ballad"
+        return "fast waltz" if context.beats_per_minute > 170 else "waltz"
+    if context.is_ballad:
+        return "ballad"
+    if context.is_fast:
+        return "fast"
+    return "medium" if context.feel == "swing" else "straight"
+
+
+def bars_of(context: GapContext) -> list[ChorusBar]:
+    """The bars a gap lies in."""
+    bars = context.chorus.bars
+    place = bisect_right(bars, context.onset_quarter, key=lambda bar: bar.onset_quarter) - 1
+    found = []
+    for bar in bars[max(place, 0):]:
+        if bar.onset_quarter >= context.end_quarter:
+            break
+        if bar.end_quarter > context.onset_quarter:
+            found.append(bar)
+    return found
+
+
+def frame_of(context: GapContext) -> Frame:
+    """The grid of a gap."""
+    style = style_of(context)
+    start, end = context.onset_quarter, context.end_quarter
+    places: list[Place] = []
+    for number, bar in enumerate(bars_of(context)):
+        origin = bar.onset_quarter
+        if bar.is_pickup:
+            origin -= max(bar.meter.length_quarter - bar.length_quarter, Fraction(0))
+        for place, weight in bar_slots(bar.meter, 2):
+            onset = origin + place
+            if start <= onset < min(end, bar.end_quarter) and onset >= bar.onset_quarter:
+                places.append(Place(onset - start, weight, number,
+                                    (place / bar.meter.beat_quarter).denominator == 1, place))
+    if style == "ballad":  # no stabs between the beats
+        calm = [p for p in places if p.on_beat or p.offset_quarter == 0]
+        places = calm if len(calm) > 1 else places
+    changes = [span.onset_quarter - start for span in context.spans[1:]]
+    if context.gap.landing is not None and context.gap.landing_harmony is not None:
+        changes.append(end - start)
+    return Frame(tuple(places), end - start, context.beat_quarter, style, context.level,
+                 tuple(changes), context.gap.landing is None)
+
+
+def generate(frame: Frame, *, first: Fraction, last: Fraction, bed: bool = True,
+             barred: Collection[Fraction] = (), pushes: Collection[Fraction] = (),
+             limit: int = 24) -> tuple[Rhythm, ...]:
+    """Ranked rhythms for a gap, best first.
+
+    frame         the grid of the gap, see `frame_of`
+    first, last   offsets from the gap's onset between which hits may begin
+    bed           whether something else is struck at the gap's onset
+    barred        offsets on which nothing may be struck
+    pushes        offsets of chord changes that may be anticipated
+    limit         at most this many
+    """
+    return _generated(frame, first, last, bed, tuple(sorted(barred)), tuple(sorted(pushes)),
+                      limit)
+
+
+@lru_cache(maxsize=4096)
+def _generated(frame: Frame, first: Fraction, last: Fraction, bed: bool,
+               barred: tuple[Fraction, ...], pushes: tuple[Fraction, ...], limit: int
+               ) -> tuple[Rhythm, ...]:
+    free = [index for index, place in enumerate(frame.places)
+            if first <= place.offset_quarter <= last and place.offset_quarter not in barred]
+    by_bar: dict[int, list[int]] = {}
+    for index in free:
+        by_bar.setdefault(frame.places[index].bar, []).append(index)
+    ticks = _ticks(frame, first)
+    pushed = frozenset(i for i in free if _anticipated(frame, i, pushes) is not None)
+    beam: list[tuple[int, ...]] = [()]
+    for number in sorted(by_bar):
+        patterns = _patterns(frame, by_bar[number])
+        if len(by_bar) > 1:
+            patterns = _best_patterns(frame, number, patterns)
+        beam = [row + pattern for row in beam for pattern in patterns]
+        if len(by_bar) > 1:
+            # a part of the gap is judged up to the end of this bar
+            stop = max(i for i, p in enumerate(frame.places) if p.bar <= number) + 1
+            so_far = {row: sum(_price(frame, ticks, row, bed, pushed, stop).values())
+                      for row in beam}
+            beam = _spread(frame, sorted(beam, key=lambda row: (so_far[row], row)), _BEAM)
+    whole = len(frame.places)
+    prices = {row: _price(frame, ticks, row, bed, pushed, whole) for row in beam if row}
+    rows = sorted(prices, key=lambda row: (sum(prices[row].values()), row))
+    rows = _spread(frame, rows, limit) if len(by_bar) > 1 else rows[:limit]
+    found: list[Rhythm] = []
+    for row in rows:
+        hits = _hits(frame, row, pushes)
+        found.append(Rhythm(hits, _name(frame, row, hits),
+                            tuple(sorted((k, v) for k, v in prices[row].items() if v))))
+    return tuple(sorted(found, key=lambda r: (r.cost, r.onsets)))
+
+
+def _best_patterns(frame: Frame, number: int, patterns: list[tuple[int, ...]]
+                   ) -> list[tuple[int, ...]]:
+    """The bar's patterns that are good by themselves, for gaps of several bars."""
+    style = STYLES[frame.style]
+    places = [p for p in frame.places if p.bar == number]
+    span = len(places) * (frame.places[1].offset_quarter - frame.places[0].offset_quarter)
+    target = round(style.density[_LEVEL[frame.level]] * span / frame.beat_quarter / 100)
+
+    def price(row: tuple[int, ...]) -> int:
+        chosen = [frame.places[i] for i in row]
+        return (WEIGHTS["density"] * abs(len(row) - target)
+                + style.off_beat * sum(not p.on_beat for p in chosen)
+                + style.strong * sum(p.on_beat and p.weight >= -1 for p in chosen)
+                + style.neighbours * sum(b - a == 1 for a, b in pairwise(row)))
+
+    return sorted(patterns, key=lambda row: (price(row), row))[:_PATTERNS]
+
+
+def _spread(frame: Frame, rows: list[tuple[int, ...]], count: int) -> list[tuple[int, ...]]:
+    """The first `count` rows, none of whose bars is taken over and over again."""
+    if len(rows) <= count:
+        return rows
+    most = max(count // 6, 2)
+    used: dict[tuple[int, ...], int] = {}
+    taken: list[tuple[int, ...]] = []
+    for row in rows:
+        bars: dict[int, list[int]] = {}
+        for index in row:
+            bars.setdefault(frame.places[index].bar, []).append(index)
+        parts = [tuple(part) for part in bars.values()]
+        if all(used.get(part, 0) < most for part in parts):
+            taken.append(row)
+            for part in parts:
+                used[part] = used.get(part, 0) + 1
+        if len(taken) == count:
+            break
+    return taken
+
+
+def _patterns(frame: Frame, free: list[int]) -> list[tuple[int, ...]]:
+    """The sets of places of one bar that the style allows."""
+    style = STYLES[frame.style]
+    most = 2 + _LEVEL[frame.level]
+    rows: list[tuple[int, ...]] = [()]
+    for size in range(1, min(most, len(free)) + 1):
+        for row in combinations(free, size):
+            pairs = [b - a for a, b in pairwise(row)]
+            if style.neighbours >= 99 and 1 in pairs:
+                continue
+            if frame.level == "beginner" and 1 in pairs:
+                continue
+            if pairs.count(1) > 1:
+                continue
+            rows.append(row)
+    return rows
+
+
+def _anticipated(frame: Frame, index: int, pushes: tuple[Fraction, ...]) -> Fraction | None:
+    """The chord change that a hit on this place would push."""
+    place = frame.places[index]
+    if place.on_beat:
+        return None
+    nearest = (frame.places[index + 1].offset_quarter if index + 1 < len(frame.places)
+               else frame.length_quarter)
+    return nearest if nearest in pushes else None
+
+
+@dataclass(frozen=True, slots=True)
+class _Ticks:
+    """A frame in whole ticks, for speed."""
+
+    offsets: tuple[int, ...]
+    in_bar: tuple[int, ...]
+    weights: tuple[int, ...]
+    bars: tuple[int, ...]
+    on_beat: tuple[bool, ...]
+    length: int
+    beat: int
+    first: int
+    passed: tuple[tuple[int, ...], ...]
+    """The heaviest weight strictly between two places; the row's own where there is none."""
+
+
+@lru_cache(maxsize=1024)
+def _ticks(frame: Frame, first: Fraction) -> _Ticks:
+    times = [frame.length_quarter, frame.beat_quarter, first,
+             *(p.offset_quarter for p in frame.places), *(p.in_bar_quarter for p in frame.places)]
+    scale = 2 * lcm(*(t.denominator for t in times))
+
+    def whole(value: Fraction) -> int:
+        return int(value * scale)
+
+    weights = tuple(p.weight for p in frame.places)
+    passed: list[tuple[int, ...]] = []
+    for start, weight in enumerate(weights):
+        heaviest, line = weight, [weight] * (start + 1)
+        for place in range(start + 1, len(weights) + 1):
+            line.append(heaviest)
+            if place < len(weights):
+                heaviest = max(heaviest, weights[place])
+        passed.append(tuple(line))
+    return _Ticks(tuple(whole(p.offset_quarter) for p in frame.places),
+                  tuple(whole(p.in_bar_quarter) for p in frame.places),
+                  weights, tuple(p.bar for p in frame.places),
+                  tuple(p.on_beat for p in frame.places), whole(frame.length_quarter),
+                  whole(frame.beat_quarter), whole(first), tuple(passed))
+
+
+def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: frozenset[int],
+           stop: int) -> dict[str, int]:
+    """What a rhythm pays, looking at the places before `stop`.
+
+    pushed   places whose hits anticipate a chord
+    """
+    style = STYLES[frame.style]
+    level = _LEVEL[frame.level]
+    whole = stop == len(t.offsets)
+    end = t.length if whole else t.offsets[stop]
+    share = style.density[level] * (2 if frame.ending else 3)  # an ending comes to rest
+    target = max((share * max(end - t.first, 0) + 150 * t.beat) // (300 * t.beat), 1)
+    costs = {"density": WEIGHTS["density"] * abs(len(row) - target)}
+    under = bed and t.offsets[0] == 0 and (not row or row[0] != 0)
+    # as `syncopation` counts it, over the places struck
+    pull = sum(t.passed[a][b] - t.weights[a]
+               for a, b in pairwise((0, *row, stop) if under else (*row, stop)))
+    bars = max(t.bars[stop - 1] - t.bars[0] + 1, 1)
+    low, high = style.pull[level]
+    costs["pull"] = WEIGHTS["pull"] * (max(low - pull, 0) + max(pull - high * bars, 0))
+    costs["off-beats"] = style.off_beat * sum(not t.on_beat[i] for i in row)
+    costs["strong beats"] = style.strong * sum(
+        t.on_beat[i] and t.weights[i] >= -1 for i in row)
+    costs["neighbours"] = style.neighbours * sum(b - a == 1 for a, b in pairwise(row))
+    shapes: dict[int, list[int]] = {}
+    for index in row:
+        shapes.setdefault(t.bars[index], []).append(t.in_bar[index])
+    costs["repetition"] = WEIGHTS["repetition"] * sum(
+        shapes.get(number + 1) == shape for number, shape in shapes.items())
+    strokes = [t.offsets[i] for i in row]
+    early = bed and bool(row) and 0 < strokes[0] < t.beat
+    if bed and (not strokes or strokes[0] > 0):
+        strokes.insert(0, 0)
+    spaces = [b - a for a, b in pairwise([*strokes, end])]
+    costs["groups of three"] = style.threes * sum(2 * space == 3 * t.beat
+                                                  for space in spaces[:-1])
+    if end >= 3 * t.beat and spaces and 2 * max(spaces) < 3 * t.beat:
+        costs["no breath"] = WEIGHTS["no breath"]
+    costs["hole"] = WEIGHTS["hole"] * sum(max(space // t.beat - 4, 0) for space in spaces)
+    if early:
+        costs["early"] = WEIGHTS["early"]
+    pushes = sum(i in pushed for i in row)
+    if pushes:
+        costs["push"] = (WEIGHTS["push"] if level else WEIGHTS["beginner push"]) * pushes
+    if whole and row and row[-1] not in pushed:
+        room = t.length - t.offsets[row[-1]]
+        if room < t.beat or (style.legato and room < 2 * t.beat):
+            costs["landing"] = WEIGHTS["landing"]
+    return costs
+
+
+def _hits(frame: Frame, row: tuple[int, ...], pushes: tuple[Fraction, ...]
+          ) -> tuple[Hit, ...]:
+    """Lengths: a push and a chord before a rest that begins on a beat ring, an off-beat in a
+    rest is short; in a ballad everything is held."""
+    style = STYLES[frame.style]
+    half = frame.beat_quarter / (3 if frame.style == "compound" else 2)
+    hits: list[Hit] = []
+    for order, index in enumerate(row):
+        place = frame.places[index]
+        onset = place.offset_quarter
+        following = (frame.places[row[order + 1]].offset_quarter if order + 1 < len(row)
+                     else frame.length_quarter)
+        space = following - onset
+        change = _anticipated(frame, index, pushes)
+        if style.legato or (frame.ending and order + 1 == len(row)):
+            length = space
+        elif change is not None:
+            lean = Fraction(1) if frame.style == "compound" else Fraction(3, 2)
+            length = min(space, frame.beat_quarter * lean)
+        elif frame.style == "fast":
+            length = min(space, half)
+        elif place.on_beat:
+            tenuto = (frame.style != "compound" and order + 1 < len(row)
+                      and space <= 2 * frame.beat_quarter)
+            length = min(space, frame.beat_quarter * (Fraction(3, 2) if tenuto else 1))
+        else:
+            length = min(space, half)
+        hits.append(Hit(onset, length, change is not None))
+    if len(hits) >= 3 and len({h.duration_quarter for h in hits}) == 1 and not style.legato:
+        # the last one, or the one with most room behind it, is leaned on
+        rooms = [b.onset_quarter - a.onset_quarter for a, b in pairwise(hits)]
+        rooms.append(frame.length_quarter - hits[-1].onset_quarter)
+        longest = max(range(len(hits)), key=lambda i: (rooms[i], -i))
+        old = hits[longest]
+        hits[longest] = Hit(old.onset_quarter, min(rooms[longest], frame.beat_quarter),
+                            old.anticipates)
+    return tuple(hits)
+
+
+def _name(frame: Frame, row: tuple[int, ...], hits: tuple[Hit, ...]) -> str:
+    """What the rhythm does, in trade words."""
+    places = [frame.places[i] for i in row]
+    beat = frame.beat_quarter
+    on = [p.on_beat for p in places]
+    if all(on):
+        return "on the beat"
+    onsets = [p.offset_quarter for p in places]
+    figure = any(b - a == beat * Fraction(3, 2) and p.on_beat
+                 for (a, b), p in zip(pairwise(onsets), places, strict=False))
+    first = onsets[0] == beat * Fraction(3, 2) and frame.places[0].on_beat
+    if frame.style != "compound" and (figure or (first and len(row) == 1)):
+        return "dotted-quarter figure"
+    if not any(on):
+        if hits[-1].anticipates and len(hits) == 1:
+            return "push"
+        if len(row) == 2 and onsets[1] - onsets[0] == beat:
+            return "pair of off-beats"
+        return "off-beats" if len(row) > 1 else "one off-beat"
+    return "beat and off-beat"

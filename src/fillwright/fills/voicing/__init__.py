@@ -1,0 +1,1 @@
+"""Chord symbols as keys: the forms a hand can take."""

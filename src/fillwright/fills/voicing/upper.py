@@ -1,0 +1,263 @@
+"""Forms of voicings for the right hand, and for both hands together.
+
+Right-hand forms are built from the degrees that a chord has on offer at a level; what a form
+is, and the sources, are told in `voicing_forms`.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import combinations
+
+from fillwright.fills.voicing.forms import (
+    Form,
+    colours,
+    inner_seconds,
+    is_sound,
+    kind_of,
+    rootless_forms,
+    unique_forms,
+)
+from fillwright.theory.chord import degree_number, degree_pitch_class
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["drop_2", "fourths", "right_forms", "two_hand_forms", "upper_structures"]
+
+
+def drop_2(degrees: tuple[str, ...]) -> tuple[str, ...]:
+    """The second voice from the top of a close chord of four, an octave down.
+
+    >>> drop_2(("1", "3", "5", "7"))
+    ('5', '1', '3', '7')
+    """
+    return (degrees[-2], *degrees[:-2], degrees[-1])
+
+
+@lru_cache(maxsize=2048)
+def fourths(harmony: Harmony, level: str, size: int = 3) -> tuple[tuple[str, ...], ...]:
+    """Stacks of fourths from the degrees on offer; at most one of them augmented."""
+    c = colours(harmony, level)
+    pool = (*c.all_but_root, "1")
+    by_class: dict[int, str] = {}
+    for degree in pool:
+        by_class.setdefault(degree_pitch_class(degree), degree)
+    found = []
+
+    def grow(row: tuple[str, ...], wide: int) -> None:
+        if len(row) == size:
+            found.append(row)
+            return
+        for step in (5, 6):
+            if step == 6 and wide:
+                continue
+            degree = by_class.get((degree_pitch_class(row[-1]) + step) % 12)
+            if degree is not None and degree not in row:
+                grow((*row, degree), wide + (step == 6))
+
+    for degree in by_class.values():
+        grow((degree,), 0)
+    return tuple(row for row in sorted(set(found)) if is_sound(row))
+
+
+_TRIADS = {"major": (0, 4, 7), "minor": (0, 3, 7)}
+_PLAIN_TRIADS = ((0, "major"), (7, "minor"), (9, "minor"))
+"""Triads on the root, the fifth and the sixth: the plain dominant, its ninth, its sixth."""
+
+
+@lru_cache(maxsize=2048)
+def upper_structures(harmony: Harmony) -> tuple[tuple[int, str, tuple[str, ...]], ...]:
+    """Triads in the right hand that colour a dominant: (semitones above the root, "major" or
+    "minor", degrees of root position).
+
+    Every triad without the eleventh or the major seventh that is not part of the plain
+    chord (rule and table: J. C. Baez, notes on upper structures, 2023; Levine ch. 14),
+    cut to the tensions the chord takes here.
+    """
+    if harmony.symbol.quality != "dominant" or "3" not in harmony.tones:
+        return ()
+    names: dict[int, str] = {}
+    for degree in harmony.tones + harmony.tensions:
+        names.setdefault(degree_pitch_class(degree), degree)
+    found = []
+    for root in range(12):
+        for mode, shape in _TRIADS.items():
+            classes = [(root + step) % 12 for step in shape]
+            if any(c not in names for c in classes) or {5, 11} & set(classes):
+                continue
+            degrees = tuple(names[c] for c in classes)
+            if (root, mode) in _PLAIN_TRIADS:
+                continue
+            if is_sound(degrees):
+                found.append((root, mode, degrees))
+    return tuple(found)
+
+
+def _turns(degrees: tuple[str, ...]) -> list[tuple[str, ...]]:
+    return [degrees[turn:] + degrees[:turn] for turn in range(len(degrees))]
+
+
+def _close(degrees: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(sorted(degrees, key=degree_pitch_class))
+
+
+def right_forms(harmony: Harmony, level: str, most: int) -> tuple[Form, ...]:
+    """Forms of one to `most` notes for the right hand, root mostly left to the left hand."""
+    return _right_forms(kind_of(harmony), level, most)
+
+
+@lru_cache(maxsize=1024)
+def _right_forms(harmony: Harmony, level: str, most: int) -> tuple[Form, ...]:
+    c = colours(harmony, level)
+    pool = c.all_but_root
+    guides = set(c.guides)
+    forms: list[Form] = []
+    forms += [Form("single tone", (d,)) for d in (*pool, "1")]
+    if most >= 2:
+        if len(guides) == 2:
+            forms += [Form("guide tones", turn) for turn in _turns(c.guides)]
+        elif c.third is not None and c.fifth is not None:
+            forms += [Form("third and fifth", turn) for turn in _turns((c.third, c.fifth))]
+        elif c.fifth is not None:
+            forms += [Form("root and fifth", turn) for turn in _turns(("1", c.fifth))]
+        for pair in combinations(pool, 2):
+            if set(pair) != guides and set(pair) & guides:
+                forms += [Form("two notes", turn) for turn in _turns(_close(pair))
+                          if not inner_seconds(turn)]
+    if most >= 3:
+        for rest in pool:
+            if len(guides) == 2 and rest not in guides:
+                forms += [Form("guide tones and a colour" if degree_number(rest) > 7
+                               else "close", turn)
+                          for turn in _turns(_close((*c.guides, rest)))]
+        if c.third is not None and c.fifth is not None:
+            triad = _close(("1", c.third, c.fifth))
+            forms += [Form("triad", turn) for turn in _turns(triad)]
+        forms += [Form("fourths", row) for row in fourths(harmony, level, 3)]
+        for _, _, degrees in upper_structures(harmony):
+            if level == "advanced" or set(degrees) <= set(pool) | {"1"}:
+                forms += [Form("upper structure", turn) for turn in _turns(degrees)]
+        if harmony.symbol.quality != "dominant":
+            forms += [Form("upper triad", turn) for turn in _upper_triads(harmony, level)]
+        if level == "advanced":
+            forms += [Form("cluster", row) for row in _clusters(harmony, level)]
+    if most >= 4:
+        for form in rootless_forms(harmony, level):
+            if len(form.degrees) == 4:
+                for turn in _turns(form.degrees):
+                    kind = form.kind if turn == form.degrees else "close"
+                    forms.append(Form(kind, turn))
+                    forms.append(Form("drop 2", drop_2(turn)))
+        if level != "beginner":
+            for outer in (*pool, "1"):
+                for size in (1, 2):
+                    for inside in combinations([d for d in pool if d != outer], size):
+                        if set(inside) & guides or outer in guides:
+                            row = tuple(sorted(
+                                inside, key=lambda d, o=outer: (  # type: ignore[misc]
+                                    degree_pitch_class(d) - degree_pitch_class(o)) % 12))
+                            forms.append(Form("octave with inner notes", (outer, *row, outer)))
+    return unique_forms([f for f in forms if is_sound(f.degrees)])
+
+
+def _upper_triads(harmony: Harmony, level: str) -> list[tuple[str, ...]]:
+    """Triads above the root of a chord that is not a dominant, from its tones and tensions."""
+    c = colours(harmony, level)
+    names = {degree_pitch_class(d): d for d in reversed(c.all_but_root)}
+    rows: list[tuple[str, ...]] = []
+    for root in range(12):
+        for shape in _TRIADS.values():
+            classes = [(root + step) % 12 for step in shape]
+            if all(k in names for k in classes):
+                rows += _turns(tuple(names[k] for k in classes))
+    return rows
+
+
+def _clusters(harmony: Harmony, level: str) -> list[tuple[str, ...]]:
+    """Three notes with a second at the bottom and a guide tone among them."""
+    c = colours(harmony, level)
+    guides = set(c.guides)
+    rows = []
+    for trio in combinations(_close(c.all_but_root), 3):
+        for turn in _turns(trio):
+            seconds = inner_seconds(turn)
+            if len(seconds) == 1 and seconds[0][0] == 0 and set(turn) & guides:
+                rows.append(turn)
+    return rows
+
+
+def two_hand_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
+    """Forms that belong to both hands together: spreads, drop 2, fourths, upper structures."""
+    return _two_hand_forms(kind_of(harmony), level)
+
+
+@lru_cache(maxsize=1024)
+def _two_hand_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
+    c = colours(harmony, level)
+    third, fifth, seventh = c.third, c.fifth, c.seventh
+    forms: list[Form] = []
+    if third is None or seventh is None:
+        if fifth is not None:
+            forms.append(Form("open fifths", ("1", fifth, "1", fifth), 2))
+        return tuple(forms)
+    dominant = harmony.symbol.quality in ("dominant", "suspended") and seventh == "b7"
+    insides = list(c.thirteens) if dominant and c.thirteens else []
+    if fifth is not None:
+        insides.append(fifth)
+    nines: tuple[str, ...] = c.nines or ("1",)
+    for nine in nines:
+        for inside in insides:
+            forms.append(Form("spread", ("1", third, seventh, nine, inside), 2))
+            forms.append(Form("spread", ("1", seventh, third, inside, nine), 2))
+        if fifth is not None:
+            forms.append(Form("spread", ("1", fifth, third, seventh, nine), 2))
+            forms.append(Form("spread", ("1", seventh, third, fifth, nine), 2))
+    if fifth is not None:
+        forms.append(Form("spread", ("1", fifth, third, seventh), 2))
+        forms.append(Form("spread", ("1", seventh, third, fifth), 2))
+        forms.append(Form("spread", ("1", fifth, seventh, third), 2))
+    forms += [Form("spread", ("1", seventh, third, inside), 2) for inside in insides]
+    # drop 2 in all inversions, with the root and with the ninth in its place
+    if fifth is not None:
+        closes = [("1", third, fifth, seventh)]
+        closes += [f.degrees for f in rootless_forms(harmony, level) if len(f.degrees) == 4]
+        for close in closes:
+            for turn in _turns(close):
+                forms.append(Form("drop 2", drop_2(turn), 2))
+                forms.append(Form("drop 2", drop_2(turn), 1))
+    forms += _fourths_and_a_third(harmony, level)
+    if level == "advanced":
+        for _, _, degrees in upper_structures(harmony):
+            for turn in _turns(degrees):
+                for low in ((third, seventh), (seventh, third), ("1", third, seventh),
+                            ("1", seventh)):
+                    if set(low) | set(degrees) >= {third, seventh}:
+                        forms.append(Form("upper structure", (*low, *turn), len(low)))
+    for form in rootless_forms(harmony, level):
+        if len(form.degrees) == 4:
+            forms.append(Form(f"root under {form.kind}", ("1", *form.degrees), 1))
+    return _unique_two(harmony, forms)
+
+
+def _unique_two(harmony: Harmony, forms: list[Form]) -> tuple[Form, ...]:
+    seen: dict[tuple[tuple[str, ...], int], Form] = {}
+    for form in forms:
+        if form.kind != "upper structure" and len(set(form.degrees)) < len(form.degrees):
+            continue
+        seen.setdefault((form.degrees, form.left), form)
+    return tuple(seen.values())
+
+
+def _fourths_and_a_third(harmony: Harmony, level: str) -> list[Form]:
+    """Three fourths and a major third on top, wherever the chord has those five tones."""
+    c = colours(harmony, level)
+    names: dict[int, str] = {}
+    for degree in ("1", *c.all_but_root):
+        names.setdefault(degree_pitch_class(degree), degree)
+    forms = []
+    for start in range(12):
+        classes = [(start + step) % 12 for step in (0, 5, 10, 15, 19)]
+        if all(k in names for k in classes):
+            row = tuple(names[k] for k in classes)
+            if {c.third, c.seventh} <= set(row) and not {"11", "3"} <= set(row):
+                forms.append(Form("fourths", row, 2))
+    return forms

@@ -1,0 +1,389 @@
+"""Voicings: degrees of a chord set on keys, for a given hand.
+
+A `Voicing` is what is struck; a `ChordSymbol` is what is named. Every voicing given out
+here can be played by the hand it is meant for, holds no minor ninth except a flat nine
+over a dominant's root, and does not lie so low that it is mud. The spelling is the
+chord's, by degree (`ChordSymbol.voiced_name_of`): a flat nine over G7 is A flat.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+from itertools import pairwise
+from types import MappingProxyType
+
+from fillwright.fills.voicing.forms import (
+    Form,
+    bass_degree,
+    bass_forms,
+    is_inversion,
+    kind_of,
+    rootless_forms,
+)
+from fillwright.fills.voicing.upper import right_forms, two_hand_forms
+from fillwright.hands.chords import playable
+from fillwright.hands.clash import mud_cost, mud_limit
+from fillwright.hands.reach import span_ok
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import NoteName, Pitch, spelled
+
+__all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "harsh", "harsh_classes",
+           "holds_guides", "left_hand_voicings", "right_hand_voicings", "two_hand_voicings",
+           "voice_leading"]
+
+_RIGHT_LOW, _RIGHT_TOP = 48, 96  # the right hand's range in comping, C3 to C7
+_LEFT_LOW, _LEFT_TOP = 33, 76  # the left hand's, A1 to E5
+_BOTH_TOP = 79  # both hands', from the left hand's lowest key to G5
+
+VOICE_CHANGE = 3
+"""Semitones a voice that comes in or drops out counts for (design choice)."""
+
+WEIGHTS = MappingProxyType({
+    # term: integer cost per unit; all are design choices within common practice
+    "low bottom": 1,      # semitone of the left hand below C3 ...
+    "root too low": 2,    # ... and below E2, where a hand alone sounds dark
+    "high left": 1,       # semitone of the left hand's top above middle C
+    "mud": 2,             # semitone below the strict low interval limits
+})
+
+
+def harsh(midis: Sequence[int], harmony: Harmony) -> bool:
+    """Is there a sharp nine a half step under the third, or a flat nine a half step above
+    the root?
+
+    The first belongs above the third, the second an octave and more above the root; the
+    form b7-#9-3-b13 of the books is heard so, but a page of it rubs (common practice).
+    """
+    bad = harsh_classes(harmony)
+    keys = sorted(set(midis))
+    return any(b - a == 1 and b % 12 in bad for a, b in pairwise(keys))
+
+
+@lru_cache(maxsize=2048)
+def harsh_classes(harmony: Harmony) -> frozenset[int]:
+    """The pitch classes that sound harsh a half step above another key; see `harsh`."""
+    root = harmony.root.pitch_class
+    bad = {1} if "b9" in harmony.tensions + harmony.symbol.degrees else set()
+    if "3" in harmony.tones:
+        bad.add(4)
+    return frozenset((root + step) % 12 for step in bad)
+
+
+@dataclass(frozen=True, slots=True)
+class Voicing:
+    """Keys over a chord.
+
+    kind      the kind of voicing, in trade words
+    degrees   what each key is over the chord's root, bottom to top ("bass" for a slash
+              chord's foreign bass)
+    pitches   ascending, spelled
+    left      how many of them, from the bottom, the left hand takes
+    midis     their MIDI numbers
+    """
+
+    kind: str
+    degrees: tuple[str, ...]
+    pitches: tuple[Pitch, ...]
+    left: int
+    midis: tuple[int, ...] = field(default=(), compare=False)
+
+    def __post_init__(self) -> None:
+        if not self.midis:
+            object.__setattr__(self, "midis", tuple(p.midi for p in self.pitches))
+
+    @property
+    def left_pitches(self) -> tuple[Pitch, ...]:
+        return self.pitches[:self.left]
+
+    @property
+    def right_pitches(self) -> tuple[Pitch, ...]:
+        return self.pitches[self.left:]
+
+
+def holds_guides(harmony: Harmony, degrees: Sequence[str]) -> bool:
+    """Do these degrees hold the third (or the fourth of a sus chord) and the seventh or sixth?
+
+    The sixth may stand for a major seventh (the six-nine colour of a tonic chord). A chord
+    that has none of them, such as a power chord, asks for nothing. An inverted triad asks for
+    its root in place of the sixth or seventh that a pianist adds, which over another bass is
+    another chord.
+    """
+    present = {degree_pitch_class(d) for d in degrees if d != "bass"}
+    bass = harmony.symbol.bass
+    if bass is not None and "bass" in degrees:
+        present.add(harmony.symbol.relative(bass.pitch_class))
+    if (harmony.seventh == "7" and harmony.symbol.quality == "major"
+            and degree_pitch_class("6") in present):
+        present.add(degree_pitch_class("7"))
+    inverted = harmony.symbol.seventh is None and is_inversion(harmony)
+    needed = (harmony.third, "1" if inverted else harmony.seventh)
+    return all(degree_pitch_class(d) in present for d in needed if d is not None)
+
+
+def _name(harmony: Harmony, degree: str) -> NoteName:
+    if degree == "bass":
+        bass = harmony.symbol.bass
+        return harmony.root if bass is None else bass
+    return harmony.symbol.voiced_name_of(degree)
+
+
+class _Speller:
+    """The names of a chord's degrees, and the pitches on the keys, worked out once."""
+
+    __slots__ = ("_harmony", "_names", "_pitches")
+
+    def __init__(self, harmony: Harmony) -> None:
+        self._harmony = harmony
+        self._names: dict[str, NoteName] = {}
+        self._pitches: dict[tuple[str, int], Pitch] = {}
+
+    def pitch(self, degree: str, midi: int) -> Pitch:
+        found = self._pitches.get((degree, midi))
+        if found is None:
+            if degree not in self._names:
+                self._names[degree] = _name(self._harmony, degree)
+            found = self._pitches[degree, midi] = spelled(self._names[degree], midi)
+        return found
+
+
+@lru_cache(maxsize=1024)
+def _speller(harmony: Harmony) -> _Speller:
+    return _Speller(harmony)
+
+
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """A form measured: semitones of its keys above the lowest, and the MIDI number below
+    which the lowest key makes mud of it. Both are the same for every root."""
+
+    kind: str
+    degrees: tuple[str, ...]
+    left: int
+    heights: tuple[int, ...]
+    mud_below: int
+
+
+def form_voicings(harmony: Harmony, form: Form, size: str, *, low: int, top: int,
+                  rolled: bool = False) -> tuple[Voicing, ...]:
+    """All places of a form between two MIDI numbers that the hands can play.
+
+    rolled   the hands may exceed their reach (the chord is to be rolled)
+    """
+    return tuple(_placed(harmony, _shapes(harmony, (form,)), size, low, top, rolled=rolled))
+
+
+def _shapes(harmony: Harmony, forms: Iterable[Form]) -> tuple[_Shape, ...]:
+    """The forms that hold no minor ninth and nothing harsh, measured."""
+    # a dominant's own flat nine may stand over its root, in whatever octave
+    dominant = harmony.symbol.quality in ("dominant", "suspended")
+    root = harmony.root.pitch_class
+    flat_over = root if dominant else -1
+    bad = harsh_classes(harmony)
+    found = []
+    for form in forms:
+        degrees = tuple(mark.lstrip("^") for mark in form.degrees)
+        classes = [_pitch_class(harmony, root, degree) for degree in degrees]
+        heights = [0]
+        for (before, here), mark in zip(pairwise(classes), form.degrees[1:], strict=True):
+            heights.append(heights[-1] + ((here - before) % 12 or 12)
+                           + (12 if mark[0] == "^" else 0))
+        lowest = _lowest(heights, classes, flat_over, bad)
+        if lowest is not None:
+            found.append(_Shape(form.kind, degrees, form.left, tuple(heights), lowest))
+    return tuple(found)
+
+
+def _pitch_class(harmony: Harmony, root: int, degree: str) -> int:
+    if degree == "bass":
+        return (harmony.symbol.bass or harmony.root).pitch_class
+    return (root + degree_pitch_class(degree)) % 12
+
+
+def _placed(harmony: Harmony, shapes: Iterable[_Shape], size: str, low: int, top: int,
+            highest_bottom: int = 127, rolled: bool = False) -> list[Voicing]:
+    """All places of some shapes, in their order.
+
+    What a hand can span does not depend on the octave, so it is asked once for each shape.
+    """
+    speller = _speller(harmony)
+    root = harmony.root.pitch_class
+    found: list[Voicing] = []
+    for shape in shapes:
+        heights = shape.heights
+        first = low + (_pitch_class(harmony, root, shape.degrees[0]) - low) % 12
+        last = min(top - heights[-1], highest_bottom)
+        if first > last:
+            continue
+        if not rolled and not (
+                _hand_ok([first + h for h in heights[:shape.left]], "left", size)
+                and _hand_ok([first + h for h in heights[shape.left:]], "right", size)):
+            continue
+        for bottom in range(first, last + 1, 12):
+            if bottom >= shape.mud_below:
+                midis = tuple([bottom + height for height in heights])
+                found.append(Voicing(shape.kind, shape.degrees,
+                                     tuple(map(speller.pitch, shape.degrees, midis)),
+                                     shape.left, midis))
+    return found
+
+
+def _lowest(heights: Sequence[int], classes: Sequence[int], flat_over: int,
+            bad: frozenset[int]) -> int | None:
+    """The lowest bottom key with which a stack is not mud; None where it holds a minor ninth
+    or something harsh wherever it stands.
+
+    heights    semitones above the bottom, ascending
+    classes    their pitch classes
+    flat_over  the pitch class over which a flat nine is at home, or -1
+    bad        see `harsh_classes`
+    """
+    lowest = 0
+    for place, height in enumerate(heights):
+        for other in range(place + 1, len(heights)):
+            step = heights[other] - height
+            if step == 1 and classes[other] in bad:
+                return None
+            if step > 1 and step % 12 == 1 and classes[place] != flat_over:
+                return None
+            lowest = max(lowest, mud_limit(step) - height)
+    return lowest
+
+
+def _hand_ok(midis: Sequence[int], hand: str, size: str) -> bool:
+    return len(midis) < 2 or (span_ok(midis[0], midis[-1], size)
+                              and playable(midis, hand, size))
+
+
+def _left_cost(voicing: Voicing) -> int:
+    midis = voicing.midis
+    return (WEIGHTS["low bottom"] * max(48 - midis[0], 0)
+            + WEIGHTS["root too low"] * max(40 - midis[0], 0)
+            + WEIGHTS["high left"] * max(midis[-1] - 60, 0) + WEIGHTS["mud"] * mud_cost(midis))
+
+
+@lru_cache(maxsize=1024)
+def _left_everywhere(harmony: Harmony, level: str, size: str, rootless: bool
+                     ) -> tuple[Voicing, ...]:
+    """All voicings of the left hand alone, by register."""
+    forms = rootless_forms(harmony, level) if rootless else bass_forms(harmony, level)
+    whole = dict.fromkeys(Form(f.kind, f.degrees, len(f.degrees)) for f in forms)
+    return _by_register(_placed(harmony, _shapes(harmony, whole), size, _LEFT_LOW, _LEFT_TOP))
+
+
+def _by_register(voicings: list[Voicing]) -> tuple[Voicing, ...]:
+    def left_cost(midis: tuple[int, ...]) -> int:
+        return (WEIGHTS["low bottom"] * max(48 - midis[0], 0)
+                + WEIGHTS["root too low"] * max(40 - midis[0], 0)
+                + WEIGHTS["high left"] * max(midis[-1] - 60, 0)
+                + WEIGHTS["mud"] * mud_cost(midis))
+
+    return tuple(sorted(voicings, key=lambda v: (left_cost(v.midis[:v.left]), v.midis, v.kind)))
+
+
+@lru_cache(maxsize=4096)
+def left_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int = 36, top: int = 64,
+                       rootless: bool = False) -> tuple[Voicing, ...]:
+    """What the left hand may play alone: roots, shells, tenths by reach, rootless forms.
+
+    rootless   give rootless forms (and inversions of half-diminished and diminished chords)
+               instead of forms with the root at the bottom. A slash chord keeps its bass at
+               the bottom and has no rootless forms.
+
+    Sorted by a plain preference for the register around middle C, lowest cost first.
+    """
+    if rootless:
+        if bass_degree(harmony) is not None:
+            return ()
+        low = max(low, 46)  # from about E flat 3 (common practice), a little lower in need
+    return tuple(v for v in _left_everywhere(harmony, level, size, rootless)
+                 if v.midis[0] >= low and v.midis[-1] <= top)
+
+
+@lru_cache(maxsize=8192)
+def right_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int, top: int,
+                        most: int = 4) -> tuple[Voicing, ...]:
+    """What the right hand may play over a left hand that has the root.
+
+    low, top   the room, MIDI numbers
+    most       the greatest number of keys
+
+    Sorted by the distance of their middle from the middle of the room.
+    """
+    whole = 2 if level == "beginner" and most <= 2 else max(most, 4)  # remembered once
+    found = [v for bottom in range(_RIGHT_LOW, min(top, _RIGHT_TOP) + 1, 12)
+             for v in _right_octave(harmony, level, size, whole, bottom)
+             if v.midis[0] >= low and v.midis[-1] <= top and len(v.midis) <= most]
+    return tuple(sorted(found, key=lambda v: abs(v.midis[0] + v.midis[-1] - low - top)))
+
+
+@lru_cache(maxsize=4096)
+def _right_octave(harmony: Harmony, level: str, size: str, most: int, bottom: int
+                  ) -> tuple[Voicing, ...]:
+    """All right-hand voicings whose lowest key is in the octave from `bottom` up, from low to
+    high."""
+    found = _placed(harmony, _right_shapes(kind_of(harmony), level, most), size, bottom,
+                    _RIGHT_TOP, bottom + 11)
+    return tuple(sorted(found, key=lambda v: (v.midis, v.kind)))
+
+
+@lru_cache(maxsize=1024)
+def _right_shapes(kind: Harmony, level: str, most: int) -> tuple[_Shape, ...]:
+    return _shapes(kind, right_forms(kind, level, most))
+
+
+@lru_cache(maxsize=4096)
+def two_hand_voicings(harmony: Harmony, level: str, size: str, *, top: int, bottom: int = 36
+                      ) -> tuple[Voicing, ...]:
+    """Voicings that belong to both hands: spreads, drop 2, fourths, upper structures.
+
+    A slash chord's bass is put under the right hand's part alone. Sorted by register; nothing
+    lies above G5.
+    """
+    return tuple(v for v in _both_everywhere(harmony, level, size)
+                 if v.midis[0] >= bottom and v.midis[-1] <= top)
+
+
+@lru_cache(maxsize=1024)
+def _both_everywhere(harmony: Harmony, level: str, size: str) -> tuple[Voicing, ...]:
+    """All two-hand voicings, by the register of their left hand."""
+    foreign = bass_degree(harmony)
+    if foreign is None:
+        shapes = _both_shapes(kind_of(harmony), level)
+    else:
+        over = [Form(f.kind, (foreign, *f.degrees[f.left:]), 1)
+                for f in two_hand_forms(harmony, level)]
+        shapes = _shapes(harmony, dict.fromkeys(f for f in over
+                                                if len({*f.degrees}) == len(f.degrees)))
+    return _by_register(_placed(harmony, shapes, size, _LEFT_LOW, _BOTH_TOP))
+
+
+@lru_cache(maxsize=1024)
+def _both_shapes(kind: Harmony, level: str) -> tuple[_Shape, ...]:
+    return _shapes(kind, two_hand_forms(kind, level))
+
+
+def voice_leading(before: Sequence[int], after: Sequence[int]) -> int:
+    """Semitones moved in all from one chord to the next, voices matched in order of pitch.
+
+    Where the number of voices differs, those that fit best are matched and each one that
+    comes in or drops out counts `VOICE_CHANGE`.
+
+    >>> voice_leading((53, 57, 60, 64), (53, 57, 59, 64)), voice_leading((60, 64), (59, 62, 65))
+    (1, 5)
+    """
+    first, second = sorted(before), sorted(after)
+    if len(first) > len(second):
+        first, second = second, first
+    rows, columns = len(first), len(second)
+    # best[j]: cheapest match of the voices so far with the first j of the longer chord
+    best = [VOICE_CHANGE * j for j in range(columns + 1)]
+    for place in range(rows):
+        row = [1 << 30] * (columns + 1)
+        for j in range(place + 1, columns + 1):
+            row[j] = min(best[j - 1] + abs(first[place] - second[j - 1]),
+                         row[j - 1] + VOICE_CHANGE)
+        best = row
+    return best[columns]
