@@ -6,36 +6,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fillwright.fills.counts import counts_text
+from fillwright.fills.idea import Idea
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import ChordSpan
 
 __all__ = ["FAMILIES", "EmptyFamily", "Fill", "Idea", "Proposal", "Shift"]
 
 FAMILIES = ("comp", "reharm", "line")
-
-
-@dataclass(frozen=True, slots=True)
-class Idea:
-    """What makes one option another idea than the next.
-
-    Times count from the gap's onset, pitches from the held note or the chord's root, so
-    that an idea is the same in every key and octave.
-
-    onsets     onsets of the hits or of the line, in quarter notes
-    top_line   MIDI numbers of the highest fill notes
-    voicing    kind of voicing or figure
-    register   lowest and highest right-hand MIDI number, averaged
-    """
-
-    onsets: tuple[Fraction, ...]
-    top_line: tuple[int, ...]
-    voicing: str
-    register: int
-
-    def differences(self, other: Idea) -> int:
-        """How many of onsets, top line, voicing and register (a fourth or more) differ."""
-        return ((self.onsets != other.onsets) + (self.top_line != other.top_line)
-                + (self.voicing != other.voicing) + (abs(self.register - other.register) >= 5))
 
 
 @dataclass(frozen=True, slots=True)

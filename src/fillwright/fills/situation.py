@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from fillwright.fills.closing import Closing, closing_of
+from fillwright.fills.player import Player, player_of
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import ChordSpan, Chorus, Gap, Meter, SoundingNote
 
@@ -81,6 +82,11 @@ class GapContext:
     @property
     def feel(self) -> str:
         return self.chorus.feel
+
+    @property
+    def player(self) -> Player:
+        """The level and the hand as values."""
+        return player_of(self.level, self.hand)
 
     @property
     def is_ballad(self) -> bool:

@@ -1,0 +1,170 @@
+"""What a device is: a named musical idea that can be told from the notes.
+
+A device stands in one place: it knows its name, when it may be used, the sentence that
+explains it, how to hear that notes are it, and one worked example. A family's devices are a
+tuple of such objects; `fillwright.fills.devices.registry` gathers them, and nothing else
+lists them. Music never follows from the words of a name or a sentence: what a device asks of
+the search is a field of it.
+
+How a device builds its notes is its family's matter: a comping texture gives states to the
+lattice, a move of reharmonization gives chords at a place, a line is found first and named
+afterwards by `is_heard_in`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Protocol
+
+from fillwright.fills.draft import Draft, DraftChord, DraftNote
+from fillwright.fills.player import Player
+from fillwright.fills.situation import GapContext
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.harmony import Harmony, analyse
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import Interval, Pitch
+
+__all__ = ["Device", "Example", "Passage", "passage_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """What is heard of a fill: enough to tell a device from.
+
+    chords            with their places, added ones marked; times count from the gap's onset
+    notes             of both hands
+    before            the chord before the gap, or None
+    held              the held note, or None
+    landing, goal     the landing note and its chord, or None
+    """
+
+    chords: tuple[DraftChord, ...]
+    notes: tuple[DraftNote, ...]
+    key: Key
+    before: Harmony | None = None
+    held: Pitch | None = None
+    landing: Pitch | None = None
+    goal: Harmony | None = None
+
+    def struck(self, hand: str | None = None) -> tuple[tuple[Fraction, tuple[int, ...]], ...]:
+        """(onset, MIDI numbers from low to high) of everything struck, in order of time."""
+        rows: dict[Fraction, set[int]] = {}
+        for note in self.notes:
+            if hand is None or note.hand == hand:
+                rows.setdefault(note.onset_quarter, set()).add(note.midi)
+        return tuple((onset, tuple(sorted(rows[onset]))) for onset in sorted(rows))
+
+    def chord_at(self, onset_quarter: Fraction) -> DraftChord:
+        """The chord that sounds at a place."""
+        found = self.chords[0]
+        for chord in self.chords:
+            if chord.onset_quarter <= onset_quarter:
+                found = chord
+        return found
+
+
+class Device(Protocol):
+    """A named musical idea."""
+
+    @property
+    def name(self) -> str:
+        """As the trade calls it; what a teacher switches off."""
+        ...
+
+    @property
+    def family(self) -> str:
+        """"comp", "reharm" or "line"."""
+        ...
+
+    @property
+    def example(self) -> Example:
+        """The device worked by hand in C."""
+        ...
+
+    def applies(self, situation: GapContext, player: Player) -> bool:
+        """Whether it may be used here at all; whether it fits, the search says."""
+        ...
+
+    def is_heard_in(self, passage: Passage) -> bool:
+        """Whether the notes are it: the truth test of its name."""
+        ...
+
+    def says(self, passage: Passage) -> str:
+        """The sentence that explains it here, true of the notes; with its full stop."""
+        ...
+
+
+def passage_of(situation: GapContext, draft: Draft) -> Passage:
+    """A draft as it is heard."""
+    zero, gap = situation.onset_quarter, situation.gap
+    return Passage(
+        chords=tuple(DraftChord(c.onset_quarter - zero, c.end_quarter - zero, c.harmony, c.added,
+                                c.reason) for c in draft.chords),
+        notes=tuple(DraftNote(n.onset_quarter - zero, n.duration_quarter, n.pitch, n.hand,
+                              n.rolled) for n in draft.notes),
+        key=situation.chorus.key,
+        before=situation.previous_harmony,
+        held=None if gap.held is None else gap.held.pitch,
+        landing=None if gap.landing is None else gap.landing.pitch,
+        goal=gap.landing_harmony)
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A device worked by hand, as text, in C (or its minor).
+
+    chords    symbols with their lengths in quarters; a plus marks an added one:
+              ``"Dm7 2, +Db7 2"``
+    left, right   strokes of a hand, each with its onset, its length and its keys:
+              ``"0 2 D3 C4, 2 2 Db3 B3"``; "" where the hand has nothing
+    landing   the landing's chord and note: ``"Cmaj7 E5"``; "" where none follows
+    held      the held note: ``"A4"``; "" where nothing is held
+    key       "C" or "Cm"
+    """
+
+    chords: str
+    left: str = ""
+    right: str = ""
+    landing: str = ""
+    held: str = ""
+    key: str = "C"
+
+    def passage(self, by: Interval | None = None) -> Passage:
+        """The passage, moved by an interval.
+
+        >>> example = Example("Dm7 2, +Db7 2", "0 2 D3 C4, 2 2 Db3 B3", landing="Cmaj7 E5")
+        >>> [str(c.harmony.symbol) for c in example.passage(Interval(1, 2)).chords]
+        ['Em7', 'Eb7']
+        """
+        by = by or Interval(0, 0)
+        home = Key.parse(self.key)
+        home = Key.of(home.tonic + by, home.mode)
+        words = [part.split() for part in self.chords.split(",")]
+        symbols = [parse_chord(symbol.lstrip("+")).transposed(by) for symbol, _ in words]
+        goal, _, landing = self.landing.partition(" ")
+        row = analyse([*symbols, *([parse_chord(goal).transposed(by)] if goal else [])], home)
+        chords: list[DraftChord] = []
+        onset = Fraction(0)
+        for (symbol, length), harmony in zip(words, row, strict=False):
+            assert harmony is not None, symbol
+            end = onset + Fraction(length)
+            added = symbol.startswith("+")
+            chords.append(DraftChord(onset, end, harmony, added, "example" if added else None))
+            onset = end
+        notes = (*_strokes(self.left, "left", by), *_strokes(self.right, "right", by))
+        return Passage(
+            tuple(chords), tuple(sorted(notes, key=lambda n: (n.onset_quarter, n.midi))), home,
+            held=Pitch.parse(self.held) + by if self.held else None,
+            landing=Pitch.parse(landing) + by if landing else None,
+            goal=row[-1] if goal else None)
+
+
+def _strokes(text: str, hand: str, by: Interval) -> Sequence[DraftNote]:
+    found = []
+    for part in text.split(",") if text else ():
+        onset, length, *keys = part.split()
+        found += [DraftNote(Fraction(onset), Fraction(length), Pitch.parse(key) + by, hand)
+                  for key in keys]
+    return found

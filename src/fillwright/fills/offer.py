@@ -1,0 +1,169 @@
+"""The offer: from a family's candidates the best that differ and can be played.
+
+A `Family` is an object that gives a stream of candidates, best first. `options` reads it,
+keeps to one notion of "another idea" (see `fillwright.fills.idea`), has every draft finished,
+and gives the fills in the order in which they are chosen. Nothing in that order depends on
+how many are asked for, so asking for one more begins with what was given before.
+
+The order: as the stream comes, but what stands back comes after the rest: a device that is
+offered already, what is far from the best, what the family itself holds back, and what does
+not suit the level. Of what stands back, devices offered least come first, then the cheapest.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from itertools import islice
+from typing import Protocol
+
+from fillwright.fills.draft import Draft
+from fillwright.fills.finish import finish
+from fillwright.fills.idea import Idea
+from fillwright.fills.model import Fill
+from fillwright.fills.player import Player
+from fillwright.fills.situation import GapContext
+
+__all__ = ["ENOUGH", "Candidate", "Family", "offer", "options"]
+
+ENOUGH = 6
+"""Options of a gap after which nothing far from the best is offered."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """An idea that may be offered.
+
+    cost      as costs of the family go; the cheapest come first
+    device    its name; a device is offered once before any is offered again
+    drafts    the ways to play it, best first, given how many options stand before it (so that
+              the options of a page need not all be played alike). They are built when they are
+              asked for; the first that is another idea and is not refused is offered
+    idea      where it is known before a draft is built; None where the draft tells
+    last      held back by its family until nothing better is left
+    """
+
+    cost: int
+    device: str
+    drafts: Callable[[int], Iterable[Draft]]
+    idea: Idea | None = None
+    last: bool = False
+
+
+class Family(Protocol):
+    """One of the three ways to answer a gap.
+
+    name       "comp", "reharm" or "line"
+    far        how much dearer than the best option a candidate may be and still be taken as
+               it comes
+    patience   after so many drafts refused in a row no more are built
+    """
+
+    name: str
+    far: int
+    patience: int
+
+    def candidates(self, situation: GapContext, player: Player, without: frozenset[str]
+                   ) -> Iterator[Candidate]:
+        """The candidates, best first, found as they are asked for.
+
+        without   names of devices that are switched off; they are not in the stream
+        """
+        ...
+
+    def suits(self, fill: Fill, player: Player) -> bool:
+        """Whether a fill is what the level wants. What is too plain or a strain stands back."""
+        ...
+
+    def why_not(self, situation: GapContext, player: Player) -> str:
+        """Why there is nothing to offer, in a sentence without its full stop."""
+        ...
+
+
+def offer(family: Family, situation: GapContext, player: Player, without: frozenset[str],
+          count: int) -> tuple[Fill, ...] | str:
+    """The first `count` options of a gap, or why there is none."""
+    found = tuple(islice(options(family, situation, player, without), count))
+    return found or family.why_not(situation, player)
+
+
+def options(family: Family, situation: GapContext, player: Player, without: frozenset[str]
+            ) -> Iterator[Fill]:
+    """The options of a gap, one after the other, found as they are asked for."""
+    state = _State(family, situation, without)
+    for candidate in family.candidates(situation, player, without):
+        if state.refused >= family.patience:
+            break
+        if candidate.last or state.known[candidate.device] or state.is_far(candidate):
+            state.waiting.append(_Waiting(candidate))
+            continue
+        fill = state.finished(candidate)
+        if fill is None:
+            continue
+        if not family.suits(fill, player):
+            state.waiting.append(_Waiting(candidate, fill))
+            continue
+        yield state.take(candidate, fill)
+    while state.waiting:
+        one = state.next_waiting()
+        if len(state.taken) >= ENOUGH and state.is_far(one.candidate):
+            continue
+        fill = one.fill or state.finished(one.candidate)
+        if fill is not None and state.is_new(fill.idea):
+            yield state.take(one.candidate, fill)
+
+
+@dataclass(frozen=True, slots=True)
+class _Waiting:
+    """What stands back; `fill` where it is finished already."""
+
+    candidate: Candidate
+    fill: Fill | None = None
+
+
+class _State:
+    """What an offer has so far: its options, how often each device is among them, what stands
+    back, and how many drafts were refused since the last option."""
+
+    def __init__(self, family: Family, situation: GapContext, without: frozenset[str]) -> None:
+        self.family, self.situation, self.without = family, situation, without
+        self.taken: list[Fill] = []
+        self.known: Counter[str] = Counter()
+        self.waiting: list[_Waiting] = []
+        self.refused = 0
+
+    def is_far(self, candidate: Candidate) -> bool:
+        if not self.taken:
+            return False
+        return candidate.cost > min(f.total_cost for f in self.taken) + self.family.far
+
+    def is_new(self, idea: Idea) -> bool:
+        return all(idea.is_another_than(fill.idea) for fill in self.taken)
+
+    def next_waiting(self) -> _Waiting:
+        place = min(range(len(self.waiting)), key=lambda i: (
+            self.known[self.waiting[i].candidate.device], self.waiting[i].candidate.cost, i))
+        return self.waiting.pop(place)
+
+    def take(self, candidate: Candidate, fill: Fill) -> Fill:
+        self.taken.append(fill)
+        self.known[candidate.device] += 1
+        self.refused = 0
+        return fill
+
+    def finished(self, candidate: Candidate) -> Fill | None:
+        """The first way to play a candidate that is a new idea and is not refused."""
+        if candidate.device in self.without or (
+                candidate.idea is not None and not self.is_new(candidate.idea)):
+            return None
+        for draft in candidate.drafts(len(self.taken)):
+            if self.refused >= self.family.patience:
+                return None
+            if draft.device in self.without or not self.is_new(draft.idea):
+                continue
+            fill = finish(self.situation, draft)
+            if isinstance(fill, Fill):
+                return fill
+            self.refused += 1
+        return None

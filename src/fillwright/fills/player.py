@@ -1,0 +1,318 @@
+"""The player: what a level is given and what a hand is spared, all of it on this page.
+
+A `Level` and a `HandSize` are values. Whoever needs a number or a choice that depends on
+them reads a field here; no other module asks for the name of a level. Fields are grouped by
+who reads them. What a device asks of a player (the lowest level it is taught at, what it
+costs to offer it there) stands with the device, as a `Level` too.
+
+Numbers are design choices within common practice unless a line says otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import IntEnum
+from fractions import Fraction
+from functools import lru_cache
+from types import MappingProxyType
+
+from fillwright.errors import InputError
+
+__all__ = ["ADVANCED", "ALL_LEVELS", "BEGINNER", "INTERMEDIATE", "LARGE", "MEDIUM", "SMALL",
+           "BaseTaste", "CompTaste", "HandSize", "Level", "Palette", "Player", "ReharmTaste",
+           "RhythmTaste", "VoicingTaste", "hand_of", "level_of", "player_of"]
+
+
+class Palette(IntEnum):
+    """Which tensions are played over a chord."""
+
+    NAMED = 0
+    """What the symbol names."""
+    USUAL = 1
+    """The plain ninth and thirteenth too, or the flat ones where the function asks for them."""
+    EVERY = 2
+    """All that are available."""
+
+
+@dataclass(frozen=True, slots=True)
+class VoicingTaste:
+    """Which voicings a level has in its hands.
+
+    palette         the tensions
+    rootless        those of rootless forms
+    wide_left       shells 1-5-7, tenths, spreads and octaves in the left hand
+    full_octaves    an octave filled with inner notes in the right hand
+    free_forms      clusters, upper structures beyond the own palette, tensions on top of a
+                    diminished chord, thirteenth and fifth in turn between the guide tones
+    """
+
+    palette: Palette
+    rootless: Palette
+    wide_left: bool = True
+    full_octaves: bool = True
+    free_forms: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RhythmTaste:
+    """How a level comps in time; `density` and `pull` by the styles of `rhythm.patterns`.
+
+    density       hits a felt beat from the first place allowed, in hundredths
+    pull          least and greatest syncopation a bar
+    bar_hits      the most hits a bar
+    neighbours    two hits may stand on neighbouring eighths
+    push          what a push costs (a negative cost asks for it)
+    """
+
+    density: Mapping[str, int]
+    pull: Mapping[str, tuple[int, int]]
+    bar_hits: int
+    neighbours: bool
+    push: int
+
+
+@dataclass(frozen=True, slots=True)
+class CompTaste:
+    """How a level comps.
+
+    waits_for_bar   the harmony under a melody note that came early waits for the bar line
+    strict          a standing top line, a chord struck again and one without its colour have
+                    their full cost; the left hand alone tells what the symbol names
+    colour_share    the part of a missing colour's cost that is paid: one in so many
+    third_time      cost of a chord's third time and every time after it, the keys the same
+    alters          plain dominants that go home may be altered
+    bare_landing    the landing's chord, taken early, may stand without its root
+    shells_last     plain shells only when nothing richer fits
+    rolls           chords may be rolled again and again where there is time
+    left_alone      the left hand may play alone where no melody note is held
+    """
+
+    waits_for_bar: bool = False
+    strict: bool = True
+    colour_share: int = 1
+    third_time: int = 24
+    alters: bool = False
+    bare_landing: bool = False
+    shells_last: bool = False
+    rolls: bool = False
+    left_alone: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ReharmTaste:
+    """How a level reharmonizes.
+
+    least_chord_sec    the shortest a passing chord may last (see also `GapContext.is_fast`)
+    first_beats        felt beats the first chord of several lasts at least
+    least_broken_sec   the shortest eighth of a broken chord: skips of thirds to sixths
+    broken_patterns    how many groups of patterns for broken chords are known, of three
+    off_beats          chords may change off the beat: pushed, or in a ballad's two beats
+    pedal              the pedal may keep the held note while the hand plays under it
+    touches            the hands may push and answer each other
+    turns_styles       the two first ways of laying out the hands take turns
+    tells_all          seventh and alterations of an added chord must be heard, not only its
+                       third and altered fifth
+    wants_colour       a chord without a tension costs
+    """
+
+    least_chord_sec: float
+    least_broken_sec: float
+    broken_patterns: int
+    first_beats: Fraction = Fraction(1, 2)
+    off_beats: bool = True
+    pedal: bool = True
+    touches: bool = True
+    turns_styles: bool = True
+    tells_all: bool = True
+    wants_colour: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class BaseTaste:
+    """What a level plays between the fills.
+
+    register       MIDI number around which the left hand's lowest note lies
+    lowest         the lowest key of the left hand
+    under          harmony notes under the melody in the first section; later ones, and a
+                   second chorus, have one more
+    fills_holes    a hole of two octaves under a long melody note is avoided
+    spares_small   a small hand has no three-note shells through a whole chorus
+    """
+
+    register: int
+    lowest: int
+    under: int
+    fills_holes: bool = True
+    spares_small: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Level:
+    """A level of skill. Hashed by its name, so that what is remembered by level is found
+    quickly.
+
+    rank          0 for the lowest
+    difficulty    least and greatest difficulty (see `hands.difficulty`); the least is what it
+                  takes not to bore
+    line_rate     notes a second a line has at most
+    """
+
+    name: str
+    rank: int
+    difficulty: tuple[int, int]
+    line_rate: int
+    voicing: VoicingTaste
+    rhythm: RhythmTaste
+    comp: CompTaste
+    reharm: ReharmTaste
+    base: BaseTaste
+
+    def __post_init__(self) -> None:
+        least, most = self.difficulty
+        if not 0 <= least < most <= 100 or self.line_rate <= 0:
+            raise ValueError(f"no level: {self.name!r}")
+
+    def __eq__(self, other: object) -> bool:
+        if self is other:
+            return True
+        return isinstance(other, Level) and all(
+            getattr(self, name) == getattr(other, name) for name in Level.__slots__)
+
+    def __hash__(self) -> int:
+        return hash(self.name)
+
+    def __repr__(self) -> str:
+        return f"<level {self.name}>"
+
+    def __str__(self) -> str:
+        return self.name
+
+    def __reduce__(self) -> tuple[object, tuple[str]]:
+        """A level goes to another process by its name."""
+        return level_of, (self.name,)
+
+    def is_taught(self, lowest: Level) -> bool:
+        """Whether what is taught from the level `lowest` on is taught at this one."""
+        return lowest.rank <= self.rank
+
+
+@dataclass(frozen=True, slots=True)
+class HandSize:
+    """What a hand is spared or given beyond its spans, which stand in `hands.reach`.
+
+    spared    chords of three keys again and again tire it
+    tenths    it strikes tenths and octaves with inner notes at ease
+    """
+
+    name: str
+    spared: bool = False
+    tenths: bool = False
+
+    def __str__(self) -> str:
+        return self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Player:
+    """Who plays: a level and a hand."""
+
+    level: Level
+    hand: HandSize
+
+    @property
+    def most_base_keys(self) -> int:
+        """Keys of the left hand's chords between the fills."""
+        return 2 if self.level.base.spares_small and self.hand.spared else 4
+
+
+def _by_style(ballad: int, medium: int, fast: int, waltz: int, fast_waltz: int, straight: int,
+              compound: int) -> Mapping[str, int]:
+    return MappingProxyType({
+        "ballad": ballad, "medium": medium, "fast": fast, "waltz": waltz,
+        "fast waltz": fast_waltz, "straight": straight, "compound": compound})
+
+
+BEGINNER = Level(
+    "beginner", 0, difficulty=(0, 38), line_rate=4,
+    voicing=VoicingTaste(Palette.NAMED, Palette.USUAL, wide_left=False, full_octaves=False),
+    rhythm=RhythmTaste(
+        density=_by_style(50, 45, 28, 45, 35, 50, 55),
+        pull=MappingProxyType({"ballad": (0, 0), "medium": (0, 3), "fast": (0, 3),
+                               "waltz": (0, 2), "fast waltz": (0, 2), "straight": (0, 4),
+                               "compound": (0, 3)}),
+        bar_hits=2, neighbours=False, push=2),
+    comp=CompTaste(waits_for_bar=True, strict=False, colour_share=4, third_time=0,
+                   left_alone=True),
+    reharm=ReharmTaste(least_chord_sec=0.37, least_broken_sec=0.3, broken_patterns=1,
+                       first_beats=Fraction(3, 4), off_beats=False, pedal=False, touches=False,
+                       turns_styles=False, tells_all=False),
+    base=BaseTaste(register=48, lowest=41, under=0, fills_holes=False, spares_small=True),
+)
+
+INTERMEDIATE = Level(
+    "intermediate", 1, difficulty=(16, 64), line_rate=7,
+    voicing=VoicingTaste(Palette.USUAL, Palette.USUAL),
+    rhythm=RhythmTaste(
+        density=_by_style(55, 65, 36, 60, 36, 70, 75),
+        pull=MappingProxyType({"ballad": (0, 1), "medium": (2, 6), "fast": (2, 5),
+                               "waltz": (1, 4), "fast waltz": (0, 3), "straight": (1, 6),
+                               "compound": (1, 4)}),
+        bar_hits=3, neighbours=True, push=-2),
+    comp=CompTaste(),
+    reharm=ReharmTaste(least_chord_sec=0.33, least_broken_sec=0.22, broken_patterns=2),
+    base=BaseTaste(register=46, lowest=38, under=1),
+)
+
+ADVANCED = Level(
+    "advanced", 2, difficulty=(26, 100), line_rate=10,
+    voicing=VoicingTaste(Palette.EVERY, Palette.EVERY, free_forms=True),
+    rhythm=RhythmTaste(
+        density=_by_style(65, 85, 46, 75, 44, 90, 95),
+        pull=MappingProxyType({"ballad": (0, 2), "medium": (3, 8), "fast": (2, 6),
+                               "waltz": (1, 5), "fast waltz": (0, 3), "straight": (2, 8),
+                               "compound": (1, 6)}),
+        bar_hits=4, neighbours=True, push=-2),
+    comp=CompTaste(alters=True, bare_landing=True, shells_last=True, rolls=True),
+    reharm=ReharmTaste(least_chord_sec=0.28, least_broken_sec=0.2, broken_patterns=3,
+                       wants_colour=True),
+    base=BaseTaste(register=43, lowest=34, under=2),
+)
+
+ALL_LEVELS = (BEGINNER, INTERMEDIATE, ADVANCED)
+
+SMALL = HandSize("small", spared=True)
+MEDIUM = HandSize("medium")
+LARGE = HandSize("large", tenths=True)
+_HANDS = (SMALL, MEDIUM, LARGE)
+
+
+def level_of(name: str) -> Level:
+    """The level of that name.
+
+    Raises InputError where there is none.
+
+    >>> level_of("beginner").rhythm.bar_hits
+    2
+    """
+    for level in ALL_LEVELS:
+        if level.name == name:
+            return level
+    raise InputError(f"{name!r} is no level; there are beginner, intermediate and advanced")
+
+
+def hand_of(name: str) -> HandSize:
+    """The hand of that name. Raises InputError where there is none."""
+    for hand in _HANDS:
+        if hand.name == name:
+            return hand
+    raise InputError(f"{name!r} is no hand; there are small, medium and large")
+
+
+@lru_cache(maxsize=16)
+def player_of(level: str, hand: str) -> Player:
+    """The player that the names stand for, as the command line, JSON and the page have them.
+
+    Raises InputError where there is no such level or hand.
+    """
+    return Player(level_of(level), hand_of(hand))
