@@ -13,7 +13,7 @@ import argparse
 from dataclasses import replace
 from pathlib import Path
 
-from fillwright.arranging.build import assemble
+from fillwright.arranging.assemble import assemble
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
 from fillwright.fills.devices.comp.family import propose_comp

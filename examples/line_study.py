@@ -17,7 +17,8 @@ from pathlib import Path
 
 from comp_study import STYLE, bars_around, default_gap, study_tune
 
-from fillwright.arranging.build import assemble, prepare
+from fillwright.arranging.assemble import assemble
+from fillwright.arranging.build import prepare
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.demo import demo_path
 from fillwright.fills.devices.line.family import propose_line

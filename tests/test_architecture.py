@@ -27,6 +27,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "hands": _PAGE | {"lattice", "hands"},
     "fills": _IDEAS,
     "arranging": _WHOLE,
+    "edition": _WHOLE | {"edition"},
     "score": _WHOLE | {"score", "swing"},
     "sound": _WHOLE | {"sound", "swing"},
     "contract": _WHOLE,

@@ -7,6 +7,7 @@ The pipeline is a row of functions over immutable values:
     find_gaps   Chorus -> the places where the melody holds
     propose     Chorus and gaps -> Proposal, the options for each gap
     arrange     Tune and Options -> Arrangement, one chorus for two hands
+    Edition     a sheet with everything a teacher decided about it; open_edition reads one
     engrave     Arrangement -> MusicXML, SVG, PDF
     perform     Arrangement -> Performance, in seconds
 
@@ -21,6 +22,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from fillwright.arranging.build import arrange
     from fillwright.arranging.model import Arrangement, Options
+    from fillwright.edition.file import open_edition
+    from fillwright.edition.model import Edition
     from fillwright.errors import InputError
     from fillwright.fills.model import Fill, Proposal
     from fillwright.fills.propose import propose
@@ -38,14 +41,15 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 
-__all__ = ["Arrangement", "ChordSymbol", "Chorus", "Fill", "Gap", "HandNote", "InputError", "Key",
-           "Options", "Performance", "Pitch", "Proposal", "Tune", "arrange", "engrave",
-           "find_gaps", "perform", "propose", "read_tune", "unfold"]
+__all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "HandNote",
+           "InputError", "Key", "Options", "Performance", "Pitch", "Proposal", "Tune", "arrange",
+           "engrave", "find_gaps", "open_edition", "perform", "propose", "read_tune", "unfold"]
 
 _HOME = {
     "Arrangement": "arranging.model",
     "ChordSymbol": "theory.chord",
     "Chorus": "tune.model",
+    "Edition": "edition.model",
     "Fill": "fills.model",
     "Gap": "tune.model",
     "HandNote": "hands.model",
@@ -59,6 +63,7 @@ _HOME = {
     "arrange": "arranging.build",
     "engrave": "score",
     "find_gaps": "tune.gaps",
+    "open_edition": "edition.file",
     "perform": "sound.perform",
     "propose": "fills.propose",
     "read_tune": "tune.read",

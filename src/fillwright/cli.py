@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import sys
 import warnings as python_warnings
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -96,7 +96,7 @@ def _key(text: str | None) -> str | None:
 
 
 def _picks(texts: list[str] | None) -> list[str] | None:
-    from fillwright.arranging.picks import parse_pick
+    from fillwright.arranging.user_picks import parse_pick
 
     for text in texts or ():
         try:
@@ -147,9 +147,9 @@ def _weights(text: str) -> tuple[tuple[str, int], ...]:
     return tuple(weights.items())
 
 
-TuneArgument = Annotated[Path, typer.Argument(
-    metavar="TUNE", help="A lead sheet: .musicxml, .xml, .mxl, .abc, or what music21 reads.",
-    show_default=False)]
+_TUNE_HELP = "A lead sheet: .musicxml, .xml, .mxl, .abc, or what music21 reads."
+TuneArgument = Annotated[Path, typer.Argument(metavar="TUNE", help=_TUNE_HELP,
+                                              show_default=False)]
 PartOption = Annotated[str | None, typer.Option(
     "--part", help="The part with the melody: its id, name or number. Default: the one with "
     "chord symbols.", show_default=False)]
@@ -183,7 +183,7 @@ def _options(level: Level = Level.INTERMEDIATE, hand: HandSize = HandSize.MEDIUM
              choruses: Choruses = Choruses.ONE, intro: AddedBars = AddedBars.NONE,
              ending: AddedBars = AddedBars.NONE, mix: str | None = None) -> Options:
     from fillwright.arranging.model import Options
-    from fillwright.arranging.picks import parse_pick
+    from fillwright.arranging.user_picks import parse_pick
 
     return Options(
         level=level.value, hand=hand.value,
@@ -285,10 +285,16 @@ def fills(tune: TuneArgument,
 
 @app.command(epilog="Example: fillwright arrange tune.musicxml -o out --level beginner --key F "
                     "--pick 3=line:2")
-def arrange(tune: TuneArgument,
+def arrange(context: typer.Context,
             output: Annotated[Path, typer.Option(
                 "--output", "-o", metavar="DIR", help="The folder to write into.",
                 show_default=False)],
+            tune: Annotated[Path | None, typer.Argument(
+                metavar="[TUNE]", help=f"{_TUNE_HELP} Not with --edition.",
+                show_default=False)] = None,
+            edition: Annotated[Path | None, typer.Option(
+                "--edition", metavar="FILE", help="An edition saved on the page or from Python: "
+                "the sheet and everything that was decided about it.", show_default=False)] = None,
             level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
             tempo: TempoOption = None, feel: FeelOption = None,
             octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
@@ -316,9 +322,16 @@ def arrange(tune: TuneArgument,
                 "--audit", help="Print the rules of the hands that were checked.")] = False,
             part: PartOption = None) -> None:
     """Build a whole chorus for two hands and write it: page, score, MIDI, sound, JSON."""
+    extras = _Extras(formats.split(","), click, soundfont, audit)
+    if edition is not None:
+        _only_with_a_tune(context)
+        _write_edition(edition, output, extras)
+        return
+    if tune is None:
+        raise typer.BadParameter("give a tune, or an edition with --edition", param_hint="TUNE")
     options = _options(level, hand, tempo, feel, octave, key, without, pick, formats, choruses,
                        intro, ending, mix)
-    _write_arrangement(tune, output, options, part, _Extras(click, soundfont, audit))
+    _write_arrangement(tune, output, options, part, extras)
 
 
 app.command(epilog="Example: fillwright audit score.musicxml --hand small")(audit)
@@ -378,8 +391,9 @@ _WHAT = {
 
 @dataclass(frozen=True)
 class _Extras:
-    """Wishes that change no note: a click, another piano, the table of rules."""
+    """Wishes that change no note: which files, a click, another piano, the table of rules."""
 
+    formats: Sequence[str] = _FORMATS
     click: bool = False
     soundfont: Path | None = None
     rules: bool = False
@@ -388,17 +402,51 @@ class _Extras:
 def _write_arrangement(path: Path, folder: Path, options: Options, part: str | None,
                        extras: _Extras = _Extras()) -> None:
     from fillwright.arranging import build
+    from fillwright.tune.read import read_tune
+
+    def made(progress: Callable[[int, int], None]) -> Arrangement:
+        return build.arrange(read_tune(path, part=part), options, progress=progress)
+
+    _write(path, folder, made, extras)
+
+
+_WITH_AN_EDITION = frozenset({"edition", "output", "formats", "click", "soundfont", "audit"})
+
+
+def _only_with_a_tune(context: typer.Context) -> None:
+    """Refuse what an edition has decided already."""
+    for name in context.params:
+        source = context.get_parameter_source(name)
+        if name not in _WITH_AN_EDITION and source is not None and source.name == "COMMANDLINE":
+            said = "TUNE" if name == "tune" else f"--{name}"
+            raise typer.BadParameter("the edition has decided this already", param_hint=said)
+
+
+def _write_edition(path: Path, folder: Path, extras: _Extras) -> None:
+    from fillwright.edition.file import open_edition
+
+    def made(progress: Callable[[int, int], None]) -> Arrangement:
+        try:
+            edition = open_edition(path)
+        except OSError as error:
+            raise InputError(f"cannot be read: {error.strerror}", path.name) from error
+        return edition.arrange(progress)
+
+    _write(path, folder, made, extras)
+
+
+def _write(path: Path, folder: Path,
+           made: Callable[[Callable[[int, int], None]], Arrangement], extras: _Extras) -> None:
+    """Make an arrangement, write its files, and say what is in it."""
     from fillwright.arranging.audit import audit_arrangement
     from fillwright.output import render, write_folder
     from fillwright.progress import Progress
-    from fillwright.tune.read import read_tune
 
     if folder.exists() and not folder.is_dir():
         raise typer.BadParameter(f"{folder} is a file", param_hint="--output")
     with one_clear_sentence(path), Progress(sys.stderr) as progress:
-        tune = read_tune(path, part=part)
-        arrangement = build.arrange(tune, options, progress=progress.update)
-        files = render(arrangement, options.formats, progress.stage, extras.soundfont,
+        arrangement = made(progress.update)
+        files = render(arrangement, extras.formats, progress.stage, extras.soundfont,
                        extras.click)
         found = audit_arrangement(arrangement)
     try:

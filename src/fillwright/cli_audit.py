@@ -58,7 +58,7 @@ def audit(score: Annotated[Path, typer.Argument(
 
 def place_words(bars: Sequence[ChorusBar]) -> Callable[[Fraction], str]:
     """Words for places in a row of bars: "bar 3, beat 2½", "bar 3 (time 2), beat 1"."""
-    from fillwright.arranging.brought import bar_and_beat
+    from fillwright.arranging.from_paper import bar_and_beat
     from fillwright.tables import count_of
 
     def words(onset_quarter: Fraction) -> str:

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any, TypeAlias
 
-from fillwright.arranging.brought import ReadArrangement, bar_and_beat
+from fillwright.arranging.from_paper import ReadArrangement, bar_and_beat
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.fills.model import EmptyFamily, Fill, Proposal
 from fillwright.hands.checks import Audit

@@ -19,8 +19,8 @@ from tests.rules import broken_rules
 
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.build import arrange, prepare
-from fillwright.arranging.carry import carried
 from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.refit import refitted
 from fillwright.contract import arrangement_document
 from fillwright.errors import InputError
 from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
@@ -147,7 +147,7 @@ def test_a_fill_carried_to_another_key_keeps_its_shape() -> None:
     other, other_gaps = prepare(tune("umbrella"), Options(key="Am", octave="0"))
     for fill in arranged("umbrella", "intermediate").fills:
         # The same interval is wider on other black and white keys: a large hand takes them all.
-        moved = carried(fill, gaps[fill.gap - 1], other_gaps[fill.gap - 1], other, "large")
+        moved = refitted(fill, gaps[fill.gap - 1], other_gaps[fill.gap - 1], other, "large")
         assert moved is not None and moved.id == fill.id
         assert {b.midi - a.midi for a, b in zip(fill.notes, moved.notes, strict=True)} == {-3}
         assert all(abs(n.pitch.alter) < 2 for n in moved.notes)
@@ -159,7 +159,7 @@ def test_a_fill_too_fast_for_the_hand_is_not_carried() -> None:
     _, gaps = prepare(tune("umbrella"), Options())
     rushed, rushed_gaps = prepare(tune("umbrella"), Options(tempo=Fraction(2000)))
     place = fill.gap - 1
-    assert carried(fill, gaps[place], rushed_gaps[place], rushed, "medium") is None
+    assert refitted(fill, gaps[place], rushed_gaps[place], rushed, "medium") is None
 
 
 def test_a_pick_may_leave_a_gap_open_or_name_a_rank() -> None:

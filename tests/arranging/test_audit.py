@@ -21,7 +21,7 @@ from fillwright.arranging.audit import (
     audit_read,
     explain,
 )
-from fillwright.arranging.brought import ReadArrangement
+from fillwright.arranging.from_paper import ReadArrangement
 from fillwright.hands.checks import RULES, Audit, Finding
 from fillwright.hands.model import HAND_SIZES, HandNote
 from fillwright.score import to_musicxml

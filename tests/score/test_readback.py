@@ -16,7 +16,7 @@ from tests.score.reread import attacks_by_music21
 from tests.score.written import arrangement, chorus_of, swing_tune, waltz
 from tests.tune.sheets import backup, note
 
-from fillwright.arranging.brought import bar_and_beat
+from fillwright.arranging.from_paper import bar_and_beat
 from fillwright.arranging.model import Arrangement
 from fillwright.demo import demo_path
 from fillwright.errors import InputError

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import zipfile
 from collections.abc import Iterator
 from typing import Any
@@ -304,3 +305,24 @@ def test_what_is_not_there(client: httpx.Client, path: str) -> None:
     answer = client.get(path)
     assert answer.status_code == 404 and set(answer.json()) == {"error"}
     assert client.get("/tunes/none").status_code == 404
+
+
+def test_an_edition_is_taken_away_and_brought_again(client: httpx.Client) -> None:
+    key = client.post("/api/tunes", json={"demo": "umbrella"}).json()["id"]
+    changes: list[dict[str, Any]] = [
+        {"settings": {"level": "advanced", "tempo": "90"}},
+        {"chord": {"bar": 0, "onset": "0", "text": "Ebmaj7"}}, {"pick": {"gap": 2, "fill": "open"}}]
+    for version, change in enumerate(changes, 1):
+        client.put(f"/api/tunes/{key}", json={"version": version, "change": change})
+    answer = client.get(f"/api/tunes/{key}/edition")
+    assert "umbrella.edition.json" in answer.headers["content-disposition"]
+    other = upload(client, answer.content, "umbrella.edition.json").json()["id"]
+    one, two = (client.get(f"/api/tunes/{tune}").json() for tune in (key, other))
+    assert one["sheet"] == two["sheet"] and one["picks"] == two["picks"] != {}
+    assert two["title"] == one["title"] and two["name"] == "umbrella.musicxml"
+    assert client.get(f"/api/tunes/{other}/edition").content == answer.content
+    named = answer.json()
+    del named["sheet"]["text"]
+    assert "only names" in one_sentence(upload(client, json.dumps(named).encode(), "e.json"))
+    named["sheet"]["base64"] = "AAAA"
+    one_sentence(upload(client, json.dumps(named).encode(), "e.json"))

@@ -3,28 +3,23 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import replace
 from fractions import Fraction
-from typing import Any
 
 import pytest
 from lxml import etree
 
-from fillwright.arranging.build import arrange, prepare
+from fillwright.arranging.build import prepare
 from fillwright.arranging.model import Options
+from fillwright.arranging.window import cut_bars, moved, staff_of, window_of
 from fillwright.demo import demo_path
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose_gap
 from fillwright.fills.situation import make_context
 from fillwright.tune.model import Chorus, Gap
 from fillwright.tune.read import read_tune
-from fillwright.web.desk import Desk
 from fillwright.web.handpages import HandRow, hand_pages
-from fillwright.web.own import edited, findings_of
 from fillwright.web.pictures import pictures_of
-from fillwright.web.sheet import Sheet
 from fillwright.web.svg import for_page
-from fillwright.web.window import cut_bars, moved, staff_of, window_of
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1">{}</svg>'
 
@@ -99,17 +94,6 @@ def test_a_window_holds_the_fill_and_the_bars_around(tune: tuple[Chorus, tuple[G
             assert sum(note.role == "fill" for note in shown.notes) == len(fill.notes)
 
 
-@pytest.mark.parametrize("form", [{}, {"choruses": 2, "introduction": 2, "mix": (
-    ("comp", 1), ("reharm", 0), ("line", 2))}])
-def test_the_page_makes_the_chorus_that_the_library_makes(form: dict[str, Any]) -> None:
-    options = Options(level="advanced", **form)
-    done = arrange(read_tune(demo_path("umbrella")), options)
-    sheet = Sheet(demo_path("umbrella").read_bytes(), "umbrella.musicxml", (),
-                  replace(options, mix=()))
-    shown, lost = Desk(sheet).arrangement((), options.mix, lambda *_: None)
-    assert not lost and shown.notes == done.notes and shown.fills == done.fills
-
-
 def test_cut_bars_keep_their_melody_and_chords(tune: tuple[Chorus, tuple[Gap, ...]]) -> None:
     chorus, _ = tune
     part = cut_bars(chorus, 4, 6)
@@ -153,17 +137,3 @@ def test_hand_pages_show_every_finger_and_wrap(tune: tuple[Chorus, tuple[Gap, ..
         assert max(x for x, _ in places) <= 2100 - 100
         assert max(y for _, y in places) < 2800
         assert "&lt;Title&gt;" in page
-
-
-def test_a_note_moved_onto_the_melody_rubs(tune: tuple[Chorus, tuple[Gap, ...]]) -> None:
-    chorus, gaps = tune
-    gap = gaps[1]
-    assert gap.held is not None
-    fill = next(f for f in fills_of(chorus, gaps, 2) if f.family == "comp"
-                and f.melody_kept == "finger")
-    top = max(range(len(fill.notes)), key=lambda i: fill.notes[i].midi)
-    by = gap.held.midi - 1 - fill.notes[top].midi
-    own = edited(fill, ((top, by),), chorus, gap, "medium")
-    rules = {finding["rule"] for finding in findings_of(own, chorus, gap, "medium")}
-    assert "rubs" in rules
-    assert findings_of(fill, chorus, gap, "medium") == []

@@ -12,13 +12,12 @@ from typing import Any
 import pytest
 
 from fillwright.demo import demo_path
+from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 from fillwright.web.jobs import Job, Jobs
 from fillwright.web.pool import Cancelled, TooSlow, Worker, WorkerDied
-from fillwright.web.sheet import Sheet
-from fillwright.web.state import State
 
-SHEET = Sheet(demo_path("snow").read_bytes(), "snow.musicxml", (), State().options)
+SHEET = Edition(demo_path("snow").read_bytes(), "snow.musicxml")
 
 
 def with_worker(work: Callable[[Worker], Awaitable[Any]]) -> Any:
@@ -52,18 +51,18 @@ def test_answers_and_errors() -> None:
 
 def test_work_that_takes_too_long_is_killed_and_the_next_request_is_served() -> None:
     async def work(worker: Worker) -> None:
-        await worker.run("read", SHEET.data, SHEET.name, limit_sec=60)
+        await worker.run("read", SHEET.sheet, SHEET.name, limit_sec=60)
         first = worker._process
         with pytest.raises(TooSlow):
             await worker.run("chorus", SHEET, (), (), limit_sec=0.05)
         assert first is not None and not first.is_alive()
-        assert (await worker.run("read", SHEET.data, SHEET.name, limit_sec=60))["bars"] == 33
+        assert (await worker.run("read", SHEET.sheet, SHEET.name, limit_sec=60))["bars"] == 33
     with_worker(work)
 
 
 def test_a_crash_of_the_process_is_an_error_and_no_more() -> None:
     async def work(worker: Worker) -> None:
-        await worker.run("read", SHEET.data, SHEET.name, limit_sec=60)
+        await worker.run("read", SHEET.sheet, SHEET.name, limit_sec=60)
         begun = asyncio.Event()
         running = asyncio.ensure_future(worker.run(
             "chorus", SHEET, (), (), limit_sec=60, progress=lambda *_: begun.set()))
@@ -72,7 +71,7 @@ def test_a_crash_of_the_process_is_an_error_and_no_more() -> None:
         worker._process.kill()
         with pytest.raises(WorkerDied):
             await running
-        assert (await worker.run("read", SHEET.data, SHEET.name, limit_sec=60))["bars"] == 33
+        assert (await worker.run("read", SHEET.sheet, SHEET.name, limit_sec=60))["bars"] == 33
     with_worker(work)
 
 

@@ -11,13 +11,12 @@ from typing import Any
 import pytest
 
 from fillwright.demo import demo_path
+from fillwright.edition.model import Edition
 from fillwright.web.pool import Cancelled, Pool, Worker, WorkerDied
 from fillwright.web.service import Ask, Service
-from fillwright.web.sheet import Sheet
-from fillwright.web.state import State
 from fillwright.web.store import Store
 
-SHEET = Sheet(demo_path("snow").read_bytes(), "snow.musicxml", (), State().options)
+SHEET = Edition(demo_path("snow").read_bytes(), "snow.musicxml")
 
 
 class Hand(Worker):
@@ -103,7 +102,7 @@ def test_a_late_failure_does_not_take_a_newer_answer_away(
 
 def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
     async def work(service: Service) -> None:
-        key = service.store.add("Snow", "snow.musicxml", SHEET.data)
+        key = service.store.add("Snow", "snow.musicxml", SHEET.sheet)
         record = service.store.get(key)
         service.warm(record)
         jobs = [service.start(record, kind) for kind in ("chorus", "pdf", "lead.pdf")]
@@ -118,7 +117,7 @@ def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
             watching = [asyncio.ensure_future(service.jobs.wait(job, 600)) for job in jobs]
         assert [job.state for job in jobs] == ["cancelled"] * 3
         with pytest.raises(Cancelled):  # what comes later is told the same
-            await service.bring(SHEET.data, SHEET.name)
+            await service.bring(SHEET.sheet, SHEET.name)
         assert all(worker._process is None
                    for worker in (*service.pool.workers, service.pool.reader))
     with_service(tmp_path, work)

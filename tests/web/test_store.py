@@ -13,11 +13,11 @@ from pathlib import Path
 import pytest
 
 from fillwright.arranging.model import Options
+from fillwright.edition.decisions import Decisions, Pick
 from fillwright.errors import InputError
-from fillwright.web.state import Pick, State
 from fillwright.web.store import Conflict, Missing, Store
 
-LEVELS = [State(Options(level=level)) for level in ("beginner", "intermediate", "advanced")]
+LEVELS = [Decisions(Options(level=level)) for level in ("beginner", "intermediate", "advanced")]
 
 
 @pytest.fixture
@@ -51,7 +51,7 @@ def test_undo_and_redo_move_along_the_row(store: Store) -> None:
     record = store.step(key, record.version, -1)
     record = store.step(key, record.version, 1)
     assert record.state == LEVELS[1]
-    record = store.put(key, record.version, State(picks=((1, Pick("open")),)), "another way")
+    record = store.put(key, record.version, Decisions(picks=((1, Pick("open")),)), "another way")
     assert record.redo == ""
     assert store.step(key, record.version, 1).state == record.state  # nothing to redo
 
@@ -76,7 +76,7 @@ def test_old_states_are_forgotten_in_time(store: Store, monkeypatch: pytest.Monk
     monkeypatch.setattr("fillwright.web.store.KEPT_STATES", 10)
     key = store.add("", "", b"")
     for version in range(1, 25):
-        store.put(key, version, State(Options(tempo=None, without=(str(version),))), "x")
+        store.put(key, version, Decisions(Options(tempo=None, without=(str(version),))), "x")
     with sqlite3.connect(store.path) as connection:
         count = connection.execute("SELECT count(*) FROM states").fetchone()[0]
     connection.close()
@@ -87,13 +87,13 @@ WRITER = """
 import sys
 from pathlib import Path
 from fillwright.arranging.model import Options
-from fillwright.web.state import State
+from fillwright.edition.decisions import Decisions
 from fillwright.web.store import Store
 store = Store(Path(sys.argv[1]))
 key = sys.argv[2]
 version = store.get(key).version
 while True:
-    version = store.put(key, version, State(Options(without=("x" * 100, str(version + 1)))),
+    version = store.put(key, version, Decisions(Options(without=("x" * 100, str(version + 1)))),
                         "saved").version
     print(version, flush=True)
 """
@@ -131,8 +131,8 @@ def test_an_error_is_told_when_the_database_has_rolled_back_by_itself(store: Sto
 
 
 def test_a_device_of_an_older_program_may_stay_and_go() -> None:
-    state = State(Options(without=("old name",)))
-    assert State.read(state.value()) == state
+    state = Decisions(Options(without=("old name",)))
+    assert Decisions.read(state.value()) == state
     more = state.with_settings({"without": ["old name", "Shells", "shells"]})
     assert more.options.without == ("old name", "shells")
     assert more.with_settings({"without": ["shells"]}).options.without == ("shells",)
@@ -141,9 +141,9 @@ def test_a_device_of_an_older_program_may_stay_and_go() -> None:
 
 
 def test_a_state_is_the_same_after_a_round_trip() -> None:
-    state = State(Options(level="advanced", key="Ab major", without=("scale run",)),
+    state = Decisions(Options(level="advanced", key="Ab major", without=("scale run",)),
                   picks=((3, Pick("3.1.1-comp-x-123456", ((0, -2), (4, None)))),))
-    assert State.read(state.value()) == state
+    assert Decisions.read(state.value()) == state
     changed = state.with_pick(3, None).with_settings({"tempo": "92.5"})
     assert changed.value()["settings"]["tempo"] == "185/2"
     assert replace(changed, options=state.options, picks=state.picks) == state

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from fillwright.arranging.brought import ReadArrangement
+from fillwright.arranging.from_paper import ReadArrangement
 from fillwright.arranging.model import Arrangement
 from fillwright.hands.checks import RULES, Audit, Finding, MelodySpan, audit, moments
 from fillwright.hands.chords import finger_chord, finger_rolled

@@ -1,45 +1,43 @@
-"""From a tune to a whole arrangement."""
+"""From a tune to a whole arrangement.
+
+`Offers` is the arranger at work: whoever makes a chorus, from Python, on the command line or
+on the page, asks it, so that the same decisions give the same notes.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
-from fractions import Fraction
-from itertools import zip_longest
+from functools import cached_property
 
-from fillwright.arranging.audit import audit_arrangement
-from fillwright.arranging.carry import carried
-from fillwright.arranging.choose import choose_fills
-from fillwright.arranging.fingers import fingered
+from fillwright.arranging.assemble import complete
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.octave import choose_octave
-from fillwright.arranging.picks import PICK_SEARCH, resolve_picks
-from fillwright.arranging.texture import held_note, stretch_notes
+from fillwright.arranging.refit import refitted
+from fillwright.arranging.user_picks import (
+    PICK_SEARCH,
+    RankedPick,
+    names_family,
+    nearest_id,
+    ranked_pick,
+)
 from fillwright.errors import InputError
-from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import FAMILIES, Fill
-from fillwright.fills.propose import propose, propose_gap
-from fillwright.fills.situation import make_context
-from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
-from fillwright.hands.model import LEVELS, HandNote
+from fillwright.fills.propose import propose
+from fillwright.hands.model import LEVELS
 from fillwright.theory.key import Key
-from fillwright.tune.extend import second_chorus_quarter, twice, with_ending, with_introduction
+from fillwright.tune.extend import twice, with_ending, with_introduction
 from fillwright.tune.form import unfold
 from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Chorus, Gap, SoundingNote, Tune
+from fillwright.tune.model import Chorus, Gap, Tune
 from fillwright.tune.transpose import transpose_tune
 
-__all__ = ["CHOICES", "arrange", "assemble", "complete", "find_carried", "prepare"]
-
-_REPAIRS = 3
-"""How often fills that cannot be reached are left out and the chorus is built anew."""
-
-_STRAINS = (0, 1, 3, 9, 27)
-"""How much easy fills are preferred, one after the other, until the whole chorus lies within
-its level: a passage may be too hard though each of its fills is not."""
+__all__ = ["CHOICES", "Offers", "arrange", "prepare"]
 
 CHOICES = 4
 """Options per gap and family that the choice for a whole chorus looks at."""
+
+Progress = Callable[[int, int], None]
 
 
 def prepare(tune: Tune, options: Options) -> tuple[Chorus, tuple[Gap, ...]]:
@@ -70,192 +68,171 @@ def prepare(tune: Tune, options: Options) -> tuple[Chorus, tuple[Gap, ...]]:
 
 
 def arrange(tune: Tune, options: Options | None = None, *,
-            progress: Callable[[int, int], None] | None = None) -> Arrangement:
+            progress: Progress | None = None) -> Arrangement:
     """Read, fill and assemble: the whole pipeline up to paper and sound.
 
     Raises InputError for a pick that does not exist.
     """
     options = options or Options()
-    chorus, gaps = prepare(tune, options)
-    without = frozenset(options.without)
-
-    def options_at(number: int, level: str, count: int) -> list[Fill]:
-        return _options(chorus, gaps, number, level, options, count)
-
-    def carried_at(number: int, wanted: str) -> Fill | None:
-        return find_carried(tune, chorus, gaps, number, wanted, options)
-
+    offers = Offers(tune, options)
     try:
-        picked = resolve_picks(gaps, options.picks, options.level, options_at, carried_at)
+        picked = {number: offers.picked(number, wanted) for number, wanted in options.picks}
     except InputError as error:
         raise InputError(error.message, tune.source) from error
-    open_numbers = [g.number for g in gaps if g.number not in picked]
-    proposal = propose(chorus, gaps, level=options.level, hand=options.hand,
-                       numbers=open_numbers, count=CHOICES, without=without, progress=progress)
-    by_gap = {number: proposal.of(number) for number in open_numbers}
-    return complete(chorus, gaps, by_gap, picked, options)
+    return offers.arrangement(picked, options, progress=progress)
 
 
-def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequence[Fill]],
-             picked: Mapping[int, Fill | None], options: Options) -> Arrangement:
-    """Choose one fill a gap and build the chorus; what the hands cannot reach in it is left
-    out.
+class Offers:
+    """The options of a tune with its settings, worked out when they are asked for, and kept.
 
-    offered   gap number -> fills, each family best first
-    picked    gap number -> the user's choice; None leaves that gap open
+    Picks and mix of the settings do not matter here: they are given to `arrangement`.
     """
-    limit = LEVEL_RANGES[options.level][1]
-    easiest: tuple[int, Arrangement] | None = None
-    second = second_chorus_quarter(chorus) if options.choruses == 2 else None
-    tries = [(strain, second) for strain in _STRAINS]
-    if second is not None:  # no fuller than the level allows
-        tries += [(strain, None) for strain in _STRAINS]
-    for strain, fuller_quarter in tries:
-        chosen = choose_fills(gaps, offered, picked, chorus.length_quarter,
-                              chorus.meter.length_quarter, dict(options.mix) or None,
-                              strain, limit)
-        arrangement = _repaired(chorus, gaps, chosen, picked, options, fuller_quarter)
-        hard = difficulty(arrangement.notes, options.hand, chorus.seconds_per_quarter,
-                          chorus.meter.beat_quarter).total
-        if easiest is None or hard < easiest[0]:
-            easiest = (hard, arrangement)
-        if hard <= limit:
-            break
-    assert easiest is not None
-    return easiest[1]
 
+    def __init__(self, tune: Tune, options: Options) -> None:
+        self.written = tune
+        self.options = options
+        self.chorus, self.gaps = prepare(tune, options)
+        self._found: dict[tuple[int, str, str, int], tuple[Fill, ...] | str] = {}
+        self._sought: dict[tuple[int, str], Fill | None] = {}
 
-def _repaired(chorus: Chorus, gaps: tuple[Gap, ...], chosen: tuple[Fill, ...],
-              picked: Mapping[int, Fill | None], options: Options,
-              second: Fraction | None) -> Arrangement:
-    """The chorus with the chosen fills but those the hands cannot reach in it."""
-    arrangement = assemble(chorus, gaps, chosen, options, second)
-    for _ in range(_REPAIRS):
-        unplayable = _unplayable(arrangement, frozenset(picked))
-        if not unplayable:
-            break
-        chosen = tuple(f for f in chosen if f.gap not in unplayable)
-        arrangement = assemble(chorus, gaps, chosen, options, second)
-    return arrangement
+    def gap(self, number: int) -> Gap:
+        """Raises InputError for a number that is none."""
+        if not 1 <= number <= len(self.gaps):
+            raise InputError(f"there is no gap {number}; the tune has {len(self.gaps)}")
+        return self.gaps[number - 1]
 
+    def fills(self, number: int, family: str, count: int, level: str | None = None
+              ) -> tuple[Fill, ...] | str:
+        """Options of one family, best first, or why there are none."""
+        level = level or self.options.level
+        first = self._propose(number, family, level, CHOICES)  # what the chorus asks for
+        if count <= CHOICES or isinstance(first, str) or len(first) < CHOICES:
+            return first if isinstance(first, str) else first[:count]
+        # A longer list may put others between them; those shown stay, and the same list is
+        # made whatever was asked before.
+        more = self._propose(number, family, level, PICK_SEARCH)
+        known = {fill.id for fill in first}
+        others = [] if isinstance(more, str) else [f for f in more if f.id not in known]
+        return (*first, *others)[:count]
 
-def find_carried(tune: Tune, chorus: Chorus, gaps: tuple[Gap, ...], number: int, wanted: str,
-                 options: Options) -> Fill | None:
-    """A fill that was picked in the tune as it is written, brought to `chorus`; None if there
-    is no such fill, or the hands cannot play it there."""
-    written = replace(options, key=None, tempo=None, feel=None,
-                      octave=str(chorus.melody_octave))
-    own_chorus, own_gaps = prepare(tune, written)
-    if len(own_gaps) != len(gaps):
-        return None
-    for level in LEVELS:
-        for fill in _options(own_chorus, own_gaps, number, level, options, PICK_SEARCH):
-            if fill.id == wanted:
-                return carried(fill, own_gaps[number - 1], gaps[number - 1], chorus,
-                               options.hand)
-    return None
+    def _propose(self, number: int, family: str, level: str, count: int
+                 ) -> tuple[Fill, ...] | str:
+        self.gap(number)
+        if (number, family, level, count) not in self._found:
+            self._work_out([number], [family], level, count)
+        return self._found[number, family, level, count]
 
+    def _work_out(self, numbers: Collection[int], families: Collection[str], level: str,
+                  count: int, progress: Progress | None = None) -> None:
+        """The one place where fills are asked for."""
+        proposal = propose(self.chorus, self.gaps, level=level, hand=self.options.hand,
+                           families=families, numbers=numbers, count=count,
+                           without=frozenset(self.options.without), progress=progress)
+        reasons = {(empty.gap, empty.family): empty.reason for empty in proposal.empty}
+        for number in numbers:
+            for family in families:
+                self._found[number, family, level, count] = (
+                    proposal.of(number, family) or reasons[number, family])
 
-def _unplayable(arrangement: Arrangement, picked: frozenset[int]) -> frozenset[int]:
-    """Gaps whose fill the hands cannot get into or out of; a picked fill is not argued with.
+    # --- what the user chose ------------------------------------------------------------------
 
-    A fill is proposed by itself; only in the chorus is it known what comes before it.
-    """
-    places = [f.onset_quarter for f in audit_arrangement(arrangement).findings]
-    return frozenset(
-        fill.gap for fill in arrangement.fills if fill.gap not in picked and any(
-            arrangement.gaps[fill.gap - 1].onset_quarter <= place
-            <= arrangement.gaps[fill.gap - 1].end_quarter for place in places))
+    def picked(self, number: int, wanted: str) -> Fill | None:
+        """The fill of a pick: an id, ``FAMILY:RANK``, or ``open`` (None).
 
+        Raises InputError for one that does not exist, naming the nearest id.
+        """
+        self.gap(number)
+        if wanted == "open":
+            return None
+        ranked = ranked_pick(wanted)
+        return self.find(number, wanted) if ranked is None else self._ranked(number, ranked)
 
-def _options(chorus: Chorus, gaps: tuple[Gap, ...], number: int, level: str, options: Options,
-             count: int) -> list[Fill]:
-    """The options of one gap, all families, each best first."""
-    context = make_context(chorus, gaps, number, level=level, hand=options.hand,
-                           without=frozenset(options.without))
-    fills: list[Fill] = []
-    for family in FAMILIES:
-        found = propose_gap(context, family, count)
-        if not isinstance(found, str):
-            fills += found
-    return fills
+    def _ranked(self, number: int, wanted: RankedPick) -> Fill:
+        own = self._propose(number, wanted.family, self.options.level, max(wanted.rank, 3))
+        own = () if isinstance(own, str) else own
+        if not 1 <= wanted.rank <= len(own):
+            raise InputError(f"gap {number} has {len(own)} {wanted.family} fills at this level, "
+                             f"there is no number {wanted.rank}")
+        return own[wanted.rank - 1]
 
+    def find(self, number: int, fill_id: str) -> Fill:
+        """A fill by its id, whatever list it was shown in.
 
-def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], options: Options,
-             second_quarter: Fraction | None = None) -> Arrangement:
-    """A chorus with the given fills and a base texture between them.
-
-    second_quarter   where the second time through begins, from where the texture is fuller
-    """
-    fills = _parted(gaps, fills)
-    by_gap = {fill.gap: fill for fill in fills}
-    melody = _played_melody(chorus, gaps, fills)
-    notes: list[HandNote] = [note for fill in fills for note in fill.notes]
-    before: Fill | None = None
-    start, first = Fraction(0), 0  # where the stretch begins, in time and in the melody
-    for gap in gaps:
-        fill = by_gap.get(gap.number)
+        It is looked for at the asked level first, then at the others, then in the tune as it is
+        written, so that a pick survives a change of level, tempo and key. Raises InputError
+        naming the nearest id.
+        """
+        key = (number, fill_id)
+        if key not in self._sought:
+            self._sought[key] = self._seek(number, fill_id)
+        fill = self._sought[key]
         if fill is None:
-            continue
-        place = first if gap.held is None else _index_at(chorus, gap.onset_quarter)
-        notes += stretch_notes(chorus, start, gap.onset_quarter, melody[first:place], before,
-                               fill, gap.held, level=options.level, hand=options.hand,
-                               second_quarter=second_quarter)
-        if gap.held is not None:
-            notes.append(held_note(fill, gap.held))
-            first = place + 1
-        before = fill
-        start = gap.end_quarter
-        if fill.shift is not None:  # the left hand of the fill stays on time until then
-            start = max(start, fill.shift.landing_quarter)
-    notes += stretch_notes(chorus, start, chorus.length_quarter, melody[first:], before, None,
-                           None, level=options.level, hand=options.hand,
-                           second_quarter=second_quarter)
-    notes.sort(key=lambda n: (n.onset_quarter, n.midi, n.hand))
-    played = fingered(notes, options.hand, chorus.seconds_per_quarter)
-    fills = tuple(_with_fingers(fill, gaps[fill.gap - 1], played) for fill in fills)
-    spans = list(chorus.chords) + [c for fill in fills for c in fill.chords if c.added]
-    spans.sort(key=lambda c: (c.onset_quarter, c.added))
-    return Arrangement(chorus, options, gaps, fills, played, tuple(spans),
-                       chorus.warnings)
+            near = nearest_id(fill_id, self._ids_seen(number))
+            raise InputError(f"gap {number} has no fill {fill_id!r}"
+                             + (f"; the nearest is {near}" if near else ""))
+        return fill
 
+    def _seek(self, number: int, fill_id: str) -> Fill | None:
+        fill = self._seek_here(number, fill_id)
+        if fill is not None or self._as_written is None:
+            return fill
+        written = self._as_written._seek_here(number, fill_id)
+        return None if written is None else refitted(
+            written, self._as_written.gap(number), self.gap(number), self.chorus,
+            self.options.hand)
 
-def _parted(gaps: Sequence[Gap], fills: Sequence[Fill]) -> tuple[Fill, ...]:
-    """Fills whose left hand ends where the next one begins.
+    def _seek_here(self, number: int, fill_id: str) -> Fill | None:
+        self.gap(number)
+        for level in sorted(LEVELS, key=lambda level: level != self.options.level):
+            for family in FAMILIES:
+                if not names_family(fill_id, family):
+                    continue
+                for count in (CHOICES, PICK_SEARCH):
+                    found = self._propose(number, family, level, count)
+                    for fill in () if isinstance(found, str) else found:
+                        if fill.id == fill_id:
+                            return fill
+        return None
 
-    The choice of fills avoids such neighbours; the user's picks may still make them.
-    """
-    parted: list[Fill] = []
-    for fill, after in zip_longest(fills, fills[1:]):
-        end = gaps[fill.gap - 1].end_quarter
-        room = None if after is None else gaps[after.gap - 1].onset_quarter - end
-        if room is not None and fill.over_quarter > room:
-            notes = tuple(replace(n, duration_quarter=min(n.end_quarter, end + room)
-                                  - n.onset_quarter) for n in fill.notes)
-            fill = replace(fill, notes=notes, over_quarter=room)
-        parted.append(fill)
-    return tuple(parted)
+    @cached_property
+    def _as_written(self) -> Offers | None:
+        """The same tune in its own key, tempo and feel, where that is another one."""
+        octave = str(self.chorus.melody_octave)
+        options = replace(self.options, key=None, tempo=None, feel=None, octave=octave)
+        if options == replace(self.options, octave=octave):
+            return None
+        written = Offers(self.written, options)
+        return written if len(written.gaps) == len(self.gaps) else None
 
+    def _ids_seen(self, number: int) -> list[str]:
+        for family in FAMILIES:
+            self._propose(number, family, self.options.level, PICK_SEARCH)
+        return [fill.id for (gap, *_), found in self._found.items()
+                if gap == number and not isinstance(found, str) for fill in found]
 
-def _with_fingers(fill: Fill, gap: Gap, notes: Sequence[HandNote]) -> Fill:
-    """The fill with the fingers it has in the whole chorus."""
-    held = None if gap.held is None else next(
-        n.finger for n in notes
-        if n.role == "melody" and n.onset_quarter == gap.onset_quarter)
-    return replace(fill, notes=tuple(n for n in notes if n.gap == fill.gap),
-                   melody_finger=held)
+    # --- the whole chorus ---------------------------------------------------------------------
 
+    def arrangement(self, picked: Mapping[int, Fill | None], options: Options, *,
+                    own: Mapping[int, Fill] | None = None,
+                    progress: Progress | None = None) -> Arrangement:
+        """The chorus with the picks kept and the other gaps filled.
 
-def _index_at(chorus: Chorus, onset_quarter: Fraction) -> int:
-    """Index of the melody note that begins there."""
-    return next(i for i, n in enumerate(chorus.melody) if n.onset_quarter == onset_quarter)
-
-
-def _played_melody(chorus: Chorus, gaps: Sequence[Gap], fills: Sequence[Fill]
-                   ) -> tuple[SoundingNote, ...]:
-    """The melody with early and late landings carried out; same notes, same order."""
-    melody = chorus.melody
-    for fill in fills:
-        if fill.shift is not None:
-            melody = shifted_melody(melody, gaps[fill.gap - 1].end_quarter, fill.shift)
-    return melody
+        picked     gap number -> the user's choice; None leaves that gap open
+        options    the settings of these offers, with picks and mix
+        own        gap number -> that choice with the user's own notes in it
+        progress   called with (gaps worked out, gaps in all)
+        """
+        open_numbers = [gap.number for gap in self.gaps if gap.number not in picked]
+        level = self.options.level
+        missing = [number for number in open_numbers if not all(
+            (number, family, level, CHOICES) in self._found for family in FAMILIES)]
+        if missing:
+            self._work_out(missing, FAMILIES, level, CHOICES, progress)
+        offered: dict[int, tuple[Fill, ...]] = {}
+        for number in open_numbers:
+            fills: list[Fill] = []
+            for family in FAMILIES:
+                found = self._found[number, family, level, CHOICES]
+                fills += () if isinstance(found, str) else found
+            offered[number] = tuple(fills)
+        return complete(self.chorus, self.gaps, offered, picked, options, own or {})

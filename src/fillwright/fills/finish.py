@@ -8,7 +8,7 @@ fill's id. A family never emits a `Fill` by itself.
 from __future__ import annotations
 
 import hashlib
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -22,7 +22,7 @@ from fillwright.fills.situation import GapContext
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
 from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
 from fillwright.hands.model import HandNote
-from fillwright.hands.parts import finger_part
+from fillwright.hands.repeats import finger_spared
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.tune.model import ChordSpan
 
@@ -276,14 +276,9 @@ def _finger(context: GapContext, draft: Draft
         arranged = tuple(part[i] for i in order)
         rolled = frozenset(place for place, i in enumerate(order)
                            if first <= i < first + len(mine) and mine[i - first].rolled)
-        found = finger_part(arranged, hand, context.hand, context.seconds_per_quarter,
-                            rolled=rolled)
+        found = finger_spared(arranged, hand, context.hand, context.seconds_per_quarter, rolled)
         if found is None:
             return Refusal(f"{hand} hand cannot play it", start)
-        repeated = _drummed_with_five(arranged, found) if hand == "right" else ()
-        if repeated:
-            found = finger_part(arranged, hand, context.hand, context.seconds_per_quarter,
-                                dict.fromkeys(repeated, 3), rolled) or found
         placed = {i: found[place] for place, i in enumerate(order)}
         if first:
             melody_finger = placed[0]
@@ -295,22 +290,6 @@ def _finger(context: GapContext, draft: Draft
 
 _SLUG = 30
 """Letters of a device's name that stand in an id."""
-
-
-def _drummed_with_five(part: Sequence[tuple[Fraction, Fraction, int]], fingers: Sequence[int]
-                       ) -> tuple[int, ...]:
-    """Places of single keys struck three times or more in a row by the little finger, which
-    tires first: the middle finger repeats better (common practice)."""
-    at = Counter(onset for onset, _, _ in part)
-    runs: list[list[int]] = []
-    for place, ((onset, _, midi), finger) in enumerate(zip(part, fingers, strict=True)):
-        if finger != 5 or at[onset] > 1:
-            continue
-        if runs and runs[-1][-1] == place - 1 and part[place - 1][2] == midi:
-            runs[-1].append(place)
-        else:
-            runs.append([place])
-    return tuple(place for run in runs if len(run) > 2 for place in run)
 
 
 def _fill_id(context: GapContext, draft: Draft) -> str:

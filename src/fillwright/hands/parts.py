@@ -26,7 +26,7 @@ from fillwright.hands.jumps import jump_ok
 from fillwright.hands.reach import MAX_NOTES, is_black, mirrored, ruler
 from fillwright.lattice import FORBIDDEN, k_best_paths
 
-__all__ = ["PartFingering", "finger_part", "plan_part"]
+__all__ = ["PartFingering", "PartNote", "finger_part", "plan_part"]
 
 PartNote = tuple[Fraction, Fraction, int]
 _Table = npt.NDArray[np.int64]

@@ -24,7 +24,7 @@ from pathlib import Path
 
 from lxml import etree
 
-from fillwright.arranging.brought import ReadArrangement
+from fillwright.arranging.from_paper import ReadArrangement
 from fillwright.errors import InputError
 from fillwright.hands.model import HandNote
 from fillwright.theory.pitch import Pitch

@@ -18,6 +18,8 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from fillwright.demo import DEMO_TUNES
+from fillwright.edition.decisions import read_pick
+from fillwright.edition.file import edition_text
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
 from fillwright.web.assets import Assets
@@ -25,7 +27,6 @@ from fillwright.web.guard import Guard
 from fillwright.web.jobs import Job
 from fillwright.web.pool import Cancelled, Pool, TooSlow, WorkerDied
 from fillwright.web.service import SHOWN_OPTIONS, BadChord, Service
-from fillwright.web.state import read_pick
 from fillwright.web.store import Conflict, Missing, Record, Store
 
 __all__ = ["SAMPLED_KEYS", "create_app"]
@@ -130,6 +131,14 @@ class _App:
         record = await asyncio.to_thread(self.service.store.step, request.path_params["tune"],
                                           version, by)
         return JSONResponse(await self.service.tune(record))
+
+    async def edition(self, request: Request) -> Response:
+        """The tune with all that was decided, as one file to take away."""
+        record = await self.record(request)
+        text = await asyncio.to_thread(edition_text, record.edition)
+        name = f"{record.name.rsplit('.', 1)[0] or 'tune'}.edition.json"
+        return Response(text, media_type="application/json", headers={
+            "content-disposition": f"attachment; filename*=UTF-8''{quote(name)}"})
 
     async def lead(self, request: Request) -> Response:
         return await self._drawn(request, "lead")
@@ -332,6 +341,7 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int
             route(tune, app.remove, "DELETE"),
             route(f"{tune}/undo", app.undo, "POST"),
             route(f"{tune}/redo", app.redo, "POST"),
+            route(f"{tune}/edition", app.edition),
             route(f"{tune}/lead", app.lead),
             route(f"{tune}/blank", app.blank),
             route(f"{tune}/chord", app.chord, "POST"),

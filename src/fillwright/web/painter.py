@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from fractions import Fraction
 from typing import Any
@@ -10,7 +11,11 @@ from typing import Any
 from lxml import etree
 
 from fillwright.arranging.model import Arrangement
+from fillwright.arranging.window import Window, staff_of, window_of
 from fillwright.contract import chord_value, fill_value, gap_value, tune_value
+from fillwright.edition.decisions import Decisions, Pick
+from fillwright.edition.desk import Desk, lost_sentence
+from fillwright.edition.own import findings_of
 from fillwright.errors import InputError
 from fillwright.fills.model import Fill
 from fillwright.score.engraver import Engraving, EngravingError, PageStyle, engrave_here
@@ -20,12 +25,9 @@ from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
 from fillwright.sound import perform
 from fillwright.sound.model import Performance
-from fillwright.web.desk import Desk, Mix, Picks, Report
 from fillwright.web.handpages import HandRow, hand_pages
-from fillwright.web.own import findings_of
 from fillwright.web.pictures import pictures_of
 from fillwright.web.svg import for_page
-from fillwright.web.window import Window, staff_of, window_of
 
 __all__ = ["EXPORTS", "blank_pages", "chorus_value", "export", "heard", "lead_pages",
            "one_fill", "options", "overview", "staff"]
@@ -34,6 +36,9 @@ SMALL_STYLE = PageStyle(width=4400, height=1400, margin_side=20, margin_top=20,
                         margin_bottom=20, systems=1, bars_per_line=8)
 """A grand staff for one option. The page is wide, so that the engraver does not stretch the
 music to its edge; the browser cuts off what is empty."""
+
+Report = Callable[[str, int, int], None]
+Picks = Sequence[tuple[int, Pick]]
 
 EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf", "hands.pdf")
 
@@ -108,22 +113,22 @@ def staff(desk: Desk, number: int, fill: Fill, own: Fill | None, prefix: str
             "elements": {str(played): f"{prefix}-n{index}" for index, played in origin.items()}}
 
 
-def chorus_value(desk: Desk, picks: Picks, mix: Mix, report: Report) -> dict[str, Any]:
+def chorus_value(desk: Desk, decisions: Decisions, report: Report) -> dict[str, Any]:
     """The whole arrangement: pages, sound, and which fill stands in each gap."""
-    done, lost = desk.arrangement(picks, mix, report)
+    done = desk.chorus_of(decisions, _progress(report))
     report("engraving", 0, 1)
     pages = _clean(_engraved(lambda: engrave_here(to_musicxml(done, view=True))), "page")
     report("playing", 0, 1)
-    chosen = dict(picks)
+    chosen = dict(done.options.picks)
     fills = [{"gap": fill.gap, "id": fill.id, "family": fill.family, "device": fill.device,
               "counts": fill.counts, "pictures": pictures_of(fill, desk.gap(fill.gap)),
               "picked": fill.gap in chosen} for fill in done.fills]
     return {"pages": pages, "play": _played(perform(done), done, Fraction(0)), "fills": fills,
             "open": [gap.number for gap in desk.gaps if done.fill_of(gap.number) is None],
-            "lost": lost}
+            "lost": [lost_sentence(gap) for gap, _ in decisions.picks if gap not in chosen]}
 
 
-def export(desk: Desk, picks: Picks, mix: Mix, kind: str, report: Report) -> tuple[str, bytes]:
+def export(desk: Desk, decisions: Decisions, kind: str, report: Report) -> tuple[str, bytes]:
     """A file to take away: its name and content. Raises InputError for an unknown kind."""
     if kind not in EXPORTS:
         raise InputError(f"{kind} is not one of {', '.join(EXPORTS)}")
@@ -136,7 +141,7 @@ def export(desk: Desk, picks: Picks, mix: Mix, kind: str, report: Report) -> tup
         return f"{name}-{kind.split('.')[0]}.pdf", pages_to_pdf(pages, title)
     from fillwright.output import render
 
-    done, _ = desk.arrangement(picks, mix, report)
+    done = desk.chorus_of(decisions, _progress(report))
     if kind == "hands.pdf":
         report("engraving", 0, 1)
         pages = _engraved(lambda: engrave_here(to_musicxml(done, view=True))).pages
@@ -150,17 +155,24 @@ def export(desk: Desk, picks: Picks, mix: Mix, kind: str, report: Report) -> tup
     return f"{name}.{kind}", files[f"arrangement.{kind}"]
 
 
+def _progress(report: Report) -> Callable[[int, int], None]:
+    return lambda done, total: report(
+        "working out the gaps" if done < total else "choosing", done, total)
+
+
 def _window(desk: Desk, number: int, fill: Fill | None, own: Fill | None,
             near: Picks = ()) -> Window:
     """A choice for a gap nearby that does not exist any more is left out."""
     desk.gap(number)
-    others = []
+    others: list[Fill] = []
+    edited = set() if own is None else {number}
     for gap, pick in near:
         with suppress(InputError):
-            found = desk.picked(gap, pick)
-            if gap != number and found[0] is not None:
-                others.append((found[0], found[1]))
-    return window_of(desk.chorus, desk.gaps, number, fill, desk.options, own, others)
+            plain, changed = desk.chosen(gap, pick)
+            if gap != number and plain is not None:
+                others.append(changed or plain)
+                edited |= set() if changed is None else {gap}
+    return window_of(desk.chorus, desk.gaps, number, own or fill, desk.options, others, edited)
 
 
 def _engraved(work: Any) -> Engraving:

@@ -10,9 +10,8 @@ from pathlib import Path
 
 from fillwright.errors import InputError
 
-__all__ = ["DEFAULT_PORT", "data_folder", "serve"]
+__all__ = ["data_folder", "serve"]
 
-DEFAULT_PORT = 8808
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 
 

@@ -15,12 +15,19 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from fillwright.demo import DEMO_TUNES, demo_path
+from fillwright.edition.decisions import (
+    ChordChange,
+    Decisions,
+    Pick,
+    chord_change,
+    read_pick,
+)
+from fillwright.edition.file import edition_from_text, is_edition
+from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
 from fillwright.web.jobs import Job, Jobs
 from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied
-from fillwright.web.sheet import Sheet
-from fillwright.web.state import ChordChange, Pick, State, chord_change, read_pick
 from fillwright.web.store import Record, Store
 
 __all__ = ["SHOWN_OPTIONS", "Ask", "BadChord", "Service"]
@@ -48,9 +55,10 @@ class BadChord(InputError):
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """A sheet as the workers want it, the worker that knows it, and its key."""
+    """An edition without its choices as the workers want it, its key, and the worker that
+    knows it."""
 
-    sheet: Sheet
+    sheet: Edition
     key: str
     worker: Worker
 
@@ -80,20 +88,25 @@ class Service:
     # --- the shelf --------------------------------------------------------------------------
 
     async def bring(self, data: bytes, name: str) -> str:
-        """Read a lead sheet in a process that can be killed; put it on the shelf.
+        """Read a lead sheet, or an edition, in a process that can be killed; put it on the
+        shelf.
 
         Returns its id. Raises InputError with one sentence.
         """
         if not data.strip():
             raise InputError("there is nothing in it", name)
+        edition = Edition(data, name)
+        if is_edition(data):
+            edition = await asyncio.to_thread(edition_from_text, data, name)
         try:
-            found = await self.pool.reader.run("read", data, name, limit_sec=READ_SEC)
+            found = await self.pool.reader.run("read", edition, limit_sec=READ_SEC)
         except TooSlow:
             raise InputError("reading it took too long", name) from None
         except WorkerDied:
             raise InputError("it cannot be read", name) from None
         title = (found["title"] or name.rsplit(".", 1)[0] or "Untitled")[:200]
-        return await asyncio.to_thread(self.store.add, title, name, data)
+        return await asyncio.to_thread(self.store.add, title, edition.name, edition.sheet,
+                                       edition.decisions)
 
     async def bring_demo(self, name: str) -> str:
         """A tune that comes with the program. Raises InputError."""
@@ -106,10 +119,10 @@ class Service:
 
     def ask(self, record: Record) -> Ask:
         state = record.state
-        sheet = Sheet(record.data, record.name, state.chords,
-                      replace(state.options, picks=(), mix=()))
+        settings = Decisions(replace(state.options, mix=()), state.chords, part=state.part)
+        sheet = replace(record.edition, decisions=settings)
         digest = hashlib.sha256(record.data)
-        digest.update(repr((record.name, sheet.chords, sheet.options)).encode())
+        digest.update(repr((record.name, settings)).encode())
         key = digest.hexdigest()
         return Ask(sheet, key, self.pool.worker_for(key))
 
@@ -145,7 +158,8 @@ class Service:
         return {"id": record.id, "title": record.title, "name": record.name,
                 "version": record.version, "undo": record.undo, "redo": record.redo,
                 "sheet": ask.key[:16], "drawing": self.drawing(record).key[:16],
-                **record.state.value(), **overview}
+                **record.state.value(), **overview,
+                "warnings": [*overview["warnings"], *record.state.warnings]}
 
     async def options(self, record: Record, gap: int, counts: Mapping[str, int]
                       ) -> dict[str, Any]:
@@ -207,7 +221,8 @@ class Service:
         """
         state, what = await self._changed(record, change)
         lost: list[str] = []
-        if state.chords != record.state.chords or state.options != record.state.options:
+        if state.chords != record.state.chords or (
+                state.options, state.part) != (record.state.options, record.state.part):
             # What cannot be arranged is not saved.
             after = await self.answer(self.ask(replace(record, state=state)), "overview")
             before = await self.answer(self.ask(record), "overview")
@@ -215,7 +230,7 @@ class Service:
         record = await asyncio.to_thread(self.store.put, record.id, version, state, what)
         return record, lost
 
-    async def _changed(self, record: Record, change: Any) -> tuple[State, str]:
+    async def _changed(self, record: Record, change: Any) -> tuple[Decisions, str]:
         if not isinstance(change, dict) or len(change) != 1:
             raise InputError("a change is an object with one entry")
         state = record.state
@@ -261,17 +276,17 @@ class Service:
         """The whole chorus ("chorus"), or a file to take away. Raises InputError."""
         if self.jobs.running >= MOST_JOBS:
             raise InputError("too much is being worked out at once; try again in a moment")
-        ask, picks, mix = self.ask(record), record.state.picks, record.state.options.mix
-        task = ("chorus", ask.sheet, picks, mix) if kind == "chorus" else (
-            "export", ask.sheet, picks, mix, kind)
+        ask, decisions = self.ask(record), record.state
+        task = ("chorus", ask.sheet, decisions) if kind == "chorus" else (
+            "export", ask.sheet, decisions, kind)
 
         async def work(job: Job) -> Any:
-            key = (ask.key, *map(repr, (picks, mix, kind)))
+            key = (ask.key, repr(decisions), kind)
             kept = self._answers.get(key)
             if kept is not None and kept.done():
                 return kept.result()
             if kind not in ("lead.pdf", "blank.pdf"):  # these need no fills
-                await self._ready(ask, {gap for gap, _ in picks}, job)
+                await self._ready(ask, {gap for gap, _ in decisions.picks}, job)
             result = await ask.worker.run(*task, limit_sec=LONG_SEC, progress=job.progress,
                                           cancel=job.cancel)
             if kind == "chorus":
@@ -292,14 +307,14 @@ class Service:
                                      cancel=job.cancel)
 
 
-def _near(state: State, gap: int) -> tuple[tuple[int, Pick], ...]:
+def _near(state: Decisions, gap: int) -> tuple[tuple[int, Pick], ...]:
     """The choices that may sound within a bar of a gap."""
     return tuple((number, pick) for number, pick in state.picks
                  if 0 < abs(number - gap) <= NEAR_GAPS and pick != _OPEN)
 
 
-def _renumbered(state: State, before: list[dict[str, Any]], after: list[dict[str, Any]]
-                ) -> tuple[State, list[str]]:
+def _renumbered(state: Decisions, before: list[dict[str, Any]], after: list[dict[str, Any]]
+                ) -> tuple[Decisions, list[str]]:
     """Choices stay at their place on the sheet when bars are added before it."""
     there = {(gap["bar"], gap["pass"], gap["beat"]): gap["number"] for gap in after}
     numbers = {gap["number"]: there[place] for gap in before

@@ -19,9 +19,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from fillwright.web.state import State
+from fillwright.edition.decisions import Decisions
+from fillwright.edition.model import Edition
 
 __all__ = ["Conflict", "Missing", "Record", "Store"]
+
+_UNDECIDED = Decisions()
 
 KEPT_STATES = 200
 """States of a tune that undo can go back through."""
@@ -61,9 +64,13 @@ class Record:
     name: str
     data: bytes
     version: int
-    state: State
+    state: Decisions
     undo: str
     redo: str
+
+    @property
+    def edition(self) -> Edition:
+        return Edition(self.data, self.name, self.state)
 
 
 class Store:
@@ -102,14 +109,14 @@ class Store:
         return [{"id": key, "title": title, "name": name, "changed_sec": changed}
                 for key, title, name, changed in rows]
 
-    def add(self, title: str, name: str, data: bytes) -> str:
+    def add(self, title: str, name: str, data: bytes, state: Decisions = _UNDECIDED) -> str:
         """Put a tune on the shelf. Returns its id."""
         key = secrets.token_hex(8)
         with self._change() as connection:
             connection.execute("INSERT INTO tunes VALUES (?, ?, ?, ?, 1, 0, ?)",
                                (key, title, name, data, time.time()))
             connection.execute("INSERT INTO states VALUES (?, 0, '', ?)",
-                               (key, json.dumps(State().value())))
+                               (key, json.dumps(state.value())))
         return key
 
     def remove(self, key: str) -> None:
@@ -124,7 +131,7 @@ class Store:
             connection.execute("BEGIN")
             return _record(connection, key)
 
-    def put(self, key: str, version: int, state: State, what: str) -> Record:
+    def put(self, key: str, version: int, state: Decisions, what: str) -> Record:
         """Save a new state, made from `version`. `what` says in a few words what changed.
 
         Raises `Missing`, `Conflict`.
@@ -176,5 +183,5 @@ def _record(connection: sqlite3.Connection, key: str) -> Record:
         (key, place - 1, place + 1)).fetchall())
     value = connection.execute("SELECT value FROM states WHERE tune = ? AND place = ?",
                                (key, place)).fetchone()[0]
-    return Record(key, title, name, data, version, State.read(json.loads(value)),
+    return Record(key, title, name, data, version, Decisions.read(json.loads(value)),
                   near.get(place, "") if place - 1 in near else "", near.get(place + 1, ""))

@@ -6,14 +6,14 @@ from collections.abc import Callable
 from types import MappingProxyType
 from typing import Any
 
-from fillwright.arranging.build import CHOICES
+from fillwright.arranging.build import CHOICES, prepare
+from fillwright.edition.decisions import Decisions, Pick
+from fillwright.edition.desk import desk_of, written_text
+from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 from fillwright.theory.chordtext import ChordTextError, parse_chord
-from fillwright.tune.form import unfold
 from fillwright.web import painter, piano
-from fillwright.web.desk import Mix, Picks, Report, desk_of, written_text
-from fillwright.web.sheet import Sheet
-from fillwright.web.state import Pick
+from fillwright.web.painter import Picks, Report
 
 __all__ = ["TASKS"]
 
@@ -23,67 +23,65 @@ def _wake(report: Report) -> None:
     import verovio  # noqa: F401
 
 
-def _read(report: Report, data: bytes, name: str) -> dict[str, Any]:
-    """Whether bytes are a lead sheet; what it is called."""
-    from fillwright.tune.read import read_bytes
-
-    tune = read_bytes(data, name)
-    unfold(tune)
+def _read(report: Report, edition: Edition) -> dict[str, Any]:
+    """Whether it holds a lead sheet that can be played as was decided; what it is called."""
+    tune = edition.tune()
+    prepare(tune, edition.decisions.options)
     return {"title": tune.title, "bars": len(tune.bars), "key": str(tune.key),
             "warnings": list(tune.warnings)}
 
 
-def _overview(report: Report, sheet: Sheet) -> Any:
+def _overview(report: Report, sheet: Edition) -> Any:
     return painter.overview(desk_of(sheet))
 
 
-def _lead(report: Report, sheet: Sheet) -> Any:
+def _lead(report: Report, sheet: Edition) -> Any:
     return painter.lead_pages(desk_of(sheet))
 
 
-def _blank(report: Report, sheet: Sheet) -> Any:
+def _blank(report: Report, sheet: Edition) -> Any:
     return painter.blank_pages(desk_of(sheet))
 
 
-def _options(report: Report, sheet: Sheet, number: int, family: str, count: int) -> Any:
+def _options(report: Report, sheet: Edition, number: int, family: str, count: int) -> Any:
     return painter.options(desk_of(sheet), number, family, count)
 
 
-def _ready(report: Report, sheet: Sheet, number: int, family: str) -> None:
+def _ready(report: Report, sheet: Edition, number: int, family: str) -> None:
     """Work out what the choice for a whole chorus looks at in one gap."""
     desk_of(sheet).fills(number, family, CHOICES)
 
 
-def _heard(report: Report, sheet: Sheet, number: int, pick: Pick, near: Picks) -> Any:
+def _heard(report: Report, sheet: Edition, number: int, pick: Pick, near: Picks) -> Any:
     desk = desk_of(sheet)
-    return painter.heard(desk, number, *desk.picked(number, pick), near)
+    return painter.heard(desk, number, *desk.chosen(number, pick), near)
 
 
-def _staff(report: Report, sheet: Sheet, number: int, pick: Pick, prefix: str) -> Any:
+def _staff(report: Report, sheet: Edition, number: int, pick: Pick, prefix: str) -> Any:
     desk = desk_of(sheet)
-    fill, own = desk.picked(number, pick)
+    fill, own = desk.chosen(number, pick)
     if fill is None:
         raise InputError("an open gap has no staff of its own")
     return painter.staff(desk, number, fill, own, prefix)
 
 
-def _check(report: Report, sheet: Sheet, number: int, pick: Pick) -> Any:
+def _check(report: Report, sheet: Edition, number: int, pick: Pick) -> Any:
     desk = desk_of(sheet)
-    fill, own = desk.picked(number, pick)
+    fill, own = desk.chosen(number, pick)
     if fill is None:
         raise InputError("an open gap breaks no rule")
     return painter.one_fill(desk, number, own or fill, check=True)
 
 
-def _chorus(report: Report, sheet: Sheet, picks: Picks, mix: Mix) -> Any:
-    return painter.chorus_value(desk_of(sheet), picks, mix, report)
+def _chorus(report: Report, sheet: Edition, decisions: Decisions) -> Any:
+    return painter.chorus_value(desk_of(sheet), decisions, report)
 
 
-def _export(report: Report, sheet: Sheet, picks: Picks, mix: Mix, kind: str) -> Any:
-    return painter.export(desk_of(sheet), picks, mix, kind, report)
+def _export(report: Report, sheet: Edition, decisions: Decisions, kind: str) -> Any:
+    return painter.export(desk_of(sheet), decisions, kind, report)
 
 
-def _chord(report: Report, sheet: Sheet, text: str) -> dict[str, Any]:
+def _chord(report: Report, sheet: Edition, text: str) -> dict[str, Any]:
     """A typed chord symbol: what it names, and its text in the key of the sheet."""
     try:
         symbol = parse_chord(text)

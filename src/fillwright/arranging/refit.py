@@ -1,4 +1,4 @@
-"""A picked fill brought along to another tempo, level or key.
+"""A picked fill fitted to another tempo, level or key.
 
 What is proposed depends on tempo and level, so an idea that was picked at one tempo may not
 be among the options at another. It still exists if the hands can play it there: then it is
@@ -8,22 +8,20 @@ carried over, in a new key moved with the melody.
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 
+from fillwright.arranging.fingers import fingered_fill
 from fillwright.fills.model import Fill
 from fillwright.hands.difficulty import difficulty
-from fillwright.hands.model import HandNote
-from fillwright.hands.parts import finger_part
 from fillwright.theory.pitch import Interval, Pitch, spell_plain
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["carried"]
+__all__ = ["refitted"]
 
 _LOWEST, _HIGHEST = 24, 103
 """C1 and G7: beyond them a fill is not moved."""
 
 
-def carried(fill: Fill, origin: Gap, target: Gap, chorus: Chorus, size: str) -> Fill | None:
+def refitted(fill: Fill, origin: Gap, target: Gap, chorus: Chorus, size: str) -> Fill | None:
     """The fill of gap `origin` in gap `target` of `chorus`, or None where it cannot be played.
 
     Both are the same gap of the same tune; `chorus` may differ in key and tempo.
@@ -35,38 +33,11 @@ def carried(fill: Fill, origin: Gap, target: Gap, chorus: Chorus, size: str) -> 
         fill = _moved(fill, interval)
     if not all(_LOWEST <= n.midi <= _HIGHEST for n in fill.notes):
         return None
-    fingers: dict[HandNote, int] = {}
-    melody_finger = fill.melody_finger
-    for hand in ("left", "right"):
-        own = [n for n in fill.notes if n.hand == hand]
-        part = [(n.onset_quarter, n.duration_quarter, n.midi) for n in own]
-        if hand == "right":
-            part += _melody_around(fill, target)
-        rolled = frozenset(place for place, n in enumerate(own) if n.rolled)
-        found = finger_part(part, hand, size, chorus.seconds_per_quarter, rolled=rolled)
-        if found is None:
-            return None
-        fingers |= zip(own, found, strict=False)
-        if hand == "right" and target.held is not None:
-            melody_finger = found[len(own)]
-    notes = tuple(replace(n, finger=fingers[n]) for n in fill.notes)
-    return replace(fill, notes=notes, melody_finger=melody_finger,
-                   difficulty=difficulty(notes, size, chorus.seconds_per_quarter).total)
-
-
-def _melody_around(fill: Fill, gap: Gap) -> list[tuple[Fraction, Fraction, int]]:
-    """The held note and the landing as keys of the right hand."""
-    keys = []
-    if gap.held is not None:
-        until = fill.melody_until_quarter
-        if fill.melody_kept == "pedal":
-            until = min([until, *(n.onset_quarter for n in fill.notes if n.hand == "right"
-                                  and n.onset_quarter > gap.onset_quarter)])
-        keys.append((gap.onset_quarter, until - gap.onset_quarter, gap.held.midi))
-    if gap.landing is not None:
-        onset = gap.end_quarter if fill.shift is None else fill.shift.landing_quarter
-        keys.append((onset, Fraction(1), gap.landing.midi))
-    return keys
+    fill = fingered_fill(fill, target, chorus, size)
+    if any(note.finger is None for note in fill.notes):
+        return None
+    return replace(fill, difficulty=difficulty(fill.notes, size,
+                                               chorus.seconds_per_quarter).total)
 
 
 def _interval(origin: Gap, target: Gap) -> Interval | None:

@@ -6,18 +6,17 @@ the bars around its gap are cut out, moved to zero, and arranged by themselves.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from fractions import Fraction
 from typing import Any, TypeVar
 
-from fillwright.arranging.build import assemble
+from fillwright.arranging.assemble import assemble
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.fills.model import Fill, Shift
 from fillwright.hands.model import HandNote
 from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import ChordSpan, Chorus, ChorusBar, Gap, SoundingNote
-from fillwright.web.own import with_own
 
 __all__ = ["Window", "cut_bars", "moved", "staff_of", "window_of"]
 
@@ -64,13 +63,11 @@ def moved(value: T, by_quarter: Fraction) -> T:
 
 
 def window_of(chorus: Chorus, gaps: tuple[Gap, ...], number: int, fill: Fill | None,
-              options: Options, own: Fill | None = None,
-              near: Sequence[tuple[Fill, Fill | None]] = ()) -> Window:
+              options: Options, near: Sequence[Fill] = (), own: Collection[int] = ()) -> Window:
     """Arrange the bars around gap `number` with a fill in it, or with the gap open.
 
-    own    the fill with the user's own notes in it, to be set in its place
-    near   fills of other gaps, each with the user's own version; those that sound in these
-           bars are played
+    near   fills of other gaps; those that sound in these bars are played
+    own    gaps whose fill has notes of the user's own
     """
     gap = gaps[number - 1]
     end = gap.end_quarter if fill is None else _back(fill, gap)
@@ -80,32 +77,40 @@ def window_of(chorus: Chorus, gaps: tuple[Gap, ...], number: int, fill: Fill | N
         last = max(first, last - 1)
     low = max(0, first - 1)
     until = chorus.bars[last].end_quarter
-    fills = [] if fill is None else [(fill, own)]
+    fills = [] if fill is None else [fill]
     for other in near:
-        place = gaps[other[0].gap - 1]
+        place = gaps[other.gap - 1]
         if (place.onset_quarter < until
                 and place.end_quarter > chorus.bars[low].onset_quarter):
             fills.append(other)
             low = min(low, _bar_index(chorus, place.onset_quarter))
-            last = max(last, _bar_index(chorus, min(_back(other[0], place),
+            last = max(last, _bar_index(chorus, min(_back(other, place),
                                                     chorus.length_quarter)))
-    fills.sort(key=lambda item: item[0].gap)
+    fills.sort(key=lambda item: item.gap)
     part = cut_bars(chorus, low, last)
     start = chorus.bars[low].onset_quarter
     # Gaps are found by their number; those without a fill here do nothing.
-    filled = {number, *(item[0].gap for item in fills)}
+    filled = {number, *(item.gap for item in fills)}
     numbered = tuple(moved(g, -start) if g.number in filled else g
                      for g in gaps[:max(filled)])
-    done = assemble(part, numbered, tuple(moved(item[0], -start) for item in fills), options,
-                    _second_quarter(chorus, options, start))
-    shown = [changed for plain, changed in fills if changed is not None and plain is not fill]
-    if fill is not None:  # with the fingers it is offered with, not those of the few bars here
-        shown.append(own or fill)
-    done = with_own(done, [moved(item, -start) for item in shown])
+    done = assemble(part, numbered, moved(tuple(fills), -start), options,
+                    _second_quarter(chorus, options, start), own)
+    if fill is not None:
+        done = _as_offered(done, moved(fill, -start))
     landing = gap.end_quarter
     if fill is not None and fill.shift is not None:
         landing = max(landing, fill.shift.landing_quarter)
     return Window(done, start, numbered[number - 1], landing - start, until - start)
+
+
+def _as_offered(arrangement: Arrangement, fill: Fill) -> Arrangement:
+    """The same with the fingers the fill is offered with, not those of the few bars here."""
+    others = [note for note in arrangement.notes
+              if note.role != "fill" or note.gap != fill.gap]
+    notes = sorted([*others, *fill.notes],
+                   key=lambda note: (note.onset_quarter, note.midi, note.hand))
+    fills = tuple(fill if other.gap == fill.gap else other for other in arrangement.fills)
+    return replace(arrangement, notes=tuple(notes), fills=fills)
 
 
 def _back(fill: Fill, gap: Gap) -> Fraction:

@@ -1,11 +1,13 @@
 """What a teacher has decided about a tune: settings, corrected chords, choices.
 
-A state is plain JSON, so that it can be kept for years; `State.read` checks it. Chord
-corrections are written in the key of the sheet, wherever the tune has been moved since.
+Decisions are plain JSON, so that they can be kept for years; `Decisions.read` checks them.
+Chord corrections are written in the key of the sheet, wherever the tune has been moved since.
+What a newer program wrote and this one does not know is kept, ignored, and written again.
 """
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -20,15 +22,17 @@ from fillwright.hands.model import HAND_SIZES, LEVELS
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.key import Key
 
-__all__ = ["ChordChange", "Pick", "State"]
+__all__ = ["ChordChange", "Decisions", "Pick", "chord_change", "read_pick"]
 
 _FILL_ID = re.compile(r"[\w.,:#()+-]{1,160}")
 _DEVICE = re.compile(r"[^\x00-\x1f]{1,120}")
 _SETTINGS = frozenset({"level", "hand", "tempo", "feel", "octave", "key", "without", "choruses",
-                       "introduction", "ending", "mix"})
+                       "introduction", "ending", "mix", "part"})
 _EVEN = dict.fromkeys(FAMILIES, 1)
 MAX_LIST = 2000
-"""Entries of a list in a state."""
+"""Entries of a list."""
+MAX_UNKNOWN = 100
+"""Settings of a newer program that are kept."""
 MAX_SHIFT = 24
 """Semitones a note may be moved from where the fill has it."""
 
@@ -61,10 +65,19 @@ class Pick:
 
 
 @dataclass(frozen=True, slots=True)
-class State:
+class Decisions:
+    """Settings, corrections and choices.
+
+    options   without picks: those are in `picks`, by the number of their gap
+    part      the part of the sheet that has the melody; None: as the reader decides
+    unknown   settings of a newer program: (name, JSON text), sorted; kept, and ignored
+    """
+
     options: Options = field(default_factory=Options)
     chords: tuple[ChordChange, ...] = ()
     picks: tuple[tuple[int, Pick], ...] = ()
+    part: str | None = None
+    unknown: tuple[tuple[str, str], ...] = ()
 
     def value(self) -> dict[str, Any]:
         """As JSON."""
@@ -75,46 +88,63 @@ class State:
                          "feel": options.feel, "octave": options.octave, "key": options.key,
                          "without": list(options.without), "choruses": options.choruses,
                          "introduction": options.introduction, "ending": options.ending,
-                         "mix": dict(options.mix) or _EVEN},
+                         "mix": dict(options.mix) or _EVEN, "part": self.part,
+                         **{name: json.loads(text) for name, text in self.unknown}},
             "chords": [change.value() for change in self.chords],
             "picks": {str(gap): pick.value() for gap, pick in self.picks},
         }
 
     @classmethod
-    def read(cls, value: Any) -> State:
+    def read(cls, value: Any) -> Decisions:
         """From JSON. Raises InputError with a sentence for what makes no sense."""
         if not isinstance(value, Mapping):
-            raise InputError("a state is an object")
-        return cls(_options(value.get("settings", {})), _changes(value.get("chords", [])),
-                   _picks(value.get("picks", {})))
+            raise InputError("decisions are an object")
+        settings = value.get("settings", {})
+        if not isinstance(settings, Mapping):
+            raise InputError("settings are an object")
+        known = {name: settings[name] for name in settings if name in _SETTINGS}
+        return cls(_options(known), _changes(value.get("chords", [])),
+                   _picks(value.get("picks", {})), _part(settings.get("part")),
+                   _unknown(settings))
 
-    def with_settings(self, value: Any) -> State:
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """A sentence for each setting that is kept and ignored."""
+        return tuple(f"The setting {name!r} is not known here; a newer program may have written "
+                     "it. It is kept and ignored." for name, _ in self.unknown)
+
+    def with_settings(self, value: Any) -> Decisions:
         """The same with some settings replaced."""
         if not isinstance(value, Mapping):
             raise InputError("settings are an object")
-        options = _options({**self.value()["settings"], **value})
+        strange = sorted(set(value) - _SETTINGS, key=str)
+        if strange:
+            raise InputError(f"there is no setting {str(strange[0])!r}")
+        merged = {**self.value()["settings"], **value}
+        options = _options(merged)
         # A name saved before a device was called otherwise may stay, and can be taken away.
         old = self.options.without
         names = tuple(name if name in old else known_devices([name])[0]
                       for name in options.without)
-        return replace(self, options=replace(options, without=tuple(dict.fromkeys(names))))
+        return replace(self, options=replace(options, without=tuple(dict.fromkeys(names))),
+                       part=_part(merged["part"]))
 
-    def at_other_levels(self) -> tuple[State, ...]:
+    def at_other_levels(self) -> tuple[Decisions, ...]:
         return tuple(replace(self, options=replace(self.options, level=level))
                      for level in LEVELS if level != self.options.level)
 
-    def with_chord(self, change: ChordChange) -> State:
+    def with_chord(self, change: ChordChange) -> Decisions:
         kept = [c for c in self.chords
                 if (c.bar, c.onset_quarter) != (change.bar, change.onset_quarter)]
         return replace(self, chords=tuple(sorted([*kept, change])))
 
-    def with_pick(self, gap: int, pick: Pick | None) -> State:
+    def with_pick(self, gap: int, pick: Pick | None) -> Decisions:
         kept = [(g, p) for g, p in self.picks if g != gap]
         if pick is not None:
             kept.append((gap, pick))
         return replace(self, picks=tuple(sorted(kept, key=lambda item: item[0])))
 
-    def renumbered(self, numbers: Mapping[int, int]) -> State:
+    def renumbered(self, numbers: Mapping[int, int]) -> Decisions:
         """The same for a form whose gaps are counted otherwise: gap -> gap. What has no place
         there any more is left out."""
         return replace(self, picks=tuple(sorted(
@@ -128,12 +158,7 @@ def _one_of(value: Any, names: tuple[str, ...], what: str) -> str:
     return value
 
 
-def _options(value: Any) -> Options:
-    if not isinstance(value, Mapping):
-        raise InputError("settings are an object")
-    unknown = set(value) - _SETTINGS
-    if unknown:
-        raise InputError(f"there is no setting {sorted(map(str, unknown))[0]!r}")
+def _options(value: Mapping[str, Any]) -> Options:
     without = value.get("without") or []
     if not isinstance(without, list) or len(without) > 200 or not all(
             isinstance(name, str) and _DEVICE.fullmatch(name) for name in without):
@@ -150,6 +175,23 @@ def _options(value: Any) -> Options:
         introduction=_count(value.get("introduction", 0), (0, 2, 4), "the introduction in bars"),
         ending=_count(value.get("ending", 0), (0, 2, 4), "the ending in bars"),
         mix=_mix(value.get("mix")))
+
+
+def _unknown(settings: Mapping[Any, Any]) -> tuple[tuple[str, str], ...]:
+    found = [(str(name), json.dumps(settings[name], sort_keys=True))
+             for name in settings if name not in _SETTINGS]
+    if len(found) > MAX_UNKNOWN or any(len(name) > 80 or len(text) > 20_000
+                                       for name, text in found):
+        raise InputError("there are more unknown settings than can be kept")
+    return tuple(sorted(found))
+
+
+def _part(value: Any) -> str | None:
+    if value is None or value == "":
+        return None
+    if not isinstance(value, str) or len(value) > 200:
+        raise InputError("a part is named by its id, its name or its number")
+    return value
 
 
 def _count(value: Any, allowed: tuple[int, ...], what: str) -> int:

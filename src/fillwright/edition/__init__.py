@@ -1,0 +1,10 @@
+"""A teacher's edition of a tune: the sheet, and everything that was decided about it.
+
+    model       Edition: a sheet with settings, corrected chords, choices, own notes, open gaps
+    decisions   what was decided, as JSON
+    own         a choice with the user's own notes in it, and what the rules say of it
+    desk        the edition at work: gaps, options, the chorus
+    file        an edition as one JSON file (docs/json.md)
+
+From Python, on the command line and on the page the same edition gives the same arrangement.
+"""

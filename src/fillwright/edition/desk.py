@@ -1,0 +1,93 @@
+"""An edition at work: gaps, options, the chorus.
+
+The same edition gives the same answers. The desks of the last few are kept, so that a second
+question about one costs little.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import lru_cache
+
+from fillwright.arranging.build import Offers
+from fillwright.arranging.model import Arrangement
+from fillwright.edition.decisions import Decisions, Pick
+from fillwright.edition.model import Edition
+from fillwright.edition.own import edited
+from fillwright.errors import InputError
+from fillwright.fills.model import Fill
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.pitch import STEPS, Interval
+
+__all__ = ["Desk", "desk_of", "written_text"]
+
+
+class Desk(Offers):
+    """The options of an edition. Its choices do not matter here: they are given to
+    `arrangement`, so that one desk serves all of them."""
+
+    def __init__(self, edition: Edition) -> None:
+        super().__init__(edition.tune(), replace(edition.decisions.options, picks=(), mix=()))
+        self._made: tuple[Decisions, Arrangement] | None = None
+
+    def chosen(self, number: int, pick: Pick) -> tuple[Fill | None, Fill | None]:
+        """What a choice means: a fill (None for a gap left open), and the same with the user's
+        own notes in it if they change it. Raises InputError."""
+        fill = self.picked(number, pick.fill)
+        if fill is None or not pick.moves:
+            return fill, None
+        own = edited(fill, pick.moves, self.chorus, self.gap(number), self.options.hand)
+        return fill, None if own is fill else own
+
+    def chorus_of(self, decisions: Decisions,
+                  progress: Callable[[int, int], None] | None = None) -> Arrangement:
+        """The chorus with the choices kept and the other gaps filled. A choice that does not
+        exist is a warning of the arrangement."""
+        if self._made is None or self._made[0] != decisions:
+            self._made = (decisions, self._arrange(decisions, progress))
+        return self._made[1]
+
+    def _arrange(self, decisions: Decisions, progress: Callable[[int, int], None] | None
+                 ) -> Arrangement:
+        fixed: dict[int, Fill | None] = {}
+        own: dict[int, Fill] = {}
+        lost: list[int] = []
+        for number, pick in decisions.picks:
+            try:
+                fixed[number], changed = self.chosen(number, pick)
+            except InputError:
+                lost.append(number)
+                continue
+            if changed is not None:
+                own[number] = changed
+        options = replace(self.options, mix=decisions.options.mix, picks=tuple(
+            (number, pick.fill) for number, pick in decisions.picks if number in fixed))
+        done = self.arrangement(fixed, options, own=own, progress=progress)
+        return replace(done, warnings=(*done.warnings, *decisions.warnings, *map(
+            lost_sentence, lost)))
+
+
+def lost_sentence(number: int) -> str:
+    """What is said of a choice that does not exist with the settings."""
+    return (f"The choice for gap {number} does not exist with these settings; the program has "
+            "chosen.")
+
+
+@lru_cache(maxsize=12)
+def desk_of(edition: Edition) -> Desk:
+    """The desk of an edition; those used last are kept."""
+    return Desk(edition)
+
+
+def written_text(desk: Desk, text: str) -> str:
+    """A chord symbol typed in the key shown, in the key of the sheet."""
+    symbol = parse_chord(text)
+    shown, own = desk.chorus.tune.key.tonic, desk.written.key.tonic
+    if shown == own or symbol.root is None:
+        return str(symbol)
+    steps = (STEPS.index(own.step) - STEPS.index(shown.step)) % 7
+    semitones = (own.pitch_class - shown.pitch_class) % 12
+    if (steps, semitones) == (0, 11):
+        steps = 7
+    return str(symbol.transposed(Interval(steps, semitones)))

@@ -1,0 +1,129 @@
+"""An edition: a lead sheet, and what a teacher decided about it."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from fillwright.arranging.model import Arrangement, Options
+from fillwright.edition.decisions import ChordChange, Decisions, Pick, chord_change
+from fillwright.errors import InputError
+from fillwright.theory.chordtext import parse_chord
+from fillwright.tune.model import Bar, Tune, WrittenChord
+from fillwright.tune.read import read_bytes
+
+__all__ = ["Edition"]
+
+
+@dataclass(frozen=True, slots=True)
+class Edition:
+    """A sheet with a teacher's decisions. A value: each change gives a new edition.
+
+    sheet       the bytes of the lead sheet, as they were brought in
+    name        its file's name, no folder; the ending says what it is
+    decisions   settings, corrected chords, choices
+
+    >>> from fillwright.demo import demo_path
+    >>> edition = Edition.of_sheet(demo_path("snow")).with_settings({"level": "beginner"})
+    >>> edition.with_choice(2, "open")
+    <Edition of snow.musicxml: beginner, 1 choice>
+    """
+
+    sheet: bytes
+    name: str
+    decisions: Decisions = field(default_factory=Decisions)
+
+    @classmethod
+    def of_sheet(cls, path: Path | str, part: str | None = None) -> Edition:
+        """A lead sheet with nothing decided yet. Raises OSError; whether it can be read is
+        seen by `tune`."""
+        path = Path(path)
+        return cls(path.read_bytes(), path.name, Decisions(part=part))
+
+    def __repr__(self) -> str:
+        what = [self.decisions.options.level]
+        for count, word in ((len(self.decisions.chords), "corrected chord"),
+                            (len(self.decisions.picks), "choice")):
+            if count:
+                what.append(f"{count} {word}{'s' if count > 1 else ''}")
+        return f"<Edition of {self.name}: {', '.join(what)}>"
+
+    @property
+    def sha256(self) -> str:
+        """Of the sheet, in hexadecimal."""
+        return hashlib.sha256(self.sheet).hexdigest()
+
+    @property
+    def options(self) -> Options:
+        """Settings and choices as the arranger and the JSON have them."""
+        decisions = self.decisions
+        return replace(decisions.options,
+                       picks=tuple((gap, pick.fill) for gap, pick in decisions.picks))
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        return self.decisions.warnings
+
+    def tune(self) -> Tune:
+        """The sheet with the corrected chords. Raises InputError."""
+        return _corrected(_read(self.sheet, self.name, self.decisions.part),
+                          self.decisions.chords)
+
+    def arrange(self, progress: Callable[[int, int], None] | None = None) -> Arrangement:
+        """The chorus of this edition. A choice that is not there with these settings is left
+        to the program, and the arrangement's warnings say so. Raises InputError."""
+        from fillwright.edition.desk import Desk
+
+        return Desk(self).chorus_of(self.decisions, progress)
+
+    # --- decisions ----------------------------------------------------------------------------
+
+    def with_settings(self, settings: Mapping[str, Any]) -> Edition:
+        """With some settings replaced, named as in the file. Raises InputError."""
+        return replace(self, decisions=self.decisions.with_settings(settings))
+
+    def with_chord(self, bar: int, onset: str | Fraction, text: str) -> Edition:
+        """With a chord written over the sheet's: printed bar (from 0), place in it in quarters,
+        symbol in the key of the sheet; "" takes the chord there away. Raises InputError."""
+        return replace(self, decisions=self.decisions.with_chord(
+            chord_change(bar, str(onset), text)))
+
+    def with_choice(self, gap: int, fill: str, moves: Sequence[tuple[int, int | None]] = ()
+                    ) -> Edition:
+        """With a choice for a gap: a fill's id, ``FAMILY:RANK`` or ``open``; `moves` are own
+        notes (index of the fill's note, semitones it is moved by, None: left out)."""
+        return replace(self, decisions=self.decisions.with_pick(gap, Pick(fill, tuple(moves))))
+
+    def without_choice(self, gap: int) -> Edition:
+        """With the gap left to the program."""
+        return replace(self, decisions=self.decisions.with_pick(gap, None))
+
+
+@lru_cache(maxsize=24)
+def _read(data: bytes, name: str, part: str | None) -> Tune:
+    return read_bytes(data, name, part=part)
+
+
+def _corrected(tune: Tune, changes: tuple[ChordChange, ...]) -> Tune:
+    """The tune with chord symbols replaced, added and taken away."""
+    if not changes:
+        return tune
+    bars = list(tune.bars)
+    for change in changes:
+        if change.bar < len(bars) and change.onset_quarter < bars[change.bar].length_quarter:
+            bars[change.bar] = _bar_with(bars[change.bar], change)
+    if not any(bar.chords for bar in bars):
+        raise InputError("a lead sheet needs at least one chord symbol")
+    return replace(tune, bars=tuple(bars))
+
+
+def _bar_with(bar: Bar, change: ChordChange) -> Bar:
+    kept = [chord for chord in bar.chords if chord.onset_quarter != change.onset_quarter]
+    if change.text:
+        kept.append(WrittenChord(change.onset_quarter, parse_chord(change.text)))
+    return replace(bar, chords=tuple(sorted(kept, key=lambda chord: chord.onset_quarter)))
