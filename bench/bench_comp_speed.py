@@ -17,7 +17,8 @@ from fillwright.arranging.build import arrange
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
 from fillwright.fills.devices.comp.family import propose_comp
-from fillwright.fills.situation import make_context
+from fillwright.fills.hearing import hear, situation_of
+from fillwright.fills.situation import task_of
 from fillwright.hands.model import LEVELS
 from fillwright.score.engraver import engrave_here
 from fillwright.score.musicxml import to_musicxml
@@ -56,8 +57,8 @@ def main() -> None:
             for gap in gaps:
                 if not remembered:
                     forget()
-                context = make_context(arrangement.chorus, gaps, gap.number, level=level,
-                                       hand="medium")
+                context = task_of(situation_of(hear(arrangement.chorus), gaps, gap.number),
+                                  level=level, hand="medium")
                 start = perf_counter()
                 propose_comp(context, COUNT)
                 into.append((perf_counter() - start) / engraving)

@@ -22,8 +22,9 @@ from pathlib import Path
 from time import perf_counter
 
 from fillwright.fills.devices.line.family import propose_line
+from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import Fill
-from fillwright.fills.situation import LEAST_SECONDS, GapContext, make_context
+from fillwright.fills.situation import LEAST_SECONDS, Task, task_of
 from fillwright.tune.form import unfold
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
@@ -102,7 +103,7 @@ def _interval_name(size: int) -> str:
     return "leaps" if size <= 12 else "over an octave"
 
 
-def add_line(count: Count, context: GapContext, fill: Fill) -> None:
+def add_line(count: Count, context: Task, fill: Fill) -> None:
     """Count one line."""
     line = top_line(fill)
     count.lines += 1
@@ -143,7 +144,8 @@ def count_lines(choruses: Iterable[Chorus], level: str, hand: str = "medium", op
     for chorus in choruses:
         gaps = find_gaps(chorus)
         for gap in gaps[:most_gaps]:
-            context = make_context(chorus, gaps, gap.number, level=level, hand=hand)
+            context = task_of(situation_of(hear(chorus), gaps, gap.number),
+                                  level=level, hand=hand)
             if not context.spans or gap.seconds < LEAST_SECONDS:
                 continue
             count.gaps += 1

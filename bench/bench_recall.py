@@ -26,7 +26,8 @@ from fillwright.errors import InputError
 from fillwright.fills.devices.reharm.family import propose_reharm
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.passing import passing_options
-from fillwright.fills.situation import make_context
+from fillwright.fills.hearing import hear, situation_of
+from fillwright.fills.situation import task_of
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import analyse
 from fillwright.tune.form import unfold
@@ -150,7 +151,8 @@ def proposed_in_place(place: Place, level: str = "advanced") -> list[Chord]:
     gap = next((g for g in gaps if g.onset_quarter <= span.onset_quarter < g.end_quarter), None)
     if gap is None:
         return []
-    context = make_context(chorus, gaps, gap.number, level=level, hand="medium")
+    context = task_of(situation_of(hear(chorus), gaps, gap.number),
+                                  level=level, hand="medium")
     fills = propose_reharm(context, max(RANKS)) if context.spans else ""
     if isinstance(fills, str):
         return []

@@ -113,7 +113,7 @@ def gap_heading(gap: Gap) -> str:
 
 def _places(fill: Fill, gap: Gap, chorus: Chorus) -> dict[Fraction, str]:
     """For each hit of a fill the beat it falls on, as one says it: ``4``, ``4&``, ``4trip``."""
-    marks = count_marks(chorus, gap.onset_quarter, gap.end_quarter,
+    marks = count_marks(chorus.bars, gap.onset_quarter, gap.end_quarter,
                         [note.onset_quarter for note in fill.notes])
     places, number = {}, ""
     for onset_quarter, word in marks:

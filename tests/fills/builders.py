@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fillwright.fills.situation import GapContext, make_context
+from fillwright.fills.hearing import hear, situation_of
+from fillwright.fills.situation import Situation, Task, task_of
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
 from fillwright.theory.key import Key
@@ -13,7 +14,7 @@ from fillwright.theory.pitch import Pitch
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Bar, ChordSpan, Chorus, ChorusBar, Meter, SoundingNote, Tune
 
-__all__ = ["chorus_of", "context_of", "contexts_of"]
+__all__ = ["chorus_of", "context_of", "contexts_of", "situation_of_gap"]
 
 Length = int | float | str | Fraction
 
@@ -64,15 +65,20 @@ def chorus_of(meter: str, key: str, tempo: Length, melody: Sequence[tuple[str | 
                   end, pace, feel)
 
 
+def situation_of_gap(chorus: Chorus, number: int = 1) -> Situation:
+    """One gap of a chorus as it is heard."""
+    return situation_of(hear(chorus), find_gaps(chorus), number)
+
+
 def context_of(chorus: Chorus, number: int = 1, level: str = "intermediate",
-               hand: str = "medium", without: frozenset[str] = frozenset()) -> GapContext:
-    """The context of one gap of a chorus."""
-    return make_context(chorus, find_gaps(chorus), number, level=level, hand=hand,
-                        without=without)
+               hand: str = "medium", without: frozenset[str] = frozenset()) -> Task:
+    """One gap of a chorus, set to a player."""
+    return task_of(situation_of_gap(chorus, number), level=level, hand=hand, without=without)
 
 
 def contexts_of(chorus: Chorus, level: str = "intermediate", hand: str = "medium"
-                ) -> list[GapContext]:
-    """The contexts of all gaps of a chorus."""
-    gaps = find_gaps(chorus)
-    return [make_context(chorus, gaps, gap.number, level=level, hand=hand) for gap in gaps]
+                ) -> list[Task]:
+    """All gaps of a chorus, set to a player."""
+    hearing, gaps = hear(chorus), find_gaps(chorus)
+    return [task_of(situation_of(hearing, gaps, gap.number), level=level, hand=hand)
+            for gap in gaps]

@@ -11,7 +11,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from fillwright.fills.model import Fill
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.hands.model import HandNote
 from fillwright.theory.harmony import Harmony
 
@@ -33,14 +33,13 @@ def line_of(fill: Fill) -> list[HandNote]:
     return [highest[onset] for onset in sorted(highest)]
 
 
-def _harmony(context: GapContext, fill: Fill, onset: Fraction) -> Harmony:
-    gap = context.gap
-    if onset >= gap.end_quarter and gap.landing_harmony is not None:
-        return gap.landing_harmony
+def _harmony(context: Task, fill: Fill, onset: Fraction) -> Harmony:
+    if onset >= context.end_quarter and context.landing_harmony is not None:
+        return context.landing_harmony
     return context.span_at(onset).harmony
 
 
-def _coming(context: GapContext, note: HandNote) -> Harmony | None:
+def _coming(context: Task, note: HandNote) -> Harmony | None:
     """The chord after the one a note stands in, where the note sounds past the change."""
     for span in context.spans:
         if note.onset_quarter < span.onset_quarter < note.end_quarter:
@@ -52,7 +51,7 @@ def _in_scale(harmony: Harmony, midi: int) -> bool:
     return harmony.degree_of(midi % 12) is not None
 
 
-def strikes(context: GapContext, fill: Fill) -> Iterator[str]:
+def strikes(context: Task, fill: Fill) -> Iterator[str]:
     """What is wrong with a line, one sentence each."""
     yield from _times(context, fill)
     yield from _pitches(context, fill)
@@ -60,8 +59,8 @@ def strikes(context: GapContext, fill: Fill) -> Iterator[str]:
     yield from _left_hand(context, fill)
 
 
-def _times(context: GapContext, fill: Fill) -> Iterator[str]:
-    gap, line = context.gap, line_of(fill)
+def _times(context: Task, fill: Fill) -> Iterator[str]:
+    gap, line = context, line_of(fill)
     end = gap.end_quarter if fill.shift is None else fill.shift.landing_quarter
     if gap.held is not None and line[0].onset_quarter < gap.onset_quarter + context.beat_quarter:
         yield "it starts before the held note has spoken"
@@ -89,7 +88,7 @@ def _times(context: GapContext, fill: Fill) -> Iterator[str]:
             break
 
 
-def _pitches(context: GapContext, fill: Fill) -> Iterator[str]:
+def _pitches(context: Task, fill: Fill) -> Iterator[str]:
     line = line_of(fill)
     altered = context.level == "advanced"
     for index, note in enumerate(line):
@@ -130,8 +129,8 @@ def _pitches(context: GapContext, fill: Fill) -> Iterator[str]:
                     return
 
 
-def _landing(context: GapContext, fill: Fill) -> Iterator[str]:
-    gap = context.gap
+def _landing(context: Task, fill: Fill) -> Iterator[str]:
+    gap = context
     if gap.landing is None:
         return
     last = max(n.onset_quarter for n in fill.notes if n.hand == "right")
@@ -147,7 +146,7 @@ def _landing(context: GapContext, fill: Fill) -> Iterator[str]:
         yield "the line ends more than a fourth from the landing"
 
 
-def _ninth_below(context: GapContext, fill: Fill, note: HandNote) -> bool:
+def _ninth_below(context: Task, fill: Fill, note: HandNote) -> bool:
     """A left-hand key a minor ninth under a note, but for a dominant's root."""
     harmony = _harmony(context, fill, note.onset_quarter)
     home = harmony.root.pitch_class if harmony.symbol.quality == "dominant" else None
@@ -156,7 +155,7 @@ def _ninth_below(context: GapContext, fill: Fill, note: HandNote) -> bool:
                and n.onset_quarter <= note.onset_quarter < n.end_quarter)
 
 
-def _left_hand(context: GapContext, fill: Fill) -> Iterator[str]:
+def _left_hand(context: Task, fill: Fill) -> Iterator[str]:
     left = sorted({n.onset_quarter for n in fill.notes if n.hand == "left"})
     right = {n.onset_quarter for n in fill.notes if n.hand == "right"}
     if not left or left[0] != context.onset_quarter:

@@ -16,7 +16,7 @@ from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.devices.comp.textures import TEXTURES, textures_of
 from fillwright.fills.model import Fill
 from fillwright.fills.rhythm.patterns import STYLES, style_of
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.reach import span_ok
 from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_pitch_class
@@ -28,7 +28,7 @@ LEVELS = ("beginner", "intermediate", "advanced")
 TONICS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
 
 
-def fills_of(context: GapContext, count: int = 6) -> tuple[Fill, ...]:
+def fills_of(context: Task, count: int = 6) -> tuple[Fill, ...]:
     found = propose_comp(context, count)
     assert not isinstance(found, str), found
     return found
@@ -43,7 +43,7 @@ def struck(fill: Fill, hand: str) -> dict[Fraction, list[int]]:
     return keys
 
 
-def check_chords_are_told(context: GapContext, fill: Fill) -> None:
+def check_chords_are_told(context: Task, fill: Fill) -> None:
     """Third (or fourth) and seventh (or sixth) of every chord that lasts two beats and more
     are heard while it lasts or in a push right before it, the held note included; of an
     inverted triad third and root."""
@@ -52,7 +52,7 @@ def check_chords_are_told(context: GapContext, fill: Fill) -> None:
             continue
         classes = {n.midi % 12 for n in fill.notes
                    if n.onset_quarter < span.end_quarter and n.end_quarter >= span.onset_quarter}
-        held = context.gap.held
+        held = context.held
         if held is not None and fill.melody_until_quarter > span.onset_quarter:
             classes.add(held.midi % 12)
         heard = {span.harmony.symbol.relative(c) for c in classes}
@@ -67,10 +67,10 @@ def check_chords_are_told(context: GapContext, fill: Fill) -> None:
                     fill.device, str(span.harmony.symbol), degree)
 
 
-def check_teacher(context: GapContext, fill: Fill) -> None:
+def check_teacher(context: Task, fill: Fill) -> None:
     """What holds of every comping fill."""
     start, end = context.onset_quarter, context.end_quarter
-    held = context.gap.held
+    held = context.held
     assert fill.notes and any(n.hand == "left" for n in fill.notes)
     first = min(n.onset_quarter for n in fill.notes)
     span = context.spans[0] if context.spans[0].duration_quarter >= context.beat_quarter else (
@@ -100,7 +100,7 @@ def check_teacher(context: GapContext, fill: Fill) -> None:
     assert all(text.endswith(".") and text[0].isupper() for text in fill.reasons)
 
 
-def check_offer(context: GapContext, fills: tuple[Fill, ...]) -> None:
+def check_offer(context: Task, fills: tuple[Fill, ...]) -> None:
     for fill in fills:
         check_teacher(context, fill)
     for index, fill in enumerate(fills):
@@ -134,7 +134,7 @@ GAPS: dict[str, tuple[str, int, Rows, list[tuple[str, int]], str]] = {
 }
 
 
-def gap(name: str, level: str, hand: str = "medium") -> GapContext:
+def gap(name: str, level: str, hand: str = "medium") -> Task:
     meter, tempo, melody, chords, feel = GAPS[name]
     return context_of(chorus_of(meter, "C", tempo, melody, chords, feel=feel), 1, level, hand)
 
@@ -220,11 +220,10 @@ def test_the_same_idea_in_every_key() -> None:
 def test_devices_switched_off_are_not_used() -> None:
     context = gap("major", "intermediate")
     devices = [f.device for f in fills_of(context, 3)]
-    chorus = context.chorus
-    without = context_of(chorus, 1, "intermediate", without=frozenset(devices))
+    without = replace(context, without=frozenset(devices))
     assert not set(devices) & {f.device for f in fills_of(without, 6)}
     family = next(t.name for t in TEXTURES if devices[0].startswith(f"{t.name}, "))
-    plain = context_of(chorus, 1, "intermediate", without=frozenset({family}))
+    plain = replace(context, without=frozenset({family}))
     assert not any(f.device.startswith(f"{family}, ") for f in fills_of(plain, 6))
 
 
@@ -253,7 +252,7 @@ def test_a_push_takes_the_coming_chord_and_is_not_struck_again() -> None:
     seen = 0
     for level in ("intermediate", "advanced"):
         context = gap("major", level)
-        landing = context.gap.landing_harmony
+        landing = context.landing_harmony
         assert landing is not None
         for fill in fills_of(context, 10):
             if fill.over_quarter == 0:
@@ -318,7 +317,7 @@ def test_rootless_voicings_stand_over_a_root_below_advanced() -> None:
             roots = {n.midi % 12 for n in fill.notes if n.hand == "left"}
             for span in context.spans:
                 assert span.harmony.root.pitch_class in roots, fill.device
-            landing = context.gap.landing_harmony
+            landing = context.landing_harmony
             if fill.over_quarter > 0 and landing is not None:
                 last = max(n.onset_quarter for n in fill.notes)
                 pushed = {n.midi % 12 for n in fill.notes if n.onset_quarter == last}

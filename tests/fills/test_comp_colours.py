@@ -9,26 +9,25 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.devices.comp.colours import altered_context
 from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.model import Fill
 from fillwright.fills.rhythm.patterns import STYLES
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 
 HOME = ("B4", "F5", "D5", "G4", "E5", "A4")
 LAST = Fraction(7, 2)
 ALTERED = {8: "b9", 10: "#9", 3: "b13"}  # pitch classes over G7
 
 
-def comp(context: GapContext, count: int = 3) -> tuple[Fill, ...]:
+def comp(context: Task, count: int = 3) -> tuple[Fill, ...]:
     found = propose_comp(context, count)
     assert not isinstance(found, str), found
     return found
 
 
 def over_g7(held: str, level: str, tempo: int = 120, chord: str = "G7", goal: str = "Cmaj7"
-            ) -> GapContext:
+            ) -> Task:
     chorus = chorus_of("4/4", "C", tempo, [(held, 4), ("E5", 4)], [(chord, 4), (goal, 4)])
     return context_of(chorus, 1, level)
 
@@ -63,7 +62,7 @@ def test_the_melody_forbids_the_colours_it_quarrels_with() -> None:
         notes: list[tuple[str | None, int]] = [(name, 1) for name in melody[:-1]]
         chorus = chorus_of("4/4", "C", 120, [*notes, (melody[-1], 5 - len(melody)), ("E5", 4)],
                            [("G7", 4), ("Cmaj7", 4)])
-        return set(altered_context(context_of(chorus, 1, "advanced")).spans[0].harmony.tensions)
+        return set(context_of(chorus, 1).spans[0].altered.harmony.tensions)
 
     assert colours("B4") >= {"b9", "#9", "b13", "9", "13"}
     assert not colours("A4", "B4") & {"b9", "#9"}  # sung before the held note, on the chord

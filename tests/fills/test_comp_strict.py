@@ -11,7 +11,7 @@ from tests.fills.builders import chorus_of, context_of, contexts_of
 from fillwright.demo import demo_path
 from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.model import Fill
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.tune.form import unfold
 from fillwright.tune.read import read_tune
@@ -27,7 +27,7 @@ TWO_FIVES = (
 )
 
 
-def comp(context: GapContext, count: int = 6) -> tuple[Fill, ...]:
+def comp(context: Task, count: int = 6) -> tuple[Fill, ...]:
     found = propose_comp(context, count)
     assert not isinstance(found, str), found
     return found
@@ -63,7 +63,7 @@ def test_a_last_step_steps_into_the_landing() -> None:
     for meter, melody, chords in TWO_FIVES:
         for level in UP:
             context = context_of(chorus_of(meter, "C", 120, melody, chords), 1, level)
-            landing = context.gap.landing_harmony
+            landing = context.landing_harmony
             assert landing is not None
             for fill in comp(context, 24):
                 if "last step" in fill.device:
@@ -123,7 +123,7 @@ def test_ballads_have_no_stabs_and_no_lonely_chords(level: str) -> None:
         for fill in fills:
             onsets = sorted({n.onset_quarter for n in fill.notes})
             assert all(context.beat_at(onset).denominator == 1 for onset in onsets[1:])
-            assert context.gap.beats < 4 or len(onsets) >= 3, fill.device
+            assert context.beats < 4 or len(onsets) >= 3, fill.device
             assert "trip" not in fill.counts and "let" not in fill.counts
         for fill in fills[:3]:
             assert len({(n.midi, n.hand) for n in fill.notes}) > len(strokes(fill, "left")[0])
@@ -271,7 +271,7 @@ def test_no_stiff_hits_in_the_demo_tune(level: str) -> None:
             for hand in ("left", "right"):
                 rows = strokes(fill, hand)
                 assert not any(len(a) > 1 and a == b == c for a, b, c in zip(
-                    rows, rows[1:], rows[2:], strict=False)), (context.gap.number, fill.device)
+                    rows, rows[1:], rows[2:], strict=False)), (context.form, fill.device)
 
 
 def test_reasons_call_an_added_sixth_added() -> None:

@@ -26,17 +26,17 @@ F = Fraction
 ])
 def test_counts(meter: str, length: int, hits: list[str], text: str) -> None:
     chorus = chorus_of(meter, "C", 120, [("C5", length)], [("C", length)])
-    marks = count_marks(chorus, F(0), F(length), [F(h) for h in hits])
+    marks = count_marks(chorus.bars, F(0), F(length), [F(h) for h in hits])
     assert counts_text(marks) == text
 
 
 def test_counting_begins_at_the_beat_of_the_gap() -> None:
     chorus = chorus_of("4/4", "C", 120, [("C5", 2), ("D5", 6)], [("C", 8)])
-    marks = count_marks(chorus, F(2), F(8), [F(2), F(7, 2)])
+    marks = count_marks(chorus.bars, F(2), F(8), [F(2), F(7, 2)])
     assert counts_text(marks) == "3 (4) & (1) (2) (3) (4)"
     assert marks[2] == (F(7, 2), "&")
 
 
 def test_a_pickup_bar_counts_from_where_it_lies() -> None:
     chorus = chorus_of("4/4", "C", 120, [("G4", 2), ("C5", 4)], [("C", 6)], pickup=2)
-    assert counts_text(count_marks(chorus, F(0), F(2), [F(0), F(1)])) == "3 4"
+    assert counts_text(count_marks(chorus.bars, F(0), F(2), [F(0), F(1)])) == "3 4"

@@ -15,7 +15,7 @@ from fillwright.fills.devices.line.family import propose_line
 from fillwright.fills.devices.line.shift import EARLY, LATE
 from fillwright.fills.landing import early_shift, late_shift, shifted_melody
 from fillwright.fills.model import Fill, Shift
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import SoundingNote
 
@@ -69,7 +69,7 @@ def test_a_shift_keeps_notes_order_and_everything_outside(lengths: list[Fraction
 
 
 def context(after: list[tuple[str | None, str]], level: str = "intermediate",
-            tempo: int = 100, chords: tuple[str, str] = ("G7", "Cmaj7")) -> GapContext:
+            tempo: int = 100, chords: tuple[str, str] = ("G7", "Cmaj7")) -> Task:
     melody: list[tuple[str | None, str]] = [("D5", "4"), *after]
     rows = [(pitch, F(length)) for pitch, length in melody]
     total = sum(length for _, length in rows)

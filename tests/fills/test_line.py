@@ -18,14 +18,14 @@ from fillwright.fills.devices.line.family import (
     rhythm_distance,
 )
 from fillwright.fills.model import Fill
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.hands.model import LEVELS
 
 SUFFIXES = ("", "m", "7", "maj7", "m7", "m7b5", "dim7", "6", "m6", "9", "13", "7b9", "7alt",
             "7sus4", "m(maj7)", "+", "7#5", "maj7#11", "7#11", "m9", "5", "sus2", "dim")
 
 
-def options(context: GapContext, count: int = 3) -> tuple[Fill, ...]:
+def options(context: Task, count: int = 3) -> tuple[Fill, ...]:
     found = propose_line(context, count)
     assert not isinstance(found, str), found
     return found
@@ -65,7 +65,7 @@ def test_openings_endings_and_places_without_a_chord() -> None:
     chorus = chorus_of("4/4", "Bb", 120, [(None, 4), ("D5", 4), ("C5", 4), ("Bb4", 8)],
                        [("Bbmaj7", 4), ("Gm7", 2), ("N.C.", 2), ("F7", 4), ("Bb6", 8)])
     contexts = contexts_of(chorus)
-    assert [c.gap.why for c in contexts] == [("rest", "pickup"), ("held",), ("held",),
+    assert [c.why for c in contexts] == [("rest", "pickup"), ("held",), ("held",),
                                              ("held", "ending")]
     for context in contexts:
         for fill in options(context):
@@ -89,7 +89,7 @@ PROGRESSIONS = (
 
 
 @st.composite
-def choruses(draw: st.DrawFn) -> GapContext:
+def choruses(draw: st.DrawFn) -> Task:
     """A gap in the middle of a few bars: any tempo, meter, chords, melody, level, hand."""
     meter = draw(st.sampled_from(("4/4", "3/4", "6/8", "12/8")))
     bar = {"4/4": 4, "3/4": 3, "6/8": 3, "12/8": 6}[meter]
@@ -117,7 +117,7 @@ def choruses(draw: st.DrawFn) -> GapContext:
 
 @settings(max_examples=60, deadline=None)
 @given(choruses())
-def test_a_strict_teacher_keeps_every_line(context: GapContext) -> None:
+def test_a_strict_teacher_keeps_every_line(context: Task) -> None:
     found = propose_line(context, 4)
     if isinstance(found, str):
         assert found.strip()
@@ -131,7 +131,7 @@ def test_a_strict_teacher_keeps_every_line(context: GapContext) -> None:
 
 @settings(max_examples=25, deadline=None)
 @given(choruses())
-def test_options_of_a_gap_are_different_ideas(context: GapContext) -> None:
+def test_options_of_a_gap_are_different_ideas(context: Task) -> None:
     """Apart in rhythm (a third of the onsets) or in contour (three semitones on average)."""
     found = propose_line(context, 4)
     if isinstance(found, str):

@@ -25,7 +25,6 @@ from fillwright.fills.devices.line.ideas import cells
 from fillwright.fills.devices.line.left import Above, left_rhythm
 from fillwright.fills.devices.line.pools import (
     altered_kinds,
-    bears_blues,
     blues_classes,
     kinds,
     pentatonic,
@@ -33,7 +32,7 @@ from fillwright.fills.devices.line.pools import (
 )
 from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.model import Fill
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.key import Key
@@ -45,7 +44,7 @@ PHRASE = [("E4", "1/2"), ("G4", "1/2"), ("A4", "1"), ("C5", "1/2"), ("A4", "3/2"
 @lru_cache(maxsize=8)
 def scene(level: str, chords: tuple[tuple[str, int], ...] = (("Am7", 4), ("Dm7", 4), ("G7", 4),
                                                              ("Cmaj7", 4)), tempo: int = 108
-          ) -> GapContext:
+          ) -> Task:
     """A phrase, a note held for seven beats, and a landing."""
     melody = [(pitch, Fraction(length)) for pitch, length in PHRASE]
     melody += [("D5", Fraction(7)), ("C5", Fraction(1)), ("E5", Fraction(1)), ("G5", Fraction(3))]
@@ -224,11 +223,11 @@ def test_pentatonic_scales() -> None:
 
 
 def test_blues_where_the_tune_bears_it() -> None:
-    assert not bears_blues(scene("advanced"))
+    assert not scene("advanced").blues
     blues = context_of(chorus_of("4/4", "C", 120, [("C5", 4), ("E5", 4)], [("C7", 8)]))
-    assert bears_blues(blues) and blues_classes(C) == {0, 3, 5, 6, 7, 10}
+    assert blues.blues and blues_classes(C) == {0, 3, 5, 6, 7, 10}
     minor = context_of(chorus_of("4/4", "Cm", 120, [("C5", 4), ("Eb5", 4)], [("Cm6", 8)]))
-    assert bears_blues(minor)
+    assert minor.blues
 
 
 @pytest.mark.parametrize(("midis", "chord", "names"), [
@@ -260,8 +259,8 @@ def test_reasons_name_what_is_there(level: str) -> None:
     for fill in lines(level):
         context = scene(level)
         known = {n.pitch.note_name.pretty for n in fill.notes}
-        assert context.gap.landing is not None
-        known.add(context.gap.landing.pitch.note_name.pretty)
+        assert context.landing is not None
+        known.add(context.landing.pitch.note_name.pretty)
         for reason in fill.reasons:
             for word in reason.replace(",", " ").replace(":", " ").replace(".", " ").split():
                 if len(word) <= 2 and word[0] in "BCDEFG" and word[1:] in ("", "♭", "♯"):

@@ -20,12 +20,12 @@ from fillwright.fills.devices.line.phrase import (
     suitable_styles,
 )
 from fillwright.fills.finish import speak_quarter
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.hands.model import LEVELS
 
 
 def gap(beats: int = 4, tempo: int = 120, level: str = "intermediate", meter: str = "4/4",
-        offset: Fraction = Fraction(0)) -> GapContext:
+        offset: Fraction = Fraction(0)) -> Task:
     """One gap, its onset `offset` quarters after a bar line, and a melody after it."""
     before: list[tuple[str | None, Fraction]] = [("C5", offset)] if offset else []
     chorus = chorus_of(meter, "C", tempo,

@@ -15,7 +15,7 @@ from fillwright.fills.devices.line.family import propose_line, same_cell_thrice
 from fillwright.fills.devices.line.shift import EARLY
 from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.model import Fill
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
@@ -25,7 +25,7 @@ C = Key.parse("C")
 
 
 def held_over(chord: str, held: str = "E5", level: str = "advanced", beats: int = 4,
-              landing: str | None = "D5", tempo: int = 120, key: str = "C") -> GapContext:
+              landing: str | None = "D5", tempo: int = 120, key: str = "C") -> Task:
     """A held note over one chord, and a landing a step away (None: the tune ends)."""
     melody: list[tuple[str | None, int]] = [(held, beats)]
     if landing is not None:
@@ -34,7 +34,7 @@ def held_over(chord: str, held: str = "E5", level: str = "advanced", beats: int 
     return context_of(chorus, level=level)
 
 
-def lines(context: GapContext, count: int = 3) -> tuple[Fill, ...]:
+def lines(context: Task, count: int = 3) -> tuple[Fill, ...]:
     found = propose_line(context, count)
     assert not isinstance(found, str), found
     return found
@@ -98,7 +98,7 @@ def test_the_last_line_comes_to_rest(chord: str, beats: int, level: str) -> None
                    for r in fill.reasons)
 
 
-def tune(level: str) -> list[GapContext]:
+def tune(level: str) -> list[Task]:
     """Six bars with gaps of two, three, four and seven beats over changing chords."""
     melody: list[tuple[str | None, int]] = [
         ("G4", 1), ("C5", 3), ("B4", 1), ("D5", 1), ("F5", 2), ("E5", 1), ("C5", 7), ("D5", 1),
@@ -109,7 +109,7 @@ def tune(level: str) -> list[GapContext]:
 
 
 @lru_cache(maxsize=4)
-def offers(level: str) -> tuple[tuple[GapContext, tuple[Fill, ...]], ...]:
+def offers(level: str) -> tuple[tuple[Task, tuple[Fill, ...]], ...]:
     """Everything a tune is offered at a level, twelve options a gap."""
     return tuple((c, lines(c, 12)) for c in tune(level))
 
@@ -190,9 +190,9 @@ def test_the_first_line_does_not_circle_round_its_landing(level: str) -> None:
     for context, _ in offers(level):
         fill = lines(context, 3)[0]
         line = [n.midi for n in line_of(fill)]
-        if context.gap.landing is None or len(line) < 5 or "octave" in fill.device:
+        if context.landing is None or len(line) < 5 or "octave" in fill.device:
             continue
-        assert context.gap.landing.midi not in line[-4:], (fill.device, line)
+        assert context.landing.midi not in line[-4:], (fill.device, line)
 
 
 @pytest.mark.parametrize(("midis", "chord", "key", "names"), [

@@ -17,7 +17,7 @@ from fillwright.fills.idea import Apart, Idea, contour_distance, rhythm_distance
 from fillwright.fills.model import Fill
 from fillwright.fills.offer import ENOUGH, Candidate, offer, options
 from fillwright.fills.player import Player
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.theory.pitch import Pitch
 
 CHORUS = chorus_of("4/4", "C", 120, [("E5", 8), ("D5", 4)], [("Cmaj7", 8), ("G7", 4)])
@@ -62,7 +62,7 @@ class Rows:
         self.rows, self.far = rows, far
         self.built = 0
 
-    def candidates(self, situation: GapContext, player: Player, without: frozenset[str]
+    def candidates(self, situation: Task, player: Player, without: frozenset[str]
                    ) -> Iterator[Candidate]:
         for row in self.rows:
             yield Candidate(row.cost, row.device, partial(self._drafts, row), last=row.last)
@@ -74,7 +74,7 @@ class Rows:
     def suits(self, fill: Fill, player: Player) -> bool:
         return fill.idea.voicing != "dull"
 
-    def why_not(self, situation: GapContext, player: Player) -> str:
+    def why_not(self, situation: Task, player: Player) -> str:
         return "nothing is in the table"
 
 

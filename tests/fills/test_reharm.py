@@ -19,7 +19,7 @@ from fillwright.fills.devices.reharm.time import LEAST_CHORD_SECONDS, slots
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.finish import Refusal, finish, speak_quarter
 from fillwright.fills.model import Fill, Idea
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.hands.clash import rub
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
@@ -30,7 +30,7 @@ LEVELS = ("beginner", "intermediate", "advanced")
 KEYS = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
 
 
-def offered(context: GapContext, count: int = 10) -> tuple[Fill, ...]:
+def offered(context: Task, count: int = 10) -> tuple[Fill, ...]:
     found = propose_reharm(context, count)
     assert not isinstance(found, str), found
     return found
@@ -41,7 +41,7 @@ def added(fill: Fill) -> str:
 
 
 def held_over(note: str, here: str, goal: str, beats: int = 4, *, level: str = "intermediate",
-              tempo: int = 120, key: str = "C", landing: str = "A4") -> GapContext:
+              tempo: int = 120, key: str = "C", landing: str = "A4") -> Task:
     chorus = chorus_of("4/4", key, tempo, [(note, beats), (landing, 4)],
                        [(here, beats), (goal, 4)])
     return context_of(chorus, 1, level=level)
@@ -179,10 +179,10 @@ def test_a_note_foreign_to_the_written_chord_gets_a_chord_that_takes_it() -> Non
 
 # --- rules every fill keeps ---------------------------------------------------------------
 
-def strikes(context: GapContext, fill: Fill) -> list[str]:
+def strikes(context: Task, fill: Fill) -> list[str]:
     """What a teacher would strike out, by rule."""
     found = []
-    gap = context.gap
+    gap = context
     spans = fill.chords
     if spans[0].onset_quarter != gap.onset_quarter or spans[-1].end_quarter != gap.end_quarter:
         found.append("chords do not cover the gap")
@@ -266,7 +266,7 @@ def test_nothing_a_teacher_would_strike_out(here: str, middle: str | None, goal:
         melody.append(("A4", 4 * beat))
     chorus = chorus_of(meter, "C", tempo, melody, chords)
     context = context_of(chorus, 1, level=level, hand=hand)
-    if context.gap.seconds < 0.9:
+    if context.duration_sec < 0.9:
         return
     found = propose_reharm(context, 3)
     if isinstance(found, str):
@@ -375,7 +375,7 @@ def test_rhythms_of_the_chords_vary_on_a_page() -> None:
 def test_the_last_dominant_resolves() -> None:
     for here, goal in (("Cmaj7", "Fmaj7"), ("Dm7", "G7"), ("Am7", "Dm7"), ("C", "Em7")):
         context = held_over("E5", here, goal, level="advanced")
-        target = context.gap.landing_harmony
+        target = context.landing_harmony
         assert target is not None
         for plan in plans(context, 300):
             last = plan.events[-1].harmony

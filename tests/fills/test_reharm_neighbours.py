@@ -14,7 +14,7 @@ from fillwright.fills.devices.reharm.place import Place, options
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.sound import crowded
 from fillwright.fills.model import Fill
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
@@ -25,7 +25,7 @@ LEVELS = ("beginner", "intermediate", "advanced")
 
 
 def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int = 120,
-           key: str = "C", hand: str = "medium") -> GapContext:
+           key: str = "C", hand: str = "medium") -> Task:
     notes = [(name, float(length)) for name, length in
              (part.split() for part in melody.split(", "))]
     symbols = [(name, float(length)) for name, length in
@@ -33,7 +33,7 @@ def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int 
     return context_of(chorus_of("4/4", key, tempo, notes, symbols), level=level, hand=hand)
 
 
-def offered(context: GapContext, count: int = 10) -> tuple[Fill, ...]:
+def offered(context: Task, count: int = 10) -> tuple[Fill, ...]:
     found = propose_reharm(context, count)
     return () if isinstance(found, str) else found
 

@@ -16,7 +16,7 @@ from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.sound import crowded, heard_as_printed
 from fillwright.fills.devices.reharm.voice import voice_plan
 from fillwright.fills.model import Fill
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
@@ -27,7 +27,7 @@ LEVELS = ("beginner", "intermediate", "advanced")
 
 
 def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int = 120,
-           key: str = "C") -> GapContext:
+           key: str = "C") -> Task:
     """The first gap of ``"E5 4, A4 4"`` over ``"C 4, F 4"``; "-" is a rest."""
     notes = [(None if a == "-" else a, float(b))
              for a, b in (part.split() for part in melody.split(","))]
@@ -35,13 +35,13 @@ def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int 
     return context_of(chorus_of("4/4", key, tempo, notes, symbols), 1, level=level)
 
 
-def offered(context: GapContext, count: int = 10) -> tuple[Fill, ...]:
+def offered(context: Task, count: int = 10) -> tuple[Fill, ...]:
     found = propose_reharm(context, count)
     assert not isinstance(found, str), found
     return found
 
 
-def chords_of(context: GapContext) -> list[list[str]]:
+def chords_of(context: Task) -> list[list[str]]:
     return [[str(c.symbol) for o in p.options for c in o.chords] for p in plans(context, 2000)]
 
 
@@ -174,7 +174,7 @@ SHEETS = [  # melody, chords, key: places where passing chords of every kind are
     ("C5 4, G4 4", "Cm7 4, Fm7 4", "Eb"), ("E5 4, F5 4", "C 4, C 4", "C")]
 
 
-def heard(fill: Fill, chord: ChordSpan, context: GapContext) -> set[int]:
+def heard(fill: Fill, chord: ChordSpan, context: Task) -> set[int]:
     """Degrees of a chord, in semitones above its root, that sound while it stands."""
     assert chord.symbol.root is not None
     push = context.beat_quarter / 2

@@ -11,6 +11,7 @@ import pytest
 from fillwright.fills.devices.reharm.function import letter
 from fillwright.fills.devices.reharm.passing import passing_options
 from fillwright.fills.devices.reharm.place import Place, options, own_ways
+from fillwright.fills.hearing import habits_of
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse, harmony_of
@@ -105,10 +106,10 @@ def test_a_tune_goes_its_own_ways() -> None:
     heard = analyse(row, Key(0))
     here, goal = heard[4], heard[5]
     assert here is not None and goal is not None
-    assert own_ways(heard, here, goal) == {(3, "o")}
-    assert own_ways(heard[3:7], here, goal) == frozenset()
+    assert own_ways(habits_of(heard), here, goal) == {(3, "o")}
+    assert own_ways(habits_of(heard[3:7]), here, goal) == frozenset()
     plain = options(Place(here, goal))
-    own = options(Place(here, goal, False, own_ways(heard, here, goal)))
+    own = options(Place(here, goal, False, own_ways(habits_of(heard), here, goal)))
     def at(found: object) -> int:
         assert isinstance(found, tuple)
         return next(i for i, o in enumerate(found) if [str(h.symbol) for h in o.chords]

@@ -2,23 +2,69 @@
 
 from __future__ import annotations
 
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
+from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import FAMILIES
 from fillwright.fills.propose import propose, propose_gap
-from fillwright.fills.situation import make_context
 from fillwright.tune.gaps import find_gaps
+from fillwright.tune.model import Chorus
+
+Row = tuple[tuple[tuple[str | None, int], ...], tuple[tuple[str, int], ...]]
 
 
-def test_a_repeated_phrase_has_the_options_it_would_have_alone() -> None:
-    melody: list[tuple[str | None, int]] = [("E5", 1), ("D5", 1), ("C5", 2)] * 3
-    chords = [("Dm7", 2), ("G7", 2), ("Cmaj7", 4)]
-    chorus = chorus_of("4/4", "C", 120, [*melody, ("A4", 4)], [*chords, *chords])
+def assert_shared_as_alone(chorus: Chorus, level: str) -> None:
     gaps = find_gaps(chorus)
-    proposal = propose(chorus, gaps, count=2)
+    proposal = propose(chorus, gaps, level=level, count=2)
+    hearing = hear(chorus)
     for gap in gaps:
-        context = make_context(chorus, gaps, gap.number, level="intermediate", hand="medium")
         for family in FAMILIES:
-            alone = propose_gap(context, family, 2)
+            alone = propose_gap(hearing, gaps, gap.number, family, 2, level=level)
             shared = proposal.of(gap.number, family)
             assert shared == (() if isinstance(alone, str) else alone)
+
+
+def test_what_comes_after_the_next_chord_is_heard() -> None:
+    """The same two bars four times; what they lead to after the landing differs once."""
+    chords = [chord for target in ("Em7", "Em7", "Fmaj7", "Em7")
+              for chord in (("Cmaj7", 4), ("Cmaj7", 12), (target, 2), ("G7", 2))]
+    melody: list[tuple[str | None, int]] = [("E5", 4), ("G5", 12), ("B4", 2), ("D5", 2)] * 4
+    assert_shared_as_alone(chorus_of("4/4", "C", 120, melody, chords), "advanced")
+
+
+BARS: tuple[Row, ...] = (
+    ((("E5", 1), ("D5", 1), ("C5", 2)), (("Dm7", 2), ("G7", 2))),
+    ((("E5", 4),), (("Cmaj7", 4),)),
+    ((("A4", 3), ("B4", 1)), (("Am7", 4),)),
+    (((None, 2), ("F5", 2)), (("G7", 4),)),
+    ((("G5", 4),), (("Em7", 2), ("A7", 2))),
+    ((("C5", 1), ("D5", 1), ("E5", 1), ("F5", 1)), (("Fmaj7", 4),)),
+)
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.lists(st.sampled_from(BARS), min_size=1, max_size=3), st.lists(
+    st.sampled_from(BARS), max_size=2), st.sampled_from(("beginner", "intermediate", "advanced")))
+def test_propose_is_propose_gap_everywhere(phrase: list[Row], between: list[Row], level: str
+                                           ) -> None:
+    """A phrase three times, once after something else."""
+    bars = [*phrase, *phrase, *between, *phrase]
+    melody = [note for row, _ in bars for note in row]
+    chords = [chord for _, row in bars for chord in row]
+    assert_shared_as_alone(chorus_of("4/4", "C", 132, [*melody, ("C5", 4)],
+                                     [*chords, ("C6", 4)]), level)
+
+
+def test_a_repeated_section_is_one_situation() -> None:
+    """Equal surroundings are equal situations, whatever the chorus around them."""
+    bars = [("E5", 1), ("D5", 1), ("C5", 2)]
+    melody: list[tuple[str | None, int]] = [*bars * 16]
+    chorus = chorus_of("4/4", "C", 120, melody, [("Dm7", 2), ("G7", 2)] * 16)
+    gaps, hearing = find_gaps(chorus), hear(chorus)
+    heard = [situation_of(hearing, gaps, gap.number) for gap in gaps]
+    assert heard[3] == heard[11] and hash(heard[3]) == hash(heard[11])
+    assert heard[3] != heard[4]  # another place in the form
+    assert [h.form.leads for h in (heard[1], heard[2], heard[3], heard[15])] == [
+        "", "again", "again", "end"]

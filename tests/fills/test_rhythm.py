@@ -12,22 +12,22 @@ from tests.fills.builders import chorus_of, context_of
 from fillwright.fills.counts import count_marks
 from fillwright.fills.rhythm.patterns import STYLES, Rhythm, frame_of, generate, style_of
 from fillwright.fills.rhythm.syncopation import bar_slots, syncopation
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.tune.model import Meter
 
 EIGHTH = Fraction(1, 2)
 
 
 def gap(meter: str = "4/4", tempo: int = 140, quarters: int = 4, level: str = "intermediate",
-        feel: str = "swing") -> GapContext:
+        feel: str = "swing") -> Task:
     chorus = chorus_of(meter, "C", tempo, [("G4", quarters), ("F4", 4)],
                        [("Cmaj7", quarters), ("Dm7", 4)], feel=feel)
     return context_of(chorus, 1, level)
 
 
-def rhythms(context: GapContext, limit: int = 400, first: Fraction = EIGHTH, push: bool = True,
+def rhythms(context: Task, limit: int = 400, first: Fraction = EIGHTH, push: bool = True,
             bed: bool = True) -> tuple[Rhythm, ...]:
-    length = context.gap.duration_quarter
+    length = context.duration_quarter
     return generate(frame_of(context), first=first, last=length - EIGHTH, bed=bed,
                     pushes=(length,) if push else (), limit=limit)
 
@@ -204,7 +204,7 @@ def test_counts_name_every_hit_in_every_meter() -> None:
                                    ("7/8", 4, 140), ("9/8", 9, 80)):
         context = gap(meter, tempo, quarters)
         for rhythm in rhythms(context, 6, push=False):
-            marks = dict(count_marks(context.chorus, context.onset_quarter,
+            marks = dict(count_marks(context.bars, context.onset_quarter,
                                      context.end_quarter, rhythm.onsets))
             for onset in rhythm.onsets:
                 assert onset in marks and "(" not in marks[onset]

@@ -8,38 +8,21 @@ as it is; the tonic is an added chord over it, with its reason.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
+from fillwright.fills.situation import Closing
 from fillwright.theory.chord import ChordSymbol
-from fillwright.theory.harmony import Harmony, analyse
+from fillwright.theory.harmony import analyse
 from fillwright.theory.pitch import NoteName
 from fillwright.tune.extend import home_of
 from fillwright.tune.model import ChordSpan, Chorus, Gap
 
-__all__ = ["Closing", "closing_of"]
+__all__ = ["closing_of"]
 
 _LEAST_BARS = 8
 """A shorter piece is an exercise, which ends as it is written."""
 
 _RESTLESS = ("dominant", "suspended", "half-diminished", "diminished")
-
-
-@dataclass(frozen=True, slots=True)
-class Closing:
-    """The tonic that closes a tune, from `onset_quarter` to the end.
-
-    replaced   the places inside it where a printed chord begins, the first at its onset
-    """
-
-    onset_quarter: Fraction
-    harmony: Harmony
-    replaced: tuple[Fraction, ...]
-
-    @property
-    def reason(self) -> str:
-        return (f"No chorus follows, so {self.harmony.symbol.pretty} closes the tune where the "
-                "sheet turns back to its beginning.")
 
 
 def closing_of(chorus: Chorus, gap: Gap) -> Closing | None:

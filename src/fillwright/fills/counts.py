@@ -10,8 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
+from typing import Protocol
 
-from fillwright.tune.model import Chorus
+from fillwright.tune.model import Meter
 
 __all__ = ["count_marks", "counts_text"]
 
@@ -24,15 +25,30 @@ _SIMPLE = {Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a",
 _BEFORE = {Fraction(2, 3): Fraction(1, 3), Fraction(3, 4): Fraction(1, 2)}
 
 
-def count_marks(chorus: Chorus, onset_quarter: Fraction, end_quarter: Fraction,
+class _Bar(Protocol):
+    """A bar of a chorus or of the grid of a gap."""
+
+    @property
+    def onset_quarter(self) -> Fraction: ...
+    @property
+    def length_quarter(self) -> Fraction: ...
+    @property
+    def end_quarter(self) -> Fraction: ...
+    @property
+    def meter(self) -> Meter: ...
+    @property
+    def is_pickup(self) -> bool: ...
+
+
+def count_marks(bars: Iterable[_Bar], onset_quarter: Fraction, end_quarter: Fraction,
                 struck: Iterable[Fraction]) -> tuple[tuple[Fraction, str], ...]:
-    """(place, word) pairs over a stretch of the chorus, in order.
+    """(place, word) pairs over a stretch of some bars, in order.
 
     A word in brackets is said silently: nothing is struck there.
     """
     marks: dict[Fraction, str] = {}
     hits = sorted({onset for onset in struck if onset_quarter <= onset < end_quarter})
-    for bar in chorus.bars:
+    for bar in bars:
         if bar.end_quarter <= onset_quarter or bar.onset_quarter >= end_quarter:
             continue
         start = bar.onset_quarter

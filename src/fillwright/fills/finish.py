@@ -14,11 +14,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
-from fillwright.fills.closing import Closing
 from fillwright.fills.counts import count_marks
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
-from fillwright.fills.model import Fill
-from fillwright.fills.situation import GapContext
+from fillwright.fills.model import UNPLACED, Fill
+from fillwright.fills.situation import Closing, Task
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
 from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
 from fillwright.hands.model import HandNote
@@ -26,7 +25,7 @@ from fillwright.hands.repeats import finger_spared
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.tune.model import ChordSpan
 
-__all__ = ["Refusal", "finish", "gap_place", "speak_quarter"]
+__all__ = ["Refusal", "finish", "speak_quarter"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +36,7 @@ class Refusal:
     onset_quarter: Fraction
 
 
-def speak_quarter(context: GapContext) -> Fraction:
+def speak_quarter(context: Task) -> Fraction:
     """How long the held note is left alone before the right hand may leave its key.
 
     One felt beat, and never under 0.3 s (common practice: the melody is heard first).
@@ -46,7 +45,7 @@ def speak_quarter(context: GapContext) -> Fraction:
     return beat if context.seconds(beat) >= 0.3 else 2 * beat
 
 
-def finish(context: GapContext, draft: Draft) -> Fill | Refusal:
+def finish(context: Task, draft: Draft) -> Fill | Refusal:
     """Finger, audit, count and name a draft."""
     refusal = (_check_times(context, draft) or _check_held(context, draft)
                or _check_sound(context, draft))
@@ -56,7 +55,8 @@ def finish(context: GapContext, draft: Draft) -> Fill | Refusal:
     if isinstance(fingered, Refusal):
         return fingered
     notes, melody_finger = fingered
-    hard = difficulty(notes, context.hand, context.seconds_per_quarter)
+    hard = difficulty(notes, context.hand, context.seconds_per_quarter,
+                      offset_quarter=context.bar_at(context.onset_quarter).first_beat_quarter)
     if hard.total > LEVEL_RANGES[context.level][1]:
         return Refusal("difficulty", context.onset_quarter)
     if context.closing is not None:
@@ -75,7 +75,7 @@ def finish(context: GapContext, draft: Draft) -> Fill | Refusal:
         costs["low intervals"] += mud_total
     return Fill(
         id=fill_id,
-        gap=context.gap.number,
+        gap=UNPLACED,
         family=draft.family,
         device=draft.device,
         level=context.level,
@@ -83,7 +83,7 @@ def finish(context: GapContext, draft: Draft) -> Fill | Refusal:
         chords=tuple(ChordSpan(c.onset_quarter, c.end_quarter - c.onset_quarter,
                                c.harmony.symbol, c.added, fill_id if c.added else None,
                                c.reason if c.added else None) for c in draft.chords),
-        counted=count_marks(context.chorus, context.onset_quarter, end, struck),
+        counted=count_marks(context.bars, context.onset_quarter, end, struck),
         reasons=draft.reasons,
         costs=tuple(sorted(costs.items())),
         difficulty=hard.total,
@@ -97,7 +97,7 @@ def finish(context: GapContext, draft: Draft) -> Fill | Refusal:
     )
 
 
-def _closed(context: GapContext, closing: Closing, chords: Sequence[DraftChord]
+def _closed(context: Task, closing: Closing, chords: Sequence[DraftChord]
             ) -> tuple[DraftChord, ...]:
     """The closing tonic as an added chord, once for each printed chord it stands for.
 
@@ -106,9 +106,8 @@ def _closed(context: GapContext, closing: Closing, chords: Sequence[DraftChord]
     found: list[DraftChord] = []
     for chord in chords:
         printed = next((
-            harmony for span, harmony in zip(context.gap.chords, context.gap.harmonies,
-                                             strict=True)
-            if harmony is not None and harmony.root == chord.harmony.root
+            span.harmony for span in context.written
+            if span.harmony is not None and span.harmony.root == chord.harmony.root
             and span.symbol.quality == chord.harmony.symbol.quality
             and span.onset_quarter <= chord.onset_quarter
             and chord.end_quarter <= span.end_quarter), None)
@@ -128,7 +127,7 @@ def _closed(context: GapContext, closing: Closing, chords: Sequence[DraftChord]
     return tuple(found)
 
 
-def _check_times(context: GapContext, draft: Draft) -> Refusal | None:
+def _check_times(context: Task, draft: Draft) -> Refusal | None:
     start = context.onset_quarter
     end = context.end_quarter if draft.shift is None else draft.shift.landing_quarter
     speak = start + speak_quarter(context)
@@ -154,8 +153,8 @@ def _check_times(context: GapContext, draft: Draft) -> Refusal | None:
     return None
 
 
-def _check_held(context: GapContext, draft: Draft) -> Refusal | None:
-    held = context.gap.held
+def _check_held(context: Task, draft: Draft) -> Refusal | None:
+    held = context.held
     plan = draft.held
     if held is None:
         return None
@@ -194,9 +193,9 @@ def _flat_nine_root(draft: Draft, onset: Fraction) -> int | None:
     return None
 
 
-def _check_sound(context: GapContext, draft: Draft) -> Refusal | None:
+def _check_sound(context: Task, draft: Draft) -> Refusal | None:
     """Rubs with the melody while it sounds, and mud and minor ninths inside the hands."""
-    held = context.gap.held
+    held = context.held
     if held is not None:
         for note in draft.notes:
             if note.onset_quarter < draft.held.until_quarter:
@@ -246,11 +245,10 @@ def _chords_struck(draft: Draft) -> list[tuple[int, ...]]:
     return [tuple(sorted(midis)) for _, midis in sorted(by_onset.items())]
 
 
-def _finger(context: GapContext, draft: Draft
+def _finger(context: Task, draft: Draft
             ) -> tuple[tuple[HandNote, ...], int | None] | Refusal:
     """Fingers for both hands; the held note and the landing count as right-hand keys."""
     start = context.onset_quarter
-    gap = context.gap
     ordered = sorted(draft.notes, key=lambda n: (n.onset_quarter, n.midi))
     fingers: dict[DraftNote, int] = {}
     melody_finger: int | None = None
@@ -258,17 +256,17 @@ def _finger(context: GapContext, draft: Draft
         mine = [n for n in ordered if n.hand == hand]
         part = [(n.onset_quarter, n.duration_quarter, n.midi) for n in mine]
         first = 0
-        if hand == "right" and gap.held is not None:
+        if hand == "right" and context.held is not None:
             length = draft.held.until_quarter - start
             later = [n.onset_quarter for n in mine if n.onset_quarter > start]
             if draft.held.kept == "pedal" and later:
                 length = min(length, later[0] - start)
-            part.insert(0, (start, length, gap.held.midi))
+            part.insert(0, (start, length, context.held.midi))
             first = 1
-        if hand == "right" and gap.landing is not None and part:
+        if hand == "right" and context.landing is not None and part:
             landing = (context.end_quarter if draft.shift is None
                        else draft.shift.landing_quarter)
-            part.append((landing, context.beat_quarter, gap.landing.midi))
+            part.append((landing, context.beat_quarter, context.landing.midi))
         if not mine and not first:
             continue
         # finger_part wants onset, then pitch order: the held note may stand above others
@@ -285,20 +283,21 @@ def _finger(context: GapContext, draft: Draft
         for index, note in enumerate(mine):
             fingers[note] = placed[index + first]
     return tuple(HandNote(n.onset_quarter, n.duration_quarter, n.pitch, n.hand, fingers[n],
-                          "fill", gap.number, n.rolled) for n in ordered), melody_finger
+                          "fill", UNPLACED, n.rolled) for n in ordered), melody_finger
 
 
 _SLUG = 30
 """Letters of a device's name that stand in an id."""
 
 
-def _fill_id(context: GapContext, draft: Draft) -> str:
-    """Place in the written form, device, and a digest of rhythm and added degrees.
+def _fill_id(context: Task, draft: Draft) -> str:
+    """Family, device, and a digest of rhythm and added degrees.
 
     Nothing in it depends on key, octave, tempo, level or the exact voicing, so that a pick
-    finds its idea again. Where two options share all of that, `propose_gap` numbers them.
+    finds its idea again. Where two options share all of that, `fills_of` numbers them;
+    `fills.place` puts the gap's place in the form before it.
     """
-    tonic = context.chorus.key.tonic.pitch_class
+    tonic = context.key.tonic.pitch_class
     onsets = sorted({n.onset_quarter - context.onset_quarter for n in draft.notes})
     parts = [draft.family, draft.device, *(str(onset) for onset in onsets)]
     parts += [f"{c.onset_quarter - context.onset_quarter}:"
@@ -310,10 +309,4 @@ def _fill_id(context: GapContext, draft: Draft) -> str:
         if len(slug) + len(word) >= _SLUG:  # the digest tells longer names apart
             break
         slug += f"-{word}" if slug else word
-    return f"{gap_place(context)}-{draft.family}-{slug}-{digest}"
-
-
-def gap_place(context: GapContext) -> str:
-    """Where a gap stands in the written form, as the ids of its fills begin."""
-    gap = context.gap
-    return f"{gap.bar}.{gap.pass_number}.{str(gap.beat).replace('/', '_')}"
+    return f"{draft.family}-{slug}-{digest}"

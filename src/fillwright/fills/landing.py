@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from fillwright.fills.devices.line.phrase import NOTES_PER_SECOND
 from fillwright.fills.model import Shift
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.tune.model import SoundingNote
 
 __all__ = ["EIGHTH", "early_shift", "late_shift", "shifted_melody"]
@@ -52,13 +52,13 @@ def shifted_melody(melody: tuple[SoundingNote, ...], landing_quarter: Fraction, 
     return tuple(played)
 
 
-def early_shift(context: GapContext) -> Shift | None:
+def early_shift(context: Task) -> Shift | None:
     """The landing pushed an eighth early, or None where it would not sit.
 
     The landing has to be on a beat, to last (a beat or more, so that the push is felt), and
     to be bearable over the chord that still sounds.
     """
-    landing = context.gap.landing
+    landing = context.landing
     if landing is None or context.beat_at(landing.onset_quarter).denominator != 1:
         return None
     place = landing.onset_quarter - EIGHTH
@@ -72,18 +72,18 @@ def early_shift(context: GapContext) -> Shift | None:
     return Shift(place, back)
 
 
-def late_shift(context: GapContext) -> Shift | None:
+def late_shift(context: Task) -> Shift | None:
     """The landing that waits while the line runs over, or None where it cannot.
 
     Three or more melody notes are squeezed, none of which opens a gap; the next one is in
     place within a bar; the squeezed notes stay playable at the tempo; everything stays on
     the triplet grid.
     """
-    landing = context.gap.landing
+    landing = context.landing
     if landing is None or len(context.following) <= _LEAST_SQUEEZED:
         return None
     start = landing.onset_quarter
-    bar = context.chorus.bar_at(start).meter.length_quarter
+    bar = context.bar_at(start).meter.length_quarter
     most = NOTES_PER_SECOND[context.level]
     for count in range(_LEAST_SQUEEZED, len(context.following)):
         back = context.following[count].onset_quarter

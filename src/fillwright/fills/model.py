@@ -10,9 +10,12 @@ from fillwright.fills.idea import Idea
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import ChordSpan
 
-__all__ = ["FAMILIES", "EmptyFamily", "Fill", "Idea", "Proposal", "Shift"]
+__all__ = ["FAMILIES", "UNPLACED", "EmptyFamily", "Fill", "Idea", "Proposal", "Shift"]
 
 FAMILIES = ("comp", "reharm", "line")
+
+UNPLACED = 0
+"""The gap number of a fill that counts from its gap's onset (see `fills.place`)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ from fillwright.fills.finish import finish
 from fillwright.fills.idea import Idea
 from fillwright.fills.model import Fill
 from fillwright.fills.player import Player
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 
 __all__ = ["ENOUGH", "Candidate", "Family", "offer", "options"]
 
@@ -64,7 +64,7 @@ class Family(Protocol):
     far: int
     patience: int
 
-    def candidates(self, situation: GapContext, player: Player, without: frozenset[str]
+    def candidates(self, situation: Task, player: Player, without: frozenset[str]
                    ) -> Iterator[Candidate]:
         """The candidates, best first, found as they are asked for.
 
@@ -76,19 +76,19 @@ class Family(Protocol):
         """Whether a fill is what the level wants. What is too plain or a strain stands back."""
         ...
 
-    def why_not(self, situation: GapContext, player: Player) -> str:
+    def why_not(self, situation: Task, player: Player) -> str:
         """Why there is nothing to offer, in a sentence without its full stop."""
         ...
 
 
-def offer(family: Family, situation: GapContext, player: Player, without: frozenset[str],
+def offer(family: Family, situation: Task, player: Player, without: frozenset[str],
           count: int) -> tuple[Fill, ...] | str:
     """The first `count` options of a gap, or why there is none."""
     found = tuple(islice(options(family, situation, player, without), count))
     return found or family.why_not(situation, player)
 
 
-def options(family: Family, situation: GapContext, player: Player, without: frozenset[str]
+def options(family: Family, situation: Task, player: Player, without: frozenset[str]
             ) -> Iterator[Fill]:
     """The options of a gap, one after the other, found as they are asked for."""
     state = _State(family, situation, without)
@@ -126,7 +126,7 @@ class _State:
     """What an offer has so far: its options, how often each device is among them, what stands
     back, and how many drafts were refused since the last option."""
 
-    def __init__(self, family: Family, situation: GapContext, without: frozenset[str]) -> None:
+    def __init__(self, family: Family, situation: Task, without: frozenset[str]) -> None:
         self.family, self.situation, self.without = family, situation, without
         self.taken: list[Fill] = []
         self.known: Counter[str] = Counter()

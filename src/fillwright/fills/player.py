@@ -103,7 +103,7 @@ class CompTaste:
 class ReharmTaste:
     """How a level reharmonizes.
 
-    least_chord_sec    the shortest a passing chord may last (see also `GapContext.is_fast`)
+    least_chord_sec    the shortest a passing chord may last (see also `Situation.is_fast`)
     first_beats        felt beats the first chord of several lasts at least
     least_broken_sec   the shortest eighth of a broken chord: skips of thirds to sixths
     broken_patterns    how many groups of patterns for broken chords are known, of three

@@ -2,42 +2,45 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Hashable
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
 from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.devices.line.family import propose_line
 from fillwright.fills.devices.reharm.family import propose_reharm
+from fillwright.fills.hearing import Hearing, hear, situation_of
 from fillwright.fills.model import FAMILIES, EmptyFamily, Fill, Proposal
-from fillwright.fills.reuse import moved, surroundings
-from fillwright.fills.situation import LEAST_SECONDS, GapContext, make_context
+from fillwright.fills.place import placed
+from fillwright.fills.situation import LEAST_SECONDS, Situation, Task, task_of
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["MOST_BEATS", "propose", "propose_gap"]
+__all__ = ["MOST_BEATS", "fills_of", "propose", "propose_gap"]
 
 MOST_BEATS = 40
 """Ten bars of four; real sheets have gaps of up to nine beats, introductions up to eight bars."""
 
-_PROPOSERS: MappingProxyType[str, Callable[[GapContext, int], tuple[Fill, ...] | str]] = (
+_PROPOSERS: MappingProxyType[str, Callable[[Task, int], tuple[Fill, ...] | str]] = (
     MappingProxyType({"comp": propose_comp, "reharm": propose_reharm, "line": propose_line}))
 
 
-def propose_gap(context: GapContext, family: str, count: int) -> tuple[Fill, ...] | str:
-    """At most `count` distinct fills of one family, best first, or a sentence why none."""
-    if not context.spans:
+def fills_of(task: Task, family: str, count: int) -> tuple[Fill, ...] | str:
+    """At most `count` distinct fills of one family, best first, or a sentence why none.
+
+    They count from the gap's onset and are not placed yet (see `fills.place`).
+    """
+    if not task.spans:
         return "no chord sounds in this gap"
-    if context.gap.seconds < LEAST_SECONDS:
-        return (f"{context.gap.seconds:.1f} seconds are too short to leave the melody and "
-                "come back")
-    if context.gap.beats > MOST_BEATS:
-        return (f"{float(context.gap.beats):g} beats are a solo of their own, more than one "
-                f"fill ({MOST_BEATS} at most)")
-    found = _PROPOSERS[family](context, count)
+    if task.duration_sec < LEAST_SECONDS:
+        return f"{task.duration_sec:.1f} seconds are too short to leave the melody and come back"
+    if task.beats > MOST_BEATS:
+        return (f"{float(task.beats):g} beats are a solo of their own, more than one fill "
+                f"({MOST_BEATS} at most)")
+    found = _PROPOSERS[family](task, count)
     if isinstance(found, str):
         return found
     # A device may be two in a row; switched off by its whole name, it is left out here.
-    kept = tuple(fill for fill in found if fill.device not in context.without)
+    kept = tuple(fill for fill in found if fill.device not in task.without)
     return _numbered(kept) or "nothing fits here"
 
 
@@ -55,6 +58,18 @@ def _numbered(fills: tuple[Fill, ...]) -> tuple[Fill, ...]:
     return tuple(result)
 
 
+def propose_gap(hearing: Hearing, gaps: Sequence[Gap], number: int, family: str, count: int, *,
+                level: str = "intermediate", hand: str = "medium",
+                without: Collection[str] = ()) -> tuple[Fill, ...] | str:
+    """At most `count` fills of one family for gap `number`, best first, or why there are none."""
+    task = task_of(situation_of(hearing, gaps, number), level=level, hand=hand,
+                   without=frozenset(without))
+    found = fills_of(task, family, count)
+    if isinstance(found, str):
+        return found
+    return tuple(placed(fill, gaps[number - 1]) for fill in found)
+
+
 def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate",
             hand: str = "medium", families: Collection[str] | None = None,
             numbers: Collection[int] | None = None, count: int = 3,
@@ -68,26 +83,23 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
     """
     fills: list[Fill] = []
     empty: list[EmptyFamily] = []
+    hearing = hear(chorus)
     wanted = [g for g in gaps if numbers is None or g.number in numbers]
-    known: dict[tuple[Hashable, str], tuple[GapContext, tuple[Fill, ...] | str]] = {}
+    known: dict[tuple[Situation, str], tuple[Fill, ...] | str] = {}
     for done, gap in enumerate(wanted, start=1):
-        context = make_context(chorus, gaps, gap.number, level=level, hand=hand,
-                               without=frozenset(without))
-        near = surroundings(context)
+        situation = situation_of(hearing, gaps, gap.number)
         for family in FAMILIES:
             if families is not None and family not in families:
                 continue
-            if (near, family) in known:
-                origin, found = known[near, family]
-                if not isinstance(found, str):
-                    found = tuple(moved(fill, origin, context) for fill in found)
-            else:
-                found = propose_gap(context, family, count)
-                known[near, family] = (context, found)
+            if (situation, family) not in known:
+                known[situation, family] = fills_of(
+                    task_of(situation, level=level, hand=hand, without=frozenset(without)),
+                    family, count)
+            found = known[situation, family]
             if isinstance(found, str):
                 empty.append(EmptyFamily(gap.number, family, found))
             else:
-                fills += found
+                fills += [placed(fill, gap) for fill in found]
         if progress is not None:
             progress(done, len(wanted))
     return Proposal(tuple(fills), tuple(empty))

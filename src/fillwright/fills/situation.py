@@ -1,113 +1,282 @@
-"""Everything a family needs to know about one gap and one player."""
+"""A gap as it is heard: all that a family may know of the chorus.
+
+Times count from the gap's onset, so that gaps that are heard alike are equal and share their
+fills: a `Situation` is the key of everything that is remembered about a gap. Nothing leads
+from it to the chorus behind it. `fillwright.fills.hearing` builds it.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from fractions import Fraction
 
-from fillwright.fills.closing import Closing, closing_of
 from fillwright.fills.player import Player, player_of
+from fillwright.fills.tempo import Tempo
+from fillwright.theory.chord import ChordSymbol, sort_degrees
 from fillwright.theory.harmony import Harmony
-from fillwright.tune.model import ChordSpan, Chorus, Gap, Meter, SoundingNote
+from fillwright.theory.key import Key
+from fillwright.theory.local_key import quality_class
+from fillwright.tune.model import Meter, SoundingNote
 
-__all__ = ["LEAST_SECONDS", "GapContext", "Span", "make_context"]
+__all__ = ["LEAST_SECONDS", "Closing", "Form", "GridBar", "Habits", "Printed", "Situation", "Span",
+           "Task", "heard_quality", "task_of"]
 
 LEAST_SECONDS = 0.9
 """A gap shorter than this is left open (design choice: no time to leave and come back)."""
 
-_ANTICIPATION = Fraction(3, 4)
-"""A chord this short (in felt beats) at a gap's start is heard as the coming one, if the
-melody note fits it: the melody came early (common practice)."""
+_ZERO = Fraction(0)
+
+HeardChord = tuple[int, str]
+"""Pitch class of the root, and quality as `heard_quality` names it."""
+
+
+def heard_quality(harmony: Harmony) -> str:
+    """What a chord acts as: "major", "minor", "dominant", "half-diminished" or "diminished"; a
+    bare triad on the fifth degree is heard as a dominant."""
+    found = quality_class(harmony.symbol) or "major"
+    return "dominant" if found == "major" and "b7" in harmony.tones else found
+
+
+@dataclass(frozen=True, slots=True)
+class GridBar:
+    """A bar of the chorus near the gap; `key` is its signature."""
+
+    onset_quarter: Fraction
+    length_quarter: Fraction
+    meter: Meter
+    key: Key
+    is_pickup: bool = False
+
+    @property
+    def end_quarter(self) -> Fraction:
+        return self.onset_quarter + self.length_quarter
+
+    @property
+    def first_beat_quarter(self) -> Fraction:
+        """Where its first beat is; a pickup is counted from the end of the bar it stands for."""
+        if not self.is_pickup:
+            return self.onset_quarter
+        return self.onset_quarter - max(self.meter.length_quarter - self.length_quarter, _ZERO)
+
+    def beat_at(self, place_quarter: Fraction) -> Fraction:
+        """A place in the bar in felt beats, 1 = downbeat."""
+        return 1 + (place_quarter - self.first_beat_quarter) / self.meter.beat_quarter
 
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """A written chord inside the gap as it is heard there."""
+    """A chord inside the gap as it is heard there.
+
+    alterations   degrees that an advanced player may add to it; () where it is no plain
+                  dominant on its way home
+    """
 
     onset_quarter: Fraction
     end_quarter: Fraction
     harmony: Harmony
+    alterations: tuple[str, ...] = ()
 
     @property
     def duration_quarter(self) -> Fraction:
         return self.end_quarter - self.onset_quarter
 
+    @property
+    def altered(self) -> Span:
+        """The same with its alterations among the tensions."""
+        if not self.alterations:
+            return self
+        tensions = sort_degrees([*self.harmony.tensions, *self.alterations])
+        heard = Harmony(self.harmony.symbol, self.harmony.key, self.harmony.function,
+                        self.harmony.scale, self.harmony.tones, tensions)
+        return Span(self.onset_quarter, self.end_quarter, heard)
+
 
 @dataclass(frozen=True, slots=True)
-class GapContext:
-    """One gap, one level, one hand.
+class Printed:
+    """A chord symbol of the sheet; `harmony` is None for N.C.
 
-    spans        the harmonies to play, without holes; an anticipated melody note already
-                 stands over the coming chord
-    written      the chords as printed, cut to the gap
-    phrase       melody notes before the gap, back to the gap or rest before, the held note
-                 last; () at the start
-    following    melody notes from the landing to the next gap or the end, landing first
-    following_gap_quarter  onset of the next gap, or None
-    meter        that of the bar the gap opens in
-    closing      the tonic that stands in `spans` for a last turnaround, or None
-    beat_quarter, seconds_per_quarter, beats_per_minute   its felt beat and the tempo
+    began_quarter   where it begins, which may be before the stretch it is cut to
     """
 
-    chorus: Chorus
-    gap: Gap
-    level: str
-    hand: str
-    without: frozenset[str]
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    symbol: ChordSymbol
+    harmony: Harmony | None
+    began_quarter: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """The tonic that closes a tune, from `onset_quarter` to the end.
+
+    replaced   the places inside it where a printed chord begins, the first at its onset
+    """
+
+    onset_quarter: Fraction
+    harmony: Harmony
+    replaced: tuple[Fraction, ...]
+
+    @property
+    def reason(self) -> str:
+        return (f"No chorus follows, so {self.harmony.symbol.pretty} closes the tune where the "
+                "sheet turns back to its beginning.")
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Where in the form a gap opens.
+
+    section   a letter; sections of one letter have the same music
+    bar       in its section, from 0; -1 in a pickup
+    bars      of its section
+    leads     where the section goes on to, if the gap lies in its last two bars: "again" (the
+              same once more), "back" (to what was heard before), "bridge" (to something new),
+              "top" (to the first bar of the form) or "end"; else ""
+    """
+
+    section: str
+    bar: int
+    bars: int
+    leads: str
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """What the tune itself does between its chords, in whatever key.
+
+    pairs     ((quality, semitones up, quality), times) for neighbouring chords
+    triples   the same for three in a row
+    """
+
+    pairs: tuple[tuple[tuple[str, int, str], int], ...]
+    triples: tuple[tuple[tuple[str, int, str, int, str], int], ...]
+
+    def between(self, here: Harmony, goal: Harmony) -> frozenset[HeardChord]:
+        """The single chords that stand between two such chords, in the key of these two."""
+        first, last = heard_quality(here), heard_quality(goal)
+        root = here.root.pitch_class
+        way = (goal.root.pitch_class - root) % 12
+        return frozenset(((root + up) % 12, middle)
+                         for (one, up, middle, on, other), _ in self.triples
+                         if one == first and other == last and (up + on) % 12 == way)
+
+    def leads(self, goal: Harmony) -> dict[HeardChord, int]:
+        """The chords that come before such a chord, in its key, and how often."""
+        quality, root = heard_quality(goal), goal.root.pitch_class
+        return {((root - up) % 12, one): times for (one, up, other), times in self.pairs
+                if other == quality}
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """One gap. Times are quarter notes from its onset; what was before is negative.
+
+    why       as in `Gap.why`
+    bars      from the one in which the phrase begins to two bars past the landing
+    key       the tune's; every harmony has its local one
+    plain     the tune is one of plain triads: its harmonies have few colours
+    blues     the tune bears blues notes
+    spans     the chords to play, without holes; an anticipated melody note already stands
+              over the coming chord; () where no chord sounds
+    written   the chords as printed, cut to the gap
+    before    the last chords before the one that sounds at the onset, nearest last
+    after     the chord under the landing and those it changes to
+    previous_harmony   what sounds just before the onset
+    phrase    melody notes before the gap, back to the gap or rest before, the held note
+              last; () at the start
+    held      the melody note that opens the gap, None where it opens on a rest
+    landing   the next melody note, None at the end
+    following melody notes from the landing to the next gap, two bars of them at most
+    following_gap_quarter   onset of the next gap, or None
+    closing   the tonic that stands in `spans` for a last turnaround, or None
+    """
+
+    duration_quarter: Fraction
+    why: tuple[str, ...]
+    bars: tuple[GridBar, ...]
+    quarters_per_minute: Fraction
+    feel: str
+    key: Key
+    plain: bool
+    blues: bool
     spans: tuple[Span, ...]
+    written: tuple[Printed, ...]
+    before: tuple[Printed, ...]
+    after: tuple[Printed, ...]
+    previous_harmony: Harmony | None
     phrase: tuple[SoundingNote, ...]
+    held: SoundingNote | None
+    landing: SoundingNote | None
+    landing_chord: ChordSymbol | None
+    landing_harmony: Harmony | None
     following: tuple[SoundingNote, ...]
     following_gap_quarter: Fraction | None
-    previous_harmony: Harmony | None
-    meter: Meter
-    closing: Closing | None = None
-    beat_quarter: Fraction = field(init=False)
-    seconds_per_quarter: float = field(init=False)
-    beats_per_minute: float = field(init=False)
+    closing: Closing | None
+    form: Form
+    habits: Habits
+    meter: Meter = field(init=False, compare=False, repr=False)
+    beat_quarter: Fraction = field(init=False, compare=False, repr=False)
+    seconds_per_quarter: float = field(init=False, compare=False, repr=False)
+    beats_per_minute: float = field(init=False, compare=False, repr=False)
+    tempo: Tempo = field(init=False, compare=False, repr=False)
+    _hash: int | None = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
-        beat, seconds = self.meter.beat_quarter, self.chorus.seconds_per_quarter
+        if self.duration_quarter <= 0 or not self.bars:
+            raise ValueError("a situation has a length and lies in a bar")
+        meter = self.bar_at(_ZERO).meter
+        beat = meter.beat_quarter
+        pace = self.quarters_per_minute / beat
+        object.__setattr__(self, "meter", meter)
         object.__setattr__(self, "beat_quarter", beat)
-        object.__setattr__(self, "seconds_per_quarter", seconds)
-        object.__setattr__(self, "beats_per_minute", 60.0 / (seconds * float(beat)))
+        object.__setattr__(self, "seconds_per_quarter", 60.0 / float(self.quarters_per_minute))
+        object.__setattr__(self, "beats_per_minute", float(pace))
+        object.__setattr__(self, "tempo", Tempo.of(pace, meter))
+        object.__setattr__(self, "_hash", None)
+
+    def __hash__(self) -> int:
+        if self._hash is None:  # the melody's fractions take time; a situation is asked often
+            object.__setattr__(self, "_hash", hash(tuple(
+                getattr(self, entry.name) for entry in fields(Situation) if entry.compare)))
+        return self._hash or 0
 
     @property
     def onset_quarter(self) -> Fraction:
-        return self.gap.onset_quarter
+        """Always 0."""
+        return _ZERO
 
     @property
     def end_quarter(self) -> Fraction:
-        return self.gap.end_quarter
+        return self.duration_quarter
 
     @property
-    def feel(self) -> str:
-        return self.chorus.feel
+    def duration_sec(self) -> float:
+        return self.seconds(self.duration_quarter)
 
     @property
-    def player(self) -> Player:
-        """The level and the hand as values."""
-        return player_of(self.level, self.hand)
+    def beats(self) -> Fraction:
+        return self.duration_quarter / self.beat_quarter
+
+    @property
+    def beat(self) -> Fraction:
+        """Where in its bar the gap opens, in felt beats, 1 = downbeat."""
+        return self.beat_at(_ZERO)
 
     @property
     def is_ballad(self) -> bool:
-        """Slow enough that chords are sustained and double time is natural."""
-        return self.beats_per_minute < 90
+        return self.tempo is Tempo.BALLAD
 
     @property
     def is_fast(self) -> bool:
-        return self.beats_per_minute > 200
-
-    @property
-    def written(self) -> tuple[ChordSpan, ...]:
-        return self.gap.chords
+        return self.tempo is Tempo.FAST
 
     @property
     def held_midi(self) -> int | None:
-        return None if self.gap.held is None else self.gap.held.midi
+        return None if self.held is None else self.held.midi
 
     @property
     def landing_midi(self) -> int | None:
-        return None if self.gap.landing is None else self.gap.landing.midi
+        return None if self.landing is None else self.landing.midi
 
     @property
     def turn(self) -> int:
@@ -116,9 +285,9 @@ class GapContext:
         The held note's degree in the key and the place in the bar decide: they are the same
         in every key, and where a phrase comes again.
         """
-        tonic = self.chorus.key.tonic.pitch_class
+        tonic = self.key.tonic.pitch_class
         degree = 0 if self.held_midi is None else (self.held_midi - tonic) % 12
-        return 5 * degree + int(2 * self.gap.beat)
+        return 5 * degree + int(2 * self.beat)
 
     def seconds(self, quarters: Fraction) -> float:
         return float(quarters) * self.seconds_per_quarter
@@ -131,66 +300,52 @@ class GapContext:
                 found = span
         return found
 
-    def beat_at(self, onset_quarter: Fraction) -> Fraction:
+    def bar_index_at(self, place_quarter: Fraction) -> int:
+        """Index into `bars` of the bar that sounds at a place; places outside go to the
+        nearest bar."""
+        # Cross-multiplied by hand: comparing two Fractions costs several times as much.
+        numerator, denominator = place_quarter.numerator, place_quarter.denominator
+        found = 0
+        for index, bar in enumerate(self.bars):
+            start = bar.onset_quarter
+            if start.numerator * denominator > numerator * start.denominator:
+                break
+            found = index
+        return found
+
+    def bar_at(self, place_quarter: Fraction) -> GridBar:
+        return self.bars[self.bar_index_at(place_quarter)]
+
+    def bars_inside(self) -> tuple[GridBar, ...]:
+        """The bars the gap lies in."""
+        return tuple(bar for bar in self.bars
+                     if bar.onset_quarter < self.duration_quarter and bar.end_quarter > 0)
+
+    def beat_at(self, place_quarter: Fraction) -> Fraction:
         """The place in its bar in felt beats, 1 = downbeat."""
-        return self.chorus.beat_in_bar(onset_quarter)
+        return self.bar_at(place_quarter).beat_at(place_quarter)
 
 
-def make_context(chorus: Chorus, gaps: tuple[Gap, ...], number: int, *, level: str, hand: str,
-                 without: frozenset[str] = frozenset()) -> GapContext:
-    """The context of gap `number` (from 1). `spans` is empty where there is no chord."""
-    gap = gaps[number - 1]
-    meter = chorus.bar_at(gap.onset_quarter).meter
-    phrase_start = Fraction(0)
-    if number >= 2:
-        phrase_start = gaps[number - 2].end_quarter
-    next_gap = gaps[number].onset_quarter if number < len(gaps) else None
-    phrase = tuple(n for n in chorus.melody
-                   if phrase_start <= n.onset_quarter <= gap.onset_quarter
-                   and n.onset_quarter < gap.end_quarter)
-    stop = chorus.length_quarter if next_gap is None else next_gap
-    following = tuple(n for n in chorus.melody if gap.end_quarter <= n.onset_quarter <= stop)
-    before = chorus.chord_index_at(gap.onset_quarter - Fraction(1, 64))
-    closing = closing_of(chorus, gap)
-    return GapContext(
-        chorus=chorus, gap=gap, level=level, hand=hand, without=without,
-        spans=_effective_spans(gap, meter.beat_quarter, closing),
-        phrase=phrase, following=following, following_gap_quarter=next_gap,
-        previous_harmony=None if before is None else chorus.harmonies[before],
-        meter=meter,
-        closing=closing,
-    )
+@dataclass(frozen=True, slots=True)
+class Task(Situation):
+    """A situation as it is set to one player, with the devices that are switched off."""
+
+    level: str
+    hand: str
+    without: frozenset[str]
+
+    def __hash__(self) -> int:
+        return hash((Situation.__hash__(self), self.level, self.hand, self.without))
+
+    @property
+    def player(self) -> Player:
+        """The level and the hand as values."""
+        return player_of(self.level, self.hand)
 
 
-def _effective_spans(gap: Gap, beat_quarter: Fraction, closing: Closing | None
-                     ) -> tuple[Span, ...]:
-    """Join equal neighbours, drop N.C., let the closing tonic stand for what it replaces, and
-    give an anticipated melody its coming chord."""
-    spans: list[Span] = []
-    heard = [(chord.onset_quarter, chord.end_quarter, harmony)
-             for chord, harmony in zip(gap.chords, gap.harmonies, strict=True)]
-    if closing is not None:
-        home = closing.onset_quarter
-        heard = [(onset, min(end, home), harmony) for onset, end, harmony in heard
-                 if onset < home]
-        heard.append((home, gap.end_quarter, closing.harmony))
-    for onset, end, harmony in heard:
-        if harmony is None:
-            continue
-        if spans and spans[-1].harmony.symbol == harmony.symbol:
-            spans[-1] = Span(spans[-1].onset_quarter, end, spans[-1].harmony)
-            continue
-        if spans:  # close the hole an N.C. leaves
-            spans[-1] = Span(spans[-1].onset_quarter, onset, spans[-1].harmony)
-        spans.append(Span(onset, end, harmony))
-    if not spans:
-        return ()
-    spans[-1] = Span(spans[-1].onset_quarter, gap.end_quarter, spans[-1].harmony)
-    first = spans[0]
-    if (len(spans) > 1 and first.onset_quarter == gap.onset_quarter
-            and first.duration_quarter < _ANTICIPATION * beat_quarter and gap.held is not None
-            and spans[1].harmony.takes(gap.held.pitch.pitch_class)):
-        spans[0:2] = [Span(first.onset_quarter, spans[1].end_quarter, spans[1].harmony)]
-    if spans[0].onset_quarter > gap.onset_quarter:
-        spans[0] = Span(gap.onset_quarter, spans[0].end_quarter, spans[0].harmony)
-    return tuple(spans)
+def task_of(situation: Situation, *, level: str, hand: str,
+            without: frozenset[str] = frozenset()) -> Task:
+    """A situation set to a player of this level and hand."""
+    heard = {entry.name: getattr(situation, entry.name) for entry in fields(Situation)
+             if entry.init}
+    return Task(**heard, level=level, hand=hand, without=without)

@@ -20,7 +20,7 @@ from typing import Protocol
 
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.player import Player
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Situation
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.key import Key
@@ -83,7 +83,7 @@ class Device(Protocol):
         """The device worked by hand in C."""
         ...
 
-    def applies(self, situation: GapContext, player: Player) -> bool:
+    def applies(self, situation: Situation, player: Player) -> bool:
         """Whether it may be used here at all; whether it fits, the search says."""
         ...
 
@@ -96,19 +96,15 @@ class Device(Protocol):
         ...
 
 
-def passage_of(situation: GapContext, draft: Draft) -> Passage:
+def passage_of(situation: Situation, draft: Draft) -> Passage:
     """A draft as it is heard."""
-    zero, gap = situation.onset_quarter, situation.gap
+    held, landing = situation.held, situation.landing
     return Passage(
-        chords=tuple(DraftChord(c.onset_quarter - zero, c.end_quarter - zero, c.harmony, c.added,
-                                c.reason) for c in draft.chords),
-        notes=tuple(DraftNote(n.onset_quarter - zero, n.duration_quarter, n.pitch, n.hand,
-                              n.rolled) for n in draft.notes),
-        key=situation.chorus.key,
+        chords=draft.chords, notes=draft.notes, key=situation.key,
         before=situation.previous_harmony,
-        held=None if gap.held is None else gap.held.pitch,
-        landing=None if gap.landing is None else gap.landing.pitch,
-        goal=gap.landing_harmony)
+        held=None if held is None else held.pitch,
+        landing=None if landing is None else landing.pitch,
+        goal=situation.landing_harmony)
 
 
 @dataclass(frozen=True, slots=True)

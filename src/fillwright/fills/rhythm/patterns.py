@@ -8,7 +8,6 @@ rests, and by the room it leaves before the landing. Each hit is long or short o
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Collection
 from dataclasses import dataclass
 from fractions import Fraction
@@ -18,10 +17,9 @@ from math import lcm
 from types import MappingProxyType
 
 from fillwright.fills.rhythm.syncopation import bar_slots
-from fillwright.fills.situation import GapContext
-from fillwright.tune.model import ChorusBar
+from fillwright.fills.situation import Task
 
-__all__ = ["STYLES", "Frame", "Hit", "Place", "Rhythm", "Style", "bars_of", "frame_of", "generate",
+__all__ = ["STYLES", "Frame", "Hit", "Place", "Rhythm", "Style", "frame_of", "generate",
            "style_of"]
 
 
@@ -142,15 +140,15 @@ class Frame:
     ending: bool = False
 
 
-def style_of(context: GapContext) -> str:
+def style_of(context: Task) -> str:
     """Which row of `STYLES` a gap is played in."""
     meter = context.meter
     if meter.is_compound:
         return "compound"
     if meter.length_quarter == 3:
-        if context.beats_per_minute < 84:
+        if context.is_ballad:
             return "ballad"
-        return "fast waltz" if context.beats_per_minute > 170 else "waltz"
+        return "fast waltz" if context.is_fast else "waltz"
     if context.is_ballad:
         return "ballad"
     if context.is_fast:
@@ -158,25 +156,12 @@ def style_of(context: GapContext) -> str:
     return "medium" if context.feel == "swing" else "straight"
 
 
-def bars_of(context: GapContext) -> list[ChorusBar]:
-    """The bars a gap lies in."""
-    bars = context.chorus.bars
-    place = bisect_right(bars, context.onset_quarter, key=lambda bar: bar.onset_quarter) - 1
-    found = []
-    for bar in bars[max(place, 0):]:
-        if bar.onset_quarter >= context.end_quarter:
-            break
-        if bar.end_quarter > context.onset_quarter:
-            found.append(bar)
-    return found
-
-
-def frame_of(context: GapContext) -> Frame:
+def frame_of(context: Task) -> Frame:
     """The grid of a gap."""
     style = style_of(context)
     start, end = context.onset_quarter, context.end_quarter
     places: list[Place] = []
-    for number, bar in enumerate(bars_of(context)):
+    for number, bar in enumerate(context.bars_inside()):
         origin = bar.onset_quarter
         if bar.is_pickup:
             origin -= max(bar.meter.length_quarter - bar.length_quarter, Fraction(0))
@@ -189,10 +174,10 @@ def frame_of(context: GapContext) -> Frame:
         calm = [p for p in places if p.on_beat or p.offset_quarter == 0]
         places = calm if len(calm) > 1 else places
     changes = [span.onset_quarter - start for span in context.spans[1:]]
-    if context.gap.landing is not None and context.gap.landing_harmony is not None:
+    if context.landing is not None and context.landing_harmony is not None:
         changes.append(end - start)
     return Frame(tuple(places), end - start, context.beat_quarter, style, context.level,
-                 tuple(changes), context.gap.landing is None)
+                 tuple(changes), context.landing is None)
 
 
 def generate(frame: Frame, *, first: Fraction, last: Fraction, bed: bool = True,

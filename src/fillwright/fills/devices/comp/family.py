@@ -7,14 +7,12 @@ found on the lattice; the cheapest distinct ideas that two hands can play are of
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from heapq import heappop, heappush
 from types import MappingProxyType
 
-from fillwright.fills.devices.comp.colours import altered_context, sung_context
 from fillwright.fills.devices.comp.ideas import Heard, heard, unlike
 from fillwright.fills.devices.comp.names import texture_name
-from fillwright.fills.devices.comp.plain import is_plain_song, plain_context
 from fillwright.fills.devices.comp.plan import (
     Plan,
     Setting,
@@ -36,7 +34,7 @@ from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.finish import Refusal, finish
 from fillwright.fills.model import Fill, Idea
 from fillwright.fills.rhythm.patterns import Rhythm
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.hands.reach import span_ok
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -95,22 +93,18 @@ class _Cell:
         return any(name in ("third time", "no root") and cost for name, cost in self.costs)
 
 
-def propose_comp(context: GapContext, count: int) -> tuple[Fill, ...] | str:
+def propose_comp(context: Task, count: int) -> tuple[Fill, ...] | str:
     """At most `count` distinct comping fills for a gap, best first, or why there is none."""
     if not context.spans:
         return "no chord sounds in this gap"
-    plain = is_plain_song(context.chorus)
-    if plain:
-        context = plain_context(context)
-    elif context.level == "advanced":
-        context = altered_context(context)
-    context = sung_context(context)
+    if context.level == "advanced":
+        context = replace(context, spans=tuple(span.altered for span in context.spans))
     setting = setting_of(context)
     style = setting.frame.style
-    holds = context.gap.held is not None
+    holds = context.held is not None
     textures = [t for t in textures_of(context.level, style, holds, context.hand)
                 if t.name not in context.without
-                and not (plain and t.right in CHROMATIC)]
+                and not (context.plain and t.right in CHROMATIC)]
     favourite = in_turn(textures, context.turn)
     choices = {t: rhythms_for(setting, t) for t in textures}
     taken: list[tuple[int, Fill]] = []
@@ -225,7 +219,7 @@ def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
     return _Cell(texture, plan, found, costs)
 
 
-def _hides_its_kind(context: GapContext, plan: Plan, found: Found) -> bool:
+def _hides_its_kind(context: Task, plan: Plan, found: Found) -> bool:
     """Is a half-diminished chord struck without its third and fifth, or one that changes
     the third over the same root (A flat major, A flat minor) without its third?
 
@@ -237,7 +231,7 @@ def _hides_its_kind(context: GapContext, plan: Plan, found: Found) -> bool:
         struck.setdefault(stroke.harmony, set()).update(
             stroke.harmony.symbol.relative(m % 12) for m in voicing.midis)
     before = context.previous_harmony
-    landing = context.gap.landing_harmony
+    landing = context.landing_harmony
     for harmony in (*(s.harmony for s in context.spans), *([] if landing is None else [landing])):
         heard = struck.get(harmony)
         third = harmony.third
@@ -263,7 +257,7 @@ def _third_times(found: Found) -> int:
     return count
 
 
-def _draft(context: GapContext, cell: _Cell) -> Draft:
+def _draft(context: Task, cell: _Cell) -> Draft:
     plan, found = cell.plan, cell.found
     notes: list[DraftNote] = []
     for stroke, voicing in zip(plan.left, found.left, strict=True):
@@ -289,7 +283,7 @@ def _draft(context: GapContext, cell: _Cell) -> Draft:
     )
 
 
-def _note(context: GapContext, stroke: Stroke, pitch: Pitch, hand: str, rolled: bool = False
+def _note(context: Task, stroke: Stroke, pitch: Pitch, hand: str, rolled: bool = False
           ) -> DraftNote:
     return DraftNote(context.onset_quarter + stroke.onset_quarter,
                      stroke.end_quarter - stroke.onset_quarter, pitch, hand, rolled)
@@ -331,7 +325,7 @@ def _device(cell: _Cell) -> str:
     return f"{name}, {cell.plan.rhythm.name}"
 
 
-def _idea(context: GapContext, cell: _Cell, notes: list[DraftNote]) -> Idea:
+def _idea(context: Task, cell: _Cell, notes: list[DraftNote]) -> Idea:
     """Two fills with the same keys in another rhythm differ in their onsets alone: the top
     line counts where it moves, the voicing by what the hands really play."""
     held = context.held_midi

@@ -14,8 +14,8 @@ from itertools import pairwise
 from fillwright.fills.devices.comp.textures import Texture
 from fillwright.fills.draft import HeldPlan
 from fillwright.fills.finish import speak_quarter
-from fillwright.fills.rhythm.patterns import Frame, Hit, Rhythm, bars_of, frame_of, generate
-from fillwright.fills.situation import GapContext
+from fillwright.fills.rhythm.patterns import Frame, Hit, Rhythm, frame_of, generate
+from fillwright.fills.situation import Task
 from fillwright.fills.voicing.forms import bass_degree, is_inversion
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -81,7 +81,7 @@ class Setting:
     speak      where the right hand may leave the held note
     """
 
-    context: GapContext
+    context: Task
     frame: Frame
     bed: Fraction
     changes: tuple[Fraction, ...]
@@ -90,25 +90,25 @@ class Setting:
     speak: Fraction
 
 
-def setting_of(context: GapContext) -> Setting:
+def setting_of(context: Task) -> Setting:
     """Measure a gap once for all textures."""
     bed = bed_quarter(context)
     start = context.onset_quarter
-    lines = tuple(bar.onset_quarter - start for bar in bars_of(context)
+    lines = tuple(bar.onset_quarter - start for bar in context.bars_inside()
                   if bar.onset_quarter > start + bed)
     return Setting(context, frame_of(context), bed, tuple(_change_offsets(context, bed)), lines,
                    held_end_quarter(context), speak_quarter(context))
 
 
-def held_end_quarter(context: GapContext) -> Fraction:
+def held_end_quarter(context: Task) -> Fraction:
     """Offset at which the held note stops sounding as written, at most the gap's end."""
-    held = context.gap.held
+    held = context.held
     if held is None:
         return Fraction(0)
     return min(held.end_quarter, context.end_quarter) - context.onset_quarter
 
 
-def bed_quarter(context: GapContext) -> Fraction:
+def bed_quarter(context: Task) -> Fraction:
     """Offset at which the harmony under the held note is first struck.
 
     With the melody note; where that comes just before the bar line and only a scrap of the
@@ -121,13 +121,13 @@ def bed_quarter(context: GapContext) -> Fraction:
     if len(spans) > 1 and spans[0].duration_quarter < beat:
         return spans[1].onset_quarter - start
     if context.level == "beginner" and context.beat_at(start).denominator != 1:
-        bar = context.chorus.bar_at(start)
+        bar = context.bar_at(start)
         if bar.end_quarter - start < beat and bar.end_quarter < context.end_quarter:
             return bar.end_quarter - start
     return Fraction(0)
 
 
-def _change_offsets(context: GapContext, bed: Fraction) -> list[Fraction]:
+def _change_offsets(context: Task, bed: Fraction) -> list[Fraction]:
     """Where the chord changes after the bed; chords too quick to strike are left out."""
     offsets = []
     last = bed
@@ -149,14 +149,14 @@ def same_sound(one: Harmony, other: Harmony) -> bool:
     return heard(one) == heard(other)
 
 
-def push_places(context: GapContext, held: str) -> tuple[Fraction, ...]:
+def push_places(context: Task, held: str) -> tuple[Fraction, ...]:
     """Offsets of chord changes that may be taken early.
 
     The melody note that still sounds must be at home in the coming chord, and the coming
     chord must be another one than the chord that sounds already.
     """
     start = context.onset_quarter
-    sounding = context.gap.held.pitch.pitch_class if context.gap.held is not None else None
+    sounding = context.held.pitch.pitch_class if context.held is not None else None
     end = held_end_quarter(context)
     places = []
     for span in context.spans[1:]:
@@ -165,21 +165,21 @@ def push_places(context: GapContext, held: str) -> tuple[Fraction, ...]:
                 and not span.harmony.takes(sounding)):
             continue
         places.append(offset)
-    landing = context.gap.landing
-    harmony = context.gap.landing_harmony
+    landing = context.landing
+    harmony = context.landing_harmony
     if (landing is not None and harmony is not None
             and not same_sound(context.spans[-1].harmony, harmony)
             and harmony.takes(landing.pitch.pitch_class)
             and (held == "released" or sounding is None
-                 or end < context.gap.duration_quarter or harmony.takes(sounding))):
-        places.append(context.gap.duration_quarter)
+                 or end < context.duration_quarter or harmony.takes(sounding))):
+        places.append(context.duration_quarter)
     return tuple(places)
 
 
 def rhythms_for(setting: Setting, texture: Texture, limit: int = 12) -> tuple[Rhythm, ...]:
     """Ranked rhythms that suit a texture."""
     context, bed = setting.context, setting.bed
-    length = context.gap.duration_quarter
+    length = context.duration_quarter
     beat = context.beat_quarter
     if texture.mode == "bass":
         return _walking_rhythms(setting)
@@ -187,10 +187,10 @@ def rhythms_for(setting: Setting, texture: Texture, limit: int = 12) -> tuple[Rh
     right = texture.mode in ("over", "both", "answer", "together")
     # the left hand alone does not stutter: a beat between its first stroke and the next
     first = bed + (eighth if right else beat)
-    if right and texture.held != "finger" and context.gap.held is not None:
+    if right and texture.held != "finger" and context.held is not None:
         first = max(first, setting.speak)
     last = length - (beat if texture.held == "pedal" else eighth)
-    if context.gap.landing is None or (right and context.seconds(eighth) < 0.24):
+    if context.landing is None or (right and context.seconds(eighth) < 0.24):
         last = length - beat
     barred = setting.changes if texture.mode == "stride" else ()
     found = generate(setting.frame, first=first, last=last, barred=barred,
@@ -220,7 +220,7 @@ def _least_strokes(beats: Fraction) -> int:
 def _walking_rhythms(setting: Setting) -> tuple[Rhythm, ...]:
     """Beats for a left hand that walks: in two, in two with a last step, in four."""
     context, bed = setting.context, setting.bed
-    beat, length = context.beat_quarter, context.gap.duration_quarter
+    beat, length = context.beat_quarter, context.duration_quarter
     start = context.onset_quarter
     first = -((context.beat_at(start + bed) - 1) % 1) % 1 * beat + bed
     beats = []
@@ -239,7 +239,7 @@ def _walking_rhythms(setting: Setting) -> tuple[Rhythm, ...]:
                 "walking": beats}
     if context.is_fast or len(beats) < 2:
         rows.pop("walking", None)
-    if context.gap.landing_harmony is None:
+    if context.landing_harmony is None:
         rows = {name: row for name, row in rows.items() if LAST_STEP not in name}
     found: list[Rhythm] = []
     for cost, (name, row) in enumerate(rows.items()):
@@ -250,7 +250,7 @@ def _walking_rhythms(setting: Setting) -> tuple[Rhythm, ...]:
     return tuple(found)
 
 
-def _harmony(context: GapContext, hit: Hit) -> tuple[Harmony, bool]:
+def _harmony(context: Task, hit: Hit) -> tuple[Harmony, bool]:
     """The chord of a hit, and whether that is the landing's."""
     onset = context.onset_quarter + hit.onset_quarter
     here = context.span_at(onset)
@@ -259,14 +259,14 @@ def _harmony(context: GapContext, hit: Hit) -> tuple[Harmony, bool]:
     for span in context.spans:
         if span.onset_quarter > onset:
             return span.harmony, False
-    landing = context.gap.landing_harmony
+    landing = context.landing_harmony
     return (here.harmony, False) if landing is None else (landing, True)
 
 
 def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     """The strokes of a fill, or None where the texture makes no sense here."""
     context, bed, changes = setting.context, setting.bed, setting.changes
-    length = context.gap.duration_quarter
+    length = context.duration_quarter
     start = context.onset_quarter
     hits = [(hit, *_harmony(context, hit)) for hit in rhythm.hits]
     pushed = {_next_change(context, hit): over for hit, _, over in hits if hit.anticipates}
@@ -333,7 +333,7 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     return Plan(tuple(left), tuple(right), texture.mode == "both", until, rhythm)
 
 
-def _until_change(context: GapContext, stroke: Stroke) -> Fraction:
+def _until_change(context: Task, stroke: Stroke) -> Fraction:
     """Where a right-hand chord ends: at the latest where another chord than its own comes."""
     offsets = (span.onset_quarter - context.onset_quarter for span in context.spans
                if span.harmony != stroke.harmony)
@@ -360,7 +360,7 @@ def _telling(texture: Texture, left: list[Stroke], right: list[Stroke]) -> list[
 def _kept_guides(setting: Setting) -> list[Stroke]:
     """Guide tones that the right hand lays under the held note, once for each chord."""
     context, bed, changes = setting.context, setting.bed, setting.changes
-    beat, length = context.beat_quarter, min(setting.held_end, context.gap.duration_quarter)
+    beat, length = context.beat_quarter, min(setting.held_end, context.duration_quarter)
     strokes = []
     for at, stop in pairwise([bed, *changes, length]):
         onset = at
@@ -373,17 +373,17 @@ def _kept_guides(setting: Setting) -> list[Stroke]:
     return strokes
 
 
-def _next_change(context: GapContext, hit: Hit) -> Fraction:
+def _next_change(context: Task, hit: Hit) -> Fraction:
     onset = context.onset_quarter + hit.onset_quarter
     return next((s.onset_quarter for s in context.spans if s.onset_quarter > onset),
                 context.end_quarter) - context.onset_quarter
 
 
-def _lengths(context: GapContext, texture: Texture, left: list[Stroke], right: list[Stroke]
+def _lengths(context: Task, texture: Texture, left: list[Stroke], right: list[Stroke]
              ) -> list[Stroke]:
     """The left hand rings until its next stroke, or until the other hand takes a new chord;
     a hit of the rhythm keeps its own length."""
-    length = context.gap.duration_quarter
+    length = context.duration_quarter
     done: list[Stroke] = []
     for index, stroke in enumerate(left):
         stop = left[index + 1].onset_quarter if index + 1 < len(left) else length
@@ -403,7 +403,7 @@ def _until(setting: Setting, texture: Texture, right: list[Stroke]) -> HeldPlan 
     """What becomes of the held note."""
     context = setting.context
     start = context.onset_quarter
-    if context.gap.held is None:
+    if context.held is None:
         return HeldPlan("released", start)
     end = setting.held_end
     if texture.held == "finger":

@@ -9,7 +9,7 @@ from itertools import pairwise
 from fillwright.fills.devices.comp.plan import Plan, Stroke
 from fillwright.fills.devices.comp.search import Found
 from fillwright.fills.devices.comp.textures import Texture
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -27,7 +27,7 @@ def degree_word(degree: str) -> str:
     return degree.replace("b", "♭").replace("#", "♯")
 
 
-def beat_word(context: GapContext, offset: Fraction) -> str:
+def beat_word(context: Task, offset: Fraction) -> str:
     """The place in the bar as it is counted: ``"2&"``; eighths are numbered in compound
     meters."""
     beat = context.beat_at(context.onset_quarter + offset)
@@ -47,7 +47,7 @@ def _and(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
 
 
-def reasons_for(context: GapContext, texture: Texture, plan: Plan, found: Found
+def reasons_for(context: Task, texture: Texture, plan: Plan, found: Found
                 ) -> tuple[str, ...]:
     """One to four short sentences, all true of these notes."""
     # (rank, sentence) in the order of printing; the lowest ranks stay
@@ -75,7 +75,7 @@ def _telling_stroke(texture: Texture, plan: Plan, found: Found) -> tuple[Stroke,
     return plan.left[index], found.left[index], "The left hand plays"
 
 
-def _voicing_sentence(context: GapContext, texture: Texture, plan: Plan, found: Found) -> str:
+def _voicing_sentence(context: Task, texture: Texture, plan: Plan, found: Found) -> str:
     stroke, voicing, who = _telling_stroke(texture, plan, found)
     degrees = " ".join("bass" if d == "bass" else degree_word(d) for d in voicing.degrees)
     text = f"{who} {_names(voicing.pitches)} ({degrees} of {stroke.harmony.symbol.pretty})"
@@ -83,7 +83,7 @@ def _voicing_sentence(context: GapContext, texture: Texture, plan: Plan, found: 
     return text + (f"; {left_out}." if left_out else ".")
 
 
-def _left_out(context: GapContext, texture: Texture, plan: Plan, found: Found, stroke: Stroke,
+def _left_out(context: Task, texture: Texture, plan: Plan, found: Found, stroke: Stroke,
               voicing: Voicing) -> str:
     harmony = stroke.harmony
     present = {(m - harmony.root.pitch_class) % 12 for m in voicing.midis}
@@ -112,7 +112,7 @@ def _left_out(context: GapContext, texture: Texture, plan: Plan, found: Found, s
     return ""
 
 
-def _special_sentence(context: GapContext, texture: Texture, plan: Plan, found: Found) -> str:
+def _special_sentence(context: Task, texture: Texture, plan: Plan, found: Found) -> str:
     """What is particular to the texture."""
     if texture.motion == "inner":
         for (one, a), (two, b) in pairwise(zip(plan.right, found.right, strict=True)):
@@ -133,7 +133,7 @@ def _special_sentence(context: GapContext, texture: Texture, plan: Plan, found: 
                 f"{last.note_name.pretty}.")
     if texture.mode == "bass":
         row = [v.pitches[0].note_name.pretty for v in found.left]
-        landing = context.gap.landing_chord
+        landing = context.landing_chord
         goal = "" if landing is None or not landing.is_chord else f" and on to {landing.pretty}"
         tenths = [v.pitches[0].note_name.pretty for v in found.left if v.kind == "tenth"]
         return (f"The bass goes {' '.join(row)}{goal}"
@@ -170,7 +170,7 @@ def _interval(one: Pitch, other: Pitch) -> str:
     return _SIZES[min(abs(one.staff_position - other.staff_position), len(_SIZES) - 1)]
 
 
-def _guide_sentence(context: GapContext, plan: Plan, found: Found) -> str:
+def _guide_sentence(context: Task, plan: Plan, found: Found) -> str:
     """Where third and seventh are, and where they go at the first change of chord."""
     rows = list(zip(plan.right or plan.left, found.right or found.left, strict=True))
     for (one, first), (two, second) in pairwise(rows):
@@ -208,7 +208,7 @@ def _guide_word(harmony: Harmony, pitch: Pitch) -> str:
     return ""
 
 
-def _guides_of(context: GapContext, plan: Plan, found: Found) -> str:
+def _guides_of(context: Task, plan: Plan, found: Found) -> str:
     """The guide tones of the first chord, by name."""
     harmony = context.spans[0].harmony
     classes = {m % 12 for s, v in (*zip(plan.left, found.left, strict=True),
@@ -222,7 +222,7 @@ def _guides_of(context: GapContext, plan: Plan, found: Found) -> str:
         word = _ORDINALS.get(degree.lstrip("b#"), "")
         if degree not in harmony.symbol.degrees:  # the sheet names a bare triad
             word = f"added {word}"
-        held = context.gap.held
+        held = context.held
         if name.pitch_class in classes:
             words.append(f"{name.pretty} ({word})")
         elif held is not None and held.pitch.pitch_class == name.pitch_class:
@@ -232,7 +232,7 @@ def _guides_of(context: GapContext, plan: Plan, found: Found) -> str:
     return f"Guide tones of {harmony.symbol.pretty}: {_and(words)}."
 
 
-def _push_sentence(context: GapContext, plan: Plan) -> str:
+def _push_sentence(context: Task, plan: Plan) -> str:
     for stroke in (*plan.right, *plan.left):
         if stroke.push:
             where = beat_word(context, stroke.onset_quarter)
@@ -242,7 +242,7 @@ def _push_sentence(context: GapContext, plan: Plan) -> str:
     return ""
 
 
-def _rhythm_sentence(context: GapContext, plan: Plan) -> str:
+def _rhythm_sentence(context: Task, plan: Plan) -> str:
     """Where the hits are, when none of them is a push."""
     onsets = plan.rhythm.onsets
     if not onsets or plan.rhythm.name in ("in two", "walking"):
@@ -267,12 +267,12 @@ def _rhythm_sentence(context: GapContext, plan: Plan) -> str:
 _BARS = ("the next bar", "the bar after that", "the fourth bar")
 
 
-def _places(context: GapContext, onsets: Sequence[Fraction]) -> str:
+def _places(context: Task, onsets: Sequence[Fraction]) -> str:
     """The counts of some onsets, bar by bar: ``"2 and 4, then on 2 in the next bar,"``."""
     rows: dict[int, list[str]] = {}
-    opening = context.chorus.bar_at(context.onset_quarter).bar_index
+    opening = context.bar_index_at(context.onset_quarter)
     for onset in onsets:
-        bar = context.chorus.bar_at(context.onset_quarter + onset).bar_index
+        bar = context.bar_index_at(context.onset_quarter + onset)
         rows.setdefault(bar - opening, []).append(beat_word(context, onset))
     (first, words), *rest = sorted(rows.items())
     text = _and(words)
@@ -284,8 +284,8 @@ def _places(context: GapContext, onsets: Sequence[Fraction]) -> str:
     return text + ","
 
 
-def _held_sentence(context: GapContext, plan: Plan) -> str:
-    held = context.gap.held
+def _held_sentence(context: Task, plan: Plan) -> str:
+    held = context.held
     if held is None:
         return ""
     name = held.pitch.note_name.pretty

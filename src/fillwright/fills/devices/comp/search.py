@@ -27,7 +27,7 @@ from fillwright.fills.devices.comp.states import (
     right_states,
 )
 from fillwright.fills.devices.comp.textures import Texture
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
 
@@ -125,7 +125,7 @@ def _right_steps(a: States, b: States, texture: Texture, level: str, same: bool,
     return costs
 
 
-def search(context: GapContext, texture: Texture, plan: Plan) -> Found | None:
+def search(context: Task, texture: Texture, plan: Plan) -> Found | None:
     """The cheapest voicings for a plan, or None where some stroke has none."""
     left = _search_left(context, texture, plan)
     if left is None:
@@ -141,14 +141,14 @@ def search(context: GapContext, texture: Texture, plan: Plan) -> Found | None:
     return Found(left[0], right[0], tuple(sorted(costs.items())))
 
 
-def _held_at(context: GapContext, plan: Plan, stroke: Stroke) -> int:
+def _held_at(context: Task, plan: Plan, stroke: Stroke) -> int:
     if context.held_midi is None:
         return NO_HELD
     sounds = context.onset_quarter + stroke.onset_quarter < plan.held.until_quarter
     return context.held_midi if sounds else NO_HELD
 
 
-def _search_left(context: GapContext, texture: Texture, plan: Plan
+def _search_left(context: Task, texture: Texture, plan: Plan
                  ) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
     """The left hand's voicings. Roots and the chords between them are two voices: each has
     its own lattice."""
@@ -169,7 +169,7 @@ def _search_left(context: GapContext, texture: Texture, plan: Plan
     return tuple(chosen[i] for i in range(len(plan.left))), tuple(costs.items())
 
 
-def _search_voice(context: GapContext, texture: Texture, plan: Plan, strokes: list[Stroke],
+def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Stroke],
                   chords: bool) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
     lift = 0
     if plan.right and not plan.both:
@@ -195,7 +195,7 @@ def _search_voice(context: GapContext, texture: Texture, plan: Plan, strokes: li
             return _bass_steps(a, b)
         return _left_steps(a, b, chords and context.level != "beginner", context.is_ballad)
 
-    landing = context.gap.landing_harmony
+    landing = context.landing_harmony
     if LAST_STEP in plan.rhythm.name and landing is not None:
         goal = (landing.symbol.bass or landing.root).pitch_class
         away = (layers[-1].keys[:, -1] - goal) % 12
@@ -245,7 +245,7 @@ def _sounding(plan: Plan, left: Sequence[Voicing], stroke: Stroke
     return tuple(sorted(keys)), tuple(degrees)
 
 
-def _search_right(context: GapContext, texture: Texture, plan: Plan, left: Sequence[Voicing]
+def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing]
                   ) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
     layers: list[States] = []
     local: list[dict[str, npt.NDArray[np.int64]]] = []
@@ -281,7 +281,7 @@ def _search_right(context: GapContext, texture: Texture, plan: Plan, left: Seque
     return tuple(layers[i].voicings[s] for i, s in enumerate(paths[0].states)), paths[0].costs
 
 
-def _room(context: GapContext, texture: Texture, order: int, count: int
+def _room(context: Task, texture: Texture, order: int, count: int
           ) -> tuple[int, int, int]:
     """Lowest and highest key of the right hand at a stroke, and where its middle should be.
 

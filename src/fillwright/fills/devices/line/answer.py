@@ -26,7 +26,7 @@ from fillwright.fills.devices.line.phrase import (
 )
 from fillwright.fills.devices.line.search import search_line
 from fillwright.fills.finish import speak_quarter
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.lattice import FORBIDDEN
 from fillwright.tune.model import SoundingNote
 
@@ -43,7 +43,7 @@ _LEAST_RHYTHM, _LEAST_SHAPE, _MOST = 3, 4, 9
 """Notes: fewer cannot be recognised; more is a chorus of its own (common practice)."""
 
 
-def answers(context: GapContext) -> Iterator[Cell]:
+def answers(context: Task) -> Iterator[Cell]:
     """Both answers, each with the longest part of the phrase that fits the gap."""
     frame = Frame(context)
     for least, device in ((_LEAST_SHAPE, ANSWER_SHAPE), (_LEAST_RHYTHM, ANSWER_RHYTHM)):
@@ -67,7 +67,7 @@ def answers(context: GapContext) -> Iterator[Cell]:
                 break
 
 
-def _echoes(context: GapContext, least: int) -> Iterator[tuple[tuple[SoundingNote, ...], Phrase]]:
+def _echoes(context: Task, least: int) -> Iterator[tuple[tuple[SoundingNote, ...], Phrase]]:
     """Parts of the phrase before the gap with their rhythm moved into it, longest first.
 
     The rhythm keeps its place in the beat. The phrase's own last (held) note stands at its
@@ -109,14 +109,14 @@ def _echoes(context: GapContext, least: int) -> Iterator[tuple[tuple[SoundingNot
                     break
 
 
-def _is_one_phrase(source: tuple[SoundingNote, ...], context: GapContext) -> bool:
+def _is_one_phrase(source: tuple[SoundingNote, ...], context: Task) -> bool:
     """No hole of more than two beats inside: what is heard as one thing."""
     return all(b.onset_quarter - a.onset_quarter <= 2 * context.beat_quarter
                for a, b in pairwise(source))
 
 
 def _answer_cell(device: str, source: tuple[SoundingNote, ...], phrase: Phrase,
-                 problem: Problem, context: GapContext) -> Cell | None:
+                 problem: Problem, context: Task) -> Cell | None:
     count = len(source)
     if device == ANSWER_RHYTHM:
         note = f"the rhythm of its {'last ' if source[-1] == context.phrase[-1] else ''}" \
@@ -141,13 +141,13 @@ def _answer_cell(device: str, source: tuple[SoundingNote, ...], phrase: Phrase,
                 _BASE[device], note=note, answer="shape")
 
 
-def sequences(context: GapContext) -> Iterator[Cell]:
+def sequences(context: Task) -> Iterator[Cell]:
     """A cell of three or four notes and its repetition on another step, then a turn into
     the landing where there is room for one."""
     if SEQUENCE in context.without or context.level == "beginner":
         return
     frame = Frame(context)
-    speak = context.onset_quarter + (speak_quarter(context) if context.gap.held else 0)
+    speak = context.onset_quarter + (speak_quarter(context) if context.held else 0)
     beat = context.beat_quarter
     third, half = beat / 3, beat / 2
     if beat != 1:
@@ -184,7 +184,7 @@ def sequences(context: GapContext) -> Iterator[Cell]:
                         yield Cell(SEQUENCE, phrase, problem, _BASE[SEQUENCE], later=count)
 
 
-def solve_sequence(context: GapContext, cell: Cell) -> list[tuple[tuple[int, ...], str]]:
+def solve_sequence(context: Task, cell: Cell) -> list[tuple[tuple[int, ...], str]]:
     """The cheapest statements of a sequence: pitches of both cells, and the move in words.
 
     The first cell is searched alone; each of the best is moved by one or two scale steps

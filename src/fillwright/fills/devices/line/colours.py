@@ -12,7 +12,6 @@ from fillwright.fills.devices.line.frame import SMALL, Cell, Frame, cell_of
 from fillwright.fills.devices.line.phrase import Phrase
 from fillwright.fills.devices.line.pools import (
     altered_kinds,
-    bears_blues,
     blues_classes,
     pentatonic,
     structure_triads,
@@ -42,9 +41,9 @@ def pentatonic_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
 
 def blues_lines(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     context = frame.context
-    if len(phrase) < 4 or not bears_blues(context):
+    if len(phrase) < 4 or not context.blues:
         return
-    classes = blues_classes(context.chorus.key)
+    classes = blues_classes(context.key)
     palette = (classes,) * len(frame.rows)
     rows = tuple(tuple(PASSING if pc in classes and kind > PASSING else kind
                        for pc, kind in enumerate(row)) for row in frame.rows)

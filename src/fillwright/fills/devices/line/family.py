@@ -32,7 +32,7 @@ from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.finish import Refusal, finish
 from fillwright.fills.model import Fill, Idea
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.hands.difficulty import LEVEL_RANGES
 from fillwright.lattice import FORBIDDEN
 from fillwright.theory.pitch import Pitch, nearest_pitch
@@ -96,7 +96,7 @@ class _Line:
         return sum(cost for _, cost in self.costs)
 
 
-def propose_line(context: GapContext, count: int) -> tuple[Fill, ...] | str:
+def propose_line(context: Task, count: int) -> tuple[Fill, ...] | str:
     """At most `count` lines that differ, best first, or why there is none."""
     lines = _Ranked(context)
     if next(iter(lines), None) is None:
@@ -111,7 +111,7 @@ class _Ranked:
     """The best line of every idea, cheapest first. A cell is solved only when the lines
     wanted cost as much as it must cost at least."""
 
-    def __init__(self, context: GapContext) -> None:
+    def __init__(self, context: Task) -> None:
         self._known: list[_Line] = []
         self._more = self._search(context)
 
@@ -127,7 +127,7 @@ class _Ranked:
             place += 1
 
     @staticmethod
-    def _search(context: GapContext) -> Iterator[_Line]:
+    def _search(context: Task) -> Iterator[_Line]:
         solved: list[tuple[_Rank, _Line]] = []
         for question in sorted(_questions(context), key=lambda q: (q.least, q.number)):
             while solved and solved[0][0][0] < question.least:
@@ -155,7 +155,7 @@ class _Question:
 _Rank: TypeAlias = tuple[int, str, tuple[Fraction, ...], tuple[int, ...], int]
 
 
-def _accepted(context: GapContext, lines: Iterable[_Line], count: int) -> list[Fill]:
+def _accepted(context: Task, lines: Iterable[_Line], count: int) -> list[Fill]:
     """Different ideas that can be played: a device each, then what else suits the level.
 
     What is too plain or a strain for the level is better than nothing, and better than a
@@ -198,12 +198,12 @@ def _accepted(context: GapContext, lines: Iterable[_Line], count: int) -> list[F
     return taken
 
 
-def _wants_single(context: GapContext, found: Sequence[Fill], count: int) -> bool:
+def _wants_single(context: Task, found: Sequence[Fill], count: int) -> bool:
     """Whether one more single note is asked for: it is no line, but a beginner's answer where
     the gap has room for little more, or a last word at need."""
     if context.level == "beginner":
         return len(found) < min(count, _FEW)
-    return context.gap.landing is None and all(len(f.idea.onsets) == 1 for f in found)
+    return context.landing is None and all(len(f.idea.onsets) == 1 for f in found)
 
 
 def _add(taken: list[Fill], more: Iterable[Fill], count: int) -> None:
@@ -213,7 +213,7 @@ def _add(taken: list[Fill], more: Iterable[Fill], count: int) -> None:
             taken.append(fill)
 
 
-def _questions(context: GapContext) -> Iterator[_Question]:
+def _questions(context: Task) -> Iterator[_Question]:
     """The cells of a gap that have a line."""
     slots = 0
     turn = context.turn
@@ -230,7 +230,7 @@ def _questions(context: GapContext) -> Iterator[_Question]:
                         + idea, number, cell, tables, idea)
 
 
-def _solved(context: GapContext, question: _Question) -> Iterator[_Line]:
+def _solved(context: Task, question: _Question) -> Iterator[_Line]:
     """The best line of a cell, if it does what the cell's device says."""
     cell, idea = question.cell, question.idea
     if cell.later:
@@ -272,7 +272,7 @@ def _line(cell: Cell, midis: tuple[int, ...], costs: Sequence[tuple[str, int]], 
     return _Line(cell, midis, tuple(sorted(scaled)))
 
 
-def _true_to_name(context: GapContext, cell: Cell, midis: Sequence[int]) -> bool:
+def _true_to_name(context: Task, cell: Cell, midis: Sequence[int]) -> bool:
     """Whether the notes do what the device says: the figure is there, the upper structure
     is heard whole, a blue note (in more than a broken chord) or two altered tones at least are
     among them."""
@@ -291,7 +291,7 @@ def _true_to_name(context: GapContext, cell: Cell, midis: Sequence[int]) -> bool
     if cell.device == "blues colour":
         only_tones = all(s.kinds[m % 12] == TONE
                          for m, s in zip(midis, cell.problem.slots, strict=True))
-        return not only_tones and bool({m % 12 for m in midis} & blue_notes(context.chorus.key))
+        return not only_tones and bool({m % 12 for m in midis} & blue_notes(context.key))
     if cell.device == "altered colours":
         altered = {(m - context.spans[s.span].harmony.root.pitch_class) % 12
                    for m, s in zip(midis, cell.problem.slots, strict=True)
@@ -354,7 +354,7 @@ def same_cell_thrice(midis: Sequence[int]) -> bool:
     return False
 
 
-def _idea(context: GapContext, line: _Line) -> Idea:
+def _idea(context: Task, line: _Line) -> Idea:
     """What two lines are compared by."""
     midis, zero = line.midis, context.onset_quarter
     held = context.held_midi
@@ -364,11 +364,11 @@ def _idea(context: GapContext, line: _Line) -> Idea:
                 (min(midis) + max(midis)) // 2)
 
 
-def _draft(context: GapContext, line: _Line, idea: Idea) -> Draft | None:
+def _draft(context: Task, line: _Line, idea: Idea) -> Draft | None:
     cell, phrase = line.cell, line.cell.phrase
     written = context.spans
     context = stretched(context, cell.shift)
-    landing = context.gap.landing
+    landing = context.landing
     harmonies = [s.harmony for s in context.spans]
     pitches = spell_line(line.midis, cell.problem.slots, harmonies,
                          None if landing is None else landing.pitch)
@@ -377,7 +377,7 @@ def _draft(context: GapContext, line: _Line, idea: Idea) -> Draft | None:
     if cell.double:
         notes += _doubled(context, cell, notes)
     start = phrase.onsets[0]
-    held = context.gap.held
+    held = context.held
     above = [Above(n.onset_quarter, n.end_quarter, n.midi) for n in notes]
     until = context.onset_quarter
     if held is not None:
@@ -407,7 +407,7 @@ def _draft(context: GapContext, line: _Line, idea: Idea) -> Draft | None:
         held=HeldPlan("released", until), shift=cell.shift)
 
 
-def _doubled(context: GapContext, cell: Cell, notes: Sequence[DraftNote]) -> list[DraftNote]:
+def _doubled(context: Task, cell: Cell, notes: Sequence[DraftNote]) -> list[DraftNote]:
     """The keys struck below each note of an octave line."""
     below: list[DraftNote] = []
     for slot, note in zip(cell.problem.slots, notes, strict=True):

@@ -12,14 +12,13 @@ from fillwright.fills.devices.line.phrase import Phrase
 from fillwright.fills.devices.line.pools import (
     RANGES,
     inside,
-    is_plain_tune,
     kinds,
     pool,
     slots_of,
     with_kinds,
 )
 from fillwright.fills.model import Shift
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.hands.model import LEVELS
 
 __all__ = ["BASE_COSTS", "FIGURE_BASE", "SMALL", "Cell", "Frame", "cell_of"]
@@ -91,7 +90,7 @@ class Frame:
     low, high the room beside the melody
     """
 
-    context: GapContext
+    context: Task
 
     @property
     def level(self) -> str:
@@ -104,14 +103,13 @@ class Frame:
     @cached_property
     def is_plain(self) -> bool:
         """The tune keeps to its key: so do its lines, but for notes that lead by half step."""
-        return is_plain_tune(self.context.chorus)
+        return self.context.plain
 
     @cached_property
     def rows(self) -> tuple[tuple[int, ...], ...]:
-        chorus = self.context.chorus
-        rows = tuple(kinds(s.harmony, self.level, chorus.bar_at(s.onset_quarter).key)
+        rows = tuple(kinds(s.harmony, self.level, self.context.bar_at(s.onset_quarter).key)
                      for s in self.context.spans)
-        return tuple(inside(row, chorus.key) for row in rows) if self.is_plain else rows
+        return tuple(inside(row, self.context.key) for row in rows) if self.is_plain else rows
 
     @cached_property
     def turn(self) -> int:

@@ -29,7 +29,7 @@ from fillwright.fills.devices.line.figures import (
 )
 from fillwright.fills.devices.line.frame import FIGURE_BASE, SMALL, Cell, Frame, cell_of
 from fillwright.fills.devices.line.phrase import Phrase, lifted, make_phrase, phrases
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.hands.model import LEVELS
 from fillwright.theory.chord import degree_pitch_class
 
@@ -55,7 +55,7 @@ _SHORT_BEATS = 3
 
 _OCTAVE_MOVES = moves_of(free=(-5, -4, -3, -2, -1, 1, 2, 3, 4, 5), dear=(0, -7, 7))
 
-def cells(context: GapContext) -> Iterator[Cell]:
+def cells(context: Task) -> Iterator[Cell]:
     """All questions of a gap, in a fixed order; devices switched off are left out."""
     frame = Frame(context)
     rhythms = phrases(context)
@@ -68,7 +68,7 @@ def _all(frame: Frame, rhythms: tuple[Phrase, ...]) -> Iterator[Cell]:
     level = frame.context.level
     for phrase in _with_air(frame.context):
         yield from _octaves(frame, phrase)
-    short = frame.context.gap.beats <= _SHORT_BEATS
+    short = frame.context.beats <= _SHORT_BEATS
     for number, phrase in enumerate(rhythms):
         free = lifted(frame.context, phrase)
         if free is not None:
@@ -200,9 +200,9 @@ def _figures(frame: Frame, phrase: Phrase, number: int) -> Iterator[Cell]:
                    note="mirrored" if mirrored else "", figure=turn)
 
 
-def _runs_into_landing(context: GapContext, phrase: Phrase) -> bool:
+def _runs_into_landing(context: Task, phrase: Phrase) -> bool:
     """Two notes or more, the last two and the landing without a hole."""
-    landing = context.gap.landing
+    landing = context.landing
     if landing is None or len(phrase) < 2 or phrase.air > 0:
         return False
     beat = context.beat_quarter
@@ -323,10 +323,10 @@ def _repeated(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
                      replace(problem, moves=moves, repeats_ok=True))
 
 
-def _with_air(context: GapContext) -> tuple[Phrase, ...]:
+def _with_air(context: Task) -> tuple[Phrase, ...]:
     """Rhythms for octaves: few and sharp, over a beat before the landing, because the hand
     has to come down."""
-    if context.gap.landing is None:
+    if context.landing is None:
         return phrases(context, ("off-beats", "quarters"), each=2)
     early = context.end_quarter - context.beat_quarter
     if early <= context.onset_quarter + context.beat_quarter:
@@ -342,7 +342,7 @@ def _octaves(frame: Frame, phrase: Phrase) -> Iterator[Cell]:
     context = frame.context
     if len(phrase) < 2:
         return
-    if context.gap.landing is not None and phrase.air < context.beat_quarter / 2:
+    if context.landing is not None and phrase.air < context.beat_quarter / 2:
         return
     near = frame.landing if frame.landing is not None else frame.centre
     low, high = max(near + 7, 74), min(near + 26, 103)

@@ -18,7 +18,7 @@ import numpy as np
 
 from fillwright.fills.devices.line.phrase import beats_of
 from fillwright.fills.draft import DraftNote
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import (
     Voicing,
     holds_guides,
@@ -93,7 +93,7 @@ class Above:
     midi: int
 
 
-def left_rhythm(context: GapContext, line: Sequence[Above], end_quarter: Fraction
+def left_rhythm(context: Task, line: Sequence[Above], end_quarter: Fraction
                 ) -> tuple[Strike, ...]:
     """Where the left hand strikes, and how long.
 
@@ -107,7 +107,7 @@ def left_rhythm(context: GapContext, line: Sequence[Above], end_quarter: Fractio
     mains += [(s.onset_quarter, i) for i, s in enumerate(context.spans)
               if i and context.onset_quarter < s.onset_quarter < end_quarter]
     rests = _Rests(context, line)
-    rest = (max(n.onset_quarter for n in line) if context.gap.landing is None and line
+    rest = (max(n.onset_quarter for n in line) if context.landing is None and line
             else end_quarter)
     strikes: list[Strike] = []
     for index, (onset, span) in enumerate(mains):
@@ -137,7 +137,7 @@ def left_rhythm(context: GapContext, line: Sequence[Above], end_quarter: Fractio
 class _Rests:
     """Where the line leaves room for an answer; looked at beat by beat."""
 
-    def __init__(self, context: GapContext, line: Sequence[Above]) -> None:
+    def __init__(self, context: Task, line: Sequence[Above]) -> None:
         self.beat = context.beat_quarter
         self.compound = context.meter.is_compound
         self.beginner = context.level == "beginner"
@@ -187,7 +187,7 @@ _DOUBLING = 12
 """From this cost on an answer would only double the line's rhythm."""
 
 
-def left_hand(context: GapContext, line: Sequence[Above], landing_quarter: Fraction
+def left_hand(context: Task, line: Sequence[Above], landing_quarter: Fraction
               ) -> LeftHand | None:
     """The left hand under a line, or None where no voicing lies free of it.
 
@@ -207,7 +207,7 @@ def left_hand(context: GapContext, line: Sequence[Above], landing_quarter: Fract
         over = [n for n in line
                 if n.onset_quarter < until and n.end_quarter > main.onset_quarter]
         top = min([_HIGHEST_TOP, *(n.midi - 1 for n in over)])
-        opens = main is mains[0] and context.gap.beats >= _LONG_BEATS
+        opens = main is mains[0] and context.beats >= _LONG_BEATS
         options = _options(context, harmonies[main.span], top, over, opens)
         if not options:
             return None
@@ -228,7 +228,7 @@ def left_hand(context: GapContext, line: Sequence[Above], landing_quarter: Fract
     for strike in strikes:
         voicing = chosen[strike.span]
         pitches = voicing.pitches
-        rests = context.gap.landing is None and strike is strikes[-1]
+        rests = context.landing is None and strike is strikes[-1]
         if strike.again and len(pitches) > 2 and context.level != "beginner" and not rests:
             pitches = pitches[1:]  # the root stays in the ear; the answer is lighter
         used.append(voicing)
@@ -335,7 +335,7 @@ def _bed(harmony: Harmony, level: str, voicing: Voicing) -> _Bed:
     return _Bed(voicing, tells_its_chord(harmony, voicing), rootless, cost)
 
 
-def _options(context: GapContext, harmony: Harmony, top: int, over: Sequence[Above],
+def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
              opens: bool) -> list[tuple[Voicing, int, int]]:
     """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line).
 

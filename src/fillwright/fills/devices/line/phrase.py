@@ -13,7 +13,6 @@ beats a minute, sixteenths below 100, eighths and quarters above 200.
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -24,7 +23,7 @@ from types import MappingProxyType
 import numpy as np
 
 from fillwright.fills.finish import speak_quarter
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.lattice import FORBIDDEN, distinct, k_best_paths
 
 __all__ = ["NOTES_PER_SECOND", "Beat", "Phrase", "beats_of", "lifted", "make_phrase",
@@ -151,13 +150,11 @@ _MOST_FULL = 4
 _PRE, _IN_REST, _END = 0, _MOST_FULL + 1, _MOST_FULL + 2
 
 
-def beats_of(context: GapContext, end_quarter: Fraction | None = None) -> tuple[Beat, ...]:
+def beats_of(context: Task, end_quarter: Fraction | None = None) -> tuple[Beat, ...]:
     """The felt beats that overlap the gap, each of its own bar's meter."""
     end = context.end_quarter if end_quarter is None else end_quarter
     beats: list[Beat] = []
-    bars = context.chorus.bars
-    first = bisect_right(bars, context.onset_quarter, key=lambda bar: bar.onset_quarter) - 1
-    for bar in bars[max(first, 0):]:
+    for bar in context.bars[context.bar_index_at(context.onset_quarter):]:
         if bar.onset_quarter >= end:
             break
         beat = bar.meter.beat_quarter
@@ -173,7 +170,7 @@ def beats_of(context: GapContext, end_quarter: Fraction | None = None) -> tuple[
     return tuple(beats)
 
 
-def strength_at(context: GapContext, onset_quarter: Fraction) -> int:
+def strength_at(context: Task, onset_quarter: Fraction) -> int:
     """2 on the strong beats of the bar, 1 on the others, 0 between.
 
     Strong are beats 1 and 3 of four, 1 of three and two, 1 and 4 of five (common practice).
@@ -181,20 +178,20 @@ def strength_at(context: GapContext, onset_quarter: Fraction) -> int:
     place = context.beat_at(onset_quarter) - 1
     if place.denominator != 1:
         return 0
-    meter = context.chorus.bar_at(onset_quarter).meter
+    meter = context.bar_at(onset_quarter).meter
     count = int(meter.length_quarter / meter.beat_quarter)
     strong = {4: (0, 2), 5: (0, 3), 6: (0, 3), 7: (0, 4)}.get(count, (0,))
     return 2 if int(place) in strong else 1
 
 
-def rate_ok(context: GapContext, onsets: Sequence[Fraction], air: Fraction | None = None
+def rate_ok(context: Task, onsets: Sequence[Fraction], air: Fraction | None = None
             ) -> bool:
     """Whether a row of onsets is not too fast for the level at the tempo.
 
     air   silence before the landing, if it is known: where it is short, the landing is one
           more stroke, at `context.end_quarter`
     """
-    landing = context.gap.landing is not None and air is not None and (
+    landing = context.landing is not None and air is not None and (
         air < context.beat_quarter / 2)
     return _rate_ok(context.level, context.seconds_per_quarter,
                     (*onsets, context.end_quarter) if landing else onsets)
@@ -211,7 +208,7 @@ def _rate_ok(level: str, seconds_per_quarter: float, onsets: Sequence[Fraction])
                     for i, start in enumerate(seconds[:-most])))
 
 
-def make_phrase(context: GapContext, style: str, onsets: Sequence[Fraction], cost: int,
+def make_phrase(context: Task, style: str, onsets: Sequence[Fraction], cost: int,
                 landing_quarter: Fraction | None = None) -> Phrase:
     """Give a row of onsets its ends and its air.
 
@@ -228,7 +225,7 @@ def make_phrase(context: GapContext, style: str, onsets: Sequence[Fraction], cos
             rest = following - onset
             ends.append(following if rest <= beat else onset + _rest_length(context, onset))
             continue
-        if end - onset <= beat or context.gap.landing is None:
+        if end - onset <= beat or context.landing is None:
             ends.append(end)
         else:
             ends.append(min(onset + max(_rest_length(context, onset), beat / 2),
@@ -236,23 +233,23 @@ def make_phrase(context: GapContext, style: str, onsets: Sequence[Fraction], cos
     return Phrase(style, tuple(onsets), tuple(ends), end - ends[-1], cost)
 
 
-def lifted(context: GapContext, phrase: Phrase) -> Phrase | None:
+def lifted(context: Task, phrase: Phrase) -> Phrase | None:
     """A rhythm whose last note begins a whole beat before the landing, with that note let go
     half way, so that the line need not lead by step; None where there is no such note."""
     beat = context.beat_quarter
-    if context.gap.landing is None or phrase.air or phrase.ends[-1] - phrase.onsets[-1] != beat:
+    if context.landing is None or phrase.air or phrase.ends[-1] - phrase.onsets[-1] != beat:
         return None
     return replace(phrase, ends=(*phrase.ends[:-1], phrase.ends[-1] - beat / 2), air=beat / 2)
 
 
-def resting_places(context: GapContext) -> tuple[Fraction, ...]:
+def resting_places(context: Task) -> tuple[Fraction, ...]:
     """Where the last line of a piece may come to rest: strong beats (any beat, where there is
     none) after the held note has spoken, with a beat or more to ring; () where a melody note
     follows."""
-    if context.gap.landing is not None:
+    if context.landing is not None:
         return ()
     start = context.onset_quarter
-    if context.gap.held is not None:
+    if context.held is not None:
         start += speak_quarter(context)
     last = context.end_quarter - context.beat_quarter
     places = [b.onset_quarter for b in beats_of(context) if start <= b.onset_quarter <= last]
@@ -272,7 +269,7 @@ def _at_rest(places: Sequence[Fraction], onsets: tuple[Fraction, ...], beat: Fra
     return (*(o for o in onsets if o < place), place)
 
 
-def _rest_length(context: GapContext, onset: Fraction) -> Fraction:
+def _rest_length(context: Task, onset: Fraction) -> Fraction:
     """Length of a note before a rest: to the next beat, or the beat after if that is near."""
     beat = context.beat_quarter
     place = context.beat_at(onset) - 1
@@ -282,7 +279,7 @@ def _rest_length(context: GapContext, onset: Fraction) -> Fraction:
     return left if context.is_fast else left + (beat if context.is_ballad else Fraction(0))
 
 
-def phrases(context: GapContext, styles: Sequence[str] | None = None, *,
+def phrases(context: Task, styles: Sequence[str] | None = None, *,
             each: int | None = None, landing_quarter: Fraction | None = None,
             last_from: Fraction | None = None) -> tuple[Phrase, ...]:
     """Rhythms that fit the gap, style by style, each style's cheapest first.
@@ -293,7 +290,7 @@ def phrases(context: GapContext, styles: Sequence[str] | None = None, *,
     last_from         only rhythms whose last note begins there or later
     """
     if each is None:
-        each = 3 if context.gap.beats <= 4 else 2 if context.gap.beats <= 12 else 1
+        each = 3 if context.beats <= 4 else 2 if context.beats <= 12 else 1
     zero = context.onset_quarter
     end = context.end_quarter if landing_quarter is None else landing_quarter
     grid = _grid(context, end, shifted=landing_quarter is not None)
@@ -303,7 +300,7 @@ def phrases(context: GapContext, styles: Sequence[str] | None = None, *,
                  for cost, onsets in _rhythms(grid, style, each, from_))
 
 
-def suitable_styles(context: GapContext) -> tuple[str, ...]:
+def suitable_styles(context: Task) -> tuple[str, ...]:
     """Which styles level and tempo bear, most natural first."""
     tempo, level = context.beats_per_minute, context.level
     compound = context.beat_quarter != 1
@@ -344,14 +341,14 @@ class _Grid:
     rests: tuple[Fraction, ...]
 
 
-def _grid(context: GapContext, end: Fraction, shifted: bool) -> _Grid:
+def _grid(context: Task, end: Fraction, shifted: bool) -> _Grid:
     zero = context.onset_quarter
-    start = Fraction(0) if context.gap.held is None else speak_quarter(context)
+    start = Fraction(0) if context.held is None else speak_quarter(context)
     return _Grid(
         context.level, context.seconds_per_quarter, context.beat_quarter, start, end - zero,
         tuple(Beat(b.onset_quarter - zero, b.length_quarter, b.index)
               for b in beats_of(context, end) if b.end_quarter > zero + start),
-        context.gap.landing is not None,
+        context.landing is not None,
         () if shifted else tuple(p - zero for p in resting_places(context)))
 
 

@@ -12,14 +12,13 @@ from types import MappingProxyType
 
 from fillwright.fills.devices.line.costs import CHROMATIC, PASSING, TENSION, TONE, Slot
 from fillwright.fills.devices.line.phrase import Phrase, strength_at
-from fillwright.fills.situation import GapContext, Span
-from fillwright.theory.chord import degree_number, degree_pitch_class
+from fillwright.fills.situation import Span, Task
+from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import CHORD_SCALES, Harmony
 from fillwright.theory.key import Key
-from fillwright.tune.model import Chorus
 
-__all__ = ["RANGES", "altered_kinds", "bears_blues", "blue_notes", "blues_classes", "inside",
-           "is_plain_tune", "kinds", "pentatonic", "pool", "slots_of", "structure_triads",
+__all__ = ["RANGES", "altered_kinds", "blue_notes", "blues_classes", "inside",
+           "kinds", "pentatonic", "pool", "slots_of", "structure_triads",
            "with_kinds"]
 
 RANGES: MappingProxyType[str, int] = MappingProxyType(
@@ -113,39 +112,11 @@ def pentatonic(harmony: Harmony) -> tuple[str, frozenset[int]] | None:
     return name, classes
 
 
-def is_plain_tune(chorus: Chorus) -> bool:
-    """Whether a tune keeps to its key and mostly to triads: every chord a triad or seventh of
-    the key (a minor key's dominant included), bare triads in the majority, no melody note
-    outside. Colours from outside the key would be another tune (common practice)."""
-    key = chorus.key
-    scale = {name.pitch_class for name in key.scale}
-    leading = {(key.tonic.pitch_class + 11) % 12} if key.mode == "minor" else set()
-    symbols = [h.symbol for h in chorus.harmonies if h is not None]
-    return (2 * sum(max(map(degree_number, s.degrees)) <= 5 for s in symbols) > len(symbols)
-            and all(max(map(degree_number, s.degrees)) <= 7
-                    and set(s.pitch_classes) <= scale | leading for s in symbols)
-            and all(n.pitch.pitch_class in scale | leading for n in chorus.melody))
-
-
 def inside(row: tuple[int, ...], key: Key) -> tuple[int, ...]:
     """The kinds of a chord with all that is no chord tone and not of the key made foreign."""
     scale = {name.pitch_class for name in key.scale}
     return tuple(kind if kind == TONE or pc in scale else CHROMATIC
                  for pc, kind in enumerate(row))
-
-
-def bears_blues(context: GapContext) -> bool:
-    """Whether the tune bears blues notes: a minor key, or a dominant seventh on the first
-    or fourth degree among its chords (common practice); a plain tune does not."""
-    key = context.chorus.key
-    if is_plain_tune(context.chorus):
-        return False
-    if key.mode == "minor":
-        return True
-    tonic = key.tonic.pitch_class
-    return any(h is not None and h.symbol.quality == "dominant"
-               and (h.root.pitch_class - tonic) % 12 == 0
-               for h in context.chorus.harmonies)
 
 
 def blues_classes(key: Key) -> frozenset[int]:
@@ -202,7 +173,7 @@ def structure_triads(harmony: Harmony, held_pitch_class: int | None = None
     return tuple(found)
 
 
-def governing(context: GapContext, onset: Fraction, end: Fraction) -> int:
+def governing(context: Task, onset: Fraction, end: Fraction) -> int:
     """Index of the span that governs a note: the coming chord, where the note anticipates it.
 
     A note that begins on the last off-beat before a change and sounds past it belongs to
@@ -217,7 +188,7 @@ def governing(context: GapContext, onset: Fraction, end: Fraction) -> int:
     return index
 
 
-def slots_of(context: GapContext, phrase: Phrase) -> tuple[Slot, ...]:
+def slots_of(context: Task, phrase: Phrase) -> tuple[Slot, ...]:
     """The slots of a phrase, still without the kinds of their pitches (see `with_kinds`)."""
     slots: list[Slot] = []
     half = context.beat_quarter / 2 if context.beat_quarter == 1 else Fraction(1, 2)

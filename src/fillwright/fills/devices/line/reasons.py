@@ -12,7 +12,7 @@ from fillwright.fills.devices.line.frame import Cell
 from fillwright.fills.devices.line.left import LeftHand
 from fillwright.fills.devices.line.shift import delay_name
 from fillwright.fills.model import Shift
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.theory.pitch import Pitch
 
 __all__ = ["degree_name", "reasons_of"]
@@ -40,7 +40,7 @@ _FIGURE_WORDS = {
 _ALTERED = {1: "b9", 3: "#9", 6: "#11", 8: "b13"}
 
 
-def degree_name(context: GapContext, span: int, pitch: Pitch, altered: bool = False) -> str:
+def degree_name(context: Task, span: int, pitch: Pitch, altered: bool = False) -> str:
     """What a note is in a chord: ``"third of Cmaj7"``, or its name where it is foreign."""
     harmony = context.spans[span].harmony
     degree = harmony.degree_of(pitch.pitch_class)
@@ -51,13 +51,13 @@ def degree_name(context: GapContext, span: int, pitch: Pitch, altered: bool = Fa
     return f"{_ORDINALS.get(degree, degree)} of {harmony.symbol.pretty}"
 
 
-def place_name(context: GapContext, onset: Fraction) -> str:
+def place_name(context: Task, onset: Fraction) -> str:
     """How a place is counted: ``"2"``, ``"3&"``."""
     beat = context.beat_at(onset)
     whole = int(beat)
     if beat == whole:
         return str(whole)
-    marks = count_marks(context.chorus, onset, onset + Fraction(1, 96), [onset])
+    marks = count_marks(context.bars, onset, onset + Fraction(1, 96), [onset])
     word = marks[0][1] if marks else "&"
     if context.meter.is_compound and word != "&":
         return word
@@ -65,7 +65,7 @@ def place_name(context: GapContext, onset: Fraction) -> str:
     return f"{triplet}{whole}" if triplet else f"{whole}{word}"
 
 
-def reasons_of(context: GapContext, cell: Cell, pitches: Sequence[Pitch], left: LeftHand,
+def reasons_of(context: Task, cell: Cell, pitches: Sequence[Pitch], left: LeftHand,
                landing: Pitch | None) -> tuple[str, ...]:
     """One to four sentences, each of them true of the notes."""
     found = [_idea(context, cell, pitches) if cell.shift is None
@@ -78,7 +78,7 @@ def reasons_of(context: GapContext, cell: Cell, pitches: Sequence[Pitch], left: 
     return tuple(s for s in found if s)
 
 
-def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
+def _idea(context: Task, cell: Cell, pitches: Sequence[Pitch]) -> str:
     slots = cell.problem.slots
     start = place_name(context, cell.phrase.onsets[0])
     names = [p.note_name.pretty for p in pitches]
@@ -110,10 +110,10 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
                 f"{' '.join(names[3:6])}.")
     if cell.palette:
         what = (f"It keeps to the {cell.note} of the chord" if device == "pentatonic" else
-                f"The notes are those of the {context.chorus.key.tonic.pretty} blues scale")
+                f"The notes are those of the {context.key.tonic.pretty} blues scale")
         if pitches[-1].pitch_class in cell.palette[slots[-1].span]:
             return f"{what}: {' '.join(names)}."
-        leaves = "ends it" if context.gap.landing is None else "leads out of it"
+        leaves = "ends it" if context.landing is None else "leads out of it"
         return f"{what}: {' '.join(names[:-1])}; {names[-1]} {leaves}."
     if device == "altered colours":
         spans = {s.span for s in slots
@@ -144,7 +144,7 @@ def _idea(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
     return f"A pickup from {start}, {' '.join(names)}, runs straight into the landing note."
 
 
-def _shift(context: GapContext, shift: Shift, pitches: Sequence[Pitch], landing: Pitch | None
+def _shift(context: Task, shift: Shift, pitches: Sequence[Pitch], landing: Pitch | None
            ) -> str:
     name = "" if landing is None else f" {landing.note_name.pretty}"
     line = " ".join(p.note_name.pretty for p in pitches)
@@ -159,7 +159,7 @@ def _shift(context: GapContext, shift: Shift, pitches: Sequence[Pitch], landing:
             f"{place_name(context, shift.back_quarter)}; the left hand stays on time.")
 
 
-def _listed(context: GapContext, cell: Cell, pitches: Sequence[Pitch],
+def _listed(context: Task, cell: Cell, pitches: Sequence[Pitch],
             spans: Collection[int] | None = None) -> str:
     """The notes by chord, ``"E G over Cmaj7, F over G7"``; `spans` None for all chords."""
     parts: list[str] = []
@@ -171,7 +171,7 @@ def _listed(context: GapContext, cell: Cell, pitches: Sequence[Pitch],
     return ", ".join(parts)
 
 
-def _target(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
+def _target(context: Task, cell: Cell, pitches: Sequence[Pitch]) -> str:
     names = [p.note_name.pretty for p in pitches]
     start = place_name(context, cell.phrase.onsets[0])
     if cell.note == "landing":
@@ -190,7 +190,7 @@ def _target(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str:
             f"on {place}.")
 
 
-def _change(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str | None:
+def _change(context: Task, cell: Cell, pitches: Sequence[Pitch]) -> str | None:
     """What leads where at the first change of chord inside the line."""
     slots = cell.problem.slots
     altered = cell.device == "altered colours"
@@ -216,7 +216,7 @@ def _change(context: GapContext, cell: Cell, pitches: Sequence[Pitch]) -> str | 
     return None
 
 
-def _ending(context: GapContext, cell: Cell, pitches: Sequence[Pitch], landing: Pitch | None
+def _ending(context: Task, cell: Cell, pitches: Sequence[Pitch], landing: Pitch | None
             ) -> str:
     last = pitches[-1]
     midi = last.midi - (12 if cell.double else 0)
@@ -242,7 +242,7 @@ def _ending(context: GapContext, cell: Cell, pitches: Sequence[Pitch], landing: 
            f"landing note {target}."
 
 
-def _left(context: GapContext, cell: Cell, left: LeftHand) -> str:
+def _left(context: Task, cell: Cell, left: LeftHand) -> str:
     again = [s for s in left.strikes if s.again]
     kinds = list(dict.fromkeys(v.kind for v in left.voicings))
     body = f"Left hand below: {', then '.join(kinds[:2])}"

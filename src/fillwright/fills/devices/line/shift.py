@@ -15,7 +15,7 @@ from fillwright.fills.devices.line.frame import Cell, Frame
 from fillwright.fills.devices.line.phrase import phrases, suitable_styles
 from fillwright.fills.landing import early_shift, late_shift
 from fillwright.fills.model import Shift
-from fillwright.fills.situation import GapContext, Span
+from fillwright.fills.situation import Span, Task
 
 __all__ = ["EARLY", "LATE", "shifted", "stretched"]
 
@@ -30,10 +30,10 @@ _LEAST_NOTES = {EARLY: 2, LATE: 4}
 _PLANS = 4
 
 
-def stretched(context: GapContext, shift: Shift | None) -> GapContext:
+def stretched(context: Task, shift: Shift | None) -> Task:
     """The context of a line with a shifted landing: where the landing is late, the landing's
     chord is one of the chords the line plays over."""
-    harmony = context.gap.landing_harmony
+    harmony = context.landing_harmony
     if shift is None or harmony is None or shift.landing_quarter <= context.end_quarter:
         return context
     last = context.spans[-1]
@@ -44,14 +44,14 @@ def stretched(context: GapContext, shift: Shift | None) -> GapContext:
                                                         shift.landing_quarter, harmony)))
 
 
-def shifted(context: GapContext) -> Iterator[Cell]:
+def shifted(context: Task) -> Iterator[Cell]:
     """Both kinds, on two styles of rhythm each; from the intermediate level up."""
     if context.level == "beginner":
         return
     for device, shift in ((EARLY, early_shift(context)), (LATE, late_shift(context))):
         if shift is None or device in context.without:
             continue
-        if device == LATE and context.gap.landing_harmony is None:
+        if device == LATE and context.landing_harmony is None:
             continue
         wider = stretched(context, shift)
         frame = Frame(wider)

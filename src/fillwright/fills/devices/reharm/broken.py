@@ -17,7 +17,7 @@ from fillwright.fills.devices.reharm.plan import Event
 from fillwright.fills.devices.reharm.voice import Voiced
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.finish import speak_quarter
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.theory.pitch import Pitch
 
 __all__ = ["BROKEN_BEATS", "Pattern", "break_chords", "broken_fits", "patterns"]
@@ -80,7 +80,7 @@ def patterns(keys: int, room: int, level: str) -> tuple[Pattern, ...]:
     return tuple(found)
 
 
-def broken_fits(context: GapContext, events: tuple[Event, ...]) -> bool:
+def broken_fits(context: Task, events: tuple[Event, ...]) -> bool:
     """Whether there is room to break every chord of a plan into eighths."""
     if context.seconds(_eighth(context)) < _LEAST_SECONDS[context.level]:
         return False
@@ -88,11 +88,11 @@ def broken_fits(context: GapContext, events: tuple[Event, ...]) -> bool:
                for e in events)
 
 
-def _eighth(context: GapContext) -> Fraction:
+def _eighth(context: Task) -> Fraction:
     return context.beat_quarter / (3 if context.meter.is_compound else 2)
 
 
-def break_chords(context: GapContext, voiced: Voiced, turn: int
+def break_chords(context: Task, voiced: Voiced, turn: int
                  ) -> tuple[tuple[DraftNote, ...], str] | None:
     """The notes of a plan with its chords broken, and the sentence that says how.
 
@@ -120,7 +120,7 @@ def _keys(pair: Hands) -> list[tuple[Pitch, str]]:
     return [(p, "left") for p in pair.left_pitches] + [(p, "right") for p in pair.right_pitches]
 
 
-def _melody_heard(context: GapContext, voiced: Voiced, event: Event,
+def _melody_heard(context: Task, voiced: Voiced, event: Event,
                   keys: list[tuple[Pitch, str]], pattern: Pattern) -> bool:
     """Whether the right hand leaves the melody note alone until it has been heard, where it
     does not hold on to it."""
@@ -132,7 +132,7 @@ def _melody_heard(context: GapContext, voiced: Voiced, event: Event,
                for at, which in pattern.strokes for k in which if keys[k][1] == "right")
 
 
-def _played(context: GapContext, event: Event, keys: list[tuple[Pitch, str]],
+def _played(context: Task, event: Event, keys: list[tuple[Pitch, str]],
             pattern: Pattern) -> list[DraftNote]:
     found = []
     for place, (at, which) in enumerate(pattern.strokes):

@@ -20,7 +20,7 @@ from fillwright.fills.devices.reharm.words import spoken_list
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.finish import finish
 from fillwright.fills.model import Fill, Idea
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony
@@ -40,7 +40,7 @@ _LEAP_SECONDS, _LEAP_SEMITONES = 0.35, 12
 """In less than this time the right hand goes no farther than this to the landing."""
 
 
-def propose_reharm(context: GapContext, count: int) -> tuple[Fill, ...] | str:
+def propose_reharm(context: Task, count: int) -> tuple[Fill, ...] | str:
     """At most `count` fills with passing chords, best first, or a sentence why there are none.
 
     Every progression is offered once before any is offered again, then with its chords in other
@@ -55,7 +55,7 @@ def propose_reharm(context: GapContext, count: int) -> tuple[Fill, ...] | str:
             groups.setdefault(plan.identity, []).append(plan)
     taken: list[Fill] = []
     shown: set[tuple[object, tuple[Fraction, ...]]] = set()  # which chords, and where
-    beats = context.gap.duration_quarter / context.beat_quarter
+    beats = context.duration_quarter / context.beat_quarter
     again = list(groups.values()) if beats > _SHORT_BEATS else []
     for rest in (list(groups.values()), again):
         while rest and len(taken) < count:
@@ -89,13 +89,13 @@ def _varied(group: list[Plan], turn: int) -> list[Plan]:
     return near + [p for p in group if p not in near][:2]
 
 
-def _why_not(context: GapContext) -> str:
-    beats = float(context.gap.duration_quarter / context.beat_quarter)
+def _why_not(context: Task) -> str:
+    beats = float(context.duration_quarter / context.beat_quarter)
     return (f"no passing chord fits {beats:g} beats at {context.beats_per_minute:.0f} a minute "
             "under this note")
 
 
-def _first_fill(context: GapContext, group: list[Plan], taken: list[Fill]) -> Fill | None:
+def _first_fill(context: Task, group: list[Plan], taken: list[Fill]) -> Fill | None:
     """The first rhythm, style and touch in which the hands can play a progression and that
     is a new idea."""
     turn = len(taken) % 2
@@ -141,7 +141,7 @@ def _sound(symbol: ChordSymbol) -> tuple[int, str, int]:
     return root, quality_of(symbol), low
 
 
-def _ways_to_keep(context: GapContext, plan: Plan, turn: int) -> tuple[Plan, ...]:
+def _ways_to_keep(context: Task, plan: Plan, turn: int) -> tuple[Plan, ...]:
     """A plan, and with the held note kept by the pedal until the chord changes.
 
     Where the note is let go at that change anyhow, the pedal frees the right hand before it,
@@ -155,7 +155,7 @@ def _ways_to_keep(context: GapContext, plan: Plan, turn: int) -> tuple[Plan, ...
     return (pedalled, plan) if turn % 2 and not lost else (plan, pedalled)
 
 
-def _leaps_home(context: GapContext, notes: tuple[DraftNote, ...]) -> bool:
+def _leaps_home(context: Task, notes: tuple[DraftNote, ...]) -> bool:
     """Whether the right hand cannot get from the last key it strikes to the landing in time."""
     right = [n for n in notes if n.hand == "right"]
     landing = context.landing_midi
@@ -170,7 +170,7 @@ def _leaps_home(context: GapContext, notes: tuple[DraftNote, ...]) -> bool:
             keys, (landing,), seconds - JUMP_SECONDS["return_margin"], context.hand))
 
 
-def _draft(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str,
+def _draft(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str,
            said: str) -> Draft:
     plan = voiced.plan
     held = plan.held or HeldPlan("released", context.end_quarter)
@@ -209,7 +209,7 @@ def _coloured(coloured: list[tuple[Event, Harmony, tuple[str, ...]]],
     return "; ".join(said) + "."
 
 
-def _idea(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str) -> Idea:
+def _idea(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str) -> Idea:
     """Distances from the held note, or from the first chord's root, so that an idea is the
     same in every key and octave."""
     plan = voiced.plan
@@ -224,10 +224,10 @@ def _idea(context: GapContext, voiced: Voiced, notes: tuple[DraftNote, ...], tou
                 (min(right) + max(right)) // 2 - base)
 
 
-def _reasons(context: GapContext, plan: Plan, touch: str) -> tuple[str, ...]:
+def _reasons(context: Task, plan: Plan, touch: str) -> tuple[str, ...]:
     """What is said of the chords, of the held note and of the touch."""
     said = list(dict.fromkeys(option.reason for option in plan.options))
-    note = context.gap.held
+    note = context.held
     first, move = plan.events[0], plan.options[0].move
     if note is not None and first.added and not (move.delay or move.instead):
         said.append(f"{first.harmony.symbol.pretty} is struck in place of "

@@ -21,10 +21,10 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.local_key import quality_class
 
-__all__ = ["MELODY_COSTS", "MOTIONS", "PROGRESSIONS_MAJOR", "PROGRESSIONS_MINOR",
+__all__ = ["LETTERS", "MELODY_COSTS", "MOTIONS", "PROGRESSIONS_MAJOR", "PROGRESSIONS_MINOR",
            "follow_cost", "letter", "melody_cost", "quality_of"]
 
-_LETTERS = MappingProxyType({"major": "M", "minor": "m", "dominant": "7",
+LETTERS = MappingProxyType({"major": "M", "minor": "m", "dominant": "7",
                              "half-diminished": "h", "diminished": "o"})
 _DEGREES = MappingProxyType({"1": 0, "b2": 1, "#1": 1, "2": 2, "b3": 3, "#2": 3, "3": 4, "4": 5,
                              "#4": 6, "b5": 6, "5": 7, "b6": 8, "#5": 8, "6": 9, "b7": 10,
@@ -159,7 +159,7 @@ _LEAST = 0.0008
 
 def quality_of(symbol: ChordSymbol) -> str:
     """The quality letter of a chord."""
-    return _LETTERS[quality_class(symbol) or "major"]
+    return LETTERS[quality_class(symbol) or "major"]
 
 
 def letter(harmony: Harmony) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from fillwright.fills.devices.reharm.function import letter, melody_cost
 from fillwright.fills.devices.reharm.place import Place, options, own_ways
+from fillwright.fills.hearing import habits_of
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import analyse
 from fillwright.theory.key import Key
@@ -44,7 +45,7 @@ def passing_options(previous: ChordSymbol, following: ChordSymbol, key: Key,
     here, goal = heard[len(before)], heard[len(before) + 1]
     if here is None or goal is None:
         return ()
-    return _ranked(Place(here, goal, False, own_ways(heard, here, goal)), melody)[:count]
+    return _ranked(Place(here, goal, False, own_ways(habits_of(heard), here, goal)), melody)[:count]
 
 
 def _ranked(place: Place, melody: int | None) -> tuple[Passing, ...]:

@@ -8,15 +8,16 @@ progression and writes the reason. The result knows nothing of time or of hands.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
-from fillwright.fills.devices.reharm.function import Chord, follow_cost, letter
+from fillwright.fills.devices.reharm.function import LETTERS, Chord, follow_cost, letter
 from fillwright.fills.devices.reharm.moves import MOVES, Move
 from fillwright.fills.devices.reharm.words import Words, inner_line, is_two, leads, sentence
+from fillwright.fills.situation import Habits
 from fillwright.hands.model import LEVELS
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 from fillwright.theory.chordtext import parse_suffix
@@ -92,21 +93,9 @@ class Option:
                      for h in self.chords)
 
 
-def own_ways(row: Iterable[Harmony | None], here: Harmony, goal: Harmony) -> frozenset[Chord]:
-    """The single chords that stand between two such chords somewhere in a row, in whatever key
-    there, moved to the key of these two: a tune's own ways of getting from one to the other.
-    """
-    joined: list[Chord] = []
-    for harmony in row:
-        if harmony is not None and (not joined or joined[-1] != _plain_chord(harmony)):
-            joined.append(_plain_chord(harmony))
-    first, last = _plain_chord(here), _plain_chord(goal)
-    found = set()
-    for a, between, b in zip(joined, joined[1:], joined[2:], strict=False):
-        by = first[0] - a[0]
-        if (a[1], b[1]) == (first[1], last[1]) and (b[0] + by - last[0]) % 12 == 0:
-            found.add(((between[0] + by) % 12, between[1]))
-    return frozenset(found)
+def own_ways(habits: Habits, here: Harmony, goal: Harmony) -> frozenset[Chord]:
+    """A tune's own ways of getting from one chord to the other: see `Habits.between`."""
+    return frozenset((root, LETTERS[quality]) for root, quality in habits.between(here, goal))
 
 
 def _low(harmony: Harmony) -> int:

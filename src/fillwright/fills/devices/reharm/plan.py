@@ -21,7 +21,7 @@ from fillwright.fills.devices.reharm.time import Slots, best_number, slots
 from fillwright.fills.devices.reharm.words import common_tones
 from fillwright.fills.draft import HeldPlan
 from fillwright.fills.finish import speak_quarter
-from fillwright.fills.situation import GapContext, Span
+from fillwright.fills.situation import Span, Task
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.theory.harmony import Harmony
 
@@ -84,7 +84,7 @@ class Plan:
         return tuple(o.identity for o in self.options)
 
 
-def held_plan(context: GapContext, events: tuple[Event, ...]) -> HeldPlan | str | None:
+def held_plan(context: Task, events: tuple[Event, ...]) -> HeldPlan | str | None:
     """What becomes of the held note under these chords: None where nothing is held, or the
     reason why the chords cannot stand.
 
@@ -93,7 +93,7 @@ def held_plan(context: GapContext, events: tuple[Event, ...]) -> HeldPlan | str 
     chord enters that does not take it, but never before it has been heard; a long one is the
     tune, and stands for half its length at least.
     """
-    held = context.gap.held
+    held = context.held
     if held is None:
         return None
     until = min(held.end_quarter, context.end_quarter)
@@ -111,12 +111,12 @@ def held_plan(context: GapContext, events: tuple[Event, ...]) -> HeldPlan | str 
     return HeldPlan("finger", until)
 
 
-def under_pedal(context: GapContext, plan: Plan) -> Plan | None:
+def under_pedal(context: Task, plan: Plan) -> Plan | None:
     """The plan with its held note kept by the pedal until the chord changes for the first time;
     None where there is nothing to gain: the first chord does not take the note, it is over
     before the hand could play under it, or there is no time for a pedal.
     """
-    held = context.gap.held
+    held = context.held
     if (held is None or plan.held is None or context.level == "beginner" or context.is_fast
             or len(plan.events) < 2):
         return None
@@ -143,36 +143,35 @@ class _State:
         return sum(cost for _, cost in self.costs)
 
 
-def _place(context: GapContext, index: int) -> tuple[Place, Fraction, bool]:
+def _place(context: Task, index: int) -> tuple[Place, Fraction, bool]:
     """The place after written chord `index`, where it ends, and whether it must come home
     inside the gap because nothing follows: the tune is over, or no chord is printed there."""
     span = context.spans[index]
     if index + 1 < len(context.spans):
         following = context.spans[index + 1]
         return _between(context, span.harmony, following.harmony), following.onset_quarter, False
-    landing = context.gap.landing_harmony
-    if context.gap.landing is None or landing is None:
-        return (Place(span.harmony, span.harmony, context.gap.landing is None),
+    landing = context.landing_harmony
+    if context.landing is None or landing is None:
+        return (Place(span.harmony, span.harmony, context.landing is None),
                 _last_end(context), True)
     return _between(context, span.harmony, landing), context.end_quarter, False
 
 
-def _last_end(context: GapContext) -> Fraction:
+def _last_end(context: Task) -> Fraction:
     """Where the last chord of the gap ends: before a printed N.C., else with the gap."""
     end = context.end_quarter
-    for chord, harmony in zip(reversed(context.gap.chords), reversed(context.gap.harmonies),
-                              strict=True):
-        if harmony is not None:
+    for chord in reversed(context.written):
+        if chord.harmony is not None:
             break
         end = chord.onset_quarter
     return end if context.closing is None else context.end_quarter
 
 
-def _between(context: GapContext, here: Harmony, goal: Harmony) -> Place:
-    return Place(here, goal, False, own_ways(context.chorus.harmonies, here, goal))
+def _between(context: Task, here: Harmony, goal: Harmony) -> Place:
+    return Place(here, goal, False, own_ways(context.habits, here, goal))
 
 
-def _takes_away(context: GapContext, option: Option, place: Place, index: int) -> bool:
+def _takes_away(context: Task, option: Option, place: Place, index: int) -> bool:
     """Whether a move brings the written chord after the next too early: between a chord and
     its return the chord that then comes would be no news. But a II and its V, or I and V, may
     go to and fro, and a tune its own ways."""
@@ -183,20 +182,17 @@ def _takes_away(context: GapContext, option: Option, place: Place, index: int) -
         return False
     if {(h.root.pitch_class, letter(h)) for h in option.chords} <= place.own:
         return False
-    chorus = context.chorus
-    at = chorus.chord_index_at(context.spans[index + 1].onset_quarter
-                               if index + 1 < len(context.spans) else context.end_quarter)
-    if at is None:
-        return False
-    goal = chorus.chords[at].symbol
-    coming = next((h for chord, h in zip(chorus.chords[at:], chorus.harmonies[at:], strict=True)
-                   if chord.symbol != goal), None)
+    inside = () if index + 1 == len(context.spans) else tuple(
+        chord for chord in context.written
+        if chord.end_quarter > context.spans[index + 1].onset_quarter)
+    row = (*inside, *context.after)
+    coming = next((chord.harmony for chord in row if chord.symbol != row[0].symbol), None)
     return coming is not None and any(
         h.root == coming.root and letter(h) == letter(coming) for h in option.chords)
 
 
 def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: bool,
-             context: GapContext) -> list[tuple[tuple[Event, ...], Slots]]:
+             context: Task) -> list[tuple[tuple[Event, ...], Slots]]:
     """The events of a move in every rhythm that fits."""
     chords = option.chords
     found = []
@@ -229,7 +225,7 @@ def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: b
     return found
 
 
-def _at_once(option: Option, start: Fraction, end: Fraction, home: bool, context: GapContext
+def _at_once(option: Option, start: Fraction, end: Fraction, home: bool, context: Task
              ) -> list[tuple[tuple[Event, ...], Slots]]:
     """The events of a move that begins with the gap, where the melody note does not belong to
     the written chord and would rub it."""
@@ -260,13 +256,13 @@ def _bass_cost(events: tuple[Event, ...], goal: Harmony) -> int:
     return cost
 
 
-def _states(context: GapContext, index: int) -> list[_State]:
+def _states(context: Task, index: int) -> list[_State]:
     span = context.spans[index]
     place, end, home = _place(context, index)
     start = span.onset_quarter
     plain = _State(None, (Event(start, end, span.harmony),), (), "")
     states = [plain]
-    held = context.gap.held
+    held = context.held
     melody = None if held is None else held.pitch.pitch_class
     beats = (end - start) / context.beat_quarter
     wanted = best_number(beats, context)
@@ -300,7 +296,7 @@ def _states(context: GapContext, index: int) -> list[_State]:
     return states if len(context.spans) == 1 else states[:_STATES]
 
 
-def plans(context: GapContext, count: int) -> tuple[Plan, ...]:
+def plans(context: Task, count: int) -> tuple[Plan, ...]:
     """At most `count` plans with at least one added chord, cheapest first."""
     layers = [_states(context, index) for index in range(len(context.spans))]
     sizes = [len(layer) for layer in layers]
@@ -334,7 +330,7 @@ def _second_cost(before: _State, after: _State) -> int:
     return WEIGHTS["second device"]
 
 
-def _plan(context: GapContext, chosen: list[_State], taken: tuple[Option, ...]) -> Plan | None:
+def _plan(context: Task, chosen: list[_State], taken: tuple[Option, ...]) -> Plan | None:
     events = tuple(event for state in chosen for event in state.events)
     held = held_plan(context, events)
     if isinstance(held, str):
@@ -342,7 +338,7 @@ def _plan(context: GapContext, chosen: list[_State], taken: tuple[Option, ...]) 
     costs = [pair for state in chosen for pair in state.costs]
     if len(taken) > 1:
         costs.append(("second device", WEIGHTS["second device"] * (len(taken) - 1)))
-    note = context.gap.held
+    note = context.held
     if held is not None and note is not None:
         over = [e for e in events
                 if e.added and e.onset_quarter < min(note.end_quarter, context.end_quarter)]

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from types import MappingProxyType
 
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 
 __all__ = ["LEAST_CHORD_SECONDS", "RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "slots"]
 
 LEAST_CHORD_SECONDS = MappingProxyType({"beginner": 0.37, "intermediate": 0.33,
                                         "advanced": 0.28})
-"""The shortest a passing chord may last (common practice; see also `GapContext.is_fast`:
+"""The shortest a passing chord may last (common practice; see also `Situation.is_fast`:
 above 200 beats a minute chords stand two beats at least)."""
 
 RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7,
@@ -34,10 +34,10 @@ class Slots:
     cost: int
 
 
-def beat_grid(context: GapContext, start: Fraction, end: Fraction) -> tuple[Fraction, ...]:
+def beat_grid(context: Task, start: Fraction, end: Fraction) -> tuple[Fraction, ...]:
     """The felt beats of the bars strictly between two places."""
     found = []
-    for bar in context.chorus.bars:
+    for bar in context.bars:
         if bar.end_quarter <= start or bar.onset_quarter >= end:
             continue
         beat = bar.meter.beat_quarter
@@ -51,7 +51,7 @@ def beat_grid(context: GapContext, start: Fraction, end: Fraction) -> tuple[Frac
     return tuple(found)
 
 
-def best_number(beats: Fraction, context: GapContext) -> int:
+def best_number(beats: Fraction, context: Task) -> int:
     """How many added chords fill so many beats without hurry or emptiness.
 
     One to two beats in a medium tempo, more in a ballad, fewer when it is fast.
@@ -65,7 +65,7 @@ def best_number(beats: Fraction, context: GapContext) -> int:
     return max(1, min(int(beats) // per_chord - (per_chord != 4), 4))
 
 
-def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, context: GapContext
+def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, context: Task
             ) -> bool:
     beat = context.beat_quarter
     least = 2 * beat if context.is_fast else Fraction(0)
@@ -81,7 +81,7 @@ def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, contex
     return True
 
 
-def slots(number: int, start: Fraction, end: Fraction, context: GapContext) -> tuple[Slots, ...]:
+def slots(number: int, start: Fraction, end: Fraction, context: Task) -> tuple[Slots, ...]:
     """The rhythms in which `number` chords may change between two places, best first.
 
     start   where the chord before them is struck (it is heard first)

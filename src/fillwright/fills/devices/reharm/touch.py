@@ -17,7 +17,7 @@ from fillwright.fills.devices.reharm.plan import Event
 from fillwright.fills.devices.reharm.voice import Voiced
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.finish import speak_quarter
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 
 __all__ = ["TOUCH_WORDS", "strike", "touches"]
 
@@ -28,7 +28,7 @@ TOUCH_WORDS = MappingProxyType({
 })
 """What is said of a touch; of broken chords `break_chords` says it."""
 
-def touches(context: GapContext, voiced: Voiced, turn: int) -> tuple[str, ...]:
+def touches(context: Task, voiced: Voiced, turn: int) -> tuple[str, ...]:
     """The touches to try, best first. `turn` counts the options already taken, so that
     neighbours on the page are not all struck alike."""
     events = voiced.plan.events
@@ -51,7 +51,7 @@ def touches(context: GapContext, voiced: Voiced, turn: int) -> tuple[str, ...]:
     return (*order, "sustained")
 
 
-def strike(context: GapContext, voiced: Voiced, touch: str, turn: int
+def strike(context: Task, voiced: Voiced, touch: str, turn: int
            ) -> tuple[tuple[DraftNote, ...], str] | None:
     """The notes and what is said of the touch ("" for nothing), or None where the touch would
     leave everything as it is."""
@@ -61,7 +61,7 @@ def strike(context: GapContext, voiced: Voiced, touch: str, turn: int
     return None if notes is None else (notes, TOUCH_WORDS.get(touch, ""))
 
 
-def _struck(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] | None:
+def _struck(context: Task, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] | None:
     events, hands = voiced.plan.events, voiced.hands
     half = context.beat_quarter / 2
     right_at = [event.onset_quarter for event in events]
@@ -101,7 +101,7 @@ def _struck(context: GapContext, voiced: Voiced, touch: str) -> tuple[DraftNote,
     return tuple(notes)
 
 
-def _pieces(context: GapContext, event: Event) -> list[tuple[Fraction, Fraction]]:
+def _pieces(context: Task, event: Event) -> list[tuple[Fraction, Fraction]]:
     """The left hand's strokes under a chord: a long one is struck again every two beats (every
     bar in threes), so that eight beats do not lie dead."""
     beat = context.beat_quarter
@@ -117,7 +117,7 @@ def _pieces(context: GapContext, event: Event) -> list[tuple[Fraction, Fraction]
     return [*found, (place, event.end_quarter - place)]
 
 
-def _may_push(context: GapContext, voiced: Voiced, index: int, half: Fraction) -> bool:
+def _may_push(context: Task, voiced: Voiced, index: int, half: Fraction) -> bool:
     """The right hand may take the coming chord half a beat early where there is room and the
     held note, if it still sounds then, fits the coming chord."""
     events, held = voiced.plan.events, voiced.plan.held
@@ -128,7 +128,7 @@ def _may_push(context: GapContext, voiced: Voiced, index: int, half: Fraction) -
     if held is not None and at < held.until_quarter:
         if at < context.onset_quarter + speak_quarter(context):
             return False
-        note = context.gap.held
+        note = context.held
         if note is not None and not events[index].harmony.takes(note.pitch.pitch_class):
             return False
     # the old bass under the new chord must not rub
@@ -140,7 +140,7 @@ def _right(hands: Hands) -> tuple[int, ...]:
     return () if hands.right is None else hands.right.midis
 
 
-def _may_answer(context: GapContext, voiced: Voiced, event: Event, half: Fraction) -> bool:
+def _may_answer(context: Task, voiced: Voiced, event: Event, half: Fraction) -> bool:
     """There is room for the right hand after the beat, once the melody has been heard."""
     if event.end_quarter - event.onset_quarter < 3 * half:
         return False

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, hand_pairs, under_root
 from fillwright.fills.devices.reharm.plan import Event, Plan
 from fillwright.fills.devices.reharm.sound import line_heard
-from fillwright.fills.situation import GapContext
+from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.lattice import k_best_paths
 from fillwright.theory.chord import degree_pitch_class
@@ -49,7 +49,7 @@ class Voiced:
     costs: tuple[tuple[str, int], ...]
 
 
-def voice_plan(context: GapContext, plan: Plan, style: Style) -> Voiced | None:
+def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
     """The cheapest hands for a plan in a style, or None where there are none."""
     if any(o.move.motion == "thirds" for o in plan.options):
         style = replace(style, left=THIRDS)
@@ -93,9 +93,9 @@ def voice_plan(context: GapContext, plan: Plan, style: Style) -> Voiced | None:
     return Voiced(plan, style, hands, paths[0].costs)
 
 
-def _top_stays(context: GapContext, plan: Plan, hands: tuple[Hands, ...]) -> bool:
+def _top_stays(context: Task, plan: Plan, hands: tuple[Hands, ...]) -> bool:
     """The note on top stays: the melody note, kept to the end, or the right hand's own."""
-    if context.gap.held is not None:
+    if context.held is not None:
         return plan.held is not None and plan.held.kept == "finger" and (
             plan.held.until_quarter > plan.events[-1].onset_quarter)
     root = plan.events[0].harmony.root.pitch_class
@@ -166,7 +166,7 @@ def _motion(before: Event, after: Event, plan: Plan) -> str:
     return "smooth"
 
 
-def _sounding(context: GapContext, plan: Plan, event: Event) -> int | None:
+def _sounding(context: Task, plan: Plan, event: Event) -> int | None:
     """The held note's MIDI number if it still sounds when the event is struck."""
     if plan.held is None or event.onset_quarter >= plan.held.until_quarter:
         return None
@@ -179,7 +179,7 @@ def _pedalled(plan: Plan, event: Event) -> bool:
         event.onset_quarter < plan.held.until_quarter)
 
 
-def _ceiling(context: GapContext, plan: Plan, event: Event) -> int:
+def _ceiling(context: Task, plan: Plan, event: Event) -> int:
     """The highest key of the fill at an event: under the held note while it sounds, else
     about where the melody lies."""
     held, landing = context.held_midi, context.landing_midi

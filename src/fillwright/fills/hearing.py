@@ -1,0 +1,325 @@
+"""What is heard of a whole chorus once, and each gap of it as a situation.
+
+One hearing for every family: the local keys, whether the tune is one of plain triads, its form
+and habits, and what the melody makes of a chord. A D7 printed under a held E flat is heard as
+D7 with a flat nine, whatever its scale would be; a plain dominant on its way home may be
+altered; a song whose sheet says F, B flat, C takes the sixth and the ninth for colour, no more
+(common practice).
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+
+from fillwright.fills.closing import closing_of
+from fillwright.fills.form import FormSection, form_at, form_sections
+from fillwright.fills.situation import (
+    Closing,
+    GridBar,
+    Habits,
+    Printed,
+    Situation,
+    Span,
+    heard_quality,
+)
+from fillwright.theory.chord import degree_number, degree_pitch_class, sort_degrees
+from fillwright.theory.harmony import Harmony
+from fillwright.tune.model import ChordSpan, Chorus, Gap, SoundingNote
+
+__all__ = ["Hearing", "habits_of", "hear", "is_plain", "may_be_altered", "situation_of"]
+
+PLAIN_SHARE = 50
+"""Percent of a tune's chords that are triads or sixths from which on it is plain (design
+choice)."""
+_TRIAD = frozenset(("1", "b3", "3", "5", "6"))
+_PLAIN_COLOURS = ("9", "13")  # the thirteenth of a seventh chord is its sixth
+
+_ANTICIPATION = Fraction(3, 4)
+"""A chord this short (in felt beats) at a gap's start is heard as the coming one, if the
+melody note fits it: the melody came early (common practice)."""
+
+_AFTER_BARS = 2
+"""How far past the landing a family may look: a late landing is back within a bar."""
+
+_CHANGES = 4
+"""How many changes of chord before the gap and from the landing on are kept."""
+
+_QUARRELS = (("b9", ("9",)), ("#9", ("9",)), ("b13", ("13", "5")))
+"""An alteration and the degrees of the melody that forbid it."""
+
+_SUNG = {1: ("b9", "9"), 3: ("#9", "9"), 8: ("b13", "13")}
+"""Semitones of a held note above a dominant's root: what it makes of the chord, and the
+natural colour that gives way to it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hearing:
+    """A chorus as it is heard, once for all its gaps.
+
+    harmonies   of `chorus.chords`, with the colours that the tune bears
+    bars        by which a gap is counted
+    """
+
+    chorus: Chorus
+    harmonies: tuple[Harmony | None, ...]
+    plain: bool
+    blues: bool
+    form: tuple[FormSection, ...]
+    habits: Habits
+    bar_onsets: tuple[Fraction, ...]
+    chord_onsets: tuple[Fraction, ...]
+    melody_onsets: tuple[Fraction, ...]
+
+
+def is_plain(chords: Iterable[ChordSpan]) -> bool:
+    """Are most of the chords plain triads or sixths?"""
+    rows = [span.symbol.degrees for span in chords if span.symbol.is_chord]
+    plain = sum(_TRIAD.issuperset(degrees) for degrees in rows)
+    return 100 * plain > PLAIN_SHARE * len(rows)
+
+
+def habits_of(row: Iterable[Harmony | None]) -> Habits:
+    """What stands next to what in a row of chords; a chord struck again goes on."""
+    joined: list[tuple[int, str]] = []
+    for harmony in row:
+        if harmony is not None:
+            chord = harmony.root.pitch_class, heard_quality(harmony)
+            if not joined or joined[-1] != chord:
+                joined.append(chord)
+    pairs = Counter((a[1], (b[0] - a[0]) % 12, b[1])
+                    for a, b in pairwise(joined))
+    triples = Counter((a[1], (b[0] - a[0]) % 12, b[1], (c[0] - b[0]) % 12, c[1])
+                      for a, b, c in zip(joined, joined[1:], joined[2:], strict=False))
+    return Habits(tuple(sorted(pairs.items())), tuple(sorted(triples.items())))
+
+
+def hear(chorus: Chorus) -> Hearing:
+    """Listen to a chorus once."""
+    plain = is_plain(chorus.chords)
+    harmonies = chorus.harmonies
+    if plain:
+        harmonies = tuple(None if h is None else _plain(h) for h in harmonies)
+    return Hearing(chorus, harmonies, plain, not plain and _bears_blues(chorus),
+                   form_sections(chorus), habits_of(chorus.harmonies),
+                   tuple(bar.onset_quarter for bar in chorus.bars),
+                   tuple(span.onset_quarter for span in chorus.chords),
+                   tuple(note.onset_quarter for note in chorus.melody))
+
+
+def _bears_blues(chorus: Chorus) -> bool:
+    """Whether a tune bears blues notes: a minor key, or a dominant seventh on the first degree
+    among its chords (common practice)."""
+    tonic = chorus.key.tonic.pitch_class
+    return chorus.key.mode == "minor" or any(
+        h is not None and h.symbol.quality == "dominant"
+        and h.root.pitch_class == tonic for h in chorus.harmonies)
+
+
+def _plain(harmony: Harmony) -> Harmony:
+    named = harmony.symbol.degrees
+    return replace(harmony, tensions=tuple(d for d in harmony.tensions
+                                           if d in _PLAIN_COLOURS or d in named))
+
+
+def situation_of(hearing: Hearing, gaps: Sequence[Gap], number: int) -> Situation:
+    """Gap `number` (from 1) as it is heard. `spans` is empty where there is no chord."""
+    chorus, gap = hearing.chorus, gaps[number - 1]
+    zero = gap.onset_quarter
+    meter = chorus.bar_at(zero).meter
+    phrase_start = gaps[number - 2].end_quarter if number >= 2 else Fraction(0)
+    next_gap = gaps[number].onset_quarter if number < len(gaps) else None
+    horizon = gap.end_quarter + _AFTER_BARS * meter.length_quarter
+    stop = min(horizon, chorus.length_quarter if next_gap is None else next_gap)
+    phrase = _notes(hearing, phrase_start, zero)
+    harmonies = hearing.harmonies
+    here = _index_before(hearing.chord_onsets, zero)
+    just_before = bisect_left(hearing.chord_onsets, zero) - 1
+    closing = closing_of(chorus, gap)
+    if closing is not None:
+        closing = replace(closing, onset_quarter=closing.onset_quarter - zero,
+                          harmony=_plain(closing.harmony) if hearing.plain else closing.harmony,
+                          replaced=tuple(place - zero for place in closing.replaced))
+    written = _written(hearing, gap)
+    landing = None if gap.landing is None else _moved(gap.landing, -zero)
+    at_landing = (None if landing is None
+                  else _index_before(hearing.chord_onsets, gap.end_quarter))
+    landing_harmony = None if at_landing is None else harmonies[at_landing]
+    held = None if gap.held is None else _moved(gap.held, -zero)
+    spans = _effective_spans(written, gap.duration_quarter, meter.beat_quarter, held, closing)
+    return Situation(
+        duration_quarter=gap.duration_quarter, why=gap.why,
+        bars=_grid(hearing, min([zero, *(zero + n.onset_quarter for n in phrase)]), horizon, zero),
+        quarters_per_minute=chorus.quarters_per_minute, feel=chorus.feel, key=chorus.key,
+        plain=hearing.plain, blues=hearing.blues,
+        spans=_coloured(spans, hearing.plain, held, landing_harmony, written, phrase),
+        written=written,
+        before=() if here is None else _changes(hearing, here, zero, backwards=True),
+        after=() if at_landing is None else _changes(hearing, at_landing, zero),
+        previous_harmony=None if just_before < 0 else harmonies[just_before],
+        phrase=phrase, held=held, landing=landing, landing_chord=gap.landing_chord,
+        landing_harmony=landing_harmony,
+        following=_notes(hearing, gap.end_quarter, stop, zero),
+        following_gap_quarter=None if next_gap is None else next_gap - zero,
+        closing=closing, form=form_at(hearing.form, zero, gap.end_quarter),
+        habits=hearing.habits)
+
+
+def _index_before(onsets: Sequence[Fraction], place: Fraction) -> int | None:
+    """The last of some onsets that is not after a place."""
+    index = bisect_right(onsets, place) - 1
+    return index if index >= 0 else None
+
+
+def _moved(note: SoundingNote, by: Fraction) -> SoundingNote:
+    return SoundingNote(note.onset_quarter + by, note.duration_quarter, note.pitch, note.tied)
+
+
+def _notes(hearing: Hearing, start: Fraction, stop: Fraction, zero: Fraction | None = None
+           ) -> tuple[SoundingNote, ...]:
+    """The melody from one place to another, both included, counted from the latter or `zero`."""
+    first = bisect_left(hearing.melody_onsets, start)
+    last = bisect_right(hearing.melody_onsets, stop)
+    by = -(stop if zero is None else zero)
+    return tuple(_moved(note, by) for note in hearing.chorus.melody[first:last])
+
+
+def _grid(hearing: Hearing, start: Fraction, stop: Fraction, zero: Fraction
+          ) -> tuple[GridBar, ...]:
+    first = max(bisect_right(hearing.bar_onsets, start) - 1, 0)
+    last = bisect_right(hearing.bar_onsets, stop)
+    return tuple(GridBar(bar.onset_quarter - zero, bar.length_quarter, bar.meter, bar.key,
+                         bar.is_pickup) for bar in hearing.chorus.bars[first:last])
+
+
+def _written(hearing: Hearing, gap: Gap) -> tuple[Printed, ...]:
+    """The chords printed in a gap, counted from its onset."""
+    zero = gap.onset_quarter
+    first = _index_before(hearing.chord_onsets, zero) or 0
+    found = []
+    for span, harmony in zip(hearing.chorus.chords[first:], hearing.harmonies[first:],
+                             strict=True):
+        if span.onset_quarter >= gap.end_quarter:
+            break
+        start, end = max(span.onset_quarter, zero), min(span.end_quarter, gap.end_quarter)
+        if start < end:
+            found.append(Printed(start - zero, end - zero, span.symbol, harmony,
+                                 span.onset_quarter - zero))
+    return tuple(found)
+
+
+def _changes(hearing: Hearing, index: int, zero: Fraction, *, backwards: bool = False
+             ) -> tuple[Printed, ...]:
+    """Real changes of chord, in order: from the chord `index` on, or before it."""
+    chords, harmonies = hearing.chorus.chords, hearing.harmonies
+    found: list[Printed] = []
+    places = range(index, -1, -1) if backwards else range(index, len(chords))
+    wanted = _CHANGES + backwards  # the chord at the gap itself is dropped in the end
+    for place in places:
+        span, harmony = chords[place], harmonies[place]
+        if backwards and harmony is None and place != index:
+            continue
+        start, end = span.onset_quarter - zero, span.end_quarter - zero
+        if found and found[-1].symbol == span.symbol:
+            old = found[-1]
+            start, end = min(start, old.onset_quarter), max(end, old.end_quarter)
+            found[-1] = Printed(start, end, old.symbol, old.harmony, start)
+        elif len(found) == wanted:
+            break
+        else:
+            found.append(Printed(start, end, span.symbol, harmony, start))
+    return tuple(reversed(found[1:])) if backwards else tuple(found)
+
+
+def _effective_spans(written: Sequence[Printed], end_quarter: Fraction, beat_quarter: Fraction,
+                     held: SoundingNote | None, closing: Closing | None) -> list[Span]:
+    """Join equal neighbours, drop N.C., let the closing tonic stand for what it replaces, and
+    give an anticipated melody its coming chord."""
+    spans: list[Span] = []
+    heard = [(chord.onset_quarter, chord.end_quarter, chord.harmony) for chord in written]
+    if closing is not None:
+        home = closing.onset_quarter
+        heard = [(onset, min(end, home), harmony) for onset, end, harmony in heard
+                 if onset < home]
+        heard.append((home, end_quarter, closing.harmony))
+    for onset, end, harmony in heard:
+        if harmony is None:
+            continue
+        if spans and spans[-1].harmony.symbol == harmony.symbol:
+            spans[-1] = Span(spans[-1].onset_quarter, end, spans[-1].harmony)
+            continue
+        if spans:  # close the hole an N.C. leaves
+            spans[-1] = Span(spans[-1].onset_quarter, onset, spans[-1].harmony)
+        spans.append(Span(onset, end, harmony))
+    if not spans:
+        return []
+    spans[-1] = Span(spans[-1].onset_quarter, end_quarter, spans[-1].harmony)
+    first = spans[0]
+    if (len(spans) > 1 and first.onset_quarter == 0
+            and first.duration_quarter < _ANTICIPATION * beat_quarter and held is not None
+            and spans[1].harmony.takes(held.pitch.pitch_class)):
+        spans[0:2] = [Span(first.onset_quarter, spans[1].end_quarter, spans[1].harmony)]
+    if spans[0].onset_quarter > 0:
+        spans[0] = Span(Fraction(0), spans[0].end_quarter, spans[0].harmony)
+    return spans
+
+
+def _coloured(spans: Sequence[Span], plain: bool, held: SoundingNote | None,
+              landing: Harmony | None, written: Sequence[Printed],
+              phrase: Sequence[SoundingNote]) -> tuple[Span, ...]:
+    """The chords with what the held note makes of them, and with what a player may alter."""
+    after = [*(span.harmony for span in spans[1:]), landing]
+    found = []
+    for span, following in zip(spans, after, strict=True):
+        harmony = span.harmony
+        alterations: tuple[str, ...] = ()
+        if not plain and may_be_altered(harmony, following):
+            alterations = _alterations(harmony, _sung(span, written, phrase))
+        if held is not None and span.onset_quarter < held.end_quarter:
+            harmony = _sung_over(harmony, held.pitch.pitch_class)
+        found.append(Span(span.onset_quarter, span.end_quarter, harmony, alterations))
+    return tuple(found)
+
+
+def may_be_altered(harmony: Harmony, following: Harmony | None) -> bool:
+    """Is this a plain dominant seventh that goes home to a major tonic?"""
+    symbol = harmony.symbol
+    return (harmony.function == "V7" and symbol.quality == "dominant"
+            and harmony.scale.name == "mixolydian" and "3" in harmony.tones
+            and not any(degree_number(d) > 7 for d in symbol.degrees)
+            and following is not None and following.symbol.quality == "major"
+            and (following.root.pitch_class - harmony.root.pitch_class) % 12 == 5)
+
+
+def _alterations(harmony: Harmony, melody: frozenset[int]) -> tuple[str, ...]:
+    """The alterations that these pitch classes of the melody leave open."""
+    sung = {harmony.symbol.relative(pitch_class) for pitch_class in melody}
+    return tuple(degree for degree, against in _QUARRELS
+                 if not any(degree_pitch_class(d) in sung for d in against))
+
+
+def _sung(span: Span, written: Sequence[Printed], phrase: Sequence[SoundingNote]
+          ) -> frozenset[int]:
+    """Pitch classes of the melody over a chord, the part before the gap included."""
+    start = span.onset_quarter
+    for chord in written:
+        if chord.onset_quarter <= span.onset_quarter:
+            start = chord.began_quarter
+    return frozenset(note.pitch.pitch_class for note in phrase
+                     if note.onset_quarter < span.end_quarter and note.end_quarter > start)
+
+
+def _sung_over(harmony: Harmony, held: int) -> Harmony:
+    """The dominant under a held note (a pitch class) that is its altered ninth or thirteenth."""
+    symbol = harmony.symbol
+    named = _SUNG.get(symbol.relative(held))
+    if (named is None or symbol.quality != "dominant" or "3" not in harmony.tones
+            or "b7" not in harmony.tones or harmony.takes(held) or named[1] in symbol.degrees):
+        return harmony
+    colour, natural = named
+    return replace(harmony, tensions=sort_degrees(
+        [colour, *(d for d in harmony.tensions if d != natural)]))
