@@ -68,3 +68,11 @@ def test_a_repeated_section_is_one_situation() -> None:
     assert heard[3] != heard[4]  # another place in the form
     assert [h.form.leads for h in (heard[1], heard[2], heard[3], heard[15])] == [
         "", "again", "again", "end"]
+
+
+def test_a_gap_may_have_no_chord() -> None:
+    chorus = chorus_of("4/4", "C", 120, [("E5", 4), ("D5", 4)], [("N.C.", 4), ("G7", 4)])
+    gaps = find_gaps(chorus)
+    assert situation_of(hear(chorus), gaps, 1).spans == ()
+    assert {e.reason for e in propose(chorus, gaps, numbers=[1]).empty} == {
+        "no chord sounds in this gap"}

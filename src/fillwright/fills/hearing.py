@@ -272,9 +272,9 @@ def _coloured(spans: Sequence[Span], plain: bool, held: SoundingNote | None,
               landing: Harmony | None, written: Sequence[Printed],
               phrase: Sequence[SoundingNote]) -> tuple[Span, ...]:
     """The chords with what the held note makes of them, and with what a player may alter."""
-    after = [*(span.harmony for span in spans[1:]), landing]
     found = []
-    for span, following in zip(spans, after, strict=True):
+    for place, span in enumerate(spans):
+        following = spans[place + 1].harmony if place + 1 < len(spans) else landing
         harmony = span.harmony
         alterations: tuple[str, ...] = ()
         if not plain and may_be_altered(harmony, following):
