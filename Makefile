@@ -1,6 +1,8 @@
 # make demo    arrange the bundled tune into out/demo/
 # make serve   open the page, a working place in the browser
-# make test    style, types and tests
+# make check   style, types and the quick tests: while working
+# make test    style, types and all tests, with coverage
+# make wheel   build a wheel, install it in a clean environment, run it there
 # make lint    style and types only
 # make bench   speed, as ratios within one run
 # make page    draw the picture of the README again
@@ -9,7 +11,7 @@
 # Nothing but python3 (3.11 or newer, with venv) and make is needed; the rest goes into .venv.
 
 .DEFAULT_GOAL := help
-.PHONY: help demo serve test lint bench page clean
+.PHONY: help demo serve check test lint wheel bench page clean
 
 VENV := .venv
 BIN := $(VENV)/bin
@@ -50,8 +52,21 @@ lint: $(VENV)/.installed-dev
 	$(BIN)/ruff check
 	$(BIN)/mypy
 
+check: lint
+	$(BIN)/pytest -n 2 -m "not slow" -p no:schemathesis
+
 test: lint
-	$(BIN)/pytest
+	$(BIN)/pytest -n auto --dist worksteal --cov --cov-report=term
+
+# Outside of the tree, so that what the wheel lacks is missed.
+wheel: | $(BIN)/python
+	@rm -rf build/wheel && mkdir -p build/wheel
+	@$(BIN)/python -m pip wheel -qq --no-deps -w build/wheel .
+	@$(BIN)/python -m venv build/wheel/env
+	@build/wheel/env/bin/python -m pip install -qq -c constraints.txt build/wheel/*.whl
+	@cd build/wheel && env -u PYTHONPATH env/bin/fillwright demo --list
+	@cp src/fillwright/data/lamp.musicxml build/wheel/
+	@cd build/wheel && env -u PYTHONPATH env/bin/fillwright gaps lamp.musicxml | head -n 3
 
 bench: $(VENV)/.installed-dev
 	@bench/run

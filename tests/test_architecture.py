@@ -5,9 +5,10 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
-import pytest
+from tests.sweep import every
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "src" / "fillwright"
@@ -46,8 +47,13 @@ def part_of(path: Path) -> str:
     return first.removesuffix(".py")
 
 
-def imported_parts(path: Path) -> Iterator[str]:
+@cache
+def imported_parts(path: Path) -> frozenset[str]:
     """Parts of fillwright that a module imports anywhere, also inside functions."""
+    return frozenset(_imports(path))
+
+
+def _imports(path: Path) -> Iterator[str]:
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             names = [alias.name for alias in node.names]
@@ -63,28 +69,28 @@ def imported_parts(path: Path) -> Iterator[str]:
                 yield name.split(".")[1]
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
+@every(MODULES)
 def test_each_part_imports_only_what_lies_below_it(path: Path) -> None:
     part = part_of(path)
     if part == "__init__" or part in DOORS:
         return
     assert part in MAY_IMPORT, f"say in MAY_IMPORT where {part} belongs"
-    assert set(imported_parts(path)) <= MAY_IMPORT[part]
+    assert imported_parts(path) <= MAY_IMPORT[part]
 
 
 def test_the_rules_are_applied_to_something() -> None:
     parts = {part_of(path) for path in MODULES}
     assert set(MAY_IMPORT) <= parts
-    assert "theory" in set(imported_parts(PACKAGE / "tune" / "model.py"))
+    assert "theory" in imported_parts(PACKAGE / "tune" / "model.py")
 
 
 def test_nothing_imports_the_doors() -> None:
     for path in MODULES:
         if part_of(path) not in DOORS:
-            assert not DOORS & set(imported_parts(path)), path
+            assert not DOORS & imported_parts(path), path
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda p: str(p.relative_to(PACKAGE)))
+@every(MODULES)
 def test_a_module_can_be_read_in_one_sitting(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert text.count("\n") <= LONGEST_MODULE
@@ -110,7 +116,7 @@ def text_files() -> list[Path]:
                   and not {"__pycache__", "fillwright.egg-info"} & set(path.parts))
 
 
-@pytest.mark.parametrize("path", text_files(), ids=lambda p: str(p.relative_to(ROOT)))
+@every(text_files())
 def test_no_machine_paths_registry_addresses_or_loose_ends(path: Path) -> None:
     match = _FORBIDDEN.search(path.read_text(encoding="utf-8"))
     assert match is None, match

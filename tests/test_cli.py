@@ -16,6 +16,8 @@ from fillwright.cli import main
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.tune.model import Chorus
 
+pytestmark = pytest.mark.slow
+
 LAMP = str(demo_path("lamp"))
 UMBRELLA = str(demo_path("umbrella"))
 QUICK = ("--formats", "json,musicxml,mid")

@@ -16,6 +16,8 @@ from fillwright.cli import main
 from fillwright.demo import demo_path
 from fillwright.hands.checks import RULES, Audit, Finding
 
+pytestmark = pytest.mark.slow
+
 UMBRELLA = str(demo_path("umbrella"))
 
 

@@ -38,6 +38,8 @@ from fillwright.tune.model import (
     Tune,
 )
 
+pytestmark = pytest.mark.slow
+
 F = Fraction
 
 

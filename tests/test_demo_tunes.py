@@ -19,6 +19,8 @@ from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
 from fillwright.tune.read import read_tune
 
+pytestmark = pytest.mark.slow
+
 NAMES = sorted(DEMO_TUNES)
 SCRIPT = Path(__file__).resolve().parent.parent / "tools" / "write_demo_tunes.py"
 

@@ -29,6 +29,8 @@ from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import Tune
 from fillwright.tune.read import read_tune
 
+pytestmark = pytest.mark.slow
+
 TUNES = ("lamp", "snow", "ferry", "umbrella")
 
 

@@ -31,6 +31,8 @@ from fillwright.theory.key import Key
 from fillwright.theory.pitch import Pitch, spell_plain
 from fillwright.tune.model import ChordSpan, ChorusBar, Meter
 
+pytestmark = pytest.mark.slow
+
 
 def brought(text: str, *, chord: str = "", tempo: int = 120) -> ReadArrangement:
     """Two bars of 4/4 from words such as ``"R C5 0+4"``: hand, key, onset, length; ``*`` for

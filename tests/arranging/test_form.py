@@ -18,6 +18,8 @@ from fillwright.score.musicxml import to_musicxml
 from fillwright.sound.perform import perform
 from fillwright.tune.extend import second_chorus_quarter, twice
 
+pytestmark = pytest.mark.slow
+
 
 def form(sections: dict[int, str], bars: int, tempo: int = 140, pickup: str = "0") -> Arrangement:
     """Bars of a whole note each, with rehearsal marks."""

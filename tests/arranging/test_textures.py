@@ -27,6 +27,8 @@ from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.key import Key
 
+pytestmark = pytest.mark.slow
+
 
 def harmony(text: str) -> Harmony:
     (found,) = analyse([parse_chord(text)], Key.parse("C"))

@@ -25,6 +25,8 @@ from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.web import painter
 
+pytestmark = pytest.mark.slow
+
 SHORT = Edition(b"""X:1
 T:Short
 M:4/4

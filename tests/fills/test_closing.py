@@ -12,6 +12,8 @@ from fillwright.fills.propose import fills_of
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
 
+pytestmark = pytest.mark.slow
+
 _BODY = [("C5", 1), ("D5", 1), ("Eb5", 1), ("F5", 1)]
 
 

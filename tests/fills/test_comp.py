@@ -24,6 +24,8 @@ from fillwright.theory.harmony import analyse
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName, nearest_pitch
 
+pytestmark = pytest.mark.slow
+
 LEVELS = ("beginner", "intermediate", "advanced")
 TONICS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
 

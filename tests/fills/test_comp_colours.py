@@ -15,6 +15,8 @@ from fillwright.fills.model import Fill
 from fillwright.fills.rhythm.patterns import STYLES
 from fillwright.fills.situation import Task
 
+pytestmark = pytest.mark.slow
+
 HOME = ("B4", "F5", "D5", "G4", "E5", "A4")
 LAST = Fraction(7, 2)
 ALTERED = {8: "b9", 10: "#9", 3: "b13"}  # pitch classes over G7

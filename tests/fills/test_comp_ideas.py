@@ -19,6 +19,8 @@ from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import CHORD_SCALES
 from fillwright.theory.pitch import NoteName, Pitch
 
+pytestmark = pytest.mark.slow
+
 LEVELS = ("beginner", "intermediate", "advanced")
 GAPS = (("C11", "F4", "Fmaj7"), ("Bbm7", "Db5", "Eb7"), ("Bbdim7", "Db5", "F7"),
         ("Bbm11", "Db5", "Eb7"), ("Cmaj7", None, "Am7"), ("Gbm", "A4", "B7"),

@@ -16,6 +16,8 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.tune.form import unfold
 from fillwright.tune.read import read_tune
 
+pytestmark = pytest.mark.slow
+
 UP = ("intermediate", "advanced")
 LEVELS = ("beginner", *UP)
 TWO_FIVES = (

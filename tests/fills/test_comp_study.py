@@ -13,6 +13,8 @@ from fillwright.tune.form import unfold
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.read import read_tune
 
+pytestmark = pytest.mark.slow
+
 SCRIPT = Path(__file__).parents[2] / "examples" / "comp_study.py"
 
 

@@ -23,6 +23,7 @@ def some_fills(name: str, level: str) -> tuple[Fill, ...]:
     return propose(chorus, gaps, level=level, numbers=(1, 3), count=20).fills
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("name", ["lamp", "snow"])
 def test_every_fill_has_a_name_of_the_list(name: str, level: str) -> None:

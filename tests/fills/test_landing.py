@@ -19,6 +19,8 @@ from fillwright.fills.situation import Task
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import SoundingNote
 
+pytestmark = pytest.mark.slow
+
 F = Fraction
 
 

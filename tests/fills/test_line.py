@@ -21,6 +21,8 @@ from fillwright.fills.model import Fill
 from fillwright.fills.situation import Task
 from fillwright.hands.model import LEVELS
 
+pytestmark = pytest.mark.slow
+
 SUFFIXES = ("", "m", "7", "maj7", "m7", "m7b5", "dim7", "6", "m6", "9", "13", "7b9", "7alt",
             "7sus4", "m(maj7)", "+", "7#5", "maj7#11", "7#11", "m9", "5", "sus2", "dim")
 

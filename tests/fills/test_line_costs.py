@@ -26,6 +26,8 @@ from fillwright.fills.devices.line.costs import (
 from fillwright.fills.devices.line.search import search_line, tables_of
 from fillwright.lattice import FORBIDDEN
 
+pytestmark = pytest.mark.slow
+
 D_DORIAN = tuple({2: TONE, 5: TONE, 9: TONE, 0: TONE, 4: TENSION, 7: TENSION, 11: PASSING}.get(
     pc, CHROMATIC) for pc in range(12))
 G_MIXOLYDIAN = tuple({7: TONE, 11: TONE, 2: TONE, 5: TONE, 9: TENSION, 4: TENSION,

@@ -37,6 +37,8 @@ from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.key import Key
 
+pytestmark = pytest.mark.slow
+
 C = Key.parse("C")
 PHRASE = [("E4", "1/2"), ("G4", "1/2"), ("A4", "1"), ("C5", "1/2"), ("A4", "3/2")]
 

@@ -24,6 +24,8 @@ from fillwright.fills.devices.line.costs import Problem, Slot, price
 from fillwright.fills.devices.line.pools import kinds
 from fillwright.tune.model import Chorus, SoundingNote
 
+pytestmark = pytest.mark.slow
+
 SHUFFLES = 5
 
 

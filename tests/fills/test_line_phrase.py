@@ -23,6 +23,8 @@ from fillwright.fills.finish import speak_quarter
 from fillwright.fills.situation import Task
 from fillwright.hands.model import LEVELS
 
+pytestmark = pytest.mark.slow
+
 
 def gap(beats: int = 4, tempo: int = 120, level: str = "intermediate", meter: str = "4/4",
         offset: Fraction = Fraction(0)) -> Task:

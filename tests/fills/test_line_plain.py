@@ -21,6 +21,8 @@ from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
 from fillwright.theory.key import Key
 
+pytestmark = pytest.mark.slow
+
 LEVELS = ("beginner", "intermediate", "advanced")
 FOLK: list[tuple[str | None, int]] = [("C5", 4), ("A4", 4), ("D5", 4), ("G4", 2), ("E4", 2),
                                       ("A4", 4), ("Bb4", 4), ("E4", 4), ("F4", 4)]

@@ -21,6 +21,8 @@ from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
 from fillwright.theory.key import Key
 
+pytestmark = pytest.mark.slow
+
 C = Key.parse("C")
 
 

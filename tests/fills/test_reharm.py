@@ -26,6 +26,8 @@ from fillwright.theory.harmony import harmony_of
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Pitch
 
+pytestmark = pytest.mark.slow
+
 LEVELS = ("beginner", "intermediate", "advanced")
 KEYS = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
 

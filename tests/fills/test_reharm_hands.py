@@ -14,6 +14,8 @@ from fillwright.fills.finish import speak_quarter
 from fillwright.fills.model import Fill
 from fillwright.hands.model import LEVELS
 
+pytestmark = pytest.mark.slow
+
 ABOVE_BEGINNER = ("intermediate", "advanced")
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
+from tests.sweep import every
 
 from fillwright.fills.devices.reharm.function import (
     MOTIONS,
@@ -119,8 +120,7 @@ WORKED = [
 ]
 
 
-@pytest.mark.parametrize("by", range(12))
-@pytest.mark.parametrize(("here", "goal", "device", "chords"), WORKED)
+@every(WORKED, range(12))
 def test_worked_moves_in_twelve_keys(here: str, goal: str, device: str, chords: str, by: int
                                      ) -> None:
     """Worked reharmonizations in C (common practice; the tones are those of the chords)."""
@@ -141,16 +141,15 @@ SPELLED = [
 ]
 
 
-@pytest.mark.parametrize(("here", "goal", "device", "chords"), SPELLED)
+@every(SPELLED)
 def test_spelling_follows_function(here: str, goal: str, device: str, chords: str) -> None:
     found = [names(o) for o in options(place(here, goal, "C" if here != "Dbmaj7" else "Db"))
              if o.move.device == device]
     assert chords in found
 
 
-@pytest.mark.parametrize("by", range(12))
-@pytest.mark.parametrize(("here", "goal"), [("C", "F"), ("C", "C"), ("Dm7", "G7"), ("Am7", "Dm7"),
-                                            ("G7", "Am7"), ("C", "Em7")])
+@every([("C", "F"), ("C", "C"), ("Dm7", "G7"), ("Am7", "Dm7"), ("G7", "Am7"), ("C", "Em7")],
+       range(12))
 def test_no_double_accidental_and_no_white_key_written_black(here: str, goal: str, by: int
                                                              ) -> None:
     for option in options(place(here, goal, by=by)):
@@ -159,7 +158,7 @@ def test_no_double_accidental_and_no_white_key_written_black(here: str, goal: st
             assert str(harmony.root) not in ("B#", "E#", "Cb", "Fb")
 
 
-@pytest.mark.parametrize("by", range(12))
+@every(range(12))
 def test_the_same_offers_in_every_key(by: int) -> None:
     for here, goal in (("Cmaj7", "F"), ("Cmaj7", "Cmaj7"), ("Dm7", "G7"), ("G7", "Em7")):
         home = [(o.move.device, classes(o), o.cost) for o in options(place(here, goal))]
@@ -253,7 +252,7 @@ TAKEN = [
 ]
 
 
-@pytest.mark.parametrize(("device", "here", "goal", "chords", "expected"), TAKEN)
+@every(TAKEN)
 def test_what_each_device_takes(device: str, here: str, goal: str, chords: str, expected: str
                                 ) -> None:
     """Every note the melody may hold: chord tones and available tensions of all the chords
@@ -282,7 +281,7 @@ def test_a_major_seventh_under_its_own_root_becomes_a_sixth() -> None:
 
 # --- the table itself --------------------------------------------------------------------------
 
-@pytest.mark.parametrize("move", MOVES, ids=lambda m: f"{m.device}: {m.pattern}")
+@every(MOVES)
 def test_rows_are_whole(move: object) -> None:
     from fillwright.fills.devices.reharm.moves import Move
 
@@ -302,6 +301,7 @@ PLACES = [(a, b) for a in ("C", "Cmaj7", "C7", "Cm7", "Dm7", "Em7", "F", "Fmaj7"
           for b in ("C", "Cm", "Dm7", "Em7", "F", "G7", "C/G", "Am7", "A7", "F7", "Bb")]
 
 
+@pytest.mark.slow
 def test_every_row_is_reached() -> None:
     reached = set()
     for mode in ("major", "minor"):
@@ -320,7 +320,7 @@ def test_every_row_is_reached() -> None:
     assert missing == []
 
 
-@pytest.mark.parametrize(("here", "goal"), PLACES)
+@every(PLACES)
 def test_every_option_leads_on_and_is_no_disguise(here: str, goal: str) -> None:
     target = place(here, goal)
     for option in options(target):

@@ -21,6 +21,8 @@ from fillwright.theory.harmony import harmony_of
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval
 
+pytestmark = pytest.mark.slow
+
 LEVELS = ("beginner", "intermediate", "advanced")
 
 

@@ -17,6 +17,8 @@ from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
 from fillwright.tune.read import read_tune
 
+pytestmark = pytest.mark.slow
+
 
 def ranked(here: str, goal: str, key: str = "C", melody: int | None = None, count: int = 10
            ) -> list[str]:

@@ -23,6 +23,8 @@ from fillwright.theory.harmony import harmony_of
 from fillwright.theory.key import Key
 from fillwright.tune.model import ChordSpan
 
+pytestmark = pytest.mark.slow
+
 LEVELS = ("beginner", "intermediate", "advanced")
 
 

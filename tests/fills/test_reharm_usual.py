@@ -18,6 +18,8 @@ from fillwright.theory.harmony import analyse, harmony_of
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval
 
+pytestmark = pytest.mark.slow
+
 USUAL = [
     # II V I and turnarounds
     ("C", "Dm7 [G7] Cmaj7 Am7"), ("F", "Bbmaj7 [Gm7] C7 Fmaj7"), ("G", "Gmaj7 [Dm7] G7 Cmaj7"),

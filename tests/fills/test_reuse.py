@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
@@ -11,6 +12,8 @@ from fillwright.fills.model import FAMILIES
 from fillwright.fills.propose import propose, propose_gap
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
+
+pytestmark = pytest.mark.slow
 
 Row = tuple[tuple[tuple[str | None, int], ...], tuple[tuple[str, int], ...]]
 

@@ -12,6 +12,7 @@ from itertools import pairwise, product
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sweep import every
 
 from fillwright.fills.voicing.forms import (
     Form,
@@ -71,8 +72,7 @@ SHELLS = {
 }
 
 
-@pytest.mark.parametrize("tonic", TONICS)
-@pytest.mark.parametrize("shape", sorted(SHELLS))
+@every(TONICS, sorted(SHELLS))
 def test_shells_tone_for_tone(tonic: str, shape: str) -> None:
     for harmony, row, root in zip(chords_in(tonic, II_V_I), SHELLS[shape], ROOTS, strict=True):
         wanted = classes_of(row, root)
@@ -90,8 +90,7 @@ ROOTLESS = {
 }
 
 
-@pytest.mark.parametrize("tonic", TONICS)
-@pytest.mark.parametrize("shape", sorted(ROOTLESS))
+@every(TONICS, sorted(ROOTLESS))
 def test_rootless_forms_tone_for_tone(tonic: str, shape: str) -> None:
     for harmony, row, root in zip(chords_in(tonic, II_V_I), ROOTLESS[shape], ROOTS,
                                   strict=True):
@@ -107,7 +106,7 @@ def test_rootless_forms_tone_for_tone(tonic: str, shape: str) -> None:
 ALTERED = ("F Ab B Eb", "F Bb B Eb", "B Eb F Ab", "B Eb F Bb")
 
 
-@pytest.mark.parametrize("tonic", TONICS)
+@every(TONICS)
 def test_altered_dominant_forms(tonic: str) -> None:
     harmony = chords_in(tonic, "G7alt Cm6", "minor")[0]
     forms = [names(harmony, f.degrees) for f in rootless_forms(harmony, "advanced")]
@@ -115,7 +114,7 @@ def test_altered_dominant_forms(tonic: str) -> None:
         assert classes_of(row, "G") in forms, row
 
 
-@pytest.mark.parametrize("tonic", TONICS)
+@every(TONICS)
 def test_minor_two_and_tonic(tonic: str) -> None:
     two, _, one = chords_in(tonic, "Dm7b5 G7b9 Cm6", "minor")
     forms = [names(two, f.degrees) for f in rootless_forms(two, "intermediate")]
@@ -134,8 +133,7 @@ TWO_HANDS = {
 }
 
 
-@pytest.mark.parametrize("tonic", TONICS)
-@pytest.mark.parametrize("shape", sorted(TWO_HANDS))
+@every(TONICS, sorted(TWO_HANDS))
 def test_two_hand_spreads(tonic: str, shape: str) -> None:
     for harmony, (low, high), root in zip(chords_in(tonic, II_V_I), TWO_HANDS[shape], ROOTS,
                                           strict=True):
@@ -156,7 +154,7 @@ def test_voice_leading_of_the_rootless_forms() -> None:
         assert len(set(first) & set(second)) == 3
 
 
-@pytest.mark.parametrize("tonic", TONICS)
+@every(TONICS)
 def test_forms_alternate_and_move_little_where_roots_move_by_fourths(tonic: str) -> None:
     two, five, one = chords_in(tonic, II_V_I)
     for start in left_hand_voicings(two, "intermediate", "medium", top=70, rootless=True):

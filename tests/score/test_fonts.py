@@ -9,6 +9,8 @@ from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
 from fillwright.score.fonts import font_folder
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(autouse=True)
 def _forget() -> None:

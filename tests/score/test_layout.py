@@ -20,6 +20,8 @@ from fillwright.score.labels import (
 from fillwright.score.mei import choose_breaks
 from fillwright.score.obstacles import Area, areas_of, first_free_rise
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.mark.parametrize(("count", "sections", "pickup", "expected"), [
     (8, [0], False, [4]),

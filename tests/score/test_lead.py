@@ -14,6 +14,8 @@ from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.score.lead import blank_sheet, lead_sheet, lead_view
 from fillwright.tune.read import read_tune
 
+pytestmark = pytest.mark.slow
+
 SVG = "{http://www.w3.org/2000/svg}"
 
 

@@ -28,6 +28,8 @@ from fillwright.score.musicxml import to_musicxml
 from fillwright.swing import grid_ratio
 from fillwright.theory.pitch import spell_plain
 
+pytestmark = pytest.mark.slow
+
 TUNES: dict[str, Callable[[str], Arrangement]] = {
     "swing": swing_tune, "waltz": waltz, "ballad": ballad}
 

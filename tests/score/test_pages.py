@@ -21,6 +21,8 @@ from fillwright.score import (
 )
 from fillwright.score.marks import tempo_words
 
+pytestmark = pytest.mark.slow
+
 TUNES: dict[str, Callable[[], Arrangement]] = {
     "beginner": lambda: swing_tune("beginner"), "swing": swing_tune, "waltz": waltz,
     "ballad": ballad}

@@ -27,6 +27,8 @@ from fillwright.score.voices import strikes_of
 from fillwright.theory.pitch import Pitch, spell_plain
 from fillwright.tune.container import unpack
 
+pytestmark = pytest.mark.slow
+
 # --- our own ----------------------------------------------------------------------------
 
 

@@ -17,6 +17,8 @@ from fillwright.errors import InputError
 from fillwright.sound import perform, render_sound
 from fillwright.sound.audio import _lifted, _rendered, to_flac
 
+pytestmark = pytest.mark.slow
+
 Samples = NDArray[np.float32]
 
 

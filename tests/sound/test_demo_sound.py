@@ -14,6 +14,8 @@ from fillwright.sound import perform
 from fillwright.sound.perform import RESTRIKE_SEC
 from fillwright.sound.timemap import TimeMap
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def arrangement() -> Arrangement:

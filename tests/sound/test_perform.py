@@ -17,6 +17,8 @@ from fillwright.sound.model import Performance, PlayedNote
 from fillwright.sound.perform import RESTRIKE_SEC, ROLL_STEP_SEC, marker_text
 from fillwright.theory.chordtext import parse_chord
 
+pytestmark = pytest.mark.slow
+
 
 def _role(arrangement: Arrangement, played: PlayedNote) -> str:
     return arrangement.notes[played.index].role

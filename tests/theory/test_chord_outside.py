@@ -10,10 +10,10 @@ from typing import Any
 
 import mir_eval.chord  # type: ignore[import-untyped]
 import numpy as np
-import pytest
 from lxml import etree
 from music21 import harmony as m21_harmony
 from pychord.constants.qualities import DEFAULT_QUALITIES
+from tests.sweep import every
 
 from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
@@ -70,12 +70,12 @@ def mir_eval_tones(label: str) -> set[int]:
     return {(int(root) + int(place)) % 12 for place in np.flatnonzero(bits)}
 
 
-@pytest.mark.parametrize(("text", "label"), SHORTHANDS.items())
+@every(SHORTHANDS.items())
 def test_tones_of_mir_eval(text: str, label: str) -> None:
     assert set(parse_chord(text).pitch_classes) == mir_eval_tones(label)
 
 
-@pytest.mark.parametrize(("text", "label"), EXTENDED.items())
+@every(EXTENDED.items())
 def test_seventh_chords_of_mir_eval_under_extensions(text: str, label: str) -> None:
     """`encode` gives the seventh chord of an extended one, so only that part compares."""
     symbol = parse_chord(text)
@@ -93,8 +93,7 @@ PYCHORD_DIFFERS = {
 }
 
 
-@pytest.mark.parametrize(("quality", "tones"), DEFAULT_QUALITIES,
-                         ids=[quality or "triad" for quality, _ in DEFAULT_QUALITIES])
+@every(DEFAULT_QUALITIES)
 def test_qualities_of_pychord(quality: str, tones: tuple[str, ...]) -> None:
     ours = semitones(parse_chord("C" + quality))
     theirs = {degree_pitch_class(tone) for tone in tones}
@@ -113,7 +112,7 @@ def m21_tones(text: str) -> set[int]:
     return {degree_pitch_class(d.replace("-", "b")) for d in degrees}
 
 
-@pytest.mark.parametrize("kind", sorted(m21_harmony.CHORD_TYPES))
+@every(sorted(m21_harmony.CHORD_TYPES))
 def test_kinds_music21_writes(kind: str) -> None:
     """Every chord type of music21 10.5, also those that are not of the schema."""
     tones = str(m21_harmony.CHORD_TYPES[kind][0])
@@ -133,8 +132,7 @@ M21_SPELLINGS = [(spelling, kind) for kind, (_, spellings) in sorted(
     m21_harmony.CHORD_TYPES.items()) for spelling in spellings]
 
 
-@pytest.mark.parametrize(("spelling", "kind"), M21_SPELLINGS,
-                         ids=[spelling or "triad" for spelling, _ in M21_SPELLINGS])
+@every(M21_SPELLINGS)
 def test_spellings_of_music21(spelling: str, kind: str) -> None:
     table: dict[str, Any] = m21_harmony.CHORD_TYPES
     if spelling in M21_SPELLINGS_NOT_READ:

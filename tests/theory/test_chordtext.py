@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from tests.sweep import every
 
 from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, default_suffix
 from fillwright.theory.chordtext import (
@@ -101,9 +102,7 @@ CASES = [(spelling, kind, tuple(degrees.split()))
              .split(" "))]
 
 
-@pytest.mark.parametrize(("spelling", "kind", "degrees"), CASES,
-                         ids=[case[0] or "triad" for case in CASES])
-@pytest.mark.parametrize("root", ["C", "Bb", "F#"])
+@every(["C", "Bb", "F#"], CASES)
 def test_spellings(root: str, spelling: str, kind: str, degrees: tuple[str, ...]) -> None:
     spelling = spelling.replace("\u2002", " ")
     symbol = parse_chord(root + spelling)
@@ -113,7 +112,7 @@ def test_spellings(root: str, spelling: str, kind: str, degrees: tuple[str, ...]
     assert symbol.suffix == spelling.strip(), "the spelling is kept as written"
 
 
-@pytest.mark.parametrize(("text", "root", "bass"), [
+@every([
     ("C/E", "C", "E"), ("C/Eb", "C", "Eb"), ("C/E♭", "C", "Eb"), ("Cm7/Bb", "C", "Bb"),
     ("C6/9/E", "C", "E"), ("C6/9", "C", None), ("F#m7b5/C", "F#", "C"), ("C/C", "C", None),
     ("Am/g", "A", "G"), ("D/f+", "D", "F#"), ("B♭/D", "Bb", "D"), ("G♯m/B", "G#", "B"),
@@ -160,7 +159,7 @@ def test_a_bare_bass_keeps_root_and_quality() -> None:
         parse_chord("/F")
 
 
-@pytest.mark.parametrize(("text", "position"), [
+@every([
     ("Continue", 1), ("Cfoo", 1), ("C7b", 2), ("C77", 2), ("C7(b9", 5), ("C9maj7", 2),
     ("A tempo", 2), ("Fine", 1), ("Bass", 1), ("Coda", 1), ("D.C.", 1), ("C7//", 2), ("C/", 1),
     ("", 0), ("  x", 2), ("(C", 0), ("(C)(D)", 0), ("()", 0), ("(Cfoo)", 2), ("Cdim5", 1),
@@ -193,7 +192,7 @@ ORDINARY = sorted(set(KIND_DEGREES) - {"pedal", "Neapolitan", "Italian", "French
                                        "Tristan", "other", "none"})
 
 
-@pytest.mark.parametrize("kind", ORDINARY)
+@every(ORDINARY)
 def test_the_usual_spelling_of_every_kind_reads_back(kind: str) -> None:
     symbol = ChordSymbol.of("Eb", kind)
     assert parse_chord(str(symbol)) == symbol

@@ -12,7 +12,7 @@ import pickle
 import subprocess
 import sys
 
-import pytest
+from tests.sweep import every
 
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
@@ -48,8 +48,7 @@ TABLE = [
 ]
 
 
-@pytest.mark.parametrize(("symbol", "following", "scale", "tensions"), TABLE)
-@pytest.mark.parametrize("fifths", range(-5, 7))
+@every(TABLE, range(-5, 7))
 def test_scale_and_tensions_by_function_in_all_keys(symbol: str, following: str, scale: str,
                                                     tensions: set[str], fifths: int) -> None:
     up = degree_interval("1")

@@ -28,6 +28,8 @@ from fillwright.tune.model import Chorus, Tune
 from fillwright.tune.notices import Notices
 from fillwright.tune.read import read_bytes, read_tune
 
+pytestmark = pytest.mark.slow
+
 MUSIC21 = Path(str(music21.__file__)).parent
 CORPUS = MUSIC21 / "corpus"
 SUITE = MUSIC21 / "musicxml" / "lilypondTestSuite"

@@ -8,6 +8,7 @@ import re
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.sweep import every
 from tests.tune.sheets import (
     barline,
     chord,
@@ -165,34 +166,30 @@ def test_faults_are_repaired_or_ignored_with_a_warning(sketch: str, expected: st
 # How the signs are written -------------------------------------------------------------
 
 
-@pytest.mark.parametrize("jump", [
+@every([
     sound('dacapo="yes"') + "", words("D.C. al Fine"), words("D. C. al fine"),
     words("Da Capo al Fine"), words("DC al Fine"), words("d.c. al fine"),
     words("D.C.") + words("al Fine"),
     "<direction><direction-type><words>D.C. al Fine</words></direction-type>"
     '<sound dacapo="yes"/></direction>',
-])
-@pytest.mark.parametrize("fine", [words("Fine"), sound('fine="yes"'), words("FINE"),
-                                  words("fine")])
+], [words("Fine"), sound('fine="yes"'), words("FINE"), words("fine")])
 def test_da_capo_al_fine(jump: str, fine: str) -> None:
     assert order(play([chord("C") + WHOLE, WHOLE + fine, WHOLE + jump])) == "1 2 3 1 2"
     # Both signs hold at the end of their bar, wherever in it they are printed.
     assert order(play([chord("C") + WHOLE, fine + WHOLE, jump + WHOLE])) == "1 2 3 1 2"
 
 
-@pytest.mark.parametrize("to_coda", [
+@every([
     words("To Coda"), sound('tocoda="coda"'), sign("coda"), words("To") + sign("coda"),
     words("to coda") + sign("coda"), words("al Coda"), words("To ⊕"),
     "<direction><direction-type><coda/></direction-type><sound tocoda='x'/></direction>",
-])
-@pytest.mark.parametrize("coda", [
+], [
     words("Coda"), sign("coda"), sound('coda="coda"'), words("CODA") + sign("coda"),
     "<direction><direction-type><rehearsal>Coda</rehearsal></direction-type></direction>",
     '<barline location="left" coda="coda"/>',
     "<direction><direction-type><coda/></direction-type><sound coda='x'/></direction>",
     '<barline location="left"><coda/></barline>',
-])
-@pytest.mark.parametrize("jump", [
+], [
     words("D.S. al Coda"), sound('dalsegno="segno"'), words("Dal Segno al Coda"),
     words("D.S. al ⊕"),
 ])

@@ -21,6 +21,8 @@ from fillwright.tune.form import unfold
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.read import read_bytes
 
+pytestmark = pytest.mark.slow
+
 CORPUS = Path(str(music21.__file__)).parent / "corpus"
 ARCHIVES = [(CORPUS / name).read_bytes() for name in (
     "leadSheet/fosterBrownHair.mxl", "leadSheet/berlinAlexandersRagtime.mxl",

@@ -9,6 +9,8 @@ from tests.tune.sheets import chord, line, note, notes, read, read_bars, symbols
 
 from fillwright.errors import InputError
 
+pytestmark = pytest.mark.slow
+
 WHOLE = notes("C5:16")
 
 

@@ -9,9 +9,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import axe_playwright_python  # type: ignore[import-untyped]
+import pytest
 from playwright.sync_api import Page, expect
 from tests.web.page_server import Server
 from tests.web.test_browser import drawn, open_gap, open_tune
+
+pytestmark = pytest.mark.slow
 
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
 

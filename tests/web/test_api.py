@@ -16,6 +16,8 @@ from tests.web.page_server import Server
 
 from fillwright.demo import demo_path
 
+pytestmark = pytest.mark.slow
+
 SHEET = demo_path("umbrella").read_bytes()
 
 

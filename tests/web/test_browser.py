@@ -12,6 +12,8 @@ from tests.web.page_server import ROOT, Server
 
 from fillwright.demo import demo_path
 
+pytestmark = pytest.mark.slow
+
 IMAGES = ROOT / "docs" / "img"
 ABC = """X:1
 T:Two Bars and a Rest

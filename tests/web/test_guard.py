@@ -15,6 +15,8 @@ from tests.web.page_server import Server
 
 from fillwright.web.guard import Guard
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def key(server: Server) -> str:

@@ -21,6 +21,8 @@ from fillwright.web.handpages import HandRow, hand_pages
 from fillwright.web.pictures import pictures_of
 from fillwright.web.svg import for_page
 
+pytestmark = pytest.mark.slow
+
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1">{}</svg>'
 
 

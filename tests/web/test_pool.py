@@ -17,6 +17,8 @@ from fillwright.errors import InputError
 from fillwright.web.jobs import Job, Jobs
 from fillwright.web.pool import Cancelled, TooSlow, Worker, WorkerDied
 
+pytestmark = pytest.mark.slow
+
 SHEET = Edition(demo_path("snow").read_bytes(), "snow.musicxml")
 
 

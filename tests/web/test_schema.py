@@ -17,6 +17,8 @@ from schemathesis.specs.openapi.checks import (
 )
 from tests.web.page_server import Server
 
+pytestmark = pytest.mark.slow
+
 TEXT = {"type": "string", "maxLength": 80}
 MOVES = {"type": "array", "maxItems": 4, "items": {"type": "array", "minItems": 2, "maxItems": 2,
                                                    "items": {"type": ["integer", "null"]}}}

@@ -16,6 +16,8 @@ import pytest
 
 from fillwright.web.serve import data_folder
 
+pytestmark = pytest.mark.slow
+
 COMMAND = [sys.executable, "-m", "fillwright.cli", "serve"]
 
 

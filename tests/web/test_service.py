@@ -16,6 +16,8 @@ from fillwright.web.pool import Cancelled, Pool, Worker, WorkerDied
 from fillwright.web.service import Ask, Service
 from fillwright.web.store import Store
 
+pytestmark = pytest.mark.slow
+
 SHEET = Edition(demo_path("snow").read_bytes(), "snow.musicxml")
 
 

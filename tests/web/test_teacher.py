@@ -14,6 +14,8 @@ from playwright.sync_api import Browser, Page, expect
 from tests.web.page_server import Server, watched
 from tests.web.test_browser import open_gap, open_tune
 
+pytestmark = pytest.mark.slow
+
 BARS = '"Gm7"d c B A|"C7"G4|"Fmaj7"A4|"D7"z2 A c|'
 
 
