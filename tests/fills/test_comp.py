@@ -15,6 +15,7 @@ from tests.fills.builders import chorus_of, context_of
 from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.devices.comp.textures import TEXTURES, textures_of
 from fillwright.fills.model import Fill
+from fillwright.fills.player import player_of
 from fillwright.fills.rhythm.patterns import STYLES, style_of
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
@@ -393,8 +394,9 @@ def test_textures_are_well_formed() -> None:
     assert len(set(names)) == len(names)
     for style in STYLES:
         for level in LEVELS:
-            assert len(textures_of(level, style, True)) >= 6
-            assert len(textures_of(level, style, False)) >= 3
+            player = player_of(level, "medium")
+            assert len(textures_of(player, style, True)) >= 6
+            assert len(textures_of(player, style, False)) >= 3
 
 
 def test_why_there_is_nothing() -> None:

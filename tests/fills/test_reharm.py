@@ -15,7 +15,7 @@ from fillwright.fills.devices.reharm.broken import broken_fits
 from fillwright.fills.devices.reharm.family import propose_reharm
 from fillwright.fills.devices.reharm.function import letter
 from fillwright.fills.devices.reharm.plan import plans
-from fillwright.fills.devices.reharm.time import LEAST_CHORD_SECONDS, slots
+from fillwright.fills.devices.reharm.time import slots
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.finish import Refusal, finish, speak_quarter
 from fillwright.fills.model import Fill, Idea
@@ -200,7 +200,7 @@ def strikes(context: Task, fill: Fill) -> list[str]:
     said = any("in place of" in reason for reason in fill.reasons)
     if first.added and not named and not (foreign and said):
         found.append("the written chord is not struck first")
-    least = LEAST_CHORD_SECONDS[context.level] - 0.01
+    least = context.player.level.reharm.least_chord_sec - 0.01
     for chord in spans:
         if chord.added and context.seconds(chord.duration_quarter) < least:
             found.append("chord too short")

@@ -71,11 +71,11 @@ def test_where_the_pedal_gains_nothing(melody: str, chords: str, level: str, tem
 
 # --- broken chords ------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("groups", [1, 2, 3])
 @pytest.mark.parametrize("room", [4, 6, 8])
 @pytest.mark.parametrize("keys", [2, 3, 4, 5])
-def test_patterns_are_whole(keys: int, room: int, level: str) -> None:
-    found = patterns(keys, room, level)
+def test_patterns_are_whole(keys: int, room: int, groups: int) -> None:
+    found = patterns(keys, room, groups)
     assert found
     assert len({p.name for p in found}) == len(found)
     for pattern in found:
@@ -83,16 +83,16 @@ def test_patterns_are_whole(keys: int, room: int, level: str) -> None:
         assert places == sorted(set(places)) and places[0] == 0
         assert {k for _, row in pattern.strokes for k in row} == set(range(keys))
         assert room - places[-1] >= 2  # it ends on a long note
-    assert len(patterns(3, room, "beginner")) < len(patterns(3, room, "advanced"))
+    assert len(patterns(3, room, 1)) < len(patterns(3, room, 3))
 
 
 def test_patterns_do_what_their_names_say() -> None:
-    found = {p.name: p.strokes for p in patterns(4, 8, "advanced")}
+    found = {p.name: p.strokes for p in patterns(4, 8, 3)}
     assert found["from the bottom up"] == ((0, (0,)), (1, (1,)), (2, (2,)), (3, (3,)))
     assert found["low, high, then the middle"] == ((0, (0,)), (1, (3,)), (2, (1, 2)))
     assert found["low, a wait, then up"] == ((0, (0,)), (3, (1,)), (4, (2,)), (5, (3,)))
     assert found["up and back"][-2:] == ((4, (2,)), (5, (1,)))
-    assert patterns(4, 3, "advanced") == () == patterns(1, 8, "advanced")
+    assert patterns(4, 3, 3) == () == patterns(1, 8, 3)
 
 
 @pytest.mark.parametrize("level", LEVELS)

@@ -21,7 +21,7 @@ from fillwright.fills.devices.reharm.function import (
 from fillwright.fills.devices.reharm.moves import MOVES
 from fillwright.fills.devices.reharm.place import CONDITIONS, Option, Place, options
 from fillwright.fills.devices.reharm.words import leads
-from fillwright.hands.model import LEVELS
+from fillwright.fills.player import ALL_LEVELS
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse, harmony_of
@@ -286,7 +286,7 @@ def test_rows_are_whole(move: object) -> None:
     from fillwright.fills.devices.reharm.moves import Move
 
     assert isinstance(move, Move)
-    assert move.level in LEVELS and move.anchor in ("goal", "here", "key", "bass")
+    assert move.level in ALL_LEVELS and move.anchor in ("goal", "here", "key", "bass")
     assert move.beats >= (1 if move.instead else 2)
     assert move.reason.endswith(".") and "{" in move.reason
     for condition in move.when:
@@ -309,7 +309,7 @@ def test_every_row_is_reached() -> None:
             target = place(here, goal, mode=mode)
             same = Place(target.here, target.here, True)
             for where in (target, replace(target, ending=True), same):
-                for level in LEVELS:
+                for level in ALL_LEVELS:
                     reached |= {id(o.move) for o in options(where, None, level)}
     for here, goal, after in (("Em7", "Ebm7", "Ab7"), ("Am7", "Ab7", "Dm7"), ("C", "G7/D", "C"),
                               ("C/E", "G7/D", "C"), ("C", "D7/A", "G7"), ("Am7", "Ab7", "Db7")):

@@ -16,6 +16,7 @@ from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.sound import crowded, heard_as_printed
 from fillwright.fills.devices.reharm.voice import voice_plan
 from fillwright.fills.model import Fill
+from fillwright.fills.player import ADVANCED, level_of
 from fillwright.fills.situation import Task
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
@@ -237,7 +238,8 @@ def test_a_flat_nine_that_is_played_is_printed_and_explained() -> None:
     ("Abm6/Eb", ("bass", "b3"), "beginner", True), ("Abmaj7", ("1", "6", "3"), "advanced", False),
     ("Ab6", ("1", "6", "3"), "advanced", True), ("Abmaj7", ("1", "7", "3"), "advanced", True)])
 def test_what_tells_a_chord(text: str, degrees: tuple[str, ...], level: str, told: bool) -> None:
-    assert heard_as_printed(harmony_of(parse_chord(text), Key(0), None), degrees, level) == told
+    assert heard_as_printed(harmony_of(parse_chord(text), Key(0), None), degrees,
+                            level_of(level).reharm.tells_all) == told
 
 
 @pytest.mark.parametrize(("midis", "root", "third", "close"), [
@@ -258,7 +260,7 @@ def test_keys_too_close(midis: tuple[int, ...], root: int, third: int | None, cl
 def test_no_chord_sounds_nothing_new_and_no_voice_only_said_moves(
         melody: str, chords: str, key: str, level: str) -> None:
     context = gap_of(melody, chords, level=level, key=key)
-    for style in STYLES[level]:
+    for style in STYLES[level_of(level)]:
         for plan in plans(context, 30):
             voiced = voice_plan(context, plan, style)
             if voiced is None:
@@ -285,14 +287,15 @@ def test_the_inner_line_moves_in_the_notes(level: str) -> None:
              and p.options[0].inner[:4] == (0, 11, 10, 9)]
     assert found
     for plan in found[:3]:
-        for style in STYLES[level]:
+        for style in STYLES[level_of(level)]:
             voiced = voice_plan(context, plan, style)
             if voiced is None:
                 continue
             keys = [set(h.midis) for h in voiced.hands]
             assert any(all(low + step in row for step, row in zip(line, keys, strict=False))
                        for low in range(24, 72, 12))
-    assert any(voice_plan(context, found[0], style) is not None for style in STYLES[level])
+    assert any(voice_plan(context, found[0], style) is not None
+               for style in STYLES[level_of(level)])
 
 
 # --- the melody and the hands -----------------------------------------------------------------
@@ -347,7 +350,7 @@ def test_three_options_are_three_devices(melody: str, chords: str, key: str, lev
 def test_nothing_plain_comes_before_a_chord_turns_minor() -> None:
     """The tonic between IV and IV minor is worse placed than between IV and V."""
     def tonic(goal: str) -> Option:
-        return next(o for o in options(between("Abmaj7", goal, "Eb"), 10, "advanced")
+        return next(o for o in options(between("Abmaj7", goal, "Eb"), 10, ADVANCED)
                     if [str(c.symbol) for c in o.chords] == ["Ebmaj7"])
 
     assert tonic("Abm7").move.habit > tonic("Bb7").move.habit

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
 from fillwright.fills.counts import count_marks
+from fillwright.fills.player import ALL_LEVELS
 from fillwright.fills.rhythm.patterns import STYLES, Rhythm, frame_of, generate, style_of
 from fillwright.fills.rhythm.syncopation import bar_slots, syncopation
 from fillwright.fills.situation import Task
@@ -189,9 +190,9 @@ def test_compound_meters_use_the_eighth_of_the_bar() -> None:
 
 def test_the_pull_paid_for_is_the_published_measure() -> None:
     """What the generator charges agrees with `syncopation` on the same places."""
-    for level in ("beginner", "intermediate", "advanced"):
-        low, high = STYLES["medium"].pull[("beginner", "intermediate", "advanced").index(level)]
-        for rhythm in rhythms(gap(level=level), 400):
+    for level in ALL_LEVELS:
+        low, high = level.rhythm.pull["medium"]
+        for rhythm in rhythms(gap(level=level.name), 400):
             places = {0, *(int(2 * o) for o in rhythm.onsets)}
             pull = syncopation(struck(places), EIGHTS, last_weight=None)
             assert dict(rhythm.costs).get("pull", 0) == 3 * (max(low - pull, 0)

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.sweep import every
 
+from fillwright.fills.player import ADVANCED, ALL_LEVELS, BEGINNER, INTERMEDIATE, Level
 from fillwright.fills.voicing.forms import (
     Form,
     bass_degree,
@@ -76,7 +77,7 @@ SHELLS = {
 def test_shells_tone_for_tone(tonic: str, shape: str) -> None:
     for harmony, row, root in zip(chords_in(tonic, II_V_I), SHELLS[shape], ROOTS, strict=True):
         wanted = classes_of(row, root)
-        forms = shell_forms(harmony, "advanced")
+        forms = shell_forms(harmony, ADVANCED)
         assert any(names(harmony, f.degrees) == wanted for f in forms), (harmony.symbol, row)
 
 
@@ -95,10 +96,10 @@ def test_rootless_forms_tone_for_tone(tonic: str, shape: str) -> None:
     for harmony, row, root in zip(chords_in(tonic, II_V_I), ROOTLESS[shape], ROOTS,
                                   strict=True):
         wanted = classes_of(row, root)
-        forms = rootless_forms(harmony, "advanced")
+        forms = rootless_forms(harmony, ADVANCED)
         assert any(names(harmony, f.degrees) == wanted for f in forms), (harmony.symbol, row)
         # and the hand can play it somewhere near the middle of the keyboard
-        placed = left_hand_voicings(harmony, "advanced", "medium", top=72, rootless=True)
+        placed = left_hand_voicings(harmony, ADVANCED, "medium", top=72, rootless=True)
         assert any([(m - harmony.root.pitch_class) % 12 for m in v.midis] == wanted
                    for v in placed), (harmony.symbol, row)
 
@@ -109,7 +110,7 @@ ALTERED = ("F Ab B Eb", "F Bb B Eb", "B Eb F Ab", "B Eb F Bb")
 @every(TONICS)
 def test_altered_dominant_forms(tonic: str) -> None:
     harmony = chords_in(tonic, "G7alt Cm6", "minor")[0]
-    forms = [names(harmony, f.degrees) for f in rootless_forms(harmony, "advanced")]
+    forms = [names(harmony, f.degrees) for f in rootless_forms(harmony, ADVANCED)]
     for row in ALTERED:
         assert classes_of(row, "G") in forms, row
 
@@ -117,12 +118,12 @@ def test_altered_dominant_forms(tonic: str) -> None:
 @every(TONICS)
 def test_minor_two_and_tonic(tonic: str) -> None:
     two, _, one = chords_in(tonic, "Dm7b5 G7b9 Cm6", "minor")
-    forms = [names(two, f.degrees) for f in rootless_forms(two, "intermediate")]
+    forms = [names(two, f.degrees) for f in rootless_forms(two, INTERMEDIATE)]
     assert classes_of("F Ab C D", "D") in forms
     assert classes_of("C D F Ab", "D") in forms
     assert all(0 in row for row in forms if len(row) == 4 and 5 not in row), (
         "a half-diminished chord is not rootless")
-    forms = [names(one, f.degrees) for f in rootless_forms(one, "intermediate")]
+    forms = [names(one, f.degrees) for f in rootless_forms(one, INTERMEDIATE)]
     assert classes_of("Eb G A D", "C") in forms
     assert classes_of("A D Eb G", "C") in forms
 
@@ -139,7 +140,7 @@ def test_two_hand_spreads(tonic: str, shape: str) -> None:
                                           strict=True):
         wanted = (classes_of(low, root), classes_of(high, root))
         forms = [(names(harmony, f.degrees[:f.left]), names(harmony, f.degrees[f.left:]))
-                 for f in two_hand_forms(harmony, "intermediate")]
+                 for f in two_hand_forms(harmony, INTERMEDIATE)]
         assert wanted in forms, (harmony.symbol, low, high)
 
 
@@ -157,14 +158,14 @@ def test_voice_leading_of_the_rootless_forms() -> None:
 @every(TONICS)
 def test_forms_alternate_and_move_little_where_roots_move_by_fourths(tonic: str) -> None:
     two, five, one = chords_in(tonic, II_V_I)
-    for start in left_hand_voicings(two, "intermediate", "medium", top=70, rootless=True):
+    for start in left_hand_voicings(two, INTERMEDIATE, "medium", top=70, rootless=True):
         # from about E flat 3 to A3, where the left hand plays these forms (common practice)
         if len(start.midis) != 4 or not 51 <= start.midis[0] <= 57:
             continue
         kind = start.kind
         before = start
         for harmony in (five, one):
-            options = [v for v in left_hand_voicings(harmony, "intermediate", "medium", top=72,
+            options = [v for v in left_hand_voicings(harmony, INTERMEDIATE, "medium", top=72,
                                                      rootless=True) if len(v.midis) == 4]
             moves = [voice_leading(before.midis, v.midis) for v in options]
             best = options[moves.index(min(moves))]
@@ -202,7 +203,7 @@ def test_drop_2_of_every_inversion(close: str) -> None:
 def test_drop_2_all_inversions_are_offered(tonic: str) -> None:
     for text, closes in (("Cmaj7", list(DROP_2)[:4]), ("C6", list(DROP_2)[4:])):
         harmony = chords_in(tonic, text)[0]
-        rows = {" ".join(f.degrees) for f in two_hand_forms(harmony, "advanced")
+        rows = {" ".join(f.degrees) for f in two_hand_forms(harmony, ADVANCED)
                 if f.kind == "drop 2"}
         assert {DROP_2[close] for close in closes} <= rows
 
@@ -211,29 +212,29 @@ def test_drop_2_all_inversions_are_offered(tonic: str) -> None:
 def test_fourths_and_a_third(tonic: str) -> None:
     # three perfect fourths and a major third on top (Levine ch. 12): 1 11 b7 b3 5
     harmony = chords_in(tonic, "Dm11 G7")[0]
-    forms = [f for f in two_hand_forms(harmony, "advanced") if f.kind == "fourths"]
+    forms = [f for f in two_hand_forms(harmony, ADVANCED) if f.kind == "fourths"]
     assert ("1", "11", "b7", "b3", "5") in [f.degrees for f in forms]
-    for voicing in two_hand_voicings(harmony, "advanced", "medium", top=84):
+    for voicing in two_hand_voicings(harmony, ADVANCED, "medium", top=84):
         if voicing.kind == "fourths":
             steps = [b - a for a, b in zip(voicing.midis, voicing.midis[1:], strict=False)]
             assert steps == [5, 5, 5, 4]
             assert voicing.midis[-1] - voicing.midis[0] == 19
             assert voicing.left == 2
     tonic_chord = chords_in(tonic, "Cmaj7 F")[0]
-    rows = [f.degrees for f in two_hand_forms(tonic_chord, "advanced") if f.kind == "fourths"]
+    rows = [f.degrees for f in two_hand_forms(tonic_chord, ADVANCED) if f.kind == "fourths"]
     assert ("3", "13", "9", "5", "7") in rows
 
 
 def test_three_note_fourths_are_fourths() -> None:
     for text in ("Dm7", "Cmaj7", "G7", "G7sus4", "Am6"):
         harmony = chords_in("C", f"{text} Fmaj7")[0]
-        rows = fourths(harmony, "advanced", 3)
+        rows = fourths(harmony, ADVANCED, 3)
         for row in rows:
             steps = sorted((degree_pitch_class(b) - degree_pitch_class(a)) % 12
                            for a, b in pairwise(row))
             assert steps in ([5, 5], [5, 6])
             assert compatible(row)
-    assert fourths(chords_in("C", "Dm7 G7")[0], "advanced", 3)
+    assert fourths(chords_in("C", "Dm7 G7")[0], ADVANCED, 3)
 
 
 # Root above C, mode, tones above C, as in J. C. Baez, notes on upper structures (2023) and
@@ -272,30 +273,30 @@ def test_upper_structures_only_over_dominants_with_a_third() -> None:
 
 def test_colours_grow_with_the_level_and_follow_the_function() -> None:
     five_of_minor = chords_in("C", "G7 Cm6", "minor")[0]
-    assert colours(five_of_minor, "beginner").nines == ()
-    assert colours(five_of_minor, "intermediate").nines == ("b9",)
-    assert colours(five_of_minor, "advanced").nines == ("b9", "#9")
+    assert colours(five_of_minor, BEGINNER.voicing.palette).nines == ()
+    assert colours(five_of_minor, INTERMEDIATE.voicing.palette).nines == ("b9",)
+    assert colours(five_of_minor, ADVANCED.voicing.palette).nines == ("b9", "#9")
     backdoor = chords_in("C", "Fm7 Bb7 Cmaj7")[1]
-    assert "#11" in colours(backdoor, "advanced").elevens
+    assert "#11" in colours(backdoor, ADVANCED.voicing.palette).elevens
     five = chords_in("C", "G7 Cmaj7")[0]
-    assert colours(five, "intermediate").nines == ("9",)
-    assert colours(five, "intermediate").thirteens == ("13",)
-    assert colours(five, "advanced").elevens == ()
+    assert colours(five, INTERMEDIATE.voicing.palette).nines == ("9",)
+    assert colours(five, INTERMEDIATE.voicing.palette).thirteens == ("13",)
+    assert colours(five, ADVANCED.voicing.palette).elevens == ()
 
 
 def test_a_thirteenth_chord_is_played_without_its_eleventh() -> None:
     harmony = chords_in("C", "G13 Cmaj7")[0]
     assert "11" not in required_degrees(harmony)
     assert required_degrees(harmony) == ("13",)
-    for pool in (left_hand_voicings(harmony, "advanced", "medium", rootless=True),
-                 right_hand_voicings(harmony, "advanced", "medium", low=52, top=80)):
+    for pool in (left_hand_voicings(harmony, ADVANCED, "medium", rootless=True),
+                 right_hand_voicings(harmony, ADVANCED, "medium", low=52, top=80)):
         assert pool
         assert all("11" not in v.degrees for v in pool)
 
 
 def test_dominant_eleventh_is_not_a_major_third_with_a_fourth() -> None:
     harmony = chords_in("C", "G11 Cmaj7")[0]
-    for voicing in right_hand_voicings(harmony, "advanced", "medium", low=52, top=80):
+    for voicing in right_hand_voicings(harmony, ADVANCED, "medium", low=52, top=80):
         assert not {"3", "11"} <= set(voicing.degrees)
 
 
@@ -303,13 +304,13 @@ def test_sharp_nine_is_written_as_people_read_it() -> None:
     # over E7 nobody writes F double sharp
     e_seven = analyse([parse_chord("E7#9"), parse_chord("Am7")], Key.parse("C"))[0]
     assert e_seven is not None
-    seen = {str(p.note_name) for v in right_hand_voicings(e_seven, "advanced", "medium", low=52,
+    seen = {str(p.note_name) for v in right_hand_voicings(e_seven, ADVANCED, "medium", low=52,
                                                          top=80)
             for p, d in zip(v.pitches, v.degrees, strict=True) if d == "#9"}
     assert seen == {"G"}
     flat = analyse([parse_chord("G7b9")], Key.parse("C"))[0]
     assert flat is not None
-    seen = {str(p.note_name) for v in right_hand_voicings(flat, "advanced", "medium", low=52,
+    seen = {str(p.note_name) for v in right_hand_voicings(flat, ADVANCED, "medium", low=52,
                                                          top=80)
             for p, d in zip(v.pitches, v.degrees, strict=True) if d == "b9"}
     assert seen == {"Ab"}
@@ -320,19 +321,19 @@ def test_slash_chords_keep_their_bass_at_the_bottom() -> None:
         harmony = chords_in("C", f"{text} F")[0]
         bass = harmony.symbol.bass
         assert bass is not None and bass_degree(harmony) is not None
-        for level in ("beginner", "intermediate", "advanced"):
+        for level in ALL_LEVELS:
             pool = left_hand_voicings(harmony, level, "medium")
             assert pool
             assert all(v.pitches[0].note_name == bass for v in pool)
             assert left_hand_voicings(harmony, level, "medium", rootless=True) == ()
         assert all(v.pitches[0].note_name == bass
-                   for v in two_hand_voicings(harmony, "advanced", "medium", top=80))
+                   for v in two_hand_voicings(harmony, ADVANCED, "medium", top=80))
 
 
 def test_tenths_depend_on_the_hand() -> None:
     harmony = chords_in("C", "Cmaj7 F")[0]
     for size, wanted in (("small", False), ("medium", False), ("large", True)):
-        kinds = {v.kind for v in left_hand_voicings(harmony, "advanced", size, low=33)}
+        kinds = {v.kind for v in left_hand_voicings(harmony, ADVANCED, size, low=33)}
         assert ("tenth" in kinds) is wanted
 
 
@@ -344,7 +345,7 @@ def test_a_form_is_set_in_every_octave_of_the_room() -> None:
 
 kinds = st.sampled_from(sorted(k for k in KIND_DEGREES if k != "none"))
 roots = st.sampled_from(TONICS)
-levels = st.sampled_from(("beginner", "intermediate", "advanced"))
+levels = st.sampled_from(ALL_LEVELS)
 sizes = st.sampled_from(("small", "medium", "large"))
 changes = st.sampled_from(((), ("b9",), ("#9",), ("#11",), ("b5",), ("#5",), ("9", "13")))
 
@@ -352,7 +353,7 @@ changes = st.sampled_from(((), ("b9",), ("#9",), ("#11",), ("b5",), ("#5",), ("9
 @settings(max_examples=100, deadline=None)
 @given(roots, kinds, changes, levels, sizes, roots, st.sampled_from(("major", "minor")))
 def test_every_voicing_of_every_chord_is_sound(root: str, kind: str, change: tuple[str, ...],
-                                               level: str, size: str, home: str, mode: str
+                                               level: Level, size: str, home: str, mode: str
                                                ) -> None:
     symbol = ChordSymbol.of(root, kind, *change)
     harmony = analyse([symbol], Key.of(NoteName.parse(home), mode))[0]

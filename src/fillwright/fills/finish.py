@@ -19,7 +19,7 @@ from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import UNPLACED, Fill
 from fillwright.fills.situation import Closing, Task
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
-from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
+from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
 from fillwright.hands.repeats import finger_spared
 from fillwright.theory.chord import degree_pitch_class
@@ -57,7 +57,7 @@ def finish(context: Task, draft: Draft) -> Fill | Refusal:
     notes, melody_finger = fingered
     hard = difficulty(notes, context.hand, context.seconds_per_quarter,
                       offset_quarter=context.bar_at(context.onset_quarter).first_beat_quarter)
-    if hard.total > LEVEL_RANGES[context.level][1]:
+    if hard.total > context.player.level.difficulty[1]:
         return Refusal("difficulty", context.onset_quarter)
     if context.closing is not None:
         draft = replace(draft, chords=_closed(context, context.closing, draft.chords),

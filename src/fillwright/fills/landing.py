@@ -12,7 +12,6 @@ from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
-from fillwright.fills.devices.line.phrase import NOTES_PER_SECOND
 from fillwright.fills.model import Shift
 from fillwright.fills.situation import Task
 from fillwright.tune.model import SoundingNote
@@ -84,7 +83,7 @@ def late_shift(context: Task) -> Shift | None:
         return None
     start = landing.onset_quarter
     bar = context.bar_at(start).meter.length_quarter
-    most = NOTES_PER_SECOND[context.level]
+    most = context.player.level.line_rate
     for count in range(_LEAST_SQUEEZED, len(context.following)):
         back = context.following[count].onset_quarter
         stretch = back - start

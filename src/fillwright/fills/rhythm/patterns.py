@@ -16,6 +16,7 @@ from itertools import combinations, pairwise
 from math import lcm
 from types import MappingProxyType
 
+from fillwright.fills.player import Level
 from fillwright.fills.rhythm.syncopation import bar_slots
 from fillwright.fills.situation import Task
 
@@ -59,11 +60,9 @@ class Rhythm:
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """What a kind of tune asks of its comping rhythm.
+    """What a kind of tune asks of its comping rhythm; how many hits and how much syncopation
+    it has is a matter of level (`player.RhythmTaste`).
 
-    density      hits a felt beat from the first place allowed, in hundredths: beginner,
-                 intermediate, advanced
-    pull         least and greatest syncopation a bar, by level
     off_beat     cost of a hit between the beats
     neighbours   cost of two hits on neighbouring places
     strong       cost of a hit on a strong beat
@@ -71,8 +70,6 @@ class Style:
     threes       cost of two strokes a dotted quarter apart
     """
 
-    density: tuple[int, int, int]
-    pull: tuple[tuple[int, int], tuple[int, int], tuple[int, int]]
     off_beat: int
     neighbours: int
     strong: int
@@ -84,13 +81,13 @@ class Style:
 # a ballad, off-beats in medium swing, fewer above 200 a minute, 1 and the off-beat of 2 in a
 # waltz, groups of three eighths in straight feel.
 STYLES = MappingProxyType({
-    "ballad": Style((50, 55, 65), ((0, 0), (0, 1), (0, 2)), 6, 99, 0, True),
-    "medium": Style((45, 65, 85), ((0, 3), (2, 6), (3, 8)), 0, 5, 2),
-    "fast": Style((28, 36, 46), ((0, 3), (2, 5), (2, 6)), 0, 99, 2),
-    "waltz": Style((45, 60, 75), ((0, 2), (1, 4), (1, 5)), 0, 5, 1),
-    "fast waltz": Style((35, 36, 44), ((0, 2), (0, 3), (0, 3)), 1, 99, 0),
-    "straight": Style((50, 70, 90), ((0, 4), (1, 6), (2, 8)), 0, 2, 1, threes=-1),
-    "compound": Style((55, 75, 95), ((0, 3), (1, 4), (1, 6)), 1, 3, 1),
+    "ballad": Style(6, 99, 0, True),
+    "medium": Style(0, 5, 2),
+    "fast": Style(0, 99, 2),
+    "waltz": Style(0, 5, 1),
+    "fast waltz": Style(1, 99, 0),
+    "straight": Style(0, 2, 1, threes=-1),
+    "compound": Style(1, 3, 1),
 })
 
 WEIGHTS = MappingProxyType({
@@ -101,12 +98,9 @@ WEIGHTS = MappingProxyType({
     "no breath": 6,     # no stretch of a beat and a half without a stroke
     "hole": 2,          # beat beyond four without a stroke
     "landing": 3,       # a stroke just before the landing that is no push
-    "push": -2,         # a push (intermediate and advanced)
-    "beginner push": 2,
     "early": 2,         # a stroke just after the melody note, before it has spoken
 })
 
-_LEVEL = {"beginner": 0, "intermediate": 1, "advanced": 2}
 _BEAM = 30
 _PATTERNS = 16
 
@@ -135,7 +129,7 @@ class Frame:
     length_quarter: Fraction
     beat_quarter: Fraction
     style: str
-    level: str
+    level: Level
     changes: tuple[Fraction, ...]
     ending: bool = False
 
@@ -176,7 +170,8 @@ def frame_of(context: Task) -> Frame:
     changes = [span.onset_quarter - start for span in context.spans[1:]]
     if context.landing is not None and context.landing_harmony is not None:
         changes.append(end - start)
-    return Frame(tuple(places), end - start, context.beat_quarter, style, context.level,
+    return Frame(tuple(places), end - start, context.beat_quarter, style,
+                 context.player.level,
                  tuple(changes), context.landing is None)
 
 
@@ -237,7 +232,7 @@ def _best_patterns(frame: Frame, number: int, patterns: list[tuple[int, ...]]
     style = STYLES[frame.style]
     places = [p for p in frame.places if p.bar == number]
     span = len(places) * (frame.places[1].offset_quarter - frame.places[0].offset_quarter)
-    target = round(style.density[_LEVEL[frame.level]] * span / frame.beat_quarter / 100)
+    target = round(frame.level.rhythm.density[frame.style] * span / frame.beat_quarter / 100)
 
     def price(row: tuple[int, ...]) -> int:
         chosen = [frame.places[i] for i in row]
@@ -273,14 +268,14 @@ def _spread(frame: Frame, rows: list[tuple[int, ...]], count: int) -> list[tuple
 def _patterns(frame: Frame, free: list[int]) -> list[tuple[int, ...]]:
     """The sets of places of one bar that the style allows."""
     style = STYLES[frame.style]
-    most = 2 + _LEVEL[frame.level]
+    most = frame.level.rhythm.bar_hits
     rows: list[tuple[int, ...]] = [()]
     for size in range(1, min(most, len(free)) + 1):
         for row in combinations(free, size):
             pairs = [b - a for a, b in pairwise(row)]
             if style.neighbours >= 99 and 1 in pairs:
                 continue
-            if frame.level == "beginner" and 1 in pairs:
+            if not frame.level.rhythm.neighbours and 1 in pairs:
                 continue
             if pairs.count(1) > 1:
                 continue
@@ -346,10 +341,10 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
     pushed   places whose hits anticipate a chord
     """
     style = STYLES[frame.style]
-    level = _LEVEL[frame.level]
     whole = stop == len(t.offsets)
     end = t.length if whole else t.offsets[stop]
-    share = style.density[level] * (2 if frame.ending else 3)  # an ending comes to rest
+    taste = frame.level.rhythm
+    share = taste.density[frame.style] * (2 if frame.ending else 3)  # an ending comes to rest
     target = max((share * max(end - t.first, 0) + 150 * t.beat) // (300 * t.beat), 1)
     costs = {"density": WEIGHTS["density"] * abs(len(row) - target)}
     under = bed and t.offsets[0] == 0 and (not row or row[0] != 0)
@@ -357,7 +352,7 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
     pull = sum(t.passed[a][b] - t.weights[a]
                for a, b in pairwise((0, *row, stop) if under else (*row, stop)))
     bars = max(t.bars[stop - 1] - t.bars[0] + 1, 1)
-    low, high = style.pull[level]
+    low, high = taste.pull[frame.style]
     costs["pull"] = WEIGHTS["pull"] * (max(low - pull, 0) + max(pull - high * bars, 0))
     costs["off-beats"] = style.off_beat * sum(not t.on_beat[i] for i in row)
     costs["strong beats"] = style.strong * sum(
@@ -382,7 +377,7 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
         costs["early"] = WEIGHTS["early"]
     pushes = sum(i in pushed for i in row)
     if pushes:
-        costs["push"] = (WEIGHTS["push"] if level else WEIGHTS["beginner push"]) * pushes
+        costs["push"] = taste.push * pushes
     if whole and row and row[-1] not in pushed:
         room = t.length - t.offsets[row[-1]]
         if room < t.beat or (style.legato and room < 2 * t.beat):

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
+from fillwright.fills.player import Level, Palette
 from fillwright.theory.chord import ChordSymbol, degree_number, degree_pitch_class
 from fillwright.theory.harmony import ChordScale, Harmony
 from fillwright.theory.key import Key
@@ -73,21 +74,19 @@ def _named(harmony: Harmony, number: int) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=2048)
-def colours(harmony: Harmony, level: str) -> Colours:
-    """What may be played over a chord at a level.
+def colours(harmony: Harmony, palette: Palette) -> Colours:
+    """What may be played over a chord.
 
-    Beginners play what the symbol names; intermediate players add the plain ninth and
-    thirteenth (or the flat ones where the function asks for them); advanced players have
-    every available tension.
+    palette   which tensions, of those that the function of the chord makes available
     """
     fifth = next((d for d in ("5", "b5", "#5") if d in harmony.tones), None)
     pools: dict[int, tuple[str, ...]] = {}
     for number in (9, 11, 13):
         named = _named(harmony, number)
         offered = tuple(d for d in harmony.tensions if degree_number(d) == number)
-        if level == "beginner":
+        if palette is Palette.NAMED:
             pool = tuple(d for d in offered if d in named)
-        elif level == "intermediate":
+        elif palette is Palette.USUAL:
             pool = tuple(d for d in offered if d in named)
             if not pool and (number != 11 or (offered and offered[0] == "11")):
                 pool = offered[:1]
@@ -95,10 +94,7 @@ def colours(harmony: Harmony, level: str) -> Colours:
             pool = offered
         pools[number] = pool
     thirteens = pools[13]
-    if fifth == "#5" or (fifth == "5" and level != "advanced" and "b13" in thirteens
-                         and "b13" not in harmony.symbol.degrees):
-        thirteens = () if fifth == "#5" else thirteens
-    if "6" in harmony.tones:
+    if fifth == "#5" or "6" in harmony.tones:
         thirteens = ()
     return Colours(harmony.third, fifth, harmony.seventh, pools[9], pools[11], thirteens)
 
@@ -154,9 +150,9 @@ def unique_forms(forms: list[Form]) -> tuple[Form, ...]:
 
 
 @lru_cache(maxsize=2048)
-def shell_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
+def shell_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     """Left-hand forms with the root at the bottom."""
-    c = colours(harmony, "beginner")
+    c = colours(harmony, Palette.NAMED)
     forms = [Form("root", ("1",))]
     third, fifth, seventh = c.third, c.fifth, c.seventh
     if seventh is not None:
@@ -172,26 +168,26 @@ def shell_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
         forms.append(Form("root and fifth", ("1", fifth)))
     if third is None and seventh is None and fifth is not None:
         forms.append(Form("root, fifth, octave", ("1", fifth, "1")))
-    if fifth == "b5" and seventh is not None and level != "beginner":
+    if fifth == "b5" and seventh is not None and level.voicing.wide_left:
         forms.append(Form("shell 1-5-7", ("1", fifth, seventh)))
-    if level != "beginner" and third is not None:
+    if level.voicing.wide_left and third is not None:
         forms.append(Form("tenth", ("1", "^" + third)))
         if fifth is not None:
             forms.append(Form("spread 1-5-10", ("1", fifth, third)))
         if seventh is not None:
             forms.append(Form("spread 1-7-10", ("1", seventh, third)))
-    if level != "beginner":
+    if level.voicing.wide_left:
         forms.append(Form("octave", ("1", "1")))
     return unique_forms(forms)
 
 
 @lru_cache(maxsize=2048)
-def bass_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
+def bass_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     """Left-hand forms of a slash chord: its bass at the bottom."""
     bass = bass_degree(harmony)
     if bass is None:
         return shell_forms(harmony, level)
-    c = colours(harmony, "beginner")
+    c = colours(harmony, Palette.NAMED)
     forms = [Form("bass", (bass,))]
     pool = [d for d in ("1", c.third, c.fifth, c.seventh) if d is not None and d != bass]
     # the root first, then the guide tones: what tells the chord apart over this bass
@@ -201,7 +197,7 @@ def bass_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
     return unique_forms(forms)
 
 
-def rootless_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
+def rootless_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     """Three- and four-note forms with the third or the seventh at the bottom.
 
     A half-diminished or diminished seventh chord keeps its root: its forms are inversions.
@@ -210,8 +206,8 @@ def rootless_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
 
 
 @lru_cache(maxsize=1024)
-def _rootless_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
-    c = colours(harmony, "advanced" if level == "advanced" else "intermediate")
+def _rootless_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
+    c = colours(harmony, level.voicing.rootless)
     third, fifth, seventh = c.third, c.fifth, c.seventh
     quality = harmony.symbol.quality
     forms: list[Form] = []
@@ -225,7 +221,7 @@ def _rootless_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
             forms.append(Form(kind, chord[turn:] + chord[:turn]))
         if quality == "half-diminished" and "11" in c.elevens:
             forms.append(Form("seventh at the bottom", (seventh, third, "11", fifth)))
-        if quality == "diminished" and level == "advanced":
+        if quality == "diminished" and level.voicing.free_forms:
             forms += [Form("tension on top", (*rest, tension))
                       for rest, tension in (((fifth, seventh, third), "b13"),
                                             (("1", third, fifth), "7"),
@@ -237,7 +233,7 @@ def _rootless_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
         inner = [*c.thirteens, *(d for d in (fifth,) if d is not None)]
         if fifth in ("#5", "b5"):
             inner = [fifth]
-        if c.thirteens and level != "advanced":
+        if c.thirteens and not level.voicing.free_forms:
             inner = [c.thirteens[0]]
     elif fifth is not None:
         inner = [fifth]

@@ -9,6 +9,7 @@ from __future__ import annotations
 from functools import lru_cache
 from itertools import combinations
 
+from fillwright.fills.player import Level
 from fillwright.fills.voicing.forms import (
     Form,
     colours,
@@ -34,9 +35,9 @@ def drop_2(degrees: tuple[str, ...]) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=2048)
-def fourths(harmony: Harmony, level: str, size: int = 3) -> tuple[tuple[str, ...], ...]:
+def fourths(harmony: Harmony, level: Level, size: int = 3) -> tuple[tuple[str, ...], ...]:
     """Stacks of fourths from the degrees on offer; at most one of them augmented."""
-    c = colours(harmony, level)
+    c = colours(harmony, level.voicing.palette)
     pool = (*c.all_but_root, "1")
     by_class: dict[int, str] = {}
     for degree in pool:
@@ -100,14 +101,14 @@ def _close(degrees: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(sorted(degrees, key=degree_pitch_class))
 
 
-def right_forms(harmony: Harmony, level: str, most: int) -> tuple[Form, ...]:
+def right_forms(harmony: Harmony, level: Level, most: int) -> tuple[Form, ...]:
     """Forms of one to `most` notes for the right hand, root mostly left to the left hand."""
     return _right_forms(kind_of(harmony), level, most)
 
 
 @lru_cache(maxsize=1024)
-def _right_forms(harmony: Harmony, level: str, most: int) -> tuple[Form, ...]:
-    c = colours(harmony, level)
+def _right_forms(harmony: Harmony, level: Level, most: int) -> tuple[Form, ...]:
+    c = colours(harmony, level.voicing.palette)
     pool = c.all_but_root
     guides = set(c.guides)
     forms: list[Form] = []
@@ -134,11 +135,11 @@ def _right_forms(harmony: Harmony, level: str, most: int) -> tuple[Form, ...]:
             forms += [Form("triad", turn) for turn in _turns(triad)]
         forms += [Form("fourths", row) for row in fourths(harmony, level, 3)]
         for _, _, degrees in upper_structures(harmony):
-            if level == "advanced" or set(degrees) <= set(pool) | {"1"}:
+            if level.voicing.free_forms or set(degrees) <= set(pool) | {"1"}:
                 forms += [Form("upper structure", turn) for turn in _turns(degrees)]
         if harmony.symbol.quality != "dominant":
             forms += [Form("upper triad", turn) for turn in _upper_triads(harmony, level)]
-        if level == "advanced":
+        if level.voicing.free_forms:
             forms += [Form("cluster", row) for row in _clusters(harmony, level)]
     if most >= 4:
         for form in rootless_forms(harmony, level):
@@ -147,7 +148,7 @@ def _right_forms(harmony: Harmony, level: str, most: int) -> tuple[Form, ...]:
                     kind = form.kind if turn == form.degrees else "close"
                     forms.append(Form(kind, turn))
                     forms.append(Form("drop 2", drop_2(turn)))
-        if level != "beginner":
+        if level.voicing.full_octaves:
             for outer in (*pool, "1"):
                 for size in (1, 2):
                     for inside in combinations([d for d in pool if d != outer], size):
@@ -159,9 +160,9 @@ def _right_forms(harmony: Harmony, level: str, most: int) -> tuple[Form, ...]:
     return unique_forms([f for f in forms if is_sound(f.degrees)])
 
 
-def _upper_triads(harmony: Harmony, level: str) -> list[tuple[str, ...]]:
+def _upper_triads(harmony: Harmony, level: Level) -> list[tuple[str, ...]]:
     """Triads above the root of a chord that is not a dominant, from its tones and tensions."""
-    c = colours(harmony, level)
+    c = colours(harmony, level.voicing.palette)
     names = {degree_pitch_class(d): d for d in reversed(c.all_but_root)}
     rows: list[tuple[str, ...]] = []
     for root in range(12):
@@ -172,9 +173,9 @@ def _upper_triads(harmony: Harmony, level: str) -> list[tuple[str, ...]]:
     return rows
 
 
-def _clusters(harmony: Harmony, level: str) -> list[tuple[str, ...]]:
+def _clusters(harmony: Harmony, level: Level) -> list[tuple[str, ...]]:
     """Three notes with a second at the bottom and a guide tone among them."""
-    c = colours(harmony, level)
+    c = colours(harmony, level.voicing.palette)
     guides = set(c.guides)
     rows = []
     for trio in combinations(_close(c.all_but_root), 3):
@@ -185,14 +186,14 @@ def _clusters(harmony: Harmony, level: str) -> list[tuple[str, ...]]:
     return rows
 
 
-def two_hand_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
+def two_hand_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     """Forms that belong to both hands together: spreads, drop 2, fourths, upper structures."""
     return _two_hand_forms(kind_of(harmony), level)
 
 
 @lru_cache(maxsize=1024)
-def _two_hand_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
-    c = colours(harmony, level)
+def _two_hand_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
+    c = colours(harmony, level.voicing.palette)
     third, fifth, seventh = c.third, c.fifth, c.seventh
     forms: list[Form] = []
     if third is None or seventh is None:
@@ -225,7 +226,7 @@ def _two_hand_forms(harmony: Harmony, level: str) -> tuple[Form, ...]:
                 forms.append(Form("drop 2", drop_2(turn), 2))
                 forms.append(Form("drop 2", drop_2(turn), 1))
     forms += _fourths_and_a_third(harmony, level)
-    if level == "advanced":
+    if level.voicing.free_forms:
         for _, _, degrees in upper_structures(harmony):
             for turn in _turns(degrees):
                 for low in ((third, seventh), (seventh, third), ("1", third, seventh),
@@ -247,9 +248,9 @@ def _unique_two(harmony: Harmony, forms: list[Form]) -> tuple[Form, ...]:
     return tuple(seen.values())
 
 
-def _fourths_and_a_third(harmony: Harmony, level: str) -> list[Form]:
+def _fourths_and_a_third(harmony: Harmony, level: Level) -> list[Form]:
     """Three fourths and a major third on top, wherever the chord has those five tones."""
-    c = colours(harmony, level)
+    c = colours(harmony, level.voicing.palette)
     names: dict[int, str] = {}
     for degree in ("1", *c.all_but_root):
         names.setdefault(degree_pitch_class(degree), degree)

@@ -14,6 +14,7 @@ from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
+from fillwright.fills.player import Level
 from fillwright.fills.voicing.forms import (
     Form,
     bass_degree,
@@ -265,7 +266,7 @@ def _left_cost(voicing: Voicing) -> int:
 
 
 @lru_cache(maxsize=1024)
-def _left_everywhere(harmony: Harmony, level: str, size: str, rootless: bool
+def _left_everywhere(harmony: Harmony, level: Level, size: str, rootless: bool
                      ) -> tuple[Voicing, ...]:
     """All voicings of the left hand alone, by register."""
     forms = rootless_forms(harmony, level) if rootless else bass_forms(harmony, level)
@@ -284,7 +285,7 @@ def _by_register(voicings: list[Voicing]) -> tuple[Voicing, ...]:
 
 
 @lru_cache(maxsize=4096)
-def left_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int = 36, top: int = 64,
+def left_hand_voicings(harmony: Harmony, level: Level, size: str, *, low: int = 36, top: int = 64,
                        rootless: bool = False) -> tuple[Voicing, ...]:
     """What the left hand may play alone: roots, shells, tenths by reach, rootless forms.
 
@@ -303,7 +304,7 @@ def left_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int = 36
 
 
 @lru_cache(maxsize=8192)
-def right_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int, top: int,
+def right_hand_voicings(harmony: Harmony, level: Level, size: str, *, low: int, top: int,
                         most: int = 4) -> tuple[Voicing, ...]:
     """What the right hand may play over a left hand that has the root.
 
@@ -312,7 +313,7 @@ def right_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int, to
 
     Sorted by the distance of their middle from the middle of the room.
     """
-    whole = 2 if level == "beginner" and most <= 2 else max(most, 4)  # remembered once
+    whole = 2 if most <= 2 else max(most, 4)  # remembered once
     found = [v for bottom in range(_RIGHT_LOW, min(top, _RIGHT_TOP) + 1, 12)
              for v in _right_octave(harmony, level, size, whole, bottom)
              if v.midis[0] >= low and v.midis[-1] <= top and len(v.midis) <= most]
@@ -320,7 +321,7 @@ def right_hand_voicings(harmony: Harmony, level: str, size: str, *, low: int, to
 
 
 @lru_cache(maxsize=4096)
-def _right_octave(harmony: Harmony, level: str, size: str, most: int, bottom: int
+def _right_octave(harmony: Harmony, level: Level, size: str, most: int, bottom: int
                   ) -> tuple[Voicing, ...]:
     """All right-hand voicings whose lowest key is in the octave from `bottom` up, from low to
     high."""
@@ -330,12 +331,12 @@ def _right_octave(harmony: Harmony, level: str, size: str, most: int, bottom: in
 
 
 @lru_cache(maxsize=1024)
-def _right_shapes(kind: Harmony, level: str, most: int) -> tuple[_Shape, ...]:
+def _right_shapes(kind: Harmony, level: Level, most: int) -> tuple[_Shape, ...]:
     return _shapes(kind, right_forms(kind, level, most))
 
 
 @lru_cache(maxsize=4096)
-def two_hand_voicings(harmony: Harmony, level: str, size: str, *, top: int, bottom: int = 36
+def two_hand_voicings(harmony: Harmony, level: Level, size: str, *, top: int, bottom: int = 36
                       ) -> tuple[Voicing, ...]:
     """Voicings that belong to both hands: spreads, drop 2, fourths, upper structures.
 
@@ -347,7 +348,7 @@ def two_hand_voicings(harmony: Harmony, level: str, size: str, *, top: int, bott
 
 
 @lru_cache(maxsize=1024)
-def _both_everywhere(harmony: Harmony, level: str, size: str) -> tuple[Voicing, ...]:
+def _both_everywhere(harmony: Harmony, level: Level, size: str) -> tuple[Voicing, ...]:
     """All two-hand voicings, by the register of their left hand."""
     foreign = bass_degree(harmony)
     if foreign is None:
@@ -361,7 +362,7 @@ def _both_everywhere(harmony: Harmony, level: str, size: str) -> tuple[Voicing, 
 
 
 @lru_cache(maxsize=1024)
-def _both_shapes(kind: Harmony, level: str) -> tuple[_Shape, ...]:
+def _both_shapes(kind: Harmony, level: Level) -> tuple[_Shape, ...]:
     return _shapes(kind, two_hand_forms(kind, level))
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from heapq import heappop, heappush
-from types import MappingProxyType
 
 from fillwright.fills.devices.comp.ideas import Heard, heard, unlike
 from fillwright.fills.devices.comp.names import texture_name
@@ -60,12 +59,7 @@ ITS_TURN = 16
 before them (design choice: about what such a texture pays for its leaps)."""
 
 PLAIN_SHELLS = ("shells", "two-note shells")
-"""Textures that an advanced player falls back on when nothing richer fits."""
-
-THIRD_TIME = MappingProxyType({"beginner": 0, "intermediate": 24, "advanced": 24})
-"""Cost of a chord's third time and every time after it, the keys being the same, by level
-(design choice: a teacher wants a colour or an inversion to move)."""
-
+"""Textures that some fall back on when nothing richer fits (`CompTaste.shells_last`)."""
 
 @dataclass(frozen=True, slots=True)
 class _Sketch:
@@ -97,12 +91,12 @@ def propose_comp(context: Task, count: int) -> tuple[Fill, ...] | str:
     """At most `count` distinct comping fills for a gap, best first, or why there is none."""
     if not context.spans:
         return "no chord sounds in this gap"
-    if context.level == "advanced":
+    if context.player.level.comp.alters:
         context = replace(context, spans=tuple(span.altered for span in context.spans))
     setting = setting_of(context)
     style = setting.frame.style
     holds = context.held is not None
-    textures = [t for t in textures_of(context.level, style, holds, context.hand)
+    textures = [t for t in textures_of(context.player, style, holds)
                 if t.name not in context.without
                 and not (context.plain and t.right in CHROMATIC)]
     favourite = in_turn(textures, context.turn)
@@ -182,7 +176,7 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch], late: list[_Cell]
         cell = _solve(setting, thing)
         if cell is None:
             continue
-        plain = setting.context.level == "advanced" and cell.texture.name in PLAIN_SHELLS
+        plain = setting.context.player.level.comp.shells_last and cell.texture.name in PLAIN_SHELLS
         if not last and (cell.is_poor or plain):
             late.append(cell)
         else:
@@ -190,7 +184,7 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch], late: list[_Cell]
 
 
 def _given_costs(setting: Setting, sketch: _Sketch) -> tuple[tuple[str, int], ...]:
-    texture = texture_cost(sketch.texture, setting.context.level, setting.frame.style)
+    texture = texture_cost(sketch.texture, setting.context.player.level, setting.frame.style)
     return (*((f"rhythm: {k}", 2 * v) for k, v in sketch.rhythm.costs),
             ("texture", 2 * texture))
 
@@ -215,7 +209,7 @@ def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
     if _hides_its_kind(context, plan, found):
         return None
     costs = (*found.costs, *_given_costs(setting, sketch),
-             ("third time", THIRD_TIME[context.level] * _third_times(found)))
+             ("third time", context.player.level.comp.third_time * _third_times(found)))
     return _Cell(texture, plan, found, costs)
 
 

@@ -120,7 +120,7 @@ def bed_quarter(context: Task) -> Fraction:
     spans = context.spans
     if len(spans) > 1 and spans[0].duration_quarter < beat:
         return spans[1].onset_quarter - start
-    if context.level == "beginner" and context.beat_at(start).denominator != 1:
+    if context.player.level.comp.waits_for_bar and context.beat_at(start).denominator != 1:
         bar = context.bar_at(start)
         if bar.end_quarter - start < beat and bar.end_quarter < context.end_quarter:
             return bar.end_quarter - start
@@ -289,8 +289,8 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
             changed = hit.onset_quarter in changes
             left.append(replace(stroke, family=roots if changed else texture.left))
         elif (lefts and not over) or texture.mode in ("left", "stride"):
-            # below advanced the landing's chord does not stand without its root
-            rooted = over and texture.mode == "stride" and context.level != "advanced"
+            rooted = (over and texture.mode == "stride"
+                      and not context.player.level.comp.bare_landing)
             left.append(replace(stroke, family="shell" if rooted else texture.left))
         else:
             right.append(replace(stroke, end_quarter=_until_change(context, stroke)))

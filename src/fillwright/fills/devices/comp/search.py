@@ -27,6 +27,7 @@ from fillwright.fills.devices.comp.states import (
     right_states,
 )
 from fillwright.fills.devices.comp.textures import Texture
+from fillwright.fills.player import Level
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
@@ -93,7 +94,7 @@ def _bass_steps(a: States, b: States) -> Costs:
     return {"bass line": price[leap] + 2 * same_kind}
 
 
-def _right_steps(a: States, b: States, texture: Texture, level: str, same: bool, slow: bool
+def _right_steps(a: States, b: States, texture: Texture, level: Level, same: bool, slow: bool
                  ) -> Costs:
     """From hit to hit of the right hand (of both in "both"); `same` where the chord stays."""
     each = _moved(a, b)
@@ -109,14 +110,14 @@ def _right_steps(a: States, b: States, texture: Texture, level: str, same: bool,
             lift = -lift
         return {"register": np.where(lift < 3, FORBIDDEN, 0)
                 + WEIGHTS["leap"] * np.maximum(lift - 9, 0)}
-    still = 0 if level == "beginner" else WEIGHTS["standing top"]
+    still = WEIGHTS["standing top"] if level.comp.strict else 0
     costs = {"voice leading": _voice_leading_cost(moved),
              "top line": WEIGHTS["leap"] * np.maximum(top - 4, 0) + still * (top == 0)}
     if texture.motion == "inversions" and same:
         bottom = np.abs(a.keys[:, None, -1] - b.keys[None, :, -1])
         costs["inversions"] = np.where((bottom == 0) | (top == 0), 4, 0)
         costs["voice leading"] = WEIGHTS["voice leading"] * moved // 4
-    again = 0 if level == "beginner" else WEIGHTS["same chord again"]
+    again = WEIGHTS["same chord again"] if level.comp.strict else 0
     if slow:
         again += WEIGHTS["struck while held"]
         if same:  # the other inversion, another register
@@ -171,7 +172,7 @@ def _search_left(context: Task, texture: Texture, plan: Plan
 
 def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Stroke],
                   chords: bool) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
-    lift = 0
+    level, lift = context.player.level, 0
     if plan.right and not plan.both:
         lift = min(max(_room(context, texture, 0, 2)[2] - 61, 0), 12)
     layers: list[States] = []
@@ -181,9 +182,9 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
         if family == "root" and texture.mode == "stride":
             family = "low root"
         alone = stroke.alone or (texture.mode == "stride" and chords)
-        # the tempo leaves time to roll; rolls again and again are for the advanced
-        roll = context.is_ballad and (context.level == "advanced" or family == "tenth")
-        states = left_states(played(stroke.harmony, held), family, context.level,
+        # the tempo leaves time to roll; a tenth is rolled by anyone
+        roll = context.is_ballad and (level.comp.rolls or family == "tenth")
+        states = left_states(played(stroke.harmony, held), family, level,
                              context.hand, held, alone, lift, roll)
         if states is None:
             return None
@@ -193,7 +194,7 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
     def step(a: States, b: States) -> Costs:
         if texture.mode == "bass":
             return _bass_steps(a, b)
-        return _left_steps(a, b, chords and context.level != "beginner", context.is_ballad)
+        return _left_steps(a, b, chords and level.comp.strict, context.is_ballad)
 
     landing = context.landing_harmony
     if LAST_STEP in plan.rhythm.name and landing is not None:
@@ -203,7 +204,7 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
                                                         FORBIDDEN)}
     if landing is not None and not strokes[-1].over:
         # the chord that the base texture is likely to have at the landing
-        after = left_states(landing, strokes[-1].family, context.level, context.hand, NO_HELD,
+        after = left_states(landing, strokes[-1].family, level, context.hand, NO_HELD,
                             False, lift)
         if after is not None:
             layers.append(after)
@@ -211,7 +212,7 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
     first = 0
     before = context.previous_harmony
     if before is not None and before != strokes[0].harmony and not chords:
-        ahead = left_states(before, "two-note shell", context.level, context.hand, NO_HELD,
+        ahead = left_states(before, "two-note shell", level, context.hand, NO_HELD,
                             False, 0)
         if ahead is not None:
             layers.insert(0, ahead)
@@ -247,6 +248,7 @@ def _sounding(plan: Plan, left: Sequence[Voicing], stroke: Stroke
 
 def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing]
                   ) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
+    level = context.player.level
     layers: list[States] = []
     local: list[dict[str, npt.NDArray[np.int64]]] = []
     for order, stroke in enumerate(plan.right):
@@ -255,10 +257,10 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
         harmony = played(stroke.harmony, held)
         keys, degrees = _sounding(plan, left, stroke)
         if plan.both:
-            states = both_states(harmony, texture, context.level, context.hand, held, aim)
+            states = both_states(harmony, texture, level, context.hand, held, aim)
         else:
             finger = plan.held.kept == "finger" and held != NO_HELD
-            states = right_states(harmony, texture, context.level, context.hand, keys, degrees,
+            states = right_states(harmony, texture, level, context.hand, keys, degrees,
                                   held, aim, low, top, finger)
         if states is None:
             return None
@@ -268,7 +270,7 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
             costs["struck through"] = WEIGHTS["struck through"] * again.astype(np.int64)
         layers.append(states)
         local.append(costs)
-    steps = [_leading_on(_right_steps(a, b, texture, context.level,
+    steps = [_leading_on(_right_steps(a, b, texture, level,
                                       one.harmony == two.harmony, context.is_ballad),
                          a, b, one.harmony == two.harmony)
              for (a, one), (b, two) in pairwise(zip(layers, plan.right, strict=True))]

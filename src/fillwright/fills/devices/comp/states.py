@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from fillwright.fills.devices.comp.colours import altered_by_choice
 from fillwright.fills.devices.comp.textures import LEFT_KINDS, RIGHT_KINDS, Texture
+from fillwright.fills.player import Level, Palette
 from fillwright.fills.voicing.forms import (
     Form,
     bass_degree,
@@ -155,7 +156,7 @@ def _with_sixth(harmony: Harmony) -> Harmony:
 
 
 @lru_cache(maxsize=8192)
-def left_states(harmony: Harmony, family: str, level: str, size: str, held: int,
+def left_states(harmony: Harmony, family: str, level: Level, size: str, held: int,
                  alone: bool, lift: int, roll: bool = False
                  ) -> States | None:
     """Left-hand voicings of a family, or None.
@@ -199,7 +200,7 @@ def left_states(harmony: Harmony, family: str, level: str, size: str, held: int,
         chosen = [v for v in chosen if len(v.pitches) == longest]
     if family == "tenth" and not chosen and roll:
         chosen = list(_rolled_tenths(harmony, size, top))
-    required = required_degrees(harmony) if alone and level != "beginner" else ()
+    required = required_degrees(harmony) if alone and level.comp.strict else ()
     states: list[Voicing] = []
     costs: list[dict[str, int]] = []
     for voicing in chosen:
@@ -242,7 +243,7 @@ def _third_heard(harmony: Harmony, degrees: tuple[str, ...], held: int) -> bool:
 @lru_cache(maxsize=2048)
 def _guide_voicings(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
     """Third and seventh alone in the left hand."""
-    guides = colours(harmony, "beginner").guides
+    guides = colours(harmony, Palette.NAMED).guides
     if len(guides) < 2:
         return ()
     found: list[Voicing] = []
@@ -254,7 +255,7 @@ def _guide_voicings(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...
 @lru_cache(maxsize=2048)
 def _rolled_tenths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
     """Tenths beyond the reach, to be rolled (facts of reach: `hands.reach`)."""
-    third, fifth = harmony.third, colours(harmony, "beginner").fifth
+    third, fifth = harmony.third, colours(harmony, Palette.NAMED).fifth
     if third not in ("3", "b3") or bass_degree(harmony) is not None:
         return ()
     forms = [Form("tenth", ("1", "^" + third), 2)]
@@ -278,7 +279,7 @@ def _walk_states(harmony: Harmony, size: str, held: int, top: int, family: str, 
     roll     tenths beyond the reach may be rolled
     """
     root, tenths = family.endswith("root"), "tenth" in family
-    c = colours(harmony, "beginner")
+    c = colours(harmony, Palette.NAMED)
     foreign = bass_degree(harmony)
     tones = [d for d in ("1", c.third, c.fifth, c.seventh) if d is not None]
     forms = [Form("bass note", (d,), 1) for d in tones]
@@ -318,7 +319,7 @@ def _walk_states(harmony: Harmony, size: str, held: int, top: int, family: str, 
 
 
 @lru_cache(maxsize=16384)
-def right_states(harmony: Harmony, texture: Texture, level: str, size: str,
+def right_states(harmony: Harmony, texture: Texture, level: Level, size: str,
                   left: tuple[int, ...], left_degrees: tuple[str, ...], held: int, aim: int,
                   low: int, top: int, finger: bool
                   ) -> States | None:
@@ -350,7 +351,7 @@ def right_states(harmony: Harmony, texture: Texture, level: str, size: str,
 @lru_cache(maxsize=2048)
 def _with_root(harmony: Harmony, size: str, low: int) -> tuple[Voicing, ...]:
     """The root with another chord tone, for a right hand over the bass of an inversion."""
-    c = colours(harmony, "beginner")
+    c = colours(harmony, Palette.NAMED)
     found: list[Voicing] = []
     for other in (c.third, c.fifth):
         for row in (("1", other), (other, "1")) if other is not None else ():
@@ -365,7 +366,7 @@ def _stacked_fourths(midis: tuple[int, ...]) -> bool:
     return set(steps) <= {5, 6} and steps.count(6) < 2
 
 
-def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: str, size: str,
+def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: Level, size: str,
             left: tuple[int, ...], left_degrees: tuple[str, ...], held: int, aim: int,
             finger: bool) -> States | None:
     barred = _barred(harmony, left, held)
@@ -448,16 +449,16 @@ def _above(low: int) -> Iterable[int]:
 
 
 @lru_cache(maxsize=8192)
-def _told(harmony: Harmony, level: str, degrees: frozenset[str]) -> dict[str, int] | None:
+def _told(harmony: Harmony, level: Level, degrees: frozenset[str]) -> dict[str, int] | None:
     """What it costs to tell a chord by these degrees, or None where they quarrel."""
     if not compatible(degrees - {"bass"}):
         return None
-    plain = level != "beginner" and not any(degree_number(d) > 7 for d in degrees
+    plain = level.comp.strict and not any(degree_number(d) > 7 for d in degrees
                                             if d != "bass")
     return {
         "guides": WEIGHTS["guides"] * (not holds_guides(harmony, tuple(degrees))),
         "missing colour": WEIGHTS["missing colour"]
-        * _missing(required_degrees(harmony), degrees) // (4 if level == "beginner" else 1),
+        * _missing(required_degrees(harmony), degrees) // level.comp.colour_share,
         "plain": WEIGHTS["plain"] * plain,
         "altered": _altered_cost(harmony, degrees),
         "no root": _rootless_cost(harmony, degrees),
@@ -480,7 +481,7 @@ def _missing(required: tuple[str, ...], degrees: Collection[str]) -> int:
 
 
 @lru_cache(maxsize=4096)
-def both_states(harmony: Harmony, texture: Texture, level: str, size: str, held: int, aim: int
+def both_states(harmony: Harmony, texture: Texture, level: Level, size: str, held: int, aim: int
                 ) -> States | None:
     """Two-hand voicings of a texture, or None."""
     kinds = RIGHT_KINDS[texture.right]

@@ -10,6 +10,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from fillwright.fills.player import (
+    ADVANCED,
+    ALL_LEVELS,
+    BEGINNER,
+    INTERMEDIATE,
+    Level,
+    Player,
+)
+
 __all__ = ["CHROMATIC", "LEFT_KINDS", "RIGHT_KINDS", "TEXTURES", "Texture", "in_turn",
            "texture_cost", "textures_of"]
 
@@ -71,14 +80,14 @@ class Texture:
     motion    "inner": one voice moves, the others stay down; "inversions": every hit is
               another inversion
     styles    rhythm styles it belongs to; () for all
-    reach     the least hand that has the left hand's chords within its reach, from advanced
-              up in every style; "" where any hand has
+    tenths    a hand that strikes tenths at ease is offered it in every style, where the level
+              rolls chords freely
     rare      seldom the smoothest way, so that it takes its turn (see `in_turn`)
     cost      what it costs to offer it to a beginner, an intermediate and an advanced player
     """
 
     name: str
-    levels: tuple[str, ...]
+    levels: tuple[Level, ...]
     mode: str
     left: str
     right: str = ""
@@ -87,17 +96,17 @@ class Texture:
     held: str = "finger"
     motion: str = ""
     styles: tuple[str, ...] = ()
-    reach: str = ""
+    tenths: bool = False
     rare: bool = False
     cost: tuple[int, int, int] = (0, 0, 0)
 
 
-_BEGINNER = ("beginner",)
-_MIDDLE = ("intermediate",)
-_UP = ("intermediate", "advanced")
-_TOP = ("advanced",)
-_ALL = ("beginner", "intermediate", "advanced")
-_EASY = ("beginner", "intermediate")
+_BEGINNER = (BEGINNER,)
+_MIDDLE = (INTERMEDIATE,)
+_UP = (INTERMEDIATE, ADVANCED)
+_TOP = (ADVANCED,)
+_ALL = ALL_LEVELS
+_EASY = (BEGINNER, INTERMEDIATE)
 _SLOW = ("ballad",)
 _MOVING = ("medium", "fast", "waltz", "fast waltz", "straight", "compound")
 
@@ -164,30 +173,28 @@ TEXTURES: tuple[Texture, ...] = (
     Texture("chord above the held note, kept by the pedal", _UP, "over", "open", "three",
             (3, 3), "above", "pedal", styles=_SLOW, rare=True, cost=(0, 1, 0)),
     Texture("tenths in the left hand", _UP, "over", "tenth", "three", (3, 3), "middle",
-            "released", styles=_SLOW, reach="large", cost=(0, 1, 0)),
+            "released", styles=_SLOW, tenths=True, cost=(0, 1, 0)),
 )
 
-_LEVEL = {"beginner": 0, "intermediate": 1, "advanced": 2}
 
-
-def texture_cost(texture: Texture, level: str, style: str) -> int:
+def texture_cost(texture: Texture, level: Level, style: str) -> int:
     """What a texture costs at a level; in a ballad repeated left-hand chords cost more."""
-    plain = style == "ballad" and texture.mode == "left" and level != "beginner"
-    return texture.cost[_LEVEL[level]] + (4 if plain else 0)
+    plain = style == "ballad" and texture.mode == "left" and level.comp.strict
+    return texture.cost[level.rank] + (4 if plain else 0)
 
 
-def textures_of(level: str, style: str, holds: bool, hand: str = "medium"
-                ) -> tuple[Texture, ...]:
-    """The textures a level is offered in a style of rhythm.
+def textures_of(player: Player, style: str, holds: bool) -> tuple[Texture, ...]:
+    """The textures a player is offered in a style of rhythm.
 
     holds   there is a melody note to hold; where there is none, nothing is played under it
     """
+    taste = player.level.comp
+    at_ease = taste.rolls and player.hand.tenths
     return tuple(t for t in TEXTURES
-                 if level in t.levels
-                 and (not t.styles or style in t.styles or (level == "advanced"
-                                                            and t.reach == hand))
+                 if player.level in t.levels
+                 and (not t.styles or style in t.styles or (at_ease and t.tenths))
                  and (holds or (t.place not in ("under", "above")
-                                and (t.mode != "left" or level == "beginner"))))
+                                and (t.mode != "left" or taste.left_alone))))
 
 
 def in_turn(textures: Sequence[Texture], turn: int) -> str:

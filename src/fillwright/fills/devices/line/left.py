@@ -18,6 +18,7 @@ import numpy as np
 
 from fillwright.fills.devices.line.phrase import beats_of
 from fillwright.fills.draft import DraftNote
+from fillwright.fills.player import level_of
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import (
     Voicing,
@@ -304,9 +305,9 @@ class _Bed:
 @lru_cache(maxsize=2048)
 def _beds(harmony: Harmony, level: str, hand: str, top: int) -> tuple[_Bed, ...]:
     """All voicings for one chord below `top`."""
-    pools = [left_hand_voicings(harmony, level, hand, low=_LOWEST_MIDI, top=top)]
+    pools = [left_hand_voicings(harmony, level_of(level), hand, low=_LOWEST_MIDI, top=top)]
     if level == "advanced" and not is_plain(harmony):
-        pools.append(left_hand_voicings(harmony, level, hand, low=46,
+        pools.append(left_hand_voicings(harmony, level_of(level), hand, low=46,
                                         top=min(top, _ROOTLESS_TOP), rootless=True))
     return tuple(_bed(harmony, level, voicing) for pool in pools for voicing in pool)
 

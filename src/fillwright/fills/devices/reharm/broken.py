@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.hands import Hands
 from fillwright.fills.devices.reharm.plan import Event
@@ -25,9 +24,6 @@ __all__ = ["BROKEN_BEATS", "Pattern", "break_chords", "broken_fits", "patterns"]
 BROKEN_BEATS = 2
 """Felt beats a chord must last to be broken into eighths: root, and up to three tones after
 it. Four chords of a walk-up so need two bars of 4/4 (common practice)."""
-
-_LEAST_SECONDS = MappingProxyType({"beginner": 0.3, "intermediate": 0.22, "advanced": 0.2})
-"""The shortest eighth of a broken chord: one hand, skips of thirds to sixths."""
 
 _LAST = Fraction(2)
 """Eighths the last note of a chord lasts at least: it ends long."""
@@ -45,10 +41,12 @@ class Pattern:
     strokes: tuple[tuple[int, tuple[int, ...]], ...]
 
 
-def patterns(keys: int, room: int, level: str) -> tuple[Pattern, ...]:
+def patterns(keys: int, room: int, groups: int) -> tuple[Pattern, ...]:
     """The patterns for so many keys in so many eighths, plainest first.
 
-    >>> [p.name for p in patterns(3, 4, "beginner")]
+    groups   how many groups of patterns are known, of three
+
+    >>> [p.name for p in patterns(3, 4, 1)]
     ['from the bottom up', 'low, then the rest together']
     """
     if keys < 2 or room < 4:
@@ -66,7 +64,7 @@ def patterns(keys: int, room: int, level: str) -> tuple[Pattern, ...]:
         add("from the bottom up", (0, (0,)), (1, (1,)), (2, tuple(range(2, keys))))
     if keys > 2:
         add("low, then the rest together", (0, (0,)), (2, tuple(range(1, keys))))
-    if level == "beginner":
+    if groups < 2:
         return tuple(found)
     if keys > 2:
         add("low, high, then the middle", (0, (0,)), (1, (keys - 1,)), (2, inner))
@@ -75,14 +73,14 @@ def patterns(keys: int, room: int, level: str) -> tuple[Pattern, ...]:
         if room >= keys + 3:
             add("up and back", *((i, (i,)) for i in range(keys)),
                 *((keys + i, (k,)) for i, k in enumerate(reversed(inner)) if i < 2))
-    if level == "advanced" and keys > 2:
+    if groups > 2 and keys > 2:
         add("low, then the rest on the off-beat", (0, (0,)), (1, tuple(range(1, keys))))
     return tuple(found)
 
 
 def broken_fits(context: Task, events: tuple[Event, ...]) -> bool:
     """Whether there is room to break every chord of a plan into eighths."""
-    if context.seconds(_eighth(context)) < _LEAST_SECONDS[context.level]:
+    if context.seconds(_eighth(context)) < context.player.level.reharm.least_broken_sec:
         return False
     return all(e.end_quarter - e.onset_quarter >= BROKEN_BEATS * context.beat_quarter
                for e in events)
@@ -104,7 +102,8 @@ def break_chords(context: Task, voiced: Voiced, turn: int
     for index, (event, pair) in enumerate(zip(events, voiced.hands, strict=True)):
         keys = _keys(pair)
         room = int((event.end_quarter - event.onset_quarter) / _eighth(context))
-        fit = [p for p in patterns(len(keys), room, context.level)
+        fit = [p for p in patterns(len(keys), room,
+                                        context.player.level.reharm.broken_patterns)
                if _melody_heard(context, voiced, event, keys, p)]
         if not fit:
             return None

@@ -99,8 +99,9 @@ def _first_fill(context: Task, group: list[Plan], taken: list[Fill]) -> Fill | N
     """The first rhythm, style and touch in which the hands can play a progression and that
     is a new idea."""
     turn = len(taken) % 2
-    first, second, *others = STYLES[context.level]
-    styles = (second, first) if turn and context.level != "beginner" else (first, second)
+    level = context.player.level
+    first, second, *others = STYLES[level]
+    styles = (second, first) if turn and level.reharm.turns_styles else (first, second)
     for plan, style in ((plan, style) for chosen in group
                         for plan in _ways_to_keep(context, chosen, len(taken))
                         for style in (*styles, *others)):

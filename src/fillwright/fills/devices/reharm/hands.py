@@ -16,6 +16,7 @@ from types import MappingProxyType
 from fillwright.fills.devices.reharm.function import letter
 from fillwright.fills.devices.reharm.place import chord_at
 from fillwright.fills.devices.reharm.sound import crowded, heard_as_printed
+from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level
 from fillwright.fills.voicing.voicings import (
     Voicing,
     holds_guides,
@@ -72,17 +73,17 @@ _SHELLS = ("shell 1-7", "shell 1-3", "shell 1-6", "shell 1-4", "shell 1-2", "ten
 
 THIRDS = ("shell 1-3", "tenth", "bass and 5")
 
-STYLES: MappingProxyType[str, tuple[Style, ...]] = MappingProxyType({
-    "beginner": (
+STYLES: MappingProxyType[Level, tuple[Style, ...]] = MappingProxyType({
+    BEGINNER: (
         Style("root and third or seventh", _SHELLS, 0, 0, 36),
         Style("root, two notes above", ("root", "root and fifth", "bass"), 1, 2, 36),
     ),
-    "intermediate": (
+    INTERMEDIATE: (
         Style("shells and two notes", (*_SHELLS, "root"), 1, 2, 36),
         Style("shells and three notes", (*_SHELLS, "root"), 2, 3, 36),
         Style("shells alone", _SHELLS, 0, 0, 36),
     ),
-    "advanced": (
+    ADVANCED: (
         Style("two-hand chords", (), 2, 4, 34),
         Style("shells and full chords", (*_SHELLS, "spread", "octave", "root"), 2, 4, 34),
         Style("tenths and shells", ("tenth", "spread", *_SHELLS), 0, 2, 34),
@@ -131,7 +132,7 @@ def _own_tones_heard(harmony: Harmony, degrees: tuple[str, ...]) -> bool:
 
 
 @lru_cache(maxsize=4096)
-def hand_pairs(harmony: Harmony, level: str, size: str, style: Style, held: int | None,
+def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: int | None,
                ceiling: int, telling: tuple[frozenset[int], ...] = (), added: bool = False,
                pedalled: bool = False) -> tuple[tuple[Hands, ...], tuple[int, ...]]:
     """Pairs of hands for a chord, cheapest first, with their costs.
@@ -206,7 +207,7 @@ def hand_pairs(harmony: Harmony, level: str, size: str, style: Style, held: int 
             continue
         if not _own_tones_heard(harmony, heard):
             continue
-        if added and not heard_as_printed(harmony, heard, level):
+        if added and not heard_as_printed(harmony, heard, level.reharm.tells_all):
             continue
         if crowded(midis, root, third) or (harmony.symbol.quality == "diminished" and any(
                 b - a == 1 for a, b in pairwise(midis))):
@@ -231,7 +232,7 @@ def hand_pairs(harmony: Harmony, level: str, size: str, style: Style, held: int 
             cost += WEIGHTS["doubling"] * sum(m % 12 in left_classes and m % 12 != root
                                               for m in hands.right.midis)
         cost += WEIGHTS["high bass"] * max(midis[0] - 55, 0)
-        if level == "advanced" and style.most:
+        if level.reharm.wants_colour and style.most:
             tensions = sum(degree_pitch_class(d) not in
                            {degree_pitch_class(t) for t in harmony.tones}
                            for d in hands.degrees if d != "bass")

@@ -20,6 +20,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level
+
 __all__ = ["MOVES", "Move"]
 
 
@@ -51,7 +53,7 @@ class Move:
     pattern: str
     anchor: str
     when: tuple[str, ...]
-    level: str
+    level: Level
     beats: int
     habit: int
     motion: str
@@ -61,7 +63,7 @@ class Move:
     instead: bool = False
 
 
-def _rows(*rows: tuple[str, str, str, str, str, int, int, str, str]) -> tuple[Move, ...]:
+def _rows(*rows: tuple[str, str, str, str, Level, int, int, str, str]) -> tuple[Move, ...]:
     made = []
     for device, pattern, anchor, when, level, beats, habit, motion, reason in rows:
         conditions = tuple(part.strip() for part in when.split(",") if part.strip())
@@ -73,7 +75,7 @@ def _rows(*rows: tuple[str, str, str, str, str, int, int, str, str]) -> tuple[Mo
     return tuple(made)
 
 
-_B, _I, _A = "beginner", "intermediate", "advanced"
+_B, _I, _A = BEGINNER, INTERMEDIATE, ADVANCED
 
 MOVES: tuple[Move, ...] = _rows(
     # --- dominants of the goal -------------------------------------------------------------

@@ -17,8 +17,8 @@ from types import MappingProxyType
 from fillwright.fills.devices.reharm.function import LETTERS, Chord, follow_cost, letter
 from fillwright.fills.devices.reharm.moves import MOVES, Move
 from fillwright.fills.devices.reharm.words import Words, inner_line, is_two, leads, sentence
+from fillwright.fills.player import ADVANCED, Level
 from fillwright.fills.situation import Habits
-from fillwright.hands.model import LEVELS
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 from fillwright.theory.chordtext import parse_suffix
 from fillwright.theory.harmony import Harmony, harmony_of
@@ -396,7 +396,7 @@ def _path_cost(chords: list[Chord], place: Place, to_goal: bool) -> int:
 
 
 @lru_cache(maxsize=4096)
-def options(place: Place, melody: int | None = None, level: str = "advanced",
+def options(place: Place, melody: int | None = None, level: Level = ADVANCED,
             without: frozenset[str] = frozenset()) -> tuple[Option, ...]:
     """Everything the table offers at a place, cheapest first.
 
@@ -410,7 +410,7 @@ def options(place: Place, melody: int | None = None, level: str = "advanced",
     """
     found: dict[tuple[tuple[int, str, int], ...], Option] = {}
     for move in MOVES:
-        if (LEVELS.index(move.level) > LEVELS.index(level) or move.device in without
+        if (not level.is_taught(move.level) or move.device in without
                 or not all(_holds(condition, place) for condition in move.when)):
             continue
         for symbols in _expand(move, place):

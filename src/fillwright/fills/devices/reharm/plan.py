@@ -117,8 +117,8 @@ def under_pedal(context: Task, plan: Plan) -> Plan | None:
     before the hand could play under it, or there is no time for a pedal.
     """
     held = context.held
-    if (held is None or plan.held is None or context.level == "beginner" or context.is_fast
-            or len(plan.events) < 2):
+    if (held is None or plan.held is None or context.is_fast or len(plan.events) < 2
+            or not context.player.level.reharm.pedal):
         return None
     change = plan.events[1].onset_quarter
     if (change - context.onset_quarter < 2 * context.beat_quarter
@@ -267,9 +267,10 @@ def _states(context: Task, index: int) -> list[_State]:
     beats = (end - start) / context.beat_quarter
     wanted = best_number(beats, context)
     space = beats
-    if context.is_ballad and context.level != "beginner" and beats < _LEAST_SPACE:
+    level = context.player.level
+    if context.is_ballad and level.reharm.off_beats and beats < _LEAST_SPACE:
         space = 2 * beats  # a ballad has time for a chord on the off-beat
-    for option in options(place, melody, context.level, context.without):
+    for option in options(place, melody, level, context.without):
         move = option.move
         if space < move.beats - (home and move.delay):
             continue

@@ -28,12 +28,12 @@ _SECOND_BELOW = MappingProxyType({1: 57, 2: 51})
 """Below A3 a half step is mud, below E flat 3 a whole step."""
 
 
-def heard_as_printed(harmony: Harmony, degrees: Sequence[str], level: str) -> bool:
+def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -> bool:
     """Whether these degrees, the held note's among them, tell an added chord.
 
-    Above beginner the third (or the fourth of a sus chord), the seventh or sixth, and every
-    alteration in the symbol; at all levels the third, and the fifth where it is altered (of an
-    altered dominant, one alteration).
+    all_told   the third (or the fourth of a sus chord), the seventh or sixth, and every
+               alteration in the symbol (of an altered dominant, one); else the third, and the
+               fifth where it is altered
     """
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
     bass = harmony.symbol.bass
@@ -43,7 +43,7 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], level: str) -> bo
               if d is not None and (d == harmony.third or d in ("b5", "#5"))}
     altered = {degree_pitch_class(d) for d in harmony.symbol.degrees
                if d in ("b9", "#9", "#11", "b13")}
-    if level == "beginner":
+    if not all_told:
         return wanted <= present
     if harmony.seventh == "7":  # with the sixth instead it is another chord
         wanted.add(degree_pitch_class("7"))

@@ -13,12 +13,7 @@ from types import MappingProxyType
 
 from fillwright.fills.situation import Task
 
-__all__ = ["LEAST_CHORD_SECONDS", "RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "slots"]
-
-LEAST_CHORD_SECONDS = MappingProxyType({"beginner": 0.37, "intermediate": 0.33,
-                                        "advanced": 0.28})
-"""The shortest a passing chord may last (common practice; see also `Situation.is_fast`:
-above 200 beats a minute chords stand two beats at least)."""
+__all__ = ["RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "slots"]
 
 RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7,
                                  "off the beat": 8})
@@ -69,14 +64,14 @@ def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, contex
             ) -> bool:
     beat = context.beat_quarter
     least = 2 * beat if context.is_fast else Fraction(0)
-    seconds = LEAST_CHORD_SECONDS[context.level] - 0.001
+    taste = context.player.level.reharm
+    seconds = taste.least_chord_sec - 0.001
     edges = [start, *onsets, end]
     for index in range(len(edges) - 1):
         length = edges[index + 1] - edges[index]
         if length < least or context.seconds(length) < seconds:
             return False
-        if length < beat / 2 or (index == 0 and length < 3 * beat / 4 and len(onsets) > 0
-                                 and context.level == "beginner"):
+        if length < beat / 2 or (index == 0 and onsets and length < taste.first_beats * beat):
             return False
     return True
 
@@ -121,7 +116,7 @@ def slots(number: int, start: Fraction, end: Fraction, context: Task) -> tuple[S
     add(tuple(even), "even")
     add(grid[count - number:], "late")
     add(grid[:number], "early")
-    if context.level != "beginner" and not context.is_ballad and not context.is_fast:
+    if context.player.level.reharm.off_beats and not context.is_ballad and not context.is_fast:
         half = context.beat_quarter / 2
         if not context.meter.is_compound and even[0] - start >= 2 * context.beat_quarter:
             add((even[0] - half, *even[1:]), "pushed")

@@ -37,7 +37,7 @@ def touches(context: Task, voiced: Voiced, turn: int) -> tuple[str, ...]:
     if voiced.plan.held is not None and voiced.plan.held.kept == "pedal":
         return ("under the pedal",)
     order: list[str] = []
-    if context.level == "beginner":
+    if not context.player.level.reharm.touches:
         if wide and turn % 3 == 2:
             order.append("broken")
     elif context.is_ballad or context.feel != "swing":
