@@ -19,6 +19,7 @@ from fillwright.arranging.choose import choose_fills, shifts_of
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.textures import chords_of_both
 from fillwright.fills.model import Fill, Shift
+from fillwright.fills.player import player_of
 from fillwright.fills.propose import propose
 from fillwright.hands.chords import playable
 from fillwright.hands.clash import mud, rub
@@ -38,8 +39,9 @@ def harmony(text: str) -> Harmony:
 
 def test_drop_2_under_the_melody() -> None:
     # C major seventh, G on top: G-E-C-B close, the second voice dropped.
+    player = player_of("advanced", "medium")
     found = {tuple(map(str, (*c.pitches, *c.under))): c
-             for c in chords_of_both(harmony("Cmaj7"), "drop 2", "advanced", "medium", 34, 67)}
+             for c in chords_of_both(harmony("Cmaj7"), "drop 2", player, 34, 67)}
     assert any(names[-3:] == ("E3", "B3", "C4") for names in found)
     for names, chord in found.items():
         assert names[0].startswith("C")  # the root, struck before where it is a fifth voice
@@ -55,7 +57,7 @@ def test_both_hands_reach_what_stands_under_the_melody(
     over = harmony(text)
     bass = over.symbol.lowest
     assert bass is not None
-    for chord in chords_of_both(over, texture, "advanced", hand, 34, top):
+    for chord in chords_of_both(over, texture, player_of("advanced", hand), 34, top):
         keys = (*chord.all_midis, top)
         assert keys[0] % 12 == bass.pitch_class
         assert all(low < high for low, high in pairwise(keys))

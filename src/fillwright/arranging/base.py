@@ -22,6 +22,7 @@ from fillwright.arranging.textures import (
     texture_at,
 )
 from fillwright.fills.draft import DraftNote
+from fillwright.fills.player import BaseTaste, Player
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
 from fillwright.hands.jumps import jump_ok
@@ -47,10 +48,6 @@ BASE_COSTS: Mapping[str, int] = {
     "bare": 6,              # a lone root
     "jump": 600,            # the hand cannot be there in time
 }
-
-_REGISTER = {"beginner": 48, "intermediate": 46, "advanced": 43}
-"""MIDI number around which the left hand's lowest note lies."""
-LOWEST = {"beginner": 41, "intermediate": 38, "advanced": 34}
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +105,7 @@ def flat_nine_root(harmony: Harmony) -> int | None:
     return harmony.root.pitch_class if any(degree_pitch_class(d) == 1 for d in degrees) else None
 
 
-def _local(portion: Portion, chord: LeftChord, level: str,
+def _local(portion: Portion, chord: LeftChord, taste: BaseTaste,
            melody: Sequence[SoundingNote], beat_quarter: Fraction,
            strokes: Sequence[Fraction]) -> dict[str, int]:
     harmony = portion.harmony
@@ -134,7 +131,7 @@ def _local(portion: Portion, chord: LeftChord, level: str,
                 costs["rub"] += BASE_COSTS["long rub" if long or struck else "short rub"]
         highest = max(chord.all_midis)
         hole = BASE_COSTS["hole"] * (note.midi - highest - 18)
-        if long and level != "beginner":
+        if long and taste.fills_holes:
             hole += BASE_COSTS["two octaves"] * max(note.midi - highest - 24, 0)
         costs["hole"] = max(costs["hole"], hole)
     for degree in (harmony.third, harmony.seventh):
@@ -145,7 +142,7 @@ def _local(portion: Portion, chord: LeftChord, level: str,
         costs["low intervals"] = FORBIDDEN
     else:
         costs["low intervals"] = BASE_COSTS["low intervals"] * mud_cost(midis)
-    costs["register"] = BASE_COSTS["register"] * abs(midis[0] - _REGISTER[level]) // 2
+    costs["register"] = BASE_COSTS["register"] * abs(midis[0] - taste.register) // 2
     bass = harmony.symbol.lowest
     if bass is not None and midis[0] % 12 != bass.pitch_class:
         costs["root"] = BASE_COSTS["rootless"]
@@ -180,7 +177,7 @@ def _jump(before: _Ends, after: _Ends, seconds_per_quarter: float, hand: str) ->
 
 
 def _choices(chorus: Chorus, portion: Portion, texture: str, melody: Sequence[SoundingNote],
-             ceiling: int, level: str, hand: str, alone: bool) -> list[LeftChord]:
+             ceiling: int, player: Player, alone: bool) -> list[LeftChord]:
     """All chords that may stand over a portion, those of the wanted texture first.
 
     melody   what sounds meanwhile
@@ -188,16 +185,16 @@ def _choices(chorus: Chorus, portion: Portion, texture: str, melody: Sequence[So
     """
     beat = chorus.bar_at(portion.onset_quarter).meter.beat_quarter
     own = LEFT_TEXTURE.get(texture, texture)
-    low = LOWEST[level]
+    low = player.level.base.lowest
     chords: list[LeftChord] = []
     top = next((n for n in melody if n.onset_quarter == portion.onset_quarter
                 and n.duration_quarter >= beat), None)
     if own != texture and top is not None and not alone:
-        chords = [c for c in chords_of_both(portion.harmony, texture, level, hand, low, top.midi)
+        chords = [c for c in chords_of_both(portion.harmony, texture, player, low, top.midi)
                   if c.midis[-1] < ceiling]
-    chords += left_chords(portion.harmony, own, level, hand, low, ceiling)
-    if level != "beginner" and own != "shells" and _hole(chords, melody, beat):
-        chords += left_chords(portion.harmony, "shells", level, hand, low, ceiling)
+    chords += left_chords(portion.harmony, own, player, low, ceiling)
+    if player.level.base.fills_holes and own != "shells" and _hole(chords, melody, beat):
+        chords += left_chords(portion.harmony, "shells", player, low, ceiling)
     return list(dict.fromkeys(chords))
 
 
@@ -207,8 +204,8 @@ def _hole(chords: Sequence[LeftChord], melody: Sequence[SoundingNote], beat: Fra
     return any(n.midi - highest > 24 for n in melody if n.duration_quarter >= beat)
 
 
-def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], *, level: str,
-              hand: str, fuller: bool = False, alone: bool = False
+def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], *,
+              player: Player, fuller: bool = False, alone: bool = False
               ) -> tuple[list[DraftNote], list[DraftNote]]:
     """The left hand of one stretch: a chord per portion, struck as its texture wants; and what
     the right hand strikes with it under the melody where the texture is for both hands.
@@ -216,6 +213,7 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
     fuller   a second chorus, thicker than the first
     alone    no texture for both hands
     """
+    size = player.hand.name
     places = portions(chorus, stretch)
     if not places:
         return [], []
@@ -227,13 +225,13 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
                     and n.end_quarter > portion.onset_quarter]
         ceiling = min([n.midi for n in sounding] + [67]) - 1
         bar = chorus.bar_at(portion.onset_quarter)
-        texture = texture_at(chorus, portion.duration_quarter, bar, level, fuller)
-        chords = _choices(chorus, portion, texture, sounding, ceiling, level, hand, alone)
+        texture = texture_at(chorus, portion.duration_quarter, bar, player.level, fuller)
+        chords = _choices(chorus, portion, texture, sounding, ceiling, player, alone)
         attacks = {n.onset_quarter - portion.onset_quarter for n in melody}
         places_of = [[onset for onset, _ in strokes_of(c, portion.duration_quarter,
                                                        bar.meter.beat_quarter, attacks,
                                                        chorus.feel, ())] for c in chords]
-        rows = [_local(portion, c, level, sounding, bar.meter.beat_quarter, own)
+        rows = [_local(portion, c, player.level.base, sounding, bar.meter.beat_quarter, own)
                 for c, own in zip(chords, places_of, strict=True)]
         if any(c.under for c in chords):
             for chord, row in zip(chords, rows, strict=True):
@@ -254,15 +252,15 @@ def left_hand(chorus: Chorus, stretch: Stretch, melody: Sequence[SoundingNote], 
     pace = chorus.seconds_per_quarter
     if stretch.before_quarter is not None:
         hand_before = _Ends((), stretch.before, Fraction(0), stretch.before_quarter)
-        local[0]["jump in"] = np.array([_jump(hand_before, e, pace, hand) for e in ends[0]],
+        local[0]["jump in"] = np.array([_jump(hand_before, e, pace, size) for e in ends[0]],
                                        dtype=np.int64)
     if stretch.after_quarter is not None:
         hand_after = _Ends(stretch.after, (), stretch.after_quarter, Fraction(0))
-        local[-1]["jump out"] = np.array([_jump(e, hand_after, pace, hand) for e in ends[-1]],
+        local[-1]["jump out"] = np.array([_jump(e, hand_after, pace, size) for e in ends[-1]],
                                          dtype=np.int64)
     steps = [{"voice leading": np.array(
         [[_moved(a, b) for b in layers[i + 1]] for a in layers[i]], dtype=np.int64),
-        "jump": np.array([[_jump(a, b, pace, hand) for b in ends[i + 1]] for a in ends[i]],
+        "jump": np.array([[_jump(a, b, pace, size) for b in ends[i + 1]] for a in ends[i]],
                          dtype=np.int64)}
         for i in range(len(layers) - 1)]
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)

@@ -9,6 +9,7 @@ from fillwright.arranging.base import Stretch, left_hand
 from fillwright.arranging.under import under_melody
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.model import Fill
+from fillwright.fills.player import player_of
 from fillwright.hands.model import HandNote
 from fillwright.hands.parts import finger_part
 from fillwright.tune.model import Chorus, SoundingNote
@@ -50,6 +51,7 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
     stretch = Stretch(resume, until, _keys(leaving), _keys(coming),
                       leaving[0].onset_quarter if leaving else None,
                       coming[0].onset_quarter if coming else None)
+    player = player_of(level, hand)
     fuller = second_quarter is not None and start >= second_quarter
     ringing = [] if before is None else [
         DraftNote(start, n.end_quarter - start, n.pitch, "left")
@@ -59,10 +61,10 @@ def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
     for alone in (False, True):  # the left hand alone where the right cannot help it
         fixed: list[DraftNote] = []
         if resume < until:
-            left, fixed = left_hand(chorus, stretch, melody, level=level, hand=hand,
+            left, fixed = left_hand(chorus, stretch, melody, player=player,
                                     fuller=fuller, alone=alone)
-        under = [n for n in under_melody(chorus, melody, [*ringing, *left], level=level,
-                                         hand=hand, fuller=fuller, fixed=fixed)
+        under = [n for n in under_melody(chorus, melody, [*ringing, *left],
+                                         player=player, fuller=fuller, fixed=fixed)
                  if n.onset_quarter >= start]
         if _playable(chorus, melody, under, before, held, hand):
             break

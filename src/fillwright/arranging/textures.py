@@ -22,6 +22,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fillwright.arranging.sections import section_at
+from fillwright.fills.player import Level, Player
 from fillwright.fills.voicing.voicings import left_hand_voicings, two_hand_voicings
 from fillwright.hands.clash import mud, rub
 from fillwright.hands.jumps import jump_ok
@@ -64,7 +65,7 @@ LEFT_TEXTURE: Mapping[str, str] = {"spread": "bass and chord", "drop 2": "broken
 """What the left hand plays where a texture for both hands finds no melody note to stand under."""
 
 
-def texture_at(chorus: Chorus, duration_quarter: Fraction, bar: ChorusBar, level: str,
+def texture_at(chorus: Chorus, duration_quarter: Fraction, bar: ChorusBar, level: Level,
                fuller: bool) -> str:
     """The texture for a chord of that length in that bar.
 
@@ -77,30 +78,21 @@ def texture_at(chorus: Chorus, duration_quarter: Fraction, bar: ChorusBar, level
         return "shells"
     section = section_at(chorus, bar.onset_quarter)
     contrast, again = section.contrast != fuller, section.times > 0
-    four = bar.meter.beats == 4
-    if level == "beginner":
-        return "two-feel" if contrast and four and bpm <= _FAST_BPM else "shells"
+    taste = level.base.textures
     if bpm > _FAST_BPM:
-        return "two-feel" if four else "shells"
-    if bpm < _BALLAD_BPM:
-        if level == "advanced" and (contrast or again):
-            return "drop 2" if contrast else "spread"
-        if contrast:
-            return "broken shells" if again else "spread"
-        return "broken tenths"
-    walks = "two-feel" if four else "broken tenths"
-    if level == "intermediate":
-        if contrast:
-            return walks
-        return "bass and chord" if section.times > 1 else "broken shells"
-    if pace < _MOVE_SECONDS:
-        return "broken shells"
-    if contrast:
-        return "drop 2"
-    return ("bass and chord", walks, "spread")[min(section.times, 2)]
+        wanted = taste.fast
+    elif bpm < _BALLAD_BPM:
+        wanted = (taste.ballad_contrast if contrast else taste.ballad)[again]
+    elif pace < _MOVE_SECONDS and taste.hurried:
+        wanted = taste.hurried
+    else:
+        wanted = taste.contrast if contrast else taste.home[min(section.times, 2)]
+    if wanted == "two-feel" and bar.meter.beats != 4:
+        return "shells" if bpm > _FAST_BPM else taste.in_three
+    return wanted
 
 
-def chords_of_both(harmony: Harmony, texture: str, level: str, hand: str, low: int, top: int
+def chords_of_both(harmony: Harmony, texture: str, player: Player, low: int, top: int
                    ) -> list[LeftChord]:
     """Chords for both hands with the melody key `top` as their highest voice.
 
@@ -110,7 +102,8 @@ def chords_of_both(harmony: Harmony, texture: str, level: str, hand: str, low: i
     found: list[LeftChord] = []
     bass = harmony.symbol.lowest
     assert bass is not None  # a harmony always has a root
-    for voicing in two_hand_voicings(harmony, level, hand, top=top, bottom=low):
+    for voicing in two_hand_voicings(harmony, player.level, player.hand.name, top=top,
+                                     bottom=low):
         under = voicing.right_pitches[:-1]
         if (voicing.kind != texture or voicing.midis[-1] != top or not under
                 or any(rub(p.midi, top) for p in under)):
@@ -125,14 +118,13 @@ def chords_of_both(harmony: Harmony, texture: str, level: str, hand: str, low: i
     return found
 
 
-def left_chords(harmony: Harmony, texture: str, level: str, hand: str, low: int, ceiling: int
+def left_chords(harmony: Harmony, texture: str, player: Player, low: int, ceiling: int
                 ) -> list[LeftChord]:
     """Left-hand chords for a texture below a ceiling, the bare root always among them."""
     top = max(ceiling - 1, low + 12)
-    # A small beginner's hand is spared three-note shells through a whole chorus.
-    most = 2 if (level, hand) == ("beginner", "small") else 4
+    level, hand = player.level, player.hand.name
     shells = [v for v in left_hand_voicings(harmony, level, hand, low=low, top=top)
-              if v.midis[-1] < ceiling and len(v.pitches) <= most]
+              if v.midis[-1] < ceiling and len(v.pitches) <= player.most_base_keys]
     bass = harmony.symbol.lowest
     assert bass is not None  # a harmony always has a root
     roots = [root for centre in (38, 50) if low <= (root := nearest_pitch(bass, centre)).midi

@@ -16,6 +16,7 @@ import numpy as np
 from fillwright.arranging.base import clear_of_left_hand, flat_nine_root
 from fillwright.arranging.sections import section_at
 from fillwright.fills.draft import DraftNote
+from fillwright.fills.player import Player
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.chords import finger_chord
 from fillwright.hands.clash import rub
@@ -25,10 +26,7 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch, nearest_pitch
 from fillwright.tune.model import Chorus, SoundingNote
 
-__all__ = ["MOST_UNDER", "UNDER_COSTS", "under_melody"]
-
-MOST_UNDER = {"beginner": 0, "intermediate": 1, "advanced": 2}
-"""Harmony notes in the first section; later ones, and a second chorus, have one more."""
+__all__ = ["UNDER_COSTS", "under_melody"]
 
 UNDER_COSTS: Mapping[str, int] = {
     # Units: a semitone of voice leading costs 1. All common practice.
@@ -51,7 +49,7 @@ def _wants_harmony(chorus: Chorus, note: SoundingNote) -> bool:
 
 
 def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[DraftNote], *,
-                 level: str, hand: str, fuller: bool = False,
+                 player: Player, fuller: bool = False,
                  fixed: Sequence[DraftNote] = ()) -> list[DraftNote]:
     """The right hand's harmony notes for the melody notes of one stretch.
 
@@ -65,7 +63,8 @@ def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[
     layers: list[list[tuple[Pitch, ...]]] = []
     local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
     notes: list[tuple[SoundingNote, Fraction]] = []
-    if not MOST_UNDER[level] + fuller:
+    first = player.level.base.under
+    if not first + fuller:
         return list(fixed)
     for note in melody:
         harmony = chorus.harmony_at(note.onset_quarter)
@@ -78,10 +77,10 @@ def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[
         keys = sorted({n.midi for n in left if n.onset_quarter < end
                        and n.end_quarter > note.onset_quarter})
         section = section_at(chorus, note.onset_quarter)
-        later = bool(MOST_UNDER[level]) and (section.contrast or section.times > 0)
-        most = min(MOST_UNDER[level] + later + fuller, 3)
+        later = bool(first) and (section.contrast or section.times > 0)
+        most = min(first + later + fuller, 3)
         states, costs = ([tuple(own)], [0]) if own is not None else _states(
-            note, harmony, keys, most, hand)
+            note, harmony, keys, most, player.hand.name)
         layers.append(states)
         local.append({"under": np.array(costs, dtype=np.int64)})
         notes.append((note, end))

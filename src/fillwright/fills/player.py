@@ -21,7 +21,7 @@ from fillwright.errors import InputError
 
 __all__ = ["ADVANCED", "ALL_LEVELS", "BEGINNER", "INTERMEDIATE", "LARGE", "MEDIUM", "SMALL",
            "BaseTaste", "CompTaste", "HandSize", "Level", "Palette", "Player", "ReharmTaste",
-           "RhythmTaste", "VoicingTaste", "hand_of", "level_of", "player_of"]
+           "RhythmTaste", "TextureTaste", "VoicingTaste", "hand_of", "level_of", "player_of"]
 
 
 class Palette(IntEnum):
@@ -129,6 +129,28 @@ class ReharmTaste:
 
 
 @dataclass(frozen=True, slots=True)
+class TextureTaste:
+    """Left-hand textures between the fills, by names of `arranging.textures`.
+
+    home               in a section heard for the first, the second, a later time
+    contrast           in the section that contrasts
+    ballad             in a ballad: in a section heard for the first time, and again
+    ballad_contrast    there, in the section that contrasts
+    fast               where it is fast
+    in_three           instead of a two-feel where the bar has no four beats
+    hurried            where there is no time to strike a bass and move up; "" for no change
+    """
+
+    home: tuple[str, str, str]
+    contrast: str
+    ballad: tuple[str, str]
+    ballad_contrast: tuple[str, str]
+    fast: str = "two-feel"
+    in_three: str = "broken tenths"
+    hurried: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class BaseTaste:
     """What a level plays between the fills.
 
@@ -143,6 +165,7 @@ class BaseTaste:
     register: int
     lowest: int
     under: int
+    textures: TextureTaste
     fills_holes: bool = True
     spares_small: bool = False
 
@@ -247,7 +270,12 @@ BEGINNER = Level(
     reharm=ReharmTaste(least_chord_sec=0.37, least_broken_sec=0.3, broken_patterns=1,
                        first_beats=Fraction(3, 4), off_beats=False, pedal=False, touches=False,
                        turns_styles=False, tells_all=False),
-    base=BaseTaste(register=48, lowest=41, under=0, fills_holes=False, spares_small=True),
+    base=BaseTaste(
+        register=48, lowest=41, under=0, fills_holes=False, spares_small=True,
+        textures=TextureTaste(
+            home=("shells", "shells", "shells"), contrast="two-feel",
+            ballad=("shells", "shells"), ballad_contrast=("two-feel", "two-feel"),
+            fast="shells", in_three="shells")),
 )
 
 INTERMEDIATE = Level(
@@ -261,7 +289,12 @@ INTERMEDIATE = Level(
         bar_hits=3, neighbours=True, push=-2),
     comp=CompTaste(),
     reharm=ReharmTaste(least_chord_sec=0.33, least_broken_sec=0.22, broken_patterns=2),
-    base=BaseTaste(register=46, lowest=38, under=1),
+    base=BaseTaste(
+        register=46, lowest=38, under=1,
+        textures=TextureTaste(
+            home=("broken shells", "broken shells", "bass and chord"), contrast="two-feel",
+            ballad=("broken tenths", "broken tenths"),
+            ballad_contrast=("spread", "broken shells"))),
 )
 
 ADVANCED = Level(
@@ -276,7 +309,12 @@ ADVANCED = Level(
     comp=CompTaste(alters=True, bare_landing=True, shells_last=True, rolls=True),
     reharm=ReharmTaste(least_chord_sec=0.28, least_broken_sec=0.2, broken_patterns=3,
                        wants_colour=True),
-    base=BaseTaste(register=43, lowest=34, under=2),
+    base=BaseTaste(
+        register=43, lowest=34, under=2,
+        textures=TextureTaste(
+            home=("bass and chord", "two-feel", "spread"), contrast="drop 2",
+            ballad=("broken tenths", "spread"), ballad_contrast=("drop 2", "drop 2"),
+            hurried="broken shells")),
 )
 
 ALL_LEVELS = (BEGINNER, INTERMEDIATE, ADVANCED)
