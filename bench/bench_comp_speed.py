@@ -16,8 +16,8 @@ from time import perf_counter
 from fillwright.arranging.build import arrange
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
-from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.hearing import hear, situation_of
+from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import task_of
 from fillwright.hands.model import LEVELS
 from fillwright.score.engraver import engrave_here
@@ -60,7 +60,7 @@ def main() -> None:
                 context = task_of(situation_of(hear(arrangement.chorus), gaps, gap.number),
                                   level=level, hand="medium")
                 start = perf_counter()
-                propose_comp(context, COUNT)
+                fills_of(context, "comp", COUNT)
                 into.append((perf_counter() - start) / engraving)
         print(f"{level:13} {COUNT} options of a gap / engraving: cold median {median(cold):.3f}, "
               f"worst {max(cold):.3f}; in a tune median {median(warm):.3f} "

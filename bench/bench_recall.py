@@ -23,10 +23,10 @@ from fractions import Fraction
 from pathlib import Path
 
 from fillwright.errors import InputError
-from fillwright.fills.devices.reharm.family import propose_reharm
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.passing import passing_options
 from fillwright.fills.hearing import hear, situation_of
+from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import task_of
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import analyse
@@ -153,7 +153,7 @@ def proposed_in_place(place: Place, level: str = "advanced") -> list[Chord]:
         return []
     context = task_of(situation_of(hear(chorus), gaps, gap.number),
                                   level=level, hand="medium")
-    fills = propose_reharm(context, max(RANKS)) if context.spans else ""
+    fills = fills_of(context, "reharm", max(RANKS)) if context.spans else ""
     if isinstance(fills, str):
         return []
     found = []

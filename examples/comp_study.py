@@ -16,8 +16,8 @@ from pathlib import Path
 from fillwright.arranging.assemble import assemble
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
-from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.model import Fill
+from fillwright.fills.propose import fills_of
 from fillwright.fills.reuse import moved
 from fillwright.fills.situation import make_context
 from fillwright.hands.model import LEVELS
@@ -78,7 +78,7 @@ def study_pages(tune: Tune, number: int | None, count: int, level: str
     study_gaps = find_gaps(study)
     places = {offset + turn * length: turn for turn in range(count)}
     origin = make_context(chorus, gaps, gap.number, level=level, hand="medium")
-    found = propose_comp(origin, count)
+    found = fills_of(origin, "comp", count)
     chosen: list[Fill] = []
     for each in study_gaps:
         turn = places.get(each.onset_quarter)

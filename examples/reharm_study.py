@@ -19,7 +19,7 @@ from pathlib import Path
 
 from fillwright.arranging.build import arrange
 from fillwright.arranging.model import Arrangement, Options
-from fillwright.fills.devices.reharm.family import propose_reharm
+from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import make_context
 from fillwright.score import engrave_musicxml, to_musicxml
 from fillwright.score.fonts import font_folder
@@ -82,7 +82,7 @@ def arrangement_of(study: Study, level: str) -> Arrangement:
     """One option in each place, best first."""
     chorus = unfold(tune_of(study, 1))
     gaps = find_gaps(chorus)
-    found = propose_reharm(make_context(chorus, gaps, 1, level=level, hand="medium"), MOST)
+    found = fills_of(make_context(chorus, gaps, 1, level=level, hand="medium"), "reharm", MOST)
     copies = len(found) if not isinstance(found, str) else 0
     picks = tuple((number, f"reharm:{number}") for number in range(1, copies + 1))
     return arrange(tune_of(study, copies), Options(level=level, octave="0", picks=picks))

@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.devices.comp.textures import TEXTURES, textures_of
 from fillwright.fills.model import Fill
 from fillwright.fills.player import player_of
+from fillwright.fills.propose import fills_of as offered
 from fillwright.fills.rhythm.patterns import STYLES, style_of
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
@@ -32,7 +32,7 @@ TONICS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
 
 
 def fills_of(context: Task, count: int = 6) -> tuple[Fill, ...]:
-    found = propose_comp(context, count)
+    found = offered(context, "comp", count)
     assert not isinstance(found, str), found
     return found
 
@@ -197,7 +197,7 @@ def test_every_chord_in_every_key_is_comped(root: str, kind: str, change: tuple[
                                      *chorus.chords[1:]),
                      harmonies=(harmony, *chorus.harmonies[1:]))
     context = context_of(chorus, 1, level, hand)
-    found = propose_comp(context, 3)
+    found = offered(context, "comp", 3)
     if isinstance(found, str):
         assert held.midi < 64, "only a low melody note may leave no room"
         return
@@ -401,7 +401,7 @@ def test_textures_are_well_formed() -> None:
 
 def test_why_there_is_nothing() -> None:
     chorus = chorus_of("4/4", "C", 140, [("G4", 4), ("F4", 2)], [("N.C.", 4), ("Dm7", 2)])
-    assert propose_comp(context_of(chorus, 1), 3) == "no chord sounds in this gap"
+    assert offered(context_of(chorus, 1), "comp", 3) == "no chord sounds in this gap"
 
 
 def named(fill: Fill, hands: tuple[str, ...]) -> set[str]:

@@ -9,9 +9,9 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.model import Fill
+from fillwright.fills.propose import fills_of
 from fillwright.fills.rhythm.patterns import STYLES
 from fillwright.fills.situation import Task
 
@@ -23,7 +23,7 @@ ALTERED = {8: "b9", 10: "#9", 3: "b13"}  # pitch classes over G7
 
 
 def comp(context: Task, count: int = 3) -> tuple[Fill, ...]:
-    found = propose_comp(context, count)
+    found = fills_of(context, "comp", count)
     assert not isinstance(found, str), found
     return found
 

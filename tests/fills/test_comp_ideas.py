@@ -3,17 +3,16 @@ without a source are common practice."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from fractions import Fraction
 from itertools import combinations, pairwise
 
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.devices.comp.family import ENOUGH, FAR, ITS_TURN, propose_comp
-from fillwright.fills.devices.comp.ideas import heard, unlike
-from fillwright.fills.draft import DraftNote
+from fillwright.fills.devices.comp.family import FAR, ITS_TURN
 from fillwright.fills.model import Fill
+from fillwright.fills.offer import ENOUGH
+from fillwright.fills.propose import fills_of
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import CHORD_SCALES
@@ -31,7 +30,7 @@ GAPS = (("C11", "F4", "Fmaj7"), ("Bbm7", "Db5", "Eb7"), ("Bbdim7", "Db5", "F7"),
 def options(chord: str, held: str | None, following: str, level: str, count: int = 6,
             key: str = "C") -> tuple[Fill, ...]:
     chorus = chorus_of("4/4", key, 120, [(held, 4), ("C5", 4)], [(chord, 4), (following, 4)])
-    found = propose_comp(context_of(chorus, 1, level), count)
+    found = fills_of(context_of(chorus, 1, level), "comp", count)
     assert not isinstance(found, str), found
     return found
 
@@ -63,21 +62,6 @@ def test_six_options_that_differ_in_what_is_heard(chord: str, held: str | None, 
         assert differing >= 2, (one.device, other.device)
 
 
-def _notes(rows: Iterable[tuple[int, str, str]]) -> list[DraftNote]:
-    return [DraftNote(Fraction(onset), Fraction(1), Pitch.parse(name), hand)
-            for onset, name, hand in rows]
-
-
-def test_the_same_keys_in_other_hands_are_the_same_idea() -> None:
-    root = (0, "C3", "left")
-    keys = ("E4", "Bb4", "D5")
-    right = heard(_notes([root, *((1, k, "right") for k in keys)]), "rootless over the root")
-    left = heard(_notes([root, *((1, k, "left") for k in keys)]), "root, then rootless")
-    other = heard(_notes([root, *((2, k, "right") for k in ("E4", "A4", "Bb4"))]), "three")
-    assert not unlike(right, left)
-    assert unlike(right, other)
-
-
 @pytest.mark.parametrize("level", LEVELS)
 def test_textures_come_once_each_before_any_comes_again(level: str) -> None:
     for chord, held, following in GAPS[:6]:
@@ -100,7 +84,7 @@ def test_a_held_flat_nine_makes_the_dominant_one(held: str, level: str) -> None:
     """D7 printed under E flat: options there are, and none has the natural nine."""
     chorus = chorus_of("4/4", "C", 120, [("A4", 2), (held, 2), ("D5", 4)],
                        [("D7", 4), ("G", 4)])
-    found = propose_comp(context_of(chorus, 2, level), 6)
+    found = fills_of(context_of(chorus, 2, level), "comp", 6)
     assert not isinstance(found, str) and len(found) == 6
     for fill in found:
         # a push may take the landing's chord, which has E at home
@@ -126,7 +110,7 @@ def test_right_hand_chords_end_with_their_harmony(level: str) -> None:
     """The fifth of Am7 does not ring on over D7(b9), in a ballad neither."""
     chorus = chorus_of("4/4", "G", 66, [("C5", 4), ("G4", 4)], [("Am7", 2), ("D7(b9)", 2),
                                                                ("Gm7", 4)])
-    found = propose_comp(context_of(chorus, 1, level), 12)
+    found = fills_of(context_of(chorus, 1, level), "comp", 12)
     assert not isinstance(found, str)
     for fill in found:
         for note in fill.notes:
@@ -153,7 +137,7 @@ def test_the_left_hand_has_time_from_root_to_chord(level: str) -> None:
     seen = 0
     chorus = chorus_of("4/4", "Eb", 140, [("Bb4", 4), ("G4", 4)],
                        [("Abmaj7", 2), ("Abm7", 2), ("Ebmaj7", 4)])
-    found = propose_comp(context_of(chorus, 1, level), 20)
+    found = fills_of(context_of(chorus, 1, level), "comp", 20)
     assert not isinstance(found, str)
     for fill in found:
         if fill.device.startswith("root, then"):
@@ -185,7 +169,7 @@ def test_struck_chords_are_spelled_by_degree(chord: str, held: str, key: str, wa
                                              barred: set[str], level: str) -> None:
     seen: set[str] = set()
     chorus = chorus_of("4/4", key, 120, [(held, 8)], [(chord, 8)])
-    found = propose_comp(context_of(chorus, 1, level), 6)
+    found = fills_of(context_of(chorus, 1, level), "comp", 6)
     assert not isinstance(found, str)
     for fill in found:
         for pitches in by_onset(fill).values():

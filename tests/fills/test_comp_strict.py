@@ -9,8 +9,8 @@ import pytest
 from tests.fills.builders import chorus_of, context_of, contexts_of
 
 from fillwright.demo import demo_path
-from fillwright.fills.devices.comp.family import propose_comp
 from fillwright.fills.model import Fill
+from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.tune.form import unfold
@@ -30,7 +30,7 @@ TWO_FIVES = (
 
 
 def comp(context: Task, count: int = 6) -> tuple[Fill, ...]:
-    found = propose_comp(context, count)
+    found = fills_of(context, "comp", count)
     assert not isinstance(found, str), found
     return found
 

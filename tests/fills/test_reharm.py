@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of, contexts_of
 
 from fillwright.fills.devices.reharm.broken import broken_fits
-from fillwright.fills.devices.reharm.family import propose_reharm
 from fillwright.fills.devices.reharm.function import letter
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.time import slots
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.finish import Refusal, finish, speak_quarter
 from fillwright.fills.model import Fill, Idea
+from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.hands.clash import rub
 from fillwright.theory.chordtext import parse_chord
@@ -33,7 +33,7 @@ KEYS = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
 
 
 def offered(context: Task, count: int = 10) -> tuple[Fill, ...]:
-    found = propose_reharm(context, count)
+    found = fills_of(context, "reharm", count)
     assert not isinstance(found, str), found
     return found
 
@@ -270,7 +270,7 @@ def test_nothing_a_teacher_would_strike_out(here: str, middle: str | None, goal:
     context = context_of(chorus, 1, level=level, hand=hand)
     if context.duration_sec < 0.9:
         return
-    found = propose_reharm(context, 3)
+    found = fills_of(context, "reharm", 3)
     if isinstance(found, str):
         assert found
         return

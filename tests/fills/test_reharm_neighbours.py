@@ -8,12 +8,12 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.devices.reharm.family import propose_reharm
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.place import Place, options
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.sound import crowded
 from fillwright.fills.model import Fill
+from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
@@ -36,7 +36,7 @@ def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int 
 
 
 def offered(context: Task, count: int = 10) -> tuple[Fill, ...]:
-    found = propose_reharm(context, count)
+    found = fills_of(context, "reharm", count)
     return () if isinstance(found, str) else found
 
 

@@ -8,7 +8,6 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.devices.reharm.family import propose_reharm
 from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.moves import MOVES
 from fillwright.fills.devices.reharm.place import Option, Place, options
@@ -17,6 +16,7 @@ from fillwright.fills.devices.reharm.sound import crowded, heard_as_printed
 from fillwright.fills.devices.reharm.voice import voice_plan
 from fillwright.fills.model import Fill
 from fillwright.fills.player import ADVANCED, level_of
+from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
@@ -39,7 +39,7 @@ def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int 
 
 
 def offered(context: Task, count: int = 10) -> tuple[Fill, ...]:
-    found = propose_reharm(context, count)
+    found = fills_of(context, "reharm", count)
     assert not isinstance(found, str), found
     return found
 

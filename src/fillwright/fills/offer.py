@@ -7,7 +7,8 @@ how many are asked for, so asking for one more begins with what was given before
 
 The order: as the stream comes, but what stands back comes after the rest: a device that is
 offered already, what is far from the best, what the family itself holds back, and what does
-not suit the level. Of what stands back, devices offered least come first, then the cheapest.
+not suit the level. Of what stands back, what the family holds back comes last; else devices
+offered least come first, then the cheapest.
 """
 
 from __future__ import annotations
@@ -81,18 +82,16 @@ class Family(Protocol):
         ...
 
 
-def offer(family: Family, situation: Task, player: Player, without: frozenset[str],
-          count: int) -> tuple[Fill, ...] | str:
+def offer(family: Family, task: Task, count: int) -> tuple[Fill, ...] | str:
     """The first `count` options of a gap, or why there is none."""
-    found = tuple(islice(options(family, situation, player, without), count))
-    return found or family.why_not(situation, player)
+    found = tuple(islice(options(family, task), count))
+    return found or family.why_not(task, task.player)
 
 
-def options(family: Family, situation: Task, player: Player, without: frozenset[str]
-            ) -> Iterator[Fill]:
+def options(family: Family, task: Task) -> Iterator[Fill]:
     """The options of a gap, one after the other, found as they are asked for."""
-    state = _State(family, situation, without)
-    for candidate in family.candidates(situation, player, without):
+    state = _State(family, task)
+    for candidate in family.candidates(task, task.player, task.without):
         if state.refused >= family.patience:
             break
         if candidate.last or state.known[candidate.device] or state.is_far(candidate):
@@ -101,7 +100,7 @@ def options(family: Family, situation: Task, player: Player, without: frozenset[
         fill = state.finished(candidate)
         if fill is None:
             continue
-        if not family.suits(fill, player):
+        if not family.suits(fill, task.player):
             state.waiting.append(_Waiting(candidate, fill))
             continue
         yield state.take(candidate, fill)
@@ -126,8 +125,8 @@ class _State:
     """What an offer has so far: its options, how often each device is among them, what stands
     back, and how many drafts were refused since the last option."""
 
-    def __init__(self, family: Family, situation: Task, without: frozenset[str]) -> None:
-        self.family, self.situation, self.without = family, situation, without
+    def __init__(self, family: Family, task: Task) -> None:
+        self.family, self.task = family, task
         self.taken: list[Fill] = []
         self.known: Counter[str] = Counter()
         self.waiting: list[_Waiting] = []
@@ -142,9 +141,11 @@ class _State:
         return all(idea.is_another_than(fill.idea) for fill in self.taken)
 
     def next_waiting(self) -> _Waiting:
-        place = min(range(len(self.waiting)), key=lambda i: (
-            self.known[self.waiting[i].candidate.device], self.waiting[i].candidate.cost, i))
-        return self.waiting.pop(place)
+        def rank(place: int) -> tuple[bool, int, int, int]:
+            one = self.waiting[place].candidate
+            return one.last, self.known[one.device], one.cost, place
+
+        return self.waiting.pop(min(range(len(self.waiting)), key=rank))
 
     def take(self, candidate: Candidate, fill: Fill) -> Fill:
         self.taken.append(fill)
@@ -154,15 +155,15 @@ class _State:
 
     def finished(self, candidate: Candidate) -> Fill | None:
         """The first way to play a candidate that is a new idea and is not refused."""
-        if candidate.device in self.without or (
+        if candidate.device in self.task.without or (
                 candidate.idea is not None and not self.is_new(candidate.idea)):
             return None
         for draft in candidate.drafts(len(self.taken)):
             if self.refused >= self.family.patience:
                 return None
-            if draft.device in self.without or not self.is_new(draft.idea):
+            if draft.device in self.task.without or not self.is_new(draft.idea):
                 continue
-            fill = finish(self.situation, draft)
+            fill = finish(self.task, draft)
             if isinstance(fill, Fill):
                 return fill
             self.refused += 1

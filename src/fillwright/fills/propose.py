@@ -6,11 +6,12 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
-from fillwright.fills.devices.comp.family import propose_comp
+from fillwright.fills.devices.comp.family import COMP
 from fillwright.fills.devices.line.family import propose_line
-from fillwright.fills.devices.reharm.family import propose_reharm
+from fillwright.fills.devices.reharm.family import REHARM
 from fillwright.fills.hearing import Hearing, hear, situation_of
 from fillwright.fills.model import FAMILIES, EmptyFamily, Fill, Proposal
+from fillwright.fills.offer import Family, offer
 from fillwright.fills.place import placed
 from fillwright.fills.situation import LEAST_SECONDS, Situation, Task, task_of
 from fillwright.tune.model import Chorus, Gap
@@ -20,8 +21,7 @@ __all__ = ["MOST_BEATS", "fills_of", "propose", "propose_gap"]
 MOST_BEATS = 40
 """Ten bars of four; real sheets have gaps of up to nine beats, introductions up to eight bars."""
 
-_PROPOSERS: MappingProxyType[str, Callable[[Task, int], tuple[Fill, ...] | str]] = (
-    MappingProxyType({"comp": propose_comp, "reharm": propose_reharm, "line": propose_line}))
+_FAMILIES: MappingProxyType[str, Family] = MappingProxyType({"comp": COMP, "reharm": REHARM})
 
 
 def fills_of(task: Task, family: str, count: int) -> tuple[Fill, ...] | str:
@@ -36,12 +36,9 @@ def fills_of(task: Task, family: str, count: int) -> tuple[Fill, ...] | str:
     if task.beats > MOST_BEATS:
         return (f"{float(task.beats):g} beats are a solo of their own, more than one fill "
                 f"({MOST_BEATS} at most)")
-    found = _PROPOSERS[family](task, count)
-    if isinstance(found, str):
-        return found
-    # A device may be two in a row; switched off by its whole name, it is left out here.
-    kept = tuple(fill for fill in found if fill.device not in task.without)
-    return _numbered(kept) or "nothing fits here"
+    found = (propose_line(task, count) if family == "line"
+             else offer(_FAMILIES[family], task, count))
+    return found if isinstance(found, str) else _numbered(found)
 
 
 def _numbered(fills: tuple[Fill, ...]) -> tuple[Fill, ...]:

@@ -6,11 +6,12 @@ found on the lattice; the cheapest distinct ideas that two hands can play are of
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import partial
 from heapq import heappop, heappush
 
-from fillwright.fills.devices.comp.ideas import Heard, heard, unlike
 from fillwright.fills.devices.comp.names import texture_name
 from fillwright.fills.devices.comp.plan import (
     Plan,
@@ -30,8 +31,9 @@ from fillwright.fills.devices.comp.textures import (
     textures_of,
 )
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
-from fillwright.fills.finish import Refusal, finish
 from fillwright.fills.model import Fill, Idea
+from fillwright.fills.offer import Candidate
+from fillwright.fills.player import Player
 from fillwright.fills.rhythm.patterns import Rhythm
 from fillwright.fills.situation import Task
 from fillwright.hands.reach import span_ok
@@ -39,7 +41,7 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["propose_comp"]
+__all__ = ["COMP", "Comp"]
 
 ROUNDS = 12
 """Rhythms tried for each texture, one a round, until enough ideas are found."""
@@ -49,10 +51,10 @@ BEST = 8
 
 FAR = 24
 """How much dearer than the best an option may be and still be taken as it comes (design
-choice); dearer ones come last, and only until there are `ENOUGH`."""
+choice); dearer ones come last, and only until there are enough."""
 
-ENOUGH = 6
-"""Options of a gap after which nothing far from the best is offered."""
+_TRIAD = 3
+"""Tones from which on a fill is told by what sounds, not by who plays it."""
 
 ITS_TURN = 16
 """How much dearer than others the rare texture whose turn it is may be and still be taken
@@ -87,100 +89,75 @@ class _Cell:
         return any(name in ("third time", "no root") and cost for name, cost in self.costs)
 
 
-def propose_comp(context: Task, count: int) -> tuple[Fill, ...] | str:
-    """At most `count` distinct comping fills for a gap, best first, or why there is none."""
-    if not context.spans:
-        return "no chord sounds in this gap"
-    if context.player.level.comp.alters:
-        context = replace(context, spans=tuple(span.altered for span in context.spans))
-    setting = setting_of(context)
-    style = setting.frame.style
-    holds = context.held is not None
-    textures = [t for t in textures_of(context.player, style, holds)
-                if t.name not in context.without
-                and not (context.plain and t.right in CHROMATIC)]
-    favourite = in_turn(textures, context.turn)
-    choices = {t: rhythms_for(setting, t) for t in textures}
-    taken: list[tuple[int, Fill]] = []
-    ideas: list[Heard] = []
-    tried: set[tuple[str, Rhythm]] = set()
-    late: list[_Cell] = []  # stand back until nothing better is left
-    for turn in range(ROUNDS):
-        sketches: list[_Sketch] = []
-        for place, texture in enumerate(textures):
-            rhythms = choices[texture]
-            if not rhythms:
-                continue
-            # neighbouring textures start with different rhythms, so that ideas differ
-            rhythm = rhythms[(turn + place) % min(len(rhythms), BEST) if turn < BEST
-                             else turn % len(rhythms)]
-            if (texture.name, rhythm) in tried:
-                continue
-            tried.add((texture.name, rhythm))
-            sketches.append(_Sketch(texture, rhythm,
-                                    ITS_TURN if texture.name == favourite else 0))
-        last = turn == ROUNDS - 1
-        for cell in _cheapest_first(setting, sketches, late, last=last):
-            far = FAR + ITS_TURN * (cell.texture.name == favourite)
-            if taken and cell.total > min(cost for cost, _ in taken) + far:
-                if not last:
-                    late.append(cell)
+class Comp:
+    """Comping, as a family: textures in rhythms, each a candidate. In every round each texture
+    comes with another rhythm, the cheapest cells of the round first."""
+
+    name = "comp"
+    far = FAR
+    patience = 1_000_000  # the rounds come to an end
+
+    def candidates(self, situation: Task, player: Player, without: frozenset[str]
+                   ) -> Iterator[Candidate]:
+        if player.level.comp.alters:
+            situation = replace(situation, spans=tuple(s.altered for s in situation.spans))
+        setting = setting_of(situation)
+        textures = [t for t in textures_of(player, setting.frame.style, situation.held is not None)
+                    if t.name not in without
+                    and not (situation.plain and t.right in CHROMATIC)]
+        favourite = in_turn(textures, situation.turn)
+        choices = {t: rhythms_for(setting, t) for t in textures}
+        tried: set[tuple[str, Rhythm]] = set()
+        for turn in range(ROUNDS):
+            sketches: list[_Sketch] = []
+            for place, texture in enumerate(textures):
+                rhythms = choices[texture]
+                if not rhythms:
                     continue
-                if len(taken) >= ENOUGH:
-                    break
-            name = texture_name(cell.texture, cell.plan, cell.found)
-            if not last and any(name == idea.name for idea in ideas):
-                late.append(cell)  # other textures first
-                continue
-            draft = _draft(context, cell)
-            if {draft.device, name} & context.without:
-                continue
-            if any(draft.idea.differences(fill.idea) < 2 for _, fill in taken):
-                continue
-            idea = heard(draft.notes, name)
-            if not all(unlike(idea, other) for other in ideas):
-                continue
-            fill = finish(context, draft)
-            if not isinstance(fill, Refusal):
-                taken.append((fill.total_cost, fill))
-                ideas.append(idea)
-            if len(taken) >= count:
-                break
-        if len(taken) >= count:
-            break
-    if not taken:
+                # neighbouring textures start with different rhythms, so that ideas differ
+                rhythm = rhythms[(turn + place) % min(len(rhythms), BEST) if turn < BEST
+                                 else turn % len(rhythms)]
+                if (texture.name, rhythm) not in tried:
+                    tried.add((texture.name, rhythm))
+                    sketches.append(_Sketch(texture, rhythm,
+                                            ITS_TURN if texture.name == favourite else 0))
+            yield from _cheapest_first(setting, sketches)
+
+    def suits(self, fill: Fill, player: Player) -> bool:
+        return True
+
+    def why_not(self, situation: Task, player: Player) -> str:
         return "no comping chord fits under the held note here"
-    taken.sort(key=lambda pair: (pair[0], pair[1].id))
-    return tuple(fill for _, fill in taken)
 
 
-def _cheapest_first(setting: Setting, sketches: list[_Sketch], late: list[_Cell], *,
-                    last: bool) -> Iterator[_Cell]:
-    """The cells of a round by cost, each searched only when nothing cheaper can come.
+COMP = Comp()
 
-    late   receives what stands back; in the last round it takes its place
-    """
-    waiting: list[tuple[int, str, int, _Sketch | _Cell]] = []
+
+def _cheapest_first(setting: Setting, sketches: list[_Sketch]) -> Iterator[Candidate]:
+    """The cells of a round by cost, each searched only when nothing cheaper can come."""
+    waiting: list[tuple[int, str, int, _Sketch | Candidate]] = []
     for order, sketch in enumerate(sketches):
         # What a texture and a rhythm cost by themselves, its voicings can only add to.
         least = _sum(_given_costs(setting, sketch)) - sketch.favour
         heappush(waiting, (least, "", order, sketch))
-    if last:
-        for poor in late:
-            heappush(waiting, (poor.total, poor.texture.name, len(waiting), poor))
+    taste = setting.context.player.level.comp
     while waiting:
         _, _, order, thing = heappop(waiting)
-        if isinstance(thing, _Cell):
+        if isinstance(thing, Candidate):
             yield thing
             continue
         cell = _solve(setting, thing)
         if cell is None:
             continue
-        plain = setting.context.player.level.comp.shells_last and cell.texture.name in PLAIN_SHELLS
-        if not last and (cell.is_poor or plain):
-            late.append(cell)
-        else:
-            heappush(waiting, (cell.total - thing.favour, cell.texture.name, order, cell))
+        cost = cell.total - thing.favour
+        late = cell.is_poor or (taste.shells_last and cell.texture.name in PLAIN_SHELLS)
+        heappush(waiting, (cost, cell.texture.name, order, Candidate(
+            cost, texture_name(cell.texture, cell.plan, cell.found),
+            partial(_drafts, setting.context, cell), last=late)))
+
+
+def _drafts(context: Task, cell: _Cell, turn: int) -> Iterator[Draft]:
+    yield _draft(context, cell)
 
 
 def _given_costs(setting: Setting, sketch: _Sketch) -> tuple[tuple[str, int], ...]:
@@ -321,17 +298,32 @@ def _device(cell: _Cell) -> str:
 
 def _idea(context: Task, cell: _Cell, notes: list[DraftNote]) -> Idea:
     """Two fills with the same keys in another rhythm differ in their onsets alone: the top
-    line counts where it moves, the voicing by what the hands really play."""
+    line counts where it moves, the voicing by what the hands really play. What a listener
+    hears decides in whichever hands the keys are; of two tones, who has them."""
     held = context.held_midi
-    start = context.onset_quarter
-    onsets = sorted({n.onset_quarter for n in notes})
     reference = held if held is not None else 60 + context.spans[0].harmony.root.pitch_class
-    tops = [max(n.midi for n in notes if n.onset_quarter == onset) - reference
-            for onset in onsets]
-    line = tuple(top for place, top in enumerate(tops) if place == 0 or top != tops[place - 1])
-    high = [n.midi for n in notes if n.hand == "right"] or [n.midi for n in notes]
+    right = [n for n in notes if n.hand == "right"] or notes
+    keys = [n.midi for n in right]
     kinds = cell.texture.name
     if not cell.found.right:
         kinds = ", ".join(dict.fromkeys(v.kind for v in cell.found.left))
-    return Idea(onsets=tuple(onset - start for onset in onsets), top_line=line, voicing=kinds,
-                register=(min(high) + max(high)) // 2 - reference)
+    together: dict[Fraction, set[int]] = {}
+    for note in notes:
+        together.setdefault(note.onset_quarter, set()).add((note.midi - reference) % 12)
+    bare = len(set().union(*together.values())) < _TRIAD
+    return Idea(
+        onsets=tuple(sorted(onset - context.onset_quarter for onset in together)),
+        top_line=_tops(notes, reference), voicing=kinds,
+        register=(min(keys) + max(keys)) // 2 - reference,
+        hand_line=_tops(right, reference),
+        sounds=frozenset() if bare else frozenset(map(frozenset, together.values())),
+        balance=sum(n.midi for n in notes) // len(notes) - reference)
+
+
+def _tops(notes: Sequence[DraftNote], reference: int) -> tuple[int, ...]:
+    """The highest key at every onset, repetitions left out."""
+    highest: dict[Fraction, int] = {}
+    for note in notes:
+        highest[note.onset_quarter] = max(highest.get(note.onset_quarter, 0), note.midi)
+    row = [highest[onset] - reference for onset in sorted(highest)]
+    return tuple(top for place, top in enumerate(row) if place == 0 or top != row[place - 1])

@@ -2,13 +2,13 @@
 
 The table of moves (`moves`) says which chords may lead from the chord that sounds to the
 chord that comes; `plan` sets them in time and against the held note; `voice`
-gives each a voicing along the lattice; here the plans become drafts and, once audited,
-fills, best first.
+gives each a voicing along the lattice; here the plans become candidates and their drafts.
 """
 
 from __future__ import annotations
 
-from fractions import Fraction
+from collections.abc import Iterator, Sequence
+from functools import partial
 
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.hands import STYLES
@@ -18,14 +18,15 @@ from fillwright.fills.devices.reharm.touch import strike, touches
 from fillwright.fills.devices.reharm.voice import Voiced, voice_plan
 from fillwright.fills.devices.reharm.words import spoken_list
 from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
-from fillwright.fills.finish import finish
 from fillwright.fills.model import Fill, Idea
+from fillwright.fills.offer import Candidate
+from fillwright.fills.player import Player
 from fillwright.fills.situation import Task
 from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["propose_reharm"]
+__all__ = ["REHARM", "Reharm"]
 
 _PLANS = 240
 """How many plans of a gap are weighed."""
@@ -40,43 +41,39 @@ _LEAP_SECONDS, _LEAP_SEMITONES = 0.35, 12
 """In less than this time the right hand goes no farther than this to the landing."""
 
 
-def propose_reharm(context: Task, count: int) -> tuple[Fill, ...] | str:
-    """At most `count` fills with passing chords, best first, or a sentence why there are none.
+class Reharm:
+    """Passing chords, as a family: every progression is a candidate, and once more where there
+    is room to place its chords otherwise."""
 
-    Every progression is offered once before any is offered again, then with its chords in other
-    places, and every device once before any is shown again.
-    """
-    if not context.spans:
-        return "no chord sounds in this gap"
-    groups: dict[object, list[Plan]] = {}
-    found = plans(context, _PLANS)
-    for plan in found:
-        if plan.total <= found[0].total + _FAR:
-            groups.setdefault(plan.identity, []).append(plan)
-    taken: list[Fill] = []
-    shown: set[tuple[object, tuple[Fraction, ...]]] = set()  # which chords, and where
-    beats = context.duration_quarter / context.beat_quarter
-    again = list(groups.values()) if beats > _SHORT_BEATS else []
-    for rest in (list(groups.values()), again):
-        while rest and len(taken) < count:
-            devices = [fill.device for fill in taken]
-            group = min(rest, key=lambda g: (devices.count(g[0].device), g[0].total))
-            rest.remove(group)
-            group = [plan for plan in group if (plan.identity, _places(plan)) not in shown]
-            fill = None if not group else _first_fill(context, _varied(group, len(taken)), taken)
-            if fill is not None:
-                taken.append(fill)
-                added = tuple(c.onset_quarter for c in fill.chords)
-                shown.update((plan.identity, added) for plan in group)
-    return tuple(taken) if taken else _why_not(context)
+    name = "reharm"
+    far = patience = 1_000_000  # plans that are far from the best are no candidates at all
+
+    def candidates(self, situation: Task, player: Player, without: frozenset[str]
+                   ) -> Iterator[Candidate]:
+        groups: dict[object, list[Plan]] = {}
+        found = plans(situation, _PLANS)
+        for plan in found:
+            if plan.total <= found[0].total + _FAR:
+                groups.setdefault(plan.identity, []).append(plan)
+        beats = situation.duration_quarter / situation.beat_quarter
+        for again in (False, True) if beats > _SHORT_BEATS else (False,):
+            for group in groups.values():
+                yield Candidate(group[0].total, group[0].device,
+                                partial(_drafts, situation, group), last=again)
+
+    def suits(self, fill: Fill, player: Player) -> bool:
+        return True
+
+    def why_not(self, situation: Task, player: Player) -> str:
+        beats = float(situation.duration_quarter / situation.beat_quarter)
+        return (f"no passing chord fits {beats:g} beats at "
+                f"{situation.beats_per_minute:.0f} a minute under this note")
 
 
-def _places(plan: Plan) -> tuple[Fraction, ...]:
-    return tuple(event.onset_quarter for event in plan.events)
-
+REHARM = Reharm()
 
 _NEAR = 5
-_FOURTH = 5
+"""Plans of one progression that cost so little more are as good."""
 
 
 def _varied(group: list[Plan], turn: int) -> list[Plan]:
@@ -89,57 +86,29 @@ def _varied(group: list[Plan], turn: int) -> list[Plan]:
     return near + [p for p in group if p not in near][:2]
 
 
-def _why_not(context: Task) -> str:
-    beats = float(context.duration_quarter / context.beat_quarter)
-    return (f"no passing chord fits {beats:g} beats at {context.beats_per_minute:.0f} a minute "
-            "under this note")
-
-
-def _first_fill(context: Task, group: list[Plan], taken: list[Fill]) -> Fill | None:
-    """The first rhythm, style and touch in which the hands can play a progression and that
-    is a new idea."""
-    turn = len(taken) % 2
+def _drafts(context: Task, group: list[Plan], turn: int) -> Iterator[Draft]:
+    """A progression in the rhythms, styles and touches in which the hands can play it."""
     level = context.player.level
     first, second, *others = STYLES[level]
-    styles = (second, first) if turn and level.reharm.turns_styles else (first, second)
-    for plan, style in ((plan, style) for chosen in group
-                        for plan in _ways_to_keep(context, chosen, len(taken))
-                        for style in (*styles, *others)):
+    swapped = turn % 2 and level.reharm.turns_styles
+    styles = (second, first, *others) if swapped else (first, second, *others)
+    for plan, style in ((plan, style) for chosen in _varied(group, turn)
+                        for plan in _ways_to_keep(context, chosen, turn) for style in styles):
         voiced = voice_plan(context, plan, style)
         if voiced is None:
             continue
-        for touch in touches(context, voiced, len(taken)):
-            struck = strike(context, voiced, touch, len(taken))
-            if struck is None:
-                continue
-            notes, said = struck
-            if _leaps_home(context, notes):
-                continue
-            draft = _draft(context, voiced, notes, touch, said)
-            if any(_same_idea(draft, other) for other in taken):
-                continue
-            fill = finish(context, draft)
-            if isinstance(fill, Fill):
-                return fill
-    return None
+        for touch in touches(context, voiced, turn):
+            struck = strike(context, voiced, touch, turn)
+            if struck is not None and not _leaps_home(context, struck[0]):
+                yield _draft(context, voiced, *struck)
 
 
-def _same_idea(draft: Draft, other: Fill) -> bool:
-    """Whether a draft is what is offered already: with the same added chords it is another idea
-    only where it is struck in other places and lies elsewhere or has another top line."""
-    one, two = draft.idea, other.idea
-    if [_sound(c.harmony.symbol) for c in draft.chords if c.added] == [
-            _sound(c.symbol) for c in other.chords if c.added]:
-        return one.onsets == two.onsets or (
-            one.top_line == two.top_line and abs(one.register - two.register) < _FOURTH)
-    return one.differences(two) < 2
-
-
-def _sound(symbol: ChordSymbol) -> tuple[int, str, int]:
-    """A chord as the ear tells it: root, quality and bass, whatever its colour."""
-    root = -1 if symbol.root is None else symbol.root.pitch_class
-    low = root if symbol.lowest is None else symbol.lowest.pitch_class
-    return root, quality_of(symbol), low
+def _sound(symbol: ChordSymbol, home: int) -> str:
+    """A chord as the ear tells it, counted from a pitch class: root, quality and bass, whatever
+    its colour."""
+    root = -1 if symbol.root is None else (symbol.root.pitch_class - home) % 12
+    low = root if symbol.lowest is None else (symbol.lowest.pitch_class - home) % 12
+    return f"{root}{quality_of(symbol)}/{low}"
 
 
 def _ways_to_keep(context: Task, plan: Plan, turn: int) -> tuple[Plan, ...]:
@@ -171,8 +140,7 @@ def _leaps_home(context: Task, notes: tuple[DraftNote, ...]) -> bool:
             keys, (landing,), seconds - JUMP_SECONDS["return_margin"], context.hand))
 
 
-def _draft(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str,
-           said: str) -> Draft:
+def _draft(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], said: str) -> Draft:
     plan = voiced.plan
     held = plan.held or HeldPlan("released", context.end_quarter)
     coloured = []
@@ -189,7 +157,7 @@ def _draft(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], touch: s
     if coloured:
         reasons = (*reasons, _coloured(coloured, notes))
     return Draft("reharm", plan.device, notes, chords, reasons,
-                 plan.costs + voiced.costs, _idea(context, voiced, notes, touch), held)
+                 plan.costs + voiced.costs, _idea(context, voiced, chords, notes), held)
 
 
 def _coloured(coloured: list[tuple[Event, Harmony, tuple[str, ...]]],
@@ -210,19 +178,18 @@ def _coloured(coloured: list[tuple[Event, Harmony, tuple[str, ...]]],
     return "; ".join(said) + "."
 
 
-def _idea(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], touch: str) -> Idea:
+def _idea(context: Task, voiced: Voiced, chords: Sequence[DraftChord],
+          notes: tuple[DraftNote, ...]) -> Idea:
     """Distances from the held note, or from the first chord's root, so that an idea is the
-    same in every key and octave."""
-    plan = voiced.plan
-    root = plan.events[0].harmony.root.pitch_class
+    same in every key and octave. The same chords in the same rhythm are one idea in whatever
+    register, hence no balance."""
+    root = chords[0].harmony.root.pitch_class
     base = context.held_midi if context.held_midi is not None else 60 + root
     right = [n.midi for n in notes if n.hand == "right"] or [n.midi for n in notes]
-    chords = " ".join(f"{(e.harmony.root.pitch_class - root) % 12}{e.harmony.symbol.kind}"
-                      for e in plan.events if e.added)
     return Idea(tuple(sorted({n.onset_quarter - context.onset_quarter for n in notes})),
                 tuple(hands.midis[-1] - base for hands in voiced.hands),
-                f"{plan.device}: {chords}: {voiced.style.name}, {touch}",
-                (min(right) + max(right)) // 2 - base)
+                " ".join(_sound(c.harmony.symbol, root) for c in chords if c.added),
+                (min(right) + max(right)) // 2 - base, balance=0)
 
 
 def _reasons(context: Task, plan: Plan, touch: str) -> tuple[str, ...]:
