@@ -328,3 +328,16 @@ def test_an_edition_is_taken_away_and_brought_again(client: httpx.Client) -> Non
     assert "only names" in one_sentence(upload(client, json.dumps(named).encode(), "e.json"))
     named["sheet"]["base64"] = "AAAA"
     one_sentence(upload(client, json.dumps(named).encode(), "e.json"))
+
+
+def test_the_whole_shelf_is_taken_away_and_brought_again(client: httpx.Client, key: str) -> None:
+    answer = client.get("/api/shelf")
+    tunes = len(client.get("/api/tunes").json()["tunes"])
+    assert len(answer.json()["tunes"]) == tunes
+    again = client.post("/api/shelf", content=answer.content,
+                        headers={"content-type": "application/json"}).json()
+    assert again == {"new": 0, "there": tunes - len(again["refused"]),
+                     "refused": again["refused"]}
+    assert len(client.get("/api/tunes").json()["tunes"]) == tunes
+    one_sentence(client.post("/api/shelf", content=b"{}",
+                             headers={"content-type": "application/json"}))

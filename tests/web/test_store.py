@@ -16,6 +16,7 @@ from fillwright.arranging.model import Options
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.errors import InputError
 from fillwright.web.store import Conflict, Missing, Store
+from fillwright.web.trouble import StoreTrouble
 
 LEVELS = [Decisions(Options(level=level)) for level in ("beginner", "intermediate", "advanced")]
 
@@ -120,7 +121,7 @@ def test_killed_in_the_middle_of_saving(store: Store) -> None:
 
 def test_an_error_is_told_when_the_database_has_rolled_back_by_itself(store: Store) -> None:
     key = store.add("", "", b"")
-    with pytest.raises(sqlite3.OperationalError, match="full"), store._change() as connection:
+    with pytest.raises(StoreTrouble, match="disk is full"), store._change() as connection:
         pages = connection.execute("PRAGMA page_count").fetchone()[0]
         connection.execute(f"PRAGMA max_page_count = {pages}")
         connection.execute("UPDATE tunes SET data = zeroblob(1000000)")

@@ -20,7 +20,7 @@ from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 
 __all__ = ["EDITION_VERSION", "FORMAT", "edition_from_text", "edition_text", "is_edition",
-           "open_edition", "save_edition"]
+           "open_edition", "read_sheet", "save_edition", "sheet_name", "sheet_value"]
 
 FORMAT = "fillwright edition"
 EDITION_VERSION = 1
@@ -33,21 +33,21 @@ def edition_text(edition: Edition, *, embed: bool = True) -> str:
 
     embed   False: the sheet is named, not held
     """
-    sheet: dict[str, Any] = {"name": edition.name, "sha256": edition.sha256}
-    if embed:
-        sheet |= _held(edition.sheet)
-    document = {"format": FORMAT, "version": EDITION_VERSION, "sheet": sheet,
-                **edition.decisions.value()}
+    document = {"format": FORMAT, "version": EDITION_VERSION,
+                "sheet": sheet_value(edition, embed=embed), **edition.decisions.value()}
     return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
 
 
-def _held(data: bytes) -> dict[str, str]:
-    """The bytes of a sheet: as text where they are text, so that a person can read them."""
+def sheet_value(edition: Edition, *, embed: bool = True) -> dict[str, str]:
+    """The sheet's name, hash and bytes: as text where they are text, so that a person can read
+    them."""
+    named = {"name": edition.name, "sha256": edition.sha256}
+    if not embed:
+        return named
     try:
-        text = data.decode("utf-8")
+        return {**named, "text": edition.sheet.decode("utf-8")}
     except UnicodeDecodeError:
-        return {"base64": base64.b64encode(data).decode("ascii")}
-    return {"text": text}
+        return {**named, "base64": base64.b64encode(edition.sheet).decode("ascii")}
 
 
 def save_edition(edition: Edition, path: Path | str, *, embed: bool = True) -> None:
@@ -111,14 +111,25 @@ def _edition(value: Mapping[str, Any], folder: Path | None) -> Edition:
     sheet = value.get("sheet")
     if not isinstance(sheet, Mapping) or not isinstance(sheet.get("name"), str):
         raise InputError("it names no sheet")
-    name = sheet["name"].replace("\\", "/").rsplit("/", 1)[-1]
+    name = sheet_name(sheet)
+    return Edition(read_sheet(sheet, name, folder), name, Decisions.read(value))
+
+
+def sheet_name(sheet: Mapping[str, Any]) -> str:
+    """The name of a sheet's file, no folder. Raises InputError."""
+    name = str(sheet.get("name")).replace("\\", "/").rsplit("/", 1)[-1]
     if not name or name.startswith(".") or len(name) > 200 or not name.isprintable():
         raise InputError("the name of its sheet is none")
+    return name
+
+
+def read_sheet(sheet: Mapping[str, Any], name: str, folder: Path | None) -> bytes:
+    """The bytes of a sheet, held or beside, checked by their hash. Raises InputError."""
     data = _sheet_data(sheet, name, folder)
     if hashlib.sha256(data).hexdigest() != sheet.get("sha256"):
         raise InputError(f"{name} is not the sheet this edition was made from: its hash is "
                          "another")
-    return Edition(data, name, Decisions.read(value))
+    return data
 
 
 def _sheet_data(sheet: Mapping[str, Any], name: str, folder: Path | None) -> bytes:

@@ -27,7 +27,9 @@ from fillwright.web.guard import Guard
 from fillwright.web.jobs import Job
 from fillwright.web.pool import Cancelled, Pool, TooSlow, WorkerDied
 from fillwright.web.service import SHOWN_OPTIONS, BadChord, Service
+from fillwright.web.shelf_file import MAX_SHELF_BYTES, shelf_text
 from fillwright.web.store import Conflict, Missing, Record, Store
+from fillwright.web.trouble import StoreTrouble
 
 __all__ = ["SAMPLED_KEYS", "create_app"]
 
@@ -80,9 +82,20 @@ class _App:
     async def shelf(self, request: Request) -> Response:
         return JSONResponse({"tunes": await asyncio.to_thread(self.service.store.shelf)})
 
+    async def whole_shelf(self, request: Request) -> Response:
+        """Everything as one file to take away."""
+        tunes = await asyncio.to_thread(self.service.store.everything)
+        text = await asyncio.to_thread(shelf_text, tunes)
+        return Response(text, media_type="application/json", headers={
+            "content-disposition": 'attachment; filename="fillwright-shelf.json"'})
+
+    async def bring_shelf(self, request: Request) -> Response:
+        if _media_type(request) != "application/json":
+            raise HTTPException(415, "The body is to be JSON.")
+        return JSONResponse(await self.service.bring_shelf(await request.body()))
+
     async def bring(self, request: Request) -> Response:
-        kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
-        if kind == "multipart/form-data":
+        if _media_type(request) == "multipart/form-data":
             key = await self._uploaded(request)
         else:
             body = await _json(request)
@@ -254,6 +267,8 @@ def _failure(error: Exception) -> tuple[int, dict[str, Any]]:
         return 404, {"error": "There is no such tune."}
     if isinstance(error, Conflict):
         return 409, {"error": "The tune was changed somewhere else.", "version": error.version}
+    if isinstance(error, StoreTrouble):
+        return error.status, {"error": str(error)}
     if isinstance(error, TooSlow):
         return 503, {"error": "This took too long and was stopped."}
     if isinstance(error, Cancelled):
@@ -265,8 +280,12 @@ def _failure(error: Exception) -> tuple[int, dict[str, Any]]:
     raise error
 
 
+def _media_type(request: Request) -> str:
+    return request.headers.get("content-type", "").split(";")[0].strip().lower()
+
+
 async def _json(request: Request) -> dict[str, Any]:
-    if request.headers.get("content-type", "").split(";")[0].strip() != "application/json":
+    if _media_type(request) != "application/json":
         raise HTTPException(415, "The body is to be JSON.")
     try:
         body = json.loads(await request.body())
@@ -325,7 +344,7 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int
 
     tune = "/api/tunes/{tune}"
     gap = tune + "/gaps/{gap:int}"
-    errors = (BadChord, InputError, Missing, Conflict, TooSlow, Cancelled, WorkerDied,
+    errors = (BadChord, StoreTrouble, InputError, Missing, Conflict, TooSlow, Cancelled, WorkerDied,
               HTTPException)
     starlette = Starlette(
         lifespan=life,
@@ -336,6 +355,8 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int
             route("/static/{name}", app.static),
             route("/api/tunes", app.shelf),
             route("/api/tunes", app.bring, "POST"),
+            route("/api/shelf", app.whole_shelf),
+            route("/api/shelf", app.bring_shelf, "POST"),
             route(tune, app.tune),
             route(tune, app.change, "PUT"),
             route(tune, app.remove, "DELETE"),
@@ -356,6 +377,6 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int
             route("/api/piano", app.piano_keys),
             route("/api/piano/{midi:int}", app.piano_key),
         ])
-    guard = Guard(starlette, hosts)
+    guard = Guard(starlette, hosts, {"/api/shelf": MAX_SHELF_BYTES})
     app.token = guard.token
     return guard, app.service

@@ -12,7 +12,8 @@ import asyncio
 import hmac
 import logging
 import secrets
-from collections.abc import Awaitable, Callable, Collection, MutableMapping
+from collections.abc import Awaitable, Callable, Collection, Mapping, MutableMapping
+from types import MappingProxyType
 from typing import Any
 
 from starlette.responses import JSONResponse
@@ -26,6 +27,7 @@ Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 MAX_BODY_BYTES = 8 * 1024 * 1024
+_NONE_LARGER: Mapping[str, int] = MappingProxyType({})
 BODY_SEC = 20.0
 """A body has to be there within this time."""
 
@@ -53,11 +55,14 @@ class _TooLarge(Exception):
 class Guard:
     """ASGI middleware around the whole application.
 
-    hosts   what the Host header may say, exactly, with the port
+    hosts    what the Host header may say, exactly, with the port
+    larger   path -> bytes a body may have there; elsewhere MAX_BODY_BYTES
     """
 
-    def __init__(self, app: App, hosts: Collection[str]) -> None:
+    def __init__(self, app: App, hosts: Collection[str],
+                 larger: Mapping[str, int] = _NONE_LARGER) -> None:
         self.app = app
+        self.larger = larger
         self.hosts = frozenset(hosts)
         self.token = secrets.token_urlsafe(32)
 
@@ -80,15 +85,16 @@ class Guard:
                 message = {**message, "headers": [*message.get("headers", ()), *extra]}
             await send(message)
 
+        most = self.larger.get(scope["path"], MAX_BODY_BYTES)
         refusal = self._refusal(scope)
         try:
             if refusal is None:
                 try:
-                    receive = await _read_all(receive, scope)
+                    receive = await _read_all(receive, scope, most)
                     await self.app(scope, receive, answer)
                     return
                 except _TooLarge:
-                    refusal = (413, f"More than {MAX_BODY_BYTES // 1024 ** 2} MB are not taken.")
+                    refusal = (413, f"More than {most // 1024 ** 2} MB are not taken.")
                 except TimeoutError:
                     refusal = (408, "The upload took too long.")
             await _plain(*refusal, scope, receive, answer)
@@ -123,12 +129,12 @@ class Guard:
         return None
 
 
-async def _read_all(receive: Receive, scope: Scope) -> Receive:
+async def _read_all(receive: Receive, scope: Scope, most: int) -> Receive:
     """The whole body, within its limits, before anything else looks at it."""
     if scope["method"] in _SAFE:
         return receive
     for name, value in scope["headers"]:
-        if name == b"content-length" and (not value.isdigit() or int(value) > MAX_BODY_BYTES):
+        if name == b"content-length" and (not value.isdigit() or int(value) > most):
             raise _TooLarge
     parts: list[bytes] = []
     size = 0
@@ -139,7 +145,7 @@ async def _read_all(receive: Receive, scope: Scope) -> Receive:
                 break
             parts.append(message.get("body", b""))
             size += len(parts[-1])
-            if size > MAX_BODY_BYTES:
+            if size > most:
                 raise _TooLarge
             if not message.get("more_body", False):
                 break

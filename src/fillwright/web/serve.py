@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 import socket
-import sqlite3
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
 from fillwright.errors import InputError
+from fillwright.web.trouble import StoreTrouble
 
 __all__ = ["data_folder", "serve"]
 
@@ -49,10 +50,12 @@ def serve(host: str, port: int, folder: Path, ready: Callable[[str], None]) -> N
     try:
         app, service = create_app(folder, {f"{name}:{port}" for name in names},
                                   workers=max(1, min(4, os.cpu_count() or 1)))
-    except (OSError, sqlite3.Error) as error:
+    except (OSError, StoreTrouble) as error:
         listener.close()
         raise InputError(f"cannot be used: {getattr(error, 'strerror', None) or error}",
                          str(folder)) from error
+    for sentence in service.store.said:
+        print(sentence, file=sys.stderr, flush=True)
 
     class Server(uvicorn.Server):
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:

@@ -28,6 +28,7 @@ from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
 from fillwright.web.jobs import Job, Jobs
 from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied
+from fillwright.web.shelf_file import read_shelf
 from fillwright.web.store import Record, Store
 
 __all__ = ["SHOWN_OPTIONS", "Ask", "BadChord", "Service"]
@@ -39,6 +40,8 @@ KEPT_ANSWERS = 1200
 SHOWN_OPTIONS = 3
 """Options of a family that are shown until more are asked for."""
 MOST_JOBS = 60
+BACKUP_LOOK_SEC = 3600.0
+"""How often it is looked whether a backup is due."""
 NEAR_GAPS = 3
 """Gaps to either side that can reach into the bars around one: a gap has two beats or more."""
 
@@ -79,11 +82,18 @@ class Service:
 
         for worker in (self.pool.reader, *self.pool.workers):
             self._warming[f"wake {worker.name}"] = asyncio.create_task(one(worker))
+        self._warming["backups"] = asyncio.create_task(self._back_up())
+
+    async def _back_up(self) -> None:
+        while True:
+            await asyncio.to_thread(self.store.back_up)
+            await asyncio.sleep(BACKUP_LOOK_SEC)
 
     async def close(self) -> None:
         for task in self._warming.values():
             task.cancel()
         await asyncio.to_thread(self.pool.close)
+        self.store.close()
 
     # --- the shelf --------------------------------------------------------------------------
 
@@ -98,15 +108,35 @@ class Service:
         edition = Edition(data, name)
         if is_edition(data):
             edition = await asyncio.to_thread(edition_from_text, data, name)
-        try:
-            found = await self.pool.reader.run("read", edition, limit_sec=READ_SEC)
-        except TooSlow:
-            raise InputError("reading it took too long", name) from None
-        except WorkerDied:
-            raise InputError("it cannot be read", name) from None
+        found = await self._readable(edition)
         title = (found["title"] or name.rsplit(".", 1)[0] or "Untitled")[:200]
         return await asyncio.to_thread(self.store.add, title, edition.name, edition.sheet,
                                        edition.decisions)
+
+    async def _readable(self, edition: Edition) -> dict[str, Any]:
+        """What the reader says of a sheet with its settings. Raises InputError."""
+        try:
+            found: dict[str, Any] = await self.pool.reader.run("read", edition,
+                                                               limit_sec=READ_SEC)
+        except TooSlow:
+            raise InputError("reading it took too long", edition.name) from None
+        except WorkerDied:
+            raise InputError("it cannot be read", edition.name) from None
+        return found
+
+    async def bring_shelf(self, data: bytes) -> dict[str, Any]:
+        """Put all tunes of a saved shelf on this one: all that can be read, and a sentence for
+        each other. Raises InputError."""
+        tunes = await asyncio.to_thread(read_shelf, data, "the shelf")
+        good, refused = [], []
+        for tune in tunes:
+            try:
+                await self._readable(tune.edition)
+                good.append(tune)
+            except InputError as error:
+                refused.append(f"{tune.title}: {error.message}")
+        new = await asyncio.to_thread(self.store.add_all, good)
+        return {"new": new, "there": len(good) - new, "refused": refused}
 
     async def bring_demo(self, name: str) -> str:
         """A tune that comes with the program. Raises InputError."""
@@ -159,7 +189,8 @@ class Service:
                 "version": record.version, "undo": record.undo, "redo": record.redo,
                 "sheet": ask.key[:16], "drawing": self.drawing(record).key[:16],
                 **record.state.value(), **overview,
-                "warnings": [*overview["warnings"], *record.state.warnings]}
+                "warnings": [*overview["warnings"], *record.state.warnings,
+                             *([record.note] if record.note else [])]}
 
     async def options(self, record: Record, gap: int, counts: Mapping[str, int]
                       ) -> dict[str, Any]:

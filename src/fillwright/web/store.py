@@ -4,40 +4,43 @@ Every change is one transaction, on disk before it is acknowledged (write-ahead 
 synchronisation): a process killed in the middle of a save leaves the state before or after
 it. Each change names the version it was made from; if another tab was faster, the change is
 refused with `Conflict` and the other's version. All states of a tune are kept in a row, and
-undo and redo move along it.
+undo and redo move along it. A state that cannot be read gives way to the one before it.
+
+A file beside the database keeps a little room on the disk, so that a tune can be taken off the
+shelf even when the disk is full.
 """
 
 from __future__ import annotations
 
 import json
+import os
 import secrets
 import sqlite3
 import time
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from collections.abc import Iterable, Iterator
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from fillwright.edition.decisions import Decisions
 from fillwright.edition.model import Edition
+from fillwright.errors import InputError
+from fillwright.web.database import connect, is_whole, migrate
+from fillwright.web.safekeeping import back_up, salvage
+from fillwright.web.shelf_file import KeptTune
+from fillwright.web.trouble import StoreTrouble, told
 
 __all__ = ["Conflict", "Missing", "Record", "Store"]
 
 _UNDECIDED = Decisions()
+_UNREADABLE = (InputError, ValueError, TypeError, RecursionError)
+
+ROOM_BYTES = 512 * 1024
+"""Kept free for taking a tune off the shelf when the disk is full."""
 
 KEPT_STATES = 200
 """States of a tune that undo can go back through."""
-
-_SCHEMA = """
-CREATE TABLE IF NOT EXISTS tunes (
-    id TEXT PRIMARY KEY, title TEXT NOT NULL, name TEXT NOT NULL, data BLOB NOT NULL,
-    version INTEGER NOT NULL, place INTEGER NOT NULL, changed_sec REAL NOT NULL);
-CREATE TABLE IF NOT EXISTS states (
-    tune TEXT NOT NULL REFERENCES tunes(id) ON DELETE CASCADE, place INTEGER NOT NULL,
-    what TEXT NOT NULL, value TEXT NOT NULL, PRIMARY KEY (tune, place)) WITHOUT ROWID;
-"""
-
 
 class Missing(Exception):
     """There is no such tune."""
@@ -57,6 +60,7 @@ class Record:
 
     version            grows by one with every change, also by undo and redo
     undo, redo         what would be undone or redone, "" if nothing
+    note               a sentence where the last state could not be read, else ""
     """
 
     id: str
@@ -67,6 +71,7 @@ class Record:
     state: Decisions
     undo: str
     redo: str
+    note: str = ""
 
     @property
     def edition(self) -> Edition:
@@ -74,24 +79,55 @@ class Record:
 
 
 class Store:
-    """One database file. Safe to use from many threads and processes."""
+    """One database file. Safe to use from many threads and processes.
+
+    A damaged file is saved row by row; `said` are the sentences about it. Raises `StoreTrouble`
+    for a file that cannot be used, OSError.
+    """
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        self.said: list[str] = []
         path.parent.mkdir(parents=True, exist_ok=True)
-        with closing(self._open()) as connection:
-            connection.execute("PRAGMA journal_mode=WAL")
-            connection.executescript(_SCHEMA)
+        self._room = path.with_suffix(".room")
+        with told():
+            try:
+                if not is_whole(path):
+                    self.said = salvage(path)
+            except sqlite3.DatabaseError as error:
+                if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_NOTADB:
+                    raise
+                raise StoreTrouble("damaged", f"{path.name} is not a file of tunes") from error
+            # As long as one connection is open, the log stays, which needs room to be made.
+            self._anchor = connect(path, any_thread=True)
+            migrate(self._anchor)
+            self._anchor.execute("SELECT count(*) FROM tunes").fetchone()
+        self._keep_room()
+
+    def close(self) -> None:
+        self._anchor.close()
+
+    def back_up(self) -> None:
+        """Make a backup if one is due. What stands in the way of it does not stop the work."""
+        with suppress(OSError, sqlite3.Error):
+            back_up(self.path)
+
+    def _keep_room(self) -> None:
+        with suppress(OSError):
+            if not self._room.exists() or self._room.stat().st_size < ROOM_BYTES:
+                self._room.write_bytes(os.urandom(ROOM_BYTES))
 
     def _open(self) -> sqlite3.Connection:
-        connection = sqlite3.connect(self.path, timeout=20, isolation_level=None)
-        connection.execute("PRAGMA synchronous=FULL")
-        connection.execute("PRAGMA foreign_keys=ON")
-        return connection
+        return connect(self.path)
+
+    @contextmanager
+    def _reading(self) -> Iterator[sqlite3.Connection]:
+        with told(), closing(self._open()) as connection:
+            yield connection
 
     @contextmanager
     def _change(self) -> Iterator[sqlite3.Connection]:
-        with closing(self._open()) as connection:
+        with told(), closing(self._open()) as connection:
             connection.execute("BEGIN IMMEDIATE")
             try:
                 yield connection
@@ -103,7 +139,7 @@ class Store:
 
     def shelf(self) -> list[dict[str, Any]]:
         """What stands on the shelf, last changed first."""
-        with closing(self._open()) as connection:
+        with self._reading() as connection:
             rows = connection.execute("SELECT id, title, name, changed_sec FROM tunes "
                                       "ORDER BY changed_sec DESC, id").fetchall()
         return [{"id": key, "title": title, "name": name, "changed_sec": changed}
@@ -119,15 +155,56 @@ class Store:
                                (key, json.dumps(state.value())))
         return key
 
+    def everything(self) -> list[KeptTune]:
+        """All tunes with their states, last changed first. What cannot be read is left out."""
+        with self._reading() as connection:
+            connection.execute("BEGIN")
+            rows = connection.execute("SELECT id, title, name, data, place, changed_sec FROM "
+                                      "tunes ORDER BY changed_sec DESC, id").fetchall()
+            return [_kept(connection, *row) for row in rows]
+
+    def add_all(self, tunes: Iterable[KeptTune]) -> int:
+        """Put tunes on the shelf as they were on another: all or none. One that is there with
+        other decisions is put beside it. Returns how many are new."""
+        new = 0
+        with self._change() as connection:
+            for tune in tunes:
+                key = tune.id
+                if connection.execute("SELECT 1 FROM tunes WHERE id = ?", (key,)).fetchone():
+                    there = _record(connection, key)
+                    if (there.data, there.state) == (tune.data, tune.edition.decisions):
+                        continue
+                    key = secrets.token_hex(8)
+                connection.execute("INSERT INTO tunes VALUES (?, ?, ?, ?, 1, ?, ?)", (
+                    key, tune.title, tune.name, tune.data, tune.place, tune.changed_sec))
+                connection.executemany(
+                    "INSERT INTO states VALUES (?, ?, ?, ?)",
+                    [(key, place, what, json.dumps(state.value()))
+                     for place, what, state in tune.states])
+                new += 1
+        return new
+
     def remove(self, key: str) -> None:
-        """Raises `Missing`."""
+        """Raises `Missing`. Where the disk is full, the room kept for this is used."""
+        try:
+            self._remove(key)
+        except StoreTrouble as trouble:
+            if trouble.kind not in ("full", "other"):
+                raise
+            self._room.unlink(missing_ok=True)
+            self._remove(key)
+        with suppress(sqlite3.Error):
+            self._anchor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        self._keep_room()
+
+    def _remove(self, key: str) -> None:
         with self._change() as connection:
             if not connection.execute("DELETE FROM tunes WHERE id = ?", (key,)).rowcount:
                 raise Missing
 
     def get(self, key: str) -> Record:
         """Raises `Missing`."""
-        with closing(self._open()) as connection:
+        with self._reading() as connection:
             connection.execute("BEGIN")
             return _record(connection, key)
 
@@ -158,6 +235,19 @@ class Store:
             return _record(connection, key)
 
 
+def _kept(connection: sqlite3.Connection, key: str, title: str, name: str, data: bytes,
+          place: int, changed_sec: float) -> KeptTune:
+    states = []
+    for at, what, value in connection.execute("SELECT place, what, value FROM states WHERE "
+                                              "tune = ? ORDER BY place", (key,)):
+        with suppress(*_UNREADABLE):
+            states.append((at, what, Decisions.read(json.loads(value))))
+    if place not in {at for at, _, _ in states}:
+        states.append((place, "", _readable(connection, key, place)[0]))
+    return KeptTune(key, title, name, data, place, changed_sec,
+                    tuple(sorted(states, key=lambda state: state[0])))
+
+
 def _check(connection: sqlite3.Connection, key: str, version: int) -> int:
     row = connection.execute("SELECT version, place FROM tunes WHERE id = ?", (key,)).fetchone()
     if row is None:
@@ -181,7 +271,19 @@ def _record(connection: sqlite3.Connection, key: str) -> Record:
     near = dict(connection.execute(
         "SELECT place, what FROM states WHERE tune = ? AND place BETWEEN ? AND ?",
         (key, place - 1, place + 1)).fetchall())
-    value = connection.execute("SELECT value FROM states WHERE tune = ? AND place = ?",
-                               (key, place)).fetchone()[0]
-    return Record(key, title, name, data, version, Decisions.read(json.loads(value)),
-                  near.get(place, "") if place - 1 in near else "", near.get(place + 1, ""))
+    state, note = _readable(connection, key, place)
+    return Record(key, title, name, data, version, state,
+                  near.get(place, "") if place - 1 in near else "", near.get(place + 1, ""), note)
+
+
+def _readable(connection: sqlite3.Connection, key: str, place: int) -> tuple[Decisions, str]:
+    """The state at a place, or the last before it that can be read, and what is said of it."""
+    for at, value in connection.execute("SELECT place, value FROM states WHERE tune = ? AND "
+                                        "place <= ? ORDER BY place DESC", (key, place)):
+        try:
+            state = Decisions.read(json.loads(value))
+        except _UNREADABLE:
+            continue
+        return state, "" if at == place else (
+            "What was decided last could not be read; this is what was decided before it.")
+    return Decisions(), "What was decided could not be read; nothing is decided now."

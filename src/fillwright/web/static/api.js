@@ -15,7 +15,8 @@ async function send(method, path, body, signal) {
   const headers = {};
   if (method !== "GET") headers["x-token"] = token;
   let content = body;
-  if (body !== undefined && !(body instanceof FormData)) {
+  if (body instanceof Blob) headers["content-type"] = "application/json";
+  else if (body !== undefined && !(body instanceof FormData)) {
     headers["content-type"] = "application/json";
     content = JSON.stringify(body);
   }

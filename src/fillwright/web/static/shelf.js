@@ -50,8 +50,27 @@ async function bring(send) {
   }
 }
 
-function bringFile(file) {
+// A saved shelf comes back as a whole; what is there already stays as it is.
+async function bringShelf(file) {
+  document.body.classList.add("busy");
+  try {
+    const { new: added, there, refused } = await post("/api/shelf", file);
+    notify(`${added} brought, ${there} there already.`);
+    for (const sentence of refused) notify(sentence, "error");
+    await show();
+  } catch (error) {
+    explain(error);
+  } finally {
+    document.body.classList.remove("busy");
+  }
+}
+
+async function bringFile(file) {
   if (!file) return;
+  if (/"format": "fillwright shelf"/.test(await file.slice(0, 200).text())) {
+    await bringShelf(file);
+    return;
+  }
   if (file.size > MOST_BYTES) {
     notify(`${file.name} has more than 8 MB.`, "error");
     return;
