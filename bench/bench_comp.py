@@ -189,8 +189,11 @@ def false_diminished(case: Case) -> bool:
         start = Fraction(chord["onset_quarter"])
         stop = start + Fraction(chord["duration_quarter"])
         own = set(chord["pitch_classes"])
-        root = min(own, key=lambda c: (c - _class(chord["root"])) % 12)
+        root = _class(chord["root"])
+        own.add((root + 9) % 12)
         down = {n.midi % 12 for n in case.notes if start <= n.onset < stop}
+        if case.held is not None and start < case.until:
+            down.add(case.held % 12)
         if down - own and (root + 6) % 12 not in down:
             return True
     return False
@@ -202,9 +205,9 @@ def _class(name: str) -> int:
 
 
 def equal_quarters(case: Case) -> bool:
-    """Four strokes a beat apart and of one length, outside a bass that walks."""
+    """Four strokes a beat apart and of one length, outside a bass that walks or strides."""
     rows = case.of("right") or case.of("left")
-    if not case.of("right") and all(len(row) < 3 for row in rows.values()):
+    if not case.of("right") and sum(len(row) < 3 for row in rows.values()) > 1:
         return False
     row = [(onset, max(n.end for n in notes) - onset) for onset, notes in rows.items()]
     run = 1
@@ -311,7 +314,7 @@ def computed(path: Path, level: str, tempo: list[str]) -> Iterator[tuple[str, Do
     base = [sys.executable, "-m", "fillwright.cli"]
     asked = [str(path), "--level", level, *tempo]
     name = f"{path.stem}-{level}"
-    run = subprocess.run([*base, "fills", *asked, "--families", "comp", "--json"],
+    run = subprocess.run([*base, "fills", *asked, "--family", "comp", "--json"],
                          capture_output=True, check=False)
     if run.returncode == 0:
         yield name, json.loads(run.stdout)

@@ -38,7 +38,8 @@ BASE_COSTS: Mapping[str, int] = {
     # Units: a semitone of voice leading costs 1. All common practice.
     "long rub": 400,        # a half step or minor ninth against a melody note of a beat
     "short rub": 7,         # the same against a passing note
-    "guide tone": 9,        # third or seventh neither in the hand nor in the melody
+    "third": 9,             # no third in the hand nor in the melody
+    "seventh": 24,          # no seventh of a seventh chord, which lives by it
     "low intervals": 2,     # per semitone below the strict low interval limits
     "register": 1,          # per two semitones of the lowest note away from the middle
     "hole": 1,              # per semitone more than an octave and a half below the melody
@@ -111,7 +112,8 @@ def _local(portion: Portion, chord: LeftChord, taste: BaseTaste,
     harmony = portion.harmony
     midis = chord.midis
     root = flat_nine_root(harmony)
-    costs = {"rub": 0, "guide tone": 0, "low intervals": 0, "register": 0, "hole": 0, "root": 0}
+    costs = dict.fromkeys(("rub", "third", "seventh", "low intervals", "register", "hole",
+                           "root"), 0)
     classes = {m % 12 for m in chord.all_midis}
     for note in melody:
         overlap = (min(note.end_quarter, portion.end_quarter)
@@ -134,10 +136,12 @@ def _local(portion: Portion, chord: LeftChord, taste: BaseTaste,
         if long and taste.fills_holes:
             hole += BASE_COSTS["two octaves"] * max(note.midi - highest - 24, 0)
         costs["hole"] = max(costs["hole"], hole)
-    for degree in (harmony.third, harmony.seventh):
-        if degree is not None and (harmony.root.pitch_class
-                                   + degree_pitch_class(degree)) % 12 not in classes:
-            costs["guide tone"] += BASE_COSTS["guide tone"]
+    for term, degree in (("third", harmony.third), ("seventh", harmony.seventh)):
+        told = {degree, "6"} if degree == "7" else {degree}  # the sixth of a tonic stands in
+        if degree is not None and not any(
+                (harmony.root.pitch_class + degree_pitch_class(d)) % 12 in classes
+                for d in told if d is not None):
+            costs[term] = BASE_COSTS[term]
     if mud(midis):
         costs["low intervals"] = FORBIDDEN
     else:

@@ -2,10 +2,10 @@
 
 shells           the chord struck at once and held
 broken shells    the bass speaks first, the upper notes join it
-two-feel         bass notes in halves: root, then fifth (or another chord tone)
+two-feel         bass notes in halves: root, then fifth or seventh
 bass and chord   a low bass, let go for a rootless chord in the middle
-broken tenths    root, fifth and tenth one after the other: in eighths and pedalled in ballads,
-                 beat by beat in waltzes
+broken tenths    root, fifth (of a seventh chord the seventh) and tenth one after the other: in
+                 eighths and pedalled in ballads, beat by beat in waltzes
 spread           bass and inner voices in the left hand, the others close under the melody
 drop 2           the second voice of a close chord under the melody, an octave lower in the
                  left hand; its root is the lowest voice, or a bass struck before
@@ -138,22 +138,25 @@ def left_chords(harmony: Harmony, texture: str, player: Player, low: int, ceilin
         found = [LeftChord((root, *upper), texture) for root in roots for upper in uppers
                  if 7 <= upper[0].midi - root.midi <= 19 and upper[-1].midi < ceiling]
     elif texture == "two-feel":
-        second = harmony.symbol.fifth or "5"
-        name = harmony.symbol.name_of(second)
+        fifth_name = harmony.symbol.name_of(harmony.symbol.fifth or "5")
         for root in roots:
-            for near in (root.midi - 5, root.midi + 7):
-                fifth = nearest_pitch(name, near)
-                if low - 2 <= fifth.midi < ceiling and root.midi != fifth.midi:
-                    found.append(LeftChord((root, fifth), texture))
+            seconds = [nearest_pitch(fifth_name, root.midi + step) for step in (-5, 7)]
+            if harmony.symbol.seventh is not None:
+                name = harmony.symbol.name_of(harmony.symbol.seventh)
+                seconds += [nearest_pitch(name, root.midi + step) for step in (-2, 10)]
+            found += [LeftChord((root, second), texture) for second in seconds
+                      if low - 2 <= second.midi < ceiling and root.midi != second.midi]
     elif texture == "broken tenths":
-        fifth_name = harmony.symbol.name_of(harmony.symbol.fifth or harmony.seventh or "5")
+        middles = [(d, step) for d, step in ((harmony.symbol.fifth, 7),
+                                             (harmony.symbol.seventh, 10)) if d is not None]
         third_name = harmony.symbol.name_of(harmony.third or harmony.symbol.fifth or "5")
         for root in roots:
-            fifth = nearest_pitch(fifth_name, root.midi + 7)
             tenth = nearest_pitch(third_name, root.midi + 16)
-            if root.midi < fifth.midi < tenth.midi < ceiling and jump_ok(
-                    (fifth.midi,), (tenth.midi,), _MOVE_SECONDS, hand):
-                found.append(LeftChord((root, fifth, tenth), texture))
+            for degree, step in middles or [("5", 7)]:
+                middle = nearest_pitch(harmony.symbol.name_of(degree), root.midi + step)
+                if root.midi < middle.midi < tenth.midi < ceiling and jump_ok(
+                        (middle.midi,), (tenth.midi,), _MOVE_SECONDS, hand):
+                    found.append(LeftChord((root, middle, tenth), texture))
     if not found or texture in ("shells", "broken shells"):
         kind = texture if texture == "broken shells" else "shells"
         found += [LeftChord(v.pitches, kind) for v in shells]

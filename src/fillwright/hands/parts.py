@@ -12,7 +12,7 @@ early, the hand lands afresh and legato costs do not apply.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
@@ -33,6 +33,9 @@ _Table = npt.NDArray[np.int64]
 
 LIFT_SECONDS = 0.15
 """A silence this long before the next stroke frees the hand from legato (common practice)."""
+
+_BASS_BELOW = 48  # C3
+_LINE_STEP = 7  # semitones within which two single keys belong to one line
 
 _NONE_FIXED: Mapping[int, int] = MappingProxyType({})
 
@@ -59,6 +62,7 @@ class _Event:
     held     for each key its place in the event before, where it was down already, else -1
     fixed    for each key the finger it must take, or 0
     free     the hand lands afresh: no legato from the event before
+    bass     a lone low note of the left hand, which is not for the thumb
     rolled   the chord is rolled and may exceed the reach
     """
 
@@ -67,6 +71,7 @@ class _Event:
     fixed: tuple[int, ...]
     free: bool
     rolled: bool
+    bass: bool = False
 
 
 def finger_part(notes: Sequence[PartNote], hand: str, size: str, seconds_per_quarter: float,
@@ -162,7 +167,23 @@ def _events(notes: Sequence[PartNote], hand: str, size: str, seconds_per_quarter
         struck_all.append([by_key.get(key, -1) for key in midis])
         down = kept | down_next
         before, last_struck, last_start, last_end = midis, struck, start, latest
+    if hand == "left":
+        lone = [_lone_bass(events, i, 12 * octaves) for i in range(len(events))]
+        events = [replace(e, bass=True) if b else e for e, b in zip(events, lone, strict=True)]
     return tuple(events), struck_all
+
+
+def _lone_bass(events: Sequence[_Event], place: int, lift: int) -> bool:
+    """Is this a single low key with no other single key near it before or after: a bass note,
+    for which the hand turns its fifth finger down (common practice)?
+
+    lift   semitones by which the (mirrored) keys were moved down
+    """
+    midis = events[place].midis
+    if len(midis) != 1 or mirrored(midis[0] + lift) >= _BASS_BELOW or events[place].fixed[0]:
+        return False
+    near = [events[i].midis for i in (place - 1, place + 1) if 0 <= i < len(events)]
+    return not any(len(m) == 1 and abs(m[0] - midis[0]) <= _LINE_STEP for m in near)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,17 +204,19 @@ class _Layer:
 
 
 @lru_cache(maxsize=8192)
-def _layer(midis: tuple[int, ...], fixed: tuple[int, ...], rolled: bool, size: str) -> _Layer:
+def _layer(midis: tuple[int, ...], fixed: tuple[int, ...], rolled: bool, bass: bool, size: str
+           ) -> _Layer:
     options = tuple(option for option in all_fingerings(midis, "right", size, rolled)
                     if all(want in (0, finger)
-                           for want, finger in zip(fixed, option.fingers, strict=True)))
+                           for want, finger in zip(fixed, option.fingers, strict=True))
+                    and not (bass and option.fingers == (1,)))
     return _Layer(midis, options, np.array([option.cost for option in options],
                                            dtype=np.int64))
 
 
 @lru_cache(maxsize=8192)
 def _solve(events: tuple[_Event, ...], size: str) -> _Solved | None:
-    layers = [_layer(event.midis, event.fixed, event.rolled, size) for event in events]
+    layers = [_layer(event.midis, event.fixed, event.rolled, event.bass, size) for event in events]
     if not all(layer.options for layer in layers):
         return None
     wide = _remembering(events)

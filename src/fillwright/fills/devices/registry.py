@@ -14,6 +14,7 @@ from types import MappingProxyType
 
 from fillwright.errors import InputError
 from fillwright.fills.devices.comp.textures import TEXTURES
+from fillwright.fills.devices.comp.times import RHYTHM_NAMES
 from fillwright.fills.devices.line.answer import ANSWER_RHYTHM, ANSWER_SHAPE, SEQUENCE
 from fillwright.fills.devices.line.figures import FIGURES
 from fillwright.fills.devices.line.frame import BASE_COSTS
@@ -36,9 +37,6 @@ _LESS = (
     ("three-note voicings", ("chord tones",)),
     ("two-note shells", ("left-hand chords",)),
 )
-_RHYTHMS = ("on the beat", "beat and off-beat", "off-beats", "one off-beat", "pair of off-beats",
-            "push", "dotted-quarter figure", "in two", "walking", "with a last step",
-            "in two, with a last step")
 _OTHER_ONE_TWO_THREE_FIVE = "two steps and a skip"
 """The figure "one, two, three, five" where it begins on another degree."""
 _THEN = ", then "
@@ -69,7 +67,7 @@ def is_device(name: str) -> bool:
     if name in families["line"] or name in _comp_names():
         return True
     if any(name.endswith(f", {rhythm}") and name.removesuffix(f", {rhythm}") in _comp_names()
-           for rhythm in _RHYTHMS):
+           for rhythm in RHYTHM_NAMES):
         return True
     return _is_row(name)
 

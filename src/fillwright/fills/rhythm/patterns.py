@@ -20,7 +20,7 @@ from fillwright.fills.player import Level
 from fillwright.fills.rhythm.syncopation import bar_slots
 from fillwright.fills.situation import Task
 
-__all__ = ["STYLES", "Frame", "Hit", "Place", "Rhythm", "Style", "frame_of", "generate",
+__all__ = ["NAMES", "STYLES", "Frame", "Hit", "Place", "Rhythm", "Style", "frame_of", "generate",
            "style_of"]
 
 
@@ -43,11 +43,19 @@ class Hit:
 
 @dataclass(frozen=True, slots=True)
 class Rhythm:
-    """Hits in order, and what was paid for them by term."""
+    """Hits in order, and what was paid for them by term.
+
+    bed_quarter   how long the left hand waits before it first strikes the chord
+    last_step     the last stroke is a bass note next to the landing's
+    tops          MIDI numbers that the top line has on the hits; () where it is free
+    """
 
     hits: tuple[Hit, ...]
     name: str
     costs: tuple[tuple[str, int], ...]
+    bed_quarter: Fraction = Fraction(0)
+    last_step: bool = False
+    tops: tuple[int, ...] = ()
 
     @property
     def onsets(self) -> tuple[Fraction, ...]:
@@ -98,8 +106,17 @@ WEIGHTS = MappingProxyType({
     "no breath": 6,     # no stretch of a beat and a half without a stroke
     "hole": 2,          # beat beyond four without a stroke
     "landing": 3,       # a stroke just before the landing that is no push
+    "cell": -5,         # a cell of two hits that comes back displaced by half a beat
+    "three over four": -2,  # stroke more in a row of dotted quarters, from the third space on
     "early": 2,         # a stroke just after the melody note, before it has spoken
 })
+
+ON_BEAT, MIXED, OFF_BEATS, ONE_OFF = ("on the beat", "beat and off-beat", "off-beats",
+                                      "one off-beat")
+PAIR, PUSH, DOTTED = "pair of off-beats", "push", "dotted-quarter figure"
+CELL, THREES = "a cell moved by half a beat", "three over four"
+NAMES = (ON_BEAT, MIXED, OFF_BEATS, ONE_OFF, PAIR, PUSH, DOTTED, CELL, THREES)
+"""What a rhythm of this grid may be called."""
 
 _BEAM = 30
 _PATTERNS = 16
@@ -132,6 +149,7 @@ class Frame:
     level: Level
     changes: tuple[Fraction, ...]
     ending: bool = False
+    bar_quarter: Fraction = Fraction(4)
 
 
 def style_of(context: Task) -> str:
@@ -171,8 +189,8 @@ def frame_of(context: Task) -> Frame:
     if context.landing is not None and context.landing_harmony is not None:
         changes.append(end - start)
     return Frame(tuple(places), end - start, context.beat_quarter, style,
-                 context.player.level,
-                 tuple(changes), context.landing is None)
+                 context.player.level, tuple(changes), context.landing is None,
+                 context.meter.length_quarter)
 
 
 def generate(frame: Frame, *, first: Fraction, last: Fraction, bed: bool = True,
@@ -304,6 +322,7 @@ class _Ticks:
     on_beat: tuple[bool, ...]
     length: int
     beat: int
+    bar: int
     first: int
     passed: tuple[tuple[int, ...], ...]
     """The heaviest weight strictly between two places; the row's own where there is none."""
@@ -311,7 +330,7 @@ class _Ticks:
 
 @lru_cache(maxsize=1024)
 def _ticks(frame: Frame, first: Fraction) -> _Ticks:
-    times = [frame.length_quarter, frame.beat_quarter, first,
+    times = [frame.length_quarter, frame.beat_quarter, frame.bar_quarter, first,
              *(p.offset_quarter for p in frame.places), *(p.in_bar_quarter for p in frame.places)]
     scale = 2 * lcm(*(t.denominator for t in times))
 
@@ -331,7 +350,7 @@ def _ticks(frame: Frame, first: Fraction) -> _Ticks:
                   tuple(whole(p.in_bar_quarter) for p in frame.places),
                   weights, tuple(p.bar for p in frame.places),
                   tuple(p.on_beat for p in frame.places), whole(frame.length_quarter),
-                  whole(frame.beat_quarter), whole(first), tuple(passed))
+                  whole(frame.beat_quarter), whole(frame.bar_quarter), whole(first), tuple(passed))
 
 
 def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: frozenset[int],
@@ -353,6 +372,8 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
                for a, b in pairwise((0, *row, stop) if under else (*row, stop)))
     bars = max(t.bars[stop - 1] - t.bars[0] + 1, 1)
     low, high = taste.pull[frame.style]
+    if t.bars[stop - 1] == t.bars[0]:  # part of a bar pulls less than a whole one
+        low = low * end // t.bar
     costs["pull"] = WEIGHTS["pull"] * (max(low - pull, 0) + max(pull - high * bars, 0))
     costs["off-beats"] = style.off_beat * sum(not t.on_beat[i] for i in row)
     costs["strong beats"] = style.strong * sum(
@@ -370,6 +391,10 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
     spaces = [b - a for a, b in pairwise([*strokes, end])]
     costs["groups of three"] = style.threes * sum(2 * space == 3 * t.beat
                                                   for space in spaces[:-1])
+    if whole and _cell_returns(t, row):
+        costs["cell"] = WEIGHTS["cell"]
+    costs["three over four"] = WEIGHTS["three over four"] * (
+        _dotted(t, spaces[:-1]) if frame.style == "medium" and taste.neighbours else 0)
     if end >= 3 * t.beat and spaces and 2 * max(spaces) < 3 * t.beat:
         costs["no breath"] = WEIGHTS["no breath"]
     costs["hole"] = WEIGHTS["hole"] * sum(max(space // t.beat - 4, 0) for space in spaces)
@@ -383,6 +408,23 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
         if room < t.beat or (style.legato and room < 2 * t.beat):
             costs["landing"] = WEIGHTS["landing"]
     return costs
+
+
+def _cell_returns(t: _Ticks, row: tuple[int, ...]) -> bool:
+    """Are these two hits and the same two hits again, half a beat off their first place?"""
+    if len(row) != 4:
+        return False
+    a, b, c, d = (t.offsets[i] for i in row)
+    return b - a == d - c and 2 * ((c - a) % t.beat) == t.beat and c - b >= t.beat
+
+
+def _dotted(t: _Ticks, spaces: list[int]) -> int:
+    """Spaces of a dotted quarter in a row, beyond two."""
+    run = longest = 0
+    for space in spaces:
+        run = run + 1 if 2 * space == 3 * t.beat else 0
+        longest = max(longest, run)
+    return max(longest - 2, 0)
 
 
 def _hits(frame: Frame, row: tuple[int, ...], pushes: tuple[Fraction, ...]
@@ -406,6 +448,8 @@ def _hits(frame: Frame, row: tuple[int, ...], pushes: tuple[Fraction, ...]
             length = min(space, frame.beat_quarter * lean)
         elif frame.style == "fast":
             length = min(space, half)
+        elif _over_the_line(frame, index):  # the same chord, held over the bar line
+            length = min(space, 3 * half)
         elif place.on_beat:
             tenuto = (frame.style != "compound" and order + 1 < len(row)
                       and space <= 2 * frame.beat_quarter)
@@ -424,23 +468,37 @@ def _hits(frame: Frame, row: tuple[int, ...], pushes: tuple[Fraction, ...]
     return tuple(hits)
 
 
+def _over_the_line(frame: Frame, index: int) -> bool:
+    """Is this the last off-beat of a bar, in a gap that goes on after it?"""
+    place = frame.places[index]
+    return (not place.on_beat and index + 1 < len(frame.places)
+            and frame.places[index + 1].bar != place.bar and frame.style != "compound")
+
+
 def _name(frame: Frame, row: tuple[int, ...], hits: tuple[Hit, ...]) -> str:
     """What the rhythm does, in trade words."""
     places = [frame.places[i] for i in row]
     beat = frame.beat_quarter
     on = [p.on_beat for p in places]
     if all(on):
-        return "on the beat"
+        return ON_BEAT
+    spaces = [b.offset_quarter - a.offset_quarter for a, b in pairwise(places)]
+    if len(row) == 4 and spaces[0] == spaces[2] and (
+            spaces[0] + spaces[1]) % beat == beat / 2 and spaces[1] >= beat:
+        return CELL
+    if len(spaces) >= 2 and all(2 * space == 3 * beat for space in spaces) and (
+            frame.style == "medium"):
+        return THREES
     onsets = [p.offset_quarter for p in places]
     figure = any(b - a == beat * Fraction(3, 2) and p.on_beat
                  for (a, b), p in zip(pairwise(onsets), places, strict=False))
     first = onsets[0] == beat * Fraction(3, 2) and frame.places[0].on_beat
     if frame.style != "compound" and (figure or (first and len(row) == 1)):
-        return "dotted-quarter figure"
+        return DOTTED
     if not any(on):
         if hits[-1].anticipates and len(hits) == 1:
-            return "push"
+            return PUSH
         if len(row) == 2 and onsets[1] - onsets[0] == beat:
-            return "pair of off-beats"
-        return "off-beats" if len(row) > 1 else "one off-beat"
-    return "beat and off-beat"
+            return PAIR
+        return OFF_BEATS if len(row) > 1 else ONE_OFF
+    return MIXED

@@ -29,9 +29,9 @@ from fillwright.hands.clash import mud_cost, mud_limit
 from fillwright.hands.reach import span_ok
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
-from fillwright.theory.pitch import NoteName, Pitch, spelled
+from fillwright.theory.pitch import Interval, NoteName, Pitch, spelled
 
-__all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "harsh", "harsh_classes",
+__all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "half_step_off", "harsh", "harsh_classes",
            "holds_guides", "left_hand_voicings", "right_hand_voicings", "two_hand_voicings",
            "voice_leading"]
 
@@ -122,6 +122,24 @@ def holds_guides(harmony: Harmony, degrees: Sequence[str]) -> bool:
     inverted = harmony.symbol.seventh is None and is_inversion(harmony)
     needed = (harmony.third, "1" if inverted else harmony.seventh)
     return all(degree_pitch_class(d) in present for d in needed if d is not None)
+
+
+def half_step_off(voicing: Voicing, way: int) -> Voicing:
+    """The same shape a half step below (`way` -1) or above (1), spelled so that it leads on.
+
+    >>> from fillwright.theory.pitch import Pitch
+    >>> notes = tuple(Pitch.parse(name) for name in ("E4", "Bb4"))
+    >>> [str(p) for p in half_step_off(Voicing("two notes", ("3", "b7"), notes, 0), -1).pitches]
+    ['D#4', 'A4']
+    """
+    return Voicing("slide", ("",) * len(voicing.pitches),
+                   tuple(_neighbour(p, way) for p in voicing.pitches), voicing.left)
+
+
+def _neighbour(pitch: Pitch, way: int) -> Pitch:
+    """A half step off: with the fewest accidentals, on the next letter where that is equal."""
+    both = (pitch + Interval(way, way), pitch + Interval(0, way))
+    return min(both, key=lambda p: abs(p.alter))
 
 
 def _name(harmony: Harmony, degree: str) -> NoteName:

@@ -11,18 +11,15 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
 from heapq import heappop, heappush
+from types import MappingProxyType
 
+from fillwright.fills.devices.comp.drafts import notes_of
 from fillwright.fills.devices.comp.names import texture_name
-from fillwright.fills.devices.comp.plan import (
-    Plan,
-    Setting,
-    Stroke,
-    plan_of,
-    rhythms_for,
-    setting_of,
-)
+from fillwright.fills.devices.comp.plan import plan_of
 from fillwright.fills.devices.comp.reasons import reasons_for
 from fillwright.fills.devices.comp.search import Found, search
+from fillwright.fills.devices.comp.setting import Setting, setting_of
+from fillwright.fills.devices.comp.strokes import Plan
 from fillwright.fills.devices.comp.textures import (
     CHROMATIC,
     Texture,
@@ -30,16 +27,16 @@ from fillwright.fills.devices.comp.textures import (
     texture_cost,
     textures_of,
 )
+from fillwright.fills.devices.comp.times import rhythms_for
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
 from fillwright.fills.offer import Candidate
 from fillwright.fills.player import Player
 from fillwright.fills.rhythm.patterns import Rhythm
 from fillwright.fills.situation import Task
-from fillwright.hands.reach import span_ok
+from fillwright.fills.tempo import Tempo
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
-from fillwright.theory.pitch import Pitch
 
 __all__ = ["COMP", "Comp"]
 
@@ -56,9 +53,12 @@ choice); dearer ones come last, and only until there are enough."""
 _TRIAD = 3
 """Tones from which on a fill is told by what sounds, not by who plays it."""
 
-ITS_TURN = 16
+ITS_TURN = 8
 """How much dearer than others the rare texture whose turn it is may be and still be taken
 before them (design choice: about what such a texture pays for its leaps)."""
+
+LET_GO = MappingProxyType({Tempo.BALLAD: 8, Tempo.SLOW: 5, Tempo.MEDIUM: 3, Tempo.FAST: 1})
+"""Cost of a beat of the held note that is not heard (design choice: a slow note sings)."""
 
 PLAIN_SHELLS = ("shells", "two-note shells")
 """Textures that some fall back on when nothing richer fits (`CompTaste.shells_last`)."""
@@ -102,7 +102,8 @@ class Comp:
         if player.level.comp.alters:
             situation = replace(situation, spans=tuple(s.altered for s in situation.spans))
         setting = setting_of(situation)
-        textures = [t for t in textures_of(player, setting.frame.style, situation.held is not None)
+        textures = [t for t in textures_of(player, setting.frame.style, situation.held is not None,
+                                            situation)
                     if t.name not in without
                     and not (situation.plain and t.right in CHROMATIC)]
         favourite = in_turn(textures, situation.turn)
@@ -186,6 +187,7 @@ def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
     if _hides_its_kind(context, plan, found):
         return None
     costs = (*found.costs, *_given_costs(setting, sketch),
+             ("let go", _let_go_cost(setting, plan)),
              ("third time", context.player.level.comp.third_time * _third_times(found)))
     return _Cell(texture, plan, found, costs)
 
@@ -218,6 +220,15 @@ def _hides_its_kind(context: Task, plan: Plan, found: Found) -> bool:
     return False
 
 
+def _let_go_cost(setting: Setting, plan: Plan) -> int:
+    """Letting the melody note go costs by the beats it loses, the more the slower they are."""
+    context = setting.context
+    if context.held is None or plan.held.kept == "finger" or plan.rhythm.tops:
+        return 0  # kept, or sung again
+    lost = min((setting.held_end - plan.held.until_quarter) / setting.beat, Fraction(4))
+    return LET_GO[context.tempo] * max(int(lost * 2), 0) // 2
+
+
 def _third_times(found: Found) -> int:
     """How many chords have the keys of both chords before them in the same hand."""
     count = 0
@@ -230,16 +241,8 @@ def _third_times(found: Found) -> int:
 
 def _draft(context: Task, cell: _Cell) -> Draft:
     plan, found = cell.plan, cell.found
-    notes: list[DraftNote] = []
-    for stroke, voicing in zip(plan.left, found.left, strict=True):
-        rolled = not span_ok(voicing.midis[0], voicing.midis[-1], context.hand)
-        notes += [_note(context, stroke, p, "left", rolled) for p in voicing.pitches]
-    for stroke, voicing in zip(plan.right, found.right, strict=True):
-        if plan.both:
-            notes += [_note(context, stroke, p, "left") for p in voicing.left_pitches]
-        notes += [_note(context, stroke, p, "right")
-                  for p in (voicing.right_pitches if plan.both else voicing.pitches)]
-    notes = _tied(notes) if cell.texture.motion == "inner" else _trimmed(notes)
+    tied = cell.texture.motion == "inner" or cell.texture.line is not None
+    notes = notes_of(context, plan, found, tied=tied)
     device = _device(cell)
     return Draft(
         family="comp",
@@ -252,43 +255,6 @@ def _draft(context: Task, cell: _Cell) -> Draft:
         idea=_idea(context, cell, notes),
         held=plan.held,
     )
-
-
-def _note(context: Task, stroke: Stroke, pitch: Pitch, hand: str, rolled: bool = False
-          ) -> DraftNote:
-    return DraftNote(context.onset_quarter + stroke.onset_quarter,
-                     stroke.end_quarter - stroke.onset_quarter, pitch, hand, rolled)
-
-
-def _tied(notes: list[DraftNote]) -> list[DraftNote]:
-    """A key struck again just when it would end stays down instead."""
-    result: list[DraftNote] = []
-    for note in sorted(notes, key=lambda n: (n.onset_quarter, n.midi)):
-        before = next((i for i, n in enumerate(result) if n.midi == note.midi
-                       and n.hand == note.hand == "right"
-                       and n.end_quarter == note.onset_quarter), None)
-        if before is None:
-            result.append(note)
-        else:
-            old = result[before]
-            result[before] = DraftNote(old.onset_quarter,
-                                       note.end_quarter - old.onset_quarter, old.pitch,
-                                       old.hand, old.rolled)
-    return _trimmed(result)
-
-
-def _trimmed(notes: list[DraftNote]) -> list[DraftNote]:
-    """No key is still down when it is struck again."""
-    ordered = sorted(notes, key=lambda n: (n.onset_quarter, n.midi))
-    result: list[DraftNote] = []
-    for note in ordered:
-        later = [n.onset_quarter for n in ordered
-                 if n.midi == note.midi and n.onset_quarter > note.onset_quarter]
-        length = note.duration_quarter
-        if later:
-            length = min(length, min(later) - note.onset_quarter)
-        result.append(DraftNote(note.onset_quarter, length, note.pitch, note.hand, note.rolled))
-    return result
 
 
 def _device(cell: _Cell) -> str:

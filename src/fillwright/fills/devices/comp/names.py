@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fillwright.fills.devices.comp.plan import Plan
 from fillwright.fills.devices.comp.search import Found
+from fillwright.fills.devices.comp.strokes import Plan
 from fillwright.fills.devices.comp.textures import Texture
 from fillwright.fills.voicing.voicings import Voicing
 

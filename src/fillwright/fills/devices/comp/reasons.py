@@ -6,8 +6,11 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 
-from fillwright.fills.devices.comp.plan import Plan, Stroke
+from fillwright.fills.devices.comp.says import beat_word as beat_word
+from fillwright.fills.devices.comp.says import degree_word as degree_word
+from fillwright.fills.devices.comp.says import joined, note_names, special_sentence
 from fillwright.fills.devices.comp.search import Found
+from fillwright.fills.devices.comp.strokes import Plan, Stroke
 from fillwright.fills.devices.comp.textures import Texture
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
@@ -22,40 +25,15 @@ _ORDINALS = {"2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "six
              "7": "seventh"}
 
 
-def degree_word(degree: str) -> str:
-    """A degree with real accidentals: ``♭9``."""
-    return degree.replace("b", "♭").replace("#", "♯")
-
-
-def beat_word(context: Task, offset: Fraction) -> str:
-    """The place in the bar as it is counted: ``"2&"``; eighths are numbered in compound
-    meters."""
-    beat = context.beat_at(context.onset_quarter + offset)
-    if context.meter.is_compound:
-        eighth = 3 * (beat - 1) + 1
-        return str(eighth.numerator // eighth.denominator)
-    whole = beat.numerator // beat.denominator
-    part = {Fraction(0): "", Fraction(1, 3): " trip", Fraction(2, 3): " let"}
-    return f"{whole}{part.get(beat - whole, '&')}"
-
-
-def _names(pitches: Sequence[Pitch]) -> str:
-    return " ".join(p.note_name.pretty for p in pitches)
-
-
-def _and(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
-
-
 def reasons_for(context: Task, texture: Texture, plan: Plan, found: Found
                 ) -> tuple[str, ...]:
     """One to four short sentences, all true of these notes."""
     # (rank, sentence) in the order of printing; the lowest ranks stay
     said = [
         (0, _voicing_sentence(context, texture, plan, found)),
-        (1, _special_sentence(context, texture, plan, found)),
+        (1, special_sentence(context, texture, plan, found)),
         (3, _guide_sentence(context, plan, found)),
-        (2, _push_sentence(context, plan) or _rhythm_sentence(context, plan)),
+        (2, _push_sentence(context, plan) or _rhythm_sentence(context, texture, plan)),
         (4, _held_sentence(context, plan)),
     ]
     said = [(rank, text) for rank, text in said if text]
@@ -66,7 +44,8 @@ def reasons_for(context: Task, texture: Texture, plan: Plan, found: Found
 def _telling_stroke(texture: Texture, plan: Plan, found: Found) -> tuple[Stroke, Voicing, str]:
     """The stroke that shows the idea, and who plays it."""
     if plan.right and texture.mode != "bass":
-        return plan.right[0], found.right[0], (
+        first = next(i for i, s in enumerate(plan.right) if not s.slides)
+        return plan.right[first], found.right[first], (
             "Both hands play" if plan.both else "The right hand plays")
     index = next((i for i, s in enumerate(plan.left) if s.family == texture.left
                   and (i > 0 or texture.mode == "left")), 0)
@@ -78,7 +57,7 @@ def _telling_stroke(texture: Texture, plan: Plan, found: Found) -> tuple[Stroke,
 def _voicing_sentence(context: Task, texture: Texture, plan: Plan, found: Found) -> str:
     stroke, voicing, who = _telling_stroke(texture, plan, found)
     degrees = " ".join("bass" if d == "bass" else degree_word(d) for d in voicing.degrees)
-    text = f"{who} {_names(voicing.pitches)} ({degrees} of {stroke.harmony.symbol.pretty})"
+    text = f"{who} {note_names(voicing.pitches)} ({degrees} of {stroke.harmony.symbol.pretty})"
     left_out = _left_out(context, texture, plan, found, stroke, voicing)
     return text + (f"; {left_out}." if left_out else ".")
 
@@ -112,64 +91,6 @@ def _left_out(context: Task, texture: Texture, plan: Plan, found: Found, stroke:
     return ""
 
 
-def _special_sentence(context: Task, texture: Texture, plan: Plan, found: Found) -> str:
-    """What is particular to the texture."""
-    if texture.motion == "inner":
-        for (one, a), (two, b) in pairwise(zip(plan.right, found.right, strict=True)):
-            gone = [p for p in a.pitches if p.midi not in b.midis]
-            come = [p for p in b.pitches if p.midi not in a.midis]
-            if one.harmony == two.harmony and len(gone) == len(come) == 1:
-                return (f"Only {gone[0].note_name.pretty} moves, to "
-                        f"{come[0].note_name.pretty} on "
-                        f"{beat_word(context, two.onset_quarter)}; the other notes stay down.")
-    if texture.motion == "inversions":
-        bottoms = [v.pitches[0].note_name.pretty for v in found.right]
-        return ("Drop 2: the second voice from the top lies an octave lower; the lowest goes "
-                f"{' '.join(bottoms)}.")
-    if texture.place in ("rising", "falling") and len(found.right) > 1:
-        word = "climbs" if texture.place == "rising" else "comes down"
-        first, last = found.right[0].pitches[-1], found.right[-1].pitches[-1]
-        return (f"The top {word} {_interval(first, last)}, {first.note_name.pretty} to "
-                f"{last.note_name.pretty}.")
-    if texture.mode == "bass":
-        row = [v.pitches[0].note_name.pretty for v in found.left]
-        landing = context.landing_chord
-        goal = "" if landing is None or not landing.is_chord else f" and on to {landing.pretty}"
-        tenths = [v.pitches[0].note_name.pretty for v in found.left if v.kind == "tenth"]
-        return (f"The bass goes {' '.join(row)}{goal}"
-                + (f", with the tenth over {_and(list(dict.fromkeys(tenths)))}." if tenths
-                   else "."))
-    if texture.right == "upper":
-        for stroke, voicing in zip(plan.right, found.right, strict=True):
-            if voicing.kind == "upper structure":
-                verb = "is" if _in_thirds(voicing.pitches) else "sounds like"
-                return (f"{_names(voicing.pitches)} {verb} a plain triad by itself; over "
-                        f"{stroke.harmony.symbol.pretty} it is colour.")
-    if texture.right == "fourths":
-        return f"{_names(found.right[0].pitches)} stand in fourths: an open sound."
-    if texture.right == "octave":
-        top = found.right[0].pitches[-1]
-        return f"{top.note_name.pretty} is doubled at the octave with the inner notes between."
-    if texture.left == "tenth" and any(v.midis[-1] - v.midis[0] in (15, 16) for v in found.left):
-        return "The left hand spans a tenth; roll it where it does not reach."
-    return ""
-
-
-def _in_thirds(pitches: Sequence[Pitch]) -> bool:
-    """Are these the letters of a triad, in any inversion?"""
-    letters = {p.staff_position % 7 for p in pitches}
-    return any(letters == {low, (low + 2) % 7, (low + 4) % 7} for low in range(7))
-
-
-_SIZES = ("", "a second", "a third", "a fourth", "a fifth", "a sixth", "a seventh", "an octave",
-          "a ninth", "a tenth", "an eleventh", "a twelfth", "more than a twelfth")
-
-
-def _interval(one: Pitch, other: Pitch) -> str:
-    """How far apart two pitches are written, in words."""
-    return _SIZES[min(abs(one.staff_position - other.staff_position), len(_SIZES) - 1)]
-
-
 def _guide_sentence(context: Task, plan: Plan, found: Found) -> str:
     """Where third and seventh are, and where they go at the first change of chord."""
     rows = list(zip(plan.right or plan.left, found.right or found.left, strict=True))
@@ -185,7 +106,7 @@ def _guide_sentence(context: Task, plan: Plan, found: Found) -> str:
         parts = []
         if kept:
             names = [p.note_name.pretty for p in kept]
-            parts.append(f"{_and(names)} {'stays' if len(names) == 1 else 'stay'}")
+            parts.append(f"{joined(names)} {'stays' if len(names) == 1 else 'stay'}")
         if steps:
             a, b = min(steps, key=lambda pair: (pair[1].pitch_class not in targets,
                                                 abs(pair[0].midi - pair[1].midi),
@@ -196,7 +117,7 @@ def _guide_sentence(context: Task, plan: Plan, found: Found) -> str:
                          f"{b.note_name.pretty}{what}")
         if parts:
             return (f"From {one.harmony.symbol.pretty} to {two.harmony.symbol.pretty} "
-                    f"{_and(parts)}.")
+                    f"{joined(parts)}.")
     return _guides_of(context, plan, found)
 
 
@@ -229,7 +150,7 @@ def _guides_of(context: Task, plan: Plan, found: Found) -> str:
             words.append(f"{name.pretty} ({word}, in the melody)")
     if len(words) != 2:
         return ""
-    return f"Guide tones of {harmony.symbol.pretty}: {_and(words)}."
+    return f"Guide tones of {harmony.symbol.pretty}: {joined(words)}."
 
 
 def _push_sentence(context: Task, plan: Plan) -> str:
@@ -242,16 +163,21 @@ def _push_sentence(context: Task, plan: Plan) -> str:
     return ""
 
 
-def _rhythm_sentence(context: Task, plan: Plan) -> str:
+def _rhythm_sentence(context: Task, texture: Texture, plan: Plan) -> str:
     """Where the hits are, when none of them is a push."""
     onsets = plan.rhythm.onsets
-    if not onsets or plan.rhythm.name in ("in two", "walking"):
+    if not onsets or texture.time:
         return ""
     beat = context.beat_quarter
     bed = plan.left[0].onset_quarter
-    if plan.rhythm.name == "dotted-quarter figure":
+    if plan.rhythm.bed_quarter:
+        return (f"The left hand waits for {beat_word(context, bed)}, so that the melody note is "
+                "heard alone first.")
+    if onsets == (bed,):
+        return "One chord is struck and rings."
+    if not context.meter.is_compound:
         for a, b in pairwise((bed, *onsets)):
-            if b - a == beat * Fraction(3, 2):
+            if b - a == beat * Fraction(3, 2) and context.beat_at(a).denominator == 1:
                 return (f"Dotted quarter and eighth: {beat_word(context, a)} and "
                         f"{beat_word(context, b)}.")
     words = _places(context, onsets)
@@ -275,12 +201,12 @@ def _places(context: Task, onsets: Sequence[Fraction]) -> str:
         bar = context.bar_index_at(context.onset_quarter + onset)
         rows.setdefault(bar - opening, []).append(beat_word(context, onset))
     (first, words), *rest = sorted(rows.items())
-    text = _and(words)
+    text = joined(words)
     if not rest:
         return text
     for bar, words in rest:
         later = bar - first - 1
-        text += f", then on {_and(words)} in {_BARS[min(later, len(_BARS) - 1)]}"
+        text += f", then on {joined(words)} in {_BARS[min(later, len(_BARS) - 1)]}"
     return text + ","
 
 

@@ -10,26 +10,31 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.fills.devices.comp.plan import LAST_STEP, Plan, Stroke
 from fillwright.fills.devices.comp.states import (
     NO_HELD,
     WEIGHTS,
+    WIDEST_HOLE,
     States,
     both_states,
+    keepable,
     left_states,
+    moving_states,
     played,
     right_states,
 )
+from fillwright.fills.devices.comp.strokes import Plan, Stroke
 from fillwright.fills.devices.comp.textures import Texture
 from fillwright.fills.player import Level
 from fillwright.fills.situation import Task
-from fillwright.fills.voicing.voicings import Voicing
+from fillwright.fills.voicing.voicings import Voicing, half_step_off
+from fillwright.hands.clash import minor_ninth, rub
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
 
 __all__ = ["Found", "search"]
@@ -100,7 +105,11 @@ def _right_steps(a: States, b: States, texture: Texture, level: Level, same: boo
     each = _moved(a, b)
     moved = each.sum(axis=2)
     top = each[:, :, 0]
-    if texture.motion == "inner" and same:
+    if texture.motion == "planed":
+        shifts = b.keys[None, :, :] - a.keys[:, None, :]
+        parallel = (each.max(axis=2) <= 3) & ((shifts > 0).all(axis=2) | (shifts < 0).all(axis=2))
+        return {"planed": np.where(parallel, moved // 3, FORBIDDEN)}
+    if (texture.motion == "inner" or texture.line is not None) and same:
         allowed = (((each > 0).sum(axis=2) == 1) & (moved <= 2)
                    & (a.counts[:, None] == b.counts[None, :]))
         return {"inner line": np.where(allowed, 2 * (top > 0) + (moved - 1), FORBIDDEN)}
@@ -172,32 +181,34 @@ def _search_left(context: Task, texture: Texture, plan: Plan
 
 def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Stroke],
                   chords: bool) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
-    level, lift = context.player.level, 0
+    level, lift, landing = context.player.level, 0, context.landing_harmony
     if plan.right and not plan.both:
         lift = min(max(_room(context, texture, 0, 2)[2] - 61, 0), 12)
     layers: list[States] = []
     for stroke in strokes:
         held = _held_at(context, plan, stroke)
         family = stroke.family
-        if family == "root" and texture.mode == "stride":
-            family = "low root"
-        alone = stroke.alone or (texture.mode == "stride" and chords)
+        alone = stroke.alone or (texture.mode in ("stride", "time") and chords)
         # the tempo leaves time to roll; a tenth is rolled by anyone
-        roll = context.is_ballad and (level.comp.rolls or family == "tenth")
+        roll = bool(stroke.breaks) or (context.is_ballad and (
+            level.comp.rolls or family in ("tenth", "broken tenth")))
         states = left_states(played(stroke.harmony, held), family, level,
                              context.hand, held, alone, lift, roll)
+        if states is not None and texture.line is not None:
+            states = states.sparing(texture.line.degrees)
         if states is None:
             return None
         layers.append(states)
-    local: list[Costs] = [states.costs for states in layers]
+    local: list[Costs] = [
+        {**states.costs, **_left_costs(context, plan, stroke, states)}
+        for states, stroke in zip(layers, strokes, strict=True)]
 
     def step(a: States, b: States) -> Costs:
         if texture.mode == "bass":
             return _bass_steps(a, b)
         return _left_steps(a, b, chords and level.comp.strict, context.is_ballad)
 
-    landing = context.landing_harmony
-    if LAST_STEP in plan.rhythm.name and landing is not None:
+    if plan.rhythm.last_step and landing is not None:
         goal = (landing.symbol.bass or landing.root).pitch_class
         away = (layers[-1].keys[:, -1] - goal) % 12
         local[-1] = {**local[-1], "last step": np.where(np.isin(away, (1, 2, 10, 11)), 0,
@@ -231,6 +242,40 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
     return tuple(layers[i + first].voicings[s] for i, s in enumerate(found)), paths[0].costs
 
 
+def _left_costs(context: Task, plan: Plan, stroke: Stroke, states: States) -> Costs:
+    """What depends on the melody above: a hole under it while nothing else sounds, and the
+    landing's own key still down when it comes."""
+    found: dict[str, npt.NDArray[np.int64]] = {}
+    held = _held_at(context, plan, stroke)
+    if held != NO_HELD and (stroke.alone or _alone_quarter(plan, stroke) > context.beat_quarter):
+        space = held - states.keys[:, 0]
+        found["hole"] = np.where(space >= WIDEST_HOLE, FORBIDDEN,
+                                 WEIGHTS["hole"] * np.maximum(space - 19, 0))
+    found.update(_landing_key(context, stroke, states))
+    return found
+
+
+def _alone_quarter(plan: Plan, stroke: Stroke) -> Fraction:
+    """The longest stretch in which a left-hand stroke is all there is under the held note."""
+    stop = min(stroke.end_quarter, plan.held.until_quarter)
+    place, longest = stroke.onset_quarter, Fraction(0)
+    for other in plan.right if plan.held.kept != "pedal" else ():
+        if other.end_quarter > place and other.onset_quarter < stop:
+            longest = max(longest, other.onset_quarter - place)
+            place = other.end_quarter
+    return max(longest, stop - place)
+
+
+def _landing_key(context: Task, stroke: Stroke, states: States) -> Costs:
+    """The landing's own key is free when it comes: a stroke that lasts up to it pays."""
+    landing = context.landing_midi
+    if landing is None or stroke.end_quarter < context.duration_quarter:
+        return {}
+    short = stroke.end_quarter - stroke.onset_quarter <= context.beat_quarter / 2
+    price = FORBIDDEN if short else WEIGHTS["landing key"]
+    return {"landing key": price * (states.keys == landing).any(axis=1).astype(np.int64)}
+
+
 def _sounding(plan: Plan, left: Sequence[Voicing], stroke: Stroke
               ) -> tuple[tuple[int, ...], tuple[str, ...]]:
     """Left-hand keys down during a stroke of the right hand, and the degrees of those down
@@ -251,12 +296,18 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
     level = context.player.level
     layers: list[States] = []
     local: list[dict[str, npt.NDArray[np.int64]]] = []
-    for order, stroke in enumerate(plan.right):
-        low, top, aim = _room(context, texture, order, len(plan.right))
+    strokes = [s for s in plan.right if not s.slides]
+    for order, stroke in enumerate(strokes):
+        low, top, aim = _room(context, texture, order, len(strokes))
+        if stroke.top:
+            low, top, aim = stroke.top - 13, stroke.top, stroke.top - 5
         held = _held_at(context, plan, stroke)
         harmony = played(stroke.harmony, held)
         keys, degrees = _sounding(plan, left, stroke)
-        if plan.both:
+        if stroke.degree and texture.line is not None:
+            states = moving_states(harmony, stroke.degree, texture.line, texture.voices,
+                                   context.player, keys, degrees, held, (low, top, aim))
+        elif plan.both:
             states = both_states(harmony, texture, level, context.hand, held, aim)
         else:
             finger = plan.held.kept == "finger" and held != NO_HELD
@@ -265,6 +316,12 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
         if states is None:
             return None
         costs = dict(states.costs)
+        costs.update(_landing_key(context, stroke, states))
+        if stroke.top:
+            costs["echo"] = FORBIDDEN * (states.keys[:, 0] != stroke.top).astype(np.int64)
+        if _lets_go(context, plan, stroke, order):
+            costs["let go without need"] = WEIGHTS["let go without need"] * keepable(
+                states, context.held_midi or 0, harmony, context.hand)
         if held == NO_HELD and context.held_midi is not None and order == 0:
             again = (states.keys == context.held_midi).any(axis=1)
             costs["struck through"] = WEIGHTS["struck through"] * again.astype(np.int64)
@@ -273,14 +330,50 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
     steps = [_leading_on(_right_steps(a, b, texture, level,
                                       one.harmony == two.harmony, context.is_ballad),
                          a, b, one.harmony == two.harmony)
-             for (a, one), (b, two) in pairwise(zip(layers, plan.right, strict=True))]
+             for (a, one), (b, two) in pairwise(zip(layers, strokes, strict=True))]
     if context.landing_midi is not None:
         local[-1]["landing"] = WEIGHTS["landing"] * np.maximum(
             np.abs(layers[-1].keys[:, 0] - context.landing_midi) - 5, 0)
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
     if not paths:
         return None
-    return tuple(layers[i].voicings[s] for i, s in enumerate(paths[0].states)), paths[0].costs
+    found = [layers[i].voicings[s] for i, s in enumerate(paths[0].states)]
+    if len(strokes) == len(plan.right):
+        return tuple(found), paths[0].costs
+    slid = _with_slides(context, plan, left, found)
+    return None if slid is None else (slid, paths[0].costs)
+
+
+def _with_slides(context: Task, plan: Plan, left: Sequence[Voicing], found: list[Voicing]
+                 ) -> tuple[Voicing, ...] | None:
+    """The voicings with those that slide into the next one, from below or else from above."""
+    done: list[Voicing] = []
+    rest = iter(found)
+    for stroke in plan.right:
+        if not stroke.slides:
+            done.append(next(rest))
+            continue
+        goal = found[len(done)]
+        keys, _ = _sounding(plan, left, stroke)
+        held = _held_at(context, plan, stroke)
+        approach = next((v for v in (half_step_off(goal, way) for way in (-1, 1))
+                         if v.midis[0] > max(keys, default=0)
+                         and not any(minor_ninth(k, m, None, False) or m - k == 1
+                                     for k in keys for m in v.midis)
+                         and (held == NO_HELD or not any(
+                             rub(m, held, None, False) or m >= held for m in v.midis))), None)
+        if approach is None:
+            return None
+        done.append(approach)
+    return tuple(done)
+
+
+def _lets_go(context: Task, plan: Plan, stroke: Stroke, order: int) -> bool:
+    """Does the right hand leave the held note for this stroke while it should still sound?"""
+    held = context.held
+    return (held is not None and order == 0 and not stroke.top and plan.held.kept == "released"
+            and plan.held.until_quarter <= stroke.onset_quarter
+            and stroke.onset_quarter < held.end_quarter)
 
 
 def _room(context: Task, texture: Texture, order: int, count: int
@@ -295,6 +388,8 @@ def _room(context: Task, texture: Texture, order: int, count: int
         around = 69
     if texture.place == "low":
         return 50, 67, 57
+    if texture.place == "bell" and held is not None:
+        return held + 5, min(held + 19, 98), held + 11
     if texture.place == "above" and held is not None:
         return held + 2, min(held + 22, 96), held + 8
     if texture.place in ("rising", "falling"):

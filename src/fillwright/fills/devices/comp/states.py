@@ -17,8 +17,9 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.fills.devices.comp.colours import altered_by_choice
+from fillwright.fills.devices.comp.inner import Line, line_voicings
 from fillwright.fills.devices.comp.textures import LEFT_KINDS, RIGHT_KINDS, Texture
-from fillwright.fills.player import Level, Palette
+from fillwright.fills.player import Level, Palette, Player
 from fillwright.fills.voicing.forms import (
     Form,
     bass_degree,
@@ -38,13 +39,13 @@ from fillwright.fills.voicing.voicings import (
 )
 from fillwright.hands.chords import finger_rolled, playable
 from fillwright.hands.clash import LENIENT_LIMITS, minor_ninth, mud_cost, mud_limit, rub
-from fillwright.hands.reach import rolled_span_ok
+from fillwright.hands.reach import MAX_NOTES, rolled_span_ok
 from fillwright.lattice import Costs
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["NO_HELD", "WALKS", "WEIGHTS", "States", "both_states", "flat_nine_root", "left_states",
-           "played", "right_states"]
+__all__ = ["NO_HELD", "WALKS", "WEIGHTS", "WIDEST_HOLE", "States", "both_states", "flat_nine_root",
+           "keepable", "left_states", "moving_states", "played", "right_states"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice unless said
@@ -70,6 +71,8 @@ WEIGHTS = MappingProxyType({
     "melody doubled": 2,    # the held note's tone again below it while it sounds
     "under the melody": 2,  # semitone nearer than a minor third to the held note
     "struck through": 4,    # the melody note struck again when the hand has left it
+    "let go without need": 30,  # the held note, for a chord that fits under it
+    "landing key": 8,       # the landing's own key rings up to it
     "hole": 3,              # semitone beyond a tenth between the hands, nothing sounding there
     "low intervals": 2,     # semitone below the strict low interval limits
     "second inside": 1,     # a half step inside a right-hand voicing
@@ -120,6 +123,18 @@ class States:
 
     def __len__(self) -> int:
         return len(self.voicings)
+
+    def sparing(self, line: tuple[str, ...]) -> States | None:
+        """Those voicings that leave the degrees of a moving voice to it, or None."""
+        moving = {degree_pitch_class(d) for d in line}
+        places = [i for i, v in enumerate(self.voicings)
+                  if v.degrees == ("1",) or all(
+                      degree_pitch_class(d) not in moving
+                      and all(compatible((d, x)) for x in line) for d in v.degrees if d != "bass")]
+        if not places:
+            return None
+        return States([self.voicings[i] for i in places],
+                      [{name: int(row[i]) for name, row in self.costs.items()} for i in places])
 
 
 @lru_cache(maxsize=1024)
@@ -177,13 +192,17 @@ def left_states(harmony: Harmony, family: str, level: Level, size: str, held: in
         low, high = 51, 59
     else:
         pool = left_hand_voicings(harmony, level, size, low=33, top=top)
-        low, high = (38 + lift, 49 + lift) if family == "root" else (41 + lift, 52 + lift)
+        low, high = (38 + lift, 49 + lift) if family in (
+            "root", "line bed") else (41 + lift, 52 + lift)
         if family == "low root":
-            low, high, family = 36, 45, "root"
+            low, high = 36, 45
+        elif family in ("broken", "broken tenth"):
+            low, high = 36, 52
     kinds = LEFT_KINDS[family]
     chosen = [v for v in pool if v.kind in kinds]
     if bass_degree(harmony) is not None and family != "guides":
-        notes = {"root": (1, 1), "two-note shell": (2, 2), "open": (2, 2), "tenth": (1, 2),
+        notes = {"root": (1, 1), "low root": (1, 1), "line bed": (1, 1),
+                 "two-note shell": (2, 2), "open": (2, 2), "tenth": (1, 2),
                  "shell": (3, 3)}.get(family)
         if notes is None:
             return None
@@ -193,13 +212,15 @@ def left_states(harmony: Harmony, family: str, level: Level, size: str, held: in
     if alone and family == "shell":
         # under a low melody note two notes may be all that fits
         chosen += [v for v in pool if v.kind in LEFT_KINDS["two-note shell"]]
-    if not chosen and family not in ("rootless", "three-note rootless", "tenth", "guides"):
+    if not chosen and family not in ("rootless", "three-note rootless", "tenth", "guides",
+                                     "broken", "broken tenth"):
         chosen = [v for v in pool if v.kind in ("triad", "root and fifth", "root",
                                                 "root, fifth, octave")]
         longest = max((len(v.pitches) for v in chosen), default=0)
         chosen = [v for v in chosen if len(v.pitches) == longest]
-    if family == "tenth" and not chosen and roll:
-        chosen = list(_rolled_tenths(harmony, size, top))
+    if family in ("tenth", "broken tenth") and roll and (not chosen or family != "tenth"):
+        chosen = [*chosen, *(v for v in _rolled_tenths(harmony, size, top)
+                             if v.kind in kinds and v not in chosen)]
     required = required_degrees(harmony) if alone and level.comp.strict else ()
     states: list[Voicing] = []
     costs: list[dict[str, int]] = []
@@ -215,7 +236,7 @@ def left_states(harmony: Harmony, family: str, level: Level, size: str, held: in
         register = max(low - midis[0], 0) + max(midis[0] - high, 0)
         order = kinds.index(voicing.kind) if voicing.kind in kinds else 0
         states.append(voicing)
-        costs.append({"left register": WEIGHTS["left register"] * register + min(order, 2),
+        costs.append({"left register": WEIGHTS["left register"] * register + min(order, 4),
                       "guides": WEIGHTS["guides"] if missing else 0,
                       "missing colour": WEIGHTS["colour of a shell"]
                       * _missing(required, set(degrees)),
@@ -261,6 +282,8 @@ def _rolled_tenths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]
     forms = [Form("tenth", ("1", "^" + third), 2)]
     if fifth is not None:
         forms.append(Form("spread 1-5-10", ("1", fifth, third), 3))
+    if harmony.seventh is not None:
+        forms.append(Form("spread 1-7-10", ("1", harmony.seventh, third), 3))
     found: list[Voicing] = []
     for form in forms:
         found += [v for v in form_voicings(harmony, form, size, low=34, top=top, rolled=True)
@@ -342,10 +365,70 @@ def right_states(harmony: Harmony, texture: Texture, level: Level, size: str,
     if texture.right in ("guides", "two") and is_inversion(harmony):
         chosen += [v for v in _with_root(harmony, size, low)
                    if v.midis[0] >= floor and v.midis[-1] <= ceiling]
+    if texture.right == "melody on top":
+        chosen = [Voicing(v.kind, v.degrees[:-1], v.pitches[:-1], v.left) for v in
+                  right_hand_voicings(harmony, level, size, low=low, top=held, most=4)
+                  if v.midis[-1] == held and v.midis[0] >= floor and v.kind in kinds
+                  and least < len(v.pitches) <= most + 1]
     if not chosen and texture.right in ("one", "two", "guides", "three") and (
             harmony.third is None or harmony.seventh is None):
         chosen = [v for v in pool if len(v.pitches) <= 3]
     return _judged(harmony, tuple(chosen), level, size, left, left_degrees, held, aim, finger)
+
+
+@lru_cache(maxsize=8192)
+def moving_states(harmony: Harmony, degree: str, line: Line, voices: tuple[int, int],
+                  player: Player, left: tuple[int, ...], left_degrees: tuple[str, ...],
+                  held: int, room: tuple[int, int, int]) -> States | None:
+    """Right-hand keys with a moving voice on a degree at the bottom, or None.
+
+    room   lowest and highest key, and where the middle should be
+    """
+    low, top, aim = room
+    floor = max([low, *(m + 1 for m in left)])
+    ceiling = min(top, held - 2) if held != NO_HELD else top
+    pool = line_voicings(harmony, degree, line.degrees, player.level, player.hand.name,
+                         floor, ceiling, voices) if floor < ceiling else ()
+    barred = _barred(harmony, left, held)
+    if barred is None:
+        return None
+    sung = None if held == NO_HELD else harmony.degree_of(held % 12)
+    states: list[Voicing] = []
+    costs: list[dict[str, int]] = []
+    for voicing in pool:
+        midis = voicing.midis
+        degrees = {*voicing.degrees, *left_degrees, *([] if sung is None else [sung])} - {"bass"}
+        if (not barred.isdisjoint(midis) or not compatible(degrees)
+                or (held != NO_HELD and not playable((*midis, held), "right",
+                                                     player.hand.name))):
+            continue
+        below = max(left, default=midis[0])
+        if midis[0] - below >= WIDEST_HOLE:
+            continue
+        told = holds_guides(harmony, (*degrees, *line.degrees))
+        states.append(voicing)
+        costs.append({
+            "guides": 0 if told else WEIGHTS["guides"],
+            "right register": WEIGHTS["right register"] * abs(midis[0] + midis[-1] - 2 * aim)
+            // 4,
+            "low intervals": WEIGHTS["low intervals"] * mud_cost((*left, *midis)),
+            "doubled": WEIGHTS["doubled"] * len({m % 12 for m in left} & {
+                m % 12 for m in midis}),
+            "hole": WEIGHTS["hole"] * max(midis[0] - below - 16, 0)})
+    return States(states, costs) if states else None
+
+
+def keepable(states: States, held: int, harmony: Harmony, size: str
+             ) -> npt.NDArray[np.int64]:
+    """1 for each voicing that the same hand could play while it keeps the held note."""
+    return np.array([_keepable(v.midis, held, harmony, size) for v in states.voicings],
+                    dtype=np.int64)
+
+
+@lru_cache(maxsize=65536)
+def _keepable(midis: tuple[int, ...], held: int, harmony: Harmony, size: str) -> bool:
+    return (midis[-1] < held and len(midis) < MAX_NOTES and not _rubs(midis, held, harmony)
+            and playable((*midis, held), "right", size))
 
 
 @lru_cache(maxsize=2048)
@@ -451,7 +534,7 @@ def _above(low: int) -> Iterable[int]:
 @lru_cache(maxsize=8192)
 def _told(harmony: Harmony, level: Level, degrees: frozenset[str]) -> dict[str, int] | None:
     """What it costs to tell a chord by these degrees, or None where they quarrel."""
-    if not compatible(degrees - {"bass"}):
+    if not compatible(degrees - {"bass"}) or _other_chord(harmony, degrees):
         return None
     plain = level.comp.strict and not any(degree_number(d) > 7 for d in degrees
                                             if d != "bass")
@@ -463,6 +546,16 @@ def _told(harmony: Harmony, level: Level, degrees: frozenset[str]) -> dict[str, 
         "altered": _altered_cost(harmony, degrees),
         "no root": _rootless_cost(harmony, degrees),
     }
+
+
+def _other_chord(harmony: Harmony, degrees: Collection[str]) -> bool:
+    """Is this a diminished chord with an added tone and without its third or fifth? It would
+    be heard as another chord: C sharp, B flat, F sharp and E are no C sharp diminished."""
+    if harmony.symbol.quality != "diminished":
+        return False
+    classes = {degree_pitch_class(d) for d in degrees if d != "bass"}
+    own = {degree_pitch_class(d) for d in harmony.tones}
+    return bool(classes - own) and not {3, 6} <= classes
 
 
 def _rootless_cost(harmony: Harmony, degrees: Collection[str]) -> int:

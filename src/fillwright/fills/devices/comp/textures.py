@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from fillwright.fills.devices.comp.inner import LINES, Line, line_fits
 from fillwright.fills.player import (
     ADVANCED,
     ALL_LEVELS,
@@ -18,6 +19,7 @@ from fillwright.fills.player import (
     Level,
     Player,
 )
+from fillwright.fills.situation import Situation
 
 __all__ = ["CHROMATIC", "LEFT_KINDS", "RIGHT_KINDS", "TEXTURES", "Texture", "in_turn",
            "texture_cost", "textures_of"]
@@ -31,6 +33,10 @@ LEFT_KINDS = MappingProxyType({
     "open": ("root and fifth", "shell 1-7", "shell 1-6", "tenth", "spread 1-5-10",
              "spread 1-7-10"),
     "tenth": ("tenth", "spread 1-5-10", "spread 1-7-10"),
+    "line bed": ("shell 1-7", "shell 1-6", "shell 1-3", "root and fifth", "tenth", "root"),
+    "broken": ("shell 1-3-7", "shell 1-3-6", "triad", "shell 1-4-7", "shell 1-2-7"),
+    "broken tenth": ("spread 1-7-10", "spread 1-5-10"),
+    "low root": ("root", "bass", "octave"),
     "guides": ("guide tones",),
     "rootless": ("rootless, third at the bottom", "rootless, seventh at the bottom",
                  "rootless, sixth at the bottom", "third at the bottom",
@@ -54,6 +60,12 @@ RIGHT_KINDS = MappingProxyType({
     "cluster": ("cluster",),
     "drop 2": ("drop 2",),
     "spread": ("spread",),
+    "moving": ("single tone", "guide tones", "two notes", "third and fifth", "root and fifth"),
+    "bell": ("single tone",),
+    "melody on top": ("rootless, third at the bottom", "rootless, seventh at the bottom",
+                      "rootless, sixth at the bottom", "third at the bottom",
+                      "seventh at the bottom", "fifth at the bottom", "root position", "close",
+                      "drop 2"),
 })
 
 CHROMATIC = ("fourths", "upper", "cluster")
@@ -66,11 +78,12 @@ class Texture:
 
     name      the first part of the device name
     levels    levels that are offered it
-    mode      "left": the left hand alone; "stride": root, then chords, the left hand alone;
-              "over": the right hand over a left hand that keeps the root; "both": voicings
-              struck by both hands over a root struck before; "answer": the hands take turns;
-              "bass": the left hand walks to the landing's root; "together": both hands
-              strike every hit
+    mode      a row of `plan.LABOUR`: "left": the left hand alone; "stride": root, then chords,
+              the left hand alone; "time": roots and chords in turn, beat by beat; "break": the
+              left hand breaks a chord; "over": the right hand over a left hand that keeps the
+              root; "both": voicings struck by both hands over a root struck before; "answer":
+              the hands take turns; "bass": the left hand walks to the landing's root;
+              "together": both hands strike every hit
     left      family of `LEFT_KINDS` (in "stride" and "answer" that of the chords)
     right     group of `RIGHT_KINDS`
     voices    least and greatest number of right-hand keys (of both hands in "both")
@@ -78,7 +91,14 @@ class Texture:
               "above" the held note, "rising", "falling"
     held      what becomes of the held note: "finger", "released" or "pedal"
     motion    "inner": one voice moves, the others stay down; "inversions": every hit is
-              another inversion
+              another inversion; "planed": all voices move the same way by step; "slide":
+              a chord is slid into from a half step
+    line      what one voice does over a chord that stands still
+    hits      least and greatest number of hits; () for any
+    close     its hits come within a beat of each other
+    time      "walk": the left hand walks in beats; "stride": low and high in turn; "echo": the
+              melody's own; "" where the rhythm is free
+    waits     the left hand may wait until the melody note has been heard
     styles    rhythm styles it belongs to; () for all
     tenths    a hand that strikes tenths at ease is offered it in every style, where the level
               rolls chords freely
@@ -95,10 +115,25 @@ class Texture:
     place: str = "middle"
     held: str = "finger"
     motion: str = ""
+    line: Line | None = None
+    hits: tuple[int, int] | None = None
+    close: bool = False
+    time: str = ""
+    waits: bool = False
     styles: tuple[str, ...] = ()
     tenths: bool = False
     rare: bool = False
     cost: tuple[int, int, int] = (0, 0, 0)
+
+    @property
+    def moves(self) -> bool:
+        """Something moves over a chord that stays."""
+        return self.motion in ("inner", "inversions", "planed")
+
+    @property
+    def legato(self) -> bool:
+        """Every chord of the right hand lasts until the next one."""
+        return self.motion in ("inner", "planed") or self.line is not None
 
 
 _BEGINNER = (BEGINNER,)
@@ -110,32 +145,57 @@ _EASY = (BEGINNER, INTERMEDIATE)
 _SLOW = ("ballad",)
 _MOVING = ("medium", "fast", "waltz", "fast waltz", "straight", "compound")
 
+def _moving(line: Line, *, thumb: bool) -> Texture:
+    """A line of one voice: the thumb alone for beginners, over another key for the others."""
+    if thumb:
+        return Texture(f"moving thumb {line.name} under the held note", _BEGINNER, "over",
+                       "line bed", "moving", (1, 1), "under", line=line, hits=(2, 4))
+    levels = _TOP if line.lowest == ADVANCED else _UP
+    return Texture(f"moving voice {line.name} under the held note", levels, "over",
+                   "line bed", "moving", (2, 2), "under", line=line, hits=(2, 5))
+
+
+_SOME = (2, 99)
+
 TEXTURES: tuple[Texture, ...] = (
     # The left hand alone, the right hand keeps the melody note.
-    Texture("shells", _ALL, "left", "shell", cost=(0, 4, 16)),
-    Texture("two-note shells", _ALL, "left", "two-note shell", cost=(1, 5, 18)),
+    Texture("shells", _ALL, "left", "shell", waits=True, cost=(0, 4, 16)),
+    Texture("two-note shells", _ALL, "left", "two-note shell", waits=True, cost=(1, 5, 18)),
     Texture("root, then guide tones in the left hand", _ALL, "stride", "guides",
             cost=(1, 2, 7)),
     Texture("root, then rootless voicings in the left hand", _UP, "stride", "rootless",
             cost=(0, 0, 2)),
     Texture("root, then three-note rootless voicings in the left hand", _UP, "stride",
             "three-note rootless", cost=(0, 1, 4)),
-    Texture("rootless voicings", _TOP, "left", "rootless", cost=(0, 0, 3)),
+    Texture("rootless voicings", _TOP, "left", "rootless", waits=True, cost=(0, 0, 3)),
+    Texture("stride under the held note", _UP, "time", "three-note rootless", time="stride",
+            styles=("medium", "straight", "waltz"), cost=(0, 1, 0)),
+    Texture("broken chord under the held note", _BEGINNER, "break", "broken", hits=(2, 2),
+            close=True, styles=_SLOW, cost=(1, 0, 0)),
+    Texture("broken tenth under the held note", _UP, "break", "broken tenth", hits=(2, 2),
+            close=True, styles=_SLOW, cost=(0, 1, 2)),
     Texture("bass line under the held note", _UP, "bass", "walk", "two", (2, 2),
-            "under", "finger", cost=(0, 6, 6)),
+            "under", "finger", time="walk", cost=(0, 6, 6)),
     Texture("bass and tenths under the held note", _UP, "bass", "walk tenth", "two", (2, 2),
-            "under", "finger", cost=(0, 6, 5)),
+            "under", "finger", time="walk", cost=(0, 6, 5)),
+    # One voice moves under the held note.
+    *(_moving(line, thumb=True) for line in LINES if line.lowest == BEGINNER),
+    *(_moving(line, thumb=False) for line in LINES),
     # The right hand plays under the note it keeps.
     Texture("shell and one note under the held note", _BEGINNER, "over", "two-note shell",
-            "one", (1, 1), "under", "finger", cost=(2, 0, 0)),
+            "one", (1, 1), "under", "finger", waits=True, cost=(2, 0, 0)),
     Texture("guide tones under the held note", _ALL, "over", "root", "guides", (2, 2),
             "under", "finger", cost=(2, 3, 6)),
     Texture("two notes under the held note", _UP, "over", "two-note shell", "two", (2, 2),
-            "under", "finger", cost=(0, 1, 4)),
+            "under", "finger", waits=True, cost=(0, 1, 4)),
     Texture("three notes under the held note", _TOP, "over", "open", "three", (3, 3), "under",
-            "finger", cost=(0, 0, 1)),
+            "finger", waits=True, cost=(0, 0, 1)),
+    Texture("four-note voicings with the melody on top", _UP, "over", "root", "melody on top",
+            (3, 3), "under", "finger", waits=True, cost=(0, 1, 0)),
     Texture("inner line under the held note", _UP, "over", "open", "two", (2, 2), "under",
-            "finger", "inner", rare=True, cost=(0, 1, 1)),
+            "finger", "inner", hits=_SOME, rare=True, cost=(0, 1, 1)),
+    Texture("two notes slid into under the held note", _UP, "over", "root", "two",
+            (2, 2), "under", "finger", "slide", rare=True),
     # The right hand leaves the melody note when it has been heard.
     Texture("guide tones over the root", _EASY, "over", "root", "guides", (2, 2), "middle",
             "released", cost=(1, 3, 0)),
@@ -152,26 +212,36 @@ TEXTURES: tuple[Texture, ...] = (
     Texture("spread voicings", _UP, "over", "open", "three", (3, 3), "middle", "released",
             cost=(0, 1, 0)),
     Texture("spread voicing with inner motion", _UP, "over", "open", "three", (3, 3),
-            "middle", "released", "inner", rare=True, cost=(0, 1, 0)),
+            "middle", "released", "inner", hits=_SOME, rare=True, cost=(0, 1, 0)),
     Texture("top register, octave with inner notes", _UP, "over", "shell", "octave", (3, 4),
             "top", "released", rare=True, cost=(0, 2, 1)),
     Texture("low to high", _UP, "over", "two-note shell", "three", (3, 3), "rising",
-            "released", rare=True, cost=(0, 2, 2)),
+            "released", hits=_SOME, rare=True, cost=(0, 2, 2)),
     Texture("high to low", _UP, "over", "two-note shell", "three", (3, 3), "falling",
-            "released", rare=True, cost=(0, 3, 3)),
+            "released", hits=_SOME, rare=True, cost=(0, 3, 3)),
     Texture("fourths over the root", _UP, "over", "open", "fourths", (3, 3), "middle",
             "released", rare=True, cost=(0, 3, 0)),
+    Texture("chord slid into from a half step", _UP, "over", "root", "three", (3, 3), "middle",
+            "released", "slide", rare=True, cost=(0, 1, 0)),
+    Texture("the melody's last notes in harmony", _UP, "over", "open", "three", (3, 3), "echo",
+            "released", time="echo"),
+    Texture("the melody's last notes in two voices", _EASY, "over", "two-note shell", "two",
+            (2, 2), "echo", "released", time="echo", cost=(1, 1, 0)),
+    Texture("planed fourths over a shell", _TOP, "over", "shell", "fourths", (3, 3), "middle",
+            "released", "planed", hits=_SOME, rare=True),
     Texture("upper structures over a shell", _TOP, "over", "shell", "upper", (3, 3), "middle",
             "released", rare=True),
     Texture("clusters over a shell", _TOP, "over", "two-note shell", "cluster", (3, 3),
             "middle", "released", rare=True, cost=(0, 0, 5)),
     Texture("the hands answer each other", _UP, "answer", "two-note shell", "three", (3, 3),
-            "middle", "released", styles=_MOVING, rare=True, cost=(0, 2, 1)),
+            "middle", "released", hits=_SOME, styles=_MOVING, rare=True, cost=(0, 2, 1)),
     Texture("drop 2 through the inversions", _UP, "both", "root", "drop 2", (4, 4), "middle",
-            "released", "inversions", rare=True, cost=(0, 3, 0)),
+            "released", "inversions", hits=_SOME, rare=True, cost=(0, 3, 0)),
     # Slow tempo: the pedal holds the melody note, the left hand may roll.
     Texture("chord above the held note, kept by the pedal", _UP, "over", "open", "three",
             (3, 3), "above", "pedal", styles=_SLOW, rare=True, cost=(0, 1, 0)),
+    Texture("bell note over a spread chord", _UP, "bell", "broken tenth", "bell", (1, 1), "bell",
+            "pedal", hits=(1, 2), styles=_SLOW, rare=True, cost=(0, 3, 3)),
     Texture("tenths in the left hand", _UP, "over", "tenth", "three", (3, 3), "middle",
             "released", styles=_SLOW, tenths=True, cost=(0, 1, 0)),
 )
@@ -183,18 +253,29 @@ def texture_cost(texture: Texture, level: Level, style: str) -> int:
     return texture.cost[level.rank] + (4 if plain else 0)
 
 
-def textures_of(player: Player, style: str, holds: bool) -> tuple[Texture, ...]:
+def textures_of(player: Player, style: str, holds: bool, situation: Situation | None = None
+                ) -> tuple[Texture, ...]:
     """The textures a player is offered in a style of rhythm.
 
-    holds   there is a melody note to hold; where there is none, nothing is played under it
+    holds       there is a melody note to hold; where there is none, nothing is played under it
+    situation   the gap, whose chords must take the line of a moving voice
     """
     taste = player.level.comp
     at_ease = taste.rolls and player.hand.tenths
     return tuple(t for t in TEXTURES
                  if player.level in t.levels
+                 and (t.line is None or situation is None or _takes(situation, t.line))
                  and (not t.styles or style in t.styles or (at_ease and t.tenths))
-                 and (holds or (t.place not in ("under", "above")
-                                and (t.mode != "left" or taste.left_alone))))
+                 and (holds or (t.place not in ("under", "above", "bell")
+                                and (t.mode not in ("left", "break") or taste.left_alone))))
+
+
+def _takes(situation: Situation, line: Line) -> bool:
+    """Does a chord that lasts take the line?"""
+    after = [*(s.harmony for s in situation.spans[1:]), situation.landing_harmony]
+    return any(line_fits(line, span.harmony, following)
+               and span.duration_quarter > situation.beat_quarter
+               for span, following in zip(situation.spans, after, strict=True))
 
 
 def in_turn(textures: Sequence[Texture], turn: int) -> str:

@@ -1,0 +1,137 @@
+"""A voice that moves under the held note: the thumb's or the tenor's line.
+
+One voice goes by step through a chord that stands still, and its last degree is a chord tone
+or leads on to the next chord: seventh to sixth, fifth to raised fifth to sixth, fourth to
+third, ninth to flat ninth (common practice). The rows of `LINES` say which chords take them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import combinations, groupby, permutations
+
+from fillwright.fills.devices.comp.strokes import Stroke
+from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level
+from fillwright.fills.voicing.forms import Form, colours, compatible
+from fillwright.fills.voicing.voicings import Voicing, form_voicings
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["LINES", "Line", "line_fits", "line_steps", "line_voicings"]
+
+KIND = "moving voice"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Degrees that a voice goes through over one chord.
+
+    qualities   of the chords that take it
+    tones       degrees the chord must have, by pitch class
+    lowest      the lowest level it is taught at
+    into        only where the next chord is of such a quality and its root lies a fifth below
+    """
+
+    degrees: tuple[str, ...]
+    qualities: tuple[str, ...]
+    tones: tuple[str, ...] = ()
+    lowest: Level = INTERMEDIATE
+    into: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        return "–".join(d.replace("b", "♭").replace("#", "♯") for d in self.degrees)
+
+
+_HOME = ("major", "minor", "dominant", "minor-major", "suspended")
+
+LINES: tuple[Line, ...] = (
+    Line(("7", "6"), ("major",), ("7",), BEGINNER),
+    Line(("5", "#5", "6"), ("major",), ("5",), BEGINNER),
+    Line(("5", "b6", "6"), ("minor",), ("5",)),
+    Line(("4", "3"), ("major", "dominant"), ("3", "5"), BEGINNER),
+    Line(("4", "b3"), ("minor",), ("b3", "5")),
+    Line(("9", "1"), ("major", "minor"), ("5",)),
+    Line(("9", "b9"), ("dominant",), ("3", "b7"), into=_HOME),
+    Line(("13", "b13"), ("dominant",), ("3", "b7"), ADVANCED, into=_HOME),
+    Line(("1", "7", "b7", "6"), ("minor",), ("5",)),
+    Line(("b7", "6"), ("minor",), ("b7", "5"), into=("dominant", "suspended")),
+)
+
+
+def line_fits(line: Line, harmony: Harmony, following: Harmony | None) -> bool:
+    """Whether a chord takes a line: quality and tones are right, and nothing that the symbol
+    names is contradicted."""
+    tones = {degree_pitch_class(d) for d in harmony.tones}
+    if harmony.symbol.quality not in line.qualities or any(
+            degree_pitch_class(d) not in tones for d in line.tones):
+        return False
+    bass = harmony.symbol.bass
+    if bass is not None and bass.pitch_class != harmony.root.pitch_class:
+        return False
+    named = [d for d in harmony.symbol.degrees if d not in harmony.tones]
+    if not all(compatible((a, b)) for a in named for b in line.degrees):
+        return False
+    first = line.degrees[0]
+    if line.into:
+        return (following is not None and following.symbol.quality in line.into
+                and (following.root.pitch_class - harmony.root.pitch_class) % 12 == 5
+                and (first in harmony.tensions or first in harmony.tones))
+    return True
+
+
+def line_steps(line: Line, right: Sequence[Stroke], following: Harmony | None
+               ) -> list[Stroke] | None:
+    """The strokes with the degree the moving voice has on each, or None where it cannot move.
+
+    following   the chord after the last stroke
+
+    Over every chord that takes it and is struck twice or more; past its end the line turns
+    back.
+    """
+    done: list[Stroke] = []
+    groups = [list(group) for _, group in groupby(right, key=lambda s: s.harmony)]
+    moves = False
+    for place, group in enumerate(groups):
+        after = groups[place + 1][0].harmony if place + 1 < len(groups) else following
+        if len(group) < 2 or not line_fits(line, group[0].harmony, after):
+            done += group
+            continue
+        moves = True
+        there_and_back = [*line.degrees, *line.degrees[-2:0:-1]] or list(line.degrees)
+        row = [there_and_back[i % len(there_and_back)] for i in range(len(group))]
+        if row[-1] not in (line.degrees[0], line.degrees[-1]) and not _rests(
+                group[0].harmony, row[-1]):
+            return None  # the voice would stop on its way
+        done += [replace(stroke, degree=degree)
+                 for stroke, degree in zip(group, row, strict=True)]
+    return done if moves else None
+
+
+def _rests(harmony: Harmony, degree: str) -> bool:
+    """May a voice stay on this degree?"""
+    classes = {degree_pitch_class(d) for d in (*harmony.tones, *harmony.tensions)}
+    return degree_pitch_class(degree) in classes
+
+
+@lru_cache(maxsize=4096)
+def line_voicings(harmony: Harmony, degree: str, line: tuple[str, ...], level: Level, size: str,
+                  low: int, top: int, voices: tuple[int, int]) -> tuple[Voicing, ...]:
+    """The moving voice on a degree at the bottom, and what stands still above it.
+
+    line     all degrees it goes through: nothing else takes them or rubs them
+    voices   least and greatest number of keys
+    """
+    c = colours(harmony, level.voicing.palette)
+    pool = [d for d in c.all_but_root
+            if degree_pitch_class(d) not in {degree_pitch_class(x) for x in line}
+            and all(compatible((d, x)) for x in line)]
+    found: list[Voicing] = []
+    for count in range(voices[0] - 1, voices[1]):
+        for others in combinations(pool, count):
+            for row in permutations(others):
+                found += form_voicings(harmony, Form(KIND, (degree, *row)), size, low=low,
+                                       top=top)
+    return tuple(sorted(found, key=lambda v: (v.midis, v.degrees)))

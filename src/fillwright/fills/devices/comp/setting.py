@@ -1,0 +1,135 @@
+"""A gap as comping measures it, once for all textures. Offsets count from the gap's onset."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fillwright.fills.finish import speak_quarter
+from fillwright.fills.player import Player
+from fillwright.fills.rhythm.patterns import Frame, frame_of
+from fillwright.fills.situation import Task
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["Setting", "push_places", "same_sound", "setting_of"]
+
+LEAST_CHANGE_SEC = 0.28
+"""Chords that last less are not struck one by one (common practice: a quarter at 210)."""
+
+LEAST_STROKES_SEC = 0.15
+"""The left hand does not strike roots closer together (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What all plans of a gap share.
+
+    bed        where the harmony under the held note is first struck
+    changes    where the chord changes after that
+    bar_lines  where bars begin after that
+    held_end   where the held note stops sounding as written
+    speak      where the right hand may leave the held note
+    """
+
+    context: Task
+    player: Player
+    frame: Frame
+    bed: Fraction
+    changes: tuple[Fraction, ...]
+    bar_lines: tuple[Fraction, ...]
+    held_end: Fraction
+    speak: Fraction
+
+    @property
+    def length(self) -> Fraction:
+        return self.context.duration_quarter
+
+    @property
+    def beat(self) -> Fraction:
+        return self.context.beat_quarter
+
+    @property
+    def slow(self) -> bool:
+        return self.frame.style == "ballad"
+
+    def harmony_at(self, offset: Fraction) -> Harmony:
+        return self.context.span_at(offset).harmony
+
+
+def setting_of(context: Task) -> Setting:
+    """Measure a gap."""
+    player = context.player
+    bed = _bed(context, player)
+    lines = tuple(bar.onset_quarter for bar in context.bars_inside() if bar.onset_quarter > bed)
+    return Setting(context, player, frame_of(context), bed, _changes(context, bed), lines,
+                   _held_end(context), speak_quarter(context))
+
+
+def _held_end(context: Task) -> Fraction:
+    """Where the held note stops sounding as written, at most the gap's end."""
+    return (Fraction(0) if context.held is None
+            else min(context.held.end_quarter, context.end_quarter))
+
+
+def _bed(context: Task, player: Player) -> Fraction:
+    """Where the harmony under the held note is first struck.
+
+    With the melody note; where that comes just before the bar line and only a scrap of the
+    old chord is left, on the coming chord's own place; who waits for the bar line does so
+    whenever the melody came early.
+    """
+    beat, spans = context.beat_quarter, context.spans
+    if len(spans) > 1 and spans[0].duration_quarter < beat:
+        return spans[1].onset_quarter
+    if player.level.comp.waits_for_bar and context.beat.denominator != 1:
+        bar = context.bar_at(Fraction(0))
+        if bar.end_quarter < beat and bar.end_quarter < context.end_quarter:
+            return bar.end_quarter
+    return Fraction(0)
+
+
+def _changes(context: Task, bed: Fraction) -> tuple[Fraction, ...]:
+    """Where the chord changes after the bed; chords too quick to strike are left out."""
+    offsets: list[Fraction] = []
+    last = bed
+    for span in context.spans[1:]:
+        offset = span.onset_quarter
+        quick = context.seconds(span.duration_quarter) < LEAST_CHANGE_SEC
+        if offset > last and not quick and context.seconds(offset - last) >= LEAST_STROKES_SEC:
+            offsets.append(offset)
+            last = offset
+    return tuple(offsets)
+
+
+def same_sound(one: Harmony, other: Harmony) -> bool:
+    """Are these the same tones over the same bass (C and C6 are for a player)?"""
+    def heard(harmony: Harmony) -> tuple[int, int, frozenset[int]]:
+        root = harmony.root.pitch_class
+        return ((harmony.symbol.bass or harmony.root).pitch_class, root,
+                frozenset(degree_pitch_class(d) for d in harmony.tones))
+    return heard(one) == heard(other)
+
+
+def push_places(setting: Setting, kept: str) -> tuple[Fraction, ...]:
+    """Chord changes that may be taken early.
+
+    kept   what becomes of the held note: "finger", "pedal" or "released"
+
+    The melody note that still sounds must be at home in the coming chord, and the coming
+    chord must be another one than the chord that sounds already.
+    """
+    context = setting.context
+    sounding = context.held.pitch.pitch_class if context.held is not None else None
+    keeps = kept != "released" and sounding is not None
+    places = [span.onset_quarter for span in context.spans[1:]
+              if not keeps or span.onset_quarter > setting.held_end
+              or span.harmony.takes(sounding or 0)]
+    landing, harmony = context.landing, context.landing_harmony
+    if (landing is not None and harmony is not None
+            and not same_sound(context.spans[-1].harmony, harmony)
+            and harmony.takes(landing.pitch.pitch_class)
+            and (not keeps or setting.held_end < setting.length
+                 or harmony.takes(sounding or 0))):
+        places.append(setting.length)
+    return tuple(places)

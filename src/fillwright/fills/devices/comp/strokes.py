@@ -1,0 +1,52 @@
+"""Strokes of the hands before it is known which keys they take."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fillwright.fills.draft import HeldPlan
+from fillwright.fills.rhythm.patterns import Rhythm
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["Plan", "Stroke"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One or more keys struck by one hand (or both, see `Plan.both`).
+
+    family   what the left hand plays, a key of `LEFT_KINDS`; "" for the right hand
+    push     it takes a chord before its time; `over` says that this is the landing's chord
+    alone    nothing else tells this chord: the stroke has to hold its third and seventh
+    top      MIDI number of its highest key; 0 where that is free
+    slides   into the next stroke, whose keys it has a half step away
+    degree   what a moving voice stands on here; "" where none moves
+    breaks   how much later than the lowest key each key is struck; () where all are at once
+    """
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    harmony: Harmony
+    family: str = ""
+    push: bool = False
+    over: bool = False
+    alone: bool = False
+    top: int = 0
+    slides: bool = False
+    degree: str = ""
+    breaks: tuple[Fraction, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """All strokes of a fill, in order of time by hand.
+
+    both    the strokes of `right` take both hands
+    """
+
+    left: tuple[Stroke, ...]
+    right: tuple[Stroke, ...]
+    both: bool
+    held: HeldPlan
+    rhythm: Rhythm

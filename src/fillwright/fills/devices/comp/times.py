@@ -1,0 +1,222 @@
+"""The rhythms that suit a texture in a gap."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+
+from fillwright.fills.devices.comp.setting import Setting, push_places
+from fillwright.fills.devices.comp.textures import Texture
+from fillwright.fills.rhythm.patterns import NAMES, Hit, Rhythm, generate
+from fillwright.fills.rhythm.slow import BLOOM, LATE, UPBEAT, slow_rhythms
+
+__all__ = ["RHYTHM_NAMES", "rhythms_for"]
+
+LAST_STEP = "with a last step"
+"""Name of a walk whose last bass note lies a half or whole step from the landing's bass."""
+
+STRIDE = "low and high in turn"
+"""Name of the stride's time."""
+
+ECHO = "in its rhythm"
+"""Name of the rhythm of an echo."""
+
+ECHOED = (2, 4)
+"""Least and greatest number of melody notes in an echo."""
+
+ECHO_BEATS = 3
+"""Felt beats from the first to the last of them, at most."""
+
+HELD, IN_TWO, WALKING = "held", "in two", "walking"
+
+RHYTHM_NAMES = (*NAMES, BLOOM, LATE, UPBEAT, STRIDE, ECHO, HELD, IN_TWO, WALKING, LAST_STEP,
+                f"{IN_TWO}, {LAST_STEP}")
+"""All that a rhythm of comping may be called."""
+
+LEAST_LEAVE_SEC = 0.24
+"""The right hand does not come from elsewhere to the landing in less (common practice) ..."""
+
+LEAST_STAY_SEC = 0.14
+"""... nor strike under the note it keeps."""
+
+LATE_COST = 2
+"""What it costs that the left hand waits for the off-beat outside a ballad (design choice)."""
+
+TURNS = 4
+"""Kinds of rhythm that take turns (design choice: what is hardly worse is not worse)."""
+
+_COUNT = 16
+
+
+def rhythms_for(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
+    """Ranked rhythms that suit a texture."""
+    if texture.time == "walk":
+        return _walks(setting)
+    if texture.time == "stride":
+        return _stride(setting)
+    if texture.time == "echo":
+        return _echoes(setting)
+    found = _slow(setting, texture) if setting.slow else _moving(setting, texture)
+    if texture.hits:
+        found = tuple(r for r in found if texture.hits[0] <= len(r.hits) <= texture.hits[1])
+    if texture.close:
+        found = tuple(r for r in found if all(
+            b - a <= setting.beat for a, b in pairwise((r.bed_quarter, *r.onsets))))
+    if texture.mode == "both":  # both hands do not strike everything together for long
+        most = 2 if 2 * setting.length < 3 * setting.context.meter.length_quarter else 3
+        found = tuple(r for r in found if len(r.hits) <= most)
+    if texture.held == "pedal":
+        found = tuple(r for r in found
+                      if all(h.duration_quarter >= setting.beat / 2 for h in r.hits))
+    if found:
+        return _in_turn(setting, found[:_COUNT])
+    # nothing but the first stroke fits
+    return (Rhythm((), HELD, ()),) if texture.mode == "left" else ()
+
+
+def _in_turn(setting: Setting, found: tuple[Rhythm, ...]) -> tuple[Rhythm, ...]:
+    """Rhythms nearly as good take turns from gap to gap: the one whose turn it is has no
+    surcharge, the next ones have a little."""
+    names = list(dict.fromkeys(r.name for r in found))
+    turned = [replace(r, costs=(*r.costs, ("turn", extra))) if extra else r for r in found
+              for extra in [(names.index(r.name) + setting.context.turn) % TURNS]]
+    return tuple(sorted(turned, key=lambda r: r.cost))
+
+
+def _limits(setting: Setting, texture: Texture, grain: Fraction) -> tuple[Fraction, Fraction]:
+    """Between which offsets a texture's hits may begin.
+
+    grain   the smallest step of the style
+    """
+    context, bed, beat = setting.context, setting.bed, setting.beat
+    keeps = texture.held == "finger" and context.held is not None
+    # the left hand alone does not stutter: a beat between its first stroke and the next
+    first = bed + (grain if texture.right else beat)
+    if texture.line is not None:
+        first = bed  # the moving voice begins with the chord
+    if texture.right and not keeps and context.held is not None:
+        first = max(first, setting.speak)
+    last = setting.length - grain
+    least = LEAST_STAY_SEC if keeps else LEAST_LEAVE_SEC
+    if context.landing is None or (texture.right and context.seconds(grain) < least):
+        last = setting.length - beat
+    if texture.held == "pedal":
+        last = min(last, setting.length - beat / 2)
+    return first, last
+
+
+def _many(texture: Texture, usual: int) -> int:
+    """How many rhythms to look at: more where a texture wants a rare one."""
+    return 20 * usual if texture.close else usual
+
+
+def _slow(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
+    first, last = _limits(setting, texture, setting.beat / 3)
+    keeps = texture.held == "finger" and setting.context.held is not None
+    if texture.right and (keeps or setting.context.held is None):
+        first = setting.bed  # the chord may ring from the melody note on
+    if not texture.right:
+        first = max(first, setting.bed + setting.beat / 2)
+    late = (setting.bed == 0 and setting.context.held is not None
+            and texture.waits)
+    found = slow_rhythms(setting.frame, first=first, last=last, late=late,
+                         limit=_many(texture, 3 * _COUNT))
+    if texture.right:
+        return tuple(r for r in found if r.hits)
+    return found
+
+
+def _moving(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
+    context, beat = setting.context, setting.beat
+    eighth = beat / (3 if context.meter.is_compound else 2)
+    first, last = _limits(setting, texture, eighth)
+    barred = setting.changes if texture.mode == "stride" else ()
+    found = generate(setting.frame, first=first, last=last, barred=barred,
+                     pushes=push_places(setting, texture.held),
+                     limit=_many(texture, _COUNT))
+    waits = (setting.bed == 0 and texture.waits and context.held is not None
+             and not context.meter.is_compound and context.beat.denominator == 1
+             and context.previous_harmony == context.spans[0].harmony
+             and context.seconds(eighth) >= LEAST_STAY_SEC)
+    if not waits:
+        return found
+    # the chord is there already: the left hand may answer the melody note on the off-beat
+    late = [replace(r, costs=(*r.costs, ("late left hand", LATE_COST)), bed_quarter=eighth)
+            for r in found if not r.hits or r.hits[0].onset_quarter >= eighth + beat]
+    return tuple(sorted([*found, *late], key=lambda r: (r.cost, r.bed_quarter, r.onsets)))
+
+
+def _beats_after(setting: Setting, place: Fraction) -> list[Fraction]:
+    """Where felt beats begin from a place on, up to the landing."""
+    start = -((setting.context.beat_at(place) - 1) % 1) % 1 * setting.beat + place
+    beats = []
+    while start < setting.length:
+        beats.append(start)
+        start += setting.beat
+    return beats
+
+
+def _stride(setting: Setting) -> tuple[Rhythm, ...]:
+    """Two bars of a root on the strong beats and a chord on the others."""
+    context = setting.context
+    beats = _beats_after(setting, setting.bed)
+    if (len(beats) < 4 or not beats or beats[0] != setting.bed or context.meter.is_compound
+            or context.landing is None):
+        return ()
+    hits = tuple(Hit(b, setting.beat) for b in beats[1:])
+    return (Rhythm(hits, STRIDE, ()),)
+
+
+def _echoes(setting: Setting) -> tuple[Rhythm, ...]:
+    """The last notes of the melody once more, in their rhythm, where the chords take them."""
+    context, beat = setting.context, setting.beat
+    if context.held is None:
+        return ()
+    found: list[Rhythm] = []
+    for count in range(ECHOED[1], ECHOED[0] - 1, -1):
+        motif = context.phrase[-count:]
+        if len(motif) < count or len({n.midi for n in motif}) < 2:
+            continue
+        start = motif[0].onset_quarter
+        spaces = [n.onset_quarter - start for n in motif]
+        if spaces[-1] > ECHO_BEATS * beat or context.seconds(
+                min(b - a for a, b in pairwise(spaces))) < LEAST_STAY_SEC:
+            continue
+        later = -(-(setting.speak - start) // beat) * beat  # on the same part of the beat
+        onsets = [start + later + space for space in spaces]
+        if onsets[-1] > setting.length - beat or not all(
+                setting.harmony_at(o).takes(n.pitch.pitch_class)
+                for o, n in zip(onsets, motif, strict=True)):
+            continue
+        ends = [*onsets[1:], min(onsets[-1] + max(beat, motif[-2].duration_quarter),
+                                 setting.length)]
+        hits = tuple(Hit(a, b - a) for a, b in zip(onsets, ends, strict=True))
+        found.append(Rhythm(hits, ECHO, (), tops=tuple(n.midi for n in motif)))
+    return tuple(found)
+
+
+def _walks(setting: Setting) -> tuple[Rhythm, ...]:
+    """Beats for a left hand that walks: in two, in two with a last step, in four."""
+    context = setting.context
+    beats = _beats_after(setting, setting.bed + setting.beat)
+    if not beats:
+        return ()
+    changes = setting.changes
+    even = [b for b in beats if (context.beat_at(b) - 1) % 2 == 0 or b in changes]
+    rows = {IN_TWO: even, f"{IN_TWO}, {LAST_STEP}": [*even, beats[-1]], WALKING: beats}
+    if context.meter.length_quarter == 3:
+        rows = {LAST_STEP: [*(b for b in beats if context.beat_at(b) == 1), beats[-1]],
+                WALKING: beats}
+    if context.is_fast or len(beats) < 2:
+        rows.pop(WALKING, None)
+    if context.landing_harmony is None:
+        rows = {name: row for name, row in rows.items() if LAST_STEP not in name}
+    found: list[Rhythm] = []
+    for cost, (name, row) in enumerate(rows.items()):
+        onsets = sorted(set(row))
+        hits = tuple(Hit(a, b - a) for a, b in pairwise([*onsets, setting.length]))
+        if hits and all(r.hits != hits for r in found):
+            found.append(Rhythm(hits, name, (("walk", cost),) if cost else (),
+                                last_step=name.endswith(LAST_STEP)))
+    return tuple(found)
