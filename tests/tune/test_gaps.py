@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
+from tests.tune.sheets import chord, notes, play
 
 from fillwright.tune.gaps import find_gaps
+from fillwright.tune.model import ChordSpan
 
 F = Fraction
 
@@ -100,3 +105,33 @@ def test_gaps_are_disjoint_long_enough_and_between_melody_onsets(
         assert not any(gap.onset_quarter < o < gap.end_quarter for o in onsets)
         assert sum(c.duration_quarter for c in gap.chords) <= gap.duration_quarter
         end = gap.end_quarter
+
+
+class Counted(tuple[ChordSpan, ...]):
+    """A row of chords that counts how many of them are looked at."""
+
+    looks = 0
+
+    def __getitem__(self, index: Any) -> Any:
+        Counted.looks += 1
+        return super().__getitem__(index)
+
+    def __iter__(self) -> Iterator[ChordSpan]:
+        for span in super().__iter__():
+            Counted.looks += 1
+            yield span
+
+
+def test_a_gap_looks_at_its_own_chords_only() -> None:
+    chorus = play([chord("C") + chord("F", offset=8) + notes("C5:16")] * 200)
+    counted = replace(chorus, chords=Counted(chorus.chords))
+    Counted.looks = 0
+    assert find_gaps(counted) == find_gaps(chorus)
+    assert len(find_gaps(chorus)) == 200
+    assert 0 < Counted.looks < 200 * 40
+
+
+def test_the_chord_at_a_place() -> None:
+    chorus = play([notes("C5:8") + chord("C") + notes("C5:8"), chord("F") + notes("C5:16")])
+    places = [chorus.chord_index_at(Fraction(place, 2)) for place in range(0, 18)]
+    assert places == [None] * 4 + [0] * 4 + [1] * 10

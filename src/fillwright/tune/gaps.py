@@ -38,11 +38,13 @@ def _add(gaps: list[Gap], chorus: Chorus, held: SoundingNote | None, onset: Frac
     if beats < LEAST_BEATS:
         return
     spans, harmonies = [], []
-    for span, harmony in zip(chorus.chords, chorus.harmonies, strict=True):
-        inside = _cut(span, onset, end)
+    for index in range(chorus.chord_index_at(onset) or 0, len(chorus.chords)):
+        if chorus.chords[index].onset_quarter >= end:
+            break
+        inside = _cut(chorus.chords[index], onset, end)
         if inside is not None:
             spans.append(inside)
-            harmonies.append(harmony)
+            harmonies.append(chorus.harmonies[index])
     place = None if landing is None else chorus.chord_index_at(landing.onset_quarter)
     gaps.append(Gap(
         number=len(gaps) + 1,

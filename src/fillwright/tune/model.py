@@ -210,6 +210,13 @@ class ChordSpan:
         return self.onset_quarter + self.duration_quarter
 
 
+def _by(place: Fraction, onset_quarter: Fraction) -> bool:
+    """Whether a place is reached at an onset. Cross-multiplied by hand: this is asked
+    thousands of times a tune, and comparing two Fractions costs several times as much."""
+    return (place.numerator * onset_quarter.denominator
+            <= onset_quarter.numerator * place.denominator)
+
+
 @dataclass(frozen=True, slots=True)
 class Chorus:
     """A tune played out once.
@@ -250,14 +257,10 @@ class Chorus:
 
     def bar_at(self, onset_quarter: Fraction) -> ChorusBar:
         """The bar that sounds at a place (the last bar for the very end)."""
-        # Cross-multiplied by hand: this is asked thousands of times a tune, and comparing
-        # two Fractions costs several times as much.
-        numerator, denominator = onset_quarter.numerator, onset_quarter.denominator
         low, high = 0, len(self.bars) - 1
         while low < high:
             middle = (low + high + 1) // 2
-            start = self.bars[middle].onset_quarter
-            if start.numerator * denominator <= numerator * start.denominator:
+            if _by(self.bars[middle].onset_quarter, onset_quarter):
                 low = middle
             else:
                 high = middle - 1
@@ -274,12 +277,14 @@ class Chorus:
 
     def chord_index_at(self, onset_quarter: Fraction) -> int | None:
         """Index into `chords` of the span that sounds at a place; None before the first."""
-        found = None
-        for index, span in enumerate(self.chords):
-            if span.onset_quarter > onset_quarter:
-                break
-            found = index
-        return found
+        low, high = 0, len(self.chords)
+        while low < high:
+            middle = (low + high) // 2
+            if _by(self.chords[middle].onset_quarter, onset_quarter):
+                low = middle + 1
+            else:
+                high = middle
+        return low - 1 if low else None
 
     def harmony_at(self, onset_quarter: Fraction) -> Harmony | None:
         index = self.chord_index_at(onset_quarter)
