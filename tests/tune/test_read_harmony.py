@@ -312,7 +312,7 @@ def test_bars_with_chords_only() -> None:
 
 
 def test_of_two_chords_at_one_place_the_last_is_taken() -> None:
-    tune = read_bars([WHOLE, chord("C") + chord("F") + WHOLE])
+    tune = read_bars([WHOLE, chord("C") + WHOLE + backup(16) + chord("F") + WHOLE])
     assert symbols(tune, 1) == "F@0"
     assert warned(tune, "bar 2", "C", "F")
 

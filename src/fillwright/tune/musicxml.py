@@ -34,6 +34,7 @@ from fillwright.tune.model import Meter
 from fillwright.tune.notexml import TYPE_QUARTERS, NoteReader
 from fillwright.tune.notices import Notices
 from fillwright.tune.signature import NUMBER, UNISON, Signature
+from fillwright.tune.stacked import Printed, spread
 from fillwright.tune.words import feel_word, tempo_number, tempo_word
 
 __all__ = ["PartReader", "RawBar", "Speed", "ticks_per_quarter"]
@@ -116,6 +117,7 @@ class PartReader:
         self.bars: list[RawBar] = []
         self.marks: list[RawMarks] = []
         self.speed = Speed()
+        self._printed: Printed = {}
 
     @property
     def meter_given(self) -> bool:
@@ -159,6 +161,7 @@ class PartReader:
         self.bars.append(bar)
         self.marks.append(marks)
         carries = False
+        self._printed.clear()
         for element in measure:
             tag = element.tag
             if tag == "note":
@@ -188,6 +191,11 @@ class PartReader:
         bar.notes_end, bar.rests_end = notes.notes_end, notes.rests_end
         bar.forward_end = notes.forward_end
         bar.printed_start = notes.printed_start
+        if len(self._printed) > 1:
+            end = max(bar.notes_end, bar.rests_end) or int(bar.meter.length_quarter * self._tpq)
+            beat = bar.meter.beat_quarter * self._tpq
+            bar.chords = spread(bar.chords, self._printed, bar.notes, end,
+                                beat.numerator if beat.denominator == 1 else beat, self._notices)
         return carries
 
     # Chord symbols ---------------------------------------------------------------------
@@ -209,6 +217,7 @@ class PartReader:
                 return
             self._notices.add(f"chord {symbol} stands before the bar; moved to its start")
             onset = 0
+        self._printed[len(bar.chords)] = element
         bar.chords.append((onset, symbol))
 
     def _offset(self, element: etree._Element) -> Ticks:
