@@ -181,7 +181,8 @@ def _options(level: Level = Level.INTERMEDIATE, hand: HandSize = HandSize.MEDIUM
              key: str | None = None, without: Iterable[str] | None = None,
              picks: Iterable[str] | None = None, formats: str | None = None,
              choruses: Choruses = Choruses.ONE, intro: AddedBars = AddedBars.NONE,
-             ending: AddedBars = AddedBars.NONE, mix: str | None = None) -> Options:
+             ending: AddedBars = AddedBars.NONE, mix: str | None = None,
+             same: bool = False) -> Options:
     from fillwright.arranging.model import Options
     from fillwright.arranging.user_picks import parse_pick
 
@@ -191,7 +192,7 @@ def _options(level: Level = Level.INTERMEDIATE, hand: HandSize = HandSize.MEDIUM
         feel=None if feel is None else feel.value, octave=octave.value, key=key,
         without=tuple(without or ()), picks=tuple(parse_pick(text) for text in picks or ()),
         choruses=int(choruses), introduction=int(intro), ending=int(ending),
-        mix=() if mix is None else _weights(mix),
+        mix=() if mix is None else _weights(mix), same_each_time=same,
         formats=_FORMATS if formats is None else tuple(formats.split(",")))
 
 
@@ -312,6 +313,9 @@ def arrange(context: typer.Context,
                 "--mix", metavar="LIST", callback=_mix, help="How often each family is chosen: "
                 "comp=2,reharm=1,line=1. One that is not named is left out. Default: evenly.",
                 show_default=False)] = None,
+            same: Annotated[bool, typer.Option(
+                "--same-each-time", help="A phrase that comes again keeps its fill, note for "
+                "note; else its idea comes back changed.")] = False,
             click: Annotated[bool, typer.Option(
                 "--click", help="Sound with a count-in and a click.")] = False,
             soundfont: Annotated[Path | None, typer.Option(
@@ -330,7 +334,7 @@ def arrange(context: typer.Context,
     if tune is None:
         raise typer.BadParameter("give a tune, or an edition with --edition", param_hint="TUNE")
     options = _options(level, hand, tempo, feel, octave, key, without, pick, formats, choruses,
-                       intro, ending, mix)
+                       intro, ending, mix, same)
     _write_arrangement(tune, output, options, part, extras)
 
 
@@ -468,7 +472,7 @@ def _summary(arrangement: Arrangement, written: Iterable[Path]) -> list[str]:
     lines = [chorus_line(arrangement.chorus),
              f"{len(arrangement.gaps)} gaps: {len(arrangement.fills)} filled"
              + (f" ({filled})" if filled else "") + (f", {left} left open" if left else ""),
-             *difficulty_lines(arrangement)]
+             *difficulty_lines(arrangement), *(f"  {sentence}" for sentence in arrangement.story)]
     paths = {path.name: str(path) for path in written if path.name in _WHAT}
     width = max(map(len, paths.values()), default=0)
     return lines + [f"  {paths[name].ljust(width)}   {what}" for name, what in _WHAT.items()

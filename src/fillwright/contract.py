@@ -91,6 +91,8 @@ def options_value(options: Options) -> Json:
         value["ending"] = options.ending
     if options.mix:
         value["mix"] = dict(options.mix)
+    if options.same_each_time:
+        value["same_each_time"] = True
     return value
 
 
@@ -225,6 +227,7 @@ def arrangement_document(arrangement: Arrangement) -> Json:
         "gaps": [gap_value(gap, chorus) for gap in arrangement.gaps],
         "fills": _fill_values(arrangement.fills, arrangement.gaps),
         "notes": [note_value(note) for note in arrangement.notes],
+        "story": list(arrangement.story),
     }
 
 

@@ -17,6 +17,7 @@ from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.build import arrange, prepare
 from fillwright.arranging.choose import choose_fills, shifts_of
 from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.story import story_of
 from fillwright.arranging.textures import chords_of_both
 from fillwright.fills.model import Fill, Shift
 from fillwright.fills.player import player_of
@@ -127,7 +128,7 @@ def offered() -> dict[int, tuple[Fill, ...]]:
 
 def chosen_of(every: dict[int, tuple[Fill, ...]]) -> tuple[Fill, ...]:
     chorus, gaps = prepare(tune("lamp"), Options())
-    return choose_fills(gaps, every, {}, chorus.length_quarter, chorus.meter.length_quarter)
+    return choose_fills(chorus, gaps, every, {}, story_of(chorus, gaps))
 
 
 def late(fill: Fill) -> Fill:

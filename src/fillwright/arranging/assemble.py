@@ -6,17 +6,25 @@ from the first note to the last.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import zip_longest
 from types import MappingProxyType
 
 from fillwright.arranging.audit import audit_arrangement
-from fillwright.arranging.choose import choose_fills
+from fillwright.arranging.choose import Wishes, choose_fills
+from fillwright.arranging.ending import grounded
 from fillwright.arranging.fingers import fingered
 from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.story import (
+    fuller_at_the_end,
+    last_section_quarter,
+    story_of,
+    told,
+)
 from fillwright.arranging.texture import held_note, stretch_notes
+from fillwright.arranging.under import MOST_UNDER
 from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import Fill
 from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
@@ -29,7 +37,11 @@ __all__ = ["assemble", "complete"]
 _REPAIRS = 3
 """How often fills that cannot be reached are left out and the chorus is built anew."""
 
-_STRAINS = (0, 1, 3, 9, 27)
+_LIFTS = (1, 4)
+"""How much more the gaps of a chorus are asked to rise, until its last third is fuller than its
+first."""
+
+_STRAINS = (1, 3, 9, 27)
 """How much easy fills are preferred, one after the other, until the whole chorus lies within
 its level: a passage may be too hard though each of its fills is not."""
 
@@ -47,41 +59,67 @@ def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequen
     own       gap number -> that choice with the user's own notes in it: the other gaps are
               filled as they would be without these notes, then the chorus is built with them
     """
-    limit = LEVEL_RANGES[options.level][1]
-    easiest: tuple[int, Arrangement, tuple[Fill, ...], Fraction | None] | None = None
-    second = second_chorus_quarter(chorus) if options.choruses == 2 else None
-    tries = [(strain, second) for strain in _STRAINS]
-    if second is not None:  # no fuller than the level allows
-        tries += [(strain, None) for strain in _STRAINS]
-    for strain, fuller_quarter in tries:
-        chosen = choose_fills(gaps, offered, picked, chorus.length_quarter,
-                              chorus.meter.length_quarter, dict(options.mix) or None,
-                              strain, limit)
+    story = story_of(chorus, gaps)
+    best: tuple[tuple[int, bool], Arrangement, tuple[Fill, ...], Fraction | None] | None = None
+    for wishes, fuller_quarter in _tries(chorus, options):
+        if wishes.strain and best is not None and best[0][0] == 0:
+            break  # easy enough: nothing is to be gained
+        chosen = choose_fills(chorus, gaps, offered, picked, story, wishes)
         arrangement, chosen = _repaired(chorus, gaps, chosen, picked, options, fuller_quarter)
         hard = difficulty(arrangement.notes, options.hand, chorus.seconds_per_quarter,
                           chorus.meter.beat_quarter).total
-        if easiest is None or hard < easiest[0]:
-            easiest = (hard, arrangement, chosen, fuller_quarter)
-        if hard <= limit:
+        faults = max(hard - wishes.limit, 0), not fuller_at_the_end(arrangement)
+        if best is None or faults < best[0]:
+            best = faults, arrangement, chosen, fuller_quarter
+        if not any(faults):
             break
-    assert easiest is not None
-    _, arrangement, chosen, fuller_quarter = easiest
-    if not own:
-        return arrangement
-    return assemble(chorus, gaps, tuple(own.get(fill.gap, fill) for fill in chosen), options,
-                    fuller_quarter, own)
+    assert best is not None
+    _, arrangement, chosen, fuller_quarter = best
+    if own:
+        arrangement = assemble(chorus, gaps, tuple(own.get(fill.gap, fill) for fill in chosen),
+                               options, fuller_quarter, own)
+    return replace(arrangement, story=told(story, arrangement))
+
+
+def _tries(chorus: Chorus, options: Options) -> Iterator[tuple[Wishes, Fraction | None]]:
+    """What a choice is asked for, one after the other, until the chorus lies within its level and
+    its last third is fuller than its first.
+
+    With each the place from which the texture between the fills is fuller: a second chorus, or
+    the last section.
+    """
+    second = second_chorus_quarter(chorus) if options.choruses == 2 else None
+    # A beginner plays the melody alone: only the fills grow.
+    fuller = second if second is not None or not MOST_UNDER[options.level] else (
+        last_section_quarter(chorus))
+    base = Wishes(mix=dict(options.mix) or Wishes().mix, limit=LEVEL_RANGES[options.level][1],
+                  same_each_time=options.same_each_time)
+    yield base, second
+    for lift in _LIFTS:
+        yield replace(base, lift=lift), fuller
+    # No fuller than the level allows: a second chorus as thin as the first comes last.
+    for place in dict.fromkeys((second, None)):
+        for strain in _STRAINS:
+            yield replace(base, strain=strain), place
 
 
 def _repaired(chorus: Chorus, gaps: tuple[Gap, ...], chosen: tuple[Fill, ...],
               picked: Mapping[int, Fill | None], options: Options,
               second: Fraction | None) -> tuple[Arrangement, tuple[Fill, ...]]:
-    """The chorus with the chosen fills but those the hands cannot reach in it; and these
-    fills."""
+    """The chorus with the chosen fills but those the hands cannot reach in it, the last one on a
+    low root if it can be; and these fills."""
+    ungrounded = chosen
+    chosen = tuple(fill if fill.gap in picked else
+                   grounded(fill, gaps[fill.gap - 1], chorus, options.hand) for fill in chosen)
     arrangement = assemble(chorus, gaps, chosen, options, second)
     for _ in range(_REPAIRS):
         unplayable = _unplayable(arrangement, frozenset(picked))
         if not unplayable:
             break
+        if chosen != ungrounded:  # rather without the low root
+            chosen = ungrounded
+            arrangement = assemble(chorus, gaps, chosen, options, second)
+            continue
         chosen = tuple(f for f in chosen if f.gap not in unplayable)
         arrangement = assemble(chorus, gaps, chosen, options, second)
     return arrangement, chosen

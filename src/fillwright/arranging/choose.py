@@ -1,22 +1,29 @@
 """Which fill goes into which gap: one path through a lattice of gaps.
 
 States of a gap are its options and the choice to leave it open; an open state remembers
-the device heard last, so that no device comes twice in a row even with air between.
+the device heard last, so that no device comes twice in a row even with air between. What a
+path cannot know (how often a device comes in all, what an idea that comes back is made of) is
+priced from round to round against the best choice so far; the cheapest whole choice is kept.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 import numpy as np
+import numpy.typing as npt
 
+from fillwright.arranging.ending import stands_low
+from fillwright.arranging.relation import Cell, Relation, cell_of, relation_of
+from fillwright.arranging.story import Story
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.lattice import FORBIDDEN, k_best_paths
-from fillwright.tune.model import Gap
+from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["COSTS", "choose_fills"]
+__all__ = ["COSTS", "Wishes", "choose_fills", "shifts_of"]
 
 COSTS: Mapping[str, int] = {
     # Units: one step down the ranking of a family costs "rank". All common practice.
@@ -26,6 +33,7 @@ COSTS: Mapping[str, int] = {
     "open": 16,            # a gap left open that could be filled
     "open late": 6,        # on top of it, in the second half: fuller later
     "open long": 4,        # on top of it, per beat of the gap beyond four: a hole, not air
+    "early air": 3,        # less of it in the first third, per step of `Wishes.lift`
     "open twice": 14,      # two open gaps in a row
     "open at the end": 40,  # a tune does not stop on a melody note over a bare left hand
     "crowded": 8,          # a fill right after a filled gap, with less than a bar between
@@ -35,15 +43,19 @@ COSTS: Mapping[str, int] = {
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
     "tied layers": 14,     # both hands strike with a held note between beats: ties in three layers
     "late home": 24,       # the last chord comes with less than two quarters left
+    "no low root": 10,     # the tune ends without its tonic low down
     "never shifted": 16,   # no landing early or late in a chorus that could have one
     "shifted": 40,         # per early or late landing beyond `shifts_of`: a surprise, not a habit
     "mix": 7,              # per fill more or fewer of a family than its share
     "strain": 1,           # per point of difficulty beyond `EASE` of the limit, times `strain`
+    "copied": 60,          # where the phrase comes again: note for note what stood there
+    "taken up": -12,       # there: its idea comes back changed
+    "one way": 5,          # per earlier idea that came back changed in the same way
+    "copied elsewhere": 30,  # note for note an earlier fill of another place
+    "not copied": 60,      # where "the same each time" is asked for: anything else
 }
 
 _ROUNDS = 12
-"""Rounds of the search; what a path cannot know (how often a device comes in all) is
-learnt as a price from round to round, and the cheapest whole choice is kept."""
 
 _ROLL_BARS = 8
 """One rolled chord in so many bars is colour; more is a mannerism, and a hand that rolls
@@ -58,7 +70,29 @@ EASE = 0.6
 """A fill up to this share of the greatest difficulty of a level is no strain: the melody
 around it has its own."""
 
+LIFT = 0.6
+"""By so much one step of `Wishes.lift` lowers the first and raises the last gap's aim."""
+
 _EVEN = dict.fromkeys(FAMILIES, 1)
+Row = npt.NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What a whole choice is asked to be.
+
+    mix              family -> weight; a family with weight 0 is not used
+    strain           how much easy fills are preferred, 0 for not at all
+    limit            the greatest difficulty of the level
+    lift             how much steeper than planned the chorus is to rise
+    same_each_time   a phrase that comes again keeps its fill, note for note
+    """
+
+    mix: Mapping[str, int] = field(default_factory=lambda: dict(_EVEN))
+    strain: int = 0
+    limit: int = 100
+    lift: int = 0
+    same_each_time: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +101,54 @@ class _State:
     last: tuple[str, str] | None
     """Family and device of the fill heard last, here or before."""
     rank: int = 0
+
+
+class _Task:
+    """One chorus to choose for: what stays the same from round to round."""
+
+    def __init__(self, chorus: Chorus, gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
+                 picked: Mapping[int, Fill | None], story: Story, wishes: Wishes) -> None:
+        self.gaps, self.picked, self.story, self.wishes = gaps, picked, story, wishes
+        self.length_quarter = chorus.length_quarter
+        self.bar_quarter = chorus.meter.length_quarter
+        self.options = {number: [f for f in fills if wishes.mix.get(f.family, 0) > 0]
+                        for number, fills in options.items()}
+        every = [f for fills in self.options.values() for f in fills]
+        every += [f for f in picked.values() if f is not None]
+        onsets = {gap.number: gap.onset_quarter for gap in gaps}
+        self.cells: dict[str, Cell] = {f.id: cell_of(f, onsets[f.gap]) for f in every}
+        self.strains = {f.id: COSTS["strain"] * wishes.strain * max(
+            f.difficulty - round(EASE * wishes.limit), 0) for f in every}
+        self.rolls_free = int(self.length_quarter / (_ROLL_BARS * self.bar_quarter))
+        self.most_shifts = shifts_of(self.length_quarter, self.bar_quarter)
+
+    def aim(self, gap: Gap) -> float:
+        """The fullness a gap aims at, with the lift that was asked for."""
+        way = float(gap.onset_quarter / self.length_quarter)
+        return self.story.fullness[gap.number] + self.wishes.lift * LIFT * (2 * way - 1)
+
+    def coming_back(self, fill: Fill, before: Mapping[int, Fill], ways: Mapping[Relation, int]
+                    ) -> tuple[int, Relation | None]:
+        """What a fill costs for what it takes from those chosen before it, and how it takes
+        it up.
+
+        ways   how often each way was taken before
+        """
+        first = self.story.returns.get(fill.gap)
+        mine = self.cells[fill.id]
+        relation = None
+        if first is not None and first in before:
+            relation = relation_of(self.cells[before[first].id], mine)
+            if self.wishes.same_each_time:
+                return (0 if relation is Relation.COPY else COSTS["not copied"]), relation
+        if relation is Relation.COPY:
+            return COSTS["copied"], None
+        copies = any(number < fill.gap and self.cells[other.id].keys == mine.keys
+                     for number, other in before.items())
+        cost = COSTS["copied elsewhere"] if copies else 0
+        if relation is not None:
+            cost += COSTS["taken up"] + COSTS["one way"] * ways.get(relation, 0)
+        return cost, relation
 
 
 def _fullness(fill: Fill, gap: Gap) -> int:
@@ -85,147 +167,170 @@ def shifts_of(length_quarter: Fraction, bar_quarter: Fraction) -> int:
     return min(max(int(length_quarter / (_SHIFT_BARS * bar_quarter)), 1), _MOST_SHIFTS)
 
 
-def choose_fills(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
-                 picked: Mapping[int, Fill | None], length_quarter: Fraction,
-                 bar_quarter: Fraction, mix: Mapping[str, int] | None = None, strain: int = 0,
-                 limit: int = 100) -> tuple[Fill, ...]:
+def choose_fills(chorus: Chorus, gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
+                 picked: Mapping[int, Fill | None], story: Story, wishes: Wishes | None = None
+                 ) -> tuple[Fill, ...]:
     """At most one fill a gap, in order of gaps.
 
     One landing in a while comes early or late where the options have such fills.
 
     options   gap number -> fills, each family best first
     picked    gap number -> the user's choice; None leaves that gap open
-    mix       family -> weight; a family with weight 0 is not used. Even by default.
-    strain    how much easy fills are preferred, 0 for not at all
-    limit     the greatest difficulty of the level
     """
-    weights = dict(mix or _EVEN)
-    usable = {number: [f for f in fills if weights.get(f.family, 0) > 0]
-              for number, fills in options.items()}
+    task = _Task(chorus, gaps, options, picked, story, wishes or Wishes())
     prices: dict[str, int] = {}
-    strains = {fill.id: COSTS["strain"] * strain * max(fill.difficulty - round(EASE * limit), 0)
-               for fills in usable.values() for fill in fills}
-    rolls_free = int(length_quarter / (_ROLL_BARS * bar_quarter))
-    most_shifts = shifts_of(length_quarter, bar_quarter)
     best: list[Fill] = []
     best_cost: int | None = None
     best_prices: dict[str, int] = {}
     # Rounds in which every gap is free; then one for each gap whose landing may move.
     shifting = [gap.number for gap in gaps if gap.number not in picked
-                and any(f.shift is not None for f in usable.get(gap.number, ()))]
+                and any(f.shift is not None for f in task.options.get(gap.number, ()))]
     for place, moved in enumerate((*[None] * _ROUNDS, *shifting)):
         if place == _ROUNDS and any(f.shift is not None for f in best):
             break
         if moved is not None:
             prices = dict(best_prices)
         own_prices = dict(prices)
-        chosen, cost = _one_pass(gaps, usable, picked, length_quarter, bar_quarter, prices,
-                                 strains, moved)
-        devices, surplus = _tally(chosen, weights)
-        cost += sum(COSTS["again"] * n * (n - 1) // 2 for n in devices.values())
-        cost += sum(COSTS["mix"] * abs(n) for n in surplus.values()) // 2
-        rolls = max(sum(map(_rolls, chosen)) - rolls_free, 0)
-        cost += COSTS["rolled"] * rolls
-        if rolls:
-            prices[_ROLLED] = prices.get(_ROLLED, 0) + 4
-        shifts = sum(f.shift is not None for f in chosen)
-        if shifting and not shifts:
-            cost += COSTS["never shifted"]
-        over_shifts = max(shifts - most_shifts, 0)
-        cost += COSTS["shifted"] * over_shifts
-        if over_shifts:
-            prices[_SHIFTED] = prices.get(_SHIFTED, 0) + 4 * over_shifts
+        chosen, cost = _one_pass(task, prices, best, moved)
+        more, raised = _in_all(task, chosen, bool(shifting))
+        cost += more
         if best_cost is None or cost < best_cost:
             best, best_cost, best_prices = chosen, cost, own_prices
-        for device, count in devices.items():
-            if count > 1:
-                prices[device] = prices.get(device, 0) + 3 * (count - 1)
-        for family, over in surplus.items():
-            prices[family] = prices.get(family, 0) + over
+        for name, rise in raised.items():
+            prices[name] = prices.get(name, 0) + rise
     return tuple(best)
 
 
-def _tally(chosen: Sequence[Fill], weights: Mapping[str, int]
-           ) -> tuple[dict[str, int], dict[str, int]]:
-    """How often each device came, and how many fills a family has beyond its share."""
-    devices: dict[str, int] = {}
+def _in_all(task: _Task, chosen: Sequence[Fill], may_shift: bool
+            ) -> tuple[int, dict[str, int]]:
+    """What a whole choice costs beyond its path, and by how much the prices of what it has
+    too often rise for the next round."""
+    devices = Counter(fill.device for fill in chosen)
+    cost = sum(COSTS["again"] * n * (n - 1) // 2 for n in devices.values())
+    surplus = _surplus(chosen, task.wishes.mix)
+    cost += sum(COSTS["mix"] * abs(n) for n in surplus.values()) // 2
+    rolls = max(sum(map(_rolls, chosen)) - task.rolls_free, 0)
+    cost += COSTS["rolled"] * rolls
+    shifts = sum(fill.shift is not None for fill in chosen)
+    if may_shift and not shifts:
+        cost += COSTS["never shifted"]
+    over_shifts = max(shifts - task.most_shifts, 0)
+    cost += COSTS["shifted"] * over_shifts
+    before: dict[int, Fill] = {}
+    ways: Counter[Relation] = Counter()
     for fill in chosen:
-        devices[fill.device] = devices.get(fill.device, 0) + 1
+        paid, relation = task.coming_back(fill, before, ways)
+        cost += paid
+        if relation is not None:
+            ways[relation] += 1
+        before[fill.gap] = fill
+    raised = {device: 3 * (n - 1) for device, n in devices.items() if n > 1}
+    raised |= surplus
+    raised |= {_ROLLED: 4 if rolls else 0, _SHIFTED: 4 * over_shifts}
+    return cost, raised
+
+
+def _surplus(chosen: Sequence[Fill], weights: Mapping[str, int]) -> dict[str, int]:
+    """How many fills a family has beyond its share."""
     total = sum(weights.values()) or 1
-    surplus = {family: sum(f.family == family for f in chosen)
-               - round(len(chosen) * weights.get(family, 0) / total) for family in FAMILIES}
-    return devices, surplus
+    return {family: sum(f.family == family for f in chosen)
+            - round(len(chosen) * weights.get(family, 0) / total) for family in FAMILIES}
 
 
-def _one_pass(gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
-              picked: Mapping[int, Fill | None], length_quarter: Fraction,
-              bar_quarter: Fraction, prices: Mapping[str, int], strains: Mapping[str, int],
+def _one_pass(task: _Task, prices: Mapping[str, int], so_far: Sequence[Fill],
               moved: int | None = None) -> tuple[list[Fill], int]:
     """The cheapest path at the given prices, and its cost without them.
 
-    moved   a gap whose landing comes early or late, whatever it costs
+    so_far   the best choice yet: what ideas that come back are compared with
+    moved    a gap whose landing comes early or late, whatever it costs
     """
-    if not gaps:
+    if not task.gaps:
         return [], 0
     layers: list[list[_State]] = []
-    local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
-    for gap in gaps:
+    for gap in task.gaps:
         lasts = sorted({s.last for s in layers[-1] if s.last is not None}) if layers else []
-        states: list[_State] = []
-        if gap.number in picked:
-            choice = picked[gap.number]
-            if choice is not None:
-                states = [_State(choice, (choice.family, choice.device))]
-        else:
-            for family in FAMILIES:
-                own = [f for f in options.get(gap.number, ()) if f.family == family]
-                states += [_State(f, (f.family, f.device), rank) for rank, f in enumerate(own)]
-        if gap.number == moved:
-            states = [s for s in states if s.fill is not None and s.fill.shift is not None]
-        elif gap.number not in picked or picked[gap.number] is None:
-            states += [_State(None, None)] + [_State(None, last) for last in lasts]
-        layers.append(states)
-        can_fill = any(s.fill is not None for s in states)
-        place = float(gap.onset_quarter / length_quarter)
-        left_open = COSTS["open"] + (COSTS["open late"] if place > 0.5 else 0)
-        left_open += COSTS["open long"] * max(int(gap.beats) - 4, 0)
-        if gap.landing is None:
-            left_open += COSTS["open at the end"]
-        goal = 2.0 + 3.0 * place
-        local.append({
-            "rank": np.array([COSTS["rank"] * s.rank for s in states], dtype=np.int64),
-            "open": np.array([left_open if s.fill is None and can_fill else 0
-                              for s in states], dtype=np.int64),
-            "page": np.array([COSTS["tied layers"] if s.fill is not None
-                              and _is_tied_in_layers(s.fill, gap) else 0
-                              for s in states], dtype=np.int64),
-            "strain": np.array([0 if s.fill is None else strains.get(s.fill.id, 0)
-                                for s in states], dtype=np.int64),
-            "end": np.array([_at_the_end(s.fill) if gap.landing is None else 0
-                             for s in states], dtype=np.int64),
-            "price": np.array(
-                [prices.get(s.fill.device, 0) + prices.get(s.fill.family, 0)
-                 + prices.get(_ROLLED, 0) * _rolls(s.fill)
-                 + (prices.get(_SHIFTED, 0) if s.fill.shift is not None else 0)
-                 if s.fill is not None else 0 for s in states], dtype=np.int64),
-            "arc": np.array([round(COSTS["arc"] * abs(_fullness(s.fill, gap) - goal))
-                             if s.fill is not None else 0 for s in states], dtype=np.int64),
-        })
-    steps = []
-    for index in range(1, len(gaps)):
-        between = gaps[index].onset_quarter - gaps[index - 1].end_quarter
-        matrix = np.zeros((len(layers[index - 1]), len(layers[index])), dtype=np.int64)
-        pinned = {index - 1, index} & {i for i, g in enumerate(gaps) if g.number in picked}
-        for i, before in enumerate(layers[index - 1]):
-            for j, after in enumerate(layers[index]):
-                matrix[i, j] = _step(before, after, between, bar_quarter, free=bool(pinned))
-        steps.append({"order": matrix})
+        layers.append(_states(task, gap, lasts, moved))
+    known = {fill.gap: fill for fill in so_far}
+    local = [_local(task, gap, states, prices, known)
+             for gap, states in zip(task.gaps, layers, strict=True)]
+    steps = [{"order": _steps(task, index, layers[index - 1], layers[index])}
+             for index in range(1, len(task.gaps))]
     paths = k_best_paths([len(s) for s in layers], local, steps, 1)
     if not paths:
         return [], FORBIDDEN
     chosen = [state.fill for index, place in enumerate(paths[0].states)
               if (state := layers[index][place]).fill is not None]
-    return chosen, paths[0].total - dict(paths[0].costs).get("price", 0)
+    costs = dict(paths[0].costs)
+    return chosen, paths[0].total - costs.get("price", 0) - costs.get("coming back", 0)
+
+
+def _states(task: _Task, gap: Gap, lasts: Sequence[tuple[str, str]], moved: int | None
+            ) -> list[_State]:
+    """The options of a gap, and to leave it open after each device that may have come last."""
+    if gap.number in task.picked:
+        choice = task.picked[gap.number]
+        if choice is not None:
+            return [_State(choice, (choice.family, choice.device))]
+    states: list[_State] = []
+    if gap.number not in task.picked:
+        for family in FAMILIES:
+            own = [f for f in task.options.get(gap.number, ()) if f.family == family]
+            states += [_State(f, (f.family, f.device), rank) for rank, f in enumerate(own)]
+    if gap.number == moved:
+        return [s for s in states if s.fill is not None and s.fill.shift is not None]
+    return [*states, _State(None, None), *(_State(None, last) for last in lasts)]
+
+
+def _local(task: _Task, gap: Gap, states: Sequence[_State], prices: Mapping[str, int],
+           known: Mapping[int, Fill]) -> dict[str, Row]:
+    """What each state of a gap costs by itself, by term."""
+    can_fill = any(s.fill is not None for s in states)
+    left_open = _open_cost(task, gap) if can_fill else 0
+    paid = [{} if s.fill is None else _fill_costs(task, gap, s.fill, prices, known)
+            for s in states]
+    terms = sorted({term for costs in paid for term in costs})
+    found = {term: np.array([costs.get(term, 0) for costs in paid], dtype=np.int64)
+             for term in terms}
+    found["rank"] = np.array([COSTS["rank"] * s.rank for s in states], dtype=np.int64)
+    found["open"] = np.array([left_open if s.fill is None else 0 for s in states],
+                             dtype=np.int64)
+    return found
+
+
+def _fill_costs(task: _Task, gap: Gap, fill: Fill, prices: Mapping[str, int],
+                known: Mapping[int, Fill]) -> dict[str, int]:
+    return {
+        "page": COSTS["tied layers"] if _is_tied_in_layers(fill, gap) else 0,
+        "strain": task.strains[fill.id],
+        "end": _at_the_end(fill) if gap.landing is None else 0,
+        "price": _price(fill, prices),
+        "arc": round(COSTS["arc"] * abs(_fullness(fill, gap) - task.aim(gap))),
+        "coming back": task.coming_back(fill, known, {})[0],
+    }
+
+
+def _open_cost(task: _Task, gap: Gap) -> int:
+    late = 2 * gap.onset_quarter > task.length_quarter
+    early = 3 * gap.onset_quarter < task.length_quarter
+    cost = COSTS["open"] + (COSTS["open late"] if late else 0)
+    cost -= COSTS["early air"] * task.wishes.lift if early else 0
+    cost += COSTS["open long"] * max(int(gap.beats) - 4, 0)
+    return cost + (COSTS["open at the end"] if gap.landing is None else 0)
+
+
+def _price(fill: Fill, prices: Mapping[str, int]) -> int:
+    price = prices.get(fill.device, 0) + prices.get(fill.family, 0)
+    price += prices.get(_ROLLED, 0) * _rolls(fill)
+    return price + (prices.get(_SHIFTED, 0) if fill.shift is not None else 0)
+
+
+def _steps(task: _Task, index: int, left: Sequence[_State], right: Sequence[_State]) -> Row:
+    """The costs of going from each state of a gap to each of the next."""
+    before, here = task.gaps[index - 1], task.gaps[index]
+    between = here.onset_quarter - before.end_quarter
+    free = before.number in task.picked or here.number in task.picked
+    return np.array([[_step(a, b, between, task.bar_quarter, free=free) for b in right]
+                     for a in left], dtype=np.int64).reshape(len(left), len(right))
 
 
 def _is_tied_in_layers(fill: Fill, gap: Gap) -> bool:
@@ -241,6 +346,8 @@ def _at_the_end(fill: Fill | None) -> int:
     cost = COSTS["line at the end"] if fill.family == "line" else 0
     if len(fill.chords) > 1 and fill.chords[-1].duration_quarter < 2:
         cost += COSTS["late home"]
+    if not stands_low(fill):
+        cost += COSTS["no low root"]
     return cost
 
 

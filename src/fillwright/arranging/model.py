@@ -20,6 +20,7 @@ class Options:
     introduction   bars added before the tune: 0, 2 or 4
     ending         bars added after it: 0, 2 or 4
     mix            (family, weight): how often each family is chosen; even by default
+    same_each_time whether a phrase that comes again keeps its fill, note for note
     """
 
     level: str = "intermediate"
@@ -34,6 +35,7 @@ class Options:
     introduction: int = 0
     ending: int = 0
     mix: tuple[tuple[str, int], ...] = ()
+    same_each_time: bool = False
     formats: tuple[str, ...] = ("json", "musicxml", "mid", "svg", "pdf", "flac")
 
 
@@ -44,6 +46,7 @@ class Arrangement:
     melody   (onset, sounding note) as played: late or early landings applied
     notes    every struck key of both hands, ordered by onset, then MIDI number
     chords   written spans, then the added ones of the chosen fills, ordered by onset
+    story    what the chorus is made of, in sentences: what comes back, where it rises, its end
     """
 
     chorus: Chorus
@@ -53,6 +56,7 @@ class Arrangement:
     notes: tuple[HandNote, ...]
     chords: tuple[ChordSpan, ...]
     warnings: tuple[str, ...] = field(default=())
+    story: tuple[str, ...] = ()
 
     def fill_of(self, gap: int) -> Fill | None:
         return next((f for f in self.fills if f.gap == gap), None)

@@ -1,0 +1,165 @@
+"""The story of a chorus: what comes back, where it rises, what the bridge is, how it ends.
+
+A chorus is one pianist with a plan. Before a fill is chosen the story knows which gaps stand
+where an earlier one stood (the phrase comes again), how full each should be, and which belong
+to a contrasting section; the choice is steered by it, and `told` says afterwards, in words a
+student can read, what was made of it.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from types import MappingProxyType
+
+from fillwright.arranging.dynamics import plan_dynamics
+from fillwright.arranging.ending import stands_low
+from fillwright.arranging.model import Arrangement
+from fillwright.arranging.relation import Relation, cell_of, relation_of
+from fillwright.arranging.sections import Section, sections_of
+from fillwright.tune.model import Chorus, Gap
+
+__all__ = ["Story", "fuller_at_the_end", "last_section_quarter",
+           "story_of", "told"]
+
+FIRST_FULLNESS, LAST_FULLNESS = 2.0, 5.5
+"""Strikes a beat, in thirds, that the first and the last gap aim at (design choice)."""
+
+CONTRAST_FULLNESS = 0.5
+"""How much fuller the bridge is than its place asks for, so that it stands apart."""
+
+
+@dataclass(frozen=True, slots=True)
+class Story:
+    """The plan of a chorus.
+
+    sections   of the form, in order
+    returns    gap number -> number of the latest earlier gap at the same place of the phrase
+    fullness   gap number -> what it aims at, as `choose` counts fullness
+    contrast   numbers of the gaps in contrasting sections
+    """
+
+    sections: tuple[Section, ...]
+    returns: Mapping[int, int]
+    fullness: Mapping[int, float]
+    contrast: frozenset[int]
+
+
+def story_of(chorus: Chorus, gaps: Sequence[Gap]) -> Story:
+    """The plan of a chorus, before any fill is known."""
+    sections = sections_of(chorus)
+    starts = [section.onset_quarter for section in sections]
+    length = float(chorus.length_quarter) or 1.0
+    returns: dict[int, int] = {}
+    seen: dict[object, dict[Fraction, int]] = {}  # heard -> place in its section -> gap
+    fullness: dict[int, float] = {}
+    contrast: set[int] = set()
+    for gap in gaps:
+        place = max(bisect_right(starts, gap.onset_quarter) - 1, 0)
+        inside = gap.onset_quarter - starts[place]
+        earlier = seen.setdefault(_heard(chorus, gap), {})
+        if earlier:  # best where it stood in the section before
+            returns[gap.number] = earlier.get(inside, max(earlier.values()))
+        earlier[inside] = gap.number
+        way = float(gap.onset_quarter) / length
+        fullness[gap.number] = FIRST_FULLNESS + (LAST_FULLNESS - FIRST_FULLNESS) * way
+        if sections[place].contrast:
+            contrast.add(gap.number)
+            fullness[gap.number] += CONTRAST_FULLNESS
+    return Story(sections, MappingProxyType(returns), MappingProxyType(fullness),
+                 frozenset(contrast))
+
+
+def _heard(chorus: Chorus, gap: Gap) -> object:
+    """The place of a gap as a listener knows it again: the melody of the bar that leads into
+    it, the note it holds and for how long, and the chord under it."""
+    bar = chorus.bar_at(gap.onset_quarter)
+    since = gap.onset_quarter - bar.meter.length_quarter
+    before = tuple((n.onset_quarter - gap.onset_quarter, n.midi) for n in chorus.melody
+                   if since <= n.onset_quarter < gap.onset_quarter)
+    chord = gap.chords[0].symbol if gap.chords else None
+    held = None if gap.held is None else gap.held.midi
+    return before, held, gap.duration_quarter, gap.beat, chord
+
+
+_WORDS: Mapping[Relation, str] = MappingProxyType({
+    Relation.COPY: "comes back as it was",
+    Relation.DISPLACED: "comes back {shift}",
+    Relation.THICKENED: "comes back with more keys under the same rhythm",
+    Relation.THINNED: "comes back thinner, so that there is room",
+    Relation.MOVED: "comes back {way}, with the same rhythm and shape",
+    Relation.TURNED: "comes back turned over: what rose falls, in the same rhythm",
+    Relation.RECOLOURED: "comes back in its rhythm, with other notes",
+    Relation.ANSWERED: "is answered in its own rhythm by {family}",
+})
+_FAMILY_WORDS = MappingProxyType({"comp": "chords", "reharm": "passing chords", "line": "a line"})
+
+
+def told(story: Story, arrangement: Arrangement, most: int = 4) -> tuple[str, ...]:
+    """The story as sentences, read from what was chosen.
+
+    most   sentences about ideas that come back, at most
+    """
+    gaps, fills = arrangement.gaps, arrangement.fills
+    chosen = {fill.gap: fill for fill in fills}
+    said: list[str] = []
+    for number, first in story.returns.items():
+        again, before = chosen.get(number), chosen.get(first)
+        if before is None:
+            continue
+        here, there = gaps[number - 1], gaps[first - 1]
+        if again is None:
+            said.append(f"What filled {_bar_words(there)} is left out in {_bar_words(here)}: "
+                        "the melody stands alone.")
+            continue
+        one, two = cell_of(before, there.onset_quarter), cell_of(again, here.onset_quarter)
+        relation = relation_of(one, two)
+        if relation is None:
+            continue
+        shift = _shift_words(two.onsets[0] - one.onsets[0])
+        way = "higher" if two.tops[0] > one.tops[0] else "lower"
+        words = _WORDS[relation].format(shift=shift, way=way,
+                                        family=_FAMILY_WORDS[again.family])
+        said.append(f"The idea of {_bar_words(there)} ({before.device}) {words} in "
+                    f"{_bar_words(here)}.")
+    return (*said[:most], *_arc(story, arrangement))
+
+
+def _bar_words(gap: Gap) -> str:
+    times = {1: "", 2: " the second time", 3: " the third time"}
+    return f"bar {gap.bar}{times.get(gap.pass_number, f' on pass {gap.pass_number}')}"
+
+
+def _shift_words(by: Fraction) -> str:
+    length = {Fraction(1, 2): "an eighth", Fraction(1): "a beat"}.get(abs(by), "a little")
+    return f"{length} {'later' if by > 0 else 'earlier'}"
+
+
+def last_section_quarter(chorus: Chorus) -> Fraction:
+    """Where the last section begins, or the last third where that is earlier."""
+    third = chorus.bar_at(chorus.length_quarter * 2 / 3).onset_quarter
+    return min(third, sections_of(chorus)[-1].onset_quarter)
+
+
+def fuller_at_the_end(arrangement: Arrangement) -> bool:
+    """Whether the last third has more strokes under and around the melody than the first."""
+    third = arrangement.chorus.length_quarter / 3
+    onsets = [n.onset_quarter for n in arrangement.notes if n.role != "melody"]
+    return sum(o >= 2 * third for o in onsets) > sum(o < third for o in onsets)
+
+
+def _arc(story: Story, arrangement: Arrangement) -> tuple[str, ...]:
+    """Where it rises, what the bridge does, how it ends."""
+    said: list[str] = []
+    gaps, fills = arrangement.gaps, arrangement.fills
+    if fuller_at_the_end(arrangement):
+        said.append("It grows: the last third has more strokes than the first.")
+    if 0 < sum(f.gap in story.contrast for f in fills) < len(fills) and len(
+            plan_dynamics(arrangement).levels) > 1:
+        said.append("The contrasting section is a step louder.")
+    if fills and gaps[-1].landing is None and fills[-1].gap == gaps[-1].number and stands_low(
+            fills[-1]):
+        said.append("It ends on a low root.")
+    return tuple(said)

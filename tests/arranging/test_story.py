@@ -1,0 +1,96 @@
+"""What comes back in a chorus, and how."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.fills.builders import chorus_of
+
+from fillwright.arranging.relation import Cell, Relation, relation_of
+from fillwright.arranging.story import story_of
+from fillwright.tune.gaps import find_gaps
+from fillwright.tune.model import Chorus
+
+EIGHTH = Fraction(1, 2)
+
+
+def cell(*strikes: tuple[str, int], under: int = 0, family: str = "comp") -> Cell:
+    """A cell from (place, top key), with so many keys under each top."""
+    onsets = tuple(Fraction(place) for place, _ in strikes)
+    tops = tuple(top for _, top in strikes)
+    keys = frozenset((onset, top - 4 * n) for onset, top in zip(onsets, tops, strict=True)
+                     for n in range(under + 1))
+    return Cell(onsets, tops, keys, family)
+
+
+FIRST = cell(("1", 72), ("3/2", 74), ("5/2", 71), under=1)
+
+
+@pytest.mark.parametrize(("again", "relation"), [
+    (FIRST, Relation.COPY),
+    (cell(("3/2", 72), ("2", 74), ("3", 71), under=1), Relation.DISPLACED),
+    (cell(("2", 65), ("5/2", 69), ("7/2", 60), under=1), Relation.DISPLACED),
+    (cell(("1", 72), ("3/2", 74), ("5/2", 71), under=2), Relation.THICKENED),
+    (cell(("1", 72), ("3/2", 74), ("5/2", 71)), Relation.THINNED),
+    (cell(("1", 77), ("3/2", 79), ("5/2", 76), under=1), Relation.MOVED),
+    (cell(("1", 72), ("3/2", 70), ("5/2", 73), under=1), Relation.TURNED),
+    (cell(("1", 71), ("3/2", 73), ("5/2", 73), under=1), Relation.RECOLOURED),
+    (cell(("1", 60), ("3/2", 64), ("5/2", 62), family="line"), Relation.ANSWERED),
+    (cell(("1", 72), ("2", 74), ("3", 71), under=1), None),
+    (cell(("0", 72)), None),
+])
+def test_what_becomes_of_an_idea(again: Cell, relation: Relation | None) -> None:
+    assert relation_of(FIRST, again) is relation
+
+
+CELLS = st.lists(st.tuples(st.sampled_from(["1/2", "1", "3/2", "2", "5/2"]),
+                           st.integers(60, 72)), min_size=2, max_size=4,
+                 unique_by=lambda strike: strike[0]).map(lambda s: cell(*sorted(s)))
+
+
+@given(CELLS, st.sampled_from([-EIGHTH, EIGHTH, Fraction(1)]), st.integers(-2, 2))
+def test_a_rhythm_that_only_moves_is_displaced(one: Cell, by: Fraction, steps: int) -> None:
+    moved = Cell(tuple(o + by for o in one.onsets), tuple(t + steps for t in one.tops),
+                 frozenset((o + by, m + steps) for o, m in one.keys), one.family)
+    common = len(one.keys & moved.keys)
+    wanted = Relation.COPY if common >= Fraction(9, 10) * len(one.keys) else Relation.DISPLACED
+    if not set(one.onsets) < set(moved.onsets):
+        assert relation_of(one, moved) is wanted
+
+
+def aaba() -> Chorus:
+    """Four times eight bars; a gap at the end of each four-bar phrase."""
+    phrase = [("C5", 2), ("D5", 2), ("E5", 2), ("G5", 2), ("A5", 1), ("G5", 1), ("E5", 2),
+              ("D5", 4)]
+    other = [("F5", 2), ("E5", 2), ("D5", 2), ("F5", 2), ("A5", 1), ("C6", 1), ("B5", 2),
+             ("G5", 4)]
+    chords = [("Cmaj7", 4), ("Am7", 4), ("Dm7", 4), ("G7", 4)] * 2
+    bridge = [("Fmaj7", 4), ("Bm7b5", 4), ("Em7", 4), ("A7", 4)] * 2
+    return chorus_of("4/4", "C", 132, (phrase * 2) * 2 + other * 2 + phrase * 2,
+                     chords * 2 + bridge + chords)
+
+
+def test_gaps_of_a_phrase_that_comes_again_know_the_earlier_one() -> None:
+    chorus = aaba()
+    gaps = find_gaps(chorus)
+    story = story_of(chorus, gaps)
+    by_number = {gap.number: gap for gap in gaps}
+    whole = [gap for gap in gaps if gap.duration_quarter >= 4]
+    assert len(story.sections) == 4
+    last = whole[-2]  # the first phrase end of the last section
+    earlier = by_number[story.returns[last.number]]
+    assert last.onset_quarter - earlier.onset_quarter == 64  # over the bridge
+    assert all(story.returns[n] < n for n in story.returns)
+    assert all(gap.number not in story.returns for gap in gaps if gap.onset_quarter < 16)
+
+
+def test_a_chorus_aims_higher_as_it_goes_on() -> None:
+    chorus = aaba()
+    gaps = find_gaps(chorus)
+    story = story_of(chorus, gaps)
+    plain = [story.fullness[g.number] for g in gaps if g.number not in story.contrast]
+    assert plain == sorted(plain)
+    assert plain[-1] > plain[0] + 2
