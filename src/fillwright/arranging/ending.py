@@ -50,7 +50,7 @@ def grounded(fill: Fill, gap: Gap, chorus: Chorus, size: str) -> Fill:
         struck = [n.onset_quarter for n in notes]
         ordered = tuple(sorted(notes, key=lambda n: (n.onset_quarter, n.midi)))
         return replace(fill, notes=ordered, reasons=(*fill.reasons, said),
-                       counted=count_marks(chorus, gap.onset_quarter, gap.end_quarter, struck))
+                       counted=count_marks(chorus.bars, gap.onset_quarter, gap.end_quarter, struck))
     return fill
 
 
