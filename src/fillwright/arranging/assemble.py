@@ -24,9 +24,9 @@ from fillwright.arranging.story import (
     told,
 )
 from fillwright.arranging.texture import held_note, stretch_notes
-from fillwright.arranging.under import MOST_UNDER
 from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import Fill
+from fillwright.fills.player import level_of
 from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
 from fillwright.hands.model import HandNote
 from fillwright.tune.extend import second_chorus_quarter
@@ -90,7 +90,7 @@ def _tries(chorus: Chorus, options: Options) -> Iterator[tuple[Wishes, Fraction 
     """
     second = second_chorus_quarter(chorus) if options.choruses == 2 else None
     # A beginner plays the melody alone: only the fills grow.
-    fuller = second if second is not None or not MOST_UNDER[options.level] else (
+    fuller = second if second is not None or not level_of(options.level).base.under else (
         last_section_quarter(chorus))
     base = Wishes(mix=dict(options.mix) or Wishes().mix, limit=LEVEL_RANGES[options.level][1],
                   same_each_time=options.same_each_time)
