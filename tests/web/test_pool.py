@@ -14,7 +14,7 @@ import pytest
 from fillwright.demo import demo_path
 from fillwright.edition.model import Edition
 from fillwright.errors import InputError
-from fillwright.web.jobs import Job, Jobs
+from fillwright.web.jobs import Jobs, Shared
 from fillwright.web.pool import Cancelled, TooSlow, Worker, WorkerDied
 
 pytestmark = pytest.mark.slow
@@ -40,40 +40,40 @@ def run(work: Coroutine[Any, Any, Any]) -> Any:
 
 def test_answers_and_errors() -> None:
     async def work(worker: Worker) -> None:
-        data = demo_path("umbrella").read_bytes()
-        found = await worker.run("read", data, "umbrella.musicxml", limit_sec=60)
+        sheet = Edition.of_sheet(demo_path("umbrella"))
+        found = await worker.run("read", sheet, limit_sec=60)
         assert found["title"] == "Wrong Umbrella"
         with pytest.raises(InputError, match="not"):
-            await worker.run("read", b"<nothing", "x.musicxml", limit_sec=60)
+            await worker.run("read", Edition(b"<nothing", "x.musicxml"), limit_sec=60)
         with pytest.raises(WorkerDied):
             await worker.run("options", "no sheet", 1, "comp", 3, limit_sec=60)
-        assert await worker.run("read", data, "umbrella.musicxml", limit_sec=60) == found
+        assert await worker.run("read", sheet, limit_sec=60) == found
     with_worker(work)
 
 
 def test_work_that_takes_too_long_is_killed_and_the_next_request_is_served() -> None:
     async def work(worker: Worker) -> None:
-        await worker.run("read", SHEET.sheet, SHEET.name, limit_sec=60)
+        await worker.run("read", SHEET, limit_sec=60)
         first = worker._process
         with pytest.raises(TooSlow):
-            await worker.run("chorus", SHEET, (), (), limit_sec=0.05)
+            await worker.run("chorus", SHEET, SHEET.decisions, limit_sec=0.05)
         assert first is not None and not first.is_alive()
-        assert (await worker.run("read", SHEET.sheet, SHEET.name, limit_sec=60))["bars"] == 33
+        assert (await worker.run("read", SHEET, limit_sec=60))["bars"] == 33
     with_worker(work)
 
 
 def test_a_crash_of_the_process_is_an_error_and_no_more() -> None:
     async def work(worker: Worker) -> None:
-        await worker.run("read", SHEET.sheet, SHEET.name, limit_sec=60)
+        await worker.run("read", SHEET, limit_sec=60)
         begun = asyncio.Event()
         running = asyncio.ensure_future(worker.run(
-            "chorus", SHEET, (), (), limit_sec=60, progress=lambda *_: begun.set()))
+            "chorus", SHEET, SHEET.decisions, limit_sec=60, progress=lambda *_: begun.set()))
         await begun.wait()
         assert worker._process is not None
         worker._process.kill()
         with pytest.raises(WorkerDied):
             await running
-        assert (await worker.run("read", SHEET.sheet, SHEET.name, limit_sec=60))["bars"] == 33
+        assert (await worker.run("read", SHEET, limit_sec=60))["bars"] == 33
     with_worker(work)
 
 
@@ -87,7 +87,7 @@ def test_cancelling_shows_progress_first_and_stops() -> None:
                 cancel.set()
 
         with pytest.raises(Cancelled):
-            await worker.run("chorus", SHEET, (), (), limit_sec=60, progress=progress,
+            await worker.run("chorus", SHEET, SHEET.decisions, limit_sec=60, progress=progress,
                              cancel=cancel)
         return seen
     seen = with_worker(work)
@@ -159,7 +159,7 @@ def test_nothing_listens_to_a_pipe_that_is_closed() -> None:
     async def work(worker: Worker) -> None:
         await worker.run("wake", limit_sec=60)
         with pytest.raises(TooSlow):
-            await worker.run("chorus", SHEET, (), (), limit_sec=0)
+            await worker.run("chorus", SHEET, SHEET.decisions, limit_sec=0)
         assert worker._listener is None and worker._pipe is None
         assert not [thread for thread in threading.enumerate() if thread.name == "hear test"]
     with_worker(work)
@@ -169,11 +169,11 @@ def test_a_job_says_how_it_went() -> None:
     async def main() -> list[str]:
         jobs = Jobs()
 
-        async def fine(job: Job) -> int:
+        async def fine(job: Shared) -> int:
             job.progress("counting", 1, 2)
             return 42
 
-        async def bad(job: Job) -> None:
+        async def bad(job: Shared) -> None:
             raise InputError("no good")
 
         started = [jobs.start(fine), jobs.start(bad)]

@@ -12,6 +12,7 @@ import pytest
 
 from fillwright.demo import demo_path
 from fillwright.edition.model import Edition
+from fillwright.web.jobs import Job
 from fillwright.web.pool import Cancelled, Pool, Worker, WorkerDied
 from fillwright.web.service import Ask, Service
 from fillwright.web.store import Store
@@ -122,4 +123,49 @@ def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
             await service.bring(SHEET.sheet, SHEET.name)
         assert all(worker._process is None
                    for worker in (*service.pool.workers, service.pool.reader))
+    with_service(tmp_path, work)
+
+
+def shared_jobs(service: Service, hand: Hand, *kinds: str) -> list[Job]:
+    service.pool.workers = [hand]
+    record = service.store.get(service.store.add("Snow", "snow.musicxml", SHEET.sheet))
+    return [service.start(record, kind) for kind in kinds]
+
+
+def test_equal_jobs_are_worked_out_once(tmp_path: Path) -> None:
+    async def work(service: Service) -> None:
+        hand = Hand()
+        one, two, other = shared_jobs(service, hand, "lead.pdf", "lead.pdf", "blank.pdf")
+        await turns()
+        assert len(hand.asked) == 2
+        one.cancel.set()  # whoever asked first does not want it any more; the other still gets it
+        await turns()
+        assert one.state == "cancelled"
+        hand.asked[0].set_result(("lead.pdf", b"paper"))
+        await turns()
+        assert two.state == "done" and two.result == ("lead.pdf", b"paper")
+        assert other.state == "running"
+        again, = shared_jobs(service, hand, "lead.pdf")
+        await turns()
+        assert len(hand.asked) == 3 and again.state == "running"  # files are not kept
+        for future in hand.asked[1:]:
+            future.set_result(("x.pdf", b""))
+        await turns()
+    with_service(tmp_path, work)
+
+
+def test_a_job_that_waits_says_at_once_that_it_was_cancelled(tmp_path: Path) -> None:
+    async def work(service: Service) -> None:
+        hand = Hand()  # busy with something else
+        job, = shared_jobs(service, hand, "lead.pdf")
+        await turns()
+        await service.jobs.cancel(job)
+        assert (job.state, job.message) == ("cancelled", "Stopped before it began.")
+        assert service.jobs.running == 0
+        after, = shared_jobs(service, hand, "lead.pdf")  # not the one that is being stopped
+        await turns()
+        assert len(hand.asked) == 2 and after.state == "running"
+        hand.asked[1].set_result(("lead.pdf", b"paper"))
+        await turns()
+        assert after.state == "done"
     with_service(tmp_path, work)

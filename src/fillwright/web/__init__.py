@@ -2,6 +2,9 @@
 
     app        the routes: they parse, ask a worker or the store, and answer
     guard      who may ask: host, origin, token, sizes, times; the headers of every answer
+    door       the pass phrase for those who come over the network
+    machine    what this computer is called on its network
+    connections   slow clients, and too many
     store      tunes and what was decided about them in SQLite, with undo and redo
     database   the file of the tunes: its version, whether it is whole
     safekeeping   backups, and saving what can be read of a damaged file

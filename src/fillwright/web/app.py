@@ -9,12 +9,12 @@ from collections.abc import AsyncIterator, Awaitable, Callable, Collection
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import parse_qs, quote
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from fillwright.demo import DEMO_TUNES
@@ -23,7 +23,8 @@ from fillwright.edition.file import edition_text
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
 from fillwright.web.assets import Assets
-from fillwright.web.guard import Guard
+from fillwright.web.door import COOKIE, KEPT_SEC, Door
+from fillwright.web.guard import ENTRANCE, Guard
 from fillwright.web.jobs import Job
 from fillwright.web.pool import Cancelled, Pool, TooSlow, WorkerDied
 from fillwright.web.service import SHOWN_OPTIONS, BadChord, Service
@@ -36,6 +37,7 @@ __all__ = ["SAMPLED_KEYS", "create_app"]
 SAMPLED_KEYS = tuple(range(24, 106, 4))
 """As in `fillwright.web.piano`, which is not imported here because it loads the sound."""
 MOST_OPTIONS = 24
+WRONG_SEC = 0.5
 _FILES = {"pdf": "application/pdf", "musicxml": "application/vnd.recordare.musicxml+xml",
           "mid": "audio/midi", "flac": "audio/flac", "json": "application/json"}
 _EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf", "hands.pdf")
@@ -49,6 +51,8 @@ class _App:
         self.service = Service(store, pool)
         self.assets = Assets()
         self.token = ""
+        self.door: Door | None = None
+        self._wrong = asyncio.Lock()
         self.piano: dict[int, bytes] = {}
 
     async def record(self, request: Request) -> Record:
@@ -67,6 +71,30 @@ class _App:
     async def tune_page(self, request: Request) -> Response:
         record = await self.record(request)
         return self.html("tune.html", tune=record.id, title=record.title)
+
+    async def enter_page(self, request: Request) -> Response:
+        if self.door is None:
+            raise HTTPException(404, "There is no such page.")
+        return self._enter(401, "")
+
+    async def enter(self, request: Request) -> Response:
+        """The pass phrase was typed. Wrong ones are answered one after the other, slowly."""
+        if self.door is None:
+            raise HTTPException(404, "There is no such page.")
+        typed = parse_qs((await request.body())[:2000].decode("utf-8", "replace"))
+        if not self.door.opens(typed.get("phrase", [""])[0]):
+            async with self._wrong:
+                await asyncio.sleep(WRONG_SEC)
+            return self._enter(403, "That is not the pass phrase.")
+        answer = RedirectResponse("/", status_code=303)
+        answer.set_cookie(COOKIE, self.door.cookie(), max_age=KEPT_SEC, httponly=True,
+                          samesite="lax")
+        return answer
+
+    def _enter(self, status: int, message: str) -> Response:
+        """Without the token, which is for those who have come in."""
+        return HTMLResponse(self.assets.page("enter.html", token="", message=message,
+                                             version=self.assets.version), status_code=status)
 
     async def static(self, request: Request) -> Response:
         asset = self.assets.get(request.path_params["name"])
@@ -222,7 +250,7 @@ class _App:
 
     async def cancel(self, request: Request) -> Response:
         job = self._job(request)
-        job.cancel.set()
+        await self.service.jobs.cancel(job)
         return JSONResponse(job.value())
 
     async def result(self, request: Request) -> Response:
@@ -321,14 +349,15 @@ def _pasted(text: str) -> str:
     return "pasted.musicxml" if text.lstrip("\ufeff \t\r\n").startswith("<") else "pasted.abc"
 
 
-def create_app(data_folder: Path, hosts: Collection[str], workers: int
-               ) -> tuple[Guard, Service]:
+def create_app(data_folder: Path, hosts: Collection[str], workers: int,
+               door: Door | None = None) -> tuple[Guard, Service]:
     """The whole application, and its service, to be closed before the last answers are waited
     for: what waits for work is answered then.
 
     data_folder   where the database lives; made if need be
     hosts         what the Host header may say, with the port
     workers       processes that compute
+    door          asks for the pass phrase; None: nobody is asked
     """
     app = _App(Store(data_folder / "fillwright.sqlite3"), Pool(workers))
 
@@ -353,6 +382,8 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int
             route("/", app.shelf_page),
             route("/tunes/{tune}", app.tune_page),
             route("/static/{name}", app.static),
+            route(ENTRANCE, app.enter_page),
+            route(ENTRANCE, app.enter, "POST"),
             route("/api/tunes", app.shelf),
             route("/api/tunes", app.bring, "POST"),
             route("/api/shelf", app.whole_shelf),
@@ -377,6 +408,7 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int
             route("/api/piano", app.piano_keys),
             route("/api/piano/{midi:int}", app.piano_key),
         ])
-    guard = Guard(starlette, hosts, {"/api/shelf": MAX_SHELF_BYTES})
+    guard = Guard(starlette, hosts, {"/api/shelf": MAX_SHELF_BYTES}, door)
+    app.door = door
     app.token = guard.token
     return guard, app.service

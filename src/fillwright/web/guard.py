@@ -3,7 +3,8 @@
 The page is for the one person at this computer. Other web sites that person has open can
 send requests to the loopback address too, and a name can be pointed at it (DNS rebinding);
 so a request must name this server as its host, a request from another site is refused, and
-whatever changes something needs the token that only this server's own pages know.
+whatever changes something needs the token that only this server's own pages know. A server
+that is open to the network asks for its pass phrase first (`fillwright.web.door`).
 """
 
 from __future__ import annotations
@@ -18,13 +19,18 @@ from typing import Any
 
 from starlette.responses import JSONResponse
 
-__all__ = ["MAX_BODY_BYTES", "Guard"]
+from fillwright.web.door import COOKIE, Door
+
+__all__ = ["ENTRANCE", "MAX_BODY_BYTES", "Guard"]
 
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
+
+ENTRANCE = "/enter"
+"""Where the pass phrase is given."""
 
 MAX_BODY_BYTES = 8 * 1024 * 1024
 _NONE_LARGER: Mapping[str, int] = MappingProxyType({})
@@ -55,13 +61,16 @@ class _TooLarge(Exception):
 class Guard:
     """ASGI middleware around the whole application.
 
-    hosts    what the Host header may say, exactly, with the port
+    hosts    what the Host header may say, exactly, with the port; the address a request came
+             in by is right as well: no other site can point its name at a bare address
     larger   path -> bytes a body may have there; elsewhere MAX_BODY_BYTES
+    door     knows who has given the pass phrase; None: nobody is asked
     """
 
     def __init__(self, app: App, hosts: Collection[str],
-                 larger: Mapping[str, int] = _NONE_LARGER) -> None:
+                 larger: Mapping[str, int] = _NONE_LARGER, door: Door | None = None) -> None:
         self.app = app
+        self.door = door
         self.larger = larger
         self.hosts = frozenset(hosts)
         self.token = secrets.token_urlsafe(32)
@@ -111,7 +120,7 @@ class Guard:
                 return 400, "A header is there twice."
             headers[name] = value
         host = headers.get(b"host", b"").decode("latin-1").lower()
-        if host not in self.hosts:
+        if host not in self.hosts and host not in _reached(scope):
             return 421, "This server does not go by that name."
         method = scope["method"]
         if method not in _METHODS:
@@ -123,10 +132,35 @@ class Guard:
         if site not in (b"none", b"same-origin") and not (
                 method in _SAFE and headers.get(b"sec-fetch-mode") == b"navigate"):
             return 403, "Requests from other sites are refused."
+        if self.door is not None and scope["path"] == ENTRANCE:
+            return None
         if method not in _SAFE and not hmac.compare_digest(
                 headers.get(b"x-token", b""), self.token.encode()):
             return 403, "The page is out of date: load it again."
+        if self.door is not None and not _has_phrase(self.door, headers.get(b"cookie", b"")):
+            if scope["path"].startswith("/api/"):
+                return 401, "The pass phrase is asked for: load the page again."
+            if not scope["path"].startswith("/static/"):  # style and icon, nothing of the tunes
+                scope["path"], scope["raw_path"] = ENTRANCE, ENTRANCE.encode()
         return None
+
+
+def _reached(scope: Scope) -> set[str]:
+    """The Host that a client sends who typed the address this connection came in by."""
+    server = scope.get("server")
+    if not server or not server[1]:
+        return set()
+    name = str(server[0]).lower().removeprefix("::ffff:")
+    shown = f"[{name}]" if ":" in name else name
+    return {f"{shown}:{server[1]}", *([shown] if server[1] == 80 else [])}
+
+
+def _has_phrase(door: Door, header: bytes) -> bool:
+    for pair in header.decode("latin-1").split(";"):
+        name, _, value = pair.strip().partition("=")
+        if name == COOKIE and door.knows(value):
+            return True
+    return False
 
 
 async def _read_all(receive: Receive, scope: Scope, most: int) -> Receive:

@@ -115,7 +115,7 @@ def staff(desk: Desk, number: int, fill: Fill, own: Fill | None, prefix: str
 
 def chorus_value(desk: Desk, decisions: Decisions, report: Report) -> dict[str, Any]:
     """The whole arrangement: pages, sound, and which fill stands in each gap."""
-    done = desk.chorus_of(decisions, _progress(report))
+    done = _chorus(desk, decisions, report)
     report("engraving", 0, 1)
     pages = _clean(_engraved(lambda: engrave_here(to_musicxml(done, view=True))), "page")
     report("playing", 0, 1)
@@ -141,7 +141,7 @@ def export(desk: Desk, decisions: Decisions, kind: str, report: Report) -> tuple
         return f"{name}-{kind.split('.')[0]}.pdf", pages_to_pdf(pages, title)
     from fillwright.output import render
 
-    done = desk.chorus_of(decisions, _progress(report))
+    done = _chorus(desk, decisions, report)
     if kind == "hands.pdf":
         report("engraving", 0, 1)
         pages = _engraved(lambda: engrave_here(to_musicxml(done, view=True))).pages
@@ -155,9 +155,12 @@ def export(desk: Desk, decisions: Decisions, kind: str, report: Report) -> tuple
     return f"{name}.{kind}", files[f"arrangement.{kind}"]
 
 
-def _progress(report: Report) -> Callable[[int, int], None]:
-    return lambda done, total: report(
-        "working out the gaps" if done < total else "choosing", done, total)
+def _chorus(desk: Desk, decisions: Decisions, report: Report) -> Arrangement:
+    def progress(done: int, total: int) -> None:
+        report("working out the gaps" if done < total else "choosing", done, total)
+
+    progress(0, len(desk.gaps))
+    return desk.chorus_of(decisions, progress)
 
 
 def _window(desk: Desk, number: int, fill: Fill | None, own: Fill | None,

@@ -16,6 +16,9 @@ import logging
 import multiprocessing
 import multiprocessing.connection
 import multiprocessing.process
+import os
+import signal
+import sys
 import threading
 from collections.abc import Callable
 from contextlib import ExitStack, suppress
@@ -243,12 +246,12 @@ class Pool:
 def _serve(pipe: multiprocessing.connection.Connection,
            stop: multiprocessing.connection.Connection) -> None:
     """The life of a worker process. `stop` brings the number of what is to be cancelled."""
-    import signal
     import traceback
     import warnings
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server ends its workers itself
     warnings.simplefilter("ignore")
+    _end_with_the_server()
     _limit_memory()
     from fillwright.web.tasks import TASKS
 
@@ -279,6 +282,30 @@ def _serve(pipe: multiprocessing.connection.Connection,
             number, task, arguments = pipe.recv()
             pipe.send(("begun", None))
             pipe.send(answer(task, arguments))
+
+
+def _end_with_the_server() -> None:
+    """However the server dies, and whatever is being computed here, this process ends too."""
+    parent = multiprocessing.parent_process()
+    if parent is None:
+        return
+
+    def watch() -> None:
+        multiprocessing.connection.wait([parent.sentinel])
+        os._exit(1)
+
+    threading.Thread(target=watch, name="server", daemon=True).start()
+    if sys.platform == "linux":  # at once, even while a library does not let Python run
+        import ctypes
+
+        with suppress(OSError, AttributeError):
+            ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
+        if not parent.is_alive():
+            os._exit(1)
+
+
+_PR_SET_PDEATHSIG = 1
+"""prctl(2)."""
 
 
 def _limit_memory() -> None:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import socket
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from pathlib import Path
 
 from fillwright.errors import InputError
+from fillwright.web.door import Door
+from fillwright.web.machine import address_to_type, is_loopback, names_of_machine
 from fillwright.web.trouble import StoreTrouble
 
 __all__ = ["data_folder", "serve"]
@@ -23,11 +26,14 @@ def data_folder() -> Path:
     return user_data_path("fillwright", appauthor=False)
 
 
-def serve(host: str, port: int, folder: Path, ready: Callable[[str], None]) -> None:
+def serve(host: str, port: int, folder: Path, ready: Callable[[str, str | None], None],
+          names: Collection[str] = ()) -> None:
     """Answer requests until interrupted.
 
     port    0 for any free one
-    ready   called with the address once requests are answered
+    ready   called once requests are answered, with the address to type, and the pass phrase
+            where others than this computer can reach it
+    names   what this computer is called as well
 
     Raises InputError where the port is taken or the folder cannot be used.
     """
@@ -45,11 +51,11 @@ def serve(host: str, port: int, folder: Path, ready: Callable[[str], None]) -> N
         raise InputError(f"cannot listen there: {error.strerror or error}",
                          f"{host}:{port}") from error
     port = listener.getsockname()[1]
-    shown = f"[{host}]" if ":" in host else host
-    names = {shown, *LOOPBACK} if host in ("127.0.0.1", "::1", "localhost") else {shown}
+    shown = address_to_type(host)
     try:
-        app, service = create_app(folder, {f"{name}:{port}" for name in names},
-                                  workers=max(1, min(4, os.cpu_count() or 1)))
+        door = None if is_loopback(host) else Door(folder)
+        app, service = create_app(folder, _hosts(host, port, names),
+                                  workers=max(1, min(4, os.cpu_count() or 1)), door=door)
     except (OSError, StoreTrouble) as error:
         listener.close()
         raise InputError(f"cannot be used: {getattr(error, 'strerror', None) or error}",
@@ -57,16 +63,27 @@ def serve(host: str, port: int, folder: Path, ready: Callable[[str], None]) -> N
     for sentence in service.store.said:
         print(sentence, file=sys.stderr, flush=True)
 
+    from fillwright.web.connections import Connection
+
     class Server(uvicorn.Server):
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets)
-            ready(f"http://{shown}:{port}/")
+            ready(f"http://{shown}:{port}/", None if door is None else door.phrase)
 
         async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
             await service.close()  # requests and jobs that wait for work end now
             await super().shutdown(sockets)
 
-    config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False,
-                            date_header=False, timeout_keep_alive=20,
+    logging.getLogger("uvicorn").setLevel(logging.CRITICAL)  # it speaks of itself
+    config = uvicorn.Config(app, http=Connection, ws="none", log_config=None, access_log=False,
+                            server_header=False, date_header=False, timeout_keep_alive=20,
                             timeout_graceful_shutdown=2)
     Server(config).run(sockets=[listener])
+
+
+def _hosts(host: str, port: int, names: Collection[str]) -> set[str]:
+    """What requests may call this server; the address they came in by is known to the guard."""
+    found = {name.strip().lower() for name in names} | set(LOOPBACK)
+    if not is_loopback(host):
+        found |= names_of_machine() | {address_to_type(host)}
+    return {f"{name}:{port}" for name in found} | (found if port == 80 else set())

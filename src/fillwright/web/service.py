@@ -26,7 +26,7 @@ from fillwright.edition.file import edition_from_text, is_edition
 from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
-from fillwright.web.jobs import Job, Jobs
+from fillwright.web.jobs import Job, Jobs, Shared
 from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied
 from fillwright.web.shelf_file import read_shelf
 from fillwright.web.store import Record, Store
@@ -311,8 +311,9 @@ class Service:
         task = ("chorus", ask.sheet, decisions) if kind == "chorus" else (
             "export", ask.sheet, decisions, kind)
 
-        async def work(job: Job) -> Any:
-            key = (ask.key, repr(decisions), kind)
+        key = (ask.key, repr(decisions), kind)
+
+        async def work(job: Shared) -> Any:
             kept = self._answers.get(key)
             if kept is not None and kept.done():
                 return kept.result()
@@ -326,9 +327,9 @@ class Service:
                 self._answers[key] = future
             return result
 
-        return self.jobs.start(work)
+        return self.jobs.start(work, key)
 
-    async def _ready(self, ask: Ask, picked: set[int], job: Job) -> None:
+    async def _ready(self, ask: Ask, picked: set[int], job: Shared) -> None:
         """Work out the gaps one by one, so that others may ask in between."""
         gaps = len((await self.answer(ask, "overview"))["gaps"])
         for number in range(1, gaps + 1):
