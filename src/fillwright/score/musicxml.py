@@ -21,7 +21,7 @@ from fillwright.hands.model import HandNote
 from fillwright.score.accidentals import Shown
 from fillwright.score.marks import Mark, marks_of
 from fillwright.score.page import Cell, PageBar, Row, page_of
-from fillwright.score.symbols import harmony_element, shown_spans, view_harmony
+from fillwright.score.symbols import again_spans, harmony_element, shown_spans, view_harmony
 from fillwright.score.voices import Strike
 from fillwright.tune.model import ChordSpan, ChorusBar
 
@@ -182,9 +182,12 @@ class _Writer:
                   if bar.onset_quarter <= span.onset_quarter < bar.end_quarter
                   or (last and span.onset_quarter == bar.end_quarter)]
         if not self.tools.view:
-            return [(span.onset_quarter,
-                     harmony_element(span, f"{'added' if span.added else 'chord'}{number}", 0))
-                    for number, span in inside]
+            again = [(number, span) for number, span in enumerate(again_spans(self.arrangement))
+                     if bar.onset_quarter <= span.onset_quarter < bar.end_quarter]
+            return [(span.onset_quarter, harmony_element(span, f"{name}{number}", 0))
+                    for name, number, span in (
+                        *(("added" if span.added else "chord", n, span) for n, span in inside),
+                        *(("again", n, span) for n, span in again))]
         places: dict[Fraction, list[ChordSpan]] = {}
         for span in self._shown:
             if bar.onset_quarter <= span.onset_quarter < bar.end_quarter or (

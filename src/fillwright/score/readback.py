@@ -132,8 +132,9 @@ class _StaffReader(PartReader):
         super().__init__(part, tpq, notices, concert=concert)
         self._staff = "1"
         self._notes: _HeadReader = _HeadReader(tpq, self._signature, notices)
-        self.added: set[tuple[int, int]] = set()
-        """(bar, place among its chords) of symbols this program added to those of the sheet."""
+        self.marked: dict[tuple[int, int], str] = {}
+        """What is said of a symbol by (bar, place among its chords): "added" to those of the
+        sheet by this program, or one of the sheet "again" behind an added one."""
 
     @property
     def heads(self) -> list[list[_Head]]:
@@ -142,8 +143,9 @@ class _StaffReader(PartReader):
     def _take_harmony(self, element: etree._Element, bar: RawBar) -> None:
         known = len(bar.chords)
         super()._take_harmony(element, bar)
-        if len(bar.chords) > known and (element.get("id") or "").startswith("added"):
-            self.added.add((len(self.bars) - 1, known))
+        name = (element.get("id") or "").rstrip("0123456789")
+        if len(bar.chords) > known and name in ("added", "again"):
+            self.marked[len(self.bars) - 1, known] = name
 
 
 def _head(note: etree._Element, raw: RawNote, staff: str) -> _Head:
@@ -367,16 +369,16 @@ def _chords(readers: Sequence[_StaffReader], bars: Sequence[ChorusBar], tpq: int
     that this program added."""
     end = bars[-1].end_quarter
     found = sorted(((min(bar.onset_quarter + Fraction(onset) / tpq, end),
-                     (bar.bar_index, index) in reader.added, symbol)
+                     reader.marked.get((bar.bar_index, index), ""), symbol)
                     for reader in readers
                     for bar, raw in zip(bars, reader.bars, strict=False)
                     for index, (onset, symbol) in enumerate(raw.chords)),
                    key=lambda chord: chord[:2])
     every = sorted({onset for onset, _, _ in found} | {end})
-    sheet = sorted({onset for onset, added, _ in found if not added} | {end})
-    until = {True: dict(pairwise(every)), False: dict(pairwise(sheet))}
-    return tuple(ChordSpan(onset, until[added][onset] - onset, symbol, added)
-                 for onset, added, symbol in found if onset < end)
+    sheet = sorted({onset for onset, mark, _ in found if not mark} | {end})
+    until = {"added": dict(pairwise(every)), "": dict(pairwise(sheet))}
+    return tuple(ChordSpan(onset, until[mark][onset] - onset, symbol, mark == "added")
+                 for onset, mark, symbol in found if onset < end and mark in until)
 
 
 def _tempo(speeds: Sequence[Speed], bars: Sequence[ChorusBar], notices: Notices) -> Fraction:

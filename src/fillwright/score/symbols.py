@@ -19,7 +19,7 @@ from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_number, ki
 from fillwright.theory.pitch import NoteName, degree_interval
 from fillwright.tune.model import ChordSpan
 
-__all__ = ["harmony_element", "shown_spans", "view_harmony"]
+__all__ = ["again_spans", "harmony_element", "shown_spans", "view_harmony"]
 
 Element = etree._Element
 
@@ -27,7 +27,8 @@ Element = etree._Element
 def harmony_element(span: ChordSpan, identifier: str, offset: int) -> Element:
     """A `<harmony>` for the saved file; `offset` in divisions from the cursor.
 
-    An added chord is printed in italics and has an id that begins with "added".
+    An added chord is printed in italics and has an id that begins with "added"; one of the
+    sheet that sounds again behind it has one that begins with "again".
     """
     harmony = etree.Element("harmony", {"placement": "above", "id": identifier})
     if span.added:
@@ -45,8 +46,27 @@ def harmony_element(span: ChordSpan, identifier: str, offset: int) -> Element:
     return _finish(harmony, offset)
 
 
+def again_spans(arrangement: Arrangement) -> tuple[ChordSpan, ...]:
+    """The chords of the sheet where they sound again behind an added one, in order.
+
+    Without their symbols the added chord would be read on until the next one.
+    """
+    begun = {span.onset_quarter for span in arrangement.chords}
+    found: dict[Fraction, ChordSpan] = {}
+    for added in arrangement.chords:
+        place = added.end_quarter
+        if not added.added or place in begun:
+            continue
+        for span in arrangement.chords:
+            if not span.added and span.onset_quarter < place < span.end_quarter:
+                found[place] = replace(span, onset_quarter=place,
+                                       duration_quarter=span.end_quarter - place)
+    return tuple(found[place] for place in sorted(found))
+
+
 def shown_spans(arrangement: Arrangement) -> tuple[ChordSpan, ...]:
-    """The chords as a page shows them: one that a fill delays stands where it comes.
+    """The chords as a page shows them: one that a fill delays stands where it comes, and one
+    of the sheet again behind an added one.
 
     A chord that a fill replaces altogether stays at its place, the added one behind it.
     """
@@ -61,9 +81,12 @@ def shown_spans(arrangement: Arrangement) -> tuple[ChordSpan, ...]:
                     and written.onset_quarter < c.onset_quarter < written.end_quarter]
             if back:
                 comes[written.onset_quarter] = min(back)
-    return tuple(span if span.added or span.onset_quarter not in comes
-                 else replace(span, onset_quarter=comes[span.onset_quarter])
-                 for span in arrangement.chords)
+    shown = [span if span.added or span.onset_quarter not in comes
+             else replace(span, onset_quarter=comes[span.onset_quarter])
+             for span in arrangement.chords]
+    begun = {span.onset_quarter for span in shown}
+    shown += [span for span in again_spans(arrangement) if span.onset_quarter not in begun]
+    return tuple(sorted(shown, key=lambda span: span.onset_quarter))
 
 
 def view_harmony(spans: Sequence[ChordSpan], offset: int) -> Element:
