@@ -24,8 +24,8 @@ from typing import Any
 
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.hands.chords import playable
-from fillwright.hands.clash import rub
 from fillwright.hands.model import LEVELS
+from fillwright.rules.sound import RUB
 
 Document = dict[str, Any]
 TEMPI = (63, 132, 132, 200, 132, 100)
@@ -123,7 +123,7 @@ def needless(case: Case) -> bool:
     if first is None:
         return False
     keys = sorted({n.midi for n in first})
-    return (keys[-1] < held and not any(rub(k, held, None, False) for k in keys)
+    return (keys[-1] < held and not RUB.cost(keys, held)
             and len(keys) < 5 and playable((*keys, held), "right", case.hand))
 
 

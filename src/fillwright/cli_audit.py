@@ -21,7 +21,7 @@ from fillwright.cli_shared import (
 )
 
 if TYPE_CHECKING:
-    from fillwright.hands.checks import Audit
+    from fillwright.rules import Audit
     from fillwright.tune.model import ChorusBar
 
 __all__ = ["audit", "audit_lines", "audit_table", "place_words"]
@@ -71,11 +71,12 @@ def place_words(bars: Sequence[ChorusBar]) -> Callable[[Fraction], str]:
 
 def audit_table(found: Audit) -> list[str]:
     """The rules that were checked, how often, and how often they are broken."""
-    from fillwright.arranging.audit import MEANING
+    from fillwright.rules import AUDITED
     from fillwright.tables import table
 
+    asks = {rule.name: rule.asks for rule in AUDITED}
     return table(["rule", "checked", "broken", "what it asks"],
-                 [[rule, str(count), str(len(found.of(rule))), MEANING[rule]]
+                 [[rule, str(count), str(len(found.of(rule))), asks[rule]]
                   for rule, count in found.checked], right=[1, 2])
 
 

@@ -15,8 +15,8 @@ from typing import Any, TypeAlias
 from fillwright.arranging.from_paper import ReadArrangement, bar_and_beat
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.fills.model import EmptyFamily, Fill, Proposal
-from fillwright.hands.checks import Audit
 from fillwright.hands.model import HandNote
+from fillwright.rules import Audit
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import ChordSpan, Chorus, Gap, SoundingNote

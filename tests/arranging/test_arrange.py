@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.rules import broken_rules
+from tests.promises import broken_rules
 
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.build import arrange, prepare

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.arranging.test_arrange import TUNES, arranged, document, tune
-from tests.rules import broken_rules
+from tests.promises import broken_rules
 
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.build import arrange, prepare
@@ -23,8 +23,8 @@ from fillwright.fills.model import Fill, Shift
 from fillwright.fills.player import player_of
 from fillwright.fills.propose import propose
 from fillwright.hands.chords import playable
-from fillwright.hands.clash import mud, rub
 from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
+from fillwright.rules.sound import MUD, RUB
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.key import Key
@@ -65,8 +65,8 @@ def test_both_hands_reach_what_stands_under_the_melody(
         assert playable((*(p.midi for p in chord.under), top), "right", hand)
         together = chord.midis if chord.texture == texture else chord.midis[1:]
         assert playable(together, "left", hand)
-        assert not mud(keys)
-        assert not any(rub(p.midi, top) for p in chord.under)
+        assert not MUD.pairs(keys)
+        assert not RUB.cost([p.midi for p in chord.under], top)
 
 
 def strokes_of_both(arrangement: Arrangement) -> int:

@@ -33,8 +33,8 @@ from fillwright.fills.voicing.voicings import (
     two_hand_voicings,
     voice_leading,
 )
-from fillwright.hands.clash import mud
 from fillwright.hands.reach import span_ok
+from fillwright.rules.sound import MUD
 from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
@@ -366,7 +366,7 @@ def test_every_voicing_of_every_chord_is_sound(root: str, kind: str, change: tup
     for voicing in (v for pool in pools for v in pool):
         midis = voicing.midis
         assert list(midis) == sorted(set(midis))
-        assert not mud(midis)
+        assert not MUD.pairs(midis)
         for hand in (voicing.left_pitches, voicing.right_pitches):
             assert not hand or span_ok(hand[0].midi, hand[-1].midi, size)
         for pitch, degree in zip(voicing.pitches, voicing.degrees, strict=True):

@@ -10,12 +10,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.hands.key_notes import chord, line, played
 
-from fillwright.hands.checks import check_fingers, check_jumps, check_reach
 from fillwright.hands.chords import all_fingerings
 from fillwright.hands.costs import pair_costs, position_costs, shape_costs
 from fillwright.hands.model import HAND_SIZES
 from fillwright.hands.parts import PartNote, finger_part, plan_part
 from fillwright.hands.reach import is_black, mirrored, ruler
+from fillwright.rules import Passage, findings
+from fillwright.rules.hands import FINGERS, JUMPS, REACH
 
 HANDS = st.sampled_from(("left", "right"))
 SIZES = st.sampled_from(HAND_SIZES)
@@ -146,9 +147,9 @@ def test_what_is_fingered_stands_up_to_the_checks(notes: list[PartNote], hand: s
         # A key struck again ends its earlier note, which the checks take at its word.
         if not any(a < c < a + b and midi == other
                    for a, b, midi in notes for c, _, other in notes):
-            assert check_fingers(keys, size) == ()
-            assert check_reach(keys, size) == ()
-        assert check_jumps(keys, size, seconds) == ()
+            assert not findings(Passage(tuple(keys), size, 0.5), [FINGERS])
+            assert not findings(Passage(tuple(keys), size, 0.5), [REACH])
+        assert not findings(Passage(tuple(keys), size, seconds), [JUMPS])
 
 
 @settings(max_examples=40, deadline=None)

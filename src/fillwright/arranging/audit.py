@@ -1,118 +1,104 @@
-"""What the rules of the hands say of a whole arrangement, ours or one brought in."""
+"""What the rules say of a whole arrangement, ours or one brought in, and of one fill."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 
 from fillwright.arranging.from_paper import ReadArrangement
 from fillwright.arranging.model import Arrangement
-from fillwright.hands.checks import RULES, Audit, Finding, MelodySpan, audit, moments
-from fillwright.hands.chords import finger_chord, finger_rolled
+from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
-from fillwright.hands.reach import MAX_NOTES, rolled_span_ok, span_ok
+from fillwright.rules import AUDITED, Audit, MelodySpan, Passage, Room, audit
+from fillwright.rules.chords import Chords, HeardChord
+from fillwright.rules.melody import alone_quarter
+from fillwright.theory.harmony import harmony_of
+from fillwright.tune.model import ChordSpan, Chorus, Gap
 
-__all__ = ["ADVICE", "MEANING", "audit_arrangement", "audit_read", "explain"]
+__all__ = ["audit_arrangement", "audit_fill", "audit_read", "explain"]
 
-MEANING: Mapping[str, str] = {
-    "reach": "all keys a hand holds lie within its reach",
-    "fingers": "one key a finger, fingers in order, each pair within its span",
-    "counts": "no hand holds more than five keys",
-    "rolls": "rolled chords are whole, few, and have the time",
-    "jumps": "each hand gets to its next stroke in time",
-    "hands": "the hands neither cross nor share a key",
-    "restrikes": "no key is struck while the same hand holds it",
-    "range": "every key is on the piano",
-    "mud": "no close intervals low down",
-    "minor ninths": "no minor ninth but a dominant's flat nine over its root",
-    "rubs": "nothing rubs the melody while it sounds",
-    "melody": "every melody note is struck, heard and on top",
-}
-"""What each rule asks."""
-
-ADVICE: Mapping[str, tuple[str, str]] = {
-    "reach": ("a key out of reach is missed, or strains the hand",
-              "roll it or leave out a note (a stretch that hurts is rolled or left out, never "
-              "forced)"),
-    "fingers": ("the hand would have to twist, or a finger be in two places",
-                "take other fingers, roll it or leave out a note"),
-    "counts": ("a hand has five fingers", "leave out a doubled note, or let go of one earlier"),
-    "rolls": ("a roll takes about six hundredths of a second a note, and loses its effect as a "
-              "habit", "roll the whole chord and give it time, or leave out a note and strike "
-              "it at once"),
-    "jumps": ("the hand comes late, or hits a wrong key in haste",
-              "leave out the note before, let go earlier, or move one of the two nearer"),
-    "hands": ("one hand is in the other's way", "give the key to one hand, or move one hand an "
-              "octave"),
-    "restrikes": ("a key that is down cannot be struck",
-                  "let go before, or hold it and do not strike again"),
-    "range": ("there is no such key", "move it by octaves"),
-    "mud": ("close low sounds are heard as noise", "open it to a fifth, a seventh or a tenth, "
-            "or move it up an octave"),
-    "minor ninths": ("it is the harshest interval of a voicing and hides the chord",
-                     "turn it round into a major seventh, or leave out one of the two"),
-    "rubs": ("the ear takes it for a wrong melody note", "leave out the note, move it by a "
-             "step, or let go before the melody comes"),
-    "melody": ("what is heard on top is taken for the tune", "keep the melody on top, and hold "
-               "it until it is heard"),
-}
-"""For each rule why it matters and what to do (common practice)."""
+_PLACE = {rule.name: place for place, rule in enumerate(AUDITED)}
+_WORDS = {rule.name: (rule.why, rule.remedy) for rule in AUDITED}
 
 
 def audit_arrangement(arrangement: Arrangement) -> Audit:
-    """Run every check of `fillwright.hands.checks` over both hands.
+    """Run every rule over both hands.
 
     The melody note of a filled gap sounds as long as its fill says, every other one as long
     as its key is held.
     """
     chorus = arrangement.chorus
-    until = {arrangement.gaps[f.gap - 1].onset_quarter: f.melody_until_quarter
-             for f in arrangement.fills}
-    sounding = [MelodySpan(n.onset_quarter, until.get(n.onset_quarter, n.end_quarter), n.midi)
-                for n in arrangement.notes if n.role == "melody"]
-    melody = [(n.onset_quarter, n.end_quarter, n.midi) for n in arrangement.notes
-              if n.role == "melody"]
-    return audit(arrangement.notes, size=arrangement.options.hand,
-                 seconds_per_quarter=chorus.seconds_per_quarter, melody=melody,
-                 sounding=sounding, chords=arrangement.chords)
+    opened = {arrangement.gaps[fill.gap - 1].onset_quarter: fill for fill in arrangement.fills}
+    sounding = tuple(
+        _held(chorus, opened[n.onset_quarter], n) if n.onset_quarter in opened else
+        MelodySpan(n.onset_quarter, n.end_quarter, n.midi)
+        for n in arrangement.notes if n.role == "melody")
+    melody = tuple((n.onset_quarter, n.end_quarter - n.onset_quarter, n.midi)
+                   for n in arrangement.notes if n.role == "melody")
+    return audit(Passage(
+        arrangement.notes, arrangement.options.hand, chorus.seconds_per_quarter,
+        _heard(chorus, arrangement.chords), sounding, melody,
+        tuple(_room(chorus, fill, arrangement.gaps[fill.gap - 1])
+              for fill in arrangement.fills), chorus.meter.beat_quarter))
+
+
+def audit_fill(fill: Fill, held: Sequence[HandNote], chorus: Chorus, gap: Gap, size: str
+               ) -> Audit:
+    """Run the rules over one fill.
+
+    held   the melody note it begins under, as long as its key is down; () where none is
+    """
+    notes = tuple(sorted((*held, *fill.notes), key=lambda n: (n.onset_quarter, n.midi)))
+    return audit(Passage(
+        notes, size, chorus.seconds_per_quarter, _heard(chorus, fill.chords),
+        tuple(_held(chorus, fill, note) for note in held), None, (_room(chorus, fill, gap),),
+        chorus.bar_at(gap.onset_quarter).meter.beat_quarter, whole=False))
+
+
+def _held(chorus: Chorus, fill: Fill, note: HandNote) -> MelodySpan:
+    beat = chorus.bar_at(note.onset_quarter).meter.beat_quarter
+    return MelodySpan(note.onset_quarter, fill.melody_until_quarter, note.midi,
+                      alone_quarter(beat, chorus.seconds_per_quarter),
+                      fill.melody_kept == "pedal")
+
+
+def _room(chorus: Chorus, fill: Fill, gap: Gap) -> Room:
+    end = gap.end_quarter
+    return Room(fill.gap, gap.onset_quarter,
+                end if fill.shift is None else fill.shift.landing_quarter,
+                end + chorus.bar_at(gap.onset_quarter).meter.beat_quarter)
+
+
+def _heard(chorus: Chorus, spans: Sequence[ChordSpan]) -> Chords:
+    """What is heard of written and added chords, the added ones in the key of their place."""
+    chords = Chords.of(spans).heard
+    found = []
+    for chord, after in zip(chords, (*chords[1:], None), strict=True):
+        harmony = None
+        if chord.added:
+            around = chorus.harmony_at(chord.onset_quarter)
+            harmony = harmony_of(chord.symbol, chorus.key if around is None else around.key,
+                                 None if after is None else after.symbol)
+        found.append(HeardChord(chord.onset_quarter, chord.end_quarter, chord.symbol, chord.added,
+                                harmony))
+    return Chords(tuple(found))
 
 
 def audit_read(read: ReadArrangement, size: str, tempo: Fraction | None = None) -> Audit:
-    """Run the checks over an arrangement read from a score.
+    """Run the rules over an arrangement read from a score.
 
     size    hand size
     tempo   felt beats a minute, as in `ReadArrangement.tempo_bpm`; None: as the score says
 
-    The rule "melody" is not run: it compares with a tune, and a score alone has none. The top
-    line stands for the melody in the rule "rubs". Where fingers are not printed, the rule
-    "fingers" asks whether any would do.
+    What compares with a tune or its gaps is not asked: a score alone has none. The top line
+    stands for the melody. Where fingers are not printed, the rule "fingers" asks whether any
+    would do.
     """
-    found = audit(read.notes, size=size, chords=read.chords,
-                  seconds_per_quarter=read.seconds_at(tempo or read.tempo_bpm))
-    told = {finding.onset_quarter for finding in found.of("fingers")}
-    findings = [*found.findings, *(finding for finding in _without_fingers(read.notes, size)
-                                   if finding.onset_quarter not in told)]
-    findings.sort(key=lambda finding: RULES.index(finding.rule))
-    return replace(found, findings=tuple(findings))
-
-
-def _without_fingers(notes: Sequence[HandNote], size: str) -> Iterator[Finding]:
-    """Keys held together that lie within the reach but that no choice of fingers takes."""
-    for moment in moments(notes):
-        for hand in ("left", "right"):
-            struck, down = moment.of(hand)
-            keys = tuple(sorted({note.midi for note in down}))
-            if not struck or len(keys) > MAX_NOTES or all(note.finger for note in down):
-                continue
-            rolled = any(note.rolled for note in struck)
-            if not (rolled_span_ok if rolled else span_ok)(keys[0], keys[-1], size):
-                continue  # a finding of its own
-            printed = {note.midi: note.finger for note in down if note.finger is not None}
-            if (finger_rolled if rolled else finger_chord)(keys, hand, size, printed) is None:
-                names = " ".join(str(note.pitch) for note in down)
-                yield Finding("fingers", moment.onset_quarter,
-                              f"{hand} hand has no fingers that take {names} together", keys)
+    melody = tuple(MelodySpan(n.onset_quarter, n.end_quarter, n.midi) for n in read.notes
+                   if n.role == "melody")
+    return audit(Passage(read.notes, size, read.seconds_at(tempo or read.tempo_bpm),
+                         Chords.of(read.chords), melody,
+                         beat_quarter=read.bars[0].meter.beat_quarter))
 
 
 def explain(audit: Audit, place_of: Callable[[Fraction], str]) -> list[str]:
@@ -121,10 +107,10 @@ def explain(audit: Audit, place_of: Callable[[Fraction], str]) -> list[str]:
 
     place_of   words for a place in quarter notes, such as "bar 3, beat 2"
     """
-    ordered = sorted(audit.findings, key=lambda f: (f.onset_quarter, RULES.index(f.rule)))
+    ordered = sorted(audit.findings, key=lambda f: (f.onset_quarter, _PLACE[f.rule]))
     sentences = []
     for finding in ordered:
-        why, remedy = ADVICE[finding.rule]
+        why, remedy = _WORDS[finding.rule]
         place = place_of(finding.onset_quarter)
         sentences.append(f"{place[:1].upper()}{place[1:]}: {finding.message}; {why}: {remedy}.")
     return sentences

@@ -24,15 +24,16 @@ from fillwright.arranging.textures import (
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.player import BaseTaste, Player
 from fillwright.fills.voicing.voicings import voice_leading
-from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
 from fillwright.hands.jumps import jump_ok
 from fillwright.lattice import FORBIDDEN, k_best_paths
+from fillwright.rules.chords import flat_nine_homes
+from fillwright.rules.sound import MINOR_NINTH, MUD, RUB
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import Chorus, SoundingNote
 
-__all__ = ["BASE_COSTS", "Portion", "Stretch", "clear_of_left_hand", "flat_nine_root",
-           "left_hand", "portions"]
+__all__ = ["BASE_COSTS", "Portion", "Stretch", "clear_of_left_hand", "left_hand",
+           "portions"]
 
 BASE_COSTS: Mapping[str, int] = {
     # Units: a semitone of voice leading costs 1. All common practice.
@@ -98,20 +99,12 @@ def portions(chorus: Chorus, stretch: Stretch) -> list[Portion]:
     return found
 
 
-def flat_nine_root(harmony: Harmony) -> int | None:
-    """The root's pitch class of a dominant that takes a flat nine, else None."""
-    if harmony.symbol.quality not in ("dominant", "suspended"):
-        return None
-    degrees = harmony.tensions + harmony.symbol.degrees
-    return harmony.root.pitch_class if any(degree_pitch_class(d) == 1 for d in degrees) else None
-
-
 def _local(portion: Portion, chord: LeftChord, taste: BaseTaste,
            melody: Sequence[SoundingNote], beat_quarter: Fraction,
            strokes: Sequence[Fraction]) -> dict[str, int]:
     harmony = portion.harmony
     midis = chord.midis
-    root = flat_nine_root(harmony)
+    homes = flat_nine_homes(harmony.symbol)
     costs = dict.fromkeys(("rub", "third", "seventh", "low intervals", "register", "hole",
                            "root"), 0)
     classes = {m % 12 for m in chord.all_midis}
@@ -124,12 +117,11 @@ def _local(portion: Portion, chord: LeftChord, taste: BaseTaste,
         if long:
             classes.add(note.midi % 12)
         for midi, stroke in zip(midis, strokes, strict=True):
-            low, high = sorted((midi, note.midi))
             # A key struck against a sounding melody note rubs even where that note is short.
             struck = note.onset_quarter <= portion.onset_quarter + stroke < note.end_quarter
-            if low == high or (midi > note.midi):
+            if midi >= note.midi:
                 costs["rub"] += FORBIDDEN
-            elif rub(low, high, root, root is not None):
+            elif RUB.breaks(midi, note.midi, homes):
                 costs["rub"] += BASE_COSTS["long rub" if long or struck else "short rub"]
         highest = max(chord.all_midis)
         hole = BASE_COSTS["hole"] * (note.midi - highest - 18)
@@ -142,10 +134,10 @@ def _local(portion: Portion, chord: LeftChord, taste: BaseTaste,
                 (harmony.root.pitch_class + degree_pitch_class(d)) % 12 in classes
                 for d in told if d is not None):
             costs[term] = BASE_COSTS[term]
-    if mud(midis):
+    if MUD.pairs(midis):
         costs["low intervals"] = FORBIDDEN
     else:
-        costs["low intervals"] = BASE_COSTS["low intervals"] * mud_cost(midis)
+        costs["low intervals"] = BASE_COSTS["low intervals"] * MUD.cost(midis)
     costs["register"] = BASE_COSTS["register"] * abs(midis[0] - taste.register) // 2
     bass = harmony.symbol.lowest
     if bass is not None and midis[0] % 12 != bass.pitch_class:
@@ -307,7 +299,5 @@ def clear_of_left_hand(midis: Sequence[int], left: Sequence[int], harmony: Harmo
     if left and max(left) >= min(midis):
         return False
     together = sorted({*midis, *left})
-    root = flat_nine_root(harmony)
-    return not mud(together) and not any(
-        minor_ninth(low, high, root, root is not None)
-        for place, low in enumerate(together) for high in together[place + 1:])
+    return not MUD.pairs(together) and not MINOR_NINTH.cost(
+        together, flat_nine_homes(harmony.symbol))

@@ -12,10 +12,10 @@ from fractions import Fraction
 
 from fillwright.fills.counts import count_marks
 from fillwright.fills.model import Fill
-from fillwright.hands.clash import mud
 from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
 from fillwright.hands.model import HandNote
 from fillwright.hands.reach import span_ok
+from fillwright.rules.sound import MUD
 from fillwright.theory.pitch import NoteName, Pitch, nearest_pitch
 from fillwright.tune.model import Chorus, Gap
 
@@ -77,7 +77,7 @@ def _lowered(fill: Fill, size: str) -> Iterator[tuple[list[HandNote], str]]:
     root = last[0]
     low = replace(root, pitch=Pitch(root.pitch.step, root.pitch.alter, root.pitch.octave - 1))
     keys = [low.midi, *(n.midi for n in last[1:])]
-    if low.midi >= _LOWEST_MIDI and span_ok(keys[0], keys[-1], size) and not mud(keys):
+    if low.midi >= _LOWEST_MIDI and span_ok(keys[0], keys[-1], size) and not MUD.pairs(keys):
         yield ([low if n is root else n for n in fill.notes],
                f"The last {name.pretty} lies low: the ground of an ending.")
 

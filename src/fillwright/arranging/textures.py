@@ -24,8 +24,9 @@ from fractions import Fraction
 from fillwright.arranging.sections import section_at
 from fillwright.fills.player import Level, Player
 from fillwright.fills.voicing.voicings import left_hand_voicings, two_hand_voicings
-from fillwright.hands.clash import mud, rub
 from fillwright.hands.jumps import jump_ok
+from fillwright.rules.chords import flat_nine_homes
+from fillwright.rules.sound import MUD, RUB
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch, nearest_pitch
 from fillwright.tune.model import Chorus, ChorusBar
@@ -102,18 +103,19 @@ def chords_of_both(harmony: Harmony, texture: str, player: Player, low: int, top
     found: list[LeftChord] = []
     bass = harmony.symbol.lowest
     assert bass is not None  # a harmony always has a root
+    homes = flat_nine_homes(harmony.symbol)
     for voicing in two_hand_voicings(harmony, player.level, player.hand.name, top=top,
                                      bottom=low):
         under = voicing.right_pitches[:-1]
         if (voicing.kind != texture or voicing.midis[-1] != top or not under
-                or any(rub(p.midi, top) for p in under)):
+                or RUB.cost([p.midi for p in under], top, homes)):
             continue
         left = voicing.left_pitches
         if left[0].pitch_class == bass.pitch_class:
             found.append(LeftChord(left, texture, under))
             continue
         root = nearest_pitch(bass, left[0].midi - 12)
-        if root.midi >= low and not mud((root.midi, *voicing.midis)):
+        if root.midi >= low and not MUD.pairs((root.midi, *voicing.midis)):
             found.append(LeftChord((root, *left), f"bass, then {texture}", under))
     return found
 

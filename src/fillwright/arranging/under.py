@@ -13,14 +13,15 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from fillwright.arranging.base import clear_of_left_hand, flat_nine_root
+from fillwright.arranging.base import clear_of_left_hand
 from fillwright.arranging.sections import section_at
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.player import Player
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.chords import finger_chord
-from fillwright.hands.clash import rub
 from fillwright.lattice import k_best_paths
+from fillwright.rules.chords import flat_nine_homes
+from fillwright.rules.sound import RUB
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch, nearest_pitch
@@ -103,13 +104,13 @@ def _states(note: SoundingNote, harmony: Harmony, left: Sequence[int], most: int
              + UNDER_COSTS["hole"] * max(note.midi - max(left, default=note.midi) - 24, 0)]
     if not harmony.takes(note.pitch.pitch_class):
         return states, costs  # a melody note foreign to the chord stays bare
-    root = flat_nine_root(harmony)
+    homes = flat_nine_homes(harmony.symbol)
     pool: list[Pitch] = []
     for degree in harmony.tones + tuple(d for d in harmony.tensions if d in ("9", "13", "b9")):
         name = harmony.symbol.voiced_name_of(degree)
         pitch = nearest_pitch(name, note.midi - 6)
         low, high = pitch.midi, note.midi
-        if 3 <= high - low <= 12 and not rub(low, high, root, root is not None):
+        if 3 <= high - low <= 12 and not RUB.breaks(low, high, homes):
             pool.append(pitch)
     pool.sort(key=lambda p: p.midi)
     guides = {(harmony.root.pitch_class + degree_pitch_class(d)) % 12

@@ -10,13 +10,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from fillwright.arranging.audit import audit_fill
 from fillwright.arranging.fingers import fingered_fill
 from fillwright.arranging.texture import held_note
 from fillwright.errors import InputError
 from fillwright.fills.model import Fill
-from fillwright.hands.checks import Finding, MelodySpan, audit
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
+from fillwright.rules import Finding
 from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.pitch import Pitch, nearest_pitch, spell_plain
 from fillwright.tune.model import Chorus, Gap
@@ -57,11 +58,7 @@ def findings_of(fill: Fill, chorus: Chorus, gap: Gap, hand: str) -> list[dict[st
     """What breaks a rule, with the place in the bar where it does."""
     melody = () if gap.held is None else (
         replace(held_note(fill, gap.held), finger=fill.melody_finger),)
-    spans = [MelodySpan(gap.onset_quarter, fill.melody_until_quarter, gap.held.midi)
-             ] if gap.held is not None else []
-    result = audit(sorted((*melody, *fill.notes), key=lambda n: (n.onset_quarter, n.midi)),
-                   size=hand, seconds_per_quarter=chorus.seconds_per_quarter, sounding=spans,
-                   chords=fill.chords, whole=False)
+    result = audit_fill(fill, melody, chorus, gap, hand)
     names = {note.midi: f"{note.pitch.note_name.pretty}{note.pitch.octave}"
              for note in (*fill.notes, *melody)}
     return [{"rule": finding.rule, "message": _spelled_as(finding, names),

@@ -1,7 +1,7 @@
 """The one place where a draft becomes a fill, or is refused.
 
 `finish` fingers both hands with the held melody note among the right hand's keys, audits
-the result with the rules of `fillwright.hands`, computes difficulty, counts and the
+the result with the rules of `fillwright.rules`, computes difficulty, counts and the
 fill's id. A family never emits a `Fill` by itself.
 """
 
@@ -18,11 +18,13 @@ from fillwright.fills.counts import count_marks
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import UNPLACED, Fill
 from fillwright.fills.situation import Closing, Task
-from fillwright.hands.clash import minor_ninth, mud, mud_cost, rub
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
 from fillwright.hands.repeats import finger_spared
-from fillwright.theory.chord import degree_pitch_class
+from fillwright.rules import MelodySpan, Passage, Room, refusal
+from fillwright.rules.chords import Chords, HeardChord
+from fillwright.rules.melody import alone_quarter
+from fillwright.rules.sound import MUD
 from fillwright.tune.model import ChordSpan
 
 __all__ = ["Refusal", "finish", "speak_quarter"]
@@ -37,20 +39,15 @@ class Refusal:
 
 
 def speak_quarter(context: Task) -> Fraction:
-    """How long the held note is left alone before the right hand may leave its key.
-
-    One felt beat, and never under 0.3 s (common practice: the melody is heard first).
-    """
-    beat = context.beat_quarter
-    return beat if context.seconds(beat) >= 0.3 else 2 * beat
+    """How long the held note is left alone before the right hand may leave its key."""
+    return alone_quarter(context.beat_quarter, context.seconds_per_quarter)
 
 
 def finish(context: Task, draft: Draft) -> Fill | Refusal:
     """Finger, audit, count and name a draft."""
-    refusal = (_check_times(context, draft) or _check_held(context, draft)
-               or _check_sound(context, draft))
-    if refusal is not None:
-        return refusal
+    broken = _refused(context, draft)
+    if broken is not None:
+        return broken
     fingered = _finger(context, draft)
     if isinstance(fingered, Refusal):
         return fingered
@@ -62,7 +59,7 @@ def finish(context: Task, draft: Draft) -> Fill | Refusal:
     if context.closing is not None:
         draft = replace(draft, chords=_closed(context, context.closing, draft.chords),
                         reasons=(*draft.reasons, context.closing.reason))
-    mud_total = sum(mud_cost(chord) for chord in _chords_struck(draft))
+    mud_total = sum(MUD.cost(chord) for chord in _chords_struck(draft))
     fill_id = _fill_id(context, draft)
     struck = [n.onset_quarter for n in draft.notes
               if draft.spoken == "all" or n.hand == "right"]
@@ -97,6 +94,19 @@ def finish(context: Task, draft: Draft) -> Fill | Refusal:
     )
 
 
+def _refused(context: Task, draft: Draft) -> Refusal | None:
+    """What speaks against a draft before its fingers are known."""
+    held = draft.held
+    if not draft.notes:
+        return Refusal("empty", context.onset_quarter)
+    if context.held is not None and (
+            held.kept not in ("finger", "pedal", "released")
+            or not context.onset_quarter < held.until_quarter <= context.end_quarter):
+        return Refusal("held note", held.until_quarter)
+    broken = refusal(_passage(context, draft))
+    return None if broken is None else Refusal(broken.rule, broken.onset_quarter)
+
+
 def _closed(context: Task, closing: Closing, chords: Sequence[DraftChord]
             ) -> tuple[DraftChord, ...]:
     """The closing tonic as an added chord, once for each printed chord it stands for.
@@ -127,115 +137,43 @@ def _closed(context: Task, closing: Closing, chords: Sequence[DraftChord]
     return tuple(found)
 
 
-def _check_times(context: Task, draft: Draft) -> Refusal | None:
-    start = context.onset_quarter
-    end = context.end_quarter if draft.shift is None else draft.shift.landing_quarter
-    speak = start + speak_quarter(context)
-    held = context.held_midi
-    if not draft.notes:
-        return Refusal("empty", start)
-    for note in draft.notes:
-        if not start <= note.onset_quarter < end:
-            return Refusal("outside the gap", note.onset_quarter)
-        if note.hand == "right" and note.end_quarter > end:
-            return Refusal("right hand late for the landing", note.onset_quarter)
-        if note.end_quarter > context.end_quarter + context.beat_quarter:
-            return Refusal("rings too far", note.onset_quarter)
-        if (held is not None and note.hand == "right" and note.onset_quarter < speak
-                and not (note.midi < held and (note.onset_quarter == start
-                                               or draft.held.kept == "finger"))):
-            return Refusal("melody not heard first", note.onset_quarter)
-    by_key: dict[int, Fraction] = {}
-    for note in sorted(draft.notes, key=lambda n: (n.onset_quarter, n.midi)):
-        if by_key.get(note.midi, Fraction(-1)) > note.onset_quarter:
-            return Refusal("key struck while held", note.onset_quarter)
-        by_key[note.midi] = note.end_quarter
-    return None
-
-
-def _check_held(context: Task, draft: Draft) -> Refusal | None:
-    held = context.held
-    plan = draft.held
-    if held is None:
-        return None
-    start, until = context.onset_quarter, plan.until_quarter
-    if plan.kept not in ("finger", "pedal", "released") or not (
-            start < until <= context.end_quarter):
-        return Refusal("held note", until)
-    for chord in draft.chords:
-        sounds = chord.onset_quarter < until and chord.end_quarter > start
-        if sounds and chord.added and not chord.harmony.takes(held.pitch.pitch_class):
-            return Refusal("held note foreign to the chord", chord.onset_quarter)
-        if plan.kept == "pedal" and start < chord.onset_quarter < until:
-            return Refusal("pedal through a change of chord", chord.onset_quarter)
-    for note in draft.notes:
-        if note.onset_quarter >= until:
-            continue
-        if plan.kept == "pedal" and note.onset_quarter > start and note.duration_quarter < min(
-                context.beat_quarter, until - note.onset_quarter):
-            return Refusal("pedal through a short hit", note.onset_quarter)
-        if note.end_quarter > start and note.midi == held.midi:
-            return Refusal("held key struck again", note.onset_quarter)
-        if plan.kept != "pedal" and note.hand == "right" and note.midi > held.midi:
-            return Refusal("right hand over its held note", note.onset_quarter)
-    return None
-
-
-def _flat_nine_root(draft: Draft, onset: Fraction) -> int | None:
-    """The root's pitch class where the chord at `onset` is a dominant that takes a flat nine."""
-    for chord in reversed(draft.chords):
-        if chord.onset_quarter <= onset:
-            flat = any(degree_pitch_class(d) == 1
-                       for d in chord.harmony.tensions + chord.harmony.symbol.degrees)
-            if flat and chord.harmony.symbol.quality in ("dominant", "suspended"):
-                return chord.harmony.root.pitch_class
-            return None
-    return None
-
-
-def _check_sound(context: Task, draft: Draft) -> Refusal | None:
-    """Rubs with the melody while it sounds, and mud and minor ninths inside the hands."""
-    held = context.held
+def _passage(context: Task, draft: Draft) -> Passage:
+    """The draft with the held note before it and the landing behind it, fingers not yet known."""
+    held, landing, beat = context.held, context.landing, context.beat_quarter
+    start, end = context.onset_quarter, context.end_quarter
+    place = end if draft.shift is None else draft.shift.landing_quarter
+    notes = [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, n.hand, None, "fill",
+                      UNPLACED, n.rolled) for n in draft.notes]
+    chords = [HeardChord(c.onset_quarter, c.end_quarter, c.harmony.symbol, c.added, c.harmony)
+              for c in draft.chords]
+    chords += [HeardChord(max(c.onset_quarter, end), c.end_quarter, c.symbol)
+               for c in context.after[:1]]
+    melody = []
     if held is not None:
-        for note in draft.notes:
-            if note.onset_quarter < draft.held.until_quarter:
-                low, high = sorted((note.midi, held.midi))
-                root = _flat_nine_root(draft, note.onset_quarter)
-                if rub(low, high, root, root is not None):
-                    return Refusal("rub with the melody", note.onset_quarter)
-    landing = context.landing_midi
-    place = context.end_quarter if draft.shift is None else draft.shift.landing_quarter
-    for note in draft.notes:  # what rings on meets the landing note
-        if landing is not None and note.end_quarter > place:
-            root = _flat_nine_root(draft, note.onset_quarter)
-            if note.midi >= landing or rub(note.midi, landing, root, root is not None):
-                return Refusal("rub with the landing note", note.onset_quarter)
-    for onset, sounding in _sounding_at_onsets(draft):
-        midis = tuple(sorted({n.midi for n in sounding}))
-        if mud(midis):
-            return Refusal("mud", onset)
-        root = _flat_nine_root(draft, onset)
-        struck = [n for n in sounding if n.onset_quarter == onset]
-        # a single note of a line over a held chord passes by
-        new = midis if len(struck) > 1 else ()
-        for index, low in enumerate(new):
-            for high in new[index + 1:]:
-                if minor_ninth(low, high, root, root is not None):
-                    return Refusal("minor ninth", onset)
-        left = [n.midi for n in sounding if n.hand == "left"]
-        right = [n.midi for n in sounding if n.hand == "right"]
-        if left and right and max(left) >= min(right):
-            return Refusal("hands cross", onset)
-        if (held is not None and left and onset < draft.held.until_quarter
-                and max(left) >= held.midi):
-            return Refusal("hands cross", onset)
-    return None
+        until = draft.held.until_quarter
+        notes.append(HandNote(start, _key_quarter(context, draft), held.pitch, "right", None,
+                              "melody"))
+        melody.append(MelodySpan(start, until, held.midi, speak_quarter(context),
+                                 draft.held.kept == "pedal"))
+    if landing is not None:
+        length = min(landing.duration_quarter, beat)
+        notes.append(HandNote(place, length, landing.pitch, "right", None, "melody"))
+        melody.append(MelodySpan(place, place + length, landing.midi))
+    return Passage(tuple(notes), context.hand, context.seconds_per_quarter, Chords.of(chords),
+                   tuple(melody), tuple((m.onset_quarter, m.until_quarter - m.onset_quarter, m.midi)
+                                        for m in melody),
+                   (Room(UNPLACED, start, place, end + beat),), beat, whole=False)
 
 
-def _sounding_at_onsets(draft: Draft) -> list[tuple[Fraction, list[DraftNote]]]:
-    onsets = sorted({n.onset_quarter for n in draft.notes})
-    return [(onset, [n for n in draft.notes if n.onset_quarter <= onset < n.end_quarter])
-            for onset in onsets]
+def _key_quarter(context: Task, draft: Draft) -> Fraction:
+    """How long the held note's key is down: where the pedal keeps it, until the right hand
+    strikes again."""
+    start = context.onset_quarter
+    length = draft.held.until_quarter - start
+    if draft.held.kept == "pedal":
+        length = min([length, *(n.onset_quarter - start for n in draft.notes
+                                if n.hand == "right" and n.onset_quarter > start)])
+    return length
 
 
 def _chords_struck(draft: Draft) -> list[tuple[int, ...]]:
@@ -257,11 +195,7 @@ def _finger(context: Task, draft: Draft
         part = [(n.onset_quarter, n.duration_quarter, n.midi) for n in mine]
         first = 0
         if hand == "right" and context.held is not None:
-            length = draft.held.until_quarter - start
-            later = [n.onset_quarter for n in mine if n.onset_quarter > start]
-            if draft.held.kept == "pedal" and later:
-                length = min(length, later[0] - start)
-            part.insert(0, (start, length, context.held.midi))
+            part.insert(0, (start, _key_quarter(context, draft), context.held.midi))
             first = 1
         if hand == "right" and context.landing is not None and part:
             landing = (context.end_quarter if draft.shift is None

@@ -24,11 +24,11 @@ from itertools import pairwise
 from math import ceil, sqrt
 from types import MappingProxyType
 
-from fillwright.hands.checks import Moment, moments
 from fillwright.hands.chords import finger_chord
 from fillwright.hands.costs import pair_costs, shape_costs
 from fillwright.hands.jumps import jump_seconds_needed, shift_units
 from fillwright.hands.model import HandNote
+from fillwright.hands.moments import Moment, moments
 from fillwright.hands.reach import is_black, mirrored, ruler
 
 __all__ = ["LEVEL_RANGES", "PART_WEIGHTS", "Difficulty", "difficulty", "highest_tempo"]

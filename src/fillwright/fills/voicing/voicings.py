@@ -25,8 +25,9 @@ from fillwright.fills.voicing.forms import (
 )
 from fillwright.fills.voicing.upper import right_forms, two_hand_forms
 from fillwright.hands.chords import playable
-from fillwright.hands.clash import mud_cost, mud_limit
 from fillwright.hands.reach import span_ok
+from fillwright.rules.chords import flat_nine_homes
+from fillwright.rules.sound import MINOR_NINTH, MUD
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Interval, NoteName, Pitch, spelled
@@ -196,10 +197,8 @@ def form_voicings(harmony: Harmony, form: Form, size: str, *, low: int, top: int
 
 def _shapes(harmony: Harmony, forms: Iterable[Form]) -> tuple[_Shape, ...]:
     """The forms that hold no minor ninth and nothing harsh, measured."""
-    # a dominant's own flat nine may stand over its root, in whatever octave
-    dominant = harmony.symbol.quality in ("dominant", "suspended")
+    homes = flat_nine_homes(harmony.symbol)
     root = harmony.root.pitch_class
-    flat_over = root if dominant else -1
     bad = harsh_classes(harmony)
     found = []
     for form in forms:
@@ -209,7 +208,7 @@ def _shapes(harmony: Harmony, forms: Iterable[Form]) -> tuple[_Shape, ...]:
         for (before, here), mark in zip(pairwise(classes), form.degrees[1:], strict=True):
             heights.append(heights[-1] + ((here - before) % 12 or 12)
                            + (12 if mark[0] == "^" else 0))
-        lowest = _lowest(heights, classes, flat_over, bad)
+        lowest = _lowest(heights, classes, homes, bad)
         if lowest is not None:
             found.append(_Shape(form.kind, degrees, form.left, tuple(heights), lowest))
     return tuple(found)
@@ -249,14 +248,14 @@ def _placed(harmony: Harmony, shapes: Iterable[_Shape], size: str, low: int, top
     return found
 
 
-def _lowest(heights: Sequence[int], classes: Sequence[int], flat_over: int,
+def _lowest(heights: Sequence[int], classes: Sequence[int], homes: tuple[int, ...],
             bad: frozenset[int]) -> int | None:
     """The lowest bottom key with which a stack is not mud; None where it holds a minor ninth
     or something harsh wherever it stands.
 
     heights    semitones above the bottom, ascending
     classes    their pitch classes
-    flat_over  the pitch class over which a flat nine is at home, or -1
+    homes      the pitch classes over which a flat nine is at home
     bad        see `harsh_classes`
     """
     lowest = 0
@@ -265,9 +264,9 @@ def _lowest(heights: Sequence[int], classes: Sequence[int], flat_over: int,
             step = heights[other] - height
             if step == 1 and classes[other] in bad:
                 return None
-            if step > 1 and step % 12 == 1 and classes[place] != flat_over:
+            if classes[place] not in homes and MINOR_NINTH.breaks(height, heights[other]):
                 return None
-            lowest = max(lowest, mud_limit(step) - height)
+            lowest = max(lowest, MUD.limit(step) - height)
     return lowest
 
 
@@ -280,7 +279,7 @@ def _left_cost(voicing: Voicing) -> int:
     midis = voicing.midis
     return (WEIGHTS["low bottom"] * max(48 - midis[0], 0)
             + WEIGHTS["root too low"] * max(40 - midis[0], 0)
-            + WEIGHTS["high left"] * max(midis[-1] - 60, 0) + WEIGHTS["mud"] * mud_cost(midis))
+            + WEIGHTS["high left"] * max(midis[-1] - 60, 0) + WEIGHTS["mud"] * MUD.cost(midis))
 
 
 @lru_cache(maxsize=1024)
@@ -297,7 +296,7 @@ def _by_register(voicings: list[Voicing]) -> tuple[Voicing, ...]:
         return (WEIGHTS["low bottom"] * max(48 - midis[0], 0)
                 + WEIGHTS["root too low"] * max(40 - midis[0], 0)
                 + WEIGHTS["high left"] * max(midis[-1] - 60, 0)
-                + WEIGHTS["mud"] * mud_cost(midis))
+                + WEIGHTS["mud"] * MUD.cost(midis))
 
     return tuple(sorted(voicings, key=lambda v: (left_cost(v.midis[:v.left]), v.midis, v.kind)))
 

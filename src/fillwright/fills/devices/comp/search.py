@@ -26,7 +26,6 @@ from fillwright.fills.devices.comp.states import (
     keepable,
     left_states,
     moving_states,
-    played,
     right_states,
 )
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
@@ -34,8 +33,10 @@ from fillwright.fills.devices.comp.textures import Texture
 from fillwright.fills.player import Level
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing, half_step_off
-from fillwright.hands.clash import minor_ninth, rub
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
+from fillwright.rules.harmony import under_its_root
+from fillwright.rules.sound import MINOR_NINTH, RUB
+from fillwright.theory.harmony import Harmony
 
 __all__ = ["Found", "search"]
 
@@ -179,6 +180,10 @@ def _search_left(context: Task, texture: Texture, plan: Plan
     return tuple(chosen[i] for i in range(len(plan.left))), tuple(costs.items())
 
 
+def _under(harmony: Harmony, held: int) -> Harmony:
+    return under_its_root(harmony, None if held == NO_HELD else held)
+
+
 def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Stroke],
                   chords: bool) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
     level, lift, landing = context.player.level, 0, context.landing_harmony
@@ -192,7 +197,7 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
         # the tempo leaves time to roll; a tenth is rolled by anyone
         roll = bool(stroke.breaks) or (context.is_ballad and (
             level.comp.rolls or family in ("tenth", "broken tenth")))
-        states = left_states(played(stroke.harmony, held), family, level,
+        states = left_states(_under(stroke.harmony, held), family, level,
                              context.hand, held, alone, lift, roll)
         if states is not None and texture.line is not None:
             states = states.sparing(texture.line.degrees)
@@ -302,7 +307,7 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
         if stroke.top:
             low, top, aim = stroke.top - 13, stroke.top, stroke.top - 5
         held = _held_at(context, plan, stroke)
-        harmony = played(stroke.harmony, held)
+        harmony = _under(stroke.harmony, held)
         keys, degrees = _sounding(plan, left, stroke)
         if stroke.degree and texture.line is not None:
             states = moving_states(harmony, stroke.degree, texture.line, texture.voices,
@@ -358,10 +363,10 @@ def _with_slides(context: Task, plan: Plan, left: Sequence[Voicing], found: list
         held = _held_at(context, plan, stroke)
         approach = next((v for v in (half_step_off(goal, way) for way in (-1, 1))
                          if v.midis[0] > max(keys, default=0)
-                         and not any(minor_ninth(k, m, None, False) or m - k == 1
+                         and not any(MINOR_NINTH.breaks(k, m) or m - k == 1
                                      for k in keys for m in v.midis)
                          and (held == NO_HELD or not any(
-                             rub(m, held, None, False) or m >= held for m in v.midis))), None)
+                             RUB.breaks(m, held) or m >= held for m in v.midis))), None)
         if approach is None:
             return None
         done.append(approach)

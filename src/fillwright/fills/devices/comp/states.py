@@ -8,7 +8,6 @@ is left out here; the rest is a matter of cost.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
@@ -38,14 +37,15 @@ from fillwright.fills.voicing.voicings import (
     two_hand_voicings,
 )
 from fillwright.hands.chords import finger_rolled, playable
-from fillwright.hands.clash import LENIENT_LIMITS, minor_ninth, mud_cost, mud_limit, rub
 from fillwright.hands.reach import MAX_NOTES, rolled_span_ok
 from fillwright.lattice import Costs
+from fillwright.rules.chords import flat_nine_homes
+from fillwright.rules.sound import LENIENT_LIMITS, MINOR_NINTH, MUD, RUB
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["NO_HELD", "WALKS", "WEIGHTS", "WIDEST_HOLE", "States", "both_states", "flat_nine_root",
-           "keepable", "left_states", "moving_states", "played", "right_states"]
+__all__ = ["NO_HELD", "WALKS", "WEIGHTS", "WIDEST_HOLE", "States", "both_states",
+           "keepable", "left_states", "moving_states", "right_states"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice unless said
@@ -91,7 +91,7 @@ NO_HELD = -1
 
 
 _MUD_REACH = 1 + max(LENIENT_LIMITS)
-_MUD_BELOW = max(map(mud_limit, LENIENT_LIMITS))
+_MUD_BELOW = max(map(MUD.limit, LENIENT_LIMITS))
 _RIGHT_TOP = 96  # the right hand's up to C7
 _LEFT_TOP = 69  # the left hand's chords reach up to A4 at most (common practice)
 
@@ -137,37 +137,9 @@ class States:
                       [{name: int(row[i]) for name, row in self.costs.items()} for i in places])
 
 
-@lru_cache(maxsize=1024)
-def flat_nine_root(harmony: Harmony) -> int | None:
-    """The root's pitch class where the chord is a dominant that takes a flat nine."""
-    flat = any(degree_pitch_class(d) == 1 for d in harmony.tensions + harmony.symbol.degrees)
-    if flat and harmony.symbol.quality in ("dominant", "suspended"):
-        return harmony.root.pitch_class
-    return None
-
-
 def _rubs(midis: Sequence[int], held: int, harmony: Harmony) -> bool:
-    root = flat_nine_root(harmony)
-    return any(m == held or rub(min(m, held), max(m, held), root, root is not None)
-               for m in midis)
-
-
-def played(harmony: Harmony, held: int) -> Harmony:
-    """The chord as it is played under a note that sounds.
-
-    Under its root a major seventh would rub: the sixth stands in for it (common practice).
-    """
-    if held == NO_HELD or "7" not in harmony.tones or (
-            held % 12 != harmony.root.pitch_class):
-        return harmony
-    return _with_sixth(harmony)
-
-
-@lru_cache(maxsize=1024)
-def _with_sixth(harmony: Harmony) -> Harmony:
-    tones = tuple("6" if d == "7" else d for d in harmony.tones)
-    return replace(harmony, tones=tones,
-                   tensions=tuple(d for d in harmony.tensions if d not in ("13", "7")))
+    homes = flat_nine_homes(harmony.symbol)
+    return held in midis or RUB.cost(midis, held, homes) > 0
 
 
 @lru_cache(maxsize=8192)
@@ -242,7 +214,7 @@ def left_states(harmony: Harmony, family: str, level: Level, size: str, held: in
                       * _missing(required, set(degrees)),
                       "altered": _altered_cost(harmony, voicing.degrees),
                       "no root": alone * _rootless_cost(harmony, degrees),
-                      "low intervals": WEIGHTS["low intervals"] * mud_cost(midis)})
+                      "low intervals": WEIGHTS["low intervals"] * MUD.cost(midis)})
     if (family == "shell" and all(row["guides"] for row in costs)
             and any(len(v.midis) > 1 for v in states)):
         # under a low melody note nothing fuller fits: what tells most of it, at a price
@@ -337,7 +309,7 @@ def _walk_states(harmony: Harmony, size: str, held: int, top: int, family: str, 
                           + 3 * (form.degrees[0] == c.seventh),
                           "no tenth": WEIGHTS["no tenth"] * (
                               tenths and root and form.kind != "tenth"),
-                          "low intervals": WEIGHTS["low intervals"] * mud_cost(midis)})
+                          "low intervals": WEIGHTS["low intervals"] * MUD.cost(midis)})
     return States(states, costs) if states else None
 
 
@@ -411,7 +383,7 @@ def moving_states(harmony: Harmony, degree: str, line: Line, voices: tuple[int, 
             "guides": 0 if told else WEIGHTS["guides"],
             "right register": WEIGHTS["right register"] * abs(midis[0] + midis[-1] - 2 * aim)
             // 4,
-            "low intervals": WEIGHTS["low intervals"] * mud_cost((*left, *midis)),
+            "low intervals": WEIGHTS["low intervals"] * MUD.cost((*left, *midis)),
             "doubled": WEIGHTS["doubled"] * len({m % 12 for m in left} & {
                 m % 12 for m in midis}),
             "hole": WEIGHTS["hole"] * max(midis[0] - below - 16, 0)})
@@ -478,7 +450,7 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: Level, size: str
             **said,
             "right register": WEIGHTS["right register"] * abs(midis[0] + midis[-1] - 2 * aim)
             // 4,
-            "low intervals": WEIGHTS["low intervals"] * mud_cost((*left, *midis)),
+            "low intervals": WEIGHTS["low intervals"] * MUD.cost((*left, *midis)),
             "doubled": WEIGHTS["doubled"] * len(left_classes & {m % 12 for m in midis}),
             "second inside": WEIGHTS["second inside"] * sum(
                 b - a == 1 for a, b in pairwise(midis)),
@@ -502,13 +474,12 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: Level, size: str
 def _barred(harmony: Harmony, left: tuple[int, ...], held: int) -> frozenset[int] | None:
     """Keys that would rub the held note, or be mud, harsh or a minor ninth with what the left
     hand has down; None where the left hand's own keys are."""
-    root = harmony.root.pitch_class
-    flat = flat_nine_root(harmony) is not None
+    homes = flat_nine_homes(harmony.symbol)
     bad = harsh_classes(harmony)
 
     def quarrel(low: int, high: int) -> bool:
-        return (low < mud_limit(high - low) or (high - low == 1 and high % 12 in bad)
-                or minor_ninth(low, high, root, flat))
+        return (MUD.breaks(low, high) or (high - low == 1 and high % 12 in bad)
+                or MINOR_NINTH.breaks(low, high, homes))
 
     if any(quarrel(low, high) for place, low in enumerate(left) for high in left[place + 1:]):
         return None

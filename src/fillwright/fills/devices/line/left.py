@@ -26,11 +26,12 @@ from fillwright.fills.voicing.voicings import (
     left_hand_voicings,
     voice_leading,
 )
-from fillwright.hands.clash import mud_cost, rub
 from fillwright.lattice import k_best_paths
+from fillwright.rules.chords import flat_nine_homes
+from fillwright.rules.harmony import under_its_root
+from fillwright.rules.sound import MUD, RUB
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
-from fillwright.theory.pitch import nearest_pitch
 
 __all__ = ["LeftHand", "Strike", "is_plain", "left_hand", "left_rhythm", "tells_its_chord"]
 
@@ -246,23 +247,6 @@ def _without(voicing: Voicing, keys: set[int]) -> Voicing:
                    tuple(p for _, p in kept), len(kept))
 
 
-def _with_sixth(harmony: Harmony, voicing: Voicing, keys: set[int]) -> Voicing | None:
-    """A voicing of a major seventh chord with the sixth in place of a seventh among `keys`,
-    as it is played under the root in the melody (common practice); None for any other."""
-    if harmony.symbol.quality != "major" or len(keys) != 1 or "7" not in voicing.degrees:
-        return None
-    place = voicing.degrees.index("7")
-    seventh = voicing.pitches[place].midi
-    if keys != {seventh} or {"6", "13"} & set(voicing.degrees):
-        return None
-    name = harmony.spell((seventh - 2) % 12)
-    pairs = [(d, p) if i != place else ("6", nearest_pitch(name, seventh - 2))
-             for i, (d, p) in enumerate(zip(voicing.degrees, voicing.pitches, strict=True))]
-    pairs.sort(key=lambda pair: pair[1].midi)
-    return Voicing(voicing.kind.replace("7", "6"), tuple(d for d, _ in pairs),
-                   tuple(p for _, p in pairs), len(pairs))
-
-
 _BARE = ("root", "octave", "root and fifth", "bass", "root, fifth, octave")
 
 
@@ -330,7 +314,7 @@ def _bed(harmony: Harmony, level: str, voicing: Voicing) -> _Bed:
     cost += COSTS["low second"] * any(b - a <= 2 and a < _SECOND_BOTTOM
                                       for a, b in pairwise(midis))
     cost += COSTS["register"] * (abs((midis[0] + midis[-1]) // 2 - _HOME_MIDI) // 3)
-    cost += COSTS["mud"] * mud_cost(midis)
+    cost += COSTS["mud"] * MUD.cost(midis)
     if level == "beginner":
         cost += COSTS["beginner's third key"] * max(len(midis) - 2, 0)
     return _Bed(voicing, tells_its_chord(harmony, voicing), rootless, cost)
@@ -343,42 +327,35 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     opens   the stroke opens a gap that is long enough to want its root first
     """
     found: list[tuple[Voicing, int, int]] = []
-    flat = harmony.symbol.quality in ("dominant", "suspended") and any(
-        degree_pitch_class(d) == 1 for d in harmony.tensions + harmony.symbol.degrees)
-    root = harmony.root.pitch_class
+    homes = flat_nine_homes(harmony.symbol)
     keys = sorted(n.midi for n in over)
     middle = keys[len(keys) // 2] if keys else 72
     above = [(n.midi, n.end_quarter - n.onset_quarter > context.beat_quarter / 2,
               context.beat_at(n.onset_quarter).denominator == 1) for n in over]
-    dominant = harmony.symbol.quality == "dominant"
-    for bed in _beds(harmony, context.level, context.hand, top):
+    played = harmony
+    for midi, long, on_beat in above:
+        if long or on_beat:
+            played = under_its_root(played, midi)
+    third = harmony.third
+    third_class = None if third is None else (
+        harmony.root.pitch_class + degree_pitch_class(third)) % 12
+    for bed in _beds(played, context.level, context.hand, top):
         rubs = 0
         clashing: set[int] = set()
         struck: set[int] = set()
         for midi, long, on_beat in above:
-            clash = [m for m in bed.voicing.midis if rub(m, midi, root, flat)]
+            clash = [m for m in bed.voicing.midis if RUB.breaks(m, midi, homes)]
             if long:
                 clashing.update(clash)
-            elif on_beat:  # over a dominant's root the flat nine is a colour of the line
-                struck.update(m for m in clash if rub(m, midi, root, dominant))
+            elif on_beat:
+                struck.update(clash)
             elif clash:
                 rubs += COSTS["rub with the line"]
-        cost = 0
-        if struck - clashing:
-            third = harmony.third
-            if third is not None and any(
-                    (m - root) % 12 == degree_pitch_class(third) for m in struck - clashing):
-                continue  # the chord does not lose its third for a note that passes
-            clashing |= struck
-        sixth = _with_sixth(harmony, bed.voicing, clashing)
-        if sixth is not None and not any(
-                rub(m, midi, root, flat) for midi, long, on_beat in above if long or on_beat
-                for m in sixth.midis):
-            bed = _bed(harmony, context.level, sixth)
-            cost += COSTS["sixth for seventh"]
-            if not bed.tells:
-                continue
-        elif clashing:  # the melody is foreign to its chord: leave out what rubs it
+        if any(m % 12 == third_class for m in struck - clashing):
+            continue  # the chord does not lose its third for a note that passes
+        cost = COSTS["sixth for seventh"] * (played != harmony and "6" in bed.voicing.degrees)
+        clashing |= struck
+        if clashing:  # the melody is foreign to its chord: leave out what rubs it
             kept = _without(bed.voicing, clashing)
             if not kept.midis:
                 continue

@@ -14,7 +14,6 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.function import letter
-from fillwright.fills.devices.reharm.place import chord_at
 from fillwright.fills.devices.reharm.sound import crowded, heard_as_printed
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level
 from fillwright.fills.voicing.voicings import (
@@ -25,12 +24,13 @@ from fillwright.fills.voicing.voicings import (
     two_hand_voicings,
 )
 from fillwright.hands.chords import finger_chord
-from fillwright.hands.clash import minor_ninth, mud, rub
+from fillwright.rules.chords import flat_nine_homes
+from fillwright.rules.sound import HOLE, MINOR_NINTH, MUD, RUB
 from fillwright.theory.chord import degree_pitch_class
-from fillwright.theory.harmony import Harmony, harmony_of
+from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["STYLES", "THIRDS", "Hands", "Style", "hand_pairs", "under_root"]
+__all__ = ["STYLES", "THIRDS", "Hands", "Style", "hand_pairs"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice
@@ -144,7 +144,7 @@ def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: in
     pedalled  the pedal keeps the held note: the right hand is free, and strikes something
     """
     found: list[tuple[int, Hands]] = []
-    flat = harmony.symbol.quality in ("dominant", "suspended")
+    homes = flat_nine_homes(harmony.symbol)
     root = harmony.root.pitch_class
     third = None
     if harmony.third == "3":
@@ -192,8 +192,7 @@ def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: in
         right_low = hands.right.midis[0] if hands.right is not None else held
         if right_low is not None and left_top >= right_low:
             continue
-        if held is not None and (midis[-1] >= held or any(
-                rub(m, held, root, flat) for m in midis)):
+        if held is not None and (midis[-1] >= held or RUB.cost(midis, held, homes)):
             continue
         heard = (*hands.degrees, *spared)
         if not holds_guides(harmony, heard):
@@ -212,15 +211,14 @@ def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: in
         if crowded(midis, root, third) or (harmony.symbol.quality == "diminished" and any(
                 b - a == 1 for a, b in pairwise(midis))):
             continue
-        if mud(midis) or any(minor_ninth(a, b, root, flat)
-                             for n, a in enumerate(midis) for b in midis[n + 1:]):
+        if MUD.pairs(midis) or MINOR_NINTH.cost(midis, homes):
             continue
         if hands.right is not None and held is not None and not pedalled and finger_chord(
                 (*hands.right.midis, held), "right", size) is None:
             continue
         if right_low is not None:
             gap = right_low - left_top
-            if gap > 24 and hands.right is not None:
+            if hands.right is not None and HOLE.breaks(left_top, right_low):
                 continue
             cost += WEIGHTS["hole"] * max(gap - 19, 0) if hands.right is not None else 0
         if held is not None and midis[-1] == held - 2:
@@ -262,15 +260,3 @@ def _near_enough(harmony: Harmony, degrees: tuple[str, ...], style: Style) -> bo
         return degree_pitch_class(harmony.third) in present
     return any(degree_pitch_class(d) in present
                for d in (harmony.third, harmony.seventh) if d is not None)
-
-
-def under_root(harmony: Harmony, held: int | None) -> Harmony:
-    """The chord to play: a major seventh chord under its own root becomes a sixth chord.
-
-    The seventh would rub the melody by a half step (common practice).
-    """
-    if held is None or harmony.seventh != "7" or held % 12 != harmony.root.pitch_class:
-        return harmony
-    suffix = "m6" if harmony.third == "b3" else "6"
-    symbol = chord_at(harmony.root, suffix, harmony.symbol.bass)
-    return harmony_of(symbol, harmony.key, None)

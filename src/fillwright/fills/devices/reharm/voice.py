@@ -14,12 +14,13 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, hand_pairs, under_root
+from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, hand_pairs
 from fillwright.fills.devices.reharm.plan import Event, Plan
 from fillwright.fills.devices.reharm.sound import line_heard
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.lattice import k_best_paths
+from fillwright.rules.harmony import under_its_root
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
@@ -57,7 +58,7 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
     local = []
     for index, event in enumerate(plan.events):
         sounding = _sounding(context, plan, event)
-        pairs, costs = hand_pairs(under_root(event.harmony, sounding), context.player.level,
+        pairs, costs = hand_pairs(under_its_root(event.harmony, sounding), context.player.level,
                                   context.hand, style, sounding, _ceiling(context, plan, event),
                                   _telling(plan, index), event.added, _pedalled(plan, event))
         if not pairs:
