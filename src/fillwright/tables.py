@@ -9,6 +9,7 @@ from fractions import Fraction
 from fillwright.arranging.model import Arrangement
 from fillwright.fills.counts import count_marks
 from fillwright.fills.model import FAMILIES, Fill, Proposal
+from fillwright.fills.player import level_of
 from fillwright.hands.difficulty import difficulty, highest_tempo
 from fillwright.hands.model import HandNote
 from fillwright.theory.pitch import Pitch
@@ -146,7 +147,7 @@ _MELODY = {"finger": "kept by the finger", "pedal": "kept by the pedal",
 
 def _up_to(notes: Sequence[HandNote], size: str, level: str, beat_quarter: Fraction) -> str:
     """Up to which tempo it stays within its level."""
-    highest = highest_tempo(notes, size, level, beat_quarter)
+    highest = highest_tempo(notes, size, level_of(level).difficulty[1], beat_quarter)
     if highest is None or highest >= _ANY_TEMPO:
         return ""
     return f", {level} up to {highest} a minute"

@@ -23,7 +23,8 @@ from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.refit import refitted
 from fillwright.contract import arrangement_document
 from fillwright.errors import InputError
-from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
+from fillwright.fills.player import BEGINNER
+from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import LEVELS
 from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import Tune
@@ -66,7 +67,7 @@ def test_a_beginner_plays_a_beginners_chorus_from_end_to_end(name: str, hand: st
     chorus = arrangement.chorus
     hard = difficulty(arrangement.notes, hand, chorus.seconds_per_quarter,
                       chorus.meter.beat_quarter).total
-    assert hard <= LEVEL_RANGES["beginner"][1]
+    assert hard <= BEGINNER.difficulty[1]
     assert len(arrangement.fills) > len(arrangement.gaps) / 2
 
 

@@ -20,10 +20,10 @@ from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.story import story_of
 from fillwright.arranging.textures import chords_of_both
 from fillwright.fills.model import Fill, Shift
-from fillwright.fills.player import player_of
+from fillwright.fills.player import BEGINNER, player_of
 from fillwright.fills.propose import propose
 from fillwright.hands.chords import playable
-from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
+from fillwright.hands.difficulty import difficulty
 from fillwright.rules.sound import MUD, RUB
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
@@ -111,7 +111,7 @@ def test_a_second_chorus_of_a_beginner_stays_within_the_level() -> None:
                                                 introduction=2, ending=2))
     chorus = arrangement.chorus
     assert difficulty(arrangement.notes, "small", chorus.seconds_per_quarter,
-                      chorus.meter.beat_quarter).total <= LEVEL_RANGES["beginner"][1]
+                      chorus.meter.beat_quarter).total <= BEGINNER.difficulty[1]
     assert audit_arrangement(arrangement).findings == ()
 
 

@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import partial
 from itertools import islice
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
@@ -17,10 +18,13 @@ from fillwright.fills.idea import Apart, Idea, contour_distance, rhythm_distance
 from fillwright.fills.model import Fill
 from fillwright.fills.offer import ENOUGH, Candidate, offer, options
 from fillwright.fills.player import Player
+from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
+from fillwright.hands.model import LEVELS
 from fillwright.theory.pitch import Pitch
 
-CHORUS = chorus_of("4/4", "C", 120, [("E5", 8), ("D5", 4)], [("Cmaj7", 8), ("G7", 4)])
+CHORUS = chorus_of("4/4", "C", 120, [("E5", 8), ("D5", 4), ("C5", 4)],
+                   [("Cmaj7", 8), ("G7", 4), ("C6", 4)])
 CONTEXT = context_of(CHORUS)
 
 
@@ -173,3 +177,13 @@ def test_distances_of_rhythms_and_lines() -> None:
     low, high = [(k, 60) for k in one], [(k, 67) for k in other]
     assert contour_distance(low, low) == 0
     assert contour_distance(low, high) == contour_distance(high, low) == 7
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("family", ["comp", "reharm"])
+def test_real_offers_grow_at_their_end(family: str, level: str) -> None:
+    for number in (1, 2):
+        task = context_of(CHORUS, number, level)
+        few, some, many = (fills_of(task, family, count) for count in (1, 3, 6))
+        assert not isinstance(few, str) and len(some) == 3
+        assert some[:1] == few and many[:3] == some

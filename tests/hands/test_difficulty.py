@@ -5,21 +5,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.hands.key_notes import chord, line, played
 
+from fillwright.fills.player import level_of
 from fillwright.hands.difficulty import (
-    LEVEL_RANGES,
     PART_WEIGHTS,
     difficulty,
     highest_tempo,
 )
-from fillwright.hands.model import HAND_SIZES, LEVELS, HandNote
+from fillwright.hands.model import HAND_SIZES, HandNote
 from fillwright.hands.parts import PartNote, finger_part
 
 Q = Fraction
+BEGINNER = level_of("beginner").difficulty[1]
 SHELL = chord((48, 58), Q(0), Q(4))
 
 
@@ -96,53 +96,42 @@ def test_a_hard_place_is_not_averaged_away() -> None:
 
 
 @settings(max_examples=40, deadline=None)
-@given(passages(), st.sampled_from(LEVELS))
-def test_the_highest_tempo_is_the_last_that_fits(notes: list[HandNote], level: str) -> None:
-    tempo = highest_tempo(notes, "medium", level)
-    limit = LEVEL_RANGES[level][1]
+@given(passages(), st.sampled_from((BEGINNER, 64, 100)))
+def test_the_highest_tempo_is_the_last_that_fits(notes: list[HandNote], limit: int) -> None:
+    tempo = highest_tempo(notes, "medium", limit)
     if tempo is None:
         assert difficulty(notes, "medium", 60 / 20).total > limit
     else:
         assert difficulty(notes, "medium", 60 / tempo).total <= limit
-        higher = highest_tempo(notes, "medium", "advanced")
+        higher = highest_tempo(notes, "medium", 100)
         assert higher is not None and higher >= tempo
 
 
 def test_the_highest_tempo_is_exact() -> None:
-    tempo = highest_tempo(EIGHTHS, "medium", "beginner")
+    tempo = highest_tempo(EIGHTHS, "medium", BEGINNER)
     assert tempo is not None and 60 < tempo < 400
-    limit = LEVEL_RANGES["beginner"][1]
+    limit = BEGINNER
     assert difficulty(EIGHTHS, "medium", 60 / tempo).total <= limit
     assert difficulty(EIGHTHS, "medium", 60 / (tempo + 1)).total > limit
 
 
 def test_felt_beats_of_three_eighths() -> None:
-    in_quarters = highest_tempo(EIGHTHS, "medium", "beginner", Q(1))
-    in_dotted = highest_tempo(EIGHTHS, "medium", "beginner", Q(3, 2))
+    in_quarters = highest_tempo(EIGHTHS, "medium", BEGINNER, Q(1))
+    in_dotted = highest_tempo(EIGHTHS, "medium", BEGINNER, Q(3, 2))
     assert in_quarters is not None and in_dotted is not None
     assert in_dotted < in_quarters
 
 
 def test_nothing_is_no_trouble() -> None:
     assert difficulty([], "medium", 0.5).total == 0
-    assert highest_tempo([], "medium", "beginner") == 400
-
-
-def test_levels_widen() -> None:
-    assert tuple(LEVEL_RANGES) == LEVELS
-    limits = [LEVEL_RANGES[level] for level in LEVELS]
-    assert limits == sorted(limits)
-    assert limits[0][0] == 0 and limits[-1][1] == 100
-    assert [high for _, high in limits] == sorted(high for _, high in limits)
-    with pytest.raises(KeyError):
-        highest_tempo(CHORD_TONES, "medium", "expert")
+    assert highest_tempo([], "medium", BEGINNER) == 400
 
 
 # Common practice: what is asked of a beginner, an intermediate and an advanced student.
 def test_a_teachers_order() -> None:
     at_180 = [difficulty(notes, "medium", 60 / 180).total
               for notes in (CHORD_TONES, EIGHTHS, COMP, DOUBLE_TIME)]
-    beginner, intermediate = LEVEL_RANGES["beginner"][1], LEVEL_RANGES["intermediate"][1]
+    beginner, intermediate = BEGINNER, level_of("intermediate").difficulty[1]
     assert at_180[0] < at_180[1] <= beginner < at_180[2] <= intermediate < at_180[3]
     assert difficulty(DOUBLE_TIME, "medium", 60 / 72).total <= beginner
     assert difficulty(EIGHTHS, "medium", 60 / 260).total > beginner

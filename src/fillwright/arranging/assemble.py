@@ -27,7 +27,7 @@ from fillwright.arranging.texture import held_note, stretch_notes
 from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import Fill
 from fillwright.fills.player import level_of
-from fillwright.hands.difficulty import LEVEL_RANGES, difficulty
+from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
 from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import Chorus, Gap, SoundingNote
@@ -90,9 +90,10 @@ def _tries(chorus: Chorus, options: Options) -> Iterator[tuple[Wishes, Fraction 
     """
     second = second_chorus_quarter(chorus) if options.choruses == 2 else None
     # A beginner plays the melody alone: only the fills grow.
-    fuller = second if second is not None or not level_of(options.level).base.under else (
+    level = level_of(options.level)
+    fuller = second if second is not None or not level.base.under else (
         last_section_quarter(chorus))
-    base = Wishes(mix=dict(options.mix) or Wishes().mix, limit=LEVEL_RANGES[options.level][1],
+    base = Wishes(mix=dict(options.mix) or Wishes().mix, limit=level.difficulty[1],
                   same_each_time=options.same_each_time)
     yield base, second
     for lift in _LIFTS:

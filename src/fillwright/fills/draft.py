@@ -56,7 +56,6 @@ class Draft:
 
     chords     without holes from the gap's onset to its end, written and added
     costs      (term, cost) pairs from the lattice; what finish() adds comes on top
-    spoken     which onsets the counts name: "all" or "right" (lines)
     """
 
     family: str
@@ -68,4 +67,3 @@ class Draft:
     idea: Idea
     held: HeldPlan
     shift: Shift | None = None
-    spoken: str = "all"

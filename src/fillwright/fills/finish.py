@@ -61,8 +61,7 @@ def finish(context: Task, draft: Draft) -> Fill | Refusal:
                         reasons=(*draft.reasons, context.closing.reason))
     mud_total = sum(MUD.cost(chord) for chord in _chords_struck(draft))
     fill_id = _fill_id(context, draft)
-    struck = [n.onset_quarter for n in draft.notes
-              if draft.spoken == "all" or n.hand == "right"]
+    struck = [n.onset_quarter for n in draft.notes]
     end = context.end_quarter if draft.shift is None else max(context.end_quarter,
                                                               draft.shift.landing_quarter)
     costs: dict[str, int] = defaultdict(int)

@@ -31,7 +31,7 @@ from fillwright.hands.model import HandNote
 from fillwright.hands.moments import Moment, moments
 from fillwright.hands.reach import is_black, mirrored, ruler
 
-__all__ = ["LEVEL_RANGES", "PART_WEIGHTS", "Difficulty", "difficulty", "highest_tempo"]
+__all__ = ["PART_WEIGHTS", "Difficulty", "difficulty", "highest_tempo"]
 
 # Points each part can give.
 PART_WEIGHTS = MappingProxyType({
@@ -44,10 +44,6 @@ PART_WEIGHTS = MappingProxyType({
     "black keys": 4,      # black keys only
     "reading": 20,        # six keys and more at every stroke, all with accidentals
 })
-
-LEVEL_RANGES = MappingProxyType({"beginner": (0, 38), "intermediate": (16, 64),
-                                 "advanced": (26, 100)})
-"""Least and greatest difficulty of a level. The least is what it takes not to bore."""
 
 WINDOW_QUARTER = 8
 """Longer things are rated in stretches of this many quarter notes, two bars of common time."""
@@ -114,20 +110,17 @@ def difficulty(notes: Sequence[HandNote], size: str, seconds_per_quarter: float,
     return _rated(windows, seconds_per_quarter)
 
 
-def highest_tempo(notes: Sequence[HandNote], size: str, level: str,
+def highest_tempo(notes: Sequence[HandNote], size: str, most: int,
                   beat_quarter: Fraction = Fraction(1), offset_quarter: Fraction = Fraction(0)
                   ) -> int | None:
     """The fastest tempo, in felt beats a minute (20 to 400), at which the keys can be played
-    and stay within the level; None where they are too hard at any tempo.
-
-    Raises KeyError for an unknown level.
+    and are no more difficult than `most`; None where they are too hard at any tempo.
     """
-    limit = LEVEL_RANGES[level][1]
     windows = _measure(tuple(notes), size, beat_quarter, offset_quarter)
 
     def fits(tempo: int) -> bool:
         seconds_per_quarter = 60.0 / (tempo * float(beat_quarter))
-        return (_rated(windows, seconds_per_quarter).total <= limit
+        return (_rated(windows, seconds_per_quarter).total <= most
                 and all(move.quarters * seconds_per_quarter + 1e-9
                         >= move.needed_sec for window in windows for move in window.timed))
 

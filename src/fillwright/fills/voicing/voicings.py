@@ -275,13 +275,6 @@ def _hand_ok(midis: Sequence[int], hand: str, size: str) -> bool:
                               and playable(midis, hand, size))
 
 
-def _left_cost(voicing: Voicing) -> int:
-    midis = voicing.midis
-    return (WEIGHTS["low bottom"] * max(48 - midis[0], 0)
-            + WEIGHTS["root too low"] * max(40 - midis[0], 0)
-            + WEIGHTS["high left"] * max(midis[-1] - 60, 0) + WEIGHTS["mud"] * MUD.cost(midis))
-
-
 @lru_cache(maxsize=1024)
 def _left_everywhere(harmony: Harmony, level: Level, size: str, rootless: bool
                      ) -> tuple[Voicing, ...]:

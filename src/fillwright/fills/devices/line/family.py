@@ -33,7 +33,6 @@ from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
 from fillwright.fills.finish import Refusal, finish
 from fillwright.fills.model import Fill, Idea
 from fillwright.fills.situation import Task
-from fillwright.hands.difficulty import LEVEL_RANGES
 from fillwright.lattice import FORBIDDEN
 from fillwright.theory.pitch import Pitch, nearest_pitch
 
@@ -161,7 +160,7 @@ def _accepted(context: Task, lines: Iterable[_Line], count: int) -> list[Fill]:
     What is too plain or a strain for the level is better than nothing, and better than a
     device the offer has already.
     """
-    least, most = LEVEL_RANGES[context.level]
+    least, most = context.player.level.difficulty
     most = most - _STRAIN if context.level == "advanced" else most
     taken: list[Fill] = []
     plain: list[Fill] = []
