@@ -23,20 +23,6 @@ from fillwright.fills.devices.reharm.moves import MOVES
 
 __all__ = ["device_names", "is_device", "known_devices"]
 
-# What a comping texture is called where the hands found less than it looks for
-# (see `fillwright.fills.devices.comp.names`).
-_LESS = (
-    ("three-note rootless voicings", ("three-note voicings",)),
-    ("rootless voicings", ("four-note voicings",)),
-    ("guide tones and a colour", ("two notes", "three notes", "chord tones")),
-    ("guide tones", ("two notes", "three notes", "chord tones")),
-    ("over a shell", ("over the bass",)),
-    ("shell and", ("bass and",)),
-    ("two notes", ("chord tones",)),
-    ("three notes", ("chord tones",)),
-    ("three-note voicings", ("chord tones",)),
-    ("two-note shells", ("left-hand chords",)),
-)
 _OTHER_ONE_TWO_THREE_FIVE = "two steps and a skip"
 """The figure "one, two, three, five" where it begins on another degree."""
 _THEN = ", then "
@@ -55,10 +41,7 @@ def device_names() -> MappingProxyType[str, tuple[str, ...]]:
 
 @cache
 def _comp_names() -> frozenset[str]:
-    names = set(device_names()["comp"])
-    for more, fewer in _LESS:
-        names |= {name.replace(more, less) for name in names if more in name for less in fewer}
-    return frozenset(names)
+    return frozenset(name for texture in TEXTURES for name in texture.names)
 
 
 def is_device(name: str) -> bool:

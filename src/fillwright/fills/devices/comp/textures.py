@@ -8,7 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import Enum, auto
+from itertools import product
 from types import MappingProxyType
+from typing import TypeAlias
 
 from fillwright.fills.devices.comp.inner import LINES, Line, line_fits
 from fillwright.fills.player import (
@@ -21,8 +24,8 @@ from fillwright.fills.player import (
 )
 from fillwright.fills.situation import Situation
 
-__all__ = ["CHROMATIC", "LEFT_KINDS", "RIGHT_KINDS", "TEXTURES", "Texture", "in_turn",
-           "texture_cost", "textures_of"]
+__all__ = ["CHROMATIC", "LEFT_KINDS", "RIGHT_KINDS", "TEXTURES", "Part", "Texture", "Truth",
+           "in_turn", "texture_cost", "textures_of"]
 
 LEFT_KINDS = MappingProxyType({
     # family: kinds of left-hand voicing, best first
@@ -72,11 +75,43 @@ CHROMATIC = ("fourths", "upper", "cluster")
 """Groups of `RIGHT_KINDS` that are out of style in a song of plain triads."""
 
 
+class Truth(Enum):
+    """What a part of a name says of the notes (`names.TRUTHS` tests it)."""
+
+    ANY = auto()
+    ROOTLESS = auto()
+    GUIDES = auto()
+    GUIDES_AND_COLOUR = auto()
+    TWO_KEYS = auto()
+    THREE_KEYS = auto()
+    SHELLS = auto()
+    SHELL_BELOW = auto()
+
+
+Part: TypeAlias = tuple[tuple[Truth, str], ...]
+"""A part of a name, said as fully as is true: over a triad or a slash chord, or with little
+room, the hands may find less than a texture looks for."""
+
+_COUNTED = ((Truth.TWO_KEYS, "two notes"), (Truth.THREE_KEYS, "three notes"),
+            (Truth.ANY, "chord tones"))
+_GUIDES: Part = ((Truth.GUIDES, "guide tones"), *_COUNTED)
+_COLOURED: Part = ((Truth.GUIDES_AND_COLOUR, "guide tones and a colour"), *_COUNTED)
+_ROOTLESS: Part = ((Truth.ROOTLESS, "rootless voicings"), (Truth.ANY, "four-note voicings"))
+_THREE_ROOTLESS: Part = ((Truth.ROOTLESS, "three-note rootless voicings"),
+                         (Truth.ANY, "three-note voicings"))
+_TWO: Part = ((Truth.TWO_KEYS, "two notes"), (Truth.ANY, "chord tones"))
+_THREE: Part = ((Truth.THREE_KEYS, "three notes"), (Truth.ANY, "chord tones"))
+_THREE_VOICED: Part = ((Truth.THREE_KEYS, "three-note voicings"), (Truth.ANY, "chord tones"))
+_OVER: Part = ((Truth.SHELL_BELOW, "over a shell"), (Truth.ANY, "over the bass"))
+_SHELL: Part = ((Truth.SHELL_BELOW, "shell"), (Truth.ANY, "bass"))
+
+
 @dataclass(frozen=True, slots=True)
 class Texture:
     """One way of comping.
 
     name      the first part of the device name
+    said      the name in parts, where it might not be true of what the hands find
     levels    levels that are offered it
     mode      a row of `plan.LABOUR`: "left": the left hand alone; "stride": root, then chords,
               the left hand alone; "time": roots and chords in turn, beat by beat; "break": the
@@ -124,6 +159,18 @@ class Texture:
     tenths: bool = False
     rare: bool = False
     cost: tuple[int, int, int] = (0, 0, 0)
+    said: tuple[str | Part, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.said and self.name not in self.names:
+            raise ValueError(f"{self.name!r} is not said by its parts")
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """All that it may be called, its own name first."""
+        parts = [(part,) if isinstance(part, str) else tuple(text for _, text in part)
+                 for part in self.said or (self.name,)]
+        return tuple("".join(row) for row in product(*parts))
 
     @property
     def moves(self) -> bool:
@@ -159,15 +206,21 @@ _SOME = (2, 99)
 
 TEXTURES: tuple[Texture, ...] = (
     # The left hand alone, the right hand keeps the melody note.
-    Texture("shells", _ALL, "left", "shell", waits=True, cost=(0, 4, 16)),
-    Texture("two-note shells", _ALL, "left", "two-note shell", waits=True, cost=(1, 5, 18)),
+    Texture("shells", _ALL, "left", "shell", waits=True, cost=(0, 4, 16),
+            said=(((Truth.SHELLS, "shells"), (Truth.ANY, "left-hand chords")),)),
+    Texture("two-note shells", _ALL, "left", "two-note shell", waits=True, cost=(1, 5, 18),
+            said=(((Truth.SHELLS, "two-note shells"), (Truth.ANY, "left-hand chords")),)),
     Texture("root, then guide tones in the left hand", _ALL, "stride", "guides",
-            cost=(1, 2, 7)),
+            cost=(1, 2, 7),
+            said=("root, then ", _GUIDES, " in the left hand")),
     Texture("root, then rootless voicings in the left hand", _UP, "stride", "rootless",
-            cost=(0, 0, 2)),
+            cost=(0, 0, 2),
+            said=("root, then ", _ROOTLESS, " in the left hand")),
     Texture("root, then three-note rootless voicings in the left hand", _UP, "stride",
-            "three-note rootless", cost=(0, 1, 4)),
-    Texture("rootless voicings", _TOP, "left", "rootless", waits=True, cost=(0, 0, 3)),
+            "three-note rootless", cost=(0, 1, 4),
+            said=("root, then ", _THREE_ROOTLESS, " in the left hand")),
+    Texture("rootless voicings", _TOP, "left", "rootless", waits=True, cost=(0, 0, 3),
+            said=(_ROOTLESS,)),
     Texture("stride under the held note", _UP, "time", "three-note rootless", time="stride",
             styles=("medium", "straight", "waltz"), cost=(0, 1, 0)),
     Texture("broken chord under the held note", _BEGINNER, "break", "broken", hits=(2, 2),
@@ -183,32 +236,43 @@ TEXTURES: tuple[Texture, ...] = (
     *(_moving(line, thumb=False) for line in LINES),
     # The right hand plays under the note it keeps.
     Texture("shell and one note under the held note", _BEGINNER, "over", "two-note shell",
-            "one", (1, 1), "under", "finger", waits=True, cost=(2, 0, 0)),
+            "one", (1, 1), "under", "finger", waits=True, cost=(2, 0, 0),
+            said=(_SHELL, " and one note under the held note")),
     Texture("guide tones under the held note", _ALL, "over", "root", "guides", (2, 2),
-            "under", "finger", cost=(2, 3, 6)),
+            "under", "finger", cost=(2, 3, 6),
+            said=(_GUIDES, " under the held note")),
     Texture("two notes under the held note", _UP, "over", "two-note shell", "two", (2, 2),
-            "under", "finger", waits=True, cost=(0, 1, 4)),
+            "under", "finger", waits=True, cost=(0, 1, 4),
+            said=(_TWO, " under the held note")),
     Texture("three notes under the held note", _TOP, "over", "open", "three", (3, 3), "under",
-            "finger", waits=True, cost=(0, 0, 1)),
+            "finger", waits=True, cost=(0, 0, 1),
+            said=(_THREE, " under the held note")),
     Texture("four-note voicings with the melody on top", _UP, "over", "root", "melody on top",
             (3, 3), "under", "finger", waits=True, cost=(0, 1, 0)),
     Texture("inner line under the held note", _UP, "over", "open", "two", (2, 2), "under",
             "finger", "inner", hits=_SOME, rare=True, cost=(0, 1, 1)),
     Texture("two notes slid into under the held note", _UP, "over", "root", "two",
-            (2, 2), "under", "finger", "slide", rare=True),
+            (2, 2), "under", "finger", "slide", rare=True,
+            said=(_TWO, " slid into under the held note")),
     # The right hand leaves the melody note when it has been heard.
     Texture("guide tones over the root", _EASY, "over", "root", "guides", (2, 2), "middle",
-            "released", cost=(1, 3, 0)),
+            "released", cost=(1, 3, 0),
+            said=(_GUIDES, " over the root")),
     Texture("two notes in the top register over a shell", _BEGINNER, "over",
-            "two-note shell", "two", (2, 2), "top", "released", cost=(3, 0, 0)),
+            "two-note shell", "two", (2, 2), "top", "released", cost=(3, 0, 0),
+            said=(_TWO, " in the top register ", _OVER)),
     Texture("shell and guide tones, hands together", _BEGINNER, "together", "two-note shell",
-            "two", (1, 2), "middle", "released", cost=(2, 0, 0)),
+            "two", (1, 2), "middle", "released", cost=(2, 0, 0),
+            said=(_SHELL, " and ", _GUIDES, ", hands together")),
     Texture("three-note voicings over the root", _MIDDLE, "over", "root", "three", (3, 3),
-            "middle", "released"),
+            "middle", "released",
+            said=(_THREE_VOICED, " over the root")),
     Texture("both hands low, guide tones and a colour", _UP, "over", "root", "three", (3, 3),
-            "low", "released", cost=(0, 2, 2)),
+            "low", "released", cost=(0, 2, 2),
+            said=("both hands low, ", _COLOURED)),
     Texture("rootless voicings over the root", _UP, "over", "root", "four", (4, 4), "middle",
-            "released", cost=(0, 0, 1)),
+            "released", cost=(0, 0, 1),
+            said=(_ROOTLESS, " over the root")),
     Texture("spread voicings", _UP, "over", "open", "three", (3, 3), "middle", "released",
             cost=(0, 1, 0)),
     Texture("spread voicing with inner motion", _UP, "over", "open", "three", (3, 3),
@@ -228,11 +292,14 @@ TEXTURES: tuple[Texture, ...] = (
     Texture("the melody's last notes in two voices", _EASY, "over", "two-note shell", "two",
             (2, 2), "echo", "released", time="echo", cost=(1, 1, 0)),
     Texture("planed fourths over a shell", _TOP, "over", "shell", "fourths", (3, 3), "middle",
-            "released", "planed", hits=_SOME, rare=True),
+            "released", "planed", hits=_SOME, rare=True,
+            said=("planed fourths ", _OVER)),
     Texture("upper structures over a shell", _TOP, "over", "shell", "upper", (3, 3), "middle",
-            "released", rare=True),
+            "released", rare=True,
+            said=("upper structures ", _OVER)),
     Texture("clusters over a shell", _TOP, "over", "two-note shell", "cluster", (3, 3),
-            "middle", "released", rare=True, cost=(0, 0, 5)),
+            "middle", "released", rare=True, cost=(0, 0, 5),
+            said=("clusters ", _OVER)),
     Texture("the hands answer each other", _UP, "answer", "two-note shell", "three", (3, 3),
             "middle", "released", hits=_SOME, styles=_MOVING, rare=True, cost=(0, 2, 1)),
     Texture("drop 2 through the inversions", _UP, "both", "root", "drop 2", (4, 4), "middle",
