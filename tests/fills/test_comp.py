@@ -441,3 +441,11 @@ def test_reasons_are_true_of_the_notes(name: str, level: str) -> None:
             places = [context.beat_at(n.onset_quarter) for n in fill.notes
                       if n.onset_quarter > context.onset_quarter]
             assert any(place.denominator > 1 for place in places)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_broken_chord_is_over_when_the_next_one_comes(level: str) -> None:
+    chorus = chorus_of("4/4", "G", 66, [("D5", 4), ("B4", 2)],
+                       [("Am7", 1), ("D7", 1), ("Gmaj7", 2), ("C6", 2)])
+    for fill in fills_of(context_of(chorus, 1, level), 30):
+        assert all(note.duration_quarter > 0 for note in fill.notes)

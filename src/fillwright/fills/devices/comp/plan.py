@@ -82,6 +82,8 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     if not _playable_in_time(setting, texture, left):
         return None
     left = _lengths(setting, labour, left, right)
+    if any(s.breaks and s.onset_quarter + s.breaks[-1] >= s.end_quarter for s in left):
+        return None  # the next chord comes before the last key of a broken one
     if texture.legato:
         right = _legato(setting, right)
     if texture.line is not None:
