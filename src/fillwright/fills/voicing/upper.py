@@ -149,15 +149,21 @@ def _right_forms(harmony: Harmony, level: Level, most: int) -> tuple[Form, ...]:
                     forms.append(Form(kind, turn))
                     forms.append(Form("drop 2", drop_2(turn)))
         if level.voicing.full_octaves:
-            for outer in (*pool, "1"):
-                for size in (1, 2):
-                    for inside in combinations([d for d in pool if d != outer], size):
-                        if set(inside) & guides or outer in guides:
-                            row = tuple(sorted(
-                                inside, key=lambda d, o=outer: (  # type: ignore[misc]
-                                    degree_pitch_class(d) - degree_pitch_class(o)) % 12))
-                            forms.append(Form("octave with inner notes", (outer, *row, outer)))
+            forms += _full_octaves(pool, guides)
     return unique_forms([f for f in forms if is_sound(f.degrees)])
+
+
+def _full_octaves(pool: tuple[str, ...], guides: set[str]) -> list[Form]:
+    """Octaves with one or two notes inside, a guide tone among the three."""
+    forms = []
+    for outer in (*pool, "1"):
+        above = sorted((d for d in pool if d != outer),
+                       key=lambda d, o=outer: (  # type: ignore[misc]
+                           degree_pitch_class(d) - degree_pitch_class(o)) % 12)
+        for inside in (*combinations(above, 1), *combinations(above, 2)):
+            if set(inside) & guides or outer in guides:
+                forms.append(Form("octave with inner notes", (outer, *inside, outer)))
+    return forms
 
 
 def _upper_triads(harmony: Harmony, level: Level) -> list[tuple[str, ...]]:
@@ -227,16 +233,20 @@ def _two_hand_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
                 forms.append(Form("drop 2", drop_2(turn), 1))
     forms += _fourths_and_a_third(harmony, level)
     if level.voicing.free_forms:
-        for _, _, degrees in upper_structures(harmony):
-            for turn in _turns(degrees):
-                for low in ((third, seventh), (seventh, third), ("1", third, seventh),
-                            ("1", seventh)):
-                    if set(low) | set(degrees) >= {third, seventh}:
-                        forms.append(Form("upper structure", (*low, *turn), len(low)))
+        forms += _structures_over_guides(harmony, third, seventh)
     for form in rootless_forms(harmony, level):
         if len(form.degrees) == 4:
             forms.append(Form(f"root under {form.kind}", ("1", *form.degrees), 1))
     return _unique_two(harmony, forms)
+
+
+def _structures_over_guides(harmony: Harmony, third: str, seventh: str) -> list[Form]:
+    """Upper structures in the right hand over what tells the chord in the left."""
+    lows = ((third, seventh), (seventh, third), ("1", third, seventh), ("1", seventh))
+    return [Form("upper structure", (*low, *turn), len(low))
+            for _, _, degrees in upper_structures(harmony)
+            for turn in _turns(degrees) for low in lows
+            if set(low) | set(degrees) >= {third, seventh}]
 
 
 def _unique_two(harmony: Harmony, forms: list[Form]) -> tuple[Form, ...]:
