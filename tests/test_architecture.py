@@ -17,16 +17,17 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 # What each part may import of the others. Values flow one way: the page, the hands, the
 # ideas, the whole, then paper and sound; the doors are at the end.
 _PAGE = {"theory", "tune", "errors"}
-_IDEAS = _PAGE | {"lattice", "hands", "rules", "fills"}
+_IDEAS = _PAGE | {"lattice", "memory", "hands", "rules", "fills"}
 _WHOLE = _IDEAS | {"arranging"}
 MAY_IMPORT: dict[str, set[str]] = {
     "theory": {"theory"},
     "lattice": set(),
     "errors": set(),
+    "memory": set(),
     "swing": set(),
     "tune": _PAGE,
-    "hands": _PAGE | {"lattice", "hands"},
-    "rules": _PAGE | {"hands", "rules"},
+    "hands": _PAGE | {"lattice", "memory", "hands"},
+    "rules": _PAGE | {"memory", "hands", "rules"},
     "fills": _IDEAS,
     "arranging": _WHOLE,
     "edition": _WHOLE | {"edition"},

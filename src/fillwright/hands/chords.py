@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import combinations, pairwise
 from types import MappingProxyType
 
@@ -22,6 +21,7 @@ from fillwright.hands.reach import (
     mirrored,
     ruler,
 )
+from fillwright.memory import FINGERS
 
 __all__ = ["ChordFingering", "all_fingerings", "finger_chord", "finger_rolled", "playable",
            "split_chord"]
@@ -77,7 +77,7 @@ def _ascending(midis: Sequence[int]) -> tuple[int, ...]:
     return keys
 
 
-@lru_cache(maxsize=65536)
+@FINGERS.keep
 def _cheapest(midis: tuple[int, ...], hand: str, size: str,
               fixed: tuple[tuple[int, int], ...], rolled: bool) -> ChordFingering | None:
     wanted = dict(fixed)
@@ -106,7 +106,7 @@ def all_fingerings(midis: tuple[int, ...], hand: str, size: str, rolled: bool = 
                  for option in options)
 
 
-@lru_cache(maxsize=65536)
+@FINGERS.keep
 def _right_hand(midis: tuple[int, ...], size: str, rolled: bool) -> tuple[ChordFingering, ...]:
     if len(midis) > MAX_NOTES:
         return ()
@@ -137,7 +137,7 @@ def playable(midis: Sequence[int], hand: str, size: str) -> bool:
     return bool(_grips(tuple(steps), size, False))
 
 
-@lru_cache(maxsize=16384)
+@FINGERS.keep
 def _grips(steps: tuple[int, ...], size: str, rolled: bool) -> tuple[tuple[int, ...], ...]:
     """Fingers of the right hand for keys at these distances, in units, from one to the next:
     the same everywhere on the keyboard, black or white."""
@@ -153,7 +153,7 @@ def _grips(steps: tuple[int, ...], size: str, rolled: bool) -> tuple[tuple[int, 
     return tuple(found)
 
 
-@lru_cache(maxsize=16)
+@FINGERS.keep
 def _pair_limits(size: str, rolled: bool) -> Mapping[tuple[int, int], range]:
     """Units that each pair of fingers may span in a chord."""
     scale = (ROLL_NUMERATOR, ROLL_DENOMINATOR) if rolled else (1, 1)

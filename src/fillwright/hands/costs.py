@@ -113,7 +113,7 @@ def shape_costs(fingers: tuple[int, ...], units: tuple[int, ...], blacks: tuple[
     return {"stretch": stretch, "span": wide, "weak finger": weak, "black keys": black}
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def pair_costs(first: int, second: int, distance: int, first_black: bool, second_black: bool,
                size: str, bound: bool = True) -> tuple[tuple[str, int], ...]:
     """What one key after another costs.
@@ -161,7 +161,7 @@ def pair_costs(first: int, second: int, distance: int, first_black: bool, second
     return tuple((term, cost) for term, cost in costs.items() if cost)
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def position_costs(first: int, middle: int, third: int, distance: int, between: bool, size: str
                    ) -> int:
     """What a change of hand position over three notes costs (P4 and P5, B3 and B4).

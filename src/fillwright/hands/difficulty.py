@@ -19,7 +19,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 from itertools import pairwise
 from math import ceil, sqrt
 from types import MappingProxyType
@@ -30,6 +29,7 @@ from fillwright.hands.jumps import jump_seconds_needed, shift_units
 from fillwright.hands.model import HandNote
 from fillwright.hands.moments import Moment, moments
 from fillwright.hands.reach import is_black, mirrored, ruler
+from fillwright.memory import FINGERS
 
 __all__ = ["PART_WEIGHTS", "Difficulty", "difficulty", "highest_tempo"]
 
@@ -191,7 +191,7 @@ def _mean(loads: list[float]) -> float:
     return sum(loads) / len(loads) if loads else 0.0
 
 
-@lru_cache(maxsize=2048)
+@FINGERS.keep
 def _measure(notes: tuple[HandNote, ...], size: str, beat_quarter: Fraction,
              offset_quarter: Fraction) -> tuple[_Window, ...]:
     found = moments(notes)

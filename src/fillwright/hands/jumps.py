@@ -47,7 +47,7 @@ def shift_units(low_from: int, high_from: int, low_to: int, high_to: int, size: 
                ruler(high_from) - ruler(low_to) - width)
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def _needed(low_from: int, high_from: int, low_to: int, high_to: int, least: float, size: str
             ) -> float:
     shift = shift_units(low_from, high_from, low_to, high_to, size)

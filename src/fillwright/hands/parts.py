@@ -14,7 +14,6 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import lru_cache
 from types import MappingProxyType
 
 import numpy as np
@@ -25,6 +24,7 @@ from fillwright.hands.costs import TERMS, WEIGHTS, pair_costs, position_costs
 from fillwright.hands.jumps import jump_ok
 from fillwright.hands.reach import MAX_NOTES, is_black, mirrored, ruler
 from fillwright.lattice import FORBIDDEN, k_best_paths
+from fillwright.memory import FINGERS
 
 __all__ = ["PartFingering", "PartNote", "finger_part", "plan_part"]
 
@@ -203,7 +203,7 @@ class _Layer:
     total: _Table
 
 
-@lru_cache(maxsize=8192)
+@FINGERS.keep
 def _layer(midis: tuple[int, ...], fixed: tuple[int, ...], rolled: bool, bass: bool, size: str
            ) -> _Layer:
     options = tuple(option for option in all_fingerings(midis, "right", size, rolled)
@@ -214,7 +214,7 @@ def _layer(midis: tuple[int, ...], fixed: tuple[int, ...], rolled: bool, bass: b
                                            dtype=np.int64))
 
 
-@lru_cache(maxsize=8192)
+@FINGERS.keep
 def _solve(events: tuple[_Event, ...], size: str) -> _Solved | None:
     layers = [_layer(event.midis, event.fixed, event.rolled, event.bass, size) for event in events]
     if not all(layer.options for layer in layers):
@@ -270,7 +270,7 @@ _POSITION = TERMS.index("position")
 _SAME_FINGER = TERMS.index("same finger")
 
 
-@lru_cache(maxsize=4096)
+@FINGERS.keep
 def _pair_table(distance: int, first_black: bool, second_black: bool, size: str, bound: bool
                 ) -> _Table:
     """Costs of one key after another: (terms, first finger - 1, second finger - 1)."""
@@ -283,7 +283,7 @@ def _pair_table(distance: int, first_black: bool, second_black: bool, size: str,
     return table
 
 
-@lru_cache(maxsize=4096)
+@FINGERS.keep
 def _step(before: _Layer, after: _Layer, held: tuple[int, ...], free: bool, size: str
           ) -> _Table:
     """Costs between two onsets: (terms, options before, options after).
@@ -317,7 +317,7 @@ def _step(before: _Layer, after: _Layer, held: tuple[int, ...], free: bool, size
     return total
 
 
-@lru_cache(maxsize=4096)
+@FINGERS.keep
 def _change_table(distance: int, between: bool, size: str) -> _Table:
     """Costs of three notes: (first finger - 1, middle finger - 1, third finger - 1)."""
     # of the middle finger it matters only whether it is the thumb
@@ -340,7 +340,7 @@ def _change(first: _Layer, middle: _Layer, third: _Layer, size: str) -> _Table:
     return chosen
 
 
-@lru_cache(maxsize=4096)
+@FINGERS.keep
 def _joined(first: _Layer | None, before: _Layer, after: _Layer, held: tuple[int, ...],
             free: bool, spread: bool, size: str) -> _Table:
     """Step costs summed, (states before, states after).

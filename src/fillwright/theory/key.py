@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fillwright.theory.pitch import NoteName, Pitch, spell_plain, spelled
 
@@ -63,9 +64,7 @@ class Key:
     @property
     def scale(self) -> tuple[NoteName, ...]:
         """The seven notes of the signature, from the tonic up (natural minor in minor)."""
-        names = [NoteName.from_fifths(self.fifths + place) for place in range(-1, 6)]
-        tonic = self.tonic.pitch_class
-        return tuple(sorted(names, key=lambda name: (name.pitch_class - tonic) % 12))
+        return _scale(self)
 
     def spell(self, midi: int, rising: bool = False) -> Pitch:
         """Spell a MIDI number in this key; outside the scale by direction of motion."""
@@ -76,3 +75,10 @@ class Key:
 
     def __str__(self) -> str:
         return f"{self.tonic} {self.mode}"
+
+
+@lru_cache(maxsize=64)
+def _scale(key: Key) -> tuple[NoteName, ...]:
+    names = [NoteName.from_fifths(key.fifths + place) for place in range(-1, 6)]
+    tonic = key.tonic.pitch_class
+    return tuple(sorted(names, key=lambda name: (name.pitch_class - tonic) % 12))

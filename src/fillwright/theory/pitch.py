@@ -17,6 +17,7 @@ __all__ = ["Interval", "NoteName", "Pitch", "STEPS", "degree_interval", "easy_na
 
 STEPS = "CDEFGAB"
 _STEP_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
+_SEMITONES = dict(zip(STEPS, _STEP_SEMITONES, strict=True))
 _NAME = re.compile(r"([A-Ga-g])(bb|##|x|b|#|♭♭|♭|♯♯|♯|-)?")
 _ACCIDENTALS = {"": 0, "b": -1, "bb": -2, "#": 1, "##": 2, "x": 2, "♭": -1, "♭♭": -2, "♯": 1,
                 "♯♯": 2, "-": -1}
@@ -64,7 +65,7 @@ class NoteName:
     @property
     def pitch_class(self) -> int:
         """0 to 11, C = 0."""
-        return (_STEP_SEMITONES[STEPS.index(self.step)] + self.alter) % 12
+        return (_SEMITONES[self.step] + self.alter) % 12
 
     @property
     def fifths(self) -> int:
@@ -78,8 +79,7 @@ class NoteName:
         >>> str(NoteName.from_fifths(-2))
         'Bb'
         """
-        alter, place = divmod(fifths + 1, 7)
-        return cls("FCGDAEB"[place], alter)
+        return _on_line_of_fifths(fifths)
 
     def __add__(self, interval: Interval) -> NoteName:
         pitch = Pitch(self.step, self.alter, 4) + interval
@@ -128,7 +128,7 @@ class Pitch:
 
     @property
     def midi(self) -> int:
-        return 12 * (self.octave + 1) + _STEP_SEMITONES[STEPS.index(self.step)] + self.alter
+        return 12 * (self.octave + 1) + _SEMITONES[self.step] + self.alter
 
     @property
     def pitch_class(self) -> int:
@@ -154,6 +154,12 @@ class Pitch:
 
     def __str__(self) -> str:
         return f"{self.step}{_SUFFIX[self.alter]}{self.octave}"
+
+
+@lru_cache(maxsize=64)
+def _on_line_of_fifths(fifths: int) -> NoteName:
+    alter, place = divmod(fifths + 1, 7)
+    return NoteName("FCGDAEB"[place], alter)
 
 
 @lru_cache(maxsize=512)

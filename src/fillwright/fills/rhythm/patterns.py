@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 from itertools import combinations, pairwise
 from math import lcm
 from types import MappingProxyType
@@ -19,6 +18,7 @@ from types import MappingProxyType
 from fillwright.fills.player import Level
 from fillwright.fills.rhythm.syncopation import bar_slots
 from fillwright.fills.situation import Task
+from fillwright.memory import SEARCHES
 
 __all__ = ["NAMES", "STYLES", "Frame", "Hit", "Place", "Rhythm", "Style", "frame_of", "generate",
            "style_of"]
@@ -209,7 +209,7 @@ def generate(frame: Frame, *, first: Fraction, last: Fraction, bed: bool = True,
                       limit)
 
 
-@lru_cache(maxsize=4096)
+@SEARCHES.keep
 def _generated(frame: Frame, first: Fraction, last: Fraction, bed: bool,
                barred: tuple[Fraction, ...], pushes: tuple[Fraction, ...], limit: int
                ) -> tuple[Rhythm, ...]:
@@ -328,7 +328,7 @@ class _Ticks:
     """The heaviest weight strictly between two places; the row's own where there is none."""
 
 
-@lru_cache(maxsize=1024)
+@SEARCHES.keep
 def _ticks(frame: Frame, first: Fraction) -> _Ticks:
     times = [frame.length_quarter, frame.beat_quarter, frame.bar_quarter, first,
              *(p.offset_quarter for p in frame.places), *(p.in_bar_quarter for p in frame.places)]

@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -26,6 +25,7 @@ from fillwright.fills.rhythm.patterns import (
     Hit,
     Rhythm,
 )
+from fillwright.memory import SEARCHES
 
 __all__ = ["BLOOM", "LATE", "UPBEAT", "slow_rhythms"]
 
@@ -94,7 +94,7 @@ def slow_rhythms(frame: Frame, *, first: Fraction, last: Fraction, late: bool = 
     return _found(frame, first, last, late, limit)
 
 
-@lru_cache(maxsize=2048)
+@SEARCHES.keep
 def _found(frame: Frame, first: Fraction, last: Fraction, late: bool, limit: int
            ) -> tuple[Rhythm, ...]:
     beats = _beats(frame, first, last)

@@ -12,10 +12,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 
 from fillwright.fills.player import Level, Palette
+from fillwright.memory import VOICINGS
 from fillwright.theory.chord import ChordSymbol, degree_number, degree_pitch_class
 from fillwright.theory.harmony import ChordScale, Harmony
 from fillwright.theory.key import Key
@@ -56,7 +56,7 @@ class Colours:
         return basic + self.nines + self.elevens + self.thirteens
 
 
-@lru_cache(maxsize=2048)
+@VOICINGS.keep
 def kind_of(harmony: Harmony) -> Harmony:
     """The same chord on C, without key and bass: all that the forms of the right hand and of
     both hands depend on, so that they are made once for all roots."""
@@ -73,7 +73,7 @@ def _named(harmony: Harmony, number: int) -> tuple[str, ...]:
                  and d not in harmony.tones)
 
 
-@lru_cache(maxsize=2048)
+@VOICINGS.keep
 def colours(harmony: Harmony, palette: Palette) -> Colours:
     """What may be played over a chord.
 
@@ -99,7 +99,7 @@ def colours(harmony: Harmony, palette: Palette) -> Colours:
     return Colours(harmony.third, fifth, harmony.seventh, pools[9], pools[11], thirteens)
 
 
-@lru_cache(maxsize=2048)
+@VOICINGS.keep
 def required_degrees(harmony: Harmony) -> tuple[str, ...]:
     """Degrees beyond the seventh that the symbol names and that must be heard.
 
@@ -149,7 +149,7 @@ def unique_forms(forms: list[Form]) -> tuple[Form, ...]:
     return tuple(seen.values())
 
 
-@lru_cache(maxsize=2048)
+@VOICINGS.keep
 def shell_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     """Left-hand forms with the root at the bottom."""
     c = colours(harmony, Palette.NAMED)
@@ -181,7 +181,7 @@ def shell_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     return unique_forms(forms)
 
 
-@lru_cache(maxsize=2048)
+@VOICINGS.keep
 def bass_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     """Left-hand forms of a slash chord: its bass at the bottom."""
     bass = bass_degree(harmony)
@@ -205,7 +205,7 @@ def rootless_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     return _rootless_forms(kind_of(harmony), level)
 
 
-@lru_cache(maxsize=1024)
+@VOICINGS.keep
 def _rootless_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     c = colours(harmony, level.voicing.rootless)
     third, fifth, seventh = c.third, c.fifth, c.seventh

@@ -6,7 +6,6 @@ is, and the sources, are told in `voicing_forms`.
 
 from __future__ import annotations
 
-from functools import lru_cache
 from itertools import combinations
 
 from fillwright.fills.player import Level
@@ -19,6 +18,7 @@ from fillwright.fills.voicing.forms import (
     rootless_forms,
     unique_forms,
 )
+from fillwright.memory import VOICINGS
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
@@ -34,7 +34,7 @@ def drop_2(degrees: tuple[str, ...]) -> tuple[str, ...]:
     return (degrees[-2], *degrees[:-2], degrees[-1])
 
 
-@lru_cache(maxsize=2048)
+@VOICINGS.keep
 def fourths(harmony: Harmony, level: Level, size: int = 3) -> tuple[tuple[str, ...], ...]:
     """Stacks of fourths from the degrees on offer; at most one of them augmented."""
     c = colours(harmony, level.voicing.palette)
@@ -65,7 +65,7 @@ _PLAIN_TRIADS = ((0, "major"), (7, "minor"), (9, "minor"))
 """Triads on the root, the fifth and the sixth: the plain dominant, its ninth, its sixth."""
 
 
-@lru_cache(maxsize=2048)
+@VOICINGS.keep
 def upper_structures(harmony: Harmony) -> tuple[tuple[int, str, tuple[str, ...]], ...]:
     """Triads in the right hand that colour a dominant: (semitones above the root, "major" or
     "minor", degrees of root position).
@@ -106,7 +106,7 @@ def right_forms(harmony: Harmony, level: Level, most: int) -> tuple[Form, ...]:
     return _right_forms(kind_of(harmony), level, most)
 
 
-@lru_cache(maxsize=1024)
+@VOICINGS.keep
 def _right_forms(harmony: Harmony, level: Level, most: int) -> tuple[Form, ...]:
     c = colours(harmony, level.voicing.palette)
     pool = c.all_but_root
@@ -197,7 +197,7 @@ def two_hand_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     return _two_hand_forms(kind_of(harmony), level)
 
 
-@lru_cache(maxsize=1024)
+@VOICINGS.keep
 def _two_hand_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     c = colours(harmony, level.voicing.palette)
     third, fifth, seventh = c.third, c.fifth, c.seventh

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -26,6 +25,7 @@ from fillwright.fills.voicing.forms import (
 from fillwright.fills.voicing.upper import right_forms, two_hand_forms
 from fillwright.hands.chords import playable
 from fillwright.hands.reach import span_ok
+from fillwright.memory import VOICINGS
 from fillwright.rules.chords import flat_nine_homes
 from fillwright.rules.sound import MINOR_NINTH, MUD
 from fillwright.theory.chord import degree_pitch_class
@@ -64,7 +64,7 @@ def harsh(midis: Sequence[int], harmony: Harmony) -> bool:
     return any(b - a == 1 and b % 12 in bad for a, b in pairwise(keys))
 
 
-@lru_cache(maxsize=2048)
+@VOICINGS.keep
 def harsh_classes(harmony: Harmony) -> frozenset[int]:
     """The pitch classes that sound harsh a half step above another key; see `harsh`."""
     root = harmony.root.pitch_class
@@ -169,7 +169,7 @@ class _Speller:
         return found
 
 
-@lru_cache(maxsize=1024)
+@VOICINGS.keep
 def _speller(harmony: Harmony) -> _Speller:
     return _Speller(harmony)
 
@@ -275,7 +275,7 @@ def _hand_ok(midis: Sequence[int], hand: str, size: str) -> bool:
                               and playable(midis, hand, size))
 
 
-@lru_cache(maxsize=1024)
+@VOICINGS.keep
 def _left_everywhere(harmony: Harmony, level: Level, size: str, rootless: bool
                      ) -> tuple[Voicing, ...]:
     """All voicings of the left hand alone, by register."""
@@ -294,7 +294,7 @@ def _by_register(voicings: list[Voicing]) -> tuple[Voicing, ...]:
     return tuple(sorted(voicings, key=lambda v: (left_cost(v.midis[:v.left]), v.midis, v.kind)))
 
 
-@lru_cache(maxsize=4096)
+@VOICINGS.keep
 def left_hand_voicings(harmony: Harmony, level: Level, size: str, *, low: int = 36, top: int = 64,
                        rootless: bool = False) -> tuple[Voicing, ...]:
     """What the left hand may play alone: roots, shells, tenths by reach, rootless forms.
@@ -313,7 +313,7 @@ def left_hand_voicings(harmony: Harmony, level: Level, size: str, *, low: int = 
                  if v.midis[0] >= low and v.midis[-1] <= top)
 
 
-@lru_cache(maxsize=8192)
+@VOICINGS.keep
 def right_hand_voicings(harmony: Harmony, level: Level, size: str, *, low: int, top: int,
                         most: int = 4) -> tuple[Voicing, ...]:
     """What the right hand may play over a left hand that has the root.
@@ -330,7 +330,7 @@ def right_hand_voicings(harmony: Harmony, level: Level, size: str, *, low: int, 
     return tuple(sorted(found, key=lambda v: abs(v.midis[0] + v.midis[-1] - low - top)))
 
 
-@lru_cache(maxsize=4096)
+@VOICINGS.keep
 def _right_octave(harmony: Harmony, level: Level, size: str, most: int, bottom: int
                   ) -> tuple[Voicing, ...]:
     """All right-hand voicings whose lowest key is in the octave from `bottom` up, from low to
@@ -340,12 +340,12 @@ def _right_octave(harmony: Harmony, level: Level, size: str, most: int, bottom: 
     return tuple(sorted(found, key=lambda v: (v.midis, v.kind)))
 
 
-@lru_cache(maxsize=1024)
+@VOICINGS.keep
 def _right_shapes(kind: Harmony, level: Level, most: int) -> tuple[_Shape, ...]:
     return _shapes(kind, right_forms(kind, level, most))
 
 
-@lru_cache(maxsize=4096)
+@VOICINGS.keep
 def two_hand_voicings(harmony: Harmony, level: Level, size: str, *, top: int, bottom: int = 36
                       ) -> tuple[Voicing, ...]:
     """Voicings that belong to both hands: spreads, drop 2, fourths, upper structures.
@@ -357,7 +357,7 @@ def two_hand_voicings(harmony: Harmony, level: Level, size: str, *, top: int, bo
                  if v.midis[0] >= bottom and v.midis[-1] <= top)
 
 
-@lru_cache(maxsize=1024)
+@VOICINGS.keep
 def _both_everywhere(harmony: Harmony, level: Level, size: str) -> tuple[Voicing, ...]:
     """All two-hand voicings, by the register of their left hand."""
     foreign = bass_degree(harmony)
@@ -371,7 +371,7 @@ def _both_everywhere(harmony: Harmony, level: Level, size: str) -> tuple[Voicing
     return _by_register(_placed(harmony, shapes, size, _LEFT_LOW, _BOTH_TOP))
 
 
-@lru_cache(maxsize=1024)
+@VOICINGS.keep
 def _both_shapes(kind: Harmony, level: Level) -> tuple[_Shape, ...]:
     return _shapes(kind, two_hand_forms(kind, level))
 

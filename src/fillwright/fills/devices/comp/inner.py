@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from itertools import combinations, groupby, permutations
 
 from fillwright.fills.devices.comp.strokes import Stroke
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level
 from fillwright.fills.voicing.forms import Form, colours, compatible
 from fillwright.fills.voicing.voicings import Voicing, form_voicings
+from fillwright.memory import SEARCHES
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
@@ -116,7 +116,7 @@ def _rests(harmony: Harmony, degree: str) -> bool:
     return degree_pitch_class(degree) in classes
 
 
-@lru_cache(maxsize=4096)
+@SEARCHES.keep
 def line_voicings(harmony: Harmony, degree: str, line: tuple[str, ...], level: Level, size: str,
                   low: int, top: int, voices: tuple[int, int]) -> tuple[Voicing, ...]:
     """The moving voice on a degree at the bottom, and what stands still above it.

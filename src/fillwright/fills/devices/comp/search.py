@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -34,6 +33,7 @@ from fillwright.fills.player import Level
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing, half_step_off
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
+from fillwright.memory import SEARCHES
 from fillwright.rules.harmony import under_its_root
 from fillwright.rules.sound import MINOR_NINTH, RUB
 from fillwright.theory.harmony import Harmony
@@ -54,7 +54,7 @@ class Found:
     costs: tuple[tuple[str, int], ...]
 
 
-@lru_cache(maxsize=8192)
+@SEARCHES.keep
 def _moved(a: States, b: States) -> npt.NDArray[np.int64]:
     """Semitones moved, shape (states, next states, 5): voices matched from the top, those
     beyond the larger chord's number not counted."""

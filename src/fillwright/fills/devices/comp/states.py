@@ -8,7 +8,6 @@ is left out here; the rest is a matter of cost.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -39,6 +38,7 @@ from fillwright.fills.voicing.voicings import (
 from fillwright.hands.chords import finger_rolled, playable
 from fillwright.hands.reach import MAX_NOTES, rolled_span_ok
 from fillwright.lattice import Costs
+from fillwright.memory import VOICINGS
 from fillwright.rules.chords import flat_nine_homes
 from fillwright.rules.sound import LENIENT_LIMITS, MINOR_NINTH, MUD, RUB
 from fillwright.theory.chord import degree_number, degree_pitch_class
@@ -142,7 +142,7 @@ def _rubs(midis: Sequence[int], held: int, harmony: Harmony) -> bool:
     return held in midis or RUB.cost(midis, held, homes) > 0
 
 
-@lru_cache(maxsize=8192)
+@VOICINGS.keep
 def left_states(harmony: Harmony, family: str, level: Level, size: str, held: int,
                  alone: bool, lift: int, roll: bool = False
                  ) -> States | None:
@@ -233,7 +233,7 @@ def _third_heard(harmony: Harmony, degrees: tuple[str, ...], held: int) -> bool:
     return sung or third in {degree_pitch_class(d) for d in degrees if d != "bass"}
 
 
-@lru_cache(maxsize=2048)
+@VOICINGS.keep
 def _guide_voicings(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
     """Third and seventh alone in the left hand."""
     guides = colours(harmony, Palette.NAMED).guides
@@ -245,7 +245,7 @@ def _guide_voicings(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...
     return tuple(found)
 
 
-@lru_cache(maxsize=2048)
+@VOICINGS.keep
 def _rolled_tenths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
     """Tenths beyond the reach, to be rolled (facts of reach: `hands.reach`)."""
     third, fifth = harmony.third, colours(harmony, Palette.NAMED).fifth
@@ -264,7 +264,7 @@ def _rolled_tenths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]
     return tuple(found)
 
 
-@lru_cache(maxsize=4096)
+@VOICINGS.keep
 def _walk_states(harmony: Harmony, size: str, held: int, top: int, family: str, roll: bool
                  ) -> States | None:
     """What a left hand that walks may strike: chord tones, alone or with one tone above.
@@ -313,7 +313,7 @@ def _walk_states(harmony: Harmony, size: str, held: int, top: int, family: str, 
     return States(states, costs) if states else None
 
 
-@lru_cache(maxsize=16384)
+@VOICINGS.keep
 def right_states(harmony: Harmony, texture: Texture, level: Level, size: str,
                   left: tuple[int, ...], left_degrees: tuple[str, ...], held: int, aim: int,
                   low: int, top: int, finger: bool
@@ -348,7 +348,7 @@ def right_states(harmony: Harmony, texture: Texture, level: Level, size: str,
     return _judged(harmony, tuple(chosen), level, size, left, left_degrees, held, aim, finger)
 
 
-@lru_cache(maxsize=8192)
+@VOICINGS.keep
 def moving_states(harmony: Harmony, degree: str, line: Line, voices: tuple[int, int],
                   player: Player, left: tuple[int, ...], left_degrees: tuple[str, ...],
                   held: int, room: tuple[int, int, int]) -> States | None:
@@ -397,13 +397,13 @@ def keepable(states: States, held: int, harmony: Harmony, size: str
                     dtype=np.int64)
 
 
-@lru_cache(maxsize=65536)
+@VOICINGS.keep
 def _keepable(midis: tuple[int, ...], held: int, harmony: Harmony, size: str) -> bool:
     return (midis[-1] < held and len(midis) < MAX_NOTES and not _rubs(midis, held, harmony)
             and playable((*midis, held), "right", size))
 
 
-@lru_cache(maxsize=2048)
+@VOICINGS.keep
 def _with_root(harmony: Harmony, size: str, low: int) -> tuple[Voicing, ...]:
     """The root with another chord tone, for a right hand over the bass of an inversion."""
     c = colours(harmony, Palette.NAMED)
@@ -470,7 +470,7 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: Level, size: str
     return States(states, costs) if states else None
 
 
-@lru_cache(maxsize=4096)
+@VOICINGS.keep
 def _barred(harmony: Harmony, left: tuple[int, ...], held: int) -> frozenset[int] | None:
     """Keys that would rub the held note, or be mud, harsh or a minor ninth with what the left
     hand has down; None where the left hand's own keys are."""
@@ -502,7 +502,7 @@ def _above(low: int) -> Iterable[int]:
     return (*near, *_near(low, 1))
 
 
-@lru_cache(maxsize=8192)
+@VOICINGS.keep
 def _told(harmony: Harmony, level: Level, degrees: frozenset[str]) -> dict[str, int] | None:
     """What it costs to tell a chord by these degrees, or None where they quarrel."""
     if not compatible(degrees - {"bass"}) or _other_chord(harmony, degrees):
@@ -544,7 +544,7 @@ def _missing(required: tuple[str, ...], degrees: Collection[str]) -> int:
                for group in required)
 
 
-@lru_cache(maxsize=4096)
+@VOICINGS.keep
 def both_states(harmony: Harmony, texture: Texture, level: Level, size: str, held: int, aim: int
                 ) -> States | None:
     """Two-hand voicings of a texture, or None."""

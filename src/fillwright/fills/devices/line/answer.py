@@ -11,7 +11,6 @@ from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
-from functools import lru_cache
 from itertools import pairwise
 
 from fillwright.fills.devices.line.costs import PASSING, Problem, moves_of, price
@@ -28,6 +27,7 @@ from fillwright.fills.devices.line.search import search_line
 from fillwright.fills.finish import speak_quarter
 from fillwright.fills.situation import Task
 from fillwright.lattice import FORBIDDEN
+from fillwright.memory import SEARCHES
 from fillwright.tune.model import SoundingNote
 
 __all__ = ["ANSWER_RHYTHM", "ANSWER_SHAPE", "SEQUENCE", "answers", "sequences", "solve_sequence"]
@@ -232,7 +232,7 @@ def _moved(problem: Problem, midis: tuple[int, ...], step: int) -> tuple[int, ..
     return tuple(result) if before == after and len(set(result)) == len(set(midis)) else None
 
 
-@lru_cache(maxsize=256)
+@SEARCHES.keep
 def _ladder(row: tuple[int, ...]) -> tuple[int, ...]:
     """All MIDI numbers of the keyboard's middle that are in chord and scale."""
     return tuple(m for m in range(40, 108) if row[m % 12] <= PASSING)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from types import MappingProxyType
 
 from fillwright.fills.devices.line.costs import Problem, Slot, moves_of
@@ -20,6 +20,7 @@ from fillwright.fills.devices.line.pools import (
 from fillwright.fills.model import Shift
 from fillwright.fills.situation import Task
 from fillwright.hands.model import LEVELS
+from fillwright.memory import SEARCHES
 
 __all__ = ["BASE_COSTS", "FIGURE_BASE", "SMALL", "Cell", "Frame", "cell_of"]
 
@@ -197,7 +198,7 @@ class Frame:
                        phrase.air >= self.context.beat_quarter / 2)
 
 
-@lru_cache(maxsize=4096)
+@SEARCHES.keep
 def _curve(count: int, shape: str, low: int, high: int, start: int, end: int
            ) -> tuple[int, ...]:
     """A curve of `count` pitches from `start` to `end` within `low` and `high`."""

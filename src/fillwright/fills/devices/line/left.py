@@ -10,7 +10,6 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -27,6 +26,7 @@ from fillwright.fills.voicing.voicings import (
     voice_leading,
 )
 from fillwright.lattice import k_best_paths
+from fillwright.memory import SEARCHES
 from fillwright.rules.chords import flat_nine_homes
 from fillwright.rules.harmony import under_its_root
 from fillwright.rules.sound import MUD, RUB
@@ -286,7 +286,7 @@ class _Bed:
     cost: int
 
 
-@lru_cache(maxsize=2048)
+@SEARCHES.keep
 def _beds(harmony: Harmony, level: str, hand: str, top: int) -> tuple[_Bed, ...]:
     """All voicings for one chord below `top`."""
     pools = [left_hand_voicings(harmony, level_of(level), hand, low=_LOWEST_MIDI, top=top)]

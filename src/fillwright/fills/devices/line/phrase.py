@@ -16,7 +16,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -25,6 +24,7 @@ import numpy as np
 from fillwright.fills.finish import speak_quarter
 from fillwright.fills.situation import Task
 from fillwright.lattice import FORBIDDEN, distinct, k_best_paths
+from fillwright.memory import SEARCHES
 
 __all__ = ["NOTES_PER_SECOND", "Beat", "Phrase", "beats_of", "lifted", "make_phrase",
            "phrases", "rate_ok", "resting_places", "strength_at"]
@@ -352,7 +352,7 @@ def _grid(context: Task, end: Fraction, shifted: bool) -> _Grid:
         () if shifted else tuple(p - zero for p in resting_places(context)))
 
 
-@lru_cache(maxsize=4096)
+@SEARCHES.keep
 def _rhythms(grid: _Grid, style: str, each: int, last_from: Fraction | None
              ) -> tuple[tuple[int, tuple[Fraction, ...]], ...]:
     """The cheapest different rows of onsets in a style, each with its cost."""
@@ -438,7 +438,7 @@ def _local(grid: _Grid, state: tuple[_Figure, int, int], *, first: bool, last: b
     return cost
 
 
-@lru_cache(maxsize=4096)
+@SEARCHES.keep
 def _step(name: str, count: int, phase: int, next_name: str, next_count: int,
           next_phase: int) -> int:
     if next_count == 0:

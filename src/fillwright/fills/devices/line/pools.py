@@ -7,12 +7,12 @@ be passed through, or foreign. Chord scales follow `fillwright.theory.harmony`.
 from __future__ import annotations
 
 from fractions import Fraction
-from functools import lru_cache
 from types import MappingProxyType
 
 from fillwright.fills.devices.line.costs import CHROMATIC, PASSING, TENSION, TONE, Slot
 from fillwright.fills.devices.line.phrase import Phrase, strength_at
 from fillwright.fills.situation import Span, Task
+from fillwright.memory import SEARCHES
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import CHORD_SCALES, Harmony
 from fillwright.theory.key import Key
@@ -26,7 +26,7 @@ RANGES: MappingProxyType[str, int] = MappingProxyType(
 """Semitones a line spans at most (solos span 28 in all, a phrase far less; common practice)."""
 
 
-@lru_cache(maxsize=4096)
+@SEARCHES.keep
 def kinds(harmony: Harmony, level: str, signature: Key | None = None) -> tuple[int, ...]:
     """For each pitch class TONE, TENSION, PASSING or CHROMATIC.
 
@@ -56,7 +56,7 @@ def kinds(harmony: Harmony, level: str, signature: Key | None = None) -> tuple[i
     return tuple(row)
 
 
-@lru_cache(maxsize=1024)
+@SEARCHES.keep
 def altered_kinds(harmony: Harmony, held_pitch_class: int | None) -> tuple[int, ...] | None:
     """The altered colour of a dominant, or None where the chord does not take it.
 
@@ -74,7 +74,7 @@ def altered_kinds(harmony: Harmony, held_pitch_class: int | None) -> tuple[int, 
     return _kinds_of(harmony, "altered")
 
 
-@lru_cache(maxsize=1024)
+@SEARCHES.keep
 def _kinds_of(harmony: Harmony, scale_name: str) -> tuple[int, ...]:
     scale = CHORD_SCALES[scale_name]
     root = harmony.root.pitch_class
@@ -152,7 +152,7 @@ _STRUCTURES: MappingProxyType[str, tuple[tuple[str, tuple[str, ...]], ...]] = Ma
 })
 
 
-@lru_cache(maxsize=2048)
+@SEARCHES.keep
 def structure_triads(harmony: Harmony, held_pitch_class: int | None = None
                      ) -> tuple[tuple[str, frozenset[int]], ...]:
     """Upper-structure triads over a chord: name and pitch classes.
@@ -232,7 +232,7 @@ def pool(slot: Slot, level: str, low: int, high: int, *, last: bool, chromatic: 
     return _pool(slot.kinds, most, passing, low, high, only)
 
 
-@lru_cache(maxsize=8192)
+@SEARCHES.keep
 def _pool(row: tuple[int, ...], most: int, passing: bool, low: int, high: int,
           only: frozenset[int] | None) -> tuple[int, ...]:
     return tuple(midi for midi in range(low, high + 1)

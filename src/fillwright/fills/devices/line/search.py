@@ -10,7 +10,6 @@ note; the search is checked against it by brute force.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -37,6 +36,7 @@ from fillwright.fills.devices.line.costs import (
     price,
 )
 from fillwright.lattice import FORBIDDEN, Path, k_best_paths
+from fillwright.memory import SEARCHES
 
 __all__ = ["Tables", "search_line", "tables_of"]
 
@@ -100,7 +100,7 @@ def search_line(problem: Problem, k: int = 1, tables: Tables | None = None
         for midis, states, total in _solved(tables, k)]
 
 
-@lru_cache(maxsize=16384)
+@SEARCHES.keep
 def _solved(tables: Tables, k: int
             ) -> tuple[tuple[tuple[int, ...], tuple[int, ...], int], ...]:
     """(pitches, states, total) of the k cheapest lines."""
@@ -140,7 +140,7 @@ def tables_of(problem: Problem) -> Tables | None:
     return Tables(tuple(layers), tuple(notes), tuple(steps))
 
 
-@lru_cache(maxsize=16384)
+@SEARCHES.keep
 def _layer(before: tuple[int, ...], pool: tuple[int, ...]) -> _Layer:
     """The states of a layer, given the pools of the layer before (() at the start) and of
     the layer itself; by pitch, then by arrival."""
@@ -156,7 +156,7 @@ def _layer(before: tuple[int, ...], pool: tuple[int, ...]) -> _Layer:
     return _Layer(here, places, here[places], arrivals)
 
 
-@lru_cache(maxsize=32768)
+@SEARCHES.keep
 def _notes(layer: _Layer, kinds: tuple[int, ...], kind_costs: tuple[int, int, int, int],
            goal: int, first: int | None, foretold: int | None,
            lead: tuple[int, bool, bool, bool] | None) -> _Priced:
@@ -180,32 +180,32 @@ def _notes(layer: _Layer, kinds: tuple[int, ...], kind_costs: tuple[int, int, in
     return _Priced(total, int(total.min()))
 
 
-@lru_cache(maxsize=2048)
+@SEARCHES.keep
 def _by_key(kinds: tuple[int, ...], kind_costs: tuple[int, int, int, int]) -> Table:
     """What each of the 128 keys pays for what it is in its chord."""
     row = [kind_costs[kind] for kind in kinds]
     return np.array([row[midi % 12] for midi in range(128)], dtype=np.int64)
 
 
-@lru_cache(maxsize=512)
+@SEARCHES.keep
 def _off_by(centre: int, slack: int) -> Table:
     """How far each of the 128 keys lies off `centre` beyond `slack` semitones."""
     off: Table = np.maximum(np.abs(np.arange(128) - centre) - slack, 0)
     return off
 
 
-@lru_cache(maxsize=512)
+@SEARCHES.keep
 def _kind_array(kinds: tuple[int, ...]) -> Table:
     return np.array(kinds, dtype=np.int64)
 
 
-@lru_cache(maxsize=512)
+@SEARCHES.keep
 def _are(classes: tuple[int, ...]) -> npt.NDArray[np.bool_]:
     """For each of the twelve pitch classes whether it is one of `classes`."""
     return np.isin(np.arange(12), classes)
 
 
-@lru_cache(maxsize=16384)
+@SEARCHES.keep
 def _step(low_layer: _Layer, high_layer: _Layer, kinds_before: tuple[int, ...],
           kinds_here: tuple[int, ...], closes_before: bool, onto_beat: bool,
           guides_before: tuple[int, ...], guides: tuple[int, ...], repeats_ok: bool,
@@ -242,7 +242,7 @@ def _step(low_layer: _Layer, high_layer: _Layer, kinds_before: tuple[int, ...],
     return _Step(place, motion)
 
 
-@lru_cache(maxsize=8)
+@SEARCHES.keep
 def _motion(closes_before: bool, repeats_ok: bool, strict: bool) -> Table:
     """What an interval costs after an arrival: (arrival, place of the interval)."""
     motion = INTERVALS if strict else np.minimum(INTERVALS, SOFT)
@@ -252,7 +252,7 @@ def _motion(closes_before: bool, repeats_ok: bool, strict: bool) -> Table:
     return motion[None, :] + (RECOVERY // 2 if closes_before else RECOVERY)
 
 
-@lru_cache(maxsize=16384)
+@SEARCHES.keep
 def _shaped(step: _Step, moves: Moves | None) -> _Priced:
     """The costs of steps with what a device's shape adds."""
     costs = step.total if moves is None else step.total + moves.table[step.place]

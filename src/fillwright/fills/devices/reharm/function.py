@@ -177,7 +177,7 @@ def follow_cost(first: Chord, second: Chord, key: Key) -> int:
     return _follow_cost(first, second, key.tonic.pitch_class, key.mode)
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def _follow_cost(first: Chord, second: Chord, tonic: int, mode: str) -> int:
     table = PROGRESSIONS_MAJOR if mode == "major" else PROGRESSIONS_MINOR
     a = ((first[0] - tonic) % 12, first[1])

@@ -9,7 +9,6 @@ note, cheapest first.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -24,6 +23,7 @@ from fillwright.fills.voicing.voicings import (
     two_hand_voicings,
 )
 from fillwright.hands.chords import finger_chord
+from fillwright.memory import SEARCHES
 from fillwright.rules.chords import flat_nine_homes
 from fillwright.rules.sound import HOLE, MINOR_NINTH, MUD, RUB
 from fillwright.theory.chord import degree_pitch_class
@@ -131,7 +131,7 @@ def _own_tones_heard(harmony: Harmony, degrees: tuple[str, ...]) -> bool:
     return True
 
 
-@lru_cache(maxsize=4096)
+@SEARCHES.keep
 def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: int | None,
                ceiling: int, telling: tuple[frozenset[int], ...] = (), added: bool = False,
                pedalled: bool = False) -> tuple[tuple[Hands, ...], tuple[int, ...]]:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -19,6 +18,7 @@ from fillwright.fills.devices.reharm.moves import MOVES, Move
 from fillwright.fills.devices.reharm.words import Words, inner_line, is_two, leads, sentence
 from fillwright.fills.player import ADVANCED, Level
 from fillwright.fills.situation import Habits
+from fillwright.memory import SEARCHES
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 from fillwright.theory.chordtext import parse_suffix
 from fillwright.theory.harmony import Harmony, harmony_of
@@ -395,7 +395,7 @@ def _path_cost(chords: list[Chord], place: Place, to_goal: bool) -> int:
                for key in dict.fromkeys((place.here.key, place.goal.key, place.collection)))
 
 
-@lru_cache(maxsize=4096)
+@SEARCHES.keep
 def options(place: Place, melody: int | None = None, level: Level = ADVANCED,
             without: frozenset[str] = frozenset()) -> tuple[Option, ...]:
     """Everything the table offers at a place, cheapest first.

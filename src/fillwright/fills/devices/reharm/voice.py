@@ -208,7 +208,7 @@ def _telling(plan: Plan, index: int) -> tuple[frozenset[int], ...]:
     return tuple(found)
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def _led(before: tuple[int, ...], after: tuple[int, ...]) -> int:
     return voice_leading(before, after)
 
