@@ -20,7 +20,7 @@ from fillwright.contract import (
     note_value,
     options_value,
 )
-from fillwright.fills.model import EmptyFamily, Fill, Idea, Proposal, Shift
+from fillwright.fills.model import EmptyFamily, Fill, HeldEnd, Idea, Proposal, Shift
 from fillwright.hands.model import HandNote
 from fillwright.theory.chord import KIND_DEGREES, NO_CHORD, ChordSymbol
 from fillwright.theory.chordtext import parse_chord
@@ -72,7 +72,7 @@ def a_fill(**changes: Any) -> Fill:
                    chord("2", "3/2", "Gb7", added=True, fill="1.1.1-x", reason="because")),
         "counted": ((F(0), "1"), (F(1), "(2)"), (F(2), "3")),
         "reasons": ("One.", "Two."), "costs": (("reach", 3), ("rhythm", 4)),
-        "difficulty": 37, "melody_until_quarter": F(1), "melody_kept": "pedal",
+        "difficulty": 37, "held_end": HeldEnd("pedal", F(1)),
         "idea": Idea((F(1),), (58,), "shell", 58)}
     return Fill(**(values | changes))
 

@@ -175,8 +175,8 @@ def fill_value(fill: Fill, gap: Gap) -> Json:
         "costs": dict(fill.costs),
         "difficulty": fill.difficulty,
         "over_quarter": str(fill.over_quarter),
-        "melody_until_quarter": str(fill.melody_until_quarter),
-        "melody_kept": fill.melody_kept,
+        "melody_until_quarter": str(fill.held_end.until_quarter),
+        "melody_kept": fill.held_end.kept,
         "shift": shift,
     }
 

@@ -189,7 +189,7 @@ def fill_lines(fill: Fill, rank: int, gap: Gap, chorus: Chorus, size: str) -> li
         lines += _labelled("roll", ", ".join(dict.fromkeys(
             f"the chord on {places.get(n.onset_quarter, 'its beat')}"
             for n in fill.notes if n.rolled)))
-    lines += _labelled("melody", _MELODY[fill.melody_kept])
+    lines += _labelled("melody", _MELODY[fill.held_end.kept])
     reasons = dict.fromkeys([*(span.reason for span in added if span.reason), *fill.reasons])
     for number, reason in enumerate(reasons):
         lines += _labelled("" if number else "why", reason)

@@ -237,7 +237,7 @@ def test_own_notes_are_spelled_by_the_added_chord_that_sounds() -> None:
 
 def test_a_note_moved_onto_the_melody_rubs() -> None:
     number, fill = next((n, f) for n, f in EVERY if f.family == "comp"
-                        and f.melody_kept == "finger" and DESK.gap(n).held is not None)
+                        and f.held_end.kept == "finger" and DESK.gap(n).held is not None)
     gap = DESK.gap(number)
     assert gap.held is not None
     top = max(range(len(fill.notes)), key=lambda i: fill.notes[i].midi)

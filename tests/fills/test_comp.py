@@ -56,7 +56,7 @@ def check_chords_are_told(context: Task, fill: Fill) -> None:
         classes = {n.midi % 12 for n in fill.notes
                    if n.onset_quarter < span.end_quarter and n.end_quarter >= span.onset_quarter}
         held = context.held
-        if held is not None and fill.melody_until_quarter > span.onset_quarter:
+        if held is not None and fill.held_end.until_quarter > span.onset_quarter:
             classes.add(held.midi % 12)
         heard = {span.harmony.symbol.relative(c) for c in classes}
         symbol = span.harmony.symbol
@@ -87,9 +87,9 @@ def check_teacher(context: Task, fill: Fill) -> None:
         down = [n for n in fill.notes if n.onset_quarter <= onset < n.end_quarter]
         left = sorted(n.midi for n in down if n.hand == "left")
         right = sorted(n.midi for n in down if n.hand == "right")
-        if held is not None and onset < fill.melody_until_quarter:
+        if held is not None and onset < fill.held_end.until_quarter:
             assert held.midi not in left + right
-            if fill.melody_kept == "finger":
+            if fill.held_end.kept == "finger":
                 right.append(held.midi)
                 assert max(right) == held.midi
         assert not left or not right or max(left) < min(right)
@@ -274,7 +274,7 @@ def test_no_push_where_the_sounding_melody_does_not_fit() -> None:
     # B natural over the coming Fm7 would rub; kept by the finger to the end
     chorus = chorus_of("4/4", "C", 140, [("B4", 4), ("C5", 2)], [("Cmaj7", 4), ("Fm7", 2)])
     for fill in fills_of(context_of(chorus, 1, "intermediate"), 8):
-        if fill.melody_kept == "finger":
+        if fill.held_end.kept == "finger":
             assert fill.over_quarter == 0
 
 
@@ -283,7 +283,7 @@ def test_the_sixth_stands_for_a_major_seventh_under_the_root() -> None:
     for level in LEVELS:
         for fill in fills_of(context_of(chorus, 1, level)):
             while_held = [n.midi % 12 for n in fill.notes
-                          if n.onset_quarter < fill.melody_until_quarter]
+                          if n.onset_quarter < fill.held_end.until_quarter]
             assert 11 not in while_held
 
 
@@ -432,11 +432,11 @@ def test_reasons_are_true_of_the_notes(name: str, level: str) -> None:
             root = text.split("has struck ")[1].rstrip(".").split(".")[0].split(";")[0]
             assert any(root in names.split() for names in named(fill, ("left",)))
         if "keeps" in text and "down" in text:
-            assert fill.melody_kept == "finger"
+            assert fill.held_end.kept == "finger"
         if "when the right hand leaves it" in text:
-            assert fill.melody_kept == "released"
+            assert fill.held_end.kept == "released"
         if "The pedal keeps" in text:
-            assert fill.melody_kept == "pedal"
+            assert fill.held_end.kept == "pedal"
         if "fall between the beats" in text or "falls between the beats" in text:
             places = [context.beat_at(n.onset_quarter) for n in fill.notes
                       if n.onset_quarter > context.onset_quarter]

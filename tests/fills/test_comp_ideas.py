@@ -99,7 +99,7 @@ def test_no_two_octaves_empty_between_neighbours(level: str) -> None:
             for onset in {n.onset_quarter for n in fill.notes}:
                 own = [n.midi for n in fill.notes if n.onset_quarter <= onset < n.end_quarter]
                 keys = list(own)
-                if held is not None and onset < fill.melody_until_quarter:
+                if held is not None and onset < fill.held_end.until_quarter:
                     keys.append(Pitch.parse(held).midi)
                 for low, high in pairwise(sorted(keys)):
                     assert high not in own or high - low < 24, (fill.device, low, high)

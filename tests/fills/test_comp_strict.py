@@ -227,14 +227,14 @@ def test_above_the_held_note_and_kept_by_the_pedal() -> None:
             for level in UP:
                 context = context_of(chorus, 1, level)
                 for fill in comp(context, 30):
-                    if fill.melody_kept != "pedal":
+                    if fill.held_end.kept != "pedal":
                         continue
                     seen += 1
                     right = [n for n in fill.notes if n.hand == "right"]
-                    assert min(n.onset_quarter for n in right) < fill.melody_until_quarter
+                    assert min(n.onset_quarter for n in right) < fill.held_end.until_quarter
                     assert context.held_midi is not None
                     assert min(n.midi for n in right) > context.held_midi
-                    if fill.melody_until_quarter < context.end_quarter:
+                    if fill.held_end.until_quarter < context.end_quarter:
                         assert any("sounding until" in text for text in fill.reasons)
     assert seen
 

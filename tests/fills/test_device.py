@@ -8,8 +8,9 @@ import pytest
 from tests.fills.builders import chorus_of, context_of
 
 from fillwright.fills.devices.device import Example, passage_of
-from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
+from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.idea import Idea
+from fillwright.fills.model import HeldEnd
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, Pitch
 
@@ -44,7 +45,7 @@ def test_a_draft_is_heard_from_the_gaps_onset_on() -> None:
     harmony, start = context.spans[0].harmony, context.onset_quarter
     draft = Draft("reharm", "walk", (DraftNote(start, Fraction(2), Pitch.parse("D3"), "left"),),
                   (DraftChord(start, context.end_quarter, harmony),), (), (),
-                  Idea((), (), "", 0), HeldPlan("finger", context.end_quarter))
+                  Idea((), (), "", 0), HeldEnd("finger", context.end_quarter))
     passage = passage_of(context, draft)
     assert passage.struck() == ((Fraction(0), (50,)),)
     assert passage.chords[0].onset_quarter == 0 and passage.key == Key.parse("C")

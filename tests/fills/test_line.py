@@ -128,7 +128,7 @@ def test_a_strict_teacher_keeps_every_line(context: Task) -> None:
         assert list(strikes(context, fill)) == [], (
             fill.device, [(str(n.pitch), n.onset_quarter) for n in line_of(fill)])
         assert 1 <= len(fill.reasons) <= 4 and all(r.endswith(".") for r in fill.reasons)
-        assert fill.melody_kept == "released" and fill.family == "line"
+        assert fill.held_end.kept == "released" and fill.family == "line"
 
 
 @settings(max_examples=25, deadline=None)

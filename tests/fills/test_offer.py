@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
+from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.idea import Apart, Idea, contour_distance, rhythm_distance
-from fillwright.fills.model import Fill
+from fillwright.fills.model import Fill, HeldEnd
 from fillwright.fills.offer import ENOUGH, Candidate, offer, options
 from fillwright.fills.player import Player
 from fillwright.fills.propose import fills_of
@@ -51,7 +51,7 @@ def draft_of(sketch: Sketch) -> Draft:
     return Draft("comp", sketch.device, notes,
                  (DraftChord(span.onset_quarter, CONTEXT.end_quarter, span.harmony),),
                  ("Why.",), (("cost", sketch.cost),), idea,
-                 HeldPlan("finger", CONTEXT.end_quarter))
+                 HeldEnd("finger", CONTEXT.end_quarter))
 
 
 class Rows:

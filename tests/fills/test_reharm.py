@@ -15,9 +15,9 @@ from fillwright.fills.devices.reharm.broken import broken_fits
 from fillwright.fills.devices.reharm.function import letter
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.time import slots
-from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
+from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.finish import Refusal, finish, speak_quarter
-from fillwright.fills.model import Fill, Idea
+from fillwright.fills.model import Fill, HeldEnd, Idea
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.sound import RUB
@@ -72,7 +72,7 @@ def test_thirds_under_the_tonic_in_twelve_keys(by: int) -> None:
     roots = [c.symbol.root.pitch_class - tonic.pitch_class for c in fill.chords
              if c.symbol.root is not None]
     assert [r % 12 for r in roots] == [0, 2, 3, 0]
-    assert fill.melody_kept == "finger" and fill.melody_until_quarter == 4
+    assert fill.held_end.kept == "finger" and fill.held_end.until_quarter == 4
     lows = [min(n.midi for n in fill.notes if n.onset_quarter == onset)
             for onset in sorted({n.onset_quarter for n in fill.notes if n.hand == "left"})]
     assert [b - a for a, b in pairwise(lows)] == [2, 1, 1]
@@ -149,7 +149,7 @@ def test_e_minor_under_c_each_way_of_keeping_it(kept: str, until: int, rule: str
     draft = Draft("reharm", "chord standing for the written one", notes,
                   (DraftChord(Fraction(0), Fraction(2), first),
                    DraftChord(Fraction(2), Fraction(4), second, True, "because")),
-                  ("because",), (), Idea((), (), "", 0), HeldPlan(kept, Fraction(until)))
+                  ("because",), (), Idea((), (), "", 0), HeldEnd(kept, Fraction(until)))
     result = finish(context, draft)
     if rule is None:
         assert isinstance(result, Fill), result
@@ -210,7 +210,7 @@ def strikes(context: Task, fill: Fill) -> list[str]:
         if a.symbol == b.symbol:
             found.append("the same chord twice")
     for note in fill.notes:
-        if held is not None and note.onset_quarter < fill.melody_until_quarter:
+        if held is not None and note.onset_quarter < fill.held_end.until_quarter:
             if note.midi >= held.midi:
                 found.append("above the sounding melody")
             if RUB.breaks(note.midi, held.midi) and not _flat_nine(

@@ -24,7 +24,7 @@ ABOVE_BEGINNER = ("intermediate", "advanced")
 def pedalled(level: str, melody: str = "C5 4, A4 4", chords: str = "Cmaj7 4, F 4",
              tempo: int = 66) -> list[Fill]:
     context = gap_of(melody, chords, level=level, tempo=tempo)
-    return [f for f in offered(context, 10) if f.melody_kept == "pedal"]
+    return [f for f in offered(context, 10) if f.held_end.kept == "pedal"]
 
 
 @pytest.mark.parametrize("level", ABOVE_BEGINNER)
@@ -37,7 +37,7 @@ def test_the_pedal_keeps_the_note_until_the_chord_changes(level: str, tempo: int
     context = gap_of("C5 4, A4 4", "Cmaj7 4, F 4", level=level, tempo=tempo)
     for fill in found:
         change = fill.chords[1].onset_quarter
-        assert fill.melody_until_quarter == change
+        assert fill.held_end.until_quarter == change
         right = sorted({n.onset_quarter for n in fill.notes if n.hand == "right"})
         assert right[0] == speak_quarter(context) and right[0] < change
         for note in fill.notes:
@@ -53,7 +53,7 @@ def test_no_pedal_where_the_finger_can_keep_the_note() -> None:
     """E of Cmaj7 belongs to every chord of the walk: the finger holds it."""
     for fill in offered(gap_of("E5 4, A4 4", "Cmaj7 4, Fmaj7 4", level="advanced"), 3):
         if all(c.symbol.suffix in ("maj7", "m7") for c in fill.chords):
-            assert fill.melody_kept != "pedal"
+            assert fill.held_end.kept != "pedal"
 
 
 @pytest.mark.parametrize(("melody", "chords", "level", "tempo"), [

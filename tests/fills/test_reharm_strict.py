@@ -184,7 +184,7 @@ def heard(fill: Fill, chord: ChordSpan, context: Task) -> set[int]:
     midis = {n.midi for n in fill.notes
              if chord.onset_quarter - push <= n.onset_quarter < chord.end_quarter
              and n.end_quarter > chord.onset_quarter}
-    if context.held_midi is not None and fill.melody_until_quarter > chord.onset_quarter:
+    if context.held_midi is not None and fill.held_end.until_quarter > chord.onset_quarter:
         midis.add(context.held_midi)
     return {(m - chord.symbol.root.pitch_class) % 12 for m in midis}
 
@@ -314,8 +314,8 @@ def test_the_top_note_is_kept_where_it_is_said_to_stay() -> None:
         context = gap_of(melody, chords, level="advanced", tempo=90)
         for fill in offered(context, 12):
             if "common top note" in fill.device:
-                assert fill.melody_kept == "finger"
-                assert fill.melody_until_quarter == context.end_quarter
+                assert fill.held_end.kept == "finger"
+                assert fill.held_end.until_quarter == context.end_quarter
 
 
 @pytest.mark.parametrize("level", LEVELS)

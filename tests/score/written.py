@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from fillwright.arranging.model import Arrangement, Options
-from fillwright.fills.model import Fill, Idea, Shift
+from fillwright.fills.model import Fill, HeldEnd, Idea, Shift
 from fillwright.hands.model import HandNote
 from fillwright.theory.chord import NO_CHORD
 from fillwright.theory.chordtext import parse_chord
@@ -123,7 +123,7 @@ def fill(where: Gap, family: str, device: str, notes: Sequence[HandNote], counte
     return Fill(name, where.number, family, device, level, tuple(notes),
                 tuple(span for span in _spans(added, where.onset_quarter, name)), marks,
                 ("A reason.",), (("term", 1),), 10,
-                Fraction(until) if until else where.end_quarter, kept,
+                HeldEnd(kept, Fraction(until) if until else where.end_quarter),
                 Idea((), (), "shell", 60), None, Fraction(0), shift)
 
 
@@ -204,7 +204,7 @@ def swing_tune(level: str = "intermediate") -> Arrangement:
     ]
     melody_notes = []
     for note in chorus.melody:
-        until = next((f.melody_until_quarter for f, g in zip(
+        until = next((f.held_end.until_quarter for f, g in zip(
             fills, [gaps[0], gaps[1], gaps[2], gaps[4], gaps[5], gaps[7]], strict=True)
             if g.onset_quarter == note.onset_quarter), note.end_quarter)
         end = min(until, note.end_quarter)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from fillwright.arranging.model import Arrangement, Options
-from fillwright.fills.model import Fill, Idea
+from fillwright.fills.model import Fill, HeldEnd, Idea
 from fillwright.hands.model import HandNote
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.key import Key
@@ -49,7 +49,7 @@ def gap_at(number: int, held: HandNote, end: Quarter) -> Gap:
 def fill_of(gap: Gap, notes: Sequence[HandNote], family: str, kept: str,
             until: Quarter) -> Fill:
     return Fill(f"{gap.number}-{family}", gap.number, family, "a device", "intermediate",
-                tuple(notes), (), (), (), (), 10, Fraction(until), kept,
+                tuple(notes), (), (), (), (), 10, HeldEnd(kept, Fraction(until)),
                 Idea((), (), "none", 60))
 
 

@@ -44,7 +44,7 @@ def test_every_held_note_sounds_as_long_as_its_fill_says(arrangement: Arrangemen
                      if n.role == "melody" and n.onset_quarter == gap.onset_quarter)
         end = by_index[index].release_sec
         end = next((up for down, up in played.pedal_spans() if down <= end < up), end)
-        wanted = time_map.place_sec(fill.melody_until_quarter)
+        wanted = time_map.place_sec(fill.held_end.until_quarter)
         # A key struck again at that moment has to come up just before.
         assert wanted - RESTRIKE_SEC - 1e-6 <= end <= wanted + 1e-6
         checked += 1

@@ -57,9 +57,9 @@ def audit_fill(fill: Fill, held: Sequence[HandNote], chorus: Chorus, gap: Gap, s
 
 def _held(chorus: Chorus, fill: Fill, note: HandNote) -> MelodySpan:
     beat = chorus.bar_at(note.onset_quarter).meter.beat_quarter
-    return MelodySpan(note.onset_quarter, fill.melody_until_quarter, note.midi,
+    return MelodySpan(note.onset_quarter, fill.held_end.until_quarter, note.midi,
                       alone_quarter(beat, chorus.seconds_per_quarter),
-                      fill.melody_kept == "pedal")
+                      fill.held_end.by_pedal)
 
 
 def _room(chorus: Chorus, fill: Fill, gap: Gap) -> Room:

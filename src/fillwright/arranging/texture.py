@@ -18,16 +18,9 @@ __all__ = ["held_note", "stretch_notes"]
 
 
 def held_note(fill: Fill, held: SoundingNote) -> HandNote:
-    """The melody note that opens a filled gap, as long as its key is down.
-
-    Kept by the pedal, the key is let go where the right hand plays its next note; the
-    sound goes on until `fill.melody_until_quarter`.
-    """
-    end = fill.melody_until_quarter
-    if fill.melody_kept == "pedal":
-        later = [n.onset_quarter for n in fill.notes
-                 if n.hand == "right" and n.onset_quarter > held.onset_quarter]
-        end = min([end, *later])
+    """The melody note that opens a filled gap, as long as its key is down."""
+    end = fill.held_end.key_until(held.onset_quarter, (
+        n.onset_quarter for n in fill.notes if n.hand == "right"))
     return HandNote(held.onset_quarter, end - held.onset_quarter, held.pitch, "right",
                     None, "melody")
 

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 from fillwright.arranging.assemble import assemble
 from fillwright.arranging.model import Arrangement, Options
-from fillwright.fills.model import Fill, Shift
+from fillwright.fills.model import Fill, HeldEnd, Shift
 from fillwright.hands.model import HandNote
 from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import ChordSpan, Chorus, ChorusBar, Gap, SoundingNote
@@ -22,8 +22,8 @@ __all__ = ["Window", "cut_bars", "moved", "staff_of", "window_of"]
 
 T = TypeVar("T")
 
-_PLACES = frozenset({"onset_quarter", "melody_until_quarter", "landing_quarter", "back_quarter"})
-_MOVED = (ChordSpan, ChorusBar, Fill, Gap, HandNote, Shift, SoundingNote)
+_PLACES = frozenset({"onset_quarter", "until_quarter", "landing_quarter", "back_quarter"})
+_MOVED = (ChordSpan, ChorusBar, Fill, Gap, HandNote, HeldEnd, Shift, SoundingNote)
 
 
 @dataclass(frozen=True, slots=True)

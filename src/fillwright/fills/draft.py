@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from fillwright.fills.model import Idea, Shift
+from fillwright.fills.model import HeldEnd, Idea, Shift
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["Draft", "DraftChord", "DraftNote", "HeldPlan"]
+__all__ = ["Draft", "DraftChord", "DraftNote"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +43,6 @@ class DraftChord:
 
 
 @dataclass(frozen=True, slots=True)
-class HeldPlan:
-    """What becomes of the held note: "finger", "pedal" or "released", and until when."""
-
-    kept: str
-    until_quarter: Fraction
-
-
-@dataclass(frozen=True, slots=True)
 class Draft:
     """What a family hands over.
 
@@ -65,5 +57,5 @@ class Draft:
     reasons: tuple[str, ...]
     costs: tuple[tuple[str, int], ...]
     idea: Idea
-    held: HeldPlan
+    held: HeldEnd
     shift: Shift | None = None

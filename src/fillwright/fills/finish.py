@@ -83,8 +83,7 @@ def finish(context: Task, draft: Draft) -> Fill | Refusal:
         reasons=draft.reasons,
         costs=tuple(sorted(costs.items())),
         difficulty=hard.total,
-        melody_until_quarter=draft.held.until_quarter,
-        melody_kept=draft.held.kept,
+        held_end=draft.held,
         melody_finger=melody_finger,
         idea=draft.idea,
         over_quarter=max([n.end_quarter - context.end_quarter for n in draft.notes
@@ -98,9 +97,8 @@ def _refused(context: Task, draft: Draft) -> Refusal | None:
     held = draft.held
     if not draft.notes:
         return Refusal("empty", context.onset_quarter)
-    if context.held is not None and (
-            held.kept not in ("finger", "pedal", "released")
-            or not context.onset_quarter < held.until_quarter <= context.end_quarter):
+    if context.held is not None and not (
+            context.onset_quarter < held.until_quarter <= context.end_quarter):
         return Refusal("held note", held.until_quarter)
     broken = refusal(_passage(context, draft))
     return None if broken is None else Refusal(broken.rule, broken.onset_quarter)
@@ -153,7 +151,7 @@ def _passage(context: Task, draft: Draft) -> Passage:
         notes.append(HandNote(start, _key_quarter(context, draft), held.pitch, "right", None,
                               "melody"))
         melody.append(MelodySpan(start, until, held.midi, speak_quarter(context),
-                                 draft.held.kept == "pedal"))
+                                 draft.held.by_pedal))
     if landing is not None:
         length = min(landing.duration_quarter, beat)
         notes.append(HandNote(place, length, landing.pitch, "right", None, "melody"))
@@ -165,14 +163,10 @@ def _passage(context: Task, draft: Draft) -> Passage:
 
 
 def _key_quarter(context: Task, draft: Draft) -> Fraction:
-    """How long the held note's key is down: where the pedal keeps it, until the right hand
-    strikes again."""
+    """How long the held note's key is down."""
     start = context.onset_quarter
-    length = draft.held.until_quarter - start
-    if draft.held.kept == "pedal":
-        length = min([length, *(n.onset_quarter - start for n in draft.notes
-                                if n.hand == "right" and n.onset_quarter > start)])
-    return length
+    return draft.held.key_until(start, (
+        n.onset_quarter for n in draft.notes if n.hand == "right")) - start
 
 
 def _chords_struck(draft: Draft) -> list[tuple[int, ...]]:

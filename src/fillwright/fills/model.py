@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -10,7 +11,7 @@ from fillwright.fills.idea import Idea
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import ChordSpan
 
-__all__ = ["FAMILIES", "UNPLACED", "EmptyFamily", "Fill", "Idea", "Proposal", "Shift"]
+__all__ = ["FAMILIES", "UNPLACED", "EmptyFamily", "Fill", "HeldEnd", "Idea", "Proposal", "Shift"]
 
 FAMILIES = ("comp", "reharm", "line")
 
@@ -27,6 +28,35 @@ class Shift:
 
 
 @dataclass(frozen=True, slots=True)
+class HeldEnd:
+    """What becomes of the melody note a gap opens on, and until when it sounds.
+
+    kept   by the "finger", by the "pedal", or "released"
+    """
+
+    kept: str
+    until_quarter: Fraction
+
+    def __post_init__(self) -> None:
+        if self.kept not in ("finger", "pedal", "released"):
+            raise ValueError(f"a held note is not kept by {self.kept!r}")
+
+    @property
+    def by_pedal(self) -> bool:
+        return self.kept == "pedal"
+
+    def key_until(self, onset_quarter: Fraction, strikes: Iterable[Fraction]) -> Fraction:
+        """Until when its key is down: what the pedal keeps, the right hand leaves at its next
+        stroke after the onset.
+
+        strikes   onsets of the right hand
+        """
+        if not self.by_pedal:
+            return self.until_quarter
+        return min([self.until_quarter, *(place for place in strikes if place > onset_quarter)])
+
+
+@dataclass(frozen=True, slots=True)
 class Fill:
     """Notes for two hands that fit one gap.
 
@@ -34,8 +64,7 @@ class Fill:
     chords                 the chords it sounds, written or added, over the whole gap
     counted                (place, word) of every count to say, as `fills.counts` makes them
     costs                  (term, cost) pairs, sorted by term
-    melody_until_quarter   until when the held note sounds
-    melody_kept            "finger", "pedal" or "released"
+    held_end               what becomes of the held note
     melody_finger          the right-hand finger on the held note, None where none is held
     over_quarter           how far a left-hand sound rings past the landing
     """
@@ -51,8 +80,7 @@ class Fill:
     reasons: tuple[str, ...]
     costs: tuple[tuple[str, int], ...]
     difficulty: int
-    melody_until_quarter: Fraction
-    melody_kept: str
+    held_end: HeldEnd
     idea: Idea
     melody_finger: int | None = None
     over_quarter: Fraction = Fraction(0)

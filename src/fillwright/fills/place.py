@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from fillwright.fills.model import Fill, Shift
+from fillwright.fills.model import Fill, HeldEnd, Shift
 from fillwright.tune.model import Gap
 
 __all__ = ["gap_place", "placed"]
@@ -31,6 +31,6 @@ def placed(fill: Fill, gap: Gap) -> Fill:
         chords=tuple([replace(c, onset_quarter=c.onset_quarter + by,
                               fill=fill_id if c.added else None) for c in fill.chords]),
         counted=tuple([(place + by, word) for place, word in fill.counted]),
-        melody_until_quarter=fill.melody_until_quarter + by,
+        held_end=HeldEnd(fill.held_end.kept, fill.held_end.until_quarter + by),
         shift=None if shift is None else Shift(shift.landing_quarter + by,
                                                shift.back_quarter + by))

@@ -54,9 +54,9 @@ def marks_of(arrangement: Arrangement, *, dynamics: bool = True) -> list[Mark]:
         if fill is None:
             continue
         marks += [Mark(place, 2, 3, _count(word)) for place, word in fill.counted]
-        if fill.melody_kept == "pedal" and gap.held is not None:
+        if fill.held_end.by_pedal and gap.held is not None:
             marks += [Mark(gap.onset_quarter, 2, 4, _pedal("start")),
-                      Mark(fill.melody_until_quarter, 2, 2, _pedal("stop"))]
+                      Mark(fill.held_end.until_quarter, 2, 2, _pedal("stop"))]
         marks += _shift_marks(fill, gap.end_quarter)
     if dynamics:
         marks += _dynamics(arrangement)

@@ -133,9 +133,9 @@ def _groups(strokes: list[Stroke]) -> list[_Group]:
 
 def _orders(arrangement: Arrangement, time_map: TimeMap) -> tuple[_Order, ...]:
     gaps = {gap.number: gap for gap in arrangement.gaps}
-    return tuple(_Order(gaps[fill.gap].onset_quarter, fill.melody_until_quarter,
-                        time_map.place_sec(fill.melody_until_quarter),
-                        fill.melody_kept == "pedal")
+    return tuple(_Order(gaps[fill.gap].onset_quarter, fill.held_end.until_quarter,
+                        time_map.place_sec(fill.held_end.until_quarter),
+                        fill.held_end.by_pedal)
                  for fill in arrangement.fills if gaps[fill.gap].held is not None)
 
 

@@ -117,8 +117,8 @@ def _held_until(arrangement: Arrangement) -> dict[int, Fraction]:
         for index, note in enumerate(arrangement.notes):
             if (note.role == "melody" and gap.held is not None
                     and note.onset_quarter == gap.onset_quarter):
-                end = fill.melody_until_quarter
-                if fill.melody_kept == "pedal":
+                end = fill.held_end.until_quarter
+                if fill.held_end.by_pedal:
                     end = min(end, note.end_quarter)
                 if end > note.onset_quarter:
                     until[index] = end

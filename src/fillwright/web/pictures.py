@@ -35,7 +35,7 @@ def pictures_of(fill: Fill, gap: Gap) -> list[dict[str, Any]]:
     role and (for what is struck one after the other) order."""
     notes: list[tuple[HandNote, int]] = [(note, index) for index, note in enumerate(fill.notes)]
     if gap.held is not None:
-        length = fill.melody_until_quarter - gap.onset_quarter
+        length = fill.held_end.until_quarter - gap.onset_quarter
         notes.insert(0, (HandNote(gap.onset_quarter, length, gap.held.pitch, "right",
                                   fill.melody_finger, "melody"), -1))
     onsets = sorted({note.onset_quarter for note, _ in notes})

@@ -19,7 +19,7 @@ from fillwright.fills.devices.comp.inner import line_steps
 from fillwright.fills.devices.comp.setting import Setting
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
 from fillwright.fills.devices.comp.textures import Texture
-from fillwright.fills.draft import HeldPlan
+from fillwright.fills.model import HeldEnd
 from fillwright.fills.rhythm.patterns import Hit, Rhythm
 from fillwright.fills.voicing.forms import bass_degree, is_inversion
 
@@ -293,13 +293,13 @@ def _legato(setting: Setting, right: Sequence[Stroke]) -> list[Stroke]:
             for one, two in zip(right, [*starts[1:], setting.length], strict=False)]
 
 
-def _held(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> HeldPlan | None:
+def _held(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> HeldEnd | None:
     """What becomes of the held note; None where the melody would not be heard."""
     if setting.context.held is None:
-        return HeldPlan("released", Fraction(0))
+        return HeldEnd("released", Fraction(0))
     end = setting.held_end
     if texture.held == "finger":
-        return HeldPlan("finger", end)
+        return HeldEnd("finger", end)
     until = end
     if right and texture.held == "released":
         until = min(end, right[0].onset_quarter)
@@ -308,4 +308,4 @@ def _held(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> HeldPl
         until = min(end, spans[1].onset_quarter if len(spans) > 1 else end)
         if not right or right[0].onset_quarter >= until:
             return None  # the pedal would keep nothing
-    return None if until < min(setting.speak, end) else HeldPlan(texture.held, until)
+    return None if until < min(setting.speak, end) else HeldEnd(texture.held, until)

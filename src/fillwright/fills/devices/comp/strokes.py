@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from fillwright.fills.draft import HeldPlan
+from fillwright.fills.model import HeldEnd
 from fillwright.fills.rhythm.patterns import Rhythm
 from fillwright.theory.harmony import Harmony
 
@@ -48,5 +48,5 @@ class Plan:
     left: tuple[Stroke, ...]
     right: tuple[Stroke, ...]
     both: bool
-    held: HeldPlan
+    held: HeldEnd
     rhythm: Rhythm

@@ -29,9 +29,9 @@ from fillwright.fills.devices.line.reasons import reasons_of
 from fillwright.fills.devices.line.search import Tables, search_line, tables_of
 from fillwright.fills.devices.line.shift import EARLY, shifted, stretched
 from fillwright.fills.devices.line.spelling import spell_line
-from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
+from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.finish import Refusal, finish
-from fillwright.fills.model import Fill, Idea
+from fillwright.fills.model import Fill, HeldEnd, Idea
 from fillwright.fills.situation import Task
 from fillwright.lattice import FORBIDDEN
 from fillwright.theory.pitch import Pitch, nearest_pitch
@@ -403,7 +403,7 @@ def _draft(context: Task, line: _Line, idea: Idea) -> Draft | None:
         chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony)
                      for s in written),
         reasons=reasons, costs=tuple(sorted(costs.items())), idea=idea,
-        held=HeldPlan("released", until), shift=cell.shift)
+        held=HeldEnd("released", until), shift=cell.shift)
 
 
 def _doubled(context: Task, cell: Cell, notes: Sequence[DraftNote]) -> list[DraftNote]:

@@ -17,8 +17,8 @@ from fillwright.fills.devices.reharm.sound import as_played
 from fillwright.fills.devices.reharm.touch import strike, touches
 from fillwright.fills.devices.reharm.voice import Voiced, voice_plan
 from fillwright.fills.devices.reharm.words import spoken_list
-from fillwright.fills.draft import Draft, DraftChord, DraftNote, HeldPlan
-from fillwright.fills.model import Fill, Idea
+from fillwright.fills.draft import Draft, DraftChord, DraftNote
+from fillwright.fills.model import Fill, HeldEnd, Idea
 from fillwright.fills.offer import Candidate
 from fillwright.fills.player import Player
 from fillwright.fills.situation import Task
@@ -142,7 +142,7 @@ def _leaps_home(context: Task, notes: tuple[DraftNote, ...]) -> bool:
 
 def _draft(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], said: str) -> Draft:
     plan = voiced.plan
-    held = plan.held or HeldPlan("released", context.end_quarter)
+    held = plan.held or HeldEnd("released", context.end_quarter)
     coloured = []
     for event, hands in zip(plan.events, voiced.hands, strict=True):
         if event.added:

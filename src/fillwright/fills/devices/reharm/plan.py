@@ -19,8 +19,8 @@ from fillwright.fills.devices.reharm.function import letter, melody_cost
 from fillwright.fills.devices.reharm.place import Option, Place, disguised, options, own_ways
 from fillwright.fills.devices.reharm.time import Slots, best_number, slots
 from fillwright.fills.devices.reharm.words import common_tones
-from fillwright.fills.draft import HeldPlan
 from fillwright.fills.finish import speak_quarter
+from fillwright.fills.model import HeldEnd
 from fillwright.fills.situation import Span, Task
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.theory.harmony import Harmony
@@ -68,7 +68,7 @@ class Plan:
     events: tuple[Event, ...]
     options: tuple[Option, ...]
     rhythm: str
-    held: HeldPlan | None
+    held: HeldEnd | None
     costs: tuple[tuple[str, int], ...]
 
     @property
@@ -84,7 +84,7 @@ class Plan:
         return tuple(o.identity for o in self.options)
 
 
-def held_plan(context: Task, events: tuple[Event, ...]) -> HeldPlan | str | None:
+def held_plan(context: Task, events: tuple[Event, ...]) -> HeldEnd | str | None:
     """What becomes of the held note under these chords: None where nothing is held, or the
     reason why the chords cannot stand.
 
@@ -107,8 +107,8 @@ def held_plan(context: Task, events: tuple[Event, ...]) -> HeldPlan | str | None
                 return f"{event.harmony.symbol.pretty} takes a long melody note away"
             if event.onset_quarter < context.onset_quarter + speak_quarter(context):
                 return f"{event.harmony.symbol.pretty} comes before the melody note is let go"
-            return HeldPlan("released", event.onset_quarter)
-    return HeldPlan("finger", until)
+            return HeldEnd("released", event.onset_quarter)
+    return HeldEnd("finger", until)
 
 
 def under_pedal(context: Task, plan: Plan) -> Plan | None:
@@ -126,7 +126,7 @@ def under_pedal(context: Task, plan: Plan) -> Plan | None:
             or held.end_quarter < change or plan.held.until_quarter < change
             or not plan.events[0].harmony.takes(held.pitch.pitch_class)):
         return None
-    return replace(plan, held=HeldPlan("pedal", change))
+    return replace(plan, held=HeldEnd("pedal", change))
 
 
 @dataclass(frozen=True, slots=True)
