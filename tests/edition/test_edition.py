@@ -62,6 +62,7 @@ def decided() -> Edition:
 # --- the three doors --------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_python_command_line_and_page_make_the_same_bytes(tmp_path: Path) -> None:
     edition = decided()
     save_edition(edition, tmp_path / "it.json")
@@ -87,6 +88,7 @@ def test_python_command_line_and_page_make_the_same_bytes(tmp_path: Path) -> Non
     assert own is not None and own.reasons[0].startswith("A note of this fill was changed")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("options", [Options(level="advanced"), Options(
     choruses=2, introduction=2, mix=(("comp", 1), ("reharm", 0), ("line", 2)))])
 def test_an_edition_with_settings_alone_is_the_arranger(options: Options) -> None:
@@ -193,6 +195,7 @@ def test_a_chorus_with_a_move_of_nothing_is_the_same() -> None:
     assert SHORT.with_choice(number, fill.id, [(0, 0), (1, 0)]).arrange() == plain
 
 
+@pytest.mark.slow
 @settings(max_examples=5, deadline=None)
 @given(st.data())
 def test_any_own_notes_make_a_chorus(data: st.DataObject) -> None:

@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from tests.sound.played_scores import COMMON, arranged, note
 
@@ -187,6 +187,8 @@ ONSETS = st.lists(
 
 
 @settings(max_examples=80, deadline=None)
+@example(right=[Fraction(3, 8), Fraction(2, 5)], left=[Fraction(0)], bpm=400, meter=Meter(4, 4),
+         pickup=Fraction(0), rolled=False)  # a fortieth of a quarter apart
 @given(right=ONSETS, left=ONSETS, bpm=st.integers(40, 400),
        meter=st.sampled_from((Meter(4, 4), Meter(3, 4), Meter(2, 2), Meter(6, 8))),
        pickup=st.sampled_from((Fraction(0), Fraction(1, 2), Fraction(3, 2))),

@@ -14,7 +14,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.web.page_server import Server
 
+from fillwright.contract import arrangement_document, dump
 from fillwright.demo import demo_path
+from fillwright.edition.file import edition_text
+from fillwright.edition.model import Edition
 
 pytestmark = pytest.mark.slow
 
@@ -341,3 +344,13 @@ def test_the_whole_shelf_is_taken_away_and_brought_again(client: httpx.Client, k
     assert len(client.get("/api/tunes").json()["tunes"]) == tunes
     one_sentence(client.post("/api/shelf", content=b"{}",
                              headers={"content-type": "application/json"}))
+
+
+def test_the_page_makes_the_bytes_that_python_makes(client: httpx.Client) -> None:
+    text = b'X:1\nT:Doors\nM:4/4\nL:1/4\nQ:1/4=120\nK:F\n"Gm7"d3 c|"C7"B4|"F6"A4|]\n'
+    edition = Edition(text, "doors.abc").with_settings({"level": "advanced"})
+    first = edition.arrange().fills[0]
+    edition = edition.with_choice(first.gap, first.id, [(0, 12)]).with_chord(1, "0", "C9")
+    answer = upload(client, edition_text(edition).encode(), "doors.edition.json")
+    page = job(client, answer.json()["id"], "json").content
+    assert page == dump(arrangement_document(edition.arrange())).encode()

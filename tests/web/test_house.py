@@ -24,6 +24,8 @@ from fillwright.web.door import COOKIE, KEPT_SEC, Door
 from fillwright.web.guard import Guard
 from fillwright.web.machine import address_to_type, is_loopback
 
+pytestmark = pytest.mark.slow
+
 # --- names ------------------------------------------------------------------------------------
 
 

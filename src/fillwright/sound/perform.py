@@ -16,6 +16,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
+from math import inf
 
 from fillwright.arranging.dynamics import plan_dynamics
 from fillwright.arranging.model import Arrangement
@@ -140,10 +141,16 @@ def _roll(strokes: list[Stroke], beat_sec: float) -> None:
 def _voice(strokes: list[Stroke]) -> None:
     leading = {stroke.note.onset_quarter for stroke in strokes
                if stroke.note.role == "melody" and not stroke.note.rolled}
-    for stroke in strokes:
-        if (stroke.note.hand == "right" and stroke.note.role != "melody"
-                and not stroke.note.rolled and stroke.note.onset_quarter in leading):
-            stroke.onset_sec += INNER_LAG_SEC
+    right = sorted((stroke for stroke in strokes if stroke.note.hand == "right"),
+                   key=lambda stroke: stroke.note.onset_quarter, reverse=True)
+    here, first_sec, later_sec = Fraction(-1), inf, inf  # place, its first key, the next place's
+    for stroke in right:
+        if stroke.note.onset_quarter != here:
+            here, first_sec, later_sec = stroke.note.onset_quarter, inf, min(first_sec, later_sec)
+        first_sec = min(first_sec, stroke.onset_sec)
+        if stroke.note.role != "melody" and not stroke.note.rolled and here in leading:
+            # not past what the hand plays next, however near that is
+            stroke.onset_sec += min(INNER_LAG_SEC, (later_sec - stroke.onset_sec) / 2)
 
 
 def _release_before_restrike(strokes: list[Stroke]) -> None:

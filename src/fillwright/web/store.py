@@ -39,6 +39,9 @@ _UNREADABLE = (InputError, ValueError, TypeError, RecursionError)
 ROOM_BYTES = 512 * 1024
 """Kept free for taking a tune off the shelf when the disk is full."""
 
+_NO_ROOM = ("full", "other")
+"""Trouble that a full disk makes: SQLite does not always know why a file cannot be made."""
+
 KEPT_STATES = 200
 """States of a tune that undo can go back through."""
 
@@ -90,6 +93,17 @@ class Store:
         self.said: list[str] = []
         path.parent.mkdir(parents=True, exist_ok=True)
         self._room = path.with_suffix(".room")
+        try:
+            self._begin()
+        except StoreTrouble as trouble:
+            if trouble.kind not in _NO_ROOM or not self._room.exists():
+                raise
+            self._room.unlink()  # the log needs some
+            self._begin()
+        self._keep_room()
+
+    def _begin(self) -> None:
+        path = self.path
         with told():
             try:
                 if not is_whole(path):
@@ -102,7 +116,6 @@ class Store:
             self._anchor = connect(path, any_thread=True)
             migrate(self._anchor)
             self._anchor.execute("SELECT count(*) FROM tunes").fetchone()
-        self._keep_room()
 
     def close(self) -> None:
         self._anchor.close()
@@ -189,7 +202,7 @@ class Store:
         try:
             self._remove(key)
         except StoreTrouble as trouble:
-            if trouble.kind not in ("full", "other"):
+            if trouble.kind not in _NO_ROOM:
                 raise
             self._room.unlink(missing_ok=True)
             self._remove(key)
