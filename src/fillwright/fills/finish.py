@@ -23,7 +23,7 @@ from fillwright.hands.model import HandNote
 from fillwright.hands.repeats import finger_spared
 from fillwright.rules import MelodySpan, Passage, Room, refusal
 from fillwright.rules.chords import Chords, HeardChord
-from fillwright.rules.melody import alone_quarter
+from fillwright.rules.melody import LANDING, alone_quarter
 from fillwright.rules.sound import MUD
 from fillwright.tune.model import ChordSpan
 
@@ -100,6 +100,9 @@ def _refused(context: Task, draft: Draft) -> Refusal | None:
     if context.held is not None and not (
             context.onset_quarter < held.until_quarter <= context.end_quarter):
         return Refusal("held note", held.until_quarter)
+    cut = next((n for n in draft.notes if n.duration_quarter <= 0), None)
+    if cut is not None:  # the landing comes before it
+        return Refusal(LANDING.name, cut.onset_quarter)
     broken = refusal(_passage(context, draft))
     return None if broken is None else Refusal(broken.rule, broken.onset_quarter)
 
