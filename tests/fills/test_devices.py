@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -10,6 +11,8 @@ from fillwright.arranging.build import prepare
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
 from fillwright.errors import InputError
+from fillwright.fills.devices.comp.names import TRUTHS
+from fillwright.fills.devices.comp.textures import TEXTURES, Truth
 from fillwright.fills.devices.registry import device_names, is_device, known_devices
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose
@@ -60,3 +63,16 @@ def test_what_is_no_device(name: str, nearest: str) -> None:
     with pytest.raises(InputError, match="is no device") as caught:
         known_devices([name])
     assert nearest in caught.value.message
+
+
+def test_a_texture_has_a_name_whatever_the_hands_find() -> None:
+    assert set(TRUTHS) == set(Truth)
+    for texture in TEXTURES:
+        assert texture.names[0] == texture.name
+        assert len(set(texture.names)) == len(texture.names)
+        assert all(is_device(name) for name in texture.names)
+        for part in texture.said:
+            if not isinstance(part, str):  # the last thing to say is always true
+                assert [truth for truth, _ in part].index(Truth.ANY) == len(part) - 1
+    with pytest.raises(ValueError, match="is not said by its parts"):
+        replace(TEXTURES[0], name="another")
