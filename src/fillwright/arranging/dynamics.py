@@ -11,12 +11,13 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from fractions import Fraction
 
+from fillwright.arranging.articulation import Swell, Touch
 from fillwright.arranging.model import Arrangement
 from fillwright.arranging.sections import Section, sections_of
 from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import Chorus
 
-__all__ = ["LADDER", "DynamicPlan", "Hairpin", "plan_dynamics"]
+__all__ = ["LADDER", "DynamicPlan", "Hairpin", "free_swells", "plan_dynamics"]
 
 LADDER = ("p", "mp", "mf", "f")
 """The levels, each a step above the one before."""
@@ -84,6 +85,13 @@ def plan_dynamics(arrangement: Arrangement) -> DynamicPlan:
         pins.append(Hairpin(start, rest, steps[-1], steps[-1] - 1))
         levels.append((rest, steps[-1] - 1))
     return DynamicPlan(tuple(levels), tuple(pins))
+
+
+def free_swells(plan: DynamicPlan, touch: Touch) -> tuple[Swell, ...]:
+    """The swells of the fills that meet no hairpin between levels, which has the word there."""
+    return tuple(swell for swell in touch.swells if not any(
+        pin.onset_quarter < swell.end_quarter and swell.onset_quarter < pin.end_quarter
+        for pin in plan.hairpins))
 
 
 def _louder(section: Section, closes: Collection[Fraction]) -> int:

@@ -10,7 +10,8 @@ from fractions import Fraction
 
 from lxml import etree
 
-from fillwright.arranging.dynamics import LADDER, plan_dynamics
+from fillwright.arranging.articulation import touch_of
+from fillwright.arranging.dynamics import LADDER, free_swells, plan_dynamics
 from fillwright.arranging.model import Arrangement
 from fillwright.fills.model import Fill
 from fillwright.score.octaves import octave_lines
@@ -77,9 +78,13 @@ def _dynamics(arrangement: Arrangement) -> list[Mark]:
     """Levels and hairpins where the performance has them; a level that never changes is not
     printed."""
     plan = plan_dynamics(arrangement)
-    if len(plan.levels) < 2:
-        return []
-    marks = [Mark(place, 1, 6, _level(LADDER[step])) for place, step in plan.levels]
+    marks: list[Mark] = []
+    if len(plan.levels) > 1:
+        marks += [Mark(place, 1, 6, _level(LADDER[step])) for place, step in plan.levels]
+    for swell in free_swells(plan, touch_of(arrangement)):
+        marks += [Mark(swell.onset_quarter, 1, 7,
+                       _wedge("crescendo" if swell.rises else "diminuendo")),
+                  Mark(swell.end_quarter, 1, -2, _wedge("stop"), True)]
     for pin in plan.hairpins:
         kind = "crescendo" if pin.last > pin.first else "diminuendo"
         marks += [Mark(pin.onset_quarter, 1, 7, _wedge(kind)),

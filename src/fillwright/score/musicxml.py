@@ -15,8 +15,8 @@ from math import lcm
 
 from lxml import etree
 
+from fillwright.arranging.articulation import Touch, touch_of
 from fillwright.arranging.model import Arrangement
-from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
 from fillwright.score.accidentals import Shown
 from fillwright.score.marks import Mark, marks_of
@@ -55,6 +55,7 @@ class _Tools:
     divisions: int
     fingering: str
     view: bool
+    touch: Touch
 
     def ticks(self, length_quarter: Fraction) -> int:
         ticks = length_quarter * self.divisions
@@ -69,9 +70,8 @@ class _Writer:
         self.arrangement = arrangement
         self.pages = page_of(arrangement)
         self.marks = marks_of(arrangement, dynamics=dynamics)
-        self.fills = {fill.gap: fill for fill in arrangement.fills}
         self._shown = shown_spans(arrangement)
-        self.tools = _Tools(self._divisions(), fingering, view)
+        self.tools = _Tools(self._divisions(), fingering, view, touch_of(arrangement))
 
     def _divisions(self) -> int:
         denominators = {1}
@@ -232,7 +232,7 @@ class _Writer:
                 measure.append(_rest(self.tools, cell, row, _tuplet_edges(cells, index)))
             else:
                 measure.extend(_chord(self.tools, cell, cell.strike, row, bar,
-                                      _tuplet_edges(cells, index), self.fills))
+                                      _tuplet_edges(cells, index)))
             place, index = end, skipped
         for _, (at, element) in queue:
             measure.append(self._at(element, at - place))
@@ -330,7 +330,7 @@ def _rest(tools: _Tools, cell: Cell, row: Row, edges: tuple[bool, bool, bool]) -
 
 
 def _chord(tools: _Tools, cell: Cell, strike: Strike, row: Row, bar: ChorusBar,
-           edges: tuple[bool, bool, bool], fills: dict[int, Fill]) -> list[Element]:
+           edges: tuple[bool, bool, bool]) -> list[Element]:
     continues = 0
     if not cell.is_first:
         # Counts continuations by their place, so that ids are unique.
@@ -359,7 +359,7 @@ def _chord(tools: _Tools, cell: Cell, strike: Strike, row: Row, bar: ChorusBar,
         if not place:
             for level, word in enumerate(cell.beams, 1):
                 etree.SubElement(note, "beam", {"number": str(level)}).text = word
-        notations = _notations(tools, cell, strike, place, played, bar, row, edges, fills)
+        notations = _notations(tools, cell, strike, place, played, row, edges)
         if len(notations):
             note.append(notations)
         elements.append(note)
@@ -384,8 +384,7 @@ def _accidental(note: Element, shown: Shown | None) -> None:
 
 
 def _notations(tools: _Tools, cell: Cell, strike: Strike, place: int, played: HandNote,
-               bar: ChorusBar, row: Row, edges: tuple[bool, bool, bool],
-               fills: dict[int, Fill]) -> Element:
+               row: Row, edges: tuple[bool, bool, bool]) -> Element:
     notations = etree.Element("notations")
     if not cell.is_first:
         etree.SubElement(notations, "tied", {"type": "stop"})
@@ -405,8 +404,11 @@ def _notations(tools: _Tools, cell: Cell, strike: Strike, place: int, played: Ha
         articulations = []
         if strike.is_staccato:
             articulations.append("staccato")
-        if _is_accented(strike, bar, fills):
+        mine = (strike.onset_quarter, strike.hand, strike.role)
+        if mine in tools.touch.accents:
             articulations.append("accent")
+        if mine in tools.touch.tenutos and not strike.is_staccato:
+            articulations.append("tenuto")
         if articulations:
             parent = etree.SubElement(notations, "articulations")
             for word in sorted(articulations):
@@ -414,20 +416,6 @@ def _notations(tools: _Tools, cell: Cell, strike: Strike, place: int, played: Ha
     if strike.is_rolled and played.rolled:
         etree.SubElement(notations, "arpeggiate")
     return notations
-
-
-def _is_accented(strike: Strike, bar: ChorusBar, fills: dict[int, Fill]) -> bool:
-    """A comped chord on an off-beat that rings over the next beat leans on it."""
-    if strike.role != "fill" or strike.gap is None or strike.hand != "right":
-        return False
-    fill = fills.get(strike.gap)
-    if fill is None or fill.family != "comp" or len(strike.notes) < 2:
-        return False
-    beat = bar.meter.beat_quarter
-    inside = (strike.onset_quarter - bar.onset_quarter) % beat
-    if bar.is_pickup:
-        inside = (strike.onset_quarter - bar.end_quarter) % beat
-    return inside != 0 and strike.end_quarter - strike.onset_quarter >= 1
 
 
 def _clean(text: str) -> str:

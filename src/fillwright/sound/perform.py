@@ -18,6 +18,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import inf
 
+from fillwright.arranging.articulation import touch_of
 from fillwright.arranging.dynamics import plan_dynamics
 from fillwright.arranging.model import Arrangement
 from fillwright.sound.model import Marker, PedalEvent, Performance, PlayedBar, PlayedNote
@@ -49,7 +50,8 @@ def perform(arrangement: Arrangement, start_quarter: Fraction | None = None,
     _roll(strokes, chorus.seconds_per_quarter * float(chorus.meter.beat_quarter))
     _voice(strokes)
     _release_before_restrike(strokes)
-    weights = velocities(strokes, time_map, plan_dynamics(arrangement))
+    weights = velocities(strokes, time_map, plan_dynamics(arrangement),
+                         touch_of(arrangement))
     notes = [PlayedNote(s.onset_sec, s.release_sec - s.onset_sec, s.note.midi, weight,
                         s.note.hand, s.index)
              for s, weight in zip(strokes, weights, strict=True)]

@@ -15,11 +15,12 @@ a line is held follows the Weimar Jazz Database: median .85, upper quarter .93.
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
-from fillwright.arranging.dynamics import LADDER, DynamicPlan
+from fillwright.arranging.articulation import Touch, touch_of
+from fillwright.arranging.dynamics import LADDER, DynamicPlan, free_swells
 from fillwright.arranging.model import Arrangement
 from fillwright.hands.model import HandNote
 from fillwright.sound.timemap import TimeMap
@@ -39,6 +40,7 @@ GATES = {
     "phrase end": 0.55,     # an off-beat eighth before a rest is clipped (common practice)
     "short": 0.55,          # of the straight written length (common practice)
     "long": 0.96,
+    "tenuto": 1.0,          # a printed tenuto: the whole length (common practice)
 }
 SHORTEST_SEC = 0.08     # no key is tapped for less, so that it speaks (common practice)
 SHORT_SEC = 0.36        # a written eighth longer than this is not a dry hit: slow ballads
@@ -57,7 +59,9 @@ WEIGHTS = {
     "base left": 54,
 }
 OFFBEAT_ACCENT = 7      # off-beat eighths of a line (Friberg's rule file: louder by default)
-PUSH_ACCENT = 7         # a hit on an off-beat that is held over the beat
+MARKED_ACCENT = 7       # a stroke with a printed accent
+MARKED_TENUTO = 3       # one with a printed tenuto
+SWELL = 12              # from one end of a fill's hairpin to the other: two printed levels
 BACKBEAT_ACCENT = 2     # left hand on 2 and 4
 ARC = 4                 # a phrase grows towards two thirds of its length and falls again
 CONTOUR_PER_SEMITONE = 0.5
@@ -78,6 +82,7 @@ class Stroke:
     written_end_sec: float
     release_sec: float = 0.0
     is_top: bool = False    # highest of its hand at that onset
+    is_tenuto: bool = False
     offbeat: bool = False   # an off-beat eighth
     moves_on: bool = False  # its voice or hand plays again where it ends, or before
 
@@ -87,6 +92,7 @@ def strokes_of(arrangement: Arrangement, time_map: TimeMap) -> list[Stroke]:
     notes = arrangement.notes
     families = {fill.gap: fill.family for fill in arrangement.fills}
     held_until = _held_until(arrangement)
+    tenutos = touch_of(arrangement).tenutos
     onsets = _onsets_by_voice(arrangement, families)
     strokes = []
     for index, note in enumerate(notes):
@@ -99,6 +105,7 @@ def strokes_of(arrangement: Arrangement, time_map: TimeMap) -> list[Stroke]:
         stroke.offbeat = phase == _HALF
         own = onsets[_voice(note, family)]
         after = bisect_right(own, note.onset_quarter)
+        stroke.is_tenuto = (note.onset_quarter, note.hand, note.role) in tenutos
         stroke.moves_on = after < len(own) and own[after] <= note.end_quarter
         strokes.append(stroke)
     _mark_tops(strokes)
@@ -200,6 +207,8 @@ def _release(stroke: Stroke, follower: Stroke | None, time_map: TimeMap) -> floa
     length = stroke.written_end_sec - start
     if stroke.kind == "held":
         return stroke.written_end_sec
+    if stroke.is_tenuto and stroke.kind in ("short", "long"):
+        return start + GATES["tenuto"] * length
     if stroke.kind == "short":
         straight = (time_map.steady_sec(note.end_quarter)
                     - time_map.steady_sec(note.onset_quarter))
@@ -253,8 +262,10 @@ def _phrases(strokes: list[Stroke]) -> list[list[Stroke]]:
     return phrases
 
 
-def velocities(strokes: list[Stroke], time_map: TimeMap, plan: DynamicPlan) -> list[int]:
-    """A MIDI velocity for each stroke, by kind, level, place in the phrase, contour and beat."""
+def velocities(strokes: list[Stroke], time_map: TimeMap, plan: DynamicPlan, touch: Touch
+               ) -> list[int]:
+    """A MIDI velocity for each stroke, by kind, level, place in the phrase, contour and beat,
+    and by the touch that is printed."""
     shape = [0.0] * len(strokes)
     for phrase in _phrases(strokes):
         mean = sum(stroke.note.midi for stroke in phrase) / len(phrase)
@@ -267,7 +278,9 @@ def velocities(strokes: list[Stroke], time_map: TimeMap, plan: DynamicPlan) -> l
                 way = float(stroke.note.onset_quarter - first) / span
                 rise = way / _ARC_TOP if way < _ARC_TOP else (1 - way) / (1 - _ARC_TOP)
                 shape[stroke.index] += ARC * (2 * rise - 1)
+    swells = replace(touch, swells=free_swells(plan, touch))
     return [round(WEIGHTS[_weight(stroke)] + shape[stroke.index] + _accent(stroke, time_map)
+                  + _marked(stroke, swells)
                   + STEP * (plan.step_at(stroke.note.onset_quarter) - LADDER.index("mf")))
             for stroke in strokes]
 
@@ -294,8 +307,15 @@ def _accent(stroke: Stroke, time_map: TimeMap) -> int:
     if not time_map.swings(bar):
         return 0
     if stroke.offbeat:
-        if stroke.kind in ("line", "melody", "held"):
-            return OFFBEAT_ACCENT
-        beat_end = note.onset_quarter + (1 - phase) * bar.meter.beat_quarter
-        return PUSH_ACCENT if note.end_quarter > beat_end else 0
+        return OFFBEAT_ACCENT if stroke.kind in ("line", "melody", "held") else 0
     return BACKBEAT_ACCENT if note.hand == "left" and phase == 0 and number % 2 == 1 else 0
+
+
+def _marked(stroke: Stroke, touch: Touch) -> float:
+    """What an accent, a tenuto or a swell of a fill adds."""
+    note = stroke.note
+    place = (note.onset_quarter, note.hand, note.role)
+    accent = MARKED_ACCENT * (place in touch.accents and not (
+        stroke.offbeat and stroke.kind in ("line", "melody", "held")))  # it has one as it is
+    accent += MARKED_TENUTO * (place in touch.tenutos)
+    return accent + (SWELL * touch.lift_at(note.onset_quarter) if note.role == "fill" else 0.0)

@@ -1,0 +1,178 @@
+"""Touch inside fills: which strokes are leaned on or held out, and where the music swells.
+
+One plan for the page and for the performance, as with the levels of `dynamics`. What is marked
+(common practice): a chord struck off the beat that rings over the next beat, and the top of a
+line where it lies off the beat, have an accent, and so has a melody note that comes early; a
+chord that is held among short ones, the last
+added chord before a landing, the last stroke of a piece and the highest note of a phrase of the
+melody have a tenuto; a fill swells to
+its highest note or into its landing, and a fill that falls, or the last one, fades.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fillwright.arranging.model import Arrangement
+from fillwright.fills.model import Fill
+from fillwright.hands.model import HandNote
+from fillwright.tune.model import Gap
+
+__all__ = ["Swell", "Touch", "touch_of"]
+
+Place = tuple[Fraction, str]
+Marked = tuple[Fraction, str, str]
+
+LEAST_STROKES = 3
+"""Fewer strokes do not swell."""
+
+LEAST_SWELL_QUARTER = Fraction(3, 2)
+"""A shorter hairpin is not seen, and not heard."""
+
+_HALF = Fraction(1, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Swell:
+    """A hairpin inside a fill: louder on the way, or softer."""
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    rises: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """accents, tenutos   (onset, "left" or "right", "fill" or "melody") of strokes with one
+    swells            in order, none over another"""
+
+    accents: frozenset[Marked]
+    tenutos: frozenset[Marked]
+    swells: tuple[Swell, ...]
+
+    def lift_at(self, onset_quarter: Fraction) -> float:
+        """How far a place is along a swell: from -0.5 to 0.5 in one that rises, the other way
+        in one that falls, 0 outside."""
+        for swell in self.swells:
+            if swell.onset_quarter <= onset_quarter <= swell.end_quarter:
+                way = float((onset_quarter - swell.onset_quarter)
+                            / (swell.end_quarter - swell.onset_quarter))
+                return way - 0.5 if swell.rises else 0.5 - way
+        return 0.0
+
+
+def touch_of(arrangement: Arrangement) -> Touch:
+    """The touch of all fills of an arrangement."""
+    accents: set[Place] = set()
+    tenutos: set[Place] = set()
+    swells: list[Swell] = []
+    for fill in arrangement.fills:
+        gap = arrangement.gaps[fill.gap - 1]
+        strokes = _strokes(fill)
+        accents |= _accents(arrangement, fill, strokes)
+        tenutos |= _tenutos(fill, gap, strokes) - accents
+        swells += _swell(fill, gap, strokes)
+    leaned, held_out = _melody(arrangement)
+    return Touch(frozenset((*place, "fill") for place in accents) | leaned,
+                 frozenset((*place, "fill") for place in tenutos) | held_out, tuple(swells))
+
+
+def _melody(arrangement: Arrangement) -> tuple[frozenset[Marked], frozenset[Marked]]:
+    """Accents and tenutos of the melody: one that comes early and rings over the beat is leaned
+    on where it swings; the highest note of a phrase is held out."""
+    accents: set[Marked] = set()
+    tenutos: set[Marked] = set()
+    for phrase in _phrases(arrangement):
+        for note in phrase:
+            if (arrangement.chorus.feel == "swing" and note.duration_quarter >= 1
+                    and _off_beat(arrangement, note.onset_quarter)):
+                accents.add((note.onset_quarter, "right", "melody"))
+        top = max(phrase, key=lambda n: (n.midi, n.duration_quarter, -n.onset_quarter))
+        if len(phrase) >= LEAST_STROKES and top.duration_quarter >= 1:
+            tenutos.add((top.onset_quarter, "right", "melody"))
+    return frozenset(accents), frozenset(tenutos - accents)
+
+
+def _phrases(arrangement: Arrangement) -> list[list[HandNote]]:
+    """The melody in phrases: a gap's held note ends one."""
+    ends = {gap.onset_quarter for gap in arrangement.gaps}
+    phrases: list[list[HandNote]] = [[]]
+    for note in arrangement.notes:
+        if note.role == "melody":
+            phrases[-1].append(note)
+            if note.onset_quarter in ends:
+                phrases.append([])
+    return [phrase for phrase in phrases if phrase]
+
+
+def _strokes(fill: Fill) -> dict[Place, list[HandNote]]:
+    """The fill's notes by onset and hand, in order."""
+    found: dict[Place, list[HandNote]] = {}
+    for note in sorted(fill.notes, key=lambda n: (n.onset_quarter, n.hand, n.midi)):
+        found.setdefault((note.onset_quarter, note.hand), []).append(note)
+    return found
+
+
+def _off_beat(arrangement: Arrangement, onset_quarter: Fraction) -> bool:
+    return arrangement.chorus.beat_in_bar(onset_quarter).denominator != 1
+
+
+def _accents(arrangement: Arrangement, fill: Fill,
+             strokes: dict[Place, list[HandNote]]) -> set[Place]:
+    if fill.family == "line":
+        right = [notes[-1] for (_, hand), notes in strokes.items() if hand == "right"]
+        top = max(right, key=lambda n: (n.midi, -n.onset_quarter), default=None)
+        if top is None or not _off_beat(arrangement, top.onset_quarter):
+            return set()
+        return {(top.onset_quarter, "right")}
+    return {place for place, notes in strokes.items()
+            if place[1] == "right" and len(notes) > 1 and _off_beat(arrangement, place[0])
+            and notes[-1].duration_quarter >= 1}
+
+
+def _tenutos(fill: Fill, gap: Gap, strokes: dict[Place, list[HandNote]]) -> set[Place]:
+    found: set[Place] = set()
+    if fill.family == "comp":
+        short = any(notes[-1].duration_quarter <= _HALF for notes in strokes.values())
+        found |= {place for place, notes in strokes.items()
+                  if short and place[1] == "right" and len(notes) > 1
+                  and notes[-1].duration_quarter >= 1}
+    if fill.family == "reharm":
+        added = [c.onset_quarter for c in fill.chords if c.added]
+        struck = [place for place in strokes if place[1] == "right" and place[0] in added]
+        found |= set(struck[-1:])
+    if gap.landing is None:
+        last = max(strokes, default=None)
+        found |= set() if last is None else {last}
+    return found
+
+
+def _swell(fill: Fill, gap: Gap, strokes: dict[Place, list[HandNote]]) -> list[Swell]:
+    """The hairpin of a fill, if it has strokes and room for one."""
+    right = [(place[0], notes[-1].midi) for place, notes in strokes.items()
+             if place[1] == "right"]
+    if len(right) < LEAST_STROKES:
+        right = [(onset, max(n.midi for (o, _), notes in strokes.items() if o == onset
+                             for n in notes)) for onset in sorted({o for o, _ in strokes})]
+    if len(right) < LEAST_STROKES:
+        return []
+    first, last = right[0][0], right[-1][0]
+    if gap.landing is None:
+        return _long_enough(first, last, rises=False)
+    peak = max(range(len(right)), key=lambda place: (right[place][1], place))
+    if fill.family != "line" or peak == len(right) - 1:
+        landing = gap.end_quarter if fill.shift is None else fill.shift.landing_quarter
+        return _long_enough(first, landing, rises=True)
+    if 2 * peak >= len(right) - 1:
+        return _long_enough(first, right[peak][0], rises=True)
+    return _long_enough(right[peak][0], _end(fill.notes), rises=False)
+
+
+def _end(notes: Sequence[HandNote]) -> Fraction:
+    return max(n.onset_quarter for n in notes if n.hand == "right")
+
+
+def _long_enough(start: Fraction, end: Fraction, rises: bool) -> list[Swell]:
+    return [Swell(start, end, rises)] if end - start >= LEAST_SWELL_QUARTER else []
