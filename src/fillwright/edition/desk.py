@@ -20,7 +20,7 @@ from fillwright.fills.model import Fill
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.pitch import STEPS, Interval
 
-__all__ = ["Desk", "desk_of", "written_text"]
+__all__ = ["Desk", "desk_of", "lost_sentence", "written_text"]
 
 
 class Desk(Offers):
