@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import io
 import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from fillwright.output import OWN_FILE, write_folder
+from fillwright.output import OWN_FILE, check_folder, write_folder
 from fillwright.progress import Progress
 
 FILES = {"arrangement.json": b"{}", "page-1.svg": b"<svg/>"}
@@ -113,3 +118,50 @@ def test_nothing_is_drawn_where_there_is_no_terminal() -> None:
         progress.update(1, 2)
         progress.stage("playing")
     assert stream.getvalue() == ""
+
+
+def test_an_old_folder_is_written_from_inside(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+                                              ) -> None:
+    """It may be a mount point, over whose edge nothing is moved, in a folder closed to us."""
+    folder = tmp_path / "out"
+    folder.mkdir()
+    real: Callable[..., str] = tempfile.mkdtemp
+
+    def closed(**where: Any) -> str:
+        if Path(where["dir"]) == tmp_path:
+            raise PermissionError(13, "Permission denied")
+        return real(**where)
+
+    monkeypatch.setattr(tempfile, "mkdtemp", closed)
+    check_folder(folder)
+    write_folder(FILES, folder)
+    assert content(folder) == FILES
+    with pytest.raises(PermissionError):
+        check_folder(tmp_path / "other" / "deep")
+
+
+def test_checking_leaves_nothing(tmp_path: Path) -> None:
+    check_folder(tmp_path / "a" / "b")
+    check_folder(tmp_path)
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("exists", [True, False])
+def test_what_a_killed_run_left_goes_with_the_next(tmp_path: Path, exists: bool) -> None:
+    folder = tmp_path / "out"
+    if exists:
+        folder.mkdir()
+    code = ("import os, sys, pathlib; from fillwright import output;"
+            "os.replace = pathlib.Path.rename = lambda *a: os.kill(os.getpid(), 9);"
+            "output.write_folder({'arrangement.json': b'half'}, pathlib.Path(sys.argv[1]))")
+    killed = subprocess.run([sys.executable, "-c", code, str(folder)], check=False)
+    assert killed.returncode == -9
+    left = [path for path in tmp_path.rglob("*") if path.is_file()]
+    assert [path.read_bytes() for path in left] == [b"half"]
+    mine = (folder if exists else tmp_path) / f".fillwright-{os.getpid()}-running"
+    mine.mkdir()  # of a run that still goes on
+    write_folder(FILES, folder)
+    assert mine.is_dir()
+    mine.rmdir()
+    assert content(folder) == FILES
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]

@@ -7,10 +7,12 @@ one line that begins with the file's name.
 
 from __future__ import annotations
 
+import os
 import re
 import sys
 import warnings as python_warnings
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
@@ -147,8 +149,25 @@ def _weights(text: str) -> tuple[tuple[str, int], ...]:
     return tuple(weights.items())
 
 
-_TUNE_HELP = "A lead sheet: .musicxml, .xml, .mxl, .abc, or what music21 reads."
-TuneArgument = Annotated[Path, typer.Argument(metavar="TUNE", help=_TUNE_HELP,
+def _sheet_path(text: str | Path) -> Path:
+    if not str(text):
+        raise typer.BadParameter("the name of the tune is empty")
+    return Path(text)
+
+
+def _read(path: Path, part: str | None) -> Tune:
+    """The tune of a file, or of what is piped in for ``-``."""
+    from fillwright.tune.limits import MAX_UNPACKED_BYTES
+    from fillwright.tune.read import read_bytes, read_tune
+
+    if str(path) != "-":
+        return read_tune(path, part=part)
+    return read_bytes(sys.stdin.buffer.read(MAX_UNPACKED_BYTES + 1), "-", part=part)
+
+
+_TUNE_HELP = ("A lead sheet: .musicxml, .xml, .mxl, .abc, or what music21 reads; - for one that is "
+              "piped in.")
+TuneArgument = Annotated[Path, typer.Argument(metavar="TUNE", help=_TUNE_HELP, parser=_sheet_path,
                                               show_default=False)]
 PartOption = Annotated[str | None, typer.Option(
     "--part", help="The part with the melody: its id, name or number. Default: the one with "
@@ -205,9 +224,8 @@ class _Prepared:
 
 def _prepare(path: Path, part: str | None, options: Options) -> _Prepared:
     from fillwright.arranging.build import prepare
-    from fillwright.tune.read import read_tune
 
-    tune = read_tune(path, part=part)
+    tune = _read(path, part)
     chorus, gaps = prepare(tune, options)
     return _Prepared(tune, chorus, gaps)
 
@@ -291,7 +309,7 @@ def arrange(context: typer.Context,
                 "--output", "-o", metavar="DIR", help="The folder to write into.",
                 show_default=False)],
             tune: Annotated[Path | None, typer.Argument(
-                metavar="[TUNE]", help=f"{_TUNE_HELP} Not with --edition.",
+                metavar="[TUNE]", help=f"{_TUNE_HELP} Not with --edition.", parser=_sheet_path,
                 show_default=False)] = None,
             edition: Annotated[Path | None, typer.Option(
                 "--edition", metavar="FILE", help="An edition saved on the page or from Python: "
@@ -415,10 +433,9 @@ class _Extras:
 def _write_arrangement(path: Path, folder: Path, options: Options, part: str | None,
                        extras: _Extras = _Extras()) -> None:
     from fillwright.arranging import build
-    from fillwright.tune.read import read_tune
 
     def made(progress: Callable[[int, int], None]) -> Arrangement:
-        return build.arrange(read_tune(path, part=part), options, progress=progress)
+        return build.arrange(_read(path, part), options, progress=progress)
 
     _write(path, folder, made, extras)
 
@@ -452,11 +469,15 @@ def _write(path: Path, folder: Path,
            made: Callable[[Callable[[int, int], None]], Arrangement], extras: _Extras) -> None:
     """Make an arrangement, write its files, and say what is in it."""
     from fillwright.arranging.audit import audit_arrangement
-    from fillwright.output import render, write_folder
+    from fillwright.output import check_folder, render, write_folder
     from fillwright.progress import Progress
 
     if folder.exists() and not folder.is_dir():
         raise typer.BadParameter(f"{folder} is a file", param_hint="--output")
+    try:
+        check_folder(folder)  # before minutes of computing, not after
+    except OSError as error:
+        fail(path.name, f"cannot write into {folder}: {error.strerror}")
     with one_clear_sentence(path), Progress(sys.stderr) as progress:
         arrangement = made(progress.update)
         files = render(arrangement, extras.formats, progress.stage, extras.soundfont,
@@ -495,11 +516,20 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """The console script; `arguments` default to those of the process. Raises SystemExit."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
-            stream.reconfigure(encoding="utf-8")
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     if not sys.warnoptions:
         # Remarks of the libraries are for their developers, not for those who read stderr.
         python_warnings.simplefilter("ignore")
-    app(args=arguments, prog_name="fillwright")
+    try:
+        try:
+            app(args=arguments, prog_name="fillwright")
+        finally:
+            sys.stdout.flush()
+    except OSError as error:  # a full disk, or a reader that has gone
+        with suppress(OSError, ValueError):  # what could not be written is not tried again
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        print(f"fillwright: the output cannot be written: {error.strerror}", file=sys.stderr)
+        raise SystemExit(1) from None
 
 
 if __name__ == "__main__":

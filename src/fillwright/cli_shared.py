@@ -12,7 +12,7 @@ from typing import Annotated, NoReturn
 
 import typer
 
-from fillwright.errors import InputError
+from fillwright.errors import InputError, printable_name
 
 __all__ = ["CAUTION", "HandOption", "HandSize", "JsonOption", "fail", "one_clear_sentence",
            "print_lines", "warn"]
@@ -33,7 +33,7 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON only.")]
 
 def fail(source: str, message: str, status: int = 2) -> NoReturn:
     """One line on stderr, then the end."""
-    print(" ".join(f"{source}: {message}".split()), file=sys.stderr)
+    print(printable_name(" ".join(f"{source}: {message}".split())), file=sys.stderr)
     raise typer.Exit(status)
 
 
@@ -43,7 +43,7 @@ def one_clear_sentence(path: Path) -> Iterator[None]:
 
     Status 2 where the input is at fault, 1 where the program is.
     """
-    name = path.name or str(path)  # "." has none
+    name = printable_name(path.name or str(path))  # "." has none
     try:
         yield
     except InputError as error:
@@ -60,7 +60,7 @@ def one_clear_sentence(path: Path) -> Iterator[None]:
 
 def warn(path: Path, messages: Iterable[str]) -> None:
     for message in messages:
-        print(f"{path.name}: warning: {' '.join(message.split())}", file=sys.stderr)
+        print(f"{printable_name(path.name)}: warning: {' '.join(message.split())}", file=sys.stderr)
 
 
 def print_lines(lines: Iterable[str]) -> None:

@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-__all__ = ["InputError"]
+__all__ = ["InputError", "printable_name"]
+
+
+def printable_name(name: str) -> str:
+    """A file's name as text: bytes of it that are no UTF-8, which Python keeps as half
+    characters that cannot be written, become the sign for an unknown one."""
+    return name.encode("utf-8", "surrogateescape").decode("utf-8", "replace")
 
 
 class InputError(Exception):
@@ -15,7 +21,7 @@ class InputError(Exception):
     def __init__(self, message: str, source: str = "") -> None:
         super().__init__(message)
         self.message = " ".join(message.split())
-        self.source = source
+        self.source = printable_name(source)
 
     def __str__(self) -> str:
         return f"{self.source}: {self.message}" if self.source else self.message

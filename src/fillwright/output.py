@@ -1,7 +1,9 @@
 """Writing an arrangement to a folder: everything or nothing.
 
-All files are made in memory first, then written into a temporary folder beside the wanted
-one, then moved, so that a failure leaves nothing half-written.
+All files are made in memory first, then written into a temporary folder, then moved, so that a
+failure leaves nothing half-written. The temporary folder lies inside the wanted one where that
+exists (it may be a mount point, or its parent closed to us), else beside it; its name says
+which process made it, so that a later run removes what a killed one left.
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ from pathlib import Path
 
 from fillwright.arranging.model import Arrangement
 
-__all__ = ["FORMATS", "OWN_FILE", "render", "write_folder"]
+__all__ = ["FORMATS", "OWN_FILE", "check_folder", "render", "write_folder"]
 
 FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
 _SCORE, _SOUND = ("musicxml", "svg", "pdf"), ("mid", "flac")
@@ -66,11 +68,12 @@ def write_folder(files: Mapping[str, bytes], folder: Path) -> list[Path]:
     Returns the paths in the order of `files`. Raises OSError, and then no file of `folder`
     has been touched, unless the last moves themselves fail.
     """
+    _clean(folder)
     missing = [path for path in folder.parents if not path.exists()]  # innermost first
     staging: Path | None = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        staging = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+        staging = _staging(folder)
         for name, content in files.items():
             (staging / name).write_bytes(content)
         if folder.exists():
@@ -91,6 +94,44 @@ def write_folder(files: Mapping[str, bytes], folder: Path) -> list[Path]:
                 path.rmdir()
         raise
     return [folder / name for name in files]
+
+
+def check_folder(folder: Path) -> None:
+    """Raise OSError where `write_folder` could not write; leaves nothing behind."""
+    where = next(path for path in (folder, *folder.absolute().parents) if path.exists())
+    Path(tempfile.mkdtemp(prefix=_STAGING, dir=where)).rmdir()
+
+
+_STAGING = ".fillwright-"
+_LEFT_BEHIND = re.compile(re.escape(_STAGING) + r"(\d+)-[a-z0-9_]+")
+
+
+def _staging(folder: Path) -> Path:
+    where = folder if folder.exists() else folder.parent
+    return Path(tempfile.mkdtemp(prefix=f"{_STAGING}{os.getpid()}-", dir=where))
+
+
+def _clean(folder: Path) -> None:
+    """Remove the temporary folders of runs that were killed."""
+    for where in (folder, folder.parent):
+        with suppress(OSError):
+            for path in sorted(where.iterdir()):
+                made = _LEFT_BEHIND.fullmatch(path.name)
+                if made is not None and not _runs(int(made[1])) and path.is_dir() \
+                        and not path.is_symlink():
+                    shutil.rmtree(path, ignore_errors=True)
+
+
+def _runs(process: int) -> bool:
+    if os.name == "nt":  # asking after a process would end it there
+        return True
+    try:
+        os.kill(process, 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except OSError:
+        return True
+    return True
 
 
 def _umask() -> int:

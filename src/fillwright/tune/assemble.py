@@ -331,8 +331,9 @@ def _speed(speeds: list[Speed], bars: tuple[Bar, ...], notices: Notices
             continue
         bpm = speed.bpm / meter.beat_quarter if speed.of_quarter else speed.bpm
         if not _SLOWEST_BPM <= bpm <= _FASTEST_BPM:
-            notices.add(f"a tempo of {float(bpm):.6g} beats a minute is not played; a usual one "
-                        "is taken", bar="")
+            end = "faster" if bpm > _FASTEST_BPM else "slower"
+            notices.add(f"a tempo {end} than {_FASTEST_BPM if bpm > _FASTEST_BPM else _SLOWEST_BPM}"
+                        " beats a minute is not played; a usual one is taken", bar="")
             continue
         return bpm.limit_denominator(100), speed.marked, feel
     return default_tempo(meter), False, feel
@@ -351,4 +352,4 @@ def _title(root: etree._Element, source: str) -> str:
         title = "".join(c for c in " ".join((candidate or "").split()) if c.isprintable())
         if title:
             return title[:200]
-    return source.rsplit(".", 1)[0] or "Untitled"
+    return source.rsplit(".", 1)[0].strip("-") or "Untitled"

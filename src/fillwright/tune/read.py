@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+import stat
 from pathlib import Path
 
-from fillwright.errors import InputError
+from fillwright.errors import InputError, printable_name
 from fillwright.tune.abc import looks_like_abc, score_from_abc
 from fillwright.tune.assemble import tune_from_score
 from fillwright.tune.container import is_archive, parse_score, unpack
@@ -48,15 +49,21 @@ def read_tune(path: str | Path, *, part: str | None = None) -> Tune:
 def file_bytes(path: Path) -> bytes:
     """The file's bytes, one more than may be unpacked at most; raises InputError."""
     try:
+        kind = path.stat().st_mode
+        if not stat.S_ISREG(kind) and not stat.S_ISDIR(kind):  # a pipe may wait for ever
+            raise InputError("it is a pipe or a device, not a file; the command line takes - "
+                             "for what is piped in", path.name)
         with path.open("rb") as stream:
             return stream.read(MAX_UNPACKED_BYTES + 1)
     except FileNotFoundError:
         raise InputError("there is no such file", path.name) from None
     except IsADirectoryError:
         raise InputError("it is a folder, not a file", path.name) from None
-    except (OSError, ValueError) as error:
-        raise InputError(f"it cannot be read ({error.__class__.__name__})",
+    except OSError as error:
+        raise InputError(f"it cannot be read: {error.strerror or type(error).__name__}",
                          path.name) from error
+    except ValueError as error:
+        raise InputError("it has a name that no file can have", path.name) from error
 
 
 def read_bytes(data: bytes, name: str, *, part: str | None = None,
@@ -65,7 +72,7 @@ def read_bytes(data: bytes, name: str, *, part: str | None = None,
 
     part, number  as in `read_tune`
     """
-    name = name.replace("\\", "/").rsplit("/", 1)[-1]
+    name = printable_name(name.replace("\\", "/").rsplit("/", 1)[-1])
     try:
         return _read(data, name, part, number)
     except InputError as error:
