@@ -10,6 +10,7 @@ The pipeline is a row of functions over immutable values:
     Edition     a sheet with everything a teacher decided about it; open_edition reads one
     engrave     Arrangement -> MusicXML, SVG, PDF
     perform     Arrangement -> Performance, in seconds
+    show, play  any of these as a picture or as sound, in a notebook
 
 Names are imported on first use, so that ``import fillwright`` costs nothing.
 """
@@ -19,9 +20,12 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from fillwright.shown import display_with
+
 if TYPE_CHECKING:
     from fillwright.arranging.build import arrange
     from fillwright.arranging.model import Arrangement, Options
+    from fillwright.display import play, show
     from fillwright.edition.file import open_edition
     from fillwright.edition.model import Edition
     from fillwright.errors import InputError
@@ -43,7 +47,8 @@ __version__ = "0.1.0"
 
 __all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "HandNote",
            "InputError", "Key", "Options", "Performance", "Pitch", "Proposal", "Tune", "arrange",
-           "engrave", "find_gaps", "open_edition", "perform", "propose", "read_tune", "unfold"]
+           "engrave", "find_gaps", "open_edition", "perform", "play", "propose",
+           "read_tune", "show", "unfold"]
 
 _HOME = {
     "Arrangement": "arranging.model",
@@ -65,11 +70,16 @@ _HOME = {
     "find_gaps": "tune.gaps",
     "open_edition": "edition.file",
     "perform": "sound.perform",
+    "play": "display",
     "propose": "fills.propose",
     "read_tune": "tune.read",
+    "show": "display",
     "unfold": "tune.form",
 }
 """Where each public name lives."""
+
+
+display_with(lambda: import_module("fillwright.display"))
 
 
 def __getattr__(name: str) -> Any:

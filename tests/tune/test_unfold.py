@@ -21,6 +21,7 @@ from tests.tune.sheets import (
     words,
 )
 
+from fillwright.errors import InputError
 from fillwright.tune.form import unfold
 
 C = chord("C")
@@ -160,7 +161,7 @@ def test_octave() -> None:
 @pytest.mark.parametrize("options", [{"tempo": Fraction(0)}, {"feel": "waltz"}, {"octave": 9}])
 def test_options_that_are_none(options: dict[str, object]) -> None:
     tune = read_bars([C + WHOLE])
-    with pytest.raises(ValueError, match=r"tempo|feel|octave"):
+    with pytest.raises(InputError, match=r"tempo|feel|octave"):
         unfold(tune, **options)  # type: ignore[arg-type]
 
 

@@ -22,6 +22,7 @@ from fillwright.arranging.user_picks import (
     ranked_pick,
 )
 from fillwright.errors import InputError
+from fillwright.fills.devices.registry import is_device, known_devices
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose
 from fillwright.hands.model import LEVELS
@@ -71,9 +72,12 @@ def arrange(tune: Tune, options: Options | None = None, *,
             progress: Progress | None = None) -> Arrangement:
     """Read, fill and assemble: the whole pipeline up to paper and sound.
 
-    Raises InputError for a pick that does not exist.
+    Raises InputError for a pick or a device that does not exist.
     """
     options = options or Options()
+    if not isinstance(tune, Tune) or not isinstance(options, Options):
+        raise InputError("arrange takes a Tune, as read_tune gives it, and Options")
+    known_devices(options.without)
     offers = Offers(tune, options)
     try:
         picked = {number: offers.picked(number, wanted) for number, wanted in options.picks}
@@ -127,7 +131,8 @@ class Offers:
         """The one place where fills are asked for."""
         proposal = propose(self.chorus, self.gaps, level=level, hand=self.options.hand,
                            families=families, numbers=numbers, count=count,
-                           without=frozenset(self.options.without), progress=progress)
+                           without=[name for name in self.options.without if is_device(name)],
+                           progress=progress)
         reasons = {(empty.gap, empty.family): empty.reason for empty in proposal.empty}
         for number in numbers:
             for family in families:

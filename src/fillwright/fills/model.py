@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from fillwright.fills.counts import counts_text
 from fillwright.fills.idea import Idea
 from fillwright.hands.model import HandNote
-from fillwright.tune.model import ChordSpan
+from fillwright.shown import Shown
+from fillwright.tune.model import ChordSpan, Chorus
 
 __all__ = ["FAMILIES", "UNPLACED", "EmptyFamily", "Fill", "HeldEnd", "Idea", "Proposal", "Shift"]
 
@@ -57,7 +58,7 @@ class HeldEnd:
 
 
 @dataclass(frozen=True, slots=True)
-class Fill:
+class Fill(Shown):
     """Notes for two hands that fit one gap.
 
     notes                  role "fill" only; the held note itself is melody
@@ -67,6 +68,7 @@ class Fill:
     held_end               what becomes of the held note
     melody_finger          the right-hand finger on the held note, None where none is held
     over_quarter           how far a left-hand sound rings past the landing
+    chorus                 where it stands, so that it can be shown; says nothing of what it is
     """
 
     id: str
@@ -85,6 +87,22 @@ class Fill:
     melody_finger: int | None = None
     over_quarter: Fraction = Fraction(0)
     shift: Shift | None = None
+    chorus: Chorus | None = field(default=None, compare=False)
+
+    def __repr__(self) -> str:
+        return (f"<Fill {self.id}: {self.device}, gap {self.gap}, {self.level}, "
+                f"{len(self.notes)} notes, {self.counts!r}>")
+
+    def explain(self) -> str:
+        """What it is and why it works, a line each: device, counts, chords, held note, reasons."""
+        added = " ".join(str(span.symbol) for span in self.chords if span.added)
+        kept = {"finger": "The held note is kept by the finger.",
+                "pedal": "The held note is kept by the pedal.",
+                "released": "The held note is let go."}[self.held_end.kept]
+        return "\n".join([
+            f"{self.device} ({self.family}, {self.level}, difficulty {self.difficulty})",
+            f"Count: {self.counts}", *([f"Added chords: {added}"] if added else []), kept,
+            *self.reasons])
 
     @property
     def counts(self) -> str:
@@ -111,6 +129,10 @@ class Proposal:
 
     fills: tuple[Fill, ...]
     empty: tuple[EmptyFamily, ...]
+
+    def __repr__(self) -> str:
+        gaps = sorted({fill.gap for fill in self.fills} | {none.gap for none in self.empty})
+        return f"<Proposal: {len(self.fills)} fills for {len(gaps)} gaps>"
 
     def of(self, gap: int, family: str | None = None) -> tuple[Fill, ...]:
         return tuple(f for f in self.fills

@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
+from fillwright.fills.asked import check_asked
 from fillwright.fills.devices.comp.family import COMP
 from fillwright.fills.devices.line.family import propose_line
 from fillwright.fills.devices.reharm.family import REHARM
@@ -77,7 +78,11 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
     count     at most this many per gap and family
     without   names of devices that are switched off
     progress  called with (gaps done, gaps in all)
+
+    Raises InputError where the level, hand, a family, number or device is none.
     """
+    without = check_asked(chorus, gaps, level=level, hand=hand, families=families,
+                          numbers=numbers, count=count, without=without)
     fills: list[Fill] = []
     empty: list[EmptyFamily] = []
     hearing = hear(chorus)
@@ -90,13 +95,13 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
                 continue
             if (situation, family) not in known:
                 known[situation, family] = fills_of(
-                    task_of(situation, level=level, hand=hand, without=frozenset(without)),
+                    task_of(situation, level=level, hand=hand, without=without),
                     family, count)
             found = known[situation, family]
             if isinstance(found, str):
                 empty.append(EmptyFamily(gap.number, family, found))
             else:
-                fills += [placed(fill, gap) for fill in found]
+                fills += [replace(placed(fill, gap), chorus=chorus) for fill in found]
         if progress is not None:
             progress(done, len(wanted))
     return Proposal(tuple(fills), tuple(empty))

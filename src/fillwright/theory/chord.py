@@ -142,6 +142,18 @@ class ChordSymbol:
         ordered = sort_degrees(degrees)
         return cls(name, kind, ordered, low, default_suffix(kind, ordered))
 
+    @classmethod
+    def parse(cls, text: str) -> ChordSymbol:
+        """Read a symbol as it is written. Raises ValueError that says where it stops making
+        sense.
+
+        >>> ChordSymbol.parse("B♭13(#11)/D").degrees
+        ('1', '3', '5', 'b7', '9', '#11', '13')
+        """
+        from fillwright.theory.chordtext import parse_chord  # which needs this module
+
+        return parse_chord(text)
+
     @property
     def is_chord(self) -> bool:
         """False for N.C."""

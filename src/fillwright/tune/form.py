@@ -29,15 +29,16 @@ def unfold(tune: Tune, *, tempo: Fraction | None = None, feel: str | None = None
 
     Every sheet unfolds: marks that make no sense are ignored with a warning that names the
     bar. Raises InputError where the repeats make more bars or notes than
-    `fillwright.tune.limits` allows, ValueError for a tempo, feel or octave that
-    is none.
+    `fillwright.tune.limits` allows, and for a tempo, feel or octave that is none.
     """
-    if tempo is not None and tempo <= 0:
-        raise ValueError("a tempo is positive")
+    if not isinstance(tune, Tune):
+        raise InputError("a Tune is unfolded, as read_tune gives it")
+    if tempo is not None and not tempo > 0:
+        raise InputError(f"a tempo is more than 0 beats a minute, not {tempo}")
     if feel not in (None, "swing", "straight"):
-        raise ValueError(f"not a feel: {feel!r}")
-    if not -4 <= octave <= 4:
-        raise ValueError(f"not a number of octaves to move a melody: {octave}")
+        raise InputError(f"{feel!r} is no feel; there are swing and straight")
+    if not isinstance(octave, int) or not -4 <= octave <= 4:
+        raise InputError(f"a melody is moved by -4 to 4 octaves, not by {octave!r}")
     try:
         order, warnings = playing_order(tune.bars, tune.part_order)
     except InputError as error:

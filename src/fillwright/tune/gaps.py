@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+from fillwright.errors import InputError
 from fillwright.tune.model import ChordSpan, Chorus, Gap, SoundingNote
 
 __all__ = ["LEAST_BEATS", "find_gaps"]
@@ -19,7 +20,9 @@ LEAST_BEATS = 2
 
 
 def find_gaps(chorus: Chorus) -> tuple[Gap, ...]:
-    """All gaps of a chorus, in order, numbered from 1."""
+    """All gaps of a chorus, in order, numbered from 1. Raises InputError for a tune."""
+    if not isinstance(chorus, Chorus):
+        raise InputError("gaps are found in a Chorus; unfold(tune) plays a tune out to one")
     gaps: list[Gap] = []
     melody = chorus.melody
     if melody and melody[0].onset_quarter > 0:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 from fractions import Fraction
 
+from fillwright.shown import Shown
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
@@ -128,7 +129,7 @@ class Bar:
 
 
 @dataclass(frozen=True, slots=True)
-class Tune:
+class Tune(Shown):
     """A lead sheet as written, at sounding pitch.
 
     tempo_bpm    felt beats a minute, as marked, or a default for the meter and feel
@@ -147,6 +148,10 @@ class Tune:
     warnings: tuple[str, ...] = ()
     tempo_marked: bool = False
     part_order: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        return (f"<Tune {self.title!r}: {self.key}, {self.meter}, {len(self.bars)} bars, "
+                f"{float(self.tempo_bpm):g} beats a minute, {self.feel}>")
 
     @property
     def meter(self) -> Meter:
@@ -218,7 +223,7 @@ def _by(place: Fraction, onset_quarter: Fraction) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Chorus:
+class Chorus(Shown):
     """A tune played out once.
 
     melody        non-overlapping, in order
@@ -238,6 +243,11 @@ class Chorus:
     feel: str
     melody_octave: int = 0
     warnings: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        return (f"<Chorus of {self.tune.title!r}: {self.key}, {self.meter}, {len(self.bars)} "
+                f"bars, {len(self.melody)} notes, {len(self.chords)} chords, "
+                f"{float(self.tempo_bpm):g} beats a minute, {self.feel}>")
 
     @property
     def meter(self) -> Meter:
@@ -318,6 +328,13 @@ class Gap:
     landing: SoundingNote | None
     landing_chord: ChordSymbol | None
     landing_harmony: Harmony | None
+
+    def __repr__(self) -> str:
+        held = "rest" if self.held is None else str(self.held.pitch)
+        landing = "the end" if self.landing is None else str(self.landing.pitch)
+        chords = " ".join(str(span.symbol) for span in self.chords)
+        return (f"<Gap {self.number}: bar {self.bar}, beat {self.beat}, {self.beats} beats, "
+                f"{held} over {chords or 'no chord'}, to {landing}>")
 
     @property
     def end_quarter(self) -> Fraction:
