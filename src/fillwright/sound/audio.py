@@ -7,7 +7,7 @@ The piano is the General MIDI SoundFont that comes with the `pretty_midi` packag
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -38,6 +38,9 @@ LIFT_DB = 9.0
 LIFT_FADES_DBFS = (-75.0, -60.0)    # full lift above the second, none below the first
 LIFT_BLOCK_SEC = 0.005
 LIFT_RELEASE_DB_PER_SEC = 60.0      # how fast the lift may grow again after something loud
+
+PIECE_FRAMES = 1 << 18
+"""Frames that are worked on at a time, about six seconds."""
 
 
 def render_sound(arrangement: Arrangement, formats: Iterable[str] = ("mid", "flac"),
@@ -105,31 +108,62 @@ def _bundled_soundfont() -> Path:
 
 
 def _levelled(samples: NDArray[np.float32], rate: int) -> NDArray[np.float32]:
-    """Scaled to the peak aimed at; the silent end cut off and the last moment faded."""
+    """Scaled to the peak aimed at; the silent end cut off and the last moment faded.
+
+    The samples are worked on in place and piece by piece: ten minutes of them are 200 MB, and
+    each whole copy as much again.
+    """
     import numpy as np
 
-    peak = float(np.abs(samples).max(initial=0.0))
+    peak = _peak(samples)
     if peak == 0.0:
         return samples
-    lifted = _lifted(samples / peak, rate)
-    scaled = lifted * (10 ** (PEAK_DBFS / 20) / float(np.abs(lifted).max()))
-    loud = np.flatnonzero(np.abs(scaled).max(axis=1) > 10 ** (SILENCE_DBFS / 20))
+    samples /= peak
+    _lift(samples, rate)
+    samples *= 10 ** (PEAK_DBFS / 20) / _peak(samples)
     fade = int(FADE_SEC * rate)
-    scaled = scaled[:min(len(scaled), int(loud[-1]) + 1 + fade)]
+    scaled = samples[:min(len(samples), _last_loud(samples) + 1 + fade)]
     fade = min(fade, len(scaled))
     scaled[len(scaled) - fade:] *= np.linspace(1.0, 0.0, fade, dtype=np.float32)[:, None]
     return scaled
 
 
-def _lifted(samples: NDArray[np.float32], rate: int) -> NDArray[np.float32]:
-    """Soft passages and dying notes raised; full scale stays full scale."""
+def _pieces(samples: NDArray[np.float32], frames: int = PIECE_FRAMES) -> Iterator[slice]:
+    return (slice(start, min(start + frames, len(samples)))
+            for start in range(0, len(samples), frames))
+
+
+def _peak(samples: NDArray[np.float32]) -> float:
+    import numpy as np
+
+    return max((float(np.abs(samples[piece]).max(initial=0.0)) for piece in _pieces(samples)),
+               default=0.0)
+
+
+def _last_loud(samples: NDArray[np.float32]) -> int:
+    """The last frame that is not silence."""
+    import numpy as np
+
+    for piece in reversed(list(_pieces(samples))):
+        loud = np.flatnonzero(np.abs(samples[piece]).max(axis=1) > 10 ** (SILENCE_DBFS / 20))
+        if len(loud):
+            return int(piece.start) + int(loud[-1])
+    return 0
+
+
+def _lift(samples: NDArray[np.float32], rate: int) -> None:
+    """Soft passages and dying notes raised, in place; full scale stays full scale."""
     import numpy as np
 
     block = int(LIFT_BLOCK_SEC * rate)
     count = -(-len(samples) // block)
-    peaks = np.zeros(count * block)
-    peaks[:len(samples)] = np.abs(samples).max(axis=1)
-    level_db = 20 * np.log10(np.maximum(peaks.reshape(count, block).max(axis=1), 1e-6))
+    peaks = np.zeros(count)
+    for piece in _pieces(samples, PIECE_FRAMES // block * block):
+        loud = np.abs(samples[piece]).max(axis=1)
+        loud = np.pad(loud, (0, -len(loud) % block)).reshape(-1, block).max(axis=1)
+        first = piece.start // block
+        peaks[first:first + len(loud)] = loud
+    level_db = 20 * np.log10(np.maximum(peaks, 1e-6))
     low, high = LIFT_FADES_DBFS
     wanted = np.minimum(-level_db * LIFT_SHARE, LIFT_DB) * np.clip(
         (level_db - low) / (high - low), 0.0, 1.0)
@@ -139,7 +173,7 @@ def _lifted(samples: NDArray[np.float32], rate: int) -> NDArray[np.float32]:
     wanted = np.minimum(np.minimum(edged[:-2], edged[1:-1]), edged[2:])
     slope = LIFT_RELEASE_DB_PER_SEC * LIFT_BLOCK_SEC * np.arange(count)
     gain_db = np.minimum.accumulate(wanted - slope) + slope
-    places = (np.arange(count) + 0.5) * block
-    gain = np.interp(np.arange(len(samples)), places, 10 ** (gain_db / 20))
-    raised: NDArray[np.float32] = samples * gain.astype(np.float32)[:, None]
-    return raised
+    places, factors = (np.arange(count) + 0.5) * block, 10 ** (gain_db / 20)
+    for piece in _pieces(samples):
+        gain = np.interp(np.arange(piece.start, piece.stop), places, factors)
+        samples[piece] *= gain.astype(np.float32)[:, None]
