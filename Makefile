@@ -5,13 +5,14 @@
 # make wheel   build a wheel, install it in a clean environment, run it there
 # make lint    style and types only
 # make bench   speed, as ratios within one run
+# make licences  of everything that is installed with the program
 # make page    draw the picture of the README again
 # make clean   remove what was made here
 #
 # Nothing but python3 (3.11 or newer, with venv) and make is needed; the rest goes into .venv.
 
 .DEFAULT_GOAL := help
-.PHONY: help demo serve check test lint wheel bench page clean
+.PHONY: help demo serve check test lint licences wheel bench page clean
 
 VENV := .venv
 BIN := $(VENV)/bin
@@ -70,6 +71,9 @@ wheel: | $(BIN)/python
 
 bench: $(VENV)/.installed-dev
 	@bench/run
+
+licences: $(VENV)/.installed
+	@$(BIN)/python tools/licences.py
 
 # The picture in the README, made by the program itself.
 page: $(VENV)/.installed-dev

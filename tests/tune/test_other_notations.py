@@ -76,3 +76,9 @@ def test_music21_is_imported_only_for_other_notations() -> None:
               "r.read_bytes(sys.stdin.buffer.read(), 'x.abc')\n"
               "assert 'music21' not in sys.modules and 'numpy' not in sys.modules")
     subprocess.run([sys.executable, "-c", script], input=b'X:1\nK:C\n"C"C8|', check=True)
+
+
+def test_without_the_extra_package_it_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("fillwright.tune.convert.find_spec", lambda _: None)
+    with pytest.raises(InputError, match=r"needs the extra package music21 .*notations"):
+        read(b"**kern\n4c\n*-\n", "x.krn")

@@ -10,6 +10,7 @@ import contextlib
 import io
 import tempfile
 import warnings
+from importlib.util import find_spec
 from pathlib import Path
 
 from lxml import etree
@@ -46,6 +47,9 @@ def score_from_other(data: bytes, suffix: str, notices: Notices) -> etree._Eleme
 
 
 def _through_music21(data: bytes, suffix: str) -> bytes:
+    if find_spec("music21") is None:
+        raise InputError(f"reading {suffix} files needs the extra package music21 "
+                         "(pip install 'fillwright[notations]'); MusicXML and ABC need none")
     quiet = io.StringIO()
     try:
         with warnings.catch_warnings(), contextlib.redirect_stdout(quiet), \
