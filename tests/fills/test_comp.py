@@ -293,7 +293,7 @@ def test_ballads_sustain_and_have_no_pairs_of_off_beats() -> None:
         assert style_of(context) == "ballad"
         for fill in fills_of(context):
             off = {n.onset_quarter for n in fill.notes if n.onset_quarter.denominator != 1}
-            assert len(off) <= 1
+            assert all(b - a != 1 for a, b in pairwise(sorted(off))), fill.device
             last = max(n.end_quarter for n in fill.notes)
             assert last == context.end_quarter
         assert any(n.rolled for f in fills_of(gap("ballad", "advanced"), 12)
@@ -406,6 +406,10 @@ def test_why_there_is_nothing() -> None:
 def named(fill: Fill, hands: tuple[str, ...]) -> set[str]:
     """The notes of every stroke, as the reasons spell them."""
     rows = set()
+    if fill.device.startswith("broken"):  # one chord, its keys one after another
+        lowest = sorted((n for n in fill.notes if n.hand == "left"),
+                        key=lambda n: n.onset_quarter)[:3]
+        rows.add(" ".join(n.pitch.note_name.pretty for n in lowest))
     for onset in {n.onset_quarter for n in fill.notes}:
         notes = sorted((n for n in fill.notes if n.onset_quarter == onset and n.hand in hands),
                        key=lambda n: n.midi)

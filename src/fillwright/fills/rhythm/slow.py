@@ -163,7 +163,10 @@ def _cells(beats: _Beats, number: int, start: int, bed: int, level: Level
 
 
 def _follows(before: tuple[int, ...], strokes: tuple[int, ...], start: int) -> bool:
-    """A triplet leads into a stroke on the next beat."""
+    """A triplet leads into a stroke on the next beat; two half beats in a row, none of them on
+    the beat, are a swing's."""
+    if before and strokes and start - before[-1] == strokes[0] - start == _TICKS // 2:
+        return False
     if before and before[-1] < start and (start - before[-1]) == _TICKS // 3:
         return bool(strokes) and strokes[0] == start
     return True

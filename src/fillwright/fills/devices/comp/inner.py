@@ -75,6 +75,8 @@ def line_fits(line: Line, harmony: Harmony, following: Harmony | None) -> bool:
     if not all(compatible((a, b)) for a in named for b in line.degrees):
         return False
     first = line.degrees[0]
+    if line.into == _HOME and named:
+        return False  # the sheet has its own colour
     if line.into:
         return (following is not None and following.symbol.quality in line.into
                 and (following.root.pitch_class - harmony.root.pitch_class) % 12 == 5

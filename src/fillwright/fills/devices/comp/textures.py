@@ -309,8 +309,8 @@ TEXTURES: tuple[Texture, ...] = (
             (3, 3), "above", "pedal", styles=_SLOW, rare=True, cost=(0, 1, 0)),
     Texture("bell note over a spread chord", _UP, "bell", "broken tenth", "bell", (1, 1), "bell",
             "pedal", hits=(1, 2), styles=_SLOW, rare=True, cost=(0, 3, 3)),
-    Texture("tenths in the left hand", _UP, "over", "tenth", "three", (3, 3), "middle",
-            "released", styles=_SLOW, tenths=True, cost=(0, 1, 0)),
+    Texture("tenths in the left hand", _UP, "over", "tenth", "three", (3, 3), "under",
+            "finger", styles=_SLOW, tenths=True, cost=(0, 1, 0)),
 )
 
 
