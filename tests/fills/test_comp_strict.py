@@ -3,6 +3,7 @@ practice."""
 
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import pairwise
 
 import pytest
@@ -111,6 +112,7 @@ def test_chords_are_not_struck_three_times_with_the_same_keys(level: str) -> Non
                 assert level != "advanced" or "shells" not in fill.device.split(",")[0]
 
 
+THIRD = Fraction(1, 3)
 BALLADS = (
     ("4/4", [("A4", 4), ("B4", 2)], [("Dm7", 4), ("G7", 2)]),
     ("4/4", [("E5", 6), ("D5", 2)], [("Fmaj7", 4), ("Dm7", 4)]),
@@ -127,9 +129,12 @@ def test_ballads_have_no_stabs_and_no_lonely_chords(level: str) -> None:
         assert len(fills) >= 3
         for fill in fills:
             onsets = sorted({n.onset_quarter for n in fill.notes})
-            assert all(context.beat_at(onset).denominator == 1 for onset in onsets[1:])
+            assert not any(b - a == 1 and context.beat_at(a).denominator == 2
+                           for a, b in pairwise(onsets)), fill.device
+            for onset in onsets:  # a triplet leads to a beat or to the landing
+                if context.beat_at(onset).denominator == 3:
+                    assert {onset + THIRD, onset + 2 * THIRD} & {*onsets, context.end_quarter}
             assert context.beats < 4 or len(onsets) >= 3, fill.device
-            assert "trip" not in fill.counts and "let" not in fill.counts
         for fill in fills[:3]:
             assert len({(n.midi, n.hand) for n in fill.notes}) > len(strokes(fill, "left")[0])
 
@@ -255,7 +260,8 @@ def test_songs_of_plain_triads_take_sixth_and_ninth_only(level: str) -> None:
             heard = {(n.midi - harmony.root.pitch_class) % 12 for n in fill.notes
                      if n.onset_quarter < context.end_quarter - 1}
             if not fill.over_quarter:
-                assert heard <= allowed[chord], (chord, fill.device, heard)
+                suspended = {5} if fill.device.startswith("moving voice 4") else set()
+                assert heard <= allowed[chord] | suspended, (chord, fill.device, heard)
             assert not any(word in fill.device for word in ("fourths", "cluster", "upper"))
 
 

@@ -47,6 +47,7 @@ class Rhythm:
 
     bed_quarter   how long the left hand waits before it first strikes the chord
     last_step     the last stroke is a bass note next to the landing's
+    returns       its second half is its first half again, half a beat off its place
     tops          MIDI numbers that the top line has on the hits; () where it is free
     """
 
@@ -56,6 +57,7 @@ class Rhythm:
     bed_quarter: Fraction = Fraction(0)
     last_step: bool = False
     tops: tuple[int, ...] = ()
+    returns: bool = False
 
     @property
     def onsets(self) -> tuple[Fraction, ...]:
@@ -240,7 +242,8 @@ def _generated(frame: Frame, first: Fraction, last: Fraction, bed: bool,
     for row in rows:
         hits = _hits(frame, row, pushes)
         found.append(Rhythm(hits, _name(frame, row, hits),
-                            tuple(sorted((k, v) for k, v in prices[row].items() if v))))
+                            tuple(sorted((k, v) for k, v in prices[row].items() if v)),
+                            returns=_cell_returns(ticks, row)))
     return tuple(sorted(found, key=lambda r: (r.cost, r.onsets)))
 
 

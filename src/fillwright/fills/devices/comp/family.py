@@ -21,7 +21,6 @@ from fillwright.fills.devices.comp.search import Found, search
 from fillwright.fills.devices.comp.setting import Setting, setting_of
 from fillwright.fills.devices.comp.strokes import Plan
 from fillwright.fills.devices.comp.textures import (
-    CHROMATIC,
     Texture,
     in_turn,
     texture_cost,
@@ -53,7 +52,7 @@ choice); dearer ones come last, and only until there are enough."""
 _TRIAD = 3
 """Tones from which on a fill is told by what sounds, not by who plays it."""
 
-ITS_TURN = 8
+ITS_TURN = 14
 """How much dearer than others the rare texture whose turn it is may be and still be taken
 before them (design choice: about what such a texture pays for its leaps)."""
 
@@ -105,7 +104,7 @@ class Comp:
         textures = [t for t in textures_of(player, setting.frame.style, situation.held is not None,
                                             situation)
                     if t.name not in without
-                    and not (situation.plain and t.right in CHROMATIC)]
+                    and not (situation.plain and t.is_chromatic)]
         favourite = in_turn(textures, situation.turn)
         choices = {t: rhythms_for(setting, t) for t in textures}
         tried: set[tuple[str, Rhythm]] = set()

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, groupby, permutations
+from itertools import combinations, groupby, pairwise, permutations
 
 from fillwright.fills.devices.comp.strokes import Stroke
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level
@@ -31,6 +31,7 @@ class Line:
     qualities   of the chords that take it
     tones       degrees the chord must have, by pitch class
     lowest      the lowest level it is taught at
+    once        it is sung once, not to and fro: a suspension, a step that leads on
     into        only where the next chord is of such a quality and its root lies a fifth below
     """
 
@@ -39,6 +40,12 @@ class Line:
     tones: tuple[str, ...] = ()
     lowest: Level = INTERMEDIATE
     into: tuple[str, ...] = ()
+    once: bool = False
+
+    @property
+    def is_chromatic(self) -> bool:
+        """It goes through a tone that is not in the chord's key."""
+        return any(a[-1] == b[-1] or a == "b6" for a, b in pairwise(self.degrees))
 
     @property
     def name(self) -> str:
@@ -51,11 +58,11 @@ LINES: tuple[Line, ...] = (
     Line(("7", "6"), ("major",), ("7",), BEGINNER),
     Line(("5", "#5", "6"), ("major",), ("5",), BEGINNER),
     Line(("5", "b6", "6"), ("minor",), ("5",)),
-    Line(("4", "3"), ("major", "dominant"), ("3", "5"), BEGINNER),
-    Line(("4", "b3"), ("minor",), ("b3", "5")),
-    Line(("9", "1"), ("major", "minor"), ("5",)),
-    Line(("9", "b9"), ("dominant",), ("3", "b7"), into=_HOME),
-    Line(("13", "b13"), ("dominant",), ("3", "b7"), ADVANCED, into=_HOME),
+    Line(("4", "3"), ("major", "dominant"), ("3", "5"), BEGINNER, once=True),
+    Line(("4", "b3"), ("minor",), ("b3", "5"), once=True),
+    Line(("9", "1"), ("major", "minor"), ("5",), once=True),
+    Line(("9", "b9"), ("dominant",), ("3", "b7"), into=_HOME, once=True),
+    Line(("13", "b13"), ("dominant",), ("3", "b7"), ADVANCED, into=_HOME, once=True),
     Line(("1", "7", "b7", "6"), ("minor",), ("5",)),
     Line(("b7", "6"), ("minor",), ("b7", "5"), into=("dominant", "suspended")),
 )
@@ -104,8 +111,9 @@ def line_steps(line: Line, right: Sequence[Stroke], following: Harmony | None
         moves = True
         there_and_back = [*line.degrees, *line.degrees[-2:0:-1]] or list(line.degrees)
         row = [there_and_back[i % len(there_and_back)] for i in range(len(group))]
-        if row[-1] not in (line.degrees[0], line.degrees[-1]) and not _rests(
-                group[0].harmony, row[-1]):
+        if line.once and len(group) != len(line.degrees):
+            return None
+        if row[-1] != line.degrees[-1] and not _rests(group[0].harmony, row[-1]):
             return None  # the voice would stop on its way
         done += [replace(stroke, degree=degree)
                  for stroke, degree in zip(group, row, strict=True)]

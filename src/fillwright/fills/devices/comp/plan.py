@@ -137,7 +137,10 @@ def _divided(setting: Setting, texture: Texture, labour: Labour, rhythm: Rhythm,
         mine = labour.hits == "left" or (labour.hits == "turns" and order % 2 == 1)
         if labour.hits == "time":
             low = (setting.context.beat_at(hit.onset_quarter) - 1) % 2 == 0
-            left.append(replace(hit, family=root if low else own))
+            lows = [s for s in left if s.family != own]
+            again = lows[-1].harmony == hit.harmony and lows[-1].family == root
+            below = "low fifth" if again else root
+            left.append(replace(hit, family=below if low else own))
         elif mine and not (hit.over and labour.hits == "turns"):
             begins = labour.guides and hit.onset_quarter in setting.changes
             left.append(replace(hit, family=root if begins else _own(setting, texture, hit)))
@@ -276,7 +279,8 @@ def _sliding(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> lis
         before = right[place - 1].onset_quarter if place else first - setting.beat
         if setting.slow and setting.context.beat_at(goal.onset_quarter).denominator != 1:
             continue  # a triplet leads to a beat
-        if (goal.push or start < first or start - before < setting.beat / 2
+        if (goal.push or start <= setting.bed or start in setting.changes or start < first
+                or start - before < setting.beat / 2
                 or setting.harmony_at(start) != goal.harmony):
             continue
         slide = replace(goal, onset_quarter=start, end_quarter=goal.onset_quarter, slides=True)

@@ -104,6 +104,11 @@ def _slide(context: Task, plan: Plan, found: Found) -> str:
     return ""
 
 
+def _thicken(context: Task, plan: Plan, found: Found) -> str:
+    first, again = (beat_word(context, plan.right[i].onset_quarter) for i in (0, 2))
+    return f"The two hits from {first} on come back from {again} on, thicker and off their place."
+
+
 def _register(context: Task, plan: Plan, found: Found) -> str:
     if len(found.right) < 2:
         return ""
@@ -162,7 +167,9 @@ def _stride(context: Task, plan: Plan, found: Found) -> str:
                                                                  strict=True)
              if len(v.pitches) == 1]
     places = joined(list(dict.fromkeys(roots)))
-    return f"Stride: a low root on {places}, a chord in the middle on the other beats."
+    low = "a low root" if all(v.degrees == ("1",) for v in found.left if len(v.pitches) == 1) else (
+        "low root and fifth in turn")
+    return f"Stride: {low} on {places}, a chord in the middle on the other beats."
 
 
 def _bell(context: Task, plan: Plan, found: Found) -> str:
@@ -189,7 +196,7 @@ def _in_thirds(pitches: Sequence[Pitch]) -> bool:
 _SAYINGS: MappingProxyType[str, Callable[[Task, Plan, Found], str]] = MappingProxyType({
     # a value of `Texture`'s motion, place, mode or right; the first that says something
     "line": _line, "inner": _inner, "inversions": _inversions, "planed": _planed,
-    "slide": _slide, "rising": _register, "falling": _register, "bass": _bass, "upper": _upper,
-    "fourths": _fourths, "octave": _octave, "echo": _echo, "break": _broken, "time": _stride,
-    "bell": _bell, "melody on top": _on_top,
+    "slide": _slide, "thicken": _thicken, "rising": _register, "falling": _register,
+    "bass": _bass, "upper": _upper, "fourths": _fourths, "octave": _octave, "echo": _echo,
+    "break": _broken, "time": _stride, "bell": _bell, "melody on top": _on_top,
 })

@@ -316,12 +316,16 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
             states = both_states(harmony, texture, level, context.hand, held, aim)
         else:
             finger = plan.held.kept == "finger" and held != NO_HELD
-            states = right_states(harmony, texture, level, context.hand, keys, degrees,
+            part = texture.at(Fraction(order, len(strokes)))
+            states = right_states(harmony, part, level, context.hand, keys, degrees,
                                   held, aim, low, top, finger)
         if states is None:
             return None
         costs = dict(states.costs)
         costs.update(_landing_key(context, stroke, states))
+        if plan.both:
+            close = (states.keys[:, :, None] - np.array(keys or (0,))[None, None, :] == 1)
+            costs["half step over the bass"] = FORBIDDEN * close.any(axis=(1, 2)).astype(np.int64)
         if stroke.top:
             costs["echo"] = FORBIDDEN * (states.keys[:, 0] != stroke.top).astype(np.int64)
         if _lets_go(context, plan, stroke, order):

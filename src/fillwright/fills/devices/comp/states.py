@@ -57,7 +57,7 @@ WEIGHTS = MappingProxyType({
     "no tenth": 4,          # a root without its tenth in a walk in tenths
     "standing top": 3,      # the same top note again, above beginner
     "same chord again": 3,  # exactly the same keys again, above beginner
-    "struck while held": 20,  # more, in a ballad, where it would better be held
+    "struck while held": 40,  # more, in a ballad, where it would better be held
     "missing colour": 8,    # a degree the symbol names and nobody plays
     "colour of a shell": 3,  # the same where the left hand is alone, above beginner
     "plain": 3,             # no colour above beginner
@@ -159,6 +159,9 @@ def left_states(harmony: Harmony, family: str, level: Level, size: str, held: in
     if family in ("rootless", "three-note rootless"):
         pool = left_hand_voicings(harmony, level, size, low=46, top=top, rootless=True)
         low, high = 50, 58
+    elif family == "low fifth":
+        pool = _low_fifths(harmony, size, top)
+        low, high = 34, 45
     elif family == "guides":
         pool = _guide_voicings(harmony, size, top)
         low, high = 51, 59
@@ -231,6 +234,13 @@ def _third_heard(harmony: Harmony, degrees: tuple[str, ...], held: int) -> bool:
     third = degree_pitch_class(harmony.third)
     sung = held != NO_HELD and harmony.symbol.relative(held % 12) == third
     return sung or third in {degree_pitch_class(d) for d in degrees if d != "bass"}
+
+
+@VOICINGS.keep
+def _low_fifths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
+    """The fifth as a bass note in turn with the root; the root where the chord has none."""
+    fifth = colours(harmony, Palette.NAMED).fifth or "1"
+    return form_voicings(harmony, Form("low fifth", (fifth,), 1), size, low=33, top=min(top, 50))
 
 
 @VOICINGS.keep

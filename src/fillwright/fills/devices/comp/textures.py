@@ -7,8 +7,9 @@ searched for each. The table is the vocabulary of the trade (common practice).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum, auto
+from fractions import Fraction
 from itertools import product
 from types import MappingProxyType
 from typing import TypeAlias
@@ -39,6 +40,7 @@ LEFT_KINDS = MappingProxyType({
     "line bed": ("shell 1-7", "shell 1-6", "shell 1-3", "root and fifth", "tenth", "root"),
     "broken": ("shell 1-3-7", "shell 1-3-6", "triad", "shell 1-4-7", "shell 1-2-7"),
     "broken tenth": ("spread 1-7-10", "spread 1-5-10"),
+    "low fifth": ("low fifth",),
     "low root": ("root", "bass", "octave"),
     "guides": ("guide tones",),
     "rootless": ("rootless, third at the bottom", "rootless, seventh at the bottom",
@@ -127,7 +129,8 @@ class Texture:
     held      what becomes of the held note: "finger", "released" or "pedal"
     motion    "inner": one voice moves, the others stay down; "inversions": every hit is
               another inversion; "planed": all voices move the same way by step; "slide":
-              a chord is slid into from a half step
+              a chord is slid into from a half step; "thicken": the second half of the hits has
+              a key more
     line      what one voice does over a chord that stands still
     hits      least and greatest number of hits; () for any
     close     its hits come within a beat of each other
@@ -172,10 +175,22 @@ class Texture:
                  for part in self.said or (self.name,)]
         return tuple("".join(row) for row in product(*parts))
 
+    def at(self, part: Fraction) -> Texture:
+        """What the right hand looks for in a part of the hits, from 0 to 1."""
+        if self.motion == "thicken" and part >= Fraction(1, 2):
+            return replace(self, right="three", voices=(3, 3))
+        return self
+
     @property
     def moves(self) -> bool:
         """Something moves over a chord that stays."""
         return self.motion in ("inner", "inversions", "planed")
+
+    @property
+    def is_chromatic(self) -> bool:
+        """It is out of style in a song of plain triads."""
+        return (self.right in CHROMATIC or self.motion in ("slide", "planed")
+                or (self.line is not None and self.line.is_chromatic))
 
     @property
     def legato(self) -> bool:
@@ -222,7 +237,7 @@ TEXTURES: tuple[Texture, ...] = (
     Texture("rootless voicings", _TOP, "left", "rootless", waits=True, cost=(0, 0, 3),
             said=(_ROOTLESS,)),
     Texture("stride under the held note", _UP, "time", "three-note rootless", time="stride",
-            styles=("medium", "straight", "waltz"), cost=(0, 1, 0)),
+            styles=("medium", "straight", "waltz"), cost=(0, 4, 4)),
     Texture("broken chord under the held note", _BEGINNER, "break", "broken", hits=(2, 2),
             close=True, styles=_SLOW, cost=(1, 0, 0)),
     Texture("broken tenth under the held note", _UP, "break", "broken tenth", hits=(2, 2),
@@ -249,11 +264,15 @@ TEXTURES: tuple[Texture, ...] = (
             said=(_THREE, " under the held note")),
     Texture("four-note voicings with the melody on top", _UP, "over", "root", "melody on top",
             (3, 3), "under", "finger", waits=True, cost=(0, 1, 0)),
+    Texture("fourths under the held note", _UP, "over", "two-note shell", "fourths", (3, 3),
+            "under", "finger", rare=True, cost=(0, 1, 0)),
     Texture("inner line under the held note", _UP, "over", "open", "two", (2, 2), "under",
             "finger", "inner", hits=_SOME, rare=True, cost=(0, 1, 1)),
     Texture("two notes slid into under the held note", _UP, "over", "root", "two",
             (2, 2), "under", "finger", "slide", rare=True,
             said=(_TWO, " slid into under the held note")),
+    Texture("cell that comes back thicker, under the held note", _UP, "over", "root", "two",
+            (2, 2), "under", "finger", "thicken", hits=(4, 4), cost=(0, 0, 0)),
     # The right hand leaves the melody note when it has been heard.
     Texture("guide tones over the root", _EASY, "over", "root", "guides", (2, 2), "middle",
             "released", cost=(1, 3, 0),

@@ -60,6 +60,8 @@ def rhythms_for(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
     found = _slow(setting, texture) if setting.slow else _moving(setting, texture)
     if texture.hits:
         found = tuple(r for r in found if texture.hits[0] <= len(r.hits) <= texture.hits[1])
+    if texture.motion == "thicken":
+        found = tuple(r for r in found if r.returns)
     if texture.close:
         found = tuple(r for r in found if all(
             b - a <= setting.beat for a, b in pairwise((r.bed_quarter, *r.onsets))))
@@ -108,7 +110,7 @@ def _limits(setting: Setting, texture: Texture, grain: Fraction) -> tuple[Fracti
 
 def _many(texture: Texture, usual: int) -> int:
     """How many rhythms to look at: more where a texture wants a rare one."""
-    return 20 * usual if texture.close else usual
+    return 20 * usual if texture.close or texture.motion == "thicken" else usual
 
 
 def _slow(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
@@ -122,9 +124,14 @@ def _slow(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
             and texture.waits)
     found = slow_rhythms(setting.frame, first=first, last=last, late=late,
                          limit=_many(texture, 3 * _COUNT))
-    if texture.right:
-        return tuple(r for r in found if r.hits)
-    return found
+    least = _least_strokes(setting.length / setting.beat)
+    return tuple(r for r in found if (r.hits or not texture.right) and len(
+        {max(setting.bed, r.bed_quarter), *setting.changes, *r.onsets}) >= least)
+
+
+def _least_strokes(beats: Fraction) -> int:
+    """How often something is struck in a ballad's gap, so that no chord stands alone."""
+    return 1 if beats < 3 else 2 if beats < 4 else 3 if beats < 7 else 4
 
 
 def _moving(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
