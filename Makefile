@@ -67,7 +67,8 @@ wheel: | $(BIN)/python
 	@build/wheel/env/bin/python -m pip install -qq -c constraints.txt build/wheel/*.whl
 	@cd build/wheel && env -u PYTHONPATH env/bin/fillwright demo --list
 	@cp src/fillwright/data/lamp.musicxml build/wheel/
-	@cd build/wheel && env -u PYTHONPATH env/bin/fillwright gaps lamp.musicxml | head -n 3
+	@cd build/wheel && env -u PYTHONPATH env/bin/fillwright gaps lamp.musicxml >gaps.txt
+	@head -n 3 build/wheel/gaps.txt
 
 bench: $(VENV)/.installed-dev
 	@bench/run
@@ -82,6 +83,6 @@ page: $(VENV)/.installed-dev
 	$(BIN)/python tools/picture_of_page.py out/page/arrangement.pdf docs/page.png
 
 clean:
-	rm -rf $(VENV) out build .mypy_cache .ruff_cache .hypothesis .pytest_cache .benchmarks
+	rm -rf $(VENV) out build .mypy_cache .ruff_cache .hypothesis .pytest_cache .benchmarks .coverage
 	rm -rf src/*.egg-info
 	find src tests bench tools -name __pycache__ -type d -prune -exec rm -rf {} +
