@@ -1,20 +1,25 @@
 """How often the chord that really stands between two others is among the first proposed.
 
 From each lead sheet a chord of two beats or less that stands between two others is taken
-out, and options are asked for in its place, once from the ranking of single chords and once
-from the proposer of whole fills (the melody note at that place then held until the next
-chord). A hit has the same root and the same class of quality: major, minor, dominant,
-half-diminished, diminished. Printed beside it: the baseline that always guesses the dominant
-of the next root.
+out (wherever its bar is played), and options are asked for in its place, once from the
+ranking of single chords and once from the proposer of whole fills (the melody note at that
+place then held until the next chord). A hit has the same root and the same class of quality:
+major, minor, dominant, half-diminished, diminished. Both with and without what the tune itself
+has at its other places. Printed beside it: the baseline that always guesses the dominant of
+the next root.
 
-    python bench/bench_recall.py [sheet ...]
+    python bench/bench_recall.py [--folds DIR] [--every N] [--level LEVEL] [sheet ...]
 
-Without sheets it takes the ones of music21's corpus that carry chord symbols; they hold few
-such places, so the numbers say little about others.
+With `--folds` the tables of the prior are taken from DIR, as `tools/learn_changes.py --folds`
+writes them for the same sheets: each sheet is asked with tables that were learnt without it.
+`--every N` asks whole fills at every Nth place only, with 0 at none. Without sheets it takes the
+ones of music21's corpus that carry chord symbols; they hold few such places, so the numbers
+say little about others.
 """
 
 from __future__ import annotations
 
+import argparse
 import sys
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
@@ -23,11 +28,12 @@ from fractions import Fraction
 from pathlib import Path
 
 from fillwright.errors import InputError
+from fillwright.fills.devices.reharm import prior
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.passing import passing_options
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.propose import fills_of
-from fillwright.fills.situation import task_of
+from fillwright.fills.situation import Habits, task_of
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import analyse
 from fillwright.tune.form import unfold
@@ -106,23 +112,60 @@ def _note_at(chorus: Chorus, onset: Fraction, end: Fraction) -> SoundingNote | N
     return max(found, key=lambda n: (inside(n), -n.onset_quarter)) if found else None
 
 
-def ranked_alone(place: Place) -> list[Chord]:
+def _left(place: Place) -> list[ChordSpan]:
+    """The chords without the one taken out, in all passes through its bar; the chord before
+    goes on in its place."""
+    gone = _printed(place.chorus, place.taken_out)
+    left: list[ChordSpan] = []
+    for span in place.spans:
+        if left and span.symbol.root is not None and _printed(place.chorus, span) == gone:
+            left[-1] = replace(left[-1], duration_quarter=(
+                span.end_quarter - left[-1].onset_quarter))
+        else:
+            left.append(span)
+    return left
+
+
+def _printed(chorus: Chorus, span: ChordSpan) -> tuple[int, Fraction]:
+    bar = chorus.bar_at(span.onset_quarter)
+    return bar.bar_index, span.onset_quarter - bar.onset_quarter
+
+
+def _in_bar(chorus: Chorus, onset: Fraction) -> int:
+    bar = chorus.bar_at(onset)
+    inside = onset - bar.onset_quarter
+    return 0 if inside == 0 else 1 if 2 * inside == bar.meter.length_quarter else 2
+
+
+def _in_form(chorus: Chorus, onset: Fraction) -> int:
+    if _in_bar(chorus, onset):
+        return 0
+    bar = chorus.bars.index(chorus.bar_at(onset)) - chorus.bars[0].is_pickup
+    return (bar % 8 == 0) + (bar % 4 == 0)
+
+
+def ranked_alone(place: Place, own: bool = True) -> list[Chord]:
     """The ranking of single chords between the two that are left."""
-    row = [span.symbol for span in place.spans]
-    i = place.index
-    note = _note_at(place.chorus, place.taken_out.onset_quarter, place.taken_out.end_quarter)
-    home = place.chorus.bar_at(place.taken_out.onset_quarter).key
-    found = passing_options(row[i - 1], row[i + 1], home, None if note is None else note.midi,
-                            before=row[:i - 1], after=row[i + 2:])
+    chorus, span = place.chorus, place.taken_out
+    left = _left(place)
+    row = [s.symbol for s in left]
+    i = left.index(next(s for s in left if s.onset_quarter >= span.onset_quarter)) - 1
+    note = _note_at(chorus, span.onset_quarter, span.end_quarter)
+    bar = chorus.bar_at(span.onset_quarter)
+    found = passing_options(row[i], row[i + 1], bar.key, None if note is None else note.midi,
+                            before=row[:i], after=row[i + 2:], own=own,
+                            beats=max(1, int(span.duration_quarter / bar.meter.beat_quarter)),
+                            place_in_bar=_in_bar(chorus, span.onset_quarter),
+                            goal_in_bar=_in_bar(chorus, span.end_quarter),
+                            form=_in_form(chorus, span.end_quarter))
     return [(p.symbol.root.pitch_class, p.quality) for p in found if p.symbol.root is not None]
 
 
 def rewritten(place: Place) -> Chorus:
     """The chorus without the chord, its melody note held from at most two beats before it
     until the chord after it."""
-    span = place.taken_out
+    chorus, span = place.chorus, place.taken_out
     before, after = place.spans[place.index - 1], place.spans[place.index + 1]
-    chorus = place.chorus
     note = _note_at(chorus, span.onset_quarter, span.end_quarter)
     beat = chorus.bar_at(span.onset_quarter).meter.beat_quarter
     start = max(before.onset_quarter, span.onset_quarter - 2 * beat)
@@ -135,31 +178,33 @@ def rewritten(place: Place) -> Chorus:
     if note is not None:
         melody.append(SoundingNote(start, after.onset_quarter - start, note.pitch))
     melody.sort(key=lambda n: n.onset_quarter)
-    spans = [*place.spans[:place.index - 1],
-             replace(before, duration_quarter=after.onset_quarter - before.onset_quarter),
-             *place.spans[place.index + 1:]]
+    spans = _left(place)
     home = chorus.bar_at(span.onset_quarter).key
     return replace(chorus, melody=tuple(melody), chords=tuple(spans),
                    harmonies=tuple(analyse([s.symbol for s in spans], home)))
 
 
-def proposed_in_place(place: Place, level: str = "advanced") -> list[Chord]:
-    """For each fill proposed there, best first, the added chord that sounds in the place."""
+def proposed_in_place(place: Place, level: str = "advanced", own: bool = True
+                      ) -> list[Chord] | None:
+    """For each fill proposed there, best first, the added chord that sounds in the place; None
+    where there is no gap."""
     chorus = rewritten(place)
     gaps = find_gaps(chorus)
     span = place.taken_out
     gap = next((g for g in gaps if g.onset_quarter <= span.onset_quarter < g.end_quarter), None)
     if gap is None:
-        return []
-    context = task_of(situation_of(hear(chorus), gaps, gap.number),
-                                  level=level, hand="medium")
-    fills = fills_of(context, "reharm", max(RANKS)) if context.spans else ""
+        return None
+    situation = situation_of(hear(chorus), gaps, gap.number)
+    if not own:
+        situation = replace(situation, habits=Habits((), ()))
+    fills = fills_of(task_of(situation, level=level, hand="medium"), "reharm", max(RANKS))
     if isinstance(fills, str):
         return []
+    onset, end = span.onset_quarter - gap.onset_quarter, span.end_quarter - gap.onset_quarter
     found = []
     for fill in fills:
         inside = [_plain(c.symbol) for c in fill.chords if c.added
-                  and c.end_quarter > span.onset_quarter and c.onset_quarter < span.end_quarter]
+                  and c.end_quarter > onset and c.onset_quarter < end]
         found.append(place.answer if place.answer in inside else inside[0] if inside
                      else (-1, ""))
     return found
@@ -180,7 +225,7 @@ def _report(name: str, tried: list[tuple[Place, list[Chord]]]) -> None:
     print(f"{name}: {counts['all']} places")
     for group in ("all", *QUALITIES.values()):
         if counts[group]:
-            row = "  ".join(f"at {r}: {hits[group][r] / counts[group]:.2f}" for r in RANKS)
+            row = "  ".join(f"at {r}: {hits[group][r] / counts[group]:.3f}" for r in RANKS)
             print(f"  {group:16} {counts[group]:4}  {row}  "
                   f"dominant of the next root: {base[group] / counts[group]:.2f}")
 
@@ -192,19 +237,44 @@ def _corpus() -> list[Path]:
             ("leadSheet/fosterBrownHair", "leadSheet/berlinAlexandersRagtime")]
 
 
-def main(paths: list[Path]) -> None:
-    found: list[Place] = []
-    for path in paths:
+def _take_tables(folds: Path | None, number: int) -> None:
+    """Let the prior be the one learnt without this sheet."""
+    if folds is None:
+        return
+    files = sorted(folds.glob("prior-*.tsv"))
+    learnt = prior.parsed(files[number % len(files)].read_text("utf-8").splitlines())
+    prior.tables = lambda: learnt  # type: ignore[assignment]
+    prior.forget()
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("sheets", type=Path, nargs="*")
+    parser.add_argument("--folds", type=Path)
+    parser.add_argument("--every", type=int, default=1, help="0: no whole fills")
+    parser.add_argument("--level", default="advanced")
+    args = parser.parse_args()
+    alone: dict[bool, list[tuple[Place, list[Chord]]]] = {True: [], False: []}
+    fills: dict[bool, list[tuple[Place, list[Chord]]]] = {True: [], False: []}
+    number = -1
+    for number, path in enumerate(sorted(args.sheets) or _corpus()):
+        _take_tables(args.folds, number)
         try:
-            found += places(unfold(read_tune(path)))
+            here = list(places(unfold(read_tune(path))))
         except InputError as error:
             print(error, file=sys.stderr)
-    if not found:
-        print("no chord of two beats or less between two others")
-        return
-    _report("single chords, ranked", [(p, ranked_alone(p)) for p in found])
-    _report("fills proposed", [(p, proposed_in_place(p)) for p in found])
+            continue
+        for own in (True, False):
+            alone[own] += [(p, ranked_alone(p, own)) for p in here]
+            found = [(p, proposed_in_place(p, args.level, own)) 
+                     for p in (here[::args.every] if args.every else ())]
+            fills[own] += [(p, chords) for p, chords in found if chords is not None]
+    for own, words in ((True, "with the tune's own places"), (False, "without them")):
+        if alone[own]:
+            _report(f"single chords, ranked, {words}", alone[own])
+        if fills[own]:
+            _report(f"fills proposed, {args.level}, {words}", fills[own])
 
 
 if __name__ == "__main__":
-    main([Path(arg) for arg in sys.argv[1:]] or _corpus())
+    main()

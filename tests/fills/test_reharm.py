@@ -90,12 +90,16 @@ def test_g_flat_7_on_the_way_from_c_minor_7_to_f7(by: int) -> None:
     held = key.scale[3]  # the seventh of the V, which G flat 7 takes as well
     chorus = chorus_of("4/4", str(key.tonic), 120, [(f"{held}5", 4), (f"{key.tonic}5", 4)],
                        [(f"{two}m7", 2), (f"{five}7", 2), (f"{key.tonic}maj7", 4)])
-    fills = offered(context_of(chorus, 1, level="intermediate"))
-    fill = next(f for f in fills if f.device == "tritone substitute" and any(
-        c.added and c.symbol.root is not None
-        and (c.symbol.root.pitch_class - five.pitch_class) % 12 == 1 for c in f.chords))
-    assert f"tritone substitute of {two.pretty}7, the dominant of {five.pretty}7" in fill.reasons[0]
-    assert [str(c.symbol) for c in fill.chords if not c.added] == [f"{two}m7", f"{five}7"]
+    context = context_of(chorus, 1, level="intermediate", without=frozenset({"sus delay"}))
+    plan = next(p for p in plans(context, 60) if p.device == "tritone substitute"
+                and p.options[0].place.goal.root == five and len(p.options) == 1)
+    assert [(e.harmony.root.pitch_class - five.pitch_class) % 12
+            for e in plan.events] == [7, 1, 0]
+    fills = offered(context, 20)
+    said = [f.reasons[0] for f in fills if f.reasons[0].startswith(
+        plan.events[1].harmony.symbol.pretty)]
+    assert said and f"tritone substitute of {two.pretty}7, the dominant of {five.pretty}7" in (
+        said[0])
 
 
 def test_a_reharm_then_colour_changes() -> None:
@@ -113,7 +117,7 @@ def test_one_bar_is_too_short_for_a_broken_walk_up_and_two_are_enough() -> None:
     def walk(beats: int) -> list[bool]:
         context = held_over("E5", "Cmaj7", "Cmaj7", beats)
         return [broken_fits(context, p.events) for p in plans(context, 400)
-                if p.options[0].move.device == "diatonic walk-up and back"
+                if p.device == "diatonic walk-up and back"
                 and len(p.options[0].chords) == 3]
 
     assert walk(4) and not any(walk(4))
@@ -301,7 +305,8 @@ def test_enough_options(level: str, beats: int, goal: str) -> None:
 def test_every_kind_of_chord_has_options(kind: str, level: str) -> None:
     for beats, least in ((2, 1), (4, 3)):
         fills = offered(held_over("G4", "C" + kind, "Fmaj7", beats, level=level, tempo=90), 3)
-        assert len(fills) >= least
+        assert len(fills) >= (1 if kind == "m7b5" or level == "beginner" else least), [
+            f.device for f in fills]
 
 
 @pytest.mark.parametrize("level", LEVELS)
@@ -321,7 +326,9 @@ def test_an_ending_comes_home_inside_the_gap(level: str) -> None:
         chorus = chorus_of("4/4", "C", 100, [("D5", 4), ("C5", beats)],
                            [("G7", 4), ("Cmaj7", beats)])
         for fill in offered(contexts_of(chorus, level)[-1], 3):
-            assert str(fill.chords[-1].symbol) == "Cmaj7" and not fill.chords[-1].added
+            home = fill.chords[-1]
+            assert str(home.symbol) == "Cmaj7"
+            assert not home.added or (home.reason or "").endswith("comes back.")
 
 
 @pytest.mark.parametrize("level", LEVELS)
@@ -371,8 +378,8 @@ def test_above_200_a_chord_lasts_two_beats() -> None:
 def test_rhythms_of_the_chords_vary_on_a_page() -> None:
     fills = offered(held_over("E5", "Cmaj7", "Am7"), 10)
     onsets = {tuple(c.onset_quarter for c in f.chords if c.added) for f in fills
-              if len(f.chords) == 2}
-    assert len(onsets) > 1
+              }
+    assert len(onsets) > 2
 
 
 def test_the_last_dominant_resolves() -> None:
@@ -385,7 +392,7 @@ def test_the_last_dominant_resolves() -> None:
             if plan.events[-1].added and letter(last) == "7" and "b7" in last.tones:
                 step = (target.root.pitch_class - last.root.pitch_class) % 12
                 assert step in (5, 11, 2, 9, 0, 1, 7, 6), (str(last.symbol), goal)
-                if plan.options[-1].move.device == "tritone substitute":
+                if plan.options[-1].move.name == "tritone substitute":
                     assert step == 11
-                if plan.options[-1].move.device == "secondary dominant":
+                if plan.options[-1].move.name == "secondary dominant":
                     assert step == 5

@@ -25,7 +25,7 @@ from fillwright.fills.situation import (
     Printed,
     Situation,
     Span,
-    heard_quality,
+    printed_chord,
 )
 from fillwright.theory.chord import degree_number, degree_pitch_class, sort_degrees
 from fillwright.theory.harmony import Harmony
@@ -88,14 +88,14 @@ def habits_of(row: Iterable[Harmony | None]) -> Habits:
     joined: list[tuple[int, str]] = []
     for harmony in row:
         if harmony is not None:
-            chord = harmony.root.pitch_class, heard_quality(harmony)
+            chord = printed_chord(harmony)
             if not joined or joined[-1] != chord:
                 joined.append(chord)
     pairs = Counter((a[1], (b[0] - a[0]) % 12, b[1])
                     for a, b in pairwise(joined))
-    triples = Counter((a[1], (b[0] - a[0]) % 12, b[1], (c[0] - b[0]) % 12, c[1])
-                      for a, b, c in zip(joined, joined[1:], joined[2:], strict=False))
-    return Habits(tuple(sorted(pairs.items())), tuple(sorted(triples.items())))
+    padded = [None, *joined, None]
+    fives = Counter(zip(padded, joined, joined[1:], joined[2:], [*padded[4:], None], strict=False))
+    return Habits(tuple(sorted(pairs.items())), tuple(fives.items()))
 
 
 def hear(chorus: Chorus) -> Hearing:

@@ -114,11 +114,21 @@ class ReharmTaste:
     tells_all          seventh and alterations of an added chord must be heard, not only its
                        third and altered fifth
     wants_colour       a chord without a tension costs
+    fare               what plain, usual and rich moves cost, in tenths of a natural logarithm
+    surprise           percent of the surprise of a progression that is felt
+    chord_beats        felt beats for each added chord at a medium tempo
+    most_chords        added chords of one fill at most
+    chains             single chords may follow each other, each by a move of its own
     """
 
     least_chord_sec: float
     least_broken_sec: float
     broken_patterns: int
+    fare: tuple[int, int, int]
+    surprise: int
+    chord_beats: Fraction
+    most_chords: int
+    chains: bool = True
     first_beats: Fraction = Fraction(1, 2)
     off_beats: bool = True
     pedal: bool = True
@@ -268,8 +278,9 @@ BEGINNER = Level(
     comp=CompTaste(waits_for_bar=True, strict=False, colour_share=4, third_time=0,
                    left_alone=True),
     reharm=ReharmTaste(least_chord_sec=0.37, least_broken_sec=0.3, broken_patterns=1,
-                       first_beats=Fraction(3, 4), off_beats=False, pedal=False, touches=False,
-                       turns_styles=False, tells_all=False),
+                       fare=(0, 8, 30), surprise=110, chord_beats=Fraction(3), most_chords=3,
+                       chains=False, first_beats=Fraction(3, 4), off_beats=False, pedal=False,
+                       touches=False, turns_styles=False, tells_all=False),
     base=BaseTaste(
         register=48, lowest=41, under=0, fills_holes=False, spares_small=True,
         textures=TextureTaste(
@@ -288,7 +299,8 @@ INTERMEDIATE = Level(
                                "compound": (1, 4)}),
         bar_hits=3, neighbours=True, push=-2),
     comp=CompTaste(),
-    reharm=ReharmTaste(least_chord_sec=0.33, least_broken_sec=0.22, broken_patterns=2),
+    reharm=ReharmTaste(least_chord_sec=0.33, least_broken_sec=0.22, broken_patterns=2,
+                       fare=(7, 0, 5), surprise=90, chord_beats=Fraction(2), most_chords=4),
     base=BaseTaste(
         register=46, lowest=38, under=1,
         textures=TextureTaste(
@@ -308,6 +320,7 @@ ADVANCED = Level(
         bar_hits=4, neighbours=True, push=-2),
     comp=CompTaste(alters=True, bare_landing=True, shells_last=True, rolls=True),
     reharm=ReharmTaste(least_chord_sec=0.28, least_broken_sec=0.2, broken_patterns=3,
+                       fare=(18, 5, 0), surprise=65, chord_beats=Fraction(3, 2), most_chords=5,
                        wants_colour=True),
     base=BaseTaste(
         register=43, lowest=34, under=2,

@@ -19,7 +19,7 @@ from fillwright.theory.local_key import quality_class
 from fillwright.tune.model import Meter, SoundingNote
 
 __all__ = ["LEAST_SECONDS", "Closing", "Form", "GridBar", "Habits", "Printed", "Situation", "Span",
-           "Task", "heard_quality", "task_of"]
+           "Task", "printed_chord", "task_of"]
 
 LEAST_SECONDS = 0.9
 """A gap shorter than this is left open (design choice: no time to leave and come back)."""
@@ -27,14 +27,12 @@ LEAST_SECONDS = 0.9
 _ZERO = Fraction(0)
 
 HeardChord = tuple[int, str]
-"""Pitch class of the root, and quality as `heard_quality` names it."""
+"""Pitch class of the root, and "major", "minor", "dominant", "half-diminished" or "diminished"."""
 
 
-def heard_quality(harmony: Harmony) -> str:
-    """What a chord acts as: "major", "minor", "dominant", "half-diminished" or "diminished"; a
-    bare triad on the fifth degree is heard as a dominant."""
-    found = quality_class(harmony.symbol) or "major"
-    return "dominant" if found == "major" and "b7" in harmony.tones else found
+def printed_chord(harmony: Harmony) -> HeardChord:
+    """The pitch class of a chord's root and what its symbol says it is."""
+    return harmony.root.pitch_class, quality_class(harmony.symbol) or "major"
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,24 +143,23 @@ class Habits:
     """What the tune itself does between its chords, in whatever key.
 
     pairs     ((quality, semitones up, quality), times) for neighbouring chords
-    triples   the same for three in a row
+    fives     ((before, here, chord, goal, after), times): each chord between two others, with
+              one more on either side, None where there is none; in order of appearance
     """
 
     pairs: tuple[tuple[tuple[str, int, str], int], ...]
-    triples: tuple[tuple[tuple[str, int, str, int, str], int], ...]
+    fives: tuple[tuple[tuple[HeardChord | None, HeardChord, HeardChord, HeardChord,
+                             HeardChord | None], int], ...]
 
     def between(self, here: Harmony, goal: Harmony) -> frozenset[HeardChord]:
-        """The single chords that stand between two such chords, in the key of these two."""
-        first, last = heard_quality(here), heard_quality(goal)
-        root = here.root.pitch_class
-        way = (goal.root.pitch_class - root) % 12
-        return frozenset(((root + up) % 12, middle)
-                         for (one, up, middle, on, other), _ in self.triples
-                         if one == first and other == last and (up + on) % 12 == way)
+        """The single chords that stand between these two somewhere."""
+        sides = [printed_chord(here), printed_chord(goal)]
+        return frozenset(chord for (_, first, chord, last, _), _ in self.fives
+                         if [first, last] == sides)
 
     def leads(self, goal: Harmony) -> dict[HeardChord, int]:
         """The chords that come before such a chord, in its key, and how often."""
-        quality, root = heard_quality(goal), goal.root.pitch_class
+        root, quality = printed_chord(goal)
         return {((root - up) % 12, one): times for (one, up, other), times in self.pairs
                 if other == quality}
 

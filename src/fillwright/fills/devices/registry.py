@@ -35,7 +35,7 @@ def device_names() -> MappingProxyType[str, tuple[str, ...]]:
     line = {*BASE_COSTS, *(name for name, _, _ in FIGURES), _OTHER_ONE_TWO_THREE_FIVE,
             ANSWER_RHYTHM, ANSWER_SHAPE, SEQUENCE, EARLY, LATE}
     return MappingProxyType({"comp": tuple(sorted({t.name for t in TEXTURES})),
-                             "reharm": tuple(sorted({move.device for move in MOVES})),
+                             "reharm": tuple(sorted({move.name for move in MOVES})),
                              "line": tuple(sorted(line))})
 
 

@@ -112,6 +112,8 @@ def break_chords(context: Task, voiced: Voiced, turn: int
             pattern = fit[(turn + index + 1) % len(fit)]
         named.append((event, pattern.name))
         notes += _played(context, event, keys, pattern)
+    if len(named) > 1 and len({name for _, name in named}) == 1:
+        return None  # the same pattern throughout is an exercise
     return tuple(notes), _sentence(named)
 
 

@@ -13,10 +13,10 @@ from functools import partial
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.plan import Event, Plan, plans, under_pedal
+from fillwright.fills.devices.reharm.reasons import coloured, explained, reasons
 from fillwright.fills.devices.reharm.sound import as_played
 from fillwright.fills.devices.reharm.touch import strike, touches
 from fillwright.fills.devices.reharm.voice import Voiced, voice_plan
-from fillwright.fills.devices.reharm.words import spoken_list
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, HeldEnd, Idea
 from fillwright.fills.offer import Candidate
@@ -24,7 +24,6 @@ from fillwright.fills.player import Player
 from fillwright.fills.situation import Task
 from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
 from fillwright.theory.chord import ChordSymbol
-from fillwright.theory.harmony import Harmony
 
 __all__ = ["REHARM", "Reharm"]
 
@@ -34,16 +33,13 @@ _PLANS = 240
 _FAR = 80
 """A plan this much worse than the best (one in three thousand against it) is no option."""
 
-_SHORT_BEATS = 2
-"""In a gap no longer than this one progression is one idea, however it is struck."""
-
 _LEAP_SECONDS, _LEAP_SEMITONES = 0.35, 12
 """In less than this time the right hand goes no farther than this to the landing."""
 
 
 class Reharm:
-    """Passing chords, as a family: every progression is a candidate, and once more where there
-    is room to place its chords otherwise."""
+    """Passing chords, as a family: every progression is a candidate once, for the same chords in
+    other places are no other idea."""
 
     name = "reharm"
     far = patience = 1_000_000  # plans that are far from the best are no candidates at all
@@ -55,11 +51,9 @@ class Reharm:
         for plan in found:
             if plan.total <= found[0].total + _FAR:
                 groups.setdefault(plan.identity, []).append(plan)
-        beats = situation.duration_quarter / situation.beat_quarter
-        for again in (False, True) if beats > _SHORT_BEATS else (False,):
-            for group in groups.values():
-                yield Candidate(group[0].total, group[0].device,
-                                partial(_drafts, situation, group), last=again)
+        for group in groups.values():
+            yield Candidate(group[0].total, group[0].device,
+                            partial(_drafts, situation, group), last=group[0].cuts)
 
     def suits(self, fill: Fill, player: Player) -> bool:
         return True
@@ -72,7 +66,7 @@ class Reharm:
 
 REHARM = Reharm()
 
-_NEAR = 5
+_NEAR = 8
 """Plans of one progression that cost so little more are as good."""
 
 
@@ -143,39 +137,27 @@ def _leaps_home(context: Task, notes: tuple[DraftNote, ...]) -> bool:
 def _draft(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], said: str) -> Draft:
     plan = voiced.plan
     held = plan.held or HeldEnd("released", context.end_quarter)
-    coloured = []
+    played_more = []
     for event, hands in zip(plan.events, voiced.hands, strict=True):
         if event.added:
             played, colours = as_played(event.harmony, hands.degrees)
             if colours:
-                coloured.append((event, played, colours))
+                played_more.append((event, played, colours))
     chords = tuple(DraftChord(e.onset_quarter, e.end_quarter,
-                              next((h for c, h, _ in coloured if c is e), e.harmony), e.added,
-                              e.option.reason if e.option is not None else None)
+                              next((h for c, h, _ in played_more if c is e), e.harmony),
+                              e.added, _chord_reason(context, voiced, e))
                    for e in plan.events)
-    reasons = _reasons(context, plan, said)
-    if coloured:
-        reasons = (*reasons, _coloured(coloured, notes))
-    return Draft("reharm", plan.device, notes, chords, reasons,
+    told = reasons(context, voiced, said)
+    if played_more:
+        told = (*told, coloured(played_more, notes))
+    return Draft("reharm", plan.device, notes, chords, told,
                  plan.costs + voiced.costs, _idea(context, voiced, chords, notes), held)
 
 
-def _coloured(coloured: list[tuple[Event, Harmony, tuple[str, ...]]],
-              notes: tuple[DraftNote, ...]) -> str:
-    """What the hands add to the plain dominants: ``"D7 is played with E♭, its flat ninth."``
-    Notes are named as they are written."""
-    said = []
-    for event, _, colours in coloured:
-        names = []
-        for degree in colours:
-            name = event.harmony.symbol.name_of(degree)
-            written = next((n.pitch.note_name for n in notes
-                            if n.onset_quarter < event.end_quarter
-                            and n.end_quarter > event.onset_quarter
-                            and n.midi % 12 == name.pitch_class), name)
-            names.append(f"{written.pretty}, its {_spoken(degree)}")
-        said.append(f"{event.harmony.symbol.pretty} is played with {' and '.join(names)}")
-    return "; ".join(said) + "."
+def _chord_reason(context: Task, voiced: Voiced, event: Event) -> str | None:
+    if event.option is not None:
+        return explained(context, voiced, event.option)
+    return f"{event.harmony.symbol.pretty} comes back." if event.returns else None
 
 
 def _idea(context: Task, voiced: Voiced, chords: Sequence[DraftChord],
@@ -190,64 +172,3 @@ def _idea(context: Task, voiced: Voiced, chords: Sequence[DraftChord],
                 tuple(hands.midis[-1] - base for hands in voiced.hands),
                 " ".join(_sound(c.harmony.symbol, root) for c in chords if c.added),
                 (min(right) + max(right)) // 2 - base, balance=0)
-
-
-def _reasons(context: Task, plan: Plan, touch: str) -> tuple[str, ...]:
-    """What is said of the chords, of the held note and of the touch."""
-    said = list(dict.fromkeys(option.reason for option in plan.options))
-    note = context.held
-    first, move = plan.events[0], plan.options[0].move
-    if note is not None and first.added and not (move.delay or move.instead):
-        said.append(f"{first.harmony.symbol.pretty} is struck in place of "
-                    f"{context.spans[0].harmony.symbol.pretty}, to which "
-                    f"{note.pitch.note_name.pretty} does not belong.")
-    if plan.held is not None and note is not None:
-        name = note.pitch.note_name.pretty
-        if plan.held.kept == "finger":
-            over = [e for e in plan.events
-                    if e.added and e.onset_quarter < plan.held.until_quarter]
-            if over:
-                rows: dict[str, list[str]] = {}
-                for event in over[:3]:
-                    degree = _spoken(event.harmony.degree_of(note.pitch.pitch_class))
-                    rows.setdefault(degree, []).append(event.harmony.symbol.pretty)
-                degrees = [f"the {degree} of {spoken_list(chords)}"
-                           for degree, chords in rows.items()]
-                said.append(f"{name} stays under the finger: it is {', '.join(degrees)}.")
-        elif plan.held.kept == "pedal":
-            event = next(e for e in plan.events if e.onset_quarter == plan.held.until_quarter)
-            said.append(f"The pedal keeps {name} until {event.harmony.symbol.pretty} comes, so "
-                        "the right hand is free to play under it.")
-        else:
-            event = next(e for e in plan.events
-                         if e.onset_quarter == plan.held.until_quarter)
-            said.append(f"{name} is let go when {event.harmony.symbol.pretty} comes, which "
-                        "does not take it.")
-    if touch:
-        said.append(touch)
-    return tuple(said)
-
-
-_ORDINALS = {"1": "root", "2": "second", "3": "third", "4": "fourth", "5": "fifth",
-             "6": "sixth", "7": "seventh", "9": "ninth", "11": "eleventh", "13": "thirteenth"}
-
-
-def _spoken(degree: str | None) -> str:
-    """A degree in words: ``"b9"`` is the flat ninth.
-
-    >>> _spoken("b3"), _spoken("#11"), _spoken("b7")
-    ('minor third', 'sharp eleventh', 'seventh')
-    """
-    if degree is None:
-        return "tone"
-    plain = degree.lstrip("b#")
-    word = _ORDINALS[plain]
-    if degree in ("b7", "bb7"):
-        return "seventh"
-    if degree == "7":
-        return "major seventh"
-    if degree == "b3":
-        return "minor third"
-    return {"b": "flat ", "#": "sharp "}.get(degree[0], "") + word
-
-

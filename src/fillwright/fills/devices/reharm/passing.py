@@ -1,27 +1,31 @@
-"""One passing chord between two others: the ranking of single chords by itself.
+"""One chord between two others: the ranking of single chords by itself.
 
-This is the ranking by which fills are proposed, for a place of one added chord: the same
-rows, the same costs of progression and of the melody note.
+This is the surprise by which fills are ranked, for a place of one added chord. It says what
+usually stands there; whether a fill may put it there is a matter of the moves and of the rules
+(`never`), so a chord no move gives is ranked too, and names none.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fillwright.fills.devices.reharm.function import letter, melody_cost
-from fillwright.fills.devices.reharm.place import Place, options, own_ways
-from fillwright.fills.hearing import habits_of
+from fillwright.fills.devices.reharm.function import Chord, printed_chord
+from fillwright.fills.devices.reharm.options import Option, options
+from fillwright.fills.devices.reharm.place import Place, chord_at
+from fillwright.fills.devices.reharm.prior import CHORDS, Around, Way, cost
+from fillwright.fills.devices.reharm.ways import Standing, ways_of
 from fillwright.theory.chord import ChordSymbol
-from fillwright.theory.harmony import analyse
+from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.key import Key
+from fillwright.theory.pitch import NoteName
 
 __all__ = ["Passing", "passing_options"]
 
 
 @dataclass(frozen=True, slots=True)
 class Passing:
-    """A chord for one place, the device it comes from, and its cost."""
+    """A chord for one place, the device it comes from ("" where no move gives it), its cost."""
 
     symbol: ChordSymbol
     quality: str
@@ -31,33 +35,80 @@ class Passing:
 
 def passing_options(previous: ChordSymbol, following: ChordSymbol, key: Key,
                     melody: int | None = None, *, before: Sequence[ChordSymbol] = (),
-                    after: Sequence[ChordSymbol] = (), count: int = 10) -> tuple[Passing, ...]:
+                    after: Sequence[ChordSymbol] = (), count: int = 10,
+                    beats: int = 2, place_in_bar: int = 1, goal_in_bar: int = 0,
+                    form: int = 0, own: bool = True) -> tuple[Passing, ...]:
     """At most `count` chords to stand between two others, best first, no root and quality
     twice.
 
     key      the home key
     melody   MIDI number of the melody note that sounds meanwhile, None where there is none
-    before, after   the chords around, by which the local key is found
+    before, after   the chords around, by which the local key and the tune's ways are found
+    beats, place_in_bar, goal_in_bar   of the chord looked for and of the goal, as in
+             `prior.Around`
+    form     as in `prior.Around`
+    own      what the chords around do elsewhere is counted in
     quality  of a result: M major, m minor, 7 dominant, h half-diminished, o diminished
     """
     row = [*before, previous, following, *after]
     heard = analyse(row, key)
-    here, goal = heard[len(before)], heard[len(before) + 1]
+    at = len(before)
+    here, goal = heard[at], heard[at + 1]
     if here is None or goal is None:
         return ()
-    return _ranked(Place(here, goal, False, own_ways(habits_of(heard), here, goal)), melody)[:count]
-
-
-def _ranked(place: Place, melody: int | None) -> tuple[Passing, ...]:
+    earlier, later = _other(reversed(heard[:at]), here), _other(iter(heard[at + 2:]), goal)
+    place = Place(here, goal, before=earlier, after=later, home=key)
     note = None if melody is None else melody % 12
-    best: dict[tuple[int, str], Passing] = {}
-    for option in options(place, note):
-        move = option.move
-        if len(option.chords) != 1 or move.delay or move.colour or move.instead:
+    around = Around(printed_chord(here), printed_chord(goal), _tonality(goal.key),
+                    _tonality(here.key), _tonality(key),
+                    None if earlier is None else printed_chord(earlier),
+                    None if later is None else printed_chord(later),
+                    place_in_bar, goal_in_bar, min(beats, 4), form, note)
+    looked_for = Standing(around.before, around.here, around.here, around.goal, around.after, -1)
+    ways = ways_of(looked_for, _standings(heard)) if own else ()
+    return _ranked(options(place, note, single=True), around, ways)[:count]
+
+
+def _tonality(key: Key) -> tuple[int, str]:
+    return key.tonic.pitch_class, key.mode
+
+
+def _other(row: Iterator[Harmony | None], than: Harmony) -> Harmony | None:
+    return next((h for h in row if h is not None and printed_chord(h) != printed_chord(than)), None)
+
+
+def _standings(heard: Sequence[Harmony | None]) -> list[Standing]:
+    joined: list[Chord | None] = [None]
+    for harmony in heard:
+        if harmony is not None and joined[-1] != printed_chord(harmony):
+            joined.append(printed_chord(harmony))
+    joined.append(None)
+    found = []
+    for number, (a, b, c, d, e) in enumerate(
+            zip(joined, joined[1:], joined[2:], joined[3:], joined[4:], strict=False)):
+        if b is not None and c is not None and d is not None:
+            found.append(Standing(a, b, c, d, e, number))
+    return found
+
+
+_FLAT_NAMES = (("C", 0), ("D", -1), ("D", 0), ("E", -1), ("E", 0), ("F", 0), ("G", -1), ("G", 0),
+               ("A", -1), ("A", 0), ("B", -1), ("B", 0))
+_SUFFIXES = {"M": "6", "m": "m7", "7": "7", "h": "m7b5", "o": "dim7"}
+
+
+def _ranked(offered: Sequence[Option], around: Around, ways: tuple[Way, ...]
+            ) -> tuple[Passing, ...]:
+    named: dict[Chord, Option] = {}
+    for option in offered:
+        named.setdefault(printed_chord(option.chords[0]), option)
+    found = []
+    for chord in CHORDS:
+        if chord in (around.here, around.goal):
             continue
-        chord = option.chords[0]
-        cost = option.cost + (0 if note is None else melody_cost(chord, note))
-        identity = (chord.root.pitch_class, letter(chord))
-        if identity not in best or cost < best[identity].cost:
-            best[identity] = Passing(chord.symbol, letter(chord), move.device, cost)
-    return tuple(sorted(best.values(), key=lambda p: p.cost))
+        given = named.get(chord)
+        key = Key.of(NoteName(*_FLAT_NAMES[around.key[0]]), around.key[1])
+        symbol = (chord_at(key.spell(60 + chord[0]).note_name, _SUFFIXES[chord[1]])
+                  if given is None else given.chords[0].symbol)
+        found.append(Passing(symbol, chord[1], "" if given is None else given.move.name,
+                             cost(chord, around, ways)))
+    return tuple(sorted(found, key=lambda p: p.cost))

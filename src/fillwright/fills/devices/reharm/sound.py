@@ -45,6 +45,8 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -
                if d in ("b9", "#9", "#11", "b13")}
     if not all_told:
         return wanted <= present
+    if harmony.symbol.suffix == "13":
+        wanted.add(degree_pitch_class("13"))
     if harmony.seventh == "7":  # with the sixth instead it is another chord
         wanted.add(degree_pitch_class("7"))
     if len(altered) > 2:  # an altered dominant: an altered ninth or thirteenth

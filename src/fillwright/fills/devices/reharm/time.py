@@ -12,6 +12,7 @@ from fractions import Fraction
 from types import MappingProxyType
 
 from fillwright.fills.situation import Task
+from fillwright.fills.tempo import Tempo
 
 __all__ = ["RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "slots"]
 
@@ -47,17 +48,15 @@ def beat_grid(context: Task, start: Fraction, end: Fraction) -> tuple[Fraction, 
 
 
 def best_number(beats: Fraction, context: Task) -> int:
-    """How many added chords fill so many beats without hurry or emptiness.
+    """How many added chords fill so many beats without hurry or emptiness: the chord here has
+    its time too. In a ballad there is time for more, in a fast tempo for half as many."""
+    taste = context.player.level.reharm
+    per_chord = taste.chord_beats * _PACE.get(context.tempo, 1)
+    return max(1, min(int(beats / per_chord), int(beats) - 1, taste.most_chords))
 
-    One to two beats in a medium tempo, more in a ballad, fewer when it is fast.
-    """
-    if context.is_fast:
-        per_chord = 4
-    elif context.is_ballad:
-        per_chord = 1
-    else:
-        per_chord = 2
-    return max(1, min(int(beats) // per_chord - (per_chord != 4), 4))
+
+_PACE = MappingProxyType({Tempo.BALLAD: Fraction(3, 4), Tempo.FAST: Fraction(2)})
+"""What a tempo makes of the beats a chord wants (design choice)."""
 
 
 def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, context: Task

@@ -14,6 +14,7 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
+from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
 from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, hand_pairs
 from fillwright.fills.devices.reharm.plan import Event, Plan
 from fillwright.fills.devices.reharm.sound import line_heard
@@ -52,7 +53,7 @@ class Voiced:
 
 def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
     """The cheapest hands for a plan in a style, or None where there are none."""
-    if any(o.move.motion == "thirds" for o in plan.options):
+    if any(o.way.motion is Motion.THIRDS for o in plan.options):
         style = replace(style, left=THIRDS)
     layers: list[list[Hands]] = []
     local = []
@@ -65,7 +66,7 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
             return None
         layers.append(list(pairs))
         local.append({"hands": np.array(costs, dtype=np.int64)})
-    motions = [_motion(a, b, plan) for a, b in pairwise(plan.events)]
+    motions = [_motion(a, b) for a, b in pairwise(plan.events)]
     helds = [_sounding(context, plan, event) for event in plan.events]
     lines = _lines(plan)
     steps = [_step_costs(before, after, events, motion)
@@ -80,7 +81,7 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
     if not paths:
         return None
     hands = tuple(layer[i] for layer, i in zip(layers, paths[0].states, strict=True))
-    if any(o.move.motion == "thirds" for o in plan.options) and not _top_stays(
+    if any(o.way.motion is Motion.THIRDS for o in plan.options) and not _top_stays(
             context, plan, hands):
         return None
     if not _bass_as_said(plan, hands):
@@ -89,9 +90,24 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
             for h, held in zip(hands, helds, strict=True)]
     if any({m % 12 for m in b} <= {m % 12 for m in a} for a, b in pairwise(rows)):
         return None  # the same keys by another name are no new chord
+    if _all_written(plan, rows):
+        return None
     if not all(line_heard(line, rows[first:first + len(line)]) for first, line in lines):
         return None
     return Voiced(plan, style, hands, paths[0].costs)
+
+
+def _all_written(plan: Plan, rows: list[tuple[int, ...]]) -> bool:
+    """Whether an added chord has no key that is not in the symbol of the written chord it comes
+    after, in whatever order: to the ear that is the written one."""
+    written: frozenset[int] | None = None
+    for event, row in zip(plan.events, rows, strict=True):
+        symbol = event.harmony.symbol
+        if not event.added:
+            written = frozenset(symbol.name_of(d).pitch_class for d in symbol.degrees)
+        elif written is not None and symbol.bass is None and {m % 12 for m in row} <= written:
+            return True
+    return False
 
 
 def _top_stays(context: Task, plan: Plan, hands: tuple[Hands, ...]) -> bool:
@@ -108,8 +124,11 @@ def _top_stays(context: Task, plan: Plan, hands: tuple[Hands, ...]) -> bool:
 def _bass_as_said(plan: Plan, hands: tuple[Hands, ...]) -> bool:
     """Where the sentence names the bass line, its steps are steps in the keys too."""
     for (a, before), (b, after) in pairwise(zip(plan.events, hands, strict=True)):
-        said = "".join("" if e.option is None else e.option.move.reason for e in (a, b))
-        if "{bass}" not in said and not ("{walk}" in said and a.option is not None):
+        said = Heard.NOTHING
+        for event in (a, b):
+            if event.option is not None:
+                said |= event.option.way.heard
+        if Heard.BASS not in said and not (Heard.WALK in said and a.option is not None):
             continue
         wanted = (_low_class(b) - _low_class(a) + 6) % 12 - 6
         if abs(wanted) <= 2 and after.midis[0] - before.midis[0] != wanted:
@@ -129,7 +148,7 @@ def _lines(plan: Plan) -> list[tuple[int, tuple[int, ...]]]:
         own = [i for i, event in enumerate(plan.events) if event.option is option]
         if len(option.inner) < 2 or not own:
             continue
-        over = not option.move.delay and (
+        over = option.way.stands is Stands.AFTER and (
             option.chords[0].root == plan.events[max(own[0] - 1, 0)].harmony.root)
         first = max(own[0] - over, 0)
         found.append((first, option.inner[:len(plan.events) - first]))
@@ -160,11 +179,11 @@ def _unsaid_costs(before: list[Hands], after: list[Hands], helds: tuple[int | No
     return table
 
 
-def _motion(before: Event, after: Event, plan: Plan) -> str:
+def _motion(before: Event, after: Event) -> Motion:
     for event in (after, before):
         if event.option is not None:
-            return event.option.move.motion
-    return "smooth"
+            return event.option.way.motion
+    return Motion.SMOOTH
 
 
 def _sounding(context: Task, plan: Plan, event: Event) -> int | None:
@@ -218,7 +237,7 @@ def _sign(number: int) -> int:
 
 
 def _step_costs(before: list[Hands], after: list[Hands], events: tuple[Event, Event],
-                motion: str) -> dict[str, npt.NDArray[np.int64]]:
+                motion: Motion) -> dict[str, npt.NDArray[np.int64]]:
     """Costs between two events, by term."""
     terms = {name: np.zeros((len(before), len(after)), dtype=np.int64)
              for name in ("voice leading", "top line", "bass motion", "motion of the hands")}
@@ -235,7 +254,7 @@ def _step_costs(before: list[Hands], after: list[Hands], events: tuple[Event, Ev
                 + (_led(right_a, right_b) if right_a and right_b else 0))
             if abs(wanted) <= 2 and bass != wanted:
                 terms["bass motion"][i, j] = WEIGHTS["bass leap"] * (
-                    3 if motion in ("contrary", "thirds", "parallel") else 1)
+                    3 if motion in (Motion.CONTRARY, Motion.THIRDS, Motion.PARALLEL) else 1)
             elif abs(bass) > 7:
                 terms["bass motion"][i, j] = WEIGHTS["bass leap"] // 2
             top = b.midis[-1] - a.midis[-1]
@@ -245,22 +264,22 @@ def _step_costs(before: list[Hands], after: list[Hands], events: tuple[Event, Ev
     return terms
 
 
-def _motion_cost(motion: str, a: Hands, b: Hands, bass: int, top: int) -> int:
+def _motion_cost(motion: Motion, a: Hands, b: Hands, bass: int, top: int) -> int:
     both = a.right is not None and b.right is not None
-    if motion == "contrary" and both and _sign(bass) * _sign(top) > 0:
+    if motion is Motion.CONTRARY and both and _sign(bass) * _sign(top) > 0:
         return WEIGHTS["same motion"]
-    if motion == "parallel":
+    if motion is Motion.PARALLEL:
         return WEIGHTS["shape"] * (_shape(a) != _shape(b))
-    if motion == "common top" and both:
+    if motion is Motion.COMMON_TOP and both:
         return WEIGHTS["common top"] * abs(top)
-    if motion in ("tenths", "thirds"):
+    if motion in (Motion.TENTHS, Motion.THIRDS):
         wide = sum(len(h.left.midis) != 2 or (h.left.midis[1] - h.left.midis[0]) % 12
                    not in (3, 4) for h in (a, b))
-        stays = WEIGHTS["common top"] * abs(top) if motion == "thirds" and both else 0
+        stays = WEIGHTS["common top"] * abs(top) if motion is Motion.THIRDS and both else 0
         return WEIGHTS["no thirds"] * wide + stays
-    if motion == "pedal":
+    if motion is Motion.PEDAL:
         return 5 * WEIGHTS["bass leap"] * (bass != 0)
-    if motion == "inner line":
+    if motion is Motion.INNER_LINE:
         return WEIGHTS["voice leading"] * _led(a.midis, b.midis)
     return 0
 

@@ -1,31 +1,46 @@
-"""What is said about passing chords, computed from the chords themselves."""
+"""What is said about passing chords, computed from the chords and from what is struck.
+
+A tone is named only where it is heard: `Words.heard` holds the pitch classes that sound with
+each chord, so that no sentence speaks of a third that is left out.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from fillwright.fills.devices.reharm.function import letter
+from fillwright.fills.devices.reharm.place import is_two
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, degree_interval
 
-__all__ = ["Words", "common_tones", "inner_line", "is_two", "leads", "sentence", "spoken_list"]
+__all__ = ["Words", "common_tones", "inner_line", "leads", "sentence", "spoken_list"]
 
 _THIRDS = (3, 4, 8, 9)
+_ALL = frozenset(range(12))
 
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """What a sentence may speak of."""
+    """What a sentence may speak of.
+
+    heard   pitch classes that sound with the chord here and with each added chord
+    top     the note on top, where there is one
+    """
 
     here: Harmony
     goal: Harmony
     chords: tuple[Harmony, ...]
     leads: str
     key: Key
-    delay: bool = False
+    delay: bool = False  # the chords come before the written one, or in its place
     top: NoteName | None = None
+    heard: tuple[frozenset[int], ...] = ()
+
+    def sounds(self, index: int) -> frozenset[int]:
+        """What is heard with an added chord; -1 is the chord here."""
+        return self.heard[index + 1] if index + 1 < len(self.heard) else _ALL
 
 
 def spoken_list(items: list[str]) -> str:
@@ -42,22 +57,14 @@ def _low(harmony: Harmony) -> NoteName:
 _NUMBERS = ("none", "one", "two", "three", "four", "five")
 
 
-def common_tones(first: Harmony, second: Harmony, named: bool = False) -> list[str]:
-    """Names (as the first chord spells them) of the chord tones two chords share.
-
-    named   count only what the second symbol names, and the major seventh of a major chord
-    """
-    degrees = second.tones
-    if named:
-        degrees = second.symbol.degrees + (("7",) if letter(second) == "M" else ())
+def common_tones(first: Harmony, second: Harmony, heard: frozenset[int] = _ALL) -> list[str]:
+    """Names (as the first chord spells them) of the chord tones two chords share, of those that
+    are heard. Of the second chord only what its symbol names counts, and the major seventh of
+    a major chord."""
+    degrees = second.symbol.degrees + (("7",) if letter(second) == "M" else ())
     theirs = {(second.root.pitch_class + degree_pitch_class(d)) % 12 for d in degrees}
     return [first.symbol.name_of(d).pretty for d in first.tones
-            if (first.root.pitch_class + degree_pitch_class(d)) % 12 in theirs]
-
-
-def is_two(harmony: Harmony) -> bool:
-    """Whether a chord is heard as a II: of the key, or before its own dominant."""
-    return harmony.function.startswith("II") and not harmony.function.startswith("III")
+            if (first.root.pitch_class + degree_pitch_class(d)) % 12 in theirs & heard]
 
 
 def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
@@ -68,65 +75,13 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
     move their bass by a half step, keep it, or stand for the dominant of the goal or of its
     fifth; other chords lead on by any motion but a tritone.
     """
-    name, target = last.symbol.pretty, goal.symbol.pretty
     motion = (goal.root.pitch_class - last.root.pitch_class) % 12
-    bass = (_low(goal).pitch_class - _low(last).pitch_class) % 12
     quality = letter(last)
     if quality == "7":
-        if motion == 5:
-            return f"{name} falls a fifth to {target}"
-        if motion == 11:
-            return f"{name} slips down a half step to {target}"
-        if motion == 2 and letter(goal) == "M" and goal.root.pitch_class == \
-                key.tonic.pitch_class:
-            return f"{name} steps up to {target}, by the back door"
-        if motion == 7 and letter(goal) in "M7" and last.root.pitch_class == (
-                key.tonic.pitch_class + 5) % 12:
-            return f"{name} goes home to {target}, as in a blues"
-        if last.root.pitch_class == (key.tonic.pitch_class + 7) % 12 and (
-                motion in (1, 2)) and letter(goal) in "mM7":
-            return f"{name} steps up to {target}, not home: a deceptive cadence"
-        if last.root.pitch_class == (key.tonic.pitch_class + 7) % 12 and motion == 9 and (
-                letter(goal) in "m7h"):
-            return f"{name} goes to {target}, in the place of the tonic"
-        if last.root.pitch_class == (key.tonic.pitch_class + 4) % 12 and motion == 1 and (
-                letter(goal) == "M"):
-            return f"{name} steps up to {target}: a deceptive cadence"
-        if last.root.pitch_class == (key.tonic.pitch_class + 7) % 12 and motion == 10 and (
-                letter(goal) == "7"):
-            return f"{name} steps down to {target}, as in a blues"
-        if motion == 7 and letter(goal) == "m":
-            return f"{name} goes back to {target}, its own II"
-        if motion == 6 and letter(goal) in "mh" and is_two(goal):
-            return f"{name} gives way to {target}, with which the next II V begins"
-        if motion == 6 and letter(goal) == "7":
-            return f"{name} gives way to {target}, its tritone substitute"
-        if motion == 0 and "b7" not in last.tones:
-            return f"{name} falls back to {target}"
-        if motion == 1 and letter(goal) == "7":
-            return f"{name} slides up a half step to {target}"
-        if motion == 0 and letter(goal) in "7m":
-            return (f"{name} stays on the root of {target}" if letter(goal) == "7"
-                    else f"{name} turns into {target}, the II of what follows")
-        if motion == 6 and letter(goal) == "m" and last.root.pitch_class == (
-                key.tonic.pitch_class + 10) % 12:
-            return f"{name} steps by the back door to {target}, which stands for the tonic"
-        return None
+        return _dominant_leads(last, goal, key, motion)
     if quality == "o":
-        if bass == 1:
-            return f"the bass of {name} leads up a half step to {target}"
-        if bass == 11:
-            return f"the bass of {name} leads down a half step to {target}"
-        if bass == 0:
-            return f"{name} keeps the bass of {target}"
-        root = (last.root.pitch_class - goal.root.pitch_class) % 3
-        if root == 2:
-            return f"{name} stands for the dominant of {target}"
-        if root == 0 and letter(goal) in "M7":
-            return f"the voices of {name} step into {target}"
-        if root == 1 and letter(goal) in "m7":
-            return f"one voice of {name} falls a half step onto the root of {target}"
-        return None
+        return _diminished_leads(last, goal)
+    name, target = last.symbol.pretty, goal.symbol.pretty
     if motion == 0:
         return f"{name} stays on the root of {target}"
     if motion == 5:
@@ -139,38 +94,87 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
         return f"{name} steps down to {target}"
     if motion in _THIRDS:
         shared = common_tones(last, goal)
-        if len(shared) >= 2:
-            return f"{name} leads to {target} by the tones they share ({spoken_list(shared)})"
         if shared:
-            return f"{name} leads to {target} by the tone they share ({shared[0]})"
-    if motion == 6 and quality == "M" and letter(goal) in "mh":
+            return f"{name} leads to {target} by what they share"
+    if motion == 6 and letter(goal) in "mh":
         return f"{name} leaps to {target}, where a new II V begins"
     return None
 
 
-def _guides(last: Harmony, goal: Harmony) -> str:
-    """Where the third and the seventh of the last chord lead: ``"B leads up to C and F down to
-    E"``. That is how the chords hang together; which voice takes the step is the voicing's matter.
+def _dominant_leads(last: Harmony, goal: Harmony, key: Key, motion: int) -> str | None:
+    name, target = last.symbol.pretty, goal.symbol.pretty
+    place = (last.root.pitch_class - key.tonic.pitch_class) % 12
+    kind = letter(goal)
+    ways = (
+        (motion == 5, f"{name} falls a fifth to {target}"),
+        (motion == 11, f"{name} slips down a half step to {target}"),
+        (motion == 2 and kind == "M" and goal.root.pitch_class == key.tonic.pitch_class,
+         f"{name} steps up to {target}, by the back door"),
+        (motion == 7 and kind in "M7" and place == 5,
+         f"{name} goes home to {target}, as in a blues"),
+        (place == 7 and motion in (1, 2) and kind in "mM7",
+         f"{name} steps up to {target}, not home: a deceptive cadence"),
+        (place == 7 and motion == 9 and kind in "m7h",
+         f"{name} goes to {target}, in the place of the tonic"),
+        (place == 4 and motion == 1 and kind == "M",
+         f"{name} steps up to {target}: a deceptive cadence"),
+        (place == 7 and motion == 10 and kind == "7",
+         f"{name} steps down to {target}, as in a blues"),
+        (motion == 7 and kind == "m", f"{name} goes back to {target}, its own II"),
+        (motion == 6 and kind in "mh" and is_two(goal),
+         f"{name} gives way to {target}, with which the next II V begins"),
+        (motion == 6 and kind == "7", f"{name} gives way to {target}, its tritone substitute"),
+        (motion == 0 and "b7" not in last.tones, f"{name} falls back to {target}"),
+        (motion == 1 and kind == "7", f"{name} slides up a half step to {target}"),
+        (motion == 0 and kind == "7", f"{name} stays on the root of {target}"),
+        (motion == 0 and kind == "m", f"{name} turns into {target}, the II of what follows"),
+        (motion == 6 and kind == "m" and place == 10,
+         f"{name} steps by the back door to {target}, which stands for the tonic"),
+    )
+    return next((said for holds, said in ways if holds), None)
+
+
+def _diminished_leads(last: Harmony, goal: Harmony) -> str | None:
+    name, target = last.symbol.pretty, goal.symbol.pretty
+    bass = (_low(goal).pitch_class - _low(last).pitch_class) % 12
+    root = (last.root.pitch_class - goal.root.pitch_class) % 3
+    ways = (
+        (bass == 1, f"the bass of {name} leads up a half step to {target}"),
+        (bass == 11, f"the bass of {name} leads down a half step to {target}"),
+        (bass == 0, f"{name} keeps the bass of {target}"),
+        (root == 2, f"{name} stands for the dominant of {target}"),
+        (root == 0 and letter(goal) in "M7", f"the voices of {name} step into {target}"),
+        (root == 1 and letter(goal) in "m7",
+         f"one voice of {name} falls a half step onto the root of {target}"),
+    )
+    return next((said for holds, said in ways if holds), None)
+
+
+def _guides(last: Harmony, goal: Harmony, heard: frozenset[int]) -> str:
+    """Where the third and the seventh of the last chord lead, if they are heard: ``"; B leads up
+    to C and F down to E"``. Which voice takes the step is the landing's matter.
 
     Of two tones equally near, a dominant's third takes the one above (it is a leading tone),
     any other guide tone the one below.
     """
     tones = [((goal.root.pitch_class + degree_pitch_class(d)) % 12, goal.symbol.name_of(d))
-             for d in goal.tones]
-    said = []
+             for d in goal.symbol.degrees]
+    said: list[str] = []
     for degree in (last.third, last.seventh):
         if degree is None:
             continue
         name = last.symbol.name_of(degree)
+        if name.pitch_class not in heard:
+            continue
         up = degree == last.third and letter(last) == "7"
         steps = [((t[0] - name.pitch_class + 6) % 12 - 6, t) for t in tones]
         step, best = min(steps, key=lambda s: (abs(s[0]), -s[0] if up else s[0]))
         if step == 0:
-            said.append(f"{name.pretty} belongs to both")
+            said.append(f"{name.pretty} stays")
         elif abs(step) <= 2:
             verb = "" if any("leads" in clause for clause in said) else "leads "
             said.append(f"{name.pretty} {verb}{'up' if step > 0 else 'down'} to {best[1].pretty}")
-    return spoken_list(said) or "its voices step into place"
+    return f"; {spoken_list(said)}" if said else ""
 
 
 def inner_line(words: Words) -> tuple[NoteName, ...]:
@@ -179,12 +183,12 @@ def inner_line(words: Words) -> tuple[NoteName, ...]:
     over = words.chords[0].root == words.here.root and not words.delay
     rows = [words.here, *words.chords] if over else [*words.chords, words.goal]
     best: list[NoteName] = []
-    for start in rows[0].tones:
+    for start in (*rows[0].tones, *rows[0].symbol.degrees):
         for direction in (-1, 1):
             line = [rows[0].symbol.name_of(start)]
             for harmony in rows[1:]:
                 wanted = (line[-1].pitch_class + direction) % 12
-                degree = next((d for d in harmony.tones + harmony.symbol.degrees
+                degree = next((d for d in harmony.symbol.degrees + harmony.tones
                                if (harmony.root.pitch_class + degree_pitch_class(d)) % 12
                                == wanted), None)
                 if degree is None:
@@ -200,58 +204,64 @@ def _line_of(basses: list[str]) -> str:
     return "–".join(b for i, b in enumerate(basses) if not i or b != basses[i - 1])
 
 
+def _shared_clause(shared: list[str], says: str) -> str:
+    return says.format(spoken_list(shared)) if shared else ""
+
+
 def sentence(template: str, words: Words) -> str:
-    """A row's sentence with its blanks filled in."""
+    """A way's sentence with its blanks filled in. Blanks that name tones bring their own
+    clause, and are empty where nothing is heard of it."""
     x, y = words.chords[0], words.chords[-1]
-    written = words.here if words.delay else words.goal
-    row = [h.symbol.pretty for h in words.chords]
+    last = len(words.chords) - 1
+    written = words.here if words.delay else words.goal  # what they lead to first
     basses = [_low(h).pretty for h in (words.here, *words.chords, words.goal)]
     dominant = written.root + Interval(4, 7)
+    third_and_seventh = [dominant + Interval(2, 4), dominant + Interval(6, 10)]
+    own = common_tones(x, words.here, words.sounds(0))
+    fourth = x.root + degree_interval("4")
     fields = {
         "here": words.here.symbol.pretty,
         "goal": words.goal.symbol.pretty,
         "key": f"{words.key.tonic.pretty} {words.key.mode}",
         "x": x.symbol.pretty,
         "y": y.symbol.pretty,
-        "row": spoken_list(row),
+        "row": spoken_list([h.symbol.pretty for h in words.chords]),
         "bass": _line_of(basses),
         "walk": _line_of(basses[1:]),
-        "tones": "",
-        "leads": words.leads or "it leads on",
-        "shared": "",
+        "leads": words.leads,
         "dominant": f"{dominant.pretty}7",
-        "guides": "",
-        "inner": "",
-        "third": "",
-        "turn": "",
-        "shared_here": "",
+        "third": fourth.pretty,
+        "turn": f"{x.symbol.name_of('3').pretty}–{words.goal.symbol.name_of('b3').pretty}",
         "top": (words.top or words.here.root).pretty,
+        "inner": "–".join(name.pretty for name in inner_line(words)),
+        "guides": _guides(y, written, words.sounds(last)),
+        "sharing": _shared_clause(common_tones(x, words.goal, words.sounds(0)),
+                                  ", with {} in common"),
+        "sharing_both": _both_sides(x, words),
+        "own": _shared_clause(own, f", with {_NUMBERS[len(own)]} of its tones ({{}})"),
+        "both": _shared_clause(_heard(third_and_seventh, words.sounds(0)),
+                               ", with which it shares {}"),
+        "dominant_both": _shared_clause(_heard(third_and_seventh, words.sounds(last)),
+                                        ", with which it shares {}"),
+        "both_here": _shared_clause(common_tones(x, words.here, words.sounds(0)),
+                                    ", with which it shares {}"),
     }
-    if "{shared}" in template:
-        fields["shared"] = _shared(template, x, words, dominant)
-    if "{tones}" in template:
-        shared = common_tones(x, words.here, named=True)
-        fields["tones"] = (f"{_NUMBERS[len(shared)]} of its {_NUMBERS[len(x.tones)]} tones "
-                           f"({spoken_list(shared)})")
-    if "{guides}" in template:
-        fields["guides"] = _guides(y, written)
-    if "{shared_here}" in template:
-        third, seventh = words.here.symbol.name_of("3"), words.here.symbol.name_of("b7")
-        fields["shared_here"] = f"{third.pretty} and {seventh.pretty}"
-    if "{inner}" in template:
-        fields["inner"] = "–".join(name.pretty for name in inner_line(words))
-    if "{turn}" in template:
-        third = x.symbol.name_of("3")
-        fields["turn"] = f"{third.pretty}–{words.goal.symbol.name_of('b3').pretty}"
-    if "{third}" in template:
-        fourth = x.root + degree_interval("4")
-        fields["third"] = fourth.pretty
     return template.format(**fields)
 
 
-def _shared(template: str, x: Harmony, words: Words, dominant: NoteName) -> str:
-    if "{dominant}" in template:  # a substitute shares third and seventh with the dominant
-        third, seventh = dominant + Interval(2, 4), dominant + Interval(6, 10)
-        return f"{third.pretty} and {seventh.pretty}"
-    named = letter(words.goal) == "M"  # a bare triad may be played without its sixth
-    return spoken_list(common_tones(x, words.goal, named)) or "no tone"
+def _heard(names: list[NoteName], heard: frozenset[int]) -> list[str]:
+    return [name.pretty for name in names if name.pitch_class in heard]
+
+
+def _both_sides(x: Harmony, words: Words) -> str:
+    """What a chord shares with its neighbours on both sides: that is how it hangs between."""
+    heard = words.sounds(0)
+    before = common_tones(x, words.here, heard)
+    after = common_tones(x, words.goal, heard)
+    both = [name for name in before if name in after]
+    here, goal = words.here.symbol.pretty, words.goal.symbol.pretty
+    if both:
+        return f", with {spoken_list(both)} of both neighbours"
+    said = [f"{spoken_list(row)} of {chord}" for row, chord in ((before, here), (after, goal))
+            if row]
+    return f", with {spoken_list(said)}" if said else ""

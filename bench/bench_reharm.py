@@ -1,0 +1,182 @@
+"""What a strict teacher counts in reharmonizations, over lead sheets, level by level.
+
+    python bench/bench_reharm.py [--every N] [--count K] sheet ...
+
+Each sheet gets a tempo in turn (63, 132, 132, 208). Counted over all offers, from what is
+offered and not from how it was found: chords that give away what the tune is heading for,
+chords that are the written one again, a dominant's root under a diminished chord, a melody
+note cut short, a lonely chord where there are four beats and more, and how often the first
+offer of one level is that of the next.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from fractions import Fraction
+from pathlib import Path
+
+from fillwright.errors import InputError
+from fillwright.fills.devices.reharm.function import quality_of
+from fillwright.fills.model import Fill
+from fillwright.fills.propose import propose
+from fillwright.theory.chord import ChordSymbol
+from fillwright.tune.form import unfold
+from fillwright.tune.gaps import find_gaps
+from fillwright.tune.model import ChordSpan, Chorus, Gap
+from fillwright.tune.read import read_tune
+
+TEMPI = (63, 132, 132, 208)
+LEVELS = ("beginner", "intermediate", "advanced")
+
+Chord = tuple[int, str]
+
+
+def _plain(symbol: ChordSymbol) -> Chord:
+    return (-1 if symbol.root is None else symbol.root.pitch_class), quality_of(symbol)
+
+
+def _after(chorus: Chorus, gap: Gap) -> list[Chord]:
+    """The chord at the landing and the next change after it."""
+    row: list[Chord] = []
+    for span in chorus.chords:
+        if span.end_quarter > gap.end_quarter and span.symbol.root is not None:
+            chord = _plain(span.symbol)
+            if not row or row[-1] != chord:
+                row.append(chord)
+    return row[:2] if gap.landing is not None else []
+
+
+def _same(one: Chord, other: Chord) -> bool:
+    return one[0] == other[0] and (one[1] == other[1] or {one[1], other[1]} <= {"M", "7"})
+
+
+def strikes(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
+    """What a teacher strikes out, by name."""
+    row = [_plain(c.symbol) for c in fill.chords]
+    ahead = _after(chorus, gap)
+    goals = [c for c in fill.chords if not c.added and c.onset_quarter > gap.onset_quarter]
+    for index, span in enumerate(fill.chords):
+        if not span.added:
+            continue
+        x, here = row[index], row[index - 1] if index else row[index]
+        rest = [_plain(c.symbol) for c in goals if c.onset_quarter >= span.end_quarter] + ahead
+        rest = [c for i, c in enumerate(rest) if not i or c != rest[i - 1]]
+        home = (here[0] + 5) % 12
+        if here[1] == "7" and rest and x[0] == home and x[1] in "Mm":
+            if rest[0] == here:
+                yield "V I V"
+            elif rest[0][1] in "mh" and (rest[0][0] - home) % 12 == 2:
+                yield "the tonic between V and a coming II"
+        if len(rest) > 1 and _same(x, rest[1]) and rest[0][1] == "7" and (
+                (rest[1][0] - rest[0][0]) % 12 == 5) and rest[1] != here:
+            yield "the target given away before its dominant"
+        if x[1] == "o" and here == (x[0], "7"):
+            yield "a diminished chord on a dominant's root"
+        written = next((c for c in reversed(fill.chords[:index]) if not c.added), None)
+        if written is not None and _within(chorus, fill, span, written):
+            yield "strikes all in the written chord"
+        if not _bass(fill, span):
+            yield "another bass than the symbol's"
+    if _cut(gap, fill):
+        yield "melody cut"
+    if gap.landing is None and _weak(chorus, fill.chords[-1]):
+        yield "home on a weak beat"
+
+
+def _struck(fill: Fill, span: ChordSpan) -> set[int]:
+    return {n.midi % 12 for n in fill.notes
+            if span.onset_quarter - Fraction(1, 2) <= n.onset_quarter < span.end_quarter
+            and n.end_quarter > span.onset_quarter}
+
+
+def _within(chorus: Chorus, fill: Fill, span: ChordSpan, written: ChordSpan) -> bool:
+    symbol, root = written.symbol, written.symbol.root
+    if root is None or (span.symbol.bass is not None):
+        return False
+    names = {symbol.name_of(degree).pitch_class for degree in symbol.degrees}
+    return _struck(fill, span) <= names
+
+
+def _bass(fill: Fill, span: ChordSpan) -> bool:
+    keys = [n.midi for n in fill.notes if n.onset_quarter < span.end_quarter
+            and n.end_quarter > span.onset_quarter]
+    lowest = span.symbol.lowest
+    return not keys or lowest is None or min(keys) % 12 == lowest.pitch_class
+
+
+def _cut(gap: Gap, fill: Fill) -> bool:
+    return gap.held is not None and fill.held_end.until_quarter < min(
+        gap.held.end_quarter, gap.end_quarter)
+
+
+def _weak(chorus: Chorus, last: ChordSpan) -> bool:
+    bar = chorus.bar_at(last.onset_quarter)
+    inside = last.onset_quarter - bar.onset_quarter
+    return inside not in (0, bar.length_quarter / 2)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("sheets", type=Path, nargs="+")
+    parser.add_argument("--every", type=int, default=1)
+    parser.add_argument("--count", type=int, default=3)
+    parser.add_argument("--show", default="", help="print where this is found")
+    args = parser.parse_args()
+    found: dict[str, Counter[str]] = {level: Counter() for level in LEVELS}
+    first: dict[tuple[str, int, str], tuple[Chord, ...]] = {}
+    for number, path in enumerate(sorted(args.sheets)):
+        try:
+            chorus = unfold(read_tune(path), tempo=Fraction(TEMPI[number % len(TEMPI)]))
+        except InputError as error:
+            print(error, file=sys.stderr)
+            continue
+        gaps = find_gaps(chorus)
+        numbers = [g.number for g in gaps][::args.every]
+        for level in LEVELS:
+            proposal = propose(chorus, gaps, level=level, families=["reharm"], count=args.count,
+                               numbers=numbers)
+            _count(path.stem, level, chorus, gaps, proposal.fills, found[level], first, args.show)
+    for level in LEVELS:
+        _print(level, found[level])
+    for one, other in (("advanced", "intermediate"), ("intermediate", "beginner")):
+        both = [(sheet, gap) for sheet, gap, level in first if level == one
+                and (sheet, gap, other) in first]
+        same = sum(first[s, g, one] == first[s, g, other] for s, g in both)
+        if both:
+            print(f"first offer of {one} that of {other}: {same} of {len(both)} "
+                  f"({100 * same / len(both):.0f} %)")
+
+
+def _count(sheet: str, level: str, chorus: Chorus, gaps: tuple[Gap, ...],
+           fills: tuple[Fill, ...], found: Counter[str],
+           first: dict[tuple[str, int, str], tuple[Chord, ...]], show: str) -> None:
+    for fill in fills:
+        gap = gaps[fill.gap - 1]
+        added = tuple(_plain(c.symbol) for c in fill.chords if c.added)
+        first.setdefault((sheet, gap.number, level), added)
+        found["offers"] += 1
+        if gap.beats >= 4:
+            found["in four beats and more"] += 1
+            found["one chord in four beats and more"] += len(added) == 1
+        for strike in strikes(chorus, gap, fill):
+            found[strike] += 1
+            if strike == show:
+                row = " ".join(f"{'+' if c.added else ''}{c.symbol}" for c in fill.chords)
+                print(sheet, gap.number, level, fill.device, row, _after(chorus, gap))
+
+
+def _print(level: str, found: Counter[str]) -> None:
+    print(f"{level}: {found['offers']} offers")
+    wide = found["in four beats and more"]
+    for name, times in sorted(found.items()):
+        if name in ("offers", "in four beats and more"):
+            continue
+        of = wide if name.startswith("one chord") else found["offers"]
+        print(f"  {name}: {times} ({100 * times / max(of, 1):.1f} %)")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,25 @@
+"""The moves: every device of reharmonization, by what it works with.
+
+They are those of harmony textbooks (Levine, *The Jazz Theory Book*, Sher 1995; Nettles & Graf,
+*The Chord Scale Theory and Jazz Harmony*, Advance 1997; from memory) and common practice. Of
+ways that give the same chords at a place the first one here names them.
+"""
+
+from __future__ import annotations
+
+from fillwright.fills.devices.reharm.device import Move
+from fillwright.fills.devices.reharm.moves.borrowed import BORROWED
+from fillwright.fills.devices.reharm.moves.cycles import CYCLES
+from fillwright.fills.devices.reharm.moves.diminished import DIMINISHED
+from fillwright.fills.devices.reharm.moves.dominants import DOMINANTS
+from fillwright.fills.devices.reharm.moves.lines import LINES
+from fillwright.fills.devices.reharm.moves.scale import SCALE
+from fillwright.fills.devices.reharm.moves.still import STILL
+from fillwright.fills.devices.reharm.moves.substitutes import SUBSTITUTES
+from fillwright.fills.devices.reharm.moves.walks import WALKS
+
+__all__ = ["MOVES"]
+
+MOVES: tuple[Move, ...] = (*DOMINANTS, *SUBSTITUTES, *BORROWED, *DIMINISHED, *WALKS, *LINES,
+                           *STILL, *CYCLES, *SCALE)
+"""All of them; the plain neighbours in the scale come last, for what has a better name."""

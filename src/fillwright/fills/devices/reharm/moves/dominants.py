@@ -1,0 +1,162 @@
+"""Dominants of the chord that comes, with and without their II."""
+
+from __future__ import annotations
+
+from fillwright.fills.devices.device import Example
+from fillwright.fills.devices.reharm import conditions as on
+from fillwright.fills.devices.reharm.device import Fare, Heard, Motion, Move, Root, Way
+from fillwright.fills.player import ADVANCED, INTERMEDIATE
+
+__all__ = ["DOMINANTS"]
+
+DOMINANTS: tuple[Move, ...] = (
+    Move("secondary dominant", Fare.PLAIN, (
+        Way("5:7", Root.GOAL, (on.target, ~on.goal_tonic, ~on.goal_dominant, ~on.here_its_two),
+            "{x} is the dominant of {goal}: its root falls a fifth{guides}."),
+        Way("5:7", Root.GOAL, (on.target, ~on.goal_tonic, ~on.goal_dominant, on.here_its_two),
+            "{x} is the dominant of {goal}: its root falls a fifth{guides}."),
+        Way("5:7", Root.GOAL, (on.target, ~on.goal_tonic, on.goal_dominant),
+            "{x} is the dominant of the coming dominant {goal}: its root falls a "
+            "fifth{guides}."),
+    ), example=Example(
+                "Cmaj7 2, +C7 2",
+                left="0 2 C3, 2 2 C3",
+                right="0 2 G3 B3 E4, 2 2 G3 Bb3 E4",
+                landing="Fmaj7 A4",
+                held="G4")),
+    Move("dominant on the way", Fare.PLAIN, (
+        Way("5:7", Root.GOAL, (on.target, on.goal_tonic),
+            "{x} is the dominant of {goal}: its root falls a fifth{guides}."),
+    ), example=Example(
+                "Cmaj7 2, +G7 2",
+                left="0 2 C3 G3, 2 2 G2 F3",
+                right="0 2 B3 E4, 2 2 B3 E4",
+                landing="Cmaj7 A4",
+                held="G4")),
+    Move("related II before the dominant", Fare.PLAIN, (
+        Way("5:m7", Root.GOAL, (on.goal_dominant, ~on.here_its_two, ~on.same),
+            "{x} is the II that belongs to {goal}: together they make a II V{sharing}."),
+        Way("5:m7", Root.GOAL, (on.goal_dominant, on.same),
+            "{here} steps aside to {x}, its own II, and comes again{sharing}."),
+    ), example=Example(
+                "Cmaj7 2, +Dm7 2",
+                left="0 2 C3, 2 2 D3",
+                right="0 2 G3 B3 E4, 2 2 F3 A3 C4 E4",
+                landing="G7 A4",
+                held="G4")),
+    Move("half-diminished II before the dominant", Fare.USUAL, (
+        Way("5:m7b5", Root.GOAL, (on.goal_dominant, on.goal_leads_to_minor, ~on.here_its_two),
+            "{x} is the II of a minor key before its dominant {goal}, which leads to a minor "
+            "chord{sharing}.", level=INTERMEDIATE),
+        Way("5:m7b5", Root.GOAL, (on.goal_dominant, ~on.goal_leads_to_minor, ~on.here_its_two),
+            "{x} borrows the II of the minor key for its dominant {goal}{sharing}.",
+            level=INTERMEDIATE),
+    ), example=Example(
+                "Cmaj7 2, +Dm7b5 2",
+                left="0 2 C3, 2 2 D3",
+                right="0 2 G3 B3 E4, 2 2 Ab3 C4 F4",
+                landing="G7 A4",
+                held="G4")),
+    Move("dominant turning minor", Fare.USUAL, (
+        Way("1:7", Root.GOAL, (on.goal_minor, on.goal_a_two, ~on.turns),
+            "{x} is {goal} with a major third, which falls a half step on the way ({turn}); "
+            "{leads}.", level=INTERMEDIATE),
+    ), example=Example(
+                "Cmaj7 3/2, +D7 5/2",
+                left="0 3/2 C3 G3, 3/2 5/2 D3 A3",
+                right="0 3/2 E4 B4, 3/2 5/2 F#4 C5",
+                landing="Dm7 A4",
+                held="E5")),
+    Move("II V into the coming chord", Fare.USUAL, (
+        Way("2:m7 5:7", Root.GOAL, (on.goal_major, ~on.here_its_five),
+            "{row} are the II V of {goal}: two falling fifths that arrive on its "
+            "beat{guides}.", beats=3),
+        Way("2:m7 5:7", Root.GOAL, (on.goal_dominant, ~on.here_its_five),
+            "{row} are the II V of {goal}, which goes on as a dominant itself{guides}.",
+            level=INTERMEDIATE, beats=3),
+        Way("2:m7b5 5:7b9", Root.GOAL, (on.goal_minor, ~on.here_its_five),
+            "{row} are the minor II V of {goal}: two falling fifths that arrive on its "
+            "beat{guides}.", level=INTERMEDIATE, beats=3),
+        Way("2:m7b5 5:7", Root.GOAL, (on.goal_minor, ~on.here_its_five),
+            "{row} are the minor II V of {goal}: two falling fifths that arrive on its "
+            "beat{guides}.", beats=3),
+        Way("2:m7 5:7", Root.GOAL, (on.goal_minor, ~on.here_its_five),
+            "{row} are a II V into {goal}; the II is taken from the major key on its "
+            "root{guides}.", level=INTERMEDIATE, beats=3),
+    ), example=Example(
+                "Cmaj7 2, +Gm7 1, +C7 1",
+                left="0 2 C3, 2 1 G2 C3, 3 1 C3",
+                right="0 2 G3 B3 E4, 2 1 F3 Bb3 D4, 3 1 G3 Bb3 E4",
+                landing="Fmaj7 A4",
+                held="G4")),
+    Move("cycle of dominants", Fare.USUAL, (
+        Way("2:7 5:7", Root.GOAL, (on.target, ~on.here_its_five),
+            "{row}: each dominant is the dominant of the next, down to {goal}{guides}.",
+            level=INTERMEDIATE, beats=3),
+        Way("6:7 2:7 5:7", Root.GOAL, (on.target, ~on.here_its_five),
+            "{row}: each dominant is the dominant of the next, down to {goal}{guides}.",
+            level=INTERMEDIATE, beats=4),
+        Way("3:7 6:7 2:7 5:7", Root.GOAL, (on.target, ~on.here_its_five),
+            "{row}: each dominant is the dominant of the next, down to {goal}{guides}.",
+            level=ADVANCED, beats=5),
+    ), example=Example(
+                "Cmaj7 3/2, +G7 3/2, +C7 1",
+                left="0 3/2 C3 G3, 3/2 3/2 G2 F3, 3 1 C3 G3",
+                right="0 3/2 B3 E4, 3/2 3/2 B3 E4, 3 1 Bb3 E4",
+                landing="Fmaj7 A4",
+                held="G4")),
+    Move("II V that turns aside", Fare.USUAL, (
+        Way("4:7", Root.HERE, (on.here_minor, ~on.same, ~on.goal_fifth_below, ~on.next_two_five,
+                               ~on.goal_dominant),
+            "{here} and {x} make a II V that does not come home: {leads}.",
+            level=INTERMEDIATE),
+    ), example=Example(
+                "Dm7 2, +G7 2",
+                left="0 2 D3, 2 2 G2 F3",
+                right="0 2 F3 A3 C4 E4, 2 2 B3 E4",
+                landing="Em7 A4",
+                held="G4")),
+    Move("dominant of the same II", Fare.PLAIN, (
+        Way("4:7", Root.HERE, (on.here_minor, on.same),
+            "{x} is the dominant that belongs to {here}, which then comes again{sharing}."),
+    ), example=Example(
+                "Cm6 3/2, +F7 5/2",
+                left="0 3/2 C3, 3/2 5/2 F2 C3",
+                right="0 3/2 G3 A3 Eb4, 3/2 5/2 A3 Eb4",
+                landing="Cm6 G4",
+                held="G4",
+                key="Cm")),
+    Move("chain of II V", Fare.USUAL, (
+        Way("4:7", Root.HERE, (on.here_minor_or_half, on.next_two_five),
+            "{here} and {x} make a II V; the next one, with {goal}, begins a half step lower "
+            "before it has come home.", level=INTERMEDIATE),
+        Way("3:m7 6:7 2:m7 5:7", Root.GOAL, (on.goal_major, ~on.here_its_five),
+            "{row} are two II Vs, the second a whole step under the first, down to "
+            "{goal}{guides}.", level=INTERMEDIATE, beats=5),
+        Way("#2:m7 #5:7 2:m7 5:7", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five),
+            "{row} are two II Vs, the second a half step under the first: one sidestep, then "
+            "home to {goal}.", level=ADVANCED, beats=4),
+    ), example=Example(
+                "+D#m7 1, +G#7 1, +Dm7 1, +G7 1",
+                left="0 1 D#3 C#4, 1 1 G#3 D#4, 2 1 D3 A3, 3 1 G3 B3",
+                right="0 1 F#4 A#4, 1 1 F#4 B#4, 2 1 F4 C5, 3 1 F4 A4 D5",
+                landing="Cmaj7 A4",
+                held="F5")),
+    Move("augmented dominant", Fare.RICH, (
+        Way("1:7#5", Root.HERE, (on.here_major, on.goal_fifth_below, ~on.here_inverted),
+            "{here} gets a seventh and its fifth rises by half steps into {goal} ({inner}).",
+            level=INTERMEDIATE, motion=Motion.INNER_LINE, heard=Heard.LINE),
+        Way("5:7#5", Root.GOAL, (on.goal_major, ~on.here_its_five, ~on.here_its_two),
+            "{x} is the dominant of {goal} with its fifth raised, which leads up a half step "
+            "({inner}).", level=INTERMEDIATE, motion=Motion.INNER_LINE, heard=Heard.LINE),
+        Way("5:7 5:7#5", Root.GOAL, (on.goal_major, ~on.here_its_five),
+            "The fifth of {x} rises by half steps into {goal} ({inner}): the dominant, then "
+            "augmented.", level=INTERMEDIATE, beats=3, motion=Motion.INNER_LINE,
+            heard=Heard.LINE),
+    ), example=Example(
+                "Cmaj7 2, +C7 1, +C7#5 1",
+                left="0 2 C3 G3, 2 1 C3 G3, 3 1 C3 G#3",
+                right="0 2 E4 B4, 2 1 E4 Bb4, 3 1 E4 Bb4",
+                landing="Fmaj7 A4",
+                held="E5")),
+)

@@ -1,0 +1,128 @@
+"""What no reharmonization does, one object a rule.
+
+A rule looks at the chords between the one that sounds and the one that comes, before they
+have a rhythm; `broken` names the first that is broken. The rules hold for every move, for
+the tune's own ways too: that a tune goes home somewhere is no reason to give it away here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from fillwright.fills.devices.reharm.function import letter, low_class, plain_chord
+from fillwright.fills.devices.reharm.place import Place, disguised, is_tonic, is_two
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["RULES", "Rule", "broken"]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule: its name, and whether chords break it at a place."""
+
+    name: str
+    breaks: Callable[[Place, Sequence[Harmony]], bool]
+
+
+def _tones(harmony: Harmony) -> frozenset[int]:
+    """What a chord sounds, as it is printed and with what a pianist adds to a bare triad."""
+    return frozenset((harmony.root.pitch_class + degree_pitch_class(d)) % 12
+                     for d in (*harmony.symbol.degrees, *harmony.tones))
+
+
+def _same_home(one: Harmony, other: Harmony) -> bool:
+    """Whether two chords are one chord to the ear, whatever their colour."""
+    return one.root.pitch_class == other.root.pitch_class and (
+        letter(one) == letter(other) or {letter(one), letter(other)} <= set("M7"))
+
+
+def _gives_goal_away(place: Place, chords: Sequence[Harmony]) -> bool:
+    return not place.same and any(
+        plain_chord(c) == plain_chord(place.goal) and low_class(c) == low_class(place.goal)
+        for c in chords)
+
+
+def _leads_to(goal: Harmony, after: Harmony) -> bool:
+    """Whether a chord is there to lead to the next: a dominant, a diminished chord, a II."""
+    fall = (after.root.pitch_class - goal.root.pitch_class) % 12
+    kind = letter(goal)
+    return (kind in "7h" and fall in (5, 11)) or (kind == "o" and fall in (1, 11)) or (
+        kind == "m" and fall == 5 and letter(after) == "7")
+
+
+def _gives_next_away(place: Place, chords: Sequence[Harmony]) -> bool:
+    """The chord after the goal is heard before the goal that leads to it; or over a chord that
+    only waits for it."""
+    after, goal = place.after, place.goal
+    if after is None or plain_chord(after) == plain_chord(place.here):
+        return False
+    waits = letter(after) != "7" if place.same else _leads_to(goal, after)
+    leads = waits or (letter(goal) == "7" and _leads_to(goal, after))
+    return leads and any(_same_home(c, after) for c in chords)
+
+
+def _home_between_dominants(place: Place, chords: Sequence[Harmony]) -> bool:
+    """V I V, and I between a dominant and the II with which the way home begins anew, or the
+    III that stands where home was awaited."""
+    here, goal = place.here, place.goal
+    if letter(here) != "7":
+        return False
+    home = (here.root.pitch_class + 5) % 12
+    again = letter(goal) == "7" and goal.root.pitch_class == here.root.pitch_class
+    two = letter(goal) in "mh7" and (goal.root.pitch_class - home) % 12 in (2, 4)
+    substitute = letter(goal) == "7" and (goal.root.pitch_class - home) % 12 == 1
+    return (again or two or substitute) and any(
+        c.root.pitch_class == home and letter(c) in "Mm" for c in chords)
+
+
+def _home_before_the_tune(place: Place, chords: Sequence[Harmony]) -> bool:
+    """The tonic right before the chords that lead to it."""
+    after, goal = place.after, place.goal
+    if after is None or not is_tonic(after, after.key) or is_tonic(goal, goal.key):
+        return False
+    waits = letter(goal) in "7oh" or is_two(goal) or letter(place.here) == "7"
+    return waits and not is_tonic(place.here, after.key) and any(
+        c.root.pitch_class == after.root.pitch_class and letter(c) in "Mm" for c in chords)
+
+
+def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
+    """The first chord has no tone that the written one has not, in whatever bass."""
+    first = chords[0]
+    named = frozenset((place.here.root.pitch_class + degree_pitch_class(d)) % 12
+                      for d in place.here.symbol.degrees)
+    return first.symbol.bass is None and _tones(first) <= named
+
+
+def _diminished_on_a_dominant(place: Place, chords: Sequence[Harmony]) -> bool:
+    roots = {h.root.pitch_class for h in (place.here, place.goal) if letter(h) == "7"}
+    return any(letter(c) == "o" and c.root.pitch_class in roots for c in chords)
+
+
+def _diminished_undone(place: Place, chords: Sequence[Harmony]) -> bool:
+    """A written diminished chord that leads by half step to the coming bass is led elsewhere."""
+    by = (low_class(place.goal) - low_class(place.here)) % 12
+    return letter(place.here) == "o" and by in (1, 11) and (
+        low_class(chords[0]) not in (low_class(place.goal), low_class(place.here)))
+
+
+def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
+    return disguised(chords[-1], place.goal)
+
+
+RULES: tuple[Rule, ...] = (
+    Rule("the coming chord given away", _gives_goal_away),
+    Rule("the next target given away", _gives_next_away),
+    Rule("home between its dominants", _home_between_dominants),
+    Rule("home before the tune", _home_before_the_tune),
+    Rule("the written chord again", _written_again),
+    Rule("a diminished chord on a dominant's root", _diminished_on_a_dominant),
+    Rule("a diminished chord led elsewhere", _diminished_undone),
+    Rule("the coming chord again", _ends_on_goal),
+)
+
+
+def broken(place: Place, chords: Sequence[Harmony]) -> str | None:
+    """The name of a rule that chords after the written one break at a place, or None."""
+    return next((rule.name for rule in RULES if rule.breaks(place, chords)), None)

@@ -1,0 +1,194 @@
+"""What the moves give at a place: single ways, and two of them in a row.
+
+The result knows nothing of time or of hands. A way is tried against its conditions, its chords
+are spelled and heard in their key, the rules of `never` refuse what no one should play, and
+the last chord must lead on by a named resolution. Ways that give the same chords are one
+option, called by the first of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from fillwright.fills.devices.reharm.device import Heard, Motion, Move, Stands, Way
+from fillwright.fills.devices.reharm.function import letter, low_class, plain_chord
+from fillwright.fills.devices.reharm.moves import MOVES
+from fillwright.fills.devices.reharm.never import broken
+from fillwright.fills.devices.reharm.place import Place, chord_at, contradicts, disguised
+from fillwright.fills.devices.reharm.words import Words, inner_line, leads, sentence
+from fillwright.fills.player import ADVANCED, Level
+from fillwright.memory import SEARCHES
+from fillwright.theory.chord import ChordSymbol
+from fillwright.theory.harmony import Harmony, harmony_of
+from fillwright.theory.key import Key
+
+__all__ = ["Option", "chains", "options"]
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """The chords a way gives at a place.
+
+    chords   the added ones, in order
+    leads    how the last of them leads on
+    inner    pitch classes of the moving voice the sentence names; () where it names none
+    """
+
+    move: Move
+    way: Way
+    place: Place
+    chords: tuple[Harmony, ...]
+    leads: str
+    inner: tuple[int, ...] = ()
+
+    @property
+    def identity(self) -> tuple[tuple[int, str, int], ...]:
+        """Roots, kinds and basses: two options of one identity sound the same chords. Of a
+        single chord only the quality counts: Cm7 and Cm6 are one idea."""
+        if len(self.chords) == 1:
+            chord = self.chords[0]
+            return ((chord.root.pitch_class, letter(chord), low_class(chord)),)
+        return tuple((h.root.pitch_class, "M" if letter(h) == "M" else h.symbol.kind,
+                      low_class(h)) for h in self.chords)
+
+    @property
+    def sounds(self) -> tuple[tuple[int, str, int], ...]:
+        """What the ear tells of its chords, whatever their colour, unless that is the idea."""
+        if self.stays_on_root or self.way.stands is not Stands.AFTER:
+            return self.identity
+        return tuple((h.root.pitch_class, letter(h), low_class(h)) for h in self.chords)
+
+    def said(self, heard: tuple[frozenset[int], ...] = (), top: int | None = None) -> str:
+        """Its sentence.
+
+        heard   pitch classes that sound with the chord here and with each of its chords; where
+                nothing is given, every tone counts as heard
+        top     pitch class of the note on top, or None
+        """
+        place, delay = self.place, self.way.stands is not Stands.AFTER
+        return sentence(self.way.says, Words(
+            place.here, place.goal, self.chords, self.leads, place.key, delay,
+            None if top is None else place.here.spell(top), heard))
+
+    @property
+    def stays_on_root(self) -> bool:
+        """Whether its chords are on the root of the written one, of which one voice moves."""
+        return self.way.motion is Motion.INNER_LINE and all(
+            h.root == self.place.here.root or low_class(h) == low_class(self.place.here)
+            for h in self.chords)
+
+
+def _harmonies(symbols: tuple[ChordSymbol, ...], place: Place, key: Key) -> tuple[Harmony, ...]:
+    row = [*symbols, place.goal.symbol]
+    return tuple(harmony_of(symbol, key, following) for symbol, following in pairwise(row))
+
+
+@SEARCHES.keep
+def options(place: Place, melody: int | None = None, level: Level = ADVANCED,
+            without: frozenset[str] = frozenset(), single: bool = False) -> tuple[Option, ...]:
+    """Everything the moves offer at a place, in their order.
+
+    melody   pitch class of the note above, where there is one: a major seventh chord under
+             its own root gives way to the sixth chord. Whether the note fits is for the
+             caller to say: a chord may come after it is let go.
+    level    the level up to which ways are read
+    without  devices that are switched off
+    single   read only ways of one chord that follows the written one
+    """
+    found: dict[object, Option] = {}
+    for move in MOVES:
+        if move.name in without:
+            continue
+        for way in move.ways:
+            if not level.is_taught(way.level) or (single and not way.single) or (
+                    not way.fits(place)):
+                continue
+            for symbols in way.at(place):
+                option = _option(move, way, symbols, place, melody)
+                if option is not None:
+                    found.setdefault((option.identity, way.stands), option)
+    return tuple(found.values())
+
+
+def _option(move: Move, way: Way, symbols: tuple[ChordSymbol, ...], place: Place,
+            melody: int | None) -> Option | None:
+    key = place.collection if way.chords.startswith("*") else place.key
+    chords = _chords(way, symbols, place, key, melody)
+    if any(a.symbol == b.symbol for a, b in pairwise(chords)):
+        return None
+    if way.stands is Stands.AFTER and not _may_follow(way, chords, place):
+        return None
+    if way.motion is Motion.THIRDS and melody is not None and not all(
+            h.takes(melody) for h in chords):
+        return None  # the note on top has to belong to all of them
+    delay = way.stands is Stands.DELAY
+    how = leads(chords[-1], place.here if delay else place.goal, place.key)
+    if how is None and way.stands is not Stands.COLOUR:
+        return None
+    line: tuple[int, ...] = ()
+    if Heard.LINE in way.heard:
+        words = Words(place.here, place.goal, chords, how or "", place.key,
+                      way.stands is not Stands.AFTER)
+        line = tuple(name.pitch_class for name in inner_line(words))
+        if len(line) < 2:
+            return None
+    return Option(move, way, place, chords, how or "", line)
+
+
+def _chords(way: Way, symbols: tuple[ChordSymbol, ...], place: Place, key: Key,
+            melody: int | None) -> tuple[Harmony, ...]:
+    chords = _harmonies(symbols, place, key)
+    if way.stands is Stands.DELAY:  # before a flat nine no natural tension
+        chords = tuple(replace(h, tensions=()) if h.symbol.suffix == "7sus4" else h
+                       for h in chords)
+    if melody is not None and any(h.symbol.suffix == "maj7" and h.root.pitch_class == melody
+                                  for h in chords):
+        symbols = tuple(
+            chord_at(h.root, "6", h.symbol.bass)
+            if h.symbol.suffix == "maj7" and h.root.pitch_class == melody else h.symbol
+            for h in chords)
+        chords = _harmonies(symbols, place, key)
+    if way.stands is Stands.AFTER and way.motion is not Motion.INNER_LINE:
+        # where the written chord comes back on the way, it comes as it is written
+        chords = (chords[0], *(place.here if disguised(h, place.here) else h
+                               for h in chords[1:]))
+    return chords
+
+
+def _may_follow(way: Way, chords: tuple[Harmony, ...], place: Place) -> bool:
+    """Whether chords after the written one are others, and nothing they do is forbidden."""
+    here, goal = plain_chord(place.here), plain_chord(place.goal)
+    first = plain_chord(chords[0])
+    if way.chords.startswith("*") and first[0] in (here[0], goal[0]):
+        return False
+    if way.from_scale and any(contradicts(chord, place) for chord in chords):
+        return False
+    if way.motion is Motion.INNER_LINE:
+        if chords[0].symbol == place.here.symbol:
+            return False
+        return broken(place, [c for c in chords if c.root != place.here.root] or chords) in (
+            None, "the written chord again")
+    if first == here and low_class(chords[0]) == low_class(place.here):
+        return False  # a sus chord that takes its third is no new chord either
+    return broken(place, chords) is None
+
+
+def chains(place: Place, melody: int | None, level: Level, without: frozenset[str],
+           best: Iterable[Option]) -> Iterator[tuple[Option, Option]]:
+    """Two single chords in a row, each by a way of its own: first one that leads to the second,
+    which then leads to the goal.
+
+    best   the second ones to try
+    """
+    for second in best:
+        between = Place(place.here, second.chords[0], False, place.before, place.goal, False,
+                        place.home)
+        for first in options(between, melody, level, without, True):
+            row = (first.chords[0], second.chords[0])
+            if plain_chord(row[0]) in (plain_chord(row[1]), plain_chord(place.here)):
+                continue
+            if broken(place, row) is None:
+                yield first, second
+

@@ -1,0 +1,211 @@
+"""The sentences of a reharmonization, all of them true of what is struck.
+
+In order: what each move does, with the tones that are heard; what the tune does elsewhere;
+what it is for in the form; which voice to listen to; what becomes of the held note; how the
+hands strike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from fillwright.fills.devices.reharm.device import Heard, Stands
+from fillwright.fills.devices.reharm.function import letter
+from fillwright.fills.devices.reharm.options import Option
+from fillwright.fills.devices.reharm.place import is_tonic, is_two
+from fillwright.fills.devices.reharm.plan import Event, Plan
+from fillwright.fills.devices.reharm.voice import Voiced
+from fillwright.fills.devices.reharm.words import spoken_list
+from fillwright.fills.draft import DraftNote
+from fillwright.fills.situation import Task, printed_chord
+from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import Pitch
+
+__all__ = ["coloured", "explained", "reasons"]
+
+
+def explained(context: Task, voiced: Voiced, option: Option) -> str:
+    """The sentence of one move, from the chords and from the keys that sound."""
+    plan = voiced.plan
+    own = [i for i, event in enumerate(plan.events) if event.option is option]
+    first = own[0]
+    heard = [_sounding(context, voiced, max(first - 1, 0))]
+    heard += [_sounding(context, voiced, i)
+              for i in range(first, min(first + len(option.chords), len(plan.events)))]
+    if option.way.stands is not Stands.AFTER or first == 0:
+        heard[0] = frozenset(range(12))
+    note = context.held
+    return option.said(tuple(heard), None if note is None else note.pitch.pitch_class)
+
+
+def _sounding(context: Task, voiced: Voiced, index: int) -> frozenset[int]:
+    """The pitch classes that sound with an event, the held note among them."""
+    event, held = voiced.plan.events[index], voiced.plan.held
+    found = {m % 12 for m in voiced.hands[index].midis}
+    if held is not None and context.held_midi is not None and (
+            event.onset_quarter < held.until_quarter):
+        found.add(context.held_midi % 12)
+    return frozenset(found)
+
+
+def reasons(context: Task, voiced: Voiced, touch: str) -> tuple[str, ...]:
+    """What is said of the chords, of the form, of the held note and of the touch."""
+    plan = voiced.plan
+    said = list(dict.fromkeys(explained(context, voiced, option) for option in plan.options))
+    said += _habit(context, plan)
+    said += _left_out(context, plan)
+    said += _in_the_form(context, plan)
+    said += _listen(voiced)
+    said += _held(context, plan)
+    if touch:
+        said.append(touch)
+    return tuple(said)
+
+
+def _habit(context: Task, plan: Plan) -> list[str]:
+    """That the tune itself goes this way elsewhere."""
+    for option in plan.options:
+        if len(option.chords) == 1 and option.way.stands is Stands.AFTER:
+            place = option.place
+            if printed_chord(option.chords[0]) in context.habits.between(place.here, place.goal):
+                return ["The tune goes this way itself in another place."]
+    return []
+
+
+def _left_out(context: Task, plan: Plan) -> list[str]:
+    first, note = plan.events[0], context.held
+    if note is None or first.option is None or first.option.way.stands is not Stands.AFTER:
+        return []
+    return [f"{first.harmony.symbol.pretty} is struck in place of "
+            f"{context.spans[0].harmony.symbol.pretty}, to which "
+            f"{note.pitch.note_name.pretty} does not belong."]
+
+
+_LEADS = {
+    "top": "Here it turns the form round: the next bar is the first of the tune.",
+    "bridge": "Here it opens the way to the bridge.",
+    "back": "Here it leads back to what was heard before, so the ear knows where it lands.",
+    "again": "Here it leads into the same music once more.",
+}
+
+
+def _in_the_form(context: Task, plan: Plan) -> list[str]:
+    """What the chords do here: a turn of the form, a cadence they prepare, a harmony that stays
+    and then moves on."""
+    option = plan.options[-1]
+    place, goal = option.place, option.place.goal
+    if context.form.leads in _LEADS:
+        return [_LEADS[context.form.leads]]
+    if place.after is None or option.way.stands is Stands.DELAY:
+        return []
+    name, after = goal.symbol.pretty, place.after.symbol.pretty
+    if place.same:
+        return [f"{name} is still there when the melody comes back, and then moves on to "
+                f"{after}: the chords between keep that stretch going."]
+    falls = (place.after.root.pitch_class - goal.root.pitch_class) % 12 == 5
+    if falls and letter(goal) == "7" and is_tonic(place.after, place.after.key):
+        return [f"It prepares the cadence: {name} goes home to {after}."]
+    if falls and is_two(goal):
+        return [f"It comes before a II V: {name} goes on to {after}."]
+    if falls and letter(goal) == "7":
+        return [f"The fall of fifths goes on after it: {name} to {after}."]
+    if is_tonic(goal, goal.key) and not is_tonic(place.here, place.key):
+        return [f"It makes the way home to {name} longer, and the arrival clearer."]
+    return []
+
+
+_LINE = 3
+"""Notes a moving voice has at least to be worth listening to."""
+
+
+def _listen(voiced: Voiced) -> list[str]:
+    """The voice that moves by steps through the chords, where no sentence names one yet."""
+    if any(o.way.heard & (Heard.LINE | Heard.BASS | Heard.WALK) for o in voiced.plan.options):
+        return []
+    best: tuple[int, tuple[Pitch, ...]] = (0, ())
+    rows = [[*h.left_pitches, *h.right_pitches] for h in voiced.hands]
+    for start in range(len(rows) - _LINE + 1):
+        for pitch in rows[start]:
+            for way in (-1, 1):
+                line = _stepwise(pitch, rows[start + 1:], way)
+                halves = sum(abs(b.midi - a.midi) == 1 for a, b in pairwise(line))
+                if len(line) >= _LINE and 2 * len(line) + halves > best[0]:
+                    best = 2 * len(line) + halves, line
+    if not best[1]:
+        return []
+    names = "–".join(p.note_name.pretty for p in best[1])
+    return [f"Listen to the voice that goes {names}."]
+
+
+def _stepwise(pitch: Pitch, rows: Sequence[Sequence[Pitch]], way: int) -> tuple[Pitch, ...]:
+    line = [pitch]
+    for row in rows:
+        near = [p for p in row if 0 < (p.midi - line[-1].midi) * way <= 2]
+        if not near:
+            break
+        line.append(min(near, key=lambda p: abs(p.midi - line[-1].midi)))
+    return tuple(line)
+
+
+def _held(context: Task, plan: Plan) -> list[str]:
+    note = context.held
+    if plan.held is None or note is None:
+        return []
+    name = note.pitch.note_name.pretty
+    if plan.held.kept == "finger":
+        over = [e for e in plan.events if e.added and e.onset_quarter < plan.held.until_quarter]
+        rows: dict[str, list[str]] = {}
+        for event in over[:3]:
+            degree = spoken_degree(event.harmony.degree_of(note.pitch.pitch_class))
+            chords = rows.setdefault(degree, [])
+            if event.harmony.symbol.pretty not in chords:
+                chords.append(event.harmony.symbol.pretty)
+        degrees = [f"the {degree} of {spoken_list(chords)}" for degree, chords in rows.items()]
+        return [f"{name} stays under the finger: it is {', '.join(degrees)}."] if degrees else []
+    event = next(e for e in plan.events if e.onset_quarter == plan.held.until_quarter)
+    if plan.held.kept == "pedal":
+        return [f"The pedal keeps {name} until {event.harmony.symbol.pretty} comes, so the right "
+                "hand is free to play under it."]
+    return [f"{name} is let go when {event.harmony.symbol.pretty} comes, which does not take it."]
+
+
+def coloured(rows: list[tuple[Event, Harmony, tuple[str, ...]]],
+             notes: tuple[DraftNote, ...]) -> str:
+    """What the hands add to the plain dominants: ``"D7 is played with E♭, its flat ninth."``
+    Notes are named as they are written."""
+    said = []
+    for event, _, colours in rows:
+        names = []
+        for degree in colours:
+            name = event.harmony.symbol.name_of(degree)
+            written = next((n.pitch.note_name for n in notes
+                            if n.onset_quarter < event.end_quarter
+                            and n.end_quarter > event.onset_quarter
+                            and n.midi % 12 == name.pitch_class), name)
+            names.append(f"{written.pretty}, its {spoken_degree(degree)}")
+        said.append(f"{event.harmony.symbol.pretty} is played with {' and '.join(names)}")
+    return "; ".join(said) + "."
+
+
+_ORDINALS = {"1": "root", "2": "second", "3": "third", "4": "fourth", "5": "fifth",
+             "6": "sixth", "7": "seventh", "9": "ninth", "11": "eleventh", "13": "thirteenth"}
+
+
+def spoken_degree(degree: str | None) -> str:
+    """A degree in words: ``"b9"`` is the flat ninth.
+
+    >>> spoken_degree("b3"), spoken_degree("#11"), spoken_degree("b7")
+    ('minor third', 'sharp eleventh', 'seventh')
+    """
+    if degree is None:
+        return "tone"
+    plain = degree.lstrip("b#")
+    word = _ORDINALS[plain]
+    if degree in ("b7", "bb7"):
+        return "seventh"
+    if degree == "7":
+        return "major seventh"
+    if degree == "b3":
+        return "minor third"
+    return {"b": "flat ", "#": "sharp "}.get(degree[0], "") + word

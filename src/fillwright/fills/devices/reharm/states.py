@@ -1,0 +1,272 @@
+"""The ways to leave one written chord of a gap: as it is, or by moves in rhythms that fit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import islice, pairwise
+from types import MappingProxyType
+
+from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
+from fillwright.fills.devices.reharm.function import letter, melody_cost
+from fillwright.fills.devices.reharm.options import Option, chains, options
+from fillwright.fills.devices.reharm.place import Place, disguised
+from fillwright.fills.devices.reharm.rank import Ranking, place_in_bar
+from fillwright.fills.devices.reharm.time import Slots, best_number, slots
+from fillwright.fills.devices.reharm.words import common_tones
+from fillwright.fills.situation import Printed, Span, Task
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["WEIGHTS", "Event", "State", "place_after", "states_of"]
+
+WEIGHTS = MappingProxyType({
+    # term: integer cost per unit, in tenths of a natural logarithm (design choices)
+    "too few chords": 10,     # per chord fewer than the space wants
+    "too many chords": 12,    # per chord more
+    "bass leap": 1,           # per third, fourth or fifth in the bass; a tritone costs two
+    "no shared tone": 1,      # per pair of neighbours without a common tone
+    "left out": 20,           # the written chord is not struck, for it does not take the note
+})
+
+_LEAST_SPACE = 2
+"""Felt beats under which a written chord has room for another one in a ballad only."""
+
+_CHAIN_BEATS = 3
+"""Felt beats from which on two single chords may follow each other."""
+
+_SECONDS, _CHAINS = 10, 200
+"""How many single chords may be the second of a chain, and how many chains are weighed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """A chord struck; `option` is None for a written one.
+
+    returns   the written one, struck again after another chord: it needs its symbol
+    """
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    harmony: Harmony
+    option: Option | None = None
+    returns: bool = False
+
+    @property
+    def added(self) -> bool:
+        return self.option is not None
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """One way to leave a written chord."""
+
+    options: tuple[Option, ...]
+    events: tuple[Event, ...]
+    costs: tuple[tuple[str, int], ...]
+    rhythm: str
+
+    @property
+    def total(self) -> int:
+        return sum(cost for _, cost in self.costs)
+
+
+def place_after(situation: Task, index: int) -> tuple[Place, Fraction, bool]:
+    """The place after written chord `index`, where it ends, and whether it must come home
+    inside the gap because nothing follows: the tune is over, or no chord is printed there."""
+    spans = situation.spans
+    here = spans[index].harmony
+    before = spans[index - 1].harmony if index else next(
+        (p.harmony for p in reversed(situation.before)
+         if p.harmony is not None and p.harmony.symbol != here.symbol), None)
+    home = situation.key
+    last = situation.form.leads in ("top", "end")
+    if index + 1 < len(spans):
+        goal = spans[index + 1].harmony
+        rest = [span.harmony for span in spans[index + 2:]]
+        return (Place(here, goal, False, before, _next_change(goal, rest, situation.after), False,
+                      home), spans[index + 1].onset_quarter, False)
+    landing = situation.landing_harmony
+    if situation.landing is None or landing is None:
+        return (Place(here, here, situation.landing is None, before, None, last, home),
+                _last_end(situation), True)
+    after = _next_change(landing, (), situation.after)
+    return (Place(here, landing, False, before, after, last, home), situation.end_quarter, False)
+
+
+def _next_change(goal: Harmony, rest: Sequence[Harmony], after: Sequence[Printed]
+                 ) -> Harmony | None:
+    row = [*rest, *(p.harmony for p in after)]
+    return next((h for h in row if h is not None and h.symbol != goal.symbol), None)
+
+
+def _last_end(situation: Task) -> Fraction:
+    """Where the last chord of the gap ends: before a printed N.C., else with the gap."""
+    end = situation.end_quarter
+    for chord in reversed(situation.written):
+        if chord.harmony is not None:
+            break
+        end = chord.onset_quarter
+    return end if situation.closing is None else situation.end_quarter
+
+
+def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: bool,
+             situation: Task) -> list[tuple[tuple[Event, ...], Slots]]:
+    """The events of a move in every rhythm that fits."""
+    chords, stands = option.chords, option.way.stands
+    written = Event(start, end, span.harmony)
+    added = [Event(start, end, h, option) for h in chords]
+    if stands is Stands.COLOUR:
+        return _in_time(added, start, end, situation, len(chords) - 1)
+    if stands is Stands.DELAY:  # the written one comes last
+        return _at_home(_in_time([*added, written], start, end, situation, len(chords)), home,
+                        situation)
+    if stands is Stands.INSTEAD:
+        if home or start == situation.onset_quarter:
+            return []  # never in place of the chord the gap opens on, nor of an ending
+        return _in_time(added, start, end, situation, len(chords) - 1)
+    again = Event(start, end, span.harmony, None, True)
+    row = [written]
+    for event in added:  # the written chord may come back on the way
+        back = option.way.motion is not Motion.INNER_LINE and disguised(
+            event.harmony, span.harmony)
+        row.append(again if back else event)
+    if home:
+        row.append(again)
+    return _at_home(_in_time(row, start, end, situation, len(row) - 1), home, situation)
+
+
+def _at_home(laid: list[tuple[tuple[Event, ...], Slots]], home: bool, situation: Task
+             ) -> list[tuple[tuple[Event, ...], Slots]]:
+    """Those that come home on a strong beat, where nothing follows: a weak one is no ending."""
+    return [(events, chosen) for events, chosen in laid
+            if not home or place_in_bar(situation, events[-1].onset_quarter) < 2]
+
+
+def _in_time(row: list[Event], start: Fraction, end: Fraction, situation: Task, number: int
+             ) -> list[tuple[tuple[Event, ...], Slots]]:
+    found = []
+    for chosen in slots(number, start, end, situation):
+        edges = [start, *chosen.onsets, end]
+        found.append((tuple(Event(a, b, e.harmony, e.option, e.returns)
+                            for (a, b), e in zip(pairwise(edges), row, strict=True)), chosen))
+    return found
+
+
+def _at_once(option: Option, start: Fraction, end: Fraction, home: bool, situation: Task
+             ) -> list[tuple[tuple[Event, ...], Slots]]:
+    """The events of a move that begins with the gap, where the melody note does not belong to
+    the written chord and would rub it."""
+    way = option.way
+    if home or way.stands is not Stands.AFTER or way.heard or (
+            way.motion in (Motion.PEDAL, Motion.THIRDS)):
+        return []  # the chord here would be a part of what is said, and does not sound
+    row = [Event(start, end, h, option) for h in option.chords]
+    return _in_time(row, start, end, situation, len(row) - 1)
+
+
+def _bass_cost(events: Sequence[Event], goal: Harmony) -> int:
+    lows = [e.harmony.symbol.lowest or e.harmony.root for e in events]
+    lows.append(goal.symbol.lowest or goal.root)
+    cost = 0
+    for a, b in pairwise(lows):
+        step = (b.pitch_class - a.pitch_class) % 12
+        step = min(step, 12 - step)
+        cost += 0 if step <= 2 else 2 if step == 6 else 1
+    return cost
+
+
+def _single_cost(option: Option, note: int | None) -> int:
+    """By what single chords are sorted that may be the second of a chain."""
+    if note is None:
+        return 0
+    return melody_cost(option.chords[-1], note)
+
+
+def states_of(situation: Task, index: int, ranking: Ranking) -> list[State]:
+    """The ways to leave written chord `index`, cheapest first after the plain one."""
+    span = situation.spans[index]
+    place, end, home = place_after(situation, index)
+    start = span.onset_quarter
+    level, held = situation.player.level, situation.held
+    melody = None if held is None else held.pitch.pitch_class
+    beats = (end - start) / situation.beat_quarter
+    space = beats
+    if situation.is_ballad and level.reharm.off_beats and beats < _LEAST_SPACE:
+        space = 2 * beats  # a ballad has time for a chord on the off-beat
+    weigh = _Weighing(situation, ranking, place, end, best_number(beats, situation))
+    found: list[State] = []
+    singles: list[tuple[int, Option]] = []
+    for option in options(place, melody, level, situation.without):
+        if space < option.way.beats - (home and option.way.stands is Stands.DELAY):
+            continue
+        laid = _lay_out(option, span, start, end, home, situation)
+        if index == 0 and melody is not None and not span.harmony.takes(melody):
+            laid += _at_once(option, start, end, home, situation)
+        made = [weigh.state((option,), events, chosen) for events, chosen in laid]
+        found += made
+        if made and len(option.chords) == 1 and option.way.stands is Stands.AFTER and (
+                not option.way.heard & (Heard.BASS | Heard.LINE)):
+            singles.append((min(s.total for s in made) + _single_cost(option, melody), option))
+    if level.reharm.chains and beats >= _CHAIN_BEATS and not home and not _goes_home(place):
+        singles.sort(key=lambda pair: pair[0])
+        found += _chained(situation, index, weigh, [o for _, o in singles[:_SECONDS]])
+    found.sort(key=lambda state: state.total)
+    return [State((), (Event(start, end, span.harmony),), (), ""), *found]
+
+
+def _goes_home(place: Place) -> bool:
+    """Whether a dominant already falls to its goal: chords of other functions between would
+    only undo it."""
+    fall = (place.goal.root.pitch_class - place.here.root.pitch_class) % 12
+    return letter(place.here) == "7" and fall == 5
+
+
+def _chained(situation: Task, index: int, weigh: _Weighing, seconds: list[Option]
+             ) -> list[State]:
+    """Two single chords in a row, each by a move of its own."""
+    span, place = situation.spans[index], weigh.place
+    held = situation.held
+    melody = None if held is None else held.pitch.pitch_class
+    found = []
+    for first, second in islice(chains(place, melody, situation.player.level, situation.without,
+                                       seconds), _CHAINS):
+        row = [Event(span.onset_quarter, weigh.end, span.harmony),
+               Event(span.onset_quarter, weigh.end, first.chords[0], first),
+               Event(span.onset_quarter, weigh.end, second.chords[0], second)]
+        for events, chosen in _in_time(row, span.onset_quarter, weigh.end, situation, 2)[:2]:
+            found.append(weigh.state((first, second), events, chosen))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Weighing:
+    """What the states after one written chord are weighed by."""
+
+    situation: Task
+    ranking: Ranking
+    place: Place
+    end: Fraction
+    wanted: int
+
+    def state(self, chosen: tuple[Option, ...], events: tuple[Event, ...], rhythm: Slots
+              ) -> State:
+        option = chosen[0]
+        held = self.situation.held
+        note = None if held is None else (held.pitch.pitch_class, held.end_quarter)
+        struck = [(e.onset_quarter, e.end_quarter) for e in events if e.added]
+        count = sum(len(o.chords) for o in chosen)
+        if len(struck) < count:  # the written chord comes back among them
+            struck = [(e.onset_quarter, e.end_quarter) for e in events[-count:]]
+        costs = [("progression", self.ranking.cost(chosen, struck, self.end, note)),
+                 ("chord rhythm", rhythm.cost)]
+        if events[0].added and option.way.stands is Stands.AFTER:
+            costs.append(("left out", WEIGHTS["left out"]))
+        if count < self.wanted:
+            costs.append(("density", WEIGHTS["too few chords"] * (self.wanted - count)))
+        elif count > self.wanted:
+            costs.append(("density", WEIGHTS["too many chords"] * (count - self.wanted)))
+        costs.append(("bass motion", WEIGHTS["bass leap"] * _bass_cost(events, self.place.goal)))
+        apart = sum(not common_tones(a.harmony, b.harmony) for a, b in pairwise(events))
+        costs.append(("shared tones", WEIGHTS["no shared tone"] * apart))
+        return State(chosen, events, tuple(costs), rhythm.rhythm)
