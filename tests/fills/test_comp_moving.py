@@ -184,3 +184,11 @@ def test_a_slide_is_spelled_so_that_it_leads_on() -> None:
     chord = Voicing("", ("", "", ""), tuple(map(Pitch.parse, ("Eb4", "G4", "B4"))), 0)
     assert [str(p) for p in half_step_off(chord, -1).pitches] == ["D4", "F#4", "A#4"]
     assert [str(p) for p in half_step_off(chord, 1).pitches] == ["E4", "Ab4", "C5"]
+
+
+def test_a_gap_that_opens_between_the_places_has_rhythms_too() -> None:
+    chorus = chorus_of("4/4", "C", 63, [("E4", "1/4"), ("G4", "15/4"), ("F4", 4)],
+                       [("Cmaj7", 4), ("Dm7", 4)])
+    for level in ("beginner", "advanced"):
+        found = fills_of(context_of(chorus, 1, level), "comp", 3)
+        assert not isinstance(found, str) and len(found) == 3

@@ -206,7 +206,8 @@ def _price(frame: Frame, beats: _Beats, row: _Row) -> dict[str, int]:
     if single:
         costs["alone"] = WEIGHTS["alone"] * max(
             (beats.length - row.bed - 2 * _TICKS) // _TICKS, 0)
-    parts = {(s - max(b for b in beats.starts if b <= s)) for s in (row.bed, *row.strokes)}
+    parts = {(s - max(b for b in beats.starts if b <= s)) for s in row.strokes}
+    parts |= {row.bed} - {0}
     if _TICKS // 2 in parts and parts & {_TICKS // 3, 2 * _TICKS // 3}:
         costs["mixed"] = WEIGHTS["mixed"]
     between = sum((s - max(b for b in beats.starts if b <= s)) > 0 for s in row.strokes)
