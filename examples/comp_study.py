@@ -16,10 +16,11 @@ from pathlib import Path
 from fillwright.arranging.assemble import assemble
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
+from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import Fill
+from fillwright.fills.place import placed
 from fillwright.fills.propose import fills_of
-from fillwright.fills.reuse import moved
-from fillwright.fills.situation import make_context
+from fillwright.fills.situation import task_of
 from fillwright.hands.model import LEVELS
 from fillwright.score import PageStyle, engrave_musicxml, pages_to_pdf, to_musicxml
 from fillwright.score.mei import Heading
@@ -77,15 +78,14 @@ def study_pages(tune: Tune, number: int | None, count: int, level: str
     length = sum((bar.length_quarter for bar in written), start=offset - offset)
     study_gaps = find_gaps(study)
     places = {offset + turn * length: turn for turn in range(count)}
-    origin = make_context(chorus, gaps, gap.number, level=level, hand="medium")
-    found = fills_of(origin, "comp", count)
+    situation = situation_of(hear(chorus), gaps, gap.number)
+    found = fills_of(task_of(situation, level=level, hand="medium"), "comp", count)
     chosen: list[Fill] = []
     for each in study_gaps:
         turn = places.get(each.onset_quarter)
         if turn is None or isinstance(found, str) or turn >= len(found):
             continue
-        context = make_context(study, study_gaps, each.number, level=level, hand="medium")
-        chosen.append(moved(found[turn], origin, context))
+        chosen.append(placed(found[turn], each))
     arrangement = assemble(study, study_gaps, tuple(chosen), Options(level=level))
     heading = Heading(f"Comping in bar {gap.bar} of {tune.title}", level.capitalize())
     view = to_musicxml(arrangement, view=True, dynamics=False)

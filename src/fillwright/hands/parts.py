@@ -35,7 +35,7 @@ LIFT_SECONDS = 0.15
 """A silence this long before the next stroke frees the hand from legato (common practice)."""
 
 _BASS_BELOW = 48  # C3
-_LINE_STEP = 7  # semitones within which two single keys belong to one line
+_LINE_STEP = 4  # semitones within which two single keys belong to one line
 
 _NONE_FIXED: Mapping[int, int] = MappingProxyType({})
 
@@ -183,7 +183,7 @@ def _lone_bass(events: Sequence[_Event], place: int, lift: int) -> bool:
     if len(midis) != 1 or mirrored(midis[0] + lift) >= _BASS_BELOW or events[place].fixed[0]:
         return False
     near = [events[i].midis for i in (place - 1, place + 1) if 0 <= i < len(events)]
-    return not any(len(m) == 1 and abs(m[0] - midis[0]) <= _LINE_STEP for m in near)
+    return not any(len(m) == 1 and 0 < abs(m[0] - midis[0]) <= _LINE_STEP for m in near)
 
 
 @dataclass(frozen=True, slots=True)

@@ -162,7 +162,8 @@ def shell_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     if third is not None and seventh is not None:
         forms.append(Form(f"shell 1-{degree_number(third)}-{degree_number(seventh)}",
                           ("1", third, seventh)))
-    elif third is not None and fifth is not None:
+    if third is not None and fifth is not None and (
+            seventh is None or harmony.symbol.quality == "diminished"):
         forms.append(Form("triad", ("1", third, fifth)))
     if fifth is not None:
         forms.append(Form("root and fifth", ("1", fifth)))

@@ -111,7 +111,7 @@ def holds_guides(harmony: Harmony, degrees: Sequence[str]) -> bool:
     The sixth may stand for a major seventh (the six-nine colour of a tonic chord). A chord
     that has none of them, such as a power chord, asks for nothing. An inverted triad asks for
     its root in place of the sixth or seventh that a pianist adds, which over another bass is
-    another chord.
+    another chord. A diminished triad is told by its fifth.
     """
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
     bass = harmony.symbol.bass
@@ -121,7 +121,8 @@ def holds_guides(harmony: Harmony, degrees: Sequence[str]) -> bool:
             and degree_pitch_class("6") in present):
         present.add(degree_pitch_class("7"))
     inverted = harmony.symbol.seventh is None and is_inversion(harmony)
-    needed = (harmony.third, "1" if inverted else harmony.seventh)
+    bare = harmony.symbol.seventh is None and harmony.symbol.quality == "diminished"
+    needed = (harmony.third, "1" if inverted else "b5" if bare else harmony.seventh)
     return all(degree_pitch_class(d) in present for d in needed if d is not None)
 
 

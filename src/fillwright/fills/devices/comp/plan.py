@@ -272,7 +272,7 @@ def _sliding(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> lis
     """The strokes, a short one before the last that has room for it: it slides in from a half
     step away."""
     grain = setting.beat / (3 if setting.slow else 2)
-    first = setting.bed if texture.held == "finger" else setting.speak
+    first = setting.bed if texture.held == "finger" else setting.leave
     for place in range(len(right) - 1, -1, -1):
         goal = right[place]
         start = goal.onset_quarter - grain

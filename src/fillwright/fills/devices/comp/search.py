@@ -205,7 +205,7 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
             return None
         layers.append(states)
     local: list[Costs] = [
-        {**states.costs, **_left_costs(context, plan, stroke, states)}
+        {**states.costs, **_left_costs(context, plan, stroke, states, chords or stroke.alone)}
         for states, stroke in zip(layers, strokes, strict=True)]
 
     def step(a: States, b: States) -> Costs:
@@ -247,13 +247,15 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
     return tuple(layers[i + first].voicings[s] for i, s in enumerate(found)), paths[0].costs
 
 
-def _left_costs(context: Task, plan: Plan, stroke: Stroke, states: States) -> Costs:
+def _left_costs(context: Task, plan: Plan, stroke: Stroke, states: States, tells: bool
+                ) -> Costs:
     """What depends on the melody above: a hole under it while nothing else sounds, and the
     landing's own key still down when it comes."""
     found: dict[str, npt.NDArray[np.int64]] = {}
     held = _held_at(context, plan, stroke)
-    if held != NO_HELD and (stroke.alone or _alone_quarter(plan, stroke) > context.beat_quarter):
-        space = held - states.keys[:, 0]
+    if held != NO_HELD and (tells or _alone_quarter(plan, stroke) > context.beat_quarter):
+        # the second key of a broken chord comes within a beat and leads up
+        space = held - states.keys[:, 1 if stroke.breaks else 0]
         found["hole"] = np.where(space >= WIDEST_HOLE, FORBIDDEN,
                                  WEIGHTS["hole"] * np.maximum(space - 19, 0))
     found.update(_landing_key(context, stroke, states))

@@ -9,6 +9,7 @@ from fillwright.fills.finish import speak_quarter
 from fillwright.fills.player import Player
 from fillwright.fills.rhythm.patterns import Frame, frame_of
 from fillwright.fills.situation import Task
+from fillwright.fills.tempo import Tempo
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
@@ -29,7 +30,8 @@ class Setting:
     changes    where the chord changes after that
     bar_lines  where bars begin after that
     held_end   where the held note stops sounding as written
-    speak      where the right hand may leave the held note
+    speak      where the right hand may play something else than the held note
+    leave      where it may let the held note go: in a ballad not before half of it is heard
     """
 
     context: Task
@@ -40,6 +42,7 @@ class Setting:
     bar_lines: tuple[Fraction, ...]
     held_end: Fraction
     speak: Fraction
+    leave: Fraction
 
     @property
     def length(self) -> Fraction:
@@ -62,8 +65,10 @@ def setting_of(context: Task) -> Setting:
     player = context.player
     bed = _bed(context, player)
     lines = tuple(bar.onset_quarter for bar in context.bars_inside() if bar.onset_quarter > bed)
-    return Setting(context, player, frame_of(context), bed, _changes(context, bed), lines,
-                   _held_end(context), speak_quarter(context))
+    frame, held_end, speak = frame_of(context), _held_end(context), speak_quarter(context)
+    leave = max(speak, held_end / 2) if context.tempo is Tempo.BALLAD else speak
+    return Setting(context, player, frame, bed, _changes(context, bed), lines, held_end, speak,
+                   leave)
 
 
 def _held_end(context: Task) -> Fraction:

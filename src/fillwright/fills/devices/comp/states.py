@@ -207,6 +207,8 @@ def left_states(harmony: Harmony, family: str, level: Level, size: str, held: in
         if held != NO_HELD:
             degree = harmony.degree_of(held % 12)
             degrees += [] if degree is None else [degree]
+        if alone and len(degrees) > 2 and _other_chord(harmony, degrees):
+            continue
         missing = alone and not holds_guides(harmony, degrees)
         register = max(low - midis[0], 0) + max(midis[0] - high, 0)
         order = kinds.index(voicing.kind) if voicing.kind in kinds else 0
@@ -535,7 +537,7 @@ def _other_chord(harmony: Harmony, degrees: Collection[str]) -> bool:
     if harmony.symbol.quality != "diminished":
         return False
     classes = {degree_pitch_class(d) for d in degrees if d != "bass"}
-    own = {degree_pitch_class(d) for d in harmony.tones}
+    own = {degree_pitch_class(d) for d in harmony.symbol.degrees}
     return bool(classes - own) and not {3, 6} <= classes
 
 

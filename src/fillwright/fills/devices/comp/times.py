@@ -98,7 +98,7 @@ def _limits(setting: Setting, texture: Texture, grain: Fraction) -> tuple[Fracti
     if texture.line is not None:
         first = bed  # the moving voice begins with the chord
     if texture.right and not keeps and context.held is not None:
-        first = max(first, setting.speak)
+        first = max(first, setting.speak if texture.held == "pedal" else setting.leave)
     last = setting.length - grain
     least = LEAST_STAY_SEC if keeps else LEAST_LEAVE_SEC
     if context.landing is None or (texture.right and context.seconds(grain) < least):
@@ -190,7 +190,7 @@ def _echoes(setting: Setting) -> tuple[Rhythm, ...]:
         if spaces[-1] > ECHO_BEATS * beat or context.seconds(
                 min(b - a for a, b in pairwise(spaces))) < LEAST_STAY_SEC:
             continue
-        later = -(-(setting.speak - start) // beat) * beat  # on the same part of the beat
+        later = -(-(setting.leave - start) // beat) * beat  # on the same part of the beat
         onsets = [start + later + space for space in spaces]
         if onsets[-1] > setting.length - beat or not all(
                 setting.harmony_at(o).takes(n.pitch.pitch_class)
