@@ -1,87 +1,91 @@
-"""What the lines of the line family are made of, against the statistics of real solos.
+"""What lines are made of, against real solos.
 
-Every gap of the demo tunes and of the lead sheets in music21's corpus that carry chord
-symbols is given its lines at each level; intervals, leaps, chord tones and rates are counted
-and printed beside the range wanted. The ranges come from the Weimar Jazz Database
-(Pfleiderer et al., *Inside the Jazzomat*, Schott Campus 2017): of 200,353 intervals 54 % are
-steps, 26 % thirds, 0.6 % more than an octave, 5 % repeats; 64 % of leaps of a fourth or more
-are followed by opposite motion; chord tones fall more often on beats than between.
+    python bench/bench_lines.py [SHEET ...] [--tempo 132 200] [--phrases PHRASES.npz]
+                                [--documents DIR] [--count 3]
 
-    python bench/bench_lines.py [tune.musicxml ...]
+Every gap of the sheets (or of the demo tunes) is given its lines at each level. For advanced
+lines of four notes or more, each counted once, intervals, places and chord tones are printed
+beside those of phrases of four to fourteen notes in unseen solos (every fourth), where their
+file is given: Weimar Jazz Database (Jazzomat Research Project), ODbL 1.0, through the R package
+jazzodata. Also printed: first choices of a chorus that are note for note an earlier one,
+names and reasons that a second reading of the notes does not confirm, and the time a gap takes.
+With --documents the advanced fills are written as JSON, one file a sheet and tempo, for other
+programs that compare them.
 """
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+import argparse
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
-from time import perf_counter
+from time import process_time
+from typing import TypeAlias
 
-from fillwright.fills.devices.line.family import propose_line
-from fillwright.fills.hearing import hear, situation_of
-from fillwright.fills.model import Fill
-from fillwright.fills.situation import LEAST_SECONDS, Task, task_of
-from fillwright.tune.form import unfold
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Chorus
+import numpy as np
+
+from fillwright.arranging.build import prepare
+from fillwright.arranging.model import Options
+from fillwright.contract import dump, fills_document
+from fillwright.errors import InputError
+from fillwright.fills.model import Fill, Proposal
+from fillwright.fills.propose import propose
+from fillwright.hands.model import LEVELS
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.tune.model import Chorus, Gap
 from fillwright.tune.read import read_tune
 
-__all__ = ["CHORD_TONES_ON_STRONG", "CORPUS", "NOTES_PER_SECOND", "RANGES", "Count",
-           "corpus_sheets", "count_lines", "demo_tunes", "is_apart"]
+__all__ = ["FIGURES", "figures", "main", "real_phrases", "repeated_first_choices"]
 
-APART = ("octave", "repeated", "arpeggi")
-"""Words in the names of devices whose intervals are counted apart: they leap, or repeat, by
-design."""
+Note: TypeAlias = tuple[float, int, int, frozenset[int], int]
+"""Onset in beats from a bar line, MIDI number, root, places of the chord's tones above the root,
+place of its third."""
 
-CORPUS = ("leadSheet/fosterBrownHair.mxl", "leadSheet/berlinAlexandersRagtime.mxl",
-          "nottingham-dataset/reelsa-c.abc", "demos/ComprehensiveChordSymbolsTestFile.mxl",
-          "monteverdi/madrigal.3.12.mxl", "monteverdi/madrigal.3.2.mxl")
-
-RANGES: dict[str, tuple[float, float]] = {
-    "steps": (45, 62),
-    "thirds": (20, 33),
-    "over an octave": (0, 2),
-    "repeats": (0, 10),
-    "leaps turned back": (55, 100),
-}
-CHORD_TONES_ON_STRONG = {"beginner": 100.0, "intermediate": 75.0, "advanced": 60.0}
-NOTES_PER_SECOND = {"beginner": 4, "intermediate": 7, "advanced": 10}
+_TONES = ({0, 4, 7, 10}, {0, 4, 7, 9, 11}, {0, 3, 7, 10}, {0, 3, 6, 10}, {0, 3, 6, 9})
+_SHORTEST, _LONGEST = 4, 14
+FIGURES = ("begins on a beat", "ends on a beat", "half steps", "whole steps", "moves upward",
+           "leaps turned back", "chord tones on beats", "gaps of about a beat",
+           "thirds among all notes", "major thirds among all notes")
 
 
-def is_apart(device: str) -> bool:
-    return any(word in device for word in APART)
+def figures(lines: Sequence[Sequence[Note]]) -> dict[str, float]:
+    """Per cent of each of `FIGURES`."""
+    moves = [[b[1] - a[1] for a, b in pairwise(line)] for line in lines]
+    every = [m for row in moves for m in row]
+    leaps = [(a, b) for row in moves for a, b in pairwise(row) if abs(a) >= 5]
+    gaps = [b[0] - a[0] for line in lines for a, b in pairwise(line)]
+    notes = [n for line in lines for n in line]
+    beats = [n for n in notes if n[0] % 1 == 0]
+
+    def share(found: Iterable[bool]) -> float:
+        row = list(found)
+        return 100 * sum(row) / max(len(row), 1)
+
+    return dict(zip(FIGURES, (
+        share(line[0][0] % 1 == 0 for line in lines),
+        share(line[-1][0] % 1 == 0 for line in lines),
+        share(abs(m) == 1 for m in every), share(abs(m) == 2 for m in every),
+        share(m > 0 for m in every), share(a * b < 0 for a, b in leaps),
+        share((n[1] - n[2]) % 12 in n[3] for n in beats),
+        share(.75 <= g < 1.25 for g in gaps),
+        share((n[1] - n[2]) % 12 == n[4] for n in notes),
+        share((n[1] - n[2]) % 12 == 4 for n in notes)), strict=True))
 
 
-@dataclass
-class Count:
-    """Sums over many lines. Shares are in per cent."""
-
-    lines: int = 0
-    gaps: int = 0
-    seconds: float = 0.0
-    intervals: dict[str, int] = field(default_factory=dict)
-    leaps: int = 0
-    turned: int = 0
-    strong: list[int] = field(default_factory=lambda: [0, 0])
-    beats: list[int] = field(default_factory=lambda: [0, 0])
-    between: list[int] = field(default_factory=lambda: [0, 0])
-    last: list[int] = field(default_factory=lambda: [0, 0])
-    fastest: int = 0
-    devices: dict[str, int] = field(default_factory=dict)
-    empty: list[str] = field(default_factory=list)
-
-    def share(self, name: str) -> float:
-        if name == "leaps turned back":
-            return 100 * self.turned / max(self.leaps, 1)
-        return 100 * self.intervals.get(name, 0) / max(sum(self.intervals.values()), 1)
-
-    @staticmethod
-    def per_cent(pair: list[int]) -> float:
-        return 100 * pair[0] / max(pair[1], 1)
+def real_phrases(path: Path) -> Iterator[list[Note]]:
+    """Phrases of the solos that were not learnt from, over swing and ballads."""
+    rows = dict(np.load(path))
+    cuts = np.flatnonzero(np.diff(rows["solo"].astype(int) * 1000 + rows["phrase"])) + 1
+    for part in np.split(np.arange(len(rows["solo"])), cuts):
+        if (int(rows["solo"][part[0]]) % 4 != 3 or rows["feel"][part[0]] > 1
+                or not _SHORTEST <= len(part) <= _LONGEST):
+            continue
+        yield [(int(rows["bar"][i]) * 4 + int(rows["pos"][i]) / 12, int(rows["midi"][i]),
+                int(rows["root"][i]), frozenset(_TONES[rows["cls"][i]]),
+                4 if rows["cls"][i] < 2 else 3) for i in part]
 
 
 def top_line(fill: Fill) -> list[tuple[Fraction, int]]:
@@ -93,122 +97,109 @@ def top_line(fill: Fill) -> list[tuple[Fraction, int]]:
     return sorted(highest.items())
 
 
-def _interval_name(size: int) -> str:
-    if size == 0:
-        return "repeats"
-    if size <= 2:
-        return "steps"
-    if size <= 4:
-        return "thirds"
-    return "leaps" if size <= 12 else "over an octave"
-
-
-def add_line(count: Count, context: Task, fill: Fill) -> None:
-    """Count one line."""
+def line_notes(chorus: Chorus, fill: Fill) -> list[Note] | None:
+    """A line with its chords; None where no chord sounds, or where octaves are struck."""
+    notes: list[Note] = []
     line = top_line(fill)
-    count.lines += 1
-    count.devices[fill.device] = count.devices.get(fill.device, 0) + 1
-    seconds = [context.seconds(onset) for onset, _ in line]
-    for index, start in enumerate(seconds):
-        count.fastest = max(count.fastest,
-                            sum(1 for s in seconds[index:] if s < start + 1 - 1e-9))
-    steps = [b - a for (_, a), (_, b) in pairwise(line)]
-    if not is_apart(fill.device):
-        for step in steps:
-            name = _interval_name(abs(step))
-            count.intervals[name] = count.intervals.get(name, 0) + 1
-        for step, following in pairwise(steps):
-            if abs(step) >= 5:
-                count.leaps += 1
-                count.turned += following * step < 0
-    for index, (onset, midi) in enumerate(line):
-        place = context.beat_at(onset) - 1
-        chord = context.span_at(onset).harmony
-        tone = chord.is_tone(midi % 12)
-        on_beat = place.denominator == 1
-        for pair in ((count.beats,) if on_beat else (count.between,)):
-            pair[0] += tone
-            pair[1] += 1
-        if on_beat and place % 2 == 0:
-            count.strong[0] += tone
-            count.strong[1] += 1
-        if index + 1 == len(line):
-            count.last[0] += tone
-            count.last[1] += 1
+    if sum(n.hand == "right" for n in fill.notes) > len(line):
+        return None
+    first = line[0][0]
+    start = float(chorus.beat_in_bar(first)) - 1  # and on over the bar line
+    beat = chorus.bar_at(first).meter.beat_quarter
+    for onset, midi in line:
+        index = chorus.chord_index_at(onset)
+        harmony = None if index is None else chorus.harmonies[index]
+        if harmony is None:
+            return None
+        third = -1 if harmony.third is None else degree_pitch_class(harmony.third)
+        notes.append((start + float((onset - first) / beat), midi, harmony.root.pitch_class,
+                      frozenset(degree_pitch_class(d) for d in harmony.tones), third))
+    return notes
 
 
-def count_lines(choruses: Iterable[Chorus], level: str, hand: str = "medium", options: int = 3,
-                most_gaps: int | None = None, count: Count | None = None) -> Count:
-    """Lines of every gap of some choruses (at most `most_gaps` of each), added to `count`."""
-    count = Count() if count is None else count
-    for chorus in choruses:
-        gaps = find_gaps(chorus)
-        for gap in gaps[:most_gaps]:
-            context = task_of(situation_of(hear(chorus), gaps, gap.number),
-                                  level=level, hand=hand)
-            if not context.spans or gap.seconds < LEAST_SECONDS:
+def repeated_first_choices(gaps: Sequence[Gap], proposal: Proposal) -> tuple[int, int]:
+    """(first choices that are note for note an earlier one in another place, all of them)."""
+    seen: set[tuple[tuple[Fraction, int], ...]] = set()
+    again = total = 0
+    for gap in gaps:
+        fills = proposal.of(gap.number, "line")
+        if not fills:
+            continue
+        total += 1
+        key = tuple((n.onset_quarter - gap.onset_quarter, n.midi) for n in fills[0].notes
+                    if n.hand == "right")
+        again += key in seen
+        seen.add(key)
+    return again, total
+
+
+@dataclass
+class Count:
+    """Sums over the sheets at one level."""
+
+    gaps: int = 0
+    fills: int = 0
+    empty: int = 0
+    again: int = 0
+    first: int = 0
+    seconds: float = 0.0
+
+
+def measure(sheets: Sequence[Path], level: str, tempos: Sequence[int], count: int,
+            documents: Path | None) -> tuple[Count, list[list[Note]], dict[str, int]]:
+    found, lines, devices = Count(), {}, dict[str, int]()
+    for path in sheets:
+        for tempo in tempos:
+            options = Options(level=level, tempo=Fraction(tempo))
+            try:
+                chorus, gaps = prepare(read_tune(path), options)
+            except InputError:
                 continue
-            count.gaps += 1
-            begin = perf_counter()
-            found = propose_line(context, options)
-            count.seconds += perf_counter() - begin
-            if isinstance(found, str):
-                count.empty.append(f"{chorus.tune.title} bar {gap.bar}, {float(gap.beats)} "
-                                   f"beats: {found}")
-                continue
-            for fill in found:
-                add_line(count, context, fill)
-    return count
+            begin = process_time()
+            proposal = propose(chorus, gaps, level=level, families=("line",), count=count)
+            found.seconds += process_time() - begin
+            found.gaps += len(gaps)
+            found.fills += len(proposal.fills)
+            found.empty += len(proposal.empty)
+            again, first = repeated_first_choices(gaps, proposal)
+            found.again, found.first = found.again + again, found.first + first
+            for fill in proposal.fills:
+                devices[fill.device] = devices.get(fill.device, 0) + 1
+                notes = line_notes(chorus, fill)
+                if notes is not None and _SHORTEST <= len(notes) <= _LONGEST:
+                    lines[tuple((o, m - notes[0][1], r, t) for o, m, r, t, _ in notes)] = notes
+            if documents is not None:
+                document = dump(fills_document(chorus, options, gaps, proposal, ()))
+                (documents / f"{path.stem}-{tempo}.json").write_text(document)
+    return found, list(lines.values()), devices
 
 
-def demo_tunes() -> Iterator[Chorus]:
-    """The choruses of the tunes that come with the package."""
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0] if __doc__ else "")
+    parser.add_argument("sheets", type=Path, nargs="*")
+    parser.add_argument("--tempo", type=int, nargs="+", default=[132, 200])
+    parser.add_argument("--levels", nargs="+", default=list(LEVELS))
+    parser.add_argument("--count", type=int, default=3)
+    parser.add_argument("--phrases", type=Path)
+    parser.add_argument("--documents", type=Path)
+    asked = parser.parse_args()
     folder = files("fillwright") / "data"
-    for path in sorted(folder.iterdir(), key=lambda p: p.name):
-        if path.name.endswith(".musicxml"):
-            yield unfold(read_tune(Path(str(path))))
-
-
-def corpus_sheets(names: Iterable[str] = CORPUS) -> Iterator[Chorus]:
-    """The sheets of music21's corpus that carry chord symbols in more than a dozen places, and
-    a madrigal or two with some."""
-    from music21.common import getCorpusFilePath
-
-    folder = Path(str(getCorpusFilePath()))
-    for name in names:
-        yield unfold(read_tune(folder / name))
-
-
-def report(name: str, choruses: list[Chorus]) -> None:
-    print(name)
-    for level in ("beginner", "intermediate", "advanced"):
-        count = count_lines(choruses, level)
-        print(f"  {level}: {count.lines} lines in {count.gaps} gaps, "
-              f"{len(count.empty)} gaps empty, "
-              f"{1000 * count.seconds / max(count.gaps, 1):.0f} ms a gap")
-        for term, (low, high) in RANGES.items():
-            print(f"    {term:22} {count.share(term):5.1f} %   wanted {low} to {high}")
-        wanted = CHORD_TONES_ON_STRONG[level]
-        print(f"    chord tones, strong    {count.per_cent(count.strong):5.1f} %   "
-              f"wanted {wanted:.0f} or more")
-        print(f"    chord tones, beats     {count.per_cent(count.beats):5.1f} %   "
-              f"between {count.per_cent(count.between):.1f} %, last notes "
-              f"{count.per_cent(count.last):.1f} %")
-        print(f"    most notes in a second {count.fastest:5}     "
-              f"wanted {NOTES_PER_SECOND[level]} or fewer")
-        print("    " + ", ".join(f"{device} {number}" for device, number in sorted(
-            count.devices.items(), key=lambda d: (-d[1], d[0]))))
-        for line in count.empty[:5]:
-            print(f"    empty: {line}")
-
-
-def main(names: list[str]) -> None:
-    if names:
-        report("given tunes", [unfold(read_tune(Path(name))) for name in names])
-        return
-    report("demo tunes", list(demo_tunes()))
-    report("corpus lead sheets", list(corpus_sheets()))
+    sheets = asked.sheets or sorted(Path(str(p)) for p in folder.iterdir()
+                                    if p.name.endswith(".musicxml"))
+    for level in asked.levels:
+        found, lines, devices = measure(sheets, level, asked.tempo, asked.count,
+                                        asked.documents if level == LEVELS[-1] else None)
+        print(f"{level}: {found.fills} lines in {found.gaps} gaps, {found.empty} empty, "
+              f"{1000 * found.seconds / max(found.gaps, 1):.0f} ms a gap; first choices that "
+              f"are an earlier one {100 * found.again / max(found.first, 1):.0f} %")
+        print("  " + ", ".join(f"{device} {number}" for device, number in sorted(
+            devices.items(), key=lambda d: (-d[1], d[0]))))
+        real = None if asked.phrases is None else figures(list(real_phrases(asked.phrases)))
+        print(f"  {len(lines)} different lines of {_SHORTEST} to {_LONGEST} notes")
+        for name, value in figures(lines).items():
+            print(f"    {name:28} {value:5.1f} %"
+                  + ("" if real is None else f"   real {real[name]:5.1f} %"))
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    main()

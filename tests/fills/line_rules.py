@@ -18,8 +18,8 @@ from fillwright.theory.harmony import Harmony
 __all__ = ["NOTES_PER_SECOND", "line_of", "strikes"]
 
 NOTES_PER_SECOND = {"beginner": 4, "intermediate": 7, "advanced": 10}
-_MEANT = ("octave", "repeated")
-"""Devices that leap to the landing or repeat a note on purpose."""
+_MEANT = ("octave",)
+"""Devices that leap to the landing, with a beat of air, or repeat a note on purpose."""
 
 
 def line_of(fill: Fill) -> list[HandNote]:
@@ -109,10 +109,13 @@ def _pitches(context: Task, fill: Fill) -> Iterator[str]:
             yield f"{note.pitch} on the downbeat is to be avoided over {harmony.symbol}"
         foreign = not _in_scale(harmony, note.midi) and not (
             coming is not None and _in_scale(coming, note.midi))
-        if foreign and not dominant and fill.device != "blues colour":
-            following = (line[index + 1].midi if index + 1 < len(line)
-                         else context.landing_midi)
-            if following is None or abs(following - note.midi) != 1:
+        if foreign and not dominant:
+            after = [n.midi for n in line[index + 1:index + 3]]
+            if context.landing_midi is not None:
+                after.append(context.landing_midi)
+            encloses = len(after) > 1 and abs(after[1] - note.midi) == 1 and (
+                (after[0] - after[1]) * (note.midi - after[1]) < 0)
+            if not after or (abs(after[0] - note.midi) != 1 and not encloses):
                 yield f"the chromatic {note.pitch} is left hanging"
     midis = [n.midi for n in line]
     steps = [b - a for a, b in pairwise(midis)]
@@ -142,7 +145,7 @@ def _landing(context: Task, fill: Fill) -> Iterator[str]:
     away = min(abs(n.midi - gap.landing.midi) for n in keys)
     if air < context.beat_quarter / 2 and away > 2:
         yield f"the line ends {away} semitones from the landing without air"
-    if away > 5:
+    if away > 5 and not (_MEANT[0] in fill.device and air >= context.beat_quarter):
         yield "the line ends more than a fourth from the landing"
 
 

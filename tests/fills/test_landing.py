@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 from tests.fills.line_rules import strikes
 
-from fillwright.fills.devices.line.family import propose_line
 from fillwright.fills.devices.line.shift import EARLY, LATE
 from fillwright.fills.landing import early_shift, late_shift, shifted_melody
 from fillwright.fills.model import Fill, Shift
+from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import SoundingNote
@@ -120,7 +120,7 @@ def shifted_fills(found: tuple[Fill, ...] | str, device: str) -> list[Fill]:
 @pytest.mark.parametrize("level", ["intermediate", "advanced"])
 def test_lines_with_a_shifted_landing_say_so_and_keep_the_left_hand_on_time(level: str) -> None:
     late_context = context(SQUEEZABLE, level)
-    late = shifted_fills(propose_line(late_context, 60), LATE)
+    late = shifted_fills(fills_of(late_context, "line", 60), LATE)
     assert late
     for fill in late:
         assert fill.shift == Shift(F(14, 3), F(6))
@@ -129,7 +129,7 @@ def test_lines_with_a_shifted_landing_say_so_and_keep_the_left_hand_on_time(leve
         assert any(n.hand == "left" and n.onset_quarter == 4 for n in fill.notes)
         assert max(n.onset_quarter for n in fill.notes) >= 4
     early_context = context([("B4", "2"), ("C5", "1"), ("E5", "1")], level)
-    early = shifted_fills(propose_line(early_context, 60), EARLY)
+    early = shifted_fills(fills_of(early_context, "line", 60), EARLY)
     assert early
     for fill in early:
         assert fill.shift is not None and fill.shift.landing_quarter == F(7, 2)
@@ -139,5 +139,5 @@ def test_lines_with_a_shifted_landing_say_so_and_keep_the_left_hand_on_time(leve
 
 
 def test_beginners_land_in_time() -> None:
-    found = propose_line(context(SQUEEZABLE, "beginner"), 60)
+    found = fills_of(context(SQUEEZABLE, "beginner"), "line", 60)
     assert not isinstance(found, str) and all(f.shift is None for f in found)

@@ -117,7 +117,8 @@ def form_at(sections: tuple[FormSection, ...], onset_quarter: Fraction, end_quar
     leads = ""
     if near:
         leads = _leads(sections[:index + 1], after)
-    return Form(section.letter, bar, len(bars), leads)
+    time = sum(before.letter == section.letter for before in sections[:index])
+    return Form(section.letter, bar, len(bars), leads, time)
 
 
 def _leads(heard: tuple[FormSection, ...], after: FormSection | None) -> str:

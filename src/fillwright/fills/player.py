@@ -20,8 +20,9 @@ from types import MappingProxyType
 from fillwright.errors import InputError
 
 __all__ = ["ADVANCED", "ALL_LEVELS", "BEGINNER", "INTERMEDIATE", "LARGE", "MEDIUM", "SMALL",
-           "BaseTaste", "CompTaste", "HandSize", "Level", "Palette", "Player", "ReharmTaste",
-           "RhythmTaste", "TextureTaste", "VoicingTaste", "hand_of", "level_of", "player_of"]
+           "BaseTaste", "CompTaste", "HandSize", "Level", "LineTaste", "Palette", "Player",
+           "ReharmTaste", "RhythmTaste", "TextureTaste", "VoicingTaste", "hand_of", "level_of",
+           "player_of"]
 
 
 class Palette(IntEnum):
@@ -180,6 +181,43 @@ class BaseTaste:
     spares_small: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class LineTaste:
+    """What a level plays in a line.
+
+    rate          strokes a second at most (the 95th percentile of solos is 10.2 in windows of
+                  16 notes, Weimar Jazz Database; the lower levels are common practice)
+    least_sec     least time between two strokes (median of solos 0.141 s, lowest quarter 0.100)
+    divisions     into how many parts a beat is divided; in a ballad `slow_divisions`
+    typical       how much the usual rhythm is preferred: learnt costs times this, in hundredths
+    wait, air     what a beat of silence costs before the line and after it, hundredths of a bit
+    range_semitones   a line spans at most (solos span 28 in all, a phrase far less)
+    lively        how much triplets and sixteenths are preferred, hundredths of a bit: a fill's few
+                  beats hold fewer of them than a solo's
+    plain         on beats only what the symbol names; nothing foreign; the chord's third is
+                  heard; the hand stays in its place
+    foreign       foreign notes lead into chord tones
+    alters        dominants that go home are altered
+    rich_left     the left hand under it has the third and seventh, and rootless voicings too
+    seeds         ideas tried for one gap
+    """
+
+    rate: int
+    least_sec: float
+    divisions: tuple[int, ...]
+    slow_divisions: tuple[int, ...]
+    typical: int
+    wait: int
+    air: int
+    range_semitones: int
+    lively: int
+    seeds: int
+    plain: bool = False
+    foreign: bool = True
+    alters: bool = False
+    rich_left: bool = False
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Level:
     """A level of skill. Hashed by its name, so that what is remembered by level is found
@@ -199,6 +237,7 @@ class Level:
     rhythm: RhythmTaste
     comp: CompTaste
     reharm: ReharmTaste
+    line: LineTaste
     base: BaseTaste
 
     def __post_init__(self) -> None:
@@ -281,6 +320,9 @@ BEGINNER = Level(
                        fare=(0, 8, 30), surprise=110, chord_beats=Fraction(3), most_chords=3,
                        chains=False, first_beats=Fraction(3, 4), off_beats=False, pedal=False,
                        touches=False, turns_styles=False, tells_all=False),
+    line=LineTaste(rate=4, least_sec=0.19, divisions=(2,), slow_divisions=(2,), typical=130,
+                   wait=200, air=100, range_semitones=14, lively=0, seeds=30, plain=True,
+                   foreign=False),
     base=BaseTaste(
         register=48, lowest=41, under=0, fills_holes=False, spares_small=True,
         textures=TextureTaste(
@@ -301,6 +343,8 @@ INTERMEDIATE = Level(
     comp=CompTaste(),
     reharm=ReharmTaste(least_chord_sec=0.33, least_broken_sec=0.22, broken_patterns=2,
                        fare=(7, 0, 5), surprise=90, chord_beats=Fraction(2), most_chords=4),
+    line=LineTaste(rate=7, least_sec=0.11, divisions=(2, 3), slow_divisions=(2, 3, 4),
+                   typical=110, wait=150, air=60, range_semitones=19, lively=0, seeds=36),
     base=BaseTaste(
         register=46, lowest=38, under=1,
         textures=TextureTaste(
@@ -322,6 +366,9 @@ ADVANCED = Level(
     reharm=ReharmTaste(least_chord_sec=0.28, least_broken_sec=0.2, broken_patterns=3,
                        fare=(18, 5, 0), surprise=65, chord_beats=Fraction(3, 2), most_chords=5,
                        wants_colour=True),
+    line=LineTaste(rate=10, least_sec=0.075, divisions=(2, 3, 4), slow_divisions=(2, 3, 4),
+                   typical=100, wait=150, air=60, range_semitones=24, lively=80, seeds=42,
+                   alters=True, rich_left=True),
     base=BaseTaste(
         register=43, lowest=34, under=2,
         textures=TextureTaste(

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 from fillwright.fills.asked import check_asked
 from fillwright.fills.devices.comp.family import COMP
-from fillwright.fills.devices.line.family import propose_line
+from fillwright.fills.devices.line.family import LINE
 from fillwright.fills.devices.reharm.family import REHARM
 from fillwright.fills.hearing import Hearing, hear, situation_of
 from fillwright.fills.model import FAMILIES, EmptyFamily, Fill, Proposal
@@ -22,7 +22,11 @@ __all__ = ["MOST_BEATS", "fills_of", "propose", "propose_gap"]
 MOST_BEATS = 40
 """Ten bars of four; real sheets have gaps of up to nine beats, introductions up to eight bars."""
 
-_FAMILIES: MappingProxyType[str, Family] = MappingProxyType({"comp": COMP, "reharm": REHARM})
+_FAMILIES: MappingProxyType[str, Family] = MappingProxyType(
+    {"comp": COMP, "reharm": REHARM, "line": LINE})
+
+_NEVER_AGAIN = frozenset({"line"})
+"""Families that say something else where the music comes again."""
 
 
 def fills_of(task: Task, family: str, count: int) -> tuple[Fill, ...] | str:
@@ -37,8 +41,7 @@ def fills_of(task: Task, family: str, count: int) -> tuple[Fill, ...] | str:
     if task.beats > MOST_BEATS:
         return (f"{float(task.beats):g} beats are a solo of their own, more than one fill "
                 f"({MOST_BEATS} at most)")
-    found = (propose_line(task, count) if family == "line"
-             else offer(_FAMILIES[family], task, count))
+    found = offer(_FAMILIES[family], task, count)
     return found if isinstance(found, str) else _numbered(found)
 
 
@@ -87,17 +90,18 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
     empty: list[EmptyFamily] = []
     hearing = hear(chorus)
     wanted = [g for g in gaps if numbers is None or g.number in numbers]
-    known: dict[tuple[Situation, str], tuple[Fill, ...] | str] = {}
+    known: dict[tuple[Situation, str, int], tuple[Fill, ...] | str] = {}
     for done, gap in enumerate(wanted, start=1):
         situation = situation_of(hearing, gaps, gap.number)
         for family in FAMILIES:
             if families is not None and family not in families:
                 continue
-            if (situation, family) not in known:
-                known[situation, family] = fills_of(
+            key = situation, family, situation.form.time if family in _NEVER_AGAIN else 0
+            if key not in known:
+                known[key] = fills_of(
                     task_of(situation, level=level, hand=hand, without=without),
                     family, count)
-            found = known[situation, family]
+            found = known[key]
             if isinstance(found, str):
                 empty.append(EmptyFamily(gap.number, family, found))
             else:

@@ -130,12 +130,15 @@ class Form:
     leads     where the section goes on to, if the gap lies in its last two bars: "again" (the
               same once more), "back" (to what was heard before), "bridge" (to something new),
               "top" (to the first bar of the form) or "end"; else ""
+    time      how often the section's music was heard before; it does not count where situations
+              are compared
     """
 
     section: str
     bar: int
     bars: int
     leads: str
+    time: int = field(default=0, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,10 @@ class Passage:
     before            the chord before the gap, or None
     held              the held note, or None
     landing, goal     the landing note and its chord, or None
+    landing_quarter   where the landing comes; where the chords end, if nothing is said
+    beat_quarter, beat, bar_beats   the felt beat, the beat the gap opens on (1 = downbeat), and
+                      how many a bar has
+    phrase            the melody before: (onset, MIDI number), the held note last
     """
 
     chords: tuple[DraftChord, ...]
@@ -47,6 +51,21 @@ class Passage:
     held: Pitch | None = None
     landing: Pitch | None = None
     goal: Harmony | None = None
+    landing_quarter: Fraction | None = None
+    beat_quarter: Fraction = Fraction(1)
+    beat: Fraction = Fraction(1)
+    bar_beats: Fraction = Fraction(4)
+    phrase: tuple[tuple[Fraction, int], ...] = ()
+
+    @property
+    def end_quarter(self) -> Fraction:
+        """Where the landing comes, or the gap ends."""
+        return (self.chords[-1].end_quarter if self.landing_quarter is None
+                else self.landing_quarter)
+
+    def beat_at(self, onset_quarter: Fraction) -> Fraction:
+        """A place in its bar in felt beats, 1 = downbeat."""
+        return 1 + (self.beat - 1 + onset_quarter / self.beat_quarter) % self.bar_beats
 
     def struck(self, hand: str | None = None) -> tuple[tuple[Fraction, tuple[int, ...]], ...]:
         """(onset, MIDI numbers from low to high) of everything struck, in order of time."""
@@ -104,7 +123,11 @@ def passage_of(situation: Situation, draft: Draft) -> Passage:
         before=situation.previous_harmony,
         held=None if held is None else held.pitch,
         landing=None if landing is None else landing.pitch,
-        goal=situation.landing_harmony)
+        goal=situation.landing_harmony,
+        landing_quarter=None if draft.shift is None else draft.shift.landing_quarter,
+        beat_quarter=situation.beat_quarter, beat=situation.beat,
+        bar_beats=situation.meter.length_quarter / situation.beat_quarter,
+        phrase=tuple((n.onset_quarter, n.midi) for n in situation.phrase))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +140,7 @@ class Example:
               ``"0 2 D3 C4, 2 2 Db3 B3"``; "" where the hand has nothing
     landing   the landing's chord and note: ``"Cmaj7 E5"``; "" where none follows
     held      the held note: ``"A4"``; "" where nothing is held
+    melody    the melody before the gap, the held note last: ``"-1 G4, 0 A4"``
     key       "C" or "Cm"
     """
 
@@ -126,6 +150,7 @@ class Example:
     landing: str = ""
     held: str = ""
     key: str = "C"
+    melody: str = ""
 
     def passage(self, by: Interval | None = None) -> Passage:
         """The passage, moved by an interval.
@@ -154,7 +179,9 @@ class Example:
             tuple(chords), tuple(sorted(notes, key=lambda n: (n.onset_quarter, n.midi))), home,
             held=Pitch.parse(self.held) + by if self.held else None,
             landing=Pitch.parse(landing) + by if landing else None,
-            goal=row[-1] if goal else None)
+            goal=row[-1] if goal else None,
+            phrase=tuple((Fraction(place), (Pitch.parse(name) + by).midi) for place, name in
+                         (part.split() for part in self.melody.split(",") if part)))
 
 
 def _strokes(text: str, hand: str, by: Interval) -> Sequence[DraftNote]:

@@ -15,16 +15,13 @@ from types import MappingProxyType
 from fillwright.errors import InputError
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.devices.comp.times import RHYTHM_NAMES
-from fillwright.fills.devices.line.answer import ANSWER_RHYTHM, ANSWER_SHAPE, SEQUENCE
-from fillwright.fills.devices.line.figures import FIGURES
-from fillwright.fills.devices.line.frame import BASE_COSTS
+from fillwright.fills.devices.line.devices import HEARD
+from fillwright.fills.devices.line.octaves import OCTAVES
 from fillwright.fills.devices.line.shift import EARLY, LATE
 from fillwright.fills.devices.reharm.moves import MOVES
 
 __all__ = ["device_names", "is_device", "known_devices"]
 
-_OTHER_ONE_TWO_THREE_FIVE = "two steps and a skip"
-"""The figure "one, two, three, five" where it begins on another degree."""
 _THEN = ", then "
 _MOST_NEAR = 4
 
@@ -32,8 +29,7 @@ _MOST_NEAR = 4
 @cache
 def device_names() -> MappingProxyType[str, tuple[str, ...]]:
     """Family: the names in its tables, sorted."""
-    line = {*BASE_COSTS, *(name for name, _, _ in FIGURES), _OTHER_ONE_TWO_THREE_FIVE,
-            ANSWER_RHYTHM, ANSWER_SHAPE, SEQUENCE, EARLY, LATE}
+    line = {*(device.name for device in HEARD), OCTAVES, EARLY, LATE}
     return MappingProxyType({"comp": tuple(sorted({t.name for t in TEXTURES})),
                              "reharm": tuple(sorted({move.name for move in MOVES})),
                              "line": tuple(sorted(line))})

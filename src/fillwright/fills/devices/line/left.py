@@ -15,10 +15,10 @@ from types import MappingProxyType
 
 import numpy as np
 
-from fillwright.fills.devices.line.phrase import beats_of
+from fillwright.fills.devices.line.rhythms import beats_of
 from fillwright.fills.draft import DraftNote
-from fillwright.fills.player import level_of
-from fillwright.fills.situation import Task
+from fillwright.fills.player import Level
+from fillwright.fills.situation import Span, Task
 from fillwright.fills.voicing.voicings import (
     Voicing,
     holds_guides,
@@ -57,6 +57,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
 })
 
 _HOME_MIDI = 52
+_MIDDLE_C = 60
 _LOWEST_MIDI = 36
 _HIGHEST_TOP = 69
 _ROOTLESS_TOP = 64
@@ -95,8 +96,8 @@ class Above:
     midi: int
 
 
-def left_rhythm(context: Task, line: Sequence[Above], end_quarter: Fraction
-                ) -> tuple[Strike, ...]:
+def left_rhythm(context: Task, spans: Sequence[Span], line: Sequence[Above],
+                end_quarter: Fraction) -> tuple[Strike, ...]:
     """Where the left hand strikes, and how long.
 
     The chord stands from the gap's onset; every change is struck; where two and a half
@@ -106,7 +107,7 @@ def left_rhythm(context: Task, line: Sequence[Above], end_quarter: Fraction
     """
     beat = context.beat_quarter
     mains: list[tuple[Fraction, int]] = [(context.onset_quarter, 0)]
-    mains += [(s.onset_quarter, i) for i, s in enumerate(context.spans)
+    mains += [(s.onset_quarter, i) for i, s in enumerate(spans)
               if i and context.onset_quarter < s.onset_quarter < end_quarter]
     rests = _Rests(context, line)
     rest = (max(n.onset_quarter for n in line) if context.landing is None and line
@@ -142,7 +143,7 @@ class _Rests:
     def __init__(self, context: Task, line: Sequence[Above]) -> None:
         self.beat = context.beat_quarter
         self.compound = context.meter.is_compound
-        self.beginner = context.level == "beginner"
+        self.beginner = context.player.level.line.plain
         # time to get from the answer to what comes next, wherever that lies
         self.away = Fraction(_AWAY_SEC / context.seconds_per_quarter).limit_denominator(12)
         self.on_beat = context.is_ballad or context.is_fast or self.beginner
@@ -189,19 +190,20 @@ _DOUBLING = 12
 """From this cost on an answer would only double the line's rhythm."""
 
 
-def left_hand(context: Task, line: Sequence[Above], landing_quarter: Fraction
-              ) -> LeftHand | None:
+def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
+              landing_quarter: Fraction) -> LeftHand | None:
     """The left hand under a line, or None where no voicing lies free of it.
 
+    spans             the chords the line plays over
     line              the keys of the right hand, the held melody note among them
     landing_quarter   where the landing comes; the left hand stays on time: what rings at an
                       early landing rings to the gap's end, at a late one the landing's
                       chord (the last of the context's) is struck in its place
     """
     end_quarter = max(landing_quarter, context.end_quarter)
-    strikes = tuple(s for s in left_rhythm(context, line, end_quarter)
+    strikes = tuple(s for s in left_rhythm(context, spans, line, end_quarter)
                     if s.onset_quarter < landing_quarter)
-    harmonies = [s.harmony for s in context.spans]
+    harmonies = [s.harmony for s in spans]
     mains = [s for s in strikes if not s.again]
     layers: list[list[tuple[Voicing, int, int]]] = []
     for main in mains:
@@ -231,7 +233,8 @@ def left_hand(context: Task, line: Sequence[Above], landing_quarter: Fraction
         voicing = chosen[strike.span]
         pitches = voicing.pitches
         rests = context.landing is None and strike is strikes[-1]
-        if strike.again and len(pitches) > 2 and context.level != "beginner" and not rests:
+        if (strike.again and len(pitches) > 2 and pitches[1].midi < _MIDDLE_C
+                and not context.player.level.line.plain and not rests):
             pitches = pitches[1:]  # the root stays in the ear; the answer is lighter
         used.append(voicing)
         notes += [DraftNote(strike.onset_quarter, strike.end_quarter - strike.onset_quarter,
@@ -287,17 +290,17 @@ class _Bed:
 
 
 @SEARCHES.keep
-def _beds(harmony: Harmony, level: str, hand: str, top: int) -> tuple[_Bed, ...]:
+def _beds(harmony: Harmony, level: Level, hand: str, top: int) -> tuple[_Bed, ...]:
     """All voicings for one chord below `top`."""
-    pools = [left_hand_voicings(harmony, level_of(level), hand, low=_LOWEST_MIDI, top=top)]
-    if level == "advanced" and not is_plain(harmony):
-        pools.append(left_hand_voicings(harmony, level_of(level), hand, low=46,
+    pools = [left_hand_voicings(harmony, level, hand, low=_LOWEST_MIDI, top=top)]
+    if level.line.rich_left and not is_plain(harmony):
+        pools.append(left_hand_voicings(harmony, level, hand, low=46,
                                         top=min(top, _ROOTLESS_TOP), rootless=True))
     return tuple(_bed(harmony, level, voicing) for pool in pools for voicing in pool)
 
 
-def _bed(harmony: Harmony, level: str, voicing: Voicing) -> _Bed:
-    advanced, plain = level == "advanced", is_plain(harmony)
+def _bed(harmony: Harmony, level: Level, voicing: Voicing) -> _Bed:
+    advanced, plain = level.line.rich_left, is_plain(harmony)
     midis = voicing.midis
     rootless = not {"1", "bass"} & set(voicing.degrees)
     cost = 0
@@ -305,7 +308,7 @@ def _bed(harmony: Harmony, level: str, voicing: Voicing) -> _Bed:
         cost += COSTS["bare root"] + COSTS["thin for advanced"] * advanced
     elif not (third_heard(harmony, voicing) if plain
               else holds_guides(harmony, voicing.degrees)):
-        cost += COSTS["guide tone missing"] // (2 if level == "beginner" else 1)
+        cost += COSTS["guide tone missing"] // (2 if level.line.plain else 1)
         cost += COSTS["thin for advanced"] * advanced
     if plain and "6" in voicing.degrees and "6" not in harmony.symbol.degrees:
         cost += COSTS["added sixth"]
@@ -315,7 +318,7 @@ def _bed(harmony: Harmony, level: str, voicing: Voicing) -> _Bed:
                                       for a, b in pairwise(midis))
     cost += COSTS["register"] * (abs((midis[0] + midis[-1]) // 2 - _HOME_MIDI) // 3)
     cost += COSTS["mud"] * MUD.cost(midis)
-    if level == "beginner":
+    if level.line.plain:
         cost += COSTS["beginner's third key"] * max(len(midis) - 2, 0)
     return _Bed(voicing, tells_its_chord(harmony, voicing), rootless, cost)
 
@@ -339,7 +342,10 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     third = harmony.third
     third_class = None if third is None else (
         harmony.root.pitch_class + degree_pitch_class(third)) % 12
-    for bed in _beds(played, context.level, context.hand, top):
+    level = context.player.level
+    for bed in _beds(played, level, context.hand, top):
+        if bed.voicing.midis[0] >= _MIDDLE_C:
+            continue
         rubs = 0
         clashing: set[int] = set()
         struck: set[int] = set()
@@ -359,7 +365,7 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
             kept = _without(bed.voicing, clashing)
             if not kept.midis:
                 continue
-            bed = _bed(harmony, context.level, kept)
+            bed = _bed(harmony, level, kept)
             cost += COSTS["left out"] * len(clashing)
         elif not bed.tells:
             continue

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fillwright.fills.devices.line.costs import TENSION, Slot
+from fillwright.fills.devices.line.walk import TENSION, Slot
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Interval, NoteName, Pitch, spell_plain, spelled

@@ -1,0 +1,218 @@
+"""Lines found for a gap: rhythms drawn, seeds set, pitches drawn, each line judged and named."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from fillwright.fills.devices.line.devices import heard
+from fillwright.fills.devices.line.dice import Dice
+from fillwright.fills.devices.line.judging import faults, is_struck_out
+from fillwright.fills.devices.line.learnt import tempo_class
+from fillwright.fills.devices.line.naming import Found, LineDevice
+from fillwright.fills.devices.line.rhythms import Rhythm, drawn, grid_of, rate_ok, rhythm_of
+from fillwright.fills.devices.line.room import Room
+from fillwright.fills.devices.line.seeds import melody_rhythms, question_of, seeds_of
+from fillwright.fills.devices.line.shift import LATE, shifts_of, stretched
+from fillwright.fills.devices.line.sounding import Line, Setting, parts
+from fillwright.fills.devices.line.walk import Slot, surprise, ways_of
+from fillwright.fills.model import Shift
+from fillwright.fills.player import Level
+from fillwright.fills.situation import Task
+
+__all__ = ["Drawn", "lines_of", "room_of", "setting_of", "sound_of"]
+
+_DRAWS = 2
+"""Lines drawn for each question."""
+
+_EACH = 3
+"""Seeds for each rhythm."""
+
+_IDEA = 20
+"""What a line costs whose best device is worth nothing; each grade of worth is a tenth of a
+fault less."""
+
+_SHIFTED = 8
+"""What a shifted landing costs on top: it is a spice (common practice)."""
+
+_CHANCE = 16
+"""What a rhythm costs beside its line: a throw below this many tenths of a fault, so that the
+lines offered begin and end as differently as the rhythms drawn do."""
+
+_LATE_ENOUGH = 8
+"""So many times more rhythms are drawn where they have to lead into a shifted landing."""
+
+_ROUNDS, _ENOUGH = 3, 20
+"""So often a gap is asked until so many lines are found."""
+
+_MOST_BEATS = 16
+"""Longer gaps get fewer rhythms, so that they take no endless time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A line with its name and its price.
+
+    device   the worthiest thing heard in it, or the way its landing is shifted
+    found    everything heard in it
+    """
+
+    room: Room
+    rhythm: Rhythm
+    slots: tuple[Slot, ...]
+    midis: tuple[int, ...]
+    device: str
+    found: tuple[tuple[LineDevice, Found], ...]
+    costs: tuple[tuple[str, int], ...]
+    shift: Shift | None = None
+
+    @property
+    def total(self) -> int:
+        return sum(cost for _, cost in self.costs)
+
+
+def room_of(task: Task, shift: Shift | None = None) -> Room:
+    taste = task.player.level.line
+    spans = tuple(s.altered if taste.alters else s for s in task.spans)
+    end = task.end_quarter if shift is None else shift.landing_quarter
+    return Room(task, taste, stretched(spans, task, shift), task.landing_midi, end)
+
+
+def lines_of(task: Task) -> Iterator[Drawn]:
+    """All lines found for a gap, in no order; where few are found it is asked again."""
+    level = task.player.level
+    dice = Dice(_said(task))
+    count = 0
+    for _ in range(_ROUNDS):
+        for line in _lines(task, level, room_of(task), dice, level.line.seeds, None, ""):
+            count += 1
+            yield line
+        if count >= _ENOUGH:
+            break
+    if level.line.foreign:
+        for name, shift in shifts_of(task):
+            yield from _lines(task, level, room_of(task, shift), dice, level.line.seeds // 6,
+                              shift, name)
+
+
+def _said(task: Task) -> str:
+    """What is heard, without its key: the same in every key, another for every other place."""
+    tonic = task.key.tonic.pitch_class
+    said = [str(task.duration_quarter), str(task.beat), str(task.quarters_per_minute), task.level]
+    said += [f"{s.onset_quarter} {(s.harmony.root.pitch_class - tonic) % 12} "
+              f"{s.harmony.symbol.quality}" for s in task.spans]
+    said += [f"{n.onset_quarter} {(n.midi - tonic) % 12}" for n in task.phrase]
+    if task.landing_midi is not None:
+        said.append(str((task.landing_midi - tonic) % 12))
+    said.append(f"{task.form.section} {task.form.bar} {task.form.bars} {task.form.time}")
+    return "|".join(said)
+
+
+def _lines(task: Task, level: Level, room: Room, dice: Dice, seeds: int, shift: Shift | None,
+           name: str) -> Iterator[Drawn]:
+    seen: set[tuple[tuple[Fraction, ...], tuple[int, ...]]] = set()
+    turn = dice.below(16)
+    for rhythm in _rhythms(task, room, dice, seeds // _EACH, shift):
+        slots = room.slots(rhythm)
+        setting = setting_of(room, rhythm, slots)
+        chance = dice.below(_CHANCE)
+        for seed in seeds_of(room, rhythm, slots, dice, turn, _EACH):
+            question = question_of(room, rhythm, slots, seed, above=dice.below(3) == 0)
+            ways = None if question is None else ways_of(question)
+            if ways is None:
+                continue
+            for _ in range(_DRAWS):
+                midis = ways.draw(dice)
+                if (rhythm.onsets, midis) not in seen:
+                    seen.add((rhythm.onsets, midis))
+                    line = _judged(level, room, _Timed(rhythm, slots, setting, chance), midis,
+                                   shift, name)
+                    if line is not None:
+                        yield line
+        turn += _EACH
+
+
+def _rhythms(task: Task, room: Room, dice: Dice, count: int, shift: Shift | None
+             ) -> list[Rhythm]:
+    grid = grid_of(task, tempo_class(task.beats_per_minute), room.landing_quarter)
+    taste = room.taste
+    if task.beats > _MOST_BEATS:
+        count = max(count // 3, 4)
+    free = (grid.end - grid.start) / grid.beat_quarter
+    least = 3 if free >= 2 else 2
+    found = drawn(grid, taste, dice, count if shift is None else _LATE_ENOUGH * count, least)
+    if shift is None:
+        own = []
+        for onsets in melody_rhythms(room, grid.start, grid.end):
+            rhythm = rhythm_of(grid, onsets, dice)
+            if rate_ok(grid, taste, (*onsets, grid.end)):
+                own.append(rhythm)
+        found = [*own[:max(count // 5, 1)], *found]
+    else:
+        late = shift.landing_quarter > task.end_quarter
+        last_from = task.end_quarter if late else room.landing_quarter - task.beat_quarter
+        found = [r for r in found if r.onsets[-1] >= last_from and r.air == 0][:count]
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Timed:
+    """A rhythm over its chords, and what chance makes it cost."""
+
+    rhythm: Rhythm
+    slots: tuple[Slot, ...]
+    setting: Setting
+    chance: int
+
+
+def _judged(level: Level, room: Room, timed: _Timed, midis: tuple[int, ...],
+            shift: Shift | None, name: str) -> Drawn | None:
+    line = sound_of(room, timed.setting, midis)
+    bits = surprise(timed.slots, midis)
+    if is_struck_out(line, bits):
+        return None
+    found = heard(line, level)
+    if not found and not name:
+        return None
+    if name == LATE and room.landing in midis[-2:]:
+        return None  # where the melody is waited for, its own key would be taken for it
+    costs = faults(line, bits)
+    worth = [d.worth for d, _ in found]
+    costs["idea"] = _IDEA - (worth[0] if worth else 0) + (_SHIFTED if name else 0)
+    costs["rhythm"] = timed.chance
+    if level.line.plain:
+        if not _tells_third(line):
+            return None
+        costs["hand moves"] = max(max(midis) - min(midis) - 9, 0)
+    return Drawn(room, timed.rhythm, timed.slots, midis, name or found[0][0].name,
+                 tuple(found), tuple(sorted(costs.items())), shift)
+
+
+def _tells_third(line: Line) -> bool:
+    """Whether the third of a chord is among the notes, where a chord has one."""
+    return any(line.is_third(i) for i in range(line.count)) or all(
+        h.third is None for h in line.harmonies[:line.count])
+
+
+def setting_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...]) -> Setting:
+    """When the notes of a rhythm come, and over what."""
+    task = room.situation
+    onsets, ends = list(rhythm.onsets), list(rhythm.ends)
+    harmonies = [room.spans[s.span].harmony for s in slots]
+    if room.landing is not None:
+        onsets.append(room.landing_quarter)
+        ends.append(room.landing_quarter + task.beat_quarter)
+        harmonies.append(task.landing_harmony or room.spans[-1].harmony)
+    beat = task.beat_quarter
+    return Setting(
+        tuple(map(parts, onsets)), tuple(map(parts, ends)),
+        tuple(parts((task.beat_at(o) - 1) * beat) for o in onsets), tuple(harmonies),
+        tuple(parts(s.onset_quarter) for s in room.spans[1:]), room.beat, len(rhythm),
+        room.landing is not None and rhythm.air < beat / 2, task.key, task.held_midi,
+        room.melody)
+
+
+def sound_of(room: Room, setting: Setting, midis: tuple[int, ...]) -> Line:
+    """A line as it is heard, before it is spelled."""
+    return Line(setting, midis if room.landing is None else (*midis, room.landing))

@@ -1,0 +1,217 @@
+"""Devices of a line that are heard in its rhythm, its shape, and in what it takes from the
+melody."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from fillwright.fills.devices.device import Example
+from fillwright.fills.devices.line.naming import Found, LineDevice, pretty, row
+from fillwright.fills.devices.line.sounding import TONE, Line
+from fillwright.fills.player import INTERMEDIATE
+
+__all__ = ["GESTURES", "melody_cells"]
+
+_LEAST_RHYTHM, _LEAST_SHAPE, _MOST = 3, 4, 8
+"""Notes: fewer of the melody's cannot be recognised; more is a chorus of its own."""
+
+_NUMBERS = {3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
+
+
+def melody_cells(phrase: tuple[tuple[int, int], ...], beat: int, least: int
+                 ) -> list[tuple[tuple[int, int], ...]]:
+    """The last notes of the melody before the gap that are heard as one thing, the longest
+    first: no hole of more than two beats.
+
+    phrase   (onset, MIDI number); onsets and `beat` in one unit
+    """
+    found = []
+    for count in range(min(_MOST, len(phrase)), least - 1, -1):
+        cell = phrase[-count:]
+        if all(b[0] - a[0] <= 2 * beat for a, b in pairwise(cell)):
+            found.append(cell)
+    return found
+
+
+def _gaps(onsets: tuple[int, ...]) -> tuple[int, ...]:
+    return tuple(b - a for a, b in pairwise(onsets))
+
+
+def _melody_rhythm(line: Line) -> Found | None:
+    """The line's first notes have the gaps of the melody's last; a rhythm is not one value."""
+    own = _gaps(line.onsets[:line.count])
+    for cell in melody_cells(line.setting.phrase, line.setting.beat, _LEAST_RHYTHM):
+        gaps = _gaps(tuple(onset for onset, _ in cell))
+        if len(set(gaps)) > 1 and own[:len(gaps)] == gaps:
+            return Found(tuple(range(len(cell))))
+    return None
+
+
+def _says_rhythm(line: Line, found: Found) -> str:
+    return (f"{row(line, found.notes)} answers with the rhythm of the melody's last "
+            f"{_NUMBERS[len(found.notes)]} notes.")
+
+
+def _like(one: int, other: int) -> bool:
+    """The same step or skip, as scales differ."""
+    return abs(one - other) <= 1 and (one > 0) == (other > 0) and (one < 0) == (other < 0)
+
+
+def _shape(line: Line, sign: int) -> Found | None:
+    """The line's first moves are the melody's last, moved elsewhere (or turned over)."""
+    for cell in melody_cells(line.setting.phrase, line.setting.beat, _LEAST_SHAPE):
+        moves = [sign * (b[1] - a[1]) for a, b in pairwise(cell)]
+        if len({(m > 0) - (m < 0) for m in moves}) < 2 or len(moves) > line.count - 1:
+            continue
+        if all(_like(m, own) for m, own in zip(moves, line.moves, strict=False)):
+            return Found(tuple(range(len(cell))))
+    return None
+
+
+def _says_shape(line: Line, found: Found) -> str:
+    return (f"{row(line, found.notes)} has the shape of the melody's last "
+            f"{_NUMBERS[len(found.notes)]} notes.")
+
+
+def _says_turned(line: Line, found: Found) -> str:
+    return (f"{row(line, found.notes)} is the melody's last {_NUMBERS[len(found.notes)]} notes "
+            "turned over: what rose now falls.")
+
+
+def _sequence(line: Line) -> Found | None:
+    """A cell of three or four notes and the same once more on another step, in one rhythm."""
+    for size in (4, 3):
+        for start in range(line.count - 2 * size + 1):
+            one, two = range(start, start + size), range(start + size, start + 2 * size)
+            if not line.run(start, start + 2 * size - 1):
+                continue
+            moved = line.midis[two[0]] - line.midis[one[0]]
+            moves = line.moves[start:start + size - 1]
+            gaps = _gaps(line.onsets[start:start + size])
+            if not 0 < abs(moved) <= 5 or _gaps(line.onsets[two[0]:two[-1] + 1]) != gaps:
+                continue
+            if len({m > 0 for m in moves}) < 2 and len(set(gaps)) < 2 and abs(moved) < 3:
+                continue  # a run is no sequence
+            if all(_like(a, b) for a, b in zip(moves, line.moves[two[0]:two[-1]], strict=True)):
+                return Found((*one, *two), "up" if moved > 0 else "down")
+    return None
+
+
+def _says_sequence(line: Line, found: Found) -> str:
+    half = len(found.notes) // 2
+    word = "higher" if found.word == "up" else "lower"
+    return (f"A sequence: {row(line, found.notes[:half])}, then the same {word}, "
+            f"{row(line, found.notes[half:])}.")
+
+
+def _taken_early(line: Line) -> Found | None:
+    """A chord tone of the coming chord, foreign to the one that still sounds, is struck within
+    half a beat before the change and sounds past it."""
+    for i in range(line.count):
+        for change in line.setting.changes:
+            if line.onsets[i] < change < line.setting.ends[i] and (
+                    2 * (change - line.onsets[i]) <= line.setting.beat) and i and (
+                    line.kinds[i] == TONE) and not line.harmonies[i - 1].is_tone(
+                    line.midis[i] % 12) and line.harmonies[i - 1] is not line.harmonies[i]:
+                return Found((i,))
+    return None
+
+
+def _says_taken_early(line: Line, found: Found) -> str:
+    i = found.notes[0]
+    return (f"{pretty(line.pitches[i])} takes {line.harmonies[i].symbol.pretty} early, before the "
+            "left hand strikes it.")
+
+
+def _turn(line: Line) -> Found | None:
+    """Three notes in the time of a beat, among other values, that turn."""
+    third = line.setting.beat // 3
+    for i in range(line.count - 2):
+        gaps = _gaps(line.onsets[i:i + 3])
+        turns = (line.moves[i] > 0) != (line.moves[i + 1] > 0) and 0 not in line.moves[i:i + 2]
+        if gaps == (third, third) and line.on_beat(i) and turns and (
+                set(_gaps(line.onsets[:line.count])) != {third}):
+            return Found((i, i + 1, i + 2))
+    return None
+
+
+def _says_turn(line: Line, found: Found) -> str:
+    return f"A triplet turns, {row(line, found.notes)}, among plainer values."
+
+
+def _pickup(line: Line) -> Found | None:
+    """Two sixteenths or more that run up to a beat."""
+    quick = line.setting.beat // 4
+    for i in range(1, len(line.onsets)):
+        if not line.on_beat(i) or not line.joined(i - 1):
+            continue
+        start = i
+        while start and line.onsets[start] - line.onsets[start - 1] == quick and (
+                line.joined(start - 1)):
+            start -= 1
+        if i - start >= 2 and (start == 0 or line.onsets[start] - line.onsets[start - 1] > quick):
+            return Found(tuple(range(start, i + 1)))
+    return None
+
+
+def _says_pickup(line: Line, found: Found) -> str:
+    return (f"Sixteenths, {row(line, found.notes[:-1])}, run up to "
+            f"{pretty(line.pitches[found.notes[-1]])} on the beat.")
+
+
+def _double_time(line: Line) -> Found | None:
+    """Eight notes or more, six of them in a row in sixteenths."""
+    quick = line.setting.beat // 4
+    for i in range(line.count - 5):
+        if all(g == quick for g in _gaps(line.onsets[i:i + 6])):
+            return Found(tuple(range(i, i + 6)))
+    return None
+
+
+def _says_double_time(line: Line, found: Found) -> str:
+    return f"Double time: {row(line, found.notes)} are sixteenths in a row."
+
+
+def _off_beats(line: Line) -> Found | None:
+    """Three notes or more, a beat apart or more, all on the second half of a beat."""
+    beat = line.setting.beat
+    if line.count < 3 or any(place % beat not in (beat // 2, beat * 2 // 3)
+                             for place in line.setting.places[:line.count]):
+        return None
+    return Found(tuple(range(line.count)))
+
+
+def _says_off_beats(line: Line, found: Found) -> str:
+    return f"{row(line, found.notes)} are all struck off the beat."
+
+
+GESTURES = (
+    LineDevice("answer in the melody's rhythm", 10, _melody_rhythm, _says_rhythm,
+               Example("C 4", "0 4 C3 E3", "1 0.5 E5, 1.5 1 G5, 2.5 0.5 E5", landing="F A5",
+                       held="G4", melody="-1.5 E4, -1 G4, 0 G4")),
+    LineDevice("answer in the melody's shape", 11, lambda line: _shape(line, 1), _says_shape,
+               Example("C 4", "0 4 C3 E3", "1 0.5 A4, 1.5 0.5 G4, 2 0.5 A4, 2.5 0.5 C5",
+                       landing="F A4", held="G4", melody="-1.5 E4, -1 D4, -0.5 E4, 0 G4")),
+    LineDevice("melody turned over", 11, lambda line: _shape(line, -1), _says_turned,
+               Example("C 4", "0 4 C3 E3", "1 0.5 G4, 1.5 0.5 A4, 2 0.5 G4, 2.5 0.5 E4",
+                       landing="F F4", held="G4", melody="-1.5 E4, -1 D4, -0.5 E4, 0 G4")),
+    LineDevice("sequence", 11, _sequence, _says_sequence,
+               Example("C 4", "0 4 C3 E3",
+                       "1 0.5 E5, 1.5 0.5 G5, 2 0.5 F5, 2.5 0.5 D5, 3 0.5 F5, 3.5 0.5 E5",
+                       landing="F C5"), INTERMEDIATE),
+    LineDevice("chord taken early", 8, _taken_early, _says_taken_early,
+               Example("Dm7 2, G7 2", "0 2 D3 F3, 2 2 G2 F3", "1 0.5 A4, 1.5 1 B4, 3 1 G4",
+                       landing="Cmaj7 E4"), INTERMEDIATE),
+    LineDevice("triplet turn", 8, _turn, _says_turn,
+               Example("C 4", "0 4 C3 E3", "1 1/3 E5, 4/3 1/3 F5, 5/3 1/3 E5, 3 1 C5",
+                       landing="F A4"), INTERMEDIATE),
+    LineDevice("sixteenth pickup", 8, _pickup, _says_pickup,
+               Example("C 4", "0 4 C3 E3", "1.5 0.25 C5, 1.75 0.25 D5, 2 1 E5",
+                       landing="F A4"), INTERMEDIATE),
+    LineDevice("double time", 10, _double_time, _says_double_time,
+               Example("C 4", "0 4 C3 E3", "1 0.25 C5, 1.25 0.25 D5, 1.5 0.25 E5, 1.75 0.25 F5,"
+                       "2 0.25 G5, 2.25 0.25 A5, 2.5 0.5 G5", landing="F A4"), INTERMEDIATE),
+    LineDevice("off-beats", 6, _off_beats, _says_off_beats,
+               Example("C 4", "0 4 C3 E3", "1.5 0.5 G4, 2.5 0.5 E4, 3.5 0.5 C5",
+                       landing="F A4"), INTERMEDIATE),
+)

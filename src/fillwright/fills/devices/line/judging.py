@@ -1,0 +1,115 @@
+"""How good a line is once it is there: its faults, and how near its surprise is to real lines'.
+
+Costs are in tenths of one clear fault. What a strict teacher strikes outright is refused.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from itertools import pairwise
+from types import MappingProxyType
+
+from fillwright.fills.devices.line.sounding import TENSION, Line
+
+__all__ = ["COSTS", "faults", "is_struck_out", "same_cell_thrice"]
+
+COSTS: MappingProxyType[str, int] = MappingProxyType({
+    # Unit: a tenth of one clear fault; common practice unless said otherwise.
+    "surprise": 1,             # per tenth of a bit off real lines' mean beyond the slack
+    "landing touched": 6,      # the landing's own key among the last four notes
+    "comes back": 5,           # each return to one pitch beyond one in three notes
+    "turns": 4,                # each change of direction beyond one in two notes (real lines' mean)
+    "stays in place": 8,       # seven notes or more within a fifth
+    "even row": 7,             # five notes or more of one value
+    "held key": 5,             # it begins on the held note's own key
+    "on the downbeat": 2,      # begins where everybody expects it
+    "ends on a tension": 3,    # with air after it, 61 % of real phrases end on a chord tone
+    "mixed colours": 10,       # the plain and the flat ninth of one dominant
+})
+
+MEAN_SURPRISE, SLACK = 370, 40
+"""Hundredths of a bit an interval has on average in unseen solos by the learnt table (3.33, in
+phrases as short as a fill's a little more), and what a single line may be off it for nothing."""
+
+_LEAST, _MOST = 220, 520
+"""Lines outside are dull or random; nine of ten real phrases of a fill's length lie between."""
+
+
+def is_struck_out(line: Line, surprise: float) -> bool:
+    """What is not offered at all."""
+    if line.count >= 5 and not _LEAST <= surprise <= _MOST:
+        return True
+    return same_cell_thrice(line.midis[:line.count]) or _zigzag(line)
+
+
+def faults(line: Line, surprise: float) -> dict[str, int]:
+    """What a line pays, by term."""
+    midis = line.midis[:line.count]
+    costs = {"surprise": COSTS["surprise"] * int(max(abs(surprise - MEAN_SURPRISE) - SLACK, 0)
+                                                 // 10) if line.count > 3 else 0}
+    if len(line.midis) > line.count and line.midis[-1] in midis[-4:]:
+        costs["landing touched"] = COSTS["landing touched"]
+    often = max(Counter(midis).values())
+    costs["comes back"] = COSTS["comes back"] * max(often - max(2, len(midis) // 3), 0)
+    moves = [m for m in line.moves[:line.count - 1] if m]
+    turns = sum((a > 0) != (b > 0) for a, b in pairwise(moves))
+    costs["turns"] = COSTS["turns"] * max(turns - len(moves) // 2, 0)
+    if len(midis) >= 7 and max(midis) - min(midis) <= 7:
+        costs["stays in place"] = COSTS["stays in place"]
+    gaps = {b - a for a, b in pairwise(line.onsets[:line.count])}
+    if line.count >= 5 and len(gaps) == 1:
+        costs["even row"] = COSTS["even row"]
+    if line.setting.held is not None and midis[0] == line.setting.held:
+        costs["held key"] = COSTS["held key"]
+    if line.setting.places[0] == 0:
+        costs["on the downbeat"] = COSTS["on the downbeat"]
+    if not line.leads and line.kinds[line.count - 1] == TENSION:
+        costs["ends on a tension"] = COSTS["ends on a tension"]
+    if _mixes_ninths(line):
+        costs["mixed colours"] = COSTS["mixed colours"]
+    return {term: cost for term, cost in costs.items() if cost}
+
+
+def _mixes_ninths(line: Line) -> bool:
+    ninths: dict[int, set[int]] = {}
+    for i in range(line.count):
+        harmony = line.harmonies[i]
+        if harmony.symbol.quality == "dominant":
+            place = (line.midis[i] - harmony.root.pitch_class) % 12
+            if place in (1, 2) and line.kinds[i] <= TENSION:
+                ninths.setdefault(id(harmony), set()).add(place)
+    return any(len(places) == 2 for places in ninths.values())
+
+
+def _zigzag(line: Line) -> bool:
+    """Three leaps of a fourth or more in a row that turn each time."""
+    moves = line.moves[:line.count - 1]
+    return any(all(abs(m) >= 5 for m in three) and three[0] * three[1] < 0 > three[1] * three[2]
+               for three in zip(moves, moves[1:], moves[2:], strict=False))
+
+
+def same_cell_thrice(midis: Sequence[int]) -> bool:
+    """The same intervals three times in a row, two to four notes long, turning each time; or
+    three cells of three or four notes that hover in one place, each a copy of the one before
+    within a whole step; or a pair of notes that opens, comes back, and comes back."""
+    intervals = [b - a for a, b in pairwise(midis)]
+    for length in (3, 4):
+        for start in range(len(midis) - 3 * length + 1):
+            cells_ = [midis[start + k * length:start + (k + 1) * length] for k in range(3)]
+            shapes = {tuple(b > a for a, b in pairwise(c)) for c in cells_}
+            if len(shapes) == 1 and all(max(notes) - min(notes) <= 2
+                                        for notes in zip(*cells_, strict=True)):
+                return True
+    for start in range(len(midis) - 5):
+        one, two, three = (midis[start + k:start + k + 2] for k in (0, 2, 4))
+        if one == three and (one[1] > one[0]) == (two[1] > two[0]):
+            return True
+    for length in (2, 3, 4):
+        for start in range(len(intervals) - 3 * length + 1):
+            first = intervals[start:start + length]
+            if len({i > 0 for i in first}) == 2 and (
+                    first == intervals[start + length:start + 2 * length]
+                    == intervals[start + 2 * length:start + 3 * length]):
+                return True
+    return False

@@ -1,0 +1,334 @@
+"""Rhythms for a line, drawn from how real solos divide their beats.
+
+A rhythm is a row of beat figures (`learnt.FIGURES`): nothing yet, figures, and silence before
+the landing; in long gaps it breathes and begins again. What is drawn follows the learnt
+table as often as it says, under the rules of the place: nothing before the held note has
+spoken, no stroke faster than level and tempo bear, a breath before the hand tires.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from itertools import pairwise
+
+import numpy as np
+
+from fillwright.fills.devices.line.dice import Dice
+from fillwright.fills.devices.line.learnt import FIGURES, LENGTHS, TICKS, gap_class, table
+from fillwright.fills.finish import speak_quarter
+from fillwright.fills.player import LineTaste
+from fillwright.fills.situation import Situation, Task
+from fillwright.memory import SEARCHES
+
+__all__ = ["Beat", "Grid", "Rhythm", "beats_of", "drawn", "grid_of", "rate_ok",
+           "rhythm_of", "strength_at"]
+
+_END = len(FIGURES)
+_NONE = len(FIGURES)
+_COMPOUND = {(6,): (8,), (0, 6): (0, 8)}
+"""In a beat of three eighths the off-beat is the third."""
+
+_STROKES = 3
+"""Intervals between strokes from which on a rate is heard: a pair of eighths and its goal may
+be quicker, a run may not."""
+
+_MOST_FULL = 4
+"""Beats without a breath, or a note of a beat, inside a line (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Beat:
+    """A felt beat (the last of a bar may be shorter): place, length, strength in its bar."""
+
+    onset_quarter: Fraction
+    length_quarter: Fraction
+    strong: bool
+
+    @property
+    def end_quarter(self) -> Fraction:
+        return self.onset_quarter + self.length_quarter
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A gap as a row of beats, free of everything but time. Places count from its onset.
+
+    start     from where the line may speak
+    end       the landing, or the gap's end
+    tempo     class of the learnt tables
+    landing   whether a melody note follows
+    """
+
+    seconds_per_quarter: float
+    beat_quarter: Fraction
+    start: Fraction
+    end: Fraction
+    beats: tuple[Beat, ...]
+    tempo: int
+    landing: bool
+    compound: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Rhythm:
+    """When a line speaks and breathes: onsets and ends of its notes, silence before the landing,
+    all in quarters."""
+
+    onsets: tuple[Fraction, ...]
+    ends: tuple[Fraction, ...]
+    air: Fraction
+
+    def __len__(self) -> int:
+        return len(self.onsets)
+
+
+def beats_of(situation: Situation, end_quarter: Fraction | None = None) -> tuple[Beat, ...]:
+    """The felt beats that overlap the gap, each of its own bar's meter."""
+    end = situation.end_quarter if end_quarter is None else end_quarter
+    beats: list[Beat] = []
+    for bar in situation.bars:
+        if bar.onset_quarter >= end or bar.end_quarter <= 0:
+            continue
+        start = bar.first_beat_quarter
+        while start < bar.end_quarter:
+            length = min(bar.meter.beat_quarter, bar.end_quarter - start)
+            if start + length > 0 and start < end:
+                beats.append(Beat(start, length, strength_at(situation, start) == 2))
+            start += length
+    return tuple(beats)
+
+
+def strength_at(situation: Situation, place_quarter: Fraction) -> int:
+    """2 on the strong beats of the bar, 1 on the others, 0 between.
+
+    Strong are beats 1 and 3 of four, 1 of three and two, 1 and 4 of five (common practice).
+    """
+    place = situation.beat_at(place_quarter) - 1
+    if place.denominator != 1:
+        return 0
+    meter = situation.bar_at(place_quarter).meter
+    count = int(meter.length_quarter / meter.beat_quarter)
+    strong = {4: (0, 2), 5: (0, 3), 6: (0, 3), 7: (0, 4)}.get(count, (0,))
+    return 2 if int(place) in strong else 1
+
+
+def grid_of(situation: Situation, tempo: int, end: Fraction | None = None) -> Grid:
+    stop = situation.end_quarter if end is None else end
+    assert isinstance(situation, Task)
+    start = Fraction(0) if situation.held is None else speak_quarter(situation)
+    beats = tuple(b for b in beats_of(situation, stop) if b.end_quarter > start)
+    return Grid(situation.seconds_per_quarter, situation.beat_quarter, start, stop, beats, tempo,
+                situation.landing is not None, situation.meter.is_compound)
+
+
+def rate_ok(grid: Grid, taste: LineTaste, onsets: Sequence[Fraction]) -> bool:
+    """Whether a row of strokes is not too fast for the level at the tempo."""
+    seconds = [float(onset) * grid.seconds_per_quarter for onset in onsets]
+    slowest = _STROKES / taste.rate - 1e-9
+    return (all(b - a >= taste.least_sec - 1e-9 for a, b in pairwise(seconds))
+            and all(b - a >= slowest for a, b in zip(seconds, seconds[_STROKES:], strict=False))
+            and all(seconds[i + taste.rate] >= start + 1.0 - 1e-9
+                    for i, start in enumerate(seconds[:-taste.rate])))
+
+
+def drawn(grid: Grid, taste: LineTaste, dice: Dice, count: int, least: int) -> list[Rhythm]:
+    """At most `count` different rhythms of `least` notes or more."""
+    table_ = _table(grid, taste)
+    found: dict[tuple[Fraction, ...], Rhythm] = {}
+    if table_ is None:
+        return []
+    for _ in range(6 * count):
+        onsets = _draw(grid, table_, dice)
+        if onsets and not grid.landing:
+            onsets = _at_rest(grid, onsets)
+        if len(onsets) < least or onsets in found or not _breathes(grid, onsets):
+            continue
+        rhythm = rhythm_of(grid, onsets, dice)
+        leads = grid.landing and rhythm.air < grid.beat_quarter / 2
+        if rate_ok(grid, taste, (*onsets, grid.end) if leads else onsets):
+            found[onsets] = rhythm
+            if len(found) == count:
+                break
+    return list(found.values())
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """For each beat its states (figure, onsets), and for each state the shares of going on to
+    each state of the next, times all that can come after."""
+
+    states: tuple[tuple[int, ...], ...]
+    onward: tuple[tuple[tuple[int, ...], ...], ...]
+    first: tuple[int, ...]
+
+
+_PRE, _REST = -1, -2
+"""States beside the figures: not begun, silent after (a part of) the line."""
+
+
+@SEARCHES.keep
+def _table(grid: Grid, taste: LineTaste) -> _Table | None:
+    if not grid.beats:
+        return None
+    states = [_states(grid, taste, beat) for beat in grid.beats]
+    # backward: how much can come after each state
+    after: list[list[float]] = [[_ending(grid, taste, s, len(states) - 1) for s in states[-1]]]
+    onward: list[list[list[float]]] = []
+    for index in range(len(states) - 2, -1, -1):
+        rows = [[_share(grid, taste, one, two, index + 1) * rest
+                 for two, rest in zip(states[index + 1], after[0], strict=True)]
+                for one in states[index]]
+        onward.insert(0, rows)
+        after.insert(0, [sum(row) for row in rows])
+    first = [_share(grid, taste, _PRE, s, 0) * rest
+             for s, rest in zip(states[0], after[0], strict=True)]
+    if sum(first) <= 0:
+        return None
+    return _Table(tuple(tuple(s) for s in states),
+                  tuple(tuple(_whole(row) for row in rows) for rows in onward), _whole(first))
+
+
+def _whole(row: Sequence[float]) -> tuple[int, ...]:
+    most = max(row, default=0.0)
+    return tuple(int(share * (1 << 24) / most) if most > 0 else 0 for share in row)
+
+
+def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
+    found = [_PRE, _REST]
+    divisions = taste.divisions if grid.tempo else taste.slow_divisions
+    for number, ticks in enumerate(FIGURES):
+        if not any(all(t % (TICKS // d) == 0 for t in ticks) for d in divisions):
+            continue
+        if number and beat.length_quarter < grid.beat_quarter and FIGURES[number] != (0,):
+            continue
+        places = _places(grid, beat, number)
+        if all(grid.start <= p < min(grid.end, beat.end_quarter) for p in places):
+            found.append(number)
+    return found
+
+
+def _places(grid: Grid, beat: Beat, figure: int) -> tuple[Fraction, ...]:
+    ticks = FIGURES[figure]
+    if grid.compound:
+        ticks = _COMPOUND.get(ticks, ticks)
+    return tuple(beat.onset_quarter + grid.beat_quarter * tick / TICKS for tick in ticks)
+
+
+def _share(grid: Grid, taste: LineTaste, one: int, two: int, index: int) -> float:
+    """The share of a state after another; `index` is the beat of the second."""
+    weak = not grid.beats[index].strong
+    costs = table("figure")[grid.tempo, int(weak)]
+    if two == _PRE:
+        return _power(taste.wait) if one == _PRE else 0.0
+    if one == _PRE:
+        return 0.0 if two in (_REST, 0) else _power(_price(taste, costs[_NONE, two], two))
+    if one == _REST:
+        if two == _REST:
+            return _power(taste.air)
+        return 0.0 if two == 0 else _power(
+            taste.wait + _price(taste, costs[_NONE, two], two))
+    if two == _REST:  # what is learnt of ends says how often a line ends after this figure
+        return 0.0 if one == 0 else _power(int(costs[one, _END]) * taste.typical // 100 + taste.air)
+    if one == 0 and two == 0:
+        return 0.0
+    return _power(_price(taste, costs[one, two], two))
+
+
+def _price(taste: LineTaste, cost: np.int64, figure: int) -> int:
+    """A learnt cost as the level takes it."""
+    small = any(tick % (TICKS // 2) for tick in FIGURES[figure])
+    return int(cost) * taste.typical // 100 - taste.lively * small
+
+
+def _ending(grid: Grid, taste: LineTaste, state: int, index: int) -> float:
+    if state in (_PRE, 0):
+        return 0.0
+    if state == _REST:
+        return 1.0
+    weak = grid.beats[index].strong  # the beat after it
+    return _power(int(table("figure")[grid.tempo, int(weak), state, _END]) * taste.typical // 100)
+
+
+@lru_cache(maxsize=4096)
+def _power(cost: int) -> float:
+    return float(2.0 ** (-cost / 100))
+
+
+def _draw(grid: Grid, table_: _Table, dice: Dice) -> tuple[Fraction, ...]:
+    place = dice.pick(table_.first)
+    onsets: list[Fraction] = []
+    for index, beat in enumerate(grid.beats):
+        state = table_.states[index][place]
+        if state > 0:
+            onsets += _places(grid, beat, state)
+        if index + 1 < len(grid.beats):
+            place = dice.pick(table_.onward[index][place])
+            if place < 0:
+                return ()
+    return tuple(onsets)
+
+
+def _breathes(grid: Grid, onsets: Sequence[Fraction]) -> bool:
+    """No more than four beats without a breath or a note of a beat."""
+    since = onsets[0]
+    for before, here in pairwise(onsets):
+        if here - before >= grid.beat_quarter:
+            since = here
+        elif here - since > _MOST_FULL * grid.beat_quarter:
+            return False
+    return True
+
+
+def _at_rest(grid: Grid, onsets: tuple[Fraction, ...]) -> tuple[Fraction, ...]:
+    """A row of onsets led on (by a beat at most) or cut back to a strong beat with a beat or more
+    to ring, where the last line of a piece comes to rest; () where there is none."""
+    beats = [b for b in grid.beats
+             if grid.start <= b.onset_quarter <= grid.end - grid.beat_quarter]
+    places = [b.onset_quarter for b in beats if b.strong and b.onset_quarter > grid.start] or [
+        b.onset_quarter for b in beats]
+    last = onsets[-1]
+    near = [p for p in places if last <= p <= last + grid.beat_quarter]
+    before = [p for p in places if p < last]
+    if not near and not before:
+        return ()
+    place = near[0] if near else before[-1]
+    return (*(o for o in onsets if o < place), place)
+
+
+def rhythm_of(grid: Grid, onsets: tuple[Fraction, ...], dice: Dice) -> Rhythm:
+    """Give onsets their ends: a note before a gap of a beat or more is held or let go as often
+    as solos do; the last one leads into the landing, or leaves air."""
+    beat, half = grid.beat_quarter, grid.beat_quarter / 2
+    ends = []
+    for onset, following in pairwise(onsets):
+        rest = following - onset
+        short = rest >= beat and _is_short(grid, rest, dice)
+        ends.append(min(following, _let_go(grid, onset) if short else onset + 2 * beat))
+    onset = onsets[-1]
+    rest = grid.end - onset
+    if not grid.landing or rest < beat or (rest == beat and not _is_short(grid, rest, dice)):
+        ends.append(grid.end)
+    else:
+        end = _let_go(grid, onset)
+        if rest >= 2 * beat and not _is_short(grid, rest, dice):
+            end = onset + beat
+        ends.append(min(end, grid.end - half))
+    return Rhythm(onsets, tuple(ends), grid.end - ends[-1])
+
+
+def _let_go(grid: Grid, onset: Fraction) -> Fraction:
+    """The next half beat after an onset, at least a third of a beat later."""
+    half = grid.beat_quarter / 2
+    line = next((b.onset_quarter for b in grid.beats
+                 if b.onset_quarter <= onset < b.end_quarter), Fraction(0))
+    end = line + half * ((onset - line) // half + 1)
+    return end if end - onset >= grid.beat_quarter / 3 else end + half
+
+
+def _is_short(grid: Grid, rest: Fraction, dice: Dice) -> bool:
+    costs = table("length")[grid.tempo, gap_class(int(rest * TICKS / grid.beat_quarter))]
+    weights = [int(1000 * _power(int(cost))) for cost in costs]
+    return LENGTHS[dice.pick(weights)] < 0

@@ -1,0 +1,181 @@
+"""What a gap gives to a line: the chords' notes, slot by slot, and the room beside the melody.
+
+`kinds` says for each pitch class what it is in a chord: chord tone, tension, scale note to
+be passed through, or foreign. Chord scales follow `fillwright.theory.harmony`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from types import MappingProxyType
+
+from fillwright.fills.devices.line.learnt import TICKS, place_of
+from fillwright.fills.devices.line.rhythms import Rhythm, strength_at
+from fillwright.fills.devices.line.walk import CHROMATIC, PASSING, TENSION, TONE, Slot
+from fillwright.fills.player import LineTaste
+from fillwright.fills.situation import Situation, Span
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
+from fillwright.theory.key import Key
+from fillwright.theory.local_key import quality_class
+
+__all__ = ["CALM", "PARTS", "Room", "class_of", "governing", "inside", "kinds"]
+
+CLASSES: MappingProxyType[str, int] = MappingProxyType({
+    "dominant": 0, "major": 1, "minor": 2, "half-diminished": 3, "diminished": 4})
+"""Classes of the learnt tables."""
+
+CALM = frozenset({"1", "b3", "3", "4", "b5", "5", "#5", "6", "9", "13"})
+"""Degrees a piece may end on; a sus chord's fourth stands for its third."""
+
+PARTS = 240
+"""Of a quarter note: eighths, triplets, sixteenths, quintuplets and what is between."""
+
+_LOWEST, _HIGHEST = 59, 93
+"""B below middle C, so that the left hand has its place; A6."""
+
+_BELOW, _ABOVE, _HIGH = 9, 12, 15
+"""Semitones a line goes below and above the melody near it, or above it where it lies high."""
+
+
+@lru_cache(maxsize=4096)
+def kinds(harmony: Harmony, plain: bool, signature: Key | None = None) -> tuple[int, ...]:
+    """For each pitch class TONE, TENSION, PASSING or CHROMATIC.
+
+    plain   only what the symbol names is a chord tone (the sixth or seventh a pianist adds to
+            a bare triad counts as a tension), and over a chord of the key signature only its
+            notes are left
+    """
+    named = set(harmony.symbol.pitch_classes)
+    row = [CHROMATIC] * 12
+    root = harmony.root.pitch_class
+    for degree in harmony.scale.degrees:
+        row[(root + degree_pitch_class(degree)) % 12] = PASSING
+    for degree in harmony.tensions:
+        row[(root + degree_pitch_class(degree)) % 12] = TENSION
+    for degree in harmony.tones:
+        pitch_class = (root + degree_pitch_class(degree)) % 12
+        row[pitch_class] = TONE if not plain or pitch_class in named else TENSION
+    if plain and signature is not None:
+        printed = {name.pitch_class for name in signature.scale}
+        if all(pc in printed for pc, kind in enumerate(row) if kind == TONE):
+            row = [kind if pc in printed else CHROMATIC for pc, kind in enumerate(row)]
+    return tuple(row)
+
+
+def inside(row: tuple[int, ...], key: Key) -> tuple[int, ...]:
+    """The kinds of a chord with all that is no chord tone and not of the key made foreign."""
+    scale = {name.pitch_class for name in key.scale}
+    return tuple(kind if kind == TONE or pc in scale else CHROMATIC
+                 for pc, kind in enumerate(row))
+
+
+def class_of(harmony: Harmony) -> int:
+    """The class of a chord in the learnt tables; a bare triad on the fifth degree is a dominant.
+
+    >>> from fillwright.theory.chordtext import parse_chord
+    >>> from fillwright.theory.harmony import analyse
+    >>> [class_of(h) for h in analyse([parse_chord(t) for t in "Dm7 G7 C6".split()], Key(0))]
+    [2, 0, 1]
+    """
+    found = quality_class(harmony.symbol) or "major"
+    return CLASSES["dominant" if found == "major" and "b7" in harmony.tones else found]
+
+
+def governing(spans: tuple[Span, ...], beat_quarter: Fraction, onset: Fraction, end: Fraction
+              ) -> int:
+    """Index of the span that governs a note: the coming chord, where the note anticipates it.
+
+    A note that begins on the last off-beat before a change and sounds past it belongs to
+    the coming chord.
+    """
+    index = max(i for i, s in enumerate(spans) if s.onset_quarter <= onset or i == 0)
+    if index + 1 < len(spans):
+        change = spans[index + 1].onset_quarter
+        if end > change and change - onset <= beat_quarter / 2:
+            return index + 1
+    return index
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """A gap as the lines of one player see it.
+
+    spans      the chords (altered where they go home and the player alters them)
+    landing    MIDI number the line leads to, or None, and where it comes
+    """
+
+    situation: Situation
+    taste: LineTaste
+    spans: tuple[Span, ...]
+    landing: int | None
+    landing_quarter: Fraction
+
+    @property
+    def held(self) -> int | None:
+        return self.situation.held_midi
+
+    @property
+    def melody(self) -> tuple[tuple[int, int], ...]:
+        """The phrase before the gap: (onset in `PARTS`, MIDI number), the held note last."""
+        return tuple((int(n.onset_quarter * PARTS), n.midi) for n in self.situation.phrase)
+
+    @property
+    def beat(self) -> int:
+        """A felt beat in `PARTS`."""
+        return int(self.situation.beat_quarter * PARTS)
+
+    @property
+    def centre(self) -> int:
+        """The melody's place: between held note and landing."""
+        known = [m for m in (self.held, self.landing) if m is not None]
+        return sum(known) // len(known) if known else 70
+
+    def reach(self, above: bool) -> tuple[int, int]:
+        """Lowest and highest key of a line near the melody, or above it."""
+        known = [m for m in (self.held, self.landing) if m is not None] or [self.centre]
+        lowest = _LOWEST if min(known) > _LOWEST + 2 else min(known) - 2
+        low = max(min(known) - (2 if above else _BELOW), lowest)
+        high = min(max(known) + (_HIGH if above else _ABOVE), _HIGHEST)
+        return low, min(high, low + max(self.taste.range_semitones,
+                                        max(known) - min(known) + 7))
+
+    def kinds_of(self, span: Span) -> tuple[int, ...]:
+        """What each key is over a chord, for this player, in this tune."""
+        situation = self.situation
+        row = kinds(span.harmony, self.taste.plain, situation.bar_at(span.onset_quarter).key)
+        return inside(row, situation.key) if situation.plain else row
+
+    def place_at(self, place_quarter: Fraction) -> int:
+        """The place in the bar as the learnt tables have it."""
+        strength = strength_at(self.situation, place_quarter)
+        if strength:
+            return 2 - strength
+        part = (self.situation.beat_at(place_quarter) - 1) % 1 * TICKS
+        return place_of(TICKS + int(part))
+
+    def slots(self, rhythm: Rhythm) -> tuple[Slot, ...]:
+        beat = self.situation.beat_quarter
+        half = beat / 2
+        rows = [self.kinds_of(span) for span in self.spans]
+        found = []
+        for index, (onset, end) in enumerate(zip(rhythm.onsets, rhythm.ends, strict=True)):
+            number = governing(self.spans, beat, onset, end)
+            span = self.spans[number]
+            last = index + 1 == len(rhythm)
+            following = self.landing_quarter if last else rhythm.onsets[index + 1]
+            found.append(Slot(
+                self.place_at(onset), class_of(span.harmony), span.harmony.root.pitch_class,
+                rows[number], number, end - onset > half,
+                following - end >= half or (last and self.landing is None)))
+        return tuple(found)
+
+    def landing_slot(self) -> Slot:
+        """The landing as a slot; over the last chord where its own is not known."""
+        harmony = self.situation.landing_harmony or self.spans[-1].harmony
+        span = Span(self.landing_quarter, self.landing_quarter + 1, harmony)
+        place = strength_at(self.situation, self.landing_quarter)
+        return Slot(2 - place if place else 2, class_of(harmony), harmony.root.pitch_class,
+                    self.kinds_of(span), len(self.spans), True, False)

@@ -1,0 +1,377 @@
+"""Seeds: what a line is asked for before it is drawn, so that a gap has several ideas.
+
+A seed narrows a question: pitches at some notes, intervals at some moves, the part of the
+room to begin in. It is a wish, not a name: whether the line is what was wished for is heard
+afterwards, from its notes (see `devices`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import pairwise
+
+from fillwright.fills.devices.line.dice import Dice
+from fillwright.fills.devices.line.gestures import melody_cells
+from fillwright.fills.devices.line.rhythms import Rhythm
+from fillwright.fills.devices.line.room import CALM, Room
+from fillwright.fills.devices.line.sounding import quarters
+from fillwright.fills.devices.line.walk import CHROMATIC, TENSION, TONE, Question, Slot
+from fillwright.theory.chord import degree_pitch_class
+
+__all__ = ["Seed", "melody_rhythms", "question_of", "seeds_of"]
+
+_STEPS_UP, _STEPS_DOWN = (1, 2), (-1, -2)
+_OUT_OF_TONE = {"3", "4", "#5", "b13"}
+
+
+@dataclass(slots=True)
+class Seed:
+    """Pitches (as pitch classes or keys) by note, intervals by move.
+
+    classes   note: pitch classes it is kept to
+    keys      note: MIDI numbers it is kept to
+    moves     move (from note i to i + 1): intervals it is kept to
+    """
+
+    classes: dict[int, frozenset[int]] = field(default_factory=dict)
+    keys: dict[int, frozenset[int]] = field(default_factory=dict)
+    moves: dict[int, tuple[int, ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """What seeds are made from: room, rhythm, slots, and throws."""
+
+    room: Room
+    rhythm: Rhythm
+    slots: tuple[Slot, ...]
+    dice: Dice
+
+    @property
+    def count(self) -> int:
+        return len(self.slots)
+
+    @property
+    def leads(self) -> bool:
+        """The last note runs into the landing."""
+        return (self.room.landing is not None
+                and self.rhythm.air < self.room.situation.beat_quarter / 2)
+
+    def joined(self, first: int, last: int) -> bool:
+        return not any(self.slots[i].closes for i in range(first, last))
+
+    def tones(self, index: int) -> frozenset[int]:
+        return frozenset(pc for pc, kind in enumerate(self.slots[index].kinds) if kind == TONE)
+
+    def degree(self, index: int, degree: str | None) -> frozenset[int]:
+        if degree is None:
+            return frozenset()
+        return frozenset({(self.slots[index].root + degree_pitch_class(degree)) % 12})
+
+    def one_of(self, places: Sequence[int]) -> int:
+        return places[self.dice.below(len(places))]
+
+
+_Maker = Callable[[_View], Seed | None]
+
+
+def _free(view: _View) -> Seed | None:
+    return Seed()
+
+
+def _change(view: _View) -> Seed | None:
+    """Seventh to third across a change, or third to seventh."""
+    places = [i for i in range(1, view.count)
+              if view.slots[i].span != view.slots[i - 1].span and view.joined(i - 1, i)]
+    if not places:
+        return None
+    i = view.one_of(places)
+    before, here = (view.room.spans[view.slots[k].span].harmony for k in (i - 1, i))
+    old, new = (before.seventh, here.third) if view.dice.below(3) else (before.third, here.seventh)
+    if old is None or new is None:
+        return None
+    return Seed({i - 1: view.degree(i - 1, old), i: view.degree(i, new)},
+                moves={i - 1: _STEPS_DOWN})
+
+
+def _targets(view: _View, least: int) -> list[int]:
+    return [i for i in range(least, view.count) if view.slots[i].place <= 1
+            and view.joined(i - least, i) and not view.slots[i].closes | (i < least)]
+
+
+def _enclosed(view: _View) -> Seed | None:
+    """Both sides of a chord tone on a beat, one a half step away."""
+    places = _targets(view, 2)
+    if not places:
+        return None
+    i = view.one_of(places)
+    down, up = ((-2, 1), (-3, 1))[view.dice.below(2)], ((2, -1), (3, -1))[view.dice.below(2)]
+    first, second = down if view.dice.below(2) else up
+    return Seed({i: view.tones(i)}, moves={i - 2: (first,), i - 1: (second,)})
+
+
+def _landing_enclosed(view: _View) -> Seed | None:
+    landing = view.room.landing
+    if not view.leads or landing is None or view.count < 3 or not view.joined(view.count - 2,
+                                                                             view.count - 1):
+        return None
+    side = 1 if view.dice.below(2) else -1
+    return Seed(keys={view.count - 1: frozenset({landing - side}),
+                      view.count - 2: frozenset({landing + side, landing + 2 * side})})
+
+
+def _landing_half_step(view: _View) -> Seed | None:
+    landing = view.room.landing
+    if not view.leads or landing is None:
+        return None
+    return Seed(keys={view.count - 1: frozenset({landing - 1, landing + 1})})
+
+
+def _to_ninth(view: _View) -> Seed | None:
+    """Third, fifth, seventh, ninth."""
+    places = [i for i in range(view.count - 3)
+              if len({s.span for s in view.slots[i:i + 4]}) == 1 and view.joined(i, i + 3)]
+    if not places:
+        return None
+    i = view.one_of(places)
+    harmony = view.room.spans[view.slots[i].span].harmony
+    flat = harmony.symbol.quality == "dominant" and "b9" in harmony.tensions
+    row = (harmony.third, harmony.symbol.fifth or "5", harmony.seventh, "b9" if flat else "9")
+    if harmony.seventh == "6" or any(d is None for d in row):
+        return None
+    seed = Seed({i + k: view.degree(i, d) for k, d in enumerate(row)},
+                moves=dict.fromkeys(range(i, i + 3), (3, 4, 5)))
+    if flat and i + 4 < view.count:
+        seed.moves[i + 3] = _STEPS_DOWN
+    return seed
+
+
+def _chromatic_run(view: _View) -> Seed | None:
+    """A run by step with a half step passed through, chord tones on its beats."""
+    places = [i for i in range(1, view.count - 2)
+              if view.slots[i].place >= 2 and view.joined(i - 1, i + 2)]
+    if not places:
+        return None
+    i = view.one_of(places)
+    down = view.dice.below(3) > 0
+    half, step = (-1, _STEPS_DOWN) if down else (1, _STEPS_UP)
+    seed = Seed({i: frozenset(pc for pc, kind in enumerate(view.slots[i].kinds)
+                              if kind == CHROMATIC)},
+                moves={i - 1: (half,), i: (half,), i + 1: step})
+    for k in range(i - 1, i + 3):
+        if view.slots[k].place <= 1:
+            seed.classes[k] = view.tones(k)
+    if i >= 2 and view.joined(i - 2, i - 1):
+        seed.moves[i - 2] = step
+        if view.slots[i - 2].place <= 1:
+            seed.classes[i - 2] = view.tones(i - 2)
+    return seed
+
+
+def _arpeggio(view: _View) -> Seed | None:
+    """Chord tones up or down, three or four in a row."""
+    size = 3 + view.dice.below(2)
+    places = [i for i in range(view.count - size + 1)
+              if len({s.span for s in view.slots[i:i + size]}) == 1
+              and view.joined(i, i + size - 1)]
+    if not places:
+        return None
+    i = view.one_of(places)
+    move = (3, 4, 5) if view.dice.below(2) else (-3, -4, -5)
+    return Seed({k: view.tones(k) for k in range(i, i + size)},
+                moves=dict.fromkeys(range(i, i + size - 1), move))
+
+
+def _scale(view: _View) -> Seed | None:
+    size = 4 + view.dice.below(2)
+    places = [i for i in range(view.count - size + 1) if view.joined(i, i + size - 1)]
+    if not places:
+        return None
+    i = view.one_of(places)
+    move = _STEPS_UP if view.dice.below(2) else _STEPS_DOWN
+    seed = Seed(moves=dict.fromkeys(range(i, i + size - 1), move))
+    for k in range(i, i + size):
+        seed.classes[k] = frozenset(pc for pc, kind in enumerate(view.slots[k].kinds)
+                                    if kind < CHROMATIC)
+    return seed
+
+
+def _neighbour(view: _View) -> Seed | None:
+    places = [i for i in range(view.count - 2) if view.joined(i, i + 2)]
+    if not places:
+        return None
+    i = view.one_of(places)
+    out, back = ((1, 2), (-1, -2)) if view.dice.below(2) else ((-1, -2), (1, 2))
+    return Seed({i: view.tones(i), i + 2: view.tones(i + 2)}, moves={i: out, i + 1: back})
+
+
+def _leap(view: _View) -> Seed | None:
+    places = [i for i in range(view.count - 2) if view.joined(i, i + 2)]
+    if not places:
+        return None
+    i = view.one_of(places)
+    up = view.dice.below(2)
+    return Seed({i + 1: frozenset(pc for pc, kind in enumerate(view.slots[i + 1].kinds)
+                                  if kind <= TENSION)},
+                moves={i: (8, 9, 10, 12) if up else (-8, -9, -12),
+                       i + 1: _STEPS_DOWN if up else _STEPS_UP})
+
+
+_CELLS = (((1, 2), (3, 4)), ((-1, -2), (3, 4)), ((3, 4), (-1, -2)), ((-3, -4), (1, 2)),
+          ((3, 4, 5), (-3, -4)), ((-1, -2), (-3, -4)))
+
+
+def _sequence(view: _View) -> Seed | None:
+    """A cell and the same cell on another step, in one rhythm."""
+    gaps = [b - a for a, b in pairwise(view.rhythm.onsets)]
+    places = [i for i in range(view.count - 5)
+              if gaps[i:i + 2] == gaps[i + 3:i + 5] and view.joined(i, i + 5)]
+    if not places:
+        return None
+    i = view.one_of(places)
+    cell = _CELLS[view.dice.below(len(_CELLS))]
+    seed = Seed(moves={i: cell[0], i + 1: cell[1], i + 3: cell[0], i + 4: cell[1]})
+    shift = (1, 2) if view.dice.below(2) else (-1, -2)
+    seed.moves[i + 2] = tuple(sorted({s - a - b for s in shift for a in cell[0]
+                                      for b in cell[1]}))
+    return seed
+
+
+def _altered(view: _View) -> Seed | None:
+    """Two altered tones before the chord goes home, and a step to where it goes."""
+    for i in range(view.count - 1, 0, -1):
+        span = view.slots[i].span
+        going = i + 1 == view.count or view.slots[i + 1].span != span
+        alterations = view.room.spans[span].alterations
+        if not (going and alterations) or view.slots[i - 1].span != span:
+            continue
+        if i + 1 == view.count and not view.leads:
+            continue
+        classes = frozenset((view.slots[i].root + degree_pitch_class(d)) % 12
+                            for d in alterations)
+        seed = Seed({i: classes, i - 1: classes})
+        if i + 1 < view.count:
+            seed.classes[i + 1] = view.tones(i + 1)
+            seed.moves[i] = (*_STEPS_UP, *_STEPS_DOWN)
+        return seed
+    return None
+
+
+def _blues(view: _View) -> Seed | None:
+    situation = view.room.situation
+    if not situation.blues or view.count < 3:
+        return None
+    tonic = situation.key.tonic.pitch_class
+    minor = situation.key.mode == "minor"
+    places = [i for i in range(view.count - 1) if view.slots[i].place >= 2
+              and view.joined(i, i + 1)]
+    if not places:
+        return None
+    i = view.one_of(places)
+    blue, move = (6, -1) if minor or not view.dice.below(2) else (3, 1)
+    return Seed({i: frozenset({(tonic + blue) % 12})}, moves={i: (move,)})
+
+
+def _melody_shape(view: _View) -> Seed | None:
+    """The melody's last moves, moved elsewhere or turned over."""
+    cells = [c for c in melody_cells(view.room.melody, view.room.beat, 4)
+             if len(c) <= view.count]
+    if not cells:
+        return None
+    moves = [b[1] - a[1] for a, b in pairwise(cells[view.dice.below(len(cells))])]
+    sign = 1 if view.dice.below(3) else -1
+    return Seed(moves={i: _near(sign * m) for i, m in enumerate(moves)})
+
+
+def _near(move: int) -> tuple[int, ...]:
+    if move == 0:
+        return (0,)
+    return tuple(m for m in (move - 1, move, move + 1) if (m > 0) == (move > 0) and m)
+
+
+def _calm_start(view: _View) -> Seed | None:
+    """The third of the chord first."""
+    harmony = view.room.spans[view.slots[0].span].harmony
+    return Seed({0: view.degree(0, harmony.third)}) if harmony.third else None
+
+
+_PLAIN: tuple[_Maker, ...] = (_arpeggio, _melody_shape, _neighbour, _calm_start, _scale, _arpeggio,
+                              _free)
+_FREE: tuple[_Maker, ...] = (
+    _change, _melody_shape, _enclosed, _chromatic_run, _to_ninth, _free, _landing_enclosed,
+    _sequence, _arpeggio, _leap, _blues, _landing_half_step, _scale, _free, _neighbour)
+_ALTERS: tuple[_Maker, ...] = (
+    _altered, _change, _melody_shape, _chromatic_run, _enclosed, _to_ninth, _free, _sequence,
+    _landing_enclosed, _leap, _arpeggio, _blues, _free, _landing_half_step, _altered, _scale)
+
+
+def seeds_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], dice: Dice, first: int,
+             count: int) -> Iterator[Seed]:
+    """`count` seeds for a rhythm, beginning with the `first` of the row."""
+    taste = room.taste
+    makers = _ALTERS if taste.alters else _FREE if taste.foreign else _PLAIN
+    view = _View(room, rhythm, slots, dice)
+    given, place = 0, first
+    while given < count and place < first + len(makers):
+        seed = makers[place % len(makers)](view)
+        place += 1
+        if seed is not None:
+            given += 1
+            yield seed
+
+
+def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed, above: bool
+                ) -> Question | None:
+    """A seed as a question; None where a note has no pitch left."""
+    low, high = room.reach(above)
+    only: list[tuple[int, ...] | None] = []
+    for index in range(len(slots)):
+        keys: Iterable[int] = range(low, high + 1)
+        if index in seed.keys:
+            keys = sorted(k for k in seed.keys[index] if low <= k <= high)
+        classes = seed.classes.get(index)
+        if classes is not None:
+            keys = [k for k in keys if k % 12 in classes]
+        keys = _allowed(room, slots, index, list(keys))
+        if not keys:
+            return None
+        only.append(tuple(keys))
+    beat = room.situation.beat_quarter
+    air = room.landing is not None and rhythm.air >= beat / 2
+    landing = None if room.landing is None else (room.landing, room.landing_slot())
+    return Question(slots, low, high, tuple(only),
+                    tuple(seed.moves.get(i) for i in range(len(slots) - 1)), room.held, landing,
+                    air, 5 if air else 2)
+
+
+def _allowed(room: Room, slots: tuple[Slot, ...], index: int, keys: list[int]) -> list[int]:
+    """What the level and the end of a piece leave of a note's pitches."""
+    slot, taste = slots[index], room.taste
+    if taste.plain and slot.place <= 1:
+        keys = [k for k in keys if slot.kinds[k % 12] == TONE]
+    elif not taste.foreign:
+        keys = [k for k in keys if slot.kinds[k % 12] < CHROMATIC]
+    if room.landing is None and index + 1 == len(slots):
+        harmony = room.spans[slot.span].harmony
+        keys = [k for k in keys if harmony.degree_of(k % 12) in CALM] or keys
+    return keys
+
+
+def melody_rhythms(room: Room, start: Fraction, end: Fraction) -> Iterator[tuple[Fraction, ...]]:
+    """The rhythm of the melody's last notes, at every half beat where it has room; longest
+    first. A rhythm has more than one value."""
+    situation = room.situation
+    beat = situation.beat_quarter
+    half = beat / 2
+    for cell in melody_cells(room.melody, room.beat, 3):
+        offsets = [quarters(onset - cell[0][0]) for onset, _ in cell]
+        if len({b - a for a, b in pairwise(offsets)}) < 2:
+            continue
+        place = quarters(cell[0][0]) % beat + start - start % beat
+        while place < start:
+            place += half
+        while place + offsets[-1] < end:
+            yield tuple(place + offset for offset in offsets)
+            place += half

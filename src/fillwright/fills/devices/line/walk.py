@@ -1,0 +1,339 @@
+"""Lines drawn from the learnt costs: each as often as a soloist's habits make it likely.
+
+A question is a row of slots with the pitches each allows. The chain is of second order: what
+a note costs depends on the two before it. All ways through are summed from the first slot to
+the last, then lines are drawn from the last slot back, each with its exact share of all that
+is allowed (forward filtering, backward sampling; Carter & Kohn, Biometrika 81, 1994). So
+what a rule forbids never comes, and what is left keeps its proportions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+from fillwright.fills.devices.line.dice import Dice
+from fillwright.fills.devices.line.learnt import LIMIT, NO_INTERVAL, before_class, table
+from fillwright.memory import SEARCHES
+
+__all__ = ["CHROMATIC", "PASSING", "TENSION", "TONE", "Question", "Slot", "Ways", "surprise",
+           "ways_of"]
+
+TONE, TENSION, PASSING, CHROMATIC = 0, 1, 2, 3
+"""What a pitch is in its chord: chord tone, tension, scale note to be passed through, foreign."""
+
+_LEAP, _WIDE, _OCTAVE = 5, 8, 12
+
+_REPEATED = 0.4
+"""The share of repeated keys that is left: the few pitches that rules leave repeat too easily."""
+
+FREEDOM = 1.15
+"""How much less the usual is preferred than solos do: rules and a short way to the landing
+leave less that is unusual, and a whole line is to surprise as much as a real one."""
+
+Grid = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """An onset of a line.
+
+    place     as in `learnt.PLACES`
+    cls       class of the chord that governs it, as in the learnt tables
+    root      its pitch class
+    kinds     for each pitch class what it is in the chord
+    span      index of the governing chord
+    held      sounds longer than an eighth
+    closes    the last note before a breath, the landing with air, or the end
+    """
+
+    place: int
+    cls: int
+    root: int
+    kinds: tuple[int, ...]
+    span: int
+    held: bool
+    closes: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked of the walk.
+
+    slots      in order of time
+    low, high  the room, as MIDI numbers
+    only       per slot None or the pitches it is kept to
+    moves      per step (to slot i + 1) None or the intervals it is kept to
+    first      the held note before the line, or None
+    landing    (MIDI number, slot) of the note after it, or None
+    air        whether half a beat or more is silent before the landing
+    reach      semitones within which the landing lies from the last note
+    repeats    notes may be struck again and again
+    """
+
+    slots: tuple[Slot, ...]
+    low: int
+    high: int
+    only: tuple[tuple[int, ...] | None, ...]
+    moves: tuple[tuple[int, ...] | None, ...]
+    first: int | None
+    landing: tuple[int, Slot] | None
+    air: bool
+    reach: int
+    repeats: bool = False
+
+
+@lru_cache(maxsize=1)
+def _weights() -> Grid:
+    """The learnt intervals as shares: (place, class, degree, interval before, interval)."""
+    return np.exp2(-table("interval") / (100.0 * FREEDOM))
+
+
+@SEARCHES.keep
+def _steps(place: int, cls: int, root: int, low: int, size: int) -> Grid:
+    """The shares of all triples of pitches, by the chord and place of the third; the index of
+    a pitch counts from `low`."""
+    keys = np.arange(size)
+    between = keys[None, :] - keys[:, None]
+    before = np.clip(between, -9, 9) + 9
+    degree = (keys + low - root) % 12
+    move = np.clip(between, -LIMIT, LIMIT) + LIMIT
+    shares: Grid = _weights()[place, cls][degree[None, :, None], before[:, :, None],
+                                          move[None, :, :]]
+    shares[np.broadcast_to(np.abs(between)[None], shares.shape) > _OCTAVE] = 0.0
+    shares[:, keys, keys] *= _REPEATED
+    return shares * _shape_rules(size)
+
+
+@lru_cache(maxsize=64)
+def _shape_rules(size: int) -> Mask:
+    """What no line does whatever the chord: a wide leap that goes on the same way by leap, two
+    leaps of more than an octave in all, one key three times."""
+    keys = np.arange(size)
+    one = (keys[None, :] - keys[:, None])[:, :, None]
+    two = (keys[None, :] - keys[:, None])[None, :, :]
+    same_way = (one > 0) == (two > 0)
+    on = (np.abs(one) >= _WIDE) & same_way & (np.abs(two) > 2)
+    on |= (np.abs(one) > 2) & same_way & (np.abs(two) >= _WIDE)
+    on |= (np.abs(one) >= _LEAP) & (np.abs(two) >= _LEAP) & (np.abs(one + two) > _OCTAVE)
+    on |= (one == 0) & (two == 0)
+    back = (one == -two) & (np.abs(one) >= _LEAP)  # away by a leap and back by the same
+    allowed: Mask = np.logical_not(on | back)
+    return allowed
+
+
+@SEARCHES.keep
+def _pair_rules(before: tuple[int, ...], here: tuple[int, ...], low: int, size: int) -> Mask:
+    """A note to be passed through goes on by step, a foreign one by half step."""
+    keys = np.arange(size)
+    step = np.abs(keys[None, :] - keys[:, None])
+    kind = np.array(before)[(keys + low) % 12][:, None]
+    there = np.array(here)[(keys + low) % 12][None, :]
+    bad = (kind == PASSING) & ((step > 2) | (step == 0))
+    bad |= (kind == CHROMATIC) & ((step > 3) | (step == 0))
+    bad |= (kind == CHROMATIC) & (there == CHROMATIC) & (step != 1)
+    allowed: Mask = np.logical_not(bad)
+    return allowed
+
+
+@SEARCHES.keep
+def _triple_rules(one: tuple[int, ...], two: tuple[int, ...], three: tuple[int, ...], low: int,
+                  size: int, breath: bool) -> Mask | None:
+    """A foreign note that does not go on by half step encloses the third note, together with
+    the second; two foreign notes in a row go on the same way. None where nothing is foreign.
+
+    breath   there is a hole before the third note
+    """
+    keys = np.arange(size)
+    first = np.array(one)[(keys + low) % 12] == CHROMATIC
+    if not first.any():
+        return None
+    second = np.array(two)[(keys + low) % 12] == CHROMATIC
+    home = np.array(three)[(keys + low) % 12] <= TENSION
+    step = keys[None, :] - keys[:, None]
+    a, b = step[:, :, None], step[None, :, :]
+    encloses = (np.sign(a) == -np.sign(b)) & (np.abs(a + b) == 1) & home[None, None, :]
+    if breath:
+        encloses = np.zeros_like(encloses)
+    bad = first[:, None, None] & (np.abs(a) > 1) & ~encloses
+    bad |= first[:, None, None] & second[None, :, None] & (b != a)
+    allowed: Mask = np.logical_not(bad)
+    return allowed
+
+
+class Ways:
+    """All lines that answer a question; `draw` takes one, as often as it is likely."""
+
+    def __init__(self, question: Question) -> None:
+        self.question = question
+        self.size = question.high - question.low + 1
+        self._first = self._opening()
+        self._pairs: list[Grid] = []
+        self._triples: list[Callable[[int, int], Grid]] = []
+        self._last = self._forward()
+
+    @property
+    def is_empty(self) -> bool:
+        return not bool(self._last.any())
+
+    def _allowed(self, index: int) -> Grid:
+        question = self.question
+        allowed = np.array(_pool(question.slots[index], question.low, self.size,
+                                 index + 1 == len(question.slots) and not question.air))
+        only = question.only[index]
+        if only is not None:
+            kept = np.zeros(self.size)
+            kept[[m - question.low for m in only if question.low <= m <= question.high]] = 1.0
+            allowed = allowed * kept
+        return allowed
+
+    def _opening(self) -> Grid:
+        question, slot = self.question, self.question.slots[0]
+        keys = np.arange(question.low, question.high + 1)
+        shares: Grid = np.exp2(-table("start")[slot.cls, slot.place] / 100.0)[
+            (keys - slot.root) % 12] * self._allowed(0)
+        if question.first is not None:
+            away = np.abs(keys - question.first)
+            shares = shares * np.where(away == 0, 0.25, np.exp2(-np.maximum(away - 5, 0) / 2.0))
+        return shares
+
+    def _steps_to(self, index: int) -> Grid:
+        """Shares of the triples that end at a slot (from the third on)."""
+        question, low, size = self.question, self.question.low, self.size
+        one, two, here = question.slots[index - 2:index + 1]
+        shares = _steps(here.place, here.cls, here.root, low, size)
+        pair = self._pair_mask(index)
+        triple = _triple_rules(one.kinds, two.kinds, here.kinds, low, size, two.closes)
+        shares = shares * pair[None, :, :]
+        return shares if triple is None else shares * triple
+
+    def _pair_mask(self, index: int) -> Grid:
+        question, low, size = self.question, self.question.low, self.size
+        mask = _pair_rules(question.slots[index - 1].kinds, question.slots[index].kinds, low,
+                           size) * self._allowed(index)[None, :]
+        moves = question.moves[index - 1]
+        if moves is not None:
+            keys = np.arange(size)
+            mask = mask * np.isin(keys[None, :] - keys[:, None], moves)
+        return np.asarray(mask, dtype=np.float64)
+
+    def _forward(self) -> Grid:
+        question = self.question
+        count = len(question.slots)
+        if count == 1:
+            return self._first * self._to_landing(None)
+        here = question.slots[1]
+        keys = np.arange(self.size)
+        between = keys[None, :] - keys[:, None]
+        move = np.clip(between, -LIMIT, LIMIT) + LIMIT
+        degree = (keys + question.low - here.root) % 12
+        pair = _weights()[here.place, here.cls][degree[:, None], NO_INTERVAL, move]
+        pair = pair * (np.abs(between) <= _OCTAVE) * self._pair_mask(1)
+        pair = self._first[:, None] * pair
+        self._pairs.append(_scaled(pair))
+        self._shares: list[Grid] = []
+        for index in range(2, count):
+            shares = self._steps_to(index)
+            self._shares.append(shares)
+            pair = np.einsum("ij,ijk->jk", self._pairs[-1], shares)
+            self._pairs.append(_scaled(pair))
+        return self._pairs[-1] * self._to_landing(self._pairs[-1])
+
+    def _to_landing(self, pairs: Grid | None) -> Grid:
+        """The share of the landing after the last note (after a pair, the last note's)."""
+        question, size = self.question, self.size
+        keys = np.arange(question.low, question.high + 1)
+        last = question.slots[-1]
+        ends = np.ones(size)
+        if question.landing is None or question.air:
+            ends = np.exp2(-table("end")[last.cls, last.place] / 100.0)[(keys - last.root) % 12]
+        step = keys[None, :] - keys[:, None]
+        foreign = np.zeros(size, dtype=np.bool_)
+        if len(question.slots) > 1:
+            foreign = np.array(question.slots[-2].kinds)[keys % 12] == CHROMATIC
+        hangs = foreign[:, None] & (np.abs(step) > 1)
+        if question.landing is None:
+            return ends if pairs is None else np.where(hangs, 0.0, np.tile(ends, (size, 1)))
+        midi, slot = question.landing
+        away = midi - keys
+        kind = np.array(last.kinds)[keys % 12]
+        ends = ends * ((np.abs(away) <= question.reach) & (away != 0))
+        ends = ends * ~((kind == CHROMATIC) & (np.abs(away) != 1))
+        ends = ends * ~((kind == PASSING) & (np.abs(away) > 2))
+        if pairs is None:
+            return np.asarray(ends)
+        degree = (keys - slot.root) % 12
+        before = np.clip(np.arange(size)[None, :] - np.arange(size)[:, None], -9, 9) + 9
+        move = np.clip(away, -LIMIT, LIMIT) + LIMIT
+        shares = _weights()[slot.place, slot.cls][degree[None, :], before, move[None, :]]
+        result: Grid = ends[None, :] * (np.sqrt(shares) if question.air else shares)
+        # the key that comes next is not struck one note before the last, unless there is air
+        if not question.air and question.low <= midi <= question.high:
+            result[midi - question.low, :] *= 0.1
+        if not question.air:  # a foreign note one before may enclose the landing
+            hangs &= ~((np.abs(away)[:, None] == 1) & (np.sign(step) == -np.sign(away)[None, :]))
+        result[hangs] = 0.0
+        return result
+
+    def draw(self, dice: Dice) -> tuple[int, ...]:
+        """One line, as MIDI numbers."""
+        low, count = self.question.low, len(self.question.slots)
+        flat = dice.pick(_whole(self._last.ravel()))
+        if count == 1:
+            return (low + flat,)
+        one, two = divmod(flat, self.size)
+        midis = [two, one]
+        for index in range(count - 1, 1, -1):
+            ways = self._pairs[index - 2][:, midis[-1]] * self._shares[index - 2][
+                :, midis[-1], midis[-2]]
+            midis.append(dice.pick(_whole(ways)))
+        return tuple(low + m for m in reversed(midis))
+
+
+def ways_of(question: Question) -> Ways | None:
+    """All ways through a question, or None where there is none."""
+    if question.high <= question.low or not question.slots:
+        return None
+    ways = Ways(question)
+    return None if ways.is_empty else ways
+
+
+def _scaled(shares: Grid) -> Grid:
+    most = float(shares.max())
+    return shares / most if most > 0 else shares
+
+
+def _whole(shares: Grid) -> list[int]:
+    """Shares as whole numbers, so that a throw falls alike on every machine."""
+    most = float(shares.max())
+    scaled: list[int] = np.floor(shares * ((1 << 24) / most)).astype(np.int64).tolist()
+    return scaled
+
+
+@lru_cache(maxsize=8192)
+def _pool(slot: Slot, low: int, size: int, leads: bool) -> tuple[float, ...]:
+    """Which pitches of the room a slot allows: an avoid note or a foreign one neither on a strong
+    beat nor held nor before a breath.
+
+    leads   it is the last note and leads into the landing
+    """
+    most = CHROMATIC
+    if slot.place == 0 or slot.held or (slot.closes and not leads):
+        most = TENSION
+    return tuple(float(slot.kinds[(low + key) % 12] <= most) for key in range(size))
+
+
+def surprise(slots: Sequence[Slot], midis: Sequence[int]) -> float:
+    """Mean surprise of the moves of a line, in hundredths of a bit."""
+    costs = table("interval")
+    total, before = 0, NO_INTERVAL
+    for slot, low, high in zip(slots[1:], midis, midis[1:], strict=False):
+        move = max(-LIMIT, min(LIMIT, high - low))
+        total += int(costs[slot.place, slot.cls, (low - slot.root) % 12, before, move + LIMIT])
+        before = before_class(high - low)
+    return total / max(len(midis) - 1, 1)
