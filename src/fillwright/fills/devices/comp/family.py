@@ -14,6 +14,7 @@ from heapq import heappop, heappush
 from types import MappingProxyType
 
 from fillwright.fills.devices.comp.drafts import notes_of
+from fillwright.fills.devices.comp.heard import device_of
 from fillwright.fills.devices.comp.names import texture_name
 from fillwright.fills.devices.comp.plan import plan_of
 from fillwright.fills.devices.comp.reasons import reasons_for
@@ -27,6 +28,7 @@ from fillwright.fills.devices.comp.textures import (
     textures_of,
 )
 from fillwright.fills.devices.comp.times import rhythms_for
+from fillwright.fills.devices.device import passage_of
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
 from fillwright.fills.offer import Candidate
@@ -157,7 +159,12 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch]) -> Iterator[Candi
 
 
 def _drafts(context: Task, cell: _Cell, turn: int) -> Iterator[Draft]:
-    yield _draft(context, cell)
+    draft = _draft(context, cell)
+    device = device_of(cell.texture)
+    special = "" if device is None else device.hears(passage_of(context, draft))
+    if device is None or special:  # what is not heard is not offered under its name
+        yield replace(draft, reasons=reasons_for(context, cell.texture, cell.plan, cell.found,
+                                                 special))
 
 
 def _given_costs(setting: Setting, sketch: _Sketch) -> tuple[tuple[str, int], ...]:
@@ -249,7 +256,7 @@ def _draft(context: Task, cell: _Cell) -> Draft:
         notes=tuple(notes),
         chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony)
                      for s in context.spans),
-        reasons=reasons_for(context, cell.texture, plan, found),
+        reasons=(),
         costs=cell.costs,
         idea=_idea(context, cell, notes),
         held=plan.held,

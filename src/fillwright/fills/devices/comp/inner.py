@@ -8,10 +8,11 @@ third, ninth to flat ninth (common practice). The rows of `LINES` say which chor
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import combinations, groupby, pairwise, permutations
 
 from fillwright.fills.devices.comp.strokes import Stroke
+from fillwright.fills.devices.device import Example
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level
 from fillwright.fills.voicing.forms import Form, colours, compatible
 from fillwright.fills.voicing.voicings import Voicing, form_voicings
@@ -19,7 +20,8 @@ from fillwright.memory import SEARCHES
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["LINES", "Line", "line_fits", "line_steps", "line_voicings"]
+__all__ = ["LINES", "Line", "line_fits", "line_steps", "line_voicings",
+           "there_and_back"]
 
 KIND = "moving voice"
 
@@ -32,6 +34,7 @@ class Line:
     tones       degrees the chord must have, by pitch class
     lowest      the lowest level it is taught at
     once        it is sung once, not to and fro: a suspension, a step that leads on
+    example     worked by hand in C
     into        only where the next chord is of such a quality and its root lies a fifth below
     """
 
@@ -41,6 +44,7 @@ class Line:
     lowest: Level = INTERMEDIATE
     into: tuple[str, ...] = ()
     once: bool = False
+    example: Example = field(kw_only=True)
 
     @property
     def is_chromatic(self) -> bool:
@@ -55,16 +59,28 @@ class Line:
 _HOME = ("major", "minor", "dominant", "minor-major", "suspended")
 
 LINES: tuple[Line, ...] = (
-    Line(("7", "6"), ("major",), ("7",), BEGINNER),
-    Line(("5", "#5", "6"), ("major",), ("5",), BEGINNER),
-    Line(("5", "b6", "6"), ("minor",), ("5",)),
-    Line(("4", "3"), ("major", "dominant"), ("3", "5"), BEGINNER, once=True),
-    Line(("4", "b3"), ("minor",), ("b3", "5"), once=True),
-    Line(("9", "1"), ("major", "minor"), ("5",), once=True),
-    Line(("9", "b9"), ("dominant",), ("3", "b7"), into=_HOME, once=True),
-    Line(("13", "b13"), ("dominant",), ("3", "b7"), ADVANCED, into=_HOME, once=True),
-    Line(("1", "7", "b7", "6"), ("minor",), ("5",)),
-    Line(("b7", "6"), ("minor",), ("b7", "5"), into=("dominant", "suspended")),
+    Line(("7", "6"), ("major",), ("7",), BEGINNER,
+         example=Example("Cmaj7 4", "0 4 C3", "0 2 B3, 0 4 E4, 2 2 A3", held="G4")),
+    Line(("5", "#5", "6"), ("major",), ("5",), BEGINNER,
+         example=Example("C 3", "0 3 C3", "0 1 G3, 0 3 E4, 1 1 G#3, 2 1 A3", held="C5")),
+    Line(("5", "b6", "6"), ("minor",), ("5",),
+         example=Example("Cm 3", "0 3 C3", "0 1 G3, 0 3 Eb4, 1 1 Ab3, 2 1 A3", held="C5",
+                         key="Cm")),
+    Line(("4", "3"), ("major", "dominant"), ("3", "5"), BEGINNER, once=True,
+         example=Example("G7 4", "0 4 G2 F3", "0 2 C4, 0 4 D4, 2 2 B3", held="G4")),
+    Line(("4", "b3"), ("minor",), ("b3", "5"), once=True,
+         example=Example("Dm7 4", "0 4 D3 C4", "0 2 G4, 0 4 A4, 2 2 F4", held="D5")),
+    Line(("9", "1"), ("major", "minor"), ("5",), once=True,
+         example=Example("Cmaj7 4", "0 4 C3 G3", "0 2 D4, 0 4 E4, 2 2 C4", held="G4")),
+    Line(("9", "b9"), ("dominant",), ("3", "b7"), into=_HOME, once=True,
+         example=Example("G7 4", "0 4 G2 F3", "0 2 A3, 0 4 B3, 2 2 Ab3", "Cmaj7 E5", "D5")),
+    Line(("13", "b13"), ("dominant",), ("3", "b7"), ADVANCED, into=_HOME, once=True,
+         example=Example("G7 4", "0 4 G2 B3", "0 2 E4, 0 4 F4, 2 2 Eb4", "Cmaj7 E5", "B4")),
+    Line(("1", "7", "b7", "6"), ("minor",), ("5",),
+         example=Example("Cm 4", "0 4 C3 G3", "0 1 C4, 0 4 Eb4, 1 1 B3, 2 1 Bb3, 3 1 A3",
+                         held="G4", key="Cm")),
+    Line(("b7", "6"), ("minor",), ("b7", "5"), into=("dominant", "suspended"), once=True,
+         example=Example("Dm7 4", "0 4 D3 A3", "0 2 C4, 0 4 F4, 2 2 B3", "G7 B4", "A4")),
 )
 
 
@@ -91,6 +107,11 @@ def line_fits(line: Line, harmony: Harmony, following: Harmony | None) -> bool:
     return True
 
 
+def there_and_back(line: Line) -> tuple[str, ...]:
+    """The degrees of a line and back to before its first."""
+    return (*line.degrees, *line.degrees[-2:0:-1])
+
+
 def line_steps(line: Line, right: Sequence[Stroke], following: Harmony | None
                ) -> list[Stroke] | None:
     """The strokes with the degree the moving voice has on each, or None where it cannot move.
@@ -109,8 +130,8 @@ def line_steps(line: Line, right: Sequence[Stroke], following: Harmony | None
             done += group
             continue
         moves = True
-        there_and_back = [*line.degrees, *line.degrees[-2:0:-1]] or list(line.degrees)
-        row = [there_and_back[i % len(there_and_back)] for i in range(len(group))]
+        turning = there_and_back(line)
+        row = [turning[i % len(turning)] for i in range(len(group))]
         if line.once and len(group) != len(line.degrees):
             return None
         if row[-1] != line.degrees[-1] and not _rests(group[0].harmony, row[-1]):

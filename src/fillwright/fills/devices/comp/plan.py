@@ -136,7 +136,8 @@ def _divided(setting: Setting, texture: Texture, labour: Labour, rhythm: Rhythm,
     for order, hit in enumerate(hits):
         mine = labour.hits == "left" or (labour.hits == "turns" and order % 2 == 1)
         if labour.hits == "time":
-            low = (setting.context.beat_at(hit.onset_quarter) - 1) % 2 == 0
+            beat = setting.context.beat_at(hit.onset_quarter) - 1
+            low = beat == 0 if setting.in_three else beat % 2 == 0
             lows = [s for s in left if s.family != own]
             again = lows[-1].harmony == hit.harmony and lows[-1].family == root
             below = "low fifth" if again else root

@@ -25,13 +25,16 @@ _ORDINALS = {"2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "six
              "7": "seventh"}
 
 
-def reasons_for(context: Task, texture: Texture, plan: Plan, found: Found
+def reasons_for(context: Task, texture: Texture, plan: Plan, found: Found, special: str = ""
                 ) -> tuple[str, ...]:
-    """One to four short sentences, all true of these notes."""
+    """One to four short sentences, all true of these notes.
+
+    special   what the device itself says, "" where it is none of `heard.DEVICES`
+    """
     # (rank, sentence) in the order of printing; the lowest ranks stay
     said = [
         (0, _voicing_sentence(context, texture, plan, found)),
-        (1, special_sentence(context, texture, plan, found)),
+        (1, special or special_sentence(context, texture, plan, found)),
         (3, _guide_sentence(context, plan, found)),
         (2, _push_sentence(context, plan) or _rhythm_sentence(context, texture, plan)),
         (4, _held_sentence(context, plan)),

@@ -50,8 +50,7 @@ def joined(words: Sequence[str]) -> str:
 def special_sentence(context: Task, texture: Texture, plan: Plan, found: Found) -> str:
     """What is particular to the texture; "" where nothing is."""
     for key, say in _SAYINGS.items():
-        if key in (texture.motion, texture.place, texture.mode, texture.right) or (
-                key == "line" and texture.line is not None):
+        if key in (texture.motion, texture.place, texture.mode, texture.right):
             text = say(context, plan, found)
             if text:
                 return text
@@ -62,16 +61,6 @@ def special_sentence(context: Task, texture: Texture, plan: Plan, found: Found) 
 
 def _rows(plan: Plan, found: Found) -> list[tuple[Stroke, Voicing]]:
     return list(zip(plan.right, found.right, strict=True))
-
-
-def _line(context: Task, plan: Plan, found: Found) -> str:
-    """The moving voice, by its degrees."""
-    moving = [(s, v.pitches[0]) for s, v in _rows(plan, found) if s.degree]
-    first = moving[0][0]
-    row = [(s.degree, p) for s, p in moving if s.harmony == first.harmony]
-    names = joined([f"{p.note_name.pretty} ({degree_word(d)})" for d, p in row])
-    return (f"One voice moves over {first.harmony.symbol.pretty}: {names}; everything else "
-            "stays where it is.")
 
 
 def _inner(context: Task, plan: Plan, found: Found) -> str:
@@ -88,25 +77,6 @@ def _inversions(context: Task, plan: Plan, found: Found) -> str:
     bottoms = [v.pitches[0].note_name.pretty for v in found.right]
     return ("Drop 2: the second voice from the top lies an octave lower; the lowest goes "
             f"{' '.join(bottoms)}.")
-
-
-def _planed(context: Task, plan: Plan, found: Found) -> str:
-    rows = " to ".join(note_names(v.pitches) for v in found.right)
-    return f"The whole shape moves in parallel, {rows}."
-
-
-def _slide(context: Task, plan: Plan, found: Found) -> str:
-    for (one, a), (_, b) in pairwise(_rows(plan, found)):
-        if one.slides:
-            way = "up" if a.midis[0] < b.midis[0] else "down"
-            return (f"{note_names(a.pitches)} slide {way} a half step into "
-                    f"{note_names(b.pitches)}.")
-    return ""
-
-
-def _thicken(context: Task, plan: Plan, found: Found) -> str:
-    first, again = (beat_word(context, plan.right[i].onset_quarter) for i in (0, 2))
-    return f"The two hits from {first} on come back from {again} on, thicker and off their place."
 
 
 def _register(context: Task, plan: Plan, found: Found) -> str:
@@ -155,29 +125,6 @@ def _echo(context: Task, plan: Plan, found: Found) -> str:
     return f"The top line sings the melody's last notes again, {tops}, in their own rhythm."
 
 
-def _broken(context: Task, plan: Plan, found: Found) -> str:
-    keys = [p.note_name.pretty for p in found.left[0].pitches]
-    tenth = " up to the tenth" if found.left[0].midis[-1] - found.left[0].midis[0] in (
-        _TENTHS) else ""
-    return f"The left hand breaks its chord{tenth}: {joined(keys)}, one after another."
-
-
-def _stride(context: Task, plan: Plan, found: Found) -> str:
-    roots = [beat_word(context, s.onset_quarter) for s, v in zip(plan.left, found.left,
-                                                                 strict=True)
-             if len(v.pitches) == 1]
-    places = joined(list(dict.fromkeys(roots)))
-    low = "a low root" if all(v.degrees == ("1",) for v in found.left if len(v.pitches) == 1) else (
-        "low root and fifth in turn")
-    return f"Stride: {low} on {places}, a chord in the middle on the other beats."
-
-
-def _bell(context: Task, plan: Plan, found: Found) -> str:
-    stroke, voicing = plan.right[0], found.right[0]
-    return (f"{voicing.pitches[0].note_name.pretty}, the {degree_word(voicing.degrees[0])} of "
-            f"{stroke.harmony.symbol.pretty}, rings above the held note like a bell.")
-
-
 def _on_top(context: Task, plan: Plan, found: Found) -> str:
     held, stroke = context.held, plan.right[0]
     degree = None if held is None else stroke.harmony.degree_of(held.pitch.pitch_class)
@@ -195,8 +142,7 @@ def _in_thirds(pitches: Sequence[Pitch]) -> bool:
 
 _SAYINGS: MappingProxyType[str, Callable[[Task, Plan, Found], str]] = MappingProxyType({
     # a value of `Texture`'s motion, place, mode or right; the first that says something
-    "line": _line, "inner": _inner, "inversions": _inversions, "planed": _planed,
-    "slide": _slide, "thicken": _thicken, "rising": _register, "falling": _register,
+    "inner": _inner, "inversions": _inversions, "rising": _register, "falling": _register,
     "bass": _bass, "upper": _upper, "fourths": _fourths, "octave": _octave, "echo": _echo,
-    "break": _broken, "time": _stride, "bell": _bell, "melody on top": _on_top,
+    "melody on top": _on_top,
 })

@@ -53,6 +53,10 @@ class Setting:
         return self.context.beat_quarter
 
     @property
+    def in_three(self) -> bool:
+        return self.context.meter.length_quarter == 3 * self.beat
+
+    @property
     def slow(self) -> bool:
         return self.frame.style == "ballad"
 
