@@ -81,7 +81,10 @@ def _varied(group: list[Plan], turn: int) -> list[Plan]:
 
 
 def _drafts(context: Task, group: list[Plan], turn: int) -> Iterator[Draft]:
-    """A progression in the rhythms, styles and touches in which the hands can play it."""
+    """A progression in the rhythms, styles and touches in which the hands can play it; one that
+    takes the melody note away only where nothing else is offered."""
+    if turn and group[0].cuts:
+        return
     level = context.player.level
     first, second, *others = STYLES[level]
     swapped = turn % 2 and level.reharm.turns_styles

@@ -54,6 +54,11 @@ class Option:
                       low_class(h)) for h in self.chords)
 
     @property
+    def _key(self) -> Key:
+        """The key its chords are taken from."""
+        return self.place.collection if self.way.chords.startswith("*") else self.place.key
+
+    @property
     def sounds(self) -> tuple[tuple[int, str, int], ...]:
         """What the ear tells of its chords, whatever their colour, unless that is the idea."""
         if self.stays_on_root or self.way.stands is not Stands.AFTER:
@@ -69,7 +74,7 @@ class Option:
         """
         place, delay = self.place, self.way.stands is not Stands.AFTER
         return sentence(self.way.says, Words(
-            place.here, place.goal, self.chords, self.leads, place.key, delay,
+            place.here, place.goal, self.chords, self.leads, self._key, delay,
             None if top is None else place.here.spell(top), heard))
 
     @property

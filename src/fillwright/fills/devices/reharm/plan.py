@@ -18,6 +18,7 @@ from fillwright.fills.devices.reharm.function import melody_cost
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.rank import Ranking
 from fillwright.fills.devices.reharm.states import Event, State, states_of
+from fillwright.fills.devices.reharm.time import best_number
 from fillwright.fills.finish import speak_quarter
 from fillwright.fills.model import HeldEnd
 from fillwright.fills.situation import Task
@@ -34,7 +35,10 @@ _STATES = 80
 _CUT = 40
 """What it costs that the held note is let go for a chord that does not take it."""
 
-_SECOND_DEVICE = 6
+_TOO_FEW = 14
+"""What each added chord costs that the whole gap would have room for."""
+
+_SECOND_DEVICE = 4
 """What each further written chord costs that is led on from (design choice)."""
 
 
@@ -160,6 +164,9 @@ def _plan(context: Task, chosen: list[State]) -> Plan | None:
     led = sum(bool(state.options) for state in chosen)
     if led > 1:
         costs.append(("second device", _SECOND_DEVICE * (led - 1)))
+    few = best_number(context.beats, context) - sum(event.added for event in events)
+    if few > 0:
+        costs.append(("density", _TOO_FEW * few))
     note = context.held
     if held is not None and note is not None:
         over = [e for e in events

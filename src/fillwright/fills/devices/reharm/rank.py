@@ -28,6 +28,9 @@ STILL_COST = 12
 """What it costs that one voice of the written chord moves, or that a chord only slides into one
 that is like it: such chords stand in no chart (design choice; see `prior` for the unit)."""
 
+_LIKE = ("same phrase", "same side")
+"""Places of the tune that are as good as the same (see `prior.OWN_WEIGHTS`)."""
+
 DOUBLE, FOUR = 8, 4
 
 Struck = tuple[Fraction, Fraction]
@@ -87,7 +90,19 @@ class Ranking:
         note          pitch class of the held note and until when it sounds, or None
         """
         taste = sum(self._fare(option) + option.way.taste for option in chosen) // len(chosen)
+        if len(chosen) == 1 and self._is_own(chosen[0]):
+            taste = 0  # what the tune itself does in such a place is never too plain
         return taste + self._surprise(chosen, struck, goal_quarter, note)
+
+    def _is_own(self, option: Option) -> bool:
+        if len(option.chords) != 1 or option.way.stands is not Stands.AFTER:
+            return False
+        place = option.place
+        before, after = (None if h is None else printed_chord(h)
+                         for h in (place.before, place.after))
+        chord = printed_chord(option.chords[0])
+        return any(way.chord == chord and way.likeness in _LIKE for way in self._own(
+            before, printed_chord(place.here), printed_chord(place.goal), after))
 
     def _fare(self, option: Option) -> int:
         return self._taste.fare[list(Fare).index(option.move.fare)]

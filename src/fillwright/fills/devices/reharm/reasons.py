@@ -106,7 +106,7 @@ def _in_the_form(context: Task, plan: Plan) -> list[str]:
     falls = (place.after.root.pitch_class - goal.root.pitch_class) % 12 == 5
     if falls and letter(goal) == "7" and is_tonic(place.after, place.after.key):
         return [f"It prepares the cadence: {name} goes home to {after}."]
-    if falls and is_two(goal):
+    if falls and is_two(goal) and letter(goal) in "mh":
         return [f"It comes before a II V: {name} goes on to {after}."]
     if falls and letter(goal) == "7":
         return [f"The fall of fifths goes on after it: {name} to {after}."]

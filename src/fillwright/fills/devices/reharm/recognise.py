@@ -78,7 +78,7 @@ class MoveDevice:
                  else _classes(passage, found.before)]
         heard += [_classes(passage, c) for c in found.chords]
         words = Words(place.here, place.goal, chords, leads(chords[-1], after, place.key) or "",
-                      place.key, delay,
+                      place.collection if found.way.chords.startswith("*") else place.key, delay,
                       None if passage.held is None else passage.held.note_name, tuple(heard))
         return sentence(found.way.says, words)
 

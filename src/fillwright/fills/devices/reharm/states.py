@@ -22,8 +22,7 @@ __all__ = ["WEIGHTS", "Event", "State", "place_after", "states_of"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit, in tenths of a natural logarithm (design choices)
-    "too few chords": 10,     # per chord fewer than the space wants
-    "too many chords": 12,    # per chord more
+    "too many chords": 12,    # per chord more than the space wants
     "bass leap": 1,           # per third, fourth or fifth in the bass; a tritone costs two
     "no shared tone": 1,      # per pair of neighbours without a common tone
     "left out": 20,           # the written chord is not struck, for it does not take the note
@@ -262,9 +261,7 @@ class _Weighing:
                  ("chord rhythm", rhythm.cost)]
         if events[0].added and option.way.stands is Stands.AFTER:
             costs.append(("left out", WEIGHTS["left out"]))
-        if count < self.wanted:
-            costs.append(("density", WEIGHTS["too few chords"] * (self.wanted - count)))
-        elif count > self.wanted:
+        if count > self.wanted:
             costs.append(("density", WEIGHTS["too many chords"] * (count - self.wanted)))
         costs.append(("bass motion", WEIGHTS["bass leap"] * _bass_cost(events, self.place.goal)))
         apart = sum(not common_tones(a.harmony, b.harmony) for a, b in pairwise(events))

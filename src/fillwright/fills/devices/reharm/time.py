@@ -121,4 +121,10 @@ def slots(number: int, start: Fraction, end: Fraction, context: Task) -> tuple[S
             add((even[0] - half, *even[1:]), "pushed")
         elif number > 1 and not context.meter.is_compound:
             add((*even[:-1], even[-1] - half), "pushed")
+        if not found and start not in (*grid, end) and not context.meter.is_compound:
+            # the melody came half a beat early, and the chords come with it
+            early = [g - half for g in (*grid, end) if g - half > start]
+            if number <= len(early):
+                add(tuple(early[:number]), "pushed")
+                add(tuple(early[len(early) - number:]), "pushed")
     return tuple(sorted(found.values(), key=lambda s: (s.cost, s.onsets)))

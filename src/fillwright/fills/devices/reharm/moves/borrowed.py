@@ -10,7 +10,7 @@ from fillwright.fills.player import ADVANCED, INTERMEDIATE
 __all__ = ["BORROWED"]
 
 BORROWED: tuple[Move, ...] = (
-    Move("backdoor", Fare.USUAL, (
+    Move("backdoor", Fare.RICH, (
         Way("b7:7", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five),
             "{x} comes in by the back door: a whole step under {goal}{guides}.",
             level=INTERMEDIATE),

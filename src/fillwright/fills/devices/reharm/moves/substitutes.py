@@ -10,7 +10,7 @@ from fillwright.fills.player import ADVANCED, INTERMEDIATE
 __all__ = ["SUBSTITUTES"]
 
 SUBSTITUTES: tuple[Move, ...] = (
-    Move("tritone substitute", Fare.USUAL, (
+    Move("tritone substitute", Fare.RICH, (
         Way("b2:7", Root.GOAL, (on.goal_dominant, on.here_its_two),
             "{x} is the tritone substitute of {dominant}, the dominant of {goal}{both}; the "
             "bass steps down a half step onto the coming dominant ({bass}).",
@@ -49,7 +49,7 @@ SUBSTITUTES: tuple[Move, ...] = (
                 left="0 2 D3 C4, 2 1 Eb3 Db4, 3 1 Ab2 Gb3",
                 right="0 2 F4, 2 1 Gb4, 3 1 C4 F4",
                 landing="G7 B4")),
-    Move("II, then the tritone substitute", Fare.USUAL, (
+    Move("II, then the tritone substitute", Fare.RICH, (
         Way("2:m7 b2:7", Root.GOAL, (on.goal_major, ~on.here_its_five),
             "{x} is the II of {goal}; {y} stands for its V{dominant_both}, so the bass walks "
             "down in half steps ({walk}).",
@@ -64,7 +64,7 @@ SUBSTITUTES: tuple[Move, ...] = (
                 right="0 2 E4 A4, 2 1 D4 F4 Bb4, 3 1 Db4 Fb4 Bb4",
                 landing="Fmaj7 A4",
                 held="C5")),
-    Move("dominant, then its tritone substitute", Fare.USUAL, (
+    Move("dominant, then its tritone substitute", Fare.RICH, (
         Way("4:7", Root.HERE, (on.here_minor_or_half, on.goal_dominant, on.half_step_down),
             "{x} makes a II V with {here}; {goal}, its tritone substitute, then takes its "
             "place.", level=ADVANCED),
@@ -87,7 +87,7 @@ SUBSTITUTES: tuple[Move, ...] = (
                 left="0 2 D3 C4, 2 2 Db3 Cb4",
                 right="0 2 F4 A4, 2 2 F4 Ab4",
                 landing="Cmaj7 G4")),
-    Move("substitute put off by the II", Fare.USUAL, (
+    Move("substitute put off by the II", Fare.RICH, (
         Way("b6:7", Root.KEY, (on.goal_second_degree, on.goal_minor, on.goal_a_two,
                                ~on.here_second_degree),
             "{x} lies a half step above the V of {key}, and {goal}, the II, comes first.",
@@ -115,7 +115,7 @@ SUBSTITUTES: tuple[Move, ...] = (
                 right="0 3/2 E4 B4 D5, 3/2 3/2 F4 A4 B4 D5, 3 1 Fb4 Ab4 Bb4 Db5",
                 landing="Fmaj7 A4",
                 held="E5")),
-    Move("chromatic approach from above", Fare.USUAL, (
+    Move("chromatic approach from above", Fare.RICH, (
         Way("b2:=", Root.GOAL, (~on.goal_dominant, on.goal_stable, ~on.goal_inverted, ~on.same,
                                 ~on.alike),
             "{x} is {goal} a half step too high, and slides down into it ({bass}).",
@@ -132,7 +132,7 @@ SUBSTITUTES: tuple[Move, ...] = (
                 right="0 3/2 G4 B4 D5, 3/2 5/2 Gb4 Ab4 Db5",
                 landing="Dm7 A4",
                 held="F5")),
-    Move("chromatic approach from below", Fare.USUAL, (
+    Move("chromatic approach from below", Fare.RICH, (
         Way("7:=", Root.GOAL, (on.goal_stable, ~on.goal_inverted, ~on.same, ~on.goal_major),
             "{x} is {goal} a half step too low, and slides up into it ({bass}).",
             level=INTERMEDIATE, motion=Motion.PARALLEL, heard=Heard.BASS),
