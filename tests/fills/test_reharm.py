@@ -327,7 +327,8 @@ def test_an_ending_comes_home_inside_the_gap(level: str) -> None:
                            [("G7", 4), ("Cmaj7", beats)])
         for fill in offered(contexts_of(chorus, level)[-1], 3):
             home = fill.chords[-1]
-            assert str(home.symbol) == "Cmaj7"
+            assert str(home.symbol) in ("Cmaj7", "C6")
+            assert fill.device.startswith("colour change") or str(home.symbol) == "Cmaj7"
             assert not home.added or (home.reason or "").endswith("comes back.")
 
 

@@ -216,9 +216,8 @@ def test_an_added_chord_is_heard_as_printed(melody: str, chords: str, key: str, 
 
 def test_a_flat_nine_that_is_played_is_printed_and_explained() -> None:
     context = gap_of("D5 4, D5 4", "Gmaj7 4, Gm7 4", level="advanced", key="Eb")
-    fill = next(f for f in offered(context) if f.device == "secondary dominant")
-    chord = next(c.symbol for c in fill.chords if c.added)
-    assert "(" in str(chord) and str(chord).startswith("D7(")
+    fill = next(f for f in offered(context)
+                if any(c.added and str(c.symbol).startswith("D7(") for c in f.chords))
     assert any("is played with" in reason for reason in fill.reasons)
 
 

@@ -30,8 +30,8 @@ __all__ = ["REHARM", "Reharm"]
 _PLANS = 240
 """How many plans of a gap are weighed."""
 
-_FAR = 80
-"""A plan this much worse than the best (one in three thousand against it) is no option."""
+_FAR = 100
+"""A plan this much worse than the best (one in twenty thousand against it) is no option."""
 
 _LEAP_SECONDS, _LEAP_SEMITONES = 0.35, 12
 """In less than this time the right hand goes no farther than this to the landing."""

@@ -188,12 +188,22 @@ def chains(place: Place, melody: int | None, level: Level, without: frozenset[st
     best   the second ones to try
     """
     for second in best:
+        if _by_thirds(second.chords[0], place.goal):
+            continue
         between = Place(place.here, second.chords[0], False, place.before, place.goal, False,
-                        place.home)
+                        place.home, place.bare_five)
         for first in options(between, melody, level, without, True):
             row = (first.chords[0], second.chords[0])
-            if plain_chord(row[0]) in (plain_chord(row[1]), plain_chord(place.here)):
+            if plain_chord(row[0]) in (plain_chord(row[1]), plain_chord(place.here)) or (
+                    _by_thirds(*row)):
                 continue
             if broken(place, row) is None:
                 yield first, second
 
+
+_THIRDS = (3, 4, 8, 9)
+
+
+def _by_thirds(one: Harmony, other: Harmony) -> bool:
+    """Whether roots move by a third: a chord may do so once on its way, two in a row wander."""
+    return (other.root.pitch_class - one.root.pitch_class) % 12 in _THIRDS

@@ -29,6 +29,7 @@ class Place:
     after        the next real change of chord after the goal, or None
     last         the form ends with this place
     home         the key of the tune, where it is not the local one
+    bare_five    the tune prints its dominant as a triad, and so do chords added to it
     """
 
     here: Harmony
@@ -38,6 +39,7 @@ class Place:
     after: Harmony | None = None
     last: bool = False
     home: Key | None = None
+    bare_five: bool = False
 
     @property
     def key(self) -> Key:

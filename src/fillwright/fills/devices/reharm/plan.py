@@ -35,7 +35,7 @@ _STATES = 80
 _CUT = 40
 """What it costs that the held note is let go for a chord that does not take it."""
 
-_TOO_FEW = 14
+_TOO_FEW = 20
 """What each added chord costs that the whole gap would have room for."""
 
 _SECOND_DEVICE = 4

@@ -124,7 +124,10 @@ class Ranking:
         sides = [outer, before, *row, goal, after]
         costs = [self._one(sides[i:i + 5], place, struck[i], goal_quarter, note)
                  for i in range(len(row))]
-        return sum(costs) * self._taste.surprise // (100 * len(costs))
+        felt = sum(costs) / len(costs)
+        if len(chosen) > 1:  # no pattern that is known as a whole: as good as its worst link
+            felt = (felt + max(costs)) / 2
+        return round(felt * self._taste.surprise / 100)
 
     def _one(self, around: Sequence[Harmony | None], place: Place, struck: Struck,
              goal_quarter: Fraction, note: tuple[int, Fraction] | None) -> int:

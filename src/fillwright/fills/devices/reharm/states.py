@@ -12,7 +12,7 @@ from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
 from fillwright.fills.devices.reharm.function import letter, melody_cost
 from fillwright.fills.devices.reharm.options import Option, chains, options
 from fillwright.fills.devices.reharm.place import Place, disguised
-from fillwright.fills.devices.reharm.rank import Ranking, place_in_bar
+from fillwright.fills.devices.reharm.rank import Ranking
 from fillwright.fills.devices.reharm.time import Slots, best_number, slots
 from fillwright.fills.devices.reharm.words import common_tones
 from fillwright.fills.situation import Printed, Span, Task
@@ -32,7 +32,7 @@ _LEAST_SPACE = 2
 """Felt beats under which a written chord has room for another one in a ballad only."""
 
 _CHAIN_BEATS = 3
-"""Felt beats from which on two single chords may follow each other."""
+"""Felt beats from which on two single chords may follow each other; two in a ballad."""
 
 _SECONDS, _CHAINS = 10, 200
 """How many single chords may be the second of a chain, and how many chains are weighed."""
@@ -80,17 +80,27 @@ def place_after(situation: Task, index: int) -> tuple[Place, Fraction, bool]:
          if p.harmony is not None and p.harmony.symbol != here.symbol), None)
     home = situation.key
     last = situation.form.leads in ("top", "end")
+    bare = _bare_five(situation)
     if index + 1 < len(spans):
         goal = spans[index + 1].harmony
         rest = [span.harmony for span in spans[index + 2:]]
         return (Place(here, goal, False, before, _next_change(goal, rest, situation.after), False,
-                      home), spans[index + 1].onset_quarter, False)
+                      home, bare), spans[index + 1].onset_quarter, False)
     landing = situation.landing_harmony
     if situation.landing is None or landing is None:
-        return (Place(here, here, situation.landing is None, before, None, last, home),
+        return (Place(here, here, situation.landing is None, before, None, last, home, bare),
                 _last_end(situation), True)
     after = _next_change(landing, (), situation.after)
-    return (Place(here, landing, False, before, after, last, home), situation.end_quarter, False)
+    return (Place(here, landing, False, before, after, last, home, bare),
+            situation.end_quarter, False)
+
+
+def _bare_five(situation: Task) -> bool:
+    """Whether the tune prints the dominant of its key as a triad and never as a seventh chord."""
+    five = (situation.key.tonic.pitch_class + 7) % 12
+    kinds = {kind for (_, here, chord, goal, _), _ in situation.habits.fives
+             for root, kind in (here, chord, goal) if root == five}
+    return "major" in kinds and "dominant" not in kinds
 
 
 def _next_change(goal: Harmony, rest: Sequence[Harmony], after: Sequence[Printed]
@@ -137,9 +147,17 @@ def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: b
 
 def _at_home(laid: list[tuple[tuple[Event, ...], Slots]], home: bool, situation: Task
              ) -> list[tuple[tuple[Event, ...], Slots]]:
-    """Those that come home on a strong beat, where nothing follows: a weak one is no ending."""
-    return [(events, chosen) for events, chosen in laid
-            if not home or place_in_bar(situation, events[-1].onset_quarter) < 2]
+    """Those that come home before the last beat of a bar, where nothing follows: that is no
+    place for an ending."""
+    if not home:
+        return laid
+    found = []
+    for events, chosen in laid:
+        bar = situation.bar_at(events[-1].onset_quarter)
+        last = bar.first_beat_quarter + bar.meter.length_quarter - bar.meter.beat_quarter
+        if events[-1].onset_quarter < last:
+            found.append((events, chosen))
+    return found
 
 
 def _in_time(row: list[Event], start: Fraction, end: Fraction, situation: Task, number: int
@@ -207,7 +225,8 @@ def states_of(situation: Task, index: int, ranking: Ranking) -> list[State]:
         if made and len(option.chords) == 1 and option.way.stands is Stands.AFTER and (
                 not option.way.heard & (Heard.BASS | Heard.LINE)):
             singles.append((min(s.total for s in made) + _single_cost(option, melody), option))
-    if level.reharm.chains and beats >= _CHAIN_BEATS and not home and not _goes_home(place):
+    if level.reharm.chains and beats >= _CHAIN_BEATS - situation.is_ballad and not (
+            home or _goes_home(place)):
         singles.sort(key=lambda pair: pair[0])
         found += _chained(situation, index, weigh, [o for _, o in singles[:_SECONDS]])
     found.sort(key=lambda state: state.total)

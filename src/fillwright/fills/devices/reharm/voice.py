@@ -90,7 +90,7 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
             for h, held in zip(hands, helds, strict=True)]
     if any({m % 12 for m in b} <= {m % 12 for m in a} for a, b in pairwise(rows)):
         return None  # the same keys by another name are no new chord
-    if _all_written(plan, rows):
+    if _all_written(plan, [h.midis for h in hands]):
         return None
     if not all(line_heard(line, rows[first:first + len(line)]) for first, line in lines):
         return None
@@ -98,7 +98,7 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
 
 
 def _all_written(plan: Plan, rows: list[tuple[int, ...]]) -> bool:
-    """Whether an added chord has no key that is not in the symbol of the written chord it comes
+    """Whether an added chord strikes no key that is not in the symbol of the written chord it comes
     after, in whatever order: to the ear that is the written one."""
     written: frozenset[int] | None = None
     for event, row in zip(plan.events, rows, strict=True):
