@@ -102,6 +102,115 @@ def test_a_module_can_be_read_in_one_sitting(path: Path) -> None:
         assert ast.get_docstring(ast.parse(text)), "no docstring at the top"
 
 
+LONGEST_FUNCTION, MOST_PARAMETERS, DEEPEST_NESTING = 60, 6, 4
+
+# Functions that are larger for a reason. What is no longer so has to leave the list.
+LARGE = {
+    "cli.py:gaps": "a parameter an option of the command",
+    "cli.py:fills": "a parameter an option of the command",
+    "cli.py:arrange": "a parameter an option of the command",
+    "fills/propose.py:propose": "the wishes of a caller, by keyword",
+    "fills/asked.py:check_asked": "the same wishes",
+    "arranging/window.py:window_of": "the parts of a chorus that are seen through a window",
+    "hands/costs.py:pair_costs": "the key of a memo of small numbers",
+    "hands/parts.py:_joined": "the key of a memo",
+    "theory/chordtext.py:_take_tokens": "a case a token of the grammar",
+    "tune/notexml.py:read": "one pass over the children of a note: reading is as fast as this",
+    "web/store.py:_kept": "a parameter a column of the table",
+}
+# Still to be divided.
+TOO_LARGE = {
+    "arranging/base.py:_choices", "arranging/base.py:left_hand",
+    "arranging/texture.py:stretch_notes",
+    "fills/devices/comp/inner.py:line_voicings", "fills/devices/comp/search.py:_search_voice",
+    "fills/devices/comp/states.py:left_states", "fills/devices/comp/states.py:right_states",
+    "fills/devices/comp/states.py:moving_states", "fills/devices/comp/states.py:_judged",
+    "fills/devices/line/answer.py:sequences", "fills/devices/line/pools.py:pool",
+    "fills/devices/line/found.py:_lines", "fills/devices/line/reasons.py:_idea",
+    "fills/devices/line/search.py:_notes", "fills/devices/line/search.py:_step",
+    "fills/devices/reharm/hands.py:hand_pairs",
+    "fills/devices/reharm/passing.py:passing_options",
+    "fills/rhythm/patterns.py:generate", "fills/rhythm/patterns.py:_generated",
+    "fills/voicing/voicings.py:_placed",
+}
+
+
+def functions() -> Iterator[tuple[str, ast.FunctionDef | ast.AsyncFunctionDef]]:
+    for path in MODULES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)):
+                yield f"{path.relative_to(PACKAGE).as_posix()}:{node.name}", node
+
+
+def nesting(node: ast.AST) -> int:
+    """How deep its loops and conditions stand in one another; "elif" is no deeper than "if"."""
+    deepest = 0
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, (ast.FunctionDef, ast.AsyncFunctionDef, ast.ClassDef)):
+            continue
+        is_block = isinstance(child, (ast.If, ast.For, ast.While, ast.With, ast.Try, ast.Match))
+        is_elif = (isinstance(child, ast.If) and isinstance(node, ast.If)
+                   and node.orelse == [child])
+        deepest = max(deepest, nesting(child) + (is_block and not is_elif))
+    return deepest
+
+
+def parameters(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    given = node.args
+    names = [one.arg for one in (*given.posonlyargs, *given.args, *given.kwonlyargs)]
+    names += [one.arg for one in (given.vararg, given.kwarg) if one is not None]
+    return len([name for name in names if name not in ("self", "cls")])
+
+
+def test_a_function_can_be_kept_in_mind() -> None:
+    large = {name: (node.end_lineno - node.lineno + 1, parameters(node), nesting(node))
+             for name, node in functions() if node.end_lineno is not None and (
+                 node.end_lineno - node.lineno + 1 > LONGEST_FUNCTION
+                 or parameters(node) > MOST_PARAMETERS or nesting(node) > DEEPEST_NESTING)}
+    assert not LARGE.keys() & TOO_LARGE
+    unknown = {name: sizes for name, sizes in large.items() if name not in LARGE.keys() | TOO_LARGE}
+    assert not unknown, "divide these (lines, parameters, nesting)"
+    known = {name for name, _ in functions()}
+    assert not (LARGE.keys() | TOO_LARGE) & known - large.keys(), "small now: take them off"
+
+
+# Where a small number is remembered for a few small numbers. All else is kept in the stores of
+# `fillwright.memory`, which are bounded by bytes. Theory, the page and paper are below and
+# beside the search: their few tables are bounded by number.
+SMALL_MEMORIES = {
+    "hands/costs.py:pair_costs", "hands/costs.py:position_costs", "hands/jumps.py:_needed",
+    "rules/harmony.py:_with_sixth", "fills/player.py:player_of",
+    "fills/devices/reharm/place.py:_collection", "fills/devices/reharm/place.py:steps",
+    "fills/devices/reharm/prior.py:_costs", "fills/devices/reharm/voice.py:_led",
+    "fills/devices/line/costs.py:moves_of", "fills/devices/line/walk.py:_weights",
+    "fills/devices/line/walk.py:_shape_rules", "fills/devices/line/walk.py:_pool",
+    "fills/devices/line/rhythms.py:_power", "fills/devices/line/room.py:kinds",
+    "fills/devices/line/sounding.py:_is_third", "fills/devices/line/sounding.py:_is_seventh",
+}
+WITHIN_THE_SEARCH = ("hands", "rules", "fills", "arranging")
+
+
+def remembering(node: ast.FunctionDef | ast.AsyncFunctionDef) -> Iterator[str | int]:
+    """The decorators of `functools` that keep answers, and how many they keep."""
+    for decorator in node.decorator_list:
+        text = ast.unparse(decorator)
+        if re.fullmatch(r"(functools\.)?(cache|lru_cache)", text):
+            yield text
+        size = re.fullmatch(r"(functools\.)?lru_cache\((?:maxsize=)?(.*)\)", text)
+        if size is not None:
+            yield int(size[2]) if size[2].isdigit() else size[2]
+
+
+def test_what_is_remembered_is_bounded() -> None:
+    kept = {name: size for name, node in functions() for size in remembering(node)}
+    unbounded = {name for name, node in functions()
+                 for size in remembering(node) if size == "cache" and parameters(node)}
+    assert unbounded <= {"fills/devices/line/costs.py:moves_of"}, "a table that grows without end"
+    searching = {name for name, size in kept.items()
+                 if size != "cache" and name.split("/")[0] in WITHIN_THE_SEARCH}
+    assert searching <= SMALL_MEMORIES, "use a store of fillwright.memory"
+
+
 # Written in pieces so that this file does not contain them.
 _FORBIDDEN = re.compile("|".join((
     r"(?<![<\w])/" + r"work\b", r"(?<![<\w])/" + r"root\b", "/" + "home/", "py" + r"pi\.org",

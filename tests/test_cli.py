@@ -163,7 +163,7 @@ def test_arrange_writes_what_was_asked_and_says_where(run: Run, tmp_path: Path) 
     assert str(out / "arrangement.mid") in result.out
     document = json.loads((out / "arrangement.json").read_text(encoding="utf-8"))
     assert list(document) == ["version", "tune", "options", "warnings", "chords", "melody",
-                              "gaps", "fills", "notes"]
+                              "gaps", "fills", "notes", "story"]
 
 
 def test_arranging_twice_gives_the_same_bytes(run: Run, tmp_path: Path) -> None:

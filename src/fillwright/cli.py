@@ -13,7 +13,7 @@ import sys
 import warnings as python_warnings
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from pathlib import Path
@@ -195,24 +195,24 @@ WithoutOption = Annotated[list[str] | None, typer.Option(
 # --- what the commands share ----------------------------------------------------------------
 
 
-def _options(level: Level = Level.INTERMEDIATE, hand: HandSize = HandSize.MEDIUM,
-             tempo: float | None = None, feel: Feel | None = None, octave: Octave = Octave.AUTO,
-             key: str | None = None, without: Iterable[str] | None = None,
-             picks: Iterable[str] | None = None, formats: str | None = None,
-             choruses: Choruses = Choruses.ONE, intro: AddedBars = AddedBars.NONE,
-             ending: AddedBars = AddedBars.NONE, mix: str | None = None,
-             same: bool = False) -> Options:
+def _for(level: Level, hand: HandSize, without: Iterable[str] | None = None) -> Options:
+    """The settings of a player."""
     from fillwright.arranging.model import Options
-    from fillwright.arranging.user_picks import parse_pick
 
-    return Options(
-        level=level.value, hand=hand.value,
-        tempo=None if tempo is None else Fraction(str(tempo)),
-        feel=None if feel is None else feel.value, octave=octave.value, key=key,
-        without=tuple(without or ()), picks=tuple(parse_pick(text) for text in picks or ()),
-        choruses=int(choruses), introduction=int(intro), ending=int(ending),
-        mix=() if mix is None else _weights(mix), same_each_time=same,
-        formats=_FORMATS if formats is None else tuple(formats.split(",")))
+    return Options(level=level.value, hand=hand.value, without=tuple(without or ()),
+                   formats=_FORMATS)
+
+
+def _tuned(options: Options, tempo: float | None, feel: Feel | None, octave: Octave,
+           key: str | None) -> Options:
+    """The same with what was asked of the tune."""
+    return replace(options, tempo=None if tempo is None else Fraction(str(tempo)),
+                   feel=None if feel is None else feel.value, octave=octave.value, key=key)
+
+
+def _long(options: Options, choruses: Choruses, intro: AddedBars, ending: AddedBars) -> Options:
+    """The same with what was asked of the form."""
+    return replace(options, choruses=int(choruses), introduction=int(intro), ending=int(ending))
 
 
 @dataclass(frozen=True)
@@ -240,8 +240,8 @@ def gaps(tune: TuneArgument, tempo: TempoOption = None, feel: FeelOption = None,
          ending: EndingOption = AddedBars.NONE, part: PartOption = None,
          json: JsonOption = False) -> None:
     """List the places where the melody holds or rests for two beats or more."""
-    options = _options(tempo=tempo, feel=feel, octave=octave, key=key, choruses=choruses,
-                       intro=intro, ending=ending)
+    options = _long(_tuned(_for(Level.INTERMEDIATE, HandSize.MEDIUM), tempo, feel, octave, key),
+                    choruses, intro, ending)
     with one_clear_sentence(tune):
         found = _prepare(tune, part, options)
     warn(tune, found.chorus.warnings)
@@ -275,8 +275,8 @@ def fills(tune: TuneArgument,
     """List what could be played in each gap, best first, with counts and reasons."""
     from fillwright.progress import Progress
 
-    options = _options(level, hand, tempo, feel, octave, key, without, choruses=choruses,
-                       intro=intro, ending=ending)
+    options = _long(_tuned(_for(level, hand, without), tempo, feel, octave, key),
+                    choruses, intro, ending)
     with one_clear_sentence(tune), Progress(sys.stderr) as progress:
         found = _prepare(tune, part, options)
         if gap is not None and gap > len(found.gaps):
@@ -351,8 +351,13 @@ def arrange(context: typer.Context,
         return
     if tune is None:
         raise typer.BadParameter("give a tune, or an edition with --edition", param_hint="TUNE")
-    options = _options(level, hand, tempo, feel, octave, key, without, pick, formats, choruses,
-                       intro, ending, mix, same)
+    from fillwright.arranging.user_picks import parse_pick
+
+    options = replace(
+        _long(_tuned(_for(level, hand, without), tempo, feel, octave, key),
+              choruses, intro, ending),
+        picks=tuple(parse_pick(text) for text in pick or ()), same_each_time=same,
+        mix=() if mix is None else _weights(mix), formats=tuple(formats.split(",")))
     _write_arrangement(tune, output, options, part, extras)
 
 
@@ -376,7 +381,7 @@ def demo(output: Annotated[Path, typer.Option(
     if tune not in DEMO_TUNES:
         raise typer.BadParameter(f"{tune!r} is not one of {', '.join(DEMO_TUNES)}",
                                  param_hint="--tune")
-    _write_arrangement(demo_path(tune), output, _options(level, hand), None)
+    _write_arrangement(demo_path(tune), output, _for(level, hand), None)
     print_lines(["", "The tunes (fillwright demo --tune NAME):", *names])
 
 

@@ -12,9 +12,8 @@ from fillwright.arranging.build import prepare
 from fillwright.arranging.model import Options
 from fillwright.arranging.window import cut_bars, moved, staff_of, window_of
 from fillwright.demo import demo_path
-from fillwright.fills.hearing import hear
-from fillwright.fills.model import FAMILIES, Fill
-from fillwright.fills.propose import propose_gap
+from fillwright.fills.model import Fill
+from fillwright.fills.propose import propose
 from fillwright.tune.model import Chorus, Gap
 from fillwright.tune.read import read_tune
 from fillwright.web.handpages import HandRow, hand_pages
@@ -32,8 +31,7 @@ def tune() -> tuple[Chorus, tuple[Gap, ...]]:
 
 
 def fills_of(chorus: Chorus, gaps: tuple[Gap, ...], number: int) -> list[Fill]:
-    found = [propose_gap(hear(chorus), gaps, number, family, 3) for family in FAMILIES]
-    return [fill for fills in found if not isinstance(fills, str) for fill in fills]
+    return list(propose(chorus, gaps, numbers=[number]).fills)
 
 
 @pytest.mark.parametrize("harm", [

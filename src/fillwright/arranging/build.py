@@ -190,13 +190,18 @@ class Offers:
         self.gap(number)
         for level in sorted(LEVELS, key=lambda level: level != self.options.level):
             for family in FAMILIES:
-                if not names_family(fill_id, family):
-                    continue
-                for count in (CHOICES, PICK_SEARCH):
-                    found = self._propose(number, family, level, count)
-                    for fill in () if isinstance(found, str) else found:
-                        if fill.id == fill_id:
-                            return fill
+                if names_family(fill_id, family):
+                    fill = self._seek_in(number, family, level, fill_id)
+                    if fill is not None:
+                        return fill
+        return None
+
+    def _seek_in(self, number: int, family: str, level: str, fill_id: str) -> Fill | None:
+        for count in (CHOICES, PICK_SEARCH):
+            found = self._propose(number, family, level, count)
+            for fill in () if isinstance(found, str) else found:
+                if fill.id == fill_id:
+                    return fill
         return None
 
     @cached_property

@@ -8,7 +8,7 @@ the eighths are numbered through the bar).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Protocol
 
@@ -46,31 +46,38 @@ def count_marks(bars: Iterable[_Bar], onset_quarter: Fraction, end_quarter: Frac
 
     A word in brackets is said silently: nothing is struck there.
     """
-    marks: dict[Fraction, str] = {}
     hits = sorted({onset for onset in struck if onset_quarter <= onset < end_quarter})
+    marks: dict[Fraction, str] = {}
     for bar in bars:
-        if bar.end_quarter <= onset_quarter or bar.onset_quarter >= end_quarter:
-            continue
-        start = bar.onset_quarter
-        if bar.is_pickup:  # counted from the end of the bar it stands for
-            start -= max(bar.meter.length_quarter - bar.length_quarter, Fraction(0))
-        unit = Fraction(1, 2) if bar.meter.is_compound else bar.meter.beat_quarter
-        place, number = start, 1
-        while place < bar.end_quarter:
-            if onset_quarter <= place < end_quarter:
-                marks[place] = str(number) if place in hits else f"({number})"
-            for hit in hits:
-                offset = (hit - place) / unit
-                if 0 < offset < 1 and hit < bar.end_quarter:
-                    marks[hit] = ("&" if bar.meter.is_compound
-                                  else _SIMPLE.get(offset, "&"))
-                    silent = _BEFORE.get(offset)
-                    if (silent is not None and not bar.meter.is_compound
-                            and place + silent * unit >= onset_quarter):
-                        marks.setdefault(place + silent * unit, f"({_SIMPLE[silent]})")
-            place += unit
-            number += 1
+        if bar.onset_quarter < end_quarter and bar.end_quarter > onset_quarter:
+            marks |= _bar_marks(bar, onset_quarter, end_quarter, hits)
     return tuple(sorted(marks.items()))
+
+
+def _bar_marks(bar: _Bar, onset_quarter: Fraction, end_quarter: Fraction,
+               hits: Sequence[Fraction]) -> dict[Fraction, str]:
+    """The words of one bar by their places."""
+    marks: dict[Fraction, str] = {}
+    compound = bar.meter.is_compound
+    place = bar.onset_quarter
+    if bar.is_pickup:  # counted from the end of the bar it stands for
+        place -= max(bar.meter.length_quarter - bar.length_quarter, Fraction(0))
+    unit = Fraction(1, 2) if compound else bar.meter.beat_quarter
+    number = 1
+    while place < bar.end_quarter:
+        if onset_quarter <= place < end_quarter:
+            marks[place] = str(number) if place in hits else f"({number})"
+        for hit in hits:
+            if not place < hit < min(place + unit, bar.end_quarter):
+                continue
+            offset = (hit - place) / unit
+            marks[hit] = "&" if compound else _SIMPLE.get(offset, "&")
+            silent = None if compound else _BEFORE.get(offset)
+            if silent is not None and place + silent * unit >= onset_quarter:
+                marks.setdefault(place + silent * unit, f"({_SIMPLE[silent]})")
+        place += unit
+        number += 1
+    return marks
 
 
 def counts_text(marks: Iterable[tuple[Fraction, str]]) -> str:

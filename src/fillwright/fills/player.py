@@ -298,11 +298,11 @@ class Player:
         return 2 if self.level.base.spares_small and self.hand.spared else 4
 
 
-def _by_style(ballad: int, medium: int, fast: int, waltz: int, fast_waltz: int, straight: int,
-              compound: int) -> Mapping[str, int]:
-    return MappingProxyType({
-        "ballad": ballad, "medium": medium, "fast": fast, "waltz": waltz,
-        "fast waltz": fast_waltz, "straight": straight, "compound": compound})
+_STYLES = ("ballad", "medium", "fast", "waltz", "fast waltz", "straight", "compound")
+
+
+def _by_style(*numbers: int) -> Mapping[str, int]:
+    return MappingProxyType(dict(zip(_STYLES, numbers, strict=True)))
 
 
 BEGINNER = Level(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from types import MappingProxyType
 
@@ -10,14 +10,14 @@ from fillwright.fills.asked import check_asked
 from fillwright.fills.devices.comp.family import COMP
 from fillwright.fills.devices.line.family import LINE
 from fillwright.fills.devices.reharm.family import REHARM
-from fillwright.fills.hearing import Hearing, hear, situation_of
+from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import FAMILIES, EmptyFamily, Fill, Proposal
 from fillwright.fills.offer import Family, offer
 from fillwright.fills.place import placed
 from fillwright.fills.situation import LEAST_SECONDS, Situation, Task, task_of
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["MOST_BEATS", "fills_of", "propose", "propose_gap"]
+__all__ = ["MOST_BEATS", "fills_of", "propose"]
 
 MOST_BEATS = 40
 """Ten bars of four; real sheets have gaps of up to nine beats, introductions up to eight bars."""
@@ -57,18 +57,6 @@ def _numbered(fills: tuple[Fill, ...]) -> tuple[Fill, ...]:
                 replace(c, fill=name) if c.added else c for c in fill.chords))
         result.append(fill)
     return tuple(result)
-
-
-def propose_gap(hearing: Hearing, gaps: Sequence[Gap], number: int, family: str, count: int, *,
-                level: str = "intermediate", hand: str = "medium",
-                without: Collection[str] = ()) -> tuple[Fill, ...] | str:
-    """At most `count` fills of one family for gap `number`, best first, or why there are none."""
-    task = task_of(situation_of(hearing, gaps, number), level=level, hand=hand,
-                   without=frozenset(without))
-    found = fills_of(task, family, count)
-    if isinstance(found, str):
-        return found
-    return tuple(placed(fill, gaps[number - 1]) for fill in found)
 
 
 def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate",

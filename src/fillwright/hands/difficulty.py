@@ -195,7 +195,7 @@ def _mean(loads: list[float]) -> float:
 def _measure(notes: tuple[HandNote, ...], size: str, beat_quarter: Fraction,
              offset_quarter: Fraction) -> tuple[_Window, ...]:
     found = moments(notes)
-    before: dict[str, tuple[Fraction, tuple[HandNote, ...]]] = {}
+    before: dict[str, _Struck] = {}
     windows: list[_Window] = []
     start = 0
     while start < len(found):
@@ -204,34 +204,49 @@ def _measure(notes: tuple[HandNote, ...], size: str, beat_quarter: Fraction,
         while end < len(found) and found[end].onset_quarter < limit:
             end += 1
         here = found[start:end]
-        shapes: list[float] = []
-        steps: list[float] = []
-        timed: list[_Timed] = []
-        for moment in here:
-            for hand in ("left", "right"):
-                struck, down = moment.of(hand)
-                if not struck:
-                    continue
-                shapes.append(max(min(_shape(down, hand, size) / _FULL_SHAPE_COST, 1.0),
-                                  _GRIPS[min(len(down), 5)]))
-                if hand in before:
-                    last_onset, last = before[hand]
-                    timed.append(_move(last, struck, moment.onset_quarter - last_onset, size))
-                    if len(last) == len(struck) == 1:
-                        steps.append(min(_step(last[0], struck[0], size) / _FULL_STEP_COST, 1.0))
-                before[hand] = (moment.onset_quarter, struck)
+        last = found[start - 1] if start else None
+        reach, fingering, timed = _hand_loads(here, before, size)
         windows.append(_Window((
-            ("reach", _hardest(shapes)),
-            ("fingering", _hardest(steps)),
-            ("independence", _independence(found[start - 1] if start else None, here)),
+            ("reach", reach),
+            ("fingering", fingering),
+            ("independence", _independence(last, here)),
             ("rhythm", _mean([_off_beat((moment.onset_quarter - offset_quarter) / beat_quarter)
                               for moment in here])),
             ("black keys", _mean([float(is_black(note.midi)) for moment in here
                                   for note in moment.struck])),
             ("reading", _reading(here)),
-        ), tuple(timed)))
+        ), timed))
         start = end
     return tuple(windows)
+
+
+_Struck = tuple[Fraction, tuple[HandNote, ...]]
+"""When a hand struck, and what."""
+
+
+def _hand_loads(here: Sequence[Moment], before: dict[str, _Struck], size: str
+                ) -> tuple[float, float, tuple[_Timed, ...]]:
+    """Reach and fingering of a window, and its strokes.
+
+    before   the last stroke of each hand, which is brought up to date
+    """
+    shapes: list[float] = []
+    steps: list[float] = []
+    timed: list[_Timed] = []
+    for moment in here:
+        for hand in ("left", "right"):
+            struck, down = moment.of(hand)
+            if not struck:
+                continue
+            shapes.append(max(min(_shape(down, hand, size) / _FULL_SHAPE_COST, 1.0),
+                              _GRIPS[min(len(down), 5)]))
+            if hand in before:
+                last_onset, last = before[hand]
+                timed.append(_move(last, struck, moment.onset_quarter - last_onset, size))
+                if len(last) == len(struck) == 1:
+                    steps.append(min(_step(last[0], struck[0], size) / _FULL_STEP_COST, 1.0))
+            before[hand] = (moment.onset_quarter, struck)
+    return _hardest(shapes), _hardest(steps), tuple(timed)
 
 
 def _shape(down: tuple[HandNote, ...], hand: str, size: str) -> int:

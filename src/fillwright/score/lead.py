@@ -59,20 +59,22 @@ def lead_view(chorus: Chorus, gaps: Sequence[Gap], *, blank: bool = False) -> by
     root = etree.fromstring(to_musicxml(melody_arrangement(chorus, gaps), fingering="none",
                                         view=True, dynamics=False))
     for measure in root.iter("measure"):
-        for element in list(measure):
-            if element.findtext("staff") == "2":
-                if blank:
-                    element.set("print-object", "no")
-                else:
-                    measure.remove(element)
-        if not blank:
-            for backup in measure.findall("backup"):
-                measure.remove(backup)
-            for attributes in measure.findall("attributes"):
-                for element in attributes.findall("staves") + attributes.findall("clef"):
-                    if element.tag == "staves" or element.get("number") == "2":
-                        attributes.remove(element)
+        lower = [element for element in measure if element.findtext("staff") == "2"]
+        if blank:
+            for element in lower:
+                element.set("print-object", "no")
+        else:
+            _leave_one_staff(measure, lower)
     return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8"))
+
+
+def _leave_one_staff(measure: etree._Element, lower: Sequence[etree._Element]) -> None:
+    for element in [*lower, *measure.findall("backup")]:
+        measure.remove(element)
+    for attributes in measure.findall("attributes"):
+        for element in attributes.findall("staves") + attributes.findall("clef"):
+            if element.tag == "staves" or element.get("number") == "2":
+                attributes.remove(element)
 
 
 def lead_sheet(chorus: Chorus, gaps: Sequence[Gap], *, engrave: Engraver = engrave_musicxml

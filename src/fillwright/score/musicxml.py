@@ -8,7 +8,7 @@ element of an engraved page can be traced to a struck key.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
@@ -359,7 +359,12 @@ def _chord(tools: _Tools, cell: Cell, strike: Strike, row: Row, bar: ChorusBar,
         if not place:
             for level, word in enumerate(cell.beams, 1):
                 etree.SubElement(note, "beam", {"number": str(level)}).text = word
-        notations = _notations(tools, cell, strike, place, played, row, edges)
+        notations = _ties(cell)
+        if not place:
+            notations.extend(_tuplet_marks(cell, edges))
+        if cell.is_first:
+            below = row.staff == 2 or cell.stem == "down"
+            notations.extend(_attack(tools, strike, played, not place, below))
         if len(notations):
             note.append(notations)
         elements.append(note)
@@ -383,39 +388,39 @@ def _accidental(note: Element, shown: Shown | None) -> None:
     element.text = shown.name
 
 
-def _notations(tools: _Tools, cell: Cell, strike: Strike, place: int, played: HandNote,
-               row: Row, edges: tuple[bool, bool, bool]) -> Element:
+def _ties(cell: Cell) -> Element:
     notations = etree.Element("notations")
     if not cell.is_first:
         etree.SubElement(notations, "tied", {"type": "stop"})
     if cell.ties_on:
         etree.SubElement(notations, "tied", {"type": "start"})
-    if not place:
-        notations.extend(_tuplet_marks(cell, edges))
-    if not cell.is_first:
-        return notations
+    return notations
+
+
+def _attack(tools: _Tools, strike: Strike, played: HandNote, leads: bool, below: bool
+            ) -> Iterator[Element]:
+    """How a key is struck: its finger, its touch, whether it is rolled.
+
+    leads   the first note of its chord, which bears the signs of all of it
+    below   where the fingers stand
+    """
     wanted = tools.fingering == "all" or (tools.fingering == "fills" and played.role == "fill")
     if wanted and played.finger is not None:
-        technical = etree.SubElement(notations, "technical")
-        below = row.staff == 2 or cell.stem == "down"
+        technical = etree.Element("technical")
         etree.SubElement(technical, "fingering", {
             "placement": "below" if below else "above"}).text = str(played.finger)
-    if not place:
-        articulations = []
-        if strike.is_staccato:
-            articulations.append("staccato")
-        mine = (strike.onset_quarter, strike.hand, strike.role)
-        if mine in tools.touch.accents:
-            articulations.append("accent")
-        if mine in tools.touch.tenutos and not strike.is_staccato:
-            articulations.append("tenuto")
-        if articulations:
-            parent = etree.SubElement(notations, "articulations")
-            for word in sorted(articulations):
-                etree.SubElement(parent, word)
+        yield technical
+    mine = (strike.onset_quarter, strike.hand, strike.role)
+    words = [word for word, is_so in (
+        ("accent", mine in tools.touch.accents), ("staccato", strike.is_staccato),
+        ("tenuto", mine in tools.touch.tenutos and not strike.is_staccato)) if is_so]
+    if leads and words:
+        articulations = etree.Element("articulations")
+        for word in words:
+            etree.SubElement(articulations, word)
+        yield articulations
     if strike.is_rolled and played.rolled:
-        etree.SubElement(notations, "arpeggiate")
-    return notations
+        yield etree.Element("arpeggiate")
 
 
 def _clean(text: str) -> str:

@@ -293,47 +293,53 @@ def _strokes(readers: Sequence[_StaffReader], bars: Sequence[ChorusBar], tpq: in
              notices: Notices) -> list[_Stroke]:
     """All attacks in order, ties merged, unisons of one hand made one. All times in ticks are
     turned into quarters here."""
-    strokes: dict[tuple[Fraction, int, str], _Stroke] = {}
-    ties: dict[int, list[_Tie]] = defaultdict(list)
+    book = _Book(tpq, notices)
     for bar in bars:
         heads = [(head, _hand(part, head, len(readers))) for part, reader in enumerate(readers)
                  if bar.bar_index < len(reader.heads) for head in reader.heads[bar.bar_index]]
         heads.sort(key=lambda item: (item[0].note.onset, item[0].note.midi, item[1]))
         for head, hand in heads:
-            _add(strokes, ties, head, hand, bar, tpq, notices)
-    return sorted(strokes.values(), key=lambda s: (s.onset_quarter, s.pitch.midi, s.hand))
+            book.add(head, hand, bar)
+    return sorted(book.strokes.values(), key=lambda s: (s.onset_quarter, s.pitch.midi, s.hand))
 
 
 def _hand(part: int, head: _Head, parts: int) -> str:
     return _HANDS[part] if parts == 2 else _HANDS[head.staff != "1"]
 
 
-def _add(strokes: dict[tuple[Fraction, int, str], _Stroke], ties: dict[int, list[_Tie]],
-         head: _Head, hand: str, bar: ChorusBar, tpq: int, notices: Notices) -> None:
-    note = head.note
-    onset = bar.onset_quarter + Fraction(note.onset) / tpq
-    end = bar.onset_quarter + Fraction(note.end) / tpq
-    waiting = ties[note.midi]
-    tie = _tied(waiting, onset, hand, head.voice) if note.tie_stop else None
-    if tie is not None:
-        waiting.remove(tie)
-        stroke = tie.stroke
-        stroke.end_quarter = max(stroke.end_quarter, end)
-        stroke.held = Fraction(1)
-        stroke.finger = stroke.finger or head.finger
-    else:
-        if note.tie_stop:
-            notices.add(f"a tie to {note.pitch} has no beginning; the note is struck",
-                        bar=bar.number)
-        new = _Stroke(onset, end, note.pitch, hand, head.finger, head.rolled, head.held)
-        stroke = strokes.setdefault((onset, note.midi, hand), new)
-        if stroke is not new:  # two voices on one key
-            stroke.held = max((end, head.held), (stroke.end_quarter, stroke.held))[1]
+class _Book:
+    """The strokes so far, and the ties that wait, by key."""
+
+    def __init__(self, tpq: int, notices: Notices) -> None:
+        self.tpq, self.notices = tpq, notices
+        self.strokes: dict[tuple[Fraction, int, str], _Stroke] = {}
+        self.ties: dict[int, list[_Tie]] = defaultdict(list)
+
+    def add(self, head: _Head, hand: str, bar: ChorusBar) -> None:
+        note = head.note
+        onset = bar.onset_quarter + Fraction(note.onset) / self.tpq
+        end = bar.onset_quarter + Fraction(note.end) / self.tpq
+        waiting = self.ties[note.midi]
+        tie = _tied(waiting, onset, hand, head.voice) if note.tie_stop else None
+        if tie is not None:
+            waiting.remove(tie)
+            stroke = tie.stroke
             stroke.end_quarter = max(stroke.end_quarter, end)
+            stroke.held = Fraction(1)
             stroke.finger = stroke.finger or head.finger
-            stroke.rolled |= head.rolled
-    if note.tie_start:
-        waiting.append(_Tie(stroke, end, head.voice))
+        else:
+            if note.tie_stop:
+                self.notices.add(
+                    f"a tie to {note.pitch} has no beginning; the note is struck", bar=bar.number)
+            new = _Stroke(onset, end, note.pitch, hand, head.finger, head.rolled, head.held)
+            stroke = self.strokes.setdefault((onset, note.midi, hand), new)
+            if stroke is not new:  # two voices on one key
+                stroke.held = max((end, head.held), (stroke.end_quarter, stroke.held))[1]
+                stroke.end_quarter = max(stroke.end_quarter, end)
+                stroke.finger = stroke.finger or head.finger
+                stroke.rolled |= head.rolled
+        if note.tie_start:
+            waiting.append(_Tie(stroke, end, head.voice))
 
 
 def _tied(waiting: Sequence[_Tie], onset: Fraction, hand: str, voice: str) -> _Tie | None:

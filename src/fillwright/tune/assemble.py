@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from lxml import etree
@@ -42,13 +42,7 @@ def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
         raise InputError("the score has no parts")
     names = {element.get("id") or "": " ".join((element.findtext("part-name") or "").split())
              for element in root.iterfind("part-list/score-part")}
-    for element in parts:
-        count = len(element)
-        if count > MAX_PRINTED_BARS:
-            count = sum(1 for _ in element.iterchildren("measure"))
-            if count > MAX_PRINTED_BARS:
-                raise InputError(f"the score has {count} bars, more than the limit of "
-                                 f"{MAX_PRINTED_BARS}")
+    _check_length(parts)
     if given is None and next(root.iter("harmony"), None) is None:
         given = chords_from_text(root, notices)
     melody, chords = _choose_parts(parts, names, part)
@@ -88,6 +82,16 @@ def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
 
 
 # Parts ---------------------------------------------------------------------------------
+
+
+def _check_length(parts: Sequence[etree._Element]) -> None:
+    for element in parts:
+        if len(element) <= MAX_PRINTED_BARS:
+            continue
+        count = sum(1 for _ in element.iterchildren("measure"))
+        if count > MAX_PRINTED_BARS:
+            raise InputError(f"the score has {count} bars, more than the limit of "
+                             f"{MAX_PRINTED_BARS}")
 
 
 def _choose_parts(parts: list[etree._Element], names: dict[str, str], wanted: str | None

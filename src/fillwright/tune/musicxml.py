@@ -243,17 +243,21 @@ class PartReader:
                 self._sound(child, marks)
             elif child.tag == "direction-type":
                 for kind in child:
-                    tag = kind.tag
-                    if tag == "words":
-                        self._words((kind.text or "").strip(), direction, bar, marks)
-                    elif tag == "rehearsal":
-                        text = " ".join((kind.text or "").split())
-                        if not read_words(text, marks):
-                            bar.section = bar.section or text[:20]
-                    elif tag in ("segno", "coda"):
-                        read_sign(tag, marks)
-                    elif tag == "metronome":
-                        self._metronome(kind)
+                    self._direction_type(kind, direction, bar, marks)
+
+    def _direction_type(self, kind: etree._Element, direction: etree._Element, bar: RawBar,
+                        marks: RawMarks) -> None:
+        tag = kind.tag
+        if tag == "words":
+            self._words((kind.text or "").strip(), direction, bar, marks)
+        elif tag == "rehearsal":
+            text = " ".join((kind.text or "").split())
+            if not read_words(text, marks):
+                bar.section = bar.section or text[:20]
+        elif tag in ("segno", "coda"):
+            read_sign(tag, marks)
+        elif tag == "metronome":
+            self._metronome(kind)
 
     def _words(self, text: str, direction: etree._Element, bar: RawBar, marks: RawMarks) -> None:
         if not text or len(text) > 200:

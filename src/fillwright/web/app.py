@@ -349,6 +349,45 @@ def _pasted(text: str) -> str:
     return "pasted.musicxml" if text.lstrip("\ufeff \t\r\n").startswith("<") else "pasted.abc"
 
 
+def _routes(app: _App) -> list[Route]:
+    def route(path: str, endpoint: Callable[[Request], Awaitable[Response]],
+              method: str = "GET") -> Route:
+        return Route(path, endpoint, methods=[method])
+
+    tune = "/api/tunes/{tune}"
+    gap = tune + "/gaps/{gap:int}"
+    return [
+        route("/", app.shelf_page),
+        route("/tunes/{tune}", app.tune_page),
+        route("/static/{name}", app.static),
+        route(ENTRANCE, app.enter_page),
+        route(ENTRANCE, app.enter, "POST"),
+        route("/api/tunes", app.shelf),
+        route("/api/tunes", app.bring, "POST"),
+        route("/api/shelf", app.whole_shelf),
+        route("/api/shelf", app.bring_shelf, "POST"),
+        route(tune, app.tune),
+        route(tune, app.change, "PUT"),
+        route(tune, app.remove, "DELETE"),
+        route(f"{tune}/undo", app.undo, "POST"),
+        route(f"{tune}/redo", app.redo, "POST"),
+        route(f"{tune}/edition", app.edition),
+        route(f"{tune}/lead", app.lead),
+        route(f"{tune}/blank", app.blank),
+        route(f"{tune}/chord", app.chord, "POST"),
+        route(f"{tune}/jobs", app.start, "POST"),
+        route(gap, app.gap),
+        route(f"{gap}/heard", app.heard, "POST"),
+        route(f"{gap}/staff", app.staff, "POST"),
+        route(f"{gap}/check", app.check, "POST"),
+        route("/api/jobs/{job}", app.job),
+        route("/api/jobs/{job}", app.cancel, "DELETE"),
+        route("/api/jobs/{job}/result", app.result),
+        route("/api/piano", app.piano_keys),
+        route("/api/piano/{midi:int}", app.piano_key),
+    ]
+
+
 def create_app(data_folder: Path, hosts: Collection[str], workers: int,
                door: Door | None = None) -> tuple[Guard, Service]:
     """The whole application, and its service, to be closed before the last answers are waited
@@ -367,47 +406,12 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int,
         yield
         await app.service.close()
 
-    def route(path: str, endpoint: Callable[[Request], Awaitable[Response]],
-              method: str = "GET") -> Route:
-        return Route(path, endpoint, methods=[method])
-
-    tune = "/api/tunes/{tune}"
-    gap = tune + "/gaps/{gap:int}"
     errors = (BadChord, StoreTrouble, InputError, Missing, Conflict, TooSlow, Cancelled, WorkerDied,
               HTTPException)
     starlette = Starlette(
         lifespan=life,
         exception_handlers=dict.fromkeys(errors, app.failed),
-        routes=[
-            route("/", app.shelf_page),
-            route("/tunes/{tune}", app.tune_page),
-            route("/static/{name}", app.static),
-            route(ENTRANCE, app.enter_page),
-            route(ENTRANCE, app.enter, "POST"),
-            route("/api/tunes", app.shelf),
-            route("/api/tunes", app.bring, "POST"),
-            route("/api/shelf", app.whole_shelf),
-            route("/api/shelf", app.bring_shelf, "POST"),
-            route(tune, app.tune),
-            route(tune, app.change, "PUT"),
-            route(tune, app.remove, "DELETE"),
-            route(f"{tune}/undo", app.undo, "POST"),
-            route(f"{tune}/redo", app.redo, "POST"),
-            route(f"{tune}/edition", app.edition),
-            route(f"{tune}/lead", app.lead),
-            route(f"{tune}/blank", app.blank),
-            route(f"{tune}/chord", app.chord, "POST"),
-            route(f"{tune}/jobs", app.start, "POST"),
-            route(gap, app.gap),
-            route(f"{gap}/heard", app.heard, "POST"),
-            route(f"{gap}/staff", app.staff, "POST"),
-            route(f"{gap}/check", app.check, "POST"),
-            route("/api/jobs/{job}", app.job),
-            route("/api/jobs/{job}", app.cancel, "DELETE"),
-            route("/api/jobs/{job}/result", app.result),
-            route("/api/piano", app.piano_keys),
-            route("/api/piano/{midi:int}", app.piano_key),
-        ])
+        routes=_routes(app))
     guard = Guard(starlette, hosts, {"/api/shelf": MAX_SHELF_BYTES}, door)
     app.door = door
     app.token = guard.token

@@ -49,7 +49,7 @@ def hand_pages(title: str, rows: Sequence[HandRow]) -> list[str]:
             pages.append(_page(title))
             y = 330
         page = pages[-1]
-        _text(page, _MARGIN, y, row.heading, 44, "bold")
+        _text(page, _MARGIN, y, row.heading, 44, font_weight="bold")
         _text(page, _MARGIN, y + 52, f"Count {row.counts}", 40)
         y += 110
         for line in lines:
@@ -63,9 +63,9 @@ def hand_pages(title: str, rows: Sequence[HandRow]) -> list[str]:
 
 def _page(title: str) -> Element:
     page = etree.fromstring(f'<svg xmlns="{_SVG}" viewBox="0 0 {_WIDTH} {_HEIGHT}"/>')
-    _text(page, _WIDTH / 2, 170, f"{title}: hands", 64, "bold", "middle")
-    _text(page, _WIDTH / 2, 235, _LEGEND, 34, anchor="middle")
-    _text(page, _WIDTH / 2, _HEIGHT - 90, _CAUTION, 28, anchor="middle")
+    _text(page, _WIDTH / 2, 170, f"{title}: hands", 64, font_weight="bold", text_anchor="middle")
+    _text(page, _WIDTH / 2, 235, _LEGEND, 34, text_anchor="middle")
+    _text(page, _WIDTH / 2, _HEIGHT - 90, _CAUTION, 28, text_anchor="middle")
     return page
 
 
@@ -113,7 +113,7 @@ def _width(picture: Picture) -> float:
 
 def _draw(page: Element, x: float, y: float, picture: Picture) -> float:
     """One picture with its chord's name; returns where it ends."""
-    _text(page, x, y, picture["chord"], 38, "bold")
+    _text(page, x, y, picture["chord"], 38, font_weight="bold")
     top = y + 14
     for piece in _pieces(picture):
         low, high = _edges(piece)
@@ -138,7 +138,7 @@ def _key(page: Element, x: float, y: float, midi: int, black: bool) -> None:
     _add(page, "rect", x=x, y=y, width=width, height=height, fill=fill, stroke="#222",
          stroke_width=2)
     if midi % 12 == 0:
-        _text(page, x + _WHITE / 2, y + _LONG + 26, f"C{midi // 12 - 1}", 22, anchor="middle")
+        _text(page, x + _WHITE / 2, y + _LONG + 26, f"C{midi // 12 - 1}", 22, text_anchor="middle")
 
 
 def _finger(page: Element, x: float, y: float, key: Mapping[str, Any]) -> None:
@@ -150,13 +150,15 @@ def _finger(page: Element, x: float, y: float, key: Mapping[str, Any]) -> None:
              stroke_width=3)
     else:
         _add(page, "circle", cx=x, cy=y, r=15, fill=fill, stroke=edge, stroke_width=3)
-    _text(page, x, y + 9, str(key["finger"] or "·"), 26, "bold", "middle", ink)
+    _text(page, x, y + 9, str(key["finger"] or "·"), 26, font_weight="bold",
+          text_anchor="middle", fill=ink)
 
 
-def _text(page: Element, x: float, y: float, words: str, size: int, weight: str = "normal",
-          anchor: str = "start", fill: str = "#000") -> None:
+def _text(page: Element, x: float, y: float, words: str, size: int, **look: object) -> None:
+    """Words at a place; `look` is what differs from plain black from the left."""
+    plain: dict[str, object] = {"font_weight": "normal", "text_anchor": "start", "fill": "#000"}
     _add(page, "text", x=x, y=y, font_family="Liberation Serif, Times New Roman, serif",
-         font_size=size, font_weight=weight, text_anchor=anchor, fill=fill).text = words
+         font_size=size, **{**plain, **look}).text = words
 
 
 def _add(page: Element, name: str, **attributes: object) -> Element:
