@@ -16,7 +16,7 @@ from fillwright.fills.devices.comp.textures import TEXTURES, textures_of
 from fillwright.fills.model import Fill
 from fillwright.fills.player import player_of
 from fillwright.fills.propose import fills_of as offered
-from fillwright.fills.rhythm.patterns import STYLES, style_of
+from fillwright.fills.rhythm.patterns import STYLE_NAMES, style_of
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.reach import span_ok
@@ -392,7 +392,7 @@ def test_counts_are_those_of_the_hits() -> None:
 def test_textures_are_well_formed() -> None:
     names = [t.name for t in TEXTURES]
     assert len(set(names)) == len(names)
-    for style in STYLES:
+    for style in STYLE_NAMES:
         for level in LEVELS:
             player = player_of(level, "medium")
             assert len(textures_of(player, style, True)) >= 6

@@ -12,7 +12,7 @@ from tests.fills.builders import chorus_of, context_of
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.model import Fill
 from fillwright.fills.propose import fills_of
-from fillwright.fills.rhythm.patterns import STYLES
+from fillwright.fills.rhythm.patterns import STYLE_NAMES
 from fillwright.fills.situation import Task
 
 pytestmark = pytest.mark.slow
@@ -151,7 +151,7 @@ def test_under_a_low_note_the_third_is_heard(level: str, held: str, chord: str, 
 
 
 def test_styles_of_the_table_exist() -> None:
-    assert all(style in STYLES for texture in TEXTURES for style in texture.styles)
+    assert all(style in STYLE_NAMES for texture in TEXTURES for style in texture.styles)
 
 
 def test_hits_are_counted_bar_by_bar_in_the_reasons() -> None:

@@ -11,7 +11,7 @@ from tests.fills.builders import chorus_of, context_of
 
 from fillwright.fills.counts import count_marks
 from fillwright.fills.player import ALL_LEVELS
-from fillwright.fills.rhythm.patterns import STYLES, Rhythm, frame_of, generate, style_of
+from fillwright.fills.rhythm.patterns import STYLE_NAMES, Rhythm, frame_of, generate, style_of
 from fillwright.fills.rhythm.syncopation import bar_slots, syncopation
 from fillwright.fills.situation import Task
 from fillwright.tune.model import Meter
@@ -113,19 +113,6 @@ def test_pushes_are_only_on_the_last_off_beat_before_a_change() -> None:
     assert not any(h.anticipates for r in rhythms(gap(), push=False) for h in r.hits)
 
 
-def test_ballads_have_few_sustained_chords_and_no_pairs_of_off_beats() -> None:
-    for level in ("beginner", "intermediate", "advanced"):
-        context = gap(tempo=62, level=level)
-        assert style_of(context) == "ballad"
-        for rhythm in rhythms(context, 8, push=False):
-            assert len(rhythm.hits) <= 3
-            off = [h for h in rhythm.hits if h.onset_quarter.denominator != 1]
-            assert len(off) <= 1
-            for hit, following in zip(rhythm.hits, rhythm.hits[1:], strict=False):
-                assert hit.end_quarter == following.onset_quarter
-            assert rhythm.hits[-1].end_quarter == 4
-
-
 def test_above_two_hundred_there_are_fewer_and_shorter_hits() -> None:
     slow = rhythms(gap(quarters=8), 12)
     fast = rhythms(gap(tempo=240, quarters=8), 12)
@@ -223,6 +210,8 @@ def test_rhythms_stay_in_the_gap_and_do_not_overlap(meter: str, tempo: int, quar
     if chorus.meter.beat_quarter * 2 > quarters:
         return
     context = context_of(chorus, 1, level)
+    if style_of(context) == "ballad":
+        return  # see `rhythm.slow`
     first, last = Fraction(1), quarters - EIGHTH
     frame = frame_of(context)
     pool = generate(frame, first=first, last=last, pushes=(Fraction(quarters),), limit=20)
@@ -232,7 +221,7 @@ def test_rhythms_stay_in_the_gap_and_do_not_overlap(meter: str, tempo: int, quar
     assert [r.cost for r in pool] == sorted(r.cost for r in pool)
     for rhythm in pool:
         assert rhythm.hits
-        assert style_of(context) in STYLES
+        assert style_of(context) in STYLE_NAMES
         for hit, following in zip(rhythm.hits, rhythm.hits[1:], strict=False):
             assert hit.end_quarter <= following.onset_quarter
         assert all(first <= h.onset_quarter <= last and h.duration_quarter > 0

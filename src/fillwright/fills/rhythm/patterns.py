@@ -1,9 +1,9 @@
 """Comping rhythms, generated on a grid and ranked.
 
-Nothing is listed: every set of places on the eighth grid (the beats in a ballad,
-eighths in compound meters) that the style allows is weighed by how many hits there are for
-the level and the tempo, by how much it pulls against the meter (`syncopation`), by its
-rests, and by the room it leaves before the landing. Each hit is long or short on purpose.
+Nothing is listed: every set of places on the eighth grid that the style allows is weighed by
+how many hits there are for the level and the tempo, by how much it pulls against the meter
+(`syncopation`), by its rests, and by the room it leaves before the landing. Each hit is long or
+short on purpose. A ballad has rhythms of its own (`slow`).
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ from fillwright.fills.rhythm.syncopation import bar_slots
 from fillwright.fills.situation import Task
 from fillwright.memory import SEARCHES
 
-__all__ = ["NAMES", "STYLES", "Frame", "Hit", "Place", "Rhythm", "Style", "frame_of", "generate",
-           "style_of"]
+__all__ = ["NAMES", "STYLES", "STYLE_NAMES", "Frame", "Hit", "Place", "Rhythm", "Style",
+           "frame_of", "generate", "style_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,14 +76,12 @@ class Style:
     off_beat     cost of a hit between the beats
     neighbours   cost of two hits on neighbouring places
     strong       cost of a hit on a strong beat
-    legato       chords are held until the next one
     threes       cost of two strokes a dotted quarter apart
     """
 
     off_beat: int
     neighbours: int
     strong: int
-    legato: bool = False
     threes: int = 0
 
 
@@ -91,7 +89,6 @@ class Style:
 # a ballad, off-beats in medium swing, fewer above 200 a minute, 1 and the off-beat of 2 in a
 # waltz, groups of three eighths in straight feel.
 STYLES = MappingProxyType({
-    "ballad": Style(6, 99, 0, True),
     "medium": Style(0, 5, 2),
     "fast": Style(0, 99, 2),
     "waltz": Style(0, 5, 1),
@@ -99,6 +96,9 @@ STYLES = MappingProxyType({
     "straight": Style(0, 2, 1, threes=-1),
     "compound": Style(1, 3, 1),
 })
+
+STYLE_NAMES = (*STYLES, "ballad")
+"""All styles; a ballad has rhythms of its own (see `rhythm.slow`)."""
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit (design choices within common practice)
@@ -155,7 +155,7 @@ class Frame:
 
 
 def style_of(context: Task) -> str:
-    """Which row of `STYLES` a gap is played in."""
+    """In which of the `STYLE_NAMES` a gap is played."""
     meter = context.meter
     if meter.is_compound:
         return "compound"
@@ -184,9 +184,6 @@ def frame_of(context: Task) -> Frame:
             if start <= onset < min(end, bar.end_quarter) and onset >= bar.onset_quarter:
                 places.append(Place(onset - start, weight, number,
                                     (place / bar.meter.beat_quarter).denominator == 1, place))
-    if style == "ballad":  # no stabs between the beats
-        calm = [p for p in places if p.on_beat or p.offset_quarter == 0]
-        places = calm if len(calm) > 1 else places
     changes = [span.onset_quarter - start for span in context.spans[1:]]
     if context.landing is not None and context.landing_harmony is not None:
         changes.append(end - start)
@@ -408,7 +405,7 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
         costs["push"] = taste.push * pushes
     if whole and row and row[-1] not in pushed:
         room = t.length - t.offsets[row[-1]]
-        if room < t.beat or (style.legato and room < 2 * t.beat):
+        if room < t.beat:
             costs["landing"] = WEIGHTS["landing"]
     return costs
 
@@ -433,8 +430,7 @@ def _dotted(t: _Ticks, spaces: list[int]) -> int:
 def _hits(frame: Frame, row: tuple[int, ...], pushes: tuple[Fraction, ...]
           ) -> tuple[Hit, ...]:
     """Lengths: a push and a chord before a rest that begins on a beat ring, an off-beat in a
-    rest is short; in a ballad everything is held."""
-    style = STYLES[frame.style]
+    rest is short."""
     half = frame.beat_quarter / (3 if frame.style == "compound" else 2)
     hits: list[Hit] = []
     for order, index in enumerate(row):
@@ -444,7 +440,7 @@ def _hits(frame: Frame, row: tuple[int, ...], pushes: tuple[Fraction, ...]
                      else frame.length_quarter)
         space = following - onset
         change = _anticipated(frame, index, pushes)
-        if style.legato or (frame.ending and order + 1 == len(row)):
+        if frame.ending and order + 1 == len(row):
             length = space
         elif change is not None:
             lean = Fraction(1) if frame.style == "compound" else Fraction(3, 2)
@@ -460,7 +456,7 @@ def _hits(frame: Frame, row: tuple[int, ...], pushes: tuple[Fraction, ...]
         else:
             length = min(space, half)
         hits.append(Hit(onset, length, change is not None))
-    if len(hits) >= 3 and len({h.duration_quarter for h in hits}) == 1 and not style.legato:
+    if len(hits) >= 3 and len({h.duration_quarter for h in hits}) == 1:
         # the last one, or the one with most room behind it, is leaned on
         rooms = [b.onset_quarter - a.onset_quarter for a, b in pairwise(hits)]
         rooms.append(frame.length_quarter - hits[-1].onset_quarter)

@@ -37,7 +37,7 @@ _CELLS: tuple[tuple[tuple[Fraction, ...], tuple[int | None, int | None, int | No
     # player, None where it is not for them (design choices within common practice)
     ((), (0, 0, 0)),
     ((Fraction(0),), (0, 0, 1)),
-    ((_HALF,), (2, 1, 1)),
+    ((_HALF,), (3, 1, 1)),
     ((Fraction(0), _HALF), (5, 4, 3)),
     ((2 * _THIRD,), (None, 2, 1)),
     ((Fraction(0), 2 * _THIRD), (None, 4, 3)),

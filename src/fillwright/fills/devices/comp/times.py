@@ -34,7 +34,7 @@ RHYTHM_NAMES = (*NAMES, BLOOM, LATE, UPBEAT, STRIDE, ECHO, HELD, IN_TWO, WALKING
                 f"{IN_TWO}, {LAST_STEP}")
 """All that a rhythm of comping may be called."""
 
-LEAST_LEAVE_SEC = 0.24
+LEAST_LEAVE_SEC = 0.2
 """The right hand does not come from elsewhere to the landing in less (common practice) ..."""
 
 LEAST_STAY_SEC = 0.14
