@@ -79,10 +79,11 @@ def rhythms_for(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
 
 def _in_turn(setting: Setting, found: tuple[Rhythm, ...]) -> tuple[Rhythm, ...]:
     """Rhythms nearly as good take turns from gap to gap: the one whose turn it is has no
-    surcharge, the next ones have a little."""
+    surcharge, the next ones have a little; more where a gap of two beats has few."""
+    step = 2 if setting.length <= 2 * setting.beat and not setting.slow else 1
     names = list(dict.fromkeys(r.name for r in found))
     turned = [replace(r, costs=(*r.costs, ("turn", extra))) if extra else r for r in found
-              for extra in [(names.index(r.name) + setting.context.turn) % TURNS]]
+              for extra in [step * ((names.index(r.name) + setting.context.turn) % TURNS)]]
     return tuple(sorted(turned, key=lambda r: r.cost))
 
 
