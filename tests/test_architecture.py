@@ -120,8 +120,6 @@ LARGE = {
 }
 # Still to be divided.
 TOO_LARGE = {
-    "arranging/base.py:_choices", "arranging/base.py:left_hand",
-    "arranging/texture.py:stretch_notes",
     "fills/devices/comp/inner.py:line_voicings", "fills/devices/comp/search.py:_search_voice",
     "fills/devices/comp/states.py:left_states", "fills/devices/comp/states.py:right_states",
     "fills/devices/comp/states.py:moving_states", "fills/devices/comp/states.py:_judged",

@@ -16,9 +16,9 @@ from tests.promises import broken_rules
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.build import arrange, prepare
 from fillwright.arranging.choose import choose_fills, shifts_of
+from fillwright.arranging.figures import Figure, Place, figures
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.story import story_of
-from fillwright.arranging.textures import chords_of_both
 from fillwright.fills.model import Fill, Shift
 from fillwright.fills.player import BEGINNER, player_of
 from fillwright.fills.propose import propose
@@ -38,11 +38,14 @@ def harmony(text: str) -> Harmony:
     return found
 
 
+def chords_of_both(over: Harmony, texture: str, hand: str, top: int) -> list[Figure]:
+    return figures(Place(over, F(4), F(1), player_of("advanced", hand), 34, top, top), texture)
+
+
 def test_drop_2_under_the_melody() -> None:
     # C major seventh, G on top: G-E-C-B close, the second voice dropped.
-    player = player_of("advanced", "medium")
-    found = {tuple(map(str, (*c.pitches, *c.under))): c
-             for c in chords_of_both(harmony("Cmaj7"), "drop 2", player, 34, 67)}
+    found = {tuple(map(str, (*(s.pitch for s in c.struck), *c.under))): c
+             for c in chords_of_both(harmony("Cmaj7"), "drop 2", "medium", 67)}
     assert any(names[-3:] == ("E3", "B3", "C4") for names in found)
     for names, chord in found.items():
         assert names[0].startswith("C")  # the root, struck before where it is a fifth voice
@@ -58,7 +61,7 @@ def test_both_hands_reach_what_stands_under_the_melody(
     over = harmony(text)
     bass = over.symbol.lowest
     assert bass is not None
-    for chord in chords_of_both(over, texture, player_of("advanced", hand), 34, top):
+    for chord in chords_of_both(over, texture, hand, top):
         keys = (*chord.all_midis, top)
         assert keys[0] % 12 == bass.pitch_class
         assert all(low < high for low, high in pairwise(keys))

@@ -23,10 +23,11 @@ from fillwright.arranging.story import (
     story_of,
     told,
 )
-from fillwright.arranging.texture import held_note, stretch_notes
+from fillwright.arranging.texture import Between, held_note, stretch_notes
+from fillwright.arranging.textures import base_plan
 from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import Fill
-from fillwright.fills.player import level_of
+from fillwright.fills.player import level_of, player_of
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
 from fillwright.tune.extend import second_chorus_quarter
@@ -149,6 +150,7 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
     fills = _parted(gaps, fills)
     by_gap = {fill.gap: fill for fill in fills}
     melody = _played_melody(chorus, gaps, fills)
+    plan = base_plan(chorus, player_of(options.level, options.hand), second_quarter)
     notes: list[HandNote] = [note for fill in fills for note in fill.notes]
     before: Fill | None = None
     start, first = Fraction(0), 0  # where the stretch begins, in time and in the melody
@@ -157,9 +159,8 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
         if fill is None:
             continue
         place = first if gap.held is None else _index_at(chorus, gap.onset_quarter)
-        notes += stretch_notes(chorus, start, gap.onset_quarter, melody[first:place], before,
-                               fill, gap.held, level=options.level, hand=options.hand,
-                               second_quarter=second_quarter)
+        notes += stretch_notes(plan, Between(start, gap.onset_quarter, melody[first:place],
+                                             before, fill, gap.held))
         if gap.held is not None:
             notes.append(held_note(fill, gap.held))
             first = place + 1
@@ -167,9 +168,7 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
         start = gap.end_quarter
         if fill.shift is not None:  # the left hand of the fill stays on time until then
             start = max(start, fill.shift.landing_quarter)
-    notes += stretch_notes(chorus, start, chorus.length_quarter, melody[first:], before, None,
-                           None, level=options.level, hand=options.hand,
-                           second_quarter=second_quarter)
+    notes += stretch_notes(plan, Between(start, chorus.length_quarter, melody[first:], before))
     notes.sort(key=lambda n: (n.onset_quarter, n.midi, n.hand))
     played = fingered(notes, options.hand, chorus.seconds_per_quarter, own)
     fills = tuple(_with_fingers(fill, gaps[fill.gap - 1], played) for fill in fills)

@@ -69,8 +69,7 @@ def _phrases(bars: Sequence[ChorusBar]) -> list[tuple[Fraction, bool]]:
     return found
 
 
-def section_at(chorus: Chorus, onset_quarter: Fraction) -> Section:
-    """The section a place lies in."""
-    found = sections_of(chorus)
-    place = bisect_right(found, onset_quarter, key=lambda section: section.onset_quarter)
-    return found[max(place - 1, 0)]
+def section_at(sections: Sequence[Section], onset_quarter: Fraction) -> Section:
+    """Which of the sections of a chorus a place lies in."""
+    place = bisect_right(sections, onset_quarter, key=lambda section: section.onset_quarter)
+    return sections[max(place - 1, 0)]

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from fillwright.arranging.base import Stretch, left_hand
+from fillwright.arranging.base import Help, Stretch, left_hand, untold
+from fillwright.arranging.textures import BasePlan
 from fillwright.arranging.under import under_melody
+from fillwright.arranging.weigh import Neighbour
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.model import Fill
-from fillwright.fills.player import player_of
 from fillwright.hands.model import HandNote
 from fillwright.hands.parts import finger_part
 from fillwright.tune.model import Chorus, SoundingNote
 
-__all__ = ["held_note", "stretch_notes"]
+__all__ = ["Between", "held_note", "stretch_notes"]
+
+_MOST_ROUNDS = 4
+"""How often the hands share out a stretch anew."""
 
 
 def held_note(fill: Fill, held: SoundingNote) -> HandNote:
@@ -25,50 +30,74 @@ def held_note(fill: Fill, held: SoundingNote) -> HandNote:
                     None, "melody")
 
 
-def stretch_notes(chorus: Chorus, start: Fraction, end: Fraction,
-                  melody: Sequence[SoundingNote], before: Fill | None, after: Fill | None,
-                  held: SoundingNote | None, *, level: str, hand: str,
-                  second_quarter: Fraction | None = None) -> list[HandNote]:
-    """Melody and base notes from one fill to the next, not yet fingered.
+@dataclass(frozen=True, slots=True)
+class Between:
+    """What lies between two fills.
 
-    held             the melody note that opens the next fill: the right hand is on its way
-    second_quarter   where a second, fuller chorus begins
+    melody   the notes that begin there, as they are played
+    held     the melody note that opens the fill after: the right hand is on its way
     """
-    if start >= end and not melody:
+
+    onset_quarter: Fraction
+    end_quarter: Fraction
+    melody: Sequence[SoundingNote]
+    before: Fill | None = None
+    after: Fill | None = None
+    held: SoundingNote | None = None
+
+
+def stretch_notes(plan: BasePlan, between: Between) -> list[HandNote]:
+    """Melody and base notes from one fill to the next, not yet fingered."""
+    if between.onset_quarter >= between.end_quarter and not between.melody:
         return []
-    resume = start
-    if before is not None and before.over_quarter > 0:
-        resume = min(resume_quarter(chorus, start, before.over_quarter), end)
-    leaving, coming = _last_struck(before, "left"), _last_struck(after, "left", first=True)
-    until = _last_beat(chorus, resume, end)
-    stretch = Stretch(resume, until, _keys(leaving), _keys(coming),
-                      leaving[0].onset_quarter if leaving else None,
-                      coming[0].onset_quarter if coming else None)
-    player = player_of(level, hand)
-    fuller = second_quarter is not None and start >= second_quarter
-    ringing = [] if before is None else [
+    notes = [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, n.hand, None, "base")
+             for n in _base(plan, between)]
+    notes += [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, "right", None, "melody")
+              for n in between.melody]
+    return notes
+
+
+def _base(plan: BasePlan, between: Between) -> list[DraftNote]:
+    """The base's notes, with as much help from the right hand as it can give.
+
+    The right hand is asked to share textures and to tell what the left hand leaves out; where
+    it cannot, the left hand does without it.
+    """
+    start, melody, fill = between.onset_quarter, between.melody, between.before
+    stretch = _stretch(plan.chorus, between)
+    ringing = [] if fill is None else [
         DraftNote(start, n.end_quarter - start, n.pitch, "left")
-        for n in before.notes if n.hand == "left" and n.end_quarter > start]
+        for n in fill.notes if n.hand == "left" and n.end_quarter > start]
+    help = Help()
     left: list[DraftNote] = []
     under: list[DraftNote] = []
-    for alone in (False, True):  # the left hand alone where the right cannot help it
+    for _ in range(_MOST_ROUNDS):
         fixed: list[DraftNote] = []
-        if resume < until:
-            left, fixed = left_hand(chorus, stretch, melody, player=player,
-                                    fuller=fuller, alone=alone)
-        under = [n for n in under_melody(chorus, melody, [*ringing, *left],
-                                         player=player, fuller=fuller, fixed=fixed)
+        if stretch.onset_quarter < stretch.end_quarter:
+            left, fixed = left_hand(plan, stretch, melody, help)
+        under = [n for n in under_melody(plan, melody, [*ringing, *left], fixed)
                  if n.onset_quarter >= start]
-        if _playable(chorus, melody, under, before, held, hand):
-            break
-        if not fixed:
+        if not _playable(plan, between, under):
             under = []
+            if not help.tells:
+                break
+            help = Help(shares=False, tells=bool(fixed))
+            continue
+        bare = untold(plan, stretch, melody, [*left, *under]) - help.without
+        if not bare or not help.tells:
             break
-    notes = [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, n.hand, None, "base")
-             for n in (*left, *under)]
-    notes += [HandNote(n.onset_quarter, n.duration_quarter, n.pitch, "right", None, "melody")
-              for n in melody]
-    return notes
+        help = replace(help, without=help.without | bare)
+    return [*left, *under]
+
+
+def _stretch(chorus: Chorus, between: Between) -> Stretch:
+    """The left hand's part of it: from where it comes in again to where it lets go."""
+    resume, before = between.onset_quarter, between.before
+    if before is not None and before.over_quarter > 0:
+        resume = min(resume_quarter(chorus, resume, before.over_quarter), between.end_quarter)
+    return Stretch(resume, _last_beat(chorus, resume, between.end_quarter),
+                   _neighbour(_last_struck(before, "left")),
+                   _neighbour(_last_struck(between.after, "left", first=True)))
 
 
 def _last_beat(chorus: Chorus, start: Fraction, end: Fraction) -> Fraction:
@@ -110,19 +139,21 @@ def _last_struck(fill: Fill | None, hand: str, first: bool = False) -> list[Hand
     return [n for n in own if n.onset_quarter == onset]
 
 
-def _keys(notes: Sequence[HandNote]) -> tuple[int, ...]:
-    return tuple(sorted(n.midi for n in notes))
+def _neighbour(notes: Sequence[HandNote]) -> Neighbour | None:
+    if not notes:
+        return None
+    return Neighbour(tuple(sorted(n.midi for n in notes)), notes[0].onset_quarter)
 
 
 def _part(note: SoundingNote | DraftNote | HandNote) -> tuple[Fraction, Fraction, int]:
     return (note.onset_quarter, note.duration_quarter, note.pitch.midi)
 
 
-def _playable(chorus: Chorus, melody: Sequence[SoundingNote], under: Sequence[DraftNote],
-              before: Fill | None, held: SoundingNote | None, hand: str) -> bool:
+def _playable(plan: BasePlan, between: Between, under: Sequence[DraftNote]) -> bool:
     """Whether the right hand gets from the fill before through the stretch to the next."""
-    part = [_part(n) for n in melody] + [_part(n) for n in under]
-    part += [_part(n) for n in _last_struck(before, "right")]
-    if held is not None:
-        part.append(_part(held))
-    return finger_part(part, "right", hand, chorus.seconds_per_quarter) is not None
+    part = [_part(n) for n in between.melody] + [_part(n) for n in under]
+    part += [_part(n) for n in _last_struck(between.before, "right")]
+    if between.held is not None:
+        part.append(_part(between.held))
+    return finger_part(part, "right", plan.player.hand.name,
+                       plan.chorus.seconds_per_quarter) is not None

@@ -13,28 +13,28 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from fillwright.arranging.base import clear_of_left_hand
-from fillwright.arranging.sections import section_at
+from fillwright.arranging.textures import BasePlan
+from fillwright.arranging.weigh import guides_of
 from fillwright.fills.draft import DraftNote
-from fillwright.fills.player import Player
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.chords import finger_chord
 from fillwright.lattice import k_best_paths
 from fillwright.rules.chords import flat_nine_homes
-from fillwright.rules.sound import RUB
-from fillwright.theory.chord import degree_pitch_class
+from fillwright.rules.harmony import under_its_root
+from fillwright.rules.sound import MINOR_NINTH, MUD, RUB
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch, nearest_pitch
 from fillwright.tune.model import Chorus, SoundingNote
 
-__all__ = ["UNDER_COSTS", "under_melody"]
+__all__ = ["UNDER_COSTS", "classes_under", "under_melody"]
 
 UNDER_COSTS: Mapping[str, int] = {
     # Units: a semitone of voice leading costs 1. All common practice.
     "none": 14,          # a note left bare that could be harmonised
     "hole": 2,           # on top of it, per semitone beyond two octaves above the left hand
     "missing": 5,        # per note fewer than the level plays
-    "guide tone": 6,     # third or seventh sounds neither here nor in the left hand
+    "third": 8,          # it sounds neither here nor in the left hand
+    "seventh": 12,
     "doubled": 5,        # a pitch class the left hand or melody already has
     "far": 1,            # per semitone of the lowest note beyond a sixth below the melody
     "stretch": 1,        # per unit of the chord-fingering cost
@@ -49,12 +49,17 @@ def _wants_harmony(chorus: Chorus, note: SoundingNote) -> bool:
     return note.duration_quarter >= least and place.denominator == 1
 
 
-def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[DraftNote], *,
-                 player: Player, fuller: bool = False,
+def classes_under(plan: BasePlan, note: SoundingNote, harmony: Harmony) -> frozenset[int]:
+    """The pitch classes that the right hand can have under a melody note."""
+    if not plan.under(note.onset_quarter) or not _wants_harmony(plan.chorus, note):
+        return frozenset()
+    return frozenset(p.pitch_class for p in _pool(note, harmony))
+
+
+def under_melody(plan: BasePlan, melody: Sequence[SoundingNote], left: Sequence[DraftNote],
                  fixed: Sequence[DraftNote] = ()) -> list[DraftNote]:
     """The right hand's harmony notes for the melody notes of one stretch.
 
-    fuller   a second chorus: one note more than in the first
     fixed    notes that a texture for both hands has under the melody; they are among those
              given back
     """
@@ -64,24 +69,19 @@ def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[
     layers: list[list[tuple[Pitch, ...]]] = []
     local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
     notes: list[tuple[SoundingNote, Fraction]] = []
-    first = player.level.base.under
-    if not first + fuller:
-        return list(fixed)
     for note in melody:
-        harmony = chorus.harmony_at(note.onset_quarter)
+        harmony = plan.chorus.harmony_at(note.onset_quarter)
         own = chosen.get(note.onset_quarter)
-        if harmony is None or (own is None and not _wants_harmony(chorus, note)):
+        if harmony is None or (own is None and not (
+                plan.under(note.onset_quarter) and _wants_harmony(plan.chorus, note))):
             continue
-        index = chorus.chord_index_at(note.onset_quarter)
+        index = plan.chorus.chord_index_at(note.onset_quarter)
         assert index is not None  # there is a harmony
-        end = min(note.end_quarter, chorus.chords[index].end_quarter)
+        end = min(note.end_quarter, plan.chorus.chords[index].end_quarter)
         keys = sorted({n.midi for n in left if n.onset_quarter < end
                        and n.end_quarter > note.onset_quarter})
-        section = section_at(chorus, note.onset_quarter)
-        later = bool(first) and (section.contrast or section.times > 0)
-        most = min(first + later + fuller, 3)
         states, costs = ([tuple(own)], [0]) if own is not None else _states(
-            note, harmony, keys, most, player.hand.name)
+            plan, note, harmony, keys)
         layers.append(states)
         local.append({"under": np.array(costs, dtype=np.int64)})
         notes.append((note, end))
@@ -97,41 +97,57 @@ def under_melody(chorus: Chorus, melody: Sequence[SoundingNote], left: Sequence[
             for pitch in layer[place]]
 
 
-def _states(note: SoundingNote, harmony: Harmony, left: Sequence[int], most: int, hand: str
-            ) -> tuple[list[tuple[Pitch, ...]], list[int]]:
-    states: list[tuple[Pitch, ...]] = [()]
-    costs = [UNDER_COSTS["none"]
-             + UNDER_COSTS["hole"] * max(note.midi - max(left, default=note.midi) - 24, 0)]
+def _pool(note: SoundingNote, harmony: Harmony) -> list[Pitch]:
+    """What may stand under a melody note, from low to high; nothing where it is foreign to the
+    chord."""
     if not harmony.takes(note.pitch.pitch_class):
-        return states, costs  # a melody note foreign to the chord stays bare
+        return []
     homes = flat_nine_homes(harmony.symbol)
-    pool: list[Pitch] = []
+    harmony = under_its_root(harmony, note.midi)
+    found = []
     for degree in harmony.tones + tuple(d for d in harmony.tensions if d in ("9", "13", "b9")):
-        name = harmony.symbol.voiced_name_of(degree)
-        pitch = nearest_pitch(name, note.midi - 6)
-        low, high = pitch.midi, note.midi
-        if 3 <= high - low <= 12 and not RUB.breaks(low, high, homes):
-            pool.append(pitch)
-    pool.sort(key=lambda p: p.midi)
-    guides = {(harmony.root.pitch_class + degree_pitch_class(d)) % 12
-              for d in (harmony.third, harmony.seventh) if d is not None}
+        pitch = nearest_pitch(harmony.symbol.voiced_name_of(degree), note.midi - 6)
+        if 3 <= note.midi - pitch.midi <= 12 and not RUB.breaks(pitch.midi, note.midi, homes):
+            found.append(pitch)
+    return sorted(found, key=lambda p: p.midi)
+
+
+def _states(plan: BasePlan, note: SoundingNote, harmony: Harmony, left: Sequence[int]
+            ) -> tuple[list[tuple[Pitch, ...]], list[int]]:
+    """The choices under a melody note, none among them, and what each costs."""
+    bare = UNDER_COSTS["hole"] * max(note.midi - max(left, default=note.midi) - 24, 0)
+    states: list[tuple[Pitch, ...]] = [()]
+    costs = [UNDER_COSTS["none"] + bare]
+    pool, most = _pool(note, harmony), plan.under(note.onset_quarter)
     have = {m % 12 for m in left} | {note.midi % 12}
     for size in range(1, most + 1):
         for chosen in combinations(pool, size):
             midis = [p.midi for p in chosen]
-            if any(b - a < 2 for a, b in pairwise(midis)):
+            if any(b - a < 2 for a, b in pairwise(midis)) or not _is_clear(
+                    [*midis, note.midi], left, harmony):
                 continue
-            if not clear_of_left_hand([*midis, note.midi], left, harmony):
-                continue
-            fingering = finger_chord((*midis, note.midi), "right", hand)
+            fingering = finger_chord((*midis, note.midi), "right", plan.player.hand.name)
             if fingering is None:
                 continue
             classes = {m % 12 for m in midis}
             cost = UNDER_COSTS["missing"] * (most - size)
-            cost += UNDER_COSTS["guide tone"] * len(guides - classes - have)
+            cost += sum(UNDER_COSTS[term] for term, told in guides_of(harmony)
+                        if not told & (classes | have))
             cost += UNDER_COSTS["doubled"] * len(classes & have)
             cost += UNDER_COSTS["far"] * max(note.midi - midis[0] - 9, 0)
             cost += UNDER_COSTS["stretch"] * fingering.cost
             states.append(chosen)
             costs.append(cost)
+    if len(costs) > 1:  # bare, the chord's third and seventh are missing as well
+        costs[0] += sum(UNDER_COSTS[term] for term, told in guides_of(harmony)
+                        if not told & have)
     return states, costs
+
+
+def _is_clear(midis: Sequence[int], left: Sequence[int], harmony: Harmony) -> bool:
+    """Whether right-hand keys stand above the left hand's without mud or a minor ninth."""
+    if left and max(left) >= min(midis):
+        return False
+    together = sorted({*midis, *left})
+    return not MUD.pairs(together) and not MINOR_NINTH.cost(
+        together, flat_nine_homes(harmony.symbol))

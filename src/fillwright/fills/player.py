@@ -326,8 +326,9 @@ BEGINNER = Level(
     base=BaseTaste(
         register=48, lowest=41, under=0, fills_holes=False, spares_small=True,
         textures=TextureTaste(
-            home=("shells", "shells", "shells"), contrast="two-feel",
-            ballad=("shells", "shells"), ballad_contrast=("two-feel", "two-feel"),
+            home=("shells", "shells", "shells"), contrast="broken shells",
+            ballad=("shells", "broken shells"),
+            ballad_contrast=("broken shells", "broken shells"),
             fast="shells", in_three="shells")),
 )
 
@@ -349,7 +350,7 @@ INTERMEDIATE = Level(
         register=46, lowest=38, under=1,
         textures=TextureTaste(
             home=("broken shells", "broken shells", "bass and chord"), contrast="two-feel",
-            ballad=("broken tenths", "broken tenths"),
+            ballad=("broken tenths", "bass and chord"),
             ballad_contrast=("spread", "broken shells"))),
 )
 

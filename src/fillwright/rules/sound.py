@@ -17,7 +17,7 @@ from types import MappingProxyType
 from typing import ClassVar
 
 from fillwright.hands.model import HandNote
-from fillwright.rules.model import Finding, MelodySpan, Passage, Rule, name_of
+from fillwright.rules.model import Finding, Passage, Rule, name_of
 
 __all__ = ["HOLE", "LENIENT_LIMITS", "LIMIT_ALLOWANCE", "MINOR_NINTH", "MUD", "RUB",
            "STRICT_LIMITS", "THIRD_ALLOWANCE", "Hole", "MinorNinth", "Mud", "Rub"]
@@ -135,6 +135,12 @@ class Rub(Rule):
             return False
         return distance == 1 or min(one_midi, other_midi) % 12 not in homes
 
+    def passes(self, key_quarter: Fraction, onset_quarter: Fraction, until_quarter: Fraction
+               ) -> bool:
+        """Does a short melody note pass over a key of the base that was down before it?"""
+        return (key_quarter < onset_quarter
+                and until_quarter - onset_quarter < _PASSING_QUARTER)
+
     def cost(self, midis: Collection[int], melody_midi: int, homes: Collection[int] = ()) -> int:
         """How many keys rub a melody note."""
         return sum(self.breaks(midi, melody_midi, homes) for midi in midis)
@@ -150,7 +156,8 @@ class Rub(Rule):
                 if note.onset_quarter >= span.until_quarter:
                     break
                 if (self.breaks(note.midi, span.midi) and note.end_quarter > span.onset_quarter
-                        and not _passes(note, span)):
+                        and not (note.role == "base" and self.passes(
+                            note.onset_quarter, span.onset_quarter, span.until_quarter))):
                     place = max(note.onset_quarter, span.onset_quarter)
                     until = min(note.end_quarter, span.until_quarter)
                     if self.breaks(note.midi, span.midi, passage.chords.homes(place, until)):
@@ -158,12 +165,6 @@ class Rub(Rule):
                             place, f"{name_of(note.midi)} rubs the melody's"
                             f" {name_of(span.midi)}", (note.midi, span.midi)))
         yield from sorted(found, key=lambda finding: (finding.onset_quarter, finding.midis))
-
-
-def _passes(note: HandNote, span: MelodySpan) -> bool:
-    """Whether a short melody note passes over a key of the base that was down before it."""
-    return (note.role == "base" and note.onset_quarter < span.onset_quarter
-            and span.until_quarter - span.onset_quarter < _PASSING_QUARTER)
 
 
 class MinorNinth(Rule):

@@ -1,0 +1,164 @@
+"""What is played between the fills (common practice): chords that say what they are, a bass that
+goes somewhere, a rhythm that leaves the melody's alone, and nothing an audit would find."""
+
+from __future__ import annotations
+
+from fractions import Fraction as F
+
+import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+from tests.fills.builders import chorus_of
+
+from fillwright.arranging.air import crosses
+from fillwright.arranging.assemble import assemble
+from fillwright.arranging.audit import audit_arrangement
+from fillwright.arranging.figures import Figure, Place, figures
+from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.textures import STAND_INS, base_plan, texture_at
+from fillwright.arranging.weigh import guides_of
+from fillwright.fills.player import player_of
+from fillwright.hands.model import HAND_SIZES, LEVELS, HandNote
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.harmony import Harmony, analyse
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import NoteName
+from fillwright.tune.gaps import find_gaps
+from fillwright.tune.model import Chorus
+
+EIGHT_BARS = ["Dm7", "G7", "Cmaj7", "Am7", "Fmaj7", "Bm7b5", "E7", "Am7"]
+
+
+def base_of(chorus: Chorus, level: str = "intermediate", hand: str = "medium") -> Arrangement:
+    """A chorus with every gap left open."""
+    return assemble(chorus, find_gaps(chorus), (), Options(level=level, hand=hand))
+
+
+def left(arrangement: Arrangement, since: F | int, until: F | int) -> list[HandNote]:
+    return [n for n in arrangement.notes if n.hand == "left" and n.role == "base"
+            and since <= n.onset_quarter < until]
+
+
+def walked(tempo: int, bars: int = 8, melody: str = "D5") -> Chorus:
+    """A bar a chord; the melody repeats one note in quarters, so that there is no gap."""
+    chords = [(EIGHT_BARS[n % 8], 4) for n in range(bars)]
+    return chorus_of("4/4", "C", tempo, [(melody, 1)] * 4 * bars, chords)
+
+
+def place_of(text: str, **changes: object) -> Place:
+    (found,) = analyse([parse_chord(text)], Key.parse("C"))
+    assert found is not None
+    values: dict[str, object] = {
+        "harmony": found, "duration_quarter": F(4), "beat_quarter": F(1),
+        "player": player_of("intermediate", "medium"), "low": 36, "ceiling": 70, **changes}
+    return Place(**values)  # type: ignore[arg-type]
+
+
+def names(figure: Figure) -> str:
+    return " ".join(f"{s.onset_quarter}:{s.pitch}" for s in figure.struck)
+
+
+def test_a_tenth_goes_by_the_seventh_or_the_fifth_or_both() -> None:
+    found = {names(f) for f in figures(place_of("Dm7"), "broken tenths")}
+    assert {"0:D2 1/2:C3 1:F3", "0:D2 1/2:A2 1:F3", "0:D2 1/2:A2 1:C3 3/2:F3"} <= found
+
+
+def test_a_bass_line_leads_on_by_a_step() -> None:
+    found = [f for f in figures(place_of("Dm7", coming=NoteName("G")), "two-feel") if f.leads_on]
+    assert "0:D2 2:A2 3:F#2" in {names(f) for f in found}
+    for figure in found:
+        assert figure.struck[-1].pitch.pitch_class in {5, 6, 8, 9}  # F, F sharp, A flat, A
+        assert figure.midis[0] % 12 == 2
+        assert figure.midis[1] % 12 in {2, 5, 9, 0}
+    assert not any(f.leads_on for f in figures(place_of("Dm7"), "two-feel"))
+
+
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+def test_a_two_feel_has_chord_tones_on_strong_beats_and_steps_into_roots(level: str) -> None:
+    arrangement = base_of(walked(220, 16), level)
+    harmonies = arrangement.chorus.harmonies
+    steps = 0
+    for bar in range(15):
+        row = left(arrangement, 4 * bar, 4 * bar + 4)
+        for note in row:
+            inside = note.onset_quarter - 4 * bar
+            harmony = harmonies[bar]
+            assert harmony is not None
+            if inside in (0, 2):
+                assert harmony.is_tone(note.pitch.pitch_class), (bar, note)
+        coming = left(arrangement, 4 * bar + 4, 4 * bar + 5)
+        steps += bool(row and coming) and 1 <= abs(row[-1].midi - coming[0].midi) <= 2
+    assert steps >= 8  # of 15 bar lines
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("tempo", [66, 132, 220])
+def test_a_phrase_keeps_its_rhythm(level: str, tempo: int) -> None:
+    """Nothing in the melody asks for another one; a note that leads on is no other rhythm."""
+    arrangement = base_of(walked(tempo), level)
+    for phrase in (0, 16):
+        rhythms = {tuple(sorted({n.onset_quarter - start for n in left(
+            arrangement, start, start + 4) if n.onset_quarter - start != 3}))
+            for start in range(phrase, phrase + 12, 4)}
+        assert len(rhythms) == 1
+
+
+def test_sections_have_their_textures() -> None:
+    chorus = walked(132, 32)
+    plan = base_plan(chorus, player_of("advanced", "medium"))
+    found = [texture_at(plan, F(place), F(4)) for place in (0, 32, 64, 96)]
+    assert found == ["bass and chord", "drop 2", "spread", "drop 2"]
+    fuller = base_plan(chorus, player_of("intermediate", "medium"), F(0))
+    assert texture_at(fuller, F(0), F(4)) == "broken shells"
+    assert texture_at(fuller, F(64), F(4)) == "bass and chord"
+    assert {texture for row in STAND_INS.values() for texture in row} <= set(STAND_INS)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("tempo", [66, 120])
+def test_no_three_against_two(level: str, tempo: int) -> None:
+    """Quarter and eighth triplets over each bar: the left hand strikes with them or not at all."""
+    slow = [("C5", F(2, 3)), ("D5", F(2, 3)), ("C5", F(2, 3))]
+    quick = [("C5", F(1, 3)), ("D5", F(1, 3)), ("E5", F(1, 3))]
+    chorus = chorus_of("4/4", "C", tempo, (slow + quick + [("C5", 1)] + quick + quick + slow) * 4,
+                       [(text, 4) for text in EIGHT_BARS])
+    arrangement = base_of(chorus, level)
+    strokes = {n.onset_quarter for n in left(arrangement, 0, 32)}
+    assert len(strokes) >= 8
+    assert not [o for o in strokes if crosses(o, chorus.melody, F(1))]
+
+
+CHORDS = st.sampled_from(["Cmaj7", "C7", "C9", "F7", "Bb13", "G7b9", "Dm7", "Am7", "Bm7b5", "E7",
+                          "A7b9", "Db7", "Ebmaj7", "F#m7b5", "Gm7"])
+MELODY = st.lists(st.tuples(st.sampled_from(["A4", "Bb4", "C5", "D5", "Eb5", "E5", "F#5", "G5"]),
+                            st.sampled_from([F(1, 2), F(1), F(1), F(3, 2), F(2)])),
+                  min_size=14, max_size=20)
+
+
+def told(harmony: Harmony, melody: set[int], classes: set[int]) -> bool:
+    """A seventh is left out only where the melody lies a half step above it."""
+    return all(pcs & classes or {(pc + 1) % 12 for pc in pcs} & melody
+               for term, pcs in guides_of(harmony) if term == "seventh")
+
+
+@pytest.mark.slow
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow],
+          phases=(Phase.explicit, Phase.generate))
+@given(MELODY, st.lists(CHORDS, min_size=4, max_size=6), st.sampled_from(LEVELS),
+       st.sampled_from(HAND_SIZES), st.sampled_from([63, 132, 208]))
+def test_sevenths_sound_and_no_rule_is_broken(
+        melody: list[tuple[str, F]], chords: list[str], level: str, hand: str, tempo: int) -> None:
+    bars = -(-int(2 * sum(length for _, length in melody)) // 8)
+    chorus = chorus_of("4/4", "C", tempo, melody,
+                       [(chords[bar % len(chords)], 4) for bar in range(bars)])
+    arrangement = base_of(chorus, level, hand)
+    assert [f for f in audit_arrangement(arrangement).findings
+            if f.rule not in ("jumps", "reach", "fingers") or "left" in f.message] == []
+    bare = 0
+    for span, harmony in zip(chorus.chords, chorus.harmonies, strict=True):
+        assert harmony is not None
+        row = [n for n in arrangement.notes if n.onset_quarter < span.end_quarter
+               and n.end_quarter > span.onset_quarter]
+        bare += not told(harmony, {n.midi % 12 for n in row if n.role == "melody"},
+                         {n.midi % 12 for n in row})
+    assert not bare
