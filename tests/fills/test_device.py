@@ -1,20 +1,83 @@
-"""Worked examples as text: read, moved to other keys, heard."""
+"""What every device has: a name, a sentence, a truth test, and an example that holds in every
+key; and how such examples are written."""
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
 from tests.fills.builders import chorus_of, context_of
+from tests.sweep import every
 
-from fillwright.fills.devices.device import Example, passage_of
+from fillwright.fills.devices.device import Device, Example, passage_of
+from fillwright.fills.devices.line.shift import EARLY, LATE
+from fillwright.fills.devices.registry import DEVICES, device_names
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.idea import Idea
-from fillwright.fills.model import HeldEnd
+from fillwright.fills.model import FAMILIES, HeldEnd
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, Pitch
 
 EXAMPLE = Example("Dm7 2, +Db7 2", "0 2 D3 C4, 2 2 Db3 Cb4", "0 2 F4, 2 2 F4", "Cmaj7 E5", "A4")
+
+KEYS = [Interval(*steps) for steps in (
+    (0, 0), (1, 1), (1, 2), (2, 3), (2, 4), (3, 5), (3, 6), (4, 7), (5, 8), (5, 9), (6, 10),
+    (6, 11))]
+EVERY = [device for family in FAMILIES for device in DEVICES[family]]
+
+# Names that are still rows of a table: no object says how to hear them. The list only shrinks.
+NAMES_ONLY = {
+    "comp": {
+        "bass and tenths under the held note", "bass line under the held note",
+        "both hands low, guide tones and a colour", "chord above the held note, kept by the pedal",
+        "clusters over a shell", "drop 2 through the inversions",
+        "four-note voicings with the melody on top", "fourths over the root",
+        "fourths under the held note", "guide tones over the root",
+        "guide tones under the held note", "high to low", "inner line under the held note",
+        "low to high", "root, then guide tones in the left hand",
+        "root, then rootless voicings in the left hand",
+        "root, then three-note rootless voicings in the left hand", "rootless voicings",
+        "rootless voicings over the root", "shell and guide tones, hands together",
+        "shell and one note under the held note", "shells", "spread voicing with inner motion",
+        "spread voicings", "tenths in the left hand", "the hands answer each other",
+        "the melody's last notes in harmony", "the melody's last notes in two voices",
+        "three notes under the held note", "three-note voicings over the root",
+        "top register, octave with inner notes",
+        "two notes in the top register over a shell", "two notes under the held note",
+        "two-note shells", "upper structures over a shell"},
+    "line": {EARLY, LATE},  # the line under them has its own device
+    "reharm": set[str](),
+}
+
+
+def test_every_name_has_its_device_or_is_known_to_lack_it() -> None:
+    assert set(DEVICES) == set(FAMILIES)
+    for family, devices in DEVICES.items():
+        assert {device.family for device in devices} == {family}
+        names = {device.name for device in devices}
+        assert names <= set(device_names()[family])
+        assert set(device_names()[family]) - names == NAMES_ONLY[family]
+    assert len({device.name for device in EVERY}) == len(EVERY) > 100
+
+
+@every(EVERY)
+def test_a_device_is_heard_in_its_example_in_every_key(device: Device) -> None:
+    """The example is worked by hand; the truth test hears it wherever it is played, and the
+    sentence is whole."""
+    for by in KEYS:
+        passage = device.example.passage(by)
+        assert device.is_heard_in(passage), f"not heard {by.semitones} half steps up"
+        said = device.says(passage)
+        assert re.fullmatch(r"[A-Z].*[.]", said) and not re.search(r"[{}]|  ", said), said
+
+
+@every(EVERY)
+def test_a_device_is_told_from_others(device: Device) -> None:
+    """It is not heard in most examples of its family."""
+    others = [one for one in DEVICES[device.family] if one is not device]
+    heard = [one.name for one in others if device.is_heard_in(one.example.passage())]
+    assert len(heard) < len(others) / 2, heard
 
 
 def test_an_example_is_read() -> None:
@@ -28,10 +91,10 @@ def test_an_example_is_read() -> None:
     assert str(passage.chord_at(Fraction(3)).harmony.symbol) == "Db7"
 
 
-@pytest.mark.parametrize("semitones", range(12))
-def test_an_example_is_moved(semitones: int) -> None:
-    steps = (0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6)[semitones]
-    plain, moved = EXAMPLE.passage(), EXAMPLE.passage(Interval(steps, semitones))
+@pytest.mark.parametrize("by", KEYS, ids=lambda by: str(by.semitones))
+def test_an_example_is_moved(by: Interval) -> None:
+    semitones = by.semitones
+    plain, moved = EXAMPLE.passage(), EXAMPLE.passage(by)
     assert [n.midi - semitones for n in moved.notes] == [n.midi for n in plain.notes]
     for one, other in zip(plain.chords, moved.chords, strict=True):
         assert (other.harmony.root.pitch_class - semitones - one.harmony.root.pitch_class) % 12 == 0

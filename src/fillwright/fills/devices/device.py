@@ -20,7 +20,7 @@ from typing import Protocol
 
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.player import Player
-from fillwright.fills.situation import Situation
+from fillwright.fills.situation import Situation, Task
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.key import Key
@@ -102,7 +102,7 @@ class Device(Protocol):
         """The device worked by hand in C."""
         ...
 
-    def applies(self, situation: Situation, player: Player) -> bool:
+    def applies(self, situation: Task, player: Player) -> bool:
         """Whether it may be used here at all; whether it fits, the search says."""
         ...
 

@@ -1,4 +1,4 @@
-"""The names of all devices, gathered from the tables that hold them.
+"""All devices and their names, gathered from the tables that hold them.
 
 A device that is switched off is named as `fillwright fills` prints it, or by the part of that
 name which stands in a table: "shells" for "shells, on the beat", "sus delay" also where it
@@ -13,14 +13,22 @@ from functools import cache
 from types import MappingProxyType
 
 from fillwright.errors import InputError
+from fillwright.fills.devices.comp import heard
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.devices.comp.times import RHYTHM_NAMES
+from fillwright.fills.devices.device import Device
 from fillwright.fills.devices.line.devices import HEARD
-from fillwright.fills.devices.line.octaves import OCTAVES
+from fillwright.fills.devices.line.octaves import OCTAVE_DEVICE, OCTAVES
 from fillwright.fills.devices.line.shift import EARLY, LATE
+from fillwright.fills.devices.reharm import recognise
 from fillwright.fills.devices.reharm.moves import MOVES
 
-__all__ = ["device_names", "is_device", "known_devices"]
+__all__ = ["DEVICES", "device_names", "is_device", "known_devices"]
+
+DEVICES: MappingProxyType[str, tuple[Device, ...]] = MappingProxyType({
+    "comp": heard.DEVICES, "reharm": recognise.DEVICES, "line": (*HEARD, OCTAVE_DEVICE)})
+"""Family: its devices, each one object with all that is known of it. Of the names below some
+are still rows of a table without an object of their own; a test lists them."""
 
 _THEN = ", then "
 _MOST_NEAR = 4
