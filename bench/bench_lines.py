@@ -1,21 +1,24 @@
 """What lines are made of, against real solos.
 
     python bench/bench_lines.py [SHEET ...] [--tempo 132 200] [--phrases PHRASES.npz]
-                                [--documents DIR] [--count 3]
+                                [--documents DIR] [--judge SCRIPT [--python PROGRAM]]
 
 Every gap of the sheets (or of the demo tunes) is given its lines at each level. For advanced
 lines of four notes or more, each counted once, intervals, places and chord tones are printed
 beside those of phrases of four to fourteen notes in unseen solos (every fourth), where their
 file is given: Weimar Jazz Database (Jazzomat Research Project), ODbL 1.0, through the R package
 jazzodata. Also printed: first choices of a chorus that are note for note an earlier one,
-names and reasons that a second reading of the notes does not confirm, and the time a gap takes.
-With --documents the advanced fills are written as JSON, one file a sheet and tempo, for other
-programs that compare them.
+and the time a gap takes. (That reasons are true is a matter of the tests.)
+With --documents the advanced fills are written as JSON, one file a sheet and tempo; --judge
+runs a script on them that tells them from real phrases, with another Python where this one
+lacks what the script needs.
 """
 
 from __future__ import annotations
 
 import argparse
+import subprocess
+import sys
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -182,6 +185,8 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=3)
     parser.add_argument("--phrases", type=Path)
     parser.add_argument("--documents", type=Path)
+    parser.add_argument("--judge", type=Path)
+    parser.add_argument("--python", default=sys.executable)
     asked = parser.parse_args()
     folder = files("fillwright") / "data"
     sheets = asked.sheets or sorted(Path(str(p)) for p in folder.iterdir()
@@ -199,6 +204,9 @@ def main() -> None:
         for name, value in figures(lines).items():
             print(f"    {name:28} {value:5.1f} %"
                   + ("" if real is None else f"   real {real[name]:5.1f} %"))
+    if asked.judge is not None and asked.documents is not None:
+        written = sorted(str(p) for p in asked.documents.glob("*.json"))
+        subprocess.run([asked.python, str(asked.judge), *written], check=True)
 
 
 if __name__ == "__main__":

@@ -7,7 +7,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of, contexts_of
 from tests.fills.line_rules import line_of, strikes
@@ -96,7 +96,7 @@ def choruses(draw: st.DrawFn) -> Task:
         chorus, level, draw(st.sampled_from(("small", "medium", "large"))))))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=30, deadline=None, phases=(Phase.explicit, Phase.reuse, Phase.generate))
 @given(choruses())
 def test_a_strict_teacher_keeps_every_line(context: Task) -> None:
     found = fills_of(context, "line", 4)

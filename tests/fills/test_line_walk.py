@@ -112,7 +112,8 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
         if one == two == 0:
             return 0.0
         if kinds[i] == CHROMATIC:
-            closes = one * two < 0 and abs(one + two) == 1 and kinds[i + 2] < PASSING
+            inside = one * two < 0 and one + two == (1 if one > 0 else -1)
+            closes = inside and kinds[i + 2] < PASSING
             if (abs(one) > 1 and not closes) or (kinds[i + 1] == CHROMATIC and one != two):
                 return 0.0
     cost += float(table("end")[1, slots[-1].place, midis[-1] % 12])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from zlib import crc32
 
 from fillwright.fills.devices.line.devices import heard
 from fillwright.fills.devices.line.dice import Dice
@@ -39,6 +40,9 @@ _SHIFTED = 8
 _CHANCE = 16
 """What a rhythm costs beside its line: a throw below this many tenths of a fault, so that the
 lines offered begin and end as differently as the rhythms drawn do."""
+
+_TURNS = 8
+"""Devices take turns from gap to gap: below so many tenths of a fault."""
 
 _LATE_ENOUGH = 8
 """So many times more rhythms are drawn where they have to lead into a shifted landing."""
@@ -112,6 +116,7 @@ def _said(task: Task) -> str:
 def _lines(task: Task, level: Level, room: Room, dice: Dice, seeds: int, shift: Shift | None,
            name: str) -> Iterator[Drawn]:
     seen: set[tuple[tuple[Fraction, ...], tuple[int, ...]]] = set()
+    said = _said(task)
     turn = dice.below(16)
     for rhythm in _rhythms(task, room, dice, seeds // _EACH, shift):
         slots = room.slots(rhythm)
@@ -126,7 +131,7 @@ def _lines(task: Task, level: Level, room: Room, dice: Dice, seeds: int, shift: 
                 midis = ways.draw(dice)
                 if (rhythm.onsets, midis) not in seen:
                     seen.add((rhythm.onsets, midis))
-                    line = _judged(level, room, _Timed(rhythm, slots, setting, chance), midis,
+                    line = _judged(level, room, _Timed(rhythm, slots, setting, chance, said), midis,
                                    shift, name)
                     if line is not None:
                         yield line
@@ -158,12 +163,13 @@ def _rhythms(task: Task, room: Room, dice: Dice, count: int, shift: Shift | None
 
 @dataclass(frozen=True, slots=True)
 class _Timed:
-    """A rhythm over its chords, and what chance makes it cost."""
+    """A rhythm over its chords, what chance makes it cost, and what is said of the gap."""
 
     rhythm: Rhythm
     slots: tuple[Slot, ...]
     setting: Setting
     chance: int
+    said: str
 
 
 def _judged(level: Level, room: Room, timed: _Timed, midis: tuple[int, ...],
@@ -179,14 +185,16 @@ def _judged(level: Level, room: Room, timed: _Timed, midis: tuple[int, ...],
         return None  # where the melody is waited for, its own key would be taken for it
     costs = faults(line, bits)
     worth = [d.worth for d, _ in found]
+    device = name or found[0][0].name
     costs["idea"] = _IDEA - (worth[0] if worth else 0) + (_SHIFTED if name else 0)
     costs["rhythm"] = timed.chance
+    costs["turn"] = crc32(f"{timed.said} {device}".encode()) % _TURNS
     if level.line.plain:
         if not _tells_third(line):
             return None
         costs["hand moves"] = max(max(midis) - min(midis) - 9, 0)
-    return Drawn(room, timed.rhythm, timed.slots, midis, name or found[0][0].name,
-                 tuple(found), tuple(sorted(costs.items())), shift)
+    return Drawn(room, timed.rhythm, timed.slots, midis, device, tuple(found),
+                 tuple(sorted(costs.items())), shift)
 
 
 def _tells_third(line: Line) -> bool:

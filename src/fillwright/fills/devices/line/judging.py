@@ -24,11 +24,13 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "even row": 7,             # five notes or more of one value
     "held key": 5,             # it begins on the held note's own key
     "on the downbeat": 2,      # begins where everybody expects it
+    "on a beat": 2,            # begins on a beat: two of five real phrases do
+    "left alone": 8,           # a note with two beats of silence or more on its side of the line
     "ends on a tension": 3,    # with air after it, 61 % of real phrases end on a chord tone
     "mixed colours": 10,       # the plain and the flat ninth of one dominant
 })
 
-MEAN_SURPRISE, SLACK = 370, 40
+MEAN_SURPRISE, SLACK = 385, 40
 """Hundredths of a bit an interval has on average in unseen solos by the learnt table (3.33, in
 phrases as short as a fill's a little more), and what a single line may be off it for nothing."""
 
@@ -64,11 +66,23 @@ def faults(line: Line, surprise: float) -> dict[str, int]:
         costs["held key"] = COSTS["held key"]
     if line.setting.places[0] == 0:
         costs["on the downbeat"] = COSTS["on the downbeat"]
+    if line.on_beat(0):
+        costs["on a beat"] = COSTS["on a beat"]
     if not line.leads and line.kinds[line.count - 1] == TENSION:
         costs["ends on a tension"] = COSTS["ends on a tension"]
+    if _left_alone(line):
+        costs["left alone"] = COSTS["left alone"]
     if _mixes_ninths(line):
         costs["mixed colours"] = COSTS["mixed colours"]
     return {term: cost for term, cost in costs.items() if cost}
+
+
+def _left_alone(line: Line) -> bool:
+    """Whether the first or the last note is cut off from the others."""
+    hole, count = 2 * line.setting.beat, line.count
+    onsets, ends = line.onsets, line.setting.ends
+    return count > 2 and (onsets[1] - ends[0] >= hole
+                          or onsets[count - 1] - ends[count - 2] >= hole)
 
 
 def _mixes_ninths(line: Line) -> bool:

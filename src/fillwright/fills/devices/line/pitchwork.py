@@ -231,15 +231,16 @@ def _says_altered(line: Line, found: Found) -> str:
 
 
 def _blues(line: Line) -> Found | None:
-    """Over the tonic or a dominant, in a major key, the key's minor third rises by half step to
-    the major third; or the flat fifth goes by half step to the fifth or fourth and the minor
-    third is there too."""
+    """Over the tonic, or a dominant on the fourth or fifth degree: in a major key the key's minor
+    third rises by half step to the major third; or the flat fifth goes by half step to the
+    fifth or fourth and the minor third is there too."""
     tonic = line.setting.key.tonic.pitch_class
     places = [(m - tonic) % 12 for m in line.midis]
     for i in range(line.count - 1):
         harmony = line.harmonies[i]
-        if not line.joined(i) or not (harmony.symbol.quality == "dominant"
-                                      or harmony.root.pitch_class == tonic):
+        degree = (harmony.root.pitch_class - tonic) % 12
+        if not line.joined(i) or not (degree == 0 or (
+                degree in (5, 7) and harmony.symbol.quality == "dominant")):
             continue
         if line.setting.key.mode == "major" and places[i] == 3 and line.moves[i] == 1:
             return Found((i, i + 1), "third")
@@ -368,7 +369,7 @@ PITCHWORK = (
     LineDevice("3-5-7-9", 10, _plain_ninth, _says_ninth,
                Example("Dm7 4", "0 4 D3 C4", "1 0.5 F4, 1.5 0.5 A4, 2 0.5 C5, 2.5 0.5 E5",
                        landing="G7 F5"), INTERMEDIATE),
-    LineDevice("enclosure", 8, _enclosure, _says_enclosure,
+    LineDevice("enclosure", 7, _enclosure, _says_enclosure,
                Example("Cmaj7 4", "0 4 C3 B3", "1 0.5 F5, 1.5 0.5 D#5, 2 1 E5",
                        landing="F6 C5"), INTERMEDIATE),
     LineDevice("passing tones, chord tones on the beat", 11, _passing_tone, _says_passing_tone,
@@ -383,7 +384,7 @@ PITCHWORK = (
     LineDevice("wide leap turned back", 3, _wide_leap, _says_wide_leap,
                Example("Cmaj7 4", "0 4 C3 B3", "1 0.5 E4, 1.5 0.5 C5, 2 1 B4",
                        landing="F6 A4"), INTERMEDIATE),
-    LineDevice("chromatic approach", 6, _chromatic_approach, _says_approach,
+    LineDevice("chromatic approach", 5, _chromatic_approach, _says_approach,
                Example("Cmaj7 4", "0 4 C3 B3", "1 0.5 E5, 1.5 0.5 F#5, 2 1 G5",
                        landing="F6 A5"), INTERMEDIATE),
     LineDevice("broken chord", 7, _broken_chord, _says_broken_chord,

@@ -31,6 +31,10 @@ _NONE = len(FIGURES)
 _COMPOUND = {(6,): (8,), (0, 6): (0, 8)}
 """In a beat of three eighths the off-beat is the third."""
 
+_ON_BEAT_END = 90
+"""How much an end on a beat is preferred, hundredths of a bit: a landing that has to be led into
+takes away some of the ends on a beat that solos have."""
+
 _STROKES = 3
 """Intervals between strokes from which on a rate is heard: a pair of eighths and its goal may
 be quicker, a run may not."""
@@ -200,6 +204,8 @@ def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
     found = [_PRE, _REST]
     divisions = taste.divisions if grid.tempo else taste.slow_divisions
     for number, ticks in enumerate(FIGURES):
+        if grid.compound and any(t % (TICKS // 3) for t in _COMPOUND.get(ticks, ticks)):
+            continue  # a beat of three eighths is not divided by two or four
         if not any(all(t % (TICKS // d) == 0 for t in ticks) for d in divisions):
             continue
         if number and beat.length_quarter < grid.beat_quarter and FIGURES[number] != (0,):
@@ -230,8 +236,8 @@ def _share(grid: Grid, taste: LineTaste, one: int, two: int, index: int) -> floa
             return _power(taste.air)
         return 0.0 if two == 0 else _power(
             taste.wait + _price(taste, costs[_NONE, two], two))
-    if two == _REST:  # what is learnt of ends says how often a line ends after this figure
-        return 0.0 if one == 0 else _power(int(costs[one, _END]) * taste.typical // 100 + taste.air)
+    if two == _REST:
+        return 0.0 if one == 0 else _power(_end_price(taste, costs[one, _END], one) + taste.air)
     if one == 0 and two == 0:
         return 0.0
     return _power(_price(taste, costs[one, two], two))
@@ -249,7 +255,13 @@ def _ending(grid: Grid, taste: LineTaste, state: int, index: int) -> float:
     if state == _REST:
         return 1.0
     weak = grid.beats[index].strong  # the beat after it
-    return _power(int(table("figure")[grid.tempo, int(weak), state, _END]) * taste.typical // 100)
+    return _power(_end_price(taste, table("figure")[grid.tempo, int(weak), state, _END], state))
+
+
+def _end_price(taste: LineTaste, cost: np.int64, figure: int) -> int:
+    """What it costs to end with a figure."""
+    on_beat = FIGURES[figure][-1] == 0
+    return int(cost) * taste.typical // 100 - _ON_BEAT_END * on_beat
 
 
 @lru_cache(maxsize=4096)

@@ -159,6 +159,7 @@ class Room:
     def slots(self, rhythm: Rhythm) -> tuple[Slot, ...]:
         beat = self.situation.beat_quarter
         half = beat / 2
+        eighth = min(half, Fraction(1, 2))
         rows = [self.kinds_of(span) for span in self.spans]
         found = []
         for index, (onset, end) in enumerate(zip(rhythm.onsets, rhythm.ends, strict=True)):
@@ -168,7 +169,7 @@ class Room:
             following = self.landing_quarter if last else rhythm.onsets[index + 1]
             found.append(Slot(
                 self.place_at(onset), class_of(span.harmony), span.harmony.root.pitch_class,
-                rows[number], number, end - onset > half,
+                rows[number], number, end - onset > eighth,
                 following - end >= half or (last and self.landing is None)))
         return tuple(found)
 

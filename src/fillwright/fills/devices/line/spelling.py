@@ -61,6 +61,8 @@ def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> 
         relative = symbol.relative(midi % 12)
         degree = next((d for d in _ALTERED if degree_pitch_class(d) == relative), None)
     up = following is not None and following.midi - midi == 1
+    if degree is None and up and following is not None and _is_blue(harmony, midi):
+        return spelled(harmony.key.tonic + Interval(2, 3), midi)
     if degree == "#9" and (not up or symbol.name_of("b3") in harmony.key.scale):
         degree = "b3"  # unless it leads up into the third; or the key's own name
     if degree == "7" and "7" not in symbol.degrees and symbol.quality == "diminished" and (
@@ -86,6 +88,13 @@ def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> 
     if harmony.degree_of(midi % 12) is not None:
         return spell_plain(midi, sharps=not falling)
     return spelled(harmony.spell(midi % 12), midi)
+
+
+def _is_blue(harmony: Harmony, midi: int) -> bool:
+    """The minor third of a major key, over the chords that bear it in a blues."""
+    tonic = harmony.key.tonic.pitch_class
+    return (harmony.key.mode == "major" and (midi - tonic) % 12 == 3
+            and (harmony.root.pitch_class - tonic) % 12 in (0, 5, 7))
 
 
 def _is_plain(pitch: Pitch) -> bool:

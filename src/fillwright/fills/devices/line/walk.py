@@ -157,7 +157,7 @@ def _triple_rules(one: tuple[int, ...], two: tuple[int, ...], three: tuple[int, 
     home = np.array(three)[(keys + low) % 12] <= TENSION
     step = keys[None, :] - keys[:, None]
     a, b = step[:, :, None], step[None, :, :]
-    encloses = (np.sign(a) == -np.sign(b)) & (np.abs(a + b) == 1) & home[None, None, :]
+    encloses = (np.sign(a) == -np.sign(b)) & (a + b == np.sign(a)) & home[None, None, :]
     if breath:
         encloses = np.zeros_like(encloses)
     bad = first[:, None, None] & (np.abs(a) > 1) & ~encloses
@@ -257,8 +257,10 @@ class Ways:
         if len(question.slots) > 1:
             foreign = np.array(question.slots[-2].kinds)[keys % 12] == CHROMATIC
         hangs = foreign[:, None] & (np.abs(step) > 1)
+        wide = np.abs(step) >= _WIDE  # a leap that nothing turns back
         if question.landing is None:
-            return ends if pairs is None else np.where(hangs, 0.0, np.tile(ends, (size, 1)))
+            return ends if pairs is None else np.where(
+                hangs | wide, 0.0, np.tile(ends, (size, 1)))
         midi, slot = question.landing
         away = midi - keys
         kind = np.array(last.kinds)[keys % 12]
@@ -276,8 +278,9 @@ class Ways:
         if not question.air and question.low <= midi <= question.high:
             result[midi - question.low, :] *= 0.1
         if not question.air:  # a foreign note one before may enclose the landing
-            hangs &= ~((np.abs(away)[:, None] == 1) & (np.sign(step) == -np.sign(away)[None, :]))
-        result[hangs] = 0.0
+            way = np.sign(step)
+            hangs &= ~((away[:, None] == way) & (way == -np.sign(away)[None, :]))
+        result[hangs | wide] = 0.0
         return result
 
     def draw(self, dice: Dice) -> tuple[int, ...]:
