@@ -124,7 +124,7 @@ def main() -> None:
     parser.add_argument("sheets", type=Path, nargs="*")
     parser.add_argument("--every", type=int, default=1)
     parser.add_argument("--count", type=int, default=3)
-    parser.add_argument("--show", default="", help="print where this is found")
+    parser.add_argument("--show", default="", help="print where what begins so is found")
     args = parser.parse_args()
     found: dict[str, Counter[str]] = {level: Counter() for level in LEVELS}
     first: dict[tuple[str, int, str], tuple[Chord, ...]] = {}
@@ -164,7 +164,7 @@ def _count(sheet: str, level: str, chorus: Chorus, gaps: tuple[Gap, ...],
             found["one chord in four beats and more"] += len(added) == 1
         for strike in strikes(chorus, gap, fill):
             found[strike] += 1
-            if strike == show:
+            if show and strike.startswith(show):
                 row = " ".join(f"{'+' if c.added else ''}{c.symbol}" for c in fill.chords)
                 print(sheet, gap.number, level, fill.device, row, _after(chorus, gap))
 

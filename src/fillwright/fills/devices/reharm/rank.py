@@ -78,6 +78,7 @@ class Ranking:
     def __init__(self, situation: Situation, level: Level) -> None:
         self._situation, self._taste = situation, level.reharm
         self._standings = _standings(situation.habits)
+        self._places: dict[Fraction, tuple[int, int]] = {}
         self._ways: dict[tuple[Chord | None, Chord, Chord, Chord | None], tuple[Way, ...]] = {}
 
     def cost(self, chosen: Sequence[Option], struck: Sequence[Struck], goal_quarter: Fraction,
@@ -141,11 +142,17 @@ class Ranking:
         home = place.home or place.key
         seen = Around(
             here, goal, _tonality(place.goal.key), _tonality(place.here.key), _tonality(home),
-            before, after, place_in_bar(self._situation, onset),
-            place_in_bar(self._situation, end), max(1, min(beats, 4)),
-            form_place(self._situation, end),
+            before, after, self._at(onset)[0], self._at(end)[0], max(1, min(beats, 4)),
+            self._at(end)[1],
             None if note is None or note[1] <= onset else note[0])
         return cost(chord, seen, self._own(before, here, goal, after))
+
+    def _at(self, onset_quarter: Fraction) -> tuple[int, int]:
+        """A place in its bar and in the form."""
+        if onset_quarter not in self._places:
+            self._places[onset_quarter] = (place_in_bar(self._situation, onset_quarter),
+                                           form_place(self._situation, onset_quarter))
+        return self._places[onset_quarter]
 
     def _own(self, before: Chord | None, here: Chord, goal: Chord, after: Chord | None
              ) -> tuple[Way, ...]:

@@ -9,7 +9,7 @@ from itertools import islice, pairwise
 from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
-from fillwright.fills.devices.reharm.function import letter, melody_cost
+from fillwright.fills.devices.reharm.function import letter, melody_cost, plain_chord
 from fillwright.fills.devices.reharm.options import Option, chains, options
 from fillwright.fills.devices.reharm.place import Place, disguised
 from fillwright.fills.devices.reharm.rank import Ranking
@@ -34,7 +34,7 @@ _LEAST_SPACE = 2
 _CHAIN_BEATS = 3
 """Felt beats from which on two single chords may follow each other; two in a ballad."""
 
-_SECONDS, _CHAINS = 10, 200
+_SECONDS, _CHAINS = 8, 120
 """How many single chords may be the second of a chain, and how many chains are weighed."""
 
 
@@ -106,7 +106,7 @@ def _bare_five(situation: Task) -> bool:
 def _next_change(goal: Harmony, rest: Sequence[Harmony], after: Sequence[Printed]
                  ) -> Harmony | None:
     row = [*rest, *(p.harmony for p in after)]
-    return next((h for h in row if h is not None and h.symbol != goal.symbol), None)
+    return next((h for h in row if h is not None and plain_chord(h) != plain_chord(goal)), None)
 
 
 def _last_end(situation: Task) -> Fraction:
@@ -126,7 +126,7 @@ def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: b
     written = Event(start, end, span.harmony)
     added = [Event(start, end, h, option) for h in chords]
     if stands is Stands.COLOUR:
-        return _in_time(added, start, end, situation, len(chords) - 1)
+        return _at_home(_in_time(added, start, end, situation, len(chords) - 1), home, situation)
     if stands is Stands.DELAY:  # the written one comes last
         return _at_home(_in_time([*added, written], start, end, situation, len(chords)), home,
                         situation)

@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from fillwright.fills.situation import Task
 from fillwright.fills.tempo import Tempo
+from fillwright.memory import SEARCHES
 
 __all__ = ["RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "slots"]
 
@@ -75,6 +76,7 @@ def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, contex
     return True
 
 
+@SEARCHES.keep
 def slots(number: int, start: Fraction, end: Fraction, context: Task) -> tuple[Slots, ...]:
     """The rhythms in which `number` chords may change between two places, best first.
 
