@@ -78,12 +78,11 @@ def _times(context: Task, fill: Fill) -> Iterator[str]:
     if any(b - a < 3 / NOTES_PER_SECOND[context.level] - 1e-6
            for a, b in zip(strokes, strokes[3:], strict=False)):
         yield "four strokes in a row faster than the level plays"
-    full = 0
+    since = line[0].onset_quarter
     for before, after in pairwise(line):
-        short = after.onset_quarter - before.onset_quarter <= Fraction(1, 2)
-        full = full + 1 if short else 0
-        if full * Fraction(1, 2) >= 5 * context.beat_quarter and context.beat_quarter == 1 and (
-                after.onset_quarter - before.onset_quarter == Fraction(1, 2)):
+        if after.onset_quarter - before.onset_quarter > context.beat_quarter / 2:
+            since = after.onset_quarter
+        elif after.onset_quarter - since >= 5 * context.beat_quarter:
             yield "five beats of eighths without a breath"
             break
 
