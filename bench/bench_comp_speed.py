@@ -17,6 +17,7 @@ from fillwright.arranging.build import arrange
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
 from fillwright.fills.hearing import hear, situation_of
+from fillwright.fills.player import player_of
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import task_of
 from fillwright.hands.model import LEVELS
@@ -58,7 +59,7 @@ def main() -> None:
                 if not remembered:
                     forget()
                 context = task_of(situation_of(hear(arrangement.chorus), gaps, gap.number),
-                                  level=level, hand="medium")
+                                  player_of(level, "medium"))
                 start = perf_counter()
                 fills_of(context, "comp", COUNT)
                 into.append((perf_counter() - start) / engraving)

@@ -32,6 +32,7 @@ from fillwright.fills.devices.reharm import prior
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.passing import passing_options
 from fillwright.fills.hearing import hear, situation_of
+from fillwright.fills.player import player_of
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Habits, task_of
 from fillwright.theory.chord import ChordSymbol
@@ -197,7 +198,7 @@ def proposed_in_place(place: Place, level: str = "advanced", own: bool = True
     situation = situation_of(hear(chorus), gaps, gap.number)
     if not own:
         situation = replace(situation, habits=Habits((), ()))
-    fills = fills_of(task_of(situation, level=level, hand="medium"), "reharm", max(RANKS))
+    fills = fills_of(task_of(situation, player_of(level, "medium")), "reharm", max(RANKS))
     if isinstance(fills, str):
         return []
     onset, end = span.onset_quarter - gap.onset_quarter, span.end_quarter - gap.onset_quarter

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from fillwright.fills.hearing import hear, situation_of
+from fillwright.fills.player import player_of
 from fillwright.fills.situation import Situation, Task, task_of
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
@@ -73,12 +74,12 @@ def situation_of_gap(chorus: Chorus, number: int = 1) -> Situation:
 def context_of(chorus: Chorus, number: int = 1, level: str = "intermediate",
                hand: str = "medium", without: frozenset[str] = frozenset()) -> Task:
     """One gap of a chorus, set to a player."""
-    return task_of(situation_of_gap(chorus, number), level=level, hand=hand, without=without)
+    return task_of(situation_of_gap(chorus, number), player_of(level, hand), without)
 
 
 def contexts_of(chorus: Chorus, level: str = "intermediate", hand: str = "medium"
                 ) -> list[Task]:
     """All gaps of a chorus, set to a player."""
     hearing, gaps = hear(chorus), find_gaps(chorus)
-    return [task_of(situation_of(hearing, gaps, gap.number), level=level, hand=hand)
+    return [task_of(situation_of(hearing, gaps, gap.number), player_of(level, hand))
             for gap in gaps]

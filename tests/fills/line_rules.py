@@ -69,13 +69,13 @@ def _times(context: Task, fill: Fill) -> Iterator[str]:
     seconds = [context.seconds(n.onset_quarter) for n in line]
     for index, start in enumerate(seconds):
         if sum(1 for s in seconds[index:] if s < start + 1 - 1e-9) > NOTES_PER_SECOND[
-                context.level]:
+                context.player.level.name]:
             yield "more notes in a second than the level plays"
             break
     strokes = list(seconds)
     if gap.landing is not None and end - line[-1].end_quarter < context.beat_quarter / 2:
         strokes.append(context.seconds(end))
-    if any(b - a < 3 / NOTES_PER_SECOND[context.level] - 1e-6
+    if any(b - a < 3 / NOTES_PER_SECOND[context.player.level.name] - 1e-6
            for a, b in zip(strokes, strokes[3:], strict=False)):
         yield "four strokes in a row faster than the level plays"
     since = line[0].onset_quarter
@@ -89,7 +89,7 @@ def _times(context: Task, fill: Fill) -> Iterator[str]:
 
 def _pitches(context: Task, fill: Fill) -> Iterator[str]:
     line = line_of(fill)
-    altered = context.level == "advanced"
+    altered = context.player.level.name == "advanced"
     for index, note in enumerate(line):
         harmony = _harmony(context, fill, note.onset_quarter)
         coming = _coming(context, note)
@@ -99,7 +99,7 @@ def _pitches(context: Task, fill: Fill) -> Iterator[str]:
             coming is not None and coming.takes(note.midi % 12))
         place = context.beat_at(note.onset_quarter) - 1
         long = note.duration_quarter > Fraction(1, 2)
-        if context.level == "beginner" and place.denominator == 1 and not tone:
+        if context.player.level.name == "beginner" and place.denominator == 1 and not tone:
             yield f"{note.pitch} on a beat is not a chord tone of {harmony.symbol}"
         dominant = altered and harmony.symbol.quality == "dominant"
         if long and not held and not dominant:

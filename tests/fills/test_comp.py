@@ -93,9 +93,9 @@ def check_teacher(context: Task, fill: Fill) -> None:
                 right.append(held.midi)
                 assert max(right) == held.midi
         assert not left or not right or max(left) < min(right)
-        assert not right or span_ok(right[0], right[-1], context.hand)
+        assert not right or span_ok(right[0], right[-1], context.hand_size)
         rolled = any(n.rolled for n in down if n.hand == "left")
-        assert not left or rolled or span_ok(left[0], left[-1], context.hand)
+        assert not left or rolled or span_ok(left[0], left[-1], context.hand_size)
     for one, two in pairwise(sorted(fill.notes, key=lambda n: (n.midi, n.onset_quarter))):
         assert one.midi != two.midi or one.end_quarter <= two.onset_quarter
     check_chords_are_told(context, fill)

@@ -52,7 +52,7 @@ def finish(context: Task, draft: Draft) -> Fill | Refusal:
     if isinstance(fingered, Refusal):
         return fingered
     notes, melody_finger = fingered
-    hard = difficulty(notes, context.hand, context.seconds_per_quarter,
+    hard = difficulty(notes, context.hand_size, context.seconds_per_quarter,
                       offset_quarter=context.bar_at(context.onset_quarter).first_beat_quarter)
     if hard.total > context.player.level.difficulty[1]:
         return Refusal("difficulty", context.onset_quarter)
@@ -74,7 +74,7 @@ def finish(context: Task, draft: Draft) -> Fill | Refusal:
         gap=UNPLACED,
         family=draft.family,
         device=draft.device,
-        level=context.level,
+        level=context.player.level.name,
         notes=notes,
         chords=tuple(ChordSpan(c.onset_quarter, c.end_quarter - c.onset_quarter,
                                c.harmony.symbol, c.added, fill_id if c.added else None,
@@ -159,7 +159,7 @@ def _passage(context: Task, draft: Draft) -> Passage:
         length = min(landing.duration_quarter, beat)
         notes.append(HandNote(place, length, landing.pitch, "right", None, "melody"))
         melody.append(MelodySpan(place, place + length, landing.midi))
-    return Passage(tuple(notes), context.hand, context.seconds_per_quarter, Chords.of(chords),
+    return Passage(tuple(notes), context.hand_size, context.seconds_per_quarter, Chords.of(chords),
                    tuple(melody), tuple((m.onset_quarter, m.until_quarter - m.onset_quarter, m.midi)
                                         for m in melody),
                    (Room(UNPLACED, start, place, end + beat),), beat, whole=False)
@@ -204,7 +204,8 @@ def _finger(context: Task, draft: Draft
         arranged = tuple(part[i] for i in order)
         rolled = frozenset(place for place, i in enumerate(order)
                            if first <= i < first + len(mine) and mine[i - first].rolled)
-        found = finger_spared(arranged, hand, context.hand, context.seconds_per_quarter, rolled)
+        found = finger_spared(arranged, hand, context.hand_size, context.seconds_per_quarter,
+                              rolled)
         if found is None:
             return Refusal(f"{hand} hand cannot play it", start)
         placed = {i: found[place] for place, i in enumerate(order)}

@@ -14,6 +14,7 @@ from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import FAMILIES, EmptyFamily, Fill, Proposal
 from fillwright.fills.offer import Family, offer
 from fillwright.fills.place import placed
+from fillwright.fills.player import player_of
 from fillwright.fills.situation import LEAST_SECONDS, Situation, Task, task_of
 from fillwright.tune.model import Chorus, Gap
 
@@ -76,7 +77,7 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
                           numbers=numbers, count=count, without=without)
     fills: list[Fill] = []
     empty: list[EmptyFamily] = []
-    hearing = hear(chorus)
+    hearing, player = hear(chorus), player_of(level, hand)
     wanted = [g for g in gaps if numbers is None or g.number in numbers]
     known: dict[tuple[Situation, str, int], tuple[Fill, ...] | str] = {}
     for done, gap in enumerate(wanted, start=1):
@@ -87,7 +88,7 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
             key = situation, family, situation.form.time if family in _NEVER_AGAIN else 0
             if key not in known:
                 known[key] = fills_of(
-                    task_of(situation, level=level, hand=hand, without=without),
+                    task_of(situation, player, without),
                     family, count)
             found = known[key]
             if isinstance(found, str):

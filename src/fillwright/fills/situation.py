@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, fields
 from fractions import Fraction
 
-from fillwright.fills.player import Player, player_of
+from fillwright.fills.player import Player
 from fillwright.fills.tempo import Tempo
 from fillwright.theory.chord import ChordSymbol, sort_degrees
 from fillwright.theory.harmony import Harmony
@@ -330,22 +330,20 @@ class Situation:
 class Task(Situation):
     """A situation as it is set to one player, with the devices that are switched off."""
 
-    level: str
-    hand: str
-    without: frozenset[str]
+    player: Player
+    without: frozenset[str] = frozenset()
 
     def __hash__(self) -> int:
-        return hash((Situation.__hash__(self), self.level, self.hand, self.without))
+        return hash((Situation.__hash__(self), self.player, self.without))
 
     @property
-    def player(self) -> Player:
-        """The level and the hand as values."""
-        return player_of(self.level, self.hand)
+    def hand_size(self) -> str:
+        """As `fillwright.hands` takes it."""
+        return self.player.hand.name
 
 
-def task_of(situation: Situation, *, level: str, hand: str,
-            without: frozenset[str] = frozenset()) -> Task:
-    """A situation set to a player of this level and hand."""
+def task_of(situation: Situation, player: Player, without: frozenset[str] = frozenset()) -> Task:
+    """A situation set to a player."""
     heard = {entry.name: getattr(situation, entry.name) for entry in fields(Situation)
              if entry.init}
-    return Task(**heard, level=level, hand=hand, without=without)
+    return Task(**heard, player=player, without=without)

@@ -23,7 +23,7 @@ def notes_of(context: Task, plan: Plan, found: Found, *, tied: bool) -> list[Dra
     """
     notes: list[DraftNote] = []
     for stroke, voicing in zip(plan.left, found.left, strict=True):
-        rolled = not span_ok(voicing.midis[0], voicing.midis[-1], context.hand)
+        rolled = not span_ok(voicing.midis[0], voicing.midis[-1], context.hand_size)
         notes += _broken(stroke, voicing) if stroke.breaks else _chord(
             stroke, voicing.pitches, "left", rolled=rolled)
     for stroke, voicing in zip(plan.right, found.right, strict=True):

@@ -198,7 +198,7 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
         roll = bool(stroke.breaks) or (context.is_ballad and (
             level.comp.rolls or family in ("tenth", "broken tenth")))
         states = left_states(_under(stroke.harmony, held), family, level,
-                             context.hand, held, alone, lift, roll)
+                             context.hand_size, held, alone, lift, roll)
         if states is not None and texture.line is not None:
             states = states.sparing(texture.line.degrees)
         if states is None:
@@ -220,7 +220,7 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
                                                         FORBIDDEN)}
     if landing is not None and not strokes[-1].over:
         # the chord that the base texture is likely to have at the landing
-        after = left_states(landing, strokes[-1].family, level, context.hand, NO_HELD,
+        after = left_states(landing, strokes[-1].family, level, context.hand_size, NO_HELD,
                             False, lift)
         if after is not None:
             layers.append(after)
@@ -228,7 +228,7 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
     first = 0
     before = context.previous_harmony
     if before is not None and before != strokes[0].harmony and not chords:
-        ahead = left_states(before, "two-note shell", level, context.hand, NO_HELD,
+        ahead = left_states(before, "two-note shell", level, context.hand_size, NO_HELD,
                             False, 0)
         if ahead is not None:
             layers.insert(0, ahead)
@@ -315,11 +315,11 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
             states = moving_states(harmony, stroke.degree, texture.line, texture.voices,
                                    context.player, keys, degrees, held, (low, top, aim))
         elif plan.both:
-            states = both_states(harmony, texture, level, context.hand, held, aim)
+            states = both_states(harmony, texture, level, context.hand_size, held, aim)
         else:
             finger = plan.held.kept == "finger" and held != NO_HELD
             part = texture.at(Fraction(order, len(strokes)))
-            states = right_states(harmony, part, level, context.hand, keys, degrees,
+            states = right_states(harmony, part, level, context.hand_size, keys, degrees,
                                   held, aim, low, top, finger)
         if states is None:
             return None
@@ -332,7 +332,7 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
             costs["echo"] = FORBIDDEN * (states.keys[:, 0] != stroke.top).astype(np.int64)
         if _lets_go(context, plan, stroke, order):
             costs["let go without need"] = WEIGHTS["let go without need"] * keepable(
-                states, context.held_midi or 0, harmony, context.hand)
+                states, context.held_midi or 0, harmony, context.hand_size)
         if held == NO_HELD and context.held_midi is not None and order == 0:
             again = (states.keys == context.held_midi).any(axis=1)
             costs["struck through"] = WEIGHTS["struck through"] * again.astype(np.int64)

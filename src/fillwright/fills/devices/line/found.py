@@ -103,7 +103,8 @@ def lines_of(task: Task) -> Iterator[Drawn]:
 def _said(task: Task) -> str:
     """What is heard, without its key: the same in every key, another for every other place."""
     tonic = task.key.tonic.pitch_class
-    said = [str(task.duration_quarter), str(task.beat), str(task.quarters_per_minute), task.level]
+    said = [str(task.duration_quarter), str(task.beat), str(task.quarters_per_minute),
+            task.player.level.name]
     said += [f"{s.onset_quarter} {(s.harmony.root.pitch_class - tonic) % 12} "
               f"{s.harmony.symbol.quality}" for s in task.spans]
     said += [f"{n.onset_quarter} {(n.midi - tonic) % 12}" for n in task.phrase]

@@ -343,7 +343,7 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     third_class = None if third is None else (
         harmony.root.pitch_class + degree_pitch_class(third)) % 12
     level = context.player.level
-    for bed in _beds(played, level, context.hand, top):
+    for bed in _beds(played, level, context.hand_size, top):
         if bed.voicing.midis[0] >= _MIDDLE_C:
             continue
         rubs = 0

@@ -134,7 +134,7 @@ def _leaps_home(context: Task, notes: tuple[DraftNote, ...]) -> bool:
     seconds = context.seconds(context.end_quarter - last)
     return seconds < _LEAP_SECONDS and (
         abs(near - landing) > _LEAP_SEMITONES or not jump_ok(
-            keys, (landing,), seconds - JUMP_SECONDS["return_margin"], context.hand))
+            keys, (landing,), seconds - JUMP_SECONDS["return_margin"], context.hand_size))
 
 
 def _draft(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], said: str) -> Draft:

@@ -60,8 +60,9 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
     for index, event in enumerate(plan.events):
         sounding = _sounding(context, plan, event)
         pairs, costs = hand_pairs(under_its_root(event.harmony, sounding), context.player.level,
-                                  context.hand, style, sounding, _ceiling(context, plan, event),
-                                  _telling(plan, index), event.added, _pedalled(plan, event))
+                                  context.hand_size, style, sounding,
+                                  _ceiling(context, plan, event), _telling(plan, index),
+                                  event.added, _pedalled(plan, event))
         if not pairs:
             return None
         layers.append(list(pairs))
