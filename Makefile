@@ -3,6 +3,7 @@
 # make check   style, types and the quick tests: while working
 # make test    style, types and all tests, with coverage
 # make wheel   build a wheel, install it in a clean environment, run it there
+# make attack  spoilt files, hostile requests, kills, a full disk; ATTACK="--files 5000 --seed 7"
 # make lint    style and types only
 # make bench   speed, as ratios within one run
 # make licences  of everything that is installed with the program
@@ -12,7 +13,7 @@
 # Nothing but python3 (3.11 or newer, with venv) and make is needed; the rest goes into .venv.
 
 .DEFAULT_GOAL := help
-.PHONY: help demo serve check test lint licences wheel bench page clean
+.PHONY: help demo serve check test attack lint licences wheel bench page clean
 
 VENV := .venv
 BIN := $(VENV)/bin
@@ -58,6 +59,9 @@ check: lint
 
 test: lint
 	$(BIN)/pytest -n auto --dist worksteal --cov --cov-report=term
+
+attack: $(VENV)/.installed-dev
+	@$(BIN)/python -m tests.hostile.attack $(ATTACK)
 
 # Outside of the tree, so that what the wheel lacks is missed.
 wheel: | $(BIN)/python

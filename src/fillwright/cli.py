@@ -395,6 +395,10 @@ def serve(port: Annotated[int, typer.Option(
           name: Annotated[list[str] | None, typer.Option(
               "--name", metavar="NAME", help="What this computer is called as well; may be given "
               "several times.", show_default=False)] = None,
+          soundfont: Annotated[Path | None, typer.Option(
+              "--soundfont", metavar="PATH", exists=True, dir_okay=False, help="The piano of the "
+              "page and of its files: a SoundFont (.sf2). Default: the one that comes along.",
+              show_default=False)] = None,
           data: Annotated[Path | None, typer.Option(
               "--data", metavar="DIR", help="Where tunes and choices are kept. Default: the "
               "user's data folder.", show_default=False)] = None) -> None:
@@ -410,7 +414,7 @@ def serve(port: Annotated[int, typer.Option(
         print("\n".join([*lines, "Stop it with Ctrl-C."]), flush=True)
 
     try:
-        serve(host, port, data or data_folder(), ready, name or ())
+        serve(host, port, data or data_folder(), ready, name or (), soundfont)
     except InputError as error:
         fail(error.source, error.message)
 

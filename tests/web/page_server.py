@@ -40,10 +40,10 @@ class Server:
 
 
 @contextmanager
-def running(data: Path) -> Iterator[str]:
+def running(data: Path, *options: str) -> Iterator[str]:
     """``fillwright serve`` on a free port; gives its address."""
     command = [sys.executable, "-m", "fillwright.cli", "serve", "--port", "0",
-               "--data", str(data)]
+               "--data", str(data), *options]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
         assert process.stdout is not None
         try:

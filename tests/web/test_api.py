@@ -12,6 +12,7 @@ import httpx
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tests.tune.sheets import chord, notes, sheet
 from tests.web.page_server import Server
 
 from fillwright.contract import arrangement_document, dump
@@ -274,6 +275,8 @@ def test_any_text_is_a_tune_or_gets_one_sentence(client: httpx.Client, parts: li
                                                                     "text": "C"}},
     {"chord": {"bar": 0, "onset": "1/0", "text": "C"}},
     {"chord": {"bar": 9999, "onset": "0", "text": "C"}}, {"chord": {"bar": 0, "onset": "0"}},
+    {"chord": {"bar": 0, "onset": "4", "text": "C"}},
+    {"chord": {"bar": 0, "onset": "1", "text": "C", "from": [0, "0"]}},
     {"settings": {"choruses": 3}}, {"settings": {"introduction": 1}},
     {"settings": {"ending": True}}, {"settings": {"mix": {"comp": 0}}},
     {"settings": {"mix": {"comp": -1, "line": 1}}}, {"settings": {"mix": {"banjo": 1}}}])
@@ -288,6 +291,23 @@ def test_an_unknown_device_is_told_with_those_near_it(client: httpx.Client, key:
     change = {"settings": {"without": ["shells", "scale rn"]}}
     answer = client.put(f"/api/tunes/{key}", json={"version": version, "change": change})
     assert "'scale rn' is no device; the nearest are 'scale run'" in answer.json()["error"]
+
+
+def places(tune: Any) -> list[tuple[str, str]]:
+    return [(held["onset_quarter"], held["symbol"]) for held in tune["chords"]]
+
+
+def test_a_chord_that_was_spread_over_a_note_can_be_moved(client: httpx.Client) -> None:
+    stacked = chord("Bb", "minor-seventh") + chord("Eb", "dominant") + notes("C5:16")
+    text = sheet([stacked, chord("Ab") + notes("C5:16")]).decode()
+    key = client.post("/api/tunes", json={"text": text}).json()["id"]
+    tune = client.get(f"/api/tunes/{key}").json()
+    assert any("put on beats 1 and 3" in warning for warning in tune["warnings"])
+    change = {"chord": {"bar": 0, "onset": "3", "text": "Eb7", "from": {"bar": 0, "onset": "2"}}}
+    moved = client.put(f"/api/tunes/{key}", json={"version": 1, "change": change}).json()
+    assert places(moved) == [("0", "Bbm7"), ("3", "Eb7"), ("4", "Ab")]
+    back = client.post(f"/api/tunes/{key}/undo", json={"version": moved["version"]}).json()
+    assert places(back) == [("0", "Bbm7"), ("2", "Eb7"), ("4", "Ab")]  # it was one step
 
 
 def test_the_last_chord_cannot_be_taken_away(client: httpx.Client) -> None:

@@ -6,15 +6,15 @@ import asyncio
 import json
 import os
 import sqlite3
-import subprocess
 import threading
 from collections.abc import Iterator
-from contextlib import closing, suppress
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
+from tests.hostile.disk import fill_up, small_disk
 
 from fillwright.arranging.model import Options
 from fillwright.edition.decisions import Decisions
@@ -266,35 +266,20 @@ def test_damage_while_it_runs_is_told_in_one_sentence(path: Path) -> None:
 
 
 @pytest.fixture
-def small_disk(tmp_path: Path) -> Iterator[Path]:
+def full_disk(tmp_path: Path) -> Iterator[Path]:
     """A file system of 2 MB in memory, where this system lets us make one."""
     place = tmp_path / "disk"
-    place.mkdir()
-    try:
-        done = subprocess.run(["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", str(place)],
-                              capture_output=True, check=False)
-    except FileNotFoundError:
-        pytest.skip("there is no mount here")
-    if done.returncode:
-        pytest.skip("a file system in memory may not be made here")
-    yield place
-    subprocess.run(["umount", "-l", str(place)], check=True)
+    with small_disk(place) as lacking:
+        if lacking:
+            pytest.skip(lacking)
+        yield place
 
 
-def fill_up(path: Path) -> None:
-    """Something else fills the disk, to the last byte."""
-    with path.open("wb", buffering=0) as file:
-        for size in (65536, 1024, 1):
-            with suppress(OSError):
-                while file.write(b"x" * size):
-                    pass
-
-
-def test_on_a_full_disk_tunes_can_be_taken_off(small_disk: Path) -> None:
-    path = small_disk / "fillwright.sqlite3"
+def test_on_a_full_disk_tunes_can_be_taken_off(full_disk: Path) -> None:
+    path = full_disk / "fillwright.sqlite3"
     keys = with_tunes(path, 8)
     store = Store(path)
-    fill_up(small_disk / "other")
+    fill_up(full_disk / "other")
     with pytest.raises(StoreTrouble, match="The disk is full") as told:
         for _ in range(400):
             store.add("More", "t.abc", b"x" * 9000)
@@ -304,8 +289,8 @@ def test_on_a_full_disk_tunes_can_be_taken_off(small_disk: Path) -> None:
     left = {entry["id"] for entry in store.shelf()}
     assert not left & set(keys[:4]) and set(keys[4:]) <= left
     store.close()
-    fill_up(small_disk / "another")
-    answer = asked(small_disk, "DELETE", f"/api/tunes/{keys[4]}")  # started on a full disk
+    fill_up(full_disk / "another")
+    answer = asked(full_disk, "DELETE", f"/api/tunes/{keys[4]}")  # started on a full disk
     assert answer.status_code == 200, answer.text
 
 

@@ -14,8 +14,9 @@ import pytest
 from fillwright.demo import demo_path
 from fillwright.edition.model import Edition
 from fillwright.errors import InputError
+from fillwright.web import pool as pool_module
 from fillwright.web.jobs import Jobs, Shared
-from fillwright.web.pool import Cancelled, TooSlow, Worker, WorkerDied
+from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied
 
 pytestmark = pytest.mark.slow
 
@@ -183,3 +184,23 @@ def test_a_job_says_how_it_went() -> None:
         assert started[0].result == 42
         return [job.state for job in started]
     assert run(main()) == ["done", "failed"]
+
+
+def test_a_slow_sheet_keeps_no_other_waiting() -> None:
+    """Two sheets that the same process remembers, of which one is at work for ever."""
+    async def main() -> None:
+        pool, key = Pool(2), "00000002"
+        home, other = pool.workers
+        try:
+            assert pool.worker_for(key) is home
+            async with home._lock:
+                home._since_sec = time.monotonic()
+                assert pool.worker_for(key) is home  # it may be free in a moment
+                home._since_sec -= pool_module.PATIENCE_SEC
+                assert pool.worker_for(key) is other
+                async with other._lock:
+                    assert pool.worker_for(key) is home
+            assert pool.worker_for(key) is home
+        finally:
+            pool.close()
+    run(main())

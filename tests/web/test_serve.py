@@ -13,6 +13,7 @@ from pathlib import Path
 
 import httpx
 import pytest
+from tests.web.page_server import running
 
 from fillwright.web.serve import data_folder
 
@@ -35,6 +36,17 @@ def test_a_port_that_is_taken(tmp_path: Path) -> None:
         port = str(other.getsockname()[1])
         assert f"127.0.0.1:{port}: cannot listen there" in refused("--port", port, "--data",
                                                                    str(tmp_path))
+
+
+def test_another_piano(tmp_path: Path) -> None:
+    font = tmp_path / "piano.sf2"
+    font.write_bytes(b"no font")
+    assert refused("--port", "0", "--data", str(tmp_path), "--soundfont", str(font)) == (
+        "piano.sf2: not a usable SoundFont (.sf2)\n")
+    font.write_bytes(b"RIFF\x04\0\0\0sfbk")  # it is one by its head, and has no sounds
+    with running(tmp_path / "data", "--soundfont", str(font)) as address:
+        answer = httpx.get(f"{address}/api/piano/24", timeout=60)
+        assert answer.status_code == 422 and "piano.sf2: not a usable" in answer.json()["error"]
 
 
 def test_a_folder_that_is_none(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import hashlib
 import json
 import re
 from collections.abc import AsyncIterator, Awaitable, Callable, Collection
@@ -41,14 +42,13 @@ WRONG_SEC = 0.5
 _FILES = {"pdf": "application/pdf", "musicxml": "application/vnd.recordare.musicxml+xml",
           "mid": "audio/midi", "flac": "audio/flac", "json": "application/json"}
 _EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf", "hands.pdf")
-_DAY = "private, max-age=86400"
 
 
 class _App:
     """What the routes share."""
 
-    def __init__(self, store: Store, pool: Pool) -> None:
-        self.service = Service(store, pool)
+    def __init__(self, store: Store, pool: Pool, soundfont: Path | None) -> None:
+        self.service = Service(store, pool, soundfont)
         self.assets = Assets()
         self.token = ""
         self.door: Door | None = None
@@ -100,10 +100,7 @@ class _App:
         asset = self.assets.get(request.path_params["name"])
         if asset is None:
             raise HTTPException(404, "There is no such file.")
-        headers = {"etag": f'"{asset.etag}"', "cache-control": "no-cache"}
-        if request.headers.get("if-none-match") == headers["etag"]:
-            return Response(status_code=304, headers=headers)
-        return Response(asset.content, media_type=asset.media_type, headers=headers)
+        return _unless_known(request, asset.content, asset.media_type, asset.etag)
 
     # --- the shelf ----------------------------------------------------------------------------
 
@@ -273,9 +270,10 @@ class _App:
         if midi not in SAMPLED_KEYS:
             raise HTTPException(404, "That key is not sampled.")
         if midi not in self.piano:
-            self.piano[midi] = await self.service.pool.reader.run("piano", midi, limit_sec=20.0)
-        return Response(self.piano[midi], media_type="audio/flac",
-                        headers={"cache-control": _DAY})
+            self.piano[midi] = await self.service.pool.reader.run(
+                "piano", midi, self.service.soundfont, limit_sec=20.0)
+        return _unless_known(request, self.piano[midi], "audio/flac",
+                             hashlib.sha256(self.piano[midi]).hexdigest()[:16])
 
     # --- what went wrong ----------------------------------------------------------------------
 
@@ -306,6 +304,15 @@ def _failure(error: Exception) -> tuple[int, dict[str, Any]]:
     if isinstance(error, HTTPException):
         return error.status_code, {"error": str(error.detail)}
     raise error
+
+
+def _unless_known(request: Request, content: bytes, media_type: str, mark: str) -> Response:
+    """What the browser has already is not sent again; it asks each time whether it may have
+    changed."""
+    headers = {"etag": f'"{mark}"', "cache-control": "no-cache"}
+    if request.headers.get("if-none-match") == headers["etag"]:
+        return Response(status_code=304, headers=headers)
+    return Response(content, media_type=media_type, headers=headers)
 
 
 def _media_type(request: Request) -> str:
@@ -389,7 +396,8 @@ def _routes(app: _App) -> list[Route]:
 
 
 def create_app(data_folder: Path, hosts: Collection[str], workers: int,
-               door: Door | None = None) -> tuple[Guard, Service]:
+               door: Door | None = None, soundfont: Path | None = None
+               ) -> tuple[Guard, Service]:
     """The whole application, and its service, to be closed before the last answers are waited
     for: what waits for work is answered then.
 
@@ -397,8 +405,9 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int,
     hosts         what the Host header may say, with the port
     workers       processes that compute
     door          asks for the pass phrase; None: nobody is asked
+    soundfont     the piano that plays; None for the one that comes along
     """
-    app = _App(Store(data_folder / "fillwright.sqlite3"), Pool(workers))
+    app = _App(Store(data_folder / "fillwright.sqlite3"), Pool(workers), soundfont)
 
     @asynccontextmanager
     async def life(_: Starlette) -> AsyncIterator[None]:

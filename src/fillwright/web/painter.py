@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 from lxml import etree
@@ -128,7 +129,8 @@ def chorus_value(desk: Desk, decisions: Decisions, report: Report) -> dict[str, 
             "lost": [lost_sentence(gap) for gap, _ in decisions.picks if gap not in chosen]}
 
 
-def export(desk: Desk, decisions: Decisions, kind: str, report: Report) -> tuple[str, bytes]:
+def export(desk: Desk, decisions: Decisions, kind: str, report: Report,
+           soundfont: Path | None = None) -> tuple[str, bytes]:
     """A file to take away: its name and content. Raises InputError for an unknown kind."""
     if kind not in EXPORTS:
         raise InputError(f"{kind} is not one of {', '.join(EXPORTS)}")
@@ -149,7 +151,7 @@ def export(desk: Desk, decisions: Decisions, kind: str, report: Report) -> tuple
                         pictures_of(fill, desk.gap(fill.gap))) for fill in done.fills]
         return f"{name}-hands.pdf", pages_to_pdf([*pages, *hand_pages(title, rows)], title)
     try:
-        files = render(done, (kind,), lambda what: report(what, 0, 1))
+        files = render(done, (kind,), lambda what: report(what, 0, 1), soundfont)
     except EngravingError as error:
         raise InputError(str(error)) from error
     return f"{name}.{kind}", files[f"arrangement.{kind}"]

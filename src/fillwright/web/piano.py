@@ -7,6 +7,7 @@ the files it exports. The browser bends the nearest recording by at most a whole
 from __future__ import annotations
 
 from functools import lru_cache
+from pathlib import Path
 
 from fillwright.sound.audio import to_flac
 from fillwright.sound.model import Performance, PlayedNote
@@ -21,10 +22,13 @@ _LOUDNESS = 88
 
 
 @lru_cache(maxsize=len(SAMPLED_KEYS))
-def sample(midi: int) -> bytes:
-    """FLAC of one key, held. Raises ValueError for a key that is not sampled."""
+def sample(midi: int, soundfont: Path | None = None) -> bytes:
+    """FLAC of one key, held; `soundfont`: None for the one that comes along.
+
+    Raises ValueError for a key that is not sampled, InputError for an unusable SoundFont.
+    """
     if midi not in SAMPLED_KEYS:
         raise ValueError(f"not a sampled key: {midi}")
     held = _HELD_SEC if midi < 84 else _HELD_SEC / 2
     note = PlayedNote(0.0, held, midi, _LOUDNESS, "right", 0)
-    return to_flac(Performance("", (note,), (), (), (), 60.0, held))
+    return to_flac(Performance("", (note,), (), (), (), 60.0, held), soundfont)

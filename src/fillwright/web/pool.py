@@ -20,6 +20,7 @@ import os
 import signal
 import sys
 import threading
+import time
 from collections.abc import Callable
 from contextlib import ExitStack, suppress
 from typing import Any
@@ -35,6 +36,10 @@ START_SEC = 60.0
 
 _GRACE_SEC = 0.7
 """How long cancelled work may take to stop by itself before its process is killed."""
+
+PATIENCE_SEC = 1.0
+"""Work on a sheet goes to the process that remembers it, unless that has been at one piece of
+work for longer than this."""
 
 MEMORY_BYTES = 3 * 1024 ** 3
 """Address space of a worker; beyond it the work fails with one sentence."""
@@ -67,6 +72,7 @@ class Worker:
         self._stop: multiprocessing.connection.Connection | None = None
         self._listener: threading.Thread | None = None
         self._count = 0
+        self._since_sec = 0.0
         self._closed = False
 
     async def run(self, task: str, *arguments: Any, limit_sec: float,
@@ -82,6 +88,7 @@ class Worker:
         Raises InputError from the work, `TooSlow`, `Cancelled`, `WorkerDied`.
         """
         async with self._lock:
+            self._since_sec = time.monotonic()
             if cancel is not None and cancel.is_set():
                 raise Cancelled
             try:
@@ -226,6 +233,11 @@ class Worker:
     def is_busy(self) -> bool:
         return self._lock.locked()
 
+    @property
+    def busy_sec(self) -> float:
+        """For how long the work that is being done has been going on."""
+        return time.monotonic() - self._since_sec if self._lock.locked() else 0.0
+
 
 class Pool:
     """Workers for sheets, and one that only reads what is brought in."""
@@ -235,8 +247,12 @@ class Pool:
         self.reader = Worker("reader")
 
     def worker_for(self, key: str) -> Worker:
-        """The worker that remembers a sheet; `key` is hexadecimal."""
-        return self.workers[int(key[:8], 16) % len(self.workers)]
+        """The worker that remembers a sheet; `key` is hexadecimal. Where that one has been held
+        for long, one that is free, so that a slow sheet keeps no other waiting."""
+        home = self.workers[int(key[:8], 16) % len(self.workers)]
+        if home.busy_sec < PATIENCE_SEC:
+            return home
+        return next((worker for worker in self.workers if not worker.is_busy), home)
 
     def close(self) -> None:
         for worker in (*self.workers, self.reader):

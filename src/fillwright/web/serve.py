@@ -27,20 +27,23 @@ def data_folder() -> Path:
 
 
 def serve(host: str, port: int, folder: Path, ready: Callable[[str, str | None], None],
-          names: Collection[str] = ()) -> None:
+          names: Collection[str] = (), soundfont: Path | None = None) -> None:
     """Answer requests until interrupted.
 
     port    0 for any free one
     ready   called once requests are answered, with the address to type, and the pass phrase
             where others than this computer can reach it
     names   what this computer is called as well
+    soundfont  the piano that plays; None for the one that comes along
 
-    Raises InputError where the port is taken or the folder cannot be used.
+    Raises InputError where the port is taken, the folder or the SoundFont cannot be used.
     """
     import uvicorn
 
     from fillwright.web.app import create_app
 
+    if soundfont is not None:
+        soundfont = _checked_soundfont(soundfont.resolve())
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     listener = socket.socket(family, socket.SOCK_STREAM)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -55,7 +58,8 @@ def serve(host: str, port: int, folder: Path, ready: Callable[[str, str | None],
     try:
         door = None if is_loopback(host) else Door(folder)
         app, service = create_app(folder, _hosts(host, port, names),
-                                  workers=max(1, min(4, os.cpu_count() or 1)), door=door)
+                                  workers=max(2, min(4, os.cpu_count() or 1)), door=door,
+                                  soundfont=soundfont)
     except (OSError, StoreTrouble) as error:
         listener.close()
         raise InputError(f"cannot be used: {getattr(error, 'strerror', None) or error}",
@@ -79,6 +83,19 @@ def serve(host: str, port: int, folder: Path, ready: Callable[[str, str | None],
                             server_header=False, date_header=False, timeout_keep_alive=20,
                             timeout_graceful_shutdown=2)
     Server(config).run(sockets=[listener])
+
+
+def _checked_soundfont(path: Path) -> Path:
+    """Before the page is opened, not when the first key is struck. The head is that of RIFF files
+    with the form type of the SoundFont 2 specification."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(12)
+    except OSError as error:
+        raise InputError(f"the SoundFont cannot be read: {error.strerror}", path.name) from error
+    if head[:4] != b"RIFF" or head[8:] != b"sfbk":
+        raise InputError("not a usable SoundFont (.sf2)", path.name)
+    return path
 
 
 def _hosts(host: str, port: int, names: Collection[str]) -> set[str]:

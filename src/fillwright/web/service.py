@@ -12,6 +12,8 @@ from collections import OrderedDict
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 from fillwright.demo import DEMO_TUNES, demo_path
@@ -67,8 +69,11 @@ class Ask:
 
 
 class Service:
-    def __init__(self, store: Store, pool: Pool) -> None:
+    """`soundfont`: the piano that plays; None for the one that comes along."""
+
+    def __init__(self, store: Store, pool: Pool, soundfont: Path | None = None) -> None:
         self.store = store
+        self.soundfont = soundfont
         self.pool = pool
         self.jobs = Jobs()
         self._answers: OrderedDict[tuple[Any, ...], asyncio.Future[Any]] = OrderedDict()
@@ -271,7 +276,10 @@ class Service:
             return state.with_settings(value), f"settings: {names}"[:80]
         if kind == "chord":
             found = await self._chord(record, value)
-            return state.with_chord(found), f"chord {found.text or 'taken away'}"
+            if value.get("from") is None:
+                return state.with_chord(found), f"chord {found.text or 'taken away'}"
+            gone = await self._chord(record, _place(value["from"]))
+            return state.with_chord(gone).with_chord(found), f"chord {found.text} moved"
         if kind == "pick" and isinstance(value, dict):
             gap, pick = _gap_number(value.get("gap")), read_pick(value)
             if pick != _OPEN:
@@ -297,8 +305,11 @@ class Service:
             text = found["text"]
         change = chord_change(value.get("bar"), value.get("onset"), text)
         bars = (await self.answer(self.ask(record), "overview"))["bars"]
-        if change.bar not in {bar["bar"] for bar in bars}:
+        lengths = {bar["bar"]: Fraction(bar["length_quarter"]) for bar in bars}
+        if change.bar not in lengths:
             raise InputError("there is no such bar")
+        if change.onset_quarter >= lengths[change.bar]:
+            raise InputError("the bar is not that long")
         return change
 
     # --- long work ----------------------------------------------------------------------------
@@ -309,7 +320,7 @@ class Service:
             raise InputError("too much is being worked out at once; try again in a moment")
         ask, decisions = self.ask(record), record.state
         task = ("chorus", ask.sheet, decisions) if kind == "chorus" else (
-            "export", ask.sheet, decisions, kind)
+            "export", ask.sheet, decisions, kind, self.soundfont)
 
         key = (ask.key, repr(decisions), kind)
 
@@ -354,6 +365,13 @@ def _renumbered(state: Decisions, before: list[dict[str, Any]], after: list[dict
     lost = [f"Gap {gap} is not there in this form, so your choice for it was dropped. Undo "
             "brings it back." for gap, _ in state.picks if gap not in numbers]
     return state.renumbered(numbers), lost
+
+
+def _place(value: Any) -> dict[str, Any]:
+    """Where a chord is moved from: there is none there afterwards."""
+    if not isinstance(value, dict):
+        raise InputError("a chord is moved from a bar and a place in it")
+    return {**value, "text": ""}
 
 
 def _gap_number(value: Any) -> int:

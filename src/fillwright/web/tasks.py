@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
@@ -77,8 +78,9 @@ def _chorus(report: Report, sheet: Edition, decisions: Decisions) -> Any:
     return painter.chorus_value(desk_of(sheet), decisions, report)
 
 
-def _export(report: Report, sheet: Edition, decisions: Decisions, kind: str) -> Any:
-    return painter.export(desk_of(sheet), decisions, kind, report)
+def _export(report: Report, sheet: Edition, decisions: Decisions, kind: str,
+            soundfont: Path | None) -> Any:
+    return painter.export(desk_of(sheet), decisions, kind, report, soundfont)
 
 
 def _chord(report: Report, sheet: Edition, text: str) -> dict[str, Any]:
@@ -93,8 +95,8 @@ def _chord(report: Report, sheet: Edition, text: str) -> dict[str, Any]:
         return {"ok": False, "message": str(error), "position": error.position}
 
 
-def _piano(report: Report, midi: int) -> bytes:
-    return piano.sample(midi)
+def _piano(report: Report, midi: int, soundfont: Path | None) -> bytes:
+    return piano.sample(midi, soundfont)
 
 
 TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({

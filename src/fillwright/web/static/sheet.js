@@ -175,14 +175,16 @@ export class Sheet {
     const known = from.dataset.bar !== undefined;
     const bar = known ? this.tune.bars.find((b) => b.bar === Number(from.dataset.bar)) : null;
     const printed = this.tune.bars.filter((b) => b.pass === 1 && b.bar >= 0);
+    const here = known ? { bar: bar.bar, onset: from.dataset.onset } : null;
     const input = h("input", { name: "text", value: known ? from.dataset.text : "", maxlength: "60", spellcheck: "false", autocapitalize: "off", "aria-describedby": "chord-says", required: true });
     const where = h("select", { name: "bar" }, printed.map((b) => h("option", { value: String(b.bar), selected: b === bar }, b.number)));
     const place = h("select", { name: "onset" });
     const says = h("div", { id: "chord-says", class: "chord-says", role: "status" });
     const form = h("form", { class: "chord-form", "aria-label": known ? `Correct ${pretty(from.dataset.text)}` : "Add a chord symbol" },
       h("label", {}, "Chord", input), says,
-      h("div", { class: "row" }, known ? null : h("label", {}, "Bar", where), h("label", {}, "Beat", place)),
+      h("div", { class: "row" }, h("label", {}, "Bar", where), h("label", {}, "Beat", place)),
       h("div", { class: "row" }, h("button", { type: "submit", class: "strong" }, "Write it"),
+        known ? h("button", { type: "button", onclick: () => send(input.value, here) }, "Move it there") : null,
         known ? h("button", { type: "button", onclick: () => send("") }, "Take it away") : null,
         h("button", { type: "button", class: "plain", onclick: () => close() }, "Cancel")));
     const chosenBar = () => printed.find((b) => b.bar === Number(where.value)) ?? bar ?? printed[0];
@@ -191,7 +193,7 @@ export class Sheet {
       const [length, beat] = [number(length_quarter), number(beat_quarter)];
       const places = new Map();
       for (let q = 0; q < length; q += beat / 2) places.set(q, exact(q));
-      if (known) places.set(number(from.dataset.onset), from.dataset.onset);
+      if (known && chosenBar() === bar) places.set(number(from.dataset.onset), from.dataset.onset);
       place.replaceChildren(...[...places].sort((a, b) => a[0] - b[0]).map(([q, text]) => h("option", { value: text, selected: known && text === from.dataset.onset }, fraction(exact(1 + q / beat)))));
     };
     const close = () => {
@@ -206,10 +208,11 @@ export class Sheet {
       }
       input.setAttribute("aria-invalid", "true");
     };
-    const send = async (text) => {
+    // To the place that is chosen; a symbol that is moved is not left where it came `from`.
+    const send = async (text, from = null) => {
       try {
-        const [at, onset] = [chosenBar().bar, place.value];
-        await this.handlers.chord({ bar: at, onset, text });
+        const { bar: at, onset } = text ? { bar: chosenBar().bar, onset: place.value } : here;
+        await this.handlers.chord({ bar: at, onset, text, ...(from ? { from } : {}) });
         await this.drawn;
         form.remove();
         const now = this.chords.findIndex((symbol) => Number(symbol.dataset.bar) >= at && (Number(symbol.dataset.bar) > at || number(symbol.dataset.onset) >= number(onset)));
