@@ -99,12 +99,13 @@ def texture_at(plan: BasePlan, onset_quarter: Fraction, duration_quarter: Fracti
 
     Where it is to be fuller, a section sounds as it would one time later.
     """
-    chorus, taste = plan.chorus, plan.player.level.base.textures
+    chorus, base = plan.chorus, plan.player.level.base
+    taste = base.textures
     bar = chorus.bar_at(onset_quarter)
     beat = bar.meter.beat_quarter
     pace = chorus.seconds_per_quarter * float(beat)
     bpm = 60 / pace
-    if duration_quarter < 2 * beat:
+    if duration_quarter < base.parted_beats * beat:
         return "shells"
     section = section_at(plan.sections, bar.onset_quarter)
     times = section.times + plan.is_fuller(onset_quarter)

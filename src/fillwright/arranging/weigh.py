@@ -24,7 +24,7 @@ BASE_COSTS: Mapping[str, int] = {
     # A figure by itself:
     "rub": 1500,            # what an audit finds: a half step or minor ninth with the melody
     "passing rub": 7,       # the same where a short melody note passes over a held key
-    "third": 20,            # no third in the hand, in the melody nor under it
+    "third": 9,             # no third in the hand, in the melody nor under it
     "seventh": 240,         # no seventh of a seventh chord, which lives by it
     "helped": 2,            # the right hand is to have one of them under the melody
     "low intervals": 2,     # per semitone below the strict low interval limits

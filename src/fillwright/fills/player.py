@@ -171,12 +171,14 @@ class BaseTaste:
                    second chorus, have one more
     fills_holes    a hole of two octaves under a long melody note is avoided
     spares_small   a small hand has no three-note shells through a whole chorus
+    parted_beats   felt beats a chord lasts at least to be struck in parts
     """
 
     register: int
     lowest: int
     under: int
     textures: TextureTaste
+    parted_beats: int = 2
     fills_holes: bool = True
     spares_small: bool = False
 
@@ -326,7 +328,7 @@ BEGINNER = Level(
     base=BaseTaste(
         register=48, lowest=41, under=0, fills_holes=False, spares_small=True,
         textures=TextureTaste(
-            home=("shells", "shells", "shells"), contrast="broken shells",
+            home=("shells", "shells", "shells"), contrast="two-feel",
             ballad=("shells", "broken shells"),
             ballad_contrast=("broken shells", "broken shells"),
             fast="shells", in_three="shells")),
