@@ -63,7 +63,10 @@ def check_chords_are_told(context: Task, fill: Fill) -> None:
         inverted = symbol.seventh is None and symbol.bass in {
             symbol.name_of(d) for d in symbol.degrees if d != "1"}
         # over its third or fifth a triad lives by its root, not by an added sixth
-        for degree in (span.harmony.third, "1" if inverted else span.harmony.seventh):
+        # a diminished triad by its fifth
+        bare = symbol.seventh is None and symbol.quality == "diminished"
+        told = "1" if inverted else "b5" if bare else span.harmony.seventh
+        for degree in (span.harmony.third, told):
             if degree is not None:
                 stands_in = {9} if degree == "7" else set()
                 assert ({degree_pitch_class(degree)} | stands_in) & heard, (
