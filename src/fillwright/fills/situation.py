@@ -220,6 +220,7 @@ class Situation:
     beats_per_minute: float = field(init=False, compare=False, repr=False)
     tempo: Tempo = field(init=False, compare=False, repr=False)
     _hash: int | None = field(init=False, compare=False, repr=False)
+    _beats: dict[Fraction, Fraction] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if self.duration_quarter <= 0 or not self.bars:
@@ -233,6 +234,7 @@ class Situation:
         object.__setattr__(self, "beats_per_minute", float(pace))
         object.__setattr__(self, "tempo", Tempo.of(pace, meter))
         object.__setattr__(self, "_hash", None)
+        object.__setattr__(self, "_beats", {})
 
     def __hash__(self) -> int:
         if self._hash is None:  # the melody's fractions take time; a situation is asked often
@@ -323,7 +325,10 @@ class Situation:
 
     def beat_at(self, place_quarter: Fraction) -> Fraction:
         """The place in its bar in felt beats, 1 = downbeat."""
-        return self.bar_at(place_quarter).beat_at(place_quarter)
+        beat = self._beats.get(place_quarter)
+        if beat is None:  # asked for the same few places again and again
+            beat = self._beats[place_quarter] = self.bar_at(place_quarter).beat_at(place_quarter)
+        return beat
 
 
 @dataclass(frozen=True, slots=True)
