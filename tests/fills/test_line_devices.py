@@ -135,10 +135,11 @@ def guide_tones(read: Read, said: re.Match[str]) -> bool:
 
 
 def closes_in(read: Read, said: re.Match[str]) -> bool:
-    one, two, goal = said.groups()
+    one, two, goal, how = said.groups()
     for i in read.at([one, two, goal.removeprefix("the landing note ")]):
         off = sorted(m - read.midis[i + 2] for m in read.midis[i:i + 2])
-        if off[0] in (-1, -2) and off[1] in (1, 2) and 1 in (-off[0], off[1]):
+        halves = [-off[0], off[1]].count(1)
+        if off[0] in (-1, -2) and off[1] in (1, 2) and halves == (2 if how == "both" else 1):
             return "landing" not in goal or i + 2 == len(read.notes)
     return False
 
@@ -269,7 +270,7 @@ def early_chord(read: Read, said: re.Match[str]) -> bool:
 
 def turns(read: Read, said: re.Match[str]) -> bool:
     third = read.task.beat_quarter / 3
-    return any(read.moves[i] * read.moves[i + 1] < 0 and all(
+    return any(read.moves[i] * read.moves[i + 1] < 0 and abs(read.moves[i]) <= 2 and all(
         b.onset_quarter - a.onset_quarter == third for a, b in pairwise(read.notes[i:i + 3]))
         for i in read.at(said.group(1).split()))
 
@@ -326,7 +327,8 @@ def shifts(read: Read, said: re.Match[str]) -> bool:
 READERS: tuple[tuple[str, Callable[[Read, re.Match[str]], bool]], ...] = (
     (r"(\S+), the (\w+) of \S+, falls by (step|half step) to (\S+), the (\w+) of \S+\.",
      guide_tones),
-    (r"(\S+) and (\S+) close in on (.+) from both sides, one of them by half step\.", closes_in),
+    (r"(\S+) and (\S+) close in on (.+) from both sides, (both|one of them) by half step\.",
+     closes_in),
     (r"(\S+) leads into ((?:the landing note )?\S+) from a half step (below|above)\.", half_step),
     (r"(.+): third, fifth, seventh and (flat nine|ninth) of .+\.", ninth),
     (r"(.+) goes (up|down) the chord tones of \S+\.", chord_tones_row),
@@ -343,7 +345,7 @@ READERS: tuple[tuple[str, Callable[[Read, re.Match[str]], bool]], ...] = (
     (r".+ leads by step into the landing note \S+\.", steps_in),
     (r"(\S+) takes \S+ early, before the left hand strikes it\.", early_chord),
     (r"A triplet turns, (.+), among plainer values\.", turns),
-    (r"Sixteenths, (.+), run up to \S+ on the beat\.", sixteenths),
+    (r"Sixteenths, (.+), lead to \S+ on the beat\.", sixteenths),
     (r"Double time: (.+) are sixteenths in a row\.", sixteenths),
     (r".+ are all struck off the beat\.", off_beat),
     (r"The line (?:rises|falls) from .+\.", curve),

@@ -124,13 +124,13 @@ def _says_taken_early(line: Line, found: Found) -> str:
 
 
 def _turn(line: Line) -> Found | None:
-    """Three notes in the time of a beat, among other values, that turn."""
+    """Three notes in the time of a beat, among other values, that turn by step."""
     third = line.setting.beat // 3
     for i in range(line.count - 2):
         gaps = _gaps(line.onsets[i:i + 3])
-        turns = (line.moves[i] > 0) != (line.moves[i + 1] > 0) and 0 not in line.moves[i:i + 2]
-        if gaps == (third, third) and line.on_beat(i) and turns and (
-                set(_gaps(line.onsets[:line.count])) != {third}):
+        turns = line.moves[i] * line.moves[i + 1] < 0 and max(map(abs, line.moves[i:i + 2])) <= 2
+        others = (*_gaps(line.onsets[:i + 1]), *_gaps(line.onsets[i + 3:line.count]))
+        if gaps == (third, third) and line.on_beat(i) and turns and third not in others:
             return Found((i, i + 1, i + 2))
     return None
 
@@ -140,7 +140,7 @@ def _says_turn(line: Line, found: Found) -> str:
 
 
 def _pickup(line: Line) -> Found | None:
-    """Two sixteenths or more that run up to a beat."""
+    """Two sixteenths or more that lead to a beat."""
     quick = line.setting.beat // 4
     for i in range(1, len(line.onsets)):
         if not line.on_beat(i) or not line.joined(i - 1):
@@ -155,7 +155,7 @@ def _pickup(line: Line) -> Found | None:
 
 
 def _says_pickup(line: Line, found: Found) -> str:
-    return (f"Sixteenths, {row(line, found.notes[:-1])}, run up to "
+    return (f"Sixteenths, {row(line, found.notes[:-1])}, lead to "
             f"{pretty(line.pitches[found.notes[-1]])} on the beat.")
 
 

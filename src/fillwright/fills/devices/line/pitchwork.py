@@ -59,8 +59,10 @@ def _enclosure(line: Line) -> Found | None:
 def _says_enclosure(line: Line, found: Found) -> str:
     i, j, k = found.notes
     goal = f"the landing note {pretty(line.pitches[k])}" if found.word else pretty(line.pitches[k])
+    near = {abs(line.midis[i] - line.midis[k]), abs(line.midis[j] - line.midis[k])}
+    how = "both by half step" if near == {1} else "one of them by half step"
     return (f"{pretty(line.pitches[i])} and {pretty(line.pitches[j])} close in on {goal} from "
-            "both sides, one of them by half step.")
+            f"both sides, {how}.")
 
 
 def _arpeggio_to_ninth(line: Line) -> Found | None:
@@ -239,9 +241,9 @@ def _blues(line: Line) -> Found | None:
     for i in range(line.count - 1):
         harmony = line.harmonies[i]
         degree = (harmony.root.pitch_class - tonic) % 12
-        if not line.joined(i) or not (degree == 0 or (
+        if not line.joined(i) or line.kinds[i] == TONE or not (degree == 0 or (
                 degree in (5, 7) and harmony.symbol.quality == "dominant")):
-            continue
+            continue  # a chord's own tone is not blue
         if line.setting.key.mode == "major" and places[i] == 3 and line.moves[i] == 1:
             return Found((i, i + 1), "third")
         if places[i] == 6 and abs(line.moves[i]) == 1 and 3 in places[:line.count]:
