@@ -146,6 +146,7 @@ class _StaffReader(PartReader):
         name = (element.get("id") or "").rstrip("0123456789")
         if len(bar.chords) > known and name in ("added", "again"):
             self.marked[len(self.bars) - 1, known] = name
+            self._printed.pop(known, None)  # its place is its own: it is stacked on nothing
 
 
 def _head(note: etree._Element, raw: RawNote, staff: str) -> _Head:
