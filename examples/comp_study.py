@@ -19,6 +19,7 @@ from fillwright.demo import demo_path
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import Fill
 from fillwright.fills.place import placed
+from fillwright.fills.player import player_of
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import task_of
 from fillwright.hands.model import LEVELS
@@ -79,7 +80,7 @@ def study_pages(tune: Tune, number: int | None, count: int, level: str
     study_gaps = find_gaps(study)
     places = {offset + turn * length: turn for turn in range(count)}
     situation = situation_of(hear(chorus), gaps, gap.number)
-    found = fills_of(task_of(situation, level=level, hand="medium"), "comp", count)
+    found = fills_of(task_of(situation, player_of(level, "medium")), "comp", count)
     chosen: list[Fill] = []
     for each in study_gaps:
         turn = places.get(each.onset_quarter)

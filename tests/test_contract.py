@@ -167,7 +167,7 @@ def test_arrangement_document_has_every_part(chorus: Chorus) -> None:
                               ("Odd bar.",))
     document = arrangement_document(arrangement)
     assert list(document) == ["version", "tune", "options", "warnings", "chords", "melody",
-                              "gaps", "fills", "notes"]
+                              "gaps", "fills", "notes", "story"]
     assert document["warnings"] == ["Odd bar."]
     assert document["melody"][0] == {"onset_quarter": "0", "duration_quarter": "7/2",
                                      "pitch": "Eb5", "midi": 75}

@@ -11,7 +11,8 @@ from tests.arranging.test_arrange import arranged
 from tests.score.schema import schema_errors
 from tests.score.written import arrangement, chorus_of
 
-from fillwright.arranging.dynamics import LADDER, DynamicPlan, plan_dynamics
+from fillwright.arranging.articulation import touch_of
+from fillwright.arranging.dynamics import LADDER, DynamicPlan, free_swells, plan_dynamics
 from fillwright.arranging.model import Arrangement
 from fillwright.arranging.sections import section_at, sections_of
 from fillwright.score.musicxml import to_musicxml
@@ -116,9 +117,12 @@ def test_what_is_printed_is_what_is_played(name: str) -> None:
     printed = [child.tag for mark in root.iter("dynamics") for child in mark]
     assert printed == [LADDER[step] for _, step in plan.levels]
     wedges = [wedge.get("type") for wedge in root.iter("wedge")]
-    assert wedges[1::2] == ["stop"] * len(plan.hairpins)
-    assert [kind == "crescendo" for kind in wedges[::2]] == [
-        pin.last > pin.first for pin in plan.hairpins]
+    pins = [(pin.onset_quarter, pin.last > pin.first) for pin in plan.hairpins]
+    pins += [(swell.onset_quarter, swell.rises)
+             for swell in free_swells(plan, touch_of(arrangement))]
+    assert wedges.count("stop") == len(pins)
+    assert [kind == "crescendo" for kind in wedges if kind != "stop"] == [
+        rises for _, rises in sorted(pins)]
     # The melody of a louder level is louder on the whole, hairpins aside.
     heard: dict[float, list[int]] = {}
     for note in perform(arrangement).notes:

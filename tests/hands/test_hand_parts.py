@@ -78,12 +78,12 @@ def brute_force(notes: list[PartNote], hand: str, size: str) -> int | None:
 
 def stands_alone(down: list[dict[int, bool]], place: int) -> bool:
     """Whether a single key of the left hand (in the mirror) is a bass note: below C3, and no
-    single key within a fifth of it before or after."""
+    other single key within a major third of it before or after."""
     single = [next(iter(keys)) if len(keys) == 1 else None for keys in down]
     midi = single[place]
     near = [single[i] for i in (place - 1, place + 1) if 0 <= i < len(down)]
     return midi is not None and mirrored(midi) < 48 and all(
-        other is None or abs(other - midi) > 7 for other in near)
+        other is None or other == midi or abs(other - midi) > 4 for other in near)
 
 
 def price(way: tuple[dict[int, int], ...], down: list[dict[int, bool]], size: str) -> int | None:

@@ -158,7 +158,11 @@ def listening() -> Iterator[int]:
 def closed(client: socket.socket) -> bool:
     client.settimeout(30)
     try:
-        return client.recv(10_000) == b""
+        while client.recv(10_000):  # what is left of an answer may still come
+            pass
+        return True
+    except TimeoutError:
+        return False
     except ConnectionResetError:
         return True
 

@@ -68,8 +68,9 @@ def touch_of(arrangement: Arrangement) -> Touch:
     accents: set[Place] = set()
     tenutos: set[Place] = set()
     swells: list[Swell] = []
+    gaps = {gap.number: gap for gap in arrangement.gaps}  # an excerpt has some of them
     for fill in arrangement.fills:
-        gap = arrangement.gaps[fill.gap - 1]
+        gap = gaps[fill.gap]
         strokes = _strokes(fill)
         accents |= _accents(arrangement, fill, strokes)
         tenutos |= _tenutos(fill, gap, strokes) - accents
