@@ -1,7 +1,8 @@
 # make demo    arrange the bundled tune into out/demo/
 # make serve   open the page, a working place in the browser
 # make check   style, types and the quick tests: while working
-# make test    style, types and all tests, with coverage
+# make test    style, types and all tests
+# make coverage  the same, with the share of lines that ran; it takes longer
 # make wheel   build a wheel, install it in a clean environment, run it there
 # make attack  spoilt files, hostile requests, kills, a full disk; ATTACK="--files 5000 --seed 7"
 # make lint    style and types only
@@ -13,7 +14,7 @@
 # Nothing but python3 (3.11 or newer, with venv) and make is needed; the rest goes into .venv.
 
 .DEFAULT_GOAL := help
-.PHONY: help demo serve check test attack lint licences wheel bench page clean
+.PHONY: help demo serve check test coverage attack lint licences wheel bench page clean
 
 VENV := .venv
 BIN := $(VENV)/bin
@@ -58,6 +59,9 @@ check: lint
 	$(BIN)/pytest -n 2 -m "not slow" -p no:schemathesis
 
 test: lint
+	$(BIN)/pytest -n auto --dist worksteal
+
+coverage: lint
 	$(BIN)/pytest -n auto --dist worksteal --cov --cov-report=term
 
 attack: $(VENV)/.installed-dev
