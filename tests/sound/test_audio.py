@@ -15,7 +15,9 @@ from tests.sound.played_scores import arranged, chord, fill_of, gap_at, note, wh
 from fillwright.arranging.model import Arrangement
 from fillwright.errors import InputError
 from fillwright.sound import perform, render_sound
-from fillwright.sound.audio import _lift, _rendered, to_flac
+from fillwright.sound.audio import to_flac
+from fillwright.sound.level import PEAK_DBFS, Level, peaks_of
+from fillwright.sound.synth import FRAMES_A_SEC, played_pieces
 
 pytestmark = pytest.mark.slow
 
@@ -102,9 +104,9 @@ def test_a_held_note_is_heard_until_its_end_and_not_after() -> None:
 
 def test_the_melody_is_heard_well_above_an_accompanying_voice() -> None:
     # Levels before normalising: the same key as melody and as accompaniment.
-    loud, soft = (_rendered(perform(arranged([note("G5", 0, 4, "right", role)])), None, False)
-                  for role in ("melody", "base"))
-    apart = _level_db(*loud, 0, 0.5) - _level_db(*soft, 0, 0.5)
+    loud, soft = (next(played_pieces(perform(arranged([note("G5", 0, 4, "right", role)])), None))
+                  .astype(np.float32) for role in ("melody", "base"))
+    apart = _level_db(loud, FRAMES_A_SEC, 0, 0.5) - _level_db(soft, FRAMES_A_SEC, 0, 0.5)
     assert 6 <= apart <= 12
 
 
@@ -112,15 +114,34 @@ def test_dying_notes_are_lifted_and_attacks_are_not() -> None:
     rate = 48_000
     tone = np.sin(np.arange(4 * rate) * 0.05) * np.exp(-4.6 * np.arange(4 * rate) / rate)
     samples = np.stack([tone, tone], axis=1).astype(np.float32)
-    lifted = samples.copy()
-    _lift(lifted, rate)
-    assert np.abs(lifted).max() <= 1.0
+    lifted = _levelled(samples)
+    assert np.abs(lifted).max() == pytest.approx(10 ** (PEAK_DBFS / 20), abs=1e-4)
     gains = [_level_db(lifted, rate, at, at + 0.1) - _level_db(samples, rate, at, at + 0.1)
              for at in (0.0, 0.3, 0.6, 1.2)]
+    gains = [gain - PEAK_DBFS for gain in gains]    # its own peak was full scale
     assert gains[0] < 4 and gains == sorted(gains) and gains[-1] == pytest.approx(9, abs=0.3)
-    silence = np.zeros((rate, 2), np.float32)
-    _lift(silence, rate)
-    assert np.abs(silence).max() == 0
+    assert np.abs(_levelled(np.zeros((rate, 2), np.float32))).max() == 0
+
+
+def _levelled(samples: Samples) -> Samples:
+    level = Level(peaks_of((samples * 32767).astype(np.int16)), len(samples))
+    level.hear(samples.copy(), 0)
+    return level.levelled(samples.copy(), 0, len(samples))
+
+
+def test_played_in_pieces_it_is_what_it_is_as_a_whole() -> None:
+    """The pieces of a second begin in the middle of held chords, of pedals and of the last
+    chord's end."""
+    performance = perform(whole_chorus(66))
+    whole, = played_pieces(performance, None, True, 1000)
+    pieces = list(played_pieces(performance, None, True, 1))
+    assert len(pieces) > 10 and {len(piece) for piece in pieces[:-1]} == {FRAMES_A_SEC}
+    apart = np.abs(np.concatenate(pieces).astype(int) - whole)
+    assert apart.max() <= 1 and np.count_nonzero(apart) < 1e-4 * apart.size  # of 32768
+    long, short = (soundfile.read(io.BytesIO(to_flac(performance, click=True, piece_sec=sec)),
+                                  dtype="float32")[0] for sec in (1000, 1))
+    assert long.shape == short.shape and np.abs(long - short).max() < 1e-3
+    assert np.count_nonzero(long != short) < 1e-3 * long.size
 
 
 def test_an_attack_is_heard_where_swing_puts_it() -> None:

@@ -1,46 +1,30 @@
 """A performance as audio: MIDI through a SoundFont, at a proper level, as FLAC.
 
 The piano is the General MIDI SoundFont that comes with the `pretty_midi` package, or any
-.sf2 file the user names. The package is only located, never imported.
+.sf2 file the user names. The package is only located, never imported. Everything is done in
+pieces; what is kept of them is packed, so that a long chorus takes little more memory than its
+file.
 """
 
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator
-from functools import lru_cache
-from importlib.util import find_spec
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fillwright.arranging.model import Arrangement
-from fillwright.errors import InputError
-from fillwright.sound.midi import to_midi, to_render_midi
+from fillwright.sound.level import Level, peaks_of
+from fillwright.sound.midi import to_midi
 from fillwright.sound.model import Performance
 from fillwright.sound.perform import perform
+from fillwright.sound.synth import FRAMES_A_SEC, PIECE_SEC, played_pieces
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["PEAK_DBFS", "render_sound", "to_flac"]
-
-PEAK_DBFS = -3.0
-TAIL_SEC = 2.5          # time for the last chord to die away after the keys are up
-FADE_SEC = 0.05
-SILENCE_DBFS = -80.0    # what is quieter at the end is cut off
-
-# Sampled pianos of this size lose some 30 dB in a second where a real one loses ten (measured
-# on the bundled one, B4 to G5), so that held notes vanish. What is soft is lifted a little:
-# by a third of its distance from full scale, no more than LIFT_DB, and silence not at all.
-LIFT_SHARE = 1 / 3
-LIFT_DB = 9.0
-LIFT_FADES_DBFS = (-75.0, -60.0)    # full lift above the second, none below the first
-LIFT_BLOCK_SEC = 0.005
-LIFT_RELEASE_DB_PER_SEC = 60.0      # how fast the lift may grow again after something loud
-
-PIECE_FRAMES = 1 << 18
-"""Frames that are worked on at a time, about six seconds."""
+__all__ = ["render_sound", "to_flac"]
 
 
 def render_sound(arrangement: Arrangement, formats: Iterable[str] = ("mid", "flac"),
@@ -62,118 +46,46 @@ def render_sound(arrangement: Arrangement, formats: Iterable[str] = ("mid", "fla
 
 
 def to_flac(performance: Performance, soundfont: Path | None = None,
-            click: bool = False) -> bytes:
-    """Stereo FLAC, peak at `PEAK_DBFS`, with a tail. Deterministic.
+            click: bool = False, piece_sec: int = PIECE_SEC) -> bytes:
+    """Stereo FLAC, its peak at `level.PEAK_DBFS`, with a tail. Deterministic.
+
+    piece_sec   how much is worked on at a time
 
     Raises InputError for a SoundFont that cannot be used.
     """
+    import numpy as np
     import soundfile  # type: ignore[import-untyped]
 
-    samples, rate = _rendered(performance, soundfont, click)
+    kept: list[tuple[int, bytes]] = []
+    peaks, frames = [], 0
+    for piece in played_pieces(performance, soundfont, click, piece_sec):
+        kept.append((frames, _packed(piece)))
+        peaks.append(peaks_of(piece))
+        frames += len(piece)
+    level = Level(np.concatenate(peaks), frames)
+    for start, packed in kept:
+        level.hear(_unpacked(packed), start)
+    ends = (level.end(_unpacked(packed), start) for start, packed in reversed(kept))
+    end = next((end for end in ends if end), frames)
     buffer = io.BytesIO()
-    soundfile.write(buffer, _levelled(samples, rate), rate, format="FLAC", subtype="PCM_16")
+    with soundfile.SoundFile(buffer, "w", FRAMES_A_SEC, 2, "PCM_16", format="FLAC") as file:
+        for start, packed in kept:
+            file.write(level.levelled(_unpacked(packed), start, end))
     return buffer.getvalue()
 
 
-def _rendered(performance: Performance, soundfont: Path | None,
-              click: bool) -> tuple[NDArray[np.float32], int]:
-    import midirenderer
+def _packed(samples: NDArray[np.int16]) -> bytes:
+    """Without loss."""
     import soundfile
 
-    midi = to_render_midi(performance, click, TAIL_SEC)
-    path = soundfont or _bundled_soundfont()
-    try:
-        wave = midirenderer.render_wave_from(_font_bytes(path), midi)
-    except OSError as error:
-        raise InputError(f"the SoundFont cannot be read: {error.strerror}", path.name) from None
-    except (ValueError, RuntimeError) as error:
-        raise InputError(f"not a usable SoundFont (.sf2): {error}", path.name) from None
-    samples, rate = soundfile.read(io.BytesIO(wave), dtype="float32", always_2d=True)
-    return samples, int(rate)
+    buffer = io.BytesIO()
+    soundfile.write(buffer, samples, FRAMES_A_SEC, format="FLAC", subtype="PCM_16")
+    return buffer.getvalue()
 
 
-@lru_cache(maxsize=2)
-def _font_bytes(path: Path) -> bytes:
-    return path.read_bytes()
+def _unpacked(packed: bytes) -> NDArray[np.float32]:
+    import soundfile
 
-
-def _bundled_soundfont() -> Path:
-    spec = find_spec("pretty_midi")
-    if spec is None or spec.origin is None:
-        raise InputError("the package pretty_midi, which brings the piano, is not installed")
-    fonts = sorted(Path(spec.origin).parent.glob("*.sf2"))
-    if not fonts:
-        raise InputError("no SoundFont comes with the installed pretty_midi; name one")
-    return fonts[0]
-
-
-def _levelled(samples: NDArray[np.float32], rate: int) -> NDArray[np.float32]:
-    """Scaled to the peak aimed at; the silent end cut off and the last moment faded.
-
-    The samples are worked on in place and piece by piece: ten minutes of them are 200 MB, and
-    each whole copy as much again.
-    """
-    import numpy as np
-
-    peak = _peak(samples)
-    if peak == 0.0:
-        return samples
-    samples /= peak
-    _lift(samples, rate)
-    samples *= 10 ** (PEAK_DBFS / 20) / _peak(samples)
-    fade = int(FADE_SEC * rate)
-    scaled = samples[:min(len(samples), _last_loud(samples) + 1 + fade)]
-    fade = min(fade, len(scaled))
-    scaled[len(scaled) - fade:] *= np.linspace(1.0, 0.0, fade, dtype=np.float32)[:, None]
-    return scaled
-
-
-def _pieces(samples: NDArray[np.float32], frames: int = PIECE_FRAMES) -> Iterator[slice]:
-    return (slice(start, min(start + frames, len(samples)))
-            for start in range(0, len(samples), frames))
-
-
-def _peak(samples: NDArray[np.float32]) -> float:
-    import numpy as np
-
-    return max((float(np.abs(samples[piece]).max(initial=0.0)) for piece in _pieces(samples)),
-               default=0.0)
-
-
-def _last_loud(samples: NDArray[np.float32]) -> int:
-    """The last frame that is not silence."""
-    import numpy as np
-
-    for piece in reversed(list(_pieces(samples))):
-        loud = np.flatnonzero(np.abs(samples[piece]).max(axis=1) > 10 ** (SILENCE_DBFS / 20))
-        if len(loud):
-            return int(piece.start) + int(loud[-1])
-    return 0
-
-
-def _lift(samples: NDArray[np.float32], rate: int) -> None:
-    """Soft passages and dying notes raised, in place; full scale stays full scale."""
-    import numpy as np
-
-    block = int(LIFT_BLOCK_SEC * rate)
-    count = -(-len(samples) // block)
-    peaks = np.zeros(count)
-    for piece in _pieces(samples, PIECE_FRAMES // block * block):
-        loud = np.abs(samples[piece]).max(axis=1)
-        loud = np.pad(loud, (0, -len(loud) % block)).reshape(-1, block).max(axis=1)
-        first = piece.start // block
-        peaks[first:first + len(loud)] = loud
-    level_db = 20 * np.log10(np.maximum(peaks, 1e-6))
-    low, high = LIFT_FADES_DBFS
-    wanted = np.minimum(-level_db * LIFT_SHARE, LIFT_DB) * np.clip(
-        (level_db - low) / (high - low), 0.0, 1.0)
-    # A block takes the least of its own lift and its neighbours', so that attacks pass as
-    # they are; after one, the lift grows at a limited pace.
-    edged = np.pad(wanted, 1, mode="edge")
-    wanted = np.minimum(np.minimum(edged[:-2], edged[1:-1]), edged[2:])
-    slope = LIFT_RELEASE_DB_PER_SEC * LIFT_BLOCK_SEC * np.arange(count)
-    gain_db = np.minimum.accumulate(wanted - slope) + slope
-    places, factors = (np.arange(count) + 0.5) * block, 10 ** (gain_db / 20)
-    for piece in _pieces(samples):
-        gain = np.interp(np.arange(piece.start, piece.stop), places, factors)
-        samples[piece] *= gain.astype(np.float32)[:, None]
+    samples: NDArray[np.float32] = soundfile.read(io.BytesIO(packed), dtype="float32",
+                                                  always_2d=True)[0]
+    return samples

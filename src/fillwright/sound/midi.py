@@ -16,7 +16,7 @@ from typing import Any
 from fillwright.sound.model import Performance, PlayedBar
 from fillwright.theory.key import Key
 
-__all__ = ["TICKS_PER_QUARTER", "to_midi"]
+__all__ = ["TICKS_PER_QUARTER", "count_in_quarter", "played_events", "to_midi"]
 
 TICKS_PER_QUARTER = 960
 _PIANO_CHANNEL = 0
@@ -40,13 +40,38 @@ def to_midi(performance: Performance, click: bool = False) -> bytes:
     `click` adds a quiet count-in of one bar (and the silent part of a pickup's bar) and a soft
     click on the second and fourth beat; in other meters on every even beat.
     """
-    return _encode(performance, click, tail_sec=0.0, setup=())
+    import mido  # type: ignore[import-untyped]
+
+    shift = count_in_quarter(performance) if click else Fraction(0)
+    clock = _Clock(performance.seconds_per_quarter, shift)
+    end = clock.ticks(max(performance.length_sec, performance.sounding_end_sec))
+    tracks = [_conductor(performance, clock, shift, mido)]
+    tracks += [_hand(performance, hand, clock, (), mido) for hand in ("right", "left")]
+    if click:
+        tracks.append(_clicks(performance, clock, shift, mido))
+    file = mido.MidiFile(type=1, ticks_per_beat=TICKS_PER_QUARTER, charset="utf-8")
+    for name, events in zip(("", "Right hand", "Left hand", "Click"), tracks, strict=False):
+        file.tracks.append(_track(name or performance.title, events, end, mido))
+    buffer = io.BytesIO()
+    file.save(file=buffer)
+    return buffer.getvalue()
 
 
-def to_render_midi(performance: Performance, click: bool, tail_sec: float) -> bytes:
-    """The same for a synthesizer: full volume, little reverberation, a tail to ring in."""
-    return _encode(performance, click, tail_sec, setup=((_VOLUME, 127), (_REVERB, 16),
-                                                        (_CHORUS, 0)))
+def played_events(performance: Performance, click: bool) -> tuple[list[tuple[float, Any]], float]:
+    """What a synthesizer is told: (seconds, MIDI message) in order, and when it ends. Both hands
+    are on one channel, which has full volume and little reverberation."""
+    import mido
+
+    shift = count_in_quarter(performance) if click else Fraction(0)
+    clock = _Clock(performance.seconds_per_quarter, shift)
+    setup = ((_VOLUME, 127), (_REVERB, 16), (_CHORUS, 0))
+    events = [*_hand(performance, "right", clock, setup, mido),
+              *_hand(performance, "left", clock, (), mido)]
+    if click:
+        events += _clicks(performance, clock, shift, mido)
+    end = clock.ticks(max(performance.length_sec, performance.sounding_end_sec))
+    return ([(clock.seconds(tick), message) for tick, _, _, message in
+             sorted(events, key=lambda event: event[:3])], clock.seconds(end))
 
 
 def count_in_quarter(performance: Performance) -> Fraction:
@@ -59,32 +84,23 @@ def count_in_quarter(performance: Performance) -> Fraction:
     return length + max(lacking, Fraction(0))
 
 
-def _encode(performance: Performance, click: bool, tail_sec: float,
-            setup: tuple[tuple[int, int], ...]) -> bytes:
-    import mido  # type: ignore[import-untyped]
-
-    shift = count_in_quarter(performance) if click else Fraction(0)
-    clock = _Clock(performance.seconds_per_quarter, shift)
-    end = clock.ticks(max(performance.length_sec, performance.sounding_end_sec) + tail_sec)
-    tracks = [_conductor(performance, clock, shift, mido)]
-    tracks += [_hand(performance, hand, clock, setup, mido) for hand in ("right", "left")]
-    if click:
-        tracks.append(_clicks(performance, clock, shift, mido))
-    file = mido.MidiFile(type=1, ticks_per_beat=TICKS_PER_QUARTER, charset="utf-8")
-    for name, events in zip(("", "Right hand", "Left hand", "Click"), tracks, strict=False):
-        file.tracks.append(_track(name or performance.title, events, end, mido))
-    buffer = io.BytesIO()
-    file.save(file=buffer)
-    return buffer.getvalue()
+def _tempo(seconds_per_quarter: float) -> int:
+    """Microseconds, as a file names the tempo."""
+    return round(seconds_per_quarter * 1_000_000)
 
 
 class _Clock:
     def __init__(self, seconds_per_quarter: float, shift: Fraction) -> None:
         self._per_sec = TICKS_PER_QUARTER / seconds_per_quarter
+        self._tempo = _tempo(seconds_per_quarter)
         self._shift = int(shift * TICKS_PER_QUARTER)
 
     def ticks(self, sec: float) -> int:
         return self._shift + round(sec * self._per_sec)
+
+    def seconds(self, tick: int) -> float:
+        """From the beginning of the file, at the tempo that it names."""
+        return tick * self._tempo / (TICKS_PER_QUARTER * 1_000_000)
 
 
 def _track(name: str, events: list[_Event], end_tick: int, mido: Any) -> Any:
@@ -99,8 +115,8 @@ def _track(name: str, events: list[_Event], end_tick: int, mido: Any) -> Any:
 
 def _conductor(performance: Performance, clock: _Clock, shift: Fraction,
                mido: Any) -> list[_Event]:
-    tempo = round(60_000_000 / performance.quarters_per_minute)
-    messages = [(0, mido.MetaMessage("set_tempo", tempo=tempo))]
+    messages = [(0, mido.MetaMessage("set_tempo",
+                                     tempo=_tempo(performance.seconds_per_quarter)))]
     signature: tuple[int, int] | None = None
     key: Key | None = None
     bars = performance.bars
