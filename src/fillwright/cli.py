@@ -31,6 +31,7 @@ from fillwright.cli_shared import (
     print_lines,
     warn,
 )
+from fillwright.cli_shelf import shelf
 from fillwright.errors import InputError
 
 if TYPE_CHECKING:
@@ -417,6 +418,9 @@ def serve(port: Annotated[int, typer.Option(
         serve(host, port, data or data_folder(), ready, name or (), soundfont)
     except InputError as error:
         fail(error.source, error.message)
+
+
+app.add_typer(shelf, name="shelf")
 
 
 _WHAT = {

@@ -96,6 +96,8 @@ SCHEMA = {
         "/api/tunes/{tune}/gaps/{gap}/heard": {"post": operation(PICK, parameters=[KEY, GAP])},
         "/api/tunes/{tune}/gaps/{gap}/staff": {"post": operation(
             PICK, parameters=[KEY, GAP], of=STAFF)},
+        "/api/piano": {"get": operation(), "put": operation(
+            {"type": "object", "properties": {"piano": TEXT}})},
         "/api/jobs/{job}": {"get": operation(parameters=[parameter("job", TEXT)])},
     },
 }

@@ -13,6 +13,7 @@ import pytest
 from fillwright.demo import demo_path
 from fillwright.edition.model import Edition
 from fillwright.web.jobs import Job
+from fillwright.web.pianos import Pianos
 from fillwright.web.pool import Cancelled, Pool, Worker, WorkerDied
 from fillwright.web.service import Ask, Service
 from fillwright.web.store import Store
@@ -36,7 +37,7 @@ class Hand(Worker):
 
 def with_service(folder: Path, work: Callable[[Service], Awaitable[Any]]) -> Any:
     async def main() -> Any:
-        service = Service(Store(folder / "tunes.sqlite3"), Pool(1))
+        service = Service(Store(folder / "tunes.sqlite3"), Pool(1), Pianos(folder))
         try:
             return await work(service)
         finally:

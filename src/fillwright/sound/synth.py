@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["FRAMES_A_SEC", "TAIL_SEC", "played_pieces"]
+__all__ = ["FRAMES_A_SEC", "PIECE_SEC", "bundled_soundfont", "played_pieces"]
 
 FRAMES_A_SEC = 48_000
 _FRAMES_A_BLOCK = 64
@@ -50,7 +50,7 @@ def played_pieces(performance: Performance, soundfont: Path | None, click: bool 
     timed, end_sec = played_events(performance, click)
     events = [_Event(ceil(sec * _BLOCKS_A_SEC), message) for sec, message in timed]
     end = ceil((end_sec + TAIL_SEC) * _BLOCKS_A_SEC)
-    path = soundfont or _bundled_soundfont()
+    path = soundfont or bundled_soundfont()
     spans = _sounding(events, end)
     step = piece_sec * _BLOCKS_A_SEC
     for start in range(0, end, step):
@@ -149,7 +149,7 @@ def _font_bytes(path: Path, changed_ns: int) -> bytes:
     return path.read_bytes()
 
 
-def _bundled_soundfont() -> Path:
+def bundled_soundfont() -> Path:
     spec = find_spec("pretty_midi")
     if spec is None or spec.origin is None:
         raise InputError("the package pretty_midi, which brings the piano, is not installed")

@@ -16,6 +16,7 @@
     jobs       long work: progress, cancelling, the result
     pictures   hand pictures: which keys are down together
     handpages  hand pictures on paper
+    pianos     which can be chosen
     painter    in a worker: pages, small staves, files
     piano      in a worker: the sampled keys the browser plays
     svg        engraved pages made safe to stand inside a page

@@ -27,16 +27,19 @@ from fillwright.web.assets import Assets
 from fillwright.web.door import COOKIE, KEPT_SEC, Door
 from fillwright.web.guard import ENTRANCE, Guard
 from fillwright.web.jobs import Job
+from fillwright.web.pianos import Pianos
 from fillwright.web.pool import Cancelled, Pool, TooSlow, WorkerDied
 from fillwright.web.service import SHOWN_OPTIONS, BadChord, Service
 from fillwright.web.shelf_file import MAX_SHELF_BYTES, shelf_text
-from fillwright.web.store import Conflict, Missing, Record, Store
+from fillwright.web.store import FILE_NAME, Conflict, Missing, Record, Store
 from fillwright.web.trouble import StoreTrouble
 
 __all__ = ["SAMPLED_KEYS", "create_app"]
 
 SAMPLED_KEYS = tuple(range(24, 106, 4))
 """As in `fillwright.web.piano`, which is not imported here because it loads the sound."""
+KEPT_KEYS = 3 * len(SAMPLED_KEYS)
+"""Of the pianos chosen last."""
 MOST_OPTIONS = 24
 WRONG_SEC = 0.5
 _FILES = {"pdf": "application/pdf", "musicxml": "application/vnd.recordare.musicxml+xml",
@@ -47,13 +50,13 @@ _EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf", "
 class _App:
     """What the routes share."""
 
-    def __init__(self, store: Store, pool: Pool, soundfont: Path | None) -> None:
-        self.service = Service(store, pool, soundfont)
+    def __init__(self, store: Store, pool: Pool, pianos: Pianos) -> None:
+        self.service = Service(store, pool, pianos)
         self.assets = Assets()
         self.token = ""
         self.door: Door | None = None
         self._wrong = asyncio.Lock()
-        self.piano: dict[int, bytes] = {}
+        self.keys: dict[tuple[str, int], bytes] = {}
 
     async def record(self, request: Request) -> Record:
         return await asyncio.to_thread(self.service.store.get, request.path_params["tune"])
@@ -262,18 +265,30 @@ class _App:
 
     # --- the piano ----------------------------------------------------------------------------
 
-    async def piano_keys(self, request: Request) -> Response:
-        return JSONResponse({"keys": list(SAMPLED_KEYS)})
+    async def pianos(self, request: Request) -> Response:
+        """The keys that are sampled, and the pianos there are."""
+        return JSONResponse({"keys": list(SAMPLED_KEYS), **await self.service.pianos_there()})
+
+    async def choose_piano(self, request: Request) -> Response:
+        name = (await _json(request)).get("piano")
+        if not isinstance(name, str):
+            raise InputError("a piano has a name")
+        await self.service.choose_piano(name)
+        return await self.pianos(request)
 
     async def piano_key(self, request: Request) -> Response:
         midi = request.path_params["midi"]
         if midi not in SAMPLED_KEYS:
             raise HTTPException(404, "That key is not sampled.")
-        if midi not in self.piano:
-            self.piano[midi] = await self.service.pool.reader.run(
-                "piano", midi, self.service.soundfont, limit_sec=20.0)
-        return _unless_known(request, self.piano[midi], "audio/flac",
-                             hashlib.sha256(self.piano[midi]).hexdigest()[:16])
+        piano = await self.service.piano()
+        sample = self.keys.get((piano.mark, midi))
+        if sample is None:
+            sample = await self.service.strike(piano, midi)
+            while len(self.keys) >= KEPT_KEYS:
+                del self.keys[next(iter(self.keys))]
+            self.keys[piano.mark, midi] = sample
+        return _unless_known(request, sample, "audio/flac",
+                             hashlib.sha256(sample).hexdigest()[:16])
 
     # --- what went wrong ----------------------------------------------------------------------
 
@@ -390,7 +405,8 @@ def _routes(app: _App) -> list[Route]:
         route("/api/jobs/{job}", app.job),
         route("/api/jobs/{job}", app.cancel, "DELETE"),
         route("/api/jobs/{job}/result", app.result),
-        route("/api/piano", app.piano_keys),
+        route("/api/piano", app.pianos),
+        route("/api/piano", app.choose_piano, "PUT"),
         route("/api/piano/{midi:int}", app.piano_key),
     ]
 
@@ -405,9 +421,10 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int,
     hosts         what the Host header may say, with the port
     workers       processes that compute
     door          asks for the pass phrase; None: nobody is asked
-    soundfont     the piano that plays; None for the one that comes along
+    soundfont     the piano that plays until another is chosen; None for the one that was last
     """
-    app = _App(Store(data_folder / "fillwright.sqlite3"), Pool(workers), soundfont)
+    app = _App(Store(data_folder / FILE_NAME), Pool(workers),
+               Pianos(data_folder, soundfont))
 
     @asynccontextmanager
     async def life(_: Starlette) -> AsyncIterator[None]:

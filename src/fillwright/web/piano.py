@@ -6,7 +6,6 @@ the files it exports. The browser bends the nearest recording by at most a whole
 
 from __future__ import annotations
 
-from functools import lru_cache
 from pathlib import Path
 
 from fillwright.sound.audio import to_flac
@@ -21,7 +20,6 @@ _HELD_SEC = 4.0
 _LOUDNESS = 88
 
 
-@lru_cache(maxsize=len(SAMPLED_KEYS))
 def sample(midi: int, soundfont: Path | None = None) -> bytes:
     """FLAC of one key, held; `soundfont`: None for the one that comes along.
 

@@ -1,8 +1,9 @@
 """Backups of the tunes, and saving what can be read of a damaged file.
 
 A backup is a copy made by SQLite's own backup, checked before it takes its place; the last few
-are kept. Of a damaged file each row that can be read is copied into a new one; what is lost is
-taken from the last backup where it has it, and told. The damaged file itself is kept.
+are kept, and any of them can be put in the place of the file again. Of a damaged file each row
+that can be read is copied into a new one; what is lost is taken from the last backup where it has
+it, and told. The damaged file itself is kept.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from typing import Any
 
 from fillwright.web.database import connect, is_whole, migrate
 
-__all__ = ["back_up", "backups_of", "salvage"]
+__all__ = ["back_up", "backups_of", "restore", "salvage", "tunes_in"]
 
 KEPT_BACKUPS = 7
 EVERY_SEC = 24 * 3600.0
@@ -52,6 +53,14 @@ def back_up(path: Path, now_sec: float | None = None, every_sec: float = EVERY_S
     stamp = time.strftime("%Y-%m-%d-%H%M%S", time.localtime(now_sec))
     made = path.parent / "backups" / f"{path.stem}-{stamp}{path.suffix}"
     made.parent.mkdir(exist_ok=True)
+    _copied(path, made)
+    for old in backups_of(path)[KEPT_BACKUPS:]:
+        old.unlink(missing_ok=True)
+    return made
+
+
+def _copied(path: Path, made: Path) -> None:
+    """Copy a file that may be in use, and see whether the copy is whole."""
     part = made.with_suffix(".part")
     try:
         part.unlink(missing_ok=True)
@@ -59,13 +68,50 @@ def back_up(path: Path, now_sec: float | None = None, every_sec: float = EVERY_S
             source.backup(target)
             target.execute("PRAGMA journal_mode=DELETE")
         if not is_whole(part):
-            raise sqlite3.DatabaseError("the backup is not whole")
+            raise sqlite3.DatabaseError("the copy is not whole")
         part.replace(made)
     finally:
         part.unlink(missing_ok=True)
-    for old in backups_of(path)[KEPT_BACKUPS:]:
-        old.unlink(missing_ok=True)
-    return made
+
+
+def tunes_in(backup: Path) -> int | None:
+    """How many tunes a backup has; None where it is damaged."""
+    with suppress(sqlite3.Error), closing(connect(backup)) as connection:
+        if is_whole(backup):
+            return int(connection.execute("SELECT count(*) FROM tunes").fetchone()[0])
+    return None
+
+
+def restore(path: Path, backup: Path, now_sec: float | None = None) -> Path | None:
+    """Put a backup in the place of the file, also while a page has that open. Returns where is
+    kept what was there: None where nothing was.
+
+    Raises OSError, sqlite3.Error; then the file is as it was.
+    """
+    stamp = time.strftime("%Y%m%d-%H%M%S", time.localtime(now_sec))
+    try:
+        whole = path.exists() and is_whole(path)
+    except sqlite3.DatabaseError:
+        whole = False
+    if not whole:
+        kept = _set_aside(path, path.with_name(f"{path.stem}.damaged-{stamp}{path.suffix}"))
+        _copied(backup, path)
+        return kept
+    kept = path.with_name(f"{path.stem}.before-{stamp}{path.suffix}")
+    _copied(path, kept)
+    with closing(connect(backup)) as source, closing(connect(path)) as target:
+        source.backup(target)
+    return kept
+
+
+def _set_aside(path: Path, kept: Path) -> Path | None:
+    """Move a file away, with its log."""
+    there = path.exists()
+    for ending in ("", "-wal"):
+        if _beside(path, ending).exists():
+            _beside(path, ending).replace(_beside(kept, ending))
+    _beside(path, "-shm").unlink(missing_ok=True)
+    return kept if there else None
 
 
 def _beside(path: Path, ending: str) -> Path:
@@ -103,10 +149,7 @@ def salvage(path: Path, now_sec: float | None = None) -> list[str]:
             f"file is kept as {kept.name}."]
     saved, lost = _sorted_out(found, older, backup)
     _write(fresh, saved)
-    for ending in ("", "-wal"):
-        if _beside(path, ending).exists():
-            _beside(path, ending).replace(_beside(kept, ending))
-    _beside(path, "-shm").unlink(missing_ok=True)
+    _set_aside(path, kept)
     fresh.replace(path)
     return [*said, *(lost or ["Nothing is lost."])]
 

@@ -34,7 +34,7 @@ def serve(host: str, port: int, folder: Path, ready: Callable[[str, str | None],
     ready   called once requests are answered, with the address to type, and the pass phrase
             where others than this computer can reach it
     names   what this computer is called as well
-    soundfont  the piano that plays; None for the one that comes along
+    soundfont  the piano that plays until another is chosen; None for the one that was last
 
     Raises InputError where the port is taken, the folder or the SoundFont cannot be used.
     """
@@ -86,14 +86,14 @@ def serve(host: str, port: int, folder: Path, ready: Callable[[str, str | None],
 
 
 def _checked_soundfont(path: Path) -> Path:
-    """Before the page is opened, not when the first key is struck. The head is that of RIFF files
-    with the form type of the SoundFont 2 specification."""
+    """Before the page is opened, not when the first key is struck."""
+    from fillwright.web.pianos import is_soundfont
+
     try:
-        with path.open("rb") as file:
-            head = file.read(12)
+        usable = is_soundfont(path)
     except OSError as error:
         raise InputError(f"the SoundFont cannot be read: {error.strerror}", path.name) from error
-    if head[:4] != b"RIFF" or head[8:] != b"sfbk":
+    if not usable:
         raise InputError("not a usable SoundFont (.sf2)", path.name)
     return path
 

@@ -13,7 +13,6 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from pathlib import Path
 from typing import Any
 
 from fillwright.demo import DEMO_TUNES, demo_path
@@ -29,6 +28,7 @@ from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
 from fillwright.web.jobs import Job, Jobs, Shared
+from fillwright.web.pianos import Piano, Pianos
 from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied
 from fillwright.web.shelf_file import read_shelf
 from fillwright.web.store import Record, Store
@@ -37,6 +37,8 @@ __all__ = ["SHOWN_OPTIONS", "Ask", "BadChord", "Service"]
 
 READ_SEC = 15.0
 QUICK_SEC = 30.0
+STRIKE_SEC = 20.0
+MIDDLE_C = 60
 LONG_SEC = 300.0
 KEPT_ANSWERS = 1200
 SHOWN_OPTIONS = 3
@@ -69,11 +71,11 @@ class Ask:
 
 
 class Service:
-    """`soundfont`: the piano that plays; None for the one that comes along."""
+    """`pianos`: those that can be chosen."""
 
-    def __init__(self, store: Store, pool: Pool, soundfont: Path | None = None) -> None:
+    def __init__(self, store: Store, pool: Pool, pianos: Pianos) -> None:
         self.store = store
-        self.soundfont = soundfont
+        self._pianos = pianos
         self.pool = pool
         self.jobs = Jobs()
         self._answers: OrderedDict[tuple[Any, ...], asyncio.Future[Any]] = OrderedDict()
@@ -312,17 +314,50 @@ class Service:
             raise InputError("the bar is not that long")
         return change
 
+    # --- the piano ----------------------------------------------------------------------------
+
+    async def piano(self) -> Piano:
+        """The one that is played."""
+        return await asyncio.to_thread(self._pianos.played)
+
+    async def pianos_there(self) -> dict[str, Any]:
+        """Their names, which is played, and the folder to put others into."""
+        there = await asyncio.to_thread(self._pianos.there)
+        return {"pianos": [piano.name for piano in there], "played": (await self.piano()).name,
+                "folder": str(self._pianos.folder)}
+
+    async def choose_piano(self, name: str) -> None:
+        """Keep a choice for all tunes, if the piano sounds. Raises InputError."""
+        piano = await asyncio.to_thread(self._pianos.named, name)
+        await self.strike(piano, MIDDLE_C)
+        try:
+            await asyncio.to_thread(self._pianos.choose, piano)
+        except OSError as error:
+            raise InputError(f"the choice cannot be kept: {error.strerror}") from error
+
+    async def strike(self, piano: Piano, midi: int) -> bytes:
+        """A key of it, as the browser plays it. Raises InputError."""
+        try:
+            sample: bytes = await self.pool.reader.run("piano", midi, piano.path,
+                                                       limit_sec=STRIKE_SEC)
+        except TooSlow:
+            raise InputError("this piano takes too long to sound", piano.name) from None
+        except WorkerDied:
+            raise InputError("this piano cannot be played", piano.name) from None
+        return sample
+
     # --- long work ----------------------------------------------------------------------------
 
     def start(self, record: Record, kind: str) -> Job:
         """The whole chorus ("chorus"), or a file to take away. Raises InputError."""
+        piano = self._pianos.played()
         if self.jobs.running >= MOST_JOBS:
             raise InputError("too much is being worked out at once; try again in a moment")
         ask, decisions = self.ask(record), record.state
         task = ("chorus", ask.sheet, decisions) if kind == "chorus" else (
-            "export", ask.sheet, decisions, kind, self.soundfont)
+            "export", ask.sheet, decisions, kind, piano.path)
 
-        key = (ask.key, repr(decisions), kind)
+        key = (ask.key, repr(decisions), kind, piano.mark)
 
         async def work(job: Shared) -> Any:
             kept = self._answers.get(key)

@@ -31,10 +31,13 @@ from fillwright.web.safekeeping import back_up, salvage
 from fillwright.web.shelf_file import KeptTune
 from fillwright.web.trouble import StoreTrouble, told
 
-__all__ = ["Conflict", "Missing", "Record", "Store"]
+__all__ = ["FILE_NAME", "Conflict", "Missing", "Record", "Store"]
 
 _UNDECIDED = Decisions()
 _UNREADABLE = (InputError, ValueError, TypeError, RecursionError)
+
+FILE_NAME = "fillwright.sqlite3"
+"""Of the file, in the data folder."""
 
 ROOM_BYTES = 512 * 1024
 """Kept free for taking a tune off the shelf when the disk is full."""

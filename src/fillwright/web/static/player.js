@@ -26,12 +26,16 @@ class Player {
     return this.#loading;
   }
 
-  async #load() {
+  #open() {
     this.#context = new AudioContext({ latencyHint: "interactive" });
     const limiter = this.#context.createDynamicsCompressor();
     this.#out = this.#context.createGain();
     this.#out.gain.value = 0.5;
     this.#out.connect(limiter).connect(this.#context.destination);
+  }
+
+  async #load() {
+    if (!this.#context) this.#open();
     this.#keys = (await get("/api/piano")).keys;
     const middle = [...this.#keys].sort((a, b) => Math.abs(a - 60) - Math.abs(b - 60));
     await Promise.all(middle.map(async (key) => {
@@ -40,6 +44,14 @@ class Player {
       this.#samples.set(key, await this.#context.decodeAudioData(await answer.arrayBuffer()));
     }));
     document.documentElement.dataset.piano = "ready";
+  }
+
+  // Another piano was chosen: its keys are fetched when the next sound is made.
+  change() {
+    this.stop();
+    this.#loading = null;
+    delete document.documentElement.dataset.piano;
+    return this.load();
   }
 
   get playing() {

@@ -5,6 +5,7 @@ import { Bench } from "./bench.js";
 import { Chorus } from "./chorus.js";
 import { explain, h, notify, pretty } from "./dom.js";
 import { Handouts } from "./handouts.js";
+import { offerPianos } from "./pianos.js";
 import { player } from "./player.js";
 import { Sheet } from "./sheet.js";
 
@@ -131,6 +132,7 @@ function setting(name, value, now) {
 
 settings.addEventListener("change", async (event) => {
   const { name, value } = event.target;
+  if (!name) return; // the piano, which is no setting of the tune
   try {
     await change(({ settings: now }) => ({ settings: setting(name, value, now) }));
   } catch (error) {
@@ -202,6 +204,7 @@ async function go(gap, focus = false) {
 // --- begin ------------------------------------------------------------------------------------
 
 player.load().catch(() => {});
+offerPianos(document.getElementById("piano")).catch(explain);
 get(address).then(take).catch((error) => {
   document.getElementById("sheet").replaceChildren(h("p", {}, error.message));
   explain(error);
