@@ -22,7 +22,16 @@ from fillwright.fills.devices.line.learnt import (
     tempo_class,
 )
 from fillwright.fills.devices.line.rhythms import drawn, grid_of, rate_ok
-from fillwright.fills.devices.line.walk import CHROMATIC, FREEDOM, PASSING, Question, Slot, ways_of
+from fillwright.fills.devices.line.walk import (
+    CHROMATIC,
+    FREEDOM,
+    HALF_STEPS,
+    PASSING,
+    REPEATED,
+    Question,
+    Slot,
+    ways_of,
+)
 from fillwright.fills.player import ADVANCED, ALL_LEVELS, BEGINNER, Level
 
 MAJOR = (0, 3, 1, 3, 0, 2, 3, 0, 3, 1, 3, 1)
@@ -97,8 +106,7 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
     for i, (low, high) in enumerate(pairwise(midis)):
         move = high - low
         cost += float(costs[slots[i + 1].place, 1, low % 12, before, move + LIMIT]) / FREEDOM
-        if move == 0 and i:
-            weight *= 0.4
+        weight *= {0: REPEATED, 1: HALF_STEPS}.get(abs(move), 1.0)
         if kinds[i] == PASSING and not 0 < abs(move) <= 2:
             return 0.0
         if kinds[i] == CHROMATIC and (not 0 < abs(move) <= 3

@@ -9,7 +9,7 @@ from zlib import crc32
 
 from fillwright.fills.devices.line.devices import heard
 from fillwright.fills.devices.line.dice import Dice
-from fillwright.fills.devices.line.judging import faults, is_struck_out
+from fillwright.fills.devices.line.judging import faults, is_struck_out, mean_surprise
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice
 from fillwright.fills.devices.line.rhythms import Rhythm, drawn, grid_of, rate_ok, rhythm_of
@@ -19,7 +19,6 @@ from fillwright.fills.devices.line.shift import LATE, shifts_of, stretched
 from fillwright.fills.devices.line.sounding import Line, Setting, parts
 from fillwright.fills.devices.line.walk import Slot, surprise, ways_of
 from fillwright.fills.model import Shift
-from fillwright.fills.player import Level
 from fillwright.fills.situation import Task
 
 __all__ = ["Drawn", "lines_of", "room_of", "setting_of", "sound_of"]
@@ -43,6 +42,10 @@ lines offered begin and end as differently as the rhythms drawn do."""
 
 _TURNS = 8
 """Devices take turns from gap to gap: below so many tenths of a fault."""
+
+_SHARES, _ELSEWHERE = 4, 12
+"""All lines are dealt out to so many places of the form; elsewhere one costs so much more. So
+a section that comes again, and a phrase that comes again in it, has other lines."""
 
 _LATE_ENOUGH = 8
 """So many times more rhythms are drawn where they have to lead into a shifted landing."""
@@ -85,19 +88,19 @@ def room_of(task: Task, shift: Shift | None = None) -> Room:
 
 def lines_of(task: Task) -> Iterator[Drawn]:
     """All lines found for a gap, in no order; where few are found it is asked again."""
-    level = task.player.level
-    dice = Dice(_said(task))
+    taste, said = task.player.level.line, _said(task)
+    dice = Dice(said)
     count = 0
     for _ in range(_ROUNDS):
-        for line in _lines(task, level, room_of(task), dice, level.line.seeds, None, ""):
+        for line in _lines(_Wish(room_of(task), said, taste.seeds), dice):
             count += 1
             yield line
         if count >= _ENOUGH:
             break
-    if level.line.foreign:
+    if taste.foreign:
         for name, shift in shifts_of(task):
-            yield from _lines(task, level, room_of(task, shift), dice, level.line.seeds // 6,
-                              shift, name)
+            yield from _lines(_Wish(room_of(task, shift), said, taste.seeds // 6, shift, name),
+                              dice)
 
 
 def _said(task: Task) -> str:
@@ -114,33 +117,46 @@ def _said(task: Task) -> str:
     return "|".join(said)
 
 
-def _lines(task: Task, level: Level, room: Room, dice: Dice, seeds: int, shift: Shift | None,
-           name: str) -> Iterator[Drawn]:
+@dataclass(frozen=True, slots=True)
+class _Wish:
+    """What lines are wished for: their room, what is said of the gap, how many seeds, and how
+    the landing is shifted."""
+
+    room: Room
+    said: str
+    seeds: int
+    shift: Shift | None = None
+    name: str = ""
+
+
+def _lines(wish: _Wish, dice: Dice) -> Iterator[Drawn]:
     seen: set[tuple[tuple[Fraction, ...], tuple[int, ...]]] = set()
-    said = _said(task)
     turn = dice.below(16)
-    for rhythm in _rhythms(task, room, dice, seeds // _EACH, shift):
-        slots = room.slots(rhythm)
-        setting = setting_of(room, rhythm, slots)
-        chance = dice.below(_CHANCE)
-        for seed in seeds_of(room, rhythm, slots, dice, turn, _EACH):
-            question = question_of(room, rhythm, slots, seed, above=dice.below(3) == 0)
-            ways = None if question is None else ways_of(question)
-            if ways is None:
-                continue
-            for _ in range(_DRAWS):
-                midis = ways.draw(dice)
-                if (rhythm.onsets, midis) not in seen:
-                    seen.add((rhythm.onsets, midis))
-                    line = _judged(level, room, _Timed(rhythm, slots, setting, chance, said), midis,
-                                   shift, name)
-                    if line is not None:
-                        yield line
+    for rhythm in _rhythms(wish, dice):
+        timed = _timed(wish.room, rhythm, dice.below(_CHANCE))
+        for midis in _throws(wish.room, timed, dice, turn):
+            mean = mean_surprise(dice)
+            if (rhythm.onsets, midis) not in seen:
+                seen.add((rhythm.onsets, midis))
+                line = _judged(wish, timed, midis, mean)
+                if line is not None:
+                    yield line
         turn += _EACH
 
 
-def _rhythms(task: Task, room: Room, dice: Dice, count: int, shift: Shift | None
-             ) -> list[Rhythm]:
+def _throws(room: Room, timed: _Timed, dice: Dice, turn: int) -> Iterator[tuple[int, ...]]:
+    """The lines drawn for one rhythm, from the seeds whose turn it is."""
+    for seed in seeds_of(room, timed.rhythm, timed.slots, dice, turn, _EACH):
+        question = question_of(room, timed.rhythm, timed.slots, seed, above=dice.below(3) == 0)
+        ways = None if question is None else ways_of(question)
+        if ways is not None:
+            for _ in range(_DRAWS):
+                yield ways.draw(dice)
+
+
+def _rhythms(wish: _Wish, dice: Dice) -> list[Rhythm]:
+    room, shift, count = wish.room, wish.shift, wish.seeds // _EACH
+    task = room.situation
     grid = grid_of(task, tempo_class(task.beats_per_minute), room.landing_quarter)
     taste = room.taste
     if task.beats > _MOST_BEATS:
@@ -164,17 +180,24 @@ def _rhythms(task: Task, room: Room, dice: Dice, count: int, shift: Shift | None
 
 @dataclass(frozen=True, slots=True)
 class _Timed:
-    """A rhythm over its chords, what chance makes it cost, and what is said of the gap."""
+    """A rhythm over its chords, and what chance makes it cost."""
 
     rhythm: Rhythm
     slots: tuple[Slot, ...]
     setting: Setting
     chance: int
-    said: str
 
 
-def _judged(level: Level, room: Room, timed: _Timed, midis: tuple[int, ...],
-            shift: Shift | None, name: str) -> Drawn | None:
+def _timed(room: Room, rhythm: Rhythm, chance: int) -> _Timed:
+    slots = room.slots(rhythm)
+    return _Timed(rhythm, slots, setting_of(room, rhythm, slots), chance)
+
+
+def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> Drawn | None:
+    """A line with its name and its price; `mean` is the surprise wished for. None where it is
+    not offered."""
+    room, name = wish.room, wish.name
+    level = room.situation.player.level
     line = sound_of(room, timed.setting, midis)
     bits = surprise(timed.slots, midis)
     if is_struck_out(line, bits):
@@ -184,18 +207,22 @@ def _judged(level: Level, room: Room, timed: _Timed, midis: tuple[int, ...],
         return None
     if name == LATE and room.landing in midis[-2:]:
         return None  # where the melody is waited for, its own key would be taken for it
-    costs = faults(line, bits)
+    costs = faults(line, abs(bits - mean))
     worth = [d.worth for d, _ in found]
     device = name or found[0][0].name
     costs["idea"] = _IDEA - (worth[0] if worth else 0) + (_SHIFTED if name else 0)
     costs["rhythm"] = timed.chance
-    costs["turn"] = crc32(f"{timed.said} {device}".encode()) % _TURNS
+    form = room.situation.form
+    share = crc32(repr((timed.setting.onsets, line.moves)).encode())
+    if (share - form.bar - form.bar // _SHARES - form.time) % _SHARES:
+        costs["elsewhere"] = _ELSEWHERE
+    costs["turn"] = crc32(f"{wish.said} {device}".encode()) % _TURNS
     if level.line.plain:
         if not _tells_third(line):
             return None
         costs["hand moves"] = max(max(midis) - min(midis) - 9, 0)
     return Drawn(room, timed.rhythm, timed.slots, midis, device, tuple(found),
-                 tuple(sorted(costs.items())), shift)
+                 tuple(sorted(costs.items())), wish.shift)
 
 
 def _tells_third(line: Line) -> bool:

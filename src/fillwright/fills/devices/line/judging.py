@@ -10,13 +10,14 @@ from collections.abc import Sequence
 from itertools import pairwise
 from types import MappingProxyType
 
+from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.sounding import TENSION, Line
 
-__all__ = ["COSTS", "faults", "is_struck_out", "same_cell_thrice"]
+__all__ = ["COSTS", "faults", "is_struck_out", "mean_surprise", "same_cell_thrice"]
 
 COSTS: MappingProxyType[str, int] = MappingProxyType({
     # Unit: a tenth of one clear fault; common practice unless said otherwise.
-    "surprise": 1,             # per tenth of a bit off real lines' mean beyond the slack
+    "surprise": 1,             # per tenth of a bit off what was wished, beyond the slack
     "landing touched": 6,      # the landing's own key among the last four notes
     "comes back": 5,           # each return to one pitch beyond one in three notes
     "turns": 4,                # each change of direction beyond one in two notes (real lines' mean)
@@ -30,12 +31,21 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "mixed colours": 10,       # the plain and the flat ninth of one dominant
 })
 
-MEAN_SURPRISE, SLACK = 385, 40
-"""Hundredths of a bit an interval has on average in unseen solos by the learnt table (3.33, in
-phrases as short as a fill's a little more), and what a single line may be off it for nothing."""
+_MEANS = (310, 370, 420, 460, 510, 570)
+"""Hundredths of a bit an interval has on average: sixths of the phrases of four to seven notes
+in unseen solos, by the learnt table. Each line is wished to have one of them, so that all
+together surprise as solos do, some less and some more."""
 
-_LEAST, _MOST = 220, 520
+_SLACK = 20
+"""What a line may be off its wish for nothing."""
+
+_LEAST, _MOST = 220, 560
 """Lines outside are dull or random; nine of ten real phrases of a fill's length lie between."""
+
+
+def mean_surprise(dice: Dice) -> int:
+    """The surprise a line is wished to have, in hundredths of a bit an interval."""
+    return _MEANS[dice.below(len(_MEANS))]
 
 
 def is_struck_out(line: Line, surprise: float) -> bool:
@@ -45,11 +55,11 @@ def is_struck_out(line: Line, surprise: float) -> bool:
     return same_cell_thrice(line.midis[:line.count]) or _zigzag(line)
 
 
-def faults(line: Line, surprise: float) -> dict[str, int]:
-    """What a line pays, by term."""
+def faults(line: Line, off: float) -> dict[str, int]:
+    """What a line pays, by term; `off` is how far its surprise is from what was wished."""
     midis = line.midis[:line.count]
-    costs = {"surprise": COSTS["surprise"] * int(max(abs(surprise - MEAN_SURPRISE) - SLACK, 0)
-                                                 // 10) if line.count > 3 else 0}
+    costs = {"surprise": COSTS["surprise"] * int(max(off - _SLACK, 0) // 10)
+             if line.count > 3 else 0}
     if len(line.midis) > line.count and line.midis[-1] in midis[-4:]:
         costs["landing touched"] = COSTS["landing touched"]
     often = max(Counter(midis).values())

@@ -274,8 +274,9 @@ _SIZES = {8: "minor sixth", 9: "sixth", 10: "minor seventh", 11: "major seventh"
 def _says_wide_leap(line: Line, found: Found) -> str:
     i, j, k = found.notes
     size = _SIZES.get(abs(line.moves[i]), "wide leap")
-    return (f"{pretty(line.pitches[i])} leaps {'up' if line.moves[i] > 0 else 'down'} a {size} "
-            f"to {pretty(line.pitches[j])}, and a {step_word(line.moves[j])} to "
+    article = "an" if size == "octave" else "a"
+    return (f"{pretty(line.pitches[i])} leaps {'up' if line.moves[i] > 0 else 'down'} {article} "
+            f"{size} to {pretty(line.pitches[j])}, and a {step_word(line.moves[j])} to "
             f"{pretty(line.pitches[k])} turns it back.")
 
 
@@ -336,6 +337,8 @@ def _contour(line: Line) -> Found | None:
     moves = [m for m in line.moves[:line.count - 1] if m]
     peak, low = midis.index(max(midis)), midis.index(min(midis))
     ups, downs = sum(m > 0 for m in moves), sum(m < 0 for m in moves)
+    if (midis[-1] - midis[0]) % 12 == 0 != midis[-1] - midis[0]:
+        return None  # "from C to C" says nothing
     if downs <= 1 and midis[-1] - midis[0] >= 5:
         return Found((0, line.count - 1), "rises")
     if ups <= 1 and midis[0] - midis[-1] >= 5:
@@ -371,7 +374,7 @@ PITCHWORK = (
     LineDevice("3-5-7-9", 10, _plain_ninth, _says_ninth,
                Example("Dm7 4", "0 4 D3 C4", "1 0.5 F4, 1.5 0.5 A4, 2 0.5 C5, 2.5 0.5 E5",
                        landing="G7 F5"), INTERMEDIATE),
-    LineDevice("enclosure", 7, _enclosure, _says_enclosure,
+    LineDevice("enclosure", 6, _enclosure, _says_enclosure,
                Example("Cmaj7 4", "0 4 C3 B3", "1 0.5 F5, 1.5 0.5 D#5, 2 1 E5",
                        landing="F6 C5"), INTERMEDIATE),
     LineDevice("passing tones, chord tones on the beat", 11, _passing_tone, _says_passing_tone,
@@ -383,13 +386,13 @@ PITCHWORK = (
     LineDevice("blues inflection", 9, _blues, _says_blues,
                Example("C7 4", "0 4 C3 Bb3", "1 0.5 G5, 1.5 0.5 Eb5, 2 1 E5",
                        landing="F7 C5"), INTERMEDIATE),
-    LineDevice("wide leap turned back", 3, _wide_leap, _says_wide_leap,
+    LineDevice("wide leap turned back", 5, _wide_leap, _says_wide_leap,
                Example("Cmaj7 4", "0 4 C3 B3", "1 0.5 E4, 1.5 0.5 C5, 2 1 B4",
                        landing="F6 A4"), INTERMEDIATE),
-    LineDevice("chromatic approach", 5, _chromatic_approach, _says_approach,
+    LineDevice("chromatic approach", 4, _chromatic_approach, _says_approach,
                Example("Cmaj7 4", "0 4 C3 B3", "1 0.5 E5, 1.5 0.5 F#5, 2 1 G5",
                        landing="F6 A5"), INTERMEDIATE),
-    LineDevice("broken chord", 7, _broken_chord, _says_broken_chord,
+    LineDevice("broken chord", 8, _broken_chord, _says_broken_chord,
                Example("C 4", "0 4 C3 G3", "1 1 C5, 2 1 E5, 3 1 G5", landing="F A5")),
     LineDevice("scale run", 5, _scale_run, _says_scale_run,
                Example("C 4", "0 4 C3 E3", "1 0.5 C5, 1.5 0.5 D5, 2 0.5 E5, 2.5 0.5 F5, 3 1 G5",

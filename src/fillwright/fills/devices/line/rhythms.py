@@ -31,6 +31,12 @@ _NONE = len(FIGURES)
 _COMPOUND = {(6,): (8,), (0, 6): (0, 8)}
 """In a beat of three eighths the off-beat is the third."""
 
+_UNSAID = frozenset({(3,), (4,), (0, 3), (3, 9), (0, 3, 9)})
+"""Figures that a student cannot say: a sixteenth or the middle of a triplet that is held on."""
+
+_LAST_SIXTEENTH = 9
+"""The last sixteenth of a beat runs on to the next beat."""
+
 _ON_BEAT_END = 90
 """How much an end on a beat is preferred, hundredths of a bit: a landing that has to be led into
 takes away some of the ends on a beat that solos have."""
@@ -204,6 +210,8 @@ def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
     found = [_PRE, _REST]
     divisions = taste.divisions if grid.tempo else taste.slow_divisions
     for number, ticks in enumerate(FIGURES):
+        if ticks in _UNSAID:
+            continue
         if grid.compound and any(t % (TICKS // 3) for t in _COMPOUND.get(ticks, ticks)):
             continue  # a beat of three eighths is not divided by two or four
         if not any(all(t % (TICKS // d) == 0 for t in ticks) for d in divisions):
@@ -227,6 +235,8 @@ def _share(grid: Grid, taste: LineTaste, one: int, two: int, index: int) -> floa
     """The share of a state after another; `index` is the beat of the second."""
     weak = not grid.beats[index].strong
     costs = table("figure")[grid.tempo, int(weak)]
+    if one >= 0 and _LAST_SIXTEENTH in FIGURES[one] and (two <= 0 or FIGURES[two][0]):
+        return 0.0
     if two == _PRE:
         return _power(taste.wait) if one == _PRE else 0.0
     if one == _PRE:
@@ -254,6 +264,8 @@ def _ending(grid: Grid, taste: LineTaste, state: int, index: int) -> float:
         return 0.0
     if state == _REST:
         return 1.0
+    if _LAST_SIXTEENTH in FIGURES[state] and grid.end > grid.beats[index].end_quarter:
+        return 0.0
     weak = grid.beats[index].strong  # the beat after it
     return _power(_end_price(taste, table("figure")[grid.tempo, int(weak), state, _END], state))
 

@@ -170,7 +170,8 @@ class Room:
             found.append(Slot(
                 self.place_at(onset), class_of(span.harmony), span.harmony.root.pitch_class,
                 rows[number], number, end - onset > eighth,
-                following - end >= half or (last and self.landing is None)))
+                following - end >= half or (last and self.landing is None),
+                self.situation.beat_at(onset) == 1))
         return tuple(found)
 
     def landing_slot(self) -> Slot:

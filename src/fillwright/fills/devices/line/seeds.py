@@ -122,13 +122,6 @@ def _landing_enclosed(view: _View) -> Seed | None:
                       view.count - 2: frozenset({landing + side, landing + 2 * side})})
 
 
-def _landing_half_step(view: _View) -> Seed | None:
-    landing = view.room.landing
-    if not view.leads or landing is None:
-        return None
-    return Seed(keys={view.count - 1: frozenset({landing - 1, landing + 1})})
-
-
 def _to_ninth(view: _View) -> Seed | None:
     """Third, fifth, seventh, ninth."""
     places = [i for i in range(view.count - 3)
@@ -300,11 +293,11 @@ def _calm_start(view: _View) -> Seed | None:
 _PLAIN: tuple[_Maker, ...] = (_arpeggio, _melody_shape, _neighbour, _calm_start, _scale, _arpeggio,
                               _free)
 _FREE: tuple[_Maker, ...] = (
-    _change, _melody_shape, _enclosed, _chromatic_run, _to_ninth, _free, _landing_enclosed,
-    _sequence, _arpeggio, _leap, _blues, _landing_half_step, _scale, _free, _neighbour)
+    _change, _free, _melody_shape, _chromatic_run, _free, _to_ninth, _enclosed, _free,
+    _sequence, _arpeggio, _free, _blues, _leap, _free, _landing_enclosed)
 _ALTERS: tuple[_Maker, ...] = (
-    _altered, _change, _melody_shape, _chromatic_run, _enclosed, _to_ninth, _free, _sequence,
-    _landing_enclosed, _leap, _arpeggio, _blues, _free, _landing_half_step, _altered, _scale)
+    _altered, _free, _change, _free, _melody_shape, _chromatic_run, _free, _to_ninth, _free,
+    _sequence, _free, _enclosed, _arpeggio, _free, _blues, _free, _leap, _landing_enclosed)
 
 
 def seeds_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], dice: Dice, first: int,

@@ -20,18 +20,22 @@ from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.learnt import LIMIT, NO_INTERVAL, before_class, table
 from fillwright.memory import SEARCHES
 
-__all__ = ["CHROMATIC", "PASSING", "TENSION", "TONE", "Question", "Slot", "Ways", "surprise",
-           "ways_of"]
+__all__ = ["CHROMATIC", "FREEDOM", "HALF_STEPS", "PASSING", "REPEATED", "TENSION", "TONE",
+           "Question", "Slot", "Ways", "surprise", "ways_of"]
 
 TONE, TENSION, PASSING, CHROMATIC = 0, 1, 2, 3
 """What a pitch is in its chord: chord tone, tension, scale note to be passed through, foreign."""
 
 _LEAP, _WIDE, _OCTAVE = 5, 8, 12
 
-_REPEATED = 0.4
+REPEATED = 0.7
 """The share of repeated keys that is left: the few pitches that rules leave repeat too easily."""
 
-FREEDOM = 1.15
+HALF_STEPS = 0.85
+"""The share of half steps that is left: foreign notes and landings, which rules lead by half
+step, bring enough of their own."""
+
+FREEDOM = 1.35
 """How much less the usual is preferred than solos do: rules and a short way to the landing
 leave less that is unusual, and a whole line is to surprise as much as a real one."""
 
@@ -50,6 +54,7 @@ class Slot:
     span      index of the governing chord
     held      sounds longer than an eighth
     closes    the last note before a breath, the landing with air, or the end
+    down      on the first beat of the bar
     """
 
     place: int
@@ -59,6 +64,7 @@ class Slot:
     span: int
     held: bool
     closes: bool
+    down: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +97,10 @@ class Question:
 @lru_cache(maxsize=1)
 def _weights() -> Grid:
     """The learnt intervals as shares: (place, class, degree, interval before, interval)."""
-    return np.exp2(-table("interval") / (100.0 * FREEDOM))
+    shares: Grid = np.exp2(-table("interval") / (100.0 * FREEDOM))
+    shares[..., [LIMIT - 1, LIMIT + 1]] *= HALF_STEPS
+    shares[..., LIMIT] *= REPEATED
+    return shares
 
 
 @SEARCHES.keep
@@ -106,7 +115,6 @@ def _steps(place: int, cls: int, root: int, low: int, size: int) -> Grid:
     shares: Grid = _weights()[place, cls][degree[None, :, None], before[:, :, None],
                                           move[None, :, :]]
     shares[np.broadcast_to(np.abs(between)[None], shares.shape) > _OCTAVE] = 0.0
-    shares[:, keys, keys] *= _REPEATED
     return shares * _shape_rules(size)
 
 
@@ -128,13 +136,19 @@ def _shape_rules(size: int) -> Mask:
 
 
 @SEARCHES.keep
-def _pair_rules(before: tuple[int, ...], here: tuple[int, ...], low: int, size: int) -> Mask:
-    """A note to be passed through goes on by step, a foreign one by half step."""
+def _pair_rules(before: tuple[int, ...], here: tuple[int, ...], low: int, size: int,
+                easy: int) -> Mask:
+    """A note to be passed through goes on by step, a foreign one by half step.
+
+    easy   pitch class of the one that may also leap to what rests
+    """
     keys = np.arange(size)
     step = np.abs(keys[None, :] - keys[:, None])
     kind = np.array(before)[(keys + low) % 12][:, None]
     there = np.array(here)[(keys + low) % 12][None, :]
-    bad = (kind == PASSING) & ((step > 2) | (step == 0))
+    easy_here = ((keys + low) % 12 == easy)[:, None]
+    far = (step > 2) & ((there > TENSION) | ~easy_here)
+    bad = (kind == PASSING) & (far | (step == 0))
     bad |= (kind == CHROMATIC) & ((step > 3) | (step == 0))
     bad |= (kind == CHROMATIC) & (there == CHROMATIC) & (step != 1)
     allowed: Mask = np.logical_not(bad)
@@ -184,7 +198,8 @@ class Ways:
     def _allowed(self, index: int) -> Grid:
         question = self.question
         allowed = np.array(_pool(question.slots[index], question.low, self.size,
-                                 index + 1 == len(question.slots) and not question.air))
+                                 index + 1 == len(question.slots) and not question.air,
+                                 index == 0))
         only = question.only[index]
         if only is not None:
             kept = np.zeros(self.size)
@@ -214,8 +229,9 @@ class Ways:
 
     def _pair_mask(self, index: int) -> Grid:
         question, low, size = self.question, self.question.low, self.size
-        mask = _pair_rules(question.slots[index - 1].kinds, question.slots[index].kinds, low,
-                           size) * self._allowed(index)[None, :]
+        before, here = question.slots[index - 1:index + 1]
+        mask = _pair_rules(before.kinds, here.kinds, low, size, _easy(before)
+                           ) * self._allowed(index)[None, :]
         moves = question.moves[index - 1]
         if moves is not None:
             keys = np.arange(size)
@@ -318,17 +334,44 @@ def _whole(shares: Grid) -> list[int]:
     return scaled
 
 
+_EASY = (5, -1, 9, -1, -1)
+"""By class of chord the degree that solos treat as any colour: the fourth of a dominant (the third
+of the minor seventh chord on its fifth), the sixth of a minor chord (the third of the dominant
+that follows it). Here it is not held, but leaps on as it likes. Both are as common in solos as
+the seventh (Weimar Jazz Database)."""
+
+_EASILY = 1.6
+"""How much likelier it is made where it may stand, for all the places where it may not."""
+
+
+def _easy(slot: Slot) -> int:
+    """The pitch class of that degree, or -1."""
+    degree = _EASY[slot.cls]
+    pitch_class = (slot.root + degree) % 12
+    return pitch_class if degree >= 0 and slot.kinds[pitch_class] == PASSING else -1
+
+
 @lru_cache(maxsize=8192)
-def _pool(slot: Slot, low: int, size: int, leads: bool) -> tuple[float, ...]:
-    """Which pitches of the room a slot allows: an avoid note or a foreign one neither on a strong
-    beat nor held nor before a breath.
+def _pool(slot: Slot, low: int, size: int, leads: bool, first: bool) -> tuple[float, ...]:
+    """Which pitches of the room a slot allows, and the share that is left of each: an avoid note
+    or a foreign one is neither held nor comes before a breath; an avoid note never comes on a
+    strong beat (an easy one may, but not on the first of the bar), a foreign one leans into the
+    next there.
 
     leads   it is the last note and leads into the landing
+    first   it is the first note
     """
-    most = CHROMATIC
-    if slot.place == 0 or slot.held or (slot.closes and not leads):
-        most = TENSION
-    return tuple(float(slot.kinds[(low + key) % 12] <= most) for key in range(size))
+    easy = _easy(slot)
+    shares = [1.0, 1.0, 1.0, 1.0]
+    if slot.place == 0:
+        shares[PASSING] = 0.0
+        shares[CHROMATIC] = float(not first and not slot.down)
+    if slot.held or (slot.closes and not leads):
+        shares[PASSING] = shares[CHROMATIC] = 0.0
+    row = [shares[kind] for kind in slot.kinds]
+    if easy >= 0 and not (slot.held or slot.closes or slot.down):
+        row[easy] = _EASILY
+    return tuple(row[(low + key) % 12] for key in range(size))
 
 
 def surprise(slots: Sequence[Slot], midis: Sequence[int]) -> float:
