@@ -33,7 +33,7 @@ _IDEA = 20
 """What a line costs whose best device is worth nothing; each grade of worth is a tenth of a
 fault less."""
 
-_SHIFTED = 8
+_SHIFTED = 11
 """What a shifted landing costs on top: it is a spice (common practice)."""
 
 _CHANCE = 16

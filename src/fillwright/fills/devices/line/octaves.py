@@ -24,7 +24,7 @@ _LEAST = 3
 _LOWEST_TOP, _HIGHEST_TOP = 82, 103
 """The upper key: an octave above B flat 4 at least, G7 at most."""
 
-_COST = 30
+_COST = 36
 _MOVES = (-5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5)
 
 
