@@ -31,7 +31,7 @@ from fillwright.hands.moments import Moment, moments
 from fillwright.hands.reach import is_black, mirrored, ruler
 from fillwright.memory import FINGERS
 
-__all__ = ["PART_WEIGHTS", "Difficulty", "difficulty", "highest_tempo"]
+__all__ = ["PART_WEIGHTS", "Difficulty", "difficulty", "highest_tempo", "rate_points"]
 
 # Points each part can give.
 PART_WEIGHTS = MappingProxyType({
@@ -177,6 +177,17 @@ def _rate_load(share: float) -> float:
     """The load of strokes at a share of the fastest rate: twice the rate is nearly three
     times the trouble, and more where it hurries."""
     return min(share * sqrt(share) + _HURRY * max(share - _UNHURRIED, 0.0), 1.0)
+
+
+def rate_points(gaps_sec: Sequence[float], slow: int = 0) -> float:
+    """What the rate alone gives to single keys so many seconds apart, with so many `slow` strokes
+    beside them: the least that such a rhythm can be rated, before anything is known of its keys.
+
+    >>> round(rate_points([0.5, 0.25, 0.125]))
+    58
+    """
+    loads = [_rate_load(_STROKE_SECONDS["line"] / gap) for gap in gaps_sec]
+    return PART_WEIGHTS["rate"] * _hardest([*loads, *[0.0] * slow])
 
 
 def _hardest(loads: list[float]) -> float:

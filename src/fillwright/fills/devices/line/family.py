@@ -16,6 +16,7 @@ from fillwright.fills.devices.line.found import Drawn, lines_of, setting_of, sou
 from fillwright.fills.devices.line.left import Above, left_hand
 from fillwright.fills.devices.line.octaves import OCTAVES, octaves_of
 from fillwright.fills.devices.line.reasons import reasons_of, with_pitches
+from fillwright.fills.devices.line.rhythms import hardest
 from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.idea import Apart
@@ -30,10 +31,6 @@ __all__ = ["LINE", "LineFamily"]
 _APART = Apart(Fraction(1, 3), Fraction(3))
 """Two lines differ in rhythm where at least a third of all their onsets is not common, in
 contour where they lie three semitones apart on average."""
-
-_STRAIN = 12
-"""So near to the top of the scale of difficulty an advanced line is a strain."""
-
 
 class LineFamily:
     """The family of lines."""
@@ -54,8 +51,7 @@ class LineFamily:
                 yield Candidate(line.total, line.device, partial(_drafts, task, line, idea), idea)
 
     def suits(self, fill: Fill, player: Player) -> bool:
-        least, most = player.level.difficulty
-        return least <= fill.difficulty <= (most - _STRAIN if most == 100 else most)
+        return player.level.difficulty[0] <= fill.difficulty <= hardest(player.level)
 
     def why_not(self, situation: Task, player: Player) -> str:
         return "no line fits the hand, the chord and the landing here"

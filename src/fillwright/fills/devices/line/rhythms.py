@@ -19,11 +19,12 @@ import numpy as np
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.learnt import FIGURES, LENGTHS, TICKS, gap_class, table
 from fillwright.fills.finish import speak_quarter
-from fillwright.fills.player import LineTaste
+from fillwright.fills.player import Level, LineTaste
 from fillwright.fills.situation import Situation, Task
+from fillwright.hands.difficulty import rate_points
 from fillwright.memory import SEARCHES
 
-__all__ = ["Beat", "Grid", "Rhythm", "beats_of", "drawn", "grid_of", "rate_ok",
+__all__ = ["Beat", "Grid", "Rhythm", "beats_of", "drawn", "grid_of", "hardest", "rate_ok",
            "rhythm_of", "strength_at"]
 
 _END = len(FIGURES)
@@ -40,6 +41,16 @@ _LAST_SIXTEENTH = 9
 _ON_BEAT_END = 90
 """How much an end on a beat is preferred, hundredths of a bit: a landing that has to be led into
 takes away some of the ends on a beat that solos have."""
+
+_TOP, _STRAIN = 100, 12
+"""The top of the scale of difficulty, and how near to it an advanced line is a strain."""
+
+_BESIDE = 14
+"""Points that a line's keys, its steps and what the other hand does give beside its rate."""
+
+_LEFT_STROKES = 2
+"""Strokes of the left hand that are counted beside a line's, where the hardest quarter of all
+strokes is rated."""
 
 _STROKES = 3
 """Intervals between strokes from which on a rate is heard: a pair of eighths and its goal may
@@ -70,6 +81,7 @@ class Grid:
     end       the landing, or the gap's end
     tempo     class of the learnt tables
     landing   whether a melody note follows
+    hardest   points of difficulty that the rate alone may give
     """
 
     seconds_per_quarter: float
@@ -80,6 +92,7 @@ class Grid:
     tempo: int
     landing: bool
     compound: bool
+    hardest: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,18 +138,26 @@ def strength_at(situation: Situation, place_quarter: Fraction) -> int:
     return 2 if int(place) in strong else 1
 
 
-def grid_of(situation: Situation, tempo: int, end: Fraction | None = None) -> Grid:
+def grid_of(situation: Task, tempo: int, end: Fraction | None = None) -> Grid:
     stop = situation.end_quarter if end is None else end
-    assert isinstance(situation, Task)
     start = Fraction(0) if situation.held is None else speak_quarter(situation)
     beats = tuple(b for b in beats_of(situation, stop) if b.end_quarter > start)
     return Grid(situation.seconds_per_quarter, situation.beat_quarter, start, stop, beats, tempo,
-                situation.landing is not None, situation.meter.is_compound)
+                situation.landing is not None, situation.meter.is_compound,
+                hardest(situation.player.level) - _BESIDE)
+
+
+def hardest(level: Level) -> int:
+    """How difficult a line may be; so near to the top of the scale it would be a strain."""
+    most = level.difficulty[1]
+    return most - _STRAIN if most == _TOP else most
 
 
 def rate_ok(grid: Grid, taste: LineTaste, onsets: Sequence[Fraction]) -> bool:
     """Whether a row of strokes is not too fast for the level at the tempo."""
     seconds = [float(onset) * grid.seconds_per_quarter for onset in onsets]
+    if rate_points([b - a for a, b in pairwise(seconds)], _LEFT_STROKES) > grid.hardest:
+        return False
     slowest = _STROKES / taste.rate - 1e-9
     return (all(b - a >= taste.least_sec - 1e-9 for a, b in pairwise(seconds))
             and all(b - a >= slowest for a, b in zip(seconds, seconds[_STROKES:], strict=False))

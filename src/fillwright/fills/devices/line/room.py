@@ -15,7 +15,7 @@ from fillwright.fills.devices.line.learnt import TICKS, place_of
 from fillwright.fills.devices.line.rhythms import Rhythm, strength_at
 from fillwright.fills.devices.line.walk import CHROMATIC, PASSING, TENSION, TONE, Slot
 from fillwright.fills.player import LineTaste
-from fillwright.fills.situation import Situation, Span
+from fillwright.fills.situation import Span, Task
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
@@ -107,7 +107,7 @@ class Room:
     landing    MIDI number the line leads to, or None, and where it comes
     """
 
-    situation: Situation
+    situation: Task
     taste: LineTaste
     spans: tuple[Span, ...]
     landing: int | None
