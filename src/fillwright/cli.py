@@ -15,7 +15,6 @@ from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -33,6 +32,7 @@ from fillwright.cli_shared import (
 )
 from fillwright.cli_shelf import shelf
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 
 if TYPE_CHECKING:
     from fillwright.arranging.model import Arrangement, Options

@@ -5,7 +5,6 @@ from __future__ import annotations
 import sys
 import textwrap
 from collections.abc import Callable, Sequence
-from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -19,6 +18,7 @@ from fillwright.cli_shared import (
     print_lines,
     warn,
 )
+from fillwright.exact import Fraction
 
 if TYPE_CHECKING:
     from fillwright.rules import Audit

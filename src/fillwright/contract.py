@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from fractions import Fraction
 from typing import Any, TypeAlias
 
 from fillwright.arranging.from_paper import ReadArrangement, bar_and_beat
 from fillwright.arranging.model import Arrangement, Options
+from fillwright.exact import Fraction
 from fillwright.fills.model import EmptyFamily, Fill, Proposal
 from fillwright.hands.model import HandNote
 from fillwright.rules import Audit

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
-from fractions import Fraction
 
 from fillwright.arranging.model import Arrangement
+from fillwright.exact import Fraction
 from fillwright.fills.counts import count_marks
 from fillwright.fills.model import FAMILIES, Fill, Proposal
 from fillwright.fills.player import level_of

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 
 from fillwright.arranging.figures import Figure
+from fillwright.exact import Fraction
 from fillwright.rules.sound import RUB
 from fillwright.tune.model import SoundingNote
 

@@ -13,9 +13,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from fillwright.arranging.model import Arrangement
+from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import Gap

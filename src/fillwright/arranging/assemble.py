@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
-from fractions import Fraction
 from itertools import zip_longest
 from types import MappingProxyType
 
@@ -25,6 +24,7 @@ from fillwright.arranging.story import (
 )
 from fillwright.arranging.texture import Between, held_note, stretch_notes
 from fillwright.arranging.textures import base_plan
+from fillwright.exact import Fraction
 from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import Fill
 from fillwright.fills.player import level_of, player_of

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from fractions import Fraction
 
 from fillwright.arranging.from_paper import ReadArrangement
 from fillwright.arranging.model import Arrangement
+from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
 from fillwright.rules import AUDITED, Audit, MelodySpan, Passage, Room, audit

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 
 import numpy as np
@@ -21,6 +20,7 @@ from fillwright.arranging.figures import Figure, Place, figures, last_resorts
 from fillwright.arranging.textures import STAND_INS, BasePlan, texture_at
 from fillwright.arranging.under import classes_under
 from fillwright.arranging.weigh import Neighbour, Site, cost_of, guides_of, step_cost
+from fillwright.exact import Fraction
 from fillwright.fills.draft import DraftNote
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.rules.chords import flat_nine_homes

@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +18,7 @@ import numpy.typing as npt
 from fillwright.arranging.ending import stands_low
 from fillwright.arranging.relation import Cell, Relation, cell_of, relation_of
 from fillwright.arranging.story import Story
+from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.tune.model import Chorus, Gap

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from fractions import Fraction
 
 from fillwright.arranging.articulation import Swell, Touch
 from fillwright.arranging.model import Arrangement
 from fillwright.arranging.sections import Section, sections_of
+from fillwright.exact import Fraction
 from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import Chorus
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.fills.counts import count_marks
 from fillwright.fills.model import Fill
 from fillwright.hands.jumps import JUMP_SECONDS, jump_ok

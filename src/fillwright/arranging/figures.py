@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 from itertools import pairwise, product
 
+from fillwright.exact import Fraction
 from fillwright.fills.player import Player
 from fillwright.fills.voicing.voicings import left_hand_voicings, two_hand_voicings
 from fillwright.rules.chords import flat_nine_homes

@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
-from fractions import Fraction
 from typing import NamedTuple
 
 from fillwright.arranging.texture import held_note
+from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
 from fillwright.hands.parts import finger_part

@@ -5,8 +5,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import ChordSpan, ChorusBar
 

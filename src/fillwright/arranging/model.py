@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from fractions import Fraction
 from types import MappingProxyType
 
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.hands.model import HAND_SIZES, LEVELS, HandNote
 from fillwright.shown import Shown

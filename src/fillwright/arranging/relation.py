@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
-from fractions import Fraction
 from itertools import pairwise
 
+from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 
 __all__ = ["Cell", "Relation", "cell_of", "relation_of"]

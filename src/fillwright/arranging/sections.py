@@ -9,8 +9,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.tune.model import Chorus, ChorusBar
 
 __all__ = ["Section", "section_at", "sections_of"]

@@ -11,7 +11,6 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from types import MappingProxyType
 
 from fillwright.arranging.dynamics import plan_dynamics
@@ -19,6 +18,7 @@ from fillwright.arranging.ending import stands_low
 from fillwright.arranging.model import Arrangement
 from fillwright.arranging.relation import Relation, cell_of, relation_of
 from fillwright.arranging.sections import Section, sections_of
+from fillwright.exact import Fraction
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["Story", "fuller_at_the_end", "last_section_quarter",

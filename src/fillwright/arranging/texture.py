@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from fillwright.arranging.base import Help, Stretch, left_hand, untold
 from fillwright.arranging.textures import BasePlan
 from fillwright.arranging.under import under_melody
 from fillwright.arranging.weigh import Neighbour
+from fillwright.exact import Fraction
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote

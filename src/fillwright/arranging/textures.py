@@ -22,9 +22,9 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 
 from fillwright.arranging.sections import Section, section_at, sections_of
+from fillwright.exact import Fraction
 from fillwright.fills.player import Player
 from fillwright.tune.model import Chorus
 

@@ -8,13 +8,13 @@ three (advanced: four-way close with the melody). So a chorus grows.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from fractions import Fraction
 from itertools import combinations, pairwise
 
 import numpy as np
 
 from fillwright.arranging.textures import BasePlan
 from fillwright.arranging.weigh import guides_of
+from fillwright.exact import Fraction
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.chords import finger_chord

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 
 from fillwright.arranging.air import Air
 from fillwright.arranging.figures import Figure, Place
 from fillwright.arranging.textures import STAND_INS
+from fillwright.exact import Fraction
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.jumps import jump_ok
 from fillwright.lattice import FORBIDDEN

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
-from fractions import Fraction
 from typing import Any, TypeVar
 
 from fillwright.arranging.assemble import assemble
 from fillwright.arranging.model import Arrangement, Options
+from fillwright.exact import Fraction
 from fillwright.fills.model import Fill, HeldEnd, Shift
 from fillwright.hands.model import HandNote
 from fillwright.tune.extend import second_chorus_quarter

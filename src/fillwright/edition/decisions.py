@@ -11,11 +11,11 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from typing import Any
 
 from fillwright.arranging.model import Options
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.fills.devices.registry import known_devices
 from fillwright.fills.model import FAMILIES
 from fillwright.hands.model import HAND_SIZES, LEVELS

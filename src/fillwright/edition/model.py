@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from typing import Any
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.edition.decisions import ChordChange, Decisions, Pick, chord_change
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.theory.chordtext import parse_chord
 from fillwright.tune.model import Bar, Tune, WrittenChord
 from fillwright.tune.read import read_bytes

@@ -8,8 +8,8 @@ as it is; the tonic is an added chord over it, with its reason.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.fills.situation import Closing
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import analyse

@@ -9,9 +9,9 @@ the eighths are numbered through the bar).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from fractions import Fraction
 from typing import Protocol
 
+from fillwright.exact import Fraction
 from fillwright.tune.model import Meter
 
 __all__ = ["count_marks", "counts_text"]

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.fills.model import HeldEnd, Idea, Shift
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch

@@ -11,9 +11,9 @@ import hashlib
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import pairwise
 
+from fillwright.exact import Fraction
 from fillwright.fills.counts import count_marks
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import UNPLACED, Fill

@@ -13,9 +13,9 @@ from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import pairwise
 
+from fillwright.exact import Fraction
 from fillwright.fills.closing import closing_of
 from fillwright.fills.form import FormSection, form_at, form_sections
 from fillwright.fills.situation import (

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
+
+from fillwright.exact import Fraction
 
 __all__ = ["FOURTH", "LEAST_DIFFERENCES", "Apart", "Idea", "contour_distance",
            "rhythm_distance"]

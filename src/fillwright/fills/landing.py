@@ -9,9 +9,9 @@ thirds, so that eighths become triplets. The left hand stays on time in both cas
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 from itertools import pairwise
 
+from fillwright.exact import Fraction
 from fillwright.fills.model import Shift
 from fillwright.fills.situation import Task
 from fillwright.tune.model import SoundingNote

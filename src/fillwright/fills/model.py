@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.fills.counts import counts_text
 from fillwright.fills.idea import Idea
 from fillwright.hands.model import HandNote

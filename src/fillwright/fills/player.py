@@ -13,11 +13,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import IntEnum
-from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
 
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 
 __all__ = ["ADVANCED", "ALL_LEVELS", "BEGINNER", "INTERMEDIATE", "LARGE", "MEDIUM", "SMALL",
            "BaseTaste", "CompTaste", "HandSize", "Level", "LineTaste", "Palette", "Player",

@@ -8,8 +8,8 @@ from it to the chorus behind it. `fillwright.fills.hearing` builds it.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, fields
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.fills.player import Player
 from fillwright.fills.tempo import Tempo
 from fillwright.theory.chord import ChordSymbol, sort_degrees

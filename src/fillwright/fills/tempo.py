@@ -7,8 +7,8 @@ from lower on, so a waltz is fast sooner.
 from __future__ import annotations
 
 from enum import IntEnum
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.tune.model import Meter
 
 __all__ = ["Tempo"]

@@ -18,11 +18,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 from math import ceil, sqrt
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.hands.chords import finger_chord
 from fillwright.hands.costs import pair_costs, shape_costs
 from fillwright.hands.jumps import jump_seconds_needed, shift_units

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.theory.pitch import Pitch
 
 __all__ = ["HAND_SIZES", "LEVELS", "HandNote"]

@@ -5,8 +5,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 
 __all__ = ["Moment", "Stroke", "moments", "strokes"]

@@ -13,12 +13,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
 
+from fillwright.exact import Fraction
 from fillwright.hands.chords import ChordFingering, all_fingerings
 from fillwright.hands.costs import TERMS, WEIGHTS, pair_costs, position_costs
 from fillwright.hands.jumps import jump_ok

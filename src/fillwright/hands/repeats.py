@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Sequence
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.hands.parts import PartNote, finger_part
 
 __all__ = ["finger_spared"]

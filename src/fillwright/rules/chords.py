@@ -11,9 +11,9 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Protocol
 
+from fillwright.exact import Fraction
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import ChordSpan

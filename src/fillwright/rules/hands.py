@@ -7,10 +7,10 @@ common practice of solo piano.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
 from itertools import combinations
 from typing import ClassVar
 
+from fillwright.exact import Fraction
 from fillwright.hands.chords import finger_chord, finger_rolled
 from fillwright.hands.costs import pair_limits_ok
 from fillwright.hands.jumps import jump_ok, jump_seconds_needed

@@ -6,9 +6,9 @@ Common practice of solo piano, but where a source is named.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 from typing import ClassVar
 
+from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.rules.model import Finding, MelodySpan, Passage, Rule, name_of
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import ClassVar
 
+from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.hands.moments import Moment, Stroke, moments, strokes
 from fillwright.rules.chords import Chords

@@ -11,11 +11,11 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Collection, Iterator, Sequence
-from fractions import Fraction
 from itertools import combinations, pairwise
 from types import MappingProxyType
 from typing import ClassVar
 
+from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.rules.model import Finding, Passage, Rule, name_of
 

@@ -8,8 +8,8 @@ Rests, and notes of a quarter or more, end a beam. Common practice.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.score.metre import Node, beats_of
 from fillwright.score.rhythm import Piece
 

@@ -6,13 +6,13 @@ A mark is a place, a staff and a MusicXML `<direction>` without its offset.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
 from lxml import etree
 
 from fillwright.arranging.articulation import touch_of
 from fillwright.arranging.dynamics import LADDER, free_swells, plan_dynamics
 from fillwright.arranging.model import Arrangement
+from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.score.octaves import octave_lines
 from fillwright.score.voices import strikes_of

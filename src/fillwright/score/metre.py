@@ -8,9 +8,9 @@ dotted quarters, 5/8 three and two eighths, 7/8 two, two and three.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
 
+from fillwright.exact import Fraction
 from fillwright.tune.model import Meter
 
 __all__ = ["Node", "bar_tree", "beats_of", "free_tree"]

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from math import lcm
 
 from lxml import etree
 
 from fillwright.arranging.articulation import Touch, touch_of
 from fillwright.arranging.model import Arrangement
+from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.score.accidentals import Shown
 from fillwright.score.marks import Mark, marks_of

@@ -8,8 +8,8 @@ on the staff meanwhile: an 8va line holds for all of it (common practice).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.score.voices import Strike
 
 __all__ = ["octave_lines"]

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from fillwright.arranging.model import Arrangement
+from fillwright.exact import Fraction
 from fillwright.score.accidentals import Shown, StaffAccidentals
 from fillwright.score.beams import beam_bar
 from fillwright.score.metre import Node, bar_tree

@@ -18,7 +18,6 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
@@ -26,6 +25,7 @@ from lxml import etree
 
 from fillwright.arranging.from_paper import ReadArrangement
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.container import is_archive, parse_score, unpack

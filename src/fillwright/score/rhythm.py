@@ -16,9 +16,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from math import lcm
 
+from fillwright.exact import Fraction
 from fillwright.score.metre import Node, free_tree
 
 __all__ = ["NOTE_TYPES", "Piece", "Span", "Tuplet", "note_value", "write_bar"]

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 
 from lxml import etree
 
 from fillwright.arranging.model import Arrangement
+from fillwright.exact import Fraction
 from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_number, kind_changes
 from fillwright.theory.pitch import NoteName, degree_interval
 from fillwright.tune.model import ChordSpan

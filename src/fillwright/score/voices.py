@@ -15,9 +15,9 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from fillwright.arranging.model import Arrangement
+from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import ChorusBar
 

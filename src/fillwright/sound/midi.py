@@ -10,9 +10,9 @@ is steady, and a pickup or a short bar has a meter of its own length.
 from __future__ import annotations
 
 import io
-from fractions import Fraction
 from typing import Any
 
+from fillwright.exact import Fraction
 from fillwright.sound.model import Performance, PlayedBar
 from fillwright.theory.key import Key
 

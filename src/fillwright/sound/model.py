@@ -7,8 +7,8 @@ nothing else. All times are seconds from the first instant of what is played.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.theory.key import Key
 from fillwright.tune.model import Meter
 

@@ -15,9 +15,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass, field
-from fractions import Fraction
 
 from fillwright.arranging.model import Arrangement
+from fillwright.exact import Fraction
 from fillwright.sound.model import PedalEvent
 from fillwright.sound.timemap import TimeMap
 from fillwright.sound.touch import RUN_SEC, Stroke

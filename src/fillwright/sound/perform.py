@@ -14,13 +14,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
-from fractions import Fraction
 from itertools import pairwise
 from math import inf
 
 from fillwright.arranging.articulation import touch_of
 from fillwright.arranging.dynamics import plan_dynamics
 from fillwright.arranging.model import Arrangement
+from fillwright.exact import Fraction
 from fillwright.sound.model import Marker, PedalEvent, Performance, PlayedBar, PlayedNote
 from fillwright.sound.pedal import pedalling
 from fillwright.sound.timemap import TimeMap

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.swing import lateness_sec, offbeat_place
 from fillwright.tune.model import Chorus, ChorusBar
 

@@ -16,12 +16,12 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import pairwise
 
 from fillwright.arranging.articulation import Touch, touch_of
 from fillwright.arranging.dynamics import LADDER, DynamicPlan, free_swells
 from fillwright.arranging.model import Arrangement
+from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.sound.timemap import TimeMap
 

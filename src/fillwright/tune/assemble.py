@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from fractions import Fraction
 
 from lxml import etree
 
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.key import Key
 from fillwright.tune.limits import MAX_PRINTED_BARS

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import analyse
 from fillwright.theory.key import Key

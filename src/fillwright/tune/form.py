@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from itertools import groupby
 from math import lcm
 
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.key import Key

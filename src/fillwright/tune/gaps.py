@@ -8,9 +8,9 @@ start of the form. The last note, up to the end of the last bar, is one too.
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.tune.model import ChordSpan, Chorus, Gap, SoundingNote
 
 __all__ = ["LEAST_BEATS", "find_gaps"]

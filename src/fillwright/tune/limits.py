@@ -6,7 +6,7 @@ tenth of each of them.
 
 from __future__ import annotations
 
-from fractions import Fraction
+from fillwright.exact import Fraction
 
 __all__ = ["MAX_ARCHIVE_MEMBERS", "MAX_ARCHIVE_RATIO", "MAX_BAR_QUARTERS", "MAX_CHORD_CHARACTERS",
            "MAX_DIVISIONS", "MAX_NOTES", "MAX_NOTE_QUARTERS", "MAX_PLAYED_BARS",

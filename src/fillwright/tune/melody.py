@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import NamedTuple, TypeAlias
 
+from fillwright.exact import Fraction
 from fillwright.theory.pitch import Pitch
 
 __all__ = ["RawNote", "Ticks", "top_line"]

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import Enum
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.shown import Shown
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony

@@ -10,12 +10,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from math import lcm
 
 from lxml import etree
 
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.chordtext import is_no_chord
 from fillwright.theory.key import Key

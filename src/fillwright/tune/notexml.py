@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from functools import lru_cache
 
 from lxml import etree
 
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.theory.pitch import STEPS, Interval, Pitch, spell_plain
 from fillwright.tune.limits import MAX_BAR_QUARTERS, MAX_NOTE_QUARTERS, MAX_NOTES
 from fillwright.tune.melody import RawNote, Ticks

@@ -20,9 +20,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.tune.limits import MAX_PLAYED_BARS
 from fillwright.tune.model import Bar, Jump
 from fillwright.tune.partorder import Part, labels_of

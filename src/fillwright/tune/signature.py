@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 
 from lxml import etree
 
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval
 from fillwright.tune.limits import MAX_DIVISIONS

@@ -9,11 +9,11 @@ one, three in four are two, one and one: common practice).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from itertools import pairwise
 
 from lxml import etree
 
+from fillwright.exact import Fraction
 from fillwright.theory.chord import ChordSymbol
 from fillwright.tune.melody import RawNote, Ticks
 from fillwright.tune.notices import Notices

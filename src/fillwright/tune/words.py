@@ -7,9 +7,9 @@ What a tempo word is worth in beats a minute is common practice; a metronome mar
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.tune.model import Meter
 
 __all__ = ["DEFAULT_TEMPO_BPM", "FormWord", "default_tempo", "feel_word", "form_word",

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +17,7 @@ from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.desk import Desk, lost_sentence
 from fillwright.edition.own import findings_of
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.score.engraver import Engraving, EngravingError, PageStyle, engrave_here
 from fillwright.score.lead import blank_sheet, lead_sheet

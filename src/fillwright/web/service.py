@@ -12,7 +12,6 @@ from collections import OrderedDict
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from typing import Any
 
 from fillwright.demo import DEMO_TUNES, demo_path
@@ -26,6 +25,7 @@ from fillwright.edition.decisions import (
 from fillwright.edition.file import edition_from_text, is_edition
 from fillwright.edition.model import Edition
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES
 from fillwright.web.jobs import Job, Jobs, Shared
 from fillwright.web.pianos import Piano, Pianos

@@ -15,9 +15,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Protocol
 
+from fillwright.exact import Fraction
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.player import Player
 from fillwright.fills.situation import Situation, Task

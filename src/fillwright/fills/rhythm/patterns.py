@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import combinations, pairwise
 from math import lcm
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.fills.player import Level
 from fillwright.fills.rhythm.syncopation import bar_slots
 from fillwright.fills.situation import Task

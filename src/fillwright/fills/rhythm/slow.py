@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.fills.player import Level
 from fillwright.fills.rhythm.patterns import (
     MIXED,

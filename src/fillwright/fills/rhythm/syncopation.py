@@ -11,8 +11,8 @@ before the next note, the heaviest counts.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.tune.model import Meter
 
 __all__ = ["Slot", "bar_slots", "syncopation"]

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from functools import partial
 from heapq import heappop, heappush
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.drafts import notes_of
 from fillwright.fills.devices.comp.heard import device_of
 from fillwright.fills.devices.comp.names import texture_name

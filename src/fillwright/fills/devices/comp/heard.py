@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.inner import LINES, Line, line_fits, there_and_back
 from fillwright.fills.devices.comp.textures import TEXTURES, Texture, textures_of
 from fillwright.fills.devices.device import Example, Passage

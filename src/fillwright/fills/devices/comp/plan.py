@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import pairwise
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.inner import line_steps
 from fillwright.fills.devices.comp.setting import Setting
 from fillwright.fills.devices.comp.strokes import Plan, Stroke

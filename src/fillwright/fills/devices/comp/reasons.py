@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from itertools import pairwise
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.says import beat_word as beat_word
 from fillwright.fills.devices.comp.says import degree_word as degree_word
 from fillwright.fills.devices.comp.says import joined, note_names, special_sentence

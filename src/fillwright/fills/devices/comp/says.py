@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from fractions import Fraction
 from itertools import pairwise
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.search import Found
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
 from fillwright.fills.devices.comp.textures import Texture

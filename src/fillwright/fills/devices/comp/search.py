@@ -10,12 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.states import (
     NO_HELD,
     WEIGHTS,

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.fills.finish import speak_quarter
 from fillwright.fills.player import Player
 from fillwright.fills.rhythm.patterns import Frame, frame_of

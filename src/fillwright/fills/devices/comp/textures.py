@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum, auto
-from fractions import Fraction
 from itertools import product
 from types import MappingProxyType
 from typing import TypeAlias
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.inner import LINES, Line, line_fits
 from fillwright.fills.player import (
     ADVANCED,

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 from itertools import pairwise
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.setting import Setting, push_places
 from fillwright.fills.devices.comp.textures import Texture
 from fillwright.fills.rhythm.patterns import NAMES, Hit, Rhythm, generate

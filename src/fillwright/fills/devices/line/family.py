@@ -8,10 +8,10 @@ for by seeds (`seeds`); what is found is judged (`judging`) and named by what is
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from fractions import Fraction
 from functools import partial
 from itertools import chain
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.line.found import Drawn, lines_of, setting_of, sound_of
 from fillwright.fills.devices.line.left import Above, left_hand
 from fillwright.fills.devices.line.octaves import OCTAVES, octaves_of

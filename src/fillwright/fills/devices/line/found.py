@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from zlib import crc32
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.line.devices import heard
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.judging import faults, is_struck_out, mean_surprise

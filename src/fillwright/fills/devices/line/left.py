@@ -9,12 +9,12 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import pairwise
 from types import MappingProxyType
 
 import numpy as np
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.line.rhythms import beats_of
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.player import Level

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from fractions import Fraction
 from itertools import pairwise
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.device import Example
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.found import Drawn, room_of

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.fills.counts import count_marks
 from fillwright.fills.devices.line.naming import Found, LineDevice, pretty, step_word
 from fillwright.fills.devices.line.shift import delay_name

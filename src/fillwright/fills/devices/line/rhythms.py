@@ -10,12 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.learnt import FIGURES, LENGTHS, TICKS, gap_class, table
 from fillwright.fills.finish import speak_quarter

@@ -7,10 +7,10 @@ be passed through, or foreign. Chord scales follow `fillwright.theory.harmony`.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.line.learnt import TICKS, place_of
 from fillwright.fills.devices.line.rhythms import Rhythm, strength_at
 from fillwright.fills.devices.line.walk import CHROMATIC, PASSING, TENSION, TONE, Slot

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 from itertools import pairwise
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.gestures import melody_cells
 from fillwright.fills.devices.line.rhythms import Rhythm

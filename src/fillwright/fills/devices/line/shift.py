@@ -7,8 +7,8 @@ line over into the landing's bar, over the landing's own chord.
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.fills.landing import early_shift, late_shift
 from fillwright.fills.model import Shift
 from fillwright.fills.situation import Span, Task

@@ -7,10 +7,10 @@ Times are whole `PARTS` of a quarter note, so that thousands of lines can be loo
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.device import Passage
 from fillwright.fills.devices.line.room import PARTS, governing, kinds
 from fillwright.fills.devices.line.walk import CHROMATIC, PASSING, TENSION, TONE

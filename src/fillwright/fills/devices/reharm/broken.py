@@ -9,8 +9,8 @@ take turns, so that a row of chords is not an exercise (common practice).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.hands import Hands
 from fillwright.fills.devices.reharm.plan import Event
 from fillwright.fills.devices.reharm.voice import Voiced

@@ -9,8 +9,8 @@ have had it, and who knows more is less surprised.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.device import Fare, Stands
 from fillwright.fills.devices.reharm.function import LETTERS, Chord, printed_chord
 from fillwright.fills.devices.reharm.options import Option

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from itertools import islice, pairwise
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
 from fillwright.fills.devices.reharm.function import letter, melody_cost, plain_chord
 from fillwright.fills.devices.reharm.options import Option, chains, options

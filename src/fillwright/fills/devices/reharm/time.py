@@ -8,9 +8,9 @@ matter of level and tempo.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.fills.situation import Task
 from fillwright.fills.tempo import Tempo
 from fillwright.memory import SEARCHES

@@ -8,9 +8,9 @@ are always possible.
 
 from __future__ import annotations
 
-from fractions import Fraction
 from types import MappingProxyType
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.broken import break_chords, broken_fits
 from fillwright.fills.devices.reharm.hands import Hands
 from fillwright.fills.devices.reharm.plan import Event
