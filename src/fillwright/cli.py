@@ -269,6 +269,9 @@ def fills(tune: TuneArgument,
           tempo: TempoOption = None,
           count: Annotated[int, typer.Option(
               "--count", min=1, max=50, metavar="K", help="Options per gap and family.")] = 3,
+          processes: Annotated[int, typer.Option(
+              "--processes", min=1, max=64, metavar="P",
+              help="Spread the gaps over so many processes; worth it for a long tune.")] = 1,
           feel: FeelOption = None, octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
           without: WithoutOption = None, choruses: ChorusesOption = Choruses.ONE,
           intro: IntroOption = AddedBars.NONE, ending: EndingOption = AddedBars.NONE,
@@ -288,7 +291,7 @@ def fills(tune: TuneArgument,
             found.chorus, found.gaps, level=options.level, hand=options.hand,
             families=None if family is None else (family.value,),
             numbers=None if gap is None else (gap,), count=count, without=options.without,
-            progress=progress.update)
+            processes=processes, progress=progress.update)
     chosen = [g for g in found.gaps if gap is None or g.number == gap]
     warn(tune, found.chorus.warnings)
     if json:

@@ -14,7 +14,7 @@ from functools import update_wrapper
 from itertools import islice
 from typing import Any, Generic, ParamSpec, TypeVar
 
-__all__ = ["FINGERS", "SEARCHES", "VOICINGS", "Kept", "Store", "forget_all", "weight_of"]
+__all__ = ["FINGERS", "OFFERS", "SEARCHES", "VOICINGS", "Kept", "Store", "forget_all", "weight_of"]
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -23,6 +23,7 @@ _ENTRY_BYTES = 300
 """A place in a dictionary with a key of some small values (measured, rounded up)."""
 _KNOWN_LEAF = (int, float, str, bool, type(None))
 _SAMPLE = 4
+_WEIGHED_ALL, _WEIGHED_EACH = 8, 8
 _MEGABYTE = 1 << 20
 
 
@@ -102,6 +103,7 @@ class Kept(Generic[P, R]):
         self._store, self._function = store, function
         self._young: dict[Hashable, tuple[R, int]] = {}
         self._old: dict[Hashable, tuple[R, int]] = {}
+        self._answered, self._weight = 0, 0
         update_wrapper(self, function)
 
     def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
@@ -112,10 +114,18 @@ class Kept(Generic[P, R]):
         found = self._old.pop(key, None)
         if found is None:
             answer = self._function(*args, **kwargs)
-            found = answer, _ENTRY_BYTES + weight_of(answer)
+            found = answer, self._weigh(answer)
         self._young[key] = found
         self._store.add(found[1])
         return found[0]
+
+    def _weigh(self, answer: R) -> int:
+        """The first answers are weighed one by one; then each eighth speaks for those after it,
+        for weighing costs as much as many a small answer."""
+        if self._answered < _WEIGHED_ALL or self._answered % _WEIGHED_EACH == 0:
+            self._weight = _ENTRY_BYTES + weight_of(answer)
+        self._answered += 1
+        return self._weight
 
     def grow_old(self) -> None:
         self._old, self._young = self._young, {}
@@ -132,6 +142,9 @@ VOICINGS = Store(40 * _MEGABYTE)
 """Voicings and forms of chords, for a player."""
 SEARCHES = Store(96 * _MEGABYTE)
 """Parts of a family's search."""
+OFFERS = Store(8 * _MEGABYTE)
+"""The fills of a situation set to a player: a sheet in which one chord is corrected is heard
+alike in most of its gaps, and so is a chorus that is proposed for again."""
 
 
 def forget_all() -> None:

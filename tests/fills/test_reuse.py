@@ -7,9 +7,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
+from fillwright.errors import InputError
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import FAMILIES
 from fillwright.fills.propose import propose
+from fillwright.memory import OFFERS
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
 
@@ -22,6 +24,7 @@ def assert_shared_as_alone(chorus: Chorus, level: str) -> None:
     gaps = find_gaps(chorus)
     proposal = propose(chorus, gaps, level=level, count=2)
     for gap in gaps:
+        OFFERS.forget()  # what was found for the whole chorus
         for family in FAMILIES:
             alone = propose(chorus, gaps, level=level, count=2, numbers=[gap.number],
                             families=[family])
@@ -57,6 +60,22 @@ def test_a_gap_has_the_same_fills_alone(phrase: list[Row], between: list[Row], l
     chords = [chord for _, row in bars for chord in row]
     assert_shared_as_alone(chorus_of("4/4", "C", 132, [*melody, ("C5", 4)],
                                      [*chords, ("C6", 4)]), level)
+
+
+def test_several_processes_find_the_same() -> None:
+    """And say how far they are, gap by gap."""
+    bars = [BARS[n] for n in (0, 1, 3, 0, 1, 4)]
+    chorus = chorus_of("4/4", "C", 132, [note for row, _ in bars for note in row],
+                       [chord for _, row in bars for chord in row])
+    gaps = find_gaps(chorus)
+    assert len(gaps) > 3
+    seen: list[tuple[int, int]] = []
+    spread = propose(chorus, gaps, processes=2, progress=lambda *now: seen.append(now))
+    assert spread == propose(chorus, gaps)
+    assert seen == [(n, len(gaps)) for n in range(1, len(gaps) + 1)]
+    assert all(fill.chorus is chorus for fill in spread.fills)
+    with pytest.raises(InputError, match="processes is a number"):
+        propose(chorus, gaps, processes=0)
 
 
 def test_a_repeated_section_is_one_situation() -> None:

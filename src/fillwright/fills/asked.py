@@ -10,15 +10,16 @@ from fillwright.fills.model import FAMILIES
 from fillwright.fills.player import hand_of, level_of
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["check_asked"]
+__all__ = ["MOST_PROCESSES", "check_asked"]
 
 MOST = 1000
 """Options a gap and family, far more than there are."""
+MOST_PROCESSES = 64
 
 
 def check_asked(chorus: object, gaps: object, *, level: str, hand: str,
                 families: Collection[str] | None, numbers: Collection[int] | None, count: int,
-                without: Collection[str]) -> frozenset[str]:
+                without: Collection[str], processes: int = 1) -> frozenset[str]:
     """Raises InputError for what is none; returns the devices as the tables write them."""
     if not isinstance(chorus, Chorus):
         raise InputError(f"options are proposed for a Chorus, not for {_a(chorus)}; "
@@ -30,11 +31,14 @@ def check_asked(chorus: object, gaps: object, *, level: str, hand: str,
     for family in _several(families, "families"):
         if family not in FAMILIES:
             raise InputError(f"{family!r} is no family; there are {', '.join(FAMILIES)}")
+    known = {gap.number for gap in gaps}
     for number in _several(numbers, "numbers"):
-        if number not in {gap.number for gap in gaps}:
+        if number not in known:
             raise InputError(f"there is no gap {number!r}; there are {len(gaps)}")
     if not isinstance(count, int) or not 1 <= count <= MOST:
         raise InputError(f"count is a number from 1 to {MOST}, not {count!r}")
+    if not isinstance(processes, int) or not 1 <= processes <= MOST_PROCESSES:
+        raise InputError(f"processes is a number from 1 to {MOST_PROCESSES}, not {processes!r}")
     return frozenset(known_devices(str(name) for name in _several(without, "without")))
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
-from dataclasses import replace
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
 from types import MappingProxyType
 
 from fillwright.fills.asked import check_asked
@@ -14,8 +15,10 @@ from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import FAMILIES, EmptyFamily, Fill, Proposal
 from fillwright.fills.offer import Family, offer
 from fillwright.fills.place import placed
-from fillwright.fills.player import player_of
+from fillwright.fills.player import Player, player_of
+from fillwright.fills.processes import dealt, spread
 from fillwright.fills.situation import LEAST_SECONDS, Situation, Task, task_of
+from fillwright.memory import OFFERS
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["MOST_BEATS", "fills_of", "propose"]
@@ -60,41 +63,79 @@ def _numbered(fills: tuple[Fill, ...]) -> tuple[Fill, ...]:
     return tuple(result)
 
 
+@OFFERS.keep
+def _kept(task: Task, family: str, count: int, time: int) -> tuple[Fill, ...] | str:
+    """`fills_of`, remembered; `time` where the family minds how often the music was heard."""
+    return fills_of(task, family, count)
+
+
+@dataclass(frozen=True, slots=True)
+class _Wish:
+    """What is asked of every gap of a chorus."""
+
+    chorus: Chorus
+    gaps: tuple[Gap, ...]
+    player: Player
+    families: tuple[str, ...]
+    count: int
+    without: frozenset[str]
+
+    def answers(self, numbers: Sequence[int]) -> Iterator[tuple[int, list[Fill | EmptyFamily]]]:
+        """The options of these gaps, one gap after the other; they do not know their chorus."""
+        hearing = hear(self.chorus)
+        for number in numbers:
+            gap = self.gaps[number - 1]
+            situation = situation_of(hearing, self.gaps, number)
+            task = task_of(situation, self.player, self.without)
+            answer: list[Fill | EmptyFamily] = []
+            for family in self.families:
+                found = _kept(task, family, self.count,
+                              situation.form.time if family in _NEVER_AGAIN else 0)
+                if isinstance(found, str):
+                    answer.append(EmptyFamily(number, family, found))
+                else:
+                    answer += [placed(fill, gap) for fill in found]
+            yield number, answer
+
+    def all_answers(self, numbers: Sequence[int]) -> list[tuple[int, list[Fill | EmptyFamily]]]:
+        return list(self.answers(numbers))
+
+    def parts(self, numbers: Sequence[int], processes: int) -> list[list[int]]:
+        """The numbers in parts; gaps that are heard alike stay together and are found once."""
+        hearing = hear(self.chorus)
+        alike: dict[Situation, list[int]] = {}
+        for number in numbers:
+            alike.setdefault(situation_of(hearing, self.gaps, number), []).append(number)
+        return dealt(list(alike.values()), processes)
+
+
 def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate",
             hand: str = "medium", families: Collection[str] | None = None,
             numbers: Collection[int] | None = None, count: int = 3,
-            without: Collection[str] = (),
+            without: Collection[str] = (), processes: int = 1,
             progress: Callable[[int, int], None] | None = None) -> Proposal:
     """Options for every gap (or those in `numbers`) and family.
 
     count     at most this many per gap and family
     without   names of devices that are switched off
+    processes over how many processes the gaps are spread; the options are the same
     progress  called with (gaps done, gaps in all)
 
     Raises InputError where the level, hand, a family, number or device is none.
     """
     without = check_asked(chorus, gaps, level=level, hand=hand, families=families,
-                          numbers=numbers, count=count, without=without)
-    fills: list[Fill] = []
-    empty: list[EmptyFamily] = []
-    hearing, player = hear(chorus), player_of(level, hand)
-    wanted = [g for g in gaps if numbers is None or g.number in numbers]
-    known: dict[tuple[Situation, str, int], tuple[Fill, ...] | str] = {}
-    for done, gap in enumerate(wanted, start=1):
-        situation = situation_of(hearing, gaps, gap.number)
-        for family in FAMILIES:
-            if families is not None and family not in families:
-                continue
-            key = situation, family, situation.form.time if family in _NEVER_AGAIN else 0
-            if key not in known:
-                known[key] = fills_of(
-                    task_of(situation, player, without),
-                    family, count)
-            found = known[key]
-            if isinstance(found, str):
-                empty.append(EmptyFamily(gap.number, family, found))
-            else:
-                fills += [replace(placed(fill, gap), chorus=chorus) for fill in found]
+                          numbers=numbers, count=count, without=without, processes=processes)
+    wish = _Wish(chorus, tuple(gaps), player_of(level, hand),
+                 tuple(f for f in FAMILIES if families is None or f in families), count, without)
+    chosen = None if numbers is None else frozenset(numbers)
+    wanted = [gap.number for gap in gaps if chosen is None or gap.number in chosen]
+    known: dict[int, list[Fill | EmptyFamily]] = {}
+    for number, answer in (wish.answers(wanted) if processes == 1 else chain.from_iterable(spread(
+            wish.all_answers, wish.parts(wanted, processes), processes))):
+        known[number] = answer
         if progress is not None:
-            progress(done, len(wanted))
-    return Proposal(tuple(fills), tuple(empty))
+            progress(len(known), len(wanted))
+    ordered = [one for number in wanted for one in known[number]]
+    return Proposal(
+        tuple(replace(one, chorus=chorus) for one in ordered if isinstance(one, Fill)),
+        tuple(one for one in ordered if isinstance(one, EmptyFamily)))

@@ -10,7 +10,7 @@ above their written root.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -106,6 +106,10 @@ class ChordSymbol:
     degrees   everything the symbol names, root included, lowest number first
     bass      the note after the slash, or None
     suffix    the spelling of the quality after the root, as written
+    third     the degree that decides the mode: ``"3"``, ``"b3"``, or of a sus ``"4"``, ``"2"``
+    seventh   the seventh or, where there is none, the sixth
+    quality   a class of chord: major, minor, dominant, suspended, half-diminished, diminished,
+              augmented, minor-major, power or none
     """
 
     root: NoteName | None
@@ -113,6 +117,10 @@ class ChordSymbol:
     degrees: tuple[str, ...]
     bass: NoteName | None = None
     suffix: str = ""
+    third: str | None = field(init=False, repr=False, compare=False)
+    fifth: str | None = field(init=False, repr=False, compare=False)
+    seventh: str | None = field(init=False, repr=False, compare=False)
+    quality: str = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if self.kind not in KIND_DEGREES:
@@ -121,6 +129,12 @@ class ChordSymbol:
             raise ValueError("only N.C. has no root")
         for degree in self.degrees:
             degree_interval(degree)
+        # Asked for at every step of every search, and always the same.
+        for name, value in (("third", _first(_THIRDS, self.degrees)),
+                            ("fifth", _first(_FIFTHS, self.degrees)),
+                            ("seventh", _first(_SEVENTHS, self.degrees)),
+                            ("quality", "none" if self.root is None else _quality(self.degrees))):
+            object.__setattr__(self, name, value)
 
     @classmethod
     def of(cls, root: str | NoteName, kind: str, *changes: str,
@@ -212,26 +226,6 @@ class ChordSymbol:
         if self.root is None:
             raise ValueError("N.C. has no root")
         return (pitch_class - self.root.pitch_class) % 12
-
-    @property
-    def third(self) -> str | None:
-        """The degree that decides the mode: ``"3"``, ``"b3"``, or of a sus ``"4"``, ``"2"``."""
-        return _first(_THIRDS, self.degrees)
-
-    @property
-    def fifth(self) -> str | None:
-        return _first(_FIFTHS, self.degrees)
-
-    @property
-    def seventh(self) -> str | None:
-        """The seventh or, where there is none, the sixth."""
-        return _first(_SEVENTHS, self.degrees)
-
-    @property
-    def quality(self) -> str:
-        """A class of chord: major, minor, dominant, suspended, half-diminished, diminished,
-        augmented, minor-major, power or none."""
-        return "none" if self.root is None else _quality(self.degrees)
 
     def transposed(self, interval: Interval) -> ChordSymbol:
         if self.root is None:

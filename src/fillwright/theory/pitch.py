@@ -9,7 +9,7 @@ respelled to the nearest plain name.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 __all__ = ["Interval", "NoteName", "Pitch", "STEPS", "degree_interval", "easy_name",
@@ -47,12 +47,12 @@ class NoteName:
 
     step: str
     alter: int = 0
+    pitch_class: int = field(init=False, repr=False, compare=False)
+    """0 to 11, C = 0."""
 
     def __post_init__(self) -> None:
-        if len(self.step) != 1 or self.step not in STEPS:
-            raise ValueError(f"not a note letter: {self.step!r}")
-        if not -2 <= self.alter <= 2:
-            raise ValueError(f"alteration out of range: {self.alter}")
+        _check_name(self.step, self.alter)
+        object.__setattr__(self, "pitch_class", (_SEMITONES[self.step] + self.alter) % 12)
 
     @classmethod
     def parse(cls, text: str) -> NoteName:
@@ -61,11 +61,6 @@ class NoteName:
         if match is None:
             raise ValueError(f"not a note name: {text!r}")
         return cls(match[1].upper(), _ACCIDENTALS[match[2] or ""])
-
-    @property
-    def pitch_class(self) -> int:
-        """0 to 11, C = 0."""
-        return (_SEMITONES[self.step] + self.alter) % 12
 
     @property
     def fifths(self) -> int:
@@ -82,8 +77,7 @@ class NoteName:
         return _on_line_of_fifths(fifths)
 
     def __add__(self, interval: Interval) -> NoteName:
-        pitch = Pitch(self.step, self.alter, 4) + interval
-        return pitch.note_name
+        return _name_above(self.step, self.alter, interval.steps, interval.semitones)
 
     def __str__(self) -> str:
         return self.step + _SUFFIX[self.alter]
@@ -110,12 +104,14 @@ class Pitch:
     step: str
     alter: int
     octave: int
+    midi: int = field(init=False, repr=False, compare=False)
+    pitch_class: int = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        if len(self.step) != 1 or self.step not in STEPS:
-            raise ValueError(f"not a note letter: {self.step!r}")
-        if not -2 <= self.alter <= 2:
-            raise ValueError(f"alteration out of range: {self.alter}")
+        _check_name(self.step, self.alter)
+        midi = 12 * (self.octave + 1) + _SEMITONES[self.step] + self.alter
+        object.__setattr__(self, "midi", midi)
+        object.__setattr__(self, "pitch_class", midi % 12)
 
     @classmethod
     def parse(cls, text: str) -> Pitch:
@@ -125,14 +121,6 @@ class Pitch:
             raise ValueError(f"not a pitch: {text!r}")
         name = NoteName.parse(match[1])
         return cls(name.step, name.alter, int(match[2]))
-
-    @property
-    def midi(self) -> int:
-        return 12 * (self.octave + 1) + _SEMITONES[self.step] + self.alter
-
-    @property
-    def pitch_class(self) -> int:
-        return self.midi % 12
 
     @property
     def note_name(self) -> NoteName:
@@ -154,6 +142,18 @@ class Pitch:
 
     def __str__(self) -> str:
         return f"{self.step}{_SUFFIX[self.alter]}{self.octave}"
+
+
+def _check_name(step: str, alter: int) -> None:
+    if len(step) != 1 or step not in STEPS:
+        raise ValueError(f"not a note letter: {step!r}")
+    if not -2 <= alter <= 2:
+        raise ValueError(f"alteration out of range: {alter}")
+
+
+@lru_cache(maxsize=2048)
+def _name_above(step: str, alter: int, steps: int, semitones: int) -> NoteName:
+    return (Pitch(step, alter, 4) + Interval(steps, semitones)).note_name
 
 
 @lru_cache(maxsize=64)
