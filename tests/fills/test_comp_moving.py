@@ -115,16 +115,18 @@ def ballad(quarters: int, level: str = "intermediate", tempo: int = 63) -> Task:
 
 
 def test_two_slow_beats_have_many_rhythms() -> None:
-    """The half of the second beat, a triplet into the landing, a left hand that waits, one
-    chord that rings: each is there, at every level that can count it."""
-    for level, least in (("beginner", 6), ("intermediate", 12), ("advanced", 12)):
+    """The half of the first beat, a triplet into the second, a left hand that waits, one chord
+    that rings: each is there, at every level that can count it. Nothing is stabbed: what comes
+    off the beat has a beat and more to ring before the landing."""
+    for level, least in (("beginner", 8), ("intermediate", 12), ("advanced", 12)):
         found = slow_rhythms(frame_of(ballad(2, level)), first=Fraction(0), last=2 - THIRD)
         rows = {(r.bed_quarter, r.onsets) for r in found}
         assert len(rows) >= least
-        assert (Fraction(0), (3 * HALF,)) in rows
+        assert (Fraction(0), (HALF,)) in rows
+        assert all(onsets[-1] <= 1 for _, onsets in rows if onsets)
         assert {BLOOM, LATE} <= {r.name for r in found}
         assert (UPBEAT in {r.name for r in found}) == (level != "beginner")
-        assert ((Fraction(0), (2 - THIRD,)) in rows) == (level != "beginner")
+        assert ((Fraction(0), (1 - THIRD, Fraction(1))) in rows) == (level != "beginner")
 
 
 @settings(max_examples=25, deadline=None)

@@ -11,7 +11,14 @@ from tests.fills.builders import chorus_of, context_of
 
 from fillwright.fills.counts import count_marks
 from fillwright.fills.player import ALL_LEVELS
-from fillwright.fills.rhythm.patterns import STYLE_NAMES, Rhythm, frame_of, generate, style_of
+from fillwright.fills.rhythm.patterns import (
+    STYLE_NAMES,
+    Rhythm,
+    Window,
+    frame_of,
+    generate,
+    style_of,
+)
 from fillwright.fills.rhythm.syncopation import bar_slots, syncopation
 from fillwright.fills.situation import Task
 from fillwright.tune.model import Meter
@@ -29,8 +36,8 @@ def gap(meter: str = "4/4", tempo: int = 140, quarters: int = 4, level: str = "i
 def rhythms(context: Task, limit: int = 400, first: Fraction = EIGHTH, push: bool = True,
             bed: bool = True) -> tuple[Rhythm, ...]:
     length = context.duration_quarter
-    return generate(frame_of(context), first=first, last=length - EIGHTH, bed=bed,
-                    pushes=(length,) if push else (), limit=limit)
+    window = Window(first, length - EIGHTH, bed, pushes=(length,) if push else ())
+    return generate(frame_of(context), window, limit)
 
 
 def struck(places: set[int], count: int = 8) -> list[bool]:
@@ -214,9 +221,9 @@ def test_rhythms_stay_in_the_gap_and_do_not_overlap(meter: str, tempo: int, quar
         return  # see `rhythm.slow`
     first, last = Fraction(1), quarters - EIGHTH
     frame = frame_of(context)
-    pool = generate(frame, first=first, last=last, pushes=(Fraction(quarters),), limit=20)
-    assert pool == generate(frame, first=first, last=last, pushes=(Fraction(quarters),),
-                            limit=20)
+    window = Window(first, last, pushes=(Fraction(quarters),))
+    pool = generate(frame, window, 20)
+    assert pool == generate(frame, window, 20)
     assert len({r.onsets for r in pool}) == len(pool)
     assert [r.cost for r in pool] == sorted(r.cost for r in pool)
     for rhythm in pool:

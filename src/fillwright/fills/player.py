@@ -46,6 +46,8 @@ class VoicingTaste:
     full_octaves    an octave filled with inner notes in the right hand
     free_forms      clusters, upper structures beyond the own palette, tensions on top of a
                     diminished chord, thirteenth and fifth in turn between the guide tones
+    grip            semitones the right hand spans at most while it keeps the held note: with
+                    one key under it, and with more
     """
 
     palette: Palette
@@ -53,6 +55,12 @@ class VoicingTaste:
     wide_left: bool = True
     full_octaves: bool = True
     free_forms: bool = False
+    grip: tuple[int, int] = (14, 12)
+
+    def grips(self, keys: int, semitones: int) -> bool:
+        """May the right hand span so many semitones with so many keys, the held note's among
+        them?"""
+        return semitones <= self.grip[keys > 2]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +95,7 @@ class CompTaste:
     shells_last     plain shells only when nothing richer fits
     rolls           chords may be rolled again and again where there is time
     left_alone      the left hand may play alone where no melody note is held
+    stride          semitones from a low root to the middle of a chord a beat later at most
     """
 
     waits_for_bar: bool = False
@@ -98,6 +107,7 @@ class CompTaste:
     shells_last: bool = False
     rolls: bool = False
     left_alone: bool = False
+    stride: int = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,15 +319,16 @@ def _by_style(*numbers: int) -> Mapping[str, int]:
 
 BEGINNER = Level(
     "beginner", 0, difficulty=(0, 38), line_rate=4,
-    voicing=VoicingTaste(Palette.NAMED, Palette.USUAL, wide_left=False, full_octaves=False),
+    voicing=VoicingTaste(Palette.NAMED, Palette.USUAL, wide_left=False, full_octaves=False,
+                         grip=(12, 12)),
     rhythm=RhythmTaste(
         density=_by_style(50, 45, 28, 45, 35, 50, 55),
         pull=MappingProxyType({"ballad": (0, 0), "medium": (0, 3), "fast": (0, 3),
                                "waltz": (0, 2), "fast waltz": (0, 2), "straight": (0, 4),
                                "compound": (0, 3)}),
         bar_hits=2, neighbours=False, push=2),
-    comp=CompTaste(waits_for_bar=True, strict=False, colour_share=4, third_time=0,
-                   left_alone=True),
+    comp=CompTaste(waits_for_bar=True, strict=False, colour_share=4, third_time=4,
+                   left_alone=True, stride=14),
     reharm=ReharmTaste(least_chord_sec=0.37, least_broken_sec=0.3, broken_patterns=1,
                        fare=(0, 14, 40), surprise=110, chord_beats=Fraction(3), most_chords=3,
                        chains=False, first_beats=Fraction(3, 4), off_beats=False, pedal=False,
@@ -358,14 +369,14 @@ INTERMEDIATE = Level(
 
 ADVANCED = Level(
     "advanced", 2, difficulty=(26, 100), line_rate=10,
-    voicing=VoicingTaste(Palette.EVERY, Palette.EVERY, free_forms=True),
+    voicing=VoicingTaste(Palette.EVERY, Palette.EVERY, free_forms=True, grip=(16, 14)),
     rhythm=RhythmTaste(
         density=_by_style(65, 85, 46, 75, 44, 90, 95),
         pull=MappingProxyType({"ballad": (0, 2), "medium": (3, 8), "fast": (2, 6),
                                "waltz": (1, 5), "fast waltz": (0, 3), "straight": (2, 8),
                                "compound": (1, 6)}),
         bar_hits=4, neighbours=True, push=-2),
-    comp=CompTaste(alters=True, bare_landing=True, shells_last=True, rolls=True),
+    comp=CompTaste(alters=True, bare_landing=True, shells_last=True, rolls=True, stride=24),
     reharm=ReharmTaste(least_chord_sec=0.28, least_broken_sec=0.2, broken_patterns=3,
                        fare=(50, 30, 0), surprise=60, chord_beats=Fraction(3, 2), most_chords=5,
                        wants_colour=True),

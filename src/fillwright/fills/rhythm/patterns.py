@@ -8,7 +8,6 @@ short on purpose. A ballad has rhythms of its own (`slow`).
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from math import lcm
@@ -21,7 +20,7 @@ from fillwright.fills.situation import Task
 from fillwright.memory import SEARCHES
 
 __all__ = ["NAMES", "STYLES", "STYLE_NAMES", "Frame", "Hit", "Place", "Rhythm", "Style",
-           "frame_of", "generate", "style_of"]
+           "Window", "frame_of", "generate", "style_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,9 +106,10 @@ WEIGHTS = MappingProxyType({
     "repetition": 4,    # bar with the rhythm of the bar before
     "no breath": 6,     # no stretch of a beat and a half without a stroke
     "hole": 2,          # beat beyond four without a stroke
-    "landing": 3,       # a stroke just before the landing that is no push
+    "landing": 3,       # a stroke of the landing's hand just before it that is no push
     "cell": -5,         # a cell of two hits that comes back displaced by half a beat
     "three over four": -2,  # stroke more in a row of dotted quarters, from the third space on
+    "square": 2,        # a gap of two beats with a stroke on each and nothing else
     "early": 2,         # a stroke just after the melody note, before it has spoken
 })
 
@@ -154,6 +154,29 @@ class Frame:
     bar_quarter: Fraction = Fraction(4)
 
 
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Where hits may stand in a frame, and what is struck besides them.
+
+    first_quarter, last_quarter   offsets from the gap's onset between which hits may begin
+    bed                           whether something else is struck at the gap's onset
+    barred                        offsets on which nothing may be struck
+    pushes                        offsets of chord changes that may be anticipated
+    lands                         the hand that strikes is the one that plays the landing
+    """
+
+    first_quarter: Fraction
+    last_quarter: Fraction
+    bed: bool = True
+    barred: tuple[Fraction, ...] = ()
+    pushes: tuple[Fraction, ...] = ()
+    lands: bool = True
+
+    def holds(self, offset_quarter: Fraction) -> bool:
+        return (self.first_quarter <= offset_quarter <= self.last_quarter
+                and offset_quarter not in self.barred)
+
+
 def style_of(context: Task) -> str:
     """In which of the `STYLE_NAMES` a gap is played."""
     meter = context.meter
@@ -192,33 +215,35 @@ def frame_of(context: Task) -> Frame:
                  context.meter.length_quarter)
 
 
-def generate(frame: Frame, *, first: Fraction, last: Fraction, bed: bool = True,
-             barred: Collection[Fraction] = (), pushes: Collection[Fraction] = (),
-             limit: int = 24) -> tuple[Rhythm, ...]:
+@SEARCHES.keep
+def generate(frame: Frame, window: Window, limit: int = 24) -> tuple[Rhythm, ...]:
     """Ranked rhythms for a gap, best first.
 
-    frame         the grid of the gap, see `frame_of`
-    first, last   offsets from the gap's onset between which hits may begin
-    bed           whether something else is struck at the gap's onset
-    barred        offsets on which nothing may be struck
-    pushes        offsets of chord changes that may be anticipated
-    limit         at most this many
+    frame    the grid of the gap, see `frame_of`
+    window   where hits may stand
+    limit    at most this many
     """
-    return _generated(frame, first, last, bed, tuple(sorted(barred)), tuple(sorted(pushes)),
-                      limit)
+    ticks = _ticks(frame, window.first_quarter)
+    rows, prices = _ranked(frame, ticks, window, limit)
+    found: list[Rhythm] = []
+    for row in rows:
+        hits = _hits(frame, row, window.pushes)
+        found.append(Rhythm(hits, _name(frame, row, hits),
+                            tuple(sorted((k, v) for k, v in prices[row].items() if v)),
+                            returns=_cell_returns(ticks, row)))
+    return tuple(sorted(found, key=lambda r: (r.cost, r.onsets)))
 
 
-@SEARCHES.keep
-def _generated(frame: Frame, first: Fraction, last: Fraction, bed: bool,
-               barred: tuple[Fraction, ...], pushes: tuple[Fraction, ...], limit: int
-               ) -> tuple[Rhythm, ...]:
+def _ranked(frame: Frame, ticks: _Ticks, window: Window, limit: int
+            ) -> tuple[list[tuple[int, ...]], dict[tuple[int, ...], dict[str, int]]]:
+    """The best rows of places, and what each pays by term; bar by bar, so that long gaps
+    stay small."""
     free = [index for index, place in enumerate(frame.places)
-            if first <= place.offset_quarter <= last and place.offset_quarter not in barred]
+            if window.holds(place.offset_quarter)]
     by_bar: dict[int, list[int]] = {}
     for index in free:
         by_bar.setdefault(frame.places[index].bar, []).append(index)
-    ticks = _ticks(frame, first)
-    pushed = frozenset(i for i in free if _anticipated(frame, i, pushes) is not None)
+    pushed = frozenset(i for i in free if _anticipated(frame, i, window.pushes) is not None)
     beam: list[tuple[int, ...]] = [()]
     for number in sorted(by_bar):
         patterns = _patterns(frame, by_bar[number])
@@ -228,20 +253,13 @@ def _generated(frame: Frame, first: Fraction, last: Fraction, bed: bool,
         if len(by_bar) > 1:
             # a part of the gap is judged up to the end of this bar
             stop = max(i for i, p in enumerate(frame.places) if p.bar <= number) + 1
-            so_far = {row: sum(_price(frame, ticks, row, bed, pushed, stop).values())
+            so_far = {row: sum(_price(frame, ticks, row, window, pushed, stop).values())
                       for row in beam}
             beam = _spread(frame, sorted(beam, key=lambda row: (so_far[row], row)), _BEAM)
     whole = len(frame.places)
-    prices = {row: _price(frame, ticks, row, bed, pushed, whole) for row in beam if row}
+    prices = {row: _price(frame, ticks, row, window, pushed, whole) for row in beam if row}
     rows = sorted(prices, key=lambda row: (sum(prices[row].values()), row))
-    rows = _spread(frame, rows, limit) if len(by_bar) > 1 else rows[:limit]
-    found: list[Rhythm] = []
-    for row in rows:
-        hits = _hits(frame, row, pushes)
-        found.append(Rhythm(hits, _name(frame, row, hits),
-                            tuple(sorted((k, v) for k, v in prices[row].items() if v)),
-                            returns=_cell_returns(ticks, row)))
-    return tuple(sorted(found, key=lambda r: (r.cost, r.onsets)))
+    return (_spread(frame, rows, limit) if len(by_bar) > 1 else rows[:limit]), prices
 
 
 def _best_patterns(frame: Frame, number: int, patterns: list[tuple[int, ...]]
@@ -353,20 +371,22 @@ def _ticks(frame: Frame, first: Fraction) -> _Ticks:
                   whole(frame.beat_quarter), whole(frame.bar_quarter), whole(first), tuple(passed))
 
 
-def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: frozenset[int],
-           stop: int) -> dict[str, int]:
+def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window,
+           pushed: frozenset[int], stop: int) -> dict[str, int]:
     """What a rhythm pays, looking at the places before `stop`.
 
     pushed   places whose hits anticipate a chord
     """
-    style = STYLES[frame.style]
+    style, bed = STYLES[frame.style], window.bed
     whole = stop == len(t.offsets)
     end = t.length if whole else t.offsets[stop]
     taste = frame.level.rhythm
     share = taste.density[frame.style] * (2 if frame.ending else 3)  # an ending comes to rest
     target = max((share * max(end - t.first, 0) + 150 * t.beat) // (300 * t.beat), 1)
-    costs = {"density": WEIGHTS["density"] * abs(len(row) - target)}
-    under = bed and t.offsets[0] == 0 and (not row or row[0] != 0)
+    opens = t.offsets[0] == 0 and bool(row) and row[0] == 0
+    hits = row[1:] if bed and opens else row  # the bed is struck there anyhow
+    costs = {"density": WEIGHTS["density"] * abs(len(hits) - target)}
+    under = bed and t.offsets[0] == 0 and not opens
     # as `syncopation` counts it, over the places struck
     pull = sum(t.passed[a][b] - t.weights[a]
                for a, b in pairwise((0, *row, stop) if under else (*row, stop)))
@@ -375,9 +395,9 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
     if t.bars[stop - 1] == t.bars[0]:  # part of a bar pulls less than a whole one
         low = low * end // t.bar
     costs["pull"] = WEIGHTS["pull"] * (max(low - pull, 0) + max(pull - high * bars, 0))
-    costs["off-beats"] = style.off_beat * sum(not t.on_beat[i] for i in row)
+    costs["off-beats"] = style.off_beat * sum(not t.on_beat[i] for i in hits)
     costs["strong beats"] = style.strong * sum(
-        t.on_beat[i] and t.weights[i] >= -1 for i in row)
+        t.on_beat[i] and t.weights[i] >= -1 for i in hits)
     costs["neighbours"] = style.neighbours * sum(b - a == 1 for a, b in pairwise(row))
     shapes: dict[int, list[int]] = {}
     for index in row:
@@ -389,6 +409,8 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
     if bed and (not strokes or strokes[0] > 0):
         strokes.insert(0, 0)
     spaces = [b - a for a, b in pairwise([*strokes, end])]
+    costs["square"] = WEIGHTS["square"] * (whole and end == 2 * t.beat
+                                           and strokes == [0, t.beat])
     costs["groups of three"] = style.threes * sum(2 * space == 3 * t.beat
                                                   for space in spaces[:-1])
     if whole and _cell_returns(t, row):
@@ -403,7 +425,7 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], bed: bool, pushed: fro
     pushes = sum(i in pushed for i in row)
     if pushes:
         costs["push"] = taste.push * pushes
-    if whole and row and row[-1] not in pushed:
+    if whole and window.lands and row and row[-1] not in pushed:
         room = t.length - t.offsets[row[-1]]
         if room < t.beat:
             costs["landing"] = WEIGHTS["landing"]

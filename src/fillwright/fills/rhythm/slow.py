@@ -53,6 +53,7 @@ WEIGHTS = MappingProxyType({
     "hole": 3,          # beat beyond three without a stroke
     "alone": 5,         # beat beyond two that a single chord has to fill
     "repetition": 4,    # bar with the rhythm of the bar before
+    "square": 4,        # a gap of two beats with a stroke on each and nothing else
 })
 _LATE = (4, 1, 1)
 """Cost of a left hand that waits half a beat, by level (design choice: a beginner has to be
@@ -144,7 +145,7 @@ def _rows(beats: _Beats, bed: int, level: Level) -> Iterator[_Row]:
         rows = grown if len(grown) <= _BEAM else sorted(
             grown, key=lambda row: (row.cells + _uneven(row, start), row.strokes))[:_BEAM]
     for row in rows:
-        if not row.strokes or not _hangs(row.strokes[-1], beats.starts, beats.length):
+        if not row.strokes or not _stabs(row.strokes[-1], beats):
             yield row
 
 
@@ -172,10 +173,12 @@ def _follows(before: tuple[int, ...], strokes: tuple[int, ...], start: int) -> b
     return True
 
 
-def _hangs(stroke: int, starts: tuple[int, ...], length: int) -> bool:
-    """Is this the triplet of a beat, and does nothing come after it but time?"""
-    start = max(s for s in starts if s <= stroke)
-    return (stroke - start) % (_TICKS // 2) != 0 and length - stroke > _TICKS // 3
+def _stabs(last: int, beats: _Beats) -> bool:
+    """Is the last stroke off the beat and cut by the landing before a beat is over, or a
+    triplet that nothing follows but time?"""
+    start = max(s for s in beats.starts if s <= last)
+    return last > start and ((last - start) % (_TICKS // 2) != 0
+                             or beats.length - last < _TICKS)
 
 
 def _uneven(row: _Row, start: int) -> int:
@@ -215,6 +218,8 @@ def _price(frame: Frame, beats: _Beats, row: _Row) -> dict[str, int]:
     strokes = [row.bed, *(s for s in row.strokes if s != row.bed)]
     spaces = [b - a for a, b in pairwise([*strokes, beats.length])]
     costs["hole"] = WEIGHTS["hole"] * sum(max(space // _TICKS - 3, 0) for space in spaces)
+    costs["square"] = WEIGHTS["square"] * (
+        beats.length == 2 * _TICKS and strokes == [0, _TICKS])
     costs["equal"] = WEIGHTS["equal"] * _equal(spaces[:-1])
     shapes: dict[int, list[int]] = {}
     for stroke in row.strokes:

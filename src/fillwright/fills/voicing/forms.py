@@ -21,7 +21,7 @@ from fillwright.theory.harmony import ChordScale, Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName
 
-__all__ = ["Colours", "Form", "bass_degree", "bass_forms", "colours", "compatible",
+__all__ = ["Colours", "Form", "adds_sixth", "bass_degree", "bass_forms", "colours", "compatible",
            "inner_seconds", "is_inversion", "is_sound", "kind_of", "required_degrees",
            "rootless_forms", "shell_forms", "unique_forms"]
 
@@ -37,7 +37,11 @@ class Form:
 
 @dataclass(frozen=True, slots=True)
 class Colours:
-    """The degrees a chord has on offer, by the part they play. Empty where it has none."""
+    """The degrees a chord has on offer, by the part they play. Empty where it has none.
+
+    bare   the symbol names a triad, to which a pianist adds the sixth: it colours, and tells
+           nothing (F A D is heard as D minor)
+    """
 
     third: str | None
     fifth: str | None
@@ -45,10 +49,22 @@ class Colours:
     nines: tuple[str, ...]
     elevens: tuple[str, ...]
     thirteens: tuple[str, ...]
+    bare: bool = False
+
+    @property
+    def telling(self) -> str | None:
+        """What tells the chord besides its third: the seventh or sixth that the symbol names,
+        or the fifth of a bare triad."""
+        return self.fifth if self.bare and self.fifth is not None else self.seventh
+
+    @property
+    def shell(self) -> str | None:
+        """The seventh or sixth of a shell; None where the sixth is only a colour."""
+        return None if self.bare else self.seventh
 
     @property
     def guides(self) -> tuple[str, ...]:
-        return tuple(d for d in (self.third, self.seventh) if d is not None)
+        return tuple(d for d in (self.third, self.telling) if d is not None)
 
     @property
     def all_but_root(self) -> tuple[str, ...]:
@@ -96,7 +112,13 @@ def colours(harmony: Harmony, palette: Palette) -> Colours:
     thirteens = pools[13]
     if fifth == "#5" or "6" in harmony.tones:
         thirteens = ()
-    return Colours(harmony.third, fifth, harmony.seventh, pools[9], pools[11], thirteens)
+    return Colours(harmony.third, fifth, harmony.seventh, pools[9], pools[11], thirteens,
+                   adds_sixth(harmony))
+
+
+def adds_sixth(harmony: Harmony) -> bool:
+    """Is this a bare triad to which a pianist adds the sixth?"""
+    return harmony.seventh == "6" and harmony.symbol.seventh is None
 
 
 @VOICINGS.keep
@@ -154,7 +176,7 @@ def shell_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     """Left-hand forms with the root at the bottom."""
     c = colours(harmony, Palette.NAMED)
     forms = [Form("root", ("1",))]
-    third, fifth, seventh = c.third, c.fifth, c.seventh
+    third, fifth, seventh = c.third, c.fifth, c.shell
     if seventh is not None:
         forms.append(Form(f"shell 1-{degree_number(seventh)}", ("1", seventh)))
     if third is not None:
@@ -190,7 +212,7 @@ def bass_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
         return shell_forms(harmony, level)
     c = colours(harmony, Palette.NAMED)
     forms = [Form("bass", (bass,))]
-    pool = [d for d in ("1", c.third, c.fifth, c.seventh) if d is not None and d != bass]
+    pool = [d for d in ("1", c.third, c.fifth, c.shell) if d is not None and d != bass]
     # the root first, then the guide tones: what tells the chord apart over this bass
     forms += [Form(f"bass and {degree_number(d)}", (bass, d)) for d in pool]
     forms += [Form(f"bass and {degree_number(a)}-{degree_number(b)}", (bass, a, b))

@@ -115,7 +115,8 @@ def _right_forms(harmony: Harmony, level: Level, most: int) -> tuple[Form, ...]:
     forms += [Form("single tone", (d,)) for d in (*pool, "1")]
     if most >= 2:
         if len(guides) == 2:
-            forms += [Form("guide tones", turn) for turn in _turns(c.guides)]
+            kind = "third and fifth" if c.bare else "guide tones"
+            forms += [Form(kind, turn) for turn in _turns(c.guides)]
         elif c.third is not None and c.fifth is not None:
             forms += [Form("third and fifth", turn) for turn in _turns((c.third, c.fifth))]
         elif c.fifth is not None:
@@ -127,8 +128,8 @@ def _right_forms(harmony: Harmony, level: Level, most: int) -> tuple[Form, ...]:
     if most >= 3:
         for rest in pool:
             if len(guides) == 2 and rest not in guides:
-                forms += [Form("guide tones and a colour" if degree_number(rest) > 7
-                               else "close", turn)
+                coloured = degree_number(rest) > 7 and not c.bare
+                forms += [Form("guide tones and a colour" if coloured else "close", turn)
                           for turn in _turns(_close((*c.guides, rest)))]
         if c.third is not None and c.fifth is not None:
             triad = _close(("1", c.third, c.fifth))

@@ -16,6 +16,7 @@ from types import MappingProxyType
 from fillwright.fills.player import Level
 from fillwright.fills.voicing.forms import (
     Form,
+    adds_sixth,
     bass_degree,
     bass_forms,
     is_inversion,
@@ -39,6 +40,8 @@ __all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "half_step_off", "harsh",
 _RIGHT_LOW, _RIGHT_TOP = 48, 96  # the right hand's range in comping, C3 to C7
 _LEFT_LOW, _LEFT_TOP = 33, 76  # the left hand's, A1 to E5
 _BOTH_TOP = 79  # both hands', from the left hand's lowest key to G5
+
+_FLAT_FIFTH = degree_pitch_class("b5")
 
 VOICE_CHANGE = 3
 """Semitones a voice that comes in or drops out counts for (design choice)."""
@@ -106,36 +109,63 @@ class Voicing:
 
 
 def holds_guides(harmony: Harmony, degrees: Sequence[str]) -> bool:
-    """Do these degrees hold the third (or the fourth of a sus chord) and the seventh or sixth?
+    """Do these degrees hold what the chord lives by: third (or the fourth of a sus chord) and
+    seventh or sixth?
 
-    The sixth may stand for a major seventh (the six-nine colour of a tonic chord). A chord
-    that has none of them, such as a power chord, asks for nothing. An inverted triad asks for
-    its root in place of the sixth or seventh that a pianist adds, which over another bass is
-    another chord. A diminished triad is told by its fifth.
+    A sixth over a major third is heard as the relative minor unless the fifth (or the ninth of
+    the six-nine colour) is there too; with it, it may stand for a major seventh. A bare triad
+    is told by its fifth. A chord that has none of them, such as a power chord, asks for
+    nothing. An inverted triad asks for its root in place of the sixth or seventh that a pianist
+    adds, which over another bass is another chord.
     """
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
     bass = harmony.symbol.bass
     if bass is not None and "bass" in degrees:
         present.add(harmony.symbol.relative(bass.pitch_class))
-    if (harmony.seventh == "7" and harmony.symbol.quality == "major"
-            and degree_pitch_class("6") in present):
-        present.add(degree_pitch_class("7"))
-    inverted = harmony.symbol.seventh is None and is_inversion(harmony)
-    bare = harmony.symbol.seventh is None and harmony.symbol.quality == "diminished"
-    needed = (harmony.third, "1" if inverted else "b5" if bare else harmony.seventh)
-    return all(degree_pitch_class(d) in present for d in needed if d is not None)
+    if harmony.third is not None and degree_pitch_class(harmony.third) not in present:
+        return False
+    if harmony.symbol.seventh is None and is_inversion(harmony):
+        return degree_pitch_class("1") in present
+    return _told_besides(harmony, present)
+
+
+def _told_besides(harmony: Harmony, present: set[int]) -> bool:
+    """Is what tells the chord besides its third among these pitch classes above the root?"""
+    symbol, seventh = harmony.symbol, harmony.seventh
+    fifth = next((d for d in ("5", "b5", "#5") if d in harmony.tones), None)
+    if symbol.seventh is None and symbol.quality == "diminished":
+        return _FLAT_FIFTH in present
+    if seventh is None:
+        return True
+    has_fifth = fifth is None or degree_pitch_class(fifth) in present
+    if symbol.seventh is None and (adds_sixth(harmony) or symbol.quality == "minor"):
+        named = seventh != "6" and degree_pitch_class(seventh) in present
+        return has_fifth or named
+    sixth = degree_pitch_class("6") in present and (
+        harmony.third != "3" or has_fifth or degree_pitch_class("9") in present)
+    if seventh == "6":
+        return sixth
+    stands_in = seventh == "7" and symbol.quality == "major" and sixth
+    return stands_in or degree_pitch_class(seventh) in present
 
 
 def half_step_off(voicing: Voicing, way: int) -> Voicing:
-    """The same shape a half step below (`way` -1) or above (1), spelled so that it leads on.
+    """The same shape a half step below (`way` -1) or above (1), spelled as that chord: every
+    tone on the next letter, unless that gives a name nobody reads.
 
     >>> from fillwright.theory.pitch import Pitch
     >>> notes = tuple(Pitch.parse(name) for name in ("E4", "Bb4"))
     >>> [str(p) for p in half_step_off(Voicing("two notes", ("3", "b7"), notes, 0), -1).pitches]
     ['D#4', 'A4']
     """
-    return Voicing("slide", ("",) * len(voicing.pitches),
-                   tuple(_neighbour(p, way) for p in voicing.pitches), voicing.left)
+    by_letter = tuple(p + Interval(way, way) for p in voicing.pitches)
+    if any(abs(p.alter) > 1 or str(p.note_name) in _ODD for p in by_letter):
+        by_letter = tuple(_neighbour(p, way) for p in voicing.pitches)
+    return Voicing("slide", ("",) * len(voicing.pitches), by_letter, voicing.left)
+
+
+_ODD = ("E#", "B#", "Fb")
+"""Names that a white key's own serves better."""
 
 
 def _neighbour(pitch: Pitch, way: int) -> Pitch:

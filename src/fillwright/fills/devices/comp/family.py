@@ -6,6 +6,7 @@ found on the lattice; the cheapest distinct ideas that two hands can play are of
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -44,6 +45,9 @@ __all__ = ["COMP", "Comp"]
 ROUNDS = 12
 """Rhythms tried for each texture, one a round, until enough ideas are found."""
 
+AT_ONCE = 4
+"""Rounds that are one in a gap of two beats, where few rhythms must differ."""
+
 BEST = 8
 """The best rhythms of a texture, which take turns; others come after them."""
 
@@ -53,6 +57,10 @@ choice); dearer ones come last, and only until there are enough."""
 
 _TRIAD = 3
 """Tones from which on a fill is told by what sounds, not by who plays it."""
+
+SAID = 18
+"""Surcharge, each time, for a rhythm of both hands that an option before had (design choice:
+about what another texture may be dearer)."""
 
 ITS_TURN = 14
 """How much dearer than others the rare texture whose turn it is may be and still be taken
@@ -85,9 +93,24 @@ class _Cell:
         return _sum(self.costs)
 
     @property
+    def onsets(self) -> tuple[Fraction, ...]:
+        """Where anything is struck."""
+        return tuple(sorted({s.onset_quarter + later for s in (*self.plan.left, *self.plan.right)
+                             for later in (Fraction(0), *s.breaks)}))
+
+    @property
     def is_poor(self) -> bool:
         """The same keys three times, above beginner; an inversion without its root."""
         return any(name in ("third time", "no root") and cost for name, cost in self.costs)
+
+
+@dataclass(frozen=True, slots=True)
+class _Priced:
+    """A cell that waits, priced when its rhythm had been given `times` times."""
+
+    cell: _Cell
+    favour: int
+    times: int
 
 
 class Comp:
@@ -110,20 +133,18 @@ class Comp:
         favourite = in_turn(textures, situation.turn)
         choices = {t: rhythms_for(setting, t) for t in textures}
         tried: set[tuple[str, Rhythm]] = set()
-        for turn in range(ROUNDS):
+        said: Counter[tuple[Fraction, ...]] = Counter()
+        at_once = AT_ONCE if setting.length <= 2 * setting.beat else 1
+        for turn in range(0, ROUNDS, at_once):
             sketches: list[_Sketch] = []
             for place, texture in enumerate(textures):
-                rhythms = choices[texture]
-                if not rhythms:
-                    continue
-                # neighbouring textures start with different rhythms, so that ideas differ
-                rhythm = rhythms[(turn + place) % min(len(rhythms), BEST) if turn < BEST
-                                 else turn % len(rhythms)]
-                if (texture.name, rhythm) not in tried:
-                    tried.add((texture.name, rhythm))
-                    sketches.append(_Sketch(texture, rhythm,
-                                            ITS_TURN if texture.name == favourite else 0))
-            yield from _cheapest_first(setting, sketches)
+                for one in range(turn, turn + at_once):
+                    rhythm = _taking_turns(choices[texture], one, place)
+                    if rhythm is not None and (texture.name, rhythm) not in tried:
+                        tried.add((texture.name, rhythm))
+                        sketches.append(_Sketch(texture, rhythm,
+                                                ITS_TURN if texture.name == favourite else 0))
+            yield from _cheapest_first(setting, sketches, said)
 
     def suits(self, fill: Fill, player: Player) -> bool:
         return True
@@ -135,9 +156,23 @@ class Comp:
 COMP = Comp()
 
 
-def _cheapest_first(setting: Setting, sketches: list[_Sketch]) -> Iterator[Candidate]:
-    """The cells of a round by cost, each searched only when nothing cheaper can come."""
-    waiting: list[tuple[int, str, int, _Sketch | Candidate]] = []
+def _taking_turns(rhythms: Sequence[Rhythm], turn: int, place: int) -> Rhythm | None:
+    """The rhythm of a texture in a round: neighbouring textures start with different ones, so
+    that ideas differ."""
+    if not rhythms:
+        return None
+    return rhythms[(turn + place) % min(len(rhythms), BEST) if turn < BEST
+                   else turn % len(rhythms)]
+
+
+def _cheapest_first(setting: Setting, sketches: list[_Sketch],
+                    said: Counter[tuple[Fraction, ...]]) -> Iterator[Candidate]:
+    """The cells of a round by cost, each searched only when nothing cheaper can come.
+
+    said   how often each rhythm of both hands was given; a rhythm given meanwhile makes a cell
+           wait again
+    """
+    waiting: list[tuple[int, str, int, _Sketch | _Priced]] = []
     for order, sketch in enumerate(sketches):
         # What a texture and a rhythm cost by themselves, its voicings can only add to.
         least = _sum(_given_costs(setting, sketch)) - sketch.favour
@@ -145,17 +180,24 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch]) -> Iterator[Candi
     taste = setting.context.player.level.comp
     while waiting:
         _, _, order, thing = heappop(waiting)
-        if isinstance(thing, Candidate):
-            yield thing
-            continue
-        cell = _solve(setting, thing)
-        if cell is None:
-            continue
-        cost = cell.total - thing.favour
-        late = cell.is_poor or (taste.shells_last and cell.texture.name in PLAIN_SHELLS)
-        heappush(waiting, (cost, cell.texture.name, order, Candidate(
-            cost, texture_name(cell.texture, cell.plan, cell.found),
-            partial(_drafts, setting.context, cell), last=late)))
+        if isinstance(thing, _Priced):
+            cell, times = thing.cell, said[thing.cell.onsets]
+            cost = cell.total - thing.favour + SAID * times
+            if times == thing.times:
+                said[cell.onsets] += 1
+                late = cell.is_poor or (taste.shells_last and cell.texture.name in PLAIN_SHELLS)
+                yield Candidate(cost, texture_name(cell.texture, cell.plan, cell.found),
+                                partial(_drafts, setting.context, cell), last=late)
+                continue
+            waits = _Priced(cell, thing.favour, times)
+        else:
+            solved = _solve(setting, thing)
+            if solved is None:
+                continue
+            times = said[solved.onsets]
+            cost, waits = (solved.total - thing.favour + SAID * times,
+                           _Priced(solved, thing.favour, times))
+        heappush(waiting, (cost, waits.cell.texture.name, order, waits))
 
 
 def _drafts(context: Task, cell: _Cell, turn: int) -> Iterator[Draft]:

@@ -21,8 +21,9 @@ __all__ = ["TRUTHS", "texture_name"]
 
 @dataclass(frozen=True, slots=True)
 class _Struck:
-    """What a name speaks of: the chords of the right hand, or of the left where it is alone;
-    those of the texture's own family in the left hand; all that the left hand strikes."""
+    """What a name speaks of: the chords of the right hand, or of the left where it is alone (in
+    "stride" all chords it strikes); those of the texture's own family in the left hand; all that
+    the left hand strikes."""
 
     chords: Sequence[Voicing]
     below: Sequence[Voicing]
@@ -49,7 +50,10 @@ TRUTHS: MappingProxyType[Truth, Callable[[_Struck], bool]] = MappingProxyType({
 def texture_name(texture: Texture, plan: Plan, found: Found) -> str:
     """The first part of the device name."""
     below = [v for s, v in zip(plan.left, found.left, strict=True) if s.family == texture.left]
-    struck = _Struck(found.right or below, below, found.left)
+    chords = below
+    if texture.mode == "stride":
+        chords = [v for v in found.left if len(set(v.degrees)) > 1]
+    struck = _Struck(found.right or chords, below, found.left)
     return "".join(part if isinstance(part, str) else next(
         text for truth, text in part if TRUTHS[truth](struck))
         for part in texture.said or (texture.name,))

@@ -22,11 +22,19 @@ from fillwright.fills.devices.comp.textures import Texture
 from fillwright.fills.model import HeldEnd
 from fillwright.fills.rhythm.patterns import Hit, Rhythm
 from fillwright.fills.voicing.forms import bass_degree, is_inversion
+from fillwright.theory.harmony import Harmony
 
 __all__ = ["LABOUR", "plan_of"]
 
+TELLING = ("", "shell", "guides", "rootless", "three-note rootless")
+"""Families of strokes that tell a chord's kind; "" are those of the right hand."""
+
 LEAST_STRIDE_SEC = 0.28
 """From a low root to a chord the hand needs as long (common practice: a quarter at 210)."""
+
+UNTOLD_SEC = 0.65
+"""So long, or a beat where that is longer, a chord may sound before its third and seventh come
+(design choice: a hollow fifth that lasts is heard as all there is)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +80,8 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     labour = LABOUR[texture.mode]
     if not labour.inverts and _inverted(setting, texture):
         return None
+    if setting.context.landing is None and labour.bed == "low root":
+        return None  # nothing follows: the end stands on its root
     hits = [_struck(setting, hit) for hit in rhythm.hits]
     if rhythm.tops:
         hits = [replace(h, top=top) for h, top in zip(hits, rhythm.tops, strict=True)]
@@ -79,7 +89,7 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     left += _renewed(setting, texture, labour, left, hits)
     left = _telling(setting, texture, labour, sorted(left, key=lambda s: s.onset_quarter),
                     right)
-    if not _playable_in_time(setting, texture, left):
+    if not _playable_in_time(setting, texture, left) or _told_late(setting, left, right):
         return None
     left = _lengths(setting, labour, left, right)
     if any(s.breaks and s.onset_quarter + s.breaks[-1] >= s.end_quarter for s in left):
@@ -96,10 +106,12 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
         if not any(s.slides for s in right):
             return None
     held = _held(setting, texture, right)
+    if texture.place == "under" and right and right[0].onset_quarter >= setting.held_end:
+        return None  # the melody note is over: nothing is under it
     if held is None or (texture.moves and not any(
             a.harmony == b.harmony for a, b in pairwise(right))):
         return None  # nothing moves over one chord
-    return Plan(tuple(left), tuple(right), texture.mode == "both", held, rhythm)
+    return Plan(tuple(left), tuple(right), texture.mode == "both", held, rhythm, labour.guides)
 
 
 def _inverted(setting: Setting, texture: Texture) -> bool:
@@ -174,9 +186,8 @@ def _until_change(setting: Setting, stroke: Stroke) -> Fraction:
 
 def _guides(setting: Setting) -> list[Stroke]:
     """Guide tones that the right hand lays under the held note with every chord."""
-    stop = min(setting.held_end, setting.length)
     return [Stroke(at, end, setting.harmony_at(at))
-            for at, end in pairwise([setting.bed, *setting.changes, stop]) if at < end]
+            for at, end in pairwise([setting.bed, *setting.changes, setting.length])]
 
 
 def _renewed(setting: Setting, texture: Texture, labour: Labour, left: list[Stroke],
@@ -223,7 +234,10 @@ def _telling(setting: Setting, texture: Texture, labour: Labour, left: list[Stro
     done: list[Stroke] = []
     for stroke in left:
         told = any(other.harmony == stroke.harmony and other is not stroke for other in chords)
-        if told and stroke.family == "root" and not stroke.over and all(
+        late = told and not stroke.over and _untold(setting, stroke, chords)
+        if late and stroke.family in ("open", "two-note shell"):
+            done.append(replace(stroke, family="shell", alone=True))
+        elif told and stroke.family == "root" and not stroke.over and all(
                 not 0 <= s.onset_quarter - stroke.onset_quarter <= setting.beat
                 for s in (*left, *right) if s is not stroke):
             done.append(replace(stroke, family="open"))
@@ -233,6 +247,31 @@ def _telling(setting: Setting, texture: Texture, labour: Labour, left: list[Stro
             family = stroke.family if stroke in chords else "shell"
             done.append(replace(stroke, family=family, alone=True))
     return done
+
+
+def _untold(setting: Setting, stroke: Stroke, chords: Sequence[Stroke]) -> bool:
+    """Does it take too long from a stroke to the first that tells its chord?"""
+    wait = min(abs(other.onset_quarter - stroke.onset_quarter) for other in chords
+               if other.harmony == stroke.harmony and other is not stroke)
+    return _is_late(setting, wait)
+
+
+def _is_late(setting: Setting, wait_quarter: Fraction) -> bool:
+    return wait_quarter > setting.beat and setting.context.seconds(wait_quarter) > UNTOLD_SEC
+
+
+def _told_late(setting: Setting, left: Sequence[Stroke], right: Sequence[Stroke]) -> bool:
+    """Does a chord sound too long before a stroke comes that tells its kind?"""
+    strokes = sorted((*left, *right), key=lambda s: s.onset_quarter)
+    first: dict[Harmony, Fraction] = {}
+    for stroke in strokes:
+        begun = first.setdefault(stroke.harmony, stroke.onset_quarter)
+        if stroke.slides or stroke.over or not (stroke.alone or stroke.family in TELLING):
+            continue
+        if _is_late(setting, stroke.onset_quarter - begun):
+            return True
+        first[stroke.harmony] = setting.length  # it is told
+    return False
 
 
 def _playable_in_time(setting: Setting, texture: Texture, left: Sequence[Stroke]) -> bool:

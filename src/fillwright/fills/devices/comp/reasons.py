@@ -13,6 +13,7 @@ from fillwright.fills.devices.comp.search import Found
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
 from fillwright.fills.devices.comp.textures import Texture
 from fillwright.fills.situation import Task
+from fillwright.fills.voicing.forms import adds_sixth
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -88,8 +89,8 @@ def _left_out(context: Task, texture: Texture, plan: Plan, found: Found, stroke:
     if "11" in harmony.symbol.degrees and "3" in harmony.tones and 4 in present:
         return "the eleventh is left out, it would rub with the third"
     third = harmony.third
-    if (third is not None and degree_pitch_class(third) in present
-            and "5" in harmony.tones and 7 not in present):
+    if (third is not None and degree_pitch_class(third) in present and 7 not in present
+            and harmony.symbol.seventh not in (None, "6") and "5" in harmony.tones):
         return "the fifth is left out, it tells nothing of the chord's kind"
     return ""
 
@@ -135,6 +136,8 @@ def _guide_word(harmony: Harmony, pitch: Pitch) -> str:
 def _guides_of(context: Task, plan: Plan, found: Found) -> str:
     """The guide tones of the first chord, by name."""
     harmony = context.spans[0].harmony
+    if adds_sixth(harmony):
+        return ""  # a triad is told by its fifth; the sixth is a colour
     classes = {m % 12 for s, v in (*zip(plan.left, found.left, strict=True),
                                    *zip(plan.right, found.right, strict=True))
                if s.harmony == harmony for m in v.midis}
@@ -181,8 +184,8 @@ def _rhythm_sentence(context: Task, texture: Texture, plan: Plan) -> str:
     if not context.meter.is_compound:
         for a, b in pairwise((bed, *onsets)):
             if b - a == beat * Fraction(3, 2) and context.beat_at(a).denominator == 1:
-                return (f"Dotted quarter and eighth: {beat_word(context, a)} and "
-                        f"{beat_word(context, b)}.")
+                return (f"The strokes on {beat_word(context, a)} and {beat_word(context, b)} "
+                        "lie a dotted quarter apart.")
     words = _places(context, onsets)
     one = len(onsets) == 1
     if all((context.beat_at(context.onset_quarter + o)).denominator == 1 for o in onsets):
@@ -218,9 +221,13 @@ def _held_sentence(context: Task, plan: Plan) -> str:
     if held is None:
         return ""
     name = held.pitch.note_name.pretty
-    where = beat_word(context, plan.held.until_quarter - context.onset_quarter)
+    until = plan.held.until_quarter - context.onset_quarter
+    where = beat_word(context, until)
     if plan.held.kept == "finger":
-        return f"The right hand keeps {name} down, everything else stays below it."
+        last = max(s.onset_quarter for s in (*plan.left, *plan.right))
+        if until > last:
+            return f"The right hand keeps {name} down, everything else stays below it."
+        return f"The right hand keeps {name} down until {where}, as it is written."
     if plan.held.kept == "pedal":
         if plan.held.until_quarter < min(held.end_quarter, context.end_quarter):
             return f"The pedal keeps {name} sounding until {where}."

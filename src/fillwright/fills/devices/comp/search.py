@@ -42,6 +42,9 @@ __all__ = ["Found", "search"]
 
 # A bass line steps, or goes by fourths and fifths; semitones 0, 1, 2 ... (common practice)
 _BASS_LEAP = (6, 0, 0, 1, 1, 1, 5, 1, 3, 3, 5, 6, 2)
+UNDER_THE_MELODY = 10
+"""Semitones below the held note where two notes of the right hand usually begin."""
+
 _CHORD_FAMILIES = ("rootless", "three-note rootless", "guides")
 
 
@@ -161,17 +164,17 @@ def _held_at(context: Task, plan: Plan, stroke: Stroke) -> int:
 
 def _search_left(context: Task, texture: Texture, plan: Plan
                  ) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
-    """The left hand's voicings. Roots and the chords between them are two voices: each has
-    its own lattice."""
+    """The left hand's voicings. The chords between roots and the roots are two voices: each has
+    its own lattice, and the roots are looked for under the chords that were found."""
     chords = [i for i, s in enumerate(plan.left) if s.family in _CHORD_FAMILIES]
     others = [i for i in range(len(plan.left)) if i not in chords]
     chosen: dict[int, Voicing] = {}
     costs: dict[str, int] = {}
-    for places in (others, chords):
+    for places in (chords, others):
         if not places:
             continue
-        found = _search_voice(context, texture, plan, [plan.left[i] for i in places],
-                              places is chords)
+        above = {plan.left[i].onset_quarter: voicing for i, voicing in chosen.items()}
+        found = _search_voice(context, texture, plan, [plan.left[i] for i in places], above)
         if found is None:
             return None
         chosen.update(zip(places, found[0], strict=True))
@@ -184,8 +187,29 @@ def _under(harmony: Harmony, held: int) -> Harmony:
     return under_its_root(harmony, None if held == NO_HELD else held)
 
 
+def _under_chords(context: Task, stroke: Stroke, states: States,
+                  above: dict[Fraction, Voicing]) -> Costs:
+    """A root lies below the chord that follows it, no further than the hand goes in the time."""
+    onset = min((o for o in above if o > stroke.onset_quarter), default=None)
+    if onset is None:
+        return {}
+    chord = above[onset].midis
+    roots = states.keys[:, -1]
+    leap = (chord[0] + chord[-1]) // 2 - roots
+    quick = onset - stroke.onset_quarter <= context.beat_quarter
+    far = quick & (leap > context.player.level.comp.stride)
+    barred: npt.NDArray[np.int64] = ((roots >= chord[0]) | far).astype(np.int64)
+    return {"stride": FORBIDDEN * barred}
+
+
 def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Stroke],
-                  chords: bool) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
+                  above: dict[Fraction, Voicing]
+                  ) -> tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]] | None:
+    """The voicings of one voice of the left hand.
+
+    above   the chords found before, by onset, when the roots are looked for
+    """
+    chords = strokes[0].family in _CHORD_FAMILIES
     level, lift, landing = context.player.level, 0, context.landing_harmony
     if plan.right and not plan.both:
         lift = min(max(_room(context, texture, 0, 2)[2] - 61, 0), 12)
@@ -204,9 +228,12 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
         if states is None:
             return None
         layers.append(states)
-    local: list[Costs] = [
-        {**states.costs, **_left_costs(context, plan, stroke, states, chords or stroke.alone)}
-        for states, stroke in zip(layers, strokes, strict=True)]
+    local: list[Costs] = []
+    for states, stroke in zip(layers, strokes, strict=True):
+        terms = dict(states.costs)
+        terms.update(_left_costs(context, plan, stroke, states, chords or stroke.alone))
+        terms.update(_under_chords(context, stroke, states, above))
+        local.append(terms)
 
     def step(a: States, b: States) -> Costs:
         if texture.mode == "bass":
@@ -258,6 +285,9 @@ def _left_costs(context: Task, plan: Plan, stroke: Stroke, states: States, tells
         space = held - states.keys[:, 1 if stroke.breaks else 0]
         found["hole"] = np.where(space >= WIDEST_HOLE, FORBIDDEN,
                                  WEIGHTS["hole"] * np.maximum(space - 19, 0))
+    elif held != NO_HELD and plan.walks:  # the right hand lies between, near the melody
+        space = held - UNDER_THE_MELODY - states.keys[:, 0]
+        found["hole"] = WEIGHTS["hole"] * np.maximum(space - 14, 0)
     found.update(_landing_key(context, stroke, states))
     return found
 
@@ -283,17 +313,31 @@ def _landing_key(context: Task, stroke: Stroke, states: States) -> Costs:
     return {"landing key": price * (states.keys == landing).any(axis=1).astype(np.int64)}
 
 
+def _handed_over(plan: Plan, left: Sequence[Voicing], stroke: Stroke, states: States) -> Costs:
+    """A key that the left hand lets go at the moment when the right hand strikes, or strikes
+    when the right hand lets go, is not the right hand's."""
+    taken = {key for other, voicing in zip(plan.left, left, strict=True) for key in voicing.midis
+             if other.end_quarter == stroke.onset_quarter
+             or other.onset_quarter == stroke.end_quarter}
+    if not taken:
+        return {}
+    meets = np.isin(states.keys, sorted(taken)).any(axis=1)
+    return {"handed over": np.where(meets, FORBIDDEN, 0)}
+
+
 def _sounding(plan: Plan, left: Sequence[Voicing], stroke: Stroke
               ) -> tuple[tuple[int, ...], tuple[str, ...]]:
     """Left-hand keys down during a stroke of the right hand, and the degrees of those down
-    when it begins, over its chord."""
+    when it begins, over its chord; under a bass that walks on, of those that stay."""
     keys: set[int] = set()
     degrees: list[str] = []
     for other, voicing in zip(plan.left, left, strict=True):
         if (other.onset_quarter < stroke.end_quarter
                 and stroke.onset_quarter < other.end_quarter):
             keys |= set(voicing.midis)
-            if other.harmony == stroke.harmony and other.onset_quarter <= stroke.onset_quarter:
+            stays = not plan.walks or other.end_quarter >= stroke.end_quarter
+            if stays and other.harmony == stroke.harmony and (
+                    other.onset_quarter <= stroke.onset_quarter):
                 degrees += voicing.degrees
     return tuple(sorted(keys)), tuple(degrees)
 
@@ -333,6 +377,11 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
         if _lets_go(context, plan, stroke, order):
             costs["let go without need"] = WEIGHTS["let go without need"] * keepable(
                 states, context.held_midi or 0, harmony, context.hand_size)
+        if plan.held.kept == "released" and context.held_midi is not None and order == 0 and (
+                texture.place == "middle"):
+            leap = np.maximum(np.abs(states.keys[:, 0] - context.held_midi) - 7, 0)
+            costs["from the melody"] = (WEIGHTS["from the melody"] * leap).astype(np.int64)
+        costs.update(_handed_over(plan, left, stroke, states))
         if held == NO_HELD and context.held_midi is not None and order == 0:
             again = (states.keys == context.held_midi).any(axis=1)
             costs["struck through"] = WEIGHTS["struck through"] * again.astype(np.int64)

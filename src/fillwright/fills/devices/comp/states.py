@@ -64,18 +64,18 @@ WEIGHTS = MappingProxyType({
     "altered": 3,           # a plain dominant altered: now and then, where it leads on
     "altered undone": 12,   # an alteration followed by the plain colour: it leads nowhere
     "guides": 40,           # a third or a seventh that nobody plays
-    "thin": 8,              # a chord told by root and one guide tone, where no more fits
+    "told by the melody": 4,  # a third or a seventh that only the melody has
     "no root": 16,          # an inversion whose root nobody plays
-    "no third": 20,         # the same without the third, which tells more than the seventh
     "doubled": 2,           # a tone both hands have
     "melody doubled": 2,    # the held note's tone again below it while it sounds
     "under the melody": 2,  # semitone nearer than a minor third to the held note
-    "struck through": 4,    # the melody note struck again when the hand has left it
+    "struck through": 14,   # the melody note struck again when the hand has left it
     "let go without need": 30,  # the held note, for a chord that fits under it
     "landing key": 8,       # the landing's own key rings up to it
     "hole": 3,              # semitone beyond a tenth between the hands, nothing sounding there
     "low intervals": 2,     # semitone below the strict low interval limits
     "second inside": 1,     # a half step inside a right-hand voicing
+    "from the melody": 1,   # semitone of the first top beyond a fifth from the held note
     "landing": 1,           # semitone of the top voice beyond a fourth from the landing note
 })
 
@@ -85,6 +85,9 @@ WALKS = ("walk", "walk root", "walk tenth", "walk tenth root")
 WIDEST_HOLE = 22
 """Semitones between neighbouring keys that are never left empty: two octaves, less a little
 (common practice)."""
+
+LOWEST_ROOTLESS = 50
+"""No rootless chord lies lower: below D3 its inner second is thick (common practice)."""
 
 NO_HELD = -1
 """Stands for the held note where it does not sound."""
@@ -157,7 +160,8 @@ def left_states(harmony: Harmony, family: str, level: Level, size: str, held: in
     if family in WALKS:
         return _walk_states(harmony, size, held, top, family, roll)
     if family in ("rootless", "three-note rootless"):
-        pool = left_hand_voicings(harmony, level, size, low=46, top=top, rootless=True)
+        pool = left_hand_voicings(harmony, level, size, low=LOWEST_ROOTLESS, top=top,
+                                  rootless=True)
         low, high = 50, 58
     elif family == "low fifth":
         pool = _low_fifths(harmony, size, top)
@@ -210,32 +214,19 @@ def left_states(harmony: Harmony, family: str, level: Level, size: str, held: in
         if alone and len(degrees) > 2 and _other_chord(harmony, degrees):
             continue
         missing = alone and not holds_guides(harmony, degrees)
+        sung = alone and not missing and not holds_guides(harmony, voicing.degrees)
         register = max(low - midis[0], 0) + max(midis[0] - high, 0)
         order = kinds.index(voicing.kind) if voicing.kind in kinds else 0
         states.append(voicing)
         costs.append({"left register": WEIGHTS["left register"] * register + min(order, 4),
                       "guides": WEIGHTS["guides"] if missing else 0,
+                      "told by the melody": WEIGHTS["told by the melody"] * sung,
                       "missing colour": WEIGHTS["colour of a shell"]
                       * _missing(required, set(degrees)),
                       "altered": _altered_cost(harmony, voicing.degrees),
                       "no root": alone * _rootless_cost(harmony, degrees),
                       "low intervals": WEIGHTS["low intervals"] * MUD.cost(midis)})
-    if (family == "shell" and all(row["guides"] for row in costs)
-            and any(len(v.midis) > 1 for v in states)):
-        # under a low melody note nothing fuller fits: what tells most of it, at a price
-        for voicing, row in zip(states, costs, strict=True):
-            row["guides"], row["thin"] = 0, WEIGHTS["thin"]
-            if not _third_heard(harmony, voicing.degrees, held):
-                row["no third"] = WEIGHTS["no third"]
     return States(states, costs) if states else None
-
-
-def _third_heard(harmony: Harmony, degrees: tuple[str, ...], held: int) -> bool:
-    if harmony.third is None:
-        return True
-    third = degree_pitch_class(harmony.third)
-    sung = held != NO_HELD and harmony.symbol.relative(held % 12) == third
-    return sung or third in {degree_pitch_class(d) for d in degrees if d != "bass"}
 
 
 @VOICINGS.keep
@@ -248,12 +239,14 @@ def _low_fifths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
 @VOICINGS.keep
 def _guide_voicings(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
     """Third and seventh alone in the left hand."""
-    guides = colours(harmony, Palette.NAMED).guides
+    c = colours(harmony, Palette.NAMED)
+    guides = c.guides
     if len(guides) < 2:
         return ()
+    kind = "third and fifth" if c.bare else "guide tones"
     found: list[Voicing] = []
     for row in (guides, guides[::-1]):
-        found += form_voicings(harmony, Form("guide tones", row, 2), size, low=48, top=top)
+        found += form_voicings(harmony, Form(kind, row, 2), size, low=48, top=top)
     return tuple(found)
 
 
@@ -266,8 +259,9 @@ def _rolled_tenths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]
     forms = [Form("tenth", ("1", "^" + third), 2)]
     if fifth is not None:
         forms.append(Form("spread 1-5-10", ("1", fifth, third), 3))
-    if harmony.seventh is not None:
-        forms.append(Form("spread 1-7-10", ("1", harmony.seventh, third), 3))
+    seventh = colours(harmony, Palette.NAMED).shell
+    if seventh is not None:
+        forms.append(Form("spread 1-7-10", ("1", seventh, third), 3))
     found: list[Voicing] = []
     for form in forms:
         found += [v for v in form_voicings(harmony, form, size, low=34, top=top, rolled=True)
@@ -295,8 +289,8 @@ def _walk_states(harmony: Harmony, size: str, held: int, top: int, family: str, 
             forms.append(Form("tenth", ("1", "^" + c.third), 2))
         if c.fifth is not None:
             forms.append(Form("sixth", (c.fifth, c.third), 2))
-    if c.third is not None and c.seventh is not None:
-        forms.append(Form("seventh", ("1", c.seventh), 2))
+    if c.third is not None and c.shell is not None:
+        forms.append(Form("seventh", ("1", c.shell), 2))
     if root and c.fifth is not None:
         forms.append(Form("fifth", ("1", c.fifth), 2))
     if root:
@@ -357,6 +351,9 @@ def right_states(harmony: Harmony, texture: Texture, level: Level, size: str,
     if not chosen and texture.right in ("one", "two", "guides", "three") and (
             harmony.third is None or harmony.seventh is None):
         chosen = [v for v in pool if len(v.pitches) <= 3]
+    if texture.right == "melody on top":  # the melody note is part of the voicing
+        sung = harmony.degree_of(held % 12)
+        left_degrees += () if sung is None else (sung,)
     return _judged(harmony, tuple(chosen), level, size, left, left_degrees, held, aim, finger)
 
 
@@ -383,7 +380,7 @@ def moving_states(harmony: Harmony, degree: str, line: Line, voices: tuple[int, 
         midis = voicing.midis
         degrees = {*voicing.degrees, *left_degrees, *([] if sung is None else [sung])} - {"bass"}
         if (not barred.isdisjoint(midis) or not compatible(degrees)
-                or (held != NO_HELD and not playable((*midis, held), "right",
+                or (held != NO_HELD and not _gripped(midis, held, player.level,
                                                      player.hand.name))):
             continue
         below = max(left, default=midis[0])
@@ -400,6 +397,12 @@ def moving_states(harmony: Harmony, degree: str, line: Line, voices: tuple[int, 
                 m % 12 for m in midis}),
             "hole": WEIGHTS["hole"] * max(midis[0] - below - 16, 0)})
     return States(states, costs) if states else None
+
+
+def _gripped(midis: Sequence[int], held: int, level: Level, size: str) -> bool:
+    """Can the right hand keep the held note over these keys at its level's ease?"""
+    return level.voicing.grips(len(midis) + 1, held - midis[0]) and playable(
+        (*midis, held), "right", size)
 
 
 def keepable(states: States, held: int, harmony: Harmony, size: str
@@ -448,13 +451,11 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: Level, size: str
         midis = voicing.midis
         if not barred.isdisjoint(midis):
             continue
-        if finger and not playable((*midis, held), "right", size):
+        if finger and not _gripped(midis, held, level, size):
             continue
         if voicing.degrees not in told:
             degrees = {*voicing.degrees, *left_degrees}
-            if held_degree is not None:
-                degrees.add(held_degree)
-            told[voicing.degrees] = _told(harmony, level, frozenset(degrees))
+            told[voicing.degrees] = _told(harmony, level, frozenset(degrees), held_degree)
         said = told[voicing.degrees]
         if said is None:
             continue
@@ -515,14 +516,20 @@ def _above(low: int) -> Iterable[int]:
 
 
 @VOICINGS.keep
-def _told(harmony: Harmony, level: Level, degrees: frozenset[str]) -> dict[str, int] | None:
-    """What it costs to tell a chord by these degrees, or None where they quarrel."""
+def _told(harmony: Harmony, level: Level, struck: frozenset[str], sung: str | None
+          ) -> dict[str, int] | None:
+    """What it costs to tell a chord by the degrees the hands have struck and the melody sings,
+    or None where they quarrel."""
+    degrees = struck if sung is None else struck | {sung}
     if not compatible(degrees - {"bass"}) or _other_chord(harmony, degrees):
         return None
     plain = level.comp.strict and not any(degree_number(d) > 7 for d in degrees
                                             if d != "bass")
+    told = holds_guides(harmony, tuple(degrees))
     return {
-        "guides": WEIGHTS["guides"] * (not holds_guides(harmony, tuple(degrees))),
+        "guides": WEIGHTS["guides"] * (not told),
+        "told by the melody": WEIGHTS["told by the melody"] * (
+            told and not holds_guides(harmony, tuple(struck))),
         "missing colour": WEIGHTS["missing colour"]
         * _missing(required_degrees(harmony), degrees) // level.comp.colour_share,
         "plain": WEIGHTS["plain"] * plain,

@@ -43,6 +43,7 @@ class Plan:
     """All strokes of a fill, in order of time by hand.
 
     both    the strokes of `right` take both hands
+    walks   the left hand goes on under chords that the right hand keeps
     """
 
     left: tuple[Stroke, ...]
@@ -50,3 +51,4 @@ class Plan:
     both: bool
     held: HeldEnd
     rhythm: Rhythm
+    walks: bool = False

@@ -8,7 +8,7 @@ from itertools import pairwise
 from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.setting import Setting, push_places
 from fillwright.fills.devices.comp.textures import Texture
-from fillwright.fills.rhythm.patterns import NAMES, Hit, Rhythm, generate
+from fillwright.fills.rhythm.patterns import NAMES, Hit, Rhythm, Window, generate
 from fillwright.fills.rhythm.slow import BLOOM, LATE, UPBEAT, slow_rhythms
 
 __all__ = ["RHYTHM_NAMES", "rhythms_for"]
@@ -42,6 +42,9 @@ LEAST_STAY_SEC = 0.14
 
 LATE_COST = 2
 """What it costs that the left hand waits for the off-beat outside a ballad (design choice)."""
+
+HELD_COST = 2
+"""What it costs that one chord is all there is in a gap of two beats (design choice)."""
 
 TURNS = 4
 """Kinds of rhythm that take turns (design choice: what is hardly worse is not worse)."""
@@ -79,11 +82,10 @@ def rhythms_for(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
 
 def _in_turn(setting: Setting, found: tuple[Rhythm, ...]) -> tuple[Rhythm, ...]:
     """Rhythms nearly as good take turns from gap to gap: the one whose turn it is has no
-    surcharge, the next ones have a little; more where a gap of two beats has few."""
-    step = 2 if setting.length <= 2 * setting.beat and not setting.slow else 1
+    surcharge, the next ones have a little."""
     names = list(dict.fromkeys(r.name for r in found))
     turned = [replace(r, costs=(*r.costs, ("turn", extra))) if extra else r for r in found
-              for extra in [step * ((names.index(r.name) + setting.context.turn) % TURNS)]]
+              for extra in [(names.index(r.name) + setting.context.turn) % TURNS]]
     return tuple(sorted(turned, key=lambda r: r.cost))
 
 
@@ -119,8 +121,8 @@ def _slow(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
     keeps = texture.held == "finger" and setting.context.held is not None
     if texture.right and (keeps or setting.context.held is None):
         first = setting.bed  # the chord may ring from the melody note on
-    if not texture.right:
-        first = max(first, setting.bed + setting.beat / 2)
+    if not texture.right:  # between a root and its chord half a slow beat is enough
+        first = setting.bed + (setting.beat / 2 if texture.mode == "stride" else setting.beat)
     late = (setting.bed == 0 and setting.context.held is not None
             and texture.waits)
     found = slow_rhythms(setting.frame, first=first, last=last, late=late,
@@ -139,10 +141,15 @@ def _moving(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
     context, beat = setting.context, setting.beat
     eighth = beat / (3 if context.meter.is_compound else 2)
     first, last = _limits(setting, texture, eighth)
-    barred = setting.changes if texture.mode == "stride" else ()
-    found = generate(setting.frame, first=first, last=last, barred=barred,
-                     pushes=push_places(setting, texture.held),
-                     limit=_many(texture, _COUNT))
+    if texture.place == "under" and texture.right and context.held is not None:
+        first = setting.bed  # the chord may be struck with the melody note on top
+    window = Window(first, last, barred=setting.changes if texture.mode == "stride" else (),
+                    pushes=push_places(setting, texture.held),
+                    lands=bool(texture.right))
+    found = generate(setting.frame, window, _many(texture, _COUNT))
+    if texture.mode == "left" and setting.length <= 2 * beat:
+        held = Rhythm((), HELD, (("held", HELD_COST),))
+        found = tuple(sorted([*found, held], key=lambda r: r.cost))
     waits = (setting.bed == 0 and texture.waits and context.held is not None
              and not context.meter.is_compound and context.beat.denominator == 1
              and context.previous_harmony == context.spans[0].harmony
