@@ -126,7 +126,6 @@ TOO_LARGE = {
     "fills/devices/comp/states.py:moving_states", "fills/devices/comp/states.py:_judged",
     "fills/devices/reharm/hands.py:hand_pairs",
     "fills/devices/reharm/passing.py:passing_options",
-    "fills/rhythm/patterns.py:generate", "fills/rhythm/patterns.py:_generated",
     "fills/voicing/voicings.py:_placed",
 }
 

@@ -184,6 +184,9 @@ def shell_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     if third is not None and seventh is not None:
         forms.append(Form(f"shell 1-{degree_number(third)}-{degree_number(seventh)}",
                           ("1", third, seventh)))
+    if seventh == "6" and third == "3" and fifth is not None:  # the sixth is not alone
+        forms.append(Form("shell 1-3-5-6", ("1", third, fifth, seventh)))
+        forms.append(Form("shell 1-5-6", ("1", fifth, seventh)))
     if third is not None and fifth is not None and (
             seventh is None or harmony.symbol.quality == "diminished"):
         forms.append(Form("triad", ("1", third, fifth)))
