@@ -115,3 +115,22 @@ def test_a_harmony_sent_to_another_process_is_found_there() -> None:
                                 capture_output=True, check=True,
                                 env={**os.environ, "PYTHONHASHSEED": seed})
         assert answer.stdout.strip() == b"True"
+
+
+def test_a_bare_triad_with_a_foreign_leading_tone_is_the_dominant_of_the_chord_a_fifth_below(
+        ) -> None:
+    """Common practice: A before Dm in C is V of II and is played with a seventh; D stays a IV or
+    a II in keys that have its third, and so does a triad that falls nowhere."""
+    def heard(row: str, key: Key) -> tuple[str, str | None]:
+        found = analyse([parse_chord(name) for name in row.split()], key)[1]
+        assert found is not None
+        return found.function, found.seventh
+
+    c_major, a_minor = Key(0), Key(0, "minor")
+    assert heard("C A Dm G7 C", c_major) == ("V7/II", "b7")
+    assert heard("C E Am Dm G7 C", c_major) == ("V7/VI", "b7")
+    assert heard("C D G7 C", c_major) == ("V7/V", "b7")
+    assert heard("Am A Dm E7 Am", a_minor) == ("V7/IV", "b7")
+    assert heard("C F Bb C", c_major) == ("IV", "6")
+    assert heard("G7 C F G7 C", c_major) == ("I", "6")
+    assert heard("C A G7 C", c_major) == ("VI", "6")

@@ -194,11 +194,22 @@ def chord_scale(symbol: ChordSymbol, key: Key, following: ChordSymbol | None
     suffix = "maj7" if symbol.seventh == "7" else ""
     if place == 7 and symbol.seventh is None:  # a bare triad on V is played as a dominant
         return roman, CHORD_SCALES["mixolydian"]
+    if motion == 5 and _is_applied(symbol, key):
+        return _dominant(symbol, key, following, motion, place, roman)
     lydian = "#11" in named or (place not in (0, 7) if key.mode == "major"
                                 else place not in (0, 3))
     if "11" in named:
         lydian = False
     return roman + suffix, CHORD_SCALES["lydian" if lydian else "ionian"]
+
+
+def _is_applied(symbol: ChordSymbol, key: Key) -> bool:
+    """Whether a bare major triad has a leading tone that its key has not: before the chord a
+    fifth below it is the dominant of that chord, as A before Dm in C (common practice)."""
+    if symbol.root is None or symbol.quality != "major" or symbol.seventh is not None:
+        return False
+    third = (symbol.root.pitch_class + 4) % 12
+    return symbol.third == "3" and third not in {name.pitch_class for name in key.scale}
 
 
 def _minor(symbol: ChordSymbol, key: Key, following: ChordSymbol | None, motion: int | None,
@@ -272,7 +283,8 @@ def _named_dominant_scale(symbol: ChordSymbol, named: set[str]) -> str | None:
 
 
 def _played_tones(symbol: ChordSymbol, function: str, scale: ChordScale) -> tuple[str, ...]:
-    """The chord tones a pianist plays: a bare triad gains the sixth or seventh of its place."""
+    """The chord tones a pianist plays: a bare triad gains the sixth or seventh of its place, the
+    seventh where it is a dominant."""
     tones = [d for d in symbol.degrees
              if d in ("1", "2", "b3", "3", "4", "b5", "5", "#5", "6", "b7", "7", "bb7")]
     if "#6" in symbol.degrees:
@@ -280,7 +292,7 @@ def _played_tones(symbol: ChordSymbol, function: str, scale: ChordScale) -> tupl
     if symbol.seventh is None and symbol.quality in ("major", "minor", "diminished", "augmented",
                                                       "suspended"):
         if symbol.quality == "major":
-            tones.append("b7" if function == "V" else "6")
+            tones.append("b7" if function == "V" or function.startswith("V7/") else "6")
         elif symbol.quality == "minor":
             tones.append("6" if scale.name in ("modal dorian", "melodic minor") else "b7")
         elif symbol.quality == "suspended" and "4" in tones:
