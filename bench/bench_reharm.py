@@ -81,6 +81,15 @@ def strikes(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
             yield "strikes all in the written chord"
         if not _bass(fill, span):
             yield "another bass than the symbol's"
+        yield from _sounded(gap, fill, span)
+        around = [c for c in fill.chords[:index][-1:] if not c.added] + [
+            c for c in fill.chords[index + 1:index + 2] if not c.added]
+        if index + 1 == len(fill.chords):
+            around += [c for c in chorus.chords if c.onset_quarter == span.end_quarter]
+        if any(_disguised(gap, fill, span, c) for c in around):
+            yield "the same chord in disguise"
+        if span.duration_quarter < chorus.bar_at(span.onset_quarter).meter.beat_quarter:
+            yield "shorter than a beat"
     if _cut(gap, fill):
         yield "melody cut"
     if gap.landing is None and _weak(chorus, fill.chords[-1]):
@@ -91,6 +100,44 @@ def _struck(fill: Fill, span: ChordSpan) -> set[int]:
     return {n.midi % 12 for n in fill.notes
             if span.onset_quarter - Fraction(1, 2) <= n.onset_quarter < span.end_quarter
             and n.end_quarter > span.onset_quarter}
+
+
+def _sounding(gap: Gap, fill: Fill, span: ChordSpan) -> set[int]:
+    """What is heard with a chord, the melody note among it as long as it is held."""
+    found = _struck(fill, span)
+    if gap.held is not None and fill.held_end.until_quarter > span.onset_quarter:
+        found.add(gap.held.pitch.pitch_class)
+    return found
+
+
+_TOLD = ("b3", "3", "4", "6", "b7", "7", "bb7", "b5", "#5", "b9", "#9", "#11", "b13", "13")
+"""Degrees in a symbol that have to be struck; of several altered ones on a dominant, one."""
+
+
+def _sounded(gap: Gap, fill: Fill, span: ChordSpan) -> Iterator[str]:
+    symbol, heard = span.symbol, _sounding(gap, fill, span)
+    silent = [d for d in symbol.degrees
+              if d in _TOLD and symbol.name_of(d).pitch_class not in heard]
+    altered = [d for d in symbol.degrees if d in ("b9", "#9", "#11", "b13", "b5", "#5")]
+    if len(altered) > 2 and len([d for d in silent if d in altered]) < len(altered):
+        silent = [d for d in silent if d not in altered]
+    if silent:
+        yield "a tone of the symbol does not sound"
+    if symbol.bass is not None and symbol.root is not None and (
+            symbol.root.pitch_class not in heard):
+        yield "the root over a slash does not sound"
+
+
+def _disguised(gap: Gap, fill: Fill, span: ChordSpan, written: ChordSpan) -> bool:
+    """Whether everything that sounds belongs to the chord beside it, as it is printed or with the
+    sixth a bare triad is played with."""
+    symbol = written.symbol
+    if symbol.root is None or span.symbol.bass is not None:
+        return False
+    names = {symbol.name_of(degree).pitch_class for degree in symbol.degrees}
+    if symbol.quality == "major" and symbol.seventh is None:
+        names.add((symbol.root.pitch_class + 9) % 12)
+    return _sounding(gap, fill, span) <= names
 
 
 def _within(chorus: Chorus, fill: Fill, span: ChordSpan, written: ChordSpan) -> bool:

@@ -3,6 +3,7 @@ the notes do not bear out. Check values are common practice."""
 
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import pairwise
 
 import pytest
@@ -99,7 +100,8 @@ def test_the_written_chord_after_the_return_is_not_taken_away(here: str, goal: s
     assert chords_of(context)
     assert not any(after in row for row in chords_of(context))
     without = gap_of("C5 4, C5 1, Bb4 1, C5 1, Bb4 1", f"{here} 4, {goal} 4", level="advanced")
-    assert any(after in row for row in chords_of(without))
+    back = (here, goal) == ("G7", "Gm7")  # C7 would go back to its own II
+    assert any(after in row for row in chords_of(without)) != back
 
 
 def test_a_written_diminished_chord_still_resolves() -> None:
@@ -179,7 +181,9 @@ def heard(fill: Fill, chord: ChordSpan, context: Task) -> set[int]:
     push = context.beat_quarter / 2
     midis = {n.midi for n in fill.notes
              if chord.onset_quarter - push <= n.onset_quarter < chord.end_quarter
-             and n.end_quarter > chord.onset_quarter}
+             and n.end_quarter > chord.onset_quarter
+             and not (n.onset_quarter >= chord.end_quarter - push
+                      and n.end_quarter > chord.end_quarter)}  # pushed: the next chord's
     if context.held_midi is not None and fill.held_end.until_quarter > chord.onset_quarter:
         midis.add(context.held_midi)
     return {(m - chord.symbol.root.pitch_class) % 12 for m in midis}
@@ -222,7 +226,9 @@ def test_a_flat_nine_that_is_played_is_printed_and_explained() -> None:
 
 
 @pytest.mark.parametrize(("text", "degrees", "level", "told"), [
-    ("Fdim7", ("1", "b3"), "beginner", False), ("Fdim7", ("1", "b3", "b5"), "beginner", True),
+    ("Fdim7", ("1", "b3"), "beginner", False), ("Fdim7", ("1", "b3", "b5"), "beginner", False),
+    ("Fdim7", ("1", "b3", "b5", "bb7"), "beginner", True), ("C7", ("1", "3"), "beginner", False),
+    ("Bb/C", ("bass", "9", "3"), "advanced", False), ("Bb/C", ("bass", "1", "3"), "advanced", True),
     ("Fdim7", ("1", "b3", "b5"), "intermediate", False), ("Em7", ("1", "5"), "beginner", False),
     ("Em7", ("1", "b3"), "beginner", True), ("Em7", ("1", "b3"), "intermediate", False),
     ("A7b9", ("1", "3", "b7"), "intermediate", False),
@@ -230,8 +236,10 @@ def test_a_flat_nine_that_is_played_is_printed_and_explained() -> None:
     ("A7b9", ("1", "3", "b7", "b9"), "intermediate", True),
     ("G7alt", ("1", "b7", "3", "#11"), "intermediate", False),
     ("G7alt", ("1", "b7", "3", "b13"), "intermediate", True),
-    ("Abm6/Eb", ("bass", "b3"), "beginner", True), ("Abmaj7", ("1", "6", "3"), "advanced", False),
-    ("Ab6", ("1", "6", "3"), "advanced", True), ("Abmaj7", ("1", "7", "3"), "advanced", True)])
+    ("Abm6/Eb", ("bass", "b3"), "beginner", False),
+    ("Abm6/Eb", ("bass", "1", "b3"), "beginner", True),
+    ("Abmaj7", ("1", "6", "3"), "advanced", False), ("Ab6", ("1", "6", "3"), "advanced", True),
+    ("Abmaj7", ("1", "7", "3"), "advanced", True)])
 def test_what_tells_a_chord(text: str, degrees: tuple[str, ...], level: str, told: bool) -> None:
     assert heard_as_printed(harmony_of(parse_chord(text), Key(0), None), degrees,
                             level_of(level).reharm.tells_all) == told
@@ -363,7 +371,8 @@ def test_chord_tones_are_named_by_degree() -> None:
                 continue
             seen += 1
             names = {str(n.pitch.note_name) for n in fill.notes
-                     if chord.onset_quarter <= n.onset_quarter < chord.end_quarter}
+                     if chord.onset_quarter - Fraction(1, 2) <= n.onset_quarter < chord.end_quarter
+                     and n.end_quarter > chord.onset_quarter}
             assert "E" not in names and "Fb" in names
     assert seen
 

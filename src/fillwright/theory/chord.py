@@ -197,13 +197,17 @@ class ChordSymbol:
         over its major third is written as the minor third.
 
         It stands on the flat seventh's side of the line of fifths: E, B flat, E flat over C7,
-        a plain triad with C and G where it belongs to one (common practice).
+        a plain triad with C and G where it belongs to one. The seventh of G diminished is written
+        E, not F flat (common practice).
 
         >>> str(ChordSymbol.of("C", "dominant", "#9").voiced_name_of("#9"))
         'Eb'
         """
         minor = degree == "#9" and "3" in self.degrees
-        return self.name_of("b3" if minor else degree)
+        name = self.name_of("b3" if minor else degree)
+        if degree == "bb7" and str(name) == "Fb":
+            return self.name_of("6")
+        return name
 
     @property
     def pitch_classes(self) -> tuple[int, ...]:

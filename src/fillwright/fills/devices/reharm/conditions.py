@@ -126,6 +126,8 @@ goal_third_degree = Condition("goal on the third degree", lambda p: _degree(p.go
 goal_second_degree = Condition("goal on the second degree", lambda p: _degree(p.goal, p) == 2)
 goal_fourth_degree = Condition("goal on the fourth degree", lambda p: _degree(p.goal, p) == 5)
 goal_fifth_degree = Condition("goal on the fifth degree", lambda p: _degree(p.goal, p) == 7)
+goal_for_tonic = Condition("goal stands for the tonic: the VI, the flat VI, the III", lambda p: (
+    (_degree(p.goal, p), letter(p.goal)) in ((9, "m"), (8, "M"), (4, "m"))))
 goal_a_two = Condition("goal a II", lambda p: is_two(p.goal))
 goal_leads_to_minor_key = Condition("goal leads to a minor key",
                                     lambda p: p.goal.scale.name in _INTO_MINOR[1:])

@@ -14,7 +14,7 @@ from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.plan import Event, Plan, plans, under_pedal
 from fillwright.fills.devices.reharm.reasons import coloured, explained, reasons
-from fillwright.fills.devices.reharm.sound import as_played
+from fillwright.fills.devices.reharm.told import told
 from fillwright.fills.devices.reharm.touch import strike, touches
 from fillwright.fills.devices.reharm.voice import Voiced, voice_plan
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
@@ -33,7 +33,7 @@ _PLANS = 240
 _FAR = 100
 """A plan this much worse than the best (one in twenty thousand against it) is no option."""
 
-_LEAP_SECONDS, _LEAP_SEMITONES = 0.35, 12
+_LEAP_SECONDS, _LEAP_SEMITONES = 1.0, 12
 """In less than this time the right hand goes no farther than this to the landing."""
 
 
@@ -138,22 +138,16 @@ def _leaps_home(context: Task, notes: tuple[DraftNote, ...]) -> bool:
 
 
 def _draft(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], said: str) -> Draft:
+    named = told(context, voiced)
+    voiced = named.voiced
     plan = voiced.plan
     held = plan.held or HeldEnd("released", context.end_quarter)
-    played_more = []
-    for event, hands in zip(plan.events, voiced.hands, strict=True):
-        if event.added:
-            played, colours = as_played(event.harmony, hands.degrees)
-            if colours:
-                played_more.append((event, played, colours))
-    chords = tuple(DraftChord(e.onset_quarter, e.end_quarter,
-                              next((h for c, h, _ in played_more if c is e), e.harmony),
-                              e.added, _chord_reason(context, voiced, e))
-                   for e in plan.events)
-    told = reasons(context, voiced, said)
-    if played_more:
-        told = (*told, coloured(played_more, notes))
-    return Draft("reharm", plan.device, notes, chords, told,
+    chords = tuple(DraftChord(e.onset_quarter, e.end_quarter, named.printed(e), e.added,
+                              _chord_reason(context, voiced, e)) for e in plan.events)
+    why = reasons(context, voiced, said)
+    if named.coloured:
+        why = (*why, coloured(named.coloured, notes))
+    return Draft("reharm", plan.device, notes, chords, why,
                  plan.costs + voiced.costs, _idea(context, voiced, chords, notes), held)
 
 

@@ -46,6 +46,9 @@ WEIGHTS = MappingProxyType({
     "colour": 2,           # a tension left out that the level would play
 })
 
+_ALONE = 28
+"""Semitones between a left hand that plays alone and the melody above it: more sounds empty."""
+
 _LEFTS, _RIGHTS, _PAIRS, _PER_LEFT = 8, 10, 16, 2
 """How many voicings of each hand an event is given, how many pairs, and how many pairs with
 each left hand at least."""
@@ -66,6 +69,7 @@ class Style:
     least: int
     most: int
     lefts_low: int = 40
+    line: bool = False  # a voice sets off from the root: the seventh may wait for it
 
 
 _SHELLS = ("shell 1-7", "shell 1-3", "shell 1-6", "shell 1-4", "shell 1-2", "tenth", "bass and",
@@ -200,7 +204,8 @@ def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: in
                 continue
             told = harmony.third is None or degree_pitch_class(harmony.third) in {
                 degree_pitch_class(d) for d in heard if d != "bass"}
-            cost += WEIGHTS["seventh left out" if told else "third left out"]
+            if not (told and style.line):
+                cost += WEIGHTS["seventh left out" if told else "third left out"]
         sound = {m % 12 for m in midis} | (set() if held is None else {held % 12})
         if any(not (own & sound) for own in telling):
             continue
@@ -218,9 +223,9 @@ def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: in
             continue
         if right_low is not None:
             gap = right_low - left_top
-            if hands.right is not None and HOLE.breaks(left_top, right_low):
+            if HOLE.breaks(left_top, right_low) and (hands.right is not None or gap > _ALONE):
                 continue
-            cost += WEIGHTS["hole"] * max(gap - 19, 0) if hands.right is not None else 0
+            cost += WEIGHTS["hole"] * max(gap - 19, 0)
         if held is not None and midis[-1] == held - 2:
             cost += WEIGHTS["near the melody"]
         if hands.right is not None:
@@ -251,6 +256,9 @@ def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: in
 def _near_enough(harmony: Harmony, degrees: tuple[str, ...], style: Style) -> bool:
     """A shell of two notes may leave the third or the seventh to the ear (common practice)
     where the right hand holds or rests."""
+    if style.line:
+        return harmony.third is None or degree_pitch_class(harmony.third) in {
+            degree_pitch_class(d) for d in degrees if d != "bass"}
     if style.most:
         return False
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}

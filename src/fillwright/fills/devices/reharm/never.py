@@ -18,6 +18,9 @@ from fillwright.theory.harmony import Harmony
 __all__ = ["RULES", "Rule", "broken"]
 
 
+_FIFTH = 7
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """A rule: its name, and whether chords break it at a place."""
@@ -87,12 +90,27 @@ def _home_before_the_tune(place: Place, chords: Sequence[Harmony]) -> bool:
         c.root.pitch_class == after.root.pitch_class and letter(c) in "Mm" for c in chords)
 
 
+def _sounding(written: Harmony, going_on: bool) -> frozenset[int]:
+    """What a written chord sounds, with what a pianist adds to a triad; while a dominant goes on,
+    its ninth, flat or natural, is its own colour too."""
+    found = _tones(written)
+    if going_on and letter(written) == "7":
+        root = written.root.pitch_class
+        found |= {(root + 1) % 12, (root + 2) % 12}
+    return found
+
+
 def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
-    """The first chord has no tone that the written one has not, in whatever bass."""
+    """The first chord has no tone that the written one has not, on whatever root: A minor 7 over C6
+    is C6, B half-diminished over G7 is G9. A diminished chord by whose root the bass moves on
+    in half steps is a way of its own."""
     first = chords[0]
-    named = frozenset((place.here.root.pitch_class + degree_pitch_class(d)) % 12
-                      for d in place.here.symbol.degrees)
-    return first.symbol.bass is None and _tones(first) <= named
+    if first.symbol.bass is not None or not _tones(first) <= _sounding(place.here, True):
+        return False
+    after = low_class(chords[1] if len(chords) > 1 else place.goal)
+    steps = ((low_class(first) - low_class(place.here)) % 12,
+             (after - low_class(first)) % 12)
+    return not (letter(first) == "o" and steps in ((1, 1), (11, 11)))
 
 
 def _diminished_on_a_dominant(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -108,7 +126,51 @@ def _diminished_undone(place: Place, chords: Sequence[Harmony]) -> bool:
 
 
 def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
-    return disguised(chords[-1], place.goal)
+    """The last chord is the coming one already, or has all its tones: D minor 7 before F6."""
+    last = chords[-1]
+    return disguised(last, place.goal) or (
+        last.symbol.bass is None and _tones(last) <= _sounding(place.goal, False))
+
+
+def _home_on_the_way(place: Place, chords: Sequence[Harmony]) -> bool:
+    """The tonic between a II and its dominant, or between a dominant and a chord that only stands
+    for it."""
+    here, goal = place.here, place.goal
+    key = place.key
+    two_five = is_two(here) and letter(goal) == "7" and (
+        goal.root.pitch_class - here.root.pitch_class) % 12 == 5
+    waits = letter(here) == "7" and letter(goal) in "o7" and (
+        here.root.pitch_class - key.tonic.pitch_class) % 12 == _FIFTH
+    return (two_five or waits) and any(
+        c.root.pitch_class == key.tonic.pitch_class and letter(c) in "Mm" for c in chords)
+
+
+def _cadence_steps_back(place: Place, chords: Sequence[Harmony]) -> bool:
+    """Between a dominant and the chord a fifth below it stands a chord with neither its leading
+    tone nor a half step down to the goal: the cadence was on its way, and is undone."""
+    here, goal = place.here, place.goal
+    if letter(here) != "7" or (goal.root.pitch_class - here.root.pitch_class) % 12 != 5:
+        return False
+    leading = (here.root.pitch_class + 4) % 12
+    falls = (low_class(chords[-1]) - low_class(goal)) % 12 in (1, 11)
+    return not falls and leading not in _tones(chords[-1])
+
+
+def _just_left(place: Place, chords: Sequence[Harmony]) -> bool:
+    """The chord before the written one comes back at once, but between a II and its V that go to
+    and fro."""
+    before, here = place.before, place.here
+    if before is None or plain_chord(before) == plain_chord(here):
+        return False
+    swing = letter(here) == "7" and (here.root.pitch_class - before.root.pitch_class) % 12 == 5
+    return not (place.same and swing) and any(_same_home(c, before) for c in chords[:1])
+
+
+def _dominant_undone(place: Place, chords: Sequence[Harmony]) -> bool:
+    """The last chord is the dominant of nothing that comes: it goes back to its own II, which had
+    not sounded before."""
+    back = (place.goal.root.pitch_class - chords[-1].root.pitch_class) % 12 == _FIFTH
+    return letter(chords[-1]) == "7" and letter(place.goal) == "m" and back and not place.same
 
 
 RULES: tuple[Rule, ...] = (
@@ -116,10 +178,14 @@ RULES: tuple[Rule, ...] = (
     Rule("the next target given away", _gives_next_away),
     Rule("home between its dominants", _home_between_dominants),
     Rule("home before the tune", _home_before_the_tune),
+    Rule("home on the way", _home_on_the_way),
     Rule("the written chord again", _written_again),
     Rule("a diminished chord on a dominant's root", _diminished_on_a_dominant),
     Rule("a diminished chord led elsewhere", _diminished_undone),
     Rule("the coming chord again", _ends_on_goal),
+    Rule("a dominant that goes back", _dominant_undone),
+    Rule("a cadence steps back", _cadence_steps_back),
+    Rule("the chord just left", _just_left),
 )
 
 

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from fillwright.fills.devices.reharm.device import Heard, Motion, Move, Stands, Way
+from fillwright.fills.devices.reharm.device import Heard, Motion, Move, Root, Stands, Way
 from fillwright.fills.devices.reharm.function import letter, low_class, plain_chord
 from fillwright.fills.devices.reharm.moves import MOVES
 from fillwright.fills.devices.reharm.never import broken
@@ -65,17 +65,19 @@ class Option:
             return self.identity
         return tuple((h.root.pitch_class, letter(h), low_class(h)) for h in self.chords)
 
-    def said(self, heard: tuple[frozenset[int], ...] = (), top: int | None = None) -> str:
+    def said(self, heard: tuple[frozenset[int], ...] = (), top: int | None = None,
+             steps: frozenset[tuple[int, int]] | None = None) -> str:
         """Its sentence.
 
         heard   pitch classes that sound with the chord here and with each of its chords; where
                 nothing is given, every tone counts as heard
         top     pitch class of the note on top, or None
+        steps   as in `Words`
         """
         place, delay = self.place, self.way.stands is not Stands.AFTER
         return sentence(self.way.says, Words(
             place.here, place.goal, self.chords, self.leads, self._key, delay,
-            None if top is None else place.here.spell(top), heard))
+            None if top is None else place.here.spell(top), heard, steps))
 
     @property
     def stays_on_root(self) -> bool:
@@ -98,23 +100,34 @@ def options(place: Place, melody: int | None = None, level: Level = ADVANCED,
     melody   pitch class of the note above, where there is one: a major seventh chord under
              its own root gives way to the sixth chord. Whether the note fits is for the
              caller to say: a chord may come after it is let go.
-    level    the level up to which ways are read
+    level    the level at which a way to these chords has to be taught; they are called what
+             they are at any level: of ways that give the same chords by the first
     without  devices that are switched off
     single   read only ways of one chord that follows the written one
     """
     found: dict[object, Option] = {}
+    taught: set[object] = set()
+    for option in _read(place, melody, without, single):
+        key = (option.identity, option.way.stands)
+        found.setdefault(key, option)
+        if level.is_taught(option.way.level):
+            taught.add(key)
+    return tuple(option for key, option in found.items() if key in taught)
+
+
+def _read(place: Place, melody: int | None, without: frozenset[str], single: bool
+          ) -> Iterator[Option]:
+    """What every way gives, of whatever level, in their order."""
     for move in MOVES:
         if move.name in without:
             continue
         for way in move.ways:
-            if not level.is_taught(way.level) or (single and not way.single) or (
-                    not way.fits(place)):
+            if (single and not way.single) or not way.fits(place):
                 continue
             for symbols in way.at(place):
                 option = _option(move, way, symbols, place, melody)
                 if option is not None:
-                    found.setdefault((option.identity, way.stands), option)
-    return tuple(found.values())
+                    yield option
 
 
 def _option(move: Move, way: Way, symbols: tuple[ChordSymbol, ...], place: Place,
@@ -155,11 +168,21 @@ def _chords(way: Way, symbols: tuple[ChordSymbol, ...], place: Place, key: Key,
             if h.symbol.suffix == "maj7" and h.root.pitch_class == melody else h.symbol
             for h in chords)
         chords = _harmonies(symbols, place, key)
+    chords = tuple(_over_bass(h) for h in chords)
     if way.stands is Stands.AFTER and way.motion is not Motion.INNER_LINE:
         # where the written chord comes back on the way, it comes as it is written
         chords = (chords[0], *(place.here if disguised(h, place.here) else h
                                for h in chords[1:]))
     return chords
+
+
+def _over_bass(harmony: Harmony) -> Harmony:
+    """Over a foreign bass a major chord takes no raised fourth: over F/G it would be the third that
+    the bass holds back."""
+    bass = harmony.symbol.bass
+    if bass is None or harmony.is_tone(bass.pitch_class) or "#11" not in harmony.tensions:
+        return harmony
+    return replace(harmony, tensions=tuple(d for d in harmony.tensions if d != "#11"))
 
 
 def _may_follow(way: Way, chords: tuple[Harmony, ...], place: Place) -> bool:
@@ -197,8 +220,18 @@ def chains(place: Place, melody: int | None, level: Level, without: frozenset[st
             if plain_chord(row[0]) in (plain_chord(row[1]), plain_chord(place.here)) or (
                     _by_thirds(*row)):
                 continue
-            if broken(place, row) is None:
+            if broken(place, row) is None and _goes_on(first, second, place):
                 yield first, second
+
+
+def _goes_on(first: Option, second: Option, place: Place) -> bool:
+    """Whether the second of two single chords is after the first what it is after the written
+    one: its conditions hold there, and it breaks no rule."""
+    if second.way.root is Root.HERE:
+        return False
+    between = Place(first.chords[0], place.goal, place.ending, place.here, place.after, place.last,
+                    place.home, place.bare_five)
+    return second.way.fits(between) and broken(between, second.chords) is None
 
 
 _THIRDS = (3, 4, 8, 9)

@@ -14,12 +14,13 @@ from fillwright.fills.devices.reharm.device import Heard, Stands
 from fillwright.fills.devices.reharm.function import letter
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.place import is_tonic, is_two
-from fillwright.fills.devices.reharm.plan import Event, Plan
+from fillwright.fills.devices.reharm.plan import Plan
+from fillwright.fills.devices.reharm.sound import followed
+from fillwright.fills.devices.reharm.told import Coloured
 from fillwright.fills.devices.reharm.voice import Voiced
 from fillwright.fills.devices.reharm.words import spoken_list
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.situation import Task, printed_chord
-from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
 __all__ = ["coloured", "explained", "reasons"]
@@ -36,7 +37,22 @@ def explained(context: Task, voiced: Voiced, option: Option) -> str:
     if option.way.stands is not Stands.AFTER or first == 0:
         heard[0] = frozenset(range(12))
     note = context.held
-    return option.said(tuple(heard), None if note is None else note.pitch.pitch_class)
+    return option.said(tuple(heard), None if note is None else note.pitch.pitch_class,
+                       _steps(context, voiced, own[-1]))
+
+
+def _steps(context: Task, voiced: Voiced, index: int) -> frozenset[tuple[int, int]] | None:
+    """The pitch classes between which voices go from an event to the next one."""
+    if index + 1 >= len(voiced.hands):
+        return None
+    a, b = voiced.hands[index], voiced.hands[index + 1]
+    pairs = [*followed([p.midi for p in a.left_pitches], [p.midi for p in b.left_pitches]),
+             *followed([p.midi for p in a.right_pitches], [p.midi for p in b.right_pitches])]
+    held = voiced.plan.held
+    if held is not None and context.held_midi is not None and (
+            voiced.plan.events[index + 1].onset_quarter < held.until_quarter):
+        pairs.append((context.held_midi, context.held_midi))
+    return frozenset((one % 12, other % 12) for one, other in pairs if abs(one - other) <= 2)
 
 
 def _sounding(context: Task, voiced: Voiced, index: int) -> frozenset[int]:
@@ -83,35 +99,38 @@ def _left_out(context: Task, plan: Plan) -> list[str]:
 
 
 _LEADS = {
-    "top": "Here it turns the form round: the next bar is the first of the tune.",
-    "bridge": "Here it opens the way to the bridge.",
-    "back": "Here it leads back to what was heard before, so the ear knows where it lands.",
-    "again": "Here it leads into the same music once more.",
+    "top": "{goal} is the first chord of the form: {last} turns it round.",
+    "back": "{goal} brings back what was heard at the beginning; {last} leads the ear there.",
+    "again": "With {goal} the same section begins once more; {last} leads into it.",
 }
 
 
+def _crosses(context: Task) -> bool:
+    """Whether the gap ends in the next section of the form."""
+    bars = context.bar_index_at(context.end_quarter) - context.bar_index_at(context.onset_quarter)
+    return 0 <= context.form.bar < context.form.bars <= context.form.bar + bars
+
+
 def _in_the_form(context: Task, plan: Plan) -> list[str]:
-    """What the chords do here: a turn of the form, a cadence they prepare, a harmony that stays
-    and then moves on."""
+    """What the chords do here: a turn of the form, or a cadence they prepare. Nothing is said where
+    nothing is to be heard but that one chord comes after another."""
     option = plan.options[-1]
-    place, goal = option.place, option.place.goal
-    if context.form.leads in _LEADS:
-        return [_LEADS[context.form.leads]]
-    if place.after is None or option.way.stands is Stands.DELAY:
+    place, goal, last = option.place, option.place.goal, option.chords[-1]
+    if option.way.stands is not Stands.AFTER or plan.events[-1].option is not option:
+        return []  # what is said is about the chord that comes at the landing
+    name = goal.symbol.pretty
+    if context.form.leads in _LEADS and _crosses(context):
+        return [_LEADS[context.form.leads].format(goal=name, last=last.symbol.pretty)]
+    if place.after is None:
         return []
-    name, after = goal.symbol.pretty, place.after.symbol.pretty
-    if place.same:
-        return [f"{name} is still there when the melody comes back, and then moves on to "
-                f"{after}: the chords between keep that stretch going."]
+    after = place.after.symbol.pretty
     falls = (place.after.root.pitch_class - goal.root.pitch_class) % 12 == 5
+    if place.same:
+        return []
     if falls and letter(goal) == "7" and is_tonic(place.after, place.after.key):
-        return [f"It prepares the cadence: {name} goes home to {after}."]
-    if falls and is_two(goal) and letter(goal) in "mh":
-        return [f"It comes before a II V: {name} goes on to {after}."]
-    if falls and letter(goal) == "7":
-        return [f"The fall of fifths goes on after it: {name} to {after}."]
-    if is_tonic(goal, goal.key) and not is_tonic(place.here, place.key):
-        return [f"It makes the way home to {name} longer, and the arrival clearer."]
+        return [f"{last.symbol.pretty} prepares the cadence: {name} goes home to {after}."]
+    if falls and is_two(goal) and letter(goal) in "mh" and letter(place.after) == "7":
+        return [f"The II V of the tune, {name} {after}, is reached from {last.symbol.pretty}."]
     return []
 
 
@@ -124,11 +143,10 @@ def _listen(voiced: Voiced) -> list[str]:
     if any(o.way.heard & (Heard.LINE | Heard.BASS | Heard.WALK) for o in voiced.plan.options):
         return []
     best: tuple[int, tuple[Pitch, ...]] = (0, ())
-    rows = [[*h.left_pitches, *h.right_pitches] for h in voiced.hands]
-    for start in range(len(rows) - _LINE + 1):
-        for pitch in rows[start]:
-            for way in (-1, 1):
-                line = _stepwise(pitch, rows[start + 1:], way)
+    for rows in ([h.left_pitches for h in voiced.hands], [h.right_pitches for h in voiced.hands]):
+        for start in range(len(rows) - _LINE + 1):
+            for voice in range(len(rows[start])):
+                line = _stepwise(voice, rows[start:])
                 halves = sum(abs(b.midi - a.midi) == 1 for a, b in pairwise(line))
                 if len(line) >= _LINE and 2 * len(line) + halves > best[0]:
                     best = 2 * len(line) + halves, line
@@ -138,13 +156,19 @@ def _listen(voiced: Voiced) -> list[str]:
     return [f"Listen to the voice that goes {names}."]
 
 
-def _stepwise(pitch: Pitch, rows: Sequence[Sequence[Pitch]], way: int) -> tuple[Pitch, ...]:
-    line = [pitch]
-    for row in rows:
-        near = [p for p in row if 0 < (p.midi - line[-1].midi) * way <= 2]
-        if not near:
+def _stepwise(voice: int, rows: Sequence[Sequence[Pitch]]) -> tuple[Pitch, ...]:
+    """A voice of one hand, by its place from the bottom, as long as the hand keeps as many keys and
+    the voice goes on by steps the same way."""
+    line = [rows[0][voice]]
+    way = 0
+    for before, row in pairwise(rows):
+        if len(row) != len(before):
             break
-        line.append(min(near, key=lambda p: abs(p.midi - line[-1].midi)))
+        by = row[voice].midi - line[-1].midi
+        if not 1 <= abs(by) <= 2 or by * way < 0 or row[voice].midi in {p.midi for p in before}:
+            break
+        way = by
+        line.append(row[voice])
     return tuple(line)
 
 
@@ -170,14 +194,13 @@ def _held(context: Task, plan: Plan) -> list[str]:
     return [f"{name} is let go when {event.harmony.symbol.pretty} comes, which does not take it."]
 
 
-def coloured(rows: list[tuple[Event, Harmony, tuple[str, ...]]],
-             notes: tuple[DraftNote, ...]) -> str:
+def coloured(rows: Sequence[Coloured], notes: tuple[DraftNote, ...]) -> str:
     """What the hands add to the plain dominants: ``"D7 is played with E♭, its flat ninth."``
     Notes are named as they are written."""
     said = []
-    for event, _, colours in rows:
-        names = []
-        for degree in colours:
+    for row in rows:
+        event, names = row.event, []
+        for degree in row.colours:
             name = event.harmony.symbol.name_of(degree)
             written = next((n.pitch.note_name for n in notes
                             if n.onset_quarter < event.end_quarter

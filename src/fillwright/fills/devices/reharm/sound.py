@@ -2,7 +2,8 @@
 
 A passing chord is not on the chart, so the ear has to get it from the keys alone: its third
 and seventh, its altered fifth, every alteration its symbol names. In return the symbol is
-written from the keys: where they hold a flat nine, it says so. Common practice.
+written from the keys: where they hold a flat nine it says so, and where they hold no seventh
+it names a triad. Common practice.
 """
 
 from __future__ import annotations
@@ -14,14 +15,22 @@ from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.function import letter
 from fillwright.fills.devices.reharm.place import chord_at
-from fillwright.fills.voicing.voicings import holds_guides
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["as_played", "crowded", "heard_as_printed", "line_heard"]
+__all__ = ["as_played", "crowded", "followed", "heard_as_printed", "line_heard",
+           "line_open"]
 
 _ALTERED = MappingProxyType({1: "b9", 3: "#9", 8: "b13"})
 _RENAMED = ("7", "7b9", "7b13")
+_COLOURS = ("b9", "#9", "#11", "b13")
+_SEVENTHS = ("b7", "7", "bb7", "6")
+_TOLD = ("b3", "3", "4", "b5", "#5", *_SEVENTHS, *_COLOURS, "13")
+"""Degrees of a symbol that have to be heard."""
+_PLAINER = MappingProxyType({"m7": ("b7", "m"), "maj7": ("7", ""), "6": ("6", ""),
+                             "m6": ("6", "m"), "9sus4": ("9", "7sus4")})
+"""By suffix: without this degree, this is the name."""
+_TRIADS = ("m7", "maj7", "6", "m6")
 _CLUSTER_KEYS, _CLUSTER_SPAN, _CLUSTER_BELOW = 3, 4, 57
 """Three keys within a third are a cluster below A3, where they blur."""
 _SECOND_BELOW = MappingProxyType({1: 57, 2: 51})
@@ -29,30 +38,30 @@ _SECOND_BELOW = MappingProxyType({1: 57, 2: 51})
 
 
 def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -> bool:
-    """Whether these degrees, the held note's among them, tell an added chord.
+    """Whether these degrees, the held note's among them, tell an added chord: everything its
+    symbol names but a natural fifth and a natural ninth.
 
-    all_told   the third (or the fourth of a sus chord), the seventh or sixth, and every
-               alteration in the symbol (of an altered dominant, one); else the third, and the
-               fifth where it is altered
+    all_told   the seventh or sixth too; else it may be left out of a chord that is then named
+               as the triad it is (see `as_played`), though never of a dominant
+
+    Over a foreign bass or the chord's own third, fifth or seventh the root has to be heard too.
     """
+    symbol = harmony.symbol
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
-    bass = harmony.symbol.bass
-    if bass is not None and "bass" in degrees:
-        present.add(harmony.symbol.relative(bass.pitch_class))
-    wanted = {degree_pitch_class(d) for d in (harmony.third, harmony.symbol.fifth)
-              if d is not None and (d == harmony.third or d in ("b5", "#5"))}
-    altered = {degree_pitch_class(d) for d in harmony.symbol.degrees
-               if d in ("b9", "#9", "#11", "b13")}
-    if not all_told:
-        return wanted <= present
-    if harmony.symbol.suffix == "13":
-        wanted.add(degree_pitch_class("13"))
-    if harmony.seventh == "7":  # with the sixth instead it is another chord
-        wanted.add(degree_pitch_class("7"))
+    if symbol.bass is not None:
+        if "bass" in degrees:
+            present.add(symbol.relative(symbol.bass.pitch_class))
+        if 0 not in present:
+            return False
+    wanted = {degree_pitch_class(d) for d in symbol.degrees if d in _TOLD}
+    altered = {degree_pitch_class(d) for d in symbol.degrees if d in _COLOURS}
     if len(altered) > 2:  # an altered dominant: an altered ninth or thirteenth
-        told = bool((altered - {degree_pitch_class("#11")}) & present)
-        return wanted <= present and told and holds_guides(harmony, degrees)
-    return wanted | altered <= present and holds_guides(harmony, degrees)
+        if not (altered - {degree_pitch_class("#11")}) & present:
+            return False
+        wanted -= altered
+    if not all_told and letter(harmony) in "Mm" and symbol.suffix in _TRIADS:
+        wanted -= {degree_pitch_class(d) for d in symbol.degrees if d in _SEVENTHS}
+    return wanted <= present
 
 
 def crowded(midis: Sequence[int], root: int, third: int | None) -> bool:
@@ -72,17 +81,23 @@ def crowded(midis: Sequence[int], root: int, third: int | None) -> bool:
 
 
 def as_played(harmony: Harmony, degrees: Sequence[str]) -> tuple[Harmony, tuple[str, ...]]:
-    """The chord with the alterations that are struck in its symbol, and what was added.
+    """The chord by the name of what is struck, and the alterations that were added.
 
-    degrees   what the keys are over the chord's root
+    degrees   what sounds over the chord's root
 
-    Only a dominant seventh chord is named anew; its natural tensions need no name.
+    A dominant seventh is named with the alterations that are struck; its natural tensions need
+    no name. What sounds no seventh, or no ninth over a fourth, is printed without it.
     """
     symbol = harmony.symbol
+    struck = {degree_pitch_class(d) for d in degrees if d != "bass"}
+    if symbol.bass is not None and "bass" in degrees:
+        struck.add(symbol.relative(symbol.bass.pitch_class))
+    plain = _PLAINER.get(symbol.suffix)
+    if plain is not None and degree_pitch_class(plain[0]) not in struck:
+        return replace(harmony, symbol=chord_at(harmony.root, plain[1], symbol.bass)), ()
     if letter(harmony) != "7" or symbol.suffix not in _RENAMED:
         return harmony, ()
-    named = {degree_pitch_class(d) for d in symbol.degrees}
-    struck = {degree_pitch_class(d) for d in degrees if d != "bass"} - named
+    struck -= {degree_pitch_class(d) for d in symbol.degrees}
     added = tuple(name for pc, name in _ALTERED.items() if pc in struck)
     if not added:
         return harmony, ()
@@ -92,9 +107,46 @@ def as_played(harmony: Harmony, degrees: Sequence[str]) -> tuple[Harmony, tuple[
 
 
 def line_heard(line: Sequence[int], rows: Sequence[Sequence[int]]) -> bool:
-    """Whether a voice takes these pitch classes one after the other, by steps, in the keys
-    that sound at each chord."""
+    """Whether a voice takes these pitch classes one after the other, by steps, in the keys that
+    sound at each chord.
+
+    It is heard as a line only where each key it comes to is new, and each key it leaves is let go.
+    """
     places = {m for m in rows[0] if m % 12 == line[0]}
+    gone: set[int] = set(rows[0])
     for pc, row in zip(line[1:], rows[1:], strict=True):
-        places = {m for m in row if m % 12 == pc and any(abs(m - p) <= 2 for p in places)}
+        left = {p for p in places if p not in row}
+        places = {m for m in row if m % 12 == pc and m not in gone
+                  and any(abs(m - p) <= 2 for p in left)}
+        gone |= set(row)
     return bool(places)
+
+
+def line_open(line: Sequence[int], row: Sequence[int]) -> bool:
+    """Whether a voice may set off on a line from these keys: one of them is its first note, and
+    none is on its way.
+
+    >>> line_open((0, 11, 10), (48, 58, 60)), line_open((0, 11, 10), (48, 55, 60))
+    (False, True)
+    """
+    for key in row:
+        if key % 12 != line[0]:
+            continue
+        way = [key]
+        for pc in line[1:]:
+            way.append(way[-1] + (pc - way[-1] + 6) % 12 - 6)
+        if not set(way[1:]) & set(row):
+            return True
+    return False
+
+
+def followed(before: Sequence[int], after: Sequence[int]) -> tuple[tuple[int, int], ...]:
+    """The voices of one hand from chord to chord, each key with the next: counted from the bottom
+    where the hand has as many keys; else none can be followed but a key that stays.
+
+    >>> followed((60, 64), (59, 65)), followed((60, 64), (59, 64, 67))
+    (((60, 59), (64, 65)), ((64, 64),))
+    """
+    if len(before) == len(after):
+        return tuple(zip(before, after, strict=True))
+    return tuple((m, m) for m in before if m in after)

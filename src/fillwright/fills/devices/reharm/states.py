@@ -12,7 +12,7 @@ from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
 from fillwright.fills.devices.reharm.function import letter, melody_cost, plain_chord
 from fillwright.fills.devices.reharm.options import Option, chains, options
 from fillwright.fills.devices.reharm.place import Place, disguised
-from fillwright.fills.devices.reharm.rank import Ranking
+from fillwright.fills.devices.reharm.rank import Ranking, place_in_bar
 from fillwright.fills.devices.reharm.time import Slots, best_number, slots
 from fillwright.fills.devices.reharm.words import common_tones
 from fillwright.fills.situation import Printed, Span, Task
@@ -25,11 +25,12 @@ WEIGHTS = MappingProxyType({
     "too many chords": 12,    # per chord more than the space wants
     "bass leap": 1,           # per third, fourth or fifth in the bass; a tritone costs two
     "no shared tone": 1,      # per pair of neighbours without a common tone
+    "weak arrival": 10,       # the written chord comes back on a weak beat only
     "left out": 20,           # the written chord is not struck, for it does not take the note
 })
 
-_LEAST_SPACE = 2
-"""Felt beats under which a written chord has room for another one in a ballad only."""
+_WEAK = 2
+"""A weak beat, in the numbers of `place_in_bar`."""
 
 _CHAIN_BEATS = 3
 """Felt beats from which on two single chords may follow each other; two in a ballad."""
@@ -142,6 +143,12 @@ def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: b
         row.append(again if back else event)
     if home:
         row.append(again)
+    elif option.place.same and not option.way.heard and (
+            place_in_bar(situation, end) == _WEAK):  # it may come back before, on a strong beat
+        strong = [(events, chosen) for events, chosen in _in_time(
+                    [*row, again], start, end, situation, len(row))
+                if place_in_bar(situation, events[-1].onset_quarter) != _WEAK]
+        return [*_in_time(row, start, end, situation, len(row) - 1), *strong]
     return _at_home(_in_time(row, start, end, situation, len(row) - 1), home, situation)
 
 
@@ -165,6 +172,8 @@ def _in_time(row: list[Event], start: Fraction, end: Fraction, situation: Task, 
     found = []
     for chosen in slots(number, start, end, situation):
         edges = [start, *chosen.onsets, end]
+        if row[0].added and edges[1] - start < situation.beat_quarter:
+            continue
         found.append((tuple(Event(a, b, e.harmony, e.option, e.returns)
                             for (a, b), e in zip(pairwise(edges), row, strict=True)), chosen))
     return found
@@ -208,14 +217,11 @@ def states_of(situation: Task, index: int, ranking: Ranking) -> list[State]:
     level, held = situation.player.level, situation.held
     melody = None if held is None else held.pitch.pitch_class
     beats = (end - start) / situation.beat_quarter
-    space = beats
-    if situation.is_ballad and level.reharm.off_beats and beats < _LEAST_SPACE:
-        space = 2 * beats  # a ballad has time for a chord on the off-beat
     weigh = _Weighing(situation, ranking, place, end, best_number(beats, situation))
     found: list[State] = []
     singles: list[tuple[int, Option]] = []
     for option in options(place, melody, level, situation.without):
-        if space < option.way.beats - (home and option.way.stands is Stands.DELAY):
+        if beats < option.way.beats - (home and option.way.stands is Stands.DELAY):
             continue
         laid = _lay_out(option, span, start, end, home, situation)
         if index == 0 and melody is not None and not span.harmony.takes(melody):
@@ -282,6 +288,9 @@ class _Weighing:
             costs.append(("left out", WEIGHTS["left out"]))
         if count > self.wanted:
             costs.append(("density", WEIGHTS["too many chords"] * (count - self.wanted)))
+        if self.place.same and events[-1].added and events[-1].end_quarter == self.end and (
+                place_in_bar(self.situation, self.end) == _WEAK):
+            costs.append(("weak arrival", WEIGHTS["weak arrival"]))
         costs.append(("bass motion", WEIGHTS["bass leap"] * _bass_cost(events, self.place.goal)))
         apart = sum(not common_tones(a.harmony, b.harmony) for a, b in pairwise(events))
         costs.append(("shared tones", WEIGHTS["no shared tone"] * apart))

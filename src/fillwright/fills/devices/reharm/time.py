@@ -17,8 +17,7 @@ from fillwright.memory import SEARCHES
 
 __all__ = ["RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "slots"]
 
-RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7,
-                                 "off the beat": 8})
+RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7})
 """What a placing of the chords costs, in the unit of `function` (design choice)."""
 
 
@@ -71,7 +70,9 @@ def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, contex
         length = edges[index + 1] - edges[index]
         if length < least or context.seconds(length) < seconds:
             return False
-        if length < beat / 2 or (index == 0 and onsets and length < taste.first_beats * beat):
+        if length < (beat if index else beat / 2):
+            return False  # a chord of half a beat is a stab; one that sounds already may go on so
+        if index == 0 and onsets and length < taste.first_beats * beat:
             return False
     return True
 
@@ -83,13 +84,7 @@ def slots(number: int, start: Fraction, end: Fraction, context: Task) -> tuple[S
     start   where the chord before them is struck (it is heard first)
     end     where the chord after them comes
     """
-    grid = beats = beat_grid(context, start, end)
-    if context.is_ballad and end - start <= 2 * context.beat_quarter and (
-            not context.meter.is_compound):
-        half = context.beat_quarter / 2  # a ballad has time for chords on the off-beats
-        places = {g + shift for g in (start, *grid, end) for shift in (-half, 0, half)}
-        grid = tuple(sorted(p for p in places if start < p < end and (
-            p in grid or number > len(grid))))
+    grid = beat_grid(context, start, end)
     if context.is_fast:
         grid = grid[1::2] if len(grid) > 1 else grid
     if number == 0:
@@ -100,9 +95,7 @@ def slots(number: int, start: Fraction, end: Fraction, context: Task) -> tuple[S
 
     def add(onsets: tuple[Fraction, ...], rhythm: str) -> None:
         if onsets not in found and _spaced(onsets, start, end, context):
-            off = grid != beats and not set(onsets) <= set(beats)
-            found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm] + (
-                RHYTHM_COSTS["off the beat"] if off else 0))
+            found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm])
 
     count = len(grid)
     # beats shared out evenly; what is left over lengthens the first chords. Chords of two
@@ -121,8 +114,6 @@ def slots(number: int, start: Fraction, end: Fraction, context: Task) -> tuple[S
         half = context.beat_quarter / 2
         if not context.meter.is_compound and even[0] - start >= 2 * context.beat_quarter:
             add((even[0] - half, *even[1:]), "pushed")
-        elif number > 1 and not context.meter.is_compound:
-            add((*even[:-1], even[-1] - half), "pushed")
         if not found and start not in (*grid, end) and not context.meter.is_compound:
             # the melody came half a beat early, and the chords come with it
             early = [g - half for g in (*grid, end) if g - half > start]

@@ -6,6 +6,7 @@ The states of an event are the pairs of a left-hand and a right-hand voicing of 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
@@ -17,7 +18,7 @@ import numpy.typing as npt
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
 from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, hand_pairs
 from fillwright.fills.devices.reharm.plan import Event, Plan
-from fillwright.fills.devices.reharm.sound import line_heard
+from fillwright.fills.devices.reharm.sound import line_heard, line_open
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.lattice import k_best_paths
@@ -25,7 +26,7 @@ from fillwright.rules.harmony import under_its_root
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["Voiced", "voice_plan"]
+__all__ = ["Voiced", "sounding", "voice_plan"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice
@@ -57,19 +58,26 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
         style = replace(style, left=THIRDS)
     layers: list[list[Hands]] = []
     local = []
+    lines = _lines(plan)
     for index, event in enumerate(plan.events):
-        sounding = _sounding(context, plan, event)
-        pairs, costs = hand_pairs(under_its_root(event.harmony, sounding), context.player.level,
-                                  context.hand_size, style, sounding,
-                                  _ceiling(context, plan, event), _telling(plan, index),
+        key = sounding(context, plan, event)
+        begins = any(first == index and not event.added for first, _ in lines)
+        pairs, costs = hand_pairs(under_its_root(event.harmony, key), context.player.level,
+                                  context.hand_size, replace(style, line=begins), key,
+                                  _ceiling(context, plan, event),
+                                  () if begins else _telling(plan, index),
                                   event.added, _pedalled(plan, event))
         if not pairs:
             return None
         layers.append(list(pairs))
         local.append({"hands": np.array(costs, dtype=np.int64)})
+        for first, line in lines:
+            if first == index:
+                local[-1]["what is said"] = np.array(
+                    [0 if line_open(line, h.midis) else WEIGHTS["nothing moves"] for h in pairs],
+                    dtype=np.int64)
     motions = [_motion(a, b) for a, b in pairwise(plan.events)]
-    helds = [_sounding(context, plan, event) for event in plan.events]
-    lines = _lines(plan)
+    helds = [sounding(context, plan, event) for event in plan.events]
     steps = [_step_costs(before, after, events, motion)
              for (before, after), events, motion in zip(
                  pairwise(layers), pairwise(plan.events), motions, strict=True)]
@@ -91,24 +99,39 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
             for h, held in zip(hands, helds, strict=True)]
     if any({m % 12 for m in b} <= {m % 12 for m in a} for a, b in pairwise(rows)):
         return None  # the same keys by another name are no new chord
-    if _all_written(plan, [h.midis for h in hands]):
+    if _all_written(plan, rows):
         return None
-    if not all(line_heard(line, rows[first:first + len(line)]) for first, line in lines):
+    if not all(line_heard(line, [h.midis for h in hands[first:first + len(line)]])
+               for first, line in lines):
         return None
     return Voiced(plan, style, hands, paths[0].costs)
 
 
-def _all_written(plan: Plan, rows: list[tuple[int, ...]]) -> bool:
-    """Whether an added chord strikes no key that is not in the symbol of the written chord it comes
-    after, in whatever order: to the ear that is the written one."""
-    written: frozenset[int] | None = None
-    for event, row in zip(plan.events, rows, strict=True):
-        symbol = event.harmony.symbol
+def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
+    """Whether of an added chord nothing sounds that the written chord it comes after has not
+    sounded or named, or the one it comes right before has not (a written triad with its sixth),
+    in whatever order: to the ear that is the written one."""
+    written: frozenset[int] = frozenset()
+    for index, (event, row) in enumerate(zip(plan.events, rows, strict=True)):
         if not event.added:
-            written = frozenset(symbol.name_of(d).pitch_class for d in symbol.degrees)
-        elif written is not None and symbol.bass is None and {m % 12 for m in row} <= written:
+            written = _written(event.harmony) | {m % 12 for m in row}
+            continue
+        option = event.option
+        if option is None or event.harmony.symbol.bass is not None or option.stays_on_root:
+            continue
+        sounds = {m % 12 for m in row}
+        coming = (plan.events[index + 1].harmony if index + 1 < len(plan.events)
+                  else option.place.goal)
+        if sounds <= written or sounds <= _written(coming):
             return True
     return False
+
+
+def _written(harmony: Harmony) -> frozenset[int]:
+    names = {harmony.symbol.name_of(d).pitch_class for d in harmony.symbol.degrees}
+    if harmony.symbol.seventh is None and "6" in harmony.tones:
+        names.add((harmony.root.pitch_class + 9) % 12)
+    return frozenset(names)
 
 
 def _top_stays(context: Task, plan: Plan, hands: tuple[Hands, ...]) -> bool:
@@ -129,6 +152,10 @@ def _bass_as_said(plan: Plan, hands: tuple[Hands, ...]) -> bool:
         for event in (a, b):
             if event.option is not None:
                 said |= event.option.way.heard
+        if _low_class(a) == _low_class(b) and any(
+                e.option is not None and e.option.way.motion is Motion.PEDAL for e in (a, b)) and (
+                before.midis[0] != after.midis[0]):
+            return False
         if Heard.BASS not in said and not (Heard.WALK in said and a.option is not None):
             continue
         wanted = (_low_class(b) - _low_class(a) + 6) % 12 - 6
@@ -172,11 +199,10 @@ def _unsaid_costs(before: list[Hands], after: list[Hands], helds: tuple[int | No
     had, has = (np.array([_mask(row) for row in layer], dtype=np.int64) for layer in rows)
     table = np.zeros((len(before), len(after)), dtype=np.int64)
     table[(has[None, :] & ~had[:, None]) == 0] = WEIGHTS["nothing new"]
-    for low, high in voices:
-        for i, a in enumerate(rows[0]):
-            reached = {m + by for m in a if m % 12 == low for by in (-1, 1)
-                       if (m + by) % 12 == high}
-            table[i] += [0 if reached & set(b) else WEIGHTS["nothing moves"] for b in rows[1]]
+    for voice in voices:
+        for i, a in enumerate(before):
+            table[i] += [0 if line_heard(voice, (a.midis, b.midis))
+                         else WEIGHTS["nothing moves"] for b in after]
     return table
 
 
@@ -187,7 +213,7 @@ def _motion(before: Event, after: Event) -> Motion:
     return Motion.SMOOTH
 
 
-def _sounding(context: Task, plan: Plan, event: Event) -> int | None:
+def sounding(context: Task, plan: Plan, event: Event) -> int | None:
     """The held note's MIDI number if it still sounds when the event is struck."""
     if plan.held is None or event.onset_quarter >= plan.held.until_quarter:
         return None
@@ -204,7 +230,7 @@ def _ceiling(context: Task, plan: Plan, event: Event) -> int:
     """The highest key of the fill at an event: under the held note while it sounds, else
     about where the melody lies."""
     held, landing = context.held_midi, context.landing_midi
-    if _sounding(context, plan, event) is not None and held is not None:
+    if sounding(context, plan, event) is not None and held is not None:
         return held - 1
     near = [m for m in (held, landing) if m is not None]
     return min(max([*near, 67]), 79)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fillwright.fills.devices.reharm.function import letter
-from fillwright.fills.devices.reharm.place import is_two
+from fillwright.fills.devices.reharm.place import scale_place
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
@@ -26,6 +26,8 @@ class Words:
     """What a sentence may speak of.
 
     heard   pitch classes that sound with the chord here and with each added chord
+    steps   the pitch classes between which a voice goes from the last added chord to the chord
+            it leads to, where that one is struck too; None where it comes with the landing
     top     the note on top, where there is one
     """
 
@@ -37,6 +39,7 @@ class Words:
     delay: bool = False  # the chords come before the written one, or in its place
     top: NoteName | None = None
     heard: tuple[frozenset[int], ...] = ()
+    steps: frozenset[tuple[int, int]] | None = None
 
     def sounds(self, index: int) -> frozenset[int]:
         """What is heard with an added chord; -1 is the chord here."""
@@ -59,10 +62,9 @@ _NUMBERS = ("none", "one", "two", "three", "four", "five")
 
 def common_tones(first: Harmony, second: Harmony, heard: frozenset[int] = _ALL) -> list[str]:
     """Names (as the first chord spells them) of the chord tones two chords share, of those that
-    are heard. Of the second chord only what its symbol names counts, and the major seventh of
-    a major chord."""
-    degrees = second.symbol.degrees + (("7",) if letter(second) == "M" else ())
-    theirs = {(second.root.pitch_class + degree_pitch_class(d)) % 12 for d in degrees}
+    are heard. Of the second chord only what its symbol names counts."""
+    theirs = {(second.root.pitch_class + degree_pitch_class(d)) % 12
+              for d in second.symbol.degrees}
     return [first.symbol.name_of(d).pretty for d in first.tones
             if (first.root.pitch_class + degree_pitch_class(d)) % 12 in theirs & heard]
 
@@ -72,8 +74,9 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
 
     Dominants must fall a fifth, slip down a half step, rise a whole step to a major chord at
     home (the back door) or step up to the sixth degree (deceptive); diminished chords must
-    move their bass by a half step, keep it, or stand for the dominant of the goal or of its
-    fifth; other chords lead on by any motion but a tritone.
+    move their bass by a half step, keep it, or go by a whole step to the chord whose dominant
+    they stand for or whose voices lie next to theirs; other chords lead on by any motion but a
+    tritone.
     """
     motion = (goal.root.pitch_class - last.root.pitch_class) % 12
     quality = letter(last)
@@ -112,17 +115,13 @@ def _dominant_leads(last: Harmony, goal: Harmony, key: Key, motion: int) -> str 
          f"{name} steps up to {target}, by the back door"),
         (motion == 7 and kind in "M7" and place == 5,
          f"{name} goes home to {target}, as in a blues"),
-        (place == 7 and motion in (1, 2) and kind in "mM7",
+        (place == 7 and (motion, kind) in ((2, "m"), (1, "M")),
          f"{name} steps up to {target}, not home: a deceptive cadence"),
-        (place == 7 and motion == 9 and kind in "m7h",
+        (place == 7 and motion == 9 and kind == "m",
          f"{name} goes to {target}, in the place of the tonic"),
         (place == 4 and motion == 1 and kind == "M",
          f"{name} steps up to {target}: a deceptive cadence"),
-        (place == 7 and motion == 10 and kind == "7",
-         f"{name} steps down to {target}, as in a blues"),
         (motion == 7 and kind == "m", f"{name} goes back to {target}, its own II"),
-        (motion == 6 and kind in "mh" and is_two(goal),
-         f"{name} gives way to {target}, with which the next II V begins"),
         (motion == 6 and kind == "7", f"{name} gives way to {target}, its tritone substitute"),
         (motion == 0 and "b7" not in last.tones, f"{name} falls back to {target}"),
         (motion == 1 and kind == "7", f"{name} slides up a half step to {target}"),
@@ -138,19 +137,21 @@ def _diminished_leads(last: Harmony, goal: Harmony) -> str | None:
     name, target = last.symbol.pretty, goal.symbol.pretty
     bass = (_low(goal).pitch_class - _low(last).pitch_class) % 12
     root = (last.root.pitch_class - goal.root.pitch_class) % 3
+    near = bass in (2, 10)
     ways = (
         (bass == 1, f"the bass of {name} leads up a half step to {target}"),
         (bass == 11, f"the bass of {name} leads down a half step to {target}"),
         (bass == 0, f"{name} keeps the bass of {target}"),
-        (root == 2, f"{name} stands for the dominant of {target}"),
-        (root == 0 and letter(goal) in "M7", f"the voices of {name} step into {target}"),
-        (root == 1 and letter(goal) in "m7",
+        (near and root == 2, f"{name} stands for the dominant of {target}"),
+        (near and root == 0 and letter(goal) in "M7", f"the voices of {name} step into {target}"),
+        (near and root == 1 and letter(goal) in "m7",
          f"one voice of {name} falls a half step onto the root of {target}"),
     )
     return next((said for holds, said in ways if holds), None)
 
 
-def _guides(last: Harmony, goal: Harmony, heard: frozenset[int]) -> str:
+def _guides(last: Harmony, goal: Harmony, heard: frozenset[int],
+            struck: frozenset[tuple[int, int]] | None) -> str:
     """Where the third and the seventh of the last chord lead, if they are heard: ``"; B leads up
     to C and F down to E"``. Which voice takes the step is the landing's matter.
 
@@ -169,6 +170,8 @@ def _guides(last: Harmony, goal: Harmony, heard: frozenset[int]) -> str:
         up = degree == last.third and letter(last) == "7"
         steps = [((t[0] - name.pitch_class + 6) % 12 - 6, t) for t in tones]
         step, best = min(steps, key=lambda s: (abs(s[0]), -s[0] if up else s[0]))
+        if struck is not None and (name.pitch_class, best[0]) not in struck:
+            continue  # no voice takes the step
         if step == 0:
             said.append(f"{name.pretty} stays")
         elif abs(step) <= 2:
@@ -199,6 +202,18 @@ def inner_line(words: Words) -> tuple[NoteName, ...]:
     return tuple(best)
 
 
+_ROMAN = ("I", "♭II", "II", "♭III", "III", "IV", "♯IV", "V", "♭VI", "VI", "♭VII", "VII")
+_SCALE_ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII")
+
+
+def _numeral(harmony: Harmony, key: Key) -> str:
+    """The step of a key a chord stands on."""
+    step = scale_place(harmony, key)
+    if step is not None:
+        return _SCALE_ROMAN[step]
+    return _ROMAN[(harmony.root.pitch_class - key.tonic.pitch_class) % 12]
+
+
 def _line_of(basses: list[str]) -> str:
     """A bass line as it moves: a note that stays is named once."""
     return "–".join(b for i, b in enumerate(basses) if not i or b != basses[i - 1])
@@ -217,12 +232,14 @@ def sentence(template: str, words: Words) -> str:
     basses = [_low(h).pretty for h in (words.here, *words.chords, words.goal)]
     dominant = written.root + Interval(4, 7)
     third_and_seventh = [dominant + Interval(2, 4), dominant + Interval(6, 10)]
-    own = common_tones(x, words.here, words.sounds(0))
+    both = words.sounds(0) & words.sounds(-1)
+    own = common_tones(x, words.here, both)
     fourth = x.root + degree_interval("4")
     fields = {
         "here": words.here.symbol.pretty,
         "goal": words.goal.symbol.pretty,
         "key": f"{words.key.tonic.pretty} {words.key.mode}",
+        "numeral": _numeral(x, words.key),
         "x": x.symbol.pretty,
         "y": y.symbol.pretty,
         "row": spoken_list([h.symbol.pretty for h in words.chords]),
@@ -234,7 +251,7 @@ def sentence(template: str, words: Words) -> str:
         "turn": f"{x.symbol.name_of('3').pretty}–{words.goal.symbol.name_of('b3').pretty}",
         "top": (words.top or words.here.root).pretty,
         "inner": "–".join(name.pretty for name in inner_line(words)),
-        "guides": _guides(y, written, words.sounds(last)),
+        "guides": _guides(y, written, words.sounds(last), words.steps),
         "sharing": _shared_clause(common_tones(x, words.goal, words.sounds(0)),
                                   ", with {} in common"),
         "sharing_both": _both_sides(x, words),
@@ -243,7 +260,7 @@ def sentence(template: str, words: Words) -> str:
                                ", with which it shares {}"),
         "dominant_both": _shared_clause(_heard(third_and_seventh, words.sounds(last)),
                                         ", with which it shares {}"),
-        "both_here": _shared_clause(common_tones(x, words.here, words.sounds(0)),
+        "both_here": _shared_clause(common_tones(x, words.here, both),
                                     ", with which it shares {}"),
     }
     return template.format(**fields)
@@ -256,7 +273,7 @@ def _heard(names: list[NoteName], heard: frozenset[int]) -> list[str]:
 def _both_sides(x: Harmony, words: Words) -> str:
     """What a chord shares with its neighbours on both sides: that is how it hangs between."""
     heard = words.sounds(0)
-    before = common_tones(x, words.here, heard)
+    before = common_tones(x, words.here, heard & words.sounds(-1))
     after = common_tones(x, words.goal, heard)
     both = [name for name in before if name in after]
     here, goal = words.here.symbol.pretty, words.goal.symbol.pretty

@@ -54,7 +54,8 @@ DIMINISHED: tuple[Move, ...] = (
                 held="C5")),
     Move("diminished over the coming root", Fare.USUAL, (
         Way("1:dim7", Root.GOAL, (~on.same, on.goal_major),
-            "{x} delays {goal}: the root is there already, the other voices step into place.",
+            "{x} has the root of {goal} in the bass already; the other voices move into "
+            "{goal} when it comes.",
             level=INTERMEDIATE),
     ), example=Example(
                 "Cmaj7 3/2, +Fdim7 5/2",
@@ -107,17 +108,11 @@ DIMINISHED: tuple[Move, ...] = (
     Move("diminished before the tonic", Fare.USUAL, (
         Way("#4:dim7", Root.KEY, (on.goal_tonic, on.goal_over_its_fifth),
             "{x} leads up into the fifth under {goal}; {leads}."),
-        Way("#4:dim7", Root.KEY, (on.goal_on_tonic, ~on.here_its_five, ~on.same),
-            "{x} is the dominant of the fifth degree without its root; {leads}.",
-            level=INTERMEDIATE),
-        Way("#4:dim7", Root.KEY, (on.goal_third_degree, on.goal_minor),
-            "{x} leads home as from the IV to the tonic, for which {goal} stands; {leads}.",
-            level=INTERMEDIATE),
     ), example=Example(
                 "Fmaj7 2, +F#dim7 2",
                 left="0 2 F3, 2 2 F#3",
                 right="0 2 C4 E4 A4, 2 2 C4 Eb4 A4",
-                landing="Cmaj7 A4",
+                landing="C/G A4",
                 held="C5")),
     Move("diminished for the dominant, in block chords", Fare.RICH, (
         Way("2:dim7 1:6@3", Root.HERE, (on.here_six, on.here_tonic, on.goal_after_the_three),

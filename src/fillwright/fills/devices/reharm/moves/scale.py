@@ -10,10 +10,10 @@ from fillwright.fills.player import INTERMEDIATE
 __all__ = ["SCALE"]
 
 
-def _on_the_way(group: str, degrees: str, example: Example) -> Move:
+def _on_the_way(group: str, degrees: str, does: str, example: Example) -> Move:
     return Move(f"{group} chord on the way", Fare.PLAIN, (
         Way(f"*{degrees}", Root.KEY, (~on.here_its_two, ~on.here_its_five, ~on.turns),
-            "{x} is a " + group + " of {key}{sharing_both}: {leads}."),
+            "{x} is the {numeral} of {key}" + does + "{sharing_both}: {leads}."),
         Way(f"*{degrees}", Root.KEY, (on.turns,),
             "{x} comes before {here} turns into {goal}: {leads}.", taste=14),
         Way(f"*{degrees}", Root.KEY, (on.here_its_two,),
@@ -39,7 +39,7 @@ SCALE: tuple[Move, ...] = (
                 landing="Fmaj7 A4",
                 held="G4")),
     Move("deceptive cadence", Fare.USUAL, (
-        Way("5:7", Root.KEY, (~on.goal_tonic, ~on.here_dominant, ~on.same),
+        Way("5:7", Root.KEY, (on.goal_for_tonic, ~on.here_dominant, ~on.same),
             "{x} is the dominant of {key}, which does not come: {leads}.", level=INTERMEDIATE),
         Way("3:7", Root.KEY, (on.goal_fourth_degree, on.goal_major, on.here_tonic),
             "{x} is the dominant of the sixth degree of {key}, which does not come: {leads}.",
@@ -50,22 +50,13 @@ SCALE: tuple[Move, ...] = (
                 right="0 2 E4 B4, 2 2 D4 F#4 B4",
                 landing="Fmaj7 A4",
                 held="E5")),
-    _on_the_way("tonic", "1 3 6", Example(
+    _on_the_way("tonic", "1 3 6", "", Example(
         "Fmaj7 2, +Em7 2", left="0 2 F3, 2 2 E3", right="0 2 A3 C4 E4, 2 2 G3 B3 D4",
         landing="Dm7 A4", held="G4")),
-    _on_the_way("subdominant", "2 4", Example(
+    _on_the_way("subdominant", "2 4", ", a step away from home", Example(
         "Cmaj7 2, +Dm7 2", left="0 2 C3, 2 2 D3", right="0 2 G3 B3 E4, 2 2 F3 A3 C4 E4",
         landing="Fmaj7 A4", held="G4")),
-    Move("dominant put off", Fare.PLAIN, (
-        Way("*2 4", Root.KEY, (on.here_its_five,),
-            "{x} puts off the step from {here} to {goal}{sharing_both}: {leads}.", taste=10),
-    ), example=Example(
-                "G7 2, +Dm7 2",
-                left="0 2 G2 F3, 2 2 D3",
-                right="0 2 B3 E4, 2 2 F3 A3 C4 E4",
-                landing="Cmaj7 A4",
-                held="G4")),
-    _on_the_way("dominant", "5 7", Example(
+    _on_the_way("dominant", "5 7", "", Example(
         "Cmaj7 2, +Bm7b5 2", left="0 2 C3, 2 2 B2", right="0 2 G3 B3 E4, 2 2 F3 A3 D4",
         landing="Dm7 A4", held="G4")),
 )
