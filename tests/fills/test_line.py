@@ -271,6 +271,10 @@ def test_the_same_cell_three_times(midis: tuple[int, ...], thrice: bool) -> None
     ((77, 78), "Dmaj7", "D", ["F5", "F#5"]),
     ((78, 76), "Cmaj7", "C", ["F#5", "E5"]),                 # a lydian fourth stays sharp
     ((71, 70), "Abm7", "Eb", ["Cb5", "Bb4"]),                # the chord's own third stays flat
+    ((71, 72), "Db7", "Db", ["Cb5", "C5"]),                  # the chord prints its seventh
+    ((71, 72), "Bbm7", "Db", ["B4", "C5"]),                  # from letter to letter, upward
+    ((71, 70), "Db6", "Db", ["Cb5", "Bb4"]),                 # and downward
+    ((71, 68), "Bb7b9", "Eb", ["Cb5", "Ab4"]),               # the flat nine of a flat chord
 ])
 def test_neighbours_are_not_sharp_and_flat(midis: tuple[int, ...], chord: str, key: str,
                                            names: list[str]) -> None:

@@ -71,7 +71,8 @@ class Read:
         return self.task.span_at(note.onset_quarter).harmony
 
     def tone(self, index: int) -> bool:
-        return self.chord(index).is_tone(self.midis[index] % 12)
+        """A tone that the printed symbol names."""
+        return self.midis[index] % 12 in self.chord(index).symbol.pitch_classes
 
     def on_beat(self, index: int) -> bool:
         end = (self.fill.shift.landing_quarter if self.fill.shift else self.task.end_quarter)
@@ -123,7 +124,7 @@ def third_or_seventh(read: Read, index: int, word: str) -> bool:
     place = (read.midis[index] - chord.root.pitch_class) % 12
     if word == "third":
         return place in ((3, 4) if chord.third in ("3", "b3") else (2, 5))
-    return place in (9, 10, 11) and chord.is_tone(read.midis[index] % 12)
+    return place in ((8, 9) if word == "sixth" else (9, 10, 11)) and read.tone(index)
 
 
 def guide_tones(read: Read, said: re.Match[str]) -> bool:
@@ -204,12 +205,33 @@ def in_rhythm(read: Read, said: re.Match[str]) -> bool:
     return own == melody_gaps(read)[-(size - 1):] and len(set(own)) > 1
 
 
+SIZES = ("0", "1 2", "3 4", "5 6", "6 7", "8 9", "10 11", "12")
+"""Semitones that are one step of a scale, two, three ..."""
+
+
+def same_size(one: int, other: int) -> bool:
+    return one * other >= 0 and any({str(abs(one)), str(abs(other))} <= set(size.split())
+                                    for size in SIZES)
+
+
 def in_shape(read: Read, said: re.Match[str]) -> bool:
     size = len(said.group(1).split())
     sign = -1 if "turned over" in said.group(0) else 1
     melody = [sign * (b.midi - a.midi) for a, b in pairwise(read.task.phrase)][-(size - 1):]
-    return all(abs(a - b) <= 1 and a * b >= 0 for a, b in
-               zip(melody, read.moves[:size - 1], strict=True))
+    own = [b.onset_quarter - a.onset_quarter for a, b in pairwise(read.notes[:size])]
+    off = sum(a != b for a, b in zip(own, melody_gaps(read)[-(size - 1):], strict=True))
+    return off <= (0 if "their rhythm" in said.group(0) else 1) and all(
+        same_size(a, b) for a, b in zip(melody, read.moves[:size - 1], strict=True))
+
+
+def cell_again(read: Read, said: re.Match[str]) -> bool:
+    one, two = said.group(1).split(), said.group(3).split()
+    over, after = said.group(2), said.group(4)
+    return any(all(read.chord(i + k).symbol.pretty == (over if k < len(one) else after)
+                   for k in range(len(one) + len(two)))
+               and all(same_size(a, b) for a, b in zip(
+                   read.moves[i:i + len(one) - 1], read.moves[i + len(one):][:len(one) - 1],
+                   strict=True)) for i in read.at([*one, *two]))
 
 
 def sequence(read: Read, said: re.Match[str]) -> bool:
@@ -219,7 +241,7 @@ def sequence(read: Read, said: re.Match[str]) -> bool:
         a, b = read.moves[i:i + size - 1], read.moves[i + size:i + 2 * size - 1]
         gaps = [y.onset_quarter - x.onset_quarter for x, y in pairwise(
             read.notes[i:i + 2 * size])]
-        if (all(abs(x - y) <= 1 for x, y in zip(a, b, strict=True))
+        if (all(same_size(x, y) for x, y in zip(a, b, strict=True))
                 and gaps[:size - 1] == gaps[size:]
                 and (read.midis[i + size] > read.midis[i]) == (word == "higher")):
             return True
@@ -262,10 +284,12 @@ def steps_in(read: Read, said: re.Match[str]) -> bool:
 
 
 def early_chord(read: Read, said: re.Match[str]) -> bool:
+    coming = [(span.onset_quarter, span.harmony) for span in read.task.spans]
+    if read.task.landing_harmony is not None:  # where the line runs on past it
+        coming.append((read.task.end_quarter, read.task.landing_harmony))
     return any(note.pitch.note_name.pretty == said.group(1) and any(
-        note.onset_quarter < span.onset_quarter < note.end_quarter
-        and span.harmony.is_tone(note.midi % 12) for span in read.task.spans)
-        for note in read.notes)
+        note.onset_quarter < onset < note.end_quarter and harmony.is_tone(note.midi % 12)
+        for onset, harmony in coming) for note in read.notes)
 
 
 def turns(read: Read, said: re.Match[str]) -> bool:
@@ -336,7 +360,9 @@ READERS: tuple[tuple[str, Callable[[Read, re.Match[str]], bool]], ...] = (
     (r"(.+) walks (up|down) the scale\.", walks),
     (r"(.+): (\S+) passes chromatically, and .+\.", passes),
     (r"(.+) answers with the rhythm of the melody's last \w+ notes\.", in_rhythm),
-    (r"(.+) (?:has the shape of|is) the melody's last \w+ notes(?: turned over: .+)?\.", in_shape),
+    (r"(.+) (?:has the shape of|is) the melody's last \w+ notes(?: turned over: .+| and their "
+     r"rhythm)?\.", in_shape),
+    (r"One cell over both chords: (.+) over (\S+), (.+) over (\S+)\.", cell_again),
     (r"A sequence: (.+), then the same (higher|lower), (.+)\.", sequence),
     (r".+ alter \S+, and the line resolves by .+\.", alters),
     (r"The blues: (\S+), the (blue third|flat fifth) of the key, leans into (\S+)\.", blue),

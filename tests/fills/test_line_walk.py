@@ -28,6 +28,7 @@ from fillwright.fills.devices.line.walk import (
     HALF_STEPS,
     PASSING,
     REPEATED,
+    TONE,
     Question,
     Slot,
     ways_of,
@@ -102,6 +103,8 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
     weight, before = 1.0, NO_INTERVAL
     kinds = [s.kinds[m % 12] for s, m in zip(slots, midis, strict=True)]
     if any(s.place == 0 and k >= PASSING for s, k in zip(slots, kinds, strict=True)):
+        return 0.0
+    if kinds[0] == CHROMATIC and len(kinds) > 1 and kinds[1] != TONE:
         return 0.0
     for i, (low, high) in enumerate(pairwise(midis)):
         move = high - low

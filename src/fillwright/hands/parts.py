@@ -266,6 +266,10 @@ def _itemised(events: tuple[_Event, ...], layers: list[_Layer], chosen: list[int
     return tuple(sorted(costs.items()))
 
 
+_STAYS = 12
+"""Semitones within which a hand that lifts between two notes of a line stays where it is: it
+need not, so what its fingers do costs half (common practice)."""
+
 _POSITION = TERMS.index("position")
 _SAME_FINGER = TERMS.index("same finger")
 
@@ -298,10 +302,13 @@ def _step(before: _Layer, after: _Layer, held: tuple[int, ...], free: bool, size
              for struck in range(len(after.midis)) if held[struck] < 0]
     for left, struck in pairs:
         one, two = before.midis[left], after.midis[struck]
-        if free and one != two:
+        single = len(before.midis) == len(after.midis) == 1
+        if free and one != two and not (single and abs(two - one) <= _STAYS):
             continue
         table = _pair_table(ruler(two) - ruler(one), is_black(one), is_black(two), size,
                             len(pairs) == 1)
+        if free and one != two:
+            table = table // 2
         total += table[:, fingers_before[:, left, None] - 1, fingers_after[None, :, struck] - 1]
     if len(pairs) > 1:
         total //= len(pairs)

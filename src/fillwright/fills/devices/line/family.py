@@ -79,7 +79,8 @@ def _draft(task: Task, line: Drawn, idea: Idea) -> Draft | None:
     landing = task.landing
     harmonies = [s.harmony for s in room.spans]
     pitches = spell_line(line.midis, line.slots, harmonies,
-                         None if landing is None else landing.pitch)
+                         None if landing is None else landing.pitch,
+                         [n.pitch for n in task.phrase])
     notes = [DraftNote(onset, end - onset, pitch, "right")
              for onset, end, pitch in zip(rhythm.onsets, rhythm.ends, pitches, strict=True)]
     if line.device == OCTAVES:

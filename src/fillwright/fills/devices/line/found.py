@@ -19,6 +19,7 @@ from fillwright.fills.devices.line.shift import LATE, shifts_of, stretched
 from fillwright.fills.devices.line.sounding import Line, Setting, parts
 from fillwright.fills.devices.line.walk import Slot, surprise, ways_of
 from fillwright.fills.model import Shift
+from fillwright.fills.player import BEGINNER, Level
 from fillwright.fills.situation import Task
 
 __all__ = ["Drawn", "lines_of", "room_of", "setting_of", "sound_of"]
@@ -32,6 +33,9 @@ _EACH = 3
 _IDEA = 20
 """What a line costs whose best device is worth nothing; each grade of worth is a tenth of a
 fault less."""
+
+_WORTH_WAITING = 5
+"""Notes of a line that the melody waits for."""
 
 _SHIFTED = 11
 """What a shifted landing costs on top: it is a spice (common practice)."""
@@ -52,6 +56,13 @@ _LATE_ENOUGH = 8
 
 _ROUNDS, _ENOUGH = 3, 20
 """So often a gap is asked until so many lines are found."""
+
+_LEAST_NOTES = (6, 4)
+"""A line has a note for each free beat, three where there are two, until it has so many; a
+beginner's the second."""
+
+_PLAIN_IDEA = 4
+"""So much less is an idea worth to an advanced player that beginners are taught."""
 
 _MOST_BEATS = 16
 """Longer gaps get fewer rhythms, so that they take no endless time."""
@@ -162,7 +173,8 @@ def _rhythms(wish: _Wish, dice: Dice) -> list[Rhythm]:
     if task.beats > _MOST_BEATS:
         count = max(count // 3, 4)
     free = (grid.end - grid.start) / grid.beat_quarter
-    least = 3 if free >= 2 else 2
+    most = _LEAST_NOTES[taste.plain]
+    least = 2 if free < 2 else max(3, min(int(free), most))
     found = drawn(grid, taste, dice, count if shift is None else _LATE_ENOUGH * count, least)
     if shift is None:
         own = []
@@ -205,12 +217,11 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> Dr
     found = heard(line, level)
     if not found and not name:
         return None
-    if name == LATE and room.landing in midis[-2:]:
+    if name == LATE and (room.landing in midis[-2:] or len(midis) < _WORTH_WAITING):
         return None  # where the melody is waited for, its own key would be taken for it
     costs = faults(line, abs(bits - mean))
-    worth = [d.worth for d, _ in found]
     device = name or found[0][0].name
-    costs["idea"] = _IDEA - (worth[0] if worth else 0) + (_SHIFTED if name else 0)
+    costs["idea"] = _IDEA - _worth(found, level) + (_SHIFTED if name else 0)
     costs["rhythm"] = timed.chance
     form = room.situation.form
     share = crc32(repr((timed.setting.onsets, line.moves)).encode())
@@ -223,6 +234,12 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> Dr
         costs["hand moves"] = max(max(midis) - min(midis) - 9, 0)
     return Drawn(room, timed.rhythm, timed.slots, midis, device, tuple(found),
                  tuple(sorted(costs.items())), wish.shift)
+
+
+def _worth(found: list[tuple[LineDevice, Found]], level: Level) -> int:
+    """What the worthiest thing heard in a line is worth to a level."""
+    return max((d.worth - _PLAIN_IDEA * (level.line.alters and d.level == BEGINNER)
+                for d, _ in found), default=0)
 
 
 def _tells_third(line: Line) -> bool:

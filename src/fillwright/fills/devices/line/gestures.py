@@ -3,6 +3,7 @@ melody."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 from fillwright.fills.devices.device import Example
@@ -10,9 +11,9 @@ from fillwright.fills.devices.line.naming import Found, LineDevice, pretty, row
 from fillwright.fills.devices.line.sounding import TONE, Line
 from fillwright.fills.player import INTERMEDIATE
 
-__all__ = ["GESTURES", "melody_cells"]
+__all__ = ["GESTURES", "LEAST_RHYTHM", "LEAST_SHAPE", "in_step", "like", "melody_cells"]
 
-_LEAST_RHYTHM, _LEAST_SHAPE, _MOST = 3, 4, 8
+LEAST_RHYTHM, LEAST_SHAPE, _MOST = 3, 4, 8
 """Notes: fewer of the melody's cannot be recognised; more is a chorus of its own."""
 
 _NUMBERS = {3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
@@ -40,7 +41,7 @@ def _gaps(onsets: tuple[int, ...]) -> tuple[int, ...]:
 def _melody_rhythm(line: Line) -> Found | None:
     """The line's first notes have the gaps of the melody's last; a rhythm is not one value."""
     own = _gaps(line.onsets[:line.count])
-    for cell in melody_cells(line.setting.phrase, line.setting.beat, _LEAST_RHYTHM):
+    for cell in melody_cells(line.setting.phrase, line.setting.beat, LEAST_RHYTHM):
         gaps = _gaps(tuple(onset for onset, _ in cell))
         if len(set(gaps)) > 1 and own[:len(gaps)] == gaps:
             return Found(tuple(range(len(cell))))
@@ -52,25 +53,42 @@ def _says_rhythm(line: Line, found: Found) -> str:
             f"{_NUMBERS[len(found.notes)]} notes.")
 
 
-def _like(one: int, other: int) -> bool:
-    """The same step or skip, as scales differ."""
-    return abs(one - other) <= 1 and (one > 0) == (other > 0) and (one < 0) == (other < 0)
+_SIZES = ((0,), (1,), (1,), (2,), (2,), (3,), (3, 4), (4,), (5,), (5,), (6,), (6,), (7,))
+"""By semitones, the steps of a scale an interval may be: a tritone is a fourth or a fifth."""
+
+
+def like(one: int, other: int) -> bool:
+    """The same step or skip of a scale, the same way."""
+    if (one > 0) != (other > 0) or (one < 0) != (other < 0):
+        return False
+    sizes = [_SIZES[abs(m)] if abs(m) < len(_SIZES) else (abs(m),) for m in (one, other)]
+    return bool(set(sizes[0]) & set(sizes[1]))
+
+
+def in_step(gaps: Sequence[int], melody: Sequence[int]) -> bool:
+    """Whether a shape can be heard again: one of its gaps at most has another length."""
+    return sum(a != b for a, b in zip(gaps, melody, strict=True)) <= 1
 
 
 def _shape(line: Line, sign: int) -> Found | None:
-    """The line's first moves are the melody's last, moved elsewhere (or turned over)."""
-    for cell in melody_cells(line.setting.phrase, line.setting.beat, _LEAST_SHAPE):
+    """The line's first moves are the melody's last, moved elsewhere (or turned over), and come
+    as the melody's came."""
+    for cell in melody_cells(line.setting.phrase, line.setting.beat, LEAST_SHAPE):
         moves = [sign * (b[1] - a[1]) for a, b in pairwise(cell)]
         if len({(m > 0) - (m < 0) for m in moves}) < 2 or len(moves) > line.count - 1:
             continue
-        if all(_like(m, own) for m, own in zip(moves, line.moves, strict=False)):
-            return Found(tuple(range(len(cell))))
+        gaps = _gaps(tuple(onset for onset, _ in cell))
+        own = _gaps(line.onsets[:len(cell)])
+        if in_step(own, gaps) and all(like(m, move) for m, move in zip(
+                moves, line.moves, strict=False)):
+            return Found(tuple(range(len(cell))), "in rhythm" if own == gaps else "")
     return None
 
 
 def _says_shape(line: Line, found: Found) -> str:
+    rhythm = " and their rhythm" if found.word else ""
     return (f"{row(line, found.notes)} has the shape of the melody's last "
-            f"{_NUMBERS[len(found.notes)]} notes.")
+            f"{_NUMBERS[len(found.notes)]} notes{rhythm}.")
 
 
 def _says_turned(line: Line, found: Found) -> str:
@@ -92,7 +110,7 @@ def _sequence(line: Line) -> Found | None:
                 continue
             if len({m > 0 for m in moves}) < 2 and len(set(gaps)) < 2 and abs(moved) < 3:
                 continue  # a run is no sequence
-            if all(_like(a, b) for a, b in zip(moves, line.moves[two[0]:two[-1]], strict=True)):
+            if all(like(a, b) for a, b in zip(moves, line.moves[two[0]:two[-1]], strict=True)):
                 return Found((*one, *two), "up" if moved > 0 else "down")
     return None
 
@@ -102,6 +120,25 @@ def _says_sequence(line: Line, found: Found) -> str:
     word = "higher" if found.word == "up" else "lower"
     return (f"A sequence: {row(line, found.notes[:half])}, then the same {word}, "
             f"{row(line, found.notes[half:])}.")
+
+
+def _cell_again(line: Line) -> Found | None:
+    """A sequence whose cell stands over one chord and comes again over the next."""
+    found = _sequence(line)
+    if found is None:
+        return None
+    half = len(found.notes) // 2
+    one, two = ({id(line.harmonies[i]) for i in part}
+                for part in (found.notes[:half], found.notes[half:]))
+    return found if len(one) == len(two) == 1 and one != two else None
+
+
+def _says_cell_again(line: Line, found: Found) -> str:
+    half = len(found.notes) // 2
+    one, two = found.notes[:half], found.notes[half:]
+    return (f"One cell over both chords: {row(line, one)} over "
+            f"{line.harmonies[one[0]].symbol.pretty}, {row(line, two)} over "
+            f"{line.harmonies[two[0]].symbol.pretty}.")
 
 
 def _taken_early(line: Line) -> Found | None:
@@ -129,8 +166,9 @@ def _turn(line: Line) -> Found | None:
     for i in range(line.count - 2):
         gaps = _gaps(line.onsets[i:i + 3])
         turns = line.moves[i] * line.moves[i + 1] < 0 and max(map(abs, line.moves[i:i + 2])) <= 2
-        others = (*_gaps(line.onsets[:i + 1]), *_gaps(line.onsets[i + 3:line.count]))
-        if gaps == (third, third) and line.on_beat(i) and turns and third not in others:
+        others = (*_gaps(line.onsets[:i + 1]), *_gaps(line.onsets[i + 2:line.count]))
+        if gaps == (third, third) and line.on_beat(i) and turns and (
+                others and third not in others):
             return Found((i, i + 1, i + 2))
     return None
 
@@ -189,7 +227,7 @@ GESTURES = (
     LineDevice("answer in the melody's rhythm", 10, _melody_rhythm, _says_rhythm,
                Example("C 4", "0 4 C3 E3", "1 0.5 E5, 1.5 1 G5, 2.5 0.5 E5", landing="F A5",
                        held="G4", melody="-1.5 E4, -1 G4, 0 G4")),
-    LineDevice("answer in the melody's shape", 11, lambda line: _shape(line, 1), _says_shape,
+    LineDevice("answer in the melody's shape", 12, lambda line: _shape(line, 1), _says_shape,
                Example("C 4", "0 4 C3 E3", "1 0.5 A4, 1.5 0.5 G4, 2 0.5 A4, 2.5 0.5 C5",
                        landing="F A4", held="G4", melody="-1.5 E4, -1 D4, -0.5 E4, 0 G4")),
     LineDevice("melody turned over", 11, lambda line: _shape(line, -1), _says_turned,
@@ -199,6 +237,10 @@ GESTURES = (
                Example("C 4", "0 4 C3 E3",
                        "1 0.5 E5, 1.5 0.5 G5, 2 0.5 F5, 2.5 0.5 D5, 3 0.5 F5, 3.5 0.5 E5",
                        landing="F C5"), INTERMEDIATE),
+    LineDevice("one cell over both chords", 13, _cell_again, _says_cell_again,
+               Example("Dm7 2, G7 2", "0 2 D3 F3, 2 2 G2 F3",
+                       "0.5 0.5 A4, 1 0.5 F4, 1.5 0.5 G4, 2 0.5 G4, 2.5 0.5 E4, 3 1 F4",
+                       landing="Cmaj7 E4"), INTERMEDIATE),
     LineDevice("chord taken early", 8, _taken_early, _says_taken_early,
                Example("Dm7 2, G7 2", "0 2 D3 F3, 2 2 G2 F3", "1 0.5 A4, 1.5 1 B4, 3 1 G4",
                        landing="Cmaj7 E4"), INTERMEDIATE),

@@ -41,7 +41,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "bare root": 14,             # nothing but root, fifth and octave
     "thin for advanced": 12,     # an advanced hand that leaves third or seventh to the ear
     "no root first": 16,         # a gap of three beats or more that opens without the root
-    "added sixth": 5,            # a sixth the symbol does not name
+    "added sixth": 20,           # a sixth the symbol does not name
     "low rootless": 4,           # per semitone of a rootless bottom under E flat 3
     "low second": 16,            # a second whose lower key is under F3
     "rub with the line": 3,      # a short note between the beats a half step or flat nine
@@ -53,7 +53,11 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "register": 1,               # per three semitones of the middle off G3
     "beginner's third key": 7,   # a beginner's left hand has two keys
     "mud": 2,                    # per semitone below the strict low interval limits
-    "hole": 4,                   # per semitone beyond two octaves below the line's middle
+    "hole": 4,                   # per semitone beyond an octave and a fourth below the lowest
+                                 # key above
+    "third left to the line": 10,   # the right hand alone strikes it
+    "third unheard": 40,         # neither hand strikes the third over its chord
+    "seventh unheard": 20,       # nor the seventh (or sixth) that the symbol prints
 })
 
 _HOME_MIDI = 52
@@ -63,6 +67,10 @@ _HIGHEST_TOP = 69
 _ROOTLESS_TOP = 64
 _ROOTLESS_BOTTOM = 51
 _SECOND_BOTTOM = 53
+_HOLE = 17
+_HIGH_LINE, _HIGH_BOTTOM = 79, 65
+"""Over a line that stays above G5 the left hand comes up."""
+
 _LONG_BEATS = 3
 """From so many beats on the ear wants the root first."""
 
@@ -109,6 +117,8 @@ def left_rhythm(context: Task, spans: Sequence[Span], line: Sequence[Above],
     mains: list[tuple[Fraction, int]] = [(context.onset_quarter, 0)]
     mains += [(s.onset_quarter, i) for i, s in enumerate(spans)
               if i and context.onset_quarter < s.onset_quarter < end_quarter]
+    if context.end_quarter < end_quarter and mains[-1][0] < context.end_quarter:
+        mains.append((context.end_quarter, mains[-1][1]))  # on time under a late landing
     rests = _Rests(context, line)
     rest = (max(n.onset_quarter for n in line) if context.landing is None and line
             else end_quarter)
@@ -131,7 +141,8 @@ def left_rhythm(context: Task, spans: Sequence[Span], line: Sequence[Above],
                 length = min(length, max(beat / 2, length - Fraction(3, 2) * beat))
             elif until != stop and not context.is_ballad:
                 length = max(beat, length - beat / 2)
-            strikes.append(Strike(start, start + length, span, place > 0))
+            again = place > 0 or (index > 0 and mains[index - 1][1] == span)
+            strikes.append(Strike(start, start + length, span, again))
         if final and onset < rest < end_quarter:
             strikes.append(Strike(rest, end_quarter, span, True))
     return tuple(strikes)
@@ -144,6 +155,7 @@ class _Rests:
         self.beat = context.beat_quarter
         self.compound = context.meter.is_compound
         self.beginner = context.player.level.line.plain
+        self.ballad = context.is_ballad
         # time to get from the answer to what comes next, wherever that lies
         self.away = Fraction(_AWAY_SEC / context.seconds_per_quarter).limit_denominator(12)
         self.on_beat = context.is_ballad or context.is_fast or self.beginner
@@ -153,12 +165,14 @@ class _Rests:
         self.places: list[tuple[Fraction, bool]] = []
         for b in beats_of(context):
             if b.length_quarter == self.beat:
-                self.places += [(b.onset_quarter, False), (b.onset_quarter + off, True)]
+                self.places.append((b.onset_quarter, False))
+                if not self.ballad:  # a stab off the beat breaks its calm
+                    self.places.append((b.onset_quarter + off, True))
 
     def answer(self, after: Fraction, stop: Fraction) -> Fraction | None:
         """The place of the next answer after a stroke, or None where there is no need."""
         beat = self.beat
-        if stop - after < (4 if self.beginner else Fraction(5, 2)) * beat:
+        if stop - after < (4 if self.beginner or self.ballad else Fraction(5, 2)) * beat:
             return None
         first = after + Fraction(3, 2) * beat
         latest = min(stop - max(beat / 2, self.away), after + 4 * beat)
@@ -210,9 +224,11 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
         until = max(s.end_quarter for s in strikes if s.span == main.span)
         over = [n for n in line
                 if n.onset_quarter < until and n.end_quarter > main.onset_quarter]
-        top = min([_HIGHEST_TOP, *(n.midi - 1 for n in over)])
         opens = main is mains[0] and context.beats >= _LONG_BEATS
-        options = _options(context, harmonies[main.span], top, over, opens)
+        options: list[tuple[Voicing, int, int]] = []
+        for room in (2, 1):  # a key between the hands, where there is one
+            top = min([_HIGHEST_TOP, *(n.midi - room for n in over)])
+            options = options or _options(context, harmonies[main.span], top, over, opens)
         if not options:
             return None
         layers.append(options)
@@ -323,6 +339,19 @@ def _bed(harmony: Harmony, level: Level, voicing: Voicing) -> _Bed:
     return _Bed(voicing, tells_its_chord(harmony, voicing), rootless, cost)
 
 
+def _unheard(harmony: Harmony, above: set[int]) -> list[tuple[int, str]]:
+    """The guide tones of the printed symbol that the line leaves to the left hand, and what it
+    costs if it leaves them out too."""
+    found = [(harmony.third, "third unheard")]
+    if harmony.seventh in harmony.symbol.degrees:
+        found.append((harmony.seventh, "seventh unheard"))
+    classes = [((harmony.root.pitch_class + degree_pitch_class(degree)) % 12, term)
+               for degree, term in found if degree is not None]
+    return [(pitch_class, "third left to the line" if pitch_class in above else term)
+            for pitch_class, term in classes
+            if pitch_class not in above or term == "third unheard"]
+
+
 def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
              opens: bool) -> list[tuple[Voicing, int, int]]:
     """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line).
@@ -332,7 +361,9 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     found: list[tuple[Voicing, int, int]] = []
     homes = flat_nine_homes(harmony.symbol)
     keys = sorted(n.midi for n in over)
-    middle = keys[len(keys) // 2] if keys else 72
+    lowest = keys[0] if keys else 72
+    highest_bottom = _MIDDLE_C if lowest < _HIGH_LINE else _HIGH_BOTTOM
+    unheard = _unheard(harmony, {midi % 12 for midi in keys})
     above = [(n.midi, n.end_quarter - n.onset_quarter > context.beat_quarter / 2,
               context.beat_at(n.onset_quarter).denominator == 1) for n in over]
     played = harmony
@@ -344,7 +375,7 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
         harmony.root.pitch_class + degree_pitch_class(third)) % 12
     level = context.player.level
     for bed in _beds(played, level, context.hand_size, top):
-        if bed.voicing.midis[0] >= _MIDDLE_C:
+        if bed.voicing.midis[0] >= highest_bottom:
             continue
         rubs = 0
         clashing: set[int] = set()
@@ -370,7 +401,9 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
         elif not bed.tells:
             continue
         cost += bed.cost + COSTS["no root first"] * (opens and bed.rootless)
-        cost += COSTS["hole"] * max(middle - bed.voicing.midis[-1] - 24, 0)
+        cost += COSTS["hole"] * max(lowest - bed.voicing.midis[-1] - _HOLE, 0)
+        below = {midi % 12 for midi in bed.voicing.midis}
+        cost += sum(COSTS[term] for pitch_class, term in unheard if pitch_class not in below)
         found.append((bed.voicing, cost, rubs))
     found.sort(key=lambda o: (o[1] + o[2], o[0].midis, o[0].kind))
     return found[:12]

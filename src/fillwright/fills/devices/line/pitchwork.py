@@ -34,7 +34,11 @@ def _guide_tone(line: Line) -> Found | None:
 def _says_guide_tone(line: Line, found: Found) -> str:
     i, j = found.notes
     here, there = line.harmonies[i].symbol.pretty, line.harmonies[j].symbol.pretty
-    one, two = ("seventh", "third") if found.word == "7-3" else ("third", "seventh")
+    one, two = "third", "third"
+    if found.word == "7-3":
+        one = "sixth" if line.harmonies[i].seventh == "6" else "seventh"
+    else:
+        two = "sixth" if line.harmonies[j].seventh == "6" else "seventh"
     return (f"{pretty(line.pitches[i])}, the {one} of {here}, falls by "
             f"{step_word(line.moves[i])} to {pretty(line.pitches[j])}, the {two} of {there}.")
 
@@ -364,7 +368,7 @@ PITCHWORK = (
     LineDevice("a line with one curve", 2, _contour, _says_contour,
                Example("C 4", "0 4 C3 E3", "1 0.5 E5, 1.5 0.5 G5, 2 0.5 E5, 2.5 0.5 C5",
                        landing="F A4")),
-    LineDevice("7 to 3 across the change", 9, _guide_tone, _says_guide_tone,
+    LineDevice("7 to 3 across the change", 11, _guide_tone, _says_guide_tone,
                Example("Dm7 2, G7 2", "0 4 D3 A3", "1 0.5 D5, 1.5 0.5 C5, 2 1 B4",
                        landing="Cmaj7 E5"), INTERMEDIATE),
     LineDevice("3-5-♭7-♭9", 12, _is_flat_nine, _says_flat_nine,

@@ -32,8 +32,9 @@ _NONE = len(FIGURES)
 _COMPOUND = {(6,): (8,), (0, 6): (0, 8)}
 """In a beat of three eighths the off-beat is the third."""
 
-_UNSAID = frozenset({(3,), (4,), (0, 3), (3, 9), (0, 3, 9)})
-"""Figures that a student cannot say: a sixteenth or the middle of a triplet that is held on."""
+_UNSAID = frozenset({(3,), (4,), (8,), (0, 3), (0, 4), (0, 8), (3, 9), (0, 3, 9)})
+"""Figures that a student cannot say: a sixteenth or the middle of a triplet that is held on; or
+that would say a swung eighth a second way."""
 
 _LAST_SIXTEENTH = 9
 """The last sixteenth of a beat runs on to the next beat."""
@@ -179,7 +180,8 @@ def drawn(grid: Grid, taste: LineTaste, dice: Dice, count: int, least: int) -> l
             continue
         rhythm = rhythm_of(grid, onsets, dice)
         leads = grid.landing and rhythm.air < grid.beat_quarter / 2
-        if rate_ok(grid, taste, (*onsets, grid.end) if leads else onsets):
+        if rate_ok(grid, taste, onsets) and (
+                not leads or rate_ok(grid, taste, (*onsets, grid.end))):
             found[onsets] = rhythm
             if len(found) == count:
                 break
@@ -231,7 +233,7 @@ def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
     found = [_PRE, _REST]
     divisions = taste.divisions if grid.tempo else taste.slow_divisions
     for number, ticks in enumerate(FIGURES):
-        if ticks in _UNSAID:
+        if ticks in _UNSAID and not grid.compound:
             continue
         if grid.compound and any(t % (TICKS // 3) for t in _COMPOUND.get(ticks, ticks)):
             continue  # a beat of three eighths is not divided by two or four
@@ -351,10 +353,13 @@ def rhythm_of(grid: Grid, onsets: tuple[Fraction, ...], dice: Dice) -> Rhythm:
     for onset, following in pairwise(onsets):
         rest = following - onset
         short = rest >= beat and _is_short(grid, rest, dice)
-        ends.append(min(following, _let_go(grid, onset) if short else onset + 2 * beat))
+        ends.append(min(following, _beat_over(grid, onset),
+                        _let_go(grid, onset) if short else onset + 2 * beat))
     onset = onsets[-1]
     rest = grid.end - onset
-    if not grid.landing or rest < beat or (rest == beat and not _is_short(grid, rest, dice)):
+    if _beat_over(grid, onset) < grid.end:
+        ends.append(_beat_over(grid, onset))
+    elif not grid.landing or rest < beat or (rest == beat and not _is_short(grid, rest, dice)):
         ends.append(grid.end)
     else:
         end = _let_go(grid, onset)
@@ -362,6 +367,16 @@ def rhythm_of(grid: Grid, onsets: tuple[Fraction, ...], dice: Dice) -> Rhythm:
             end = onset + beat
         ends.append(min(end, grid.end - half))
     return Rhythm(onsets, tuple(ends), grid.end - ends[-1])
+
+
+def _beat_over(grid: Grid, onset: Fraction) -> Fraction:
+    """Where a note ends at the latest: one from the middle of a half beat is not tied over the
+    next beat, which would not be heard any more."""
+    beat = next((b for b in grid.beats if b.onset_quarter <= onset < b.end_quarter), None)
+    if beat is None or grid.compound or (onset - beat.onset_quarter) % (
+            grid.beat_quarter / 2) == 0:
+        return grid.end
+    return min(beat.end_quarter, grid.end)
 
 
 def _let_go(grid: Grid, onset: Fraction) -> Fraction:

@@ -9,21 +9,27 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.dice import Dice
-from fillwright.fills.devices.line.gestures import melody_cells
+from fillwright.fills.devices.line.gestures import (
+    LEAST_RHYTHM,
+    LEAST_SHAPE,
+    in_step,
+    like,
+    melody_cells,
+)
 from fillwright.fills.devices.line.rhythms import Rhythm
 from fillwright.fills.devices.line.room import CALM, Room
-from fillwright.fills.devices.line.sounding import quarters
+from fillwright.fills.devices.line.sounding import parts, quarters
 from fillwright.fills.devices.line.walk import CHROMATIC, TENSION, TONE, Question, Slot
 from fillwright.theory.chord import degree_pitch_class
 
 __all__ = ["Seed", "melody_rhythms", "question_of", "seeds_of"]
 
 _STEPS_UP, _STEPS_DOWN = (1, 2), (-1, -2)
-_OUT_OF_TONE = {"3", "4", "#5", "b13"}
+_OCTAVE = 12
 
 
 @dataclass(slots=True)
@@ -69,6 +75,13 @@ class _View:
         if degree is None:
             return frozenset()
         return frozenset({(self.slots[index].root + degree_pitch_class(degree)) % 12})
+
+    def is_last(self, index: int) -> bool:
+        """Whether a note goes into the next chord, or into the landing."""
+        if index + 1 == self.count:
+            return self.leads
+        return self.slots[index].span != self.slots[index + 1].span and self.joined(index,
+                                                                                  index + 1)
 
     def one_of(self, places: Sequence[int]) -> int:
         return places[self.dice.below(len(places))]
@@ -123,21 +136,26 @@ def _landing_enclosed(view: _View) -> Seed | None:
 
 
 def _to_ninth(view: _View) -> Seed | None:
-    """Third, fifth, seventh, ninth."""
+    """Third, fifth, seventh, ninth; a flat nine last over its chord, so that it goes home."""
     places = [i for i in range(view.count - 3)
               if len({s.span for s in view.slots[i:i + 4]}) == 1 and view.joined(i, i + 3)]
     if not places:
         return None
-    i = view.one_of(places)
+    homeward = [i for i in places if view.is_last(i + 3)]
+    i = view.one_of(homeward or places)
     harmony = view.room.spans[view.slots[i].span].harmony
-    flat = harmony.symbol.quality == "dominant" and "b9" in harmony.tensions
+    flat = (bool(homeward) and harmony.symbol.quality == "dominant"
+            and "b9" in harmony.tensions)
     row = (harmony.third, harmony.symbol.fifth or "5", harmony.seventh, "b9" if flat else "9")
     if harmony.seventh == "6" or any(d is None for d in row):
         return None
     seed = Seed({i + k: view.degree(i, d) for k, d in enumerate(row)},
                 moves=dict.fromkeys(range(i, i + 3), (3, 4, 5)))
+    landing = view.room.landing
     if flat and i + 4 < view.count:
         seed.moves[i + 3] = _STEPS_DOWN
+    elif flat and landing is not None:
+        seed.keys[i + 3] = frozenset({landing + 1, landing + 2})
     return seed
 
 
@@ -268,20 +286,37 @@ def _blues(view: _View) -> Seed | None:
 
 
 def _melody_shape(view: _View) -> Seed | None:
-    """The melody's last moves, moved elsewhere or turned over."""
-    cells = [c for c in melody_cells(view.room.melody, view.room.beat, 4)
-             if len(c) <= view.count]
+    """The melody's last moves in the melody's time, moved elsewhere or turned over."""
+    onsets = [parts(onset) for onset in view.rhythm.onsets]
+    gaps = [b - a for a, b in pairwise(onsets)]
+    cells = [c for c in melody_cells(view.room.melody, view.room.beat, LEAST_SHAPE)
+             if len(c) <= view.count
+             and in_step(gaps[:len(c) - 1], [b[0] - a[0] for a, b in pairwise(c)])]
     if not cells:
         return None
-    moves = [b[1] - a[1] for a, b in pairwise(cells[view.dice.below(len(cells))])]
-    sign = 1 if view.dice.below(3) else -1
-    return Seed(moves={i: _near(sign * m) for i, m in enumerate(moves)})
+    sign = 1 if view.dice.below(4) else -1
+    return Seed(moves={i: _near(sign * (b[1] - a[1])) for i, (a, b) in enumerate(
+        pairwise(cells[0]))})
 
 
 def _near(move: int) -> tuple[int, ...]:
-    if move == 0:
-        return (0,)
-    return tuple(m for m in (move - 1, move, move + 1) if (m > 0) == (move > 0) and m)
+    return tuple(m for m in range(-_OCTAVE, _OCTAVE + 1) if like(m, move))
+
+
+def _both_chords(view: _View) -> Seed | None:
+    """A cell over one chord and the same a step lower over the next."""
+    gaps = [b - a for a, b in pairwise(view.rhythm.onsets)]
+    places = [i for i in range(3, view.count - 2)
+              if view.slots[i - 1].span != view.slots[i].span == view.slots[i + 2].span
+              and view.slots[i - 3].span == view.slots[i - 1].span
+              and gaps[i - 3:i - 1] == gaps[i:i + 2] and view.joined(i - 3, i + 2)]
+    if not places:
+        return None
+    i = view.one_of(places)
+    one, two = _CELLS[view.dice.below(len(_CELLS))]
+    lower = tuple(sorted({-s - a - b for s in (1, 2) for a in one for b in two}))
+    return Seed({i - 3: view.tones(i - 3), i: view.tones(i)},
+                moves={i - 3: one, i - 2: two, i - 1: lower, i: one, i + 1: two})
 
 
 def _calm_start(view: _View) -> Seed | None:
@@ -290,29 +325,28 @@ def _calm_start(view: _View) -> Seed | None:
     return Seed({0: view.degree(0, harmony.third)}) if harmony.third else None
 
 
-_PLAIN: tuple[_Maker, ...] = (_arpeggio, _melody_shape, _neighbour, _calm_start, _scale, _arpeggio,
-                              _free)
+_PLAIN: tuple[_Maker, ...] = (_arpeggio, _neighbour, _calm_start, _scale, _arpeggio, _free)
 _FREE: tuple[_Maker, ...] = (
-    _change, _free, _melody_shape, _chromatic_run, _free, _to_ninth, _enclosed, _free,
-    _sequence, _arpeggio, _free, _blues, _leap, _free, _landing_enclosed)
-_ALTERS: tuple[_Maker, ...] = (
-    _altered, _free, _change, _free, _melody_shape, _chromatic_run, _free, _to_ninth, _free,
-    _sequence, _free, _enclosed, _arpeggio, _free, _blues, _free, _leap, _landing_enclosed)
+    _free, _chromatic_run, _free, _to_ninth, _enclosed, _free, _sequence, _arpeggio, _free,
+    _leap, _free, _landing_enclosed)
+
+_OF_THE_PLACE: tuple[_Maker, ...] = (
+    _melody_shape, _change, _altered, _both_chords, _to_ninth, _blues)
+"""What only some places give: the melody's own shape, a change of chord, a dominant that goes
+home, a tune that bears the blues. Where a place gives it, it is asked for first."""
 
 
 def seeds_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], dice: Dice, first: int,
              count: int) -> Iterator[Seed]:
-    """`count` seeds for a rhythm, beginning with the `first` of the row."""
-    taste = room.taste
-    makers = _ALTERS if taste.alters else _FREE if taste.foreign else _PLAIN
+    """`count` seeds for a rhythm: one of what this place alone gives, then from the row of what
+    every place gives, beginning with the `first`."""
     view = _View(room, rhythm, slots, dice)
-    given, place = 0, first
-    while given < count and place < first + len(makers):
-        seed = makers[place % len(makers)](view)
-        place += 1
-        if seed is not None:
-            given += 1
-            yield seed
+    special = _OF_THE_PLACE if room.taste.foreign else _OF_THE_PLACE[:1]
+    makers = _FREE if room.taste.foreign else _PLAIN
+    yield from islice(filter(None, (special[(first + k) % len(special)](view)
+                                    for k in range(len(special)))), 1)
+    yield from islice(filter(None, (makers[(first + k) % len(makers)](view)
+                                    for k in range(len(makers)))), count - 1)
 
 
 def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed, above: bool
@@ -327,7 +361,7 @@ def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed,
         classes = seed.classes.get(index)
         if classes is not None:
             keys = [k for k in keys if k % 12 in classes]
-        keys = _allowed(room, slots, index, list(keys))
+        keys = _allowed(room, slots, rhythm, index, list(keys))
         if not keys:
             return None
         only.append(tuple(keys))
@@ -339,16 +373,23 @@ def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed,
                     air, 5 if air else 2)
 
 
-def _allowed(room: Room, slots: tuple[Slot, ...], index: int, keys: list[int]) -> list[int]:
-    """What the level and the end of a piece leave of a note's pitches."""
+def _allowed(room: Room, slots: tuple[Slot, ...], rhythm: Rhythm, index: int, keys: list[int]
+             ) -> list[int]:
+    """What the level, the chords it sounds over and the end of a piece leave of a note."""
     slot, taste = slots[index], room.taste
     if taste.plain and slot.place <= 1:
         keys = [k for k in keys if slot.kinds[k % 12] == TONE]
     elif not taste.foreign:
         keys = [k for k in keys if slot.kinds[k % 12] < CHROMATIC]
-    if room.landing is None and index + 1 == len(slots):
-        harmony = room.spans[slot.span].harmony
-        keys = [k for k in keys if harmony.degree_of(k % 12) in CALM] or keys
+    ends = room.landing is None and index + 1 == len(slots)
+    for span in room.spans[slot.span:]:
+        if span.onset_quarter >= rhythm.ends[index]:
+            break
+        if span.onset_quarter > rhythm.onsets[index]:
+            row = room.kinds_of(span)
+            keys = [k for k in keys if row[k % 12] <= TENSION]
+        if ends:
+            keys = [k for k in keys if span.harmony.degree_of(k % 12) in CALM] or keys
     return keys
 
 
@@ -358,7 +399,7 @@ def melody_rhythms(room: Room, start: Fraction, end: Fraction) -> Iterator[tuple
     situation = room.situation
     beat = situation.beat_quarter
     half = beat / 2
-    for cell in melody_cells(room.melody, room.beat, 3):
+    for cell in melody_cells(room.melody, room.beat, LEAST_RHYTHM):
         offsets = [quarters(onset - cell[0][0]) for onset, _ in cell]
         if len({b - a for a, b in pairwise(offsets)}) < 2:
             continue

@@ -71,7 +71,7 @@ class Setting:
             for i, ((a, b), end) in enumerate(zip(pairwise(self.onsets), self.ends,
                                                   strict=False)))
         object.__setattr__(self, "joins", (*joins, False))
-        object.__setattr__(self, "rows", tuple(kinds(h, False) for h in self.harmonies))
+        object.__setattr__(self, "rows", tuple(kinds(h, True) for h in self.harmonies))
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ class Line:
     pitches   as they are spelled; () where nothing is said of the line
     doubled   the lower keys, where each note is struck with its octave; else ()
     moves     from each note to the next
-    kinds     what each note is in its chord
+    kinds     what each note is in its chord; a chord tone is one that the symbol prints
     """
 
     setting: Setting
@@ -117,6 +117,7 @@ class Line:
         return _is_third(self.setting.harmonies[index], self.midis[index] % 12)
 
     def is_seventh(self, index: int) -> bool:
+        """Seventh or sixth, where the symbol prints it."""
         return _is_seventh(self.setting.harmonies[index], self.midis[index] % 12)
 
     def on_beat(self, index: int) -> bool:
@@ -137,7 +138,7 @@ def _is_third(harmony: Harmony, pitch_class: int) -> bool:
 
 @lru_cache(maxsize=8192)
 def _is_seventh(harmony: Harmony, pitch_class: int) -> bool:
-    return _is(harmony, harmony.seventh, pitch_class)
+    return harmony.seventh in harmony.symbol.degrees and _is(harmony, harmony.seventh, pitch_class)
 
 
 def _is(harmony: Harmony, degree: str | None, pitch_class: int) -> bool:

@@ -18,8 +18,10 @@ _ALTERED = ("b9", "#9", "#11", "b13")
 
 
 def spell_line(midis: Sequence[int], slots: Sequence[Slot], harmonies: Sequence[Harmony],
-               landing: Pitch | None) -> tuple[Pitch, ...]:
+               landing: Pitch | None, melody: Sequence[Pitch] = ()) -> tuple[Pitch, ...]:
     """Spell a line from its end to its start.
+
+    melody   notes it is heard beside: a key has their name before one that has to be thought over
 
     A note of the chord or its scale takes the chord's name for it; a foreign note is a
     neighbour of the note it leads to: sharp (or natural) below it where the line rises,
@@ -30,7 +32,9 @@ def spell_line(midis: Sequence[int], slots: Sequence[Slot], harmonies: Sequence[
     for midi, slot in zip(reversed(midis), reversed(slots), strict=True):
         following = _spell(midi, slot, harmonies[slot.span], following)
         result.append(following)
-    return _of_one_name(tuple(reversed(result)), slots, harmonies)
+    names = {p.pitch_class: p.note_name for p in melody if _is_plain(p)}
+    return tuple(p if _is_plain(p) else spelled(names.get(p.pitch_class, p.note_name), p.midi)
+                 for p in _of_one_name(tuple(reversed(result)), slots, harmonies))
 
 
 def _of_one_name(pitches: tuple[Pitch, ...], slots: Sequence[Slot],
@@ -71,23 +75,35 @@ def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> 
     flat_nine = slot.kinds[(harmony.root.pitch_class + 1) % 12] <= TENSION
     if degree == "#11" and falling and symbol.quality == "dominant" and flat_nine:
         degree = "b5"  # among the altered colours, on its way down
+    leading = _leading(midi, following)
     if degree is not None:
         pitch = spelled(symbol.name_of(degree), midi)
-        plain = spell_plain(midi, sharps=pitch.alter > 0)
-        # C flat before B flat: the plain name would be the same letter twice, which only a
-        # note of the key may be (C, C sharp in G)
-        twice = (following is not None and plain.step == following.step != pitch.step
-                 and plain.note_name not in harmony.key.scale)
-        if _is_plain(pitch) or (abs(pitch.alter) <= 1 and (twice or degree in symbol.degrees)):
+        printed = degree in symbol.degrees
+        fits = abs(pitch.alter) <= 1 and (_is_plain(pitch) or printed
+                                          or pitch.alter * harmony.root.alter > 0)
+        if leading is None or printed:
+            return pitch if fits else spell_plain(midi, sharps=pitch.alter > 0)
+        assert following is not None
+        if fits and (pitch.step != following.step or pitch.note_name in harmony.key.scale):
             return pitch
-        return plain
-    if following is not None and abs(following.midi - midi) == 1:
-        step = Interval(1, 1) if falling else Interval(-1, -1)
-        pitch = following + step
-        return pitch if _is_plain(pitch) else spell_plain(midi, sharps=not falling)
+        return leading
+    if leading is not None:
+        return leading
     if harmony.degree_of(midi % 12) is not None:
         return spell_plain(midi, sharps=not falling)
     return spelled(harmony.spell(midi % 12), midi)
+
+
+def _leading(midi: int, following: Pitch | None) -> Pitch | None:
+    """A note that goes by half step is written on the letter beside the one it goes to; but no
+    E sharp or B sharp, and C flat and F flat only before another flat."""
+    if following is None or abs(following.midi - midi) != 1:
+        return None
+    falling = following.midi < midi
+    pitch = following + (Interval(1, 1) if falling else Interval(-1, -1))
+    if _is_plain(pitch) or (falling and following.alter == pitch.alter == -1):
+        return pitch
+    return spell_plain(midi, sharps=not falling)
 
 
 def _is_blue(harmony: Harmony, midi: int) -> bool:

@@ -215,6 +215,7 @@ class Ways:
         if question.first is not None:
             away = np.abs(keys - question.first)
             shares = shares * np.where(away == 0, 0.25, np.exp2(-np.maximum(away - 5, 0) / 2.0))
+            shares = shares * (away <= _OCTAVE)
         return shares
 
     def _steps_to(self, index: int) -> Grid:
@@ -233,8 +234,11 @@ class Ways:
         mask = _pair_rules(before.kinds, here.kinds, low, size, _easy(before)
                            ) * self._allowed(index)[None, :]
         moves = question.moves[index - 1]
+        keys = np.arange(size)
+        if index == 1:  # a line that begins on a foreign note goes straight to a chord tone
+            kind, there = (np.array(s.kinds)[(keys + low) % 12] for s in (before, here))
+            mask = mask * ~((kind == CHROMATIC)[:, None] & (there != TONE)[None, :])
         if moves is not None:
-            keys = np.arange(size)
             mask = mask * np.isin(keys[None, :] - keys[:, None], moves)
         return np.asarray(mask, dtype=np.float64)
 
@@ -340,6 +344,10 @@ of the minor seventh chord on its fifth), the sixth of a minor chord (the third 
 that follows it). Here it is not held, but leaps on as it likes. Both are as common in solos as
 the seventh (Weimar Jazz Database)."""
 
+_WRONG = (11, None, 4, None, None)
+"""By class of chord the degree that belies it: the major seventh of a dominant, the major third of
+a minor chord. It never comes on a beat."""
+
 _EASILY = 1.6
 """How much likelier it is made where it may stand, for all the places where it may not."""
 
@@ -369,6 +377,9 @@ def _pool(slot: Slot, low: int, size: int, leads: bool, first: bool) -> tuple[fl
     if slot.held or (slot.closes and not leads):
         shares[PASSING] = shares[CHROMATIC] = 0.0
     row = [shares[kind] for kind in slot.kinds]
+    wrong = _WRONG[slot.cls]
+    if wrong is not None and slot.place <= 1 and slot.kinds[(slot.root + wrong) % 12] > TENSION:
+        row[(slot.root + wrong) % 12] = 0.0
     if easy >= 0 and not (slot.held or slot.closes or slot.down):
         row[easy] = _EASILY
     return tuple(row[(low + key) % 12] for key in range(size))
