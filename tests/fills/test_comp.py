@@ -47,9 +47,9 @@ def struck(fill: Fill, hand: str) -> dict[Fraction, list[int]]:
 
 
 def check_chords_are_told(context: Task, fill: Fill) -> None:
-    """Third (or fourth) and seventh (or sixth) of every chord that lasts two beats and more
-    are heard while it lasts or in a push right before it, the held note included; of an
-    inverted triad third and root."""
+    """Third (or fourth) and seventh of every chord that lasts two beats and more are heard
+    while it lasts or in a push right before it, the held note included; a sixth never without
+    the fifth or the ninth; of a triad third and fifth, of an inverted one third and root."""
     for span in context.spans:
         if span.duration_quarter < 2 * context.beat_quarter or not span.harmony.third:
             continue
@@ -62,15 +62,17 @@ def check_chords_are_told(context: Task, fill: Fill) -> None:
         symbol = span.harmony.symbol
         inverted = symbol.seventh is None and symbol.bass in {
             symbol.name_of(d) for d in symbol.degrees if d != "1"}
-        # over its third or fifth a triad lives by its root, not by an added sixth
-        # a diminished triad by its fifth
-        bare = symbol.seventh is None and symbol.quality == "diminished"
-        told = "1" if inverted else "b5" if bare else span.harmony.seventh
-        for degree in (span.harmony.third, told):
-            if degree is not None:
-                stands_in = {9} if degree == "7" else set()
-                assert ({degree_pitch_class(degree)} | stands_in) & heard, (
-                    fill.device, str(span.harmony.symbol), degree)
+        sixth = 9 in heard and (symbol.third != "3" or not {2, 7}.isdisjoint(heard))
+        told = {
+            "inverted": 0 in heard,
+            "bare": not {6, 7, 8, 10}.isdisjoint(heard),
+            "7": 11 in heard or sixth, "b7": 10 in heard, "6": sixth, "bb7": 9 in heard,
+        }[("inverted" if inverted else "bare" if symbol.seventh is None
+           else span.harmony.seventh) or "bare"]
+        fourth = {5} if "11" in symbol.degrees else set()
+        assert told, (fill.device, str(symbol), heard)
+        assert ({degree_pitch_class(span.harmony.third)} | fourth) & heard, (
+            fill.device, str(symbol))
 
 
 def check_teacher(context: Task, fill: Fill) -> None:

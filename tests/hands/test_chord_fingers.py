@@ -35,8 +35,8 @@ def price(midis: tuple[int, ...], fingers: tuple[int, ...], size: str) -> int | 
         units = span_units(midis[low], midis[high])
         if not span.min_prac <= units <= span.max_prac:
             return None
-        if one == 1 and two in (2, 3) and units > span.max_comf:
-            return None  # common practice: the fourth and fifth lie free
+        if one == 1 and two in (2, 3) and units > min(span.max_comf, 10):
+            return None  # common practice: the fourth and fifth lie free, a seventh is 1-5
         cost += 2 * max(span.min_comf - units, units - span.max_comf, 0)
         cost += max(span.min_rel - units, 0) * (1 if one == 1 else 2)
         cost += max(units - span.max_rel, 0)

@@ -43,6 +43,9 @@ WEIGHTS = MappingProxyType({
                              # practice: a repeated chord keeps its fingers)
 })
 
+_SEVENTH = 11
+"""The least units of a seventh: C to B flat."""
+
 TERMS = ("stretch", "span", "position", "weak finger", "black keys", "thumb passing",
          "same finger")
 """What the costs are summed under."""
@@ -80,11 +83,12 @@ def pair_limits_ok(low_finger: int, high_finger: int, distance: int, size: str,
 def natural_pair(low_finger: int, high_finger: int, distance: int, size: str) -> bool:
     """Would a player take these fingers for two keys struck together?
 
-    The thumb and the second or third finger are not stretched beyond comfort where the fourth
-    and fifth lie free (common practice: a struck octave is 1-5, or 1-4).
+    The thumb and the second or third finger are not stretched beyond comfort, nor to a seventh,
+    where the fourth and fifth lie free (common practice: a struck octave or seventh is 1-5, or
+    1-4).
     """
-    return ((low_finger, high_finger) not in ((1, 2), (1, 3))
-            or distance <= SPANS[size][low_finger, high_finger].max_comf)
+    widest = min(SPANS[size][low_finger, high_finger].max_comf, _SEVENTH - 1)
+    return (low_finger, high_finger) not in ((1, 2), (1, 3)) or distance <= widest
 
 
 def shape_costs(fingers: tuple[int, ...], units: tuple[int, ...], blacks: tuple[bool, ...],

@@ -122,7 +122,10 @@ def holds_guides(harmony: Harmony, degrees: Sequence[str]) -> bool:
     bass = harmony.symbol.bass
     if bass is not None and "bass" in degrees:
         present.add(harmony.symbol.relative(bass.pitch_class))
-    if harmony.third is not None and degree_pitch_class(harmony.third) not in present:
+    third = {degree_pitch_class(d) for d in (harmony.third,) if d is not None}
+    if "11" in harmony.symbol.degrees and harmony.third == "3":
+        third.add(degree_pitch_class("11"))  # a dominant eleventh is played without its third
+    if third and third.isdisjoint(present):
         return False
     if harmony.symbol.seventh is None and is_inversion(harmony):
         return degree_pitch_class("1") in present

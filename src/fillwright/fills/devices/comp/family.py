@@ -177,7 +177,6 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch],
         # What a texture and a rhythm cost by themselves, its voicings can only add to.
         least = _sum(_given_costs(setting, sketch)) - sketch.favour
         heappush(waiting, (least, "", order, sketch))
-    taste = setting.context.player.level.comp
     while waiting:
         _, _, order, thing = heappop(waiting)
         if isinstance(thing, _Priced):
@@ -185,9 +184,7 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch],
             cost = cell.total - thing.favour + SAID * times
             if times == thing.times:
                 said[cell.onsets] += 1
-                late = cell.is_poor or (taste.shells_last and cell.texture.name in PLAIN_SHELLS)
-                yield Candidate(cost, texture_name(cell.texture, cell.plan, cell.found),
-                                partial(_drafts, setting.context, cell), last=late)
+                yield _candidate(setting, cell, thing.favour)
                 continue
             waits = _Priced(cell, thing.favour, times)
         else:
@@ -198,6 +195,13 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch],
             cost, waits = (solved.total - thing.favour + SAID * times,
                            _Priced(solved, thing.favour, times))
         heappush(waiting, (cost, waits.cell.texture.name, order, waits))
+
+
+def _candidate(setting: Setting, cell: _Cell, favour: int) -> Candidate:
+    taste = setting.context.player.level.comp
+    late = cell.is_poor or (taste.shells_last and cell.texture.name in PLAIN_SHELLS)
+    return Candidate(cell.total - favour, texture_name(cell.texture, cell.plan, cell.found),
+                     partial(_drafts, setting.context, cell), last=late)
 
 
 def _drafts(context: Task, cell: _Cell, turn: int) -> Iterator[Draft]:
