@@ -11,7 +11,6 @@ from tests.fills.builders import chorus_of, context_of
 from tests.sweep import every
 
 from fillwright.fills.devices.device import Device, Example, passage_of
-from fillwright.fills.devices.line.shift import EARLY, LATE
 from fillwright.fills.devices.registry import DEVICES, device_names
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.idea import Idea
@@ -46,7 +45,7 @@ NAMES_ONLY = {
         "top register, octave with inner notes",
         "two notes in the top register over a shell", "two notes under the held note",
         "two-note shells", "upper structures over a shell"},
-    "line": {EARLY, LATE},  # the line under them has its own device
+    "line": set[str](),
     "reharm": set[str](),
 }
 

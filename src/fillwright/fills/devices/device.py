@@ -138,7 +138,8 @@ class Example:
               ``"Dm7 2, +Db7 2"``
     left, right   strokes of a hand, each with its onset, its length and its keys:
               ``"0 2 D3 C4, 2 2 Db3 B3"``; "" where the hand has nothing
-    landing   the landing's chord and note: ``"Cmaj7 E5"``; "" where none follows
+    landing   the landing's chord and note: ``"Cmaj7 E5"``, and its place where it does not
+              come at the gap's end: ``"Cmaj7 E5 3.5"``; "" where none follows
     held      the held note: ``"A4"``; "" where nothing is held
     melody    the melody before the gap, the held note last: ``"-1 G4, 0 A4"``
     key       "C" or "Cm"
@@ -164,7 +165,7 @@ class Example:
         home = Key.of(home.tonic + by, home.mode)
         words = [part.split() for part in self.chords.split(",")]
         symbols = [parse_chord(symbol.lstrip("+")).transposed(by) for symbol, _ in words]
-        goal, _, landing = self.landing.partition(" ")
+        goal, landing, place = (*self.landing.split(), "", "", "")[:3]
         row = analyse([*symbols, *([parse_chord(goal).transposed(by)] if goal else [])], home)
         chords: list[DraftChord] = []
         onset = Fraction(0)
@@ -180,6 +181,7 @@ class Example:
             held=Pitch.parse(self.held) + by if self.held else None,
             landing=Pitch.parse(landing) + by if landing else None,
             goal=row[-1] if goal else None,
+            landing_quarter=Fraction(place) if place else None,
             phrase=tuple((Fraction(place), (Pitch.parse(name) + by).midi) for place, name in
                          (part.split() for part in self.melody.split(",") if part)))
 

@@ -18,15 +18,16 @@ from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.devices.comp.times import RHYTHM_NAMES
 from fillwright.fills.devices.device import Device
 from fillwright.fills.devices.line.devices import HEARD
-from fillwright.fills.devices.line.octaves import OCTAVE_DEVICE, OCTAVES
-from fillwright.fills.devices.line.shift import EARLY, LATE
+from fillwright.fills.devices.line.octaves import OCTAVE_DEVICE
+from fillwright.fills.devices.line.shift import SHIFTED_LANDINGS
 from fillwright.fills.devices.reharm import recognise
 from fillwright.fills.devices.reharm.moves import MOVES
 
 __all__ = ["DEVICES", "device_names", "is_device", "known_devices"]
 
 DEVICES: MappingProxyType[str, tuple[Device, ...]] = MappingProxyType({
-    "comp": heard.DEVICES, "reharm": recognise.DEVICES, "line": (*HEARD, OCTAVE_DEVICE)})
+    "comp": heard.DEVICES, "reharm": recognise.DEVICES, "line": (*HEARD, OCTAVE_DEVICE,
+                                                                    *SHIFTED_LANDINGS)})
 """Family: its devices, each one object with all that is known of it. Of the names below some
 are still rows of a table without an object of their own; a test lists them."""
 
@@ -37,10 +38,9 @@ _MOST_NEAR = 4
 @cache
 def device_names() -> MappingProxyType[str, tuple[str, ...]]:
     """Family: the names in its tables, sorted."""
-    line = {*(device.name for device in HEARD), OCTAVES, EARLY, LATE}
     return MappingProxyType({"comp": tuple(sorted({t.name for t in TEXTURES})),
                              "reharm": tuple(sorted({move.name for move in MOVES})),
-                             "line": tuple(sorted(line))})
+                             "line": tuple(sorted(device.name for device in DEVICES["line"]))})
 
 
 @cache

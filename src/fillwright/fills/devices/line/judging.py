@@ -11,7 +11,7 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.fills.devices.line.dice import Dice
-from fillwright.fills.devices.line.sounding import TENSION, Line
+from fillwright.fills.devices.line.sounding import TENSION, TONE, Line
 
 __all__ = ["COSTS", "faults", "is_struck_out", "mean_surprise", "same_cell_thrice"]
 
@@ -43,6 +43,10 @@ _LEAST, _MOST = 220, 560
 """Lines outside are dull or random; nine of ten real phrases of a fill's length lie between."""
 
 
+_TELLS = 3
+"""A line of so many notes has a tone that its chord prints."""
+
+
 def mean_surprise(dice: Dice) -> int:
     """The surprise a line is wished to have, in hundredths of a bit an interval."""
     return _MEANS[dice.below(len(_MEANS))]
@@ -52,6 +56,8 @@ def is_struck_out(line: Line, surprise: float) -> bool:
     """What is not offered at all."""
     if line.count >= 5 and not _LEAST <= surprise <= _MOST:
         return True
+    if line.count >= _TELLS and TONE not in line.kinds[:line.count]:
+        return True  # of the chord nothing is heard
     return same_cell_thrice(line.midis[:line.count]) or _zigzag(line)
 
 

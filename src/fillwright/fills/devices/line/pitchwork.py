@@ -350,6 +350,9 @@ def _contour(line: Line) -> Found | None:
     for place, sign, word in ((peak, 1, "arch"), (low, -1, "bowl")):
         before = [sign * (b - a) for a, b in pairwise(midis[:place + 1])]
         after = [sign * (a - b) for a, b in pairwise(midis[place:])]
+        names = [midis[i] % 12 for i in (0, place, -1)]
+        if any(a == b for a, b in pairwise(names)):
+            continue
         if 0 < place < line.count - 1 and sum(m < 0 for m in (*before, *after)) <= (
                 line.count > 5) and sum(before) >= 3 and sum(after) >= 3:
             return Found((0, place, line.count - 1), word)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from fillwright.exact import Fraction
 from fillwright.fills.counts import count_marks
 from fillwright.fills.devices.line.naming import Found, LineDevice, pretty, step_word
-from fillwright.fills.devices.line.shift import delay_name
+from fillwright.fills.devices.line.shift import says_shifted
 from fillwright.fills.devices.line.sounding import Line, quarters
 from fillwright.fills.model import Shift
 from fillwright.fills.situation import Task
@@ -68,16 +68,9 @@ def place_name(task: Task, onset: Fraction) -> str:
 
 
 def _shift(task: Task, shift: Shift, line: Line) -> str:
-    name = pretty(line.pitches[-1])
-    place = place_name(task, shift.landing_quarter)
-    late = shift.landing_quarter - task.end_quarter
-    if late < 0:
-        return (f"The landing is pushed: the melody's {name} comes an eighth early, on {place}, "
-                "and the left hand stays on time.")
-    return (f"The line runs on past the melody's own place: the landing {name} comes "
-            f"{delay_name(late, task.beat_quarter)} late, on {place}, the melody after it "
-            f"is squeezed by a third and is back in place on "
-            f"{place_name(task, shift.back_quarter)}; the left hand stays on time.")
+    return says_shifted(line.pitches[-1], shift.landing_quarter - task.end_quarter,
+                        task.beat_quarter, place_name(task, shift.landing_quarter),
+                        place_name(task, shift.back_quarter))
 
 
 def _ending(task: Task, line: Line) -> str:

@@ -6,17 +6,69 @@ line over into the landing's bar, over the landing's own chord.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.device import Example, Passage
+from fillwright.fills.devices.line.naming import pretty
 from fillwright.fills.landing import early_shift, late_shift
 from fillwright.fills.model import Shift
-from fillwright.fills.situation import Span, Task
+from fillwright.fills.player import Player
+from fillwright.fills.situation import Situation, Span, Task
+from fillwright.theory.pitch import Pitch
 
-__all__ = ["EARLY", "LATE", "delay_name", "shifts_of", "stretched"]
+__all__ = ["EARLY", "LATE", "SHIFTED_LANDINGS", "ShiftedLanding", "says_shifted", "shifts_of",
+           "stretched"]
+
+@dataclass(frozen=True, slots=True)
+class ShiftedLanding:
+    """A line whose landing comes early, or late: it is heard in the landing, not in the line."""
+
+    name: str
+    example: Example
+    family: str = "line"
+
+    def applies(self, situation: Situation, player: Player) -> bool:
+        return player.level.line.foreign
+
+    def is_heard_in(self, passage: Passage) -> bool:
+        off = _off(passage)
+        return passage.landing is not None and (off < 0 if self.name == EARLY else off > 0)
+
+    def says(self, passage: Passage) -> str:
+        if passage.landing is None or not self.is_heard_in(passage):
+            raise ValueError(f"{self.name} is not heard here")
+        return says_shifted(passage.landing, _off(passage), passage.beat_quarter)
+
+
+def _off(passage: Passage) -> Fraction:
+    return passage.end_quarter - passage.chords[-1].end_quarter
+
+
+def says_shifted(landing: Pitch, off_quarter: Fraction, beat_quarter: Fraction, place: str = "",
+                 back: str = "") -> str:
+    """What is said of a landing that comes early or late, with its `place` as it is counted, and
+    where the melody is `back` in place, as far as they are known."""
+    name = pretty(landing)
+    where = f", on {place}" if place else ""
+    if off_quarter < 0:
+        return (f"The landing is pushed: the melody's {name} comes an eighth early{where}, "
+                "and the left hand stays on time.")
+    squeezed = (f", the melody after it is squeezed by a third and is back in place on {back}"
+                if back else "")
+    return (f"The line runs on past the melody's own place: the landing {name} comes "
+            f"{delay_name(off_quarter, beat_quarter)} late{where}{squeezed}; the left hand stays "
+            "on time.")
+
 
 EARLY = "early landing (pushed an eighth)"
 LATE = "late landing"
+SHIFTED_LANDINGS = (
+    ShiftedLanding(EARLY, Example("G7 4", "0 4 G2 F3", "1.5 0.5 B4, 2 0.5 D5, 2.5 1 F5",
+                                  landing="Cmaj7 E5 3.5")),
+    ShiftedLanding(LATE, Example("G7 4", "0 4 G2 F3, 4 2 C3 E3",
+                                 "2 0.5 G4, 2.5 0.5 A4, 3 0.5 B4, 3.5 0.5 C5, 4 1 D5",
+                                 landing="Cmaj7 E5 5")))
 
 
 def shifts_of(task: Task) -> tuple[tuple[str, Shift], ...]:

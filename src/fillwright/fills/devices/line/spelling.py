@@ -14,6 +14,9 @@ from fillwright.theory.pitch import Interval, NoteName, Pitch, spell_plain, spel
 
 __all__ = ["spell_line"]
 
+_FLATS = -4
+"""From so many flats in the key on C flat and F flat are at home."""
+
 _ALTERED = ("b9", "#9", "#11", "b13")
 
 
@@ -51,7 +54,8 @@ def _of_one_name(pitches: tuple[Pitch, ...], slots: Sequence[Slot],
             harmony = harmonies[slot.span]
             own = {harmony.symbol.name_of(d) for d in harmony.symbol.degrees}
             side = 1 if harmony.key.fifths > 0 else -1
-            name = min(both, key=lambda n: (n not in own, -side * n.fifths))
+            name = min(both, key=lambda n: (n not in own, not _is_plain(spelled(n, pitch.midi)),
+                                            -side * n.fifths))
             pitch = spelled(name, pitch.midi)
         result.append(pitch)
     return tuple(result)
@@ -75,7 +79,8 @@ def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> 
     flat_nine = slot.kinds[(harmony.root.pitch_class + 1) % 12] <= TENSION
     if degree == "#11" and falling and symbol.quality == "dominant" and flat_nine:
         degree = "b5"  # among the altered colours, on its way down
-    leading = _leading(midi, following)
+    flats = harmony.root.alter < 0 or harmony.key.fifths <= _FLATS
+    leading = _leading(midi, following, flats)
     if degree is not None:
         pitch = spelled(symbol.name_of(degree), midi)
         printed = degree in symbol.degrees
@@ -94,14 +99,15 @@ def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> 
     return spelled(harmony.spell(midi % 12), midi)
 
 
-def _leading(midi: int, following: Pitch | None) -> Pitch | None:
+def _leading(midi: int, following: Pitch | None, flats: bool) -> Pitch | None:
     """A note that goes by half step is written on the letter beside the one it goes to; but no
-    E sharp or B sharp, and C flat and F flat only before another flat."""
+    E sharp or B sharp, and C flat and F flat only where chord or key have `flats` enough, before
+    another flat."""
     if following is None or abs(following.midi - midi) != 1:
         return None
     falling = following.midi < midi
     pitch = following + (Interval(1, 1) if falling else Interval(-1, -1))
-    if _is_plain(pitch) or (falling and following.alter == pitch.alter == -1):
+    if _is_plain(pitch) or (flats and falling and following.alter == pitch.alter == -1):
         return pitch
     return spell_plain(midi, sharps=not falling)
 
