@@ -282,6 +282,15 @@ def test_a_mode_that_is_not_given_follows_the_last_chord() -> None:
     assert str(read_bars(bars, first=attributes(mode="major")).key) == "C major"
 
 
+@pytest.mark.parametrize(("chords", "key"), [
+    (["Am", "E", "Am", "E", "Am"], "A minor"),  # stated as major, as programs do unasked
+    (["C", "G", "Am", "E", "Am", "C", "G", "Am"], "C major"),  # the major tonic is there as often
+    (["Am", "E", "Am", "E", "C"], "C major")])
+def test_a_stated_major_is_minor_where_all_its_chords_are(chords: list[str], key: str) -> None:
+    bars = [chord(name[0], "minor" if name[1:] else "major") + WHOLE for name in chords]
+    assert str(read_bars(bars, first=attributes(mode="major")).key) == key
+
+
 def test_a_transposing_part_is_read_at_sounding_pitch() -> None:
     """A sheet for B flat trumpet equals the sheet in C."""
     down = "<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>"

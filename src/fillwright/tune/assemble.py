@@ -10,6 +10,7 @@ from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.key import Key
+from fillwright.theory.pitch import Interval
 from fillwright.tune.limits import MAX_PRINTED_BARS
 from fillwright.tune.marks import merge_marks, resolve_marks
 from fillwright.tune.melody import RawNote, Ticks, top_line
@@ -143,19 +144,35 @@ def _merge_chords(bars: list[RawBar], others: list[RawBar]) -> None:
 
 
 def _infer_modes(bars: list[RawBar]) -> None:
-    """Where a sheet does not say major or minor, its last chord does: a minor chord on the
-    sixth of the signature's major key is a minor tonic (common practice)."""
-    if all(bar.mode_given for bar in bars):
-        return
-    last = next((symbol for bar in reversed(bars) for _, symbol in reversed(bar.chords)
-                 if symbol.is_chord), None)
-    if last is None or last.root is None or "b3" not in last.degrees:
+    """A minor chord on the sixth of the signature's major key that ends a sheet is a minor tonic
+    (common practice): where the sheet does not say major or minor, and also where it says major,
+    as programs write it unasked, if that chord and its dominant stand there more often than the
+    major tonic and its own."""
+    written = [symbol for bar in bars for _, symbol in bar.chords
+               if symbol.is_chord and symbol.root is not None]
+    if not written or "b3" not in written[-1].degrees:
         return
     for bar in bars:
-        if not bar.mode_given and bar.key.mode == "major":
-            minor = Key(bar.key.fifths, "minor")
-            if minor.tonic.pitch_class == last.root.pitch_class:
-                bar.key = minor
+        minor = Key(bar.key.fifths, "minor")
+        if bar.key.mode == "major" and written[-1].root == minor.tonic and (
+                not bar.mode_given or _is_home(minor, bar.key, written)):
+            bar.key = minor
+
+
+_OFTEN = 3
+"""A minor tonic that comes so often needs no dominant to be heard as one."""
+
+
+def _is_home(minor: Key, major: Key, written: Sequence[ChordSymbol]) -> bool:
+    """Whether the chords of a sheet are rather those of a minor key than of its relative major."""
+    def count(key: Key, above: Interval, third: str) -> int:
+        root = (key.tonic.in_octave(4) + above).note_name
+        return sum(symbol.root == root and third in symbol.degrees for symbol in written)
+
+    fifth = Interval(4, 7)
+    tonics, dominants = count(minor, Interval(0, 0), "b3"), count(minor, fifth, "3")
+    others = count(major, Interval(0, 0), "3") + count(major, fifth, "3")
+    return (dominants > 0 or tonics >= _OFTEN) and tonics + dominants > others
 
 
 def _trim_first_bar(bar: RawBar) -> None:
