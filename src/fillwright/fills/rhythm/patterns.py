@@ -109,6 +109,7 @@ WEIGHTS = MappingProxyType({
     "landing": 3,       # a stroke of the landing's hand just before it that is no push
     "cell": -5,         # a cell of two hits that comes back displaced by half a beat
     "three over four": -2,  # stroke more in a row of dotted quarters, from the third space on
+    "old chord": 6,     # a stroke on the last off-beat before a change that is no push
     "square": 2,        # a gap of two beats with a stroke on each and nothing else
     "early": 2,         # a stroke just after the melody note, before it has spoken
 })
@@ -140,7 +141,7 @@ class Place:
 class Frame:
     """A gap as a grid, free of everything but time, so that equal gaps are solved once.
 
-    changes   offsets at which the chord changes, the landing included where it has a chord
+    changes   offsets at which the chord changes, the landing included where it has another one
     ending    nothing follows: the last hit rings to the end
     """
 
@@ -208,7 +209,9 @@ def frame_of(context: Task) -> Frame:
                 places.append(Place(onset - start, weight, number,
                                     (place / bar.meter.beat_quarter).denominator == 1, place))
     changes = [span.onset_quarter - start for span in context.spans[1:]]
-    if context.landing is not None and context.landing_harmony is not None:
+    goal = context.landing_harmony
+    if context.landing is not None and goal is not None and (
+            not context.spans or goal.symbol != context.spans[-1].harmony.symbol):
         changes.append(end - start)
     return Frame(tuple(places), end - start, context.beat_quarter, style,
                  context.player.level, tuple(changes), context.landing is None,
@@ -342,13 +345,18 @@ class _Ticks:
     beat: int
     bar: int
     first: int
+    changes: tuple[int, ...]
     passed: tuple[tuple[int, ...], ...]
     """The heaviest weight strictly between two places; the row's own where there is none."""
+
+    def following(self, place: int) -> int:
+        """Where the next place is, or the end."""
+        return self.offsets[place + 1] if place + 1 < len(self.offsets) else self.length
 
 
 @SEARCHES.keep
 def _ticks(frame: Frame, first: Fraction) -> _Ticks:
-    times = [frame.length_quarter, frame.beat_quarter, frame.bar_quarter, first,
+    times = [frame.length_quarter, frame.beat_quarter, frame.bar_quarter, first, *frame.changes,
              *(p.offset_quarter for p in frame.places), *(p.in_bar_quarter for p in frame.places)]
     scale = 2 * lcm(*(t.denominator for t in times))
 
@@ -368,7 +376,8 @@ def _ticks(frame: Frame, first: Fraction) -> _Ticks:
                   tuple(whole(p.in_bar_quarter) for p in frame.places),
                   weights, tuple(p.bar for p in frame.places),
                   tuple(p.on_beat for p in frame.places), whole(frame.length_quarter),
-                  whole(frame.beat_quarter), whole(frame.bar_quarter), whole(first), tuple(passed))
+                  whole(frame.beat_quarter), whole(frame.bar_quarter), whole(first),
+                  tuple(map(whole, frame.changes)), tuple(passed))
 
 
 def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window,
@@ -404,6 +413,27 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window,
         shapes.setdefault(t.bars[index], []).append(t.in_bar[index])
     costs["repetition"] = WEIGHTS["repetition"] * sum(
         shapes.get(number + 1) == shape for number, shape in shapes.items())
+    costs.update(_spacing(frame, t, row, window, stop))
+    ahead = {change for change in t.changes if change <= end}
+    costs["old chord"] = WEIGHTS["old chord"] * sum(
+        not t.on_beat[i] and i not in pushed and t.following(i) in ahead for i in row)
+    pushes = sum(i in pushed for i in row)
+    if pushes:
+        costs["push"] = taste.push * pushes
+    if whole and window.lands and row and row[-1] not in pushed:
+        room = t.length - t.offsets[row[-1]]
+        if room < t.beat:
+            costs["landing"] = WEIGHTS["landing"]
+    return costs
+
+
+def _spacing(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window, stop: int
+             ) -> dict[str, int]:
+    """What a rhythm pays for the spaces between its strokes, the bed among them."""
+    style, bed = STYLES[frame.style], window.bed
+    whole = stop == len(t.offsets)
+    end = t.length if whole else t.offsets[stop]
+    costs: dict[str, int] = {}
     strokes = [t.offsets[i] for i in row]
     early = bed and bool(row) and 0 < strokes[0] < t.beat
     if bed and (not strokes or strokes[0] > 0):
@@ -416,19 +446,13 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window,
     if whole and _cell_returns(t, row):
         costs["cell"] = WEIGHTS["cell"]
     costs["three over four"] = WEIGHTS["three over four"] * (
-        _dotted(t, spaces[:-1]) if frame.style == "medium" and taste.neighbours else 0)
+        _dotted(t, spaces[:-1])
+        if frame.style == "medium" and frame.level.rhythm.neighbours else 0)
     if end >= 3 * t.beat and spaces and 2 * max(spaces) < 3 * t.beat:
         costs["no breath"] = WEIGHTS["no breath"]
     costs["hole"] = WEIGHTS["hole"] * sum(max(space // t.beat - 4, 0) for space in spaces)
     if early:
         costs["early"] = WEIGHTS["early"]
-    pushes = sum(i in pushed for i in row)
-    if pushes:
-        costs["push"] = taste.push * pushes
-    if whole and window.lands and row and row[-1] not in pushed:
-        room = t.length - t.offsets[row[-1]]
-        if room < t.beat:
-            costs["landing"] = WEIGHTS["landing"]
     return costs
 
 

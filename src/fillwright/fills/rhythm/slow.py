@@ -55,7 +55,7 @@ WEIGHTS = MappingProxyType({
     "repetition": 4,    # bar with the rhythm of the bar before
     "square": 4,        # a gap of two beats with a stroke on each and nothing else
 })
-_LATE = (4, 1, 1)
+_LATE = (4, 0, 0)
 """Cost of a left hand that waits half a beat, by level (design choice: a beginner has to be
 told)."""
 

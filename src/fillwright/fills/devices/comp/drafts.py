@@ -24,7 +24,7 @@ def notes_of(context: Task, plan: Plan, found: Found, *, tied: bool) -> list[Dra
     notes: list[DraftNote] = []
     for stroke, voicing in zip(plan.left, found.left, strict=True):
         rolled = not span_ok(voicing.midis[0], voicing.midis[-1], context.hand_size)
-        notes += _broken(stroke, voicing) if stroke.breaks else _chord(
+        notes += _broken(stroke, voicing, rings=not rolled) if stroke.breaks else _chord(
             stroke, voicing.pitches, "left", rolled=rolled)
     for stroke, voicing in zip(plan.right, found.right, strict=True):
         if plan.both:
@@ -41,10 +41,11 @@ def _chord(stroke: Stroke, pitches: Sequence[Pitch], hand: str, *, rolled: bool 
                       rolled) for p in pitches]
 
 
-def _broken(stroke: Stroke, voicing: Voicing) -> list[DraftNote]:
-    """The keys of a chord one after another, each until the next, the last one to the end."""
+def _broken(stroke: Stroke, voicing: Voicing, *, rings: bool) -> list[DraftNote]:
+    """The keys of a chord one after another. They ring together where the hand reaches them;
+    else each lasts until the next."""
     starts = [stroke.onset_quarter + later for later in stroke.breaks]
-    ends = [*starts[1:], stroke.end_quarter]
+    ends = [stroke.end_quarter] * len(starts) if rings else [*starts[1:], stroke.end_quarter]
     return [DraftNote(start, end - start, pitch, "left")
             for start, end, pitch in zip(starts, ends, voicing.pitches, strict=False)]
 

@@ -21,6 +21,7 @@ from fillwright.fills.devices.comp.plan import plan_of
 from fillwright.fills.devices.comp.reasons import reasons_for
 from fillwright.fills.devices.comp.search import Found, search
 from fillwright.fills.devices.comp.setting import Setting, setting_of
+from fillwright.fills.devices.comp.states import WEIGHTS
 from fillwright.fills.devices.comp.strokes import Plan
 from fillwright.fills.devices.comp.textures import (
     Texture,
@@ -239,7 +240,7 @@ def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
     if _hides_its_kind(context, plan, found):
         return None
     costs = (*found.costs, *_given_costs(setting, sketch),
-             ("let go", _let_go_cost(setting, plan)),
+             ("let go", _let_go_cost(setting, plan)), ("space", _space_cost(setting, plan)),
              ("third time", context.player.level.comp.third_time * _third_times(found)))
     return _Cell(texture, plan, found, costs)
 
@@ -279,6 +280,16 @@ def _let_go_cost(setting: Setting, plan: Plan) -> int:
         return 0  # kept, or sung again
     lost = min((setting.held_end - plan.held.until_quarter) / setting.beat, Fraction(4))
     return LET_GO[context.tempo] * max(int(lost * 2), 0) // 2
+
+
+def _space_cost(setting: Setting, plan: Plan) -> int:
+    """Where the held note has ended the space opens: beats of it that nothing answers cost."""
+    if setting.context.held is None or plan.both:
+        return 0
+    last = max(s.onset_quarter + (s.breaks[-1] if s.breaks else 0)
+               for s in (*plan.left, *plan.right))
+    empty = (setting.length - setting.held_end) / setting.beat
+    return WEIGHTS["space"] * min(int(empty), 2) if last < setting.held_end else 0
 
 
 def _third_times(found: Found) -> int:

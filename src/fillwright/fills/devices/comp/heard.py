@@ -176,6 +176,24 @@ def _slide(passage: Passage) -> str:
     return ""
 
 
+def _thirds(passage: Passage) -> str:
+    """Three pairs of the right hand, thirds or sixths, that go the same way by step over one
+    chord."""
+    right = passage.struck("right")
+    for row in zip(right, right[1:], right[2:], strict=False):
+        onsets, pairs = [onset for onset, _ in row], [keys for _, keys in row]
+        if any(len(keys) != 2 or keys[1] - keys[0] not in (3, 4, 8, 9) for keys in pairs) or any(
+                passage.chord_at(onset) != passage.chord_at(onsets[0]) for onset in onsets):
+            continue
+        steps = [b - a for one, two in pairwise(pairs) for a, b in zip(one, two, strict=True)]
+        if all(1 <= s <= 2 for s in steps) or all(-2 <= s <= -1 for s in steps):
+            what = "Sixths" if pairs[0][1] - pairs[0][0] > 4 else "Thirds"
+            way = "climb" if steps[0] > 0 else "come down"
+            return (f"{what} {way} by step: "
+                    f"{_listed([_named(passage, onset, 'right') for onset in onsets])}.")
+    return ""
+
+
 def _planed(passage: Passage) -> str:
     """Stacks of fourths that move the same way by step over one chord."""
     for (one, before), (two, after) in pairwise(passage.struck("right")):
@@ -224,6 +242,8 @@ DEVICES: tuple[CompDevice, ...] = (
                Example("Cmaj7 4", "0 4 C3 B3 E4", "2 2 D5", held="G4")),
     CompDevice(_texture("two notes slid into under the held note"), _slide,
                Example("Cmaj7 4", "0 4 C3", "3/2 1/2 A#3 D#4, 2 2 B3 E4", held="G4")),
+    CompDevice(_texture("thirds or sixths in step under the held note"), _thirds,
+               Example("Cmaj7 4", "0 4 C3 B3", "0 1 E4 G4, 1 1 F4 A4, 2 2 G4 B4", held="D5")),
     CompDevice(_texture("chord slid into from a half step"), _slide,
                Example("Cmaj7 4", "0 4 C3", "3/2 1/2 A#3 D#4 G#4, 2 2 B3 E4 A4", held="G4")),
     CompDevice(_texture("planed fourths over a shell"), _planed,

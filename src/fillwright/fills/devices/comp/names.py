@@ -49,7 +49,8 @@ TRUTHS: MappingProxyType[Truth, Callable[[_Struck], bool]] = MappingProxyType({
 
 def texture_name(texture: Texture, plan: Plan, found: Found) -> str:
     """The first part of the device name."""
-    below = [v for s, v in zip(plan.left, found.left, strict=True) if s.family == texture.left]
+    below = [v for s, v in zip(plan.left, found.left, strict=True)
+             if s.family == texture.left] or list(found.left)
     chords = below
     if texture.mode == "stride":
         chords = [v for v in found.left if len(set(v.degrees)) > 1]

@@ -16,6 +16,7 @@ from types import MappingProxyType
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.inner import line_steps
+from fillwright.fills.devices.comp.led import LED
 from fillwright.fills.devices.comp.setting import Setting
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
 from fillwright.fills.devices.comp.textures import Texture
@@ -31,6 +32,9 @@ TELLING = ("", "shell", "guides", "rootless", "three-note rootless")
 
 LEAST_STRIDE_SEC = 0.28
 """From a low root to a chord the hand needs as long (common practice: a quarter at 210)."""
+
+MOST_AFTER_BREAK = 2
+"""Felt beats that the last key of a broken chord rings alone at most (design choice)."""
 
 UNTOLD_SEC = 0.65
 """So long, or a beat where that is longer, a chord may sound before its third and seventh come
@@ -92,8 +96,9 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     if not _playable_in_time(setting, texture, left) or _told_late(setting, left, right):
         return None
     left = _lengths(setting, labour, left, right)
-    if any(s.breaks and s.onset_quarter + s.breaks[-1] >= s.end_quarter for s in left):
-        return None  # the next chord comes before the last key of a broken one
+    if any(s.breaks and not 0 < s.end_quarter - s.onset_quarter - s.breaks[-1]
+           <= MOST_AFTER_BREAK * setting.beat for s in left):
+        return None  # the next chord comes before the last key of a broken one, or nothing does
     if texture.legato:
         right = _legato(setting, right)
     if texture.line is not None:
@@ -101,9 +106,9 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
         if stepped is None:
             return None
         right = stepped
-    if texture.motion == "slide":
-        right = _sliding(setting, texture, right)
-        if not any(s.slides for s in right):
+    if texture.motion in LED:
+        right = LED[texture.motion](setting, texture, right)
+        if not any(s.is_led for s in right):
             return None
     held = _held(setting, texture, right)
     if texture.place == "under" and right and right[0].onset_quarter >= setting.held_end:
@@ -233,8 +238,9 @@ def _telling(setting: Setting, texture: Texture, labour: Labour, left: list[Stro
                         and s.family == texture.left)]
     done: list[Stroke] = []
     for stroke in left:
-        told = any(other.harmony == stroke.harmony and other is not stroke for other in chords)
-        late = told and not stroke.over and _untold(setting, stroke, chords)
+        told = bool(_others_in_run(stroke, chords, (*left, *right)))
+        late = told and not stroke.over and _untold(
+            setting, stroke, _others_in_run(stroke, chords, (*left, *right)))
         if late and stroke.family in ("open", "two-note shell"):
             done.append(replace(stroke, family="shell", alone=True))
         elif told and stroke.family == "root" and not stroke.over and all(
@@ -251,9 +257,18 @@ def _telling(setting: Setting, texture: Texture, labour: Labour, left: list[Stro
 
 def _untold(setting: Setting, stroke: Stroke, chords: Sequence[Stroke]) -> bool:
     """Does it take too long from a stroke to the first that tells its chord?"""
-    wait = min(abs(other.onset_quarter - stroke.onset_quarter) for other in chords
-               if other.harmony == stroke.harmony and other is not stroke)
+    wait = min(abs(other.onset_quarter - stroke.onset_quarter) for other in chords)
     return _is_late(setting, wait)
+
+
+def _others_in_run(stroke: Stroke, chords: Sequence[Stroke], strokes: Sequence[Stroke]
+                   ) -> list[Stroke]:
+    """The other chords over a stroke's harmony, with no other harmony struck in between."""
+    changes = [s.onset_quarter for s in strokes if s.harmony != stroke.harmony]
+    start = max((c for c in changes if c <= stroke.onset_quarter), default=Fraction(-1))
+    stop = min((c for c in changes if c > stroke.onset_quarter), default=None)
+    return [s for s in chords if s is not stroke and s.harmony == stroke.harmony
+            and start < s.onset_quarter and (stop is None or s.onset_quarter < stop)]
 
 
 def _is_late(setting: Setting, wait_quarter: Fraction) -> bool:
@@ -265,8 +280,10 @@ def _told_late(setting: Setting, left: Sequence[Stroke], right: Sequence[Stroke]
     strokes = sorted((*left, *right), key=lambda s: s.onset_quarter)
     first: dict[Harmony, Fraction] = {}
     for stroke in strokes:
+        if stroke.harmony not in first:
+            first.clear()
         begun = first.setdefault(stroke.harmony, stroke.onset_quarter)
-        if stroke.slides or stroke.over or not (stroke.alone or stroke.family in TELLING):
+        if stroke.is_led or stroke.over or not (stroke.alone or stroke.family in TELLING):
             continue
         if _is_late(setting, stroke.onset_quarter - begun):
             return True
@@ -306,27 +323,6 @@ def _lengths(setting: Setting, labour: Labour, left: list[Stroke], right: Sequen
             stop = min(stop, stroke.end_quarter)
         done.append(replace(stroke, end_quarter=stop))
     return done
-
-
-def _sliding(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> list[Stroke]:
-    """The strokes, a short one before the last that has room for it: it slides in from a half
-    step away."""
-    grain = setting.beat / (3 if setting.slow else 2)
-    first = setting.bed if texture.held == "finger" else setting.leave
-    for place in range(len(right) - 1, -1, -1):
-        goal = right[place]
-        start = goal.onset_quarter - grain
-        before = right[place - 1].onset_quarter if place else first - setting.beat
-        if setting.slow and setting.context.beat_at(goal.onset_quarter).denominator != 1:
-            continue  # a triplet leads to a beat
-        if (goal.push or start <= setting.bed or start in setting.changes or start < first
-                or start - before < setting.beat / 2
-                or setting.harmony_at(start) != goal.harmony):
-            continue
-        slide = replace(goal, onset_quarter=start, end_quarter=goal.onset_quarter, slides=True)
-        earlier = [replace(s, end_quarter=min(s.end_quarter, start)) for s in right[:place]]
-        return [*earlier, slide, *right[place:]]
-    return list(right)
 
 
 def _legato(setting: Setting, right: Sequence[Stroke]) -> list[Stroke]:

@@ -48,7 +48,7 @@ def reasons_for(context: Task, texture: Texture, plan: Plan, found: Found, speci
 def _telling_stroke(texture: Texture, plan: Plan, found: Found) -> tuple[Stroke, Voicing, str]:
     """The stroke that shows the idea, and who plays it."""
     if plan.right and texture.mode != "bass":
-        first = next(i for i, s in enumerate(plan.right) if not s.slides)
+        first = next(i for i, s in enumerate(plan.right) if not s.is_led)
         return plan.right[first], found.right[first], (
             "Both hands play" if plan.both else "The right hand plays")
     index = next((i for i, s in enumerate(plan.left) if s.family == texture.left
@@ -104,7 +104,7 @@ def _guide_sentence(context: Task, plan: Plan, found: Found) -> str:
         targets = {two.harmony.symbol.name_of(d).pitch_class
                    for d in (two.harmony.third, two.harmony.seventh) if d is not None}
         kept = [p for p in second.pitches if p.midi in first.midis]
-        steps = [(a, b) for a in first.pitches for b in second.pitches
+        steps = [(a, b) for a, b in _voices(first, second)
                  if 0 < abs(a.midi - b.midi) <= 2 and a.midi not in second.midis
                  and b.midi not in first.midis]
         parts = []
@@ -123,6 +123,14 @@ def _guide_sentence(context: Task, plan: Plan, found: Found) -> str:
             return (f"From {one.harmony.symbol.pretty} to {two.harmony.symbol.pretty} "
                     f"{joined(parts)}.")
     return _guides_of(context, plan, found)
+
+
+def _voices(one: Voicing, two: Voicing) -> list[tuple[Pitch, Pitch]]:
+    """Which key of a chord goes to which of the next, as the ear follows them: voice by voice,
+    or the outer ones where their numbers differ."""
+    if len(one.pitches) == len(two.pitches):
+        return list(zip(one.pitches, two.pitches, strict=True))
+    return [(one.pitches[0], two.pitches[0]), (one.pitches[-1], two.pitches[-1])]
 
 
 def _guide_word(harmony: Harmony, pitch: Pitch) -> str:

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.comp.led import with_led
 from fillwright.fills.devices.comp.states import (
     NO_HELD,
     WEIGHTS,
@@ -31,11 +32,10 @@ from fillwright.fills.devices.comp.strokes import Plan, Stroke
 from fillwright.fills.devices.comp.textures import Texture
 from fillwright.fills.player import Level
 from fillwright.fills.situation import Task
-from fillwright.fills.voicing.voicings import Voicing, half_step_off
+from fillwright.fills.voicing.voicings import Voicing
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
 from fillwright.memory import SEARCHES
 from fillwright.rules.harmony import under_its_root
-from fillwright.rules.sound import MINOR_NINTH, RUB
 from fillwright.theory.harmony import Harmony
 
 __all__ = ["Found", "search"]
@@ -78,13 +78,25 @@ def _leading_on(terms: Costs, a: States, b: States, same: bool) -> Costs:
 
 def _left_steps(a: States, b: States, chords: bool, slow: bool) -> Costs:
     """From stroke to stroke of the left hand; `chords` where it plays rootless chords."""
-    moved = _moved(a, b).sum(axis=2)
-    again = (moved == 0) & (a.counts > 1)[:, None]
+    each = _moved(a, b)
+    moved = each.sum(axis=2)
+    thick = (a.counts > 1)[:, None]
+    again = (moved == 0) & thick
     held = WEIGHTS["struck while held"] * slow
     if chords:
-        return {"voice leading": _voice_leading_cost(moved),
+        return {"voice leading": _voice_leading_cost(moved), "says less": _says_less(a, b),
                 "same chord again": (WEIGHTS["same chord again"] + held) * again}
-    return {"bass line": WEIGHTS["bass line"] * (moved // 4), "same chord again": held * again}
+    both = thick & (b.counts > 1)[None, :]
+    return {"bass line": WEIGHTS["bass line"] * (moved // 4), "says less": _says_less(a, b),
+            "top line": np.where(both, np.maximum(each[:, :, 0] - 4, 0), 0),
+            "same chord again": held * again}
+
+
+def _says_less(a: States, b: States) -> npt.NDArray[np.int64]:
+    """A chord struck again without some of its keys."""
+    inside = (b.keys[None, :, :, None] == a.keys[:, None, None, :]).any(axis=3).all(axis=2)
+    less = inside & (b.counts[None, :] < a.counts[:, None]) & (b.counts > 1)[None, :]
+    return np.where(less, WEIGHTS["says less"], 0)
 
 
 def _voice_leading_cost(moved: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
@@ -113,6 +125,12 @@ def _right_steps(a: States, b: States, texture: Texture, level: Level, same: boo
         shifts = b.keys[None, :, :] - a.keys[:, None, :]
         parallel = (each.max(axis=2) <= 3) & ((shifts > 0).all(axis=2) | (shifts < 0).all(axis=2))
         return {"planed": np.where(parallel, moved // 3, FORBIDDEN)}
+    if texture.motion == "thirds" and same:
+        shifts = b.keys[None, :, :2] - a.keys[:, None, :2]
+        walks = (shifts >= 3).all(axis=2) & (shifts <= 4).all(axis=2)
+        walks |= (shifts <= -3).all(axis=2) & (shifts >= -4).all(axis=2)
+        walks &= _in_thirds(a)[:, None] & _in_thirds(b)[None, :]
+        return {"thirds": np.where(walks, 0, FORBIDDEN)}
     if (texture.motion == "inner" or texture.line is not None) and same:
         allowed = (((each > 0).sum(axis=2) == 1) & (moved <= 2)
                    & (a.counts[:, None] == b.counts[None, :]))
@@ -130,13 +148,21 @@ def _right_steps(a: States, b: States, texture: Texture, level: Level, same: boo
         bottom = np.abs(a.keys[:, None, -1] - b.keys[None, :, -1])
         costs["inversions"] = np.where((bottom == 0) | (top == 0), 4, 0)
         costs["voice leading"] = WEIGHTS["voice leading"] * moved // 4
-    again = WEIGHTS["same chord again"] if level.comp.strict else 0
+    again = WEIGHTS["same chord again"] // (1 if level.comp.strict else 3)
+    costs["says less"] = _says_less(a, b)
     if slow:
         again += WEIGHTS["struck while held"]
         if same:  # the other inversion, another register
             costs["voice leading"] = WEIGHTS["voice leading"] * moved // 2
     costs["same chord again"] = again * (moved == 0)
     return costs
+
+
+def _in_thirds(states: States) -> npt.NDArray[np.bool_]:
+    """Which states are two keys a third or a sixth apart."""
+    pair: npt.NDArray[np.bool_] = (states.counts == 2) & np.isin(
+        states.keys[:, 0] - states.keys[:, 1], (3, 4, 8, 9))
+    return pair
 
 
 def search(context: Task, texture: Texture, plan: Plan) -> Found | None:
@@ -313,6 +339,33 @@ def _landing_key(context: Task, stroke: Stroke, states: States) -> Costs:
     return {"landing key": price * (states.keys == landing).any(axis=1).astype(np.int64)}
 
 
+def _stroke_costs(context: Task, stroke: Stroke, states: States) -> Costs:
+    """What a stroke of the right hand pays for the melody around it."""
+    costs: dict[str, npt.NDArray[np.int64]] = {**_landing_key(context, stroke, states)}
+    if stroke.top:
+        costs["echo"] = np.where(states.keys[:, 0] != stroke.top, FORBIDDEN, 0)
+    return costs
+
+
+def _opening_costs(context: Task, texture: Texture, plan: Plan, stroke: Stroke, states: States
+                   ) -> Costs:
+    """What the right hand's first stroke pays for leaving the held note."""
+    costs: dict[str, npt.NDArray[np.int64]] = {}
+    held = context.held_midi
+    if held is None or plan.held.kept != "released":
+        return costs
+    if texture.place == "middle":
+        leap = np.maximum(np.abs(states.keys[:, 0] - held) - 7, 0)
+        costs["from the melody"] = (WEIGHTS["from the melody"] * leap).astype(np.int64)
+    if _lets_go(context, plan, stroke):
+        costs["let go without need"] = WEIGHTS["let go without need"] * keepable(
+            states, held, _under(stroke.harmony, NO_HELD), context.hand_size)
+    if _held_at(context, plan, stroke) == NO_HELD:
+        again = (states.keys == held).any(axis=1)
+        costs["struck through"] = np.where(again, WEIGHTS["struck through"], 0)
+    return costs
+
+
 def _handed_over(plan: Plan, left: Sequence[Voicing], stroke: Stroke, states: States) -> Costs:
     """A key that the left hand lets go at the moment when the right hand strikes, or strikes
     when the right hand lets go, is not the right hand's."""
@@ -347,7 +400,7 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
     level = context.player.level
     layers: list[States] = []
     local: list[dict[str, npt.NDArray[np.int64]]] = []
-    strokes = [s for s in plan.right if not s.slides]
+    strokes = [s for s in plan.right if not s.is_led]
     for order, stroke in enumerate(strokes):
         low, top, aim = _room(context, texture, order, len(strokes))
         if stroke.top:
@@ -368,23 +421,16 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
         if states is None:
             return None
         costs = dict(states.costs)
-        costs.update(_landing_key(context, stroke, states))
+        costs.update(_stroke_costs(context, stroke, states))
+        costs.update(_handed_over(plan, left, stroke, states))
         if plan.both:
             close = (states.keys[:, :, None] - np.array(keys or (0,))[None, None, :] == 1)
-            costs["half step over the bass"] = FORBIDDEN * close.any(axis=(1, 2)).astype(np.int64)
-        if stroke.top:
-            costs["echo"] = FORBIDDEN * (states.keys[:, 0] != stroke.top).astype(np.int64)
-        if _lets_go(context, plan, stroke, order):
-            costs["let go without need"] = WEIGHTS["let go without need"] * keepable(
-                states, context.held_midi or 0, harmony, context.hand_size)
-        if plan.held.kept == "released" and context.held_midi is not None and order == 0 and (
-                texture.place == "middle"):
-            leap = np.maximum(np.abs(states.keys[:, 0] - context.held_midi) - 7, 0)
-            costs["from the melody"] = (WEIGHTS["from the melody"] * leap).astype(np.int64)
-        costs.update(_handed_over(plan, left, stroke, states))
-        if held == NO_HELD and context.held_midi is not None and order == 0:
-            again = (states.keys == context.held_midi).any(axis=1)
-            costs["struck through"] = WEIGHTS["struck through"] * again.astype(np.int64)
+            costs["half step over the bass"] = np.where(close.any(axis=(1, 2)), FORBIDDEN, 0)
+        if stroke is strokes[0]:
+            costs.update(_opening_costs(context, texture, plan, stroke, states))
+        if stroke is strokes[-1] and context.landing_midi is not None:
+            early = states.keys[:, 0] == context.landing_midi
+            costs["given away"] = np.where(early, WEIGHTS["given away"], 0)
         layers.append(states)
         local.append(costs)
     steps = [_leading_on(_right_steps(a, b, texture, level,
@@ -400,38 +446,15 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
     found = [layers[i].voicings[s] for i, s in enumerate(paths[0].states)]
     if len(strokes) == len(plan.right):
         return tuple(found), paths[0].costs
-    slid = _with_slides(context, plan, left, found)
-    return None if slid is None else (slid, paths[0].costs)
+    led = with_led(plan.right, found, lambda stroke: (
+        _sounding(plan, left, stroke)[0], _held_at(context, plan, stroke)))
+    return None if led is None else (led, paths[0].costs)
 
 
-def _with_slides(context: Task, plan: Plan, left: Sequence[Voicing], found: list[Voicing]
-                 ) -> tuple[Voicing, ...] | None:
-    """The voicings with those that slide into the next one, from below or else from above."""
-    done: list[Voicing] = []
-    rest = iter(found)
-    for stroke in plan.right:
-        if not stroke.slides:
-            done.append(next(rest))
-            continue
-        goal = found[len(done)]
-        keys, _ = _sounding(plan, left, stroke)
-        held = _held_at(context, plan, stroke)
-        approach = next((v for v in (half_step_off(goal, way) for way in (-1, 1))
-                         if v.midis[0] > max(keys, default=0)
-                         and not any(MINOR_NINTH.breaks(k, m) or m - k == 1
-                                     for k in keys for m in v.midis)
-                         and (held == NO_HELD or not any(
-                             RUB.breaks(m, held) or m >= held for m in v.midis))), None)
-        if approach is None:
-            return None
-        done.append(approach)
-    return tuple(done)
-
-
-def _lets_go(context: Task, plan: Plan, stroke: Stroke, order: int) -> bool:
+def _lets_go(context: Task, plan: Plan, stroke: Stroke) -> bool:
     """Does the right hand leave the held note for this stroke while it should still sound?"""
     held = context.held
-    return (held is not None and order == 0 and not stroke.top and plan.held.kept == "released"
+    return (held is not None and not stroke.top
             and plan.held.until_quarter <= stroke.onset_quarter
             and stroke.onset_quarter < held.end_quarter)
 

@@ -56,7 +56,10 @@ WEIGHTS = MappingProxyType({
     "leap": 2,              # semitone of the top line beyond a third
     "no tenth": 4,          # a root without its tenth in a walk in tenths
     "standing top": 3,      # the same top note again, above beginner
-    "same chord again": 3,  # exactly the same keys again, above beginner
+    "same chord again": 6,  # exactly the same keys again; a third of it for a beginner
+    "says less": 20,        # a chord struck again without some of its keys
+    "given away": 4,        # the landing's own key in the last stroke
+    "space": 6,             # beat that nothing answers after the held note has ended
     "struck while held": 40,  # more, in a ballad, where it would better be held
     "missing colour": 8,    # a degree the symbol names and nobody plays
     "colour of a shell": 3,  # the same where the left hand is alone, above beginner
@@ -178,7 +181,7 @@ def left_states(harmony: Harmony, family: str, level: Level, size: str, held: in
         elif family in ("broken", "broken tenth"):
             low, high = 36, 52
     kinds = LEFT_KINDS[family]
-    chosen = [v for v in pool if v.kind in kinds]
+    chosen = [v for v in pool if v.kind in kinds and not _turns_into_another(harmony, v)]
     if bass_degree(harmony) is not None and family != "guides":
         notes = {"root": (1, 1), "low root": (1, 1), "line bed": (1, 1),
                  "two-note shell": (2, 2), "open": (2, 2), "tenth": (1, 2),
@@ -220,13 +223,20 @@ def left_states(harmony: Harmony, family: str, level: Level, size: str, held: in
         states.append(voicing)
         costs.append({"left register": WEIGHTS["left register"] * register + min(order, 4),
                       "guides": WEIGHTS["guides"] if missing else 0,
-                      "told by the melody": WEIGHTS["told by the melody"] * sung,
+                      "told by the melody": WEIGHTS["told by the melody"] * sung
+                      * (3 if level.comp.strict else 1),
                       "missing colour": WEIGHTS["colour of a shell"]
                       * _missing(required, set(degrees)),
                       "altered": _altered_cost(harmony, voicing.degrees),
                       "no root": alone * _rootless_cost(harmony, degrees),
                       "low intervals": WEIGHTS["low intervals"] * MUD.cost(midis)})
     return States(states, costs) if states else None
+
+
+def _turns_into_another(harmony: Harmony, voicing: Voicing) -> bool:
+    """With the sixth at the bottom and the root gone a major chord is its relative minor."""
+    return harmony.third == "3" and harmony.seventh in ("6", "7") and (
+        voicing.degrees[0] in ("6", "13"))
 
 
 @VOICINGS.keep

@@ -21,6 +21,7 @@ class Stroke:
     alone    nothing else tells this chord: the stroke has to hold its third and seventh
     top      MIDI number of its highest key; 0 where that is free
     slides   into the next stroke, whose keys it has a half step away
+    passes   from the stroke before to the next one, between whose keys it steps
     degree   what a moving voice stands on here; "" where none moves
     breaks   how much later than the lowest key each key is struck; () where all are at once
     """
@@ -34,8 +35,14 @@ class Stroke:
     alone: bool = False
     top: int = 0
     slides: bool = False
+    passes: bool = False
     degree: str = ""
     breaks: tuple[Fraction, ...] = ()
+
+    @property
+    def is_led(self) -> bool:
+        """Its keys follow from those of its neighbours."""
+        return self.slides or self.passes
 
 
 @dataclass(frozen=True, slots=True)

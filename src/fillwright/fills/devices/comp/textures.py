@@ -132,7 +132,7 @@ class Texture:
     motion    "inner": one voice moves, the others stay down; "inversions": every hit is
               another inversion; "planed": all voices move the same way by step; "slide":
               a chord is slid into from a half step; "thicken": the second half of the hits has
-              a key more
+              a key more; "thirds": thirds or sixths go by step from one hit to the next
     line      what one voice does over a chord that stands still
     hits      least and greatest number of hits; () for any
     close     its hits come within a beat of each other
@@ -242,8 +242,8 @@ TEXTURES: tuple[Texture, ...] = (
             styles=("medium", "straight", "waltz"), cost=(0, 4, 4)),
     Texture("broken chord under the held note", _BEGINNER, "break", "broken", hits=(2, 2),
             close=True, styles=_SLOW, rare=True, cost=(4, 0, 0)),
-    Texture("broken tenth under the held note", _UP, "break", "broken tenth", hits=(2, 2),
-            close=True, styles=_SLOW, rare=True, cost=(0, 6, 7)),
+    Texture("broken tenth under the held note", _MIDDLE, "break", "broken tenth", hits=(2, 2),
+            close=True, styles=_SLOW, rare=True, cost=(0, 9, 9)),
     Texture("bass line under the held note", _UP, "bass", "walk", "two", (2, 2),
             "under", "finger", time="walk", cost=(0, 6, 6)),
     Texture("bass and tenths under the held note", _UP, "bass", "walk tenth", "two", (2, 2),
@@ -273,6 +273,8 @@ TEXTURES: tuple[Texture, ...] = (
     Texture("two notes slid into under the held note", _UP, "over", "root", "two",
             (2, 2), "under", "finger", "slide", rare=True,
             said=(_TWO, " slid into under the held note")),
+    Texture("thirds or sixths in step under the held note", _UP, "over", "two-note shell", "two",
+            (2, 2), "under", "finger", "thirds", hits=(2, 2), rare=True, cost=(0, 0, 0)),
     Texture("cell that comes back thicker, under the held note", _UP, "over", "root", "two",
             (2, 2), "under", "finger", "thicken", hits=(4, 4), cost=(0, 0, 0)),
     # The right hand leaves the melody note when it has been heard.
