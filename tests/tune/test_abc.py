@@ -91,6 +91,13 @@ def test_accidentals_last_through_ties_and_bars() -> None:
     assert melody(unfold(abc('"C"^c4-|c2 c2|'))) == "C#5@0+6 C5@6+2"
 
 
+def test_a_tie_joins_what_sounds_the_same_and_nothing_else() -> None:
+    """ABC writes only where a tie starts."""
+    assert melody(unfold(abc('"C"c4-|c4|d4-|e4|'))) == "C5@0+8 D5@8+4 E5@12+4"
+    assert melody(unfold(abc('"C"c2-z2|c4|'))) == "C5@0+2 C5@4+4"
+    assert melody(unfold(abc('|:"C"c4-|1c4:|2c4|]'))) == "C5@0+8 C5@8+8"
+
+
 def test_slurs_are_not_ties() -> None:
     assert melody(unfold(abc('"C"(c2 c2)|'))) == "C5@0+2 C5@2+2"
 
