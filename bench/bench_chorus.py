@@ -127,8 +127,11 @@ def grows(document: Document, notes: list[Note]) -> bool:
 
 
 def ends_low(document: Document, notes: list[Note]) -> bool:
-    """Does the last chord stand on its root, or the bass its symbol names, low down?"""
-    last = max(document["chords"], key=lambda c: (Fraction(c["onset_quarter"]), c["added"]))
+    """Does the last chord stand on its root, or the bass its symbol names, low down? After a
+    fill that is the last chord that the fill sounds."""
+    fills = [f for f in document["fills"] if document["gaps"][f["gap"] - 1]["landing"] is None]
+    last = max(fills[-1]["chords"] if fills else document["chords"],
+               key=lambda c: (Fraction(c["onset_quarter"]), c["added"]))
     bass = pitch_class(last["bass"] or last["root"])
     return any(n.midi <= LOW_ROOT and n.midi % 12 == bass
                and n.end > Fraction(last["onset_quarter"]) for n in notes)

@@ -12,7 +12,7 @@ from itertools import zip_longest
 from types import MappingProxyType
 
 from fillwright.arranging.audit import audit_arrangement
-from fillwright.arranging.choose import Wishes, choose_fills
+from fillwright.arranging.choose import STRAINED, Wishes, choose_fills
 from fillwright.arranging.ending import grounded
 from fillwright.arranging.fingers import fingered
 from fillwright.arranging.model import Arrangement, Options
@@ -38,7 +38,7 @@ __all__ = ["assemble", "complete"]
 _REPAIRS = 3
 """How often fills that cannot be reached are left out and the chorus is built anew."""
 
-_LIFTS = (1, 4)
+_LIFTS = (1, 4, 8)
 """How much more the gaps of a chorus are asked to rise, until its last third is fuller than its
 first."""
 
@@ -62,11 +62,18 @@ def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequen
     """
     story = story_of(chorus, gaps)
     best: tuple[tuple[int, bool], Arrangement, tuple[Fill, ...], Fraction | None] | None = None
+    tried: set[tuple[tuple[str, ...], Fraction | None]] = set()
     for wishes, fuller_quarter in _tries(chorus, options):
         if wishes.strain and best is not None and best[0][0] == 0:
             break  # easy enough: nothing is to be gained
         chosen = choose_fills(chorus, gaps, offered, picked, story, wishes)
-        arrangement, chosen = _repaired(chorus, gaps, chosen, picked, options, fuller_quarter)
+        same = tuple(fill.id for fill in chosen), fuller_quarter
+        if same in tried:
+            continue
+        tried.add(same)
+        grounds = _grounds(chorus, gaps, chosen, picked, options) if (
+            wishes.strain < STRAINED) else iter((chosen,))
+        arrangement, chosen = _repaired(chorus, gaps, grounds, picked, options, fuller_quarter)
         hard = difficulty(arrangement.notes, options.hand, chorus.seconds_per_quarter,
                           chorus.meter.beat_quarter).total
         faults = max(hard - wishes.limit, 0), not fuller_at_the_end(arrangement)
@@ -105,26 +112,33 @@ def _tries(chorus: Chorus, options: Options) -> Iterator[tuple[Wishes, Fraction 
             yield replace(base, strain=strain), place
 
 
-def _repaired(chorus: Chorus, gaps: tuple[Gap, ...], chosen: tuple[Fill, ...],
+def _repaired(chorus: Chorus, gaps: tuple[Gap, ...], grounds: Iterator[tuple[Fill, ...]],
               picked: Mapping[int, Fill | None], options: Options,
               second: Fraction | None) -> tuple[Arrangement, tuple[Fill, ...]]:
     """The chorus with the chosen fills but those the hands cannot reach in it, the last one on a
     low root if it can be; and these fills."""
-    ungrounded = chosen
-    chosen = tuple(fill if fill.gap in picked else
-                   grounded(fill, gaps[fill.gap - 1], chorus, options.hand) for fill in chosen)
-    arrangement = assemble(chorus, gaps, chosen, options, second)
-    for _ in range(_REPAIRS):
+    for ground in grounds:
+        arrangement = assemble(chorus, gaps, ground, options, second)
         unplayable = _unplayable(arrangement, frozenset(picked))
+        if not ground or ground[-1].gap not in unplayable:
+            break  # else another ground, at last none
+    for _ in range(_REPAIRS):
         if not unplayable:
             break
-        if chosen != ungrounded:  # rather without the low root
-            chosen = ungrounded
-            arrangement = assemble(chorus, gaps, chosen, options, second)
-            continue
-        chosen = tuple(f for f in chosen if f.gap not in unplayable)
-        arrangement = assemble(chorus, gaps, chosen, options, second)
-    return arrangement, chosen
+        ground = tuple(f for f in ground if f.gap not in unplayable)
+        arrangement = assemble(chorus, gaps, ground, options, second)
+        unplayable = _unplayable(arrangement, frozenset(picked))
+    return arrangement, ground
+
+
+def _grounds(chorus: Chorus, gaps: tuple[Gap, ...], chosen: tuple[Fill, ...],
+             picked: Mapping[int, Fill | None], options: Options) -> Iterator[tuple[Fill, ...]]:
+    """The chosen fills with the last one on a low root, in several ways; at last as they are."""
+    if chosen and chosen[-1].gap not in picked:
+        last = chosen[-1]
+        for fill in grounded(last, gaps[last.gap - 1], chorus, options.hand):
+            yield (*chosen[:-1], fill)
+    yield chosen
 
 
 def _unplayable(arrangement: Arrangement, picked: frozenset[int]) -> frozenset[int]:

@@ -9,8 +9,9 @@ priced from round to round against the best choice so far; the cheapest whole ch
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -23,7 +24,7 @@ from fillwright.fills.model import FAMILIES, Fill
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["COSTS", "Wishes", "choose_fills", "shifts_of"]
+__all__ = ["COSTS", "STRAINED", "Wishes", "choose_fills", "shifts_of"]
 
 COSTS: Mapping[str, int] = {
     # Units: one step down the ranking of a family costs "rank". All common practice.
@@ -49,13 +50,16 @@ COSTS: Mapping[str, int] = {
     "mix": 7,              # per fill more or fewer of a family than its share
     "strain": 1,           # per point of difficulty beyond `EASE` of the limit, times `strain`
     "copied": 60,          # where the phrase comes again: note for note what stood there
-    "taken up": -12,       # there: its idea comes back changed
+    "taken up": -20,       # there: its idea comes back changed
     "one way": 5,          # per earlier idea that came back changed in the same way
     "copied elsewhere": 30,  # note for note an earlier fill of another place
     "not copied": 60,      # where "the same each time" is asked for: anything else
 }
 
 _ROUNDS = 12
+
+_MOST_LOOKS = 400
+"""Pairs of fills that are tried for ideas to come back."""
 
 _ROLL_BARS = 8
 """One rolled chord in so many bars is colour; more is a mannerism, and a hand that rolls
@@ -69,6 +73,9 @@ _SHIFTED = "shifted"
 EASE = 0.6
 """A fill up to this share of the greatest difficulty of a level is no strain: the melody
 around it has its own."""
+
+STRAINED = 9
+"""From so much `Wishes.strain` on nothing but ease is looked for."""
 
 LIFT = 0.6
 """By so much one step of `Wishes.lift` lowers the first and raises the last gap's aim."""
@@ -103,6 +110,15 @@ class _State:
     rank: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class _Layer:
+    """A gap: its states, what each costs by itself, and to follow each of the gap before."""
+
+    states: list[_State]
+    costs: Mapping[str, Row]
+    order: Row
+
+
 class _Task:
     """One chorus to choose for: what stays the same from round to round."""
 
@@ -119,13 +135,31 @@ class _Task:
         self.cells: dict[str, Cell] = {f.id: cell_of(f, onsets[f.gap]) for f in every}
         self.strains = {f.id: COSTS["strain"] * wishes.strain * max(
             f.difficulty - round(EASE * wishes.limit), 0) for f in every}
+        self.ranks = {f.id: rank for fills in self.options.values() for family in FAMILIES
+                      for rank, f in enumerate(f for f in fills if f.family == family)}
         self.rolls_free = int(self.length_quarter / (_ROLL_BARS * self.bar_quarter))
         self.most_shifts = shifts_of(self.length_quarter, self.bar_quarter)
+        self.alone = {f.id: sum(_fill_costs(self, gaps[f.gap - 1], f).values()) for f in every}
+        self.layers = _layers(self)
 
     def aim(self, gap: Gap) -> float:
         """The fullness a gap aims at, with the lift that was asked for."""
         way = float(gap.onset_quarter / self.length_quarter)
         return self.story.fullness[gap.number] + self.wishes.lift * LIFT * (2 * way - 1)
+
+    def pairs(self, first: int, again: int) -> Iterator[tuple[Fill, Fill]]:
+        """The fills of two gaps of which the second takes up the first."""
+        for one in self._free(first):
+            for two in self._free(again):
+                if relation_of(self.cells[one.id], self.cells[two.id]) not in (
+                        None, Relation.COPY):
+                    yield one, two
+
+    def _free(self, number: int) -> Sequence[Fill]:
+        if number not in self.picked:
+            return self.options.get(number, ())
+        picked = self.picked[number]
+        return () if picked is None else (picked,)
 
     def coming_back(self, fill: Fill, before: Mapping[int, Fill], ways: Mapping[Relation, int]
                     ) -> tuple[int, Relation | None]:
@@ -149,6 +183,10 @@ class _Task:
         if relation is not None:
             cost += COSTS["taken up"] + COSTS["one way"] * ways.get(relation, 0)
         return cost, relation
+
+    def in_return(self, fill: Fill, known: Mapping[int, Fill]) -> int:
+        """What a fill costs for what it takes from the fills of a whole choice."""
+        return self.coming_back(fill, known, {})[0]
 
 
 def _fullness(fill: Fill, gap: Gap) -> int:
@@ -198,7 +236,48 @@ def choose_fills(chorus: Chorus, gaps: Sequence[Gap], options: Mapping[int, Sequ
             best, best_cost, best_prices = chosen, cost, own_prices
         for name, rise in raised.items():
             prices[name] = prices.get(name, 0) + rise
-    return tuple(best)
+    return tuple(_taken_up(task, best))
+
+
+def _taken_up(task: _Task, chosen: Sequence[Fill]) -> Sequence[Fill]:
+    """The choice with more of its ideas taken up where the phrase comes again: both fills of
+    such a place are exchanged together, which no path sees, where the whole gains by it."""
+    if task.wishes.same_each_time or task.wishes.strain >= STRAINED:
+        return chosen
+    cost, looks = _total(task, chosen), 0
+    for number, first in task.story.returns.items():
+        for one, two in task.pairs(first, number):
+            looks += 1
+            if looks > _MOST_LOOKS:
+                return chosen
+            other = sorted([*(f for f in chosen if f.gap not in (first, number)), one, two],
+                           key=lambda fill: fill.gap)
+            paid = _total(task, other)
+            if paid < cost:
+                chosen, cost = other, paid
+    return chosen
+
+
+def _total(task: _Task, chosen: Sequence[Fill]) -> int:
+    """What a whole choice costs."""
+    by_gap = {fill.gap: fill for fill in chosen}
+    total = _in_all(task, chosen, False)[0]
+    before: _State | None = None
+    for index, gap in enumerate(task.gaps):
+        fill = by_gap.get(gap.number)
+        last = None if before is None else before.last
+        here = _State(None, last) if fill is None else _State(
+            fill, (fill.family, fill.device), task.ranks.get(fill.id, 0))
+        if fill is not None:
+            total += task.alone[fill.id] + COSTS["rank"] * here.rank
+        elif task.options.get(gap.number):
+            total += _open_cost(task, gap)
+        if before is not None:
+            ahead = task.gaps[index - 1]
+            total += _step(before, here, gap.onset_quarter - ahead.end_quarter, task.bar_quarter,
+                           free=bool({gap.number, ahead.number} & task.picked.keys()))
+        before = here
+    return total
 
 
 def _in_all(task: _Task, chosen: Sequence[Fill], may_shift: bool
@@ -246,16 +325,27 @@ def _one_pass(task: _Task, prices: Mapping[str, int], so_far: Sequence[Fill],
     """
     if not task.gaps:
         return [], 0
-    layers: list[list[_State]] = []
-    for gap in task.gaps:
-        lasts = sorted({s.last for s in layers[-1] if s.last is not None}) if layers else []
-        layers.append(_states(task, gap, lasts, moved))
     known = {fill.gap: fill for fill in so_far}
-    local = [_local(task, gap, states, prices, known)
-             for gap, states in zip(task.gaps, layers, strict=True)]
-    steps = [{"order": _steps(task, index, layers[index - 1], layers[index])}
-             for index in range(1, len(task.gaps))]
-    paths = k_best_paths([len(s) for s in layers], local, steps, 1)
+    layers, local, steps = [], [], []
+    for index, (gap, layer) in enumerate(zip(task.gaps, task.layers, strict=True)):
+        states, order = layer.states, layer.order
+        changing = {name: np.array([0 if s.fill is None else cost(s.fill) for s in states],
+                                   dtype=np.int64)
+                    for name, cost in (("price", partial(_price, prices=prices)),
+                                       ("coming back", partial(task.in_return, known=known)))}
+        rows = {**layer.costs, **changing}
+        if gap.number == moved:
+            kept = [at for at, s in enumerate(states) if s.fill is not None
+                    and s.fill.shift is not None]
+            states = [states[at] for at in kept]
+            rows = {name: row[kept] for name, row in rows.items()}
+            order = order[:, kept]
+        elif index and task.gaps[index - 1].number == moved:
+            order = order[kept, :]
+        layers.append(states)
+        local.append(rows)
+        steps.append({"order": order})
+    paths = k_best_paths([len(s) for s in layers], local, steps[1:], 1)
     if not paths:
         return [], FORBIDDEN
     chosen = [state.fill for index, place in enumerate(paths[0].states)
@@ -264,8 +354,19 @@ def _one_pass(task: _Task, prices: Mapping[str, int], so_far: Sequence[Fill],
     return chosen, paths[0].total - costs.get("price", 0) - costs.get("coming back", 0)
 
 
-def _states(task: _Task, gap: Gap, lasts: Sequence[tuple[str, str]], moved: int | None
-            ) -> list[_State]:
+def _layers(task: _Task) -> list[_Layer]:
+    """All gaps with what does not change from round to round."""
+    layers: list[_Layer] = []
+    for index, gap in enumerate(task.gaps):
+        before = layers[-1].states if layers else []
+        states = _states(task, gap, sorted({s.last for s in before if s.last is not None}))
+        order = (_steps(task, index, before, states) if before else
+                 np.zeros((0, len(states)), dtype=np.int64))
+        layers.append(_Layer(states, _local(task, gap, states), order))
+    return layers
+
+
+def _states(task: _Task, gap: Gap, lasts: Sequence[tuple[str, str]]) -> list[_State]:
     """The options of a gap, and to leave it open after each device that may have come last."""
     if gap.number in task.picked:
         choice = task.picked[gap.number]
@@ -276,18 +377,14 @@ def _states(task: _Task, gap: Gap, lasts: Sequence[tuple[str, str]], moved: int 
         for family in FAMILIES:
             own = [f for f in task.options.get(gap.number, ()) if f.family == family]
             states += [_State(f, (f.family, f.device), rank) for rank, f in enumerate(own)]
-    if gap.number == moved:
-        return [s for s in states if s.fill is not None and s.fill.shift is not None]
     return [*states, _State(None, None), *(_State(None, last) for last in lasts)]
 
 
-def _local(task: _Task, gap: Gap, states: Sequence[_State], prices: Mapping[str, int],
-           known: Mapping[int, Fill]) -> dict[str, Row]:
+def _local(task: _Task, gap: Gap, states: Sequence[_State]) -> dict[str, Row]:
     """What each state of a gap costs by itself, by term."""
     can_fill = any(s.fill is not None for s in states)
     left_open = _open_cost(task, gap) if can_fill else 0
-    paid = [{} if s.fill is None else _fill_costs(task, gap, s.fill, prices, known)
-            for s in states]
+    paid = [{} if s.fill is None else _fill_costs(task, gap, s.fill) for s in states]
     terms = sorted({term for costs in paid for term in costs})
     found = {term: np.array([costs.get(term, 0) for costs in paid], dtype=np.int64)
              for term in terms}
@@ -297,15 +394,12 @@ def _local(task: _Task, gap: Gap, states: Sequence[_State], prices: Mapping[str,
     return found
 
 
-def _fill_costs(task: _Task, gap: Gap, fill: Fill, prices: Mapping[str, int],
-                known: Mapping[int, Fill]) -> dict[str, int]:
+def _fill_costs(task: _Task, gap: Gap, fill: Fill) -> dict[str, int]:
     return {
         "page": COSTS["tied layers"] if _is_tied_in_layers(fill, gap) else 0,
         "strain": task.strains[fill.id],
         "end": _at_the_end(fill) if gap.landing is None else 0,
-        "price": _price(fill, prices),
         "arc": round(COSTS["arc"] * abs(_fullness(fill, gap) - task.aim(gap))),
-        "coming back": task.coming_back(fill, known, {})[0],
     }
 
 

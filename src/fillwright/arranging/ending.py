@@ -1,13 +1,15 @@
 """The ground of an ending: the last fill of a piece stands on a low root.
 
 A tune that ends needs its tonic low down (common practice). Where the chosen fill has none, the
-left hand's last root goes down an octave, or a low root is struck by itself after the last chord.
+left hand's last root goes down an octave or two; or a low root is struck before the last chord,
+after it, or alone in its place.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import chain
 
 from fillwright.exact import Fraction
 from fillwright.fills.counts import count_marks
@@ -16,6 +18,7 @@ from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
 from fillwright.hands.model import HandNote
 from fillwright.hands.reach import span_ok
 from fillwright.rules.sound import MUD
+from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.pitch import NoteName, Pitch, nearest_pitch
 from fillwright.tune.model import Chorus, Gap
 
@@ -39,19 +42,21 @@ def stands_low(fill: Fill) -> bool:
                and n.end_quarter > since for n in fill.notes)
 
 
-def grounded(fill: Fill, gap: Gap, chorus: Chorus, size: str) -> Fill:
-    """The fill of a last gap on a low root, as it is where it has one or none can be played.
+def grounded(fill: Fill, gap: Gap, chorus: Chorus, size: str) -> Iterator[Fill]:
+    """The fill of a last gap on a low root, in the ways there are, the best first; none where it
+    has one, and for the fill of another gap.
 
     size   of the hand
     """
     if gap.landing is not None or stands_low(fill):
-        return fill
-    for notes, said in (*_lowered(fill, size), *_added(fill, gap, chorus, size)):
+        return
+    ways = (_lowered(fill, size), _parted(fill, gap, chorus, size), _added(fill, gap, chorus, size),
+            _alone(fill, gap))
+    for notes, said in chain(*ways):
         struck = [n.onset_quarter for n in notes]
         ordered = tuple(sorted(notes, key=lambda n: (n.onset_quarter, n.midi)))
-        return replace(fill, notes=ordered, reasons=(*fill.reasons, said),
-                       counted=count_marks(chorus.bars, gap.onset_quarter, gap.end_quarter, struck))
-    return fill
+        yield replace(fill, notes=ordered, reasons=(*fill.reasons, said),
+                      counted=count_marks(chorus.bars, gap.onset_quarter, gap.end_quarter, struck))
 
 
 def _ground(fill: Fill) -> tuple[NoteName, Fraction]:
@@ -69,17 +74,47 @@ def _last_left(fill: Fill) -> list[HandNote]:
 
 
 def _lowered(fill: Fill, size: str) -> Iterator[tuple[list[HandNote], str]]:
-    """The root of the last left-hand chord an octave lower."""
+    """The root of the last left-hand chord that stands on it, an octave or two lower."""
+    name, since = _ground(fill)
+    strokes: dict[Fraction, list[HandNote]] = {}
+    for note in sorted((n for n in fill.notes if n.hand == "left" and n.end_quarter > since),
+                       key=lambda n: n.midi):
+        strokes.setdefault(note.onset_quarter, []).append(note)
+    for _, (root, *others) in sorted(strokes.items(), reverse=True):
+        if root.midi % 12 != name.pitch_class:
+            continue
+        for octaves in (1, 2):
+            low = replace(root, pitch=Pitch(root.pitch.step, root.pitch.alter,
+                                            root.pitch.octave - octaves))
+            keys = [low.midi, *(n.midi for n in others)]
+            if (_LOWEST_MIDI <= low.midi <= LOW_ROOT_MIDI and span_ok(keys[0], keys[-1], size)
+                    and not MUD.pairs(keys)):
+                yield ([low if n is root else n for n in fill.notes],
+                       f"The last {name.pretty} lies low: the ground of an ending.")
+
+
+def _parted(fill: Fill, gap: Gap, chorus: Chorus, size: str
+            ) -> Iterator[tuple[list[HandNote], str]]:
+    """A low root where the left hand's last chord was, and the chord itself a beat later: bass,
+    then chord."""
     name, since = _ground(fill)
     last = _last_left(fill)
-    if not last or last[0].end_quarter <= since or last[0].midi % 12 != name.pitch_class:
+    beat = chorus.bar_at(gap.onset_quarter).meter.beat_quarter
+    pitch = _low(name)
+    if not last or pitch is None or last[0].onset_quarter < since:
         return
-    root = last[0]
-    low = replace(root, pitch=Pitch(root.pitch.step, root.pitch.alter, root.pitch.octave - 1))
-    keys = [low.midi, *(n.midi for n in last[1:])]
-    if low.midi >= _LOWEST_MIDI and span_ok(keys[0], keys[-1], size) and not MUD.pairs(keys):
-        yield ([low if n is root else n for n in fill.notes],
-               f"The last {name.pretty} lies low: the ground of an ending.")
+    onset, upper = last[0].onset_quarter, [n for n in last if n.midi > pitch.midi]
+    if len(upper) > 1 and upper[0].pitch.pitch_class == name.pitch_class:
+        upper = upper[1:]  # the root is struck already
+    seconds = float(beat) * chorus.seconds_per_quarter - JUMP_SECONDS["return_margin"]
+    if not upper or any(n.duration_quarter < 2 * beat for n in upper) or not jump_ok(
+            [pitch.midi], [n.midi for n in upper], seconds, size):
+        return
+    later = [replace(n, onset_quarter=onset + beat, duration_quarter=n.duration_quarter - beat)
+             for n in upper]
+    yield ([n for n in fill.notes if n not in last] + later
+           + [_root(fill, gap, pitch, onset, beat)],
+           f"A low {name.pretty}, then its chord: the ground of an ending.")
 
 
 def _added(fill: Fill, gap: Gap, chorus: Chorus, size: str
@@ -88,8 +123,8 @@ def _added(fill: Fill, gap: Gap, chorus: Chorus, size: str
     name, since = _ground(fill)
     last = _last_left(fill)
     beat = chorus.bar_at(gap.onset_quarter).meter.beat_quarter
-    pitch = nearest_pitch(name, _AIM_MIDI)
-    if pitch.midi < _LOWEST_MIDI:
+    pitch = _low(name)
+    if pitch is None:
         return
     after = last[0].onset_quarter if last else gap.onset_quarter - beat
     place = _next_beat(chorus, max(after + beat, since))
@@ -99,9 +134,41 @@ def _added(fill: Fill, gap: Gap, chorus: Chorus, size: str
         return
     notes = [replace(n, duration_quarter=place - n.onset_quarter)
              if n.hand == "left" and n.end_quarter > place else n for n in fill.notes]
-    notes.append(HandNote(place, gap.end_quarter - place, pitch, "left", None, "fill",
-                          gap.number))
+    notes.append(_root(fill, gap, pitch, place, gap.end_quarter - place))
     yield notes, f"A low {name.pretty} closes it."
+
+
+def _alone(fill: Fill, gap: Gap) -> Iterator[tuple[list[HandNote], str]]:
+    """The low root in the place of the left hand's last chord, where the right hand or the
+    melody tells the chord's third."""
+    name, since = _ground(fill)
+    last = _last_left(fill)
+    pitch = _low(name)
+    if not last or pitch is None or last[0].end_quarter <= since:
+        return
+    onset = max(last[0].onset_quarter, since)
+    rest = [n for n in fill.notes if n not in last]
+    heard = {n.midi % 12 for n in rest if n.hand == "right" and n.end_quarter > onset}
+    if gap.held is not None and fill.held_end.until_quarter > onset:
+        heard.add(gap.held.midi % 12)
+    third = next((degree for degree in ("3", "b3", "4") if degree
+                  in fill.chords[-1].symbol.degrees), None)
+    root = fill.chords[-1].symbol.root
+    if third is None or root is None or (
+            root.pitch_class + degree_pitch_class(third)) % 12 not in heard:
+        return
+    end = max(n.end_quarter for n in last)
+    yield ([*rest, _root(fill, gap, pitch, onset, end - onset)],
+           f"The left hand has the low {name.pretty} alone: the ground of an ending.")
+
+
+def _low(name: NoteName) -> Pitch | None:
+    pitch = nearest_pitch(name, _AIM_MIDI)
+    return pitch if pitch.midi >= _LOWEST_MIDI else None
+
+
+def _root(fill: Fill, gap: Gap, pitch: Pitch, onset: Fraction, length: Fraction) -> HandNote:
+    return HandNote(onset, length, pitch, "left", None, "fill", gap.number)
 
 
 def _next_beat(chorus: Chorus, onset_quarter: Fraction) -> Fraction:

@@ -38,7 +38,7 @@ BASE_COSTS: Mapping[str, int] = {
     "stand-in": 16,         # per step away from the texture of the section
     "with the melody": 4,   # the upper keys come where the melody strikes
     "three to two": 150,    # a stroke against a triplet of the melody
-    "high end": 2,          # per semitone of the last bass above a low root
+    "high end": 12,         # per semitone of the last bass above a low root
     "silence": 400,         # the left hand rests
     "jump": 600,            # the hand cannot be there in time
     # On the way to the next one:
