@@ -1,25 +1,24 @@
 """The form as it is heard: its sections, and which of them are the same music.
 
-Rehearsal marks of the sheet divide it. Where there are none it is cut into phrases of eight
-bars, of four where it is short, as a blues is (common practice). Two sections are the same
-music if they begin with the same chords and melody: the first half of the shorter one decides,
-for endings differ.
+Rehearsal marks of the sheet divide it; where there are none it is cut into phrases. Two sections
+are the same music if they begin with the same chords and melody: the first half of the shorter
+one decides, for endings differ.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
 
 from fillwright.exact import Fraction
 from fillwright.fills.situation import Form
 from fillwright.tune.model import Chorus, ChorusBar
+from fillwright.tune.phrases import phrase_starts
 
 __all__ = ["FormSection", "form_at", "form_sections"]
 
-_SHORT_FORM_BARS = 16
-_PHRASE_BARS, _SHORT_PHRASE_BARS = 8, 4
 _NEAR_THE_END_BARS = 2
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -31,11 +30,13 @@ class FormSection:
     letter       the same for the same music, in order of appearance
     bar_onsets   of its bars
     top          it begins with the first bar of the sheet
+    time         how often its music was heard before
     """
 
     letter: str
     bar_onsets: tuple[Fraction, ...]
     top: bool
+    time: int
 
     @property
     def onset_quarter(self) -> Fraction:
@@ -48,6 +49,7 @@ def form_sections(chorus: Chorus) -> tuple[FormSection, ...]:
     content = _contents(chorus, bars)
     found: list[FormSection] = []
     known: list[tuple[str, list[object]]] = []
+    heard: Counter[str] = Counter()
     starts = [*_starts(bars), len(bars)]
     top = bars[0].bar_index if bars else 0
     for start, stop in pairwise(starts):
@@ -57,7 +59,8 @@ def form_sections(chorus: Chorus) -> tuple[FormSection, ...]:
             letter = _LETTERS[len({name for name, _ in known}) % len(_LETTERS)]
             known.append((letter, own))
         found.append(FormSection(letter, tuple(bar.onset_quarter for bar in bars[start:stop]),
-                                 bars[start].bar_index == top))
+                                 bars[start].bar_index == top, heard[letter]))
+        heard[letter] += 1
     return tuple(found)
 
 
@@ -65,17 +68,7 @@ def _starts(bars: list[ChorusBar]) -> list[int]:
     marked = [place for place, bar in enumerate(bars) if bar.section]
     if marked:
         return marked if marked[0] == 0 else [0, *marked]
-    printed = len({bar.bar_index for bar in bars})
-    length = _SHORT_PHRASE_BARS if printed <= _SHORT_FORM_BARS else _PHRASE_BARS
-    found: list[int] = []
-    count, before = 0, -1
-    for place, bar in enumerate(bars):
-        if bar.bar_index <= before:  # the form goes back: phrases are counted anew
-            count = 0
-        if count % length == 0:
-            found.append(place)
-        count, before = count + 1, bar.bar_index
-    return found
+    return [place for place, _ in phrase_starts(bars)]
 
 
 def _contents(chorus: Chorus, bars: list[ChorusBar]) -> list[object]:
@@ -104,8 +97,7 @@ def form_at(sections: tuple[FormSection, ...], onset_quarter: Fraction, end_quar
     """Where in the form a gap lies that opens and lands at these places of the chorus."""
     if not sections:
         return Form("A", -1, 0, "end")
-    starts = [section.onset_quarter for section in sections]
-    index = bisect_right(starts, onset_quarter) - 1
+    index = bisect_right(sections, onset_quarter, key=lambda one: one.onset_quarter) - 1
     if index < 0:  # in the pickup
         return Form(sections[0].letter, -1, len(sections[0].bar_onsets), "")
     section = sections[index]
@@ -114,18 +106,15 @@ def form_at(sections: tuple[FormSection, ...], onset_quarter: Fraction, end_quar
     after = sections[index + 1] if index + 1 < len(sections) else None
     near = bar >= len(bars) - _NEAR_THE_END_BARS or (
         after is not None and end_quarter >= after.onset_quarter)
-    leads = ""
-    if near:
-        leads = _leads(sections[:index + 1], after)
-    time = sum(before.letter == section.letter for before in sections[:index])
-    return Form(section.letter, bar, len(bars), leads, time)
+    return Form(section.letter, bar, len(bars), _leads(section, after) if near else "",
+                section.time)
 
 
-def _leads(heard: tuple[FormSection, ...], after: FormSection | None) -> str:
+def _leads(here: FormSection, after: FormSection | None) -> str:
     if after is None:
         return "end"
-    if after.letter == heard[-1].letter:
+    if after.letter == here.letter:
         return "again"
     if after.top:
         return "top"
-    return "back" if any(section.letter == after.letter for section in heard) else "bridge"
+    return "back" if after.time else "bridge"

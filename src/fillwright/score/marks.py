@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from fillwright.arranging.articulation import touch_of
+from fillwright.arranging.articulation import Touch
 from fillwright.arranging.dynamics import LADDER, free_swells, plan_dynamics
 from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
@@ -41,7 +41,7 @@ class Mark:
     closes: bool = False
 
 
-def marks_of(arrangement: Arrangement, *, dynamics: bool = True) -> list[Mark]:
+def marks_of(arrangement: Arrangement, touch: Touch, *, dynamics: bool = True) -> list[Mark]:
     """All marks of an arrangement, by place; the dynamics only where they are wanted."""
     chorus = arrangement.chorus
     marks = [Mark(bar.onset_quarter, 1, 0, _rehearsal(bar.section))
@@ -60,7 +60,7 @@ def marks_of(arrangement: Arrangement, *, dynamics: bool = True) -> list[Mark]:
                       Mark(fill.held_end.until_quarter, 2, 2, _pedal("stop"))]
         marks += _shift_marks(fill, gap.end_quarter)
     if dynamics:
-        marks += _dynamics(arrangement)
+        marks += _dynamics(arrangement, touch)
     for start, end in octave_lines(strikes_of(arrangement)):
         marks += [Mark(start, 1, 5, _octave("down")), Mark(end, 1, -1, _octave("stop"), True)]
     return sorted(marks, key=lambda mark: (mark.onset_quarter, mark.staff, mark.rank))
@@ -74,14 +74,14 @@ def _shift_marks(fill: Fill, landing: Fraction) -> list[Mark]:
                  _words("melody late" if late else "melody early", "above", italic=True))]
 
 
-def _dynamics(arrangement: Arrangement) -> list[Mark]:
+def _dynamics(arrangement: Arrangement, touch: Touch) -> list[Mark]:
     """Levels and hairpins where the performance has them; a level that never changes is not
     printed."""
     plan = plan_dynamics(arrangement)
     marks: list[Mark] = []
     if len(plan.levels) > 1:
         marks += [Mark(place, 1, 6, _level(LADDER[step])) for place, step in plan.levels]
-    for swell in free_swells(plan, touch_of(arrangement)):
+    for swell in free_swells(plan, touch):
         marks += [Mark(swell.onset_quarter, 1, 7,
                        _wedge("crescendo" if swell.rises else "diminuendo")),
                   Mark(swell.end_quarter, 1, -2, _wedge("stop"), True)]

@@ -69,9 +69,10 @@ class _Writer:
                  dynamics: bool) -> None:
         self.arrangement = arrangement
         self.pages = page_of(arrangement)
-        self.marks = marks_of(arrangement, dynamics=dynamics)
+        touch = touch_of(arrangement)
+        self.marks = marks_of(arrangement, touch, dynamics=dynamics)
         self._shown = shown_spans(arrangement)
-        self.tools = _Tools(self._divisions(), fingering, view, touch_of(arrangement))
+        self.tools = _Tools(self._divisions(), fingering, view, touch)
 
     def _divisions(self) -> int:
         denominators = {1}

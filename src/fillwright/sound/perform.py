@@ -46,12 +46,12 @@ def perform(arrangement: Arrangement, start_quarter: Fraction | None = None,
     """
     chorus = arrangement.chorus
     time_map = TimeMap(chorus, ((n.hand, n.onset_quarter) for n in arrangement.notes))
-    strokes = strokes_of(arrangement, time_map)
+    touch = touch_of(arrangement)
+    strokes = strokes_of(arrangement, time_map, touch)
     _roll(strokes, chorus.seconds_per_quarter * float(chorus.meter.beat_quarter))
     _voice(strokes)
     _release_before_restrike(strokes)
-    weights = velocities(strokes, time_map, plan_dynamics(arrangement),
-                         touch_of(arrangement))
+    weights = velocities(strokes, time_map, plan_dynamics(arrangement), touch)
     notes = [PlayedNote(s.onset_sec, s.release_sec - s.onset_sec, s.note.midi, weight,
                         s.note.hand, s.index)
              for s, weight in zip(strokes, weights, strict=True)]

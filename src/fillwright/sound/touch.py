@@ -18,7 +18,7 @@ from bisect import bisect_right
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from fillwright.arranging.articulation import Touch, touch_of
+from fillwright.arranging.articulation import Touch
 from fillwright.arranging.dynamics import LADDER, DynamicPlan, free_swells
 from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
@@ -87,12 +87,11 @@ class Stroke:
     moves_on: bool = False  # its voice or hand plays again where it ends, or before
 
 
-def strokes_of(arrangement: Arrangement, time_map: TimeMap) -> list[Stroke]:
+def strokes_of(arrangement: Arrangement, time_map: TimeMap, touch: Touch) -> list[Stroke]:
     """Every struck key with its kind, onset and release, in the order of the arrangement."""
     notes = arrangement.notes
     families = {fill.gap: fill.family for fill in arrangement.fills}
     held_until = _held_until(arrangement)
-    tenutos = touch_of(arrangement).tenutos
     onsets = _onsets_by_voice(arrangement, families)
     strokes = []
     for index, note in enumerate(notes):
@@ -105,7 +104,7 @@ def strokes_of(arrangement: Arrangement, time_map: TimeMap) -> list[Stroke]:
         stroke.offbeat = phase == _HALF
         own = onsets[_voice(note, family)]
         after = bisect_right(own, note.onset_quarter)
-        stroke.is_tenuto = (note.onset_quarter, note.hand, note.role) in tenutos
+        stroke.is_tenuto = (note.onset_quarter, note.hand, note.role) in touch.tenutos
         stroke.moves_on = after < len(own) and own[after] <= note.end_quarter
         strokes.append(stroke)
     _mark_tops(strokes)
