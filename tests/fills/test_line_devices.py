@@ -283,6 +283,12 @@ def steps_in(read: Read, said: re.Match[str]) -> bool:
     return all(0 < abs(m) <= 2 for m in read.moves[-2:]) and read.moves[-1] * read.moves[-2] > 0
 
 
+def pickup(read: Read, said: re.Match[str]) -> bool:
+    names = said.group(1).split()
+    return (read.names == [*names, said.group(2)] and read.tone(0) and len(names) in (2, 3)
+            and 0 < abs(read.moves[-1]) <= 2)
+
+
 def early_chord(read: Read, said: re.Match[str]) -> bool:
     coming = [(span.onset_quarter, span.harmony) for span in read.task.spans]
     if read.task.landing_harmony is not None:  # where the line runs on past it
@@ -369,6 +375,7 @@ READERS: tuple[tuple[str, Callable[[Read, re.Match[str]], bool]], ...] = (
     (r"(\S+) leaps (up|down) an? [a-z ]+ to (\S+), and a [a-z ]+ to (\S+) turns it back\.", leaps),
     (r"(.+): the chord tone \S+ and its (?:upper|lower) neighbour \S+\.", neighbours),
     (r".+ leads by step into the landing note \S+\.", steps_in),
+    (r"A short pickup: (.+), from a chord tone of \S+ into the landing note (\S+)\.", pickup),
     (r"(\S+) takes \S+ early, before the left hand strikes it\.", early_chord),
     (r"A triplet turns, (.+), among plainer values\.", turns),
     (r"Sixteenths, (.+), lead to \S+ on the beat\.", sixteenths),

@@ -174,7 +174,7 @@ def _rhythms(wish: _Wish, dice: Dice) -> list[Rhythm]:
         count = max(count // 3, 4)
     free = (grid.end - grid.start) / grid.beat_quarter
     most = _LEAST_NOTES[taste.plain]
-    least = 2 if free < 2 else max(3, min(int(free), most))
+    least = max(3 if free >= 2 or task.beats >= 3 else 2, min(int(free), most))
     found = drawn(grid, taste, dice, count if shift is None else _LATE_ENOUGH * count, least)
     if shift is None:
         own = []
@@ -229,8 +229,8 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> Dr
         costs["elsewhere"] = _ELSEWHERE
     costs["turn"] = crc32(f"{wish.said} {device}".encode()) % _TURNS
     if level.line.plain:
-        if not _tells_third(line):
-            return None
+        if line.count > 2 and not _tells_third(line):
+            return None  # two notes leave it to the left hand
         costs["hand moves"] = max(max(midis) - min(midis) - 9, 0)
     return Drawn(room, timed.rhythm, timed.slots, midis, device, tuple(found),
                  tuple(sorted(costs.items())), wish.shift)

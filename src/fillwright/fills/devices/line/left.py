@@ -54,7 +54,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "beginner's third key": 7,   # a beginner's left hand has two keys
     "mud": 2,                    # per semitone below the strict low interval limits
     "hole": 4,                   # per semitone beyond an octave and a fourth below the lowest
-                                 # key above
+                                 # key above, or beyond two octaves and a tone below the highest
     "third left to the line": 10,   # the right hand alone strikes it
     "third unheard": 40,         # neither hand strikes the third over its chord
     "seventh unheard": 20,       # nor the seventh (or sixth) that the symbol prints
@@ -67,7 +67,7 @@ _HIGHEST_TOP = 69
 _ROOTLESS_TOP = 64
 _ROOTLESS_BOTTOM = 51
 _SECOND_BOTTOM = 53
-_HOLE = 17
+_HOLE, _WIDEST = 17, 26
 _HIGH_LINE, _HIGH_BOTTOM = 79, 65
 """Over a line that stays above G5 the left hand comes up."""
 
@@ -361,7 +361,7 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     found: list[tuple[Voicing, int, int]] = []
     homes = flat_nine_homes(harmony.symbol)
     keys = sorted(n.midi for n in over)
-    lowest = keys[0] if keys else 72
+    lowest, highest = (keys[0], keys[-1]) if keys else (72, 72)
     highest_bottom = _MIDDLE_C if lowest < _HIGH_LINE else _HIGH_BOTTOM
     unheard = _unheard(harmony, {midi % 12 for midi in keys})
     above = [(n.midi, n.end_quarter - n.onset_quarter > context.beat_quarter / 2,
@@ -401,7 +401,8 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
         elif not bed.tells:
             continue
         cost += bed.cost + COSTS["no root first"] * (opens and bed.rootless)
-        cost += COSTS["hole"] * max(lowest - bed.voicing.midis[-1] - _HOLE, 0)
+        cost += COSTS["hole"] * max(lowest - bed.voicing.midis[-1] - _HOLE,
+                                    highest - bed.voicing.midis[-1] - _WIDEST, 0)
         below = {midi % 12 for midi in bed.voicing.midis}
         cost += sum(COSTS[term] for pitch_class, term in unheard if pitch_class not in below)
         found.append((bed.voicing, cost, rubs))

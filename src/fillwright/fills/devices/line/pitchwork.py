@@ -332,6 +332,23 @@ def _says_steps_in(line: Line, found: Found) -> str:
             f"{pretty(line.pitches[found.notes[2]])}.")
 
 
+def _short_pickup(line: Line) -> Found | None:
+    """Two or three notes, a chord tone first, that run into the landing by step."""
+    last = line.count - 1
+    if not 1 <= last <= 2 or not line.leads or line.kinds[0] != TONE:
+        return None
+    if not line.run(0, last + 1) or not 0 < abs(line.moves[last]) <= 2:
+        return None
+    return Found(tuple(range(last + 2)))
+
+
+def _says_short_pickup(line: Line, found: Found) -> str:
+    *notes, landing = found.notes
+    return (f"A short pickup: {row(line, tuple(notes))}, from a chord tone of "
+            f"{line.harmonies[0].symbol.pretty} into the landing note "
+            f"{pretty(line.pitches[landing])}.")
+
+
 def _contour(line: Line) -> Found | None:
     """A line of four or more that goes one way on the whole, or up and down again, or down and
     up: at most one move against it."""
@@ -371,6 +388,8 @@ PITCHWORK = (
     LineDevice("a line with one curve", 2, _contour, _says_contour,
                Example("C 4", "0 4 C3 E3", "1 0.5 E5, 1.5 0.5 G5, 2 0.5 E5, 2.5 0.5 C5",
                        landing="F A4")),
+    LineDevice("short pickup", 1, _short_pickup, _says_short_pickup,
+               Example("C 4", "0 4 C3 E3", "3 0.5 G4, 3.5 0.5 B4", landing="F A4")),
     LineDevice("7 to 3 across the change", 11, _guide_tone, _says_guide_tone,
                Example("Dm7 2, G7 2", "0 4 D3 A3", "1 0.5 D5, 1.5 0.5 C5, 2 1 B4",
                        landing="Cmaj7 E5"), INTERMEDIATE),
