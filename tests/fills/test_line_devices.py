@@ -16,6 +16,7 @@ from tests.fills.builders import chorus_of, contexts_of
 from tests.fills.line_rules import line_of
 
 from fillwright.fills.devices.line.devices import HEARD
+from fillwright.fills.devices.line.doubles import DOUBLE_DEVICES
 from fillwright.fills.devices.line.octaves import OCTAVE_DEVICE, OCTAVES
 from fillwright.fills.devices.line.shift import EARLY, LATE
 from fillwright.fills.model import Fill
@@ -24,7 +25,7 @@ from fillwright.fills.situation import Task
 from fillwright.hands.model import LEVELS, HandNote
 from fillwright.theory.harmony import Harmony
 
-ALL = (*HEARD, OCTAVE_DEVICE)
+ALL = (*HEARD, OCTAVE_DEVICE, *DOUBLE_DEVICES)
 
 
 def test_what_is_not_heard_has_no_sentence() -> None:
@@ -332,6 +333,16 @@ def octaves(read: Read, said: re.Match[str]) -> bool:
     return len(right) == 2 * len(read.notes) >= 6 and min(n.midi for n in right) > 69
 
 
+def two_voices(read: Read, said: re.Match[str]) -> bool:
+    sizes = (3, 4) if said.group(1) == "third" else (8, 9)
+    for note in read.notes:
+        keys = sorted(n.midi for n in read.fill.notes
+                      if n.hand == "right" and n.onset_quarter == note.onset_quarter)
+        if len(keys) != 2 or keys[1] - keys[0] not in sizes:
+            return False
+    return read.names[:len(read.notes)] == said.group(2).split()
+
+
 def leads(read: Read, said: re.Match[str]) -> bool:
     name, how, way, landing = said.groups()
     away = read.moves[-1]
@@ -382,6 +393,7 @@ READERS: tuple[tuple[str, Callable[[Read, re.Match[str]], bool]], ...] = (
     (r"Double time: (.+) are sixteenths in a row\.", sixteenths),
     (r".+ are all struck off the beat\.", off_beat),
     (r"The line (?:rises|falls) from .+\.", curve),
+    (r"Two voices move together: a (third|sixth) lies under (.+)\.", two_voices),
     (r"Octaves high up, .+: the rhythm carries it\.", octaves),
     (r"Its last note, (\S+), leads (by step |by half step |)(up|down) to the landing note (\S+)\.",
      leads),

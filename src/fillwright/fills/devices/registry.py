@@ -18,6 +18,7 @@ from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.devices.comp.times import RHYTHM_NAMES
 from fillwright.fills.devices.device import Device
 from fillwright.fills.devices.line.devices import HEARD
+from fillwright.fills.devices.line.doubles import DOUBLE_DEVICES
 from fillwright.fills.devices.line.octaves import OCTAVE_DEVICE
 from fillwright.fills.devices.line.shift import SHIFTED_LANDINGS
 from fillwright.fills.devices.reharm import recognise
@@ -26,8 +27,8 @@ from fillwright.fills.devices.reharm.moves import MOVES
 __all__ = ["DEVICES", "device_names", "is_device", "known_devices"]
 
 DEVICES: MappingProxyType[str, tuple[Device, ...]] = MappingProxyType({
-    "comp": heard.DEVICES, "reharm": recognise.DEVICES, "line": (*HEARD, OCTAVE_DEVICE,
-                                                                    *SHIFTED_LANDINGS)})
+    "comp": heard.DEVICES, "reharm": recognise.DEVICES, "line": (
+        *HEARD, OCTAVE_DEVICE, *DOUBLE_DEVICES, *SHIFTED_LANDINGS)})
 """Family: its devices, each one object with all that is known of it. Of the names below some
 are still rows of a table without an object of their own; a test lists them."""
 

@@ -2,7 +2,8 @@
 
 Rhythms and pitches are drawn from what real solos cost (`learnt`, `rhythms`, `walk`), asked
 for by seeds (`seeds`); what is found is judged (`judging`) and named by what is heard in it
-(`devices`). `left` puts a voicing under it. Octaves with a rhythm come beside the lines.
+(`devices`). `left` puts a voicing under it. Octaves with a rhythm, thirds and sixths come
+beside the lines.
 """
 
 from __future__ import annotations
@@ -12,9 +13,10 @@ from functools import partial
 from itertools import chain
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.line.doubles import doubles_of
 from fillwright.fills.devices.line.found import Drawn, lines_of, setting_of, sound_of
 from fillwright.fills.devices.line.left import Above, left_hand
-from fillwright.fills.devices.line.octaves import OCTAVES, octaves_of
+from fillwright.fills.devices.line.octaves import octaves_of
 from fillwright.fills.devices.line.reasons import reasons_of, with_pitches
 from fillwright.fills.devices.line.rhythms import hardest
 from fillwright.fills.devices.line.spelling import spell_line
@@ -24,13 +26,16 @@ from fillwright.fills.model import Fill, HeldEnd, Idea
 from fillwright.fills.offer import Candidate
 from fillwright.fills.player import Player
 from fillwright.fills.situation import Task
-from fillwright.theory.pitch import Pitch
+from fillwright.theory.pitch import spelled
 
 __all__ = ["LINE", "LineFamily"]
 
 _APART = Apart(Fraction(1, 3), Fraction(3))
 """Two lines differ in rhythm where at least a third of all their onsets is not common, in
 contour where they lie three semitones apart on average."""
+
+_OCTAVE = 12
+
 
 class LineFamily:
     """The family of lines."""
@@ -43,7 +48,7 @@ class LineFamily:
                    ) -> Iterator[Candidate]:
         """The lines of a gap, the cheapest first."""
         task = situation
-        found = sorted(chain(lines_of(task), octaves_of(task)), key=lambda line: (
+        found = sorted(chain(lines_of(task), octaves_of(task), doubles_of(task)), key=lambda line: (
             line.total, line.device, line.rhythm.onsets, line.midis))
         for line in found:
             if line.device not in without:
@@ -83,10 +88,11 @@ def _draft(task: Task, line: Drawn, idea: Idea) -> Draft | None:
                          [n.pitch for n in task.phrase])
     notes = [DraftNote(onset, end - onset, pitch, "right")
              for onset, end, pitch in zip(rhythm.onsets, rhythm.ends, pitches, strict=True)]
-    if line.device == OCTAVES:
-        notes += [DraftNote(n.onset_quarter, n.duration_quarter,
-                            Pitch(n.pitch.step, n.pitch.alter, n.pitch.octave - 1), "right")
-                  for n in notes]
+    if line.below:
+        under = spell_line(line.below, line.slots, harmonies, None, pitches)
+        notes += [DraftNote(n.onset_quarter, n.duration_quarter, (
+            spelled(n.pitch.note_name, pitch.midi) if n.midi - pitch.midi == _OCTAVE else pitch),
+            "right") for n, pitch in zip(notes, under, strict=True)]
     above = [Above(n.onset_quarter, n.end_quarter, n.midi) for n in notes]
     until = Fraction(0)
     if task.held is not None:
@@ -99,9 +105,9 @@ def _draft(task: Task, line: Drawn, idea: Idea) -> Draft | None:
     left = left_hand(task, room.spans, above, room.landing_quarter)
     if left is None:
         return None
-    spelled = (*pitches, landing.pitch) if landing is not None else pitches
+    named = (*pitches, landing.pitch) if landing is not None else pitches
     sounding = with_pitches(sound_of(
-        room, setting_of(room, rhythm, line.slots), line.midis), spelled)
+        room, setting_of(room, rhythm, line.slots), line.midis), named)
     costs = dict(line.costs)
     for term, cost in left.costs:
         if cost:

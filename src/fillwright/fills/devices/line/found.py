@@ -74,6 +74,7 @@ class Drawn:
 
     device   the worthiest thing heard in it, or the way its landing is shifted
     found    everything heard in it
+    below    a key struck under each of its notes, or ()
     """
 
     room: Room
@@ -84,6 +85,7 @@ class Drawn:
     found: tuple[tuple[LineDevice, Found], ...]
     costs: tuple[tuple[str, int], ...]
     shift: Shift | None = None
+    below: tuple[int, ...] = ()
 
     @property
     def total(self) -> int:

@@ -57,7 +57,8 @@ def octaves_of(task: Task) -> Iterator[Drawn]:
         midis = ways.draw(dice)
         if len(set(midis)) > 1:
             yield Drawn(room, rhythm, slots, midis, OCTAVES,
-                        ((OCTAVE_DEVICE, Found(tuple(range(len(midis))))),), (("idea", _COST),))
+                        ((OCTAVE_DEVICE, Found(tuple(range(len(midis))))),), (("idea", _COST),),
+                        below=tuple(m - 12 for m in midis))
 
 
 def _is_even(onsets: Sequence[Fraction | int]) -> bool:
@@ -67,7 +68,8 @@ def _is_even(onsets: Sequence[Fraction | int]) -> bool:
 def _octaves(line: Line) -> Found | None:
     """Three strokes or more in several values, all with their lower octave above A4."""
     if line.count < _LEAST or min(line.doubled or (0,)) <= 69 or _is_even(
-            line.onsets[:line.count]):
+            line.onsets[:line.count]) or any(
+            top - low != 12 for top, low in zip(line.midis, line.doubled, strict=False)):
         return None
     return Found(tuple(range(line.count)))
 

@@ -80,7 +80,7 @@ class Line:
 
     midis     of the line, and of the landing
     pitches   as they are spelled; () where nothing is said of the line
-    doubled   the lower keys, where each note is struck with its octave; else ()
+    doubled   the lower keys, where each note is struck with another; else ()
     moves     from each note to the next
     kinds     what each note is in its chord; a chord tone is one that the symbol prints
     """
@@ -163,7 +163,7 @@ def line_of(passage: Passage) -> Line:
     pitches = [n.pitch for n in notes]
     struck = passage.struck("right")
     doubled = (tuple(keys[0] for _, keys in struck)
-               if all(len(keys) > 1 and keys[-1] - keys[0] == 12 for _, keys in struck) else ())
+               if all(len(keys) == 2 for _, keys in struck) else ())
     leads = False
     if passage.landing is not None:
         end = passage.end_quarter
