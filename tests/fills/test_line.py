@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of, contexts_of
 from tests.fills.line_rules import line_of, strikes
 
-from fillwright.fills.devices.line.judging import same_cell_thrice
+from fillwright.fills.devices.line.judging import goes_nowhere, same_cell_thrice
 from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.devices.line.walk import Slot
 from fillwright.fills.model import Fill
@@ -261,6 +261,12 @@ def test_the_left_hand_lies_below_middle_c_and_keeps_its_chord(level: str) -> No
 ])
 def test_the_same_cell_three_times(midis: tuple[int, ...], thrice: bool) -> None:
     assert same_cell_thrice(midis) is thrice
+
+
+def test_two_keys_that_take_turns_go_nowhere() -> None:
+    assert goes_nowhere((73, 70, 73, 70))
+    assert not goes_nowhere((73, 71, 73, 71, 69))  # a trill that goes on
+    assert not goes_nowhere((73, 70, 73, 68))
 
 
 @pytest.mark.parametrize(("midis", "chord", "key", "names"), [

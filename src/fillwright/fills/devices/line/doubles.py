@@ -9,7 +9,7 @@ from fillwright.exact import Fraction
 from fillwright.fills.devices.device import Example
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.found import Drawn, room_of
-from fillwright.fills.devices.line.judging import same_cell_thrice
+from fillwright.fills.devices.line.judging import goes_nowhere
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice, row
 from fillwright.fills.devices.line.rhythms import Rhythm, drawn, grid_of
@@ -27,7 +27,7 @@ _LOWEST, _ABOVE = 67, 12
 """The upper voice: G4 at least, so that the left hand has its place; an octave above the melody
 at most."""
 
-_COST = 33
+_COST = 36
 _MOVES = (-5, -4, -3, -2, -1, 1, 2, 3, 4, 5)
 _THIRD, _SIXTH = (3, 4), (8, 9)
 
@@ -69,7 +69,7 @@ def _line(room: Room, rhythm: Rhythm, device: LineDevice, apart: tuple[int, int]
         return None
     midis = ways.draw(dice)
     below = tuple(_under(slot, midi, apart) for slot, midi in zip(slots, midis, strict=True))
-    if (len(set(midis)) < _LEAST or same_cell_thrice(midis)
+    if (len(set(midis)) < _LEAST or goes_nowhere(midis)
             or room.landing in (*midis[-2:], *below[-2:])):
         return None
     return Drawn(room, rhythm, slots, midis, device.name,

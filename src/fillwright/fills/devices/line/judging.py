@@ -13,7 +13,7 @@ from types import MappingProxyType
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.sounding import TENSION, TONE, Line
 
-__all__ = ["COSTS", "faults", "is_struck_out", "mean_surprise", "same_cell_thrice"]
+__all__ = ["COSTS", "faults", "goes_nowhere", "is_struck_out", "mean_surprise", "same_cell_thrice"]
 
 COSTS: MappingProxyType[str, int] = MappingProxyType({
     # Unit: a tenth of one clear fault; common practice unless said otherwise.
@@ -58,7 +58,7 @@ def is_struck_out(line: Line, surprise: float) -> bool:
         return True
     if line.count >= _TELLS and TONE not in line.kinds[:line.count]:
         return True  # of the chord nothing is heard
-    return same_cell_thrice(line.midis[:line.count]) or _zigzag(line)
+    return goes_nowhere(line.midis[:line.count]) or _zigzag(line)
 
 
 def faults(line: Line, off: float) -> dict[str, int]:
@@ -117,6 +117,13 @@ def _zigzag(line: Line) -> bool:
     moves = line.moves[:line.count - 1]
     return any(all(abs(m) >= 5 for m in three) and three[0] * three[1] < 0 > three[1] * three[2]
                for three in zip(moves, moves[1:], moves[2:], strict=False))
+
+
+def goes_nowhere(midis: Sequence[int]) -> bool:
+    """The same cell three times, or two keys a third or more apart that take turns twice."""
+    return same_cell_thrice(midis) or any(
+        a == c and b == d and abs(a - b) > 2
+        for a, b, c, d in zip(midis, midis[1:], midis[2:], midis[3:], strict=False))
 
 
 def same_cell_thrice(midis: Sequence[int]) -> bool:
