@@ -60,8 +60,8 @@ def strikes(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
     ahead = _after(chorus, gap)
     goals = [c for c in fill.chords if not c.added and c.onset_quarter > gap.onset_quarter]
     for index, span in enumerate(fill.chords):
-        if not span.added:
-            continue
+        if not span.added or any(not c.added and c.symbol == span.symbol for c in fill.chords):
+            continue  # a written chord that comes back, at a close
         x, here = row[index], row[index - 1] if index else row[index]
         rest = [_plain(c.symbol) for c in goals if c.onset_quarter >= span.end_quarter] + ahead
         rest = [c for i, c in enumerate(rest) if not i or c != rest[i - 1]]

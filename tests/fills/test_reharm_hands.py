@@ -103,7 +103,8 @@ def test_broken_chords_are_no_exercise(level: str, tempo: int) -> None:
     seen = 0
     for melody, chords in (("E5 8, A4 4", "Cmaj7 8, F 4"), ("G5 8, A4 4", "Dm7 4, G7 4, C 4"),
                            ("D5 4, D5 4", "Gmaj7 4, Gm7 4"),
-                           ("A4 8, G4 4", "Fmaj7 4, Dm7 4, C 4"), ("- 8, A4 4", "Cmaj7 8, F 4")):
+                           ("A4 8, G4 4", "Fmaj7 4, Dm7 4, C 4"),
+                           ("E5 12, A4 4", "Cmaj7 8, Am7 4, Dm7 4"), ("- 8, A4 4", "Cmaj7 8, F 4")):
         context = gap_of(melody, chords, level=level, tempo=tempo)
         for fill in offered(context, 8):
             said = [r for r in fill.reasons if "are broken" in r]

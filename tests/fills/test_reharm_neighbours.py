@@ -124,6 +124,8 @@ def test_no_sus_chord_in_place_of_a_sus_chord() -> None:
         found = options(between("C7sus4", goal, "F"))
         assert found
         for option in found:
+            if option.move.colour:
+                continue
             first = option.chords[0].symbol
             assert (str(first.root), quality_of(first), first.bass) != ("C", "7", None)
             assert "holds the third" not in option.said()

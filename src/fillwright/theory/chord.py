@@ -97,6 +97,10 @@ def _degree_order(degree: str) -> tuple[int, int]:
     return degree_number(degree), degree_interval(degree).semitones
 
 
+_EASY = MappingProxyType({"bb7": "6", "b5": "#11"})
+"""In a diminished seventh chord, degrees that name the same key."""
+
+
 @dataclass(frozen=True, slots=True)
 class ChordSymbol:
     """What a chord symbol names, and how it was written.
@@ -197,16 +201,16 @@ class ChordSymbol:
         over its major third is written as the minor third.
 
         It stands on the flat seventh's side of the line of fifths: E, B flat, E flat over C7,
-        a plain triad with C and G where it belongs to one. The seventh of G diminished is written
-        E, not F flat (common practice).
+        a plain triad with C and G where it belongs to one. The seventh of G diminished and the
+        fifth of B flat diminished are written E, not F flat (common practice).
 
         >>> str(ChordSymbol.of("C", "dominant", "#9").voiced_name_of("#9"))
         'Eb'
         """
         minor = degree == "#9" and "3" in self.degrees
         name = self.name_of("b3" if minor else degree)
-        if degree == "bb7" and str(name) == "Fb":
-            return self.name_of("6")
+        if str(name) == "Fb" and degree in _EASY and "bb7" in self.degrees:
+            return self.name_of(_EASY[degree])
         return name
 
     @property

@@ -102,6 +102,8 @@ here_its_two = Condition("here the II of the goal",
                          lambda p: _root_motion(p) == 5 and letter(p.here) in "mh")
 here_its_five = Condition("here the V of the goal",
                           lambda p: _root_motion(p) == 5 and letter(p.here) == "7")
+two_before = Condition("its II before the chord here", lambda p: p.before is not None and (
+    letter(p.before) in "mh" and (p.here.root.pitch_class - p.before.root.pitch_class) % 12 == 5))
 here_fourth_degree = Condition("here on the fourth degree", lambda p: _degree(p.here, p) == 5)
 here_second_degree = Condition("here on the second degree", lambda p: _degree(p.here, p) == 2)
 here_minor_or_half = Condition("here minor or half-diminished", lambda p: letter(p.here) in "mh")

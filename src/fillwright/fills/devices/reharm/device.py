@@ -178,9 +178,11 @@ class Move:
     fare      what kind of food it is
     ways      the ways to make it
     example   one of them worked by hand in C
+    colour    nothing but the colour of the written chord changes
     """
 
     name: str
     fare: Fare
     ways: tuple[Way, ...]
     example: Example
+    colour: bool = False

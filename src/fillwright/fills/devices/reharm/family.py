@@ -33,6 +33,9 @@ _PLANS = 240
 _FAR = 100
 """A plan this much worse than the best (one in twenty thousand against it) is no option."""
 
+_CUT_LAST = 1000
+"""A plan that takes the melody note away comes after all that keep it, colours too."""
+
 _LEAP_SECONDS, _LEAP_SEMITONES = 1.0, 12
 """In less than this time the right hand goes no farther than this to the landing."""
 
@@ -52,8 +55,10 @@ class Reharm:
             if plan.total <= found[0].total + _FAR:
                 groups.setdefault(plan.identity, []).append(plan)
         for group in groups.values():
-            yield Candidate(group[0].total, group[0].device,
-                            partial(_drafts, situation, group), last=group[0].cuts)
+            cost = group[0].total + _CUT_LAST * group[0].cuts
+            yield Candidate(cost, group[0].device,
+                            partial(_drafts, situation, group),
+                            last=group[0].cuts or group[0].only_colours)
 
     def suits(self, fill: Fill, player: Player) -> bool:
         return True
@@ -66,7 +71,7 @@ class Reharm:
 
 REHARM = Reharm()
 
-_NEAR = 8
+_NEAR = 4
 """Plans of one progression that cost so little more are as good."""
 
 
@@ -96,7 +101,7 @@ def _drafts(context: Task, group: list[Plan], turn: int) -> Iterator[Draft]:
             continue
         for touch in touches(context, voiced, turn):
             struck = strike(context, voiced, touch, turn)
-            if struck is not None and not _leaps_home(context, struck[0]):
+            if struck is not None and not _leaps_home(context, voiced.plan, struck[0]):
                 yield _draft(context, voiced, *struck)
 
 
@@ -122,7 +127,7 @@ def _ways_to_keep(context: Task, plan: Plan, turn: int) -> tuple[Plan, ...]:
     return (pedalled, plan) if turn % 2 and not lost else (plan, pedalled)
 
 
-def _leaps_home(context: Task, notes: tuple[DraftNote, ...]) -> bool:
+def _leaps_home(context: Task, plan: Plan, notes: tuple[DraftNote, ...]) -> bool:
     """Whether the right hand cannot get from the last key it strikes to the landing in time."""
     right = [n for n in notes if n.hand == "right"]
     landing = context.landing_midi
@@ -130,6 +135,9 @@ def _leaps_home(context: Task, notes: tuple[DraftNote, ...]) -> bool:
         return False
     last = max(n.onset_quarter for n in right)
     keys = [n.midi for n in right if n.onset_quarter == last]
+    if plan.held is not None and plan.held.kept == "finger" and context.held_midi is not None and (
+            plan.held.until_quarter > last):
+        keys.append(context.held_midi)  # the hand is spread up to it
     near = min(keys, key=lambda m: abs(m - landing))
     seconds = context.seconds(context.end_quarter - last)
     return seconds < _LEAP_SECONDS and (

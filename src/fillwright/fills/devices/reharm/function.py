@@ -9,7 +9,7 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.local_key import quality_class
 
 __all__ = ["LETTERS", "MELODY_COSTS", "Chord", "letter", "low_class", "melody_cost",
-           "plain_chord", "printed_chord", "quality_of"]
+           "named_classes", "plain_chord", "printed_chord", "quality_of"]
 
 LETTERS = MappingProxyType({"major": "M", "minor": "m", "dominant": "7",
                             "half-diminished": "h", "diminished": "o"})
@@ -22,6 +22,12 @@ m minor, 7 dominant, h half-diminished, o diminished."""
 def quality_of(symbol: ChordSymbol) -> str:
     """The quality letter of a chord."""
     return LETTERS[quality_class(symbol) or "major"]
+
+
+def named_classes(symbol: ChordSymbol) -> frozenset[int]:
+    """The pitch classes a symbol names, without the eleventh that is not played over a third."""
+    return frozenset(symbol.name_of(d).pitch_class for d in symbol.degrees
+                     if d != "11" or "3" not in symbol.degrees)
 
 
 def letter(harmony: Harmony) -> str:

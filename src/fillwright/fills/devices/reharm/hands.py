@@ -42,6 +42,7 @@ WEIGHTS = MappingProxyType({
     "high bass": 1,        # semitone of the lowest key above G3
     "third left out": 80,  # a shell that leaves the third to the ear, where there is another
     "seventh left out": 8,  # or the seventh
+    "sixth without its fifth": 10,  # it is heard as the minor chord a third below
     "thin": 4,             # a right hand that rests while it could play
     "colour": 2,           # a tension left out that the level would play
 })
@@ -198,14 +199,18 @@ def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: in
             continue
         if held is not None and (midis[-1] >= held or RUB.cost(midis, held, homes)):
             continue
+        if _too_wide(hands, None if pedalled else held, level):
+            continue
         heard = (*hands.degrees, *spared)
-        if not holds_guides(harmony, heard):
+        if not holds_guides(harmony, heard) and not (not added and _plain_triad(harmony, heard)):
             if not _near_enough(harmony, heard, style):
                 continue
             told = harmony.third is None or degree_pitch_class(harmony.third) in {
                 degree_pitch_class(d) for d in heard if d != "bass"}
             if not (told and style.line):
                 cost += WEIGHTS["seventh left out" if told else "third left out"]
+        if _sixth_alone(harmony, heard):
+            cost += WEIGHTS["sixth without its fifth"]
         sound = {m % 12 for m in midis} | (set() if held is None else {held % 12})
         if any(not (own & sound) for own in telling):
             continue
@@ -251,6 +256,36 @@ def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: in
             chosen.append(item)
             per_left[keys] = per_left.get(keys, 0) + 1
     return tuple(h for _, _, h in chosen), tuple(c for c, _, _ in chosen)
+
+
+def _too_wide(hands: Hands, held: int | None, level: Level) -> bool:
+    """Whether a hand spans more than its level has in the hand, the held note counted in."""
+    right = () if hands.right is None else hands.right.midis
+    if held is not None:
+        right = (*right, held)
+    filled, empty = level.reharm.spans
+    return any(keys[-1] - keys[0] > (filled if len(keys) > 2 else empty)
+               for keys in (hands.left.midis, right) if keys)
+
+
+def _plain_triad(harmony: Harmony, degrees: tuple[str, ...]) -> bool:
+    """A triad on the page may be played as the triad it is."""
+    symbol = harmony.symbol
+    if symbol.seventh is not None or symbol.quality not in ("major", "minor"):
+        return False
+    present = {degree_pitch_class(d) for d in degrees if d != "bass"}
+    return {0, 7} <= present and harmony.third is not None and (
+        degree_pitch_class(harmony.third) in present)
+
+
+def _sixth_alone(harmony: Harmony, degrees: tuple[str, ...]) -> bool:
+    """A major chord with its sixth and without its fifth."""
+    present = {degree_pitch_class(d) for d in degrees if d != "bass"}
+    return letter(harmony) == "M" and _SIXTH in present and _FIFTH not in present and (
+        harmony.symbol.seventh is None)
+
+
+_FIFTH, _SIXTH = 7, 9
 
 
 def _near_enough(harmony: Harmony, degrees: tuple[str, ...], style: Style) -> bool:

@@ -10,7 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from fillwright.fills.devices.reharm.function import letter, low_class, plain_chord
+from fillwright.fills.devices.reharm.function import (
+    letter,
+    low_class,
+    named_classes,
+    plain_chord,
+)
 from fillwright.fills.devices.reharm.place import Place, disguised, is_tonic, is_two
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -31,8 +36,8 @@ class Rule:
 
 def _tones(harmony: Harmony) -> frozenset[int]:
     """What a chord sounds, as it is printed and with what a pianist adds to a bare triad."""
-    return frozenset((harmony.root.pitch_class + degree_pitch_class(d)) % 12
-                     for d in (*harmony.symbol.degrees, *harmony.tones))
+    return named_classes(harmony.symbol) | {
+        (harmony.root.pitch_class + degree_pitch_class(d)) % 12 for d in harmony.tones}
 
 
 def _same_home(one: Harmony, other: Harmony) -> bool:
@@ -63,7 +68,8 @@ def _gives_next_away(place: Place, chords: Sequence[Harmony]) -> bool:
         return False
     waits = letter(after) != "7" if place.same else _leads_to(goal, after)
     leads = waits or (letter(goal) == "7" and _leads_to(goal, after))
-    return leads and any(_same_home(c, after) for c in chords)
+    waiting = goal.root.pitch_class  # over the root of the dominant it is no rest
+    return leads and any(_same_home(c, after) and low_class(c) != waiting for c in chords)
 
 
 def _home_between_dominants(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -87,7 +93,8 @@ def _home_before_the_tune(place: Place, chords: Sequence[Harmony]) -> bool:
         return False
     waits = letter(goal) in "7oh" or is_two(goal) or letter(place.here) == "7"
     return waits and not is_tonic(place.here, after.key) and any(
-        c.root.pitch_class == after.root.pitch_class and letter(c) in "Mm" for c in chords)
+        c.root.pitch_class == after.root.pitch_class and letter(c) in "Mm"
+        and low_class(c) != goal.root.pitch_class for c in chords)
 
 
 def _sounding(written: Harmony, going_on: bool) -> frozenset[int]:
@@ -136,13 +143,15 @@ def _home_on_the_way(place: Place, chords: Sequence[Harmony]) -> bool:
     """The tonic between a II and its dominant, or between a dominant and a chord that only stands
     for it."""
     here, goal = place.here, place.goal
-    key = place.key
-    two_five = is_two(here) and letter(goal) == "7" and (
-        goal.root.pitch_class - here.root.pitch_class) % 12 == 5
-    waits = letter(here) == "7" and letter(goal) in "o7" and (
-        here.root.pitch_class - key.tonic.pitch_class) % 12 == _FIFTH
-    return (two_five or waits) and any(
-        c.root.pitch_class == key.tonic.pitch_class and letter(c) in "Mm" for c in chords)
+    fall = (goal.root.pitch_class - here.root.pitch_class) % 12
+    if is_two(here) and letter(goal) == "7" and fall == 5:
+        home = (goal.root.pitch_class + 5) % 12
+    else:
+        home = (here.root.pitch_class + 5) % 12
+        if letter(here) != "7" or letter(goal) not in "o7" or fall == 5 or (
+                home != place.key.tonic.pitch_class):
+            return False
+    return any(c.root.pitch_class == home and letter(c) in "Mm" for c in chords)
 
 
 def _cadence_steps_back(place: Place, chords: Sequence[Harmony]) -> bool:

@@ -26,9 +26,6 @@ from fillwright.lattice import FORBIDDEN, k_best_paths
 
 __all__ = ["Event", "Plan", "held_plan", "plans", "under_pedal"]
 
-_LONG_BEATS = 4
-"""Felt beats from which a held note is not let go in its first half (design choice)."""
-
 _STATES = 80
 """How many ways to leave one written chord are weighed where a gap has several."""
 
@@ -68,6 +65,11 @@ class Plan:
                 *(chord for option in self.options for chord in option.sounds))
 
     @property
+    def only_colours(self) -> bool:
+        """Whether it adds no chord, only colours of the written one."""
+        return all(option.move.colour for option in self.options)
+
+    @property
     def cuts(self) -> bool:
         """Whether it lets the held note go before its time."""
         return any(term == "melody cut" for term, _ in self.costs)
@@ -79,7 +81,7 @@ def held_plan(context: Task, events: tuple[Event, ...]) -> HeldEnd | str | None:
 
     It is kept by the finger as long as it is written, if it is a chord tone or an available
     tension of every added chord above which it sounds; else it is let go where the first
-    chord enters that does not take it, but never before it has been heard; a long one is the
+    chord enters that does not take it, but never before it has been heard: it is the
     tune, and stands for half its length at least.
     """
     held = context.held
@@ -91,8 +93,7 @@ def held_plan(context: Task, events: tuple[Event, ...]) -> HeldEnd | str | None:
             break
         if event.added and not event.harmony.takes(held.pitch.pitch_class):
             length = until - context.onset_quarter
-            if (length >= _LONG_BEATS * context.beat_quarter
-                    and event.onset_quarter - context.onset_quarter < length / 2):
+            if event.onset_quarter - context.onset_quarter < length / 2:
                 return f"{event.harmony.symbol.pretty} takes a long melody note away"
             if event.onset_quarter < context.onset_quarter + speak_quarter(context):
                 return f"{event.harmony.symbol.pretty} comes before the melody note is let go"

@@ -41,7 +41,7 @@ def touches(context: Task, voiced: Voiced, turn: int) -> tuple[str, ...]:
         if wide and turn % 3 == 2:
             order.append("broken")
     elif context.is_ballad or context.feel != "swing":
-        if wide and turn % 2 == 1:
+        if wide and turn:
             order.append("broken")
     elif both and not context.is_fast and not context.meter.is_compound:
         if turn % 3 == 1 and voiced.plan.rhythm != "pushed":

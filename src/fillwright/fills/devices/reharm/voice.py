@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
+from fillwright.fills.devices.reharm.function import named_classes
 from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, hand_pairs
 from fillwright.fills.devices.reharm.plan import Event, Plan
 from fillwright.fills.devices.reharm.sound import line_heard, line_open
@@ -128,10 +129,10 @@ def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
 
 
 def _written(harmony: Harmony) -> frozenset[int]:
-    names = {harmony.symbol.name_of(d).pitch_class for d in harmony.symbol.degrees}
+    names = named_classes(harmony.symbol)
     if harmony.symbol.seventh is None and "6" in harmony.tones:
-        names.add((harmony.root.pitch_class + 9) % 12)
-    return frozenset(names)
+        return names | {(harmony.root.pitch_class + 9) % 12}
+    return names
 
 
 def _top_stays(context: Task, plan: Plan, hands: tuple[Hands, ...]) -> bool:

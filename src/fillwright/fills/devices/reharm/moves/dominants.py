@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from fillwright.fills.devices.device import Example
 from fillwright.fills.devices.reharm import conditions as on
-from fillwright.fills.devices.reharm.device import Fare, Heard, Motion, Move, Root, Way
+from fillwright.fills.devices.reharm.device import (
+    Fare,
+    Heard,
+    Motion,
+    Move,
+    Root,
+    Stands,
+    Way,
+)
 from fillwright.fills.player import ADVANCED, INTERMEDIATE
 
 __all__ = ["DOMINANTS"]
@@ -43,6 +51,21 @@ DOMINANTS: tuple[Move, ...] = (
                 left="0 2 C3, 2 2 D3",
                 right="0 2 G3 B3 E4, 2 2 F3 A3 C4 E4",
                 landing="G7 A4",
+                held="G4")),
+    Move("dominant delayed by its II", Fare.USUAL, (
+        Way("5:m7", Root.HERE, (on.here_dominant, on.goal_fifth_below, ~on.here_flat_nine,
+                                ~on.here_sus, ~on.two_before),
+            "{x}, the II that belongs to {here}, comes first: the dominant becomes a II V.",
+            stands=Stands.DELAY, taste=4),
+        Way("5:m7b5", Root.HERE, (on.here_dominant, on.goal_fifth_below, on.here_flat_nine,
+                                  ~on.two_before),
+            "{x}, the II of a minor key, comes before {here}: the dominant becomes a II V.",
+            level=INTERMEDIATE, stands=Stands.DELAY, taste=4),
+    ), example=Example(
+                "+Dm7 2, G7 2",
+                left="0 2 D3, 2 2 G2 F3",
+                right="0 2 F3 A3 C4, 2 2 B3 E4",
+                landing="Cmaj7 A4",
                 held="G4")),
     Move("half-diminished II before the dominant", Fare.USUAL, (
         Way("5:m7b5", Root.GOAL, (on.goal_dominant, on.goal_leads_to_minor, ~on.here_its_two),

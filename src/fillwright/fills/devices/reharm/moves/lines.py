@@ -55,7 +55,17 @@ LINES: tuple[Move, ...] = (
                 "Dm7 2, +Dm7b5 2",
                 left="0 2 D3 C4, 2 2 D3 C4",
                 right="0 2 F4 A4, 2 2 F4 Ab4",
-                landing="G7 B4")),
+                landing="G7 B4"), colour=True),
+    Move("colour change: sus, then its third", Fare.USUAL, (
+        Way("1:7", Root.HERE, (on.here_sus, on.goal_fifth_below, ~on.here_inverted),
+            "Only the colour of {here} changes: its fourth falls to the third on the way into "
+            "{goal} ({inner}).", motion=Motion.INNER_LINE, heard=Heard.LINE, taste=6),
+    ), example=Example(
+                "G7sus4 2, +G7 2",
+                left="0 2 G2 F3, 2 2 G2 F3",
+                right="0 2 C4 D4, 2 2 B3 D4",
+                landing="Cmaj7 A4",
+                held="G4"), colour=True),
     Move("colour change: sus, 13, altered", Fare.USUAL, (
         Way("1:9sus4 1:13 1:7alt", Root.HERE, (on.here_dominant, ~on.here_sus,
                                                on.goal_fifth_below),
@@ -66,7 +76,7 @@ LINES: tuple[Move, ...] = (
                 "+G9sus4 1, +G13 1, +G7alt 2",
                 left="0 1 G2 F3, 1 1 G2 F3, 2 2 G2 F3",
                 right="0 1 A3 C4, 1 1 B3 E4, 2 2 B3 Eb4",
-                landing="Cmaj7 E4")),
+                landing="Cmaj7 E4"), colour=True),
     Move("colour change: sus, then altered", Fare.USUAL, (
         Way("1:9sus4 1:7alt", Root.HERE, (on.here_dominant, ~on.here_sus, on.goal_fifth_below),
             "Only the colour of {here} changes: the third is held back, then the tensions lead "
@@ -77,7 +87,7 @@ LINES: tuple[Move, ...] = (
                 left="0 2 G2 F3, 2 2 G2 F3",
                 right="0 2 C4 E4, 2 2 B3 Eb4",
                 landing="Cmaj7 A4",
-                held="G4")),
+                held="G4"), colour=True),
     Move("colour change: 13, then flat 13", Fare.USUAL, (
         Way("1:13 1:7b13", Root.HERE, (on.here_dominant, ~on.here_sus, on.goal_fifth_below),
             "Only the colour of {here} changes: the thirteenth falls a half step on the way into "
@@ -87,5 +97,5 @@ LINES: tuple[Move, ...] = (
                 "+G13 2, +G7b13 2",
                 left="0 2 G2 F3, 2 2 G2 F3",
                 right="0 2 B3 E4, 2 2 B3 Eb4",
-                landing="Cmaj7 E4")),
+                landing="Cmaj7 E4"), colour=True),
 )

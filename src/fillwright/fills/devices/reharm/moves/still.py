@@ -55,6 +55,10 @@ STILL: tuple[Move, ...] = (
                                 ~on.here_its_two),
             "{x}, the IV over the fifth of {key}, does the work of a dominant without its "
             "third{guides}.", level=INTERMEDIATE),
+        Way("1:@5", Root.KEY, (on.goal_dominant, on.goal_fifth_degree, on.major_key,
+                               ~on.here_its_two),
+            "{x} stands over the root of {goal} already, and its upper tones fall into {goal} "
+            "while the bass waits.", motion=Motion.PEDAL),
         Way("2:m7@5 5:7b9", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five),
             "{x} stands over the root of {y} already: the bass waits there for {goal}.",
             beats=3, motion=Motion.PEDAL),
