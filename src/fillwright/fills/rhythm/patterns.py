@@ -106,6 +106,7 @@ WEIGHTS = MappingProxyType({
     "repetition": 4,    # bar with the rhythm of the bar before
     "no breath": 6,     # no stretch of a beat and a half without a stroke
     "hole": 2,          # beat beyond four without a stroke
+    "dead end": 3,      # beat beyond two that nothing is struck in before the landing
     "landing": 3,       # a stroke of the landing's hand just before it that is no push
     "cell": -5,         # a cell of two hits that comes back displaced by half a beat
     "three over four": -2,  # stroke more in a row of dotted quarters, from the third space on
@@ -451,6 +452,8 @@ def _spacing(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window, stop
     if end >= 3 * t.beat and spaces and 2 * max(spaces) < 3 * t.beat:
         costs["no breath"] = WEIGHTS["no breath"]
     costs["hole"] = WEIGHTS["hole"] * sum(max(space // t.beat - 4, 0) for space in spaces)
+    if whole and spaces and not frame.ending:
+        costs["dead end"] = WEIGHTS["dead end"] * max(spaces[-1] // t.beat - 2, 0)
     if early:
         costs["early"] = WEIGHTS["early"]
     return costs

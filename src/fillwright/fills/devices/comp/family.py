@@ -67,7 +67,7 @@ ITS_TURN = 14
 """How much dearer than others the rare texture whose turn it is may be and still be taken
 before them (design choice: about what such a texture pays for its leaps)."""
 
-LET_GO = MappingProxyType({Tempo.BALLAD: 8, Tempo.SLOW: 6, Tempo.MEDIUM: 4, Tempo.FAST: 1})
+LET_GO = MappingProxyType({Tempo.BALLAD: 8, Tempo.SLOW: 6, Tempo.MEDIUM: 5, Tempo.FAST: 2})
 """Cost of a beat of the held note that is not heard (design choice: a slow note sings)."""
 
 PLAIN_SHELLS = ("shells", "two-note shells")

@@ -194,6 +194,17 @@ def _thirds(passage: Passage) -> str:
     return ""
 
 
+def _low_end(passage: Passage) -> str:
+    """The last thing struck is the root alone, lower than all before it."""
+    last, keys = passage.struck()[-1]
+    before = [key for onset, row in passage.struck() for key in row if onset < last]
+    root = passage.chord_at(last).harmony.root.pitch_class
+    if passage.goal is not None or len(keys) != 1 or keys[0] % 12 != root or not before or (
+            min(before) <= keys[0]) or not passage.struck("right"):
+        return ""
+    return f"The end stands on {_named(passage, last, 'left')}, low and last."
+
+
 def _planed(passage: Passage) -> str:
     """Stacks of fourths that move the same way by step over one chord."""
     for (one, before), (two, after) in pairwise(passage.struck("right")):
@@ -242,6 +253,10 @@ DEVICES: tuple[CompDevice, ...] = (
                Example("Cmaj7 4", "0 4 C3 B3 E4", "2 2 D5", held="G4")),
     CompDevice(_texture("two notes slid into under the held note"), _slide,
                Example("Cmaj7 4", "0 4 C3", "3/2 1/2 A#3 D#4, 2 2 B3 E4", held="G4")),
+    CompDevice(_texture("last chord, then a low root"), _low_end,
+               Example("Cmaj7 4", "0 2 C3 B3, 2 2 C2", "1 1 E4", held="G4")),
+    CompDevice(_texture("last chords, then a low root"), _low_end,
+               Example("C6 4", "0 2 C3 G3, 2 2 C2", "0 1 A3 E4, 1 1 A3 D4", held="G4")),
     CompDevice(_texture("thirds or sixths in step under the held note"), _thirds,
                Example("Cmaj7 4", "0 4 C3 B3", "0 1 E4 G4, 1 1 F4 A4, 2 2 G4 B4", held="D5")),
     CompDevice(_texture("chord slid into from a half step"), _slide,

@@ -53,6 +53,7 @@ class Labour:
     renews     a root far from other strokes is struck again at a bar line
     tells      the left hand alone tells the chords
     inverts    it makes sense over the bass of an inversion
+    closes     after the last hit the left hand strikes a low root: the end of a tune
     guides     the right hand lays guide tones under the held note, once a chord
     """
 
@@ -62,6 +63,7 @@ class Labour:
     renews: bool = False
     tells: bool = False
     inverts: bool = True
+    closes: bool = False
     guides: bool = False
 
 
@@ -75,6 +77,7 @@ LABOUR = MappingProxyType({
     "answer": Labour("turns", renews=True),
     "together": Labour("together"),
     "bass": Labour("left", sustains=True, tells=True, inverts=False, guides=True),
+    "close": Labour("right", sustains=True, closes=True),
     "break": Labour("break", sustains=True, tells=True, inverts=False),
 })
 
@@ -84,8 +87,9 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     labour = LABOUR[texture.mode]
     if not labour.inverts and _inverted(setting, texture):
         return None
-    if setting.context.landing is None and labour.bed == "low root":
-        return None  # nothing follows: the end stands on its root
+    ends = setting.context.landing is None
+    if (ends and labour.bed == "low root") or (labour.closes and not ends):
+        return None  # where nothing follows, the end stands on its root
     hits = [_struck(setting, hit) for hit in rhythm.hits]
     if rhythm.tops:
         hits = [replace(h, top=top) for h, top in zip(hits, rhythm.tops, strict=True)]
@@ -93,6 +97,8 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     left += _renewed(setting, texture, labour, left, hits)
     left = _telling(setting, texture, labour, sorted(left, key=lambda s: s.onset_quarter),
                     right)
+    if labour.closes and left[-1].family != "last root":
+        return None  # no room for it
     if not _playable_in_time(setting, texture, left) or _told_late(setting, left, right):
         return None
     left = _lengths(setting, labour, left, right)
@@ -164,9 +170,22 @@ def _divided(setting: Setting, texture: Texture, labour: Labour, rhythm: Rhythm,
             left.append(replace(hit, family=root if begins else _own(setting, texture, hit)))
         else:
             right.append(replace(hit, end_quarter=_until_change(setting, hit)))
+            if labour.closes and order + 1 == len(hits):
+                left += _low_end(setting, hit)
             if labour.hits == "together" or (hit.over and texture.mode != "both"):
                 left.append(replace(hit, family=root))
     return left, right
+
+
+def _low_end(setting: Setting, hit: Stroke) -> list[Stroke]:
+    """The low root a beat or two after the last hit, on a beat, where there is room."""
+    context = setting.context
+    for later in (2 * setting.beat, setting.beat):
+        place = hit.onset_quarter + later
+        place -= (context.beat_at(place) - 1) % 1 * setting.beat
+        if hit.onset_quarter < place <= setting.length - setting.beat:
+            return [Stroke(place, setting.length, setting.harmony_at(place), "last root")]
+    return []
 
 
 def _root(texture: Texture, labour: Labour) -> str:

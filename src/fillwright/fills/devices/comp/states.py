@@ -178,12 +178,14 @@ def left_states(harmony: Harmony, family: str, level: Level, size: str, held: in
             "root", "line bed") else (41 + lift, 52 + lift)
         if family == "low root":
             low, high = 36, 45
+        elif family == "last root":
+            low, high = 28, 36
         elif family in ("broken", "broken tenth"):
             low, high = 36, 52
     kinds = LEFT_KINDS[family]
     chosen = [v for v in pool if v.kind in kinds and not _turns_into_another(harmony, v)]
     if bass_degree(harmony) is not None and family != "guides":
-        notes = {"root": (1, 1), "low root": (1, 1), "line bed": (1, 1),
+        notes = {"root": (1, 1), "low root": (1, 1), "last root": (1, 1), "line bed": (1, 1),
                  "two-note shell": (2, 2), "open": (2, 2), "tenth": (1, 2),
                  "shell": (3, 3)}.get(family)
         if notes is None:

@@ -44,6 +44,7 @@ LEFT_KINDS = MappingProxyType({
     "broken tenth": ("spread 1-7-10", "spread 1-5-10"),
     "low fifth": ("low fifth",),
     "low root": ("root", "bass", "octave"),
+    "last root": ("root", "bass"),
     "guides": ("guide tones", "third and fifth"),
     "rootless": ("rootless, third at the bottom", "rootless, seventh at the bottom",
                  "rootless, sixth at the bottom", "third at the bottom",
@@ -122,7 +123,8 @@ class Texture:
               left hand breaks a chord; "over": the right hand over a left hand that keeps the
               root; "both": voicings struck by both hands over a root struck before; "answer":
               the hands take turns; "bass": the left hand walks to the landing's root;
-              "together": both hands strike every hit
+              "together": both hands strike every hit; "close": chords, then a low root, where
+              nothing follows
     left      family of `LEFT_KINDS` (in "stride" and "answer" that of the chords)
     right     group of `RIGHT_KINDS`
     voices    least and greatest number of right-hand keys (of both hands in "both")
@@ -277,6 +279,11 @@ TEXTURES: tuple[Texture, ...] = (
             (2, 2), "under", "finger", "thirds", hits=(2, 2), rare=True, cost=(0, 0, 0)),
     Texture("cell that comes back thicker, under the held note", _UP, "over", "root", "two",
             (2, 2), "under", "finger", "thicken", hits=(4, 4), cost=(0, 0, 0)),
+    # Where nothing follows.
+    Texture("last chord, then a low root", _BEGINNER, "close", "two-note shell", "one", (1, 1),
+            "under", hits=(1, 2), cost=(0, 0, 0)),
+    Texture("last chords, then a low root", _UP, "close", "two-note shell", "two", (2, 2),
+            "under", hits=(1, 3), cost=(0, 0, 0)),
     # The right hand leaves the melody note when it has been heard.
     Texture("guide tones over the root", _EASY, "over", "root", "guides", (2, 2), "middle",
             "released", cost=(1, 3, 0),

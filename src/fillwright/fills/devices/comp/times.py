@@ -113,7 +113,8 @@ def _limits(setting: Setting, texture: Texture, grain: Fraction) -> tuple[Fracti
 
 def _many(texture: Texture, usual: int) -> int:
     """How many rhythms to look at: more where a texture wants a rare one."""
-    return 20 * usual if texture.close or texture.motion == "thicken" else usual
+    rare = texture.close or texture.motion == "thicken" or texture.mode == "close"
+    return 20 * usual if rare else usual
 
 
 def _slow(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
