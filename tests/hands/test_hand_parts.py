@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import pairwise, product
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from tests.hands.key_notes import chord, line, played
 
@@ -191,12 +191,16 @@ def test_what_is_fingered_stands_up_to_the_checks(notes: list[PartNote], hand: s
 
 @settings(max_examples=40, deadline=None)
 @given(lines(8), HANDS)
-def test_a_line_within_reach_never_slides_on_one_finger(notes: list[PartNote], hand: str) -> None:
+@example(line((55, 57, 66, 65, 58, 56)), "left")
+def test_a_line_within_reach_slides_on_one_finger_off_a_black_key_alone(
+        notes: list[PartNote], hand: str) -> None:
+    """Common practice: a finger may slip from a black key to the white one beside it."""
     fingers = finger_part(notes, hand, "medium", 1.0)
     assert fingers is not None
     keys = [midi for _, _, midi in notes]
     for (one, two), (first, second) in zip(pairwise(keys), pairwise(fingers), strict=True):
-        assert first != second or one == two
+        slips = abs(one - two) == 1 and one % 12 in (1, 3, 6, 8, 10)
+        assert first != second or one == two or slips
 
 
 @settings(max_examples=40, deadline=None)

@@ -12,7 +12,6 @@ from fillwright.hands.jumps import (
     JUMP_SECONDS,
     jump_ok,
     jump_seconds_needed,
-    return_seconds,
     shift_units,
 )
 from fillwright.hands.model import HAND_SIZES
@@ -73,10 +72,3 @@ def test_stride_at_240_is_near_the_limit() -> None:
     assert jump_ok(root, upper, 60 / 200)
     assert jump_ok(root, upper, 60 / 240)
     assert not jump_ok(root, upper, 60 / 330)
-
-
-def test_a_margin_before_the_landing() -> None:
-    for target in (64, 72, 96):
-        assert return_seconds(72, target) == pytest.approx(
-            jump_seconds_needed((72,), (target,)) + JUMP_SECONDS["return_margin"])
-    assert return_seconds(96, 60) > return_seconds(74, 72)

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from fillwright.hands.model import HAND_SIZES
 from fillwright.hands.reach import (
-    MAX_NOTES,
     MILLIMETRES_PER_UNIT,
     PARNCUTT_SPANS,
     SPANS,
@@ -24,7 +23,6 @@ from fillwright.hands.reach import (
     ruler,
     span_ok,
     span_units,
-    split_ok,
 )
 
 KEYS = st.integers(21, 108)
@@ -137,16 +135,6 @@ def test_comfort_is_within_reach_and_reach_within_a_roll(one: int, two: int, siz
     assert span_ok(one, two, size) or not comfortable(one, two, size)
     assert rolled_span_ok(one, two, size) or not span_ok(one, two, size)
     assert span_ok(one, two, size) == span_ok(two, one, size)
-
-
-def test_a_split() -> None:
-    assert split_ok((48, 58), (64, 69, 74), "medium")
-    assert split_ok((), (60,), "small") and split_ok((60,), (), "small")
-    assert not split_ok((48, 64), (65,), "medium")  # a tenth
-    assert not split_ok((48, 65), (64,), "large")   # hands cross
-    assert not split_ok((48, 60), (60, 64), "large")  # one key for both
-    assert not split_ok((), (60, 60), "large")
-    assert not split_ok((), tuple(range(60, 60 + MAX_NOTES + 1)), "large")
 
 
 def test_unknown_sizes_and_tables_that_do_not_widen_are_refused() -> None:

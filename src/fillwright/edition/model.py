@@ -99,10 +99,6 @@ class Edition:
         notes (index of the fill's note, semitones it is moved by, None: left out)."""
         return replace(self, decisions=self.decisions.with_pick(gap, Pick(fill, tuple(moves))))
 
-    def without_choice(self, gap: int) -> Edition:
-        """With the gap left to the program."""
-        return replace(self, decisions=self.decisions.with_pick(gap, None))
-
 
 @lru_cache(maxsize=24)
 def _read(data: bytes, name: str, part: str | None) -> Tune:

@@ -18,7 +18,7 @@ from types import MappingProxyType
 
 from fillwright.hands.reach import MILLIMETRES_PER_UNIT, hand_span, ruler
 
-__all__ = ["JUMP_SECONDS", "jump_ok", "jump_seconds_needed", "return_seconds", "shift_units"]
+__all__ = ["JUMP_SECONDS", "jump_ok", "jump_seconds_needed", "shift_units"]
 
 # Seconds, but for the key's width. Common practice where no source is named.
 JUMP_SECONDS = MappingProxyType({
@@ -81,11 +81,3 @@ def jump_ok(from_midis: Sequence[int], to_midis: Sequence[int], seconds: float,
             size: str = "medium") -> bool:
     """Can the hand strike these keys and then, so many seconds later, those?"""
     return seconds + 1e-9 >= jump_seconds_needed(from_midis, to_midis, size)
-
-
-def return_seconds(from_midi: int, to_midi: int, size: str = "medium") -> float:
-    """Time the right hand wants between its last fill note and the landing, in seconds.
-
-    The jump itself, and a margin to settle on the melody.
-    """
-    return jump_seconds_needed((from_midi,), (to_midi,), size) + JUMP_SECONDS["return_margin"]

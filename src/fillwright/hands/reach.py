@@ -19,13 +19,13 @@ left out, and pain is a matter for a teacher or a doctor.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 __all__ = ["MAX_NOTES", "MILLIMETRES_PER_UNIT", "PARNCUTT_SPANS", "ROLL_DENOMINATOR",
            "ROLL_NUMERATOR", "SPANS", "FingerSpan", "comfortable", "hand_span", "is_black",
-           "mirrored", "rolled_span_ok", "ruler", "span_ok", "span_units", "split_ok"]
+           "mirrored", "rolled_span_ok", "ruler", "span_ok", "span_units"]
 
 MAX_NOTES = 5
 """Keys one hand takes at a time, one to a finger. A thumb can press two neighbouring white
@@ -199,17 +199,3 @@ def rolled_span_ok(low_midi: int, high_midi: int, size: str) -> bool:
     """
     units = abs(span_units(low_midi, high_midi))
     return units * ROLL_DENOMINATOR <= hand_span(size).max_prac * ROLL_NUMERATOR
-
-
-def split_ok(left: Sequence[int], right: Sequence[int], size: str) -> bool:
-    """Can these keys be struck at once, these by the left hand, those by the right?
-
-    No more keys than fingers, each hand within its span, the left hand wholly below the
-    right, no key twice. MIDI numbers in any order; either hand may be empty.
-    """
-    for keys in (left, right):
-        if len(keys) > MAX_NOTES or len(set(keys)) != len(keys):
-            return False
-        if keys and not span_ok(min(keys), max(keys), size):
-            return False
-    return not left or not right or max(left) < min(right)

@@ -77,13 +77,6 @@ class Chords:
                 found += _uncovered(chord, added)
         return cls(tuple(sorted(found, key=lambda c: c.onset_quarter)))
 
-    def index_at(self, place_quarter: Fraction) -> int | None:
-        """The chord that sounds at a place, by its place in `heard`."""
-        index = bisect_right(self.heard, place_quarter, key=lambda c: c.onset_quarter) - 1
-        if index < 0 or self.heard[index].end_quarter <= place_quarter:
-            return None
-        return index
-
     def over(self, span: _Span) -> tuple[HeardChord, ...]:
         """The chords that sound while something else does."""
         return tuple(c for c in self.heard if c.onset_quarter < span.end_quarter
