@@ -320,12 +320,13 @@ def off_beat(read: Read, said: re.Match[str]) -> bool:
 
 
 def curve(read: Read, said: re.Match[str]) -> bool:
-    first, last = read.midis[0], read.midis[len(read.notes) - 1]
-    if " and " not in said.group(0):
-        return (last > first) == ("rises" in said.group(0)) and abs(last - first) >= 5
+    """Every move goes the way that is said."""
+    names = re.findall(r"[A-G][♭♯]?(?= |\.)", said.group(0))
     own = read.midis[:len(read.notes)]
-    return max(own) not in (first, last) if "line rises" in said.group(0) else (
-        min(own) not in (first, last))
+    ups = [b > a for a, b in pairwise(own) if a != b]
+    turns = sum(a != b for a, b in pairwise(ups))
+    return (turns == len(names) - 2 and ups[0] == ("line rises" in said.group(0))
+            and names[0] == read.names[0] and names[-1] == read.names[len(own) - 1])
 
 
 def octaves(read: Read, said: re.Match[str]) -> bool:

@@ -41,7 +41,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "bare root": 14,             # nothing but root, fifth and octave
     "thin for advanced": 12,     # an advanced hand that leaves third or seventh to the ear
     "no root first": 16,         # a gap of three beats or more that opens without the root
-    "added sixth": 20,           # a sixth the symbol does not name
+    "added to a triad": 20,      # a sixth or seventh the symbol does not name
     "low rootless": 4,           # per semitone of a rootless bottom under E flat 3
     "low second": 16,            # a second whose lower key is under F3
     "rub with the line": 3,      # a short note between the beats a half step or flat nine
@@ -326,8 +326,8 @@ def _bed(harmony: Harmony, level: Level, voicing: Voicing) -> _Bed:
               else holds_guides(harmony, voicing.degrees)):
         cost += COSTS["guide tone missing"] // (2 if level.line.plain else 1)
         cost += COSTS["thin for advanced"] * advanced
-    if plain and "6" in voicing.degrees and "6" not in harmony.symbol.degrees:
-        cost += COSTS["added sixth"]
+    if plain and {"6", "7", "b7"} & set(voicing.degrees) - set(harmony.symbol.degrees):
+        cost += COSTS["added to a triad"]
     if rootless:
         cost += COSTS["low rootless"] * max(_ROOTLESS_BOTTOM - midis[0], 0)
     cost += COSTS["low second"] * any(b - a <= 2 and a < _SECOND_BOTTOM
@@ -380,16 +380,19 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
         rubs = 0
         clashing: set[int] = set()
         struck: set[int] = set()
+        by_held: set[int] = set()
         for midi, long, on_beat in above:
             clash = [m for m in bed.voicing.midis if RUB.breaks(m, midi, homes)]
             if long:
                 clashing.update(clash)
+                if midi == context.held_midi:
+                    by_held.update(clash)
             elif on_beat:
                 struck.update(clash)
             elif clash:
                 rubs += COSTS["rub with the line"]
-        if any(m % 12 == third_class for m in struck - clashing):
-            continue  # the chord does not lose its third for a note that passes
+        if any(m % 12 == third_class for m in (struck | clashing) - by_held):
+            continue  # the chord does not lose its third for a note of the line
         cost = COSTS["sixth for seventh"] * (played != harmony and "6" in bed.voicing.degrees)
         clashing |= struck
         if clashing:  # the melody is foreign to its chord: leave out what rubs it

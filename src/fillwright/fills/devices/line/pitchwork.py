@@ -350,8 +350,8 @@ def _says_short_pickup(line: Line, found: Found) -> str:
 
 
 def _contour(line: Line) -> Found | None:
-    """A line of four or more that goes one way on the whole, or up and down again, or down and
-    up: at most one move against it."""
+    """A line of four or more that goes one way, or up and then down, or down and then up, with no
+    move against it."""
     if line.count < 4:
         return None
     midis = line.midis[:line.count]
@@ -360,9 +360,9 @@ def _contour(line: Line) -> Found | None:
     ups, downs = sum(m > 0 for m in moves), sum(m < 0 for m in moves)
     if (midis[-1] - midis[0]) % 12 == 0 != midis[-1] - midis[0]:
         return None  # "from C to C" says nothing
-    if downs <= 1 and midis[-1] - midis[0] >= 5:
+    if not downs and midis[-1] - midis[0] >= 5:
         return Found((0, line.count - 1), "rises")
-    if ups <= 1 and midis[0] - midis[-1] >= 5:
+    if not ups and midis[0] - midis[-1] >= 5:
         return Found((0, line.count - 1), "falls")
     for place, sign, word in ((peak, 1, "arch"), (low, -1, "bowl")):
         before = [sign * (b - a) for a, b in pairwise(midis[:place + 1])]
@@ -370,8 +370,8 @@ def _contour(line: Line) -> Found | None:
         names = [midis[i] % 12 for i in (0, place, -1)]
         if any(a == b for a, b in pairwise(names)):
             continue
-        if 0 < place < line.count - 1 and sum(m < 0 for m in (*before, *after)) <= (
-                line.count > 5) and sum(before) >= 3 and sum(after) >= 3:
+        if 0 < place < line.count - 1 and not any(m < 0 for m in (*before, *after)) and (
+                sum(before) >= 3 and sum(after) >= 3):
             return Found((0, place, line.count - 1), word)
     return None
 

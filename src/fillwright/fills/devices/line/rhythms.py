@@ -32,7 +32,8 @@ _NONE = len(FIGURES)
 _COMPOUND = {(6,): (8,), (0, 6): (0, 8)}
 """In a beat of three eighths the off-beat is the third."""
 
-_UNSAID = frozenset({(3,), (4,), (8,), (0, 3), (0, 4), (0, 8), (3, 9), (0, 3, 9)})
+_UNSAID = frozenset({(3,), (4,), (8,), (0, 3), (0, 4), (0, 8), (3, 6), (3, 9), (0, 3, 6), (0, 3, 9),
+                     (3, 6, 9)})
 """Figures that a student cannot say: a sixteenth or the middle of a triplet that is held on; or
 that would say a swung eighth a second way."""
 
@@ -178,6 +179,8 @@ def drawn(grid: Grid, taste: LineTaste, dice: Dice, count: int, least: int) -> l
             onsets = _at_rest(grid, onsets)
         if len(onsets) < least or onsets in found or not _breathes(grid, onsets):
             continue
+        if taste.plain and _floats(grid, onsets):
+            continue
         rhythm = rhythm_of(grid, onsets, dice)
         leads = grid.landing and rhythm.air < grid.beat_quarter / 2
         if rate_ok(grid, taste, onsets) and (
@@ -318,6 +321,13 @@ def _draw(grid: Grid, table_: _Table, dice: Dice) -> tuple[Fraction, ...]:
     return tuple(onsets)
 
 
+def _floats(grid: Grid, onsets: Sequence[Fraction]) -> bool:
+    """Three strokes in a row off the beat: a beginner loses the bar."""
+    beats = {b.onset_quarter for b in grid.beats}
+    return any(not beats.intersection(three)
+               for three in zip(onsets, onsets[1:], onsets[2:], strict=False))
+
+
 def _breathes(grid: Grid, onsets: Sequence[Fraction]) -> bool:
     """No more than four beats without a breath or a note of a beat."""
     since = onsets[0]
@@ -353,7 +363,7 @@ def rhythm_of(grid: Grid, onsets: tuple[Fraction, ...], dice: Dice) -> Rhythm:
     for onset, following in pairwise(onsets):
         rest = following - onset
         short = rest >= beat and _is_short(grid, rest, dice)
-        ends.append(min(following, _beat_over(grid, onset),
+        ends.append(min(_before(grid, onset, following), _beat_over(grid, onset),
                         _let_go(grid, onset) if short else onset + 2 * beat))
     onset = onsets[-1]
     rest = grid.end - onset
@@ -367,6 +377,15 @@ def rhythm_of(grid: Grid, onsets: tuple[Fraction, ...], dice: Dice) -> Rhythm:
             end = onset + beat
         ends.append(min(end, grid.end - half))
     return Rhythm(onsets, tuple(ends), grid.end - ends[-1])
+
+
+def _before(grid: Grid, onset: Fraction, following: Fraction) -> Fraction:
+    """Where a note ends before another: at the beat, where the other comes in the middle of one
+    and the beat would not be heard."""
+    beat = next((b.onset_quarter for b in grid.beats
+                 if b.onset_quarter <= following < b.end_quarter), following)
+    between = (following - beat) % (grid.beat_quarter / 2) != 0
+    return beat if between and not grid.compound and onset < beat else following
 
 
 def _beat_over(grid: Grid, onset: Fraction) -> Fraction:

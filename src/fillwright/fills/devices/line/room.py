@@ -36,6 +36,9 @@ PARTS = 240
 _LOWEST, _HIGHEST = 59, 93
 """B below middle C, so that the left hand has its place; A6."""
 
+_HIGH_UP = ((79, 7), (84, 4))
+"""Above a melody at G5, or at C6, so many semitones are left: the left hand is far away."""
+
 _BELOW, _ABOVE, _HIGH = 9, 12, 15
 """Semitones a line goes below and above the melody near it, or above it where it lies high."""
 
@@ -138,7 +141,9 @@ class Room:
         known = [m for m in (self.held, self.landing) if m is not None] or [self.centre]
         lowest = _LOWEST if min(known) > _LOWEST + 2 else min(known) - 2
         low = max(min(known) - (2 if above else _BELOW), lowest)
-        high = min(max(known) + (_HIGH if above else _ABOVE), _HIGHEST)
+        room = min([_HIGH if above else _ABOVE, *(left for place, left in _HIGH_UP
+                                                  if max(known) >= place)])
+        high = min(max(known) + room, _HIGHEST)
         return low, min(high, low + max(self.taste.range_semitones,
                                         max(known) - min(known) + 7))
 

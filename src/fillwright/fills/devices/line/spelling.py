@@ -37,20 +37,24 @@ def spell_line(midis: Sequence[int], slots: Sequence[Slot], harmonies: Sequence[
         result.append(following)
     names = {p.pitch_class: p.note_name for p in melody if _is_plain(p)}
     return tuple(p if _is_plain(p) else spelled(names.get(p.pitch_class, p.note_name), p.midi)
-                 for p in _of_one_name(tuple(reversed(result)), slots, harmonies))
+                 for p in _of_one_name(tuple(reversed(result)), slots, harmonies, landing))
 
 
 def _of_one_name(pitches: tuple[Pitch, ...], slots: Sequence[Slot],
-                 harmonies: Sequence[Harmony]) -> tuple[Pitch, ...]:
+                 harmonies: Sequence[Harmony], landing: Pitch | None) -> tuple[Pitch, ...]:
     """Where one key has two names over one chord, the chord's own is taken for both, else
-    the key's side of the line of fifths (D flat and C sharp in a key with flats: D flat)."""
+    the key's side of the line of fifths (D flat and C sharp in a key with flats: D flat). What
+    goes on by half step keeps the name of its way."""
+    after = (*pitches[1:], landing)
     names: dict[tuple[int, int], set[NoteName]] = {}
     for pitch, slot in zip(pitches, slots, strict=True):
         names.setdefault((slot.span, pitch.pitch_class), set()).add(pitch.note_name)
     result = []
-    for pitch, slot in zip(pitches, slots, strict=True):
+    for pitch, slot, following in zip(pitches, slots, after, strict=True):
         both = names[slot.span, pitch.pitch_class]
-        if len(both) > 1:
+        leads = following is not None and abs(following.midi - pitch.midi) == 1 and (
+            following.step != pitch.step)
+        if len(both) > 1 and not leads:
             harmony = harmonies[slot.span]
             own = {harmony.symbol.name_of(d) for d in harmony.symbol.degrees}
             side = 1 if harmony.key.fifths > 0 else -1
@@ -70,7 +74,9 @@ def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> 
         degree = next((d for d in _ALTERED if degree_pitch_class(d) == relative), None)
     up = following is not None and following.midi - midi == 1
     if degree is None and up and following is not None and _is_blue(harmony, midi):
-        return spelled(harmony.key.tonic + Interval(2, 3), midi)
+        blue = spelled(harmony.key.tonic + Interval(2, 3), midi)
+        if _is_plain(blue):
+            return blue
     if degree == "#9" and (not up or symbol.name_of("b3") in harmony.key.scale):
         degree = "b3"  # unless it leads up into the third; or the key's own name
     if degree == "7" and "7" not in symbol.degrees and symbol.quality == "diminished" and (

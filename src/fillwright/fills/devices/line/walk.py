@@ -27,6 +27,7 @@ TONE, TENSION, PASSING, CHROMATIC = 0, 1, 2, 3
 """What a pitch is in its chord: chord tone, tension, scale note to be passed through, foreign."""
 
 _LEAP, _WIDE, _OCTAVE = 5, 8, 12
+_DESCENT = 4
 
 REPEATED = 0.7
 """The share of repeated keys that is left: the few pitches that rules leave repeat too easily."""
@@ -159,15 +160,16 @@ def _pair_rules(before: tuple[int, ...], here: tuple[int, ...], low: int, size: 
 def _triple_rules(one: tuple[int, ...], two: tuple[int, ...], three: tuple[int, ...], low: int,
                   size: int, breath: bool) -> Mask | None:
     """A foreign note that does not go on by half step encloses the third note, together with
-    the second; two foreign notes in a row go on the same way. None where nothing is foreign.
+    the second; two foreign notes in a row go on the same way; one that goes down by half step is
+    come to from above. None where nothing is foreign.
 
     breath   there is a hole before the third note
     """
     keys = np.arange(size)
     first = np.array(one)[(keys + low) % 12] == CHROMATIC
-    if not first.any():
-        return None
     second = np.array(two)[(keys + low) % 12] == CHROMATIC
+    if not first.any() and not second.any():
+        return None
     home = np.array(three)[(keys + low) % 12] <= TENSION
     step = keys[None, :] - keys[:, None]
     a, b = step[:, :, None], step[None, :, :]
@@ -176,8 +178,16 @@ def _triple_rules(one: tuple[int, ...], two: tuple[int, ...], three: tuple[int, 
         encloses = np.zeros_like(encloses)
     bad = first[:, None, None] & (np.abs(a) > 1) & ~encloses
     bad |= first[:, None, None] & second[None, :, None] & (b != a)
+    bad |= second[None, :, None] & (b == -1) & ~from_above(a)
     allowed: Mask = np.logical_not(bad)
     return allowed
+
+
+def from_above(step: npt.NDArray[np.int64]) -> Mask:
+    """Whether a foreign note that goes down by half step is come to as in a descent: from a third
+    above it at most. From elsewhere the scale's own note leads down better (common practice)."""
+    found: Mask = (step < 0) & (step >= -_DESCENT)
+    return found
 
 
 class Ways:
@@ -238,6 +248,14 @@ class Ways:
         if index == 1:  # a line that begins on a foreign note goes straight to a chord tone
             kind, there = (np.array(s.kinds)[(keys + low) % 12] for s in (before, here))
             mask = mask * ~((kind == CHROMATIC)[:, None] & (there != TONE)[None, :])
+            held = question.first
+            if held is None or not bool(from_above(keys + low - held).any()):
+                mask = mask * ~((kind == CHROMATIC)[:, None] & (
+                    keys[None, :] - keys[:, None] == -1))
+            else:
+                here_from = from_above(keys + low - held)
+                mask = mask * ~(((kind == CHROMATIC) & ~here_from)[:, None] & (
+                    keys[None, :] - keys[:, None] == -1))
         if moves is not None:
             mask = mask * np.isin(keys[None, :] - keys[:, None], moves)
         return np.asarray(mask, dtype=np.float64)
@@ -301,6 +319,8 @@ class Ways:
             way = np.sign(step)
             hangs &= ~((away[:, None] == way) & (way == -np.sign(away)[None, :]))
         result[hangs | wide] = 0.0
+        leaning = (kind == CHROMATIC) & (away == -1)
+        result[leaning[None, :] & ~from_above(step)] = 0.0
         return result
 
     def draw(self, dice: Dice) -> tuple[int, ...]:
