@@ -232,12 +232,24 @@ class Hole(Rule):
     WIDEST: ClassVar[int] = 24
     """Semitones between the hands up to which the middle does not sound empty."""
 
+    WIDEST_INSIDE: ClassVar[int] = 21
+    """Semitones between neighbouring keys that sound together, up to which nothing is missing
+    in a fill: two octaves, less a little."""
+
     def tried(self, passage: Passage) -> int:
         return sum(len(s.struck) > 1 for s in passage.strokes)
 
     def breaks(self, low_midi: int, high_midi: int) -> bool:
         """Is the middle empty between the left hand's top and the right hand's bottom key?"""
         return high_midi - low_midi > self.WIDEST
+
+    def empty(self, low_midi: int, high_midi: int) -> bool:
+        """Is there a hole between two neighbouring keys of a fill?
+
+        >>> HOLE.empty(41, 62), HOLE.empty(41, 63)
+        (False, True)
+        """
+        return high_midi - low_midi > self.WIDEST_INSIDE
 
     def cost(self, low_midi: int, high_midi: int) -> int:
         """Semitones beyond two octaves."""

@@ -20,7 +20,6 @@ from fillwright.fills.devices.comp.led import with_led
 from fillwright.fills.devices.comp.states import (
     NO_HELD,
     WEIGHTS,
-    WIDEST_HOLE,
     States,
     both_states,
     keepable,
@@ -36,6 +35,7 @@ from fillwright.fills.voicing.voicings import Voicing
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
 from fillwright.memory import SEARCHES
 from fillwright.rules.harmony import under_its_root
+from fillwright.rules.sound import HOLE
 from fillwright.theory.harmony import Harmony
 
 __all__ = ["Found", "search"]
@@ -309,7 +309,7 @@ def _left_costs(context: Task, plan: Plan, stroke: Stroke, states: States, tells
     if held != NO_HELD and (tells or _alone_quarter(plan, stroke) > context.beat_quarter):
         # the second key of a broken chord comes within a beat and leads up
         space = held - states.keys[:, 1 if stroke.breaks else 0]
-        found["hole"] = np.where(space >= WIDEST_HOLE, FORBIDDEN,
+        found["hole"] = np.where(space > HOLE.WIDEST_INSIDE, FORBIDDEN,
                                  WEIGHTS["hole"] * np.maximum(space - 19, 0))
     elif held != NO_HELD and plan.walks:  # the right hand lies between, near the melody
         space = held - UNDER_THE_MELODY - states.keys[:, 0]

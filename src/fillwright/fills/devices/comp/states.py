@@ -40,11 +40,11 @@ from fillwright.hands.reach import MAX_NOTES, rolled_span_ok
 from fillwright.lattice import Costs
 from fillwright.memory import VOICINGS
 from fillwright.rules.chords import flat_nine_homes
-from fillwright.rules.sound import LENIENT_LIMITS, MINOR_NINTH, MUD, RUB
+from fillwright.rules.sound import HOLE, LENIENT_LIMITS, MINOR_NINTH, MUD, RUB
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["NO_HELD", "WALKS", "WEIGHTS", "WIDEST_HOLE", "States", "both_states",
+__all__ = ["NO_HELD", "WALKS", "WEIGHTS", "States", "both_states",
            "keepable", "left_states", "moving_states", "right_states"]
 
 WEIGHTS = MappingProxyType({
@@ -84,10 +84,6 @@ WEIGHTS = MappingProxyType({
 
 WALKS = ("walk", "walk root", "walk tenth", "walk tenth root")
 """Families of a left hand that walks."""
-
-WIDEST_HOLE = 22
-"""Semitones between neighbouring keys that are never left empty: two octaves, less a little
-(common practice)."""
 
 LOWEST_ROOTLESS = 50
 """No rootless chord lies lower: below D3 its inner second is thick (common practice)."""
@@ -396,7 +392,7 @@ def moving_states(harmony: Harmony, degree: str, line: Line, voices: tuple[int, 
                                                      player.hand.name))):
             continue
         below = max(left, default=midis[0])
-        if midis[0] - below >= WIDEST_HOLE:
+        if HOLE.empty(below, midis[0]):
             continue
         told = holds_guides(harmony, (*degrees, *line.degrees))
         states.append(voicing)
@@ -487,7 +483,7 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], level: Level, size: str
                 terms["under the melody"] = WEIGHTS["under the melody"] * max(
                     3 - (held - midis[-1]), 0)
         below = max([*left, *((held,) if NO_HELD < held < midis[0] else ())], default=midis[0])
-        if midis[0] - below >= WIDEST_HOLE:
+        if HOLE.empty(below, midis[0]):
             continue
         terms["hole"] = WEIGHTS["hole"] * max(midis[0] - below - 16, 0)
         states.append(voicing)

@@ -1,0 +1,116 @@
+"""What a comping chord must sound, how soon, and what one hand is asked to span."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from tests.fills.builders import chorus_of, context_of
+
+from fillwright.fills.model import Fill
+from fillwright.fills.player import level_of
+from fillwright.fills.propose import fills_of
+from fillwright.fills.situation import Task
+from fillwright.fills.voicing.voicings import (
+    Voicing,
+    half_step_off,
+    holds_guides,
+    left_hand_voicings,
+)
+from fillwright.hands.chords import all_fingerings
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.harmony import harmony_of
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import Pitch
+
+LEVELS = ("beginner", "intermediate", "advanced")
+
+
+def comp(context: Task, count: int = 8) -> tuple[Fill, ...]:
+    found = fills_of(context, "comp", count)
+    assert not isinstance(found, str), found
+    return found
+
+
+@pytest.mark.parametrize(("chord", "degrees", "told"), [
+    ("F", "1 3 6", False),      # F A D is D minor over F
+    ("F", "1 3 5", True),
+    ("F", "3 5 6", True),
+    ("C6", "1 3 6", False),
+    ("C6", "1 3 5", False),     # the sixth that the symbol names
+    ("C6", "1 5 3 6", True),
+    ("C6", "1 3 6 9", True),    # the six-nine colour
+    ("Cmaj7", "1 3 7", True),
+    ("Cmaj7", "1 3 6", False),
+    ("Cmaj7", "1 3 5 6", True),
+    ("Gm7", "1 b3", False),
+    ("Gm7", "1 b3 b7", True),
+    ("Cm6", "1 b3 6", True),
+    ("Bdim", "1 b3 b5", True),
+    ("G7", "1 5", False),
+    ("C11", "1 b7 11", True),   # played without its third
+    ("C/E", "3 5", False),      # an inverted triad is told by its root
+])
+def test_what_tells_a_chord(chord: str, degrees: str, told: bool) -> None:
+    """Common practice, and what strict readers struck out."""
+    harmony = harmony_of(parse_chord(chord), Key.parse("C"), None)
+    assert holds_guides(harmony, degrees.split()) is told
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_shell_of_a_triad_is_its_relative_minor(level: str) -> None:
+    for chord in ("C", "F", "Bb", "Eb"):
+        harmony = harmony_of(parse_chord(chord), Key.parse("C"), None)
+        for voicing in left_hand_voicings(harmony, level_of(level), "medium"):
+            assert "6" not in voicing.degrees or "5" in voicing.degrees, voicing
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("tempo", (63, 132))
+def test_a_chord_is_told_soon_and_the_hand_grips_the_melody(level: str, tempo: int) -> None:
+    """A beat, or 0.65 s where that is longer, after a chord is first struck its third sounds;
+    that of a suspension comes when it resolves, that of a broken chord in its turn. With the
+    note it keeps, the right hand spans no more than its level does."""
+    for chord, held in (("Cmaj7", "G4"), ("F", "C5"), ("Dm7", "A4"), ("G7", "D5"), ("Am7", "E5")):
+        context = context_of(chorus_of("4/4", "C", tempo, [(held, 4), ("B4", 4)],
+                                       [(chord, 4), ("Cmaj7", 4)]), 1, level)
+        harmony = context.spans[0].harmony
+        third = harmony.symbol.name_of(harmony.third or "").pitch_class
+        late = max(Fraction(1), Fraction(65 * tempo, 6000))
+        kept = context.held_midi
+        assert kept is not None
+        for fill in comp(context):
+            strokes = sorted({n.onset_quarter for n in fill.notes})
+            thirds = [n.onset_quarter for n in fill.notes if n.midi % 12 == third]
+            sung = kept % 12 == third or fill.device.startswith(("moving", "broken"))
+            assert sung or min(thirds) - strokes[0] <= late, (fill.device, fill.counts)
+            if fill.held_end.kept == "finger":
+                for onset in strokes:
+                    keys = {kept, *(n.midi for n in fill.notes if n.hand == "right"
+                                    and n.onset_quarter <= onset < n.end_quarter)}
+                    assert context.player.level.voicing.grips(
+                        len(keys), max(keys) - min(keys)), (fill.device, sorted(keys))
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_ballads_last_stroke_off_the_beat_has_a_beat_to_ring(level: str) -> None:
+    for quarters in (2, 3, 4):
+        context = context_of(chorus_of("4/4", "C", 63, [("G4", quarters), ("F4", 4)],
+                                       [("Cmaj7", quarters), ("Dm7", 4)]), 1, level)
+        for fill in comp(context):
+            last = max(n.onset_quarter for n in fill.notes)
+            assert last.denominator == 1 or quarters - last >= 1, (fill.device, fill.counts)
+
+
+def test_a_slid_chord_is_spelled_as_a_chord() -> None:
+    """B flat, F and A are slid into from C flat, G flat and B flat, not from B natural."""
+    goal = Voicing("three", ("", "", ""), tuple(map(Pitch.parse, ("Bb3", "F4", "A4"))), 0)
+    assert [str(p) for p in half_step_off(goal, 1).pitches] == ["Cb4", "Gb4", "Bb4"]
+
+
+def test_a_seventh_is_not_struck_by_thumb_and_third_finger() -> None:
+    for size in ("small", "medium", "large"):
+        for keys in ((60, 70), (59, 69), (60, 71)):
+            for hand, pair in (("right", (1, 3)), ("left", (3, 1))):
+                assert pair not in [f.fingers for f in all_fingerings(keys, hand, size)]
