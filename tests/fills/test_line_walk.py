@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise, product
 
@@ -21,7 +22,7 @@ from fillwright.fills.devices.line.learnt import (
     table,
     tempo_class,
 )
-from fillwright.fills.devices.line.rhythms import drawn, grid_of, rate_ok
+from fillwright.fills.devices.line.rhythms import beats_of, drawn, grid_of, rate_ok
 from fillwright.fills.devices.line.walk import (
     CHROMATIC,
     FREEDOM,
@@ -33,10 +34,30 @@ from fillwright.fills.devices.line.walk import (
     Slot,
     ways_of,
 )
+from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.player import ADVANCED, ALL_LEVELS, BEGINNER, Level
+from fillwright.fills.propose import propose
+from fillwright.tune.gaps import find_gaps
 
 MAJOR = (0, 3, 1, 3, 0, 2, 3, 0, 3, 1, 3, 1)
 """What the twelve pitch classes are over C: chord tones, tensions, the fourth to be passed."""
+
+
+def test_the_beats_of_a_bar_in_two_parts_follow_each_other() -> None:
+    """As sheets print a bar that a repeat cuts: its second part counts on from the first."""
+    whole = chorus_of("4/4", "C", 132, [("E5", 4), ("G5", 4), ("E5", 4)],
+                      [("Cmaj7", 4), ("G7", 4), ("Cmaj7", 4)])
+    first, bar, last = whole.bars
+    half = Fraction(2)
+    chorus = replace(whole, bars=(
+        first, replace(bar, length_quarter=half),
+        replace(bar, onset_quarter=bar.onset_quarter + half, length_quarter=half, is_pickup=True),
+        last))
+    gaps = find_gaps(chorus)
+    beats = beats_of(situation_of(hear(chorus), gaps, 2))
+    assert [(int(b.onset_quarter), int(b.end_quarter)) for b in beats] == [
+        (n, n + 1) for n in range(4)]
+    assert propose(chorus, gaps, numbers=[2], families=["line"], level="beginner").fills
 
 
 def test_learnt_costs_are_whole_distributions() -> None:

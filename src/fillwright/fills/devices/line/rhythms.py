@@ -117,10 +117,10 @@ def beats_of(situation: Situation, end_quarter: Fraction | None = None) -> tuple
     for bar in situation.bars:
         if bar.onset_quarter >= end or bar.end_quarter <= 0:
             continue
-        start = bar.first_beat_quarter
+        start = bar.first_beat_quarter  # before its onset, where a bar is only the end of one
         while start < bar.end_quarter:
             length = min(bar.meter.beat_quarter, bar.end_quarter - start)
-            if start + length > 0 and start < end:
+            if start + length > max(bar.onset_quarter, Fraction(0)) and start < end:
                 beats.append(Beat(start, length, strength_at(situation, start) == 2))
             start += length
     return tuple(beats)
@@ -158,11 +158,12 @@ def hardest(level: Level) -> int:
 def rate_ok(grid: Grid, taste: LineTaste, onsets: Sequence[Fraction]) -> bool:
     """Whether a row of strokes is not too fast for the level at the tempo."""
     seconds = [float(onset) * grid.seconds_per_quarter for onset in onsets]
+    if any(b - a < taste.least_sec - 1e-9 for a, b in pairwise(seconds)):
+        return False  # a row that does not go forward is among these
     if rate_points([b - a for a, b in pairwise(seconds)], _LEFT_STROKES) > grid.hardest:
         return False
     slowest = _STROKES / taste.rate - 1e-9
-    return (all(b - a >= taste.least_sec - 1e-9 for a, b in pairwise(seconds))
-            and all(b - a >= slowest for a, b in zip(seconds, seconds[_STROKES:], strict=False))
+    return (all(b - a >= slowest for a, b in zip(seconds, seconds[_STROKES:], strict=False))
             and all(seconds[i + taste.rate] >= start + 1.0 - 1e-9
                     for i, start in enumerate(seconds[:-taste.rate])))
 
