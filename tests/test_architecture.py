@@ -83,6 +83,12 @@ def test_each_part_imports_only_what_lies_below_it(path: Path) -> None:
     assert imported_parts(path) <= MAY_IMPORT[part]
 
 
+def test_score_time_is_counted_in_compiled_fractions() -> None:
+    slow = [path.relative_to(PACKAGE).as_posix() for path in MODULES if path.name != "exact.py"
+            and re.search(r"^from fractions import", path.read_text(encoding="utf-8"), re.M)]
+    assert not slow, "write: from fillwright.exact import Fraction"
+
+
 def test_the_rules_are_applied_to_something() -> None:
     parts = {part_of(path) for path in MODULES}
     assert set(MAY_IMPORT) <= parts
