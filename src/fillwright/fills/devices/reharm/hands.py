@@ -8,6 +8,7 @@ note, cheapest first.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
@@ -30,7 +31,7 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["STYLES", "THIRDS", "Hands", "Style", "hand_pairs"]
+__all__ = ["STYLES", "THIRDS", "Hands", "Style", "Wanted", "hand_pairs"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice
@@ -136,11 +137,9 @@ def _own_tones_heard(harmony: Harmony, degrees: tuple[str, ...]) -> bool:
     return True
 
 
-@SEARCHES.keep
-def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: int | None,
-               ceiling: int, telling: tuple[frozenset[int], ...] = (), added: bool = False,
-               pedalled: bool = False) -> tuple[tuple[Hands, ...], tuple[int, ...]]:
-    """Pairs of hands for a chord, cheapest first, with their costs.
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What hands are looked for.
 
     held      the key the right hand holds down meanwhile, or None
     ceiling   the highest key to be used
@@ -148,114 +147,186 @@ def hand_pairs(harmony: Harmony, level: Level, size: str, style: Style, held: in
     added     not on the chart: it has to be told from the keys alone
     pedalled  the pedal keeps the held note: the right hand is free, and strikes something
     """
-    found: list[tuple[int, Hands]] = []
-    homes = flat_nine_homes(harmony.symbol)
-    root = harmony.root.pitch_class
-    third = None
-    if harmony.third == "3":
-        third = (root + 4) % 12
-    # the held note is heard too; and a guide tone a half step under it stays silent
-    spared: tuple[str, ...] = ()
-    if held is not None:
-        degree = harmony.degree_of(held % 12)
-        spared = (() if degree is None else (degree,)) + tuple(
-            d for d in (harmony.third, harmony.seventh) if d is not None and not added
-            and (root + degree_pitch_class(d) + 1) % 12 == held % 12)
-    if not style.left:
-        for place, both in enumerate(two_hand_voicings(harmony, level, size, top=ceiling,
-                                                       bottom=style.lefts_low)):
-            if both.left == 0 or both.left == len(both.pitches):
-                continue
-            if both.degrees[0] != "1" and harmony.symbol.bass is None:
-                continue
-            found.append((place // 4, Hands(
-                Voicing(both.kind, both.degrees[:both.left], both.left_pitches, both.left),
-                Voicing(both.kind, both.degrees[both.left:], both.right_pitches, 0))))
-    else:
-        lefts = [v for v in left_hand_voicings(harmony, level, size, low=style.lefts_low,
-                                               top=min(67 if style.left == THIRDS else 62,
-                                                       ceiling))
-                 if v.kind.startswith(style.left)]
-        rights: list[Voicing | None] = []
-        if not pedalled and (style.least == 0 or held is not None):
-            rights.append(None)
-        if style.most:
-            low = 48 if held is None or pedalled else max(48, held - 14)
-            rights += [v for v in right_hand_voicings(harmony, level, size, low=low,
-                                                      top=ceiling, most=style.most)
-                       if len(v.pitches) >= style.least][:4 * _RIGHTS]
-        for i, left in enumerate(lefts[:_LEFTS]):
-            for j, right in enumerate(rights):
-                thin = (WEIGHTS["thin"] * (style.most - (0 if right is None
-                                                         else len(right.pitches)))
-                        if style.most else 0)
-                found.append((WEIGHTS["register"] * (i + j // 4) + thin, Hands(left, right)))
-    kept: list[tuple[int, tuple[int, ...], Hands]] = []
-    for cost, hands in found:
-        midis = hands.midis
-        left_top = hands.left.midis[-1]
-        right_low = hands.right.midis[0] if hands.right is not None else held
-        if right_low is not None and left_top >= right_low:
-            continue
-        if held is not None and (midis[-1] >= held or RUB.cost(midis, held, homes)):
-            continue
-        if _too_wide(hands, None if pedalled else held, level):
-            continue
-        heard = (*hands.degrees, *spared)
-        if not holds_guides(harmony, heard) and not (not added and _plain_triad(harmony, heard)):
-            if not _near_enough(harmony, heard, style):
-                continue
-            told = harmony.third is None or degree_pitch_class(harmony.third) in {
-                degree_pitch_class(d) for d in heard if d != "bass"}
-            if not (told and style.line):
-                cost += WEIGHTS["seventh left out" if told else "third left out"]
-        if _sixth_alone(harmony, heard):
-            cost += WEIGHTS["sixth without its fifth"]
-        sound = {m % 12 for m in midis} | (set() if held is None else {held % 12})
-        if any(not (own & sound) for own in telling):
-            continue
-        if not _own_tones_heard(harmony, heard):
-            continue
-        if added and not heard_as_printed(harmony, heard, level.reharm.tells_all):
-            continue
-        if crowded(midis, root, third) or (harmony.symbol.quality == "diminished" and any(
-                b - a == 1 for a, b in pairwise(midis))):
-            continue
-        if MUD.pairs(midis) or MINOR_NINTH.cost(midis, homes):
-            continue
-        if hands.right is not None and held is not None and not pedalled and finger_chord(
-                (*hands.right.midis, held), "right", size) is None:
-            continue
-        if right_low is not None:
-            gap = right_low - left_top
-            if HOLE.breaks(left_top, right_low) and (hands.right is not None or gap > _ALONE):
-                continue
-            cost += WEIGHTS["hole"] * max(gap - 19, 0)
-        if held is not None and midis[-1] == held - 2:
-            cost += WEIGHTS["near the melody"]
-        if hands.right is not None:
-            own = [m % 12 for m in hands.right.midis]
-            cost += WEIGHTS["octave inside"] * (len(own) - len(set(own)))
-            left_classes = {m % 12 for m in hands.left.midis}
-            cost += WEIGHTS["doubling"] * sum(m % 12 in left_classes and m % 12 != root
-                                              for m in hands.right.midis)
-        cost += WEIGHTS["high bass"] * max(midis[0] - 55, 0)
-        if level.reharm.wants_colour and style.most:
-            tensions = sum(degree_pitch_class(d) not in
-                           {degree_pitch_class(t) for t in harmony.tones}
-                           for d in hands.degrees if d != "bass")
-            cost += WEIGHTS["colour"] * max(1 - tensions, 0)
-        kept.append((cost, midis, hands))
+
+    harmony: Harmony
+    level: Level
+    size: str
+    style: Style
+    held: int | None
+    ceiling: int
+    telling: tuple[frozenset[int], ...] = ()
+    added: bool = False
+    pedalled: bool = False
+
+    @property
+    def spared(self) -> tuple[str, ...]:
+        """Degrees that need not be struck: the held note is heard too, and a guide tone of a
+        written chord a half step under it stays silent."""
+        if self.held is None:
+            return ()
+        harmony, pitch_class = self.harmony, self.held % 12
+        degree = harmony.degree_of(pitch_class)
+        return (() if degree is None else (degree,)) + tuple(
+            d for d in (harmony.third, harmony.seventh) if d is not None and not self.added
+            and (harmony.root.pitch_class + degree_pitch_class(d) + 1) % 12 == pitch_class)
+
+
+@SEARCHES.keep
+def hand_pairs(wanted: Wanted) -> tuple[tuple[Hands, ...], tuple[int, ...]]:
+    """Pairs of hands for a chord, cheapest first, with their costs."""
+    judge = _Judge(wanted)
+    both = _two_hand_pairs(wanted) if not wanted.style.left else _left_and_right(wanted)
+    kept = []
+    for cost, hands in both:
+        more = judge.cost(hands)
+        if more is not None:
+            kept.append((cost + more, hands.midis, hands))
     kept.sort(key=lambda item: (item[0], item[1]))
     # the best pairs, and the best of every left hand, so that the bass is free to walk
-    chosen: list[tuple[int, tuple[int, ...], Hands]] = []
+    chosen: list[tuple[int, Hands]] = []
     per_left: dict[tuple[int, ...], int] = {}
-    for item in kept:
-        keys = item[2].left.midis
+    for cost, _, hands in kept:
+        keys = hands.left.midis
         if len(chosen) < _PAIRS or per_left.get(keys, 0) < _PER_LEFT:
-            chosen.append(item)
+            chosen.append((cost, hands))
             per_left[keys] = per_left.get(keys, 0) + 1
-    return tuple(h for _, _, h in chosen), tuple(c for c, _, _ in chosen)
+    return tuple(h for _, h in chosen), tuple(c for c, _ in chosen)
+
+
+def _two_hand_pairs(wanted: Wanted) -> Iterator[tuple[int, Hands]]:
+    """Chords for both hands, parted between them."""
+    harmony = wanted.harmony
+    for place, both in enumerate(two_hand_voicings(
+            harmony, wanted.level, wanted.size, top=wanted.ceiling,
+            bottom=wanted.style.lefts_low)):
+        if both.left in (0, len(both.pitches)) or (
+                both.degrees[0] != "1" and harmony.symbol.bass is None):
+            continue
+        yield place // 4, Hands(
+            Voicing(both.kind, both.degrees[:both.left], both.left_pitches, both.left),
+            Voicing(both.kind, both.degrees[both.left:], both.right_pitches, 0))
+
+
+def _left_and_right(wanted: Wanted) -> Iterator[tuple[int, Hands]]:
+    """Every left hand of the style with every right hand."""
+    harmony, style, held = wanted.harmony, wanted.style, wanted.held
+    lefts = [v for v in left_hand_voicings(
+        harmony, wanted.level, wanted.size, low=style.lefts_low,
+        top=min(67 if style.left == THIRDS else 62, wanted.ceiling))
+        if v.kind.startswith(style.left)]
+    rights: list[Voicing | None] = []
+    if not wanted.pedalled and (style.least == 0 or held is not None):
+        rights.append(None)
+    if style.most:
+        low = 48 if held is None or wanted.pedalled else max(48, held - 14)
+        rights += [v for v in right_hand_voicings(harmony, wanted.level, wanted.size, low=low,
+                                                  top=wanted.ceiling, most=style.most)
+                   if len(v.pitches) >= style.least][:4 * _RIGHTS]
+    for i, left in enumerate(lefts[:_LEFTS]):
+        for j, right in enumerate(rights):
+            thin = style.most - (0 if right is None else len(right.pitches))
+            yield (WEIGHTS["register"] * (i + j // 4) + WEIGHTS["thin"] * max(thin, 0),
+                   Hands(left, right))
+
+
+class _Judge:
+    """What hands cost for what is wanted, or that they cannot be."""
+
+    def __init__(self, wanted: Wanted) -> None:
+        harmony = wanted.harmony
+        self._wanted, self._harmony, self._held = wanted, harmony, wanted.held
+        self._homes = flat_nine_homes(harmony.symbol)
+        self._root = harmony.root.pitch_class
+        self._third = (self._root + 4) % 12 if harmony.third == "3" else None
+        self._spared = wanted.spared
+        self._colours = {degree_pitch_class(t) for t in harmony.tones}
+
+    def cost(self, hands: Hands) -> int | None:
+        """The cost, or None where a rule is broken."""
+        if not self._in_place(hands):
+            return None
+        heard = (*hands.degrees, *self._spared)
+        told = self._told(heard)
+        if told is None or not self._named(hands, heard) or not self._sounds(hands):
+            return None
+        return told + self._balance(hands) + self._colour(hands)
+
+    def _in_place(self, hands: Hands) -> bool:
+        """Whether the hands stand beside each other, under the melody note, within reach."""
+        held, midis = self._held, hands.midis
+        left_top, right_low = hands.left.midis[-1], self._right_low(hands)
+        if right_low is not None and left_top >= right_low:
+            return False
+        if held is not None and (midis[-1] >= held or RUB.cost(midis, held, self._homes)):
+            return False
+        if right_low is not None and HOLE.breaks(left_top, right_low) and (
+                hands.right is not None or right_low - left_top > _ALONE):
+            return False
+        return not _too_wide(hands, None if self._wanted.pedalled else held, self._wanted.level)
+
+    def _right_low(self, hands: Hands) -> int | None:
+        return hands.right.midis[0] if hands.right is not None else self._held
+
+    def _told(self, heard: tuple[str, ...]) -> int | None:
+        """What it costs that the third or the seventh is left to the ear."""
+        harmony, style = self._harmony, self._wanted.style
+        cost = WEIGHTS["sixth without its fifth"] if _sixth_alone(harmony, heard) else 0
+        if holds_guides(harmony, heard) or (
+                not self._wanted.added and _plain_triad(harmony, heard)):
+            return cost
+        if not _near_enough(harmony, heard, style):
+            return None
+        told = harmony.third is None or degree_pitch_class(harmony.third) in {
+            degree_pitch_class(d) for d in heard if d != "bass"}
+        if told and style.line:
+            return cost
+        return cost + WEIGHTS["seventh left out" if told else "third left out"]
+
+    def _named(self, hands: Hands, heard: tuple[str, ...]) -> bool:
+        """Whether the chord is told from its neighbours, and is what it is called."""
+        wanted = self._wanted
+        sound = {m % 12 for m in hands.midis} | (
+            set() if self._held is None else {self._held % 12})
+        return (all(own & sound for own in wanted.telling)
+                and _own_tones_heard(self._harmony, heard)
+                and (not wanted.added or heard_as_printed(
+                    self._harmony, heard, wanted.level.reharm.tells_all)))
+
+    def _sounds(self, hands: Hands) -> bool:
+        """Whether nothing is crowded, muddy or harsh, and the right hand reaches all of it."""
+        midis, held = hands.midis, self._held
+        if crowded(midis, self._root, self._third) or (
+                self._harmony.symbol.quality == "diminished" and any(
+                    b - a == 1 for a, b in pairwise(midis))):
+            return False
+        if MUD.pairs(midis) or MINOR_NINTH.cost(midis, self._homes):
+            return False
+        return (hands.right is None or held is None or self._wanted.pedalled or finger_chord(
+            (*hands.right.midis, held), "right", self._wanted.size) is not None)
+
+    def _balance(self, hands: Hands) -> int:
+        """What the place of the hands costs, and what they double."""
+        midis, right_low = hands.midis, self._right_low(hands)
+        cost = WEIGHTS["high bass"] * max(midis[0] - 55, 0)
+        if right_low is not None:
+            cost += WEIGHTS["hole"] * max(right_low - hands.left.midis[-1] - 19, 0)
+        if self._held is not None and midis[-1] == self._held - 2:
+            cost += WEIGHTS["near the melody"]
+        if hands.right is None:
+            return cost
+        own = [m % 12 for m in hands.right.midis]
+        left_classes = {m % 12 for m in hands.left.midis}
+        return (cost + WEIGHTS["octave inside"] * (len(own) - len(set(own)))
+                + WEIGHTS["doubling"] * sum(pc in left_classes and pc != self._root
+                                            for pc in own))
+
+    def _colour(self, hands: Hands) -> int:
+        """What it costs that a tension is left out which the level would play."""
+        if not self._wanted.level.reharm.wants_colour or not self._wanted.style.most:
+            return 0
+        tensions = any(degree_pitch_class(d) not in self._colours
+                       for d in hands.degrees if d != "bass")
+        return 0 if tensions else WEIGHTS["colour"]
 
 
 def _too_wide(hands: Hands, held: int | None, level: Level) -> bool:

@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
 from fillwright.fills.devices.reharm.function import named_classes
-from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, hand_pairs
+from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, Wanted, hand_pairs
 from fillwright.fills.devices.reharm.plan import Event, Plan
 from fillwright.fills.devices.reharm.sound import line_heard, line_open
 from fillwright.fills.situation import Task
@@ -63,11 +63,10 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
     for index, event in enumerate(plan.events):
         key = sounding(context, plan, event)
         begins = any(first == index and not event.added for first, _ in lines)
-        pairs, costs = hand_pairs(under_its_root(event.harmony, key), context.player.level,
-                                  context.hand_size, replace(style, line=begins), key,
-                                  _ceiling(context, plan, event),
-                                  () if begins else _telling(plan, index),
-                                  event.added, _pedalled(plan, event))
+        pairs, costs = hand_pairs(Wanted(
+            under_its_root(event.harmony, key), context.player.level, context.hand_size,
+            replace(style, line=begins), key, _ceiling(context, plan, event),
+            () if begins else _telling(plan, index), event.added, _pedalled(plan, event)))
         if not pairs:
             return None
         layers.append(list(pairs))
