@@ -130,8 +130,6 @@ class ReharmTaste:
     chord_beats        felt beats for each added chord at a medium tempo
     most_chords        added chords of one fill at most
     chains             single chords may follow each other, each by a move of its own
-    spans              semitones one hand spans at most, the held note counted in: with keys
-                       between, and with none
     """
 
     least_chord_sec: float
@@ -149,7 +147,6 @@ class ReharmTaste:
     turns_styles: bool = True
     tells_all: bool = True
     wants_colour: bool = False
-    spans: tuple[int, int] = (16, 16)
 
 
 @dataclass(frozen=True, slots=True)
@@ -335,7 +332,7 @@ BEGINNER = Level(
     reharm=ReharmTaste(least_chord_sec=0.37, least_broken_sec=0.3, broken_patterns=1,
                        fare=(0, 14, 40), surprise=110, chord_beats=Fraction(3), most_chords=3,
                        chains=False, first_beats=Fraction(3, 4), off_beats=False, pedal=False,
-                       touches=False, turns_styles=False, tells_all=False, spans=(12, 12)),
+                       touches=False, turns_styles=False, tells_all=False),
     line=LineTaste(rate=4, least_sec=0.19, divisions=(2,), slow_divisions=(2,), typical=130,
                    wait=200, air=100, range_semitones=14, lively=0, seeds=30, plain=True,
                    foreign=False),
@@ -359,8 +356,7 @@ INTERMEDIATE = Level(
         bar_hits=3, neighbours=True, push=-2),
     comp=CompTaste(),
     reharm=ReharmTaste(least_chord_sec=0.33, least_broken_sec=0.22, broken_patterns=2,
-                       fare=(34, 0, 10), surprise=90, chord_beats=Fraction(2), most_chords=4,
-                       spans=(12, 14)),
+                       fare=(34, 0, 10), surprise=90, chord_beats=Fraction(2), most_chords=4),
     line=LineTaste(rate=7, least_sec=0.11, divisions=(2, 3), slow_divisions=(2, 3, 4),
                    typical=110, wait=150, air=60, range_semitones=19, lively=0, seeds=36),
     base=BaseTaste(

@@ -331,12 +331,12 @@ class _Judge:
 
 def _too_wide(hands: Hands, held: int | None, level: Level) -> bool:
     """Whether a hand spans more than its level has in the hand, the held note counted in."""
+    left = hands.left.midis
     right = () if hands.right is None else hands.right.midis
     if held is not None:
         right = (*right, held)
-    filled, empty = level.reharm.spans
-    return any(keys[-1] - keys[0] > (filled if len(keys) > 2 else empty)
-               for keys in (hands.left.midis, right) if keys)
+    return left[-1] - left[0] > level.voicing.grip[0] or (
+        bool(right) and not level.voicing.grips(len(right), right[-1] - right[0]))
 
 
 def _plain_triad(harmony: Harmony, degrees: tuple[str, ...]) -> bool:

@@ -30,6 +30,7 @@ _TOLD = ("b3", "3", "4", "b5", "#5", *_SEVENTHS, *_COLOURS, "13")
 _PLAINER = MappingProxyType({"m7": ("b7", "m"), "maj7": ("7", ""), "6": ("6", ""),
                              "m6": ("6", "m"), "9sus4": ("9", "7sus4")})
 """By suffix: without this degree, this is the name."""
+_FOURTH = 5
 _TRIADS = ("m7", "maj7", "6", "m6")
 _CLUSTER_KEYS, _CLUSTER_SPAN, _CLUSTER_BELOW = 3, 4, 57
 """Three keys within a third are a cluster below A3, where they blur."""
@@ -59,6 +60,8 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -
         if not (altered - {degree_pitch_class("#11")}) & present:
             return False
         wanted -= altered
+    if letter(harmony) == "m" and "6" in symbol.degrees and _FOURTH in present:
+        return False  # F minor 6 with its fourth is B flat 7
     if not all_told and letter(harmony) in "Mm" and symbol.suffix in _TRIADS:
         wanted -= {degree_pitch_class(d) for d in symbol.degrees if d in _SEVENTHS}
     return wanted <= present

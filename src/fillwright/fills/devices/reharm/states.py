@@ -184,7 +184,7 @@ def _at_once(option: Option, start: Fraction, end: Fraction, home: bool, situati
     """The events of a move that begins with the gap, where the melody note does not belong to
     the written chord and would rub it."""
     way = option.way
-    if home or way.stands is not Stands.AFTER or way.heard or (
+    if home or option.place.same or way.stands is not Stands.AFTER or way.heard or (
             way.motion in (Motion.PEDAL, Motion.THIRDS)):
         return []  # the chord here would be a part of what is said, and does not sound
     row = [Event(start, end, h, option) for h in option.chords]

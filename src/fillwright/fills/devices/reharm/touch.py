@@ -74,8 +74,11 @@ def _struck(context: Task, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] 
             right_at[index] += speak_quarter(context)
         if touch == "answered" and _may_answer(context, voiced, event, half):
             right_at[index] += half
-    if touch != "sustained" and right_at == [event.onset_quarter for event in events]:
+    moved = sum(at != event.onset_quarter for at, event in zip(right_at, events, strict=True))
+    if touch != "sustained" and not moved:
         return None
+    if touch == "answered" and 2 * moved <= sum(h.right is not None for h in hands):
+        return None  # the sentence speaks of the hands as a whole
     notes: list[DraftNote] = []
     for index, (event, pair) in enumerate(zip(events, hands, strict=True)):
         for onset, length in _pieces(context, event):

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
-from fillwright.fills.devices.reharm.function import named_classes
+from fillwright.fills.devices.reharm.function import letter, named_classes
 from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, Wanted, hand_pairs
 from fillwright.fills.devices.reharm.plan import Event, Plan
 from fillwright.fills.devices.reharm.sound import line_heard, line_open
@@ -128,9 +128,12 @@ def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
 
 
 def _written(harmony: Harmony) -> frozenset[int]:
+    root = harmony.root.pitch_class
     names = named_classes(harmony.symbol)
+    if letter(harmony) in "Mm7":  # with its ninth it is the same chord still
+        names |= {(root + 2) % 12}
     if harmony.symbol.seventh is None and "6" in harmony.tones:
-        return names | {(harmony.root.pitch_class + 9) % 12}
+        return names | {(root + 9) % 12}
     return names
 
 

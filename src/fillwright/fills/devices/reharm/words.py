@@ -87,6 +87,15 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
     name, target = last.symbol.pretty, goal.symbol.pretty
     if motion == 0:
         return f"{name} stays on the root of {target}"
+    if _low(last) != last.root or _low(goal) != goal.root:
+        step = (_low(goal).pitch_class - _low(last).pitch_class + 6) % 12 - 6
+        if abs(step) <= 2:
+            if not step:
+                return f"the bass of {name} stays for {target}"
+            return f"the bass of {name} steps {'up' if step > 0 else 'down'} to {target}"
+        if motion == 6:
+            return None
+        return f"{name} leads to {target}"
     if motion == 5:
         return f"{name} falls a fifth to {target}"
     if motion == 7:
@@ -197,9 +206,15 @@ def inner_line(words: Words) -> tuple[NoteName, ...]:
                 if degree is None:
                     break
                 line.append(harmony.symbol.name_of(degree))
-            if len(line) > len(best):
+            if len(line) > len(best) and _through_raised(rows, line):
                 best = line
     return tuple(best)
+
+
+def _through_raised(rows: list[Harmony], line: list[NoteName]) -> bool:
+    """Whether a line goes through every raised fifth: where there is one, it is the voice."""
+    return all(line[i].pitch_class == (rows[i].root.pitch_class + 8) % 12
+               for i in range(len(line)) if "#5" in rows[i].symbol.degrees)
 
 
 _ROMAN = ("I", "♭II", "II", "♭III", "III", "IV", "♯IV", "V", "♭VI", "VI", "♭VII", "VII")

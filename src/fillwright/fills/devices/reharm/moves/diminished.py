@@ -44,8 +44,8 @@ DIMINISHED: tuple[Move, ...] = (
                 held="C5")),
     Move("passing diminished and return", Fare.USUAL, (
         Way("1:dim7", Root.GOAL, (on.same, on.goal_stable, ~on.goal_dominant),
-            "{x} shares its root with {goal}: the other voices slip a half step away and come "
-            "back.", motion=Motion.COMMON_TOP),
+            "{x} stands on the root of {goal}: a diminished chord over the same bass, which then "
+            "comes home.", motion=Motion.COMMON_TOP),
     ), example=Example(
                 "Cmaj7 3/2, +Cdim7 5/2",
                 left="0 3/2 C3 G3, 3/2 5/2 C3 Gb3",
