@@ -53,13 +53,18 @@ def part_of(path: Path) -> str:
 
 
 @cache
+def parsed(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
 def imported_parts(path: Path) -> frozenset[str]:
     """Parts of fillwright that a module imports anywhere, also inside functions."""
     return frozenset(_imports(path))
 
 
 def _imports(path: Path) -> Iterator[str]:
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(parsed(path)):
         if isinstance(node, ast.Import):
             names = [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
@@ -106,7 +111,7 @@ def test_a_module_can_be_read_in_one_sitting(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert text.count("\n") <= LONGEST_MODULE
     if path.name != "__init__.py" or text:
-        assert ast.get_docstring(ast.parse(text)), "no docstring at the top"
+        assert ast.get_docstring(parsed(path)), "no docstring at the top"
 
 
 LONGEST_FUNCTION, MOST_PARAMETERS, DEEPEST_NESTING = 60, 6, 4
@@ -137,7 +142,7 @@ TOO_LARGE = {
 
 def functions() -> Iterator[tuple[str, ast.FunctionDef | ast.AsyncFunctionDef]]:
     for path in MODULES:
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(parsed(path)):
             if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)):
                 yield f"{path.relative_to(PACKAGE).as_posix()}:{node.name}", node
 

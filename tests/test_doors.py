@@ -47,6 +47,7 @@ def test_a_full_disk_behind_the_output() -> None:
     assert done.stderr == b"fillwright: the output cannot be written: No space left on device\n"
 
 
+@pytest.mark.slow
 def test_a_tune_that_is_piped_in() -> None:
     done = run("gaps", "-", given=SHEET)
     assert done.returncode == 0, done.stderr

@@ -22,6 +22,7 @@ def lamp() -> Arrangement:
     return arrange(read_tune(demo_path("lamp")), Options(level="advanced"))
 
 
+@pytest.mark.slow
 def test_what_is_marked_is_there_to_be_struck() -> None:
     touch = touch_of(lamp())
     struck = {(n.onset_quarter, n.hand, n.role) for n in lamp().notes}

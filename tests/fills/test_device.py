@@ -71,6 +71,7 @@ def test_a_device_is_heard_in_its_example_in_every_key(device: Device) -> None:
         assert re.fullmatch(r"[A-Z].*[.]", said) and not re.search(r"[{}]|  ", said), said
 
 
+@pytest.mark.slow
 @every(EVERY)
 def test_a_device_is_told_from_others(device: Device) -> None:
     """It is not heard in most examples of its family."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.hands.key_notes import chord, line, played
@@ -55,6 +56,7 @@ def passages(draw: st.DrawFn) -> list[HandNote]:
     return notes
 
 
+@pytest.mark.slow
 @settings(max_examples=80, deadline=None)
 @given(passages(), st.sampled_from(HAND_SIZES), st.floats(0.1, 2.0), st.floats(1.0, 3.0))
 def test_faster_is_never_easier(notes: list[HandNote], size: str, seconds: float, times: float

@@ -125,6 +125,7 @@ def test_lines_equal_brute_force(notes: list[PartNote], hand: str, size: str) ->
     assert (None if plan is None else plan.cost) == brute_force(notes, hand, size)
 
 
+@pytest.mark.slow
 def test_a_line_of_six_equals_brute_force() -> None:
     notes = line((60, 63, 62, 67, 66, 58))
     plan = plan_part(notes, "right", "medium", SLOW)
