@@ -140,7 +140,7 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
             return 0.0
         before = before_class(move)
     for i, move in enumerate(b - a for a, b in pairwise(midis)):
-        if kinds[i] == CHROMATIC and move == -1 and not (i and -4 <= midis[i] - midis[i - 1] < 0):
+        if kinds[i] == CHROMATIC and move == -1 and not (i and -2 <= midis[i] - midis[i - 1] < 0):
             return 0.0  # not come to from above
     for i in range(len(midis) - 2):
         one, two = midis[i + 1] - midis[i], midis[i + 2] - midis[i + 1]

@@ -27,7 +27,7 @@ TONE, TENSION, PASSING, CHROMATIC = 0, 1, 2, 3
 """What a pitch is in its chord: chord tone, tension, scale note to be passed through, foreign."""
 
 _LEAP, _WIDE, _OCTAVE = 5, 8, 12
-_DESCENT = 4
+_DESCENT = 2
 
 REPEATED = 0.7
 """The share of repeated keys that is left: the few pitches that rules leave repeat too easily."""
@@ -184,8 +184,8 @@ def _triple_rules(one: tuple[int, ...], two: tuple[int, ...], three: tuple[int, 
 
 
 def from_above(step: npt.NDArray[np.int64]) -> Mask:
-    """Whether a foreign note that goes down by half step is come to as in a descent: from a third
-    above it at most. From elsewhere the scale's own note leads down better (common practice)."""
+    """Whether a foreign note that goes down by half step is come to as in a descent, by step
+    from above. From elsewhere the scale's own note leads down better (common practice)."""
     found: Mask = (step < 0) & (step >= -_DESCENT)
     return found
 
