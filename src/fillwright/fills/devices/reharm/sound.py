@@ -129,7 +129,7 @@ def line_open(line: Sequence[int], row: Sequence[int]) -> bool:
     """Whether a voice may set off on a line from these keys: one of them is its first note, and
     none is on its way.
 
-    >>> line_open((0, 11, 10), (48, 58, 60)), line_open((0, 11, 10), (48, 55, 60))
+    >>> line_open((0, 11, 10), (43, 58, 60)), line_open((0, 11, 10), (43, 55, 60))
     (False, True)
     """
     for key in row:
