@@ -74,8 +74,8 @@ EASE = 0.6
 """A fill up to this share of the greatest difficulty of a level is no strain: the melody
 around it has its own."""
 
-STRAINED = 9
-"""From so much `Wishes.strain` on nothing but ease is looked for."""
+STRAINED, STRAINED_EASE = 9, 0.5
+"""From so much `Wishes.strain` on nothing but ease is looked for, and less of it is no strain."""
 
 LIFT = 0.6
 """By so much one step of `Wishes.lift` lowers the first and raises the last gap's aim."""
@@ -133,8 +133,9 @@ class _Task:
         every += [f for f in picked.values() if f is not None]
         onsets = {gap.number: gap.onset_quarter for gap in gaps}
         self.cells: dict[str, Cell] = {f.id: cell_of(f, onsets[f.gap]) for f in every}
+        ease = EASE if wishes.strain < STRAINED else STRAINED_EASE
         self.strains = {f.id: COSTS["strain"] * wishes.strain * max(
-            f.difficulty - round(EASE * wishes.limit), 0) for f in every}
+            f.difficulty - round(ease * wishes.limit), 0) for f in every}
         self.ranks = {f.id: rank for fills in self.options.values() for family in FAMILIES
                       for rank, f in enumerate(f for f in fills if f.family == family)}
         self.rolls_free = int(self.length_quarter / (_ROLL_BARS * self.bar_quarter))
