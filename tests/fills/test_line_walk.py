@@ -203,6 +203,8 @@ def test_rhythms_keep_to_the_place_and_the_rate(level: Level, tempo: int, beats:
             pairwise((*rhythm.onsets, grid.end)), rhythm.ends, strict=True))
         assert rhythm.air == grid.end - rhythm.ends[-1]
         assert rate_ok(grid, level.line, rhythm.onsets)
+        assert not rate_ok(grid, level.line, (rhythm.onsets[0], *rhythm.onsets))
+        assert not rate_ok(grid, level.line, rhythm.onsets[::-1])
         if level is BEGINNER and meter != "12/8":
             assert all(onset.denominator <= 2 for onset in rhythm.onsets)
         if level is not ADVANCED and meter == "4/4" and tempo >= 100:
