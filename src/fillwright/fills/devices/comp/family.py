@@ -101,8 +101,11 @@ class _Cell:
 
     @property
     def is_poor(self) -> bool:
-        """The same keys three times, above beginner; an inversion without its root."""
-        return any(name in ("third time", "no root") and cost for name, cost in self.costs)
+        """The same keys three times; an inversion without its root; in a ballad a chord struck
+        again that would better be held."""
+        return any((name in ("third time", "no root") and cost)
+                   or (name == "same chord again" and cost >= WEIGHTS["struck while held"])
+                   for name, cost in self.costs)
 
 
 @dataclass(frozen=True, slots=True)
