@@ -127,14 +127,15 @@ def grows(document: Document, notes: list[Note]) -> bool:
 
 
 def ends_low(document: Document, notes: list[Note]) -> bool:
-    """Does the last chord stand on its root, or the bass its symbol names, low down? After a
-    fill that is the last chord that the fill sounds."""
-    fills = [f for f in document["fills"] if document["gaps"][f["gap"] - 1]["landing"] is None]
-    last = max(fills[-1]["chords"] if fills else document["chords"],
+    """Does the chord that sounds at the very end stand on its root, or the bass its symbol names,
+    low down? After an added chord the printed one comes back."""
+    length = Fraction(document["tune"]["length_quarter"])
+    last = max((c for c in document["chords"] if span(c)[1] >= length),
                key=lambda c: (Fraction(c["onset_quarter"]), c["added"]))
+    since = max([span(last)[0], *(span(c)[1] for c in document["chords"]
+                                  if c["added"] and span(c)[1] < length)])
     bass = pitch_class(last["bass"] or last["root"])
-    return any(n.midi <= LOW_ROOT and n.midi % 12 == bass
-               and n.end > Fraction(last["onset_quarter"]) for n in notes)
+    return any(n.midi <= LOW_ROOT and n.midi % 12 == bass and n.end > since for n in notes)
 
 
 def cells(document: Document, notes: list[Note]) -> list[Cell]:
