@@ -2,7 +2,7 @@
 # make serve   open the page, a working place in the browser
 # make check   style, types and the quick tests: while working
 # make test    style, types and all tests
-# make coverage  the same, with the share of lines that ran; it takes longer
+# make coverage  which lines the quick tests run
 # make ci      all tests, and the share of lines that ran in as many of them as costs little
 # make wheel   build a wheel, install it in a clean environment, run it there
 # make attack  spoilt files, hostile requests, kills, a full disk; ATTACK="--files 5000 --seed 7"
@@ -15,7 +15,7 @@
 # Nothing but python3 (3.11 or newer, with venv) and make is needed; the rest goes into .venv.
 
 .DEFAULT_GOAL := help
-.PHONY: help demo serve check test coverage ci attack lint licences wheel bench page clean
+.PHONY: help demo serve check test coverage attack lint licences wheel bench page clean
 
 VENV := .venv
 BIN := $(VENV)/bin
@@ -63,17 +63,7 @@ test: lint
 	$(BIN)/pytest -n auto --dist worksteal
 
 coverage: lint
-	$(BIN)/pytest -n auto --dist worksteal --cov --cov-report=term
-
-# From 3.12 on the interpreter itself says which lines ran, at little cost; before, only the quick
-# tests are run once more for it.
-ci: lint
-	@if $(BIN)/python -c 'import sys; sys.exit(sys.version_info < (3, 12))'; then \
-		COVERAGE_CORE=sysmon $(BIN)/pytest -n auto --dist worksteal --cov --cov-report=term; \
-	else \
-		$(BIN)/pytest -n auto --dist worksteal && \
-		$(BIN)/pytest -n auto -m "not slow" -p no:schemathesis --cov --cov-report=term; \
-	fi
+	$(BIN)/pytest -n auto -m "not slow" -p no:schemathesis --cov --cov-report=term
 
 attack: $(VENV)/.installed-dev
 	@$(BIN)/python -m tests.hostile.attack $(ATTACK)
