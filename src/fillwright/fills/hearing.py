@@ -44,7 +44,8 @@ _ANTICIPATION = Fraction(3, 4)
 melody note fits it: the melody came early (common practice)."""
 
 _AFTER_BARS = 2
-"""How far past the landing a family may look: a late landing is back within a bar."""
+"""How many bars past the landing a family sees, with the melody in them: a late landing is back
+within a bar. Of the chords it sees the next changes, however long they take."""
 
 _CHANGES = 4
 """How many changes of chord before the gap and from the landing on are kept."""

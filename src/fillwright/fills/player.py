@@ -128,7 +128,8 @@ class ReharmTaste:
     fare               what plain, usual and rich moves cost, in tenths of a natural logarithm
     surprise           percent of the surprise of a progression that is felt
     chord_beats        felt beats for each added chord at a medium tempo
-    most_chords        added chords of one fill at most
+    most_chords        added chords between two of the sheet that are wished for, at most; each one
+                       more costs
     chains             single chords may follow each other, each by a move of its own
     """
 
