@@ -265,6 +265,8 @@ def test_the_same_cell_three_times(midis: tuple[int, ...], thrice: bool) -> None
 
 def test_two_keys_that_take_turns_go_nowhere() -> None:
     assert goes_nowhere((73, 70, 73, 70))
+    assert goes_nowhere((68, 68))
+    assert not goes_nowhere((68,))
     assert not goes_nowhere((73, 71, 73, 71, 69))  # a trill that goes on
     assert not goes_nowhere((73, 70, 73, 68))
 

@@ -181,7 +181,7 @@ def _pickup(line: Line) -> Found | None:
     """Two sixteenths or more that lead to a beat."""
     quick = line.setting.beat // 4
     for i in range(1, len(line.onsets)):
-        if not line.on_beat(i) or not line.joined(i - 1):
+        if not line.on_beat(i) or not line.joined(i - 1) or not line.moves[i - 1]:
             continue
         start = i
         while start and line.onsets[start] - line.onsets[start - 1] == quick and (
@@ -201,7 +201,8 @@ def _double_time(line: Line) -> Found | None:
     """Eight notes or more, six of them in a row in sixteenths."""
     quick = line.setting.beat // 4
     for i in range(line.count - 5):
-        if all(g == quick for g in _gaps(line.onsets[i:i + 6])):
+        last = line.setting.ends[i + 5] - line.onsets[i + 5]
+        if last <= quick and all(g == quick for g in _gaps(line.onsets[i:i + 6])):
             return Found(tuple(range(i, i + 6)))
     return None
 

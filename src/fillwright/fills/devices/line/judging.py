@@ -120,8 +120,9 @@ def _zigzag(line: Line) -> bool:
 
 
 def goes_nowhere(midis: Sequence[int]) -> bool:
-    """The same cell three times, or two keys a third or more apart that take turns twice."""
-    return same_cell_thrice(midis) or any(
+    """One key alone, the same cell three times, or two keys a third or more apart that take
+    turns twice."""
+    return (len(midis) > 1 and len(set(midis)) == 1) or same_cell_thrice(midis) or any(
         a == c and b == d and abs(a - b) > 2
         for a, b, c, d in zip(midis, midis[1:], midis[2:], midis[3:], strict=False))
 

@@ -337,7 +337,7 @@ def _short_pickup(line: Line) -> Found | None:
     last = line.count - 1
     if not 1 <= last <= 2 or not line.leads or line.kinds[0] != TONE:
         return None
-    if not line.run(0, last + 1) or not 0 < abs(line.moves[last]) <= 2:
+    if not line.run(0, last + 1) or 0 in line.moves or abs(line.moves[last]) > 2:
         return None
     return Found(tuple(range(last + 2)))
 
@@ -390,7 +390,7 @@ PITCHWORK = (
                        landing="F A4")),
     LineDevice("short pickup", 1, _short_pickup, _says_short_pickup,
                Example("C 4", "0 4 C3 E3", "3 0.5 G4, 3.5 0.5 B4", landing="F A4")),
-    LineDevice("7 to 3 across the change", 11, _guide_tone, _says_guide_tone,
+    LineDevice("guide tone across the change", 11, _guide_tone, _says_guide_tone,
                Example("Dm7 2, G7 2", "0 4 D3 A3", "1 0.5 D5, 1.5 0.5 C5, 2 1 B4",
                        landing="Cmaj7 E5"), INTERMEDIATE),
     LineDevice("3-5-♭7-♭9", 12, _is_flat_nine, _says_flat_nine,
