@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, example, given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
@@ -27,6 +27,7 @@ HELD = st.sampled_from(["G4", "A4", "Bb4", "C5", "Db5", "D5", "E5", "F5"])
           phases=(Phase.explicit, Phase.generate))
 @given(chord=CHORDS, goal=CHORDS, held=HELD, level=st.sampled_from(LEVELS),
        hand=st.sampled_from(HAND_SIZES), tempo=st.sampled_from([66, 132, 216]))
+@example("F7", "F7", "C5", "intermediate", "large", 216)  # a substitute into the landing's chord
 def test_what_is_offered_has_no_finding(chord: str, goal: str, held: str, level: str, hand: str,
                                         tempo: int) -> None:
     chorus = chorus_of("4/4", "C", tempo, [(held, 4), ("E5", 1), ("D5", 1), ("C5", 6)],

@@ -198,7 +198,8 @@ def strikes(context: Task, fill: Fill) -> list[str]:
         found.append("nothing added")
     first = spans[0]
     held = gap.held
-    named = fill.device.startswith(("sus delay", "colour change")) or "delay" in fill.device
+    named = (fill.device.startswith(("sus delay", "colour change", "deceptive ending"))
+             or "delay" in fill.device)
     # or where the melody note does not belong to the written chord, and saying so
     foreign = held is not None and not context.spans[0].harmony.takes(held.pitch.pitch_class)
     said = any("in place of" in reason for reason in fill.reasons)

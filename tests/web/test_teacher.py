@@ -77,7 +77,7 @@ def test_choruses_introduction_and_ending_are_settings(page: Page, server: Serve
 
 def test_the_mix_decides_what_the_chorus_is_made_of(page: Page, server: Server) -> None:
     open_tune(page, server)
-    page.locator(".form summary").focus()
+    page.locator(".form summary", has_text="Form and mix").focus()
     page.keyboard.press("Enter")
     page.select_option("select[name=mix-line]", "2")
     expect(page.locator("#form-says")).to_contain_text("comp 25 %, reharm 25 %, line 50 %")

@@ -70,15 +70,17 @@ def _room(chorus: Chorus, fill: Fill, gap: Gap) -> Room:
 
 
 def _heard(chorus: Chorus, spans: Sequence[ChordSpan]) -> Chords:
-    """What is heard of written and added chords, the added ones in the key of their place."""
+    """What is heard of written and added chords, the added ones in the key of their place and
+    with the chord that comes next, be it after the last of them."""
     chords = Chords.of(spans).heard
     found = []
     for chord, after in zip(chords, (*chords[1:], None), strict=True):
         harmony = None
         if chord.added:
             around = chorus.harmony_at(chord.onset_quarter)
+            coming = chorus.harmony_at(chord.end_quarter) if after is None else after
             harmony = harmony_of(chord.symbol, chorus.key if around is None else around.key,
-                                 None if after is None else after.symbol)
+                                 None if coming is None else coming.symbol)
         found.append(HeardChord(chord.onset_quarter, chord.end_quarter, chord.symbol, chord.added,
                                 harmony))
     return Chords(tuple(found))

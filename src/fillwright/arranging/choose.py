@@ -42,7 +42,7 @@ COSTS: Mapping[str, int] = {
     "again": 9,            # a device used n times costs this times n(n-1)/2
     "rolled": 30,          # per rolled chord beyond one in eight bars
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
-    "tied layers": 14,     # both hands strike with a held note between beats: ties in three layers
+    "tied layers": 60,     # both hands strike with a held note between beats: ties in three layers
     "late home": 24,       # the last chord comes with less than two quarters left
     "no low root": 10,     # the tune ends without its tonic low down
     "never shifted": 16,   # no landing early or late in a chorus that could have one
