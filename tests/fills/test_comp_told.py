@@ -114,3 +114,16 @@ def test_a_seventh_is_not_struck_by_thumb_and_third_finger() -> None:
         for keys in ((60, 70), (59, 69), (60, 71)):
             for hand, pair in (("right", (1, 3)), ("left", (3, 1))):
                 assert pair not in [f.fingers for f in all_fingerings(keys, hand, size)]
+
+
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+@pytest.mark.parametrize(("key", "chord"), [("Bb", "Gm"), ("C", "C")])
+def test_a_walking_bass_goes_somewhere(level: str, key: str, chord: str) -> None:
+    """Two keys that take turns are an accompaniment in two, not a walk (common practice)."""
+    chorus = chorus_of("4/4", key, 200, [("G5", 8), ("G5", 4)], [(chord, 8), (chord, 4)])
+    walks = [fill for fill in comp(context_of(chorus, 1, level=level), 24)
+             if "walking" in fill.device]
+    for fill in walks:
+        bass = [min(n.midi for n in fill.notes if n.hand == "left" and n.onset_quarter == onset)
+                for onset in sorted({n.onset_quarter for n in fill.notes if n.hand == "left"})]
+        assert not any(bass[i:i + 2] == bass[i + 2:i + 4] for i in range(len(bass) - 3)), bass

@@ -262,6 +262,7 @@ def sentence(template: str, words: Words) -> str:
         "walk": _line_of(basses[1:]),
         "leads": words.leads,
         "dominant": f"{dominant.pretty}7",
+        "rootless": _rootless(dominant, words.sounds(0)),
         "third": fourth.pretty,
         "turn": f"{x.symbol.name_of('3').pretty}–{words.goal.symbol.name_of('b3').pretty}",
         "top": (words.top or words.here.root).pretty,
@@ -279,6 +280,12 @@ def sentence(template: str, words: Words) -> str:
                                     ", with which it shares {}"),
     }
     return template.format(**fields)
+
+
+def _rootless(dominant: NoteName, heard: frozenset[int]) -> str:
+    """What a diminished chord lacks of the dominant it stands for: nothing, where the melody or
+    a hand has the root."""
+    return "" if heard != _ALL and dominant.pitch_class in heard else " and no root"
 
 
 def _heard(names: list[NoteName], heard: frozenset[int]) -> list[str]:

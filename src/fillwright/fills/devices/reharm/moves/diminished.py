@@ -13,12 +13,12 @@ DIMINISHED: tuple[Move, ...] = (
     Move("passing diminished, rising", Fare.USUAL, (
         Way("7:dim7", Root.GOAL, (on.whole_step_up,),
             "{x} fills the whole step between {here} and {goal}: it is {dominant} with a flat "
-            "nine and no root, and its bass leads up ({bass}).", heard=Heard.BASS),
+            "nine{rootless}, and its bass leads up ({bass}).", heard=Heard.BASS),
         Way("7:dim7", Root.BASS, (on.goal_inverted, ~on.goal_on_tonic, on.whole_step_up),
             "{x} fills the whole step between the bass of {here} and that of {goal}, and leads "
             "up ({bass}).", heard=Heard.BASS),
         Way("7:dim7", Root.GOAL, (~on.whole_step_up, ~on.goal_diminished),
-            "{x} is {dominant} with a flat nine and no root: it leads into {goal}, the bass up "
+            "{x} is {dominant} with a flat nine{rootless}: it leads into {goal}, the bass up "
             "a half step."),
     ), example=Example(
                 "Cmaj7 3/2, +Edim7 5/2",
