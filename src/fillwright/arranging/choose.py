@@ -42,7 +42,7 @@ COSTS: Mapping[str, int] = {
     "again": 9,            # a device used n times costs this times n(n-1)/2
     "rolled": 30,          # per rolled chord beyond one in eight bars
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
-    "tied layers": 60,     # both hands strike with a held note between beats: ties in three layers
+    "tied layers": 14,     # both hands strike with a held note between beats: ties in three layers
     "late home": 24,       # the last chord comes with less than two quarters left
     "no low root": 10,     # the tune ends without its tonic low down
     "never shifted": 16,   # no landing early or late in a chorus that could have one
@@ -246,11 +246,14 @@ def _taken_up(task: _Task, chosen: Sequence[Fill]) -> Sequence[Fill]:
     if task.wishes.same_each_time or task.wishes.strain >= STRAINED:
         return chosen
     cost, looks = _total(task, chosen), 0
+    gaps = {gap.number: gap for gap in task.gaps}
     for number, first in task.story.returns.items():
         for one, two in task.pairs(first, number):
             looks += 1
             if looks > _MOST_LOOKS:
                 return chosen
+            if any(_is_tied_in_layers(fill, gaps[fill.gap]) for fill in (one, two)):
+                continue  # an idea is not worth a page of ties
             other = sorted([*(f for f in chosen if f.gap not in (first, number)), one, two],
                            key=lambda fill: fill.gap)
             paid = _total(task, other)

@@ -251,9 +251,9 @@ def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
 
 
 def _rocks(bass: Sequence[int]) -> bool:
-    """Whether two keys of the bass take turns twice."""
-    return any(a == c and b == d for a, b, c, d in zip(bass, bass[1:], bass[2:], bass[3:],
-                                                       strict=False))
+    """Whether two keys of the bass take turns for more than a bar."""
+    return any(a == c == e and b == d for a, b, c, d, e in zip(
+        bass, bass[1:], bass[2:], bass[3:], bass[4:], strict=False))
 
 
 def _hides_its_kind(context: Task, plan: Plan, found: Found) -> bool:
