@@ -142,6 +142,8 @@ def _played(context: Task, event: Event, keys: list[tuple[Pitch, str]],
             again = next((later for later, row in pattern.strokes[place + 1:] if key in row), None)
             end = (event.end_quarter if again is None
                    else event.onset_quarter + again * _eighth(context))
+            if keys[key][1] == "right":  # the left hand may ring on over the landing
+                end = min(end, context.end_quarter)
             found.append(DraftNote(onset, end - onset, keys[key][0], keys[key][1]))
     return found
 

@@ -30,6 +30,7 @@ class Place:
     last         the form ends with this place
     home         the key of the tune, where it is not the local one
     bare_five    the tune prints its dominant as a triad, and so do chords added to it
+    skipped      the chord of the sheet that would come back for a moment before the goal
     """
 
     here: Harmony
@@ -40,6 +41,7 @@ class Place:
     last: bool = False
     home: Key | None = None
     bare_five: bool = False
+    skipped: Harmony | None = None
 
     @property
     def key(self) -> Key:

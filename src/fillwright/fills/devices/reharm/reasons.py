@@ -71,6 +71,7 @@ def reasons(context: Task, voiced: Voiced, touch: str) -> tuple[str, ...]:
     said = list(dict.fromkeys(explained(context, voiced, option) for option in plan.options))
     said += _habit(context, plan)
     said += _left_out(context, plan)
+    said += _skipped(plan)
     said += _in_the_form(context, plan)
     said += _listen(voiced)
     said += _held(context, plan)
@@ -96,6 +97,15 @@ def _left_out(context: Task, plan: Plan) -> list[str]:
     return [f"{first.harmony.symbol.pretty} is struck in place of "
             f"{context.spans[0].harmony.symbol.pretty}, to which "
             f"{note.pitch.note_name.pretty} does not belong."]
+
+
+def _skipped(plan: Plan) -> list[str]:
+    """That the chord of the sheet does not come back for a moment before the goal."""
+    place, last = plan.options[-1].place, plan.events[-1]
+    if place.skipped is None or not last.added or plan.events[0].added:
+        return []
+    return [f"{place.skipped.symbol.pretty} is not struck again for the moment that is left of it: "
+            f"{last.harmony.symbol.pretty} waits for {place.goal.symbol.pretty}."]
 
 
 _LEADS = {

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from fillwright.fills.devices.device import Example, Passage
+from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.device import Heard, Move, Stands, Way
 from fillwright.fills.devices.reharm.function import letter, low_class, plain_chord
 from fillwright.fills.devices.reharm.moves import MOVES
 from fillwright.fills.devices.reharm.place import Place, chord_at
 from fillwright.fills.devices.reharm.sound import line_heard
-from fillwright.fills.devices.reharm.states import place_after
 from fillwright.fills.devices.reharm.words import Words, inner_line, leads, sentence
 from fillwright.fills.draft import DraftChord
 from fillwright.fills.player import Player
@@ -60,7 +60,7 @@ class MoveDevice:
     def applies(self, situation: Task, player: Player) -> bool:
         """Whether one of its ways is taught at the level and may stand after a chord of the
         gap."""
-        places = [place_after(situation, i)[0] for i in range(len(situation.spans))]
+        places = [leaving(situation, i).place for i in range(len(situation.spans))]
         return any(player.level.is_taught(way.level) and way.fits(place)
                    for way in self.move.ways for place in places)
 

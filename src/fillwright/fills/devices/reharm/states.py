@@ -8,17 +8,18 @@ from itertools import islice, pairwise
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.reharm.arrival import Leaving, leaving
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
-from fillwright.fills.devices.reharm.function import letter, melody_cost, plain_chord
+from fillwright.fills.devices.reharm.function import letter, melody_cost
 from fillwright.fills.devices.reharm.options import Option, chains, options
 from fillwright.fills.devices.reharm.place import Place, disguised
 from fillwright.fills.devices.reharm.rank import Ranking, place_in_bar
 from fillwright.fills.devices.reharm.time import Slots, best_number, slots
 from fillwright.fills.devices.reharm.words import common_tones
-from fillwright.fills.situation import Printed, Span, Task
+from fillwright.fills.situation import Span, Task
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["WEIGHTS", "Event", "State", "place_after", "states_of"]
+__all__ = ["WEIGHTS", "Event", "State", "states_of"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit, in tenths of a natural logarithm (design choices)
@@ -71,70 +72,22 @@ class State:
         return sum(cost for _, cost in self.costs)
 
 
-def place_after(situation: Task, index: int) -> tuple[Place, Fraction, bool]:
-    """The place after written chord `index`, where it ends, and whether it must come home
-    inside the gap because nothing follows: the tune is over, or no chord is printed there."""
-    spans = situation.spans
-    here = spans[index].harmony
-    before = spans[index - 1].harmony if index else next(
-        (p.harmony for p in reversed(situation.before)
-         if p.harmony is not None and p.harmony.symbol != here.symbol), None)
-    home = situation.key
-    last = situation.form.leads in ("top", "end")
-    bare = _bare_five(situation)
-    if index + 1 < len(spans):
-        goal = spans[index + 1].harmony
-        rest = [span.harmony for span in spans[index + 2:]]
-        return (Place(here, goal, False, before, _next_change(goal, rest, situation.after), False,
-                      home, bare), spans[index + 1].onset_quarter, False)
-    landing = situation.landing_harmony
-    if situation.landing is None or landing is None:
-        return (Place(here, here, situation.landing is None, before, None, last, home, bare),
-                _last_end(situation), True)
-    after = _next_change(landing, (), situation.after)
-    return (Place(here, landing, False, before, after, last, home, bare),
-            situation.end_quarter, False)
-
-
-def _bare_five(situation: Task) -> bool:
-    """Whether the tune prints the dominant of its key as a triad and never as a seventh chord."""
-    five = (situation.key.tonic.pitch_class + 7) % 12
-    kinds = {kind for (_, here, chord, goal, _), _ in situation.habits.fives
-             for root, kind in (here, chord, goal) if root == five}
-    return "major" in kinds and "dominant" not in kinds
-
-
-def _next_change(goal: Harmony, rest: Sequence[Harmony], after: Sequence[Printed]
-                 ) -> Harmony | None:
-    row = [*rest, *(p.harmony for p in after)]
-    return next((h for h in row if h is not None and plain_chord(h) != plain_chord(goal)), None)
-
-
-def _last_end(situation: Task) -> Fraction:
-    """Where the last chord of the gap ends: before a printed N.C., else with the gap."""
-    end = situation.end_quarter
-    for chord in reversed(situation.written):
-        if chord.harmony is not None:
-            break
-        end = chord.onset_quarter
-    return end if situation.closing is None else situation.end_quarter
-
-
-def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: bool,
-             situation: Task) -> list[tuple[tuple[Event, ...], Slots]]:
+def _lay_out(option: Option, span: Span, leave: Leaving, situation: Task
+             ) -> list[tuple[tuple[Event, ...], Slots]]:
     """The events of a move in every rhythm that fits."""
-    chords, stands = option.chords, option.way.stands
+    chords, stands, home = option.chords, option.way.stands, leave.home
+    start, end = span.onset_quarter, leave.end_quarter
     written = Event(start, end, span.harmony)
     added = [Event(start, end, h, option) for h in chords]
     if stands is Stands.COLOUR:
-        return _at_home(_in_time(added, start, end, situation, len(chords) - 1), home, situation)
+        return _at_home(_in_time(added, start, leave, situation, len(chords) - 1), home, situation)
     if stands is Stands.DELAY:  # the written one comes last
-        return _at_home(_in_time([*added, written], start, end, situation, len(chords)), home,
+        return _at_home(_in_time([*added, written], start, leave, situation, len(chords)), home,
                         situation)
     if stands is Stands.INSTEAD:
         if home or start == situation.onset_quarter:
             return []  # never in place of the chord the gap opens on, nor of an ending
-        return _in_time(added, start, end, situation, len(chords) - 1)
+        return _in_time(added, start, leave, situation, len(chords) - 1)
     again = Event(start, end, span.harmony, None, True)
     row = [written]
     for event in added:  # the written chord may come back on the way
@@ -146,10 +99,10 @@ def _lay_out(option: Option, span: Span, start: Fraction, end: Fraction, home: b
     elif option.place.same and not option.way.heard and (
             place_in_bar(situation, end) == _WEAK):  # it may come back before, on a strong beat
         strong = [(events, chosen) for events, chosen in _in_time(
-                    [*row, again], start, end, situation, len(row))
+                    [*row, again], start, leave, situation, len(row))
                 if place_in_bar(situation, events[-1].onset_quarter) != _WEAK]
-        return [*_in_time(row, start, end, situation, len(row) - 1), *strong]
-    return _at_home(_in_time(row, start, end, situation, len(row) - 1), home, situation)
+        return [*_in_time(row, start, leave, situation, len(row) - 1), *strong]
+    return _at_home(_in_time(row, start, leave, situation, len(row) - 1), home, situation)
 
 
 def _at_home(laid: list[tuple[tuple[Event, ...], Slots]], home: bool, situation: Task
@@ -167,10 +120,14 @@ def _at_home(laid: list[tuple[tuple[Event, ...], Slots]], home: bool, situation:
     return found
 
 
-def _in_time(row: list[Event], start: Fraction, end: Fraction, situation: Task, number: int
+def _in_time(row: list[Event], start: Fraction, leave: Leaving, situation: Task, number: int
              ) -> list[tuple[tuple[Event, ...], Slots]]:
+    last = row[-1]
+    if last.added and not leave.carries(last.harmony, situation.beat_quarter):
+        return []
+    end = leave.ring_quarter if last.added else leave.end_quarter
     found = []
-    for chosen in slots(number, start, end, situation):
+    for chosen in slots(number, start, end, situation, leave.end_quarter):
         edges = [start, *chosen.onsets, end]
         if row[0].added and edges[1] - start < situation.beat_quarter:
             continue
@@ -179,16 +136,17 @@ def _in_time(row: list[Event], start: Fraction, end: Fraction, situation: Task, 
     return found
 
 
-def _at_once(option: Option, start: Fraction, end: Fraction, home: bool, situation: Task
+def _at_once(option: Option, start: Fraction, leave: Leaving, situation: Task
              ) -> list[tuple[tuple[Event, ...], Slots]]:
     """The events of a move that begins with the gap, where the melody note does not belong to
     the written chord and would rub it."""
     way = option.way
-    if home or option.place.same or way.stands is not Stands.AFTER or way.heard or (
+    end = leave.end_quarter
+    if leave.home or option.place.same or way.stands is not Stands.AFTER or way.heard or (
             way.motion in (Motion.PEDAL, Motion.THIRDS)):
         return []  # the chord here would be a part of what is said, and does not sound
     row = [Event(start, end, h, option) for h in option.chords]
-    return _in_time(row, start, end, situation, len(row) - 1)
+    return _in_time(row, start, leave, situation, len(row) - 1)
 
 
 def _bass_cost(events: Sequence[Event], goal: Harmony) -> int:
@@ -212,27 +170,27 @@ def _single_cost(option: Option, note: int | None) -> int:
 def states_of(situation: Task, index: int, ranking: Ranking) -> list[State]:
     """The ways to leave written chord `index`, cheapest first after the plain one."""
     span = situation.spans[index]
-    place, end, home = place_after(situation, index)
-    start = span.onset_quarter
+    leave = leaving(situation, index)
+    place, start, end = leave.place, span.onset_quarter, leave.end_quarter
     level, held = situation.player.level, situation.held
     melody = None if held is None else held.pitch.pitch_class
     beats = (end - start) / situation.beat_quarter
-    weigh = _Weighing(situation, ranking, place, end, best_number(beats, situation))
+    weigh = _Weighing(situation, ranking, leave, best_number(beats, situation))
     found: list[State] = []
     singles: list[tuple[int, Option]] = []
     for option in options(place, melody, level, situation.without):
-        if beats < option.way.beats - (home and option.way.stands is Stands.DELAY):
+        if beats < option.way.beats - (leave.home and option.way.stands is Stands.DELAY):
             continue
-        laid = _lay_out(option, span, start, end, home, situation)
+        laid = _lay_out(option, span, leave, situation)
         if index == 0 and melody is not None and not span.harmony.takes(melody):
-            laid += _at_once(option, start, end, home, situation)
+            laid += _at_once(option, start, leave, situation)
         made = [weigh.state((option,), events, chosen) for events, chosen in laid]
         found += made
         if made and len(option.chords) == 1 and option.way.stands is Stands.AFTER and (
                 not option.way.heard & (Heard.BASS | Heard.LINE)):
             singles.append((min(s.total for s in made) + _single_cost(option, melody), option))
     if level.reharm.chains and beats >= _CHAIN_BEATS - situation.is_ballad and not (
-            home or _goes_home(place)):
+            leave.home or _goes_home(place)):
         singles.sort(key=lambda pair: pair[0])
         found += _chained(situation, index, weigh, [o for _, o in singles[:_SECONDS]])
     found.sort(key=lambda state: state.total)
@@ -249,16 +207,16 @@ def _goes_home(place: Place) -> bool:
 def _chained(situation: Task, index: int, weigh: _Weighing, seconds: list[Option]
              ) -> list[State]:
     """Two single chords in a row, each by a move of its own."""
-    span, place = situation.spans[index], weigh.place
+    span, place, end = situation.spans[index], weigh.leave.place, weigh.leave.end_quarter
     held = situation.held
     melody = None if held is None else held.pitch.pitch_class
     found = []
     for first, second in islice(chains(place, melody, situation.player.level, situation.without,
                                        seconds), _CHAINS):
-        row = [Event(span.onset_quarter, weigh.end, span.harmony),
-               Event(span.onset_quarter, weigh.end, first.chords[0], first),
-               Event(span.onset_quarter, weigh.end, second.chords[0], second)]
-        for events, chosen in _in_time(row, span.onset_quarter, weigh.end, situation, 2)[:2]:
+        row = [Event(span.onset_quarter, end, span.harmony),
+               Event(span.onset_quarter, end, first.chords[0], first),
+               Event(span.onset_quarter, end, second.chords[0], second)]
+        for events, chosen in _in_time(row, span.onset_quarter, weigh.leave, situation, 2)[:2]:
             found.append(weigh.state((first, second), events, chosen))
     return found
 
@@ -269,29 +227,29 @@ class _Weighing:
 
     situation: Task
     ranking: Ranking
-    place: Place
-    end: Fraction
+    leave: Leaving
     wanted: int
 
     def state(self, chosen: tuple[Option, ...], events: tuple[Event, ...], rhythm: Slots
               ) -> State:
         option = chosen[0]
+        place, goal_quarter = self.leave.place, self.leave.goal_quarter
         held = self.situation.held
         note = None if held is None else (held.pitch.pitch_class, held.end_quarter)
         struck = [(e.onset_quarter, e.end_quarter) for e in events if e.added]
         count = sum(len(o.chords) for o in chosen)
         if len(struck) < count:  # the written chord comes back among them
             struck = [(e.onset_quarter, e.end_quarter) for e in events[-count:]]
-        costs = [("progression", self.ranking.cost(chosen, struck, self.end, note)),
+        costs = [("progression", self.ranking.cost(chosen, struck, goal_quarter, note)),
                  ("chord rhythm", rhythm.cost)]
         if events[0].added and option.way.stands is Stands.AFTER:
             costs.append(("left out", WEIGHTS["left out"]))
         if count > self.wanted:
             costs.append(("density", WEIGHTS["too many chords"] * (count - self.wanted)))
-        if self.place.same and events[-1].added and events[-1].end_quarter == self.end and (
-                place_in_bar(self.situation, self.end) == _WEAK):
+        if place.same and events[-1].added and events[-1].end_quarter == goal_quarter and (
+                place_in_bar(self.situation, goal_quarter) == _WEAK):
             costs.append(("weak arrival", WEIGHTS["weak arrival"]))
-        costs.append(("bass motion", WEIGHTS["bass leap"] * _bass_cost(events, self.place.goal)))
+        costs.append(("bass motion", WEIGHTS["bass leap"] * _bass_cost(events, place.goal)))
         apart = sum(not common_tones(a.harmony, b.harmony) for a, b in pairwise(events))
         costs.append(("shared tones", WEIGHTS["no shared tone"] * apart))
         return State(chosen, events, tuple(costs), rhythm.rhythm)

@@ -78,13 +78,15 @@ def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, contex
 
 
 @SEARCHES.keep
-def slots(number: int, start: Fraction, end: Fraction, context: Task) -> tuple[Slots, ...]:
+def slots(number: int, start: Fraction, end: Fraction, context: Task,
+          last: Fraction | None = None) -> tuple[Slots, ...]:
     """The rhythms in which `number` chords may change between two places, best first.
 
     start   where the chord before them is struck (it is heard first)
     end     where the chord after them comes
+    last    before which they have to be struck, where that is earlier
     """
-    grid = beat_grid(context, start, end)
+    grid = tuple(g for g in beat_grid(context, start, end) if last is None or g < last)
     if context.is_fast:
         grid = grid[1::2] if len(grid) > 1 else grid
     if number == 0:
@@ -116,7 +118,8 @@ def slots(number: int, start: Fraction, end: Fraction, context: Task) -> tuple[S
             add((even[0] - half, *even[1:]), "pushed")
         if not found and start not in (*grid, end) and not context.meter.is_compound:
             # the melody came half a beat early, and the chords come with it
-            early = [g - half for g in (*grid, end) if g - half > start]
+            early = [g - half for g in (*grid, end)
+                     if start < g - half < (end if last is None else last)]
             if number <= len(early):
                 add(tuple(early[:number]), "pushed")
                 add(tuple(early[len(early) - number:]), "pushed")

@@ -85,7 +85,7 @@ def _struck(context: Task, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] 
             notes += [DraftNote(onset, length, p, "left") for p in pair.left_pitches]
         if pair.right is None:
             continue
-        until = event.end_quarter
+        until = min(event.end_quarter, context.end_quarter)
         later = [at for at, h in zip(right_at[index + 1:], hands[index + 1:], strict=True)
                  if h.right is not None]
         if later:

@@ -1,0 +1,137 @@
+"""Where the chords after a written one lead, and when they get there.
+
+A chord that comes back for a moment before the next one is no place to arrive at: the ear takes
+the chord after it for the goal, and between the fills it is not struck either (see
+`arranging.base.portions`). Added chords then lead past it, and their left hand rings on until
+the goal comes; the melody notes that sound before that have to belong to the last of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fillwright.exact import Fraction
+from fillwright.fills.devices.reharm.function import plain_chord
+from fillwright.fills.devices.reharm.place import Place
+from fillwright.fills.situation import Printed, Task
+from fillwright.theory.harmony import Harmony
+from fillwright.tune.model import SoundingNote
+
+__all__ = ["Leaving", "leaving"]
+
+_ARRIVAL_BEATS = 1
+"""Felt beats that a chord of the sheet has to last on from a landing inside a bar, and more, to
+be heard as what the chords before led to (common practice)."""
+
+_STEP = 2
+"""Semitones a melody note that only passes goes on by, at most."""
+
+
+@dataclass(frozen=True, slots=True)
+class Leaving:
+    """How a written chord is left.
+
+    place          what lies around
+    end_quarter    until when chords may be struck: the next written chord, or the landing
+    goal_quarter   where the goal of `place` comes
+    ring_quarter   until when the last added chord sounds
+    home           it must come home inside the gap because nothing follows: the tune is over, or
+                   no chord is printed there
+    passing        the melody notes from the landing to the goal, and the one that comes with it
+    """
+
+    place: Place
+    end_quarter: Fraction
+    goal_quarter: Fraction
+    ring_quarter: Fraction
+    home: bool = False
+    passing: tuple[SoundingNote, ...] = ()
+
+    def carries(self, last: Harmony, beat_quarter: Fraction) -> bool:
+        """Whether a chord may sound on under the melody until the goal comes: its notes belong to
+        the chord, or are short and pass by step."""
+        for index, note in enumerate(self.passing):
+            if note.onset_quarter >= self.goal_quarter:
+                break
+            if last.takes(note.pitch.pitch_class):
+                continue
+            following = self.passing[index + 1:index + 2]
+            if note.duration_quarter >= beat_quarter or not following or not (
+                    0 < abs(following[0].midi - note.midi) <= _STEP):
+                return False
+        return True
+
+
+def leaving(situation: Task, index: int) -> Leaving:
+    """How written chord `index` of a gap is left."""
+    spans = situation.spans
+    here = spans[index].harmony
+    before = spans[index - 1].harmony if index else next(
+        (p.harmony for p in reversed(situation.before)
+         if p.harmony is not None and p.harmony.symbol != here.symbol), None)
+    home = situation.key
+    last = situation.form.leads in ("top", "end")
+    bare = _bare_five(situation)
+    if index + 1 < len(spans):
+        goal = spans[index + 1].harmony
+        rest = [span.harmony for span in spans[index + 2:]]
+        comes = spans[index + 1].onset_quarter
+        return Leaving(Place(here, goal, False, before, _next_change(goal, rest, situation.after),
+                             False, home, bare), comes, comes, comes)
+    landing = situation.landing_harmony
+    if situation.landing is None or landing is None:
+        end = _last_end(situation)
+        return Leaving(Place(here, here, situation.landing is None, before, None, last, home,
+                             bare), end, end, end, True)
+    end, after = situation.end_quarter, situation.after
+    if _comes_back_briefly(situation, here):
+        past, comes = after[1].harmony, after[1].onset_quarter
+        assert past is not None
+        place = Place(here, past, False, before, _next_change(past, (), after[1:]), last,
+                      home, bare, landing)
+        passing = tuple(n for n in situation.following if n.onset_quarter <= comes)
+        taken = situation.following_gap_quarter is not None and (
+            situation.following_gap_quarter < comes)  # the next fill has the hands by then
+        return Leaving(place, end, comes, end if taken else comes, False, passing)
+    return Leaving(Place(here, landing, False, before, _next_change(landing, (), after), last,
+                         home, bare), end, end, end)
+
+
+def _comes_back_briefly(situation: Task, here: Harmony) -> bool:
+    """Whether the chord that sounds would come back at the landing, inside a bar, for a beat or
+    less, before another one that is printed."""
+    after, end = situation.after, situation.end_quarter
+    if len(after) < 2 or after[1].harmony is None or after[0].harmony is None:
+        return False
+    comes = after[1].onset_quarter
+    bar = situation.bar_at(end)
+    return (after[0].onset_quarter < end < comes
+            and plain_chord(after[0].harmony) == plain_chord(here)
+            and plain_chord(after[1].harmony) != plain_chord(here)
+            and bar.onset_quarter < end
+            and comes - end <= _ARRIVAL_BEATS * situation.beat_quarter)
+
+
+def _bare_five(situation: Task) -> bool:
+    """Whether the tune prints the dominant of its key as a triad and never as a seventh chord."""
+    five = (situation.key.tonic.pitch_class + 7) % 12
+    kinds = {kind for (_, here, chord, goal, _), _ in situation.habits.fives
+             for root, kind in (here, chord, goal) if root == five}
+    return "major" in kinds and "dominant" not in kinds
+
+
+def _next_change(goal: Harmony, rest: Sequence[Harmony], after: Sequence[Printed]
+                 ) -> Harmony | None:
+    row = [*rest, *(p.harmony for p in after)]
+    return next((h for h in row if h is not None and plain_chord(h) != plain_chord(goal)), None)
+
+
+def _last_end(situation: Task) -> Fraction:
+    """Where the last chord of the gap ends: before a printed N.C., else with the gap."""
+    end = situation.end_quarter
+    for chord in reversed(situation.written):
+        if chord.harmony is not None:
+            break
+        end = chord.onset_quarter
+    return end if situation.closing is None else situation.end_quarter
