@@ -9,7 +9,7 @@ what a rule forbids never comes, and what is left keeps its proportions.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -190,42 +190,144 @@ def from_above(step: npt.NDArray[np.int64]) -> Mask:
     return found
 
 
+@SEARCHES.keep
+def _allowed(slot: Slot, low: int, size: int, leads: bool, first: bool) -> Grid:
+    """`_pool` as shares."""
+    return np.array(_pool(slot, low, size, leads, first))
+
+
+@SEARCHES.keep
+def _among(midis: tuple[int, ...], low: int, size: int) -> Grid:
+    """One for each pitch of a room that is among some, else zero."""
+    kept = np.zeros(size)
+    kept[[m - low for m in midis if low <= m < low + size]] = 1.0
+    return kept
+
+
+@SEARCHES.keep
+def _moved_by(intervals: tuple[int, ...], size: int) -> Mask:
+    """The pairs of pitches that lie one of some intervals apart."""
+    keys = np.arange(size)
+    found: Mask = np.isin(keys[None, :] - keys[:, None], intervals)
+    return found
+
+
+@SEARCHES.keep
+def _opening(slot: Slot, low: int, size: int, leads: bool, held: int | None) -> Grid:
+    """The shares of the first pitch; `held` is the note before it."""
+    keys = np.arange(low, low + size)
+    shares: Grid = np.exp2(-table("start")[slot.cls, slot.place] / 100.0)[
+        (keys - slot.root) % 12] * _allowed(slot, low, size, leads, True)
+    if held is not None:
+        away = np.abs(keys - held)
+        shares = shares * np.where(away == 0, 0.25, np.exp2(-np.maximum(away - 5, 0) / 2.0))
+        shares = shares * (away <= _OCTAVE)
+    return shares
+
+
+@SEARCHES.keep
+def _pairs(before: Slot, here: Slot, low: int, size: int, leads: bool) -> Grid:
+    """What is left of the pairs of pitches at two slots, whatever is asked of them."""
+    return np.asarray(_pair_rules(before.kinds, here.kinds, low, size, _easy(before))
+                      * _allowed(here, low, size, leads, False)[None, :])
+
+
+@SEARCHES.keep
+def _first_pairs(before: Slot, here: Slot, low: int, size: int, leads: bool, held: int | None
+                 ) -> Grid:
+    """The shares of the first two pitches by the second's learnt interval. A line that begins on
+    a foreign note goes straight to a chord tone."""
+    keys = np.arange(size)
+    between = keys[None, :] - keys[:, None]
+    move = np.clip(between, -LIMIT, LIMIT) + LIMIT
+    degree = (keys + low - here.root) % 12
+    shares: Grid = _weights()[here.place, here.cls][degree[:, None], NO_INTERVAL, move]
+    kind, there = (np.array(s.kinds)[(keys + low) % 12] for s in (before, here))
+    leaning = kind == CHROMATIC
+    mask = _pairs(before, here, low, size, leads) * ~(leaning[:, None] & (there != TONE)[None, :])
+    if held is not None and bool(from_above(keys + low - held).any()):
+        leaning = leaning & ~from_above(keys + low - held)
+    mask = mask * ~(leaning[:, None] & (between == -1))
+    return np.asarray(shares * (np.abs(between) <= _OCTAVE) * mask)
+
+
+@SEARCHES.keep
+def _endings(slots: tuple[Slot, ...], low: int, size: int, landing: tuple[int, Slot] | None,
+             air: bool, reach: int) -> Grid:
+    """The share of the landing after the last note, or after each pair of the last two `slots`
+    where there are two. `landing`, `air` and `reach` as in a question."""
+    keys = np.arange(low, low + size)
+    last = slots[-1]
+    ends = np.ones(size)
+    if landing is None or air:
+        ends = np.exp2(-table("end")[last.cls, last.place] / 100.0)[(keys - last.root) % 12]
+    step = keys[None, :] - keys[:, None]
+    foreign = np.zeros(size, dtype=np.bool_)
+    if len(slots) > 1:
+        foreign = np.array(slots[-2].kinds)[keys % 12] == CHROMATIC
+    hangs = foreign[:, None] & (np.abs(step) > 1)
+    wide = np.abs(step) >= _WIDE  # a leap that nothing turns back
+    if landing is None:
+        return ends if len(slots) == 1 else np.where(
+            hangs | wide, 0.0, np.tile(ends, (size, 1)))
+    midi, slot = landing
+    away = midi - keys
+    kind = np.array(last.kinds)[keys % 12]
+    ends = ends * ((np.abs(away) <= reach) & (away != 0))
+    ends = ends * ~((kind == CHROMATIC) & (np.abs(away) != 1))
+    ends = ends * ~((kind == PASSING) & (np.abs(away) > 2))
+    if len(slots) == 1:
+        return np.asarray(ends)
+    degree = (keys - slot.root) % 12
+    before = np.clip(np.arange(size)[None, :] - np.arange(size)[:, None], -9, 9) + 9
+    move = np.clip(away, -LIMIT, LIMIT) + LIMIT
+    shares = _weights()[slot.place, slot.cls][degree[None, :], before, move[None, :]]
+    result: Grid = ends[None, :] * (np.sqrt(shares) if air else shares)
+    # the key that comes next is not struck one note before the last, unless there is air
+    if not air and low <= midi < low + size:
+        result[midi - low, :] *= 0.1
+    if not air:  # a foreign note one before may enclose the landing
+        way = np.sign(step)
+        hangs &= ~((away[:, None] == way) & (way == -np.sign(away)[None, :]))
+    result[hangs | wide] = 0.0
+    leaning = (kind == CHROMATIC) & (away == -1)
+    result[leaning[None, :] & ~from_above(step)] = 0.0
+    return result
+
+
 class Ways:
-    """All lines that answer a question; `draw` takes one, as often as it is likely."""
+    """All lines that answer a question; `draw` takes one, as often as it is likely.
+
+    What a slot, a pair of slots or the landing makes likely is the same for many questions and
+    is kept; only what a question asks of it is set on top.
+    """
 
     def __init__(self, question: Question) -> None:
         self.question = question
         self.size = question.high - question.low + 1
-        self._first = self._opening()
-        self._pairs: list[Grid] = []
-        self._triples: list[Callable[[int, int], Grid]] = []
+        self._sums: list[Grid] = []
+        self._shares: list[Grid] = []
         self._last = self._forward()
+        self._whole: list[int] = []
 
     @property
     def is_empty(self) -> bool:
         return not bool(self._last.any())
 
-    def _allowed(self, index: int) -> Grid:
-        question = self.question
-        allowed = np.array(_pool(question.slots[index], question.low, self.size,
-                                 index + 1 == len(question.slots) and not question.air,
-                                 index == 0))
-        only = question.only[index]
-        if only is not None:
-            kept = np.zeros(self.size)
-            kept[[m - question.low for m in only if question.low <= m <= question.high]] = 1.0
-            allowed = allowed * kept
-        return allowed
+    def _only(self, index: int) -> Grid | None:
+        only = self.question.only[index]
+        return None if only is None else _among(only, self.question.low, self.size)
 
-    def _opening(self) -> Grid:
-        question, slot = self.question, self.question.slots[0]
-        keys = np.arange(question.low, question.high + 1)
-        shares: Grid = np.exp2(-table("start")[slot.cls, slot.place] / 100.0)[
-            (keys - slot.root) % 12] * self._allowed(0)
-        if question.first is not None:
-            away = np.abs(keys - question.first)
-            shares = shares * np.where(away == 0, 0.25, np.exp2(-np.maximum(away - 5, 0) / 2.0))
-            shares = shares * (away <= _OCTAVE)
+    def _leads(self, index: int) -> bool:
+        return index + 1 == len(self.question.slots) and not self.question.air
+
+    def _asked(self, shares: Grid, index: int) -> Grid:
+        """The shares of pairs that end at a slot, with what is asked of it."""
+        only, moves = self._only(index), self.question.moves[index - 1]
+        if only is not None:
+            shares = shares * only
+        if moves is not None:
+            shares = shares * _moved_by(moves, self.size)
         return shares
 
     def _steps_to(self, index: int) -> Grid:
@@ -233,106 +335,40 @@ class Ways:
         question, low, size = self.question, self.question.low, self.size
         one, two, here = question.slots[index - 2:index + 1]
         shares = _steps(here.place, here.cls, here.root, low, size)
-        pair = self._pair_mask(index)
         triple = _triple_rules(one.kinds, two.kinds, here.kinds, low, size, two.closes)
-        shares = shares * pair[None, :, :]
+        shares = shares * self._asked(_pairs(two, here, low, size, self._leads(index)), index)
         return shares if triple is None else shares * triple
 
-    def _pair_mask(self, index: int) -> Grid:
-        question, low, size = self.question, self.question.low, self.size
-        before, here = question.slots[index - 1:index + 1]
-        mask = _pair_rules(before.kinds, here.kinds, low, size, _easy(before)
-                           ) * self._allowed(index)[None, :]
-        moves = question.moves[index - 1]
-        keys = np.arange(size)
-        if index == 1:  # a line that begins on a foreign note goes straight to a chord tone
-            kind, there = (np.array(s.kinds)[(keys + low) % 12] for s in (before, here))
-            mask = mask * ~((kind == CHROMATIC)[:, None] & (there != TONE)[None, :])
-            held = question.first
-            if held is None or not bool(from_above(keys + low - held).any()):
-                mask = mask * ~((kind == CHROMATIC)[:, None] & (
-                    keys[None, :] - keys[:, None] == -1))
-            else:
-                here_from = from_above(keys + low - held)
-                mask = mask * ~(((kind == CHROMATIC) & ~here_from)[:, None] & (
-                    keys[None, :] - keys[:, None] == -1))
-        if moves is not None:
-            mask = mask * np.isin(keys[None, :] - keys[:, None], moves)
-        return np.asarray(mask, dtype=np.float64)
-
     def _forward(self) -> Grid:
-        question = self.question
-        count = len(question.slots)
-        if count == 1:
-            return self._first * self._to_landing(None)
-        here = question.slots[1]
-        keys = np.arange(self.size)
-        between = keys[None, :] - keys[:, None]
-        move = np.clip(between, -LIMIT, LIMIT) + LIMIT
-        degree = (keys + question.low - here.root) % 12
-        pair = _weights()[here.place, here.cls][degree[:, None], NO_INTERVAL, move]
-        pair = pair * (np.abs(between) <= _OCTAVE) * self._pair_mask(1)
-        pair = self._first[:, None] * pair
-        self._pairs.append(_scaled(pair))
-        self._shares: list[Grid] = []
-        for index in range(2, count):
+        question, low, size = self.question, self.question.low, self.size
+        slots = question.slots
+        first = _opening(slots[0], low, size, self._leads(0), question.first)
+        only = self._only(0)
+        if only is not None:
+            first = first * only
+        ends = _endings(slots[-2:], low, size, question.landing, question.air, question.reach)
+        if len(slots) == 1:
+            return first * ends
+        pair = first[:, None] * self._asked(_first_pairs(
+            slots[0], slots[1], low, size, self._leads(1), question.first), 1)
+        self._sums.append(_scaled(pair))
+        for index in range(2, len(slots)):
             shares = self._steps_to(index)
             self._shares.append(shares)
-            pair = np.einsum("ij,ijk->jk", self._pairs[-1], shares)
-            self._pairs.append(_scaled(pair))
-        return self._pairs[-1] * self._to_landing(self._pairs[-1])
-
-    def _to_landing(self, pairs: Grid | None) -> Grid:
-        """The share of the landing after the last note (after a pair, the last note's)."""
-        question, size = self.question, self.size
-        keys = np.arange(question.low, question.high + 1)
-        last = question.slots[-1]
-        ends = np.ones(size)
-        if question.landing is None or question.air:
-            ends = np.exp2(-table("end")[last.cls, last.place] / 100.0)[(keys - last.root) % 12]
-        step = keys[None, :] - keys[:, None]
-        foreign = np.zeros(size, dtype=np.bool_)
-        if len(question.slots) > 1:
-            foreign = np.array(question.slots[-2].kinds)[keys % 12] == CHROMATIC
-        hangs = foreign[:, None] & (np.abs(step) > 1)
-        wide = np.abs(step) >= _WIDE  # a leap that nothing turns back
-        if question.landing is None:
-            return ends if pairs is None else np.where(
-                hangs | wide, 0.0, np.tile(ends, (size, 1)))
-        midi, slot = question.landing
-        away = midi - keys
-        kind = np.array(last.kinds)[keys % 12]
-        ends = ends * ((np.abs(away) <= question.reach) & (away != 0))
-        ends = ends * ~((kind == CHROMATIC) & (np.abs(away) != 1))
-        ends = ends * ~((kind == PASSING) & (np.abs(away) > 2))
-        if pairs is None:
-            return np.asarray(ends)
-        degree = (keys - slot.root) % 12
-        before = np.clip(np.arange(size)[None, :] - np.arange(size)[:, None], -9, 9) + 9
-        move = np.clip(away, -LIMIT, LIMIT) + LIMIT
-        shares = _weights()[slot.place, slot.cls][degree[None, :], before, move[None, :]]
-        result: Grid = ends[None, :] * (np.sqrt(shares) if question.air else shares)
-        # the key that comes next is not struck one note before the last, unless there is air
-        if not question.air and question.low <= midi <= question.high:
-            result[midi - question.low, :] *= 0.1
-        if not question.air:  # a foreign note one before may enclose the landing
-            way = np.sign(step)
-            hangs &= ~((away[:, None] == way) & (way == -np.sign(away)[None, :]))
-        result[hangs | wide] = 0.0
-        leaning = (kind == CHROMATIC) & (away == -1)
-        result[leaning[None, :] & ~from_above(step)] = 0.0
-        return result
+            self._sums.append(_scaled(np.einsum("ij,ijk->jk", self._sums[-1], shares)))
+        return self._sums[-1] * ends
 
     def draw(self, dice: Dice) -> tuple[int, ...]:
         """One line, as MIDI numbers."""
         low, count = self.question.low, len(self.question.slots)
-        flat = dice.pick(_whole(self._last.ravel()))
+        self._whole = self._whole or _whole(self._last.ravel())
+        flat = dice.pick(self._whole)
         if count == 1:
             return (low + flat,)
         one, two = divmod(flat, self.size)
         midis = [two, one]
         for index in range(count - 1, 1, -1):
-            ways = self._pairs[index - 2][:, midis[-1]] * self._shares[index - 2][
+            ways = self._sums[index - 2][:, midis[-1]] * self._shares[index - 2][
                 :, midis[-1], midis[-2]]
             midis.append(dice.pick(_whole(ways)))
         return tuple(low + m for m in reversed(midis))
