@@ -12,9 +12,10 @@ from itertools import zip_longest
 from types import MappingProxyType
 
 from fillwright.arranging.audit import audit_arrangement
-from fillwright.arranging.choose import STRAINED, Wishes, choose_fills
+from fillwright.arranging.choose import choose_fills
 from fillwright.arranging.ending import grounded
 from fillwright.arranging.fingers import fingered
+from fillwright.arranging.merit import STRAINED, Wishes
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.story import (
     fuller_at_the_end,
@@ -38,7 +39,7 @@ __all__ = ["assemble", "complete"]
 _REPAIRS = 3
 """How often fills that cannot be reached are left out and the chorus is built anew."""
 
-_LIFTS = (1, 4, 8)
+_LIFTS = (0, 1, 2, 4)
 """How much more the gaps of a chorus are asked to rise, until its last third is fuller than its
 first."""
 

@@ -10,13 +10,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.arranging.ending import stands_low
+from fillwright.arranging.merit import (
+    STRAINED,
+    Setting,
+    Wishes,
+    fill_costs,
+    is_late,
+    is_tied_in_layers,
+    open_cost,
+)
 from fillwright.arranging.relation import Cell, Relation, cell_of, relation_of
 from fillwright.arranging.story import Story
 from fillwright.exact import Fraction
@@ -24,31 +32,21 @@ from fillwright.fills.model import FAMILIES, Fill
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["COSTS", "STRAINED", "Wishes", "choose_fills", "shifts_of"]
+__all__ = ["COSTS", "choose_fills", "shifts_of"]
 
 COSTS: Mapping[str, int] = {
     # Units: one step down the ranking of a family costs "rank". All common practice.
     "rank": 4,
     "same family": 6,      # the family of the fill before
     "same rhythm": 6,      # the onsets of the fill before, wherever it stood in its bar
-    "open": 16,            # a gap left open that could be filled
-    "open late": 6,        # on top of it, in the second half: fuller later
-    "open long": 4,        # on top of it, per beat of the gap beyond four: a hole, not air
-    "early air": 3,        # less of it in the first third, per step of `Wishes.lift`
-    "open twice": 14,      # two open gaps in a row
-    "open at the end": 40,  # a tune does not stop on a melody note over a bare left hand
+    "open twice": 14,      # two open gaps in a row, neither of them to breathe
     "crowded": 8,          # a fill right after a filled gap, with less than a bar between
-    "arc": 3,              # per step of fullness away from the plan
     "again": 9,            # a device used n times costs this times n(n-1)/2
+    "rhythm again": 3,     # a rhythm used n times costs this times n(n-1)/2
     "rolled": 30,          # per rolled chord beyond one in eight bars
-    "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
-    "tied layers": 14,     # both hands strike with a held note between beats: ties in three layers
-    "late home": 24,       # the last chord comes with less than two quarters left
-    "no low root": 10,     # the tune ends without its tonic low down
-    "never shifted": 16,   # no landing early or late in a chorus that could have one
+    "never shifted": 16,   # no landing comes early in a chorus where one could
     "shifted": 40,         # per early or late landing beyond `shifts_of`: a surprise, not a habit
     "mix": 7,              # per fill more or fewer of a family than its share
-    "strain": 1,           # per point of difficulty beyond `EASE` of the limit, times `strain`
     "copied": 60,          # where the phrase comes again: note for note what stood there
     "taken up": -20,       # there: its idea comes back changed
     "one way": 5,          # per earlier idea that came back changed in the same way
@@ -70,36 +68,9 @@ _SHIFT_BARS, _MOST_SHIFTS = 32, 2
 """One early or late landing in so many bars, one at least and never more than two in all."""
 _SHIFTED = "shifted"
 
-EASE = 0.6
-"""A fill up to this share of the greatest difficulty of a level is no strain: the melody
-around it has its own."""
-
-STRAINED, STRAINED_EASE = 9, 0.5
-"""From so much `Wishes.strain` on nothing but ease is looked for, and less of it is no strain."""
-
-LIFT = 0.6
-"""By so much one step of `Wishes.lift` lowers the first and raises the last gap's aim."""
-
-_EVEN = dict.fromkeys(FAMILIES, 1)
 Row = npt.NDArray[np.int64]
-
-
-@dataclass(frozen=True, slots=True)
-class Wishes:
-    """What a whole choice is asked to be.
-
-    mix              family -> weight; a family with weight 0 is not used
-    strain           how much easy fills are preferred, 0 for not at all
-    limit            the greatest difficulty of the level
-    lift             how much steeper than planned the chorus is to rise
-    same_each_time   a phrase that comes again keeps its fill, note for note
-    """
-
-    mix: Mapping[str, int] = field(default_factory=lambda: dict(_EVEN))
-    strain: int = 0
-    limit: int = 100
-    lift: int = 0
-    same_each_time: bool = False
+Priced = str | tuple[Fraction, ...]
+"""What may come too often: a device, a family, a rhythm, a roll, a shifted landing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +79,8 @@ class _State:
     last: tuple[str, str] | None
     """Family and device of the fill heard last, here or before."""
     rank: int = 0
+    breathes: bool = False
+    """It is open because the chorus is to breathe here."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +98,7 @@ class _Task:
     def __init__(self, chorus: Chorus, gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
                  picked: Mapping[int, Fill | None], story: Story, wishes: Wishes) -> None:
         self.gaps, self.picked, self.story, self.wishes = gaps, picked, story, wishes
-        self.length_quarter = chorus.length_quarter
+        self.setting = Setting.of(chorus, story, self.wishes)
         self.bar_quarter = chorus.meter.length_quarter
         self.options = {number: [f for f in fills if wishes.mix.get(f.family, 0) > 0]
                         for number, fills in options.items()}
@@ -133,20 +106,15 @@ class _Task:
         every += [f for f in picked.values() if f is not None]
         onsets = {gap.number: gap.onset_quarter for gap in gaps}
         self.cells: dict[str, Cell] = {f.id: cell_of(f, onsets[f.gap]) for f in every}
-        ease = EASE if wishes.strain < STRAINED else STRAINED_EASE
-        self.strains = {f.id: COSTS["strain"] * wishes.strain * max(
-            f.difficulty - round(ease * wishes.limit), 0) for f in every}
         self.ranks = {f.id: rank for fills in self.options.values() for family in FAMILIES
                       for rank, f in enumerate(f for f in fills if f.family == family)}
-        self.rolls_free = int(self.length_quarter / (_ROLL_BARS * self.bar_quarter))
-        self.most_shifts = shifts_of(self.length_quarter, self.bar_quarter)
-        self.alone = {f.id: sum(_fill_costs(self, gaps[f.gap - 1], f).values()) for f in every}
+        self.rolls_free = int(chorus.length_quarter / (_ROLL_BARS * self.bar_quarter))
+        self.most_shifts = shifts_of(chorus.length_quarter, self.bar_quarter)
+        self.alone = {f.id: sum(fill_costs(self.setting, gaps[f.gap - 1], f).values())
+                      for f in every}
+        self.pushed = frozenset(f.id for f in every if f.shift is not None
+                                and not is_late(f, gaps[f.gap - 1]))
         self.layers = _layers(self)
-
-    def aim(self, gap: Gap) -> float:
-        """The fullness a gap aims at, with the lift that was asked for."""
-        way = float(gap.onset_quarter / self.length_quarter)
-        return self.story.fullness[gap.number] + self.wishes.lift * LIFT * (2 * way - 1)
 
     def pairs(self, first: int, again: int) -> Iterator[tuple[Fill, Fill]]:
         """The fills of two gaps of which the second takes up the first."""
@@ -190,12 +158,6 @@ class _Task:
         return self.coming_back(fill, known, {})[0]
 
 
-def _fullness(fill: Fill, gap: Gap) -> int:
-    """Onsets a beat in quarters of a beat's worth: 0 (air) to 8 (busy)."""
-    onsets = len({n.onset_quarter for n in fill.notes})
-    return min(8, round(3 * onsets / max(float(gap.beats), 1.0)))
-
-
 def _rolls(fill: Fill) -> int:
     """How many chords of a fill are rolled."""
     return len({(n.onset_quarter, n.hand) for n in fill.notes if n.rolled})
@@ -217,15 +179,15 @@ def choose_fills(chorus: Chorus, gaps: Sequence[Gap], options: Mapping[int, Sequ
     picked    gap number -> the user's choice; None leaves that gap open
     """
     task = _Task(chorus, gaps, options, picked, story, wishes or Wishes())
-    prices: dict[str, int] = {}
+    prices: dict[Priced, int] = {}
     best: list[Fill] = []
     best_cost: int | None = None
-    best_prices: dict[str, int] = {}
+    best_prices: dict[Priced, int] = {}
     # Rounds in which every gap is free; then one for each gap whose landing may move.
     shifting = [gap.number for gap in gaps if gap.number not in picked
-                and any(f.shift is not None for f in task.options.get(gap.number, ()))]
+                and any(f.id in task.pushed for f in task.options.get(gap.number, ()))]
     for place, moved in enumerate((*[None] * _ROUNDS, *shifting)):
-        if place == _ROUNDS and any(f.shift is not None for f in best):
+        if place == _ROUNDS and any(f.id in task.pushed for f in best):
             break
         if moved is not None:
             prices = dict(best_prices)
@@ -252,7 +214,7 @@ def _taken_up(task: _Task, chosen: Sequence[Fill]) -> Sequence[Fill]:
             looks += 1
             if looks > _MOST_LOOKS:
                 return chosen
-            if any(_is_tied_in_layers(fill, gaps[fill.gap]) for fill in (one, two)):
+            if any(is_tied_in_layers(fill, gaps[fill.gap]) for fill in (one, two)):
                 continue  # an idea is not worth a page of ties
             other = sorted([*(f for f in chosen if f.gap not in (first, number)), one, two],
                            key=lambda fill: fill.gap)
@@ -270,12 +232,13 @@ def _total(task: _Task, chosen: Sequence[Fill]) -> int:
     for index, gap in enumerate(task.gaps):
         fill = by_gap.get(gap.number)
         last = None if before is None else before.last
-        here = _State(None, last) if fill is None else _State(
+        breathes = gap.number in task.story.breaths
+        here = _State(None, last, breathes=breathes) if fill is None else _State(
             fill, (fill.family, fill.device), task.ranks.get(fill.id, 0))
         if fill is not None:
             total += task.alone[fill.id] + COSTS["rank"] * here.rank
         elif task.options.get(gap.number):
-            total += _open_cost(task, gap)
+            total += open_cost(task.setting, gap)
         if before is not None:
             ahead = task.gaps[index - 1]
             total += _step(before, here, gap.onset_quarter - ahead.end_quarter, task.bar_quarter,
@@ -285,17 +248,19 @@ def _total(task: _Task, chosen: Sequence[Fill]) -> int:
 
 
 def _in_all(task: _Task, chosen: Sequence[Fill], may_shift: bool
-            ) -> tuple[int, dict[str, int]]:
+            ) -> tuple[int, dict[Priced, int]]:
     """What a whole choice costs beyond its path, and by how much the prices of what it has
     too often rise for the next round."""
     devices = Counter(fill.device for fill in chosen)
+    rhythms = Counter(fill.idea.onsets for fill in chosen)
     cost = sum(COSTS["again"] * n * (n - 1) // 2 for n in devices.values())
+    cost += sum(COSTS["rhythm again"] * n * (n - 1) // 2 for n in rhythms.values())
     surplus = _surplus(chosen, task.wishes.mix)
     cost += sum(COSTS["mix"] * abs(n) for n in surplus.values()) // 2
     rolls = max(sum(map(_rolls, chosen)) - task.rolls_free, 0)
     cost += COSTS["rolled"] * rolls
     shifts = sum(fill.shift is not None for fill in chosen)
-    if may_shift and not shifts:
+    if may_shift and not any(fill.id in task.pushed for fill in chosen):
         cost += COSTS["never shifted"]
     over_shifts = max(shifts - task.most_shifts, 0)
     cost += COSTS["shifted"] * over_shifts
@@ -307,9 +272,10 @@ def _in_all(task: _Task, chosen: Sequence[Fill], may_shift: bool
         if relation is not None:
             ways[relation] += 1
         before[fill.gap] = fill
-    raised = {device: 3 * (n - 1) for device, n in devices.items() if n > 1}
-    raised |= surplus
-    raised |= {_ROLLED: 4 if rolls else 0, _SHIFTED: 4 * over_shifts}
+    raised: dict[Priced, int] = {device: 3 * (n - 1) for device, n in devices.items() if n > 1}
+    raised.update({rhythm: n - 1 for rhythm, n in rhythms.items() if n > 1})
+    raised.update(surplus)
+    raised.update({_ROLLED: 4 if rolls else 0, _SHIFTED: 4 * over_shifts})
     return cost, raised
 
 
@@ -320,7 +286,7 @@ def _surplus(chosen: Sequence[Fill], weights: Mapping[str, int]) -> dict[str, in
             - round(len(chosen) * weights.get(family, 0) / total) for family in FAMILIES}
 
 
-def _one_pass(task: _Task, prices: Mapping[str, int], so_far: Sequence[Fill],
+def _one_pass(task: _Task, prices: Mapping[Priced, int], so_far: Sequence[Fill],
               moved: int | None = None) -> tuple[list[Fill], int]:
     """The cheapest path at the given prices, and its cost without them.
 
@@ -340,7 +306,7 @@ def _one_pass(task: _Task, prices: Mapping[str, int], so_far: Sequence[Fill],
         rows = {**layer.costs, **changing}
         if gap.number == moved:
             kept = [at for at, s in enumerate(states) if s.fill is not None
-                    and s.fill.shift is not None]
+                    and s.fill.id in task.pushed]
             states = [states[at] for at in kept]
             rows = {name: row[kept] for name, row in rows.items()}
             order = order[:, kept]
@@ -381,14 +347,15 @@ def _states(task: _Task, gap: Gap, lasts: Sequence[tuple[str, str]]) -> list[_St
         for family in FAMILIES:
             own = [f for f in task.options.get(gap.number, ()) if f.family == family]
             states += [_State(f, (f.family, f.device), rank) for rank, f in enumerate(own)]
-    return [*states, _State(None, None), *(_State(None, last) for last in lasts)]
+    breathes = gap.number in task.story.breaths
+    return [*states, *(_State(None, last, breathes=breathes) for last in (None, *lasts))]
 
 
 def _local(task: _Task, gap: Gap, states: Sequence[_State]) -> dict[str, Row]:
     """What each state of a gap costs by itself, by term."""
     can_fill = any(s.fill is not None for s in states)
-    left_open = _open_cost(task, gap) if can_fill else 0
-    paid = [{} if s.fill is None else _fill_costs(task, gap, s.fill) for s in states]
+    left_open = open_cost(task.setting, gap) if can_fill else 0
+    paid = [{} if s.fill is None else fill_costs(task.setting, gap, s.fill) for s in states]
     terms = sorted({term for costs in paid for term in costs})
     found = {term: np.array([costs.get(term, 0) for costs in paid], dtype=np.int64)
              for term in terms}
@@ -398,26 +365,9 @@ def _local(task: _Task, gap: Gap, states: Sequence[_State]) -> dict[str, Row]:
     return found
 
 
-def _fill_costs(task: _Task, gap: Gap, fill: Fill) -> dict[str, int]:
-    return {
-        "page": COSTS["tied layers"] if _is_tied_in_layers(fill, gap) else 0,
-        "strain": task.strains[fill.id],
-        "end": _at_the_end(fill) if gap.landing is None else 0,
-        "arc": round(COSTS["arc"] * abs(_fullness(fill, gap) - task.aim(gap))),
-    }
-
-
-def _open_cost(task: _Task, gap: Gap) -> int:
-    late = 2 * gap.onset_quarter > task.length_quarter
-    early = 3 * gap.onset_quarter < task.length_quarter
-    cost = COSTS["open"] + (COSTS["open late"] if late else 0)
-    cost -= COSTS["early air"] * task.wishes.lift if early else 0
-    cost += COSTS["open long"] * max(int(gap.beats) - 4, 0)
-    return cost + (COSTS["open at the end"] if gap.landing is None else 0)
-
-
-def _price(fill: Fill, prices: Mapping[str, int]) -> int:
+def _price(fill: Fill, prices: Mapping[Priced, int]) -> int:
     price = prices.get(fill.device, 0) + prices.get(fill.family, 0)
+    price += prices.get(fill.idea.onsets, 0)
     price += prices.get(_ROLLED, 0) * _rolls(fill)
     return price + (prices.get(_SHIFTED, 0) if fill.shift is not None else 0)
 
@@ -431,24 +381,6 @@ def _steps(task: _Task, index: int, left: Sequence[_State], right: Sequence[_Sta
                      for a in left], dtype=np.int64).reshape(len(left), len(right))
 
 
-def _is_tied_in_layers(fill: Fill, gap: Gap) -> bool:
-    """Whether the page has ties on the melody, under it and in the left hand at once."""
-    return gap.held is not None and gap.beat.denominator != 1 and len(
-        {n.hand for n in fill.notes if n.onset_quarter == gap.onset_quarter}) == 2
-
-
-def _at_the_end(fill: Fill | None) -> int:
-    """What it costs to end a tune with a fill."""
-    if fill is None:
-        return 0
-    cost = COSTS["line at the end"] if fill.family == "line" else 0
-    if len(fill.chords) > 1 and fill.chords[-1].duration_quarter < 2:
-        cost += COSTS["late home"]
-    if not stands_low(fill):
-        cost += COSTS["no low root"]
-    return cost
-
-
 def _step(before: _State, after: _State, between: Fraction, bar_quarter: Fraction,
           free: bool) -> int:
     """What it costs to go on from one gap's state to the next.
@@ -459,7 +391,8 @@ def _step(before: _State, after: _State, between: Fraction, bar_quarter: Fractio
     if after.fill is None:
         if after.last != before.last:
             return FORBIDDEN
-        return COSTS["open twice"] if before.fill is None else 0
+        hole = before.fill is None and not before.breathes and not after.breathes
+        return COSTS["open twice"] if hole else 0
     if before.fill is not None and before.fill.shift is not None and between <= 0 and not free:
         return FORBIDDEN  # its landing would open this gap, early or late
     cost = 0

@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from fillwright.arranging.breaths import breaths_of
 from fillwright.arranging.dynamics import plan_dynamics
 from fillwright.arranging.ending import stands_low
 from fillwright.arranging.model import Arrangement
@@ -27,6 +28,9 @@ __all__ = ["Story", "fuller_at_the_end", "last_section_quarter",
 FIRST_FULLNESS, LAST_FULLNESS = 2.0, 5.5
 """Strikes a beat, in thirds, that the first and the last gap aim at (design choice)."""
 
+_MOST_BREATHS = 4
+"""Open gaps that are named, at most."""
+
 CONTRAST_FULLNESS = 0.5
 """How much fuller the bridge is than its place asks for, so that it stands apart."""
 
@@ -39,12 +43,14 @@ class Story:
     returns    gap number -> number of the latest earlier gap at the same place of the phrase
     fullness   gap number -> what it aims at, as `choose` counts fullness
     contrast   numbers of the gaps in contrasting sections
+    breaths    numbers of the gaps that are left to the tune
     """
 
     sections: tuple[Section, ...]
     returns: Mapping[int, int]
     fullness: Mapping[int, float]
     contrast: frozenset[int]
+    breaths: frozenset[int]
 
 
 def story_of(chorus: Chorus, gaps: Sequence[Gap]) -> Story:
@@ -69,7 +75,7 @@ def story_of(chorus: Chorus, gaps: Sequence[Gap]) -> Story:
             contrast.add(gap.number)
             fullness[gap.number] += CONTRAST_FULLNESS
     return Story(sections, MappingProxyType(returns), MappingProxyType(fullness),
-                 frozenset(contrast))
+                 frozenset(contrast), breaths_of(chorus, gaps, {*returns, *returns.values()}))
 
 
 def _heard(chorus: Chorus, gap: Gap) -> object:
@@ -132,6 +138,14 @@ def _bar_words(gap: Gap) -> str:
     return f"bar {gap.bar}{times.get(gap.pass_number, f' on pass {gap.pass_number}')}"
 
 
+def _listed(words: Sequence[str]) -> str:
+    """
+    >>> _listed(["bar 3", "bar 7", "bar 9"])
+    'bar 3, bar 7 and bar 9'
+    """
+    return " and ".join(([", ".join(words[:-1])] if words[:-1] else []) + [*words[-1:]])
+
+
 def _shift_words(by: Fraction) -> str:
     length = {Fraction(1, 2): "an eighth", Fraction(1): "a beat"}.get(abs(by), "a little")
     return f"{length} {'later' if by > 0 else 'earlier'}"
@@ -154,6 +168,11 @@ def _arc(story: Story, arrangement: Arrangement) -> tuple[str, ...]:
     """Where it rises, what the bridge does, how it ends."""
     said: list[str] = []
     gaps, fills = arrangement.gaps, arrangement.fills
+    open_bars = [_bar_words(gaps[number - 1]) for number in sorted(story.breaths)
+                 if all(fill.gap != number for fill in fills)]
+    if open_bars:
+        said.append(f"It breathes: {_listed(open_bars[:_MOST_BREATHS])} "
+                    f"{'are' if len(open_bars) > 1 else 'is'} left to the tune.")
     if fuller_at_the_end(arrangement):
         said.append("It grows: the last third has more strokes than the first.")
     if 0 < sum(f.gap in story.contrast for f in fills) < len(fills) and len(
