@@ -33,7 +33,7 @@ def test_where_the_tune_hardly_moves_every_second_gap_is_left_to_it() -> None:
     breaths = breaths_of(chorus, gaps)
     filled = [gap.number for gap in gaps if gap.number not in breaths]
     early = [n for n in filled if gaps[n - 1].onset_quarter < chorus.length_quarter / 3]
-    assert all(b - a >= 2 for a, b in zip(early, early[1:], strict=False))
+    assert all(b - a >= 2 for a, b in pairwise(early))
     assert len(gaps) / 3 <= len(filled) <= 3 * len(gaps) / 4
 
 

@@ -43,7 +43,7 @@ _LIFTS = (0, 1, 2, 4)
 """How much more the gaps of a chorus are asked to rise, until its last third is fuller than its
 first."""
 
-_STRAINS = (1, 2, 3, 5, 9, 15, 27)
+_STRAINS = (1, 2, 3, 5, 7, 9, 15, 27)
 """How much easy fills are preferred, one after the other, until the whole chorus lies within
 its level: a passage may be too hard though each of its fills is not."""
 

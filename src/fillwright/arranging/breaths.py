@@ -2,8 +2,8 @@
 
 One fill right after another is a chattering accompanist. Before any fill is known this says
 which gaps stay open, from how much of the tune lies between them and from where they stand in
-the form: early in a chorus a fill wants a bar and a half of tune before the next one, late in it half a
-bar. A short gap is left open sooner than a long one. The tune's last gap is never left.
+the form: where a chorus begins, a fill wants a bar and a half of tune before the next one, where
+it ends, half a bar. A short gap is left open sooner than a long one, the last one never.
 """
 
 from __future__ import annotations

@@ -232,7 +232,7 @@ def _total(task: _Task, chosen: Sequence[Fill]) -> int:
     for index, gap in enumerate(task.gaps):
         fill = by_gap.get(gap.number)
         last = None if before is None else before.last
-        breathes = gap.number in task.story.breaths
+        breathes = task.setting.breathes(gap)
         here = _State(None, last, breathes=breathes) if fill is None else _State(
             fill, (fill.family, fill.device), task.ranks.get(fill.id, 0))
         if fill is not None:
@@ -347,7 +347,7 @@ def _states(task: _Task, gap: Gap, lasts: Sequence[tuple[str, str]]) -> list[_St
         for family in FAMILIES:
             own = [f for f in task.options.get(gap.number, ()) if f.family == family]
             states += [_State(f, (f.family, f.device), rank) for rank, f in enumerate(own)]
-    breathes = gap.number in task.story.breaths
+    breathes = task.setting.breathes(gap)
     return [*states, *(_State(None, last, breathes=breathes) for last in (None, *lasts))]
 
 

@@ -30,7 +30,7 @@ MERITS: Mapping[str, int] = {
     "breath left open": 2,  # there: the left hand does not move under the tune either
     "arc": 3,              # per step of fullness away from the plan
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
-    "tied layers": 14,     # both hands strike with a held note between beats: ties in three layers
+    "tied layers": 24,     # both hands strike with a held note between beats: ties in three layers
     "late home": 24,       # the last chord comes with less than two quarters left
     "no low root": 10,     # the tune ends without its tonic low down
     "late": 60,            # the melody waits for a fill and is squeezed to catch up
@@ -107,8 +107,18 @@ class Setting:
         way = float(gap.onset_quarter / self.chorus.length_quarter)
         return self.story.fullness[gap.number] + self.wishes.lift * LIFT * (2 * way - 1)
 
+    def breathes(self, gap: Gap) -> bool:
+        """Whether a gap is to be left to the tune; where fills are too hard, they are what is
+        left out."""
+        return gap.number in self.story.breaths and not self.wishes.strain
+
+    @property
+    def only_ease(self) -> bool:
+        """Whether nothing but ease is looked for: what is easy may cut the tune's note."""
+        return self.wishes.strain >= STRAINED
+
     def strain(self, fill: Fill) -> int:
-        ease = EASE if self.wishes.strain < STRAINED else STRAINED_EASE
+        ease = STRAINED_EASE if self.only_ease else EASE
         return MERITS["strain"] * self.wishes.strain * max(
             fill.difficulty - round(ease * self.wishes.limit), 0)
 
@@ -121,7 +131,7 @@ def fill_costs(setting: Setting, gap: Gap, fill: Fill) -> dict[str, int]:
         "strain": setting.strain(fill),
         "end": _at_the_end(fill) if gap.landing is None else 0,
         "arc": round(MERITS["arc"] * abs(_fullness(fill, gap) - setting.aim(gap))),
-        "breath": MERITS["breath"] * (answers and gap.number in setting.story.breaths),
+        "breath": MERITS["breath"] * (answers and setting.breathes(gap)),
         "let go": _let_go(setting, gap, fill),
         "late": MERITS["late"] if is_late(fill, gap) else 0,
         "hand": _hand(setting, fill),
@@ -131,7 +141,7 @@ def fill_costs(setting: Setting, gap: Gap, fill: Fill) -> dict[str, int]:
 def open_cost(setting: Setting, gap: Gap) -> int:
     """What it costs to leave a gap open that could be filled."""
     length = setting.chorus.length_quarter
-    if gap.number in setting.story.breaths:
+    if setting.breathes(gap):
         return MERITS["breath left open"]
     late = 2 * gap.onset_quarter > length
     early = 3 * gap.onset_quarter < length
@@ -161,7 +171,7 @@ def _fullness(fill: Fill, gap: Gap) -> int:
 def _let_go(setting: Setting, gap: Gap, fill: Fill) -> int:
     """What the tune loses where its own note is cut for a fill."""
     held = gap.held
-    if held is None:
+    if held is None or setting.only_ease:
         return 0
     beat = setting.chorus.bar_at(gap.onset_quarter).meter.beat_quarter
     heard = (min(fill.held_end.until_quarter, held.end_quarter) - held.onset_quarter) / beat
