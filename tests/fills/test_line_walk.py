@@ -29,6 +29,7 @@ from fillwright.fills.devices.line.walk import (
     HALF_STEPS,
     PASSING,
     REPEATED,
+    TENSION,
     TONE,
     Question,
     Slot,
@@ -138,6 +139,11 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
             return 0.0
         if i + 2 == len(midis) and kinds[i] == CHROMATIC and abs(move) != 1:
             return 0.0
+        if slots[i].place <= 1 and kinds[i] == PASSING and kinds[i + 1] != TONE:
+            return 0.0  # on a beat it resolves at once
+        if slots[i].place <= 1 and kinds[i] == CHROMATIC and (
+                abs(move) != 1 or kinds[i + 1] > TENSION):
+            return 0.0
         before = before_class(move)
     for i, move in enumerate(b - a for a, b in pairwise(midis)):
         if kinds[i] == CHROMATIC and move == -1 and not (i and -2 <= midis[i] - midis[i - 1] < 0):
@@ -148,7 +154,7 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
             return 0.0
         if kinds[i] == CHROMATIC:
             inside = one * two < 0 and one + two == (1 if one > 0 else -1)
-            closes = inside and kinds[i + 2] < PASSING
+            closes = inside and kinds[i + 2] == TONE
             if (abs(one) > 1 and not closes) or (kinds[i + 1] == CHROMATIC and one != two):
                 return 0.0
     cost += float(table("end")[1, slots[-1].place, midis[-1] % 12])

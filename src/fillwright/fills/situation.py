@@ -7,7 +7,7 @@ from it to the chorus behind it. `fillwright.fills.hearing` builds it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 
 from fillwright.exact import Fraction
 from fillwright.fills.player import Player
@@ -86,7 +86,7 @@ class Span:
         tensions = sort_degrees([*self.harmony.tensions, *self.alterations])
         heard = Harmony(self.harmony.symbol, self.harmony.key, self.harmony.function,
                         self.harmony.scale, self.harmony.tones, tensions)
-        return Span(self.onset_quarter, self.end_quarter, heard)
+        return replace(self, harmony=heard)
 
 
 @dataclass(frozen=True, slots=True)

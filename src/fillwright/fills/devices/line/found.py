@@ -112,7 +112,7 @@ def lines_of(task: Task) -> Iterator[Drawn]:
             break
     if taste.foreign:
         for name, shift in shifts_of(task):
-            yield from _lines(_Wish(room_of(task, shift), said, taste.seeds // 6, shift, name),
+            yield from _lines(_Wish(room_of(task, shift), said, taste.seeds // 4, shift, name),
                               dice)
 
 
@@ -188,7 +188,8 @@ def _rhythms(wish: _Wish, dice: Dice) -> list[Rhythm]:
     else:
         late = shift.landing_quarter > task.end_quarter
         last_from = task.end_quarter if late else room.landing_quarter - task.beat_quarter
-        found = [r for r in found if r.onsets[-1] >= last_from and r.air == 0][:count]
+        found = [r for r in found if r.onsets[-1] >= last_from and r.air == 0
+                 and (not late or len(r) >= _WORTH_WAITING)][:count]
     return found
 
 
@@ -219,7 +220,7 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> Dr
     found = heard(line, level)
     if not found and not name:
         return None
-    if name == LATE and (room.landing in midis[-2:] or len(midis) < _WORTH_WAITING):
+    if name == LATE and room.landing in midis[-2:]:
         return None  # where the melody is waited for, its own key would be taken for it
     costs = faults(line, abs(bits - mean))
     device = name or found[0][0].name

@@ -28,6 +28,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "on a beat": 2,            # begins on a beat: two of five real phrases do
     "left alone": 8,           # a note with two beats of silence or more on its side of the line
     "ends on a tension": 3,    # with air after it, 61 % of real phrases end on a chord tone
+    "silence after it": 5,     # each beat beyond two before the landing
     "mixed colours": 10,       # the plain and the flat ninth of one dominant
 })
 
@@ -88,6 +89,9 @@ def faults(line: Line, off: float) -> dict[str, int]:
         costs["ends on a tension"] = COSTS["ends on a tension"]
     if _left_alone(line):
         costs["left alone"] = COSTS["left alone"]
+    if len(line.midis) > line.count:
+        silent = (line.onsets[-1] - line.setting.ends[line.count - 1]) / line.setting.beat
+        costs["silence after it"] = COSTS["silence after it"] * int(max(silent - 2, 0))
     if _mixes_ninths(line):
         costs["mixed colours"] = COSTS["mixed colours"]
     return {term: cost for term, cost in costs.items() if cost}

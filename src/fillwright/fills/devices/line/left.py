@@ -7,7 +7,7 @@ line breathes or holds. It never strikes the line's own rhythm and is never sile
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
@@ -50,11 +50,11 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "left out": 12,              # a key left out because it would rub a long note above, or
                                  # one on a beat
     "moved": 1,                  # per semitone of voice leading, halved
-    "register": 1,               # per three semitones of the middle off G3
+    "register": 1,               # per three semitones of the middle off E3 (see _HIGHEST_HOME)
     "beginner's third key": 7,   # a beginner's left hand has two keys
     "mud": 2,                    # per semitone below the strict low interval limits
     "hole": 4,                   # per semitone beyond an octave and a fourth below the lowest
-                                 # key above, or beyond two octaves and a tone below the highest
+                                 # key above, or beyond two octaves and one below the highest
     "third left to the line": 10,   # the right hand alone strikes it
     "third unheard": 40,         # neither hand strikes the third over its chord
     "seventh unheard": 20,       # nor the seventh (or sixth) that the symbol prints
@@ -67,9 +67,11 @@ _HIGHEST_TOP = 69
 _ROOTLESS_TOP = 64
 _ROOTLESS_BOTTOM = 51
 _SECOND_BOTTOM = 53
-_HOLE, _WIDEST = 17, 26
+_HOLE, _WIDEST = 17, 25
+_MIDDLE_LINE, _HIGHEST_HOME = 72, 7
 _HIGH_LINE, _HIGH_BOTTOM = 79, 65
-"""Over a line that stays above G5 the left hand comes up."""
+"""The left hand comes up with a line that stays above C5, by a fifth at most; over one that stays
+above G5 its lowest key may lie above middle C."""
 
 _LONG_BEATS = 3
 """From so many beats on the ear wants the root first."""
@@ -226,9 +228,12 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
                 if n.onset_quarter < until and n.end_quarter > main.onset_quarter]
         opens = main is mains[0] and context.beats >= _LONG_BEATS
         options: list[tuple[Voicing, int, int]] = []
+        over = [Above(max(n.onset_quarter, main.onset_quarter), min(n.end_quarter, until), n.midi)
+                for n in over]
         for room in (2, 1):  # a key between the hands, where there is one
             top = min([_HIGHEST_TOP, *(n.midi - room for n in over)])
-            options = options or _options(context, harmonies[main.span], top, over, opens)
+            options = options or _options(context, harmonies[main.span], top, over,
+                                          _Stroke(until, opens))
         if not options:
             return None
         layers.append(options)
@@ -258,7 +263,7 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
     return LeftHand(tuple(notes), tuple(used), strikes, paths[0].costs)
 
 
-def _without(voicing: Voicing, keys: set[int]) -> Voicing:
+def _without(voicing: Voicing, keys: Set[int]) -> Voicing:
     """A voicing with some keys left out."""
     kept = [(d, p) for d, p in zip(voicing.degrees, voicing.pitches, strict=True)
             if p.midi not in keys]
@@ -332,7 +337,6 @@ def _bed(harmony: Harmony, level: Level, voicing: Voicing) -> _Bed:
         cost += COSTS["low rootless"] * max(_ROOTLESS_BOTTOM - midis[0], 0)
     cost += COSTS["low second"] * any(b - a <= 2 and a < _SECOND_BOTTOM
                                       for a, b in pairwise(midis))
-    cost += COSTS["register"] * (abs((midis[0] + midis[-1]) // 2 - _HOME_MIDI) // 3)
     cost += COSTS["mud"] * MUD.cost(midis)
     if level.line.plain:
         cost += COSTS["beginner's third key"] * max(len(midis) - 2, 0)
@@ -352,18 +356,57 @@ def _unheard(harmony: Harmony, above: set[int]) -> list[tuple[int, str]]:
             if pitch_class not in above or term == "third unheard"]
 
 
+@dataclass(frozen=True, slots=True)
+class _Clash:
+    """The keys of a voicing that rub a note above which is long or on a beat; those of them that
+    rub the melody's held note; the cost of the other rubs."""
+
+    keys: frozenset[int]
+    by_held: frozenset[int]
+    rubs: int
+
+
+def _clash(midis: Sequence[int], above: Sequence[tuple[int, bool, bool]],
+           homes: tuple[int, ...], held_midi: int | None) -> _Clash:
+    """How a voicing rubs what is above it: (MIDI number, whether long, whether on a beat)."""
+    keys: set[int] = set()
+    by_held: set[int] = set()
+    rubs = 0
+    for midi, long, on_beat in above:
+        found = [m for m in midis if RUB.breaks(m, midi, homes)]
+        if long or on_beat:
+            keys.update(found)
+            if long and midi == held_midi:
+                by_held.update(found)
+        elif found:
+            rubs += COSTS["rub with the line"]
+    return _Clash(frozenset(keys), frozenset(by_held), rubs)
+
+
+@dataclass(frozen=True, slots=True)
+class _Stroke:
+    """How long a chord is heard, and whether it opens a gap that is long enough to want its root
+    first."""
+
+    until_quarter: Fraction
+    opens: bool
+
+
 def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
-             opens: bool) -> list[tuple[Voicing, int, int]]:
+             stroke: _Stroke) -> list[tuple[Voicing, int, int]]:
     """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line).
 
-    opens   the stroke opens a gap that is long enough to want its root first
+    over   the keys above, as long as they and the chord sound together
     """
     found: list[tuple[Voicing, int, int]] = []
     homes = flat_nine_homes(harmony.symbol)
     keys = sorted(n.midi for n in over)
     lowest, highest = (keys[0], keys[-1]) if keys else (72, 72)
     highest_bottom = _MIDDLE_C if lowest < _HIGH_LINE else _HIGH_BOTTOM
-    unheard = _unheard(harmony, {midi % 12 for midi in keys})
+    home = _HOME_MIDI + min(max(lowest - _MIDDLE_LINE, 0), _HIGHEST_HOME)
+    unheard = _unheard(harmony, {
+        n.midi % 12 for n in over if n.midi != context.held_midi or n.onset_quarter > 0
+        or stroke.until_quarter - n.end_quarter < context.beat_quarter})
     above = [(n.midi, n.end_quarter - n.onset_quarter > context.beat_quarter / 2,
               context.beat_at(n.onset_quarter).denominator == 1) for n in over]
     played = harmony
@@ -377,37 +420,30 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     for bed in _beds(played, level, context.hand_size, top):
         if bed.voicing.midis[0] >= highest_bottom:
             continue
-        rubs = 0
-        clashing: set[int] = set()
-        struck: set[int] = set()
-        by_held: set[int] = set()
-        for midi, long, on_beat in above:
-            clash = [m for m in bed.voicing.midis if RUB.breaks(m, midi, homes)]
-            if long:
-                clashing.update(clash)
-                if midi == context.held_midi:
-                    by_held.update(clash)
-            elif on_beat:
-                struck.update(clash)
-            elif clash:
-                rubs += COSTS["rub with the line"]
-        if any(m % 12 == third_class for m in (struck | clashing) - by_held):
+        clash = _clash(bed.voicing.midis, above, homes, context.held_midi)
+        if any(m % 12 == third_class for m in clash.keys - clash.by_held):
             continue  # the chord does not lose its third for a note of the line
         cost = COSTS["sixth for seventh"] * (played != harmony and "6" in bed.voicing.degrees)
-        clashing |= struck
-        if clashing:  # the melody is foreign to its chord: leave out what rubs it
-            kept = _without(bed.voicing, clashing)
+        if clash.keys:  # the melody is foreign to its chord: leave out what rubs it
+            kept = _without(bed.voicing, clash.keys)
             if not kept.midis:
                 continue
             bed = _bed(harmony, level, kept)
-            cost += COSTS["left out"] * len(clashing)
+            cost += COSTS["left out"] * len(clash.keys)
         elif not bed.tells:
             continue
-        cost += bed.cost + COSTS["no root first"] * (opens and bed.rootless)
+        middle = (bed.voicing.midis[0] + bed.voicing.midis[-1]) // 2
+        cost += COSTS["register"] * (abs(middle - home) // 3)
+        cost += bed.cost + COSTS["no root first"] * (stroke.opens and bed.rootless)
         cost += COSTS["hole"] * max(lowest - bed.voicing.midis[-1] - _HOLE,
                                     highest - bed.voicing.midis[-1] - _WIDEST, 0)
         below = {midi % 12 for midi in bed.voicing.midis}
-        cost += sum(COSTS[term] for pitch_class, term in unheard if pitch_class not in below)
-        found.append((bed.voicing, cost, rubs))
+        terms = [term for pitch_class, term in unheard if pitch_class not in below]
+        by_line = third_class not in {None, *(m % 12 for m in clash.by_held)}
+        if by_line and ("third unheard" in terms or (
+                bed.voicing.kind in _BARE and not level.line.plain)):
+            continue  # only the melody takes the third from a chord
+        cost += sum(COSTS[term] for term in terms)
+        found.append((bed.voicing, cost, clash.rubs))
     found.sort(key=lambda o: (o[1] + o[2], o[0].midis, o[0].kind))
     return found[:12]

@@ -1,4 +1,5 @@
-"""Octaves with a rhythm at the top of the piano: three strokes or more, the lower key above A4."""
+"""Octaves with a rhythm at the top of the piano: three strokes or more, the lower key above A4; not
+for a beginner's hand."""
 
 from __future__ import annotations
 
@@ -14,7 +15,8 @@ from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice, row
 from fillwright.fills.devices.line.rhythms import drawn, grid_of
 from fillwright.fills.devices.line.sounding import Line
-from fillwright.fills.devices.line.walk import TENSION, TONE, Question, ways_of
+from fillwright.fills.devices.line.walk import TENSION, Question, ways_of
+from fillwright.fills.player import INTERMEDIATE
 from fillwright.fills.situation import Task
 
 __all__ = ["OCTAVES", "OCTAVE_DEVICE", "octaves_of"]
@@ -32,6 +34,8 @@ def octaves_of(task: Task) -> Iterator[Drawn]:
     """A few rhythms of octaves, with a beat or more of air before the landing, because the hand
     has to come down."""
     room = room_of(task)
+    if room.taste.plain:
+        return
     end = room.landing_quarter - (task.beat_quarter if task.landing is not None else Fraction(0))
     grid = grid_of(task, tempo_class(task.beats_per_minute), end)
     if not grid.beats or end <= grid.start:
@@ -40,13 +44,12 @@ def octaves_of(task: Task) -> Iterator[Drawn]:
     dice = Dice(f"octaves {task.duration_quarter} {task.beat} {task.form}")
     near = task.landing_midi or room.centre
     low, high = max(near + 19, _LOWEST_TOP), min(near + 38, _HIGHEST_TOP)
-    most = TONE if taste.plain else TENSION
     for rhythm in drawn(grid, taste, dice, 3, _LEAST):
         if len(set(rhythm.onsets)) < _LEAST or _is_even(rhythm.onsets):
             continue
         rhythm = replace(rhythm, air=room.landing_quarter - rhythm.ends[-1])
         slots = room.slots(rhythm)
-        only = tuple(tuple(k for k in range(low, high + 1) if s.kinds[k % 12] <= most)
+        only = tuple(tuple(k for k in range(low, high + 1) if s.kinds[k % 12] <= TENSION)
                      for s in slots)
         if not all(only):
             continue
@@ -80,4 +83,5 @@ def _says(line: Line, found: Found) -> str:
 
 OCTAVE_DEVICE = LineDevice(
     OCTAVES, 0, _octaves, _says,
-    Example("C 4", "0 4 C3 G3", "1 0.5 E5 E6, 1.5 1 G5 G6, 2.5 0.5 E5 E6", landing="F A4"))
+    Example("C 4", "0 4 C3 G3", "1 0.5 E5 E6, 1.5 1 G5 G6, 2.5 0.5 E5 E6", landing="F A4"),
+    INTERMEDIATE)

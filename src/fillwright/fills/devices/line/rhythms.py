@@ -358,12 +358,14 @@ def _at_rest(grid: Grid, onsets: tuple[Fraction, ...]) -> tuple[Fraction, ...]:
 
 def rhythm_of(grid: Grid, onsets: tuple[Fraction, ...], dice: Dice) -> Rhythm:
     """Give onsets their ends: a note before a gap of a beat or more is held or let go as often
-    as solos do; the last one leads into the landing, or leaves air."""
+    as solos do, but never two in a row are let go, nor any in a ballad; the last one leads into
+    the landing, or leaves air."""
     beat, half = grid.beat_quarter, grid.beat_quarter / 2
-    ends = []
+    ends, clipped = [], False
     for onset, following in pairwise(onsets):
         rest = following - onset
-        short = rest >= beat and _is_short(grid, rest, dice)
+        short = rest >= beat and grid.tempo > 0 and not clipped and _is_short(grid, rest, dice)
+        clipped = short
         ends.append(min(_before(grid, onset, following), _beat_over(grid, onset),
                         _let_go(grid, onset) if short else onset + 2 * beat))
     onset = onsets[-1]

@@ -16,7 +16,7 @@ from fillwright.fills.devices.line.rhythms import Rhythm, strength_at
 from fillwright.fills.devices.line.walk import CHROMATIC, PASSING, TENSION, TONE, Slot
 from fillwright.fills.player import LineTaste
 from fillwright.fills.situation import Span, Task
-from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.local_key import quality_class
@@ -75,6 +75,13 @@ def inside(row: tuple[int, ...], key: Key) -> tuple[int, ...]:
                  for pc, kind in enumerate(row))
 
 
+def is_bare(harmony: Harmony) -> bool:
+    """Whether the symbol is a triad or a sixth chord: what its scale has and the key has not is
+    heard as foreign over it, as over a diminished chord (common practice)."""
+    return harmony.symbol.quality == "diminished" or max(
+        degree_number(d) for d in harmony.symbol.degrees) <= 6
+
+
 def class_of(harmony: Harmony) -> int:
     """The class of a chord in the learnt tables; a bare triad on the fifth degree is a dominant.
 
@@ -100,6 +107,14 @@ def governing(spans: tuple[Span, ...], beat_quarter: Fraction, onset: Fraction, 
         if end > change and change - onset <= beat_quarter / 2:
             return index + 1
     return index
+
+
+def _colours(span: Span) -> tuple[int, ...]:
+    """The pitch classes that a player's altering puts into a chord."""
+    printed = span.harmony.symbol.pitch_classes
+    root = span.harmony.root.pitch_class
+    return tuple(sorted({(root + degree_pitch_class(d)) % 12 for d in span.alterations}
+                        - set(printed)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +166,8 @@ class Room:
         """What each key is over a chord, for this player, in this tune."""
         situation = self.situation
         row = kinds(span.harmony, self.taste.plain, situation.bar_at(span.onset_quarter).key)
+        if is_bare(span.harmony):
+            row = inside(row, span.harmony.key)
         return inside(row, situation.key) if situation.plain else row
 
     def place_at(self, place_quarter: Fraction) -> int:
@@ -175,8 +192,8 @@ class Room:
             found.append(Slot(
                 self.place_at(onset), class_of(span.harmony), span.harmony.root.pitch_class,
                 rows[number], number, end - onset > eighth,
-                following - end >= half or (last and self.landing is None),
-                self.situation.beat_at(onset) == 1))
+                following - end >= beat / 3 or (last and self.landing is None),
+                self.situation.beat_at(onset) == 1, _colours(span)))
         return tuple(found)
 
     def landing_slot(self) -> Slot:

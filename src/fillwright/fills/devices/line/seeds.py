@@ -368,9 +368,41 @@ def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed,
     beat = room.situation.beat_quarter
     air = room.landing is not None and rhythm.air >= beat / 2
     landing = None if room.landing is None else (room.landing, room.landing_slot())
-    return Question(slots, low, high, tuple(only),
-                    tuple(seed.moves.get(i) for i in range(len(slots) - 1)), room.held, landing,
+    moves: list[tuple[int, ...] | None] = []
+    for index, (onset, following) in enumerate(pairwise(rhythm.onsets)):
+        move = seed.moves.get(index)
+        if len(slots) <= _FEW or following - onset <= beat / 4:
+            move = _MOVED if move is None else tuple(m for m in move if m)
+        moves.append(move)
+    return Question(slots, low, high, tuple(only), tuple(moves), room.held, landing,
                     air, 5 if air else 2)
+
+
+_FEW = 4
+"""A line of so many notes strikes no key twice in a row, nor does any line in sixteenths: it would
+only stutter (common practice)."""
+
+_MOVED = tuple(m for m in range(-_OCTAVE, _OCTAVE + 1) if m)
+
+_UNDONE = {1: 2, 2: 1, 6: 5, 8: 7, 10: 11, 11: 10}
+"""By what the held note is over a major chord or a dominant, in semitones above the root: what
+would take it back."""
+_MAJOR_OR_DOMINANT = (0, 1)
+
+
+def _undone(room: Room, slot: Slot) -> frozenset[int]:
+    """The pitch classes that would take back the colour that the melody has just held: the plain
+    fifth after a raised one, the flat nine after the ninth."""
+    held = room.held
+    if held is None or slot.span or slot.cls not in _MAJOR_OR_DOMINANT:
+        return frozenset()
+    place = _UNDONE.get((held - slot.root) % 12)
+    return frozenset() if place is None else frozenset({(slot.root + place) % 12})
+
+
+_ECHO = 2
+"""Beats for which the last note is heard on in the air after it: it has a home in every chord that
+comes in them."""
 
 
 def _allowed(room: Room, slots: tuple[Slot, ...], rhythm: Rhythm, index: int, keys: list[int]
@@ -381,9 +413,14 @@ def _allowed(room: Room, slots: tuple[Slot, ...], rhythm: Rhythm, index: int, ke
         keys = [k for k in keys if slot.kinds[k % 12] == TONE]
     elif not taste.foreign:
         keys = [k for k in keys if slot.kinds[k % 12] < CHROMATIC]
-    ends = room.landing is None and index + 1 == len(slots)
+    undone = _undone(room, slot)
+    keys = [k for k in keys if k % 12 not in undone]
+    last = index + 1 == len(slots)
+    ends = room.landing is None and last
+    beat = room.situation.beat_quarter
+    rings = rhythm.ends[index] + (_ECHO * beat if last and rhythm.air >= beat / 2 else 0)
     for span in room.spans[slot.span:]:
-        if span.onset_quarter >= rhythm.ends[index]:
+        if span.onset_quarter >= rings:
             break
         if span.onset_quarter > rhythm.onsets[index]:
             row = room.kinds_of(span)

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from fillwright.fills.devices.line.walk import TENSION, Slot
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
+from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, Pitch, spell_plain, spelled
 
 __all__ = ["spell_line"]
@@ -36,8 +37,37 @@ def spell_line(midis: Sequence[int], slots: Sequence[Slot], harmonies: Sequence[
         following = _spell(midi, slot, harmonies[slot.span], following)
         result.append(following)
     names = {p.pitch_class: p.note_name for p in melody if _is_plain(p)}
-    return tuple(p if _is_plain(p) else spelled(names.get(p.pitch_class, p.note_name), p.midi)
-                 for p in _of_one_name(tuple(reversed(result)), slots, harmonies, landing))
+    pitches = tuple(
+        p if _is_plain(p) else spelled(names.get(p.pitch_class, p.note_name), p.midi)
+        for p in _of_one_name(tuple(reversed(result)), slots, harmonies, landing))
+    return _across(pitches, landing, melody, harmonies[0].key)
+
+
+_NEAR = 4
+"""Notes within which the eye still has the name of a key before it."""
+
+
+def _across(pitches: tuple[Pitch, ...], landing: Pitch | None, melody: Sequence[Pitch], key: Key
+            ) -> tuple[Pitch, ...]:
+    """A passage is read as one across its chords: where one key would have two names within a few
+    notes, both take the one that lies nearer to the other notes and the melody on the line of
+    fifths. A half step that leads keeps its own."""
+    after = (*pitches[1:], landing)
+    leads = [there is not None and abs(there.midi - p.midi) == 1 and there.step != p.step
+             for p, there in zip(pitches, after, strict=True)]
+    found = list(pitches)
+    for i, pitch in enumerate(pitches):
+        for k in range(i + 1, min(i + _NEAR, len(pitches))):
+            other = pitches[k]
+            if (other.pitch_class != pitch.pitch_class or other.note_name == pitch.note_name
+                    or (leads[i] and leads[k])):
+                continue
+            around = [key.fifths, *(p.note_name.fifths for p in (*pitches, *melody)
+                                    if p.pitch_class != pitch.pitch_class)]
+            name = min((pitch.note_name, other.note_name), key=lambda n: (
+                abs(len(around) * n.fifths - sum(around)), n.fifths))
+            found[i], found[k] = spelled(name, pitch.midi), spelled(name, other.midi)
+    return tuple(found)
 
 
 def _of_one_name(pitches: tuple[Pitch, ...], slots: Sequence[Slot],

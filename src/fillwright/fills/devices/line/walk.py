@@ -28,6 +28,7 @@ TONE, TENSION, PASSING, CHROMATIC = 0, 1, 2, 3
 
 _LEAP, _WIDE, _OCTAVE = 5, 8, 12
 _DESCENT = 2
+_SKIP = 5
 
 REPEATED = 0.7
 """The share of repeated keys that is left: the few pitches that rules leave repeat too easily."""
@@ -56,6 +57,7 @@ class Slot:
     held      sounds longer than an eighth
     closes    the last note before a breath, the landing with air, or the end
     down      on the first beat of the bar
+    colours   pitch classes that alter the chord though its symbol does not print them
     """
 
     place: int
@@ -66,6 +68,7 @@ class Slot:
     held: bool
     closes: bool
     down: bool = False
+    colours: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +159,33 @@ def _pair_rules(before: tuple[int, ...], here: tuple[int, ...], low: int, size: 
     return allowed
 
 
+def _place_rules(before: Slot, here: Slot, low: int, size: int) -> Mask:
+    """What lies on a beat, or before a change of chord: an avoid note on a beat goes to a chord
+    tone at once, a foreign one to what rests; a foreign note before a change goes to a tone of the
+    coming chord. An altered colour goes on by step, or to another that does. What belies a chord
+    is come to by step."""
+    keys = np.arange(size)
+    step = np.abs(keys[None, :] - keys[:, None])
+    kind = np.array(before.kinds)[(keys + low) % 12][:, None]
+    there = np.array(here.kinds)[(keys + low) % 12][None, :]
+    bad = np.zeros((size, size), dtype=np.bool_)
+    if before.place <= 1:
+        bad |= (kind == PASSING) & ((step > 2) | (there != TONE)) & (
+            (keys + low) % 12 != _easy(before))[:, None]
+        bad |= (kind == CHROMATIC) & ((step != 1) | (there > TENSION))
+    if before.span != here.span:
+        bad |= (kind == CHROMATIC) & (there != TONE)
+    coloured, on = (np.isin((keys + low) % 12, s.colours) for s in (before, here))
+    bad |= coloured[:, None] & (step > 2) & ~((step <= _SKIP) & on[None, :])
+    bad |= coloured[:, None] & (step == 0)
+    wrong = _WRONG[here.cls]
+    if wrong is not None:
+        belies = ((keys + low - here.root - wrong) % 12 == 0)[None, :] & (there > TENSION)
+        bad |= belies & (step > 2)
+    allowed: Mask = np.logical_not(bad)
+    return allowed
+
+
 @SEARCHES.keep
 def _triple_rules(one: tuple[int, ...], two: tuple[int, ...], three: tuple[int, ...], low: int,
                   size: int, breath: bool) -> Mask | None:
@@ -170,7 +200,7 @@ def _triple_rules(one: tuple[int, ...], two: tuple[int, ...], three: tuple[int, 
     second = np.array(two)[(keys + low) % 12] == CHROMATIC
     if not first.any() and not second.any():
         return None
-    home = np.array(three)[(keys + low) % 12] <= TENSION
+    home = np.array(three)[(keys + low) % 12] == TONE
     step = keys[None, :] - keys[:, None]
     a, b = step[:, :, None], step[None, :, :]
     encloses = (np.sign(a) == -np.sign(b)) & (a + b == np.sign(a)) & home[None, None, :]
@@ -229,6 +259,7 @@ def _opening(slot: Slot, low: int, size: int, leads: bool, held: int | None) -> 
 def _pairs(before: Slot, here: Slot, low: int, size: int, leads: bool) -> Grid:
     """What is left of the pairs of pitches at two slots, whatever is asked of them."""
     return np.asarray(_pair_rules(before.kinds, here.kinds, low, size, _easy(before))
+                      * _place_rules(before, here, low, size)
                       * _allowed(here, low, size, leads, False)[None, :])
 
 
@@ -261,6 +292,7 @@ def _endings(slots: tuple[Slot, ...], low: int, size: int, landing: tuple[int, S
     ends = np.ones(size)
     if landing is None or air:
         ends = np.exp2(-table("end")[last.cls, last.place] / 100.0)[(keys - last.root) % 12]
+        ends = ends * ~np.isin(keys % 12, last.colours)
     step = keys[None, :] - keys[:, None]
     foreign = np.zeros(size, dtype=np.bool_)
     if len(slots) > 1:
@@ -275,7 +307,7 @@ def _endings(slots: tuple[Slot, ...], low: int, size: int, landing: tuple[int, S
     kind = np.array(last.kinds)[keys % 12]
     ends = ends * ((np.abs(away) <= reach) & (away != 0))
     ends = ends * ~((kind == CHROMATIC) & (np.abs(away) != 1))
-    ends = ends * ~((kind == PASSING) & (np.abs(away) > 2))
+    ends = ends * ~(((kind == PASSING) | np.isin(keys % 12, last.colours)) & (np.abs(away) > 2))
     if len(slots) == 1:
         return np.asarray(ends)
     degree = (keys - slot.root) % 12
@@ -400,9 +432,9 @@ of the minor seventh chord on its fifth), the sixth of a minor chord (the third 
 that follows it). Here it is not held, but leaps on as it likes. Both are as common in solos as
 the seventh (Weimar Jazz Database)."""
 
-_WRONG = (11, None, 4, None, None)
+_WRONG = (11, None, 4, 4, 4)
 """By class of chord the degree that belies it: the major seventh of a dominant, the major third of
-a minor chord. It never comes on a beat."""
+a minor or diminished chord. It comes only from a step away, and never on a beat."""
 
 _EASILY = 1.6
 """How much likelier it is made where it may stand, for all the places where it may not."""
@@ -418,25 +450,24 @@ def _easy(slot: Slot) -> int:
 @lru_cache(maxsize=8192)
 def _pool(slot: Slot, low: int, size: int, leads: bool, first: bool) -> tuple[float, ...]:
     """Which pitches of the room a slot allows, and the share that is left of each: an avoid note
-    or a foreign one is neither held nor comes before a breath; an avoid note never comes on a
-    strong beat (an easy one may, but not on the first of the bar), a foreign one leans into the
-    next there.
+    or a foreign one is neither held nor comes before a breath, nor on a strong beat, nor first on
+    a weak one (an easy one may, but not on the first of the bar).
 
     leads   it is the last note and leads into the landing
     first   it is the first note
     """
     easy = _easy(slot)
     shares = [1.0, 1.0, 1.0, 1.0]
-    if slot.place == 0:
-        shares[PASSING] = 0.0
-        shares[CHROMATIC] = float(not first and not slot.down)
+    if slot.place == 0 or (slot.place == 1 and first):
+        shares[PASSING] = shares[CHROMATIC] = 0.0
     if slot.held or (slot.closes and not leads):
         shares[PASSING] = shares[CHROMATIC] = 0.0
     row = [shares[kind] for kind in slot.kinds]
     wrong = _WRONG[slot.cls]
-    if wrong is not None and slot.place <= 1 and slot.kinds[(slot.root + wrong) % 12] > TENSION:
+    if wrong is not None and (slot.place <= 1 or first) and (
+            slot.kinds[(slot.root + wrong) % 12] > TENSION):
         row[(slot.root + wrong) % 12] = 0.0
-    if easy >= 0 and not (slot.held or slot.closes or slot.down):
+    if easy >= 0 and not ((first and slot.place <= 1) or slot.held or slot.closes or slot.down):
         row[easy] = _EASILY
     return tuple(row[(low + key) % 12] for key in range(size))
 
