@@ -1,7 +1,8 @@
-"""Touch inside fills: printed and played from one plan."""
+"""Touch: printed and played from one plan."""
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from functools import lru_cache
 
 import pytest
@@ -33,7 +34,7 @@ def test_what_is_marked_is_there_to_be_struck() -> None:
     assert touch.tenutos
 
 
-def test_swells_lie_inside_their_gaps_and_apart() -> None:
+def test_swells_lie_inside_their_gaps_or_meet_no_fill_and_apart() -> None:
     touch = touch_of(lamp())
     spans = [(gap.onset_quarter, gap.end_quarter if fill.shift is None
               else max(gap.end_quarter, fill.shift.landing_quarter))
@@ -42,8 +43,23 @@ def test_swells_lie_inside_their_gaps_and_apart() -> None:
     for before, after in zip(touch.swells, touch.swells[1:], strict=False):
         assert before.end_quarter <= after.onset_quarter
     for swell in touch.swells:
-        assert any(start <= swell.onset_quarter < swell.end_quarter <= end
-                   for start, end in spans)
+        inside = any(start <= swell.onset_quarter < swell.end_quarter <= end
+                     for start, end in spans)
+        of_melody = not any(start < swell.end_quarter and swell.onset_quarter < end
+                            for start, end in spans)
+        assert inside or of_melody
+
+
+def test_one_stroke_a_fill_is_leaned_on_and_one_note_of_four_bars_held_out() -> None:
+    touch = touch_of(lamp())
+    for fill in lamp().fills:
+        places = {n.onset_quarter for n in fill.notes}
+        assert sum(role == "fill" and at in places for at, _, role in touch.accents) <= 1
+    bars = [bar.onset_quarter for bar in lamp().chorus.bars if not bar.is_pickup]
+    fours = [bisect_right(bars, at) // 4 if at else 0
+             for at, _, role in touch.tenutos if role == "melody"]
+    assert len(fours) == len(touch.tenutos) - sum(role == "fill" for *_, role in touch.tenutos)
+    assert 0 < len(fours) <= len(bars) / 4 + 1
 
 
 @pytest.mark.slow

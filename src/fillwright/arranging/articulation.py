@@ -1,16 +1,17 @@
-"""Touch inside fills: which strokes are leaned on or held out, and where the music swells.
+"""Touch: which strokes are leaned on or held out, and where the music swells.
 
 One plan for the page and for the performance, as with the levels of `dynamics`. What is marked
-(common practice): a chord struck off the beat that rings over the next beat, and the top of a
-line where it lies off the beat, have an accent, and so has a melody note that comes early; a
-chord that is held among short ones, the last
-added chord before a landing, the last stroke of a piece and the highest note of a phrase of the
-melody have a tenuto; a fill swells to
-its highest note or into its landing, and a fill that falls, or the last one, fades.
+(common practice): the last chord of a fill that is struck off the beat and rings over the next
+beat, and the top of a line where it lies off the beat, have an accent, one a fill, and so has a
+melody note that comes early; a chord that is held among short ones, the last added chord before
+a landing, the last stroke of a piece and the highest melody note of four bars have a tenuto; a
+fill swells to its highest note or into its landing, and a fill that falls, or the last one,
+fades; so does a phrase of the melody, where no fill is played meanwhile.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -31,12 +32,17 @@ LEAST_STROKES = 3
 LEAST_SWELL_QUARTER = Fraction(3, 2)
 """A shorter hairpin is not seen, and not heard."""
 
+_WAVE_BARS = 2
+"""A longer hairpin of the melody is not felt as one."""
+
+_FOUR = 4
+
 _HALF = Fraction(1, 2)
 
 
 @dataclass(frozen=True, slots=True)
 class Swell:
-    """A hairpin inside a fill: louder on the way, or softer."""
+    """A hairpin inside a fill or over a phrase of the melody: louder on the way, or softer."""
 
     onset_quarter: Fraction
     end_quarter: Fraction
@@ -64,7 +70,7 @@ class Touch:
 
 
 def touch_of(arrangement: Arrangement) -> Touch:
-    """The touch of all fills of an arrangement."""
+    """The touch of an arrangement: of its fills, then of the melody where they leave room."""
     accents: set[Place] = set()
     tenutos: set[Place] = set()
     swells: list[Swell] = []
@@ -72,28 +78,68 @@ def touch_of(arrangement: Arrangement) -> Touch:
     for fill in arrangement.fills:
         gap = gaps[fill.gap]
         strokes = _strokes(fill)
-        accents |= _accents(arrangement, fill, strokes)
-        tenutos |= _tenutos(fill, gap, strokes) - accents
+        leaned = _accent(arrangement, fill, strokes)
+        accents |= leaned
+        tenutos |= _tenutos(fill, gap, strokes) - leaned
         swells += _swell(fill, gap, strokes)
-    leaned, held_out = _melody(arrangement)
-    return Touch(frozenset((*place, "fill") for place in accents) | leaned,
-                 frozenset((*place, "fill") for place in tenutos) | held_out, tuple(swells))
+    pushed, held_out, waves = _melody(arrangement)
+    swells += [wave for wave in waves if not any(  # nor does one growth follow on another
+        wave.onset_quarter <= other.end_quarter and other.onset_quarter <= wave.end_quarter
+        for other in swells)]
+    return Touch(frozenset((*place, "fill") for place in accents) | pushed,
+                 frozenset((*place, "fill") for place in tenutos) | held_out,
+                 tuple(sorted(swells, key=lambda swell: swell.onset_quarter)))
 
 
-def _melody(arrangement: Arrangement) -> tuple[frozenset[Marked], frozenset[Marked]]:
-    """Accents and tenutos of the melody: one that comes early and rings over the beat is leaned
-    on where it swings; the highest note of a phrase is held out."""
+def _melody(arrangement: Arrangement
+            ) -> tuple[frozenset[Marked], frozenset[Marked], list[Swell]]:
+    """Accents, tenutos and swells of the melody, phrase by phrase.
+
+    A note that comes early and rings over the beat is leaned on where it swings; the one highest
+    note of four bars is held out; a phrase grows to its highest note, and fades where it falls
+    from there.
+    """
     accents: set[Marked] = set()
     tenutos: set[Marked] = set()
+    swells: list[Swell] = []
+    fours = _fours(arrangement)
+    for four in fours:
+        top = max(four, key=_height)
+        if len(four) >= LEAST_STROKES and top.duration_quarter >= 1:
+            tenutos.add((top.onset_quarter, "right", "melody"))
     for phrase in _phrases(arrangement):
         for note in phrase:
             if (arrangement.chorus.feel == "swing" and note.duration_quarter >= 1
                     and _off_beat(arrangement, note.onset_quarter)):
                 accents.add((note.onset_quarter, "right", "melody"))
-        top = max(phrase, key=lambda n: (n.midi, n.duration_quarter, -n.onset_quarter))
-        if len(phrase) >= LEAST_STROKES and top.duration_quarter >= 1:
-            tenutos.add((top.onset_quarter, "right", "melody"))
-    return frozenset(accents), frozenset(tenutos - accents)
+        if len(phrase) >= LEAST_STROKES and len(fours) > 1:  # an excerpt is too short
+            swells += _waves(arrangement, phrase)
+    return frozenset(accents), frozenset(tenutos - accents), swells
+
+
+def _height(note: HandNote) -> tuple[int, Fraction, Fraction]:
+    """By this the highest note of several is found: the longer one, then the earlier."""
+    return note.midi, note.duration_quarter, -note.onset_quarter
+
+
+def _waves(arrangement: Arrangement, phrase: Sequence[HandNote]) -> list[Swell]:
+    """The hairpins of a phrase of the melody: up to its highest note, down from there."""
+    first, top, last = (note.onset_quarter for note in (phrase[0], max(phrase, key=_height),
+                                                        phrase[-1]))
+    bar = arrangement.chorus.bar_at(top).meter.length_quarter
+    rise, fall = max(first, top - _WAVE_BARS * bar), min(last, top + _WAVE_BARS * bar)
+    return [*_long_enough(rise, top, rises=True), *_long_enough(top, fall, rises=False)]
+
+
+def _fours(arrangement: Arrangement) -> list[list[HandNote]]:
+    """The melody in fours of bars, counted from the first full one."""
+    bars = [bar for bar in arrangement.chorus.bars if not bar.is_pickup]
+    starts = [bar.onset_quarter for bar in bars[::_FOUR]]
+    fours: dict[int, list[HandNote]] = {}
+    for note in arrangement.notes:
+        if note.role == "melody":
+            fours.setdefault(bisect_right(starts, note.onset_quarter), []).append(note)
+    return list(fours.values())
 
 
 def _phrases(arrangement: Arrangement) -> list[list[HandNote]]:
@@ -120,17 +166,17 @@ def _off_beat(arrangement: Arrangement, onset_quarter: Fraction) -> bool:
     return arrangement.chorus.beat_in_bar(onset_quarter).denominator != 1
 
 
-def _accents(arrangement: Arrangement, fill: Fill,
-             strokes: dict[Place, list[HandNote]]) -> set[Place]:
+def _accent(arrangement: Arrangement, fill: Fill,
+            strokes: dict[Place, list[HandNote]]) -> set[Place]:
+    """The one stroke of a fill that is leaned on, if there is one."""
+    right = {place: notes for place, notes in strokes.items() if place[1] == "right"}
     if fill.family == "line":
-        right = [notes[-1] for (_, hand), notes in strokes.items() if hand == "right"]
-        top = max(right, key=lambda n: (n.midi, -n.onset_quarter), default=None)
-        if top is None or not _off_beat(arrangement, top.onset_quarter):
-            return set()
-        return {(top.onset_quarter, "right")}
-    return {place for place, notes in strokes.items()
-            if place[1] == "right" and len(notes) > 1 and _off_beat(arrangement, place[0])
-            and notes[-1].duration_quarter >= 1}
+        top = max(right, key=lambda place: (right[place][-1].midi, -place[0]), default=None)
+        leaned = [] if top is None else [top]
+    else:
+        leaned = [place for place, notes in right.items()
+                  if len(notes) > 1 and notes[-1].duration_quarter >= 1]
+    return {place for place in leaned[-1:] if _off_beat(arrangement, place[0])}
 
 
 def _tenutos(fill: Fill, gap: Gap, strokes: dict[Place, list[HandNote]]) -> set[Place]:

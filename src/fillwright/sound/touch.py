@@ -62,6 +62,7 @@ OFFBEAT_ACCENT = 7      # off-beat eighths of a line (Friberg's rule file: loude
 MARKED_ACCENT = 7       # a stroke with a printed accent
 MARKED_TENUTO = 3       # one with a printed tenuto
 SWELL = 12              # from one end of a fill's hairpin to the other: two printed levels
+WAVE = 6                # the same of the melody and what is under it: its contour swells too
 BACKBEAT_ACCENT = 2     # left hand on 2 and 4
 ARC = 4                 # a phrase grows towards two thirds of its length and falls again
 CONTOUR_PER_SEMITONE = 0.5
@@ -311,10 +312,10 @@ def _accent(stroke: Stroke, time_map: TimeMap) -> int:
 
 
 def _marked(stroke: Stroke, touch: Touch) -> float:
-    """What an accent, a tenuto or a swell of a fill adds."""
+    """What an accent, a tenuto or a swell adds."""
     note = stroke.note
     place = (note.onset_quarter, note.hand, note.role)
     accent = MARKED_ACCENT * (place in touch.accents and not (
         stroke.offbeat and stroke.kind in ("line", "melody", "held")))  # it has one as it is
     accent += MARKED_TENUTO * (place in touch.tenutos)
-    return accent + (SWELL * touch.lift_at(note.onset_quarter) if note.role == "fill" else 0.0)
+    return accent + (SWELL if note.role == "fill" else WAVE) * touch.lift_at(note.onset_quarter)
