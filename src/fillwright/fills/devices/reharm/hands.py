@@ -9,7 +9,7 @@ note, cheapest first.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from types import MappingProxyType
 
@@ -104,10 +104,14 @@ class Hands:
 
     left: Voicing
     right: Voicing | None
+    midis: tuple[int, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "midis", self.left.midis + self.right_midis)
 
     @property
-    def midis(self) -> tuple[int, ...]:
-        return self.left.midis + (() if self.right is None else self.right.midis)
+    def right_midis(self) -> tuple[int, ...]:
+        return () if self.right is None else self.right.midis
 
     @property
     def left_pitches(self) -> tuple[Pitch, ...]:
@@ -240,16 +244,27 @@ class _Judge:
         self._third = (self._root + 4) % 12 if harmony.third == "3" else None
         self._spared = wanted.spared
         self._colours = {degree_pitch_class(t) for t in harmony.tones}
+        self._known: dict[tuple[str, ...], int | None] = {}
 
     def cost(self, hands: Hands) -> int | None:
         """The cost, or None where a rule is broken."""
         if not self._in_place(hands):
             return None
-        heard = (*hands.degrees, *self._spared)
-        told = self._told(heard)
-        if told is None or not self._named(hands, heard) or not self._sounds(hands):
+        degrees = hands.degrees
+        if degrees not in self._known:  # many hands play the same degrees in other places
+            self._known[degrees] = self._by_degrees(degrees)
+        told = self._known[degrees]
+        if told is None or not self._telling(hands) or not self._sounds(hands):
             return None
-        return told + self._balance(hands) + self._colour(hands)
+        return told + self._balance(hands)
+
+    def _by_degrees(self, degrees: tuple[str, ...]) -> int | None:
+        """What it costs, wherever it lies, that these degrees are played and no others."""
+        heard = (*degrees, *self._spared)
+        told = self._told(heard)
+        if told is None or not self._named(heard):
+            return None
+        return told + self._colour(degrees)
 
     def _in_place(self, hands: Hands) -> bool:
         """Whether the hands stand beside each other, under the melody note, within reach."""
@@ -282,15 +297,20 @@ class _Judge:
             return cost
         return cost + WEIGHTS["seventh left out" if told else "third left out"]
 
-    def _named(self, hands: Hands, heard: tuple[str, ...]) -> bool:
-        """Whether the chord is told from its neighbours, and is what it is called."""
+    def _named(self, heard: tuple[str, ...]) -> bool:
+        """Whether the chord is what it is called."""
         wanted = self._wanted
+        return _own_tones_heard(self._harmony, heard) and (
+            not wanted.added or heard_as_printed(
+                self._harmony, heard, wanted.level.reharm.tells_all))
+
+    def _telling(self, hands: Hands) -> bool:
+        """Whether the chord is told from its neighbours."""
+        if not self._wanted.telling:
+            return True
         sound = {m % 12 for m in hands.midis} | (
             set() if self._held is None else {self._held % 12})
-        return (all(own & sound for own in wanted.telling)
-                and _own_tones_heard(self._harmony, heard)
-                and (not wanted.added or heard_as_printed(
-                    self._harmony, heard, wanted.level.reharm.tells_all)))
+        return all(own & sound for own in self._wanted.telling)
 
     def _sounds(self, hands: Hands) -> bool:
         """Whether nothing is crowded, muddy or harsh, and the right hand reaches all of it."""
@@ -320,12 +340,12 @@ class _Judge:
                 + WEIGHTS["doubling"] * sum(pc in left_classes and pc != self._root
                                             for pc in own))
 
-    def _colour(self, hands: Hands) -> int:
+    def _colour(self, degrees: tuple[str, ...]) -> int:
         """What it costs that a tension is left out which the level would play."""
         if not self._wanted.level.reharm.wants_colour or not self._wanted.style.most:
             return 0
         tensions = any(degree_pitch_class(d) not in self._colours
-                       for d in hands.degrees if d != "bass")
+                       for d in degrees if d != "bass")
         return 0 if tensions else WEIGHTS["colour"]
 
 

@@ -262,58 +262,73 @@ def _led(before: tuple[int, ...], after: tuple[int, ...]) -> int:
     return voice_leading(before, after)
 
 
-def _sign(number: int) -> int:
-    return (number > 0) - (number < 0)
+Table = npt.NDArray[np.int64]
+
+
+class _Layer:
+    """The hands that may be struck at an event, as columns."""
+
+    def __init__(self, hands: Sequence[Hands]) -> None:
+        self.left = [h.left.midis for h in hands]
+        self.right = [h.right_midis for h in hands]
+        self.midis = [h.midis for h in hands]
+        self.low, self.top = (np.array([keys[place] for keys in self.midis], dtype=np.int64)
+                              for place in (0, -1))
+        self.two = np.array([bool(keys) for keys in self.right])
+        self.wide = np.array([len(keys) != 2 or (keys[1] - keys[0]) % 12 not in (3, 4)
+                              for keys in self.left], dtype=np.int64)
+
+
+def _all_led(before: Sequence[tuple[int, ...]], after: Sequence[tuple[int, ...]]) -> Table:
+    """Semitones moved from each chord to each; none where a hand rests."""
+    ones, others = sorted(set(before)), sorted(set(after))
+    table = np.array([[_led(a, b) if a and b else 0 for b in others] for a in ones],
+                     dtype=np.int64)
+    found: Table = table[[[ones.index(a)] for a in before], [others.index(b) for b in after]]
+    return found
 
 
 def _step_costs(before: list[Hands], after: list[Hands], events: tuple[Event, Event],
-                motion: Motion) -> dict[str, npt.NDArray[np.int64]]:
+                motion: Motion) -> dict[str, Table]:
     """Costs between two events, by term."""
-    terms = {name: np.zeros((len(before), len(after)), dtype=np.int64)
-             for name in ("voice leading", "top line", "bass motion", "motion of the hands")}
     low_a = events[0].harmony.symbol.lowest or events[0].harmony.root
     low_b = events[1].harmony.symbol.lowest or events[1].harmony.root
     wanted = (low_b.pitch_class - low_a.pitch_class + 6) % 12 - 6
-    for i, a in enumerate(before):
-        for j, b in enumerate(after):
-            right_a = () if a.right is None else a.right.midis
-            right_b = () if b.right is None else b.right.midis
-            bass = b.midis[0] - a.midis[0]
-            terms["voice leading"][i, j] = WEIGHTS["voice leading"] * (
-                _led(a.left.midis, b.left.midis)
-                + (_led(right_a, right_b) if right_a and right_b else 0))
-            if abs(wanted) <= 2 and bass != wanted:
-                terms["bass motion"][i, j] = WEIGHTS["bass leap"] * (
-                    3 if motion in (Motion.CONTRARY, Motion.THIRDS, Motion.PARALLEL) else 1)
-            elif abs(bass) > 7:
-                terms["bass motion"][i, j] = WEIGHTS["bass leap"] // 2
-            top = b.midis[-1] - a.midis[-1]
-            if right_a and right_b:
-                terms["top line"][i, j] = WEIGHTS["top line"] * max(abs(top) - 2, 0)
-            terms["motion of the hands"][i, j] = _motion_cost(motion, a, b, bass, top)
-    return terms
+    a, b = _Layer(before), _Layer(after)
+    bass, top = b.low - a.low[:, None], b.top - a.top[:, None]
+    both = a.two[:, None] & b.two
+    leap = WEIGHTS["bass leap"]
+    far = np.where(np.abs(bass) > 7, leap // 2, 0)
+    if abs(wanted) <= 2:
+        much = leap * (3 if motion in (Motion.CONTRARY, Motion.THIRDS, Motion.PARALLEL) else 1)
+        far = np.where(bass != wanted, much, far)
+    return {
+        "voice leading": WEIGHTS["voice leading"] * (
+            _all_led(a.left, b.left) + _all_led(a.right, b.right)),
+        "top line": WEIGHTS["top line"] * np.where(both, np.maximum(np.abs(top) - 2, 0), 0),
+        "bass motion": far,
+        "motion of the hands": _motion_costs(motion, a, b)}
 
 
-def _motion_cost(motion: Motion, a: Hands, b: Hands, bass: int, top: int) -> int:
-    both = a.right is not None and b.right is not None
-    if motion is Motion.CONTRARY and both and _sign(bass) * _sign(top) > 0:
-        return WEIGHTS["same motion"]
-    if motion is Motion.PARALLEL:
-        return WEIGHTS["shape"] * (_shape(a) != _shape(b))
-    if motion is Motion.COMMON_TOP and both:
-        return WEIGHTS["common top"] * abs(top)
-    if motion in (Motion.TENTHS, Motion.THIRDS):
-        wide = sum(len(h.left.midis) != 2 or (h.left.midis[1] - h.left.midis[0]) % 12
-                   not in (3, 4) for h in (a, b))
-        stays = WEIGHTS["common top"] * abs(top) if motion is Motion.THIRDS and both else 0
-        return WEIGHTS["no thirds"] * wide + stays
-    if motion is Motion.PEDAL:
-        return 5 * WEIGHTS["bass leap"] * (bass != 0)
-    if motion is Motion.INNER_LINE:
-        return WEIGHTS["voice leading"] * _led(a.midis, b.midis)
-    return 0
-
-
-def _shape(hands: Hands) -> tuple[int, ...]:
-    low = hands.midis[0]
-    return tuple(m - low for m in hands.midis)
+def _motion_costs(motion: Motion, a: _Layer, b: _Layer) -> Table:
+    """What it costs that the hands do not move as the device wants."""
+    bass, top = b.low - a.low[:, None], b.top - a.top[:, None]
+    both = (a.two[:, None] & b.two).astype(np.int64)
+    common = WEIGHTS["common top"] * np.abs(top) * both
+    found: Table = np.zeros_like(bass)
+    if motion is Motion.CONTRARY:
+        found = WEIGHTS["same motion"] * both * (np.sign(bass) * np.sign(top) > 0)
+    elif motion is Motion.PARALLEL:
+        shapes = [[tuple(m - keys[0] for m in keys) for keys in row.midis] for row in (a, b)]
+        found = WEIGHTS["shape"] * np.array([[one != two for two in shapes[1]]
+                                             for one in shapes[0]], dtype=np.int64)
+    elif motion is Motion.COMMON_TOP:
+        found = common
+    elif motion in (Motion.TENTHS, Motion.THIRDS):
+        found = WEIGHTS["no thirds"] * (a.wide[:, None] + b.wide) + (
+            common if motion is Motion.THIRDS else 0)
+    elif motion is Motion.PEDAL:
+        found = 5 * WEIGHTS["bass leap"] * (bass != 0).astype(np.int64)
+    elif motion is Motion.INNER_LINE:
+        found = WEIGHTS["voice leading"] * _all_led(a.midis, b.midis)
+    return found
