@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -29,7 +30,6 @@ from fillwright.fills.devices.comp.states import (
 )
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
 from fillwright.fills.devices.comp.textures import Texture
-from fillwright.fills.player import Level
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
@@ -57,7 +57,6 @@ class Found:
     costs: tuple[tuple[str, int], ...]
 
 
-@SEARCHES.keep
 def _moved(a: States, b: States) -> npt.NDArray[np.int64]:
     """Semitones moved, shape (states, next states, 5): voices matched from the top, those
     beyond the larger chord's number not counted."""
@@ -76,6 +75,7 @@ def _leading_on(terms: Costs, a: States, b: States, same: bool) -> Costs:
     return {**terms, "altered undone": undone}
 
 
+@SEARCHES.keep
 def _left_steps(a: States, b: States, chords: bool, slow: bool) -> Costs:
     """From stroke to stroke of the left hand; `chords` where it plays rootless chords."""
     each = _moved(a, b)
@@ -106,6 +106,7 @@ def _voice_leading_cost(moved: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
     return WEIGHTS["voice leading"] * cost
 
 
+@SEARCHES.keep
 def _bass_steps(a: States, b: States) -> Costs:
     """From bass note to bass note of a walking left hand."""
     leap = np.abs(a.keys[:, None, -1] - b.keys[None, :, -1])
@@ -115,42 +116,53 @@ def _bass_steps(a: States, b: States) -> Costs:
     return {"bass line": price[leap] + 2 * same_kind}
 
 
-def _right_steps(a: States, b: States, texture: Texture, level: Level, same: bool, slow: bool
-                 ) -> Costs:
+class _Gait(NamedTuple):
+    """What the steps of a right hand depend on besides the keys: how a texture moves, where it
+    lies, whether a voice moves in it, whether the level minds what stands still, and the tempo."""
+
+    motion: str
+    place: str
+    line: bool
+    strict: bool
+    slow: bool
+
+
+@SEARCHES.keep
+def _right_steps(a: States, b: States, gait: _Gait, same: bool) -> Costs:
     """From hit to hit of the right hand (of both in "both"); `same` where the chord stays."""
     each = _moved(a, b)
     moved = each.sum(axis=2)
     top = each[:, :, 0]
-    if texture.motion == "planed":
+    if gait.motion == "planed":
         shifts = b.keys[None, :, :] - a.keys[:, None, :]
         parallel = (each.max(axis=2) <= 3) & ((shifts > 0).all(axis=2) | (shifts < 0).all(axis=2))
         return {"planed": np.where(parallel, moved // 3, FORBIDDEN)}
-    if texture.motion == "thirds" and same:
+    if gait.motion == "thirds" and same:
         shifts = b.keys[None, :, :2] - a.keys[:, None, :2]
         walks = (shifts >= 3).all(axis=2) & (shifts <= 4).all(axis=2)
         walks |= (shifts <= -3).all(axis=2) & (shifts >= -4).all(axis=2)
         walks &= _in_thirds(a)[:, None] & _in_thirds(b)[None, :]
         return {"thirds": np.where(walks, 0, FORBIDDEN)}
-    if (texture.motion == "inner" or texture.line is not None) and same:
+    if (gait.motion == "inner" or gait.line) and same:
         allowed = (((each > 0).sum(axis=2) == 1) & (moved <= 2)
                    & (a.counts[:, None] == b.counts[None, :]))
         return {"inner line": np.where(allowed, 2 * (top > 0) + (moved - 1), FORBIDDEN)}
-    if texture.place in ("rising", "falling"):
+    if gait.place in ("rising", "falling"):
         lift = a.keys[:, None, 0] - b.keys[None, :, 0]
-        if texture.place == "rising":
+        if gait.place == "rising":
             lift = -lift
         return {"register": np.where(lift < 3, FORBIDDEN, 0)
                 + WEIGHTS["leap"] * np.maximum(lift - 9, 0)}
-    still = WEIGHTS["standing top"] if level.comp.strict else 0
+    still = WEIGHTS["standing top"] if gait.strict else 0
     costs = {"voice leading": _voice_leading_cost(moved),
              "top line": WEIGHTS["leap"] * np.maximum(top - 4, 0) + still * (top == 0)}
-    if texture.motion == "inversions" and same:
+    if gait.motion == "inversions" and same:
         bottom = np.abs(a.keys[:, None, -1] - b.keys[None, :, -1])
         costs["inversions"] = np.where((bottom == 0) | (top == 0), 4, 0)
         costs["voice leading"] = WEIGHTS["voice leading"] * moved // 4
-    again = WEIGHTS["same chord again"] // (1 if level.comp.strict else 3)
+    again = WEIGHTS["same chord again"] // (1 if gait.strict else 3)
     costs["says less"] = _says_less(a, b)
-    if slow:
+    if gait.slow:
         again += WEIGHTS["struck while held"]
         if same:  # the other inversion, another register
             costs["voice leading"] = WEIGHTS["voice leading"] * moved // 2
@@ -433,8 +445,9 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
             costs["given away"] = np.where(early, WEIGHTS["given away"], 0)
         layers.append(states)
         local.append(costs)
-    steps = [_leading_on(_right_steps(a, b, texture, level,
-                                      one.harmony == two.harmony, context.is_ballad),
+    gait = _Gait(texture.motion, texture.place, texture.line is not None, level.comp.strict,
+                 context.is_ballad)
+    steps = [_leading_on(_right_steps(a, b, gait, one.harmony == two.harmony),
                          a, b, one.harmony == two.harmony)
              for (a, one), (b, two) in pairwise(zip(layers, strokes, strict=True))]
     if context.landing_midi is not None:
