@@ -40,7 +40,14 @@ class Dice:
         >>> Dice("any").pick([0, 5, 0])
         1
         """
-        sums = list(accumulate(weights))
+        return self.pick_by(list(accumulate(weights)))
+
+    def pick_by(self, sums: Sequence[int]) -> int:
+        """The same by the sums of the weights up to each place.
+
+        >>> Dice("any").pick_by([0, 5, 5])
+        1
+        """
         if not sums or sums[-1] <= 0:
             return -1
         return bisect_right(sums, self.throw() * sums[-1] >> 32)

@@ -10,6 +10,7 @@ from fillwright.fills.devices.device import Example
 from fillwright.fills.devices.line.naming import Found, LineDevice, pretty, row
 from fillwright.fills.devices.line.sounding import TONE, Line
 from fillwright.fills.player import INTERMEDIATE
+from fillwright.memory import SEARCHES
 
 __all__ = ["GESTURES", "LEAST_RHYTHM", "LEAST_SHAPE", "in_step", "like", "melody_cells"]
 
@@ -19,8 +20,9 @@ LEAST_RHYTHM, LEAST_SHAPE, _MOST = 3, 4, 8
 _NUMBERS = {3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
 
 
+@SEARCHES.keep
 def melody_cells(phrase: tuple[tuple[int, int], ...], beat: int, least: int
-                 ) -> list[tuple[tuple[int, int], ...]]:
+                 ) -> tuple[tuple[tuple[int, int], ...], ...]:
     """The last notes of the melody before the gap that are heard as one thing, the longest
     first: no hole of more than two beats.
 
@@ -31,7 +33,7 @@ def melody_cells(phrase: tuple[tuple[int, int], ...], beat: int, least: int
         cell = phrase[-count:]
         if all(b[0] - a[0] <= 2 * beat for a, b in pairwise(cell)):
             found.append(cell)
-    return found
+    return tuple(found)
 
 
 def _gaps(onsets: tuple[int, ...]) -> tuple[int, ...]:

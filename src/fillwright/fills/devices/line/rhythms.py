@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from itertools import pairwise
+from functools import cache, lru_cache
+from itertools import accumulate, pairwise
 
 import numpy as np
 
@@ -195,7 +195,7 @@ def drawn(grid: Grid, taste: LineTaste, dice: Dice, count: int, least: int) -> l
 @dataclass(frozen=True, slots=True)
 class _Table:
     """For each beat its states (figure, onsets), and for each state the shares of going on to
-    each state of the next, times all that can come after."""
+    each state of the next, times all that can come after; shares as whole numbers, summed up."""
 
     states: tuple[tuple[int, ...], ...]
     onward: tuple[tuple[tuple[int, ...], ...], ...]
@@ -230,7 +230,7 @@ def _table(grid: Grid, taste: LineTaste) -> _Table | None:
 
 def _whole(row: Sequence[float]) -> tuple[int, ...]:
     most = max(row, default=0.0)
-    return tuple(int(share * (1 << 24) / most) if most > 0 else 0 for share in row)
+    return tuple(accumulate(int(share * (1 << 24) / most) if most > 0 else 0 for share in row))
 
 
 def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
@@ -309,14 +309,14 @@ def _power(cost: int) -> float:
 
 
 def _draw(grid: Grid, table_: _Table, dice: Dice) -> tuple[Fraction, ...]:
-    place = dice.pick(table_.first)
+    place = dice.pick_by(table_.first)
     onsets: list[Fraction] = []
     for index, beat in enumerate(grid.beats):
         state = table_.states[index][place]
         if state > 0:
             onsets += _places(grid, beat, state)
         if index + 1 < len(grid.beats):
-            place = dice.pick(table_.onward[index][place])
+            place = dice.pick_by(table_.onward[index][place])
             if place < 0:
                 return ()
     return tuple(onsets)
@@ -411,6 +411,11 @@ def _let_go(grid: Grid, onset: Fraction) -> Fraction:
 
 
 def _is_short(grid: Grid, rest: Fraction, dice: Dice) -> bool:
-    costs = table("length")[grid.tempo, gap_class(int(rest * TICKS / grid.beat_quarter))]
-    weights = [int(1000 * _power(int(cost))) for cost in costs]
-    return LENGTHS[dice.pick(weights)] < 0
+    lengths = _lengths(grid.tempo, gap_class(int(rest * TICKS / grid.beat_quarter)))
+    return LENGTHS[dice.pick_by(lengths)] < 0
+
+
+@cache
+def _lengths(tempo: int, gap: int) -> tuple[int, ...]:
+    """The shares of the length classes of a note, summed up."""
+    return tuple(accumulate(int(1000 * _power(int(cost))) for cost in table("length")[tempo, gap]))

@@ -6,7 +6,7 @@ be passed through, or foreign. Chord scales follow `fillwright.theory.harmony`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -123,6 +123,8 @@ class Room:
 
     spans      the chords (altered where they go home and the player alters them)
     landing    MIDI number the line leads to, or None, and where it comes
+    melody     the phrase before the gap: (onset in `PARTS`, MIDI number), the held note last
+    goal       the landing with its slot; over the last chord where its own is not known
     """
 
     situation: Task
@@ -130,15 +132,18 @@ class Room:
     spans: tuple[Span, ...]
     landing: int | None
     landing_quarter: Fraction
+    melody: tuple[tuple[int, int], ...] = field(init=False, compare=False)
+    goal: tuple[int, Slot] | None = field(init=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "melody", tuple(
+            (int(n.onset_quarter * PARTS), n.midi) for n in self.situation.phrase))
+        object.__setattr__(self, "goal", None if self.landing is None else (
+            self.landing, self._landing_slot()))
 
     @property
     def held(self) -> int | None:
         return self.situation.held_midi
-
-    @property
-    def melody(self) -> tuple[tuple[int, int], ...]:
-        """The phrase before the gap: (onset in `PARTS`, MIDI number), the held note last."""
-        return tuple((int(n.onset_quarter * PARTS), n.midi) for n in self.situation.phrase)
 
     @property
     def beat(self) -> int:
@@ -196,8 +201,7 @@ class Room:
                 self.situation.beat_at(onset) == 1, _colours(span)))
         return tuple(found)
 
-    def landing_slot(self) -> Slot:
-        """The landing as a slot; over the last chord where its own is not known."""
+    def _landing_slot(self) -> Slot:
         harmony = self.situation.landing_harmony or self.spans[-1].harmony
         span = Span(self.landing_quarter, self.landing_quarter + 1, harmony)
         place = strength_at(self.situation, self.landing_quarter)

@@ -367,14 +367,13 @@ def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed,
         only.append(tuple(keys))
     beat = room.situation.beat_quarter
     air = room.landing is not None and rhythm.air >= beat / 2
-    landing = None if room.landing is None else (room.landing, room.landing_slot())
     moves: list[tuple[int, ...] | None] = []
     for index, (onset, following) in enumerate(pairwise(rhythm.onsets)):
         move = seed.moves.get(index)
         if len(slots) <= _FEW or following - onset <= beat / 4:
             move = _MOVED if move is None else tuple(m for m in move if m)
         moves.append(move)
-    return Question(slots, low, high, tuple(only), tuple(moves), room.held, landing,
+    return Question(slots, low, high, tuple(only), tuple(moves), room.held, room.goal,
                     air, 5 if air else 2)
 
 

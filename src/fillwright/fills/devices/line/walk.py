@@ -340,7 +340,7 @@ class Ways:
         self._sums: list[Grid] = []
         self._shares: list[Grid] = []
         self._last = self._forward()
-        self._whole: list[int] = []
+        self._ends: list[int] = []
 
     @property
     def is_empty(self) -> bool:
@@ -393,8 +393,8 @@ class Ways:
     def draw(self, dice: Dice) -> tuple[int, ...]:
         """One line, as MIDI numbers."""
         low, count = self.question.low, len(self.question.slots)
-        self._whole = self._whole or _whole(self._last.ravel())
-        flat = dice.pick(self._whole)
+        self._ends = self._ends or _whole(self._last.ravel()).cumsum().tolist()
+        flat = dice.pick_by(self._ends)
         if count == 1:
             return (low + flat,)
         one, two = divmod(flat, self.size)
@@ -402,7 +402,7 @@ class Ways:
         for index in range(count - 1, 1, -1):
             ways = self._sums[index - 2][:, midis[-1]] * self._shares[index - 2][
                 :, midis[-1], midis[-2]]
-            midis.append(dice.pick(_whole(ways)))
+            midis.append(dice.pick_by(_whole(ways).cumsum().tolist()))
         return tuple(low + m for m in reversed(midis))
 
 
@@ -419,11 +419,9 @@ def _scaled(shares: Grid) -> Grid:
     return shares / most if most > 0 else shares
 
 
-def _whole(shares: Grid) -> list[int]:
+def _whole(shares: Grid) -> npt.NDArray[np.int64]:
     """Shares as whole numbers, so that a throw falls alike on every machine."""
-    most = float(shares.max())
-    scaled: list[int] = np.floor(shares * ((1 << 24) / most)).astype(np.int64).tolist()
-    return scaled
+    return (shares * ((1 << 24) / float(shares.max()))).astype(np.int64)
 
 
 _EASY = (5, -1, 9, -1, -1)
