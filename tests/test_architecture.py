@@ -189,7 +189,8 @@ SMALL_MEMORIES = {
     "fills/devices/reharm/prior.py:_costs", "fills/devices/reharm/voice.py:_led",
     "fills/devices/line/costs.py:moves_of", "fills/devices/line/walk.py:_weights",
     "fills/devices/line/walk.py:_shape_rules", "fills/devices/line/walk.py:_pool",
-    "fills/devices/line/rhythms.py:_power", "fills/devices/line/room.py:kinds",
+    "fills/devices/line/rhythms.py:_lengths", "fills/devices/line/rhythms.py:_power",
+    "fills/devices/line/room.py:kinds",
     "fills/devices/line/sounding.py:_is_third", "fills/devices/line/sounding.py:_is_seventh",
 }
 WITHIN_THE_SEARCH = ("hands", "rules", "fills", "arranging")

@@ -136,17 +136,18 @@ def _ticks(quarters: Fraction, beat: Fraction) -> int:
 
 def _rows(beats: _Beats, bed: int, level: Level) -> Iterator[_Row]:
     """All rows of cells for a short gap, the cheapest beginnings of a long one."""
-    rows = [_Row(bed, (), 0)]
+    rows: list[tuple[tuple[int, ...], int]] = [((), 0)]
     for number, start in enumerate(beats.starts):
-        grown = [_Row(bed, (*row.strokes, *strokes), row.cells + cost)
-                 for row in rows
-                 for strokes, cost in _cells(beats, number, start, bed, level)
-                 if _follows(row.strokes, strokes, start)]
-        rows = grown if len(grown) <= _BEAM else sorted(
-            grown, key=lambda row: (row.cells + _uneven(row, start), row.strokes))[:_BEAM]
-    for row in rows:
-        if not row.strokes or not _stabs(row.strokes[-1], beats):
-            yield row
+        cells = tuple(_cells(beats, number, start, bed, level))
+        rows = [(before + strokes, spent + cost) for before, spent in rows
+                for strokes, cost in cells if _follows(before, strokes, start)]
+        if len(rows) > _BEAM:
+            rows = [(strokes, spent) for _, strokes, spent in sorted([
+                (spent + _uneven(strokes, start), strokes, spent) for strokes, spent in rows
+                ])[:_BEAM]]
+    for strokes, spent in rows:
+        if not strokes or not _stabs(strokes[-1], beats):
+            yield _Row(bed, strokes, spent)
 
 
 def _cells(beats: _Beats, number: int, start: int, bed: int, level: Level
@@ -181,9 +182,9 @@ def _stabs(last: int, beats: _Beats) -> bool:
                              or beats.length - last < _TICKS)
 
 
-def _uneven(row: _Row, start: int) -> int:
+def _uneven(strokes: tuple[int, ...], start: int) -> int:
     """What a beginning of a row is likely to pay for having too much or too little."""
-    gestures = _gestures(row.strokes)
+    gestures = _gestures(strokes)
     return WEIGHTS["density"] * max(abs(gestures - start * 6 // (10 * _TICKS)) - 1, 0)
 
 

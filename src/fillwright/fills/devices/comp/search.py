@@ -27,6 +27,7 @@ from fillwright.fills.devices.comp.states import (
     left_states,
     moving_states,
     right_states,
+    sparing,
 )
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
 from fillwright.fills.devices.comp.textures import Texture
@@ -262,7 +263,7 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
         states = left_states(_under(stroke.harmony, held), family, level,
                              context.hand_size, held, alone, lift, roll)
         if states is not None and texture.line is not None:
-            states = states.sparing(texture.line.degrees)
+            states = sparing(states, texture.line.degrees)
         if states is None:
             return None
         layers.append(states)

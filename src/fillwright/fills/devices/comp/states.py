@@ -45,7 +45,7 @@ from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
 __all__ = ["NO_HELD", "WALKS", "WEIGHTS", "States", "both_states",
-           "keepable", "left_states", "moving_states", "right_states"]
+           "keepable", "left_states", "moving_states", "right_states", "sparing"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice unless said
@@ -126,17 +126,19 @@ class States:
     def __len__(self) -> int:
         return len(self.voicings)
 
-    def sparing(self, line: tuple[str, ...]) -> States | None:
-        """Those voicings that leave the degrees of a moving voice to it, or None."""
-        moving = {degree_pitch_class(d) for d in line}
-        places = [i for i, v in enumerate(self.voicings)
-                  if v.degrees == ("1",) or all(
-                      degree_pitch_class(d) not in moving
-                      and all(compatible((d, x)) for x in line) for d in v.degrees if d != "bass")]
-        if not places:
-            return None
-        return States([self.voicings[i] for i in places],
-                      [{name: int(row[i]) for name, row in self.costs.items()} for i in places])
+
+@VOICINGS.keep
+def sparing(states: States, line: tuple[str, ...]) -> States | None:
+    """Those voicings that leave the degrees of a moving voice to it, or None."""
+    moving = {degree_pitch_class(d) for d in line}
+    places = [i for i, v in enumerate(states.voicings)
+              if v.degrees == ("1",) or all(
+                  degree_pitch_class(d) not in moving
+                  and all(compatible((d, x)) for x in line) for d in v.degrees if d != "bass")]
+    if not places:
+        return None
+    return States([states.voicings[i] for i in places],
+                  [{name: int(row[i]) for name, row in states.costs.items()} for i in places])
 
 
 def _rubs(midis: Sequence[int], held: int, harmony: Harmony) -> bool:

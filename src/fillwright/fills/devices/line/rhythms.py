@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 from itertools import accumulate, pairwise
 
 import numpy as np
@@ -415,7 +415,7 @@ def _is_short(grid: Grid, rest: Fraction, dice: Dice) -> bool:
     return LENGTHS[dice.pick_by(lengths)] < 0
 
 
-@cache
+@lru_cache(maxsize=16)
 def _lengths(tempo: int, gap: int) -> tuple[int, ...]:
     """The shares of the length classes of a note, summed up."""
     return tuple(accumulate(int(1000 * _power(int(cost))) for cost in table("length")[tempo, gap]))

@@ -32,6 +32,8 @@ CLASSES = "Mm7ho"
 CHORDS = tuple((root, letter) for root in range(12) for letter in CLASSES)
 """The chords a place may have, in the order of all tables."""
 
+_PLACES = {chord: place for place, chord in enumerate(CHORDS)}
+
 UNIT = 100
 """Weights in the file are whole numbers, this many to a natural logarithm."""
 
@@ -140,16 +142,17 @@ def parsed(lines: Iterable[str]) -> Tables:
     """The tables of a file: side, what is seen, and the weights of chords, such as ``7m:54``,
     with tabs between; lines with # in front are remarks."""
     found: dict[str, dict[str, npt.NDArray[np.float64]]] = {}
+    places = {f"{root}{letter}": place for place, (root, letter) in enumerate(CHORDS)}
     for line in lines:
         if line.startswith("#") or not line.strip():
             continue
         side, seen, weights = line.rstrip("\n").split("\t")
-        row = np.zeros(len(CHORDS))
+        row = [0.0] * len(CHORDS)
         for pair in weights.split():
             name, weight = pair.split(":")
-            row[CHORDS.index((int(name[:-1]), name[-1]))] = int(weight) / UNIT
+            row[places[name]] = int(weight) / UNIT
         # doubled, so that a turn by any root is a slice
-        found.setdefault(side, {})[seen] = np.concatenate((row, row))
+        found.setdefault(side, {})[seen] = np.array(row + row)
     return found
 
 
@@ -169,7 +172,7 @@ def chances(around: Around, learnt: Tables, ways: Iterable[Way] = ()
         if row is not None:
             start = len(CHORDS) - len(CLASSES) * root
             total += row[start:start + len(CHORDS)]
-    sides = [CHORDS.index(chord) for chord in (around.here, around.goal)]
+    sides = [_PLACES[chord] for chord in (around.here, around.goal)]
     total = np.exp(total - total.max())
     total[sides] = 0.0
     return _with_own(total / total.sum(), ways, sides)
@@ -185,7 +188,7 @@ def _with_own(plain: npt.NDArray[np.float64], ways: Iterable[Way], sides: list[i
     added, raised = np.zeros(len(CHORDS)), np.ones(len(CHORDS))
     for (likeness, chord), times in counts.items():
         more, up = OWN_WEIGHTS[likeness]
-        place = CHORDS.index(chord)
+        place = _PLACES[chord]
         added[place] += more * min(times, _MOST_OWN)
         raised[place] += up * min(times, _MOST_OWN)
     raised[sides], added[sides] = 1.0, 0.0
@@ -209,7 +212,7 @@ def cost(chord: Chord, around: Around, ways: tuple[Way, ...] = ()) -> int:
     >>> cost((7, "7"), five_one) < cost((5, "M"), five_one)
     True
     """
-    return _costs(around, ways)[CHORDS.index(chord)]
+    return _costs(around, ways)[_PLACES[chord]]
 
 
 def forget() -> None:
