@@ -13,7 +13,6 @@ from functools import cache
 from types import MappingProxyType
 
 from fillwright.errors import InputError
-from fillwright.fills.devices.comp import heard
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.devices.comp.times import RHYTHM_NAMES
 from fillwright.fills.devices.device import Device
@@ -27,10 +26,9 @@ from fillwright.fills.devices.reharm.moves import MOVES
 __all__ = ["DEVICES", "device_names", "is_device", "known_devices"]
 
 DEVICES: MappingProxyType[str, tuple[Device, ...]] = MappingProxyType({
-    "comp": heard.DEVICES, "reharm": recognise.DEVICES, "line": (
+    "comp": TEXTURES, "reharm": recognise.DEVICES, "line": (
         *HEARD, OCTAVE_DEVICE, *DOUBLE_DEVICES, *SHIFTED_LANDINGS)})
-"""Family: its devices, each one object with all that is known of it. Of the names below some
-are still rows of a table without an object of their own; a test lists them."""
+"""Family: its devices, each one object with all that is known of it."""
 
 _THEN = ", then "
 _MOST_NEAR = 4

@@ -15,7 +15,6 @@ from types import MappingProxyType
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.drafts import notes_of
-from fillwright.fills.devices.comp.heard import device_of
 from fillwright.fills.devices.comp.names import texture_name
 from fillwright.fills.devices.comp.plan import plan_of
 from fillwright.fills.devices.comp.reasons import reasons_for
@@ -23,12 +22,8 @@ from fillwright.fills.devices.comp.search import Found, search
 from fillwright.fills.devices.comp.setting import Setting, setting_of
 from fillwright.fills.devices.comp.states import WEIGHTS
 from fillwright.fills.devices.comp.strokes import Plan
-from fillwright.fills.devices.comp.textures import (
-    Texture,
-    in_turn,
-    texture_cost,
-    textures_of,
-)
+from fillwright.fills.devices.comp.texture import Texture
+from fillwright.fills.devices.comp.textures import in_turn, texture_cost, textures_of
 from fillwright.fills.devices.comp.times import WALKING, rhythms_for
 from fillwright.fills.devices.device import passage_of
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
@@ -209,12 +204,13 @@ def _candidate(setting: Setting, cell: _Cell, favour: int) -> Candidate:
 
 
 def _drafts(context: Task, cell: _Cell, turn: int) -> Iterator[Draft]:
-    draft = _draft(context, cell)
-    device = device_of(cell.texture)
-    special = "" if device is None else device.hears(passage_of(context, draft))
-    if device is None or special:  # what is not heard is not offered under its name
-        yield replace(draft, reasons=reasons_for(context, cell.texture, cell.plan, cell.found,
-                                                 special))
+    """What is not heard is not offered under its name. Where the hands found less than a plain
+    texture looks for, and the name says less, it need not be."""
+    draft, texture = _draft(context, cell), cell.texture
+    said = texture.hears(passage_of(context, draft))
+    if said or (texture.plain and texture_name(texture, cell.plan, cell.found) != texture.name):
+        yield replace(draft, reasons=reasons_for(context, texture, cell.plan, cell.found,
+                                                 "" if texture.plain else said))
 
 
 def _given_costs(setting: Setting, sketch: _Sketch) -> tuple[tuple[str, int], ...]:

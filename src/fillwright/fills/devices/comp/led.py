@@ -13,7 +13,7 @@ from types import MappingProxyType
 
 from fillwright.fills.devices.comp.setting import Setting
 from fillwright.fills.devices.comp.strokes import Stroke
-from fillwright.fills.devices.comp.textures import Texture
+from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.voicing.voicings import Voicing, half_step_off
 from fillwright.rules.sound import MINOR_NINTH, RUB
 from fillwright.theory.chord import degree_pitch_class

@@ -13,7 +13,7 @@ from types import MappingProxyType
 
 from fillwright.fills.devices.comp.search import Found
 from fillwright.fills.devices.comp.strokes import Plan
-from fillwright.fills.devices.comp.textures import Texture, Truth
+from fillwright.fills.devices.comp.texture import Texture, Truth
 from fillwright.fills.voicing.voicings import Voicing
 
 __all__ = ["TRUTHS", "texture_name"]

@@ -19,7 +19,7 @@ from fillwright.fills.devices.comp.inner import line_steps
 from fillwright.fills.devices.comp.led import LED
 from fillwright.fills.devices.comp.setting import Setting
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
-from fillwright.fills.devices.comp.textures import Texture
+from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.model import HeldEnd
 from fillwright.fills.rhythm.patterns import Hit, Rhythm
 from fillwright.fills.voicing.forms import bass_degree, is_inversion

@@ -6,12 +6,10 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.comp.says import beat_word as beat_word
-from fillwright.fills.devices.comp.says import degree_word as degree_word
-from fillwright.fills.devices.comp.says import joined, note_names, special_sentence
+from fillwright.fills.devices.comp.passages import counted, degree_word, joined, note_names
 from fillwright.fills.devices.comp.search import Found
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
-from fillwright.fills.devices.comp.textures import Texture
+from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.forms import adds_sixth
 from fillwright.fills.voicing.voicings import Voicing
@@ -19,23 +17,23 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["beat_word", "degree_word", "reasons_for"]
+__all__ = ["reasons_for"]
 
 _MOST = 4
 _ORDINALS = {"2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth",
              "7": "seventh"}
 
 
-def reasons_for(context: Task, texture: Texture, plan: Plan, found: Found, special: str = ""
+def reasons_for(context: Task, texture: Texture, plan: Plan, found: Found, special: str
                 ) -> tuple[str, ...]:
     """One to four short sentences, all true of these notes.
 
-    special   what the device itself says, "" where it is none of `heard.DEVICES`
+    special   what the texture says of its own idea, "" where it has none
     """
     # (rank, sentence) in the order of printing; the lowest ranks stay
     said = [
         (0, _voicing_sentence(context, texture, plan, found)),
-        (1, special or special_sentence(context, texture, plan, found)),
+        (1, special),
         (3, _guide_sentence(context, plan, found)),
         (2, _push_sentence(context, plan) or _rhythm_sentence(context, texture, plan)),
         (4, _held_sentence(context, plan)),
@@ -43,6 +41,11 @@ def reasons_for(context: Task, texture: Texture, plan: Plan, found: Found, speci
     said = [(rank, text) for rank, text in said if text]
     kept = sorted(rank for rank, _ in said)[:_MOST]
     return tuple(text for rank, text in said if rank in kept)
+
+
+def beat_word(context: Task, offset: Fraction) -> str:
+    """The place in the bar as it is counted."""
+    return counted(context.beat_at(offset), compound=context.meter.is_compound)
 
 
 def _telling_stroke(texture: Texture, plan: Plan, found: Found) -> tuple[Stroke, Voicing, str]:

@@ -30,7 +30,7 @@ from fillwright.fills.devices.comp.states import (
     sparing,
 )
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
-from fillwright.fills.devices.comp.textures import Texture
+from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths

@@ -16,7 +16,8 @@ import numpy.typing as npt
 
 from fillwright.fills.devices.comp.colours import altered_by_choice
 from fillwright.fills.devices.comp.inner import Line, line_voicings
-from fillwright.fills.devices.comp.textures import LEFT_KINDS, RIGHT_KINDS, Texture
+from fillwright.fills.devices.comp.kinds import LEFT_KINDS, RIGHT_KINDS
+from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.player import Level, Palette, Player
 from fillwright.fills.voicing.forms import (
     Form,

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.setting import Setting, push_places
-from fillwright.fills.devices.comp.textures import Texture
+from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.rhythm.patterns import NAMES, Hit, Rhythm, Window, generate
 from fillwright.fills.rhythm.slow import BLOOM, LATE, UPBEAT, slow_rhythms
 
