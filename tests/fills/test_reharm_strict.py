@@ -208,7 +208,8 @@ def test_an_added_chord_is_heard_as_printed(melody: str, chords: str, key: str, 
                 continue
             if symbol.seventh is not None:
                 assert degree_pitch_class(symbol.seventh) in sounds, told
-            altered = {degree_pitch_class(d) for d in symbol.degrees if d in ("b9", "#9", "b13")}
+            altered = {degree_pitch_class(d) for d in symbol.degrees
+                           if d in ("b9", "#9", "b13", "#5")}
             if len(altered) < 3:
                 assert altered <= sounds, told
             if symbol.quality == "dominant":

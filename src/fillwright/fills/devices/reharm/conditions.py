@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from fillwright.fills.devices.reharm.function import letter, low_class
 from fillwright.fills.devices.reharm.place import Place, is_tonic, is_two, scale_place
+from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.local_key import DIATONIC
 
@@ -171,3 +172,12 @@ whole_line_down = Condition("goal's bass two or three half steps under the seven
 goal_fourth_inverted = Condition("goal the IV over its third", lambda p: (
     p.goal.root.pitch_class - p.here.root.pitch_class) % 12 == 5 and (
     low_class(p.goal) - p.goal.root.pitch_class) % 12 == 4)
+third_below = Condition("goal's bass a minor third below the bass here", lambda p: (
+    low_class(p.here) - low_class(p.goal)) % 12 == 3)
+goal_over_the_third = Condition("goal's bass a step above the third of the chord here", lambda p: (
+    p.here.third in ("3", "b3") and (
+        low_class(p.goal) - p.here.root.pitch_class - degree_pitch_class(p.here.third)) % 12
+    in (1, 2)))
+bass_by_step_to_the_third = Condition("leading tone of the goal a step from the bass here",
+                                      lambda p: (low_class(p.goal) - 1 - low_class(p.here)) % 12
+                                      in (1, 2, 3, 10, 11))

@@ -12,7 +12,7 @@ from functools import partial
 
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.hands import STYLES
-from fillwright.fills.devices.reharm.plan import Event, Plan, plans, under_pedal
+from fillwright.fills.devices.reharm.plan import CUT, Event, Plan, plans, under_pedal
 from fillwright.fills.devices.reharm.reasons import coloured, explained, reasons
 from fillwright.fills.devices.reharm.told import told
 from fillwright.fills.devices.reharm.touch import strike, touches
@@ -51,17 +51,20 @@ class Reharm:
                    ) -> Iterator[Candidate]:
         groups: dict[object, list[Plan]] = {}
         found = plans(situation, _PLANS)
-        for plan in found:
-            if plan.total <= found[0].total + _FAR:
-                groups.setdefault(plan.identity, []).append(plan)
-        for group in groups.values():
+        for plan in found:  # those that keep the melody note come first
+            group = groups.setdefault(plan.identity, [])
+            if plan.total <= found[0].total + _FAR and (
+                    not group or group[0].cuts == plan.cuts):
+                group.append(plan)
+        for group in filter(None, groups.values()):
             cost = group[0].total + _CUT_LAST * group[0].cuts
             yield Candidate(cost, group[0].device,
                             partial(_drafts, situation, group),
                             last=group[0].cuts or group[0].only_colours)
 
     def suits(self, fill: Fill, player: Player) -> bool:
-        return True
+        """Whether it keeps the melody note: what lets it go stands back."""
+        return not any(term == CUT for term, _ in fill.costs)
 
     def why_not(self, situation: Task, player: Player) -> str:
         beats = float(situation.duration_quarter / situation.beat_quarter)
@@ -123,8 +126,7 @@ def _ways_to_keep(context: Task, plan: Plan, turn: int) -> tuple[Plan, ...]:
     pedalled = under_pedal(context, plan)
     if pedalled is None:
         return (plan,)
-    lost = plan.held is None or plan.held.until_quarter > plan.events[1].onset_quarter
-    return (pedalled, plan) if turn % 2 and not lost else (plan, pedalled)
+    return (pedalled, plan) if turn % 2 and not pedalled.cuts else (plan, pedalled)
 
 
 def _leaps_home(context: Task, plan: Plan, notes: tuple[DraftNote, ...]) -> bool:

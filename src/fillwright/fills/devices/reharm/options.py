@@ -46,10 +46,12 @@ class Option:
     @property
     def identity(self) -> tuple[tuple[int, str, int], ...]:
         """Roots, kinds and basses: two options of one identity sound the same chords. Of a
-        single chord only the quality counts: Cm7 and Cm6 are one idea."""
+        single chord only the quality counts: Cm7 and Cm6 are one idea; a raised fifth is a
+        voice on its way."""
         if len(self.chords) == 1:
             chord = self.chords[0]
-            return ((chord.root.pitch_class, letter(chord), low_class(chord)),)
+            raised = "+" if letter(chord) == "7" and "#5" in chord.symbol.degrees else ""
+            return ((chord.root.pitch_class, letter(chord) + raised, low_class(chord)),)
         return tuple((h.root.pitch_class, "M" if letter(h) == "M" else h.symbol.kind,
                       low_class(h)) for h in self.chords)
 
@@ -178,11 +180,16 @@ def _chords(way: Way, symbols: tuple[ChordSymbol, ...], place: Place, key: Key,
 
 def _over_bass(harmony: Harmony) -> Harmony:
     """Over a foreign bass a major chord takes no raised fourth: over F/G it would be the third that
-    the bass holds back."""
+    the bass holds back. A dominant over a tone of its own has no altered colours, which would
+    lie across the bass."""
     bass = harmony.symbol.bass
-    if bass is None or harmony.is_tone(bass.pitch_class) or "#11" not in harmony.tensions:
+    if bass is None:
         return harmony
-    return replace(harmony, tensions=tuple(d for d in harmony.tensions if d != "#11"))
+    if not harmony.is_tone(bass.pitch_class):
+        wrong: tuple[str, ...] = ("#11",)
+    else:
+        wrong = ("b9", "#9", "#11", "b13") if letter(harmony) == "7" else ()
+    return replace(harmony, tensions=tuple(d for d in harmony.tensions if d not in wrong))
 
 
 def _may_follow(way: Way, chords: tuple[Harmony, ...], place: Place) -> bool:

@@ -24,13 +24,17 @@ from fillwright.fills.model import HeldEnd
 from fillwright.fills.situation import Task
 from fillwright.lattice import FORBIDDEN, k_best_paths
 
-__all__ = ["Event", "Plan", "held_plan", "plans", "under_pedal"]
+__all__ = ["CUT", "Event", "Plan", "held_plan", "plans", "under_pedal"]
 
 _STATES = 80
 """How many ways to leave one written chord are weighed where a gap has several."""
 
 _CUT = 40
-"""What it costs that the held note is let go for a chord that does not take it."""
+"""What it costs that the held note is let go for a chord that does not take it, or with the
+pedal where a finger could hold it."""
+
+CUT = "melody cut"
+"""The term of that cost."""
 
 _TOO_FEW = 20
 """What each added chord costs that the whole gap would have room for."""
@@ -72,7 +76,7 @@ class Plan:
     @property
     def cuts(self) -> bool:
         """Whether it lets the held note go before its time."""
-        return any(term == "melody cut" for term, _ in self.costs)
+        return any(term == CUT for term, _ in self.costs)
 
 
 def held_plan(context: Task, events: tuple[Event, ...]) -> HeldEnd | str | None:
@@ -116,7 +120,9 @@ def under_pedal(context: Task, plan: Plan) -> Plan | None:
             or held.end_quarter < change or plan.held.until_quarter < change
             or not plan.events[0].harmony.takes(held.pitch.pitch_class)):
         return None
-    return replace(plan, held=HeldEnd("pedal", change))
+    lost = change < min(held.end_quarter, plan.held.until_quarter)
+    return replace(plan, held=HeldEnd("pedal", change),
+                   costs=(*plan.costs, (CUT, _CUT)) if lost and not plan.cuts else plan.costs)
 
 
 def plans(context: Task, count: int) -> tuple[Plan, ...]:
@@ -175,6 +181,6 @@ def _plan(context: Task, chosen: list[State]) -> Plan | None:
         fit = [melody_cost(e.harmony, note.pitch.pitch_class) for e in over]
         costs.append(("held note", round(sum(fit) / max(len(fit), 1))))
         if held.until_quarter < min(note.end_quarter, context.end_quarter):
-            costs.append(("melody cut", _CUT))
+            costs.append((CUT, _CUT))
     rhythm = next((s.rhythm for s in chosen if s.options), "even")
     return Plan(events, taken, rhythm, held, tuple(costs))

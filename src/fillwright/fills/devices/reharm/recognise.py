@@ -111,7 +111,7 @@ def _places(way: Way, chords: Sequence[DraftChord], before: DraftChord | None,
     if way.stands is Stands.AFTER:
         here = passage.before if before is None else before.harmony
         if here is not None:
-            yield Place(here, after or here, after is None)
+            yield Place(here, after or here, later is None and passage.landing is None)
     elif way.stands is Stands.DELAY and after is not None:
         yield Place(after, later or after, passage.landing is None)
     else:  # the written chord does not sound: it is what a dominant there would be

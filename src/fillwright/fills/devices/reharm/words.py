@@ -213,8 +213,9 @@ def inner_line(words: Words) -> tuple[NoteName, ...]:
 
 def _through_raised(rows: list[Harmony], line: list[NoteName]) -> bool:
     """Whether a line goes through every raised fifth: where there is one, it is the voice."""
-    return all(line[i].pitch_class == (rows[i].root.pitch_class + 8) % 12
-               for i in range(len(line)) if "#5" in rows[i].symbol.degrees)
+    raised = [i for i, row in enumerate(rows) if "#5" in row.symbol.degrees]
+    return all(i < len(line) and line[i].pitch_class == (rows[i].root.pitch_class + 8) % 12
+               for i in raised)
 
 
 _ROMAN = ("I", "♭II", "II", "♭III", "III", "IV", "♯IV", "V", "♭VI", "VI", "♭VII", "VII")

@@ -8,10 +8,12 @@ ways that give the same chords at a place the first one here names them.
 from __future__ import annotations
 
 from fillwright.fills.devices.reharm.device import Move
+from fillwright.fills.devices.reharm.moves.basses import BASSES
 from fillwright.fills.devices.reharm.moves.borrowed import BORROWED
 from fillwright.fills.devices.reharm.moves.cycles import CYCLES
 from fillwright.fills.devices.reharm.moves.diminished import DIMINISHED
 from fillwright.fills.devices.reharm.moves.dominants import DOMINANTS
+from fillwright.fills.devices.reharm.moves.endings import ENDINGS
 from fillwright.fills.devices.reharm.moves.lines import LINES
 from fillwright.fills.devices.reharm.moves.scale import SCALE
 from fillwright.fills.devices.reharm.moves.still import STILL
@@ -20,6 +22,6 @@ from fillwright.fills.devices.reharm.moves.walks import WALKS
 
 __all__ = ["MOVES"]
 
-MOVES: tuple[Move, ...] = (*DOMINANTS, *SUBSTITUTES, *BORROWED, *DIMINISHED, *WALKS, *LINES,
-                           *STILL, *CYCLES, *SCALE)
+MOVES: tuple[Move, ...] = (*DOMINANTS, *SUBSTITUTES, *BORROWED, *DIMINISHED, *WALKS, *BASSES,
+                           *LINES, *STILL, *ENDINGS, *CYCLES, *SCALE)
 """All of them; the plain neighbours in the scale come last, for what has a better name."""

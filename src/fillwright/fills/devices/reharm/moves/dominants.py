@@ -96,7 +96,7 @@ DOMINANTS: tuple[Move, ...] = (
             "beat{guides}.", beats=3),
         Way("2:m7 5:7", Root.GOAL, (on.goal_dominant, ~on.here_its_five),
             "{row} are the II V of {goal}, which goes on as a dominant itself{guides}.",
-            level=INTERMEDIATE, beats=3),
+            beats=3),
         Way("2:m7b5 5:7b9", Root.GOAL, (on.goal_minor, ~on.here_its_five),
             "{row} are the minor II V of {goal}: two falling fifths that arrive on its "
             "beat{guides}.", level=INTERMEDIATE, beats=3),
@@ -177,9 +177,9 @@ DOMINANTS: tuple[Move, ...] = (
             "augmented.", level=INTERMEDIATE, beats=3, motion=Motion.INNER_LINE,
             heard=Heard.LINE),
     ), example=Example(
-                "Cmaj7 2, +C7 1, +C7#5 1",
-                left="0 2 C3 G3, 2 1 C3 G3, 3 1 C3 G#3",
-                right="0 2 E4 B4, 2 1 E4 Bb4, 3 1 E4 Bb4",
-                landing="Fmaj7 A4",
-                held="E5")),
+                "Cmaj7 2, +G7 1, +G7#5 1",
+                left="0 2 C3 G3, 2 1 G2 F3, 3 1 G2 F3",
+                right="0 2 E4, 2 1 D4, 3 1 D#4",
+                landing="Cmaj7 G4",
+                held="B4")),
 )

@@ -51,6 +51,10 @@ STILL: tuple[Move, ...] = (
                 landing="Fmaj7 A4",
                 held="G4")),
     Move("slash cadence", Fare.RICH, (
+        Way("4:m6@5", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five,
+                                  ~on.here_its_two),
+            "{x}, the minor IV over the fifth of {key}, does the work of a dominant with a flat "
+            "nine and no third{guides}.", level=INTERMEDIATE),
         Way("4:@5", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five,
                                 ~on.here_its_two),
             "{x}, the IV over the fifth of {key}, does the work of a dominant without its "
@@ -71,6 +75,16 @@ STILL: tuple[Move, ...] = (
                 right="0 2 G3 B3 E4, 2 1 F3 C4 E4, 3 1 Ab3 B3 Eb4",
                 landing="Cmaj7 A4",
                 held="G4")),
+    Move("dominant delayed by the minor IV", Fare.RICH, (
+        Way("b7:m6@1", Root.HERE, (*_HOLDABLE, on.goal_fifth_below, on.goal_major),
+            "{x}, the minor IV over the bass of {here}, holds the third back, and then {here} "
+            "comes.", level=INTERMEDIATE, motion=Motion.PEDAL, stands=Stands.DELAY, taste=8),
+    ), example=Example(
+                "+Fm6/G 2, G7 2",
+                left="0 2 G2, 2 2 G2 F3",
+                right="0 2 F3 Ab3 D4, 2 2 B3 E4",
+                landing="Cmaj7 A4",
+                held="G4")),
     Move("pedal point", Fare.USUAL, (
         Way("2:m7@1 5:7@1", Root.HERE, (on.here_tonic, on.here_major, on.same),
             "II and V of {here} move over its root, which stays in the bass until {goal} is "
@@ -81,6 +95,12 @@ STILL: tuple[Move, ...] = (
         Way("b7:@1 b6:@1", Root.HERE, (on.here_tonic, on.same),
             "{row}, borrowed from the minor key, move over the root of {here}, which stays in "
             "the bass.", level=ADVANCED, beats=4, motion=Motion.PEDAL),
+        Way("4:m7@1", Root.HERE, (on.here_minor, on.same),
+            "{x} over the root of {here}: the bass stays, the chord above it comes back.",
+            motion=Motion.PEDAL),
+        Way("4:7@1", Root.HERE, (on.here_dominant, on.here_tonic, on.same),
+            "{x} over the root of {here}: the bass stays, the chord above it comes back, as in "
+            "a blues.", motion=Motion.PEDAL),
         Way("4:@1", Root.HERE, (on.here_major, on.here_tonic, on.same),
             "{x} over the root of {here}: the bass stays, the chord above it comes back.",
             motion=Motion.PEDAL),
@@ -93,46 +113,23 @@ STILL: tuple[Move, ...] = (
                 right="0 2 G3 B3 E4, 2 1 F3 A3 E4, 3 1 F3 B3",
                 landing="Cmaj7 A4",
                 held="G4")),
-    Move("delayed ending", Fare.USUAL, (
-        Way("4:m6@1", Root.HERE, (on.here_major, on.here_tonic, on.ending),
-            "{x} holds the ending back over the same bass: the minor IV, then home.",
-            motion=Motion.PEDAL, stands=Stands.DELAY),
-        Way("4:@1", Root.HERE, (on.here_major, on.ending),
-            "{x} holds the ending back over the same bass: the IV, then home.",
-            motion=Motion.PEDAL, stands=Stands.DELAY),
-        Way("4:m@1", Root.HERE, (on.here_minor, on.ending),
-            "{x} holds the ending back over the same bass: the IV, then home.",
-            motion=Motion.PEDAL, stands=Stands.DELAY),
-        Way("5:7@1", Root.HERE, (on.here_stable, on.ending),
-            "{x} holds the ending back over the same bass: the dominant, then home.",
-            motion=Motion.PEDAL, stands=Stands.DELAY),
-        Way("4:7@1", Root.HERE, (on.here_dominant, on.ending),
-            "{x} holds the ending back over the same bass: the IV of the blues, then home.",
-            motion=Motion.PEDAL, stands=Stands.DELAY),
-        Way("7:dim7@1", Root.HERE, (on.here_stable, on.here_tonic, on.ending),
-            "{x} over the root of {here}: a last suspension before it comes home.",
-            level=INTERMEDIATE, motion=Motion.PEDAL, stands=Stands.DELAY),
-        Way("b2:maj7", Root.HERE, (on.here_stable, on.here_tonic, on.ending),
-            "{x} holds {here} back: the whole chord a half step too high, then home.",
-            level=ADVANCED, motion=Motion.PARALLEL, stands=Stands.DELAY),
+    Move("triads sliding over a pedal", Fare.RICH, (
+        Way("2:@1 b2:@1", Root.HERE, (on.here_tonic, on.here_major, on.same),
+            "{row} slide down by half steps over the root of {here}, which stays in the bass.",
+            level=ADVANCED, beats=3, motion=Motion.PEDAL),
+        Way("2:@1", Root.HERE, (on.here_tonic, on.here_major, on.same),
+            "{x}, a triad a whole step up, over the root of {here}, which stays in the bass "
+            "until {goal} is back.", level=INTERMEDIATE, motion=Motion.PEDAL),
+        Way("b7:@1", Root.HERE, (on.here_minor, on.same),
+            "{x}, a triad a whole step down, over the root of {here}, which stays in the bass "
+            "until {goal} is back.", level=INTERMEDIATE, motion=Motion.PEDAL, taste=6),
+        Way("b2:maj7@1", Root.HERE, (on.here_minor, on.here_tonic, on.same),
+            "{x} a half step up, over the root of {here}, which stays in the bass until {goal} "
+            "is back.", level=ADVANCED, motion=Motion.PEDAL),
     ), example=Example(
-                "+G7/C 2, Cmaj7 2",
-                left="0 2 C3, 2 2 C3",
-                right="0 2 G3 B3 F4, 2 2 G3 B3 E4",
-                held="G4")),
-    Move("deceptive ending", Fare.RICH, (
-        Way("b6:maj7 b7:7", Root.HERE, (on.here_major, on.here_tonic, on.ending),
-            "{x} comes where {here} was awaited; it climbs by {y} and whole steps home.",
-            level=INTERMEDIATE, beats=3, motion=Motion.PARALLEL, stands=Stands.DELAY),
-        Way("b6:maj7 b2:maj7", Root.HERE, (on.here_major, on.here_tonic, on.ending),
-            "{x} comes where {here} was awaited; {y} then sinks a half step home.",
-            level=ADVANCED, beats=3, motion=Motion.PARALLEL, stands=Stands.DELAY),
-        Way("b6:maj7", Root.HERE, (on.here_minor, on.here_tonic, on.ending),
-            "{x} comes where {here} was awaited, with two of its tones; then home.",
-            level=INTERMEDIATE, motion=Motion.PARALLEL, stands=Stands.DELAY),
-    ), example=Example(
-                "+Abmaj7 2, +Dbmaj7 1, Cmaj7 1",
-                left="0 2 Ab2, 2 1 Db3, 3 1 C3",
-                right="0 2 F3 Bb3 C4 Eb4, 2 1 F3 Bb3 C4 Eb4, 3 1 G3 B3 E4",
+                "Cmaj7 2, +D/C 1, +Db/C 1",
+                left="0 2 C3, 2 1 C3, 3 1 C3",
+                right="0 2 G3 B3 E4, 2 1 F#3 A3 D4, 3 1 F3 Ab3 Db4",
+                landing="Cmaj7 A4",
                 held="G4")),
 )

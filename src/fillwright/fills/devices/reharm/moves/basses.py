@@ -1,0 +1,90 @@
+"""The bass line is the idea: chords over their third, their fifth or their seventh, so that it
+steps from root to root."""
+
+from __future__ import annotations
+
+from fillwright.fills.devices.device import Example
+from fillwright.fills.devices.reharm import conditions as on
+from fillwright.fills.devices.reharm.device import Fare, Heard, Motion, Move, Root, Way
+from fillwright.fills.player import INTERMEDIATE
+
+__all__ = ["BASSES"]
+
+BASSES: tuple[Move, ...] = (
+    Move("written chord over its third", Fare.PLAIN, (
+        Way("1:@3", Root.HERE, (on.here_major, ~on.here_inverted, on.goal_over_the_third),
+            "{here} stays, and its third goes into the bass, which walks up to {goal} "
+            "({bass}).", motion=Motion.CONTRARY, heard=Heard.BASS, taste=8),
+        Way("1:m7@b3", Root.HERE, (on.here_minor, ~on.here_inverted, on.goal_over_the_third),
+            "{here} stays, and its third goes into the bass, which walks up to {goal} "
+            "({bass}).", motion=Motion.CONTRARY, heard=Heard.BASS, taste=16),
+        Way("1:7@3", Root.HERE, (on.here_dominant, ~on.here_sus, ~on.here_inverted,
+                                 on.goal_over_the_third),
+            "{here} stays, and its third goes into the bass, which leads up to {goal} "
+            "({bass}).", motion=Motion.CONTRARY, heard=Heard.BASS, taste=14),
+    ), example=Example(
+                "Cmaj7 2, +C/E 2",
+                left="0 2 C3 G3, 2 2 E3",
+                right="0 2 E4 B4, 2 2 G4 C5",
+                landing="Fmaj7 A4",
+                held="E5")),
+    Move("dominant over its third", Fare.USUAL, (
+        Way("5:7@7", Root.GOAL, (on.goal_stable, on.target, ~on.goal_inverted, ~on.here_its_five,
+                                 ~on.same, on.bass_by_step_to_the_third),
+            "{x} is the dominant of {goal} with its third in the bass, which steps on into the "
+            "root of {goal} ({bass}).",
+            level=INTERMEDIATE, motion=Motion.CONTRARY, heard=Heard.BASS, taste=4),
+        Way("5:7@7", Root.GOAL, (on.goal_stable, on.target, ~on.goal_inverted, ~on.here_its_five,
+                                 ~on.bass_by_step_to_the_third),
+            "{x} is the dominant of {goal} with its third in the bass, which leads up a half "
+            "step to the root of {goal}.", level=INTERMEDIATE, motion=Motion.CONTRARY, taste=12),
+    ), example=Example(
+                "Cmaj7 2, +A7/C# 2",
+                left="0 2 C3 G3, 2 2 C#3",
+                right="0 2 E4 B4, 2 2 G4 A4",
+                landing="Dm7 A4",
+                held="E5")),
+    Move("bass line down through inversions", Fare.USUAL, (
+        Way("5:@7", Root.HERE, (on.here_major, on.here_tonic, ~on.here_inverted,
+                                on.third_below, on.goal_minor),
+            "{x}, the dominant over its third, takes the bass down the scale from {here} to "
+            "{goal} ({bass}).", motion=Motion.CONTRARY, heard=Heard.BASS),
+        Way("5:@7 6:m7", Root.HERE, (on.here_major, on.here_tonic, ~on.here_inverted, ~on.same,
+                                     on.goal_after_line),
+            "The bass walks down the scale from {here} ({bass}): {x} has its third below, and "
+            "{leads}.", beats=3, motion=Motion.CONTRARY, heard=Heard.BASS),
+        Way("5:@7 6:m7 1:@5", Root.HERE, (on.here_major, on.here_tonic, ~on.here_inverted,
+                                          on.goal_fourth_degree),
+            "The bass walks down the scale from {here} to {goal} ({bass}): {x} has its third "
+            "below, {y} its fifth.",
+            level=INTERMEDIATE, beats=4, motion=Motion.CONTRARY, heard=Heard.BASS),
+        Way("1:maj7@7", Root.HERE, (on.here_major, ~on.here_inverted, on.third_below,
+                                    on.goal_minor),
+            "{here} keeps its chord while its seventh goes into the bass, on the way down to "
+            "{goal} ({bass}).",
+            level=INTERMEDIATE, motion=Motion.CONTRARY, heard=Heard.BASS),
+        Way("1:7@b7", Root.HERE, (on.here_major, ~on.here_inverted, on.whole_line_down),
+            "{here} gets a seventh, and it lies in the bass, which steps down to {goal} "
+            "({bass}).", level=INTERMEDIATE, motion=Motion.CONTRARY, heard=Heard.BASS),
+    ), example=Example(
+                "C 2, +G/B 2",
+                left="0 2 C3 G3, 2 2 B2",
+                right="0 2 E4 C5, 2 2 D4 G4",
+                landing="Am7 A4",
+                held="G5")),
+    Move("bass line up through inversions", Fare.USUAL, (
+        Way("5:@2 1:@3", Root.HERE, (on.here_major, on.here_tonic, ~on.here_inverted, on.up(3)),
+            "The bass walks up the scale to {goal} ({bass}): {x} has its fifth below, {y} its "
+            "third.", beats=3, motion=Motion.CONTRARY, heard=Heard.BASS),
+        Way("5:@2 1:@3 1:7@3", Root.HERE, (on.here_major, on.here_tonic, ~on.here_inverted,
+                                           on.up(3), on.goal_major),
+            "The bass walks up the scale ({bass}): {x} has its fifth below, then the third of "
+            "{here} waits there for the seventh that leads to {goal}.",
+            level=INTERMEDIATE, beats=4, motion=Motion.CONTRARY, heard=Heard.BASS),
+    ), example=Example(
+                "C 2, +G/D 1, +C/E 1",
+                left="0 2 C3, 2 1 D3, 3 1 E3",
+                right="0 2 G3 C4 E4, 2 1 G3 B3, 3 1 G3 C4",
+                landing="Fmaj7 A4",
+                held="G4")),
+)
