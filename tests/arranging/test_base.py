@@ -4,6 +4,7 @@ goes somewhere, a rhythm that leaves the melody's alone, and nothing an audit wo
 from __future__ import annotations
 
 from fractions import Fraction as F
+from itertools import pairwise
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
@@ -162,3 +163,30 @@ def test_sevenths_sound_and_no_rule_is_broken(
         bare += not told(harmony, {n.midi % 12 for n in row if n.role == "melody"},
                          {n.midi % 12 for n in row})
     assert not bare
+
+
+@pytest.mark.parametrize(("chord", "coming"), [("Dm7", "G"), ("G7", "C"), ("Cmaj7", "A"),
+                                               ("Bm7b5", "E"), ("Ab", "Ab")])
+def test_a_walking_bass_goes_from_root_to_root(chord: str, coming: str) -> None:
+    """A key a beat, none twice running, chord tones on strong beats, at last a step to the next
+    root."""
+    root = NoteName(coming[0], -coming.count("b"))
+    found = figures(place_of(chord, coming=None if coming == chord else root), "walking bass")
+    assert found
+    over, goal = place_of(chord).harmony, root.pitch_class
+    for figure in found:
+        assert [onset for onset, _ in figure.rhythm] == [0, 1, 2, 3]
+        assert figure.midis[0] % 12 == over.root.pitch_class
+        assert over.degree_of(figure.midis[2]) in over.tones
+        assert all(a != b for a, b in pairwise(figure.midis))
+        assert (figure.midis[3] - goal) % 12 in (1, 2, 10, 11)
+        assert figure.leads_on
+
+
+def test_triads_are_not_pumped_in_octaves() -> None:
+    chords = [(name, 4) for name in ("C", "F", "G", "C")] * 2
+    chorus = chorus_of("4/4", "C", 150, [("G4", 1), ("A4", 1)] * 16, chords)
+    arrangement = base_of(chorus, "advanced")
+    for bar in range(8):
+        keys = [n.midi for n in left(arrangement, 4 * bar, 4 * bar + 4)]
+        assert len(keys) < 2 or len({midi % 12 for midi in keys}) > 1

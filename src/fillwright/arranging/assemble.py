@@ -39,7 +39,7 @@ __all__ = ["assemble", "complete"]
 _REPAIRS = 3
 """How often fills that cannot be reached are left out and the chorus is built anew."""
 
-_LIFTS = (0, 1, 2, 4)
+_LIFTS = (0, 1, 2, 3)
 """How much more the gaps of a chorus are asked to rise, until its last third is fuller than its
 first."""
 

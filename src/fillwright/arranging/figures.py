@@ -7,7 +7,7 @@ A figure is keys and rhythm together, so that one search weighs both. Each textu
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise, product
 
 from fillwright.exact import Fraction
@@ -18,11 +18,17 @@ from fillwright.rules.sound import MUD, RUB
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Interval, NoteName, Pitch, nearest_pitch
 
-__all__ = ["Figure", "Place", "Struck", "figures", "last_resorts"]
+__all__ = ["LINES", "Figure", "Place", "Struck", "figures", "last_resorts"]
+
+LINES = ("two-feel", "walking bass")
+"""Textures that are bass lines."""
 
 _NOW = Fraction(0)
 _MOST_UPPERS = 12
 """Rootless chords over a bass that are looked at, in the order of `left_hand_voicings`."""
+
+_MOST_WALKS = 32
+"""Walking bars that are weighed for one chord, the smoothest."""
 
 _BOTTOMS = (38, 50)
 """Roots lie about D2 or D3."""
@@ -82,10 +88,15 @@ class Figure:
         return tuple((place, tuple(keys)) for place, keys in sorted(found.items()))
 
     @property
+    def is_line(self) -> bool:
+        """Whether it is a bass line: single keys, each let go for the next."""
+        return self.texture in LINES
+
+    @property
     def together(self) -> tuple[tuple[int, ...], ...]:
         """Keys that are heard at once. A bass line is heard note by note; whatever else is
         struck one after the other rings on, by the hand or by the pedal."""
-        if self.texture == "two-feel":
+        if self.is_line:
             return tuple((midi,) for midi in self.midis)
         return (self.midis,)
 
@@ -241,12 +252,54 @@ def _two_feel(place: Place) -> Iterator[Figure]:
                 yield _line(((_NOW, first), (whole - beat, third)), whole, leads_on=True)
 
 
-def _line(notes: Sequence[tuple[Fraction, Pitch]], whole: Fraction, leads_on: bool = False
-          ) -> Figure:
+def _walking(place: Place) -> Iterator[Figure]:
+    """A note a beat: the root, then chord tones and notes of the scale, none twice running, and
+    last a step to the coming bass. The smoothest bars come first."""
+    beats = int(place.beats)
+    if beats != place.beats or not 2 <= beats <= 4:
+        return
+    goal = place if place.coming is not None else replace(place, coming=place.bass)
+    tones, scale = _walked(place)
+    walks: list[tuple[Pitch, ...]] = [(root,) for root in place.roots()]
+    for beat in range(1, beats - 1):
+        # a strong beat has a chord tone, a weak one may pass through the scale
+        names = scale if beat % 2 else tones
+        walks = [(*walk, step) for walk in walks for name in names
+                 if (step := nearest_pitch(name, walk[-1].midi)).midi not in (
+                     walk[-1].midi, *([walk[-2].midi] if beat > 1 else []))
+                 and place.low - 2 <= step.midi < place.ceiling]
+    ended = [(*walk, last) for walk in walks for last in _approaches(goal, walk[-1])
+             if last.midi not in (walk[-1].midi, *([walk[-2].midi] if beats > 2 else []))]
+    for row in sorted(ended, key=_roughness)[:_MOST_WALKS]:
+        yield _line([(place.beat_quarter * n, p) for n, p in enumerate(row)],
+                    place.duration_quarter, leads_on=True, texture="walking bass")
+
+
+def _walked(place: Place) -> tuple[list[NoteName], list[NoteName]]:
+    """The chord tones that a bass walks through, and these with the scale between them."""
+    symbol, root = place.harmony.symbol, place.harmony.root.pitch_class
+    degrees = (None if symbol.root == place.bass else "1", place.harmony.third,
+               symbol.fifth or "5", place.harmony.seventh)
+    tones = [name for degree in degrees if (name := place.name_of(degree)) is not None]
+    scale = [place.harmony.spell((root + step) % 12) for step in (1, 2, 3, 4, 5, 6, 8, 9, 10, 11)
+             if place.harmony.degree_of(root + step) is not None]
+    return tones, list(dict.fromkeys([*tones, *scale]))
+
+
+def _roughness(row: Sequence[Pitch]) -> tuple[int, int, tuple[int, ...]]:
+    """How far a walk is from going one way by steps: leaps beyond a third, turns, keys."""
+    steps = [b.midi - a.midi for a, b in pairwise(row)]
+    leaps = sum(max(abs(step) - 4, 0) for step in steps)
+    turns = sum((a > 0) != (b > 0) for a, b in pairwise(steps))
+    return leaps + 2 * turns, leaps, tuple(p.midi for p in row)
+
+
+def _line(notes: Sequence[tuple[Fraction, Pitch]], whole: Fraction, leads_on: bool = False,
+          texture: str = "two-feel") -> Figure:
     ends = [*(onset for onset, _ in notes[1:]), whole]
     return Figure(tuple(Struck(onset, end - onset, pitch)
                         for (onset, pitch), end in zip(notes, ends, strict=True)),
-                  "two-feel", leads_on=leads_on)
+                  texture, leads_on=leads_on)
 
 
 def _bass_pairs(place: Place) -> Iterator[tuple[Pitch, Pitch]]:
@@ -318,6 +371,7 @@ _MAKERS: Mapping[str, Callable[[Place], Iterator[Figure]]] = {
     "bass and chord": _bass_and_chord,
     "broken tenths": _broken_tenths,
     "two-feel": _two_feel,
+    "walking bass": _walking,
     "spread": lambda place: _of_both(place, "spread"),
     "drop 2": lambda place: _of_both(place, "drop 2"),
 }

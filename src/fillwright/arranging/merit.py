@@ -134,7 +134,7 @@ def fill_costs(setting: Setting, gap: Gap, fill: Fill) -> dict[str, int]:
         "breath": MERITS["breath"] * (answers and setting.breathes(gap)),
         "let go": _let_go(setting, gap, fill),
         "late": MERITS["late"] if is_late(fill, gap) else 0,
-        "hand": _hand(setting, fill),
+        "hand": _hand(setting, gap, fill),
     }
 
 
@@ -181,9 +181,14 @@ def _let_go(setting: Setting, gap: Gap, fill: Fill) -> int:
     return cost + (cut if length >= 2 and heard <= 1 else 0)
 
 
-def _hand(setting: Setting, fill: Fill) -> int:
-    """Strokes far above the tune, and strokes that take all five fingers."""
+def _hand(setting: Setting, gap: Gap, fill: Fill) -> int:
+    """Strokes far above the tune, and strokes that take all five fingers of a hand, the one on
+    the tune's note counted in."""
     keys = Counter((n.onset_quarter, n.hand) for n in fill.notes)
+    if gap.held is not None:
+        end = fill.held_end.key_until(gap.onset_quarter, (
+            n.onset_quarter for n in fill.notes if n.hand == "right"))
+        keys.update({place: 1 for place in keys if place[1] == "right" and place[0] < end})
     high = {n.onset_quarter for n in fill.notes
             if n.hand == "right" and n.midi > setting.top + _FAR_ABOVE}
     return MERITS["high"] * len(high) + MERITS["handful"] * sum(

@@ -4,6 +4,7 @@ shells           the chord struck at once and held
 broken shells    the bass speaks first, the upper notes join it
 two-feel         bass notes in halves: root, then fifth or another chord tone, and a note that
                  leads on to the next root
+walking bass     a note a beat through the chord and its scale to a step from the next root
 bass and chord   a low bass, let go for a rootless chord in the middle
 broken tenths    root, seventh (or fifth) and tenth one after the other: in eighths or quarters
                  and pedalled in ballads, beat by beat in waltzes
@@ -23,6 +24,7 @@ from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from fillwright.arranging.figures import LINES
 from fillwright.arranging.sections import Section, section_at, sections_of
 from fillwright.exact import Fraction
 from fillwright.fills.player import Player
@@ -35,6 +37,8 @@ _FAST_BPM = 200
 _MOVE_SECONDS = 0.33
 """A felt beat this long lets the left hand strike a bass and move up (common practice)."""
 _PHRASE_BARS = 4
+_FAST_PHRASES = 2
+"""After so many phrases a fast bass changes its pace (common practice: eight bars in two)."""
 
 STAND_INS: Mapping[str, tuple[str, ...]] = {
     "spread": ("bass and chord", "broken shells", "shells"),
@@ -42,6 +46,7 @@ STAND_INS: Mapping[str, tuple[str, ...]] = {
     "bass and chord": ("broken shells", "shells"),
     "broken tenths": ("broken shells", "shells"),
     "two-feel": ("broken shells", "shells"),
+    "walking bass": ("two-feel", "broken shells", "shells"),
     "broken shells": ("shells",),
     "shells": (),
 }
@@ -109,14 +114,14 @@ def texture_at(plan: BasePlan, onset_quarter: Fraction, duration_quarter: Fracti
         return "shells"
     section = section_at(plan.sections, bar.onset_quarter)
     times = section.times + plan.is_fuller(onset_quarter)
-    if bpm > _FAST_BPM:
-        wanted = taste.fast
+    if bpm > _FAST_BPM or (pace < _MOVE_SECONDS and taste.soon_fast):
+        again = plan.is_fuller(onset_quarter) or (
+            plan.phrase_at(bar.onset_quarter) - 1) // _FAST_PHRASES % 2
+        wanted = taste.fast_again if again and chorus.feel == "swing" else taste.fast
     elif bpm < _BALLAD_BPM:
         wanted = (taste.ballad_contrast if section.contrast else taste.ballad)[min(times, 1)]
-    elif pace < _MOVE_SECONDS and taste.hurried:
-        wanted = taste.hurried
     else:
         wanted = taste.contrast if section.contrast else taste.home[min(times, 2)]
-    if wanted == "two-feel" and bar.meter.beats != 4:
+    if wanted in LINES and bar.meter.beats != 4:
         return "shells" if bpm > _FAST_BPM else taste.in_three
     return wanted

@@ -78,8 +78,9 @@ def under_melody(plan: BasePlan, melody: Sequence[SoundingNote], left: Sequence[
         index = plan.chorus.chord_index_at(note.onset_quarter)
         assert index is not None  # there is a harmony
         end = min(note.end_quarter, plan.chorus.chords[index].end_quarter)
-        keys = sorted({n.midi for n in left if n.onset_quarter < end
-                       and n.end_quarter > note.onset_quarter})
+        keys = sorted({n.midi for n in left if n.end_quarter > note.onset_quarter and (
+            n.onset_quarter <= note.onset_quarter
+            or (n.onset_quarter < end and n.end_quarter >= end))})
         states, costs = ([tuple(own)], [0]) if own is not None else _states(
             plan, note, harmony, keys)
         layers.append(states)

@@ -34,6 +34,7 @@ BASE_COSTS: Mapping[str, int] = {
     "rootless": 40,         # no root: only where a rub leaves no other way
     "on another tone": 4,   # the bass of a chord that goes on is not its root
     "bare": 6,              # a lone root where chords are wanted
+    "hollow": 12,           # roots in octaves and nothing else
     "leap": 2,              # in a bass line, per semitone beyond a fifth
     "stand-in": 16,         # per step away from the texture of the section
     "with the melody": 4,   # the upper keys come where the melody strikes
@@ -151,10 +152,12 @@ def _bass(figure: Figure, site: Site) -> dict[str, int]:
     root = 0
     if lowest % 12 != place.bass.pitch_class:
         root = BASE_COSTS["on another tone" if place.goes_on else "rootless"]
-    elif len(figure.midis) == 1 and figure.texture != "two-feel":
+    elif len(figure.midis) == 1 and not figure.is_line:
         root = BASE_COSTS["bare"]
+    elif len({midi % 12 for midi in figure.midis}) == 1 and not figure.is_line:
+        root = BASE_COSTS["hollow"]
     leap = 0
-    if figure.texture == "two-feel":
+    if figure.is_line:
         leap = BASE_COSTS["leap"] * sum(max(abs(b - a) - 7, 0) for a, b in pairwise(figure.midis))
     high = max(lowest - _LOW_END, 0) if site.closes else 0
     return {"root": root, "leap": leap, "high end": BASE_COSTS["high end"] * high,
@@ -193,7 +196,7 @@ def _jump(before: Neighbour, after: Neighbour, site: Site) -> int:
 
 def _leads(figure: Figure, bass_midi: int) -> int:
     """What the last note of a bass line makes of the next bass."""
-    if figure.texture != "two-feel":
+    if not figure.is_line:
         return 0
     if 1 <= abs(figure.midis[-1] - bass_midi) <= 2:
         return BASE_COSTS["leads on"]
@@ -226,7 +229,8 @@ def _moved(before: Figure, after: Figure) -> int:
     if before.texture == after.texture == "bass and chord":
         bass = abs(before.midis[0] - after.midis[0])
         return voice_leading(before.midis[1:], after.midis[1:]) + bass // 3
-    if before.texture == after.texture and before.texture in ("two-feel", "broken tenths"):
+    if before.texture == after.texture and (
+            before.is_line or before.texture == "broken tenths"):
         return abs(before.midis[0] - after.midis[0]) + abs(before.midis[-1] - after.midis[-1])
     if before.under and after.under:
         return voice_leading(before.all_midis, after.all_midis)

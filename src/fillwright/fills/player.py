@@ -160,7 +160,8 @@ class TextureTaste:
     ballad_contrast    there, in the section that contrasts
     fast               where it is fast
     in_three           instead of a two-feel where the bar has no four beats
-    hurried            where there is no time to strike a bass and move up; "" for no change
+    fast_again         there, in every other eight bars and where it is fuller, if it swings
+    soon_fast          it counts as fast where there is no time to strike a bass and move up
     """
 
     home: tuple[str, str, str]
@@ -168,8 +169,9 @@ class TextureTaste:
     ballad: tuple[str, str]
     ballad_contrast: tuple[str, str]
     fast: str = "two-feel"
+    fast_again: str = "two-feel"
     in_three: str = "broken tenths"
-    hurried: str = ""
+    soon_fast: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,7 +345,7 @@ BEGINNER = Level(
             home=("shells", "shells", "shells"), contrast="two-feel",
             ballad=("shells", "broken shells"),
             ballad_contrast=("broken shells", "broken shells"),
-            fast="shells", in_three="shells")),
+            fast="shells", fast_again="shells", in_three="shells")),
 )
 
 INTERMEDIATE = Level(
@@ -389,7 +391,7 @@ ADVANCED = Level(
         textures=TextureTaste(
             home=("bass and chord", "two-feel", "spread"), contrast="drop 2",
             ballad=("broken tenths", "spread"), ballad_contrast=("drop 2", "drop 2"),
-            hurried="broken shells")),
+            fast_again="walking bass", soon_fast=True)),
 )
 
 ALL_LEVELS = (BEGINNER, INTERMEDIATE, ADVANCED)
