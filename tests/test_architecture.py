@@ -58,13 +58,20 @@ def parsed(path: Path) -> ast.Module:
 
 
 @cache
+def parts_in(path: Path) -> tuple[ast.AST, ...]:
+    """The imports and functions of a module, in one walk."""
+    return tuple(node for node in ast.walk(parsed(path)) if isinstance(
+        node, (ast.Import, ast.ImportFrom, ast.FunctionDef, ast.AsyncFunctionDef)))
+
+
+@cache
 def imported_parts(path: Path) -> frozenset[str]:
     """Parts of fillwright that a module imports anywhere, also inside functions."""
     return frozenset(_imports(path))
 
 
 def _imports(path: Path) -> Iterator[str]:
-    for node in ast.walk(parsed(path)):
+    for node in parts_in(path):
         if isinstance(node, ast.Import):
             names = [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
@@ -142,7 +149,7 @@ TOO_LARGE = {
 
 def functions() -> Iterator[tuple[str, ast.FunctionDef | ast.AsyncFunctionDef]]:
     for path in MODULES:
-        for node in ast.walk(parsed(path)):
+        for node in parts_in(path):
             if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)):
                 yield f"{path.relative_to(PACKAGE).as_posix()}:{node.name}", node
 

@@ -11,9 +11,8 @@ import re
 import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import suppress
+from importlib.util import find_spec
 from pathlib import Path
-
-import music21
 
 from fillwright.tune.container import unpack
 
@@ -21,7 +20,7 @@ __all__ = ["ABC", "ARCHIVES", "OTHERS", "SHEETS", "Mutation", "change_abc", "cha
            "change_values", "cut_off", "drop_elements", "flip_bytes", "move_elements", "mutants",
            "repack"]
 
-CORPUS = Path(str(music21.__file__)).parent / "corpus"
+CORPUS = Path(str(find_spec("music21").origin)).parent / "corpus"  # type: ignore[union-attr]
 ARCHIVES = [(CORPUS / name).read_bytes() for name in (
     "leadSheet/fosterBrownHair.mxl", "leadSheet/berlinAlexandersRagtime.mxl",
     "demos/ComprehensiveChordSymbolsTestFile.mxl", "demos/chord_realization_exercise.mxl")]

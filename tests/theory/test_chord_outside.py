@@ -10,6 +10,7 @@ from typing import Any
 
 import mir_eval.chord  # type: ignore[import-untyped]
 import numpy as np
+import pytest
 from lxml import etree
 from music21 import harmony as m21_harmony
 from pychord.constants.qualities import DEFAULT_QUALITIES
@@ -20,6 +21,8 @@ from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.key import Key
 from fillwright.tune.harmonyxml import HarmonyReader
 from fillwright.tune.notices import Notices
+
+pytestmark = pytest.mark.slow
 
 # The `kind-value` table of MusicXML 4.0 (W3C Music Notation Community Group, musicxml.xsd,
 # commit 830fb18c): each value names its tones; semitones above the root.
