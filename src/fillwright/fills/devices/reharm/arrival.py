@@ -3,7 +3,7 @@
 A chord that comes back for a moment before the next one is no place to arrive at: the ear takes
 the chord after it for the goal, and between the fills it is not struck either (see
 `arranging.base.portions`). Added chords then lead past it, and their left hand rings on until
-the goal comes; the melody notes that sound before that have to belong to the last of them.
+the goal comes, if the melody notes that sound before that belong to the last of them.
 """
 
 from __future__ import annotations
@@ -15,18 +15,15 @@ from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.function import plain_chord
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.situation import Printed, Task
+from fillwright.rules.sound import RUB
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import SoundingNote
 
-__all__ = ["Leaving", "leaving"]
+__all__ = ["Leaving", "leaving", "rung_until"]
 
 _ARRIVAL_BEATS = 1
 """Felt beats that a chord of the sheet has to last on from a landing inside a bar, and more, to
 be heard as what the chords before led to (common practice)."""
-
-_STEP = 2
-"""Semitones a melody note that only passes goes on by, at most."""
-
 
 @dataclass(frozen=True, slots=True)
 class Leaving:
@@ -35,10 +32,10 @@ class Leaving:
     place          what lies around
     end_quarter    until when chords may be struck: the next written chord, or the landing
     goal_quarter   where the goal of `place` comes
-    ring_quarter   until when the last added chord sounds
+    ring_quarter   until when the last added chord may sound
     home           it must come home inside the gap because nothing follows: the tune is over, or
                    no chord is printed there
-    passing        the melody notes from the landing to the goal, and the one that comes with it
+    passing        the melody notes from the landing to the goal
     """
 
     place: Place
@@ -48,19 +45,9 @@ class Leaving:
     home: bool = False
     passing: tuple[SoundingNote, ...] = ()
 
-    def carries(self, last: Harmony, beat_quarter: Fraction) -> bool:
-        """Whether a chord may sound on under the melody until the goal comes: its notes belong to
-        the chord, or are short and pass by step."""
-        for index, note in enumerate(self.passing):
-            if note.onset_quarter >= self.goal_quarter:
-                break
-            if last.takes(note.pitch.pitch_class):
-                continue
-            following = self.passing[index + 1:index + 2]
-            if note.duration_quarter >= beat_quarter or not following or not (
-                    0 < abs(following[0].midi - note.midi) <= _STEP):
-                return False
-        return True
+    def carries(self, last: Harmony) -> bool:
+        """Whether a chord may sound on under the melody until the goal comes."""
+        return all(last.takes(note.pitch.pitch_class) for note in self.passing)
 
 
 def leaving(situation: Task, index: int) -> Leaving:
@@ -90,12 +77,20 @@ def leaving(situation: Task, index: int) -> Leaving:
         assert past is not None
         place = Place(here, past, False, before, _next_change(past, (), after[1:]), last,
                       home, bare, landing)
-        passing = tuple(n for n in situation.following if n.onset_quarter <= comes)
+        passing = tuple(n for n in situation.following if n.onset_quarter < comes)
         taken = situation.following_gap_quarter is not None and (
             situation.following_gap_quarter < comes)  # the next fill has the hands by then
         return Leaving(place, end, comes, end if taken else comes, False, passing)
     return Leaving(Place(here, landing, False, before, _next_change(landing, (), after), last,
                          home, bare), end, end, end)
+
+
+def rung_until(situation: Task, midis: Sequence[int], end_quarter: Fraction) -> Fraction:
+    """Until when left-hand keys of a chord that ends there are held down: over the landing only
+    where they rub no melody note meanwhile."""
+    over = [n.midi for n in situation.following if n.onset_quarter < end_quarter]
+    rubs = any(RUB.cost(midis, midi) for midi in over)
+    return min(end_quarter, situation.end_quarter) if rubs else end_quarter
 
 
 def _comes_back_briefly(situation: Task, here: Harmony) -> bool:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.reharm.arrival import rung_until
 from fillwright.fills.devices.reharm.hands import Hands
 from fillwright.fills.devices.reharm.plan import Event
 from fillwright.fills.devices.reharm.voice import Voiced
@@ -82,7 +83,8 @@ def broken_fits(context: Task, events: tuple[Event, ...]) -> bool:
     """Whether there is room to break every chord of a plan into eighths."""
     if context.seconds(_eighth(context)) < context.player.level.reharm.least_broken_sec:
         return False
-    return all(e.end_quarter - e.onset_quarter >= BROKEN_BEATS * context.beat_quarter
+    least = BROKEN_BEATS * context.beat_quarter
+    return all(min(e.end_quarter, context.end_quarter) - e.onset_quarter >= least
                for e in events)
 
 
@@ -101,7 +103,8 @@ def break_chords(context: Task, voiced: Voiced, turn: int
     named: list[tuple[Event, str]] = []
     for index, (event, pair) in enumerate(zip(events, voiced.hands, strict=True)):
         keys = _keys(pair)
-        room = int((event.end_quarter - event.onset_quarter) / _eighth(context))
+        end = min(event.end_quarter, context.end_quarter)
+        room = int((end - event.onset_quarter) / _eighth(context))
         fit = [p for p in patterns(len(keys), room,
                                         context.player.level.reharm.broken_patterns)
                if _melody_heard(context, voiced, event, keys, p)]
@@ -136,14 +139,14 @@ def _melody_heard(context: Task, voiced: Voiced, event: Event,
 def _played(context: Task, event: Event, keys: list[tuple[Pitch, str]],
             pattern: Pattern) -> list[DraftNote]:
     found = []
+    over = rung_until(context, [p.midi for p, hand in keys if hand == "left"], event.end_quarter)
     for place, (at, which) in enumerate(pattern.strokes):
         onset = event.onset_quarter + at * _eighth(context)
         for key in which:
             again = next((later for later, row in pattern.strokes[place + 1:] if key in row), None)
             end = (event.end_quarter if again is None
                    else event.onset_quarter + again * _eighth(context))
-            if keys[key][1] == "right":  # the left hand may ring on over the landing
-                end = min(end, context.end_quarter)
+            end = min(end, context.end_quarter if keys[key][1] == "right" else over)
             found.append(DraftNote(onset, end - onset, keys[key][0], keys[key][1]))
     return found
 

@@ -99,8 +99,8 @@ here_inverted = Condition("here inverted",
 here_tonic = Condition("here tonic", lambda p: is_tonic(p.here, p.key))
 here_six = Condition("here takes its sixth", lambda p: letter(p.here) == "M" and p.here.takes(
     (p.here.root.pitch_class + 9) % 12))
-here_its_two = Condition("here the II of the goal",
-                         lambda p: _root_motion(p) == 5 and letter(p.here) in "mh")
+here_its_two = Condition("here the II of the goal, its dominant", lambda p: (
+    _root_motion(p) == 5 and letter(p.here) in "mh" and letter(p.goal) == "7"))
 here_its_five = Condition("here the V of the goal",
                           lambda p: _root_motion(p) == 5 and letter(p.here) == "7")
 two_before = Condition("its II before the chord here", lambda p: p.before is not None and (

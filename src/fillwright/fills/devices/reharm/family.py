@@ -90,8 +90,9 @@ def _varied(group: list[Plan], turn: int) -> list[Plan]:
 
 def _drafts(context: Task, group: list[Plan], turn: int) -> Iterator[Draft]:
     """A progression in the rhythms, styles and touches in which the hands can play it; one that
-    takes the melody note away only where nothing else is offered."""
-    if turn and group[0].cuts:
+    takes the melody note away, or in which the chord of the sheet only changes its colour, where
+    nothing else is offered."""
+    if turn and (group[0].cuts or group[0].only_colours):
         return
     level = context.player.level
     first, second, *others = STYLES[level]

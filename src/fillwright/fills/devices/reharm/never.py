@@ -99,19 +99,27 @@ def _home_before_the_tune(place: Place, chords: Sequence[Harmony]) -> bool:
 
 def _sounding(written: Harmony, going_on: bool) -> frozenset[int]:
     """What a written chord sounds, with what a pianist adds to a triad; while a dominant goes on,
-    its ninth, flat or natural, is its own colour too."""
+    its ninth, flat or natural, and its thirteenth are its own colours too."""
     found = _tones(written)
     if going_on and letter(written) == "7":
         root = written.root.pitch_class
-        found |= {(root + 1) % 12, (root + 2) % 12}
+        found |= {(root + step) % 12 for step in _OWN_COLOURS}
     return found
+
+
+_OWN_COLOURS = (1, 2, 9)
+"""Semitones above its root of what a dominant takes as its own."""
 
 
 def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     """The first chord has no tone that the written one has not, on whatever root: A minor 7 over C6
-    is C6, B half-diminished over G7 is G9. A diminished chord by whose root the bass moves on
-    in half steps is a way of its own."""
+    is C6, B half-diminished over G7 is G9, E minor 7 is G13; or it is a half-diminished chord on
+    the root of a diminished one, or the other way round. A diminished chord by whose root the
+    bass moves on in half steps is a way of its own."""
     first = chords[0]
+    if low_class(first) == low_class(place.here) and {letter(first), letter(place.here)} <= set(
+            "ho"):
+        return True
     if first.symbol.bass is not None or not _tones(first) <= _sounding(place.here, True):
         return False
     after = low_class(chords[1] if len(chords) > 1 else place.goal)
@@ -137,6 +145,19 @@ def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
     last = chords[-1]
     return disguised(last, place.goal) or (
         last.symbol.bass is None and _tones(last) <= _sounding(place.goal, False))
+
+
+def _goal_is_nothing_new(place: Place, chords: Sequence[Harmony]) -> bool:
+    """The coming triad is in the last dominant already, with its ninth and thirteenth: after G13 no
+    one takes E minor for a surprise."""
+    last, goal = chords[-1], place.goal
+    return letter(last) == "7" and letter(goal) in "Mm" and goal.symbol.bass is None and (
+        named_classes(goal.symbol) & _triad(goal)) <= _sounding(last, True)
+
+
+def _triad(harmony: Harmony) -> frozenset[int]:
+    root = harmony.root.pitch_class
+    return frozenset((root + step) % 12 for step in range(_FIFTH + 1))
 
 
 def _home_on_the_way(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -192,6 +213,7 @@ RULES: tuple[Rule, ...] = (
     Rule("a diminished chord on a dominant's root", _diminished_on_a_dominant),
     Rule("a diminished chord led elsewhere", _diminished_undone),
     Rule("the coming chord again", _ends_on_goal),
+    Rule("the coming chord sounds already", _goal_is_nothing_new),
     Rule("a dominant that goes back", _dominant_undone),
     Rule("a cadence steps back", _cadence_steps_back),
     Rule("the chord just left", _just_left),

@@ -27,6 +27,7 @@ WEIGHTS = MappingProxyType({
     "bass leap": 1,           # per third, fourth or fifth in the bass; a tritone costs two
     "no shared tone": 1,      # per pair of neighbours without a common tone
     "weak arrival": 10,       # the written chord comes back on a weak beat only
+    "foreign pickup": 12,     # the melody goes on to the goal by notes the last chord has not
     "left out": 20,           # the written chord is not struck, for it does not take the note
 })
 
@@ -123,9 +124,8 @@ def _at_home(laid: list[tuple[tuple[Event, ...], Slots]], home: bool, situation:
 def _in_time(row: list[Event], start: Fraction, leave: Leaving, situation: Task, number: int
              ) -> list[tuple[tuple[Event, ...], Slots]]:
     last = row[-1]
-    if last.added and not leave.carries(last.harmony, situation.beat_quarter):
-        return []
-    end = leave.ring_quarter if last.added else leave.end_quarter
+    rings = last.added and leave.carries(last.harmony)
+    end = leave.ring_quarter if rings else leave.end_quarter
     found = []
     for chosen in slots(number, start, end, situation, leave.end_quarter):
         edges = [start, *chosen.onsets, end]
@@ -244,6 +244,8 @@ class _Weighing:
                  ("chord rhythm", rhythm.cost)]
         if events[0].added and option.way.stands is Stands.AFTER:
             costs.append(("left out", WEIGHTS["left out"]))
+        if events[-1].added and not self.leave.carries(events[-1].harmony):
+            costs.append(("foreign pickup", WEIGHTS["foreign pickup"]))
         if count > self.wanted:
             costs.append(("density", WEIGHTS["too many chords"] * (count - self.wanted)))
         if place.same and events[-1].added and events[-1].end_quarter == goal_quarter and (

@@ -11,6 +11,7 @@ from __future__ import annotations
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.reharm.arrival import rung_until
 from fillwright.fills.devices.reharm.broken import break_chords, broken_fits
 from fillwright.fills.devices.reharm.hands import Hands
 from fillwright.fills.devices.reharm.plan import Event
@@ -81,8 +82,10 @@ def _struck(context: Task, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] 
         return None  # the sentence speaks of the hands as a whole
     notes: list[DraftNote] = []
     for index, (event, pair) in enumerate(zip(events, hands, strict=True)):
+        over = rung_until(context, pair.left.midis, event.end_quarter)
         for onset, length in _pieces(context, event):
-            notes += [DraftNote(onset, length, p, "left") for p in pair.left_pitches]
+            end = min(onset + length, over)
+            notes += [DraftNote(onset, end - onset, p, "left") for p in pair.left_pitches]
         if pair.right is None:
             continue
         until = min(event.end_quarter, context.end_quarter)

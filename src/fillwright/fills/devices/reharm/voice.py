@@ -110,21 +110,31 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
 def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
     """Whether of an added chord nothing sounds that the written chord it comes after has not
     sounded or named, or the one it comes right before has not (a written triad with its sixth),
-    in whatever order: to the ear that is the written one."""
+    in whatever order: to the ear that is the written one. Right after a dominant its thirteenth
+    is nothing new either."""
     written: frozenset[int] = frozenset()
     for index, (event, row) in enumerate(zip(plan.events, rows, strict=True)):
         if not event.added:
             written = _written(event.harmony) | {m % 12 for m in row}
             continue
+        before = plan.events[index - 1].harmony if index else event.harmony
+        if index and not plan.events[index - 1].added and letter(before) == "7":
+            own = written | {(before.root.pitch_class + _SIXTH) % 12}
+        else:
+            own = written
         option = event.option
         if option is None or event.harmony.symbol.bass is not None or option.stays_on_root:
             continue
         sounds = {m % 12 for m in row}
         coming = (plan.events[index + 1].harmony if index + 1 < len(plan.events)
                   else option.place.goal)
-        if sounds <= written or sounds <= _written(coming):
+        if sounds <= own or sounds <= _written(coming):
             return True
     return False
+
+
+_SIXTH = 9
+"""Semitones of a sixth, or a thirteenth."""
 
 
 def _written(harmony: Harmony) -> frozenset[int]:
@@ -133,7 +143,7 @@ def _written(harmony: Harmony) -> frozenset[int]:
     if letter(harmony) in "Mm7":  # with its ninth it is the same chord still
         names |= {(root + 2) % 12}
     if harmony.symbol.seventh is None and "6" in harmony.tones:
-        return names | {(root + 9) % 12}
+        return names | {(root + _SIXTH) % 12}
     return names
 
 
