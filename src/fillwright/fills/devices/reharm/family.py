@@ -14,7 +14,7 @@ from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.plan import CUT, Event, Plan, plans, under_pedal
 from fillwright.fills.devices.reharm.reasons import coloured, explained, reasons
-from fillwright.fills.devices.reharm.told import told
+from fillwright.fills.devices.reharm.told import told, well_spelt
 from fillwright.fills.devices.reharm.touch import strike, touches
 from fillwright.fills.devices.reharm.voice import Voiced, voice_plan
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
@@ -92,7 +92,7 @@ def _drafts(context: Task, group: list[Plan], turn: int) -> Iterator[Draft]:
     """A progression in the rhythms, styles and touches in which the hands can play it; one that
     takes the melody note away, or in which the chord of the sheet only changes its colour, where
     nothing else is offered."""
-    if turn and (group[0].cuts or group[0].only_colours):
+    if turn and (group[0].cuts or group[0].only_tints):
         return
     level = context.player.level
     first, second, *others = STYLES[level]
@@ -103,6 +103,7 @@ def _drafts(context: Task, group: list[Plan], turn: int) -> Iterator[Draft]:
         voiced = voice_plan(context, plan, style)
         if voiced is None:
             continue
+        voiced = well_spelt(context, voiced)
         for touch in touches(context, voiced, turn):
             struck = strike(context, voiced, touch, turn)
             if struck is not None and not _leaps_home(context, voiced.plan, struck[0]):

@@ -151,7 +151,7 @@ def _goal_is_nothing_new(place: Place, chords: Sequence[Harmony]) -> bool:
     """The coming triad is in the last dominant already, with its ninth and thirteenth: after G13 no
     one takes E minor for a surprise."""
     last, goal = chords[-1], place.goal
-    return letter(last) == "7" and letter(goal) in "Mm" and goal.symbol.bass is None and (
+    return not place.same and letter(last) == "7" and letter(goal) in "Mm" and goal.symbol.bass is None and (
         named_classes(goal.symbol) & _triad(goal)) <= _sounding(last, True)
 
 

@@ -74,6 +74,12 @@ class Plan:
         return all(option.move.colour for option in self.options)
 
     @property
+    def only_tints(self) -> bool:
+        """Whether these are colours of a chord that has its third: one without it still waits."""
+        return self.only_colours and all(
+            option.place.here.third in ("3", "b3") for option in self.options)
+
+    @property
     def cuts(self) -> bool:
         """Whether it lets the held note go before its time."""
         return any(term == CUT for term, _ in self.costs)

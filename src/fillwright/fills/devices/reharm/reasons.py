@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from fillwright.fills.devices.reharm.device import Heard, Stands
-from fillwright.fills.devices.reharm.function import letter
+from fillwright.fills.devices.reharm.function import letter, low_class
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.place import is_tonic, is_two
-from fillwright.fills.devices.reharm.plan import Plan
+from fillwright.fills.devices.reharm.plan import Event, Plan
 from fillwright.fills.devices.reharm.sound import followed
 from fillwright.fills.devices.reharm.told import Coloured
 from fillwright.fills.devices.reharm.voice import Voiced
@@ -192,9 +192,12 @@ def _held(context: Task, plan: Plan) -> list[str]:
         rows: dict[str, list[str]] = {}
         for event in over[:3]:
             degree = spoken_degree(event.harmony.degree_of(note.pitch.pitch_class))
+            called = event.harmony.symbol.pretty
+            if _is_meant(event, note.pitch.pitch_class):
+                degree, called = "root", f"{name}7, for which {called} stands"
             chords = rows.setdefault(degree, [])
-            if event.harmony.symbol.pretty not in chords:
-                chords.append(event.harmony.symbol.pretty)
+            if called not in chords:
+                chords.append(called)
         degrees = [f"the {degree} of {spoken_list(chords)}" for degree, chords in rows.items()]
         return [f"{name} stays under the finger: it is {', '.join(degrees)}."] if degrees else []
     event = next(e for e in plan.events if e.onset_quarter == plan.held.until_quarter)
@@ -202,6 +205,22 @@ def _held(context: Task, plan: Plan) -> list[str]:
         return [f"The pedal keeps {name} until {event.harmony.symbol.pretty} comes, so the right "
                 "hand is free to play under it."]
     return [f"{name} is let go when {event.harmony.symbol.pretty} comes, which does not take it."]
+
+
+def _is_meant(event: Event, pitch_class: int) -> bool:
+    """Whether a note over a diminished chord is the root of the dominant it stands for: its bass
+    leads up a half step to the goal."""
+    harmony, option = event.harmony, event.option
+    root = harmony.root.pitch_class
+    return (letter(harmony) == "o" and option is not None
+            and option.chords[-1].symbol == harmony.symbol
+            and (low_class(option.place.goal) - root) % 12 == 1
+            and option.place.goal.symbol.bass is None
+            and (pitch_class - root) % 12 == _BELOW_ITS_ROOT)
+
+
+_BELOW_ITS_ROOT = 8
+"""Semitones from a diminished chord on the leading tone up to the dominant's root."""
 
 
 def coloured(rows: Sequence[Coloured], notes: tuple[DraftNote, ...]) -> str:

@@ -18,7 +18,13 @@ from fillwright.fills.devices.reharm.function import letter, low_class, plain_ch
 from fillwright.fills.devices.reharm.moves import MOVES
 from fillwright.fills.devices.reharm.place import Place, chord_at
 from fillwright.fills.devices.reharm.sound import line_heard
-from fillwright.fills.devices.reharm.words import Words, inner_line, leads, sentence
+from fillwright.fills.devices.reharm.words import (
+    Words,
+    inner_line,
+    leads,
+    over_the_same,
+    sentence,
+)
 from fillwright.fills.draft import DraftChord
 from fillwright.fills.player import Player
 from fillwright.fills.situation import Task
@@ -177,7 +183,7 @@ def _line_told(found: _Found, start: list[tuple[int, ...]], rows: list[tuple[int
     words = Words(place.here, place.goal, tuple(c.harmony for c in found.chords), "", place.key,
                   delay)
     line = [name.pitch_class for name in inner_line(words)]
-    over = not delay and found.chords[0].harmony.root == place.here.root
+    over = not delay and over_the_same(place.here, found.chords[0].harmony)
     heard = [*start, *rows] if over else rows
     return len(line) > 1 and line_heard(line[:len(heard)], heard[:len(line)])
 

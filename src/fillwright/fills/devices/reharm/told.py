@@ -13,12 +13,13 @@ from fillwright.fills.devices.reharm.device import Stands
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.plan import Event
 from fillwright.fills.devices.reharm.sound import as_played
+from fillwright.fills.devices.reharm.spelling import on_the_page, spelt
 from fillwright.fills.devices.reharm.voice import Voiced, sounding
 from fillwright.fills.devices.reharm.words import leads
 from fillwright.fills.situation import Task
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["Coloured", "Told", "told"]
+__all__ = ["Coloured", "Told", "told", "well_spelt"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +70,22 @@ def told(context: Task, voiced: Voiced) -> Told:
         events, options = _with_names(plan.events, plan.options, renamed)
         voiced = replace(voiced, plan=replace(plan, events=events, options=options))
     return Told(voiced, tuple(Coloured(events[i], played[i], colours[i]) for i in colours))
+
+
+def well_spelt(context: Task, voiced: Voiced) -> Voiced:
+    """A voiced plan by the names that go together on the page."""
+    plan, note = voiced.plan, context.held
+    held = [None if note is None or sounding(context, plan, event) is None
+            else note.pitch.note_name for event in plan.events]
+    named = spelt([(event.harmony, hands, event.added)
+                   for event, hands in zip(plan.events, voiced.hands, strict=True)],
+                  held, on_the_page(context), context.bar_at(context.onset_quarter).key)
+    renamed = {index: harmony for index, ((harmony, _), event) in enumerate(
+        zip(named, plan.events, strict=True)) if harmony is not event.harmony}
+    if renamed:
+        events, options = _with_names(plan.events, plan.options, renamed)
+        plan = replace(plan, events=events, options=options)
+    return replace(voiced, plan=plan, hands=tuple(hands for _, hands in named))
 
 
 def _with_names(events: tuple[Event, ...], options: tuple[Option, ...],

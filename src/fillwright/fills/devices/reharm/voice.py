@@ -20,6 +20,7 @@ from fillwright.fills.devices.reharm.function import letter, named_classes
 from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, Wanted, hand_pairs
 from fillwright.fills.devices.reharm.plan import Event, Plan
 from fillwright.fills.devices.reharm.sound import line_heard, line_open
+from fillwright.fills.devices.reharm.words import over_the_same
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.lattice import k_best_paths
@@ -189,8 +190,8 @@ def _lines(plan: Plan) -> list[tuple[int, tuple[int, ...]]]:
         own = [i for i, event in enumerate(plan.events) if event.option is option]
         if len(option.inner) < 2 or not own:
             continue
-        over = option.way.stands is Stands.AFTER and (
-            option.chords[0].root == plan.events[max(own[0] - 1, 0)].harmony.root)
+        over = option.way.stands is Stands.AFTER and over_the_same(
+            plan.events[max(own[0] - 1, 0)].harmony, option.chords[0])
         first = max(own[0] - over, 0)
         found.append((first, option.inner[:len(plan.events) - first]))
     return found

@@ -15,7 +15,8 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, degree_interval
 
-__all__ = ["Words", "common_tones", "inner_line", "leads", "sentence", "spoken_list"]
+__all__ = ["Words", "common_tones", "inner_line", "leads", "over_the_same",
+           "sentence", "spoken_list"]
 
 _THIRDS = (3, 4, 8, 9)
 _ALL = frozenset(range(12))
@@ -189,10 +190,16 @@ def _guides(last: Harmony, goal: Harmony, heard: frozenset[int],
     return f"; {spoken_list(said)}" if said else ""
 
 
+def over_the_same(one: Harmony, other: Harmony) -> bool:
+    """Whether two chords have one root, or one bass: a voice may go on from the one to the other
+    while that stays."""
+    return one.root == other.root or _low(one) == _low(other)
+
+
 def inner_line(words: Words) -> tuple[NoteName, ...]:
     """The voice that moves by half steps through the chords, note by note: from the chord here
     where they stand on its root, else from the first of them, as far as it goes."""
-    over = words.chords[0].root == words.here.root and not words.delay
+    over = not words.delay and over_the_same(words.here, words.chords[0])
     rows = [words.here, *words.chords] if over else [*words.chords, words.goal]
     best: list[NoteName] = []
     for start in (*rows[0].tones, *rows[0].symbol.degrees):
@@ -251,6 +258,9 @@ def sentence(template: str, words: Words) -> str:
     both = words.sounds(0) & words.sounds(-1)
     own = common_tones(x, words.here, both)
     fourth = x.root + degree_interval("4")
+    own_five = words.here.root + Interval(4, 7)
+    between = frozenset[int]().union(*(
+        words.sounds(i) for i, chord in enumerate(words.chords) if letter(chord) == "o"))
     fields = {
         "here": words.here.symbol.pretty,
         "goal": words.goal.symbol.pretty,
@@ -261,9 +271,11 @@ def sentence(template: str, words: Words) -> str:
         "row": spoken_list([h.symbol.pretty for h in words.chords]),
         "bass": _line_of(basses),
         "walk": _line_of(basses[1:]),
+        "climb": _line_of(basses[:-1]),
         "leads": words.leads,
         "dominant": f"{dominant.pretty}7",
         "rootless": _rootless(dominant, words.sounds(0)),
+        "own_dominant": f"{own_five.pretty}7 with a flat nine{_rootless(own_five, between)}",
         "third": fourth.pretty,
         "turn": f"{x.symbol.name_of('3').pretty}–{words.goal.symbol.name_of('b3').pretty}",
         "top": (words.top or words.here.root).pretty,

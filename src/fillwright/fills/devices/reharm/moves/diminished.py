@@ -116,16 +116,16 @@ DIMINISHED: tuple[Move, ...] = (
                 held="C5")),
     Move("diminished for the dominant, in block chords", Fare.RICH, (
         Way("2:dim7 1:6@3", Root.HERE, (on.here_six, on.here_tonic, on.goal_after_the_three),
-            "{here} moves up through its inversions ({walk}); {x} between them is the dominant "
-            "with a flat nine and no root.",
+            "{here} moves up to its inversion ({climb}); {x} between them is {own_dominant}; "
+            "{leads}.",
             level=INTERMEDIATE, beats=3, motion=Motion.PARALLEL, heard=Heard.WALK),
         Way("2:dim7 1:6@3 2:dim7", Root.HERE, (on.here_six, on.here_tonic, on.same),
-            "{here} moves up to its inversion and back ({walk}); the diminished chord between "
-            "them is the dominant with a flat nine and no root.",
+            "{here} moves up to its inversion and back ({bass}); the diminished chord between "
+            "them is {own_dominant}.",
             level=INTERMEDIATE, beats=4, motion=Motion.PARALLEL, heard=Heard.WALK),
         Way("2:dim7 1:6@3 4:dim7 1:6@5", Root.HERE, (on.here_six, on.here_tonic),
-            "{here} climbs through its inversions ({walk}); the diminished chords between them "
-            "are all the dominant with a flat nine and no root; {leads}.",
+            "{here} climbs through its inversions ({climb}); the diminished chords between them "
+            "are all {own_dominant}; {leads}.",
             level=ADVANCED, beats=5, motion=Motion.PARALLEL, heard=Heard.WALK),
     ), example=Example(
                 "Cmaj7 2, +Ddim7 1, +C6/E 1",

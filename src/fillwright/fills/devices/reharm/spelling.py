@@ -1,0 +1,161 @@
+"""The names of a gap's keys, chosen as one.
+
+A chord is named where it is made, without regard to the melody note above it or to the chords
+around. Here every chord of a gap is weighed under both its names (F sharp and G flat): what the
+page writes elsewhere, the melody note that sounds with it, the chord before it and the key decide.
+An added chord gets the better name; a chord of the sheet keeps its symbol, and only its keys are
+written otherwise where the melody asks for it. Common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
+from functools import lru_cache
+from types import MappingProxyType
+
+from fillwright.fills.devices.reharm.hands import Hands
+from fillwright.fills.situation import Task
+from fillwright.fills.voicing.voicings import Voicing
+from fillwright.theory.chord import ChordSymbol
+from fillwright.theory.harmony import Harmony
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import Interval, NoteName, spelled
+
+__all__ = ["Named", "on_the_page", "spelt"]
+
+Named = tuple[Harmony, Hands]
+"""A chord by its name, and its keys by theirs."""
+
+WEIGHTS = MappingProxyType({
+    # term: integer cost per unit; design choices
+    "melody": 10,       # the melody note has another name than the chord would give it
+    "letter": 4,        # a key on the melody note's letter that is another key
+    "sheet": 8,         # the sheet writes this root by its other name
+    "symbol": 6,        # the keys of a chord of the sheet are written unlike its symbol
+    "mixed": 4,         # sharps and flats together, the melody note among them
+    "double": 5,        # a double accidental
+    "odd root": 4,      # a root named C flat, F flat, E sharp or B sharp
+    "odd": 1,           # the same for another key
+    "neighbour": 3,     # a key the chord before has by another name
+    "key": 2,           # a key of the scale by another name
+    "new name": 1,      # another name than the chord was made with
+})
+
+_ODD = frozenset(("Cb", "Fb", "E#", "B#"))
+_LETTERS = "CDEFGAB"
+
+
+def on_the_page(situation: Task) -> frozenset[NoteName]:
+    """The roots that the sheet writes in the gap and around it."""
+    printed = [p.symbol for p in (*situation.before, *situation.written, *situation.after)]
+    return frozenset(s.root for s in printed if s.root is not None)
+
+
+def spelt(row: Sequence[tuple[Harmony, Hands, bool]], held: Sequence[NoteName | None],
+          page: frozenset[NoteName], key: Key) -> tuple[Named, ...]:
+    """Chords and their keys by the names that go together best, one after the other.
+
+    row    each chord with its hands, and whether it is added
+    held   the name of the melody note that sounds with each, or None
+    page   roots as the sheet writes them
+    """
+    found: list[Named] = []
+    before: dict[int, NoteName] = {}
+    for (harmony, hands, added), note in zip(row, held, strict=True):
+        around = _Around(added, note, page, key, before)
+        symbol = min(_names(harmony.symbol), key=lambda s: around.cost(harmony, s, hands))
+        names = around.keys(symbol, hands)
+        if added and symbol is not harmony.symbol:
+            harmony = replace(harmony, symbol=symbol)
+        found.append((harmony, _respelt(hands, names)))
+        before = {name.pitch_class: name for name in names.values()}
+    return tuple(found)
+
+
+@lru_cache(maxsize=1024)
+def _names(symbol: ChordSymbol) -> tuple[ChordSymbol, ...]:
+    """A chord under every name of its root with one accidental or none, its own first."""
+    if symbol.root is None:
+        return (symbol,)
+    found = [symbol]
+    for step in _LETTERS:
+        for alter in (-1, 0, 1):
+            root = NoteName(step, alter)
+            if root.pitch_class == symbol.root.pitch_class and root != symbol.root:
+                by = (_LETTERS.index(step) - _LETTERS.index(symbol.root.step) + 3) % 7 - 3
+                bass = None if symbol.bass is None else symbol.bass + Interval(by, 0)
+                found.append(ChordSymbol(root, symbol.kind, symbol.degrees, bass, symbol.suffix))
+    return tuple(found)
+
+
+class _Around:
+    """What a chord's names are weighed by."""
+
+    __slots__ = ("_added", "_before", "_key", "_note", "_page")
+
+    def __init__(self, added: bool, note: NoteName | None, page: frozenset[NoteName], key: Key,
+                 before: dict[int, NoteName]) -> None:
+        self._added, self._note, self._page = added, note, page
+        self._key = {name.pitch_class: name for name in key.scale}
+        self._before = before
+
+    def keys(self, symbol: ChordSymbol, hands: Hands) -> dict[str, NoteName]:
+        """The names of the degrees that are struck: the melody note's own is written as it is."""
+        found = {}
+        for degree in hands.degrees:
+            name = _name(symbol, degree)
+            note = self._note
+            found[degree] = (note if note is not None and note.pitch_class == name.pitch_class
+                             else name)
+        return found
+
+    def cost(self, harmony: Harmony, symbol: ChordSymbol, hands: Hands) -> int:
+        """What it costs to write a chord by a name."""
+        root = symbol.root
+        assert root is not None
+        total = WEIGHTS["new name"] * (root != harmony.root)
+        if self._added:
+            total += WEIGHTS["odd root"] * (str(root) in _ODD)
+            total += WEIGHTS["sheet"] * (root not in self._page and any(
+                other.pitch_class == root.pitch_class for other in self._page))
+        else:
+            total += WEIGHTS["symbol"] * (root != harmony.root)
+        names = list(self.keys(symbol, hands).values())
+        return total + self._melody(harmony, symbol, names) + self._written(names)
+
+    def _melody(self, harmony: Harmony, symbol: ChordSymbol, names: Iterable[NoteName]) -> int:
+        note = self._note
+        if note is None:
+            return 0
+        degree = harmony.degree_of(note.pitch_class)
+        unlike = degree is not None and symbol.voiced_name_of(degree) != note
+        return WEIGHTS["melody"] * unlike + WEIGHTS["letter"] * sum(
+            name.step == note.step and name != note for name in names)
+
+    def _written(self, names: Collection[NoteName]) -> int:
+        accidentals = {(n.alter > 0) - (n.alter < 0) for n in (
+            *names, *(() if self._note is None else (self._note,)))}
+        total = WEIGHTS["mixed"] * (accidentals >= {-1, 1})
+        for name in names:
+            total += WEIGHTS["double"] * (abs(name.alter) > 1) + WEIGHTS["odd"] * (
+                str(name) in _ODD)
+            for term, others in (("neighbour", self._before), ("key", self._key)):
+                other = others.get(name.pitch_class)
+                total += WEIGHTS[term] * (other is not None and other != name)
+        return total
+
+
+def _name(symbol: ChordSymbol, degree: str) -> NoteName:
+    assert symbol.root is not None
+    if degree == "bass":
+        return symbol.bass or symbol.root
+    return symbol.voiced_name_of(degree)
+
+
+def _respelt(hands: Hands, names: dict[str, NoteName]) -> Hands:
+    def named(voicing: Voicing) -> Voicing:
+        return replace(voicing, pitches=tuple(
+            spelled(names[degree], midi)
+            for degree, midi in zip(voicing.degrees, voicing.midis, strict=True)))
+    return Hands(named(hands.left), None if hands.right is None else named(hands.right))
