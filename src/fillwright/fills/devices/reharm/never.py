@@ -99,16 +99,16 @@ def _home_before_the_tune(place: Place, chords: Sequence[Harmony]) -> bool:
 
 def _sounding(written: Harmony, going_on: bool) -> frozenset[int]:
     """What a written chord sounds, with what a pianist adds to a triad; while a dominant goes on,
-    its ninth, flat or natural, and its thirteenth are its own colours too."""
+    its ninth, flat or natural, and over its third the thirteenth are its own colours too."""
     found = _tones(written)
     if going_on and letter(written) == "7":
         root = written.root.pitch_class
-        found |= {(root + step) % 12 for step in _OWN_COLOURS}
+        found |= {(root + step) % 12 for step in _OWN_COLOURS[:2 + ("3" in written.tones)]}
     return found
 
 
 _OWN_COLOURS = (1, 2, 9)
-"""Semitones above its root of what a dominant takes as its own."""
+"""Semitones above its root of what a dominant takes as its own; the thirteenth over its third."""
 
 
 def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -151,8 +151,9 @@ def _goal_is_nothing_new(place: Place, chords: Sequence[Harmony]) -> bool:
     """The coming triad is in the last dominant already, with its ninth and thirteenth: after G13 no
     one takes E minor for a surprise."""
     last, goal = chords[-1], place.goal
-    return not place.same and letter(last) == "7" and letter(goal) in "Mm" and goal.symbol.bass is None and (
-        named_classes(goal.symbol) & _triad(goal)) <= _sounding(last, True)
+    if place.same or letter(last) != "7" or letter(goal) not in "Mm" or goal.symbol.bass:
+        return False
+    return named_classes(goal.symbol) & _triad(goal) <= _sounding(last, True)
 
 
 def _triad(harmony: Harmony) -> frozenset[int]:

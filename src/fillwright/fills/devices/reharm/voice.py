@@ -119,7 +119,8 @@ def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
             written = _written(event.harmony) | {m % 12 for m in row}
             continue
         before = plan.events[index - 1].harmony if index else event.harmony
-        if index and not plan.events[index - 1].added and letter(before) == "7":
+        if index and not plan.events[index - 1].added and (
+                letter(before) == "7" and "3" in before.tones):
             own = written | {(before.root.pitch_class + _SIXTH) % 12}
         else:
             own = written
