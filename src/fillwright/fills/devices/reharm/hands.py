@@ -45,11 +45,12 @@ WEIGHTS = MappingProxyType({
     "seventh left out": 8,  # or the seventh
     "sixth without its fifth": 10,  # it is heard as the minor chord a third below
     "thin": 4,             # a right hand that rests while it could play
+    "wide grip": 2,        # semitone beyond an octave that the right hand spans with inner keys
     "colour": 2,           # a tension left out that the level would play
 })
 
-_ALONE = 28
-"""Semitones between a left hand that plays alone and the melody above it: more sounds empty."""
+_HIGHEST_BASS = 55
+"""G3, above which the foreign bass of a slash chord is no bass."""
 
 _LEFTS, _RIGHTS, _PAIRS, _PER_LEFT = 8, 10, 16, 2
 """How many voicings of each hand an event is given, how many pairs, and how many pairs with
@@ -274,8 +275,9 @@ class _Judge:
             return False
         if held is not None and (midis[-1] >= held or RUB.cost(midis, held, self._homes)):
             return False
-        if right_low is not None and HOLE.breaks(left_top, right_low) and (
-                hands.right is not None or right_low - left_top > _ALONE):
+        if right_low is not None and HOLE.empty(left_top, right_low):
+            return False
+        if self._harmony.symbol.bass is not None and midis[0] > _HIGHEST_BASS:
             return False
         return not _too_wide(hands, None if self._wanted.pedalled else held, self._wanted.level)
 
@@ -334,6 +336,10 @@ class _Judge:
             cost += WEIGHTS["near the melody"]
         if hands.right is None:
             return cost
+        grip = hands.right.midis if self._held is None or self._wanted.pedalled else (
+            *hands.right.midis, self._held)
+        if len(grip) > 2:
+            cost += WEIGHTS["wide grip"] * max(grip[-1] - grip[0] - 12, 0)
         own = [m % 12 for m in hands.right.midis]
         left_classes = {m % 12 for m in hands.left.midis}
         return (cost + WEIGHTS["octave inside"] * (len(own) - len(set(own)))

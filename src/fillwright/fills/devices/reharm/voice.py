@@ -40,6 +40,7 @@ WEIGHTS = MappingProxyType({
     "no thirds": 30,       # a left hand that takes no third or tenth where thirds should walk
     "common top": 3,       # semitone the top voice moves where it should stay
     "nothing new": 60,     # a chord of which every tone sounds already (refused in the end)
+    "landing taken": 6,    # the last chord has the key of the landing on top
     "nothing moves": 60,   # a voice said to move by half steps does not (refused in the end)
 })
 
@@ -72,6 +73,10 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
             return None
         layers.append(list(pairs))
         local.append({"hands": np.array(costs, dtype=np.int64)})
+        if index + 1 == len(plan.events) and event.added:
+            local[-1]["landing taken"] = np.array(
+                [WEIGHTS["landing taken"] * (h.midis[-1] == context.landing_midi) for h in pairs],
+                dtype=np.int64)
         for first, line in lines:
             if first == index:
                 local[-1]["what is said"] = np.array(
