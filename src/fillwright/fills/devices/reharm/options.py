@@ -170,7 +170,7 @@ def _chords(way: Way, symbols: tuple[ChordSymbol, ...], place: Place, key: Key,
             if h.symbol.suffix == "maj7" and h.root.pitch_class == melody else h.symbol
             for h in chords)
         chords = _harmonies(symbols, place, key)
-    chords = tuple(_over_bass(h) for h in chords)
+    chords = tuple(_own_tensions(_over_bass(h)) for h in chords)
     if way.stands is Stands.AFTER and way.motion is not Motion.INNER_LINE:
         # where the written chord comes back on the way, it comes as it is written
         chords = (chords[0], *(place.here if disguised(h, place.here) else h
@@ -190,6 +190,13 @@ def _over_bass(harmony: Harmony) -> Harmony:
     else:
         wrong = ("b9", "#9", "#11", "b13") if letter(harmony) == "7" else ()
     return replace(harmony, tensions=tuple(d for d in harmony.tensions if d not in wrong))
+
+
+def _own_tensions(harmony: Harmony) -> Harmony:
+    """A passing diminished chord takes no eleventh: the ear hears another chord."""
+    if letter(harmony) != "o" or "11" not in harmony.tensions:
+        return harmony
+    return replace(harmony, tensions=tuple(d for d in harmony.tensions if d != "11"))
 
 
 def _may_follow(way: Way, chords: tuple[Harmony, ...], place: Place) -> bool:

@@ -9,6 +9,7 @@ that lets it go.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -23,6 +24,8 @@ from fillwright.fills.finish import speak_quarter
 from fillwright.fills.model import HeldEnd
 from fillwright.fills.situation import Task
 from fillwright.lattice import FORBIDDEN, k_best_paths
+from fillwright.theory.chord import ChordSymbol
+from fillwright.theory.pitch import NoteName
 
 __all__ = ["CUT", "Event", "Plan", "held_plan", "plans", "under_pedal"]
 
@@ -38,6 +41,13 @@ CUT = "melody cut"
 
 _TOO_FEW = 20
 """What each added chord costs that the whole gap would have room for."""
+
+_CROSSED, _MOST_CROSSED = 6, 2
+"""What it costs that the melody goes on with a note which the last chord has just altered, and how
+many such notes count (design choice)."""
+
+_CROSS_BEATS = 2
+"""Felt beats from the landing on in which that is heard."""
 
 _SECOND_DEVICE = 4
 """What each further written chord costs that is led on from (design choice)."""
@@ -134,13 +144,13 @@ def under_pedal(context: Task, plan: Plan) -> Plan | None:
 def plans(context: Task, count: int) -> tuple[Plan, ...]:
     """At most `count` plans with at least one added chord: those that keep the held note as long
     as it is written, cheapest first, then those that do not."""
-    ranking = Ranking(context, context.player.level)
+    ranking, melody = Ranking(context, context.player.level), _coming(context)
     layers = [states_of(context, index, ranking) for index in range(len(context.spans))]
     if len(layers) > 1:
         layers = [layer[:_STATES] for layer in layers]
-        found = [_plan(context, chosen) for chosen in _paths(layers, count)]
+        found = [_plan(context, chosen, melody) for chosen in _paths(layers, count)]
     else:
-        found = [_plan(context, [state]) for state in layers[0]]
+        found = [_plan(context, [state], melody) for state in layers[0]]
     kept = sorted((p for p in found if p is not None), key=lambda p: (p.cuts, p.total))
     return tuple(kept[:count])
 
@@ -165,7 +175,7 @@ def _second_cost(before: State, after: State) -> int:
     return _SECOND_DEVICE
 
 
-def _plan(context: Task, chosen: list[State]) -> Plan | None:
+def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Plan | None:
     taken = tuple(option for state in chosen for option in state.options)
     if not taken:
         return None
@@ -188,5 +198,22 @@ def _plan(context: Task, chosen: list[State]) -> Plan | None:
         costs.append(("held note", round(sum(fit) / max(len(fit), 1))))
         if held.until_quarter < min(note.end_quarter, context.end_quarter):
             costs.append((CUT, _CUT))
+    crossed = _crossed(events[-1].harmony.symbol, melody) if events[-1].added else 0
+    if crossed:
+        costs.append(("cross relation", _CROSSED * min(crossed, _MOST_CROSSED)))
     rhythm = next((s.rhythm for s in chosen if s.options), "even")
     return Plan(events, taken, rhythm, held, tuple(costs))
+
+
+def _coming(context: Task) -> frozenset[NoteName]:
+    """The notes of the melody in the first beats from the landing on."""
+    until = context.end_quarter + _CROSS_BEATS * context.beat_quarter
+    return frozenset(n.pitch.note_name for n in context.following if n.onset_quarter < until)
+
+
+@lru_cache(maxsize=4096)
+def _crossed(symbol: ChordSymbol, melody: frozenset[NoteName]) -> int:
+    """How many tones of a chord are notes of the coming melody otherwise altered: A flat in F minor
+    before A natural."""
+    names = {symbol.name_of(degree) for degree in symbol.degrees} - melody
+    return sum(any(name.step == note.step for note in melody) for name in names)
