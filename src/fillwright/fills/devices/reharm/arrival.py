@@ -15,15 +15,20 @@ from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.function import plain_chord
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.situation import Printed, Task
+from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
 from fillwright.rules.sound import RUB
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import SoundingNote
 
-__all__ = ["Leaving", "leaving", "rung_until"]
+__all__ = ["Leaving", "leaving", "out_of_reach", "rung_until"]
 
 _ARRIVAL_BEATS = 1
 """Felt beats that a chord of the sheet has to last on from a landing inside a bar, and more, to
 be heard as what the chords before led to (common practice)."""
+
+_LEAP_SECONDS, _LEAP_SEMITONES = 1.0, 12
+"""In less than this time the right hand goes no farther than this to the landing."""
+
 
 @dataclass(frozen=True, slots=True)
 class Leaving:
@@ -91,6 +96,20 @@ def rung_until(situation: Task, midis: Sequence[int], end_quarter: Fraction) -> 
     over = [n.midi for n in situation.following if n.onset_quarter < end_quarter]
     rubs = any(RUB.cost(midis, midi) for midi in over)
     return min(end_quarter, situation.end_quarter) if rubs else end_quarter
+
+
+def out_of_reach(situation: Task, keys: Sequence[int], onset_quarter: Fraction) -> bool:
+    """Whether the right hand cannot get from some keys it strikes at a place to the landing in
+    time."""
+    landing = situation.landing_midi
+    if landing is None:
+        return False
+    seconds = situation.seconds(situation.end_quarter - onset_quarter)
+    if seconds >= _LEAP_SECONDS:
+        return False
+    near = min(abs(key - landing) for key in keys)
+    return near > _LEAP_SEMITONES or not jump_ok(
+        tuple(keys), (landing,), seconds - JUMP_SECONDS["return_margin"], situation.hand_size)
 
 
 def _comes_back_briefly(situation: Task, here: Harmony) -> bool:

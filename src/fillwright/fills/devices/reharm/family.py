@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from functools import partial
 
+from fillwright.fills.devices.reharm.arrival import out_of_reach
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.plan import CUT, Event, Plan, plans, under_pedal
@@ -22,7 +23,6 @@ from fillwright.fills.model import Fill, HeldEnd, Idea
 from fillwright.fills.offer import Candidate
 from fillwright.fills.player import Player
 from fillwright.fills.situation import Task
-from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
 from fillwright.theory.chord import ChordSymbol
 
 __all__ = ["REHARM", "Reharm"]
@@ -35,9 +35,6 @@ _FAR = 100
 
 _CUT_LAST = 1000
 """A plan that takes the melody note away comes after all that keep it, colours too."""
-
-_LEAP_SECONDS, _LEAP_SEMITONES = 1.0, 12
-"""In less than this time the right hand goes no farther than this to the landing."""
 
 
 class Reharm:
@@ -134,19 +131,14 @@ def _ways_to_keep(context: Task, plan: Plan, turn: int) -> tuple[Plan, ...]:
 def _leaps_home(context: Task, plan: Plan, notes: tuple[DraftNote, ...]) -> bool:
     """Whether the right hand cannot get from the last key it strikes to the landing in time."""
     right = [n for n in notes if n.hand == "right"]
-    landing = context.landing_midi
-    if landing is None or not right:
+    if not right:
         return False
     last = max(n.onset_quarter for n in right)
     keys = [n.midi for n in right if n.onset_quarter == last]
     if plan.held is not None and plan.held.kept == "finger" and context.held_midi is not None and (
             plan.held.until_quarter > last):
         keys.append(context.held_midi)  # the hand is spread up to it
-    near = min(keys, key=lambda m: abs(m - landing))
-    seconds = context.seconds(context.end_quarter - last)
-    return seconds < _LEAP_SECONDS and (
-        abs(near - landing) > _LEAP_SEMITONES or not jump_ok(
-            keys, (landing,), seconds - JUMP_SECONDS["return_margin"], context.hand_size))
+    return out_of_reach(context, keys, last)
 
 
 def _draft(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], said: str) -> Draft:

@@ -15,6 +15,7 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
+from fillwright.fills.devices.reharm.arrival import out_of_reach
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
 from fillwright.fills.devices.reharm.function import letter, named_classes
 from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, Wanted, hand_pairs
@@ -40,6 +41,7 @@ WEIGHTS = MappingProxyType({
     "no thirds": 30,       # a left hand that takes no third or tenth where thirds should walk
     "common top": 3,       # semitone the top voice moves where it should stay
     "nothing new": 60,     # a chord of which every tone sounds already (refused in the end)
+    "far from the landing": 60,  # the right hand does not get home in time (refused in the end)
     "landing taken": 6,    # the last chord has the key of the landing on top
     "nothing moves": 60,   # a voice said to move by half steps does not (refused in the end)
 })
@@ -73,10 +75,8 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
             return None
         layers.append(list(pairs))
         local.append({"hands": np.array(costs, dtype=np.int64)})
-        if index + 1 == len(plan.events) and event.added:
-            local[-1]["landing taken"] = np.array(
-                [WEIGHTS["landing taken"] * (h.midis[-1] == context.landing_midi) for h in pairs],
-                dtype=np.int64)
+        if index + 1 == len(plan.events):
+            local[-1] |= _before_landing(context, event, key, pairs)
         for first, line in lines:
             if first == index:
                 local[-1]["what is said"] = np.array(
@@ -111,6 +111,17 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
                for first, line in lines):
         return None
     return Voiced(plan, style, hands, paths[0].costs)
+
+
+def _before_landing(context: Task, event: Event, held: int | None, pairs: Sequence[Hands]
+                    ) -> dict[str, npt.NDArray[np.int64]]:
+    """What hands of the last chord cost for the sake of the landing."""
+    above = () if held is None else (held,)  # the hand is spread up to it
+    far = [h.right is not None and out_of_reach(
+        context, (*h.right.midis, *above), event.onset_quarter) for h in pairs]
+    taken = [event.added and h.midis[-1] == context.landing_midi for h in pairs]
+    return {"far from the landing": WEIGHTS["far from the landing"] * np.array(far, dtype=np.int64),
+            "landing taken": WEIGHTS["landing taken"] * np.array(taken, dtype=np.int64)}
 
 
 def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
