@@ -35,14 +35,17 @@ WEIGHTS = MappingProxyType({
     "symbol": 6,        # the keys of a chord of the sheet are written unlike its symbol
     "mixed": 4,         # sharps and flats together, the melody note among them
     "double": 5,        # a double accidental
-    "odd root": 4,      # a root named C flat, F flat, E sharp or B sharp
-    "odd": 1,           # the same for another key
+    "odd root": 4,      # a root named C flat
+    "odd": 1,           # a key named C flat, F flat, E sharp or B sharp
     "neighbour": 3,     # a key the chord before has by another name
     "key": 2,           # a key of the scale by another name
     "new name": 1,      # another name than the chord was made with
 })
 
 _ODD = frozenset(("Cb", "Fb", "E#", "B#"))
+_UNREAD = frozenset(("Fb", "E#", "B#"))
+"""Roots nobody reads; C flat there is in six flats."""
+
 _LETTERS = "CDEFGAB"
 
 
@@ -82,7 +85,8 @@ def _names(symbol: ChordSymbol) -> tuple[ChordSymbol, ...]:
     for step in _LETTERS:
         for alter in (-1, 0, 1):
             root = NoteName(step, alter)
-            if root.pitch_class == symbol.root.pitch_class and root != symbol.root:
+            if (root.pitch_class == symbol.root.pitch_class and root != symbol.root
+                    and str(root) not in _UNREAD):
                 by = (_LETTERS.index(step) - _LETTERS.index(symbol.root.step) + 3) % 7 - 3
                 bass = None if symbol.bass is None else symbol.bass + Interval(by, 0)
                 found.append(ChordSymbol(root, symbol.kind, symbol.degrees, bass, symbol.suffix))
