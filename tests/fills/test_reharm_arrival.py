@@ -1,0 +1,127 @@
+"""Where added chords arrive, what is no arrival, and by which names a gap's chords are written.
+
+Check values are common practice.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from tests.fills.builders import chorus_of, context_of
+
+from fillwright.fills.devices.reharm.arrival import leaving
+from fillwright.fills.devices.reharm.options import options
+from fillwright.fills.devices.reharm.place import Place
+from fillwright.fills.devices.reharm.words import leads
+from fillwright.fills.model import Fill
+from fillwright.fills.propose import fills_of
+from fillwright.fills.situation import Task
+from fillwright.rules.sound import RUB
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.harmony import harmony_of
+from fillwright.theory.key import Key
+
+LEVELS = ("beginner", "intermediate", "advanced")
+
+
+def gap_of(melody: str, chords: str, key: str, *, level: str = "intermediate", tempo: int = 63,
+           number: int = 1) -> Task:
+    rows = [[(name, float(length)) for name, length in (part.split() for part in text.split(", "))]
+            for text in (melody, chords)]
+    return context_of(chorus_of("4/4", key, tempo, *rows), number, level=level)
+
+
+def offered(context: Task, count: int = 6) -> tuple[Fill, ...]:
+    found = fills_of(context, "reharm", count)
+    assert not isinstance(found, str), found
+    return found
+
+
+def between(here: str, goal: str, key: str) -> Place:
+    home, first, second = Key.parse(key), parse_chord(here), parse_chord(goal)
+    return Place(harmony_of(first, home, second), harmony_of(second, home, None))
+
+
+PICKUP = ("F5 1/2, Db6 1, F5 2, Gb5 1/2, G5 4, Ab5 4".replace("1/2", "0.5"),
+          "Bbm7 4, Eb7 4, Ab 4", "Ab")
+"""The held F lasts until the last eighth of its bar, where B flat minor 7 would come back."""
+
+
+def test_a_chord_that_comes_back_for_an_eighth_is_no_goal() -> None:
+    found = leaving(gap_of(*PICKUP), 0)
+    assert str(found.place.goal.symbol) == "Eb7"
+    assert found.place.skipped is not None and str(found.place.skipped.symbol) == "Bbm7"
+    assert (found.end_quarter, found.goal_quarter) == (2, Fraction(5, 2))
+
+
+@pytest.mark.parametrize(("melody", "goal"), [
+    ("F5 2, Gb5 2, G5 4", "Bbm7"), ("F5 3, Gb5 1, G5 4", "Eb7"), ("F5 4, G5 4", "Eb7")])
+def test_a_chord_that_comes_back_for_two_beats_is_one(melody: str, goal: str) -> None:
+    found = leaving(gap_of(melody, "Bbm7 4, Eb7 4", "Ab"), 0)
+    assert str(found.place.goal.symbol) == goal
+
+
+@pytest.mark.parametrize("level", LEVELS[1:])
+def test_the_last_chord_leads_past_it_and_says_so(level: str) -> None:
+    context = gap_of(*PICKUP, level=level)
+    goal = leaving(context, 0).place.goal
+    led = [f for f in offered(context) if f.chords[-1].added]
+    for fill in led:
+        last = harmony_of(fill.chords[-1].symbol, goal.key, goal.symbol)
+        assert leads(last, goal, goal.key), fill.device
+        assert any("is not struck again" in reason for reason in fill.reasons)
+    assert led
+
+
+@pytest.mark.parametrize("level", LEVELS[1:])
+def test_only_the_left_hand_rings_over_the_landing_and_rubs_nothing(level: str) -> None:
+    context = gap_of(*PICKUP, level=level)
+    coming = [n.midi for n in context.following if n.onset_quarter < Fraction(5, 2)]
+    for fill in offered(context):
+        over = [n for n in fill.notes if n.end_quarter > context.end_quarter]
+        assert {n.hand for n in over} <= {"left"}
+        assert all(n.end_quarter <= Fraction(5, 2) for n in over)
+        assert not any(RUB.cost([n.midi for n in over], midi) for midi in coming)
+
+
+@pytest.mark.parametrize(("here", "goal", "key", "refused"), [
+    ("G7", "Dm7", "C", "Em7"), ("Eb7", "Bbm7", "Ab", "Cm7"), ("Fdim", "Bb7", "Ab", "Fm7b5"),
+    ("C", "Em", "C", "G7")])
+def test_a_new_name_is_no_new_chord(here: str, goal: str, key: str, refused: str) -> None:
+    """E minor 7 after G7 is G13; after G7 nobody takes E minor for a surprise."""
+    found = [[str(c.symbol) for c in o.chords] for o in options(between(here, goal, key))]
+    assert found
+    assert [refused] not in found
+
+
+def test_colours_alone_are_offered_where_nothing_else_is() -> None:
+    for level in LEVELS[1:]:
+        fills = offered(gap_of("G5 4, F5 4", "Eb7 4, Ab 4", "Ab", level=level))
+        assert not any(f.device.startswith("colour change") for f in fills[1:])
+
+
+@pytest.mark.parametrize(("melody", "chords", "key"), [
+    ("A5 2, Ab5 2, F5 4", "Gb7 4, F7 4", "Ab"), ("Gb5 4, D5 4", "B6 2, Abm7 2, Gb7 4", "Eb"),
+    ("F5 4, D5 4", "Bb 4, Bb7 4", "F"), ("Eb5 4, D5 4", "F7 4, Bb7 4", "Eb")])
+@pytest.mark.parametrize("level", LEVELS)
+def test_one_name_for_a_key_in_one_chord(melody: str, chords: str, key: str, level: str) -> None:
+    context = gap_of(melody, chords, key, level=level, tempo=120)
+    assert context.held is not None
+    for fill in offered(context):
+        assert fill.held_end is not None
+        for chord in fill.chords:
+            names = {n.pitch.note_name for n in fill.notes
+                     if n.onset_quarter < chord.end_quarter and n.end_quarter > chord.onset_quarter
+                     and n.onset_quarter >= chord.onset_quarter}
+            if chord.onset_quarter < fill.held_end.until_quarter:
+                names.add(context.held.pitch.note_name)
+            assert len({name.pitch_class for name in names}) == len(names), (fill.device, names)
+
+
+def test_a_substitute_is_named_as_the_sheet_and_the_melody_are() -> None:
+    """Under G flat, in a sheet that writes G flat 7, no chord is called F sharp 7."""
+    context = gap_of("Gb5 4, Eb5 4, Gb5 4", "Gb7 2, B6 2, Abm7 4, Gb7 4", "Eb", level="advanced",
+                     tempo=120)
+    roots = {str(c.symbol.root) for f in offered(context, 12) for c in f.chords if c.added}
+    assert roots and "F#" not in roots
