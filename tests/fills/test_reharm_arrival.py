@@ -5,11 +5,10 @@ Check values are common practice.
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.options import options
 from fillwright.fills.devices.reharm.place import Place
@@ -52,7 +51,7 @@ def test_a_chord_that_comes_back_for_an_eighth_is_no_goal() -> None:
     found = leaving(gap_of(*PICKUP), 0)
     assert str(found.place.goal.symbol) == "Eb7"
     assert found.place.skipped is not None and str(found.place.skipped.symbol) == "Bbm7"
-    assert (found.end_quarter, found.goal_quarter) == (2, Fraction(5, 2))
+    assert (found.end_quarter, found.goal_quarter) == (Fraction(2), Fraction(5, 2))
 
 
 @pytest.mark.parametrize(("melody", "goal"), [
