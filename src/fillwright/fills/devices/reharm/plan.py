@@ -9,7 +9,6 @@ that lets it go.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -24,6 +23,7 @@ from fillwright.fills.finish import speak_quarter
 from fillwright.fills.model import HeldEnd
 from fillwright.fills.situation import Task
 from fillwright.lattice import FORBIDDEN, k_best_paths
+from fillwright.memory import SEARCHES
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.pitch import NoteName
 
@@ -211,7 +211,7 @@ def _coming(context: Task) -> frozenset[NoteName]:
     return frozenset(n.pitch.note_name for n in context.following if n.onset_quarter < until)
 
 
-@lru_cache(maxsize=4096)
+@SEARCHES.keep
 def _crossed(symbol: ChordSymbol, melody: frozenset[NoteName]) -> int:
     """How many tones of a chord are notes of the coming melody otherwise altered: A flat in F minor
     before A natural."""

@@ -11,12 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
-from functools import lru_cache
 from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.hands import Hands
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
+from fillwright.memory import SEARCHES
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
@@ -76,7 +76,7 @@ def spelt(row: Sequence[tuple[Harmony, Hands, bool]], held: Sequence[NoteName | 
     return tuple(found)
 
 
-@lru_cache(maxsize=1024)
+@SEARCHES.keep
 def _names(symbol: ChordSymbol) -> tuple[ChordSymbol, ...]:
     """A chord under every name of its root with one accidental or none, its own first."""
     if symbol.root is None:
