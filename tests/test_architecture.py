@@ -139,9 +139,6 @@ LARGE = {
 }
 # Still to be divided.
 TOO_LARGE = {
-    "fills/devices/comp/inner.py:line_voicings", "fills/devices/comp/search.py:_search_voice",
-    "fills/devices/comp/states.py:left_states", "fills/devices/comp/states.py:right_states",
-    "fills/devices/comp/states.py:moving_states", "fills/devices/comp/states.py:_judged",
     "fills/devices/reharm/passing.py:passing_options",
     "fills/voicing/voicings.py:_placed",
 }

@@ -13,7 +13,7 @@ from tests.fills.builders import chorus_of, context_of
 from fillwright.fills.devices.comp.inner import LINES, Line, line_fits, line_steps, line_voicings
 from fillwright.fills.devices.comp.strokes import Stroke
 from fillwright.fills.model import Fill
-from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE
+from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, MEDIUM, Player
 from fillwright.fills.propose import fills_of
 from fillwright.fills.rhythm.patterns import frame_of
 from fillwright.fills.rhythm.slow import BLOOM, LATE, UPBEAT, slow_rhythms
@@ -80,8 +80,8 @@ def test_a_line_goes_there_and_back_and_does_not_stop_on_its_way() -> None:
 def test_the_keys_of_a_line_worked_by_hand() -> None:
     """Seventh to sixth over C major seven: B goes to A below what stays."""
     home = harmonies("Cmaj7")[0]
-    keys = [{v.midis for v in line_voicings(home, d, ("7", "6"), INTERMEDIATE, "medium", 55, 66,
-                                            (2, 2))} for d in ("7", "6")]
+    keys = [{v.midis for v in line_voicings(
+        home, (d, "7", "6"), Player(INTERMEDIATE, MEDIUM), (55, 66), (2, 2))} for d in ("7", "6")]
     assert (59, 64) in keys[0] and (57, 64) in keys[1]    # B3 E4, A3 E4
     assert all(59 in row for row in keys[0]) and all(57 in row for row in keys[1])
 

@@ -24,7 +24,7 @@ from fillwright.fills.devices.comp.states import WEIGHTS
 from fillwright.fills.devices.comp.strokes import Plan
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.devices.comp.textures import in_turn, texture_cost, textures_of
-from fillwright.fills.devices.comp.times import WALKING, rhythms_for
+from fillwright.fills.devices.comp.times import rhythms_for
 from fillwright.fills.devices.device import passage_of
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
@@ -236,20 +236,12 @@ def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
         return None  # a name without its tenth
     if texture.mode == "bass" and len({v.midis[0] % 12 for v in found.left}) < 2:
         return None  # a bass line that stands still
-    if plan.rhythm.name == WALKING and _rocks([v.midis[0] for v in found.left]):
-        return None  # a walk goes somewhere
     if _hides_its_kind(context, plan, found):
         return None
     costs = (*found.costs, *_given_costs(setting, sketch),
              ("let go", _let_go_cost(setting, plan)), ("space", _space_cost(setting, plan)),
              ("third time", context.player.level.comp.third_time * _third_times(found)))
     return _Cell(texture, plan, found, costs)
-
-
-def _rocks(bass: Sequence[int]) -> bool:
-    """Whether two keys of the bass take turns for more than a bar."""
-    return any(a == c == e and b == d for a, b, c, d, e in zip(
-        bass, bass[1:], bass[2:], bass[3:], bass[4:], strict=False))
 
 
 def _hides_its_kind(context: Task, plan: Plan, found: Found) -> bool:

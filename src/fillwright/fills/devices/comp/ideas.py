@@ -249,8 +249,8 @@ def register(way: int) -> Sentence:
 
 
 def bass(*, tenths: bool) -> Sentence:
-    """Under one chord of the right hand for each of the sheet's the left hand goes from key to
-    key to the landing, with or without tenths."""
+    """The left hand goes from key to key to the landing, with or without tenths, under a right
+    hand that strikes once for each chord of the sheet, or half as often as the left."""
 
     def hears(passage: Passage) -> str:
         left = passage.struck("left")
@@ -258,8 +258,9 @@ def bass(*, tenths: bool) -> Sentence:
                     key=lambda n: n.midi) for onset, _ in left]
         wide = [low.pitch.note_name.pretty for low, (_, row) in zip(lows, left, strict=True)
                 if len(row) == 2 and row[-1] - row[0] in TENTHS]
-        once = 0 < len(passage.struck("right")) <= len(passage.chords)
-        if (not once or len({low.midi % 12 for low in lows}) < 2
+        above = len(passage.struck("right"))
+        calm = 0 < above <= max(len(passage.chords), len(left) // 2)
+        if (not calm or len({low.midi % 12 for low in lows}) < 2
                 or bool(wide) < tenths or any(len(row) > 2 for _, row in left)):
             return ""
         goal = "" if passage.goal is None else f" and on to {passage.goal.symbol.pretty}"

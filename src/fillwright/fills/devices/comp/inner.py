@@ -13,7 +13,7 @@ from itertools import combinations, groupby, pairwise, permutations
 
 from fillwright.fills.devices.comp.strokes import Stroke
 from fillwright.fills.devices.device import Example
-from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level
+from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level, Player
 from fillwright.fills.voicing.forms import Form, colours, compatible
 from fillwright.fills.voicing.voicings import Voicing, form_voicings
 from fillwright.memory import SEARCHES
@@ -148,21 +148,21 @@ def _rests(harmony: Harmony, degree: str) -> bool:
 
 
 @SEARCHES.keep
-def line_voicings(harmony: Harmony, degree: str, line: tuple[str, ...], level: Level, size: str,
-                  low: int, top: int, voices: tuple[int, int]) -> tuple[Voicing, ...]:
+def line_voicings(harmony: Harmony, line: tuple[str, ...], player: Player,
+                  room: tuple[int, int], voices: tuple[int, int]) -> tuple[Voicing, ...]:
     """The moving voice on a degree at the bottom, and what stands still above it.
 
-    line     all degrees it goes through: nothing else takes them or rubs them
+    line     its degree, then all those it goes through: nothing else takes them or rubs them
+    room     lowest and highest key
     voices   least and greatest number of keys
     """
-    c = colours(harmony, level.voicing.palette)
+    c = colours(harmony, player.level.voicing.palette)
     pool = [d for d in c.all_but_root
             if degree_pitch_class(d) not in {degree_pitch_class(x) for x in line}
             and all(compatible((d, x)) for x in line)]
-    found: list[Voicing] = []
-    for count in range(voices[0] - 1, voices[1]):
-        for others in combinations(pool, count):
-            for row in permutations(others):
-                found += form_voicings(harmony, Form(KIND, (degree, *row)), size, low=low,
-                                       top=top)
+    forms = [Form(KIND, (line[0], *row)) for count in range(voices[0] - 1, voices[1])
+             for others in combinations(pool, count) for row in permutations(others)]
+    found = [voicing for form in forms
+             for voicing in form_voicings(harmony, form, player.hand.name, low=room[0],
+                                          top=room[1])]
     return tuple(sorted(found, key=lambda v: (v.midis, v.degrees)))

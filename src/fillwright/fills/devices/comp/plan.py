@@ -36,6 +36,9 @@ LEAST_STRIDE_SEC = 0.28
 MOST_AFTER_BREAK = 2
 """Felt beats that the last key of a broken chord rings alone at most (design choice)."""
 
+LEAST_GUIDES_SEC = 0.3
+"""Guide tones are not laid under the held note so shortly before the landing (common practice)."""
+
 UNTOLD_SEC = 0.65
 """So long, or a beat where that is longer, a chord may sound before its third and seventh come
 (design choice: a hollow fifth that lasts is heard as all there is)."""
@@ -172,7 +175,8 @@ def _divided(setting: Setting, texture: Texture, labour: Labour, rhythm: Rhythm,
             right.append(replace(hit, end_quarter=_until_change(setting, hit)))
             if labour.closes and order + 1 == len(hits):
                 left += _low_end(setting, hit)
-            if labour.hits == "together" or (hit.over and texture.mode != "both"):
+            if labour.hits == "together" or (hit.push and texture.mode != "both"):
+                # both hands hear a push
                 left.append(replace(hit, family=root))
     return left, right
 
@@ -202,28 +206,38 @@ def _own(setting: Setting, texture: Texture, hit: Stroke) -> str:
 
 
 def _until_change(setting: Setting, stroke: Stroke) -> Fraction:
-    """Where a right-hand chord ends: at the latest where another chord than its own comes."""
+    """Where a chord ends: at the latest where another chord than its own comes."""
     offsets = (span.onset_quarter for span in setting.context.spans
                if span.harmony != stroke.harmony)
     return min([stroke.end_quarter, *(o for o in offsets if o > stroke.onset_quarter)])
 
 
 def _guides(setting: Setting) -> list[Stroke]:
-    """Guide tones that the right hand lays under the held note with every chord."""
-    return [Stroke(at, end, setting.harmony_at(at))
-            for at, end in pairwise([setting.bed, *setting.changes, setting.length])]
+    """Guide tones that the right hand lays under the held note with every chord, and once more
+    after a bar line that passes over a chord which lasts: on the off-beat of the second beat,
+    where there is time."""
+    later = setting.beat * (1 if setting.slow or setting.in_three else Fraction(3, 2))
+    starts = [setting.bed, *(c for c in setting.changes if setting.context.seconds(
+        setting.length - c) >= LEAST_GUIDES_SEC)]
+    again = [line + later for line in setting.bar_lines
+             if all(abs(line - at) >= 2 * setting.beat for at in starts)
+             and line + later + setting.beat <= setting.length]
+    strokes = [Stroke(at, end, setting.harmony_at(at))
+               for at, end in pairwise([*sorted([*starts, *again]), setting.length])]
+    return [replace(s, end_quarter=_until_change(setting, s)) for s in strokes]
 
 
 def _renewed(setting: Setting, texture: Texture, labour: Labour, left: list[Stroke],
              hits: Sequence[Stroke]) -> list[Stroke]:
-    """Roots where the chord changes, and at bar lines that would pass in silence."""
+    """Roots where the chord changes, unless a push has taken it, and at bar lines that would
+    pass in silence."""
     root = _root(texture, labour)
     struck = {s.onset_quarter for s in left}
     pushed = {_next_change(setting, hit) for hit in hits if hit.push}
     found = [Stroke(change, setting.length, setting.harmony_at(change), root)
              for change in setting.changes
-             if change not in struck and not (change in pushed and labour.hits == "left"
-                                              and labour.tells)]
+             if change not in struck and not (change in pushed and texture.mode != "both" and (
+                 labour.hits != "left" or labour.tells))]
     if labour.hits == "break":
         found = [_broken_alike(setting, stroke, left[0]) for stroke in found]
     if labour.renews:
@@ -327,12 +341,13 @@ def _playable_in_time(setting: Setting, texture: Texture, left: Sequence[Stroke]
 
 def _lengths(setting: Setting, labour: Labour, left: list[Stroke], right: Sequence[Stroke]
              ) -> list[Stroke]:
-    """The left hand rings until its next stroke, or until the other hand takes a new chord;
-    a hit of the rhythm keeps its own length."""
+    """The left hand rings until its next stroke, or until a new chord comes or the other hand
+    takes it; a hit of the rhythm keeps its own length."""
     length = setting.length
     done: list[Stroke] = []
     for index, stroke in enumerate(left):
         stop = left[index + 1].onset_quarter if index + 1 < len(left) else length
+        stop = min(stop, _until_change(setting, replace(stroke, end_quarter=stop)))
         stop = min([stop, *(o.onset_quarter for o in right
                             if o.onset_quarter > stroke.onset_quarter
                             and o.harmony != stroke.harmony)])

@@ -13,7 +13,7 @@ from fillwright.fills.tempo import Tempo
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["Setting", "push_places", "same_sound", "setting_of"]
+__all__ = ["Setting", "is_strong", "push_places", "same_sound", "setting_of"]
 
 LEAST_CHANGE_SEC = 0.28
 """Chords that last less are not struck one by one (common practice: a quarter at 210)."""
@@ -64,6 +64,13 @@ class Setting:
         return self.context.span_at(offset).harmony
 
 
+def is_strong(context: Task, offset: Fraction) -> bool:
+    """Is it the first beat of a bar, or the third of four?"""
+    beat = context.beat_at(offset)
+    in_three = context.meter.length_quarter == 3 * context.beat_quarter
+    return beat == 1 or (not in_three and beat.denominator == 1 and beat % 2 == 1)
+
+
 def setting_of(context: Task) -> Setting:
     """Measure a gap."""
     player = context.player
@@ -99,12 +106,15 @@ def _bed(context: Task, player: Player) -> Fraction:
 
 
 def _changes(context: Task, bed: Fraction) -> tuple[Fraction, ...]:
-    """Where the chord changes after the bed; chords too quick to strike are left out."""
+    """Where the chord changes after the bed; chords too quick to strike are left out, but not
+    one that goes on under the landing."""
     offsets: list[Fraction] = []
     last = bed
     for span in context.spans[1:]:
         offset = span.onset_quarter
-        quick = context.seconds(span.duration_quarter) < LEAST_CHANGE_SEC
+        goes_on = (span is context.spans[-1] and context.landing_harmony is not None
+                   and same_sound(span.harmony, context.landing_harmony))
+        quick = not goes_on and context.seconds(span.duration_quarter) < LEAST_CHANGE_SEC
         if offset > last and not quick and context.seconds(offset - last) >= LEAST_STROKES_SEC:
             offsets.append(offset)
             last = offset

@@ -6,12 +6,12 @@ from dataclasses import replace
 from itertools import pairwise
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.comp.setting import Setting, push_places
+from fillwright.fills.devices.comp.setting import Setting, is_strong, push_places
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.rhythm.patterns import NAMES, Hit, Rhythm, Window, generate
 from fillwright.fills.rhythm.slow import BLOOM, LATE, UPBEAT, slow_rhythms
 
-__all__ = ["RHYTHM_NAMES", "rhythms_for"]
+__all__ = ["RHYTHM_NAMES", "WALKING", "rhythms_for"]
 
 LAST_STEP = "with a last step"
 """Name of a walk whose last bass note lies a half or whole step from the landing's bass."""
@@ -216,6 +216,10 @@ def _walks(setting: Setting) -> tuple[Rhythm, ...]:
     """Beats for a left hand that walks: in two, in two with a last step, in four."""
     context = setting.context
     beats = _beats_after(setting, setting.bed + setting.beat)
+    if context.landing is None:  # the end comes to rest on a strong beat, and rings
+        strong = [b for b in beats if is_strong(context, b)
+                  and b + 2 * setting.beat <= setting.length]
+        beats = [b for b in beats if strong and b <= strong[-1]]
     if not beats:
         return ()
     changes = setting.changes
@@ -228,9 +232,12 @@ def _walks(setting: Setting) -> tuple[Rhythm, ...]:
         rows.pop(WALKING, None)
     if context.landing_harmony is None:
         rows = {name: row for name, row in rows.items() if LAST_STEP not in name}
+    least = _least_strokes(setting.length / setting.beat) if setting.slow else 1
     found: list[Rhythm] = []
     for cost, (name, row) in enumerate(rows.items()):
         onsets = sorted(set(row))
+        if 1 + len(onsets) < least:
+            continue
         hits = tuple(Hit(a, b - a) for a, b in pairwise([*onsets, setting.length]))
         if hits and all(r.hits != hits for r in found):
             found.append(Rhythm(hits, name, (("walk", cost),) if cost else (),

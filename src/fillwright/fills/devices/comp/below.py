@@ -1,0 +1,210 @@
+"""Which keys the left hand takes.
+
+The chords between roots and the roots are two voices, each with its own lattice; a bass that
+walks is a line of its own (`walk`).
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from fillwright.exact import Fraction
+from fillwright.fills.devices.comp.lefts import Asked, left_states
+from fillwright.fills.devices.comp.rights import room_of
+from fillwright.fills.devices.comp.setting import is_strong
+from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS, States, sparing
+from fillwright.fills.devices.comp.steps import leading_on, left_steps
+from fillwright.fills.devices.comp.strokes import Plan, Stroke
+from fillwright.fills.devices.comp.texture import Texture
+from fillwright.fills.devices.comp.times import WALKING
+from fillwright.fills.devices.comp.walk import Step, Walk, bass_line, with_tenths
+from fillwright.fills.situation import Task
+from fillwright.fills.voicing.voicings import Voicing
+from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
+from fillwright.rules.harmony import under_its_root
+from fillwright.rules.sound import HOLE
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["heard_under", "held_at", "landing_key", "search_left"]
+
+_CHORD_FAMILIES = ("rootless", "three-note rootless", "guides")
+
+_UNDER_THE_MELODY = 8
+"""Semitones below the held note that a walking bass leaves to the right hand."""
+
+_HIGHEST_BASS = 57
+"""A bass goes up to A3 (common practice)."""
+
+Rows = tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]]
+
+
+def held_at(context: Task, plan: Plan, stroke: Stroke) -> int:
+    if context.held_midi is None:
+        return NO_HELD
+    sounds = context.onset_quarter + stroke.onset_quarter < plan.held.until_quarter
+    return context.held_midi if sounds else NO_HELD
+
+
+def search_left(context: Task, texture: Texture, plan: Plan) -> Rows | None:
+    """The left hand's voicings, and what they cost by term. The chords between roots are found
+    first, and the roots are looked for under them."""
+    if plan.walks:
+        return _search_walk(context, texture, plan)
+    chords = [i for i, s in enumerate(plan.left) if s.family in _CHORD_FAMILIES]
+    others = [i for i in range(len(plan.left)) if i not in chords]
+    chosen: dict[int, Voicing] = {}
+    costs: dict[str, int] = {}
+    for places in (chords, others):
+        if not places:
+            continue
+        above = {plan.left[i].onset_quarter: voicing for i, voicing in chosen.items()}
+        found = _search_voice(context, texture, plan, [plan.left[i] for i in places], above)
+        if found is None:
+            return None
+        chosen.update(zip(places, found[0], strict=True))
+        for name, value in found[1]:
+            costs[name] = costs.get(name, 0) + value
+    return tuple(chosen[i] for i in range(len(plan.left))), tuple(costs.items())
+
+
+def _search_walk(context: Task, texture: Texture, plan: Plan) -> Rows | None:
+    """A line of the bass, with tenths over it where the texture is made of them."""
+    landing = context.landing_harmony
+    steps: list[Step] = []
+    for place, stroke in enumerate(plan.left):
+        held = held_at(context, plan, stroke)
+        harmony = heard_under(stroke.harmony, held)
+        begins = place == 0 or stroke.harmony != plan.left[place - 1].harmony
+        strong = is_strong(context, stroke.onset_quarter)
+        steps.append(Step(harmony, begins, strong, held))
+    ceiling = _HIGHEST_BASS if context.held_midi is None else min(
+        _HIGHEST_BASS, context.held_midi - _UNDER_THE_MELODY)
+    goal = None if landing is None else landing.symbol.bass or landing.root
+    walk = Walk(tuple(steps), goal, plan.rhythm.name == WALKING, plan.rhythm.last_step, ceiling)
+    found = bass_line(walk)
+    if found is None or texture.left != "walk tenth":
+        return found
+    roll = context.is_ballad
+    return with_tenths(walk, found[0], context.hand_size, roll=roll), found[1]
+
+
+def heard_under(harmony: Harmony, held: int) -> Harmony:
+    return under_its_root(harmony, None if held == NO_HELD else held)
+
+
+def _under_chords(context: Task, stroke: Stroke, states: States,
+                  above: dict[Fraction, Voicing]) -> Costs:
+    """A root lies below the chord that follows it, no further than the hand goes in the time."""
+    onset = min((o for o in above if o > stroke.onset_quarter), default=None)
+    if onset is None:
+        return {}
+    chord = above[onset].midis
+    roots = states.keys[:, -1]
+    leap = (chord[0] + chord[-1]) // 2 - roots
+    quick = onset - stroke.onset_quarter <= context.beat_quarter
+    far = quick & (leap > context.player.level.comp.stride)
+    barred: npt.NDArray[np.int64] = ((roots >= chord[0]) | far).astype(np.int64)
+    return {"stride": FORBIDDEN * barred}
+
+
+def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Stroke],
+                  above: dict[Fraction, Voicing]) -> Rows | None:
+    """The voicings of one voice of the left hand.
+
+    above   the chords found before, by onset, when the roots are looked for
+    """
+    chords = strokes[0].family in _CHORD_FAMILIES
+    lift = 0
+    if plan.right and not plan.both:
+        lift = min(max(room_of(context, texture, 0, 2).aim - 61, 0), 12)
+    layers: list[States] = []
+    for stroke in strokes:
+        states = _states(context, texture, plan, stroke, lift)
+        if states is None:
+            return None
+        layers.append(states)
+    local: list[Costs] = [
+        {**states.costs, **_left_costs(context, plan, stroke, states, chords or stroke.alone),
+         **_under_chords(context, stroke, states, above)}
+        for states, stroke in zip(layers, strokes, strict=True)]
+    ahead, after = _neighbours(context, strokes, lift, chords=chords)
+    whole = [*ahead, *layers, *after]
+    local = [*({} for _ in ahead), *local, *({} for _ in after)]
+    first = len(ahead)
+    strict = chords and context.player.level.comp.strict
+    steps = [left_steps(a, b, strict, context.is_ballad) for a, b in pairwise(whole)]
+    for place, (one, two) in enumerate(pairwise(strokes), start=first):
+        steps[place] = leading_on(steps[place], whole[place], whole[place + 1],
+                                  one.harmony == two.harmony)
+    paths = k_best_paths([len(layer) for layer in whole], local, steps, 1)
+    if not paths:
+        return None
+    found = paths[0].states[first:first + len(strokes)]
+    return tuple(layer.voicings[s] for layer, s in zip(layers, found, strict=True)), paths[0].costs
+
+
+def _states(context: Task, texture: Texture, plan: Plan, stroke: Stroke, lift: int
+            ) -> States | None:
+    """What the left hand may strike here."""
+    family, held = stroke.family, held_at(context, plan, stroke)
+    alone = stroke.alone or (texture.mode in ("stride", "time") and family in _CHORD_FAMILIES)
+    # the tempo leaves time to roll; a tenth is rolled by anyone
+    roll = bool(stroke.breaks) or (context.is_ballad and (
+        context.player.level.comp.rolls or family in ("tenth", "broken tenth")))
+    states = left_states(heard_under(stroke.harmony, held), context.player,
+                         Asked(family, held, alone, lift, roll))
+    if states is None or texture.line is None:
+        return states
+    return sparing(states, texture.line.degrees)
+
+
+def _neighbours(context: Task, strokes: list[Stroke], lift: int, *, chords: bool
+                ) -> tuple[list[States], list[States]]:
+    """What the left hand had before the gap, and what the base texture is likely to have at the
+    landing; nothing where that does not bear on the fill."""
+    before, landing = context.previous_harmony, context.landing_harmony
+    ahead = after = None
+    if landing is not None and not strokes[-1].over:
+        after = left_states(landing, context.player, Asked(strokes[-1].family, lift=lift))
+    if before is not None and before != strokes[0].harmony and not chords:
+        ahead = left_states(before, context.player, Asked("two-note shell"))
+    return [] if ahead is None else [ahead], [] if after is None else [after]
+
+
+def _left_costs(context: Task, plan: Plan, stroke: Stroke, states: States, tells: bool
+                ) -> Costs:
+    """What depends on the melody above: a hole under it while nothing else sounds, and the
+    landing's own key still down when it comes."""
+    found: dict[str, npt.NDArray[np.int64]] = {}
+    held = held_at(context, plan, stroke)
+    if held != NO_HELD and (tells or _alone_quarter(plan, stroke) > context.beat_quarter):
+        # the second key of a broken chord comes within a beat and leads up
+        space = held - states.keys[:, 1 if stroke.breaks else 0]
+        found["hole"] = np.where(space > HOLE.WIDEST_INSIDE, FORBIDDEN,
+                                 WEIGHTS["hole"] * np.maximum(space - 19, 0))
+    found.update(landing_key(context, stroke, states))
+    return found
+
+
+def _alone_quarter(plan: Plan, stroke: Stroke) -> Fraction:
+    """The longest stretch in which a left-hand stroke is all there is under the held note."""
+    stop = min(stroke.end_quarter, plan.held.until_quarter)
+    place, longest = stroke.onset_quarter, Fraction(0)
+    for other in plan.right if plan.held.kept != "pedal" else ():
+        if other.end_quarter > place and other.onset_quarter < stop:
+            longest = max(longest, other.onset_quarter - place)
+            place = other.end_quarter
+    return max(longest, stop - place)
+
+
+def landing_key(context: Task, stroke: Stroke, states: States) -> Costs:
+    """The landing's own key is free when it comes: a stroke that lasts up to it pays."""
+    landing = context.landing_midi
+    if landing is None or stroke.end_quarter < context.duration_quarter:
+        return {}
+    short = stroke.end_quarter - stroke.onset_quarter <= context.beat_quarter / 2
+    price = FORBIDDEN if short else WEIGHTS["landing key"]
+    return {"landing key": price * (states.keys == landing).any(axis=1).astype(np.int64)}

@@ -1,0 +1,354 @@
+"""Which voicings the right hand, or both, may choose from at one stroke."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from fillwright.fills.devices.comp.inner import Line, line_voicings
+from fillwright.fills.devices.comp.kinds import RIGHT_KINDS
+from fillwright.fills.devices.comp.states import (
+    NO_HELD,
+    WEIGHTS,
+    States,
+    altered_cost,
+    is_other_chord,
+    missing,
+    rootless_cost,
+    rubs,
+)
+from fillwright.fills.devices.comp.texture import Texture
+from fillwright.fills.player import Level, Palette, Player
+from fillwright.fills.situation import Task
+from fillwright.fills.voicing.forms import (
+    Form,
+    colours,
+    compatible,
+    is_inversion,
+    required_degrees,
+)
+from fillwright.fills.voicing.voicings import (
+    Voicing,
+    form_voicings,
+    harsh_classes,
+    holds_guides,
+    right_hand_voicings,
+    two_hand_voicings,
+)
+from fillwright.hands.chords import playable
+from fillwright.hands.reach import MAX_NOTES
+from fillwright.memory import VOICINGS
+from fillwright.rules.chords import flat_nine_homes
+from fillwright.rules.sound import HOLE, LENIENT_LIMITS, MINOR_NINTH, MUD
+from fillwright.theory.chord import degree_number
+from fillwright.theory.harmony import Harmony
+
+__all__ = ["Room", "Under", "both_states", "keepable", "moving_states", "right_states",
+           "room_of"]
+
+_MUD_REACH = 1 + max(LENIENT_LIMITS)
+_MUD_BELOW = max(map(MUD.limit, LENIENT_LIMITS))
+_HIGHEST = 96  # the right hand's up to C7
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Lowest and highest key, and where the middle should be."""
+
+    low: int
+    top: int
+    aim: int
+
+
+@dataclass(frozen=True, slots=True)
+class Under:
+    """What else sounds at a stroke of the right hand.
+
+    keys      the left hand's, from low to high
+    degrees   of its keys over the chord, the same ones or fewer (see `search`)
+    held      the held note while it sounds, -1 where it does not
+    finger    the right hand keeps the held note with a finger meanwhile
+    passing   keys that the left hand strikes one after another meanwhile
+    """
+
+    keys: tuple[int, ...] = ()
+    degrees: tuple[str, ...] = ()
+    held: int = NO_HELD
+    finger: bool = False
+    passing: tuple[int, ...] = ()
+
+    @property
+    def floor(self) -> int:
+        """The lowest key that is free."""
+        return max((*self.keys, *self.passing), default=-1) + 1
+
+    @property
+    def is_held(self) -> bool:
+        return self.held != NO_HELD
+
+
+@VOICINGS.keep
+def right_states(harmony: Harmony, texture: Texture, player: Player, under: Under, room: Room
+                 ) -> States | None:
+    """Right-hand voicings over the left hand's keys, or None."""
+    degrees = under.degrees
+    if texture.right == "melody on top":  # the melody note is part of the voicing
+        sung = harmony.degree_of(under.held % 12)
+        degrees += () if sung is None else (sung,)
+    floor = max(room.low, under.floor)
+    ceiling = min(room.top, under.held - 2) if under.finger else room.top
+    if ceiling <= floor:
+        return None
+    chosen = _chosen(harmony, texture, player, under.held, (room, floor, ceiling))
+    return _judged(harmony, tuple(chosen), player, replace(under, degrees=degrees), room.aim)
+
+
+def _chosen(harmony: Harmony, texture: Texture, player: Player, held: int,
+            bounds: tuple[Room, int, int]) -> list[Voicing]:
+    """The voicings of a texture, or what stands for them over this chord.
+
+    bounds   the room, and between which keys of it something may be struck
+    """
+    (least, most), kinds = texture.voices, RIGHT_KINDS[texture.right]
+    level, size, (room, floor, ceiling) = player.level, player.hand.name, bounds
+    if texture.right == "melody on top":
+        return [Voicing(v.kind, v.degrees[:-1], v.pitches[:-1], v.left) for v in
+                right_hand_voicings(harmony, level, size, low=room.low, top=held, most=4)
+                if v.midis[-1] == held and v.midis[0] >= floor and v.kind in kinds
+                and least < len(v.pitches) <= most + 1]
+    pool = [v for v in right_hand_voicings(harmony, level, size, low=room.low, top=room.top,
+                                           most=most)
+            if v.midis[0] >= floor and v.midis[-1] <= ceiling]
+    chosen = [v for v in pool if least <= len(v.pitches) <= most and (
+        v.kind in kinds or (texture.right == "fourths" and _stacked_fourths(v.midis)))]
+    if texture.right in ("guides", "two") and is_inversion(harmony):
+        chosen += [v for v in _with_root(harmony, size, room.low)
+                   if v.midis[0] >= floor and v.midis[-1] <= ceiling]
+    if not chosen and texture.right in ("one", "two", "guides", "three") and (
+            harmony.third is None or harmony.seventh is None):
+        chosen = [v for v in pool if len(v.pitches) <= 3]
+    return chosen
+
+
+@VOICINGS.keep
+def moving_states(harmony: Harmony, voice: tuple[Line, str, tuple[int, int]], player: Player,
+                  under: Under, room: Room) -> States | None:
+    """Right-hand keys with a moving voice on a degree at the bottom, or None.
+
+    voice   its line, its degree, and least and greatest number of keys
+    """
+    line, degree, voices = voice
+    held = under.held
+    floor = max(room.low, under.floor)
+    ceiling = min(room.top, held - 2) if under.is_held else room.top
+    pool = line_voicings(harmony, (degree, *line.degrees), player, (floor, ceiling),
+                         voices) if floor < ceiling else ()
+    barred = _barred(harmony, under.keys, under.passing, held)
+    if barred is None:
+        return None
+    sung = harmony.degree_of(held % 12) if under.is_held else None
+    states: list[Voicing] = []
+    costs: list[dict[str, int]] = []
+    for voicing in pool:
+        midis = voicing.midis
+        degrees = {*voicing.degrees, *under.degrees, *([] if sung is None else [sung])} - {"bass"}
+        if (not barred.isdisjoint(midis) or not compatible(degrees)
+                or (under.is_held and not _gripped(midis, held, player))):
+            continue
+        below = max(under.keys, default=midis[0])
+        if HOLE.empty(below, midis[0]):
+            continue
+        told = holds_guides(harmony, (*degrees, *line.degrees))
+        states.append(voicing)
+        costs.append({"guides": 0 if told else WEIGHTS["guides"],
+                      "hole": WEIGHTS["hole"] * max(midis[0] - below - 16, 0),
+                      **_placed(midis, under, room.aim)})
+    return States(states, costs) if states else None
+
+
+def _placed(midis: Sequence[int], under: Under, aim: int) -> dict[str, int]:
+    """What keys pay for where they lie, over those of the left hand."""
+    return {
+        "right register": WEIGHTS["right register"] * abs(midis[0] + midis[-1] - 2 * aim) // 4,
+        "low intervals": WEIGHTS["low intervals"] * MUD.cost((*under.keys, *midis)),
+        "doubled": WEIGHTS["doubled"] * len({m % 12 for m in under.keys} & {
+            m % 12 for m in midis})}
+
+
+def _gripped(midis: Sequence[int], held: int, player: Player) -> bool:
+    """Can the right hand keep the held note over these keys at its level's ease?"""
+    return player.level.voicing.grips(len(midis) + 1, held - midis[0]) and playable(
+        (*midis, held), "right", player.hand.name)
+
+
+def keepable(states: States, held: int, harmony: Harmony, size: str
+             ) -> npt.NDArray[np.int64]:
+    """1 for each voicing that the same hand could play while it keeps the held note."""
+    return np.array([_keepable(v.midis, held, harmony, size) for v in states.voicings],
+                    dtype=np.int64)
+
+
+@VOICINGS.keep
+def _keepable(midis: tuple[int, ...], held: int, harmony: Harmony, size: str) -> bool:
+    return (midis[-1] < held and len(midis) < MAX_NOTES and not rubs(midis, held, harmony)
+            and playable((*midis, held), "right", size))
+
+
+@VOICINGS.keep
+def _with_root(harmony: Harmony, size: str, low: int) -> tuple[Voicing, ...]:
+    """The root with another chord tone, for a right hand over the bass of an inversion."""
+    c = colours(harmony, Palette.NAMED)
+    found: list[Voicing] = []
+    for other in (c.third, c.fifth):
+        for row in (("1", other), (other, "1")) if other is not None else ():
+            found += form_voicings(harmony, Form("root and chord tone", row), size, low=low,
+                                   top=_HIGHEST)
+    return tuple(found)
+
+
+def _stacked_fourths(midis: tuple[int, ...]) -> bool:
+    """Fourths from key to key, one augmented at most, whatever else the chord is called."""
+    steps = [b - a for a, b in pairwise(midis)]
+    return set(steps) <= {5, 6} and steps.count(6) < 2
+
+
+def _judged(harmony: Harmony, pool: tuple[Voicing, ...], player: Player, under: Under, aim: int
+            ) -> States | None:
+    """Those voicings that quarrel with nothing, and what each pays."""
+    held = under.held
+    barred = _barred(harmony, under.keys, under.passing, held)
+    if barred is None:
+        return None
+    states: list[Voicing] = []
+    costs: list[dict[str, int]] = []
+    held_degree = harmony.degree_of(held % 12) if under.is_held else None
+    told: dict[tuple[str, ...], dict[str, int] | None] = {}
+    for voicing in pool:
+        midis = voicing.midis
+        if not barred.isdisjoint(midis) or (under.finger and not _gripped(midis, held, player)):
+            continue
+        if voicing.degrees not in told:
+            degrees = {*voicing.degrees, *under.degrees}
+            told[voicing.degrees] = _told(harmony, player.level, frozenset(degrees), held_degree)
+        said = told[voicing.degrees]
+        below = max([*under.keys, *((held,) if NO_HELD < held < midis[0] else ())],
+                    default=midis[0])
+        if said is None or HOLE.empty(below, midis[0]):
+            continue
+        terms = {**said, **_placed(midis, under, aim),
+                 "second inside": WEIGHTS["second inside"] * sum(
+                     b - a == 1 for a, b in pairwise(midis)),
+                 "hole": WEIGHTS["hole"] * max(midis[0] - below - 16, 0)}
+        if under.is_held:
+            terms["melody doubled"] = WEIGHTS["melody doubled"] * sum(
+                (m - held) % 12 == 0 for m in midis)
+            if midis[-1] < held:
+                terms["under the melody"] = WEIGHTS["under the melody"] * max(
+                    3 - (held - midis[-1]), 0)
+        states.append(voicing)
+        costs.append(terms)
+    return States(states, costs) if states else None
+
+
+@VOICINGS.keep
+def _barred(harmony: Harmony, left: tuple[int, ...], passing: tuple[int, ...], held: int
+            ) -> frozenset[int] | None:
+    """Keys that would rub the held note, or be mud, harsh or a minor ninth with what the left
+    hand has down, or mud over what passes; None where the left hand's own keys are."""
+    homes = flat_nine_homes(harmony.symbol)
+    bad = harsh_classes(harmony)
+
+    def quarrel(low: int, high: int) -> bool:
+        return (MUD.breaks(low, high) or (high - low == 1 and high % 12 in bad)
+                or MINOR_NINTH.breaks(low, high, homes))
+
+    if any(quarrel(low, high) for place, low in enumerate(left) for high in left[place + 1:]):
+        return None
+    barred = {high for low in left for high in _above(low) if quarrel(low, high)}
+    barred |= {high for low in passing for high in _above(low) if MUD.breaks(low, high)}
+    if held != NO_HELD:
+        barred.add(held)
+        barred.update(key for key in (*_near(held, 1), *_near(held, -1))
+                      if rubs((key,), held, harmony))
+    return frozenset(barred)
+
+
+def _near(key: int, way: int) -> range:
+    """The keys a half step above (or below) a key, in every octave on that side."""
+    return range(key + way, 109 if way > 0 else 20, 12 * way)
+
+
+def _above(low: int) -> Iterable[int]:
+    """The keys above one that may quarrel with it: near ones where it lies low."""
+    near = range(low + 1, low + _MUD_REACH) if low < _MUD_BELOW else ()
+    return (*near, *_near(low, 1))
+
+
+@VOICINGS.keep
+def _told(harmony: Harmony, level: Level, struck: frozenset[str], sung: str | None
+          ) -> dict[str, int] | None:
+    """What it costs to tell a chord by the degrees the hands have struck and the melody sings,
+    or None where they quarrel."""
+    degrees = struck if sung is None else struck | {sung}
+    if not compatible(degrees - {"bass"}) or is_other_chord(harmony, degrees):
+        return None
+    plain = level.comp.strict and not any(degree_number(d) > 7 for d in degrees
+                                            if d != "bass")
+    told = holds_guides(harmony, tuple(degrees))
+    return {
+        "guides": WEIGHTS["guides"] * (not told),
+        "told by the melody": WEIGHTS["told by the melody"] * (
+            told and not holds_guides(harmony, tuple(struck))),
+        "missing colour": WEIGHTS["missing colour"]
+        * missing(required_degrees(harmony), degrees) // level.comp.colour_share,
+        "plain": WEIGHTS["plain"] * plain,
+        "altered": altered_cost(harmony, degrees),
+        "no root": rootless_cost(harmony, degrees),
+    }
+
+
+@VOICINGS.keep
+def both_states(harmony: Harmony, texture: Texture, player: Player, held: int, aim: int
+                ) -> States | None:
+    """Two-hand voicings of a texture, or None."""
+    kinds = RIGHT_KINDS[texture.right]
+    pool = [v for v in two_hand_voicings(harmony, player.level, player.hand.name, top=76,
+                                         bottom=45)
+            if v.kind in kinds and texture.voices[0] <= len(v.pitches) <= texture.voices[1]]
+    if held != NO_HELD:
+        pool = [v for v in pool if v.midis[-1] < held]
+    return _judged(harmony, tuple(pool), player, Under(held=held), aim)
+
+
+def room_of(context: Task, texture: Texture, order: int, count: int
+            ) -> Room:
+    """Lowest and highest key of the right hand at a stroke, and where its middle should be.
+
+    order, count   which stroke of how many, for textures that change the register
+    """
+    held = context.held_midi
+    around = held if held is not None else context.landing_midi
+    if around is None:
+        around = 69
+    if texture.place == "low":
+        return Room(50, 67, 57)
+    if texture.place == "bell" and held is not None:
+        return Room(held + 5, min(held + 19, 98), held + 11)
+    if texture.place == "above" and held is not None:
+        return Room(held + 2, min(held + 22, 96), held + 8)
+    if texture.place in ("rising", "falling"):
+        part = order / max(count - 1, 1)
+        if texture.place == "falling":
+            part = 1 - part
+        peak = min(max(around + 9, 74), 84)
+        return Room(52, 94, int(58 + (peak - 58) * part))
+    if texture.place == "under" and held is not None:
+        return Room(held - 16, held - 2, held - 7)
+    if texture.place == "top":
+        low = max(67, around - 2)
+        return Room(low, min(low + 22, 96), min(max(around + 10, 76), 86))
+    return Room(52, 76, min(max(around - 6, 60), 66))
