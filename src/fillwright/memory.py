@@ -8,10 +8,10 @@ is kept here, so that a process that reads many tunes does not grow with them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
-from dataclasses import fields, is_dataclass
+from collections.abc import Callable, Hashable, Sequence
 from functools import update_wrapper
 from itertools import islice
+from types import MappingProxyType
 from typing import Any, Generic, ParamSpec, TypeVar
 
 __all__ = ["FINGERS", "OFFERS", "SEARCHES", "VOICINGS", "Kept", "Store", "forget_all", "weight_of"]
@@ -37,20 +37,21 @@ def weight_of(value: object, inside: bool = False) -> int:
     """
     if isinstance(value, _KNOWN_LEAF):
         return 32
-    size = getattr(value, "nbytes", None)
-    if size is not None:  # an array
-        return 128 + int(size)
     if isinstance(value, (tuple, list)):
         return 56 + 8 * len(value) + _row_weight(value, inside)
     if isinstance(value, (frozenset, set)):
         return (216 + 40 * len(value)
                 + _row_weight(tuple(islice(value, _SAMPLE)), inside, len(value)))
-    if isinstance(value, Mapping):
+    if isinstance(value, (dict, MappingProxyType)):
         return (232 + 104 * len(value)
                 + _row_weight(tuple(islice(value.items(), _SAMPLE)), inside, len(value)))
-    if not inside and is_dataclass(value) and not isinstance(value, type):
-        return 48 + sum([8 + weight_of(getattr(value, entry.name, None), inside=True)
-                         for entry in fields(value)])
+    size = getattr(value, "nbytes", None)
+    if size is not None:  # an array
+        return 128 + int(size)
+    names = () if inside else getattr(type(value), "__dataclass_fields__", ())
+    if names:
+        return 48 + sum([8 + weight_of(getattr(value, name, None), inside=True)
+                         for name in names])
     return 64
 
 
