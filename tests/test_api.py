@@ -14,6 +14,7 @@ from tests.fills.builders import chorus_of
 from tests.tune.sheets import chord, notes, read_bars
 
 import fillwright as fw
+from fillwright.demo import demo_path
 from fillwright.shown import Picture, Sound
 
 
@@ -43,6 +44,20 @@ def test_what_is_printed_of_a_value_is_one_short_line() -> None:
     assert "3 bars" in repr(chorus())
 
 
+@cache
+def silent() -> fw.Arrangement:
+    tune = read_bars([chord("C") + notes("E5:16"), chord("F") + notes("C5:16")])
+    return fw.arrange(tune, fw.Options(picks=((1, "open"), (2, "open"))))
+
+
+def long_chorus() -> fw.Chorus:
+    return chorus_of("4/4", "C", 120, [("E5", 4)] * 9, [("Cmaj7", 36)])
+
+
+def edition() -> fw.Edition:
+    return fw.Edition.of_sheet(demo_path("snow"))
+
+
 def gaps() -> tuple[fw.Gap, ...]:
     return fw.find_gaps(chorus())
 
@@ -58,15 +73,15 @@ WRONG: list[tuple[Callable[[], object], str]] = [
     (proposed(numbers=[999]), "there is no gap 999; there are 3"),
     (proposed(level="expert"), "'expert' is no level; there are beginner"),
     (proposed(hand="huge"), "'huge' is no hand; there are small"),
-    (proposed(count=0), "count is a number from 1"),
+    (proposed(count=0), "count is a whole number from 1"),
     (lambda: fw.propose(chorus().tune, gaps()),  # type: ignore[arg-type]
      r"unfold\(tune\) makes one"),
     (lambda: fw.propose(chorus(), [1, 2]), "find_gaps"),  # type: ignore[arg-type]
     (lambda: fw.find_gaps(chorus().tune), r"unfold\(tune\)"),  # type: ignore[arg-type]
     (lambda: fw.unfold("tune.musicxml"), "read_tune"),  # type: ignore[arg-type]
-    (lambda: fw.unfold(chorus().tune, tempo=Fraction(-1)), "more than 0"),
+    (lambda: fw.unfold(chorus().tune, tempo=Fraction(-1)), "between 1 and 1000"),
     (lambda: fw.unfold(chorus().tune, feel="rock"), "'rock' is no feel; there are swing"),
-    (lambda: fw.unfold(chorus().tune, octave=9), "-4 to 4 octaves"),
+    (lambda: fw.unfold(chorus().tune, octave=9), "from -4 to 4, not 9"),
     (lambda: fw.Options(choruses=3), "3 is not a value of choruses; it is one of 1, 2"),
     (lambda: fw.Options(level="none"), "level"),
     (lambda: fw.Options(hand="none"), "hand"),
@@ -79,6 +94,44 @@ WRONG: list[tuple[Callable[[], object], str]] = [
     (lambda: fw.arrange(chorus()), "read_tune"),  # type: ignore[arg-type]
     (lambda: fw.arrange(chorus().tune, fw.Options(without=("nonsense",))), "no device"),
     (lambda: fw.show(3), "an int cannot be shown"),
+    (lambda: fw.read_tune(None), "from a NoneType"),  # type: ignore[arg-type]
+    (lambda: fw.read_tune("sheet.musicxml", part=3), "by an int"),  # type: ignore[arg-type]
+    *((lambda wrong=wrong: fw.unfold(chorus().tune, tempo=wrong), "a tempo")
+      for wrong in ("120", float("nan"), float("inf"), True, 10 ** 9)),
+    (lambda: fw.unfold(chorus().tune, octave=True), "whole number"),
+    (proposed(numbers=[True]), "there is no gap True"),
+    (proposed(numbers=[[1]]), "there is no gap"),
+    (proposed(count=True), "count"),
+    (proposed(progress=5), "progress is a function"),
+    (lambda: fw.propose(chorus(), fw.find_gaps(long_chorus())), "another chorus"),
+    (lambda: fw.propose(chorus(), fw.find_gaps(long_chorus())[1:2]), "find_gaps"),
+    *((lambda wrong=wrong: fw.Options(**wrong), sentence) for wrong, sentence in (
+        ({"tempo": "fast"}, "a tempo is a number, not 'fast'"), ({"key": 5}, "a key"),
+        ({"without": "shells"}, "without is a list"), ({"without": (5,)}, "list of names"),
+        ({"picks": ((1,),)}, "picks is a list of pairs"), ({"picks": ((1, 5),)}, "a fill as text"),
+        ({"picks": ((0, "open"),)}, "number of a gap"), ({"choruses": 1.0}, "choruses"),
+        ({"mix": {"comp": 1}}, "mix is a list of pairs"),
+        ({"mix": (("comp", -1),)}, "from 0 to 99, not -1"),
+        ({"mix": (("comp", 0),)}, "one family at least"),
+        ({"mix": (("comp", 1), ("comp", 2))}, "two weights"),
+        ({"same_each_time": "yes"}, "same_each_time"), ({"formats": ("doc",)}, "no format"))),
+    (lambda: fw.arrange(chorus().tune, {}), "Options"),  # type: ignore[arg-type]
+    (lambda: fw.engrave(chorus()), "a Chorus"),  # type: ignore[arg-type]
+    (lambda: fw.engrave(silent(), ["doc"]), "'doc' is no format"),
+    (lambda: fw.engrave(silent(), ["musicxml"], "some"), "fingering"),
+    (lambda: fw.perform(chorus()), "a Chorus"),  # type: ignore[arg-type]
+    (lambda: fw.perform(silent(), Fraction(5), Fraction(2)), "from quarter 5 to quarter 2"),
+    (lambda: fw.perform(silent(), "x"), "is a number, not 'x'"),  # type: ignore[arg-type]
+    (lambda: fw.open_edition("no such file"), "there is no such file"),
+    (lambda: fw.open_edition(5), "an int"),  # type: ignore[arg-type]
+    (lambda: fw.Edition.of_sheet("no such file"), "there is no such file"),
+    (lambda: edition().with_choice(0, "open"), "number of a gap"),
+    (lambda: edition().with_choice(1, "comp:1", [(0,)]), "number and semitones"),  # type: ignore
+    (lambda: edition().with_settings({"mix": {"riff": 1}}), "'riff' is no family"),
+    (lambda: fw.ChordSymbol.parse(5), "is text"),  # type: ignore[arg-type]
+    (lambda: fw.ChordSymbol.parse("Cfoo"), "'foo'"),
+    (lambda: fw.Key.parse("H"), "not a note name"),
+    (lambda: fw.Pitch.parse("C"), "not a pitch: 'C'"),
     (lambda: fw.play("x"), "cannot be played"),
 ]
 
@@ -89,6 +142,11 @@ def test_what_is_no_argument_is_one_clear_sentence(case: int) -> None:
     with pytest.raises(fw.InputError, match=sentence) as caught:
         call()
     assert "\n" not in str(caught.value)
+
+
+def test_some_of_the_gaps_are_enough() -> None:
+    some = fw.propose(chorus(), gaps()[1:2], families=["comp"], count=1)
+    assert some == fw.propose(chorus(), gaps(), families=["comp"], numbers=[2], count=1)
 
 
 def test_a_chord_symbol_is_read() -> None:
@@ -129,8 +187,7 @@ def test_a_fill_and_a_chorus_sound(tmp_path: Path) -> None:
 
 
 def test_an_arrangement_is_shown_and_sounds() -> None:
-    tune = read_bars([chord("C") + notes("E5:16"), chord("F") + notes("C5:16")])
-    done = fw.arrange(tune, fw.Options(picks=((1, "open"), (2, "open"))))
+    done = silent()
     assert repr(done).startswith("<Arrangement of ") and "0 of 2 gaps" in repr(done)
     assert "<img " in done._repr_html_()
     assert done.play().flac.startswith(b"fLaC")

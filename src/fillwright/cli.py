@@ -137,17 +137,19 @@ def _mix(text: str | None) -> str | None:
 
 def _weights(text: str) -> tuple[tuple[str, int], ...]:
     """``comp=2,line=1`` as (family, weight). Raises BadParameter."""
-    weights: dict[str, int] = {}
+    from fillwright.arranging.model import weights_of
+
+    weights: list[tuple[str, int]] = []
     for word in text.split(","):
         name, _, number = (piece.strip() for piece in word.partition("="))
-        if (name not in [family.value for family in Family] or name in weights
-                or not re.fullmatch("[0-9]{1,2}", number)):
+        if not re.fullmatch("[0-9]{1,2}", number):
             raise typer.BadParameter(f"{word.strip()!r} is not a family and its weight, 0 to 99; "
                                      "write it like comp=2,reharm=1,line=1")
-        weights[name] = int(number)
-    if not any(weights.values()):
-        raise typer.BadParameter("no family has a weight above 0")
-    return tuple(weights.items())
+        weights.append((name, int(number)))
+    try:
+        return weights_of(weights)
+    except InputError as error:
+        raise typer.BadParameter(error.message) from error
 
 
 def _sheet_path(text: str | Path) -> Path:
@@ -472,11 +474,7 @@ def _write_edition(path: Path, folder: Path, extras: _Extras) -> None:
     from fillwright.edition.file import open_edition
 
     def made(progress: Callable[[int, int], None]) -> Arrangement:
-        try:
-            edition = open_edition(path)
-        except OSError as error:
-            raise InputError(f"cannot be read: {error.strerror}", path.name) from error
-        return edition.arrange(progress)
+        return open_edition(path).arrange(progress)
 
     _write(path, folder, made, extras)
 

@@ -13,6 +13,7 @@ from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.window import Window, staff_of, window_of
 from fillwright.errors import InputError
 from fillwright.fills.model import Fill
+from fillwright.given import a
 from fillwright.shown import Picture, Sound
 from fillwright.tune.form import unfold
 from fillwright.tune.gaps import find_gaps
@@ -46,7 +47,7 @@ def show(thing: object) -> Picture:
         done = engrave_musicxml(to_musicxml(staff, fingering="fills", view=True), Heading(),
                                 small, foot=())
         return Picture(done.pages, f"gap {thing.gap}: {thing.device}")
-    raise InputError(f"{_a(thing)} cannot be shown; a Tune, Chorus, Fill or Arrangement can")
+    raise InputError(f"{a(thing)} cannot be shown; a Tune, Chorus, Fill or Arrangement can")
 
 
 def play(thing: object) -> Sound:
@@ -68,7 +69,7 @@ def play(thing: object) -> Sound:
     elif isinstance(thing, Arrangement):
         title = thing.chorus.tune.title
     else:
-        raise InputError(f"{_a(thing)} cannot be played; a Tune, Chorus, Fill or Arrangement can")
+        raise InputError(f"{a(thing)} cannot be played; a Tune, Chorus, Fill or Arrangement can")
     return Sound(render_sound(thing, ("flac",))["arrangement.flac"], title)
 
 
@@ -77,8 +78,3 @@ def _window(fill: Fill) -> Window:
         raise InputError("this fill stands in no chorus; take one that `propose` or `arrange` gave")
     return window_of(fill.chorus, find_gaps(fill.chorus), fill.gap, fill,
                      Options(level=fill.level))
-
-
-def _a(thing: object) -> str:
-    name = type(thing).__name__
-    return f"{'an' if name[:1].lower() in 'aeio' else 'a'} {name}"

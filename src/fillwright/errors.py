@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["InputError", "printable_name"]
+__all__ = ["InputError", "TextError", "printable_name"]
 
 
 def printable_name(name: str) -> str:
@@ -25,3 +25,8 @@ class InputError(Exception):
 
     def __str__(self) -> str:
         return f"{self.source}: {self.message}" if self.source else self.message
+
+
+class TextError(InputError, ValueError):
+    """A text that is no pitch, key or chord: a ValueError too, as Python's own readers of text
+    have it."""

@@ -16,11 +16,10 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from fillwright.arranging.model import Arrangement
+from fillwright.arranging.model import FORMATS, Arrangement
 
-__all__ = ["FORMATS", "OWN_FILE", "check_folder", "render", "write_folder"]
+__all__ = ["OWN_FILE", "check_folder", "render", "write_folder"]
 
-FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
 _SCORE, _SOUND = ("musicxml", "svg", "pdf"), ("mid", "flac")
 
 OWN_FILE = re.compile(r"arrangement\.(json|musicxml|mid|pdf|flac)|page-\d+\.svg")

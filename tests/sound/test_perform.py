@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tests.sound.played_scores import arranged, chord, fill_of, gap_at, note, whole_chorus
 
 from fillwright.arranging.model import Arrangement
+from fillwright.errors import InputError
 from fillwright.sound import perform
 from fillwright.sound.model import Performance, PlayedNote
 from fillwright.sound.perform import RESTRIKE_SEC, ROLL_STEP_SEC, marker_text
@@ -228,7 +229,7 @@ def test_an_excerpt_inside_a_chord_names_it() -> None:
 
 
 def test_an_excerpt_of_nothing_is_refused() -> None:
-    with pytest.raises(ValueError, match="nothing to play"):
+    with pytest.raises(InputError, match="nothing is played"):
         perform(whole_chorus(), Fraction(8), Fraction(8))
 
 

@@ -74,10 +74,12 @@ def arrange(tune: Tune, options: Options | None = None, *,
 
     Raises InputError for a pick or a device that does not exist.
     """
-    options = options or Options()
+    options = Options() if options is None else options
     if not isinstance(tune, Tune) or not isinstance(options, Options):
         raise InputError("arrange takes a Tune, as read_tune gives it, and Options")
     known_devices(options.without)
+    if progress is not None and not callable(progress):
+        raise InputError(f"progress is a function of gaps done and gaps in all, not {progress!r}")
     offers = Offers(tune, options)
     try:
         picked = {number: offers.picked(number, wanted) for number, wanted in options.picks}

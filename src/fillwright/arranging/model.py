@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
-from fillwright.fills.model import FAMILIES, Fill
+from fillwright.fills.asked import family_of
+from fillwright.fills.model import Fill
+from fillwright.given import given_tempo, given_whole, several
 from fillwright.hands.model import HAND_SIZES, LEVELS, HandNote
 from fillwright.shown import Shown
 from fillwright.tune.model import ChordSpan, Chorus, Gap
 
-__all__ = ["Arrangement", "Options"]
+__all__ = ["FORMATS", "Arrangement", "Options", "weights_of"]
+
+FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
+"""What an arrangement is written as."""
+
+MOST_WEIGHT = 99
+MOST_GAPS = 100_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,26 +48,64 @@ class Options:
     ending: int = 0
     mix: tuple[tuple[str, int], ...] = ()
     same_each_time: bool = False
-    formats: tuple[str, ...] = ("json", "musicxml", "mid", "svg", "pdf", "flac")
+    formats: tuple[str, ...] = FORMATS
 
     def __post_init__(self) -> None:
         for name, allowed in _ALLOWED.items():
             value = getattr(self, name)
-            if value not in allowed or isinstance(value, bool):
+            if not any(type(value) is type(one) and value == one for one in allowed):
                 words = ", ".join(str(one) for one in allowed if one is not None)
                 raise InputError(f"{value!r} is not a value of {name}; it is one of {words}")
-        if self.tempo is not None and not self.tempo > 0:
-            raise InputError(f"a tempo is more than 0 beats a minute, not {self.tempo}")
-        for family, weight in self.mix:
-            if family not in FAMILIES or weight < 0:
-                raise InputError(f"{family!r}, {weight!r} is no family and its weight; there are "
-                                 f"{', '.join(FAMILIES)}")
+        if self.tempo is not None:
+            object.__setattr__(self, "tempo", given_tempo(self.tempo))
+        if not isinstance(self.key, str | None):
+            raise InputError(f"a key is named as text, such as Ab or F#m, not {self.key!r}")
+        for name in ("without", "formats"):
+            names = several(getattr(self, name), name)
+            if not all(isinstance(one, str) for one in names):
+                raise InputError(f"{name} is a list of names, not {names!r}")
+            object.__setattr__(self, name, tuple(names))
+        for name in self.formats:
+            if name not in FORMATS:
+                raise InputError(f"{name!r} is no format; there are {', '.join(FORMATS)}")
+        object.__setattr__(self, "picks", tuple(
+            (given_whole(gap, "the number of a gap", 1, MOST_GAPS),
+             _text(fill, "a pick names a fill"))
+            for gap, fill in _pairs(self.picks, "picks")))
+        object.__setattr__(self, "mix", weights_of(_pairs(self.mix, "mix")))
+
+
+def weights_of(pairs: Iterable[tuple[object, object]]) -> tuple[tuple[str, int], ...]:
+    """How often each family is chosen, checked; () where nothing is said. Raises InputError."""
+    found: dict[str, int] = {}
+    for name, weight in pairs:
+        family = family_of(name)
+        if family in found:
+            raise InputError(f"{family} has two weights")
+        found[family] = given_whole(weight, f"the weight of {family}", 0, MOST_WEIGHT)
+    if found and not any(found.values()):
+        raise InputError("one family at least is to be used in the chorus")
+    return tuple(found.items())
+
+
+def _pairs(values: object, what: str) -> list[tuple[object, object]]:
+    found = list(several(values, what))
+    if isinstance(values, Mapping) or not all(
+            isinstance(one, tuple | list) and len(one) == 2 for one in found):
+        raise InputError(f"{what} is a list of pairs, not {values!r}")
+    return [(one[0], one[1]) for one in found if isinstance(one, tuple | list)]
+
+
+def _text(value: object, what: str) -> str:
+    if not isinstance(value, str):
+        raise InputError(f"{what} as text, not {value!r}")
+    return value
 
 
 _ALLOWED: MappingProxyType[str, tuple[object, ...]] = MappingProxyType({
     "level": LEVELS, "hand": HAND_SIZES, "feel": (None, "swing", "straight"),
     "octave": ("auto", "0", "1"), "choruses": (1, 2), "introduction": (0, 2, 4),
-    "ending": (0, 2, 4)})
+    "ending": (0, 2, 4), "same_each_time": (False, True)})
 
 
 @dataclass(frozen=True, slots=True)

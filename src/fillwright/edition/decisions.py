@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from fillwright.arranging.model import Options
+from fillwright.arranging.model import Options, weights_of
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.devices.registry import known_devices
@@ -22,7 +22,8 @@ from fillwright.hands.model import HAND_SIZES, LEVELS
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.key import Key
 
-__all__ = ["ChordChange", "Decisions", "Pick", "chord_change", "read_pick"]
+__all__ = ["ChordChange", "Decisions", "Pick", "chord_change", "part_name",
+           "read_pick"]
 
 _FILL_ID = re.compile(r"[\w.,:#()+-]{1,160}")
 _DEVICE = re.compile(r"[^\x00-\x1f]{1,120}")
@@ -104,7 +105,7 @@ class Decisions:
             raise InputError("settings are an object")
         known = {name: settings[name] for name in settings if name in _SETTINGS}
         return cls(_options(known), _changes(value.get("chords", [])),
-                   _picks(value.get("picks", {})), _part(settings.get("part")),
+                   _picks(value.get("picks", {})), part_name(settings.get("part")),
                    _unknown(settings))
 
     @property
@@ -127,7 +128,7 @@ class Decisions:
         names = tuple(name if name in old else known_devices([name])[0]
                       for name in options.without)
         return replace(self, options=replace(options, without=tuple(dict.fromkeys(names))),
-                       part=_part(merged["part"]))
+                       part=part_name(merged["part"]))
 
     def at_other_levels(self) -> tuple[Decisions, ...]:
         return tuple(replace(self, options=replace(self.options, level=level))
@@ -186,7 +187,8 @@ def _unknown(settings: Mapping[Any, Any]) -> tuple[tuple[str, str], ...]:
     return tuple(sorted(found))
 
 
-def _part(value: Any) -> str | None:
+def part_name(value: Any) -> str | None:
+    """The part that has the melody; None: as the reader decides. Raises InputError."""
     if value is None or value == "":
         return None
     if not isinstance(value, str) or len(value) > 200:
@@ -204,15 +206,10 @@ def _mix(value: Any) -> tuple[tuple[str, int], ...]:
     """Weights of the families; () where they are all the same."""
     if value is None:
         return ()
-    if not isinstance(value, Mapping) or not set(value) <= set(FAMILIES):
+    if not isinstance(value, Mapping):
         raise InputError(f"a mix gives weights to {', '.join(FAMILIES)}")
-    weights = {family: value.get(family, 0) for family in FAMILIES}
-    for weight in weights.values():
-        if isinstance(weight, bool) or not isinstance(weight, int) or not 0 <= weight <= 99:
-            raise InputError("a weight of the mix lies between 0 and 99")
-    if not any(weights.values()):
-        raise InputError("one family at least is to be used in the chorus")
-    return () if len(set(weights.values())) == 1 else tuple(weights.items())
+    weights = weights_of([*value.items(), *((f, 0) for f in FAMILIES if f not in value)])
+    return () if len({weight for _, weight in weights}) == 1 else weights
 
 
 def _tempo(value: Any) -> Fraction | None:

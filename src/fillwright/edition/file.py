@@ -18,6 +18,8 @@ from typing import Any
 from fillwright.edition.decisions import Decisions
 from fillwright.edition.model import Edition
 from fillwright.errors import InputError
+from fillwright.given import a
+from fillwright.tune.read import file_bytes
 
 __all__ = ["EDITION_VERSION", "FORMAT", "edition_from_text", "edition_text", "is_edition",
            "open_edition", "read_sheet", "save_edition", "sheet_name", "sheet_value"]
@@ -63,10 +65,11 @@ def save_edition(edition: Edition, path: Path | str, *, embed: bool = True) -> N
 
 
 def open_edition(path: Path | str) -> Edition:
-    """Read an edition from its file. Raises OSError; InputError with one sentence."""
+    """Read an edition from its file. Raises InputError with one sentence."""
+    if not isinstance(path, str | Path):
+        raise InputError(f"an edition is opened by the name of its file, not by {a(path)}")
     path = Path(path)
-    with path.open("rb") as file:
-        data = file.read(MAX_BYTES + 1)
+    data = file_bytes(path)
     return edition_from_text(data, path.name, path.parent)
 
 

@@ -10,12 +10,20 @@ from pathlib import Path
 from typing import Any
 
 from fillwright.arranging.model import Arrangement, Options
-from fillwright.edition.decisions import ChordChange, Decisions, Pick, chord_change
+from fillwright.edition.decisions import (
+    MAX_LIST,
+    ChordChange,
+    Decisions,
+    chord_change,
+    part_name,
+    read_pick,
+)
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
+from fillwright.given import a, given_whole, several
 from fillwright.theory.chordtext import parse_chord
 from fillwright.tune.model import Bar, Tune, WrittenChord
-from fillwright.tune.read import read_bytes
+from fillwright.tune.read import file_bytes, read_bytes
 
 __all__ = ["Edition"]
 
@@ -40,10 +48,12 @@ class Edition:
 
     @classmethod
     def of_sheet(cls, path: Path | str, part: str | None = None) -> Edition:
-        """A lead sheet with nothing decided yet. Raises OSError; whether it can be read is
-        seen by `tune`."""
+        """A lead sheet with nothing decided yet. Raises InputError where there is no such
+        file; whether it is a lead sheet is seen by `tune`."""
+        if not isinstance(path, str | Path):
+            raise InputError(f"a sheet is named by its file, not by {a(path)}")
         path = Path(path)
-        return cls(path.read_bytes(), path.name, Decisions(part=part))
+        return cls(file_bytes(path), path.name, Decisions(part=part_name(part)))
 
     def __repr__(self) -> str:
         what = [self.decisions.options.level]
@@ -97,7 +107,10 @@ class Edition:
                     ) -> Edition:
         """With a choice for a gap: a fill's id, ``FAMILY:RANK`` or ``open``; `moves` are own
         notes (index of the fill's note, semitones it is moved by, None: left out)."""
-        return replace(self, decisions=self.decisions.with_pick(gap, Pick(fill, tuple(moves))))
+        pick = read_pick({"fill": fill, "moves": [
+            list(move) if isinstance(move, tuple) else move for move in several(moves, "moves")]})
+        return replace(self, decisions=self.decisions.with_pick(
+            given_whole(gap, "the number of a gap", 1, MAX_LIST), pick))
 
 
 @lru_cache(maxsize=24)

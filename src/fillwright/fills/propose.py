@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from types import MappingProxyType
 
+from fillwright.errors import InputError
 from fillwright.fills.asked import check_asked
 from fillwright.fills.devices.comp.family import COMP
 from fillwright.fills.devices.line.family import LINE
@@ -19,6 +20,7 @@ from fillwright.fills.player import Player, player_of
 from fillwright.fills.processes import dealt, spread
 from fillwright.fills.situation import LEAST_SECONDS, Situation, Task, task_of
 from fillwright.memory import OFFERS
+from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["MOST_BEATS", "fills_of", "propose"]
@@ -124,8 +126,14 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
     Raises InputError where the level, hand, a family, number or device is none.
     """
     without = check_asked(chorus, gaps, level=level, hand=hand, families=families,
-                          numbers=numbers, count=count, without=without, processes=processes)
-    wish = _Wish(chorus, tuple(gaps), player_of(level, hand),
+                          numbers=numbers, count=count, without=without, processes=processes,
+                          progress=progress)
+    every = tuple(gaps)
+    if any(gap.number != place for place, gap in enumerate(gaps, 1)):  # some of them
+        every = find_gaps(chorus)
+        if not set(gaps) <= set(every):
+            raise InputError("the gaps are those that find_gaps(chorus) gives")
+    wish = _Wish(chorus, every, player_of(level, hand),
                  tuple(f for f in FAMILIES if families is None or f in families), count, without)
     chosen = None if numbers is None else frozenset(numbers)
     wanted = [gap.number for gap in gaps if chosen is None or gap.number in chosen]

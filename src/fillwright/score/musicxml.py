@@ -16,6 +16,7 @@ from lxml import etree
 
 from fillwright.arranging.articulation import Touch, touch_of
 from fillwright.arranging.model import Arrangement
+from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.score.accidentals import Shown
@@ -41,10 +42,10 @@ def to_musicxml(arrangement: Arrangement, *, fingering: str = "auto",
                 accidentals, added ones in square brackets, no degrees
     dynamics    print those of the performance; not for a page that is no chorus
 
-    Raises ValueError for another word in `fingering`.
+    Raises InputError for another word in `fingering`.
     """
     if fingering not in FINGERINGS:
-        raise ValueError(f"fingering is one of {', '.join(FINGERINGS)}, not {fingering!r}")
+        raise InputError(f"fingering is one of {', '.join(FINGERINGS)}, not {fingering!r}")
     if fingering == "auto":
         fingering = "all" if arrangement.options.level == "beginner" else "none"
     return _Writer(arrangement, fingering, view, dynamics).write()

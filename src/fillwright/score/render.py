@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from fillwright.arranging.model import Arrangement
+from fillwright.arranging.model import FORMATS, Arrangement
+from fillwright.errors import InputError
+from fillwright.given import a, several
 from fillwright.score.engraver import Engraving, engrave_musicxml
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
@@ -23,8 +25,17 @@ def render_score(arrangement: Arrangement, formats: Collection[str] = SCORE_FORM
                  fingering: str = "auto") -> dict[str, bytes]:
     """Bytes by file name: arrangement.musicxml, page-1.svg and so on, arrangement.pdf.
 
-    Formats that are not of paper are passed over. Raises `EngravingError`.
+    Formats that are not of paper are passed over. Raises `EngravingError`, and InputError for
+    what is no arrangement, format or fingering.
     """
+    if not isinstance(arrangement, Arrangement):
+        raise InputError(f"an Arrangement is engraved, not {a(arrangement)}; show(thing) engraves "
+                         "a tune, a chorus or a fill")
+    formats = [str(name) for name in several(formats, "formats")]
+    for name in formats:
+        if name not in FORMATS:
+            raise InputError(f"{name!r} is no format; of paper there are "
+                             f"{', '.join(SCORE_FORMATS)}")
     files: dict[str, bytes] = {}
     if "musicxml" in formats:
         files["arrangement.musicxml"] = to_musicxml(arrangement, fingering=fingering)

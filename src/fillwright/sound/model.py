@@ -95,6 +95,10 @@ class Performance:
     quarters_per_minute: float
     length_sec: float
 
+    def __repr__(self) -> str:
+        return (f"<Performance of {self.title!r}: {self.length_sec:.0f} seconds, "
+                f"{len(self.notes)} notes>")
+
     @property
     def seconds_per_quarter(self) -> float:
         return 60.0 / self.quarters_per_minute

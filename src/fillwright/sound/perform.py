@@ -20,7 +20,9 @@ from math import inf
 from fillwright.arranging.articulation import touch_of
 from fillwright.arranging.dynamics import plan_dynamics
 from fillwright.arranging.model import Arrangement
+from fillwright.errors import InputError
 from fillwright.exact import Fraction
+from fillwright.given import a, given_number
 from fillwright.sound.model import Marker, PedalEvent, Performance, PlayedBar, PlayedNote
 from fillwright.sound.pedal import pedalling
 from fillwright.sound.timemap import TimeMap
@@ -42,8 +44,13 @@ def perform(arrangement: Arrangement, start_quarter: Fraction | None = None,
     """Play an arrangement, or what is struck in a stretch of it.
 
     An excerpt starts at zero at `start_quarter`; keys struck before are left out, keys and
-    pedal still down at `end_quarter` come up there. Raises ValueError for an empty stretch.
+    pedal still down at `end_quarter` come up there. Raises InputError for what is no
+    arrangement, and for an empty stretch.
     """
+    if not isinstance(arrangement, Arrangement):
+        raise InputError(f"an Arrangement is performed, not {a(arrangement)}; play(thing) plays a "
+                         "tune, a chorus or a fill")
+    start, end = _stretch(arrangement.chorus, start_quarter, end_quarter)
     chorus = arrangement.chorus
     time_map = TimeMap(chorus, ((n.hand, n.onset_quarter) for n in arrangement.notes))
     touch = touch_of(arrangement)
@@ -55,10 +62,6 @@ def perform(arrangement: Arrangement, start_quarter: Fraction | None = None,
     notes = [PlayedNote(s.onset_sec, s.release_sec - s.onset_sec, s.note.midi, weight,
                         s.note.hand, s.index)
              for s, weight in zip(strokes, weights, strict=True)]
-    start = max(start_quarter or Fraction(0), Fraction(0))
-    end = chorus.length_quarter if end_quarter is None else end_quarter
-    if end <= start:
-        raise ValueError(f"nothing to play from {start} to {end}")
     whole = Performance(
         title=chorus.tune.title,
         notes=_in_order(notes),
@@ -73,6 +76,19 @@ def perform(arrangement: Arrangement, start_quarter: Fraction | None = None,
     struck = {index for index, note in enumerate(arrangement.notes)
               if start <= note.onset_quarter < end}
     return _excerpt(whole, struck, time_map.steady_sec(start))
+
+
+def _stretch(chorus: Chorus, start_quarter: Fraction | None, end_quarter: Fraction | None
+             ) -> tuple[Fraction, Fraction]:
+    """From where to where it is played. Raises InputError where that is nothing."""
+    start, end = Fraction(0), chorus.length_quarter
+    if start_quarter is not None:
+        start = max(start, given_number(start_quarter, "where the stretch starts, in quarters,"))
+    if end_quarter is not None:
+        end = given_number(end_quarter, "where the stretch ends, in quarters,")
+    if end <= start:
+        raise InputError(f"nothing is played from quarter {start} to quarter {end}")
+    return start, end
 
 
 def _in_order(notes: Iterable[PlayedNote]) -> tuple[PlayedNote, ...]:

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 
+from fillwright.errors import TextError
 from fillwright.theory.pitch import Interval, NoteName, degree_interval, easy_name
 
 __all__ = ["KIND_DEGREES", "NO_CHORD", "ChordSymbol", "default_suffix", "degree_number",
@@ -162,7 +163,7 @@ class ChordSymbol:
 
     @classmethod
     def parse(cls, text: str) -> ChordSymbol:
-        """Read a symbol as it is written. Raises ValueError that says where it stops making
+        """Read a symbol as it is written. Raises `TextError` that says where it stops making
         sense.
 
         >>> ChordSymbol.parse("B♭13(#11)/D").degrees
@@ -170,6 +171,8 @@ class ChordSymbol:
         """
         from fillwright.theory.chordtext import parse_chord  # which needs this module
 
+        if not isinstance(text, str):
+            raise TextError(f"a chord symbol is text, not {text!r}")
         return parse_chord(text)
 
     @property

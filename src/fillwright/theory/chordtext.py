@@ -20,6 +20,7 @@ import re
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from fillwright.errors import TextError
 from fillwright.theory.chord import (
     KIND_DEGREES,
     NO_CHORD,
@@ -32,7 +33,7 @@ from fillwright.theory.pitch import NoteName
 __all__ = ["ChordTextError", "best_kind", "is_no_chord", "parse_chord", "parse_suffix"]
 
 
-class ChordTextError(ValueError):
+class ChordTextError(TextError):
     """A chord symbol that cannot be read; `position` counts characters from 0."""
 
     def __init__(self, text: str, position: int) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
+from fillwright.errors import TextError
 from fillwright.theory.pitch import NoteName, Pitch, spell_plain, spelled
 
 __all__ = ["Key"]
@@ -31,10 +32,12 @@ class Key:
 
     @classmethod
     def parse(cls, text: str) -> Key:
-        """Read ``"Ab"``, ``"F#m"``, ``"c minor"``, ``"E♭ major"``. Raises ValueError."""
+        """Read ``"Ab"``, ``"F#m"``, ``"c minor"``, ``"E♭ major"``. Raises `TextError`."""
+        if not isinstance(text, str):
+            raise TextError(f"not a key: {text!r}")
         words = text.strip().replace("-", " ").split()
         if not words:
-            raise ValueError("no key named")
+            raise TextError("no key named")
         name, mode = words[0], "major"
         if len(words) > 1:
             mode = {"m": "minor", "min": "minor", "minor": "minor", "maj": "major",
@@ -44,7 +47,7 @@ class Key:
         elif name[0].islower():
             mode = "minor"
         if not mode or len(words) > 2:
-            raise ValueError(f"not a key: {text!r}")
+            raise TextError(f"not a key: {text!r}")
         return cls.of(NoteName.parse(name), mode)
 
     @classmethod

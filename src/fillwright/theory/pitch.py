@@ -12,6 +12,8 @@ import re
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from fillwright.errors import TextError
+
 __all__ = ["Interval", "NoteName", "Pitch", "STEPS", "degree_interval", "easy_name",
            "nearest_pitch", "spell_plain", "spelled"]
 
@@ -56,10 +58,10 @@ class NoteName:
 
     @classmethod
     def parse(cls, text: str) -> NoteName:
-        """Read ``"Bb"``, ``"F#"``, ``"E♭"``. Raises ValueError."""
-        match = _NAME.fullmatch(text.strip())
+        """Read ``"Bb"``, ``"F#"``, ``"E♭"``. Raises `TextError`."""
+        match = _NAME.fullmatch(text.strip()) if isinstance(text, str) else None
         if match is None:
-            raise ValueError(f"not a note name: {text!r}")
+            raise TextError(f"not a note name: {text!r}")
         return cls(match[1].upper(), _ACCIDENTALS[match[2] or ""])
 
     @property
@@ -115,10 +117,10 @@ class Pitch:
 
     @classmethod
     def parse(cls, text: str) -> Pitch:
-        """Read ``"Bb4"``. Raises ValueError."""
-        match = re.fullmatch(r"(.+?)(-?\d+)", text.strip())
+        """Read ``"Bb4"``. Raises `TextError`."""
+        match = re.fullmatch(r"(.+?)(-?\d{1,2})", text.strip()) if isinstance(text, str) else None
         if match is None:
-            raise ValueError(f"not a pitch: {text!r}")
+            raise TextError(f"not a pitch: {text!r}; one is written like C4 or Bb3")
         name = NoteName.parse(match[1])
         return cls(name.step, name.alter, int(match[2]))
 

@@ -7,6 +7,7 @@ from math import lcm
 
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
+from fillwright.given import given_tempo, given_whole
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.key import Key
@@ -33,12 +34,10 @@ def unfold(tune: Tune, *, tempo: Fraction | None = None, feel: str | None = None
     """
     if not isinstance(tune, Tune):
         raise InputError("a Tune is unfolded, as read_tune gives it")
-    if tempo is not None and not tempo > 0:
-        raise InputError(f"a tempo is more than 0 beats a minute, not {tempo}")
+    tempo_bpm = tune.tempo_bpm if tempo is None else given_tempo(tempo)
     if feel not in (None, "swing", "straight"):
         raise InputError(f"{feel!r} is no feel; there are swing and straight")
-    if not isinstance(octave, int) or not -4 <= octave <= 4:
-        raise InputError(f"a melody is moved by -4 to 4 octaves, not by {octave!r}")
+    octave = given_whole(octave, "by how many octaves a melody is moved", -4, 4)
     try:
         order, warnings = playing_order(tune.bars, tune.part_order)
     except InputError as error:
@@ -71,7 +70,7 @@ def unfold(tune: Tune, *, tempo: Fraction | None = None, feel: str | None = None
     melody = _melody(clock, order, onsets, octave)
     chords, keys = _chords(clock, order, onsets, warnings)
     return Chorus(tune, tuple(bars), melody, chords, _harmonies(chords, keys),
-                  clock.quarter(place), tune.tempo_bpm if tempo is None else Fraction(tempo),
+                  clock.quarter(place), tempo_bpm,
                   feel or tune.feel, octave, tune.warnings + tuple(warnings))
 
 

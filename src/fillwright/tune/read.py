@@ -7,6 +7,7 @@ import stat
 from pathlib import Path
 
 from fillwright.errors import InputError, printable_name
+from fillwright.given import a
 from fillwright.tune.abc import looks_like_abc, score_from_abc
 from fillwright.tune.assemble import tune_from_score
 from fillwright.tune.container import is_archive, parse_score, unpack
@@ -37,6 +38,11 @@ def read_tune(path: str | Path, *, part: str | None = None) -> Tune:
     What can be understood is read, with a sentence in `Tune.warnings` for each thing that
     needed good will. Raises InputError, whose `source` is the file's name.
     """
+    if not isinstance(path, str | Path):
+        raise InputError(f"a tune is read from the name of a file, not from {a(path)}")
+    if not isinstance(part, str | None):
+        raise InputError(f"a part is named by its id, its name or its number as text, not by "
+                         f"{a(part)}")
     path = Path(path)
     number = None
     chosen = _NUMBERED.fullmatch(path.name)
