@@ -112,6 +112,7 @@ WEIGHTS = MappingProxyType({
     "three over four": -2,  # stroke more in a row of dotted quarters, from the third space on
     "old chord": 6,     # a stroke on the last off-beat before a change that is no push
     "square": 2,        # a gap of two beats with a stroke on each and nothing else
+    "restless": 4,      # at a tune's end a last stroke between the beats; half on a weak beat
     "early": 2,         # a stroke just after the melody note, before it has spoken
 })
 
@@ -144,6 +145,7 @@ class Frame:
 
     changes   offsets at which the chord changes, the landing included where it has another one
     ending    nothing follows: the last hit rings to the end
+    swung     off-beat eighths are the third part of their beat
     """
 
     places: tuple[Place, ...]
@@ -154,6 +156,7 @@ class Frame:
     changes: tuple[Fraction, ...]
     ending: bool = False
     bar_quarter: Fraction = Fraction(4)
+    swung: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +219,8 @@ def frame_of(context: Task) -> Frame:
         changes.append(end - start)
     return Frame(tuple(places), end - start, context.beat_quarter, style,
                  context.player.level, tuple(changes), context.landing is None,
-                 context.meter.length_quarter)
+                 context.meter.length_quarter,
+                 context.feel == "swing" and not context.meter.is_compound)
 
 
 @SEARCHES.keep
@@ -451,6 +455,9 @@ def _spacing(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window, stop
         if frame.style == "medium" and frame.level.rhythm.neighbours else 0)
     if end >= 3 * t.beat and spaces and 2 * max(spaces) < 3 * t.beat:
         costs["no breath"] = WEIGHTS["no breath"]
+    if whole and frame.ending and row:
+        weak = not t.on_beat[row[-1]] or t.weights[row[-1]] < -1
+        costs["restless"] = WEIGHTS["restless"] * (weak + (not t.on_beat[row[-1]])) // 2
     costs["hole"] = WEIGHTS["hole"] * sum(max(space // t.beat - 4, 0) for space in spaces)
     if whole and spaces and not frame.ending:
         costs["dead end"] = WEIGHTS["dead end"] * max(spaces[-1] // t.beat - 2, 0)

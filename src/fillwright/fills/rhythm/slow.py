@@ -53,6 +53,9 @@ WEIGHTS = MappingProxyType({
     "hole": 3,          # beat beyond three without a stroke
     "alone": 5,         # beat beyond two that a single chord has to fill
     "repetition": 4,    # bar with the rhythm of the bar before
+    "old chord": 12,    # a stroke between the beats just before a change
+    "crowd": 6,         # stroke less than half a beat after one that was so itself
+    "restless": 4,      # at a tune's end a last stroke between the beats
     "square": 4,        # a gap of two beats with a stroke on each and nothing else
 })
 _LATE = (4, 0, 0)
@@ -103,6 +106,8 @@ def _found(frame: Frame, first: Fraction, last: Fraction, late: bool, limit: int
     found: list[tuple[int, _Row, dict[str, int]]] = []
     for bed in (0, _TICKS // 2) if late and beats.starts[0] == 0 else (0,):
         for row in _rows(beats, bed, level):
+            if frame.swung and _is_said_twice(beats, row):
+                continue
             costs = _price(frame, beats, row)
             found.append((sum(costs.values()), row, costs))
     found.sort(key=lambda entry: (entry[0], entry[1].bed, entry[1].strokes))
@@ -114,6 +119,18 @@ def _found(frame: Frame, first: Fraction, last: Fraction, late: bool, limit: int
         kinds[name] = kinds.get(name, 0) + 1
     return tuple(_rhythm(beats, found[place][1], found[place][2])
                  for _, place in sorted(turns)[:limit])
+
+
+def _is_said_twice(beats: _Beats, row: _Row) -> bool:
+    """Are there an off-beat eighth and the third part of a triplet? In swing they are one."""
+    parts = {_part(beats, s) for s in (row.bed, *row.strokes)}
+    return _TICKS // 2 in parts and 2 * _TICKS // 3 in parts
+
+
+def _part(beats: _Beats, stroke: int) -> int:
+    """Where in its beat a stroke is, in ticks."""
+    return stroke - max((b for b in beats.starts if b <= stroke),
+                        default=beats.starts[0] - _TICKS)
 
 
 def _beats(frame: Frame, first: Fraction, last: Fraction) -> _Beats:
@@ -210,17 +227,24 @@ def _price(frame: Frame, beats: _Beats, row: _Row) -> dict[str, int]:
     if single:
         costs["alone"] = WEIGHTS["alone"] * max(
             (beats.length - row.bed - 2 * _TICKS) // _TICKS, 0)
-    parts = {(s - max(b for b in beats.starts if b <= s)) for s in row.strokes}
+    parts = {_part(beats, s) for s in row.strokes}
     parts |= {row.bed} - {0}
     if _TICKS // 2 in parts and parts & {_TICKS // 3, 2 * _TICKS // 3}:
         costs["mixed"] = WEIGHTS["mixed"]
-    between = sum((s - max(b for b in beats.starts if b <= s)) > 0 for s in row.strokes)
+    between = sum(_part(beats, s) > 0 for s in row.strokes)
     costs["adrift"] = WEIGHTS["adrift"] * max(2 * between - len(row.strokes) - 1, 0)
     strokes = [row.bed, *(s for s in row.strokes if s != row.bed)]
     spaces = [b - a for a, b in pairwise([*strokes, beats.length])]
     costs["hole"] = WEIGHTS["hole"] * sum(max(space // _TICKS - 3, 0) for space in spaces)
     costs["square"] = WEIGHTS["square"] * (
         beats.length == 2 * _TICKS and strokes == [0, _TICKS])
+    costs["crowd"] = WEIGHTS["crowd"] * sum(
+        2 * max(a, b) < _TICKS for a, b in pairwise(spaces[:-1]))
+    changes = {_ticks(change, beats.beat_quarter) for change in frame.changes}
+    costs["old chord"] = WEIGHTS["old chord"] * sum(
+        any(0 < change - s < _TICKS for change in changes) for s in row.strokes)
+    if frame.ending and row.strokes:
+        costs["restless"] = WEIGHTS["restless"] * (row.strokes[-1] not in beats.starts)
     costs["equal"] = WEIGHTS["equal"] * _equal(spaces[:-1])
     shapes: dict[int, list[int]] = {}
     for stroke in row.strokes:
@@ -257,7 +281,7 @@ def _name(beats: _Beats, row: _Row) -> str:
         return LATE
     if row.strokes in ((), (0,)):
         return BLOOM
-    parts = [s - max(b for b in beats.starts if b <= s) for s in row.strokes]
+    parts = [_part(beats, s) for s in row.strokes]
     if set(parts) & {_TICKS // 3, 2 * _TICKS // 3}:
         return UPBEAT
     if not any(parts):

@@ -16,7 +16,7 @@ from fillwright.fills.devices.comp.lefts import Asked, left_states
 from fillwright.fills.devices.comp.rights import room_of
 from fillwright.fills.devices.comp.setting import is_strong
 from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS, States, sparing
-from fillwright.fills.devices.comp.steps import leading_on, left_steps
+from fillwright.fills.devices.comp.steps import guides_leap, leading_on, left_steps
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.devices.comp.times import WALKING
@@ -31,6 +31,8 @@ from fillwright.theory.harmony import Harmony
 __all__ = ["heard_under", "held_at", "landing_key", "search_left"]
 
 _CHORD_FAMILIES = ("rootless", "three-note rootless", "guides")
+
+_SHELLS = frozenset(("shell", "two-note shell"))
 
 _UNDER_THE_MELODY = 8
 """Semitones below the held note that a walking bass leaves to the right hand."""
@@ -137,8 +139,11 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
     strict = chords and context.player.level.comp.strict
     steps = [left_steps(a, b, strict, context.is_ballad) for a, b in pairwise(whole)]
     for place, (one, two) in enumerate(pairwise(strokes), start=first):
-        steps[place] = leading_on(steps[place], whole[place], whole[place + 1],
-                                  one.harmony == two.harmony)
+        a, b = whole[place], whole[place + 1]
+        same = one.harmony == two.harmony
+        steps[place] = leading_on(steps[place], a, b, same)
+        if not same and {one.family, two.family} <= _SHELLS:
+            steps[place] = {**steps[place], "guides leap": guides_leap(a, b)}
     paths = k_best_paths([len(layer) for layer in whole], local, steps, 1)
     if not paths:
         return None

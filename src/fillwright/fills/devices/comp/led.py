@@ -39,6 +39,7 @@ def _sliding(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> lis
             continue  # a triplet leads to a beat
         if (goal.push or start <= setting.bed or start in setting.changes or start < first
                 or start - before < setting.beat / 2
+                or setting.instant(start) <= setting.instant(setting.bed)
                 or setting.harmony_at(start) != goal.harmony):
             continue
         slide = replace(goal, onset_quarter=start, end_quarter=goal.onset_quarter, slides=True)

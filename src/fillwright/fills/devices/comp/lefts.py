@@ -138,6 +138,8 @@ def _chosen(harmony: Harmony, player: Player, asked: Asked) -> list[Voicing]:
     if asked.alone and family == "shell":
         # under a low melody note two notes may be all that fits
         chosen += [v for v in pool if v.kind in LEFT_KINDS["two-note shell"]]
+        # and over a root that goes by fourths the seventh below the tenth leads best
+        chosen += [v for v in pool if v.kind == "spread 1-7-10"]
     if not chosen and family not in _ONLY_AS_NAMED:
         chosen = [v for v in pool if v.kind in ("triad", "root and fifth", "root",
                                                 "root, fifth, octave")]

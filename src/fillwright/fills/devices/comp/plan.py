@@ -182,12 +182,14 @@ def _divided(setting: Setting, texture: Texture, labour: Labour, rhythm: Rhythm,
 
 
 def _low_end(setting: Setting, hit: Stroke) -> list[Stroke]:
-    """The low root a beat or two after the last hit, on a beat, where there is room."""
+    """The low root a beat or two after the last hit, on a beat, where there is room and the
+    tune's last note still sounds."""
     context = setting.context
     for later in (2 * setting.beat, setting.beat):
         place = hit.onset_quarter + later
         place -= (context.beat_at(place) - 1) % 1 * setting.beat
-        if hit.onset_quarter < place <= setting.length - setting.beat:
+        last = setting.length if context.held is None else setting.held_end
+        if hit.onset_quarter < place <= last - setting.beat:
             return [Stroke(place, setting.length, setting.harmony_at(place), "last root")]
     return []
 
@@ -351,6 +353,8 @@ def _lengths(setting: Setting, labour: Labour, left: list[Stroke], right: Sequen
         stop = min([stop, *(o.onset_quarter for o in right
                             if o.onset_quarter > stroke.onset_quarter
                             and o.harmony != stroke.harmony)])
+        if index + 1 < len(left) and left[index + 1].family == "last root":
+            stop = max(stop - setting.beat, stroke.onset_quarter + setting.beat / 2)
         if stroke.over:  # the push rings over the landing
             stop = length + setting.beat / 2
         elif not labour.sustains and stroke.end_quarter < length:

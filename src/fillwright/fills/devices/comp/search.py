@@ -92,7 +92,7 @@ def _opening_costs(context: Task, texture: Texture, plan: Plan, stroke: Stroke, 
         costs["let go without need"] = WEIGHTS["let go without need"] * keepable(
             states, held, heard_under(stroke.harmony, NO_HELD), context.hand_size)
     if held_at(context, plan, stroke) == NO_HELD:
-        again = (states.keys == held).any(axis=1)
+        again = (states.keys == held).any(axis=1) & (context.landing is not None)
         costs["struck through"] = np.where(again, WEIGHTS["struck through"], 0)
     return costs
 
@@ -200,6 +200,11 @@ def _local(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing],
         costs["given away"] = np.where(early, WEIGHTS["given away"], 0)
         costs["landing"] = WEIGHTS["landing"] * np.maximum(
             np.abs(states.keys[:, 0] - landing) - 5, 0)
+    held = context.held_midi
+    if stroke is strokes[-1] and landing is None and held is not None and (
+            held_at(context, plan, stroke) == NO_HELD):
+        # the tune's last note is come back to
+        costs["end"] = np.where(states.keys[:, 0] % 12 == held % 12, 0, WEIGHTS["end"])
     return costs
 
 

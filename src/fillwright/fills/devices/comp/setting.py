@@ -60,6 +60,16 @@ class Setting:
     def slow(self) -> bool:
         return self.frame.style == "ballad"
 
+    def instant(self, offset: Fraction) -> Fraction:
+        """Where a place is played: in swing an off-beat eighth is the third part of its beat."""
+        half = self.beat / 2
+        off_beat = (self.context.beat_at(offset) % 1) * 2 == 1
+        return offset + half / 3 if off_beat and self.swings else offset
+
+    @property
+    def swings(self) -> bool:
+        return self.context.feel == "swing" and not self.context.meter.is_compound
+
     def harmony_at(self, offset: Fraction) -> Harmony:
         return self.context.span_at(offset).harmony
 

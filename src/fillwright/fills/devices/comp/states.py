@@ -33,8 +33,8 @@ WEIGHTS = MappingProxyType({
     "right register": 1,    # two semitones of the right hand's middle off its aim
     "voice leading": 1,     # semitone moved in all (Levine ch. 7: forms that move least)
     "bass line": 1,         # a third of the left hand's movement
+    "guides leap": 2,       # semitone beyond a step of a shell's keys above the bass
     "leap": 2,              # semitone of the top line beyond a third
-    "no tenth": 4,          # a root without its tenth in a walk in tenths
     "standing top": 3,      # the same top note again, above beginner
     "same chord again": 6,  # exactly the same keys again; a third of it for a beginner
     "says less": 20,        # a chord struck again without some of its keys
@@ -54,6 +54,7 @@ WEIGHTS = MappingProxyType({
     "under the melody": 2,  # semitone nearer than a minor third to the held note
     "struck through": 14,   # the melody note struck again when the hand has left it
     "let go without need": 30,  # the held note, for a chord that fits under it
+    "end": 14,              # at a tune's end another top than the tune's last note
     "landing key": 8,       # the landing's own key rings up to it
     "hole": 3,              # semitone beyond a tenth between the hands, nothing sounding there
     "low intervals": 2,     # semitone below the strict low interval limits

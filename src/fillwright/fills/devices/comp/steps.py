@@ -11,7 +11,7 @@ from fillwright.fills.devices.comp.states import WEIGHTS, States
 from fillwright.lattice import FORBIDDEN, Costs
 from fillwright.memory import SEARCHES
 
-__all__ = ["Gait", "leading_on", "left_steps", "right_steps"]
+__all__ = ["Gait", "guides_leap", "leading_on", "left_steps", "right_steps"]
 
 
 def _moved(a: States, b: States) -> npt.NDArray[np.int64]:
@@ -47,6 +47,22 @@ def left_steps(a: States, b: States, chords: bool, slow: bool) -> Costs:
     return {"bass line": WEIGHTS["bass line"] * (moved // 4), "says less": _says_less(a, b),
             "top line": np.where(both, np.maximum(each[:, :, 0] - 4, 0), 0),
             "same chord again": held * again}
+
+
+@SEARCHES.keep
+def guides_leap(a: States, b: States) -> npt.NDArray[np.int64]:
+    """Semitones beyond a step that the keys above the bass have to the nearest ones of the
+    other chord: over a root that goes by fourths, third and seventh change places by step, and
+    a shell is not carried up as a block."""
+    far = 100
+    uppers = [np.where(np.arange(5)[None, :] < s.counts[:, None] - 1, s.keys, far * (1 + place))
+              for place, s in enumerate((a, b))]
+    apart = np.abs(uppers[0][:, None, :, None] - uppers[1][None, :, None, :])
+    leaps: npt.NDArray[np.int64] = np.zeros((len(a), len(b)), dtype=np.int64)
+    for axis in (3, 2):
+        nearest = apart.min(axis=axis)
+        leaps += np.where(nearest < 60, np.maximum(nearest - 2, 0), 0).sum(axis=2)
+    return WEIGHTS["guides leap"] * leaps
 
 
 def _says_less(a: States, b: States) -> npt.NDArray[np.int64]:

@@ -40,10 +40,11 @@ _EASY = (BEGINNER, INTERMEDIATE)
 _SLOW = ("ballad",)
 _MOVING = ("medium", "fast", "waltz", "fast waltz", "straight", "compound")
 
-def _moving(line: Line, *, thumb: bool) -> Texture:
-    """A line of one voice: the thumb alone for beginners, over another key for the others."""
-    if thumb:
-        return Texture(f"moving thumb {line.name} under the held note", _BEGINNER, "over",
+def _moving(line: Line, *, alone: bool) -> Texture:
+    """A line of one voice: alone under the held note for beginners, below another key for the
+    others. (Which finger plays it, the hand decides.)"""
+    if alone:
+        return Texture(f"moving lower voice {line.name} under the held note", _BEGINNER, "over",
                        "line bed", "moving", (1, 1), "under", line=line, hits=(2, 4),
                        hears=ideas.moving_voice(line), example=line.example)
     levels = _TOP if line.lowest == ADVANCED else _UP
@@ -106,8 +107,8 @@ TEXTURES: tuple[Texture, ...] = (
             hears=ideas.bass(tenths=True),
             example=Example("Cmaj7 4", "0 2 C3 E4, 2 2 E3", "0 4 B3 E4", "Fmaj7 A4", "G4")),
     # One voice moves under the held note.
-    *(_moving(line, thumb=True) for line in LINES if line.lowest == BEGINNER),
-    *(_moving(line, thumb=False) for line in LINES),
+    *(_moving(line, alone=True) for line in LINES if line.lowest == BEGINNER),
+    *(_moving(line, alone=False) for line in LINES),
     # The right hand plays under the note it keeps.
     Texture("shell and one note under the held note", _BEGINNER, "over", "two-note shell",
             "one", (1, 1), "under", "finger", waits=True, cost=(2, 0, 0),

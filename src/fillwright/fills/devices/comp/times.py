@@ -228,8 +228,8 @@ def _walks(setting: Setting) -> tuple[Rhythm, ...]:
     if context.meter.length_quarter == 3:
         rows = {LAST_STEP: [*(b for b in beats if context.beat_at(b) == 1), beats[-1]],
                 WALKING: beats}
-    if context.is_fast or len(beats) < 2:
-        rows.pop(WALKING, None)
+    if context.is_fast or setting.length - setting.bed < 3 * setting.beat:
+        rows.pop(WALKING, None)  # two strokes are no walk
     if context.landing_harmony is None:
         rows = {name: row for name, row in rows.items() if LAST_STEP not in name}
     least = _least_strokes(setting.length / setting.beat) if setting.slow else 1
