@@ -9,10 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
-from fillwright.arranging.relation import Cell, Relation, relation_of
+from fillwright.arranging.build import Offers
+from fillwright.arranging.model import Options
+from fillwright.arranging.relation import Cell, Relation, cell_of, relation_of
 from fillwright.arranging.story import story_of
+from fillwright.demo import demo_path
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
+from fillwright.tune.read import read_tune
 
 EIGHTH = Fraction(1, 2)
 
@@ -91,6 +95,49 @@ def test_a_chorus_aims_higher_as_it_goes_on() -> None:
     chorus = aaba()
     gaps = find_gaps(chorus)
     story = story_of(chorus, gaps)
-    plain = [story.fullness[g.number] for g in gaps if g.number not in story.contrast]
+    plain = [story.fullness[g.number] for g in gaps
+             if g.number not in story.contrast and g.number != story.peak]
     assert plain == sorted(plain)
     assert plain[-1] > plain[0] + 2
+
+
+def test_a_chorus_shouts_once_late_and_where_there_is_room() -> None:
+    chorus = aaba()
+    gaps = find_gaps(chorus)
+    story = story_of(chorus, gaps)
+    assert story.peak is not None
+    peak = gaps[story.peak - 1]
+    assert 3 * peak.onset_quarter >= 2 * chorus.length_quarter
+    assert peak.landing is not None
+    assert peak.number not in story.breaths
+    assert story.fullness[peak.number] == max(story.fullness.values())
+
+
+def test_where_every_time_is_the_same_a_phrase_breathes_where_it_did() -> None:
+    chorus = aaba()
+    story = story_of(chorus, find_gaps(chorus), same_each_time=True)
+    assert story.returns
+    assert all((number in story.breaths) == (first in story.breaths)
+               for number, first in story.returns.items())
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("level", ["beginner", "advanced"])
+def test_the_same_each_time_can_be_asked_for(level: str) -> None:
+    """Note for note, lines too; and a pick of the one is found in the other."""
+    options = Options(level=level, same_each_time=True)
+    offers = Offers(read_tune(demo_path("lamp")), options)
+    arrangement = offers.arrangement({}, options)
+    story = story_of(offers.chorus, offers.gaps, same_each_time=True)
+    chosen = {fill.gap: cell_of(fill, offers.gaps[fill.gap - 1].onset_quarter)
+              for fill in arrangement.fills}
+    both = [relation_of(chosen[first], chosen[number])
+            for number, first in story.returns.items() if {first, number} <= chosen.keys()]
+    assert both
+    assert set(both) == {Relation.COPY}
+    assert {fill.family for fill in arrangement.fills if fill.gap in story.returns} - {"comp"}
+
+    other = Offers(offers.written, Options(level=level))
+    line = other.fills(max(story.returns), "line", 2)
+    assert not isinstance(line, str)
+    assert offers.find(line[0].gap, line[0].id).notes == line[0].notes

@@ -61,7 +61,7 @@ def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequen
     own       gap number -> that choice with the user's own notes in it: the other gaps are
               filled as they would be without these notes, then the chorus is built with them
     """
-    story = story_of(chorus, gaps)
+    story = story_of(chorus, gaps, options.same_each_time)
     best: tuple[tuple[int, bool], Arrangement, tuple[Fill, ...], Fraction | None] | None = None
     tried: set[tuple[tuple[str, ...], Fraction | None]] = set()
     for wishes, fuller_quarter in _tries(chorus, options):

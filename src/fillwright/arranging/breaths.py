@@ -44,7 +44,7 @@ _MOST_ROW = 5
 Costs = npt.NDArray[np.int64]
 
 
-def breaths_of(chorus: Chorus, gaps: Sequence[Gap], paired: Collection[int] = ()
+def breaths_of(chorus: Chorus, gaps: Sequence[Gap], paired: Collection[int | None] = ()
                ) -> frozenset[int]:
     """Numbers of the gaps that are to stay open. Gaps too short for a fill are not counted: they
     are open as it is.

@@ -134,6 +134,7 @@ class Offers:
         proposal = propose(self.chorus, self.gaps, level=level, hand=self.options.hand,
                            families=families, numbers=numbers, count=count,
                            without=[name for name in self.options.without if is_device(name)],
+                           same_each_time=self.options.same_each_time,
                            progress=progress)
         reasons = {(empty.gap, empty.family): empty.reason for empty in proposal.empty}
         for number in numbers:
@@ -181,6 +182,9 @@ class Offers:
 
     def _seek(self, number: int, fill_id: str) -> Fill | None:
         fill = self._seek_here(number, fill_id)
+        if fill is None and self.options.same_each_time:  # picked where each time has its own
+            fill = Offers(self.written, replace(self.options, same_each_time=False))._seek_here(
+                number, fill_id)
         if fill is not None or self._as_written is None:
             return fill
         written = self._as_written._seek_here(number, fill_id)

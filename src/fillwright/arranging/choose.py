@@ -48,7 +48,7 @@ COSTS: Mapping[str, int] = {
     "shifted": 40,         # per early or late landing beyond `shifts_of`: a surprise, not a habit
     "mix": 7,              # per fill more or fewer of a family than its share
     "copied": 60,          # where the phrase comes again: note for note what stood there
-    "taken up": -20,       # there: its idea comes back changed
+    "taken up": -26,       # there: its idea comes back changed
     "one way": 5,          # per earlier idea that came back changed in the same way
     "copied elsewhere": 30,  # note for note an earlier fill of another place
     "not copied": 60,      # where "the same each time" is asked for: anything else
@@ -142,8 +142,8 @@ class _Task:
         relation = None
         if first is not None and first in before:
             relation = relation_of(self.cells[before[first].id], mine)
-            if self.wishes.same_each_time:
-                return (0 if relation is Relation.COPY else COSTS["not copied"]), relation
+        if first is not None and self.wishes.same_each_time:
+            return (0 if relation is Relation.COPY else COSTS["not copied"]), relation
         if relation is Relation.COPY:
             return COSTS["copied"], None
         copies = any(number < fill.gap and self.cells[other.id].keys == mine.keys
@@ -199,13 +199,32 @@ def choose_fills(chorus: Chorus, gaps: Sequence[Gap], options: Mapping[int, Sequ
             best, best_cost, best_prices = chosen, cost, own_prices
         for name, rise in raised.items():
             prices[name] = prices.get(name, 0) + rise
-    return tuple(_taken_up(task, best))
+    return tuple((_repeated if task.wishes.same_each_time else _taken_up)(task, best))
+
+
+def _repeated(task: _Task, chosen: Sequence[Fill]) -> Sequence[Fill]:
+    """The choice with every return as it was the first time, note for note or open, as far as
+    the options have it."""
+    by_gap = {fill.gap: fill for fill in chosen}
+    for number, first in task.story.returns.items():
+        if number in task.picked:
+            continue
+        if first not in by_gap:
+            by_gap.pop(number, None)
+            continue
+        before = task.cells[by_gap[first].id]
+        copies = (fill for fill in task.options.get(number, ())
+                  if relation_of(before, task.cells[fill.id]) is Relation.COPY)
+        copy = next(copies, by_gap.get(number))
+        if copy is not None:
+            by_gap[number] = copy
+    return [by_gap[number] for number in sorted(by_gap)]
 
 
 def _taken_up(task: _Task, chosen: Sequence[Fill]) -> Sequence[Fill]:
     """The choice with more of its ideas taken up where the phrase comes again: both fills of
     such a place are exchanged together, which no path sees, where the whole gains by it."""
-    if task.wishes.same_each_time or task.wishes.strain >= STRAINED:
+    if task.wishes.strain >= STRAINED:
         return chosen
     cost, looks = _total(task, chosen), 0
     gaps = {gap.number: gap for gap in task.gaps}

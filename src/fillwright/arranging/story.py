@@ -20,6 +20,7 @@ from fillwright.arranging.model import Arrangement
 from fillwright.arranging.relation import Relation, cell_of, relation_of
 from fillwright.arranging.sections import Section, sections_of
 from fillwright.exact import Fraction
+from fillwright.fills.model import Fill
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["Story", "fuller_at_the_end", "last_section_quarter",
@@ -27,6 +28,12 @@ __all__ = ["Story", "fuller_at_the_end", "last_section_quarter",
 
 FIRST_FULLNESS, LAST_FULLNESS = 2.0, 5.5
 """Strikes a beat, in thirds, that the first and the last gap aim at (design choice)."""
+
+PEAK_FULLNESS = 2.5
+"""How much fuller the one shout of a chorus is than its place asks for."""
+
+LEAST_PEAK_BEATS = 3
+"""A shorter gap has no room for a shout."""
 
 _MOST_BREATHS = 4
 """Open gaps that are named, at most."""
@@ -44,6 +51,7 @@ class Story:
     fullness   gap number -> what it aims at, as `choose` counts fullness
     contrast   numbers of the gaps in contrasting sections
     breaths    numbers of the gaps that are left to the tune
+    peak       number of the gap that is to be the fullest of all, once in a chorus; None for none
     """
 
     sections: tuple[Section, ...]
@@ -51,10 +59,14 @@ class Story:
     fullness: Mapping[int, float]
     contrast: frozenset[int]
     breaths: frozenset[int]
+    peak: int | None = None
 
 
-def story_of(chorus: Chorus, gaps: Sequence[Gap]) -> Story:
-    """The plan of a chorus, before any fill is known."""
+def story_of(chorus: Chorus, gaps: Sequence[Gap], same_each_time: bool = False) -> Story:
+    """The plan of a chorus, before any fill is known.
+
+    same_each_time   a phrase that comes again breathes where it did
+    """
     sections = sections_of(chorus)
     starts = [section.onset_quarter for section in sections]
     length = float(chorus.length_quarter) or 1.0
@@ -74,8 +86,25 @@ def story_of(chorus: Chorus, gaps: Sequence[Gap]) -> Story:
         if sections[place].contrast:
             contrast.add(gap.number)
             fullness[gap.number] += CONTRAST_FULLNESS
+    peak = _peak(chorus, gaps)
+    if peak is not None:
+        fullness[peak] += PEAK_FULLNESS
+    breaths = set(breaths_of(chorus, gaps, {*returns, *returns.values(), peak}))
+    if same_each_time:
+        for number, first in returns.items():  # in order: the first one decides for all
+            (breaths.add if first in breaths else breaths.discard)(number)
     return Story(sections, MappingProxyType(returns), MappingProxyType(fullness),
-                 frozenset(contrast), breaths_of(chorus, gaps, {*returns, *returns.values()}))
+                 frozenset(contrast), frozenset(breaths), peak)
+
+
+def _peak(chorus: Chorus, gaps: Sequence[Gap]) -> int | None:
+    """The gap of the shout: the longest in the last third that the tune goes on after, the later
+    one of equals; None in a short piece."""
+    late = [gap for gap in gaps if gap.landing is not None
+            and 3 * gap.onset_quarter >= 2 * chorus.length_quarter]
+    if len(late) < 2 or max(gap.beats for gap in late) < LEAST_PEAK_BEATS:
+        return None
+    return max(late, key=lambda gap: (gap.beats, gap.number)).number
 
 
 def _heard(chorus: Chorus, gap: Gap) -> object:
@@ -138,6 +167,11 @@ def _bar_words(gap: Gap) -> str:
     return f"bar {gap.bar}{times.get(gap.pass_number, f' on pass {gap.pass_number}')}"
 
 
+def _busy(fill: Fill, gaps: Sequence[Gap]) -> float:
+    """Strokes a beat."""
+    return len({n.onset_quarter for n in fill.notes}) / float(gaps[fill.gap - 1].beats)
+
+
 def _listed(words: Sequence[str]) -> str:
     """
     >>> _listed(["bar 3", "bar 7", "bar 9"])
@@ -173,6 +207,9 @@ def _arc(story: Story, arrangement: Arrangement) -> tuple[str, ...]:
     if open_bars:
         said.append(f"It breathes: {_listed(open_bars[:_MOST_BREATHS])} "
                     f"{'are' if len(open_bars) > 1 else 'is'} left to the tune.")
+    shout = next((fill for fill in fills if fill.gap == story.peak), None)
+    if shout is not None and all(_busy(other, gaps) <= _busy(shout, gaps) for other in fills):
+        said.append(f"The fullest place is {_bar_words(gaps[shout.gap - 1])} ({shout.device}).")
     if fuller_at_the_end(arrangement):
         said.append("It grows: the last third has more strokes than the first.")
     if 0 < sum(f.gap in story.contrast for f in fills) < len(fills) and len(

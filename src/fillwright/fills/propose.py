@@ -81,6 +81,7 @@ class _Wish:
     families: tuple[str, ...]
     count: int
     without: frozenset[str]
+    same_each_time: bool = False
 
     def answers(self, numbers: Sequence[int]) -> Iterator[tuple[int, list[Fill | EmptyFamily]]]:
         """The options of these gaps, one gap after the other; they do not know their chorus."""
@@ -88,6 +89,8 @@ class _Wish:
         for number in numbers:
             gap = self.gaps[number - 1]
             situation = situation_of(hearing, self.gaps, number)
+            if self.same_each_time:
+                situation = replace(situation, form=replace(situation.form, time=0))
             task = task_of(situation, self.player, self.without)
             answer: list[Fill | EmptyFamily] = []
             for family in self.families:
@@ -114,12 +117,13 @@ class _Wish:
 def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate",
             hand: str = "medium", families: Collection[str] | None = None,
             numbers: Collection[int] | None = None, count: int = 3,
-            without: Collection[str] = (), processes: int = 1,
+            without: Collection[str] = (), same_each_time: bool = False, processes: int = 1,
             progress: Callable[[int, int], None] | None = None) -> Proposal:
     """Options for every gap (or those in `numbers`) and family.
 
     count     at most this many per gap and family
     without   names of devices that are switched off
+    same_each_time   music that comes again has the options it had, lines too
     processes over how many processes the gaps are spread; the options are the same
     progress  called with (gaps done, gaps in all)
 
@@ -134,7 +138,8 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
         if not set(gaps) <= set(every):
             raise InputError("the gaps are those that find_gaps(chorus) gives")
     wish = _Wish(chorus, every, player_of(level, hand),
-                 tuple(f for f in FAMILIES if families is None or f in families), count, without)
+                 tuple(f for f in FAMILIES if families is None or f in families), count, without,
+                 same_each_time)
     chosen = None if numbers is None else frozenset(numbers)
     wanted = [gap.number for gap in gaps if chosen is None or gap.number in chosen]
     known: dict[int, list[Fill | EmptyFamily]] = {}
