@@ -63,10 +63,13 @@ class Read:
         if index == len(self.notes):
             return self.task.landing_harmony or self.task.spans[-1].harmony
         note = self.notes[index]
-        for span in self.task.spans:
-            if note.onset_quarter < span.onset_quarter < note.end_quarter and (
-                    span.onset_quarter - note.onset_quarter <= self.task.beat_quarter / 2):
-                return span.harmony
+        changes = [(span.onset_quarter, span.harmony) for span in self.task.spans]
+        if self.fill.device == "late landing" and self.task.landing_harmony:
+            changes.append((self.task.end_quarter, self.task.landing_harmony))
+        for change, harmony in changes:
+            if note.onset_quarter < change < note.end_quarter and (
+                    change - note.onset_quarter <= self.task.beat_quarter / 2):
+                return harmony
         if note.onset_quarter >= self.task.end_quarter and self.task.landing_harmony:
             return self.task.landing_harmony
         return self.task.span_at(note.onset_quarter).harmony
@@ -134,6 +137,40 @@ def guide_tones(read: Read, said: re.Match[str]) -> bool:
     return any(read.moves[i] == -size and third_or_seventh(read, i, first)
                and third_or_seventh(read, i + 1, second)
                and read.chord(i).symbol != read.chord(i + 1).symbol for i in read.at([one, two]))
+
+
+def guide_line(read: Read, said: re.Match[str]) -> bool:
+    """Each pair is a third and a seventh, the second held over or a step lower."""
+    pairs = [re.fullmatch(r"(\S+) of \S+ to (\S+) of \S+", part)
+             for part in said.group(1).split(", ")]
+    return len(pairs) > 1 and all(pair is not None and any(
+        read.moves[i] in (0, -1, -2) and read.chord(i).symbol != read.chord(i + 1).symbol
+        and {(m - read.chord(k).root.pitch_class) % 12 in (2, 3, 4, 5)
+             for k, m in ((i, read.midis[i]), (i + 1, read.midis[i + 1]))} == {True, False}
+        for i in read.at(list(pair.groups()))) for pair in pairs)
+
+
+def tritone(read: Read, said: re.Match[str]) -> bool:
+    """All notes belong to the dominant seventh chord a tritone away; the goal is a step off."""
+    row, _, how, goal = said.groups()
+    names = row.split()
+    return any(
+        {(m - read.chord(i).root.pitch_class - 6) % 12 for m in read.midis[i:i + len(names)]}
+        <= {0, 4, 7, 10} and abs(read.moves[i + len(names) - 1]) == (1 if how == "half step" else 2)
+        for i in read.at([*names, goal]))
+
+
+def tenor(read: Read, said: re.Match[str]) -> bool:
+    """A single key of the left hand follows another a step away, while others are held."""
+    for part in said.group(1).split(" and "):
+        one, two = part.split(" to ")
+        left = [n for n in read.fill.notes if n.hand == "left"]
+        if not any(a.pitch.note_name.pretty == one and b.pitch.note_name.pretty == two
+                   and a.end_quarter == b.onset_quarter and 0 < abs(a.midi - b.midi) <= 2
+                   and any(c.onset_quarter < b.onset_quarter < c.end_quarter for c in left)
+                   for a in left for b in left):
+            return False
+    return True
 
 
 def closes_in(read: Read, said: re.Match[str]) -> bool:
@@ -400,6 +437,9 @@ READERS: tuple[tuple[str, Callable[[Read, re.Match[str]], bool]], ...] = (
      leads),
     (r"It stops on .+ of air before the melody comes back on \S+\.", stops),
     (r"It comes to rest on (\S+), the .+\.", rests),
+    (r"Thirds and sevenths lead through the changes: (.+)\.", guide_line),
+    (r"(.+): the chord on (\S+), a tritone from \S+, goes by (half step|step) to (\S+)\.", tritone),
+    (r"Under it the left hand's tenor moves, (.+)\.", tenor),
     (r"The landing is pushed: .+\.|The line runs on past .+\.", shifts))
 
 

@@ -27,8 +27,10 @@ from fillwright.fills.devices.line.walk import (
     CHROMATIC,
     FREEDOM,
     HALF_STEPS,
+    ON_BEATS,
     PASSING,
     REPEATED,
+    SPARED,
     TENSION,
     TONE,
     Question,
@@ -128,6 +130,9 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
         return 0.0
     if kinds[0] == CHROMATIC and len(kinds) > 1 and kinds[1] != TONE:
         return 0.0
+    for at, midi, kind in zip(slots, midis, kinds, strict=True):
+        weight *= SPARED[at.cls].get(midi % 12, 1.0)
+        weight *= ON_BEATS[min(at.place, 2)] if kind == TONE else 1.0
     for i, (low, high) in enumerate(pairwise(midis)):
         move = high - low
         cost += float(costs[slots[i + 1].place, 1, low % 12, before, move + LIMIT]) / FREEDOM

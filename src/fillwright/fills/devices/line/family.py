@@ -15,11 +15,12 @@ from itertools import chain
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.doubles import doubles_of
 from fillwright.fills.devices.line.found import Drawn, lines_of, setting_of, sound_of
-from fillwright.fills.devices.line.left import Above, left_hand
+from fillwright.fills.devices.line.left import left_hand
 from fillwright.fills.devices.line.octaves import octaves_of
-from fillwright.fills.devices.line.reasons import reasons_of, with_pitches
+from fillwright.fills.devices.line.reasons import reasons_of, says_tenors, with_pitches
 from fillwright.fills.devices.line.rhythms import hardest
 from fillwright.fills.devices.line.spelling import spell_line
+from fillwright.fills.devices.line.tenor import Above
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.idea import Apart
 from fillwright.fills.model import Fill, HeldEnd, Idea
@@ -116,6 +117,6 @@ def _draft(task: Task, line: Drawn, idea: Idea) -> Draft | None:
         family="line", device=line.device,
         notes=tuple(sorted((*left.notes, *notes), key=lambda n: (n.onset_quarter, n.midi))),
         chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony) for s in task.spans),
-        reasons=reasons_of(task, sounding, line.found, shift),
+        reasons=(*reasons_of(task, sounding, line.found, shift), *says_tenors(left.tenors)),
         costs=tuple(sorted(costs.items())), idea=idea,
         held=HeldEnd("released", until), shift=shift)

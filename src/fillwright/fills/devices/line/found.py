@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from zlib import crc32
 
 from fillwright.exact import Fraction
@@ -20,7 +20,7 @@ from fillwright.fills.devices.line.sounding import Line, Setting, parts
 from fillwright.fills.devices.line.walk import Slot, surprise, ways_of
 from fillwright.fills.model import Shift
 from fillwright.fills.player import BEGINNER, Level
-from fillwright.fills.situation import Task
+from fillwright.fills.situation import Span, Task
 
 __all__ = ["Drawn", "lines_of", "room_of", "setting_of", "sound_of"]
 
@@ -61,6 +61,10 @@ _LEAST_NOTES = (6, 4)
 """A line has a note for each free beat, three where there are two, until it has so many; a
 beginner's the second."""
 
+_RICH, _THIN = 3, 9
+"""An advanced line of fewer notes than the first costs the second more: two notes are a pickup that
+anybody plays."""
+
 _PLAIN_IDEA = 4
 """So much less is an idea worth to an advanced player that beginners are taught."""
 
@@ -94,9 +98,18 @@ class Drawn:
 
 def room_of(task: Task, shift: Shift | None = None) -> Room:
     taste = task.player.level.line
-    spans = tuple(s.altered if taste.alters else s for s in task.spans)
+    spans = tuple(_coloured(s) if taste.alters else s for s in task.spans)
     end = task.end_quarter if shift is None else shift.landing_quarter
     return Room(task, taste, stretched(spans, task, shift), task.landing_midi, end)
+
+
+def _coloured(span: Span) -> Span:
+    """A dominant with all its altered colours; with the flat nine and the flat thirteen goes the
+    sharp eleven, as in the scale of them all (common practice)."""
+    colours = span.alterations
+    if {"b9", "b13"} <= set(colours):
+        colours = (*colours, "#11")
+    return replace(span, alterations=colours).altered
 
 
 def lines_of(task: Task) -> Iterator[Drawn]:
@@ -231,6 +244,8 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> Dr
     if (share - form.bar - form.bar // _SHARES - form.time) % _SHARES:
         costs["elsewhere"] = _ELSEWHERE
     costs["turn"] = crc32(f"{wish.said} {device}".encode()) % _TURNS
+    if level.line.rich_left and line.count < _RICH:
+        costs["thin"] = _THIN
     if level.line.plain:
         if line.count > 2 and not _tells_third(line):
             return None  # two notes leave it to the left hand

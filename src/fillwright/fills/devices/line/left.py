@@ -16,6 +16,7 @@ import numpy as np
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.rhythms import beats_of
+from fillwright.fills.devices.line.tenor import Above, Tenor, tenor_of
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.player import Level
 from fillwright.fills.situation import Span, Task
@@ -32,6 +33,7 @@ from fillwright.rules.harmony import under_its_root
 from fillwright.rules.sound import MUD, RUB
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import Pitch
 
 __all__ = ["LeftHand", "Strike", "is_plain", "left_hand", "left_rhythm", "tells_its_chord"]
 
@@ -40,6 +42,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "guide tone missing": 6,     # the voicing holds only one of third and seventh
     "bare root": 14,             # nothing but root, fifth and octave
     "thin for advanced": 12,     # an advanced hand that leaves third or seventh to the ear
+    "two keys for advanced": 5,  # where an advanced hand has three
     "no root first": 16,         # a gap of three beats or more that opens without the root
     "added to a triad": 20,      # a sixth or seventh the symbol does not name
     "low rootless": 4,           # per semitone of a rootless bottom under E flat 3
@@ -89,31 +92,24 @@ class Strike:
 
 @dataclass(frozen=True, slots=True)
 class LeftHand:
-    """What the left hand plays, and what it costs by term."""
+    """What the left hand plays, and what it costs by term; from where to where its tenor moves."""
 
     notes: tuple[DraftNote, ...]
     voicings: tuple[Voicing, ...]
     strikes: tuple[Strike, ...]
     costs: tuple[tuple[str, int], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Above:
-    """A key of the right hand that sounds over the left: onset, end, MIDI number."""
-
-    onset_quarter: Fraction
-    end_quarter: Fraction
-    midi: int
+    tenors: tuple[tuple[Pitch, Pitch], ...] = ()
 
 
 def left_rhythm(context: Task, spans: Sequence[Span], line: Sequence[Above],
                 end_quarter: Fraction) -> tuple[Strike, ...]:
     """Where the left hand strikes, and how long.
 
-    The chord stands from the gap's onset; every change is struck; where two and a half
-    beats or more pass without a stroke, one short answer falls into a breath of the line,
-    off the beat (on it in a ballad or at a fast tempo), never with a note of the line where
-    that can be helped. Where nothing follows, it comes to rest with the line's last note.
+    The chord stands from the gap's onset; every change is struck; where two and a half beats or
+    more (two under an advanced line) pass without a stroke, one short answer falls into a breath
+    of the line, off the beat (on it in a ballad or at a fast tempo), never with a note of the
+    line where that can be helped. Where nothing follows, it comes to rest with the line's last
+    note.
     """
     beat = context.beat_quarter
     mains: list[tuple[Fraction, int]] = [(context.onset_quarter, 0)]
@@ -158,6 +154,7 @@ class _Rests:
         self.compound = context.meter.is_compound
         self.beginner = context.player.level.line.plain
         self.ballad = context.is_ballad
+        self.rich = context.player.level.line.rich_left and not context.is_fast
         # time to get from the answer to what comes next, wherever that lies
         self.away = Fraction(_AWAY_SEC / context.seconds_per_quarter).limit_denominator(12)
         self.on_beat = context.is_ballad or context.is_fast or self.beginner
@@ -174,7 +171,9 @@ class _Rests:
     def answer(self, after: Fraction, stop: Fraction) -> Fraction | None:
         """The place of the next answer after a stroke, or None where there is no need."""
         beat = self.beat
-        if stop - after < (4 if self.beginner or self.ballad else Fraction(5, 2)) * beat:
+        need = Fraction(4) if self.beginner or self.ballad else (
+            Fraction(2) if self.rich else Fraction(5, 2))
+        if stop - after < need * beat:
             return None
         first = after + Fraction(3, 2) * beat
         latest = min(stop - max(beat / 2, self.away), after + 4 * beat)
@@ -248,19 +247,67 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
         return None
     chosen = {main.span: layer[state][0]
               for main, layer, state in zip(mains, layers, paths[0].states, strict=True)}
+    strikes, tenors = _with_tenors(context, strikes, harmonies, chosen, line)
     notes: list[DraftNote] = []
-    used: list[Voicing] = []
     for strike in strikes:
-        voicing = chosen[strike.span]
-        pitches = voicing.pitches
-        rests = context.landing is None and strike is strikes[-1]
-        if (strike.again and len(pitches) > 2 and pitches[1].midi < _MIDDLE_C
-                and not context.player.level.line.plain and not rests):
-            pitches = pitches[1:]  # the root stays in the ear; the answer is lighter
-        used.append(voicing)
-        notes += [DraftNote(strike.onset_quarter, strike.end_quarter - strike.onset_quarter,
-                            pitch, "left") for pitch in pitches]
-    return LeftHand(tuple(notes), tuple(used), strikes, paths[0].costs)
+        tenor = tenors.get(strike.onset_quarter)
+        if tenor is None:
+            rests = context.landing is None and strike is strikes[-1]
+            notes += _struck(strike, chosen[strike.span],
+                             lighter=not (context.player.level.line.plain or rests))
+        else:
+            notes += _moving(strike, chosen[strike.span], tenor)
+    moved = tuple((chosen[s.span].pitches[tenors[s.onset_quarter].index],
+                   tenors[s.onset_quarter].goal) for s in strikes if s.onset_quarter in tenors)
+    return LeftHand(tuple(notes), tuple(chosen[s.span] for s in strikes), strikes,
+                    paths[0].costs, moved)
+
+
+def _struck(strike: Strike, voicing: Voicing, lighter: bool) -> list[DraftNote]:
+    """A chord that is struck; `lighter` where the root stays in the ear when it comes again."""
+    pitches = voicing.pitches
+    if strike.again and lighter and len(pitches) > 2 and pitches[1].midi < _MIDDLE_C:
+        pitches = pitches[1:]
+    return [DraftNote(strike.onset_quarter, strike.end_quarter - strike.onset_quarter, pitch,
+                      "left") for pitch in pitches]
+
+
+def _with_tenors(context: Task, strikes: tuple[Strike, ...], harmonies: Sequence[Harmony],
+                 chosen: dict[int, Voicing], line: Sequence[Above]
+                 ) -> tuple[tuple[Strike, ...], dict[Fraction, Tenor]]:
+    """The strokes with their moving tenors, by onset. An advanced left hand lets the tenor of a
+    long chord move; in a ballad it holds the chord for that instead of striking it again."""
+    if not context.player.level.line.rich_left or context.is_fast:
+        return strikes, {}
+    found: list[Strike] = []
+    tenors: dict[Fraction, Tenor] = {}
+    groups: list[list[Strike]] = []
+    for strike in strikes:
+        if strike.again and groups and groups[-1][0].span == strike.span:
+            groups[-1].append(strike)
+        else:
+            groups.append([strike])
+    for group in groups:
+        first, last = group[0], group[-1]
+        tenor = None
+        closing = context.landing is None and group is groups[-1]
+        if not closing and (context.is_ballad or len(group) == 1):
+            tenor = tenor_of(context, harmonies[first.span], chosen[first.span],
+                             (first.onset_quarter, last.end_quarter), line)
+        if tenor is None:
+            found += group
+        else:
+            found.append(Strike(first.onset_quarter, last.end_quarter, first.span, first.again))
+            tenors[first.onset_quarter] = tenor
+    return tuple(found), tenors
+
+
+def _moving(strike: Strike, voicing: Voicing, tenor: Tenor) -> list[DraftNote]:
+    """A chord that is held while its tenor moves."""
+    start, end = strike.onset_quarter, strike.end_quarter
+    notes = [DraftNote(start, (tenor.at_quarter if i == tenor.index else end) - start, pitch,
+                       "left") for i, pitch in enumerate(voicing.pitches)]
+    return [*notes, DraftNote(tenor.at_quarter, end - tenor.at_quarter, tenor.goal, "left")]
 
 
 def _without(voicing: Voicing, keys: Set[int]) -> Voicing:
@@ -333,6 +380,7 @@ def _bed(harmony: Harmony, level: Level, voicing: Voicing) -> _Bed:
         cost += COSTS["thin for advanced"] * advanced
     if plain and {"6", "7", "b7"} & set(voicing.degrees) - set(harmony.symbol.degrees):
         cost += COSTS["added to a triad"]
+    cost += COSTS["two keys for advanced"] * (advanced and len(midis) < 3)
     if rootless:
         cost += COSTS["low rootless"] * max(_ROOTLESS_BOTTOM - midis[0], 0)
     cost += COSTS["low second"] * any(b - a <= 2 and a < _SECOND_BOTTOM
@@ -426,7 +474,7 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
         cost = COSTS["sixth for seventh"] * (played != harmony and "6" in bed.voicing.degrees)
         if clash.keys:  # the melody is foreign to its chord: leave out what rubs it
             kept = _without(bed.voicing, clash.keys)
-            if not kept.midis:
+            if len(kept.midis) < (1 if level.line.plain or clash.by_held else 2):
                 continue
             bed = _bed(harmony, level, kept)
             cost += COSTS["left out"] * len(clash.keys)

@@ -15,6 +15,7 @@ __all__ = ["PITCHWORK"]
 
 _LEAST_RUN = 4
 _WIDE = 8
+_CHANGES = 2
 _ALTERED = {1: "flat nine", 3: "sharp nine", 6: "sharp eleven", 8: "flat thirteen"}
 
 
@@ -41,6 +42,60 @@ def _says_guide_tone(line: Line, found: Found) -> str:
         two = "sixth" if line.harmonies[j].seventh == "6" else "seventh"
     return (f"{pretty(line.pitches[i])}, the {one} of {here}, falls by "
             f"{step_word(line.moves[i])} to {pretty(line.pitches[j])}, the {two} of {there}.")
+
+
+def _guide_line(line: Line) -> Found | None:
+    """Through two changes or more, third and seventh by turns, each held over or falling by step;
+    the landing's chord counts."""
+    found: list[int] = []
+    for i, move in enumerate(line.moves):
+        if line.harmonies[i].symbol == line.harmonies[i + 1].symbol:
+            continue
+        led = line.joined(i) and move in (0, -1, -2) and (
+            (line.is_seventh(i) and line.is_third(i + 1))
+            or (line.is_third(i) and line.is_seventh(i + 1)))
+        found = [*found, i, i + 1] if led else []
+        if len(found) >= 2 * _CHANGES:
+            return Found(tuple(found))
+    return None
+
+
+def _says_guide_line(line: Line, found: Found) -> str:
+    pairs = list(zip(found.notes[::2], found.notes[1::2], strict=True))
+    told = ", ".join(
+        f"{pretty(line.pitches[i])} of {line.harmonies[i].symbol.pretty} to "
+        f"{pretty(line.pitches[j])} of {line.harmonies[j].symbol.pretty}" for i, j in pairs)
+    return f"Thirds and sevenths lead through the changes: {told}."
+
+
+def _tritone(line: Line) -> Found | None:
+    """Three notes or more of the chord a tritone from a dominant, its root and fifth among them,
+    one way by thirds and fourths, and a step on to the next chord."""
+    for i in range(len(line.moves)):
+        harmony = line.harmonies[i]
+        if (harmony is line.harmonies[i + 1] or harmony.third != "3" or not line.joined(i)
+                or harmony.symbol.quality != "dominant" or not 0 < abs(line.moves[i]) <= 2):
+            continue
+        first = i
+        while first and line.joined(first - 1) and line.harmonies[first - 1] is harmony and (
+                3 <= abs(line.moves[first - 1]) <= 5
+                and line.moves[first - 1] * line.moves[i - 1] > 0):
+            first -= 1
+        notes = list(range(first, i + 1))
+        classes = {(line.midis[k] - harmony.root.pitch_class) % 12 for k in notes}
+        if len(notes) >= 3 and {6, 1} <= classes <= {6, 10, 1, 4}:
+            return Found((*notes, i + 1))
+    return None
+
+
+def _says_tritone(line: Line, found: Found) -> str:
+    *notes, goal = found.notes
+    symbol = line.harmonies[notes[0]].symbol
+    tonic = line.harmonies[notes[0]].root.pitch_class
+    root = next(k for k in notes if (line.midis[k] - tonic) % 12 == 6)
+    return (f"{row(line, tuple(notes))}: the chord on {pretty(line.pitches[root])}, a tritone from "
+            f"{symbol.pretty}, goes by {step_word(line.moves[notes[-1]])} to "
+            f"{pretty(line.pitches[goal])}.")
 
 
 def _enclosure(line: Line) -> Found | None:
@@ -393,6 +448,13 @@ PITCHWORK = (
     LineDevice("guide tone across the change", 11, _guide_tone, _says_guide_tone,
                Example("Dm7 2, G7 2", "0 4 D3 A3", "1 0.5 D5, 1.5 0.5 C5, 2 1 B4",
                        landing="Cmaj7 E5"), INTERMEDIATE),
+    LineDevice("line of guide tones", 14, _guide_line, _says_guide_line,
+               Example("Dm7 2, G7 2", "0 2 D3 F3, 2 2 G2 F3",
+                       "1 0.5 A4, 1.5 0.5 C5, 2 1 B4, 3 1 F4", landing="Cmaj7 E4"),
+               INTERMEDIATE),
+    LineDevice("arpeggio a tritone away", 13, _tritone, _says_tritone,
+               Example("G7 4", "0 4 G2 F3 B3", "2 0.5 D5, 2.5 0.5 Db5, 3 0.5 F5, 3.5 0.5 Ab5",
+                       landing="Cmaj7 G5"), ADVANCED),
     LineDevice("3-5-♭7-♭9", 12, _is_flat_nine, _says_flat_nine,
                Example("G7b9 4", "0 4 G2 F3",
                        "1 0.5 B4, 1.5 0.5 D5, 2 0.5 F5, 2.5 0.5 Ab5, 3 1 G5",

@@ -15,7 +15,7 @@ from fillwright.fills.situation import Task
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["degree_name", "reasons_of"]
+__all__ = ["degree_name", "reasons_of", "says_tenors", "with_pitches"]
 
 _ORDINALS = {"1": "root", "b3": "minor third", "3": "third", "4": "fourth", "5": "fifth",
              "b5": "flat fifth", "#5": "raised fifth", "6": "sixth", "bb7": "diminished seventh",
@@ -91,6 +91,14 @@ def _ending(task: Task, line: Line) -> str:
         beats, f"{float(beats):.3g} beats")
     return (f"It stops on {name}, the {what}, and leaves {air} of air before the melody "
             f"comes back on {target}.")
+
+
+def says_tenors(tenors: Sequence[tuple[Pitch, Pitch]]) -> tuple[str, ...]:
+    """What is said of a left hand whose tenors move from pitch to pitch."""
+    if not tenors:
+        return ()
+    moves = " and ".join(f"{pretty(one)} to {pretty(two)}" for one, two in tenors)
+    return (f"Under it the left hand's tenor moves, {moves}.",)
 
 
 def with_pitches(line: Line, pitches: tuple[Pitch, ...]) -> Line:

@@ -110,11 +110,13 @@ def governing(spans: tuple[Span, ...], beat_quarter: Fraction, onset: Fraction, 
 
 
 def _colours(span: Span) -> tuple[int, ...]:
-    """The pitch classes that a player's altering puts into a chord."""
-    printed = span.harmony.symbol.pitch_classes
+    """The pitch classes that a player's altering puts into a chord, and a dominant's unprinted
+    flat and sharp ninth."""
+    symbol = span.harmony.symbol
+    ninths = {"b9", "#9"} & set(span.harmony.tensions) if symbol.quality == "dominant" else set()
     root = span.harmony.root.pitch_class
-    return tuple(sorted({(root + degree_pitch_class(d)) % 12 for d in span.alterations}
-                        - set(printed)))
+    return tuple(sorted({(root + degree_pitch_class(d)) % 12
+                         for d in (*span.alterations, *ninths)} - set(symbol.pitch_classes)))
 
 
 @dataclass(frozen=True, slots=True)

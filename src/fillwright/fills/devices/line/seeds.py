@@ -28,6 +28,9 @@ from fillwright.theory.chord import degree_pitch_class
 
 __all__ = ["Seed", "melody_rhythms", "question_of", "seeds_of"]
 
+_CHANGES = 2
+"""Changes that a line of guide tones goes through at least."""
+
 _STEPS_UP, _STEPS_DOWN = (1, 2), (-1, -2)
 _OCTAVE = 12
 
@@ -94,19 +97,32 @@ def _free(view: _View) -> Seed | None:
     return Seed()
 
 
+def _led(view: _View, index: int) -> list[tuple[frozenset[int], frozenset[int]]]:
+    """The ways from seventh to third or from third to seventh across the change before a note, a
+    step down (seventh to third first), as pitch classes."""
+    before, here = (view.room.spans[view.slots[k].span].harmony for k in (index - 1, index))
+    old7, new7 = (h.seventh if h.seventh in h.symbol.degrees else None for h in (before, here))
+    ways = ((view.degree(index - 1, old), view.degree(index, new)) for old, new in (
+        (old7, here.third), (before.third, new7)))
+    return [(one, two) for one, two in ways
+            if any((a - b) % _OCTAVE in (0, *_STEPS_UP) for a in one for b in two)]
+
+
+def _changes(view: _View) -> list[int]:
+    """The notes before which a chord changes without a breath."""
+    return [i for i in range(1, view.count)
+            if view.slots[i].span != view.slots[i - 1].span and view.joined(i - 1, i)]
+
+
 def _change(view: _View) -> Seed | None:
     """Seventh to third across a change, or third to seventh."""
-    places = [i for i in range(1, view.count)
-              if view.slots[i].span != view.slots[i - 1].span and view.joined(i - 1, i)]
+    places = [i for i in _changes(view) if _led(view, i)]
     if not places:
         return None
     i = view.one_of(places)
-    before, here = (view.room.spans[view.slots[k].span].harmony for k in (i - 1, i))
-    old, new = (before.seventh, here.third) if view.dice.below(3) else (before.third, here.seventh)
-    if old is None or new is None:
-        return None
-    return Seed({i - 1: view.degree(i - 1, old), i: view.degree(i, new)},
-                moves={i - 1: _STEPS_DOWN})
+    ways = _led(view, i)
+    one, two = ways[0] if view.dice.below(3) else ways[-1]
+    return Seed({i - 1: one, i: two}, moves={i - 1: (0, *_STEPS_DOWN)})
 
 
 def _targets(view: _View, least: int) -> list[int]:
@@ -270,6 +286,42 @@ def _altered(view: _View) -> Seed | None:
     return None
 
 
+def _tritone(view: _View) -> Seed | None:
+    """The chord a tritone away broken up or down, and a step to where the dominant goes."""
+    for i in range(view.count - 1, 1, -1):
+        span = view.slots[i].span
+        going = view.is_last(i)
+        if not going or "#11" not in view.room.spans[span].alterations or (
+                view.slots[i - 2].span != span) or not view.joined(i - 2, i):
+            continue
+        up = view.dice.below(2)
+        degrees, move = (("#11", "b7", "b9"), (3, 4, 5)) if up else (("b9", "b7", "#11"),
+                                                                     (-3, -4, -5))
+        seed = Seed({i - 2 + k: view.degree(i - 2 + k, d) for k, d in enumerate(degrees)},
+                    moves={i - 2: move, i - 1: move})
+        if i + 1 < view.count:
+            seed.classes[i + 1] = view.tones(i + 1)
+            seed.moves[i] = (*_STEPS_UP, *_STEPS_DOWN)
+        return seed
+    return None
+
+
+def _guide_line(view: _View) -> Seed | None:
+    """Third and seventh by turns through all the changes of the line."""
+    places = _changes(view)
+    if len(places) + view.is_last(view.count - 1) < _CHANGES:
+        return None
+    seed = Seed()
+    for i in places:
+        ways = [(one, two) for one, two in _led(view, i)
+                if one == seed.classes.get(i - 1, one)]
+        if not ways:
+            return None
+        seed.classes[i - 1], seed.classes[i] = ways[view.dice.below(len(ways))]
+        seed.moves[i - 1] = (0, *_STEPS_DOWN)
+    return seed
+
+
 def _blues(view: _View) -> Seed | None:
     situation = view.room.situation
     if not situation.blues or view.count < 3:
@@ -331,22 +383,24 @@ _FREE: tuple[_Maker, ...] = (
     _leap, _free, _landing_enclosed)
 
 _OF_THE_PLACE: tuple[_Maker, ...] = (
-    _melody_shape, _change, _altered, _both_chords, _to_ninth, _blues)
+    _melody_shape, _guide_line, _altered, _change, _tritone, _both_chords, _to_ninth, _blues)
 """What only some places give: the melody's own shape, a change of chord, a dominant that goes
 home, a tune that bears the blues. Where a place gives it, it is asked for first."""
 
 
 def seeds_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], dice: Dice, first: int,
              count: int) -> Iterator[Seed]:
-    """`count` seeds for a rhythm: one of what this place alone gives, then from the row of what
-    every place gives, beginning with the `first`."""
+    """`count` seeds for a rhythm: one of what this place alone gives (two where the player alters
+    chords), then from the row of what every place gives, beginning with the `first`."""
     view = _View(room, rhythm, slots, dice)
     special = _OF_THE_PLACE if room.taste.foreign else _OF_THE_PLACE[:1]
     makers = _FREE if room.taste.foreign else _PLAIN
-    yield from islice(filter(None, (special[(first + k) % len(special)](view)
-                                    for k in range(len(special)))), 1)
+    own = [seed for seed in (maker(view) for maker in special) if seed is not None]
+    start = view.dice.below(len(own)) if own else 0
+    chosen = [*own[start:], *own[:start]][:1 + room.taste.alters]
+    yield from chosen
     yield from islice(filter(None, (makers[(first + k) % len(makers)](view)
-                                    for k in range(len(makers)))), count - 1)
+                                    for k in range(len(makers)))), count - len(chosen))
 
 
 def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed, above: bool
