@@ -97,11 +97,11 @@ def _home_before_the_tune(place: Place, chords: Sequence[Harmony]) -> bool:
         and low_class(c) != goal.root.pitch_class for c in chords)
 
 
-def _sounding(written: Harmony, going_on: bool) -> frozenset[int]:
-    """What a written chord sounds, with what a pianist adds to a triad; while a dominant goes on,
-    its ninth, flat or natural, and over its third the thirteenth are its own colours too."""
+def _sounding(written: Harmony) -> frozenset[int]:
+    """What a written chord sounds, with what a pianist adds to a triad; of a dominant its ninth,
+    flat or natural, and over its third the thirteenth are its own colours too."""
     found = _tones(written)
-    if going_on and letter(written) == "7":
+    if letter(written) == "7":
         root = written.root.pitch_class
         found |= {(root + step) % 12 for step in _OWN_COLOURS[:2 + ("3" in written.tones)]}
     return found
@@ -120,7 +120,7 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     if low_class(first) == low_class(place.here) and {letter(first), letter(place.here)} <= set(
             "ho"):
         return True
-    if first.symbol.bass is not None or not _tones(first) <= _sounding(place.here, True):
+    if first.symbol.bass is not None or not _tones(first) <= _sounding(place.here):
         return False
     after = low_class(chords[1] if len(chords) > 1 else place.goal)
     steps = ((low_class(first) - low_class(place.here)) % 12,
@@ -141,10 +141,14 @@ def _diminished_undone(place: Place, chords: Sequence[Harmony]) -> bool:
 
 
 def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
-    """The last chord is the coming one already, or has all its tones: D minor 7 before F6."""
+    """The last chord is the coming one already, or has no tone that it has not: D minor 7 before F6;
+    B half-diminished or E minor 7 before G7, which bears its ninth and thirteenth. A diminished
+    chord whose bass moves into it by a half step is a way of its own."""
     last = chords[-1]
+    step = (low_class(place.goal) - low_class(last)) % 12
     return disguised(last, place.goal) or (
-        last.symbol.bass is None and _tones(last) <= _sounding(place.goal, False))
+        last.symbol.bass is None and _tones(last) <= _sounding(place.goal)
+        and not (letter(last) == "o" and step in (1, 11)))
 
 
 def _goal_is_nothing_new(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -153,7 +157,7 @@ def _goal_is_nothing_new(place: Place, chords: Sequence[Harmony]) -> bool:
     last, goal = chords[-1], place.goal
     if place.same or letter(last) != "7" or letter(goal) not in "Mm" or goal.symbol.bass:
         return False
-    return named_classes(goal.symbol) & _triad(goal) <= _sounding(last, True)
+    return named_classes(goal.symbol) & _triad(goal) <= _sounding(last)
 
 
 def _triad(harmony: Harmony) -> frozenset[int]:
