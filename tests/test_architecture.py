@@ -140,7 +140,6 @@ LARGE = {
 }
 # Still to be divided.
 TOO_LARGE = {
-    "fills/devices/reharm/passing.py:passing_options",
     "fills/voicing/voicings.py:_placed",
 }
 

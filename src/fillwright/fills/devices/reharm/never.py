@@ -141,9 +141,9 @@ def _diminished_undone(place: Place, chords: Sequence[Harmony]) -> bool:
 
 
 def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
-    """The last chord is the coming one already, or has no tone that it has not: D minor 7 before F6;
-    B half-diminished or E minor 7 before G7, which bears its ninth and thirteenth. A diminished
-    chord whose bass moves into it by a half step is a way of its own."""
+    """The last chord is the coming one already, or has no tone it has not: D minor 7 before F6;
+    B half-diminished or E minor 7 before G7, which bears its ninth and thirteenth. A
+    diminished chord whose bass moves into it by a half step is a way of its own."""
     last = chords[-1]
     step = (low_class(place.goal) - low_class(last)) % 12
     return disguised(last, place.goal) or (

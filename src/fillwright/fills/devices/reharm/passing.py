@@ -20,7 +20,7 @@ from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName
 
-__all__ = ["Passing", "passing_options"]
+__all__ = ["Between", "Passing", "passing_options"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +33,9 @@ class Passing:
     cost: int
 
 
-def passing_options(previous: ChordSymbol, following: ChordSymbol, key: Key,
-                    melody: int | None = None, *, before: Sequence[ChordSymbol] = (),
-                    after: Sequence[ChordSymbol] = (), count: int = 10,
-                    beats: int = 2, place_in_bar: int = 1, goal_in_bar: int = 0,
-                    form: int = 0, own: bool = True) -> tuple[Passing, ...]:
-    """At most `count` chords to stand between two others, best first, no root and quality
-    twice.
+@dataclass(frozen=True, slots=True)
+class Between:
+    """A place between two chords of a row.
 
     key      the home key
     melody   MIDI number of the melody note that sounds meanwhile, None where there is none
@@ -47,26 +43,55 @@ def passing_options(previous: ChordSymbol, following: ChordSymbol, key: Key,
     beats, place_in_bar, goal_in_bar   of the chord looked for and of the goal, as in
              `prior.Around`
     form     as in `prior.Around`
+    """
+
+    previous: ChordSymbol
+    following: ChordSymbol
+    key: Key
+    melody: int | None = None
+    before: Sequence[ChordSymbol] = ()
+    after: Sequence[ChordSymbol] = ()
+    beats: int = 2
+    place_in_bar: int = 1
+    goal_in_bar: int = 0
+    form: int = 0
+
+
+def passing_options(between: Between, count: int = 10, own: bool = True) -> tuple[Passing, ...]:
+    """At most `count` chords to stand between two others, best first, no root and quality
+    twice.
+
     own      what the chords around do elsewhere is counted in
     quality  of a result: M major, m minor, 7 dominant, h half-diminished, o diminished
     """
-    row = [*before, previous, following, *after]
-    heard = analyse(row, key)
-    at = len(before)
-    here, goal = heard[at], heard[at + 1]
-    if here is None or goal is None:
+    row = [*between.before, between.previous, between.following, *between.after]
+    heard = analyse(row, between.key)
+    place = _place(heard, between)
+    if place is None:
         return ()
-    earlier, later = _other(reversed(heard[:at]), here), _other(iter(heard[at + 2:]), goal)
-    place = Place(here, goal, before=earlier, after=later, home=key)
-    note = None if melody is None else melody % 12
-    around = Around(printed_chord(here), printed_chord(goal), _tonality(goal.key),
-                    _tonality(here.key), _tonality(key),
-                    None if earlier is None else printed_chord(earlier),
-                    None if later is None else printed_chord(later),
-                    place_in_bar, goal_in_bar, min(beats, 4), form, note)
+    around = _around(place, between)
     looked_for = Standing(around.before, around.here, around.here, around.goal, around.after, -1)
     ways = ways_of(looked_for, _standings(heard)) if own else ()
-    return _ranked(options(place, note, single=True), around, ways)[:count]
+    return _ranked(options(place, around.note, single=True), around, ways)[:count]
+
+
+def _place(heard: Sequence[Harmony | None], between: Between) -> Place | None:
+    at = len(between.before)
+    here, goal = heard[at], heard[at + 1]
+    if here is None or goal is None:
+        return None
+    return Place(here, goal, before=_other(reversed(heard[:at]), here),
+                 after=_other(iter(heard[at + 2:]), goal), home=between.key)
+
+
+def _around(place: Place, between: Between) -> Around:
+    before, after = (None if h is None else printed_chord(h)
+                     for h in (place.before, place.after))
+    return Around(printed_chord(place.here), printed_chord(place.goal),
+                  _tonality(place.goal.key), _tonality(place.here.key), _tonality(between.key),
+                  before, after, between.place_in_bar, between.goal_in_bar,
+                  min(between.beats, 4), between.form,
+                  None if between.melody is None else between.melody % 12)
 
 
 def _tonality(key: Key) -> tuple[int, str]:
