@@ -218,7 +218,8 @@ def _left_and_right(wanted: Wanted) -> Iterator[tuple[int, Hands]]:
     lefts = [v for v in left_hand_voicings(
         harmony, wanted.level, wanted.size, low=style.lefts_low,
         top=min(67 if style.left == THIRDS else 62, wanted.ceiling))
-        if v.kind.startswith(style.left)]
+        if v.kind.startswith(style.left)
+        and not (held is not None and not style.most and HOLE.empty(v.midis[-1], held))]
     rights: list[Voicing | None] = []
     if not wanted.pedalled and (style.least == 0 or held is not None):
         rights.append(None)
@@ -277,7 +278,9 @@ class _Judge:
             return False
         if right_low is not None and HOLE.empty(left_top, right_low):
             return False
-        if self._harmony.symbol.bass is not None and midis[0] > _HIGHEST_BASS:
+        bass = self._harmony.symbol.bass
+        if bass is not None and midis[0] > _HIGHEST_BASS and (
+                not self._harmony.is_tone(bass.pitch_class)):
             return False
         return not _too_wide(hands, None if self._wanted.pedalled else held, self._wanted.level)
 
