@@ -178,8 +178,9 @@ def closes_in(read: Read, said: re.Match[str]) -> bool:
     for i in read.at([one, two, goal.removeprefix("the landing note ")]):
         off = sorted(m - read.midis[i + 2] for m in read.midis[i:i + 2])
         halves = [-off[0], off[1]].count(1)
-        if off[0] in (-1, -2) and off[1] in (1, 2) and halves == (2 if how == "both" else 1):
-            return "landing" not in goal or i + 2 == len(read.notes)
+        if off[0] in (-1, -2) and off[1] in (1, 2) and halves == (2 if how == "both" else 1) and (
+                "landing" not in goal or i + 2 == len(read.notes)):
+            return True
     return False
 
 

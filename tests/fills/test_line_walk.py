@@ -130,6 +130,9 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
         return 0.0
     if kinds[0] == CHROMATIC and len(kinds) > 1 and kinds[1] != TONE:
         return 0.0
+    for i, (at, midi) in enumerate(zip(slots, midis, strict=True)):
+        if midi % 12 == 1 and (i == 0 or at.place <= 1 or abs(midi - midis[i - 1]) > 2):
+            return 0.0  # the flat ninth belies a major chord
     for at, midi, kind in zip(slots, midis, kinds, strict=True):
         weight *= SPARED[at.cls].get(midi % 12, 1.0)
         weight *= ON_BEATS[min(at.place, 2)] if kind == TONE else 1.0

@@ -18,12 +18,12 @@ __all__ = ["COSTS", "faults", "goes_nowhere", "is_struck_out", "mean_surprise", 
 COSTS: MappingProxyType[str, int] = MappingProxyType({
     # Unit: a tenth of one clear fault; common practice unless said otherwise.
     "surprise": 1,             # per tenth of a bit off what was wished, beyond the slack
-    "landing touched": 9,      # the landing's own key among the last four notes
+    "landing touched": 12,     # the landing's own key among the last four notes
     "comes back": 5,           # each return to one pitch beyond one in three notes
     "turns": 4,                # each change of direction beyond one in two notes (real lines' mean)
     "stays in place": 8,       # seven notes or more within a fifth
     "even row": 7,             # five notes or more of one value
-    "held key": 5,             # it begins on the held note's own key
+    "held key": 11,            # it begins on the held note's own key
     "on the downbeat": 2,      # begins where everybody expects it
     "on a beat": 2,            # begins on a beat: two of five real phrases do
     "left alone": 8,           # a note with two beats of silence or more on its side of the line

@@ -47,6 +47,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "added to a triad": 20,      # a sixth or seventh the symbol does not name
     "low rootless": 4,           # per semitone of a rootless bottom under E flat 3
     "low second": 16,            # a second whose lower key is under F3
+    "low third": 16,             # a third whose lower key is under C3
     "rub with the line": 3,      # a short note between the beats a half step or flat nine
                                  # off a key
     "sixth for seventh": 2,      # under a line that strikes the root of a major seventh chord
@@ -69,7 +70,7 @@ _LOWEST_MIDI = 36
 _HIGHEST_TOP = 69
 _ROOTLESS_TOP = 64
 _ROOTLESS_BOTTOM = 51
-_SECOND_BOTTOM = 53
+_SECOND_BOTTOM, _THIRD_BOTTOM = 53, 48
 _HOLE, _WIDEST = 17, 25
 _MIDDLE_LINE, _HIGHEST_HOME = 72, 7
 _HIGH_LINE, _HIGH_BOTTOM = 79, 65
@@ -385,6 +386,8 @@ def _bed(harmony: Harmony, level: Level, voicing: Voicing) -> _Bed:
         cost += COSTS["low rootless"] * max(_ROOTLESS_BOTTOM - midis[0], 0)
     cost += COSTS["low second"] * any(b - a <= 2 and a < _SECOND_BOTTOM
                                       for a, b in pairwise(midis))
+    cost += COSTS["low third"] * any(2 < b - a <= 4 and a < _THIRD_BOTTOM
+                                     for a, b in pairwise(midis))
     cost += COSTS["mud"] * MUD.cost(midis)
     if level.line.plain:
         cost += COSTS["beginner's third key"] * max(len(midis) - 2, 0)
@@ -489,7 +492,7 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
         terms = [term for pitch_class, term in unheard if pitch_class not in below]
         by_line = third_class not in {None, *(m % 12 for m in clash.by_held)}
         if by_line and ("third unheard" in terms or (
-                bed.voicing.kind in _BARE and not level.line.plain)):
+                third_class not in below and not level.line.plain)):
             continue  # only the melody takes the third from a chord
         cost += sum(COSTS[term] for term in terms)
         found.append((bed.voicing, cost, clash.rubs))

@@ -37,6 +37,11 @@ _UNSAID = frozenset({(3,), (4,), (8,), (0, 3), (0, 4), (0, 8), (3, 6), (3, 9), (
 """Figures that a student cannot say: a sixteenth or the middle of a triplet that is held on; or
 that would say a swung eighth a second way."""
 
+_AGAINST_SWING = frozenset(ticks for ticks in FIGURES
+                           if ticks != (0, 3, 6, 9) and any(t % 6 == 3 for t in ticks))
+"""Figures that put sixteenths inside a swung eighth: where eighths swing, a beat has three parts,
+or four that are all struck."""
+
 _LAST_SIXTEENTH = 9
 """The last sixteenth of a beat runs on to the next beat."""
 
@@ -83,6 +88,7 @@ class Grid:
     end       the landing, or the gap's end
     tempo     class of the learnt tables
     landing   whether a melody note follows
+    swings    eighths swing
     hardest   points of difficulty that the rate alone may give
     """
 
@@ -95,6 +101,7 @@ class Grid:
     landing: bool
     compound: bool
     hardest: int
+    swings: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +153,7 @@ def grid_of(situation: Task, tempo: int, end: Fraction | None = None) -> Grid:
     beats = tuple(b for b in beats_of(situation, stop) if b.end_quarter > start)
     return Grid(situation.seconds_per_quarter, situation.beat_quarter, start, stop, beats, tempo,
                 situation.landing is not None, situation.meter.is_compound,
-                hardest(situation.player.level) - _BESIDE)
+                hardest(situation.player.level) - _BESIDE, situation.feel == "swing" and tempo > 0)
 
 
 def hardest(level: Level) -> int:
@@ -238,6 +245,8 @@ def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
     divisions = taste.divisions if grid.tempo else taste.slow_divisions
     for number, ticks in enumerate(FIGURES):
         if ticks in _UNSAID and not grid.compound:
+            continue
+        if grid.swings and ticks in _AGAINST_SWING:
             continue
         if grid.compound and any(t % (TICKS // 3) for t in _COMPOUND.get(ticks, ticks)):
             continue  # a beat of three eighths is not divided by two or four

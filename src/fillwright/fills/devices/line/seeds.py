@@ -383,21 +383,25 @@ _FREE: tuple[_Maker, ...] = (
     _leap, _free, _landing_enclosed)
 
 _OF_THE_PLACE: tuple[_Maker, ...] = (
-    _melody_shape, _guide_line, _altered, _change, _tritone, _both_chords, _to_ninth, _blues)
-"""What only some places give: the melody's own shape, a change of chord, a dominant that goes
+    _guide_line, _altered, _change, _tritone, _both_chords, _to_ninth, _blues)
+"""What only some places give: a change of chord, a dominant that goes
 home, a tune that bears the blues. Where a place gives it, it is asked for first."""
 
 
 def seeds_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], dice: Dice, first: int,
              count: int) -> Iterator[Seed]:
-    """`count` seeds for a rhythm: one of what this place alone gives (two where the player alters
-    chords), then from the row of what every place gives, beginning with the `first`."""
+    """`count` seeds for a rhythm: the melody's shape where the rhythm is the melody's, one of what
+    else this place alone gives (two where the player alters chords), then from the row of what
+    every place gives, beginning with the `first`."""
     view = _View(room, rhythm, slots, dice)
-    special = _OF_THE_PLACE if room.taste.foreign else _OF_THE_PLACE[:1]
+    special = _OF_THE_PLACE if room.taste.foreign else ()
     makers = _FREE if room.taste.foreign else _PLAIN
+    answer = _melody_shape(view)
     own = [seed for seed in (maker(view) for maker in special) if seed is not None]
     start = view.dice.below(len(own)) if own else 0
     chosen = [*own[start:], *own[:start]][:1 + room.taste.alters]
+    if answer is not None:
+        chosen = [answer, *chosen]
     yield from chosen
     yield from islice(filter(None, (makers[(first + k) % len(makers)](view)
                                     for k in range(len(makers)))), count - len(chosen))
@@ -424,8 +428,12 @@ def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed,
     moves: list[tuple[int, ...] | None] = []
     for index, (onset, following) in enumerate(pairwise(rhythm.onsets)):
         move = seed.moves.get(index)
-        if len(slots) <= _FEW or following - onset <= beat / 4:
-            move = _MOVED if move is None else tuple(m for m in move if m)
+        parts_ = (following - onset) / beat
+        most = next((size for part, size in _QUICK if parts_ <= part), _OCTAVE)
+        stays = len(slots) > _FEW and parts_ > _QUICK[0][0]
+        if most < _OCTAVE or not stays:
+            move = tuple(m for m in (_ANY if move is None else move)
+                         if abs(m) <= most and (m or stays))
         moves.append(move)
     return Question(slots, low, high, tuple(only), tuple(moves), room.held, room.goal,
                     air, 5 if air else 2)
@@ -435,7 +443,10 @@ _FEW = 4
 """A line of so many notes strikes no key twice in a row, nor does any line in sixteenths: it would
 only stutter (common practice)."""
 
-_MOVED = tuple(m for m in range(-_OCTAVE, _OCTAVE + 1) if m)
+_ANY = tuple(range(-_OCTAVE, _OCTAVE + 1))
+
+_QUICK = ((Fraction(1, 4), 5), (Fraction(1, 3), 7), (Fraction(1, 2), 9))
+"""The faster the notes, the smaller the moves: by parts of a beat, semitones (common practice)."""
 
 _UNDONE = {1: 2, 2: 1, 6: 5, 8: 7, 10: 11, 11: 10}
 """By what the held note is over a major chord or a dominant, in semitones above the root: what
@@ -484,18 +495,17 @@ def _allowed(room: Room, slots: tuple[Slot, ...], rhythm: Rhythm, index: int, ke
 
 
 def melody_rhythms(room: Room, start: Fraction, end: Fraction) -> Iterator[tuple[Fraction, ...]]:
-    """The rhythm of the melody's last notes, at every half beat where it has room; longest
-    first. A rhythm has more than one value."""
+    """The rhythm of the melody's last notes, on every beat where it has room as it lay to the
+    beat; longest first. A rhythm has more than one value."""
     situation = room.situation
     beat = situation.beat_quarter
-    half = beat / 2
     for cell in melody_cells(room.melody, room.beat, LEAST_RHYTHM):
         offsets = [quarters(onset - cell[0][0]) for onset, _ in cell]
         if len({b - a for a, b in pairwise(offsets)}) < 2:
             continue
         place = quarters(cell[0][0]) % beat + start - start % beat
         while place < start:
-            place += half
+            place += beat
         while place + offsets[-1] < end:
             yield tuple(place + offset for offset in offsets)
-            place += half
+            place += beat

@@ -71,9 +71,17 @@ SHIFTED_LANDINGS = (
                                  landing="Cmaj7 E5 5")))
 
 
+_SAYABLE = (Fraction(1, 2), Fraction(2, 3), Fraction(1))
+"""Beats that a landing may be late, so that the count can be said; and it lies on a beat itself."""
+
+
 def shifts_of(task: Task) -> tuple[tuple[str, Shift], ...]:
     """The landings that may be shifted here, with the names of their devices."""
-    found = ((EARLY, early_shift(task)), (LATE, late_shift(task)))
+    late = late_shift(task)
+    if late is not None and ((late.landing_quarter - task.end_quarter) / task.beat_quarter
+                             not in _SAYABLE or task.beat_at(task.end_quarter).denominator != 1):
+        late = None
+    found = ((EARLY, early_shift(task)), (LATE, late))
     return tuple((name, shift) for name, shift in found
                  if shift is not None and name not in task.without
                  and (name == EARLY or task.landing_harmony is not None))

@@ -40,7 +40,24 @@ def spell_line(midis: Sequence[int], slots: Sequence[Slot], harmonies: Sequence[
     pitches = tuple(
         p if _is_plain(p) else spelled(names.get(p.pitch_class, p.note_name), p.midi)
         for p in _of_one_name(tuple(reversed(result)), slots, harmonies, landing))
-    return _across(pitches, landing, melody, harmonies[0].key)
+    return _across(_as_sung(pitches, landing, melody), landing, melody, harmonies[0].key)
+
+
+def _as_sung(pitches: tuple[Pitch, ...], landing: Pitch | None, melody: Sequence[Pitch]
+             ) -> tuple[Pitch, ...]:
+    """A key that the melody has just used keeps the melody's name, unless it leads up by half
+    step from the letter below."""
+    sung = {p.pitch_class: p.note_name for p in melody[-_JUST:]}
+    after = (*pitches[1:], landing)
+    return tuple(
+        spelled(sung[p.pitch_class], p.midi)
+        if p.pitch_class in sung and not (there is not None and there.midi - p.midi == 1
+                                          and there.step != p.step) else p
+        for p, there in zip(pitches, after, strict=True))
+
+
+_JUST = 3
+"""Notes of the melody that are still before the eye."""
 
 
 _NEAR = 4

@@ -29,6 +29,7 @@ TONE, TENSION, PASSING, CHROMATIC = 0, 1, 2, 3
 
 _LEAP, _WIDE, _OCTAVE = 5, 8, 12
 _DESCENT = 2
+_FAR = 7
 _SKIP = 5
 
 REPEATED = 0.7
@@ -180,10 +181,8 @@ def _place_rules(before: Slot, here: Slot, low: int, size: int) -> Mask:
     skips = on[None, :] | ((there == TONE) & (before.span == here.span))
     bad |= coloured[:, None] & (step > 2) & ~((step <= _SKIP) & skips)
     bad |= coloured[:, None] & (step == 0)
-    wrong = _WRONG[here.cls]
-    if wrong is not None:
-        belies = ((keys + low - here.root - wrong) % 12 == 0)[None, :] & (there > TENSION)
-        bad |= belies & (step > 2)
+    belies = np.isin((keys + low - here.root) % 12, _WRONG[here.cls])[None, :] & (there > TENSION)
+    bad |= belies & (step > _DESCENT)
     allowed: Mask = np.logical_not(bad)
     return allowed
 
@@ -269,7 +268,8 @@ def _pairs(before: Slot, here: Slot, low: int, size: int, leads: bool) -> Grid:
 def _first_pairs(before: Slot, here: Slot, low: int, size: int, leads: bool, held: int | None
                  ) -> Grid:
     """The shares of the first two pitches by the second's learnt interval. A line that begins on
-    a foreign note goes straight to a chord tone."""
+    a foreign note goes straight to a chord tone; after a wide leap out of the held note nobody
+    would sing another."""
     keys = np.arange(size)
     between = keys[None, :] - keys[:, None]
     move = np.clip(between, -LIMIT, LIMIT) + LIMIT
@@ -281,6 +281,9 @@ def _first_pairs(before: Slot, here: Slot, low: int, size: int, leads: bool, hel
     if held is not None and bool(from_above(keys + low - held).any()):
         leaning = leaning & ~from_above(keys + low - held)
     mask = mask * ~(leaning[:, None] & (between == -1))
+    if held is not None:
+        away = np.abs(keys + low - held)[:, None]
+        mask = mask * ~((away >= _FAR) & (np.abs(between) >= _LEAP))
     return np.asarray(shares * (np.abs(between) <= _OCTAVE) * mask)
 
 
@@ -432,9 +435,10 @@ of the minor seventh chord on its fifth), the sixth of a minor chord (the third 
 that follows it). Here it is not held, but leaps on as it likes. Both are as common in solos as
 the seventh (Weimar Jazz Database)."""
 
-_WRONG = (11, None, 4, 4, 4)
-"""By class of chord the degree that belies it: the major seventh of a dominant, the major third of
-a minor or diminished chord. It comes only from a step away, and never on a beat."""
+_WRONG = ((11,), (1,), (1, 4), (4, 7), (4, 7))
+"""By class of chord the degrees that belie it: the major seventh of a dominant, the flat ninth of
+a major chord, the major third of a minor or diminished one, the plain fifth of one with a flat
+fifth. Where they are foreign they come only from a step away, and never on a beat."""
 
 ON_BEATS = (0.85, 0.7, 1.0)
 """What is left of chord tones on strong beats, weak beats, elsewhere: what rules forbid there would
@@ -472,10 +476,9 @@ def _pool(slot: Slot, low: int, size: int, leads: bool, first: bool) -> tuple[fl
     if slot.held or (slot.closes and not leads):
         shares[PASSING] = shares[CHROMATIC] = 0.0
     row = [shares[kind] for kind in slot.kinds]
-    wrong = _WRONG[slot.cls]
-    if wrong is not None and (slot.place <= 1 or first) and (
-            slot.kinds[(slot.root + wrong) % 12] > TENSION):
-        row[(slot.root + wrong) % 12] = 0.0
+    for wrong in _WRONG[slot.cls]:
+        if (slot.place <= 1 or first) and slot.kinds[(slot.root + wrong) % 12] > TENSION:
+            row[(slot.root + wrong) % 12] = 0.0
     for degree, share in SPARED[slot.cls].items():
         row[(slot.root + degree) % 12] *= share
     if easy >= 0 and not ((first and slot.place <= 1) or slot.held or slot.closes or slot.down):
