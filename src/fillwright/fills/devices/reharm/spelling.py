@@ -34,8 +34,9 @@ WEIGHTS = MappingProxyType({
     "sheet": 8,         # the sheet writes this root by its other name
     "symbol": 6,        # the keys of a chord of the sheet are written unlike its symbol
     "mixed": 4,         # sharps and flats together, the melody note among them
-    "double": 5,        # a double accidental
-    "odd root": 4,      # a root named C flat
+    "double flat": 5,
+    "double sharp": 10,
+    "odd root": 4,      # a root named C flat or A sharp
     "odd": 1,           # a key named C flat, F flat, E sharp or B sharp
     "neighbour": 3,     # a key the chord before has by another name
     "key": 2,           # a key of the scale by another name
@@ -43,6 +44,7 @@ WEIGHTS = MappingProxyType({
 })
 
 _ODD = frozenset(("Cb", "Fb", "E#", "B#"))
+_ODD_ROOTS = frozenset(("Cb", "A#"))
 _UNREAD = frozenset(("Fb", "E#", "B#"))
 """Roots nobody reads; C flat there is in six flats."""
 
@@ -120,7 +122,7 @@ class _Around:
         assert root is not None
         total = WEIGHTS["new name"] * (root != harmony.root)
         if self._added:
-            total += WEIGHTS["odd root"] * (str(root) in _ODD)
+            total += WEIGHTS["odd root"] * (str(root) in _ODD_ROOTS)
             total += WEIGHTS["sheet"] * (root not in self._page and any(
                 other.pitch_class == root.pitch_class for other in self._page))
         else:
@@ -142,8 +144,8 @@ class _Around:
             *names, *(() if self._note is None else (self._note,)))}
         total = WEIGHTS["mixed"] * (accidentals >= {-1, 1})
         for name in names:
-            total += WEIGHTS["double"] * (abs(name.alter) > 1) + WEIGHTS["odd"] * (
-                str(name) in _ODD)
+            total += (WEIGHTS["double flat"] * (name.alter < -1) + WEIGHTS["double sharp"] * (
+                name.alter > 1) + WEIGHTS["odd"] * (str(name) in _ODD))
             for term, others in (("neighbour", self._before), ("key", self._key)):
                 other = others.get(name.pitch_class)
                 total += WEIGHTS[term] * (other is not None and other != name)
