@@ -20,7 +20,7 @@ from fillwright.fills.devices.reharm.place import Place, disguised, is_tonic, is
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["RULES", "Rule", "broken"]
+__all__ = ["LINE_MAY", "RULES", "Rule", "broken"]
 
 
 _FIFTH = 7
@@ -225,6 +225,15 @@ RULES: tuple[Rule, ...] = (
 )
 
 
-def broken(place: Place, chords: Sequence[Harmony]) -> str | None:
-    """The name of a rule that chords after the written one break at a place, or None."""
-    return next((rule.name for rule in RULES if rule.breaks(place, chords)), None)
+LINE_MAY = frozenset(("the written chord again", "the coming chord again"))
+"""What chords may be over which one voice moves: it is the voice that is new."""
+
+
+def broken(place: Place, chords: Sequence[Harmony], spared: frozenset[str] = frozenset()
+           ) -> str | None:
+    """The name of a rule that chords after the written one break at a place, or None.
+
+    spared   names of rules that are not asked
+    """
+    return next((rule.name for rule in RULES
+                 if rule.name not in spared and rule.breaks(place, chords)), None)

@@ -15,7 +15,7 @@ from itertools import pairwise
 from fillwright.fills.devices.reharm.device import Heard, Motion, Move, Root, Stands, Way
 from fillwright.fills.devices.reharm.function import letter, low_class, plain_chord
 from fillwright.fills.devices.reharm.moves import MOVES
-from fillwright.fills.devices.reharm.never import broken
+from fillwright.fills.devices.reharm.never import LINE_MAY, broken
 from fillwright.fills.devices.reharm.place import Place, chord_at, contradicts, disguised
 from fillwright.fills.devices.reharm.words import Words, inner_line, leads, sentence
 from fillwright.fills.player import ADVANCED, Level
@@ -210,8 +210,8 @@ def _may_follow(way: Way, chords: tuple[Harmony, ...], place: Place) -> bool:
     if way.motion is Motion.INNER_LINE:
         if chords[0].symbol == place.here.symbol:
             return False
-        return broken(place, [c for c in chords if c.root != place.here.root] or chords) in (
-            None, "the written chord again")
+        others = [c for c in chords if c.root != place.here.root] or chords
+        return broken(place, others, LINE_MAY) is None
     if first == here and low_class(chords[0]) == low_class(place.here):
         return False  # a sus chord that takes its third is no new chord either
     return broken(place, chords) is None
