@@ -96,6 +96,8 @@ def test_a_tie_joins_what_sounds_the_same_and_nothing_else() -> None:
     assert melody(unfold(abc('"C"c4-|c4|d4-|e4|'))) == "C5@0+8 D5@8+4 E5@12+4"
     assert melody(unfold(abc('"C"c2-z2|c4|'))) == "C5@0+2 C5@4+4"
     assert melody(unfold(abc('|:"C"c4-|1c4:|2c4|]'))) == "C5@0+8 C5@8+8"
+    assert melody(unfold(abc('"C"^c4-|_d4|'))) == "C#5@0+8"
+    assert melody(unfold(abc('"C"_d2-^c2|=c4-|=d4|'))) == "Db5@0+4 C5@4+4 D5@8+4"
 
 
 def test_slurs_are_not_ties() -> None:

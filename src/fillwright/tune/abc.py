@@ -24,6 +24,7 @@ from lxml import etree
 from fillwright.errors import InputError
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.chordtext import ChordTextError, is_no_chord, parse_chord
+from fillwright.theory.pitch import Pitch
 from fillwright.tune.limits import MAX_PRINTED_BARS
 from fillwright.tune.notices import Notices
 from fillwright.tune.partorder import parse_part_order
@@ -57,6 +58,7 @@ _FORM_DECORATIONS = {
     "d.s.alcoda": "D.S. al Coda",
 }
 _DROPPED_FIELDS = frozenset("wWsUmNHZRrBDFSGOAC+")
+_SLUR = "notations/slur[@type='{}']"
 _LOCK = threading.Lock()
 
 
@@ -114,6 +116,7 @@ def score_from_abc(data: bytes, notices: Notices, *, number: int | None = None) 
     for part in root.iterchildren("part"):
         for index, measure in enumerate(part.iterchildren("measure"), 1):
             measure.set("number", str(index))
+        _tie_enharmonics(part)
     _place_symbols(root, prepared.symbols)
     return AbcScore(root, prepared.symbols, prepared.part_order)
 
@@ -338,6 +341,30 @@ def _convert(text: str) -> etree._Element:
         raise InputError("the ABC text cannot be understood"
                          + (f": {reason[:100]}" if reason else ""))
     return etree.fromstring(tostring(documents[0], encoding="utf-8"))
+
+
+def _tie_enharmonics(part: etree._Element) -> None:
+    """Ties between two spellings of one key, which the converter takes for slurs."""
+    before: etree._Element | None = None
+    for note in part.iter("note"):
+        if note.find("chord") is not None:
+            continue
+        if before is not None:
+            start, stop = before.find(_SLUR.format("start")), note.find(_SLUR.format("stop"))
+            (step, key), (other, same) = _spelled(before), _spelled(note)
+            if start is not None and stop is not None and step != other and key == same:
+                start.tag = stop.tag = "tied"
+        before = note if note.find("pitch") is not None else None
+
+
+def _spelled(note: etree._Element) -> tuple[str, int]:
+    """Letter and MIDI number of a note with a pitch; ("", -1) for a rest."""
+    step = note.findtext("pitch/step", "")
+    if not step:
+        return "", -1
+    pitch = Pitch(step, int(float(note.findtext("pitch/alter", "0"))),
+                  int(note.findtext("pitch/octave", "0")))
+    return step, pitch.midi
 
 
 def _place_symbols(root: etree._Element, symbols: dict[str, ChordSymbol]) -> None:
