@@ -5,15 +5,14 @@ write, so that two versions of the program are measured alike.
 
     python bench/bench_comp.py                    the demo tunes
     python bench/bench_comp.py FOLDER [COUNT]     documents (*.fills.json, *.arr.json) in a folder,
-                                                  or COUNT of the lead sheets in it, computed now
+                                                  or COUNT of the lead sheets in it, spread over
+                                                  all of them, computed now
 """
 
 from __future__ import annotations
 
 import json
-import subprocess
 import sys
-import tempfile
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
@@ -22,10 +21,16 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from fillwright.arranging.build import CHOICES, Offers
+from fillwright.arranging.model import Options
+from fillwright.contract import arrangement_document, dump, fills_document
 from fillwright.demo import DEMO_TUNES, demo_path
+from fillwright.errors import InputError
+from fillwright.fills.propose import propose
 from fillwright.hands.chords import playable
 from fillwright.hands.model import LEVELS
 from fillwright.rules.sound import RUB
+from fillwright.tune.read import read_tune
 
 Document = dict[str, Any]
 TEMPI = (63, 132, 132, 200, 132, 100)
@@ -304,25 +309,28 @@ def documents_in(folder: Path, count: int) -> Iterator[tuple[str, Document]]:
     sheets = sorted(p for p in folder.iterdir()
                     if p.suffix in (".mxl", ".musicxml", ".xml", ".abc")) if folder.is_dir() else [
         demo_path(name) for name in DEMO_TUNES]
-    for number, path in enumerate(sheets[:count] if count else sheets):
+    every = max(len(sheets) // count, 1) if count else 1
+    for number, path in enumerate(sheets[::every][:count or None]):
         for level in LEVELS:
-            tempo = ["--tempo", str(TEMPI[number % len(TEMPI)])] if folder.is_dir() else []
+            tempo = Fraction(TEMPI[number % len(TEMPI)]) if folder.is_dir() else None
             yield from computed(path, level, tempo)
 
 
-def computed(path: Path, level: str, tempo: list[str]) -> Iterator[tuple[str, Document]]:
-    base = [sys.executable, "-m", "fillwright.cli"]
-    asked = [str(path), "--level", level, *tempo]
+def computed(path: Path, level: str, tempo: Fraction | None
+             ) -> Iterator[tuple[str, Document]]:
+    """The documents of fills and of the chorus; the options are worked out once for both."""
+    options = Options(level=level, tempo=tempo)
     name = f"{path.stem}-{level}"
-    run = subprocess.run([*base, "fills", *asked, "--family", "comp", "--json"],
-                         capture_output=True, check=False)
-    if run.returncode == 0:
-        yield name, json.loads(run.stdout)
-    with tempfile.TemporaryDirectory() as folder:
-        run = subprocess.run([*base, "arrange", *asked, "-o", folder, "--formats", "json"],
-                             capture_output=True, check=False)
-        if run.returncode == 0:
-            yield name, json.loads(Path(folder, "arrangement.json").read_text())
+    try:
+        offers = Offers(read_tune(path), options)
+    except InputError:
+        return
+    chorus, gaps = offers.chorus, offers.gaps
+    arrangement = offers.arrangement({}, options)
+    proposal = propose(chorus, gaps, level=level, families=("comp",), count=CHOICES)
+    for document in (fills_document(chorus, options, gaps, proposal, chorus.warnings),
+                     arrangement_document(arrangement)):
+        yield name, json.loads(dump(document))
 
 
 def main(arguments: list[str]) -> None:

@@ -24,11 +24,13 @@ MERITS: Mapping[str, int] = {
     "open": 16,            # a gap left open that could be filled
     "open late": 6,        # on top of it, in the second half: fuller later
     "open long": 4,        # on top of it, per beat of the gap beyond four: a hole, not air
-    "early air": 3,        # less of it in the first third, per step of `Wishes.lift`
+    "early air": 2,        # less of it in the first third, per step of `Wishes.lift`
+    "no shout": 50,        # the place that is to be the fullest left open
     "open at the end": 40,  # a tune does not stop on a melody note over a bare left hand
     "breath": 18,          # the right hand plays where the chorus is to breathe
     "breath left open": 2,  # there: the left hand does not move under the tune either
     "arc": 3,              # per step of fullness away from the plan
+    "shout": 9,            # the same at the one place that is to be the fullest
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
     "tied layers": 24,     # both hands strike with a held note between beats: ties in three layers
     "late home": 24,       # the last chord comes with less than two quarters left
@@ -130,7 +132,8 @@ def fill_costs(setting: Setting, gap: Gap, fill: Fill) -> dict[str, int]:
         "page": MERITS["tied layers"] if is_tied_in_layers(fill, gap) else 0,
         "strain": setting.strain(fill),
         "end": _at_the_end(fill) if gap.landing is None else 0,
-        "arc": round(MERITS["arc"] * abs(_fullness(fill, gap) - setting.aim(gap))),
+        "arc": round(MERITS["shout" if gap.number == setting.story.peak else "arc"]
+                     * abs(_fullness(fill, gap) - setting.aim(gap))),
         "breath": MERITS["breath"] * (answers and setting.breathes(gap)),
         "let go": _let_go(setting, gap, fill),
         "late": MERITS["late"] if is_late(fill, gap) else 0,
@@ -148,6 +151,7 @@ def open_cost(setting: Setting, gap: Gap) -> int:
     cost = MERITS["open"] + (MERITS["open late"] if late else 0)
     cost -= MERITS["early air"] * setting.wishes.lift if early else 0
     cost += MERITS["open long"] * max(int(gap.beats) - 4, 0)
+    cost += MERITS["no shout"] if gap.number == setting.story.peak else 0
     return cost + (MERITS["open at the end"] if gap.landing is None else 0)
 
 
