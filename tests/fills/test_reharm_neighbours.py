@@ -13,10 +13,10 @@ from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.options import options
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.plan import plans
-from fillwright.fills.devices.reharm.sound import crowded
 from fillwright.fills.model import Fill
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
+from fillwright.rules.close import CROWDED
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
@@ -176,8 +176,8 @@ def test_a_blues_keeps_its_chords() -> None:
 
 
 def test_no_half_step_beside_a_doubled_root() -> None:
-    assert crowded((47, 56, 65, 70, 71, 74), 11, None)
-    assert not crowded((47, 56, 65, 69, 74), 11, None)
+    assert CROWDED.breaks((47, 56, 65, 70, 71, 74), 11, None)
+    assert not CROWDED.breaks((47, 56, 65, 69, 74), 11, None)
 
 
 # --- the written chord ---------------------------------------------------------------------------

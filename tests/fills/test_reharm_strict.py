@@ -15,12 +15,13 @@ from fillwright.fills.devices.reharm.moves import MOVES
 from fillwright.fills.devices.reharm.options import Option, options
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.plan import plans
-from fillwright.fills.devices.reharm.sound import crowded, heard_as_printed
+from fillwright.fills.devices.reharm.sound import heard_as_printed
 from fillwright.fills.devices.reharm.voice import voice_plan
 from fillwright.fills.model import Fill
 from fillwright.fills.player import ADVANCED, level_of
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
+from fillwright.rules.close import CROWDED
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
@@ -256,7 +257,7 @@ def test_what_tells_a_chord(text: str, degrees: tuple[str, ...], level: str, tol
     ((43, 53, 59, 70), 7, 11, False),    # and far above it
     ((48, 52, 59, 62), 0, 4, False)])
 def test_keys_too_close(midis: tuple[int, ...], root: int, third: int | None, close: bool) -> None:
-    assert crowded(midis, root, third) == close
+    assert CROWDED.breaks(midis, root, third) == close
 
 
 @pytest.mark.parametrize("level", LEVELS)
@@ -273,7 +274,7 @@ def test_no_chord_sounds_nothing_new_and_no_voice_only_said_moves(
             for event, hands in zip(plan.events, voiced.hands, strict=True):
                 root = event.harmony.root.pitch_class
                 major = event.harmony.third == "3"
-                assert not crowded(hands.midis, root, (root + 4) % 12 if major else None)
+                assert not CROWDED.breaks(hands.midis, root, (root + 4) % 12 if major else None)
             held = plan.held
             for event, before, after in zip(plan.events[1:], rows, rows[1:], strict=False):
                 note = context.held_midi

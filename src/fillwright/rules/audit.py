@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import chain
 
+from fillwright.rules.close import CROWDED, HARSH
 from fillwright.rules.hands import (
     COUNTS,
     FINGERS,
@@ -33,8 +34,8 @@ OF_A_DRAFT: tuple[Rule, ...] = (
     RANGE)
 """What is asked of a fill before its fingers are known, cheapest first."""
 
-RULES: tuple[Rule, ...] = (*AUDITED, HOLE)
-"""All of them; a texture may have its reasons for a hole."""
+RULES: tuple[Rule, ...] = (*AUDITED, HOLE, CROWDED, HARSH)
+"""All of them; a texture may have its reasons for a hole, a line for close keys."""
 
 
 @dataclass(frozen=True, slots=True)

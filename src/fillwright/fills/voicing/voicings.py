@@ -28,12 +28,13 @@ from fillwright.hands.chords import playable
 from fillwright.hands.reach import span_ok
 from fillwright.memory import VOICINGS
 from fillwright.rules.chords import flat_nine_homes
+from fillwright.rules.close import HARSH
 from fillwright.rules.sound import MINOR_NINTH, MUD
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Interval, NoteName, Pitch, spelled
 
-__all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "half_step_off", "harsh", "harsh_classes",
+__all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "half_step_off", 
            "holds_guides", "left_hand_voicings", "right_hand_voicings", "two_hand_voicings",
            "voice_leading"]
 
@@ -53,28 +54,6 @@ WEIGHTS = MappingProxyType({
     "high left": 1,       # semitone of the left hand's top above middle C
     "mud": 2,             # semitone below the strict low interval limits
 })
-
-
-def harsh(midis: Sequence[int], harmony: Harmony) -> bool:
-    """Is there a sharp nine a half step under the third, or a flat nine a half step above
-    the root?
-
-    The first belongs above the third, the second an octave and more above the root; the
-    form b7-#9-3-b13 of the books is heard so, but a page of it rubs (common practice).
-    """
-    bad = harsh_classes(harmony)
-    keys = sorted(set(midis))
-    return any(b - a == 1 and b % 12 in bad for a, b in pairwise(keys))
-
-
-@VOICINGS.keep
-def harsh_classes(harmony: Harmony) -> frozenset[int]:
-    """The pitch classes that sound harsh a half step above another key; see `harsh`."""
-    root = harmony.root.pitch_class
-    bad = {1} if "b9" in harmony.tensions + harmony.symbol.degrees else set()
-    if "3" in harmony.tones:
-        bad.add(4)
-    return frozenset((root + step) % 12 for step in bad)
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,7 +212,7 @@ def _shapes(harmony: Harmony, forms: Iterable[Form]) -> tuple[_Shape, ...]:
     """The forms that hold no minor ninth and nothing harsh, measured."""
     homes = flat_nine_homes(harmony.symbol)
     root = harmony.root.pitch_class
-    bad = harsh_classes(harmony)
+    bad = HARSH.classes(harmony)
     found = []
     for form in forms:
         degrees = tuple(mark.lstrip("^") for mark in form.degrees)
@@ -290,7 +269,7 @@ def _lowest(heights: Sequence[int], classes: Sequence[int], homes: tuple[int, ..
     heights    semitones above the bottom, ascending
     classes    their pitch classes
     homes      the pitch classes over which a flat nine is at home
-    bad        see `harsh_classes`
+    bad        see `rules.close.HARSH`
     """
     lowest = 0
     for place, height in enumerate(heights):

@@ -34,7 +34,6 @@ from fillwright.fills.voicing.forms import (
 from fillwright.fills.voicing.voicings import (
     Voicing,
     form_voicings,
-    harsh_classes,
     holds_guides,
     right_hand_voicings,
     two_hand_voicings,
@@ -43,6 +42,7 @@ from fillwright.hands.chords import playable
 from fillwright.hands.reach import MAX_NOTES
 from fillwright.memory import VOICINGS
 from fillwright.rules.chords import flat_nine_homes
+from fillwright.rules.close import HARSH
 from fillwright.rules.sound import HOLE, LENIENT_LIMITS, MINOR_NINTH, MUD
 from fillwright.theory.chord import degree_number
 from fillwright.theory.harmony import Harmony
@@ -260,7 +260,7 @@ def _barred(harmony: Harmony, left: tuple[int, ...], passing: tuple[int, ...], h
     """Keys that would rub the held note, or be mud, harsh or a minor ninth with what the left
     hand has down, or mud over what passes; None where the left hand's own keys are."""
     homes = flat_nine_homes(harmony.symbol)
-    bad = harsh_classes(harmony)
+    bad = HARSH.classes(harmony)
 
     def quarrel(low: int, high: int) -> bool:
         return (MUD.breaks(low, high) or (high - low == 1 and high % 12 in bad)

@@ -14,7 +14,7 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.function import letter
-from fillwright.fills.devices.reharm.sound import crowded, heard_as_printed
+from fillwright.fills.devices.reharm.sound import heard_as_printed
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level
 from fillwright.fills.voicing.voicings import (
     Voicing,
@@ -26,6 +26,7 @@ from fillwright.fills.voicing.voicings import (
 from fillwright.hands.chords import finger_chord
 from fillwright.memory import SEARCHES
 from fillwright.rules.chords import flat_nine_homes
+from fillwright.rules.close import CROWDED
 from fillwright.rules.sound import HOLE, MINOR_NINTH, MUD, RUB
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -320,7 +321,7 @@ class _Judge:
     def _sounds(self, hands: Hands) -> bool:
         """Whether nothing is crowded, muddy or harsh, and the right hand reaches all of it."""
         midis, held = hands.midis, self._held
-        if crowded(midis, self._root, self._third) or (
+        if CROWDED.breaks(midis, self._root, self._third) or (
                 self._harmony.symbol.quality == "diminished" and any(
                     b - a == 1 for a, b in pairwise(midis))):
             return False

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.function import letter
@@ -18,7 +17,7 @@ from fillwright.fills.devices.reharm.place import chord_at
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["as_played", "crowded", "followed", "heard_as_printed", "line_heard",
+__all__ = ["as_played", "followed", "heard_as_printed", "line_heard",
            "line_open"]
 
 _ALTERED = MappingProxyType({1: "b9", 3: "#9", 8: "b13"})
@@ -32,10 +31,6 @@ _PLAINER = MappingProxyType({"m7": ("b7", "m"), "maj7": ("7", ""), "6": ("6", ""
 """By suffix: without this degree, this is the name."""
 _FOURTH = 5
 _TRIADS = ("m7", "maj7", "6", "m6")
-_CLUSTER_KEYS, _CLUSTER_SPAN, _CLUSTER_BELOW = 3, 4, 57
-"""Three keys within a third are a cluster below A3, where they blur."""
-_SECOND_BELOW = MappingProxyType({1: 57, 2: 51})
-"""Below A3 a half step is mud, below E flat 3 a whole step."""
 
 
 def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -> bool:
@@ -65,22 +60,6 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -
     if not all_told and letter(harmony) in "Mm" and symbol.suffix in _TRIADS:
         wanted -= {degree_pitch_class(d) for d in symbol.degrees if d in _SEVENTHS}
     return wanted <= present
-
-
-def crowded(midis: Sequence[int], root: int, third: int | None) -> bool:
-    """Keys too close: a low second, a cluster below A3, a half step beside the root (a flat nine
-    right on it, a major seventh right under its double) or a sharp nine right under the third.
-
-    midis         ascending
-    root, third   pitch classes of the root, and of the major third or None
-    """
-    for low, high in pairwise(midis):
-        if low < _SECOND_BELOW.get(high - low, 0):
-            return True
-        if high - low == 1 and (root in (low % 12, high % 12) or high % 12 == third):
-            return True
-    return any(high - low <= _CLUSTER_SPAN and low < _CLUSTER_BELOW
-               for low, high in zip(midis, midis[_CLUSTER_KEYS - 1:], strict=False))
 
 
 def as_played(harmony: Harmony, degrees: Sequence[str]) -> tuple[Harmony, tuple[str, ...]]:
