@@ -6,6 +6,7 @@ from the first note to the last.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import zip_longest
@@ -24,7 +25,7 @@ from fillwright.arranging.story import (
     told,
 )
 from fillwright.arranging.texture import Between, held_note, stretch_notes
-from fillwright.arranging.textures import base_plan
+from fillwright.arranging.textures import BasePlan, base_plan
 from fillwright.exact import Fraction
 from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import Fill
@@ -62,6 +63,7 @@ def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequen
               filled as they would be without these notes, then the chorus is built with them
     """
     story = story_of(chorus, gaps, options.same_each_time)
+    loom = _Loom(chorus, gaps, options)
     best: tuple[tuple[int, bool], Arrangement, tuple[Fill, ...], Fraction | None] | None = None
     tried: set[tuple[tuple[str, ...], Fraction | None]] = set()
     for wishes, fuller_quarter in _tries(chorus, options):
@@ -74,7 +76,7 @@ def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequen
         tried.add(same)
         grounds = _grounds(chorus, gaps, chosen, picked, options) if (
             wishes.strain < STRAINED) else iter((chosen,))
-        arrangement, chosen = _repaired(chorus, gaps, grounds, picked, options, fuller_quarter)
+        arrangement, chosen = _repaired(loom, grounds, picked, fuller_quarter)
         hard = difficulty(arrangement.notes, options.hand, chorus.seconds_per_quarter,
                           chorus.meter.beat_quarter).total
         faults = max(hard - wishes.limit, 0), not fuller_at_the_end(arrangement)
@@ -85,8 +87,8 @@ def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequen
     assert best is not None
     _, arrangement, chosen, fuller_quarter = best
     if own:
-        arrangement = assemble(chorus, gaps, tuple(own.get(fill.gap, fill) for fill in chosen),
-                               options, fuller_quarter, own)
+        arrangement = loom.assemble(tuple(own.get(fill.gap, fill) for fill in chosen),
+                                    fuller_quarter, own)
     return replace(arrangement, story=told(story, arrangement))
 
 
@@ -113,13 +115,13 @@ def _tries(chorus: Chorus, options: Options) -> Iterator[tuple[Wishes, Fraction 
             yield replace(base, strain=strain), place
 
 
-def _repaired(chorus: Chorus, gaps: tuple[Gap, ...], grounds: Iterator[tuple[Fill, ...]],
-              picked: Mapping[int, Fill | None], options: Options,
-              second: Fraction | None) -> tuple[Arrangement, tuple[Fill, ...]]:
+def _repaired(loom: _Loom, grounds: Iterator[tuple[Fill, ...]],
+              picked: Mapping[int, Fill | None], second: Fraction | None
+              ) -> tuple[Arrangement, tuple[Fill, ...]]:
     """The chorus with the chosen fills but those the hands cannot reach in it, the last one on a
     low root if it can be; and these fills."""
     for ground in grounds:
-        arrangement = assemble(chorus, gaps, ground, options, second)
+        arrangement = loom.assemble(ground, second)
         unplayable = _unplayable(arrangement, frozenset(picked))
         if not ground or ground[-1].gap not in unplayable:
             break  # else another ground, at last none
@@ -127,7 +129,7 @@ def _repaired(chorus: Chorus, gaps: tuple[Gap, ...], grounds: Iterator[tuple[Fil
         if not unplayable:
             break
         ground = tuple(f for f in ground if f.gap not in unplayable)
-        arrangement = assemble(chorus, gaps, ground, options, second)
+        arrangement = loom.assemble(ground, second)
         unplayable = _unplayable(arrangement, frozenset(picked))
     return arrangement, ground
 
@@ -147,11 +149,11 @@ def _unplayable(arrangement: Arrangement, picked: frozenset[int]) -> frozenset[i
 
     A fill is proposed by itself; only in the chorus is it known what comes before it.
     """
-    places = [f.onset_quarter for f in audit_arrangement(arrangement).findings]
+    places = sorted(f.onset_quarter for f in audit_arrangement(arrangement).findings)
     return frozenset(
-        fill.gap for fill in arrangement.fills if fill.gap not in picked and any(
-            arrangement.gaps[fill.gap - 1].onset_quarter <= place
-            <= arrangement.gaps[fill.gap - 1].end_quarter for place in places))
+        fill.gap for fill in arrangement.fills
+        for gap in (arrangement.gaps[fill.gap - 1],) if fill.gap not in picked
+        and bisect_left(places, gap.onset_quarter) < bisect_right(places, gap.end_quarter))
 
 
 def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], options: Options,
@@ -162,35 +164,59 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
     own              gaps whose fill has notes of the user's own: what no hand can play there is
                      seen and heard as well, without fingers
     """
-    fills = _parted(gaps, fills)
-    by_gap = {fill.gap: fill for fill in fills}
-    melody = _played_melody(chorus, gaps, fills)
-    plan = base_plan(chorus, player_of(options.level, options.hand), second_quarter)
-    notes: list[HandNote] = [note for fill in fills for note in fill.notes]
-    before: Fill | None = None
-    start, first = Fraction(0), 0  # where the stretch begins, in time and in the melody
-    for gap in gaps:
-        fill = by_gap.get(gap.number)
-        if fill is None:
-            continue
-        place = first if gap.held is None else _index_at(chorus, gap.onset_quarter)
-        notes += stretch_notes(plan, Between(start, gap.onset_quarter, melody[first:place],
-                                             before, fill, gap.held))
-        if gap.held is not None:
-            notes.append(held_note(fill, gap.held))
-            first = place + 1
-        before = fill
-        start = gap.end_quarter
-        if fill.shift is not None:  # the left hand of the fill stays on time until then
-            start = max(start, fill.shift.landing_quarter)
-    notes += stretch_notes(plan, Between(start, chorus.length_quarter, melody[first:], before))
-    notes.sort(key=lambda n: (n.onset_quarter, n.midi, n.hand))
-    played = fingered(notes, options.hand, chorus.seconds_per_quarter, own)
-    fills = tuple(_with_fingers(fill, gaps[fill.gap - 1], played) for fill in fills)
-    spans = list(chorus.chords) + [c for fill in fills for c in fill.chords if c.added]
-    spans.sort(key=lambda c: (c.onset_quarter, c.added))
-    return Arrangement(chorus, options, gaps, fills, played, tuple(spans),
-                       chorus.warnings)
+    return _Loom(chorus, gaps, options).assemble(fills, second_quarter, own)
+
+
+class _Loom:
+    """A chorus to be built with one choice of fills after the other. What lies between the same
+    two fills is made once."""
+
+    def __init__(self, chorus: Chorus, gaps: tuple[Gap, ...], options: Options) -> None:
+        self.chorus, self.gaps, self.options = chorus, gaps, options
+        self._place = {note.onset_quarter: i for i, note in enumerate(chorus.melody)}
+        self._plans: dict[Fraction | None, BasePlan] = {}
+        # The fills are told apart by identity, and held so that they keep it.
+        self._known: dict[tuple[object, ...], tuple[Between, list[HandNote]]] = {}
+
+    def assemble(self, fills: tuple[Fill, ...], second_quarter: Fraction | None = None,
+                 own: Collection[int] = ()) -> Arrangement:
+        """As the function of that name."""
+        chorus, gaps = self.chorus, self.gaps
+        fills = _parted(gaps, fills)
+        melody = _played_melody(chorus, gaps, fills)
+        notes: list[HandNote] = [note for fill in fills for note in fill.notes]
+        before: Fill | None = None
+        start, first = Fraction(0), 0  # where the stretch begins, in time and in the melody
+        for fill in fills:
+            gap = gaps[fill.gap - 1]
+            place = first if gap.held is None else self._place[gap.onset_quarter]
+            notes += self._stretch(second_quarter, Between(
+                start, gap.onset_quarter, melody[first:place], before, fill, gap.held))
+            if gap.held is not None:
+                notes.append(held_note(fill, gap.held))
+                first = place + 1
+            before = fill
+            start = gap.end_quarter
+            if fill.shift is not None:  # the left hand of the fill stays on time until then
+                start = max(start, fill.shift.landing_quarter)
+        notes += self._stretch(second_quarter, Between(
+            start, chorus.length_quarter, melody[first:], before))
+        notes.sort(key=lambda n: (n.onset_quarter, n.midi, n.hand))
+        played = fingered(notes, self.options.hand, chorus.seconds_per_quarter, own)
+        spans = list(chorus.chords) + [c for fill in fills for c in fill.chords if c.added]
+        spans.sort(key=lambda c: (c.onset_quarter, c.added))
+        return Arrangement(chorus, self.options, gaps, _with_fingers(fills, gaps, played), played,
+                           tuple(spans), chorus.warnings)
+
+    def _stretch(self, second_quarter: Fraction | None, between: Between) -> list[HandNote]:
+        key = (second_quarter, between.onset_quarter, between.end_quarter, between.melody,
+               id(between.before), id(between.after))
+        if key not in self._known:
+            if second_quarter not in self._plans:
+                self._plans[second_quarter] = base_plan(
+                    self.chorus, player_of(self.options.level, self.options.hand), second_quarter)
+            self._known[key] = between, stretch_notes(self._plans[second_quarter], between)
+        return self._known[key][1]
 
 
 def _parted(gaps: Sequence[Gap], fills: Sequence[Fill]) -> tuple[Fill, ...]:
@@ -210,18 +236,18 @@ def _parted(gaps: Sequence[Gap], fills: Sequence[Fill]) -> tuple[Fill, ...]:
     return tuple(parted)
 
 
-def _with_fingers(fill: Fill, gap: Gap, notes: Sequence[HandNote]) -> Fill:
-    """The fill with the fingers it has in the whole chorus."""
-    held = None if gap.held is None else next(
-        n.finger for n in notes
-        if n.role == "melody" and n.onset_quarter == gap.onset_quarter)
-    return replace(fill, notes=tuple(n for n in notes if n.gap == fill.gap),
-                   melody_finger=held)
-
-
-def _index_at(chorus: Chorus, onset_quarter: Fraction) -> int:
-    """Index of the melody note that begins there."""
-    return next(i for i, n in enumerate(chorus.melody) if n.onset_quarter == onset_quarter)
+def _with_fingers(fills: Sequence[Fill], gaps: Sequence[Gap], notes: Sequence[HandNote]
+                  ) -> tuple[Fill, ...]:
+    """The fills with the fingers they have in the whole chorus."""
+    own: dict[int | None, list[HandNote]] = {}
+    held: dict[Fraction, int | None] = {}
+    for note in notes:
+        own.setdefault(note.gap, []).append(note)
+        if note.role == "melody":
+            held.setdefault(note.onset_quarter, note.finger)
+    return tuple(replace(fill, notes=tuple(own.get(fill.gap, ())), melody_finger=(
+        None if gaps[fill.gap - 1].held is None else held[gaps[fill.gap - 1].onset_quarter]))
+        for fill in fills)
 
 
 def _played_melody(chorus: Chorus, gaps: Sequence[Gap], fills: Sequence[Fill]

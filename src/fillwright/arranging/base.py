@@ -8,9 +8,10 @@ melody are weighed in one search.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -83,12 +84,17 @@ def portions(plan: BasePlan, stretch: Stretch) -> list[Portion]:
     that lead to the next one is left out (the melody alone)."""
     found: list[Portion] = []
     chorus = plan.chorus
-    for bar in chorus.bars:
-        if bar.end_quarter <= stretch.onset_quarter or bar.onset_quarter >= stretch.end_quarter:
-            continue
-        for span, harmony in zip(chorus.chords, chorus.harmonies, strict=True):
-            start = max(bar.onset_quarter, span.onset_quarter, stretch.onset_quarter)
-            end = min(bar.end_quarter, span.end_quarter, stretch.end_quarter)
+    first = bisect_right(chorus.bars, stretch.onset_quarter, key=lambda bar: bar.onset_quarter)
+    for bar in islice(chorus.bars, max(first - 1, 0), None):
+        if bar.onset_quarter >= stretch.end_quarter:
+            break
+        opens = max(bar.onset_quarter, stretch.onset_quarter)
+        closes = min(bar.end_quarter, stretch.end_quarter)
+        for place in range(chorus.chord_index_at(opens) or 0, len(chorus.chords)):
+            span, harmony = chorus.chords[place], chorus.harmonies[place]
+            if span.onset_quarter >= closes:
+                break
+            start, end = max(opens, span.onset_quarter), min(closes, span.end_quarter)
             if start >= end or harmony is None:
                 continue
             begun = start > span.onset_quarter and start == stretch.onset_quarter

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from functools import cached_property
+from itertools import groupby
 
 from fillwright.arranging.assemble import complete
 from fillwright.arranging.model import Arrangement, Options
@@ -136,11 +137,10 @@ class Offers:
                            without=[name for name in self.options.without if is_device(name)],
                            same_each_time=self.options.same_each_time,
                            progress=progress)
-        reasons = {(empty.gap, empty.family): empty.reason for empty in proposal.empty}
-        for number in numbers:
-            for family in families:
-                self._found[number, family, level, count] = (
-                    proposal.of(number, family) or reasons[number, family])
+        for empty in proposal.empty:
+            self._found[empty.gap, empty.family, level, count] = empty.reason
+        for (gap, family), fills in groupby(proposal.fills, lambda fill: (fill.gap, fill.family)):
+            self._found[gap, family, level, count] = tuple(fills)
 
     # --- what the user chose ------------------------------------------------------------------
 

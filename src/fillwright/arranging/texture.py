@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -14,7 +15,7 @@ from fillwright.fills.draft import DraftNote
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
 from fillwright.hands.parts import finger_part
-from fillwright.tune.model import Chorus, SoundingNote
+from fillwright.tune.model import ChordSpan, Chorus, SoundingNote
 
 __all__ = ["Between", "held_note", "stretch_notes"]
 
@@ -110,7 +111,9 @@ def _last_beat(chorus: Chorus, start: Fraction, end: Fraction) -> Fraction:
         return end
     beat = chorus.bar_at(end).meter.beat_quarter
     floor = end - (chorus.beat_in_bar(end) % 1) * beat
-    if floor - start < beat or any(floor <= span.onset_quarter < end for span in chorus.chords):
+    at = bisect_left(chorus.chords, floor, key=_onset)
+    begins = at < len(chorus.chords) and chorus.chords[at].onset_quarter < end
+    if floor - start < beat or begins:
         return end
     return floor
 
@@ -122,11 +125,16 @@ def resume_quarter(chorus: Chorus, start: Fraction, over: Fraction) -> Fraction:
     middle of a bar of four beats, or the next bar (common practice).
     """
     bar = chorus.bar_at(start)
-    places = [bar.end_quarter, *(span.onset_quarter for span in chorus.chords)]
+    coming = bisect_left(chorus.chords, start + over, key=_onset)
+    places = [bar.end_quarter, *(span.onset_quarter for span in chorus.chords[coming:coming + 1])]
     if bar.length_quarter == 4 * bar.meter.beat_quarter:
         places.append(bar.onset_quarter + 2 * bar.meter.beat_quarter)
     return min((p for p in places if p > start and p >= start + over),
                default=chorus.length_quarter)
+
+
+def _onset(span: ChordSpan) -> Fraction:
+    return span.onset_quarter
 
 
 def _last_struck(fill: Fill | None, hand: str, first: bool = False) -> list[HandNote]:
