@@ -231,7 +231,7 @@ def arrangement_document(arrangement: Arrangement) -> Json:
     }
 
 
-def audit_document(read: ReadArrangement, found: Audit, hand: str, tempo: Fraction | None) -> Json:
+def audit_document(read: ReadArrangement, found: Audit, size: str, tempo: Fraction | None) -> Json:
     """What ``fillwright audit --json`` prints; findings in the order of the score."""
     findings = []
     for finding in sorted(found.findings, key=lambda f: f.onset_quarter):
@@ -244,7 +244,7 @@ def audit_document(read: ReadArrangement, found: Audit, hand: str, tempo: Fracti
         "score": {"title": read.title, "meter": str(read.bars[0].meter),
                   "tempo": _number(tempo or read.tempo_bpm), "bars": len(read.bars),
                   "length_quarter": str(read.bars[-1].end_quarter), "notes": len(read.notes)},
-        "options": {"hand": hand, "tempo": None if tempo is None else _number(tempo)},
+        "options": {"hand": size, "tempo": None if tempo is None else _number(tempo)},
         "warnings": list(read.warnings),
         "rules": [{"rule": rule, "checked": count, "broken": len(found.of(rule))}
                   for rule, count in found.checked],

@@ -14,7 +14,7 @@ from fillwright.arranging.dynamics import free_swells, plan_dynamics
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.demo import demo_path
 from fillwright.score.musicxml import to_musicxml
-from fillwright.score.voices import strikes_of
+from fillwright.score.voices import columns_of
 from fillwright.sound.perform import perform
 from fillwright.tune.read import read_tune
 
@@ -68,7 +68,7 @@ def test_the_page_prints_what_is_planned() -> None:
     root = etree.fromstring(to_musicxml(arrangement))
     touch = touch_of(arrangement)
     # where the keys of a stroke have two lengths, each stem bears its sign
-    stems = [place for s in strikes_of(arrangement)
+    stems = [place for s in columns_of(arrangement)
              if (place := (s.onset_quarter, s.hand, s.role)) in touch.accents]
     assert set(stems) == touch.accents
     assert len(root.findall(".//articulations/accent")) == len(stems)

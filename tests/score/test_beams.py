@@ -11,7 +11,7 @@ from tests.score.test_rhythm import bars
 
 from fillwright.score.beams import beam_bar
 from fillwright.score.metre import bar_tree, beats_of
-from fillwright.score.rhythm import Piece, Span, write_bar
+from fillwright.score.rhythm import Piece, VoiceEvent, write_bar
 from fillwright.tune.model import Meter
 
 
@@ -20,7 +20,7 @@ def row_of(meter: str, points: str, rests: tuple[int, ...] = ()) -> tuple[
     beats, unit = meter.split("/")
     tree = bar_tree(Meter(int(beats), int(unit)))
     places = [Fraction(point) for point in points.split()]
-    spans = [Span(low, high, index in rests)
+    spans = [VoiceEvent(low, high, index in rests)
              for index, (low, high) in enumerate(itertools.pairwise(places))]
     row = [(piece, span.is_rest) for span, pieces in zip(spans, write_bar(tree, spans),
                                                          strict=True) for piece in pieces]
@@ -64,7 +64,7 @@ def test_hooks() -> None:
 @given(bars())
 @settings(max_examples=100, deadline=None)
 def test_every_beam_is_begun_and_ended_inside_its_half(
-        bar: tuple[Meter, list[Span]]) -> None:
+        bar: tuple[Meter, list[VoiceEvent]]) -> None:
     meter, spans = bar
     tree = bar_tree(meter)
     row = [(piece, span.is_rest) for span, pieces in zip(spans, write_bar(tree, spans),

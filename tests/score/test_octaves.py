@@ -17,14 +17,14 @@ from tests.score.written import arrangement, chorus_of, hand
 from fillwright.hands.model import HandNote
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.octaves import octave_lines
-from fillwright.score.voices import strikes_of
+from fillwright.score.voices import columns_of
 
 
 def lines(melody: str, right: str = "") -> list[tuple[str, str]]:
     chorus = chorus_of("High", [("4/4", 3)], "C", melody, "C:4")
     notes: list[HandNote] = hand(right, "right") if right else []
     return [(str(start), str(end))
-            for start, end in octave_lines(strikes_of(arrangement(chorus, notes)))]
+            for start, end in octave_lines(columns_of(arrangement(chorus, notes)))]
 
 
 def test_only_what_is_too_high() -> None:

@@ -23,7 +23,7 @@ from fillwright.errors import InputError
 from fillwright.hands.model import LEVELS, HandNote
 from fillwright.score import render_score
 from fillwright.score.readback import ReadArrangement, read_arrangement, read_arrangement_bytes
-from fillwright.score.voices import strikes_of
+from fillwright.score.voices import columns_of
 from fillwright.theory.pitch import Pitch, spell_plain
 from fillwright.tune.container import unpack
 
@@ -36,16 +36,16 @@ def written_keys(arranged_tune: Arrangement) -> dict[tuple[F, int, str], tuple[F
     """(onset, MIDI number, hand) -> (length on paper, rolled). A staccato note is held for
     half of what is written; what rings over the last bar line is cut there."""
     end = arranged_tune.chorus.bars[-1].end_quarter
-    return {(strike.onset_quarter, played.midi, played.hand):
-            ((min(strike.end_quarter, end) - strike.onset_quarter)
-             * (F(1, 2) if strike.is_staccato else 1), played.rolled)
-            for strike in strikes_of(arranged_tune) for _, played in strike.notes}
+    return {(column.onset_quarter, played.midi, played.hand):
+            ((min(column.end_quarter, end) - column.onset_quarter)
+             * (F(1, 2) if column.is_staccato else 1), played.rolled)
+            for column in columns_of(arranged_tune) for _, played in column.notes}
 
 
 def dotted(arranged_tune: Arrangement) -> set[tuple[F, int, str]]:
-    return {(strike.onset_quarter, played.midi, played.hand)
-            for strike in strikes_of(arranged_tune) if strike.is_staccato
-            for _, played in strike.notes}
+    return {(column.onset_quarter, played.midi, played.hand)
+            for column in columns_of(arranged_tune) if column.is_staccato
+            for _, played in column.notes}
 
 
 def read_keys(read: ReadArrangement) -> dict[tuple[F, int, str], tuple[F, bool]]:

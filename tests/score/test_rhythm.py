@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fillwright.score.metre import bar_tree, beats_of
-from fillwright.score.rhythm import NOTE_TYPES, Piece, Span, note_value, write_bar
+from fillwright.score.rhythm import NOTE_TYPES, Piece, VoiceEvent, note_value, write_bar
 from fillwright.tune.model import Meter
 
 METERS = [(4, 4), (3, 4), (2, 4), (2, 2), (6, 8), (9, 8), (12, 8), (5, 4), (7, 8), (5, 8),
@@ -24,7 +24,7 @@ def written(meter: str, points: str, rests: tuple[int, ...] = ()) -> list[str]:
     beats, unit = meter.split("/")
     tree = bar_tree(Meter(int(beats), int(unit)))
     places = [Fraction(point) for point in points.split()]
-    spans = [Span(low, high, index in rests)
+    spans = [VoiceEvent(low, high, index in rests)
              for index, (low, high) in enumerate(itertools.pairwise(places))]
     return ["~".join((f"{piece.tuplet.actual}:" if piece.tuplet else "")
                      + piece.note_type + "." * piece.dots for piece in pieces)
@@ -92,18 +92,19 @@ def test_rests_are_never_syncopated(meter: str, points: str, rests: tuple[int, .
 def test_overlaps_and_notes_outside_the_bar_are_errors() -> None:
     tree = bar_tree(Meter(4, 4))
     with pytest.raises(ValueError, match="overlap"):
-        write_bar(tree, [Span(Fraction(0), Fraction(2)), Span(Fraction(1), Fraction(3))])
+        write_bar(tree, [VoiceEvent(Fraction(0), Fraction(2)),
+                         VoiceEvent(Fraction(1), Fraction(3))])
     with pytest.raises(ValueError, match="leaves its bar"):
-        write_bar(tree, [Span(Fraction(3), Fraction(5))])
+        write_bar(tree, [VoiceEvent(Fraction(3), Fraction(5))])
 
 
 def test_a_pickup_is_the_end_of_its_bar() -> None:
     tree = bar_tree(Meter(4, 4), Fraction(3, 2), from_end=True)
-    pieces = write_bar(tree, [Span(Fraction(0), Fraction(3, 2))])[0]
+    pieces = write_bar(tree, [VoiceEvent(Fraction(0), Fraction(3, 2))])[0]
     # One and a half beats before the bar line: an eighth, then a quarter on beat 4.
     assert [piece.note_type for piece in pieces] == ["eighth", "quarter"]
     third = bar_tree(Meter(4, 4), Fraction(1, 3), from_end=True)
-    pieces = write_bar(third, [Span(Fraction(0), Fraction(1, 3))])[0]
+    pieces = write_bar(third, [VoiceEvent(Fraction(0), Fraction(1, 3))])[0]
     assert [(piece.note_type, piece.tuplet is not None) for piece in pieces] == [
         ("eighth", True)]
 
@@ -123,7 +124,7 @@ def test_the_beats_of_a_meter_fill_its_bar(beats: int, unit: int) -> None:
 # --- properties -------------------------------------------------------------------------
 
 @st.composite
-def bars(draw: st.DrawFn) -> tuple[Meter, list[Span]]:
+def bars(draw: st.DrawFn) -> tuple[Meter, list[VoiceEvent]]:
     """A bar cut at random places: eighths, sixteenths, thirds, sixths, fifths of a quarter."""
     meter = Meter(*draw(st.sampled_from(METERS)))
     step = draw(st.sampled_from([Fraction(1, 2), Fraction(1, 4), Fraction(1, 3), Fraction(1, 6),
@@ -132,7 +133,7 @@ def bars(draw: st.DrawFn) -> tuple[Meter, list[Span]]:
     cuts = draw(st.sets(st.integers(1, max(count, 1)), max_size=9))
     places = sorted({Fraction(0), meter.length_quarter,
                      *(cut * step for cut in cuts if cut * step < meter.length_quarter)})
-    return meter, [Span(low, high, draw(st.booleans()))
+    return meter, [VoiceEvent(low, high, draw(st.booleans()))
                    for low, high in itertools.pairwise(places)]
 
 
@@ -143,7 +144,7 @@ def nominal(piece: Piece) -> Fraction:
 
 @given(bars())
 @settings(max_examples=100, deadline=None)
-def test_pieces_fill_their_span_with_true_note_values(bar: tuple[Meter, list[Span]]) -> None:
+def test_pieces_fill_their_span_with_true_note_values(bar: tuple[Meter, list[VoiceEvent]]) -> None:
     meter, spans = bar
     for span, pieces in zip(spans, write_bar(bar_tree(meter), spans), strict=True):
         place = span.start_quarter
@@ -159,7 +160,7 @@ def test_pieces_fill_their_span_with_true_note_values(bar: tuple[Meter, list[Spa
 
 @given(bars())
 @settings(max_examples=100, deadline=None)
-def test_tuplets_are_whole(bar: tuple[Meter, list[Span]]) -> None:
+def test_tuplets_are_whole(bar: tuple[Meter, list[VoiceEvent]]) -> None:
     """What stands in a tuplet lies inside it and fills it from end to end."""
     meter, spans = bar
     filled: dict[tuple[Fraction, Fraction], Fraction] = {}
@@ -177,7 +178,7 @@ def test_tuplets_are_whole(bar: tuple[Meter, list[Span]]) -> None:
 
 @given(bars())
 @settings(max_examples=100, deadline=None)
-def test_beats_stay_visible(bar: tuple[Meter, list[Span]]) -> None:
+def test_beats_stay_visible(bar: tuple[Meter, list[VoiceEvent]]) -> None:
     """No piece that starts inside a beat leaves it, but for a quarter on the off-beat; no
     piece hides the middle of a bar of 4/4, or part of a beat of three."""
     meter, spans = bar

@@ -8,24 +8,24 @@ from tests.score.written import arrangement, chorus_of, hand
 
 from fillwright.hands.model import HandNote
 from fillwright.score.page import page_of
-from fillwright.score.voices import Strike, strikes_of
+from fillwright.score.voices import NoteColumn, columns_of
 
 F = Fraction
 
 
 def strikes(melody: str, right: str = "", left: str = "", meter: str = "4/4",
-            bars: int = 2) -> list[Strike]:
+            bars: int = 2) -> list[NoteColumn]:
     chorus = chorus_of("Voices", [(meter, bars)], "C", melody, "Cmaj7:4")
     notes: list[HandNote] = [*hand(right, "right"), *hand(left, "left")]
-    return list(strikes_of(arrangement(chorus, notes)))
+    return list(columns_of(arrangement(chorus, notes)))
 
 
-def by_voice(found: list[Strike]) -> dict[int, list[str]]:
+def by_voice(found: list[NoteColumn]) -> dict[int, list[str]]:
     rows: dict[int, list[str]] = {}
-    for strike in found:
-        names = "+".join(str(note.pitch) for _, note in strike.notes)
-        rows.setdefault(strike.voice, []).append(
-            f"{names}:{strike.end_quarter - strike.onset_quarter}")
+    for column in found:
+        names = "+".join(str(note.pitch) for _, note in column.notes)
+        rows.setdefault(column.voice, []).append(
+            f"{names}:{column.end_quarter - column.onset_quarter}")
     return rows
 
 
@@ -51,14 +51,14 @@ def test_bars_tied_together_are_decided_together() -> None:
 
 
 def test_a_third_voice_where_three_lengths_overlap() -> None:
-    found = strikes_of(arrangement(
+    found = columns_of(arrangement(
         chorus_of("Three", [("4/4", 1)], "C", "C5:4", "C:4"),
         [*hand("E4:3", "right"), *hand("r:1 G4:1", "right")]))
-    assert {strike.voice for strike in found} == {1, 2, 4}
+    assert {column.voice for column in found} == {1, 2, 4}
 
 
 def test_the_left_hand_splits_into_high_and_low() -> None:
-    found = strikes_of(arrangement(
+    found = columns_of(arrangement(
         chorus_of("Left", [("4/4", 1)], "C", "C5:4", "C:4"),
         [*hand("C2:4", "left"), *hand("r:1 E3+B3:1 r:1 E3+B3:1", "left")]))
     assert by_voice([s for s in found if s.hand == "left"]) == {
@@ -68,9 +68,9 @@ def test_the_left_hand_splits_into_high_and_low() -> None:
 def test_nothing_of_a_hand_overlaps_in_one_voice() -> None:
     found = strikes("C5:4 D5:4", "r:1/2 E4:2 F4:3 r:1/2 G4:2", "C3:8 r:8", bars=4)
     ends: dict[int, Fraction] = {}
-    for strike in found:
-        assert ends.get(strike.voice, F(0)) <= strike.onset_quarter
-        ends[strike.voice] = strike.end_quarter
+    for column in found:
+        assert ends.get(column.voice, F(0)) <= column.onset_quarter
+        ends[column.voice] = column.end_quarter
 
 
 def test_releases_off_the_grid_are_written_on_it() -> None:
@@ -91,9 +91,9 @@ def test_the_written_length_never_passes_the_next_note() -> None:
 
 def test_one_key_struck_twice_at_once_is_kept() -> None:
     chorus = chorus_of("Twice", [("4/4", 1)], "C", "C5:4", "C:4")
-    found = strikes_of(arrangement(chorus, hand("C5:4", "right")))
-    assert sum(len(strike.notes) for strike in found) == 2
-    assert {strike.voice for strike in found} == {1, 3}
+    found = columns_of(arrangement(chorus, hand("C5:4", "right")))
+    assert sum(len(column.notes) for column in found) == 2
+    assert {column.voice for column in found} == {1, 3}
 
 
 # --- rests ------------------------------------------------------------------------------
@@ -102,8 +102,8 @@ def rests(melody: str, right: str = "") -> list[tuple[int, str, bool]]:
     """(voice, value, whether shown) of the rests of the upper staff in the first bar."""
     chorus = chorus_of("Rests", [("4/4", 1)], "C", melody, "C:4")
     page = page_of(arrangement(chorus, hand(right, "right")))[0]
-    return [(row.voice, cell.piece.note_type, cell.is_shown)
-            for row in page.rows if row.staff == 1 for cell in row.cells if cell.strike is None]
+    return [(row.voice, value.piece.note_type, value.is_shown)
+            for row in page.rows if row.staff == 1 for value in row.values if value.column is None]
 
 
 def test_rests_are_shown_only_where_the_staff_is_silent() -> None:
@@ -127,6 +127,6 @@ def test_a_silence_is_shown_in_the_voice_it_belongs_to() -> None:
 def test_stems_point_apart_only_where_two_voices_share_a_bar() -> None:
     chorus = chorus_of("Stems", [("4/4", 2)], "C", "C5:4 D5:4", "C:8")
     first, second = page_of(arrangement(chorus, hand("r:1 E4:1", "right")))
-    stems = [{row.voice: {cell.stem for cell in row.cells if cell.strike is not None}
+    stems = [{row.voice: {value.stem for value in row.values if value.column is not None}
               for row in page.rows if row.staff == 1} for page in (first, second)]
     assert stems == [{1: {"up"}, 2: {"down"}}, {1: {""}}]

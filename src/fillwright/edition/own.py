@@ -28,7 +28,7 @@ _LOWEST, _HIGHEST = 21, 108
 
 
 def edited(fill: Fill, moves: Sequence[tuple[int, int | None]], chorus: Chorus, gap: Gap,
-           hand: str) -> Fill:
+           size: str) -> Fill:
     """The fill with notes moved by semitones or left out, fingered anew.
 
     What changes nothing gives the fill itself. Where a hand cannot play its notes, they have
@@ -47,18 +47,18 @@ def edited(fill: Fill, moves: Sequence[tuple[int, int | None]], chorus: Chorus, 
     if not notes:
         raise InputError("no note is left; leave the gap open instead")
     notes.sort(key=lambda note: (note.onset_quarter, note.midi))
-    done = fingered_fill(replace(fill, notes=tuple(notes)), gap, chorus, hand)
+    done = fingered_fill(replace(fill, notes=tuple(notes)), gap, chorus, size)
     return replace(done, reasons=(
         "A note of this fill was changed by hand; the reasons are those of the fill it was.",
         *fill.reasons), difficulty=difficulty(
-            done.notes, hand, chorus.seconds_per_quarter).total)
+            done.notes, size, chorus.seconds_per_quarter).total)
 
 
-def findings_of(fill: Fill, chorus: Chorus, gap: Gap, hand: str) -> list[dict[str, Any]]:
+def findings_of(fill: Fill, chorus: Chorus, gap: Gap, size: str) -> list[dict[str, Any]]:
     """What breaks a rule, with the place in the bar where it does."""
     melody = () if gap.held is None else (
         replace(held_note(fill, gap.held), finger=fill.melody_finger),)
-    result = audit_fill(fill, melody, chorus, gap, hand)
+    result = audit_fill(fill, melody, chorus, gap, size)
     names = {note.midi: f"{note.pitch.note_name.pretty}{note.pitch.octave}"
              for note in (*fill.notes, *melody)}
     return [{"rule": finding.rule, "message": _spelled_as(finding, names),

@@ -51,7 +51,7 @@ class HeardChord:
     harmony: Harmony | None = None
 
 
-class _Span(Protocol):
+class _Timed(Protocol):
     @property
     def onset_quarter(self) -> Fraction: ...
     @property
@@ -77,7 +77,7 @@ class Chords:
                 found += _uncovered(chord, added)
         return cls(tuple(sorted(found, key=lambda c: c.onset_quarter)))
 
-    def over(self, span: _Span) -> tuple[HeardChord, ...]:
+    def over(self, span: _Timed) -> tuple[HeardChord, ...]:
         """The chords that sound while something else does."""
         return tuple(c for c in self.heard if c.onset_quarter < span.end_quarter
                      and c.end_quarter > span.onset_quarter)

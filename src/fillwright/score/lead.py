@@ -113,7 +113,7 @@ class _Line:
 
 
 @dataclass(frozen=True, slots=True)
-class _Place:
+class _OnPage:
     line: int
     x: float
 
@@ -121,7 +121,7 @@ class _Place:
 def _marked(done: Engraving, chorus: Chorus, gaps: Sequence[Gap]) -> Engraving:
     pages = [etree.fromstring(page.encode("utf-8")) for page in done.pages]
     lines: list[_Line] = []
-    heads: dict[str, tuple[_Place, float]] = {}
+    heads: dict[str, tuple[_OnPage, float]] = {}
     for page in pages:
         for system in page.iter(f"{_SVG}g"):
             if system.get("class") == "system":
@@ -133,7 +133,7 @@ def _marked(done: Engraving, chorus: Chorus, gaps: Sequence[Gap]) -> Engraving:
                      done.timemap)
 
 
-def _collect(system: Element, lines: list[_Line], heads: dict[str, tuple[_Place, float]]) -> None:
+def _collect(system: Element, lines: list[_Line], heads: dict[str, tuple[_OnPage, float]]) -> None:
     edges: list[tuple[float, float, float]] = []
     signs: list[float] = []
     for group in system.iter(f"{_SVG}g"):
@@ -147,7 +147,7 @@ def _collect(system: Element, lines: list[_Line], heads: dict[str, tuple[_Place,
             signs += [x for x, _ in _glyphs(group)]
         elif kind == "note":
             for x, y in _glyphs(group, "notehead")[:1]:
-                heads[group.get("id", "")] = (_Place(len(lines), x), y)
+                heads[group.get("id", "")] = (_OnPage(len(lines), x), y)
     if not edges:
         return
     left = min(edge[0] for edge in edges)
@@ -194,15 +194,15 @@ def _tag_chords(page: Element, chorus: Chorus) -> None:
 
 
 def _draw(gap: Gap, chorus: Chorus, lines: Sequence[_Line],
-          heads: dict[str, tuple[_Place, float]]) -> None:
+          heads: dict[str, tuple[_OnPage, float]]) -> None:
     index = {note.onset_quarter: number for number, note in enumerate(chorus.melody)}
     start = end = None
     if gap.held is not None:
         start = heads.get(f"n{index.get(gap.onset_quarter, -1)}")
     if gap.landing is not None:
         end = heads.get(f"n{index.get(gap.end_quarter, -1)}")
-    first = start[0] if start is not None else _Place(0, lines[0].start)
-    last = end[0] if end is not None else _Place(len(lines) - 1, lines[-1].right + _BEFORE_HEAD)
+    first = start[0] if start is not None else _OnPage(0, lines[0].start)
+    last = end[0] if end is not None else _OnPage(len(lines) - 1, lines[-1].right + _BEFORE_HEAD)
     parts: list[tuple[int, float, float, bool, bool]] = []
     for number in range(first.line, last.line + 1):
         line = lines[number]

@@ -15,7 +15,7 @@ from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.score.octaves import octave_lines
-from fillwright.score.voices import strikes_of
+from fillwright.score.voices import columns_of
 from fillwright.swing import grid_ratio
 from fillwright.tune.model import Chorus
 
@@ -61,7 +61,7 @@ def marks_of(arrangement: Arrangement, touch: Touch, *, dynamics: bool = True) -
         marks += _shift_marks(fill, gap.end_quarter)
     if dynamics:
         marks += _dynamics(arrangement, touch)
-    for start, end in octave_lines(strikes_of(arrangement)):
+    for start, end in octave_lines(columns_of(arrangement)):
         marks += [Mark(start, 1, 5, _octave("down")), Mark(end, 1, -1, _octave("stop"), True)]
     return sorted(marks, key=lambda mark: (mark.onset_quarter, mark.staff, mark.rank))
 

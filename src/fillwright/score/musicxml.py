@@ -21,9 +21,9 @@ from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.score.accidentals import Shown
 from fillwright.score.marks import Mark, marks_of
-from fillwright.score.page import Cell, PageBar, Row, page_of
+from fillwright.score.page import NoteValue, PageBar, Row, page_of
 from fillwright.score.symbols import again_spans, harmony_element, shown_spans, view_harmony
-from fillwright.score.voices import Strike
+from fillwright.score.voices import NoteColumn
 from fillwright.tune.model import ChordSpan, ChorusBar
 
 __all__ = ["FINGERINGS", "to_musicxml"]
@@ -81,9 +81,9 @@ class _Writer:
             denominators.add(page.bar.onset_quarter.denominator)
             denominators.add(page.bar.length_quarter.denominator)
             for row in page.rows:
-                for cell in row.cells:
-                    denominators.add(cell.piece.start_quarter.denominator)
-                    denominators.add(cell.piece.duration_quarter.denominator)
+                for value in row.values:
+                    denominators.add(value.piece.start_quarter.denominator)
+                    denominators.add(value.piece.duration_quarter.denominator)
         for mark in self.marks:
             denominators.add(mark.onset_quarter.denominator)
         for span in (*self.arrangement.chords, *self._shown):
@@ -206,35 +206,35 @@ class _Writer:
     def _row(self, measure: Element, bar: ChorusBar, row: Row,
              waiting: Sequence[tuple[Fraction, Element]]) -> None:
         queue = sorted(enumerate(waiting), key=lambda item: (item[1][0], item[0]))
-        cells = row.cells
-        if not cells:
+        values = row.values
+        if not values:
             for _, (place, element) in queue:
                 measure.append(self._at(element, place - bar.onset_quarter))
             measure.append(self._bar_rest(bar, row))
             return
         place = bar.onset_quarter
         index = 0
-        while index < len(cells):
-            cell = cells[index]
-            end = place + cell.piece.duration_quarter
+        while index < len(values):
+            value = values[index]
+            end = place + value.piece.duration_quarter
             skipped = index + 1
-            if _may_skip(cell):
-                while skipped < len(cells) and _may_skip(cells[skipped]):
-                    end += cells[skipped].piece.duration_quarter
+            if _may_skip(value):
+                while skipped < len(values) and _may_skip(values[skipped]):
+                    end += values[skipped].piece.duration_quarter
                     skipped += 1
             while queue and queue[0][1][0] < end:
                 _, (at, element) = queue.pop(0)
                 measure.append(self._at(element, at - place))
-            if _may_skip(cell):
+            if _may_skip(value):
                 forward = etree.SubElement(measure, "forward")
                 etree.SubElement(forward, "duration").text = str(self.tools.ticks(end - place))
                 etree.SubElement(forward, "voice").text = str(row.voice)
                 etree.SubElement(forward, "staff").text = str(row.staff)
-            elif cell.strike is None:
-                measure.append(_rest(self.tools, cell, row, _tuplet_edges(cells, index)))
+            elif value.column is None:
+                measure.append(_rest(self.tools, value, row, _tuplet_edges(values, index)))
             else:
-                measure.extend(_chord(self.tools, cell, cell.strike, row, bar,
-                                      _tuplet_edges(cells, index)))
+                measure.extend(_chord(self.tools, value, value.column, row, bar,
+                                      _tuplet_edges(values, index)))
             place, index = end, skipped
         for _, (at, element) in queue:
             measure.append(self._at(element, at - place))
@@ -267,35 +267,35 @@ def _belongs(mark: Mark, bar: ChorusBar, last: ChorusBar) -> bool:
     return bar.onset_quarter <= mark.onset_quarter < bar.end_quarter
 
 
-def _may_skip(cell: Cell) -> bool:
+def _may_skip(value: NoteValue) -> bool:
     """A rest that is not printed and belongs to no tuplet is a mere step forward."""
-    return cell.strike is None and not cell.is_shown and cell.piece.tuplet is None
+    return value.column is None and not value.is_shown and value.piece.tuplet is None
 
 
-def _tuplet_edges(cells: Sequence[Cell], index: int) -> tuple[bool, bool, bool]:
-    """Whether a cell starts and stops its tuplet, and whether the tuplet needs a bracket."""
-    tuplet = cells[index].piece.tuplet
+def _tuplet_edges(values: Sequence[NoteValue], index: int) -> tuple[bool, bool, bool]:
+    """Whether a value starts and stops its tuplet, and whether the tuplet needs a bracket."""
+    tuplet = values[index].piece.tuplet
     if tuplet is None:
         return False, False, False
-    starts = index == 0 or cells[index - 1].piece.tuplet != tuplet
-    stops = index + 1 == len(cells) or cells[index + 1].piece.tuplet != tuplet
+    starts = index == 0 or values[index - 1].piece.tuplet != tuplet
+    stops = index + 1 == len(values) or values[index + 1].piece.tuplet != tuplet
     return starts, stops, True
 
 
 # --- notes ------------------------------------------------------------------------------
 
-def _value(note: Element, tools: _Tools, cell: Cell, row: Row) -> None:
-    etree.SubElement(note, "duration").text = str(tools.ticks(cell.piece.duration_quarter))
+def _value(note: Element, tools: _Tools, value: NoteValue, row: Row) -> None:
+    etree.SubElement(note, "duration").text = str(tools.ticks(value.piece.duration_quarter))
 
 
-def _type(note: Element, cell: Cell) -> None:
-    etree.SubElement(note, "type").text = cell.piece.note_type
-    for _ in range(cell.piece.dots):
+def _type(note: Element, value: NoteValue) -> None:
+    etree.SubElement(note, "type").text = value.piece.note_type
+    for _ in range(value.piece.dots):
         etree.SubElement(note, "dot")
 
 
-def _time_modification(note: Element, cell: Cell) -> None:
-    tuplet = cell.piece.tuplet
+def _time_modification(note: Element, value: NoteValue) -> None:
+    tuplet = value.piece.tuplet
     if tuplet is None:
         return
     element = etree.SubElement(note, "time-modification")
@@ -303,7 +303,7 @@ def _time_modification(note: Element, cell: Cell) -> None:
     etree.SubElement(element, "normal-notes").text = str(tuplet.normal)
 
 
-def _tuplet_marks(cell: Cell, edges: tuple[bool, bool, bool]) -> list[Element]:
+def _tuplet_marks(value: NoteValue, edges: tuple[bool, bool, bool]) -> list[Element]:
     starts, stops, bracket = edges
     marks = []
     if starts:
@@ -315,58 +315,58 @@ def _tuplet_marks(cell: Cell, edges: tuple[bool, bool, bool]) -> list[Element]:
     return marks
 
 
-def _rest(tools: _Tools, cell: Cell, row: Row, edges: tuple[bool, bool, bool]) -> Element:
+def _rest(tools: _Tools, value: NoteValue, row: Row, edges: tuple[bool, bool, bool]) -> Element:
     note = etree.Element("note")
-    if not cell.is_shown:
+    if not value.is_shown:
         note.set("print-object", "no")
     etree.SubElement(note, "rest")
-    _value(note, tools, cell, row)
+    _value(note, tools, value, row)
     etree.SubElement(note, "voice").text = str(row.voice)
-    _type(note, cell)
-    _time_modification(note, cell)
+    _type(note, value)
+    _time_modification(note, value)
     etree.SubElement(note, "staff").text = str(row.staff)
-    marks = _tuplet_marks(cell, edges)
+    marks = _tuplet_marks(value, edges)
     if marks:
         etree.SubElement(note, "notations").extend(marks)
     return note
 
 
-def _chord(tools: _Tools, cell: Cell, strike: Strike, row: Row, bar: ChorusBar,
+def _chord(tools: _Tools, value: NoteValue, column: NoteColumn, row: Row, bar: ChorusBar,
            edges: tuple[bool, bool, bool]) -> list[Element]:
     continues = 0
-    if not cell.is_first:
+    if not value.is_first:
         # Counts continuations by their place, so that ids are unique.
-        begins = bar.onset_quarter + cell.piece.start_quarter
-        continues = int((begins - strike.onset_quarter) * tools.divisions)
+        begins = bar.onset_quarter + value.piece.start_quarter
+        continues = int((begins - column.onset_quarter) * tools.divisions)
     elements = []
-    for place, (index, played) in enumerate(strike.notes):
-        name = f"n{index}" if cell.is_first else f"n{index}-{continues}"
+    for place, (index, played) in enumerate(column.notes):
+        name = f"n{index}" if value.is_first else f"n{index}-{continues}"
         note = etree.Element("note", {"id": name})
         if place:
             etree.SubElement(note, "chord")
         _pitch(note, played)
-        _value(note, tools, cell, row)
-        if not cell.is_first:
+        _value(note, tools, value, row)
+        if not value.is_first:
             etree.SubElement(note, "tie", {"type": "stop"})
-        if cell.ties_on:
+        if value.ties_on:
             etree.SubElement(note, "tie", {"type": "start"})
         etree.SubElement(note, "voice").text = str(row.voice)
-        _type(note, cell)
-        if cell.accidentals and cell.accidentals[place] is not None:
-            _accidental(note, cell.accidentals[place])
-        _time_modification(note, cell)
-        if cell.stem:
-            etree.SubElement(note, "stem").text = cell.stem
+        _type(note, value)
+        if value.accidentals and value.accidentals[place] is not None:
+            _accidental(note, value.accidentals[place])
+        _time_modification(note, value)
+        if value.stem:
+            etree.SubElement(note, "stem").text = value.stem
         etree.SubElement(note, "staff").text = str(row.staff)
         if not place:
-            for level, word in enumerate(cell.beams, 1):
+            for level, word in enumerate(value.beams, 1):
                 etree.SubElement(note, "beam", {"number": str(level)}).text = word
-        notations = _ties(cell)
+        notations = _ties(value)
         if not place:
-            notations.extend(_tuplet_marks(cell, edges))
-        if cell.is_first:
-            below = row.staff == 2 or cell.stem == "down"
-            notations.extend(_attack(tools, strike, played, not place, below))
+            notations.extend(_tuplet_marks(value, edges))
+        if value.is_first:
+            below = row.staff == 2 or value.stem == "down"
+            notations.extend(_attack(tools, column, played, not place, below))
         if len(notations):
             note.append(notations)
         elements.append(note)
@@ -390,16 +390,16 @@ def _accidental(note: Element, shown: Shown | None) -> None:
     element.text = shown.name
 
 
-def _ties(cell: Cell) -> Element:
+def _ties(value: NoteValue) -> Element:
     notations = etree.Element("notations")
-    if not cell.is_first:
+    if not value.is_first:
         etree.SubElement(notations, "tied", {"type": "stop"})
-    if cell.ties_on:
+    if value.ties_on:
         etree.SubElement(notations, "tied", {"type": "start"})
     return notations
 
 
-def _attack(tools: _Tools, strike: Strike, played: HandNote, leads: bool, below: bool
+def _attack(tools: _Tools, column: NoteColumn, played: HandNote, leads: bool, below: bool
             ) -> Iterator[Element]:
     """How a key is struck: its finger, its touch, whether it is rolled.
 
@@ -412,16 +412,16 @@ def _attack(tools: _Tools, strike: Strike, played: HandNote, leads: bool, below:
         etree.SubElement(technical, "fingering", {
             "placement": "below" if below else "above"}).text = str(played.finger)
         yield technical
-    mine = (strike.onset_quarter, strike.hand, strike.role)
+    mine = (column.onset_quarter, column.hand, column.role)
     words = [word for word, is_so in (
-        ("accent", mine in tools.touch.accents), ("staccato", strike.is_staccato),
-        ("tenuto", mine in tools.touch.tenutos and not strike.is_staccato)) if is_so]
+        ("accent", mine in tools.touch.accents), ("staccato", column.is_staccato),
+        ("tenuto", mine in tools.touch.tenutos and not column.is_staccato)) if is_so]
     if leads and words:
         articulations = etree.Element("articulations")
         for word in words:
             etree.SubElement(articulations, word)
         yield articulations
-    if strike.is_rolled and played.rolled:
+    if column.is_rolled and played.rolled:
         yield etree.Element("arpeggiate")
 
 

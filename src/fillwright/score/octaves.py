@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fillwright.exact import Fraction
-from fillwright.score.voices import Strike
+from fillwright.score.voices import NoteColumn
 
 __all__ = ["octave_lines"]
 
@@ -24,39 +24,40 @@ _REST_QUARTER = Fraction(4)
 """An 8va line is not drawn on over a longer rest."""
 
 
-def octave_lines(strikes: Sequence[Strike]) -> list[tuple[Fraction, Fraction]]:
+def octave_lines(columns: Sequence[NoteColumn]) -> list[tuple[Fraction, Fraction]]:
     """(start, end) of each 8va line over the right hand, in quarters."""
-    right = sorted((s for s in strikes if s.hand == "right"),
+    right = sorted((s for s in columns if s.hand == "right"),
                    key=lambda s: (s.onset_quarter, s.end_quarter))
     lines: list[tuple[Fraction, Fraction]] = []
-    run: list[Strike] = []
-    for strike in [*right, None]:
-        if strike is not None and strike.notes[0][1].midi >= _LOWEST and (
-                not run or strike.onset_quarter - _end(run) < _REST_QUARTER):
-            run.append(strike)
+    run: list[NoteColumn] = []
+    for column in [*right, None]:
+        if column is not None and column.notes[0][1].midi >= _LOWEST and (
+                not run or column.onset_quarter - _end(run) < _REST_QUARTER):
+            run.append(column)
             continue
         lines += _line(run, right)
-        run = [strike] if strike is not None and strike.notes[0][1].midi >= _LOWEST else []
+        run = [column] if column is not None and column.notes[0][1].midi >= _LOWEST else []
     return lines
 
 
-def _top(strike: Strike) -> int:
-    return strike.notes[-1][1].midi
+def _top(column: NoteColumn) -> int:
+    return column.notes[-1][1].midi
 
 
-def _is_octave(strike: Strike) -> bool:
-    return strike.notes[-1][1].midi - strike.notes[0][1].midi == 12
+def _is_octave(column: NoteColumn) -> bool:
+    return column.notes[-1][1].midi - column.notes[0][1].midi == 12
 
 
-def _end(run: Sequence[Strike]) -> Fraction:
-    return max(strike.end_quarter for strike in run)
+def _end(run: Sequence[NoteColumn]) -> Fraction:
+    return max(column.end_quarter for column in run)
 
 
-def _line(run: Sequence[Strike], right: Sequence[Strike]) -> list[tuple[Fraction, Fraction]]:
-    if not any(_top(strike) >= _TOO_HIGH for strike in run):
+def _line(run: Sequence[NoteColumn], right: Sequence[NoteColumn]
+          ) -> list[tuple[Fraction, Fraction]]:
+    if not any(_top(column) >= _TOO_HIGH for column in run):
         return []
     # The line begins and ends with the notes that have ledger lines of their own.
-    high = [place for place, strike in enumerate(run) if _top(strike) >= _LEDGER]
+    high = [place for place, column in enumerate(run) if _top(column) >= _LEDGER]
     first, last = high[0], high[-1]
     # Of a row of octaves all stand under the line, or it would seem to leap.
     while first > 0 and _is_octave(run[first]) and _is_octave(run[first - 1]):

@@ -15,27 +15,27 @@ from fillwright.exact import Fraction
 from fillwright.score.accidentals import Shown, StaffAccidentals
 from fillwright.score.beams import beam_bar
 from fillwright.score.metre import Node, bar_tree
-from fillwright.score.rhythm import Piece, Span, write_bar
-from fillwright.score.voices import Strike, strikes_of
+from fillwright.score.rhythm import Piece, VoiceEvent, write_bar
+from fillwright.score.voices import NoteColumn, columns_of
 from fillwright.tune.model import ChorusBar
 
-__all__ = ["Cell", "PageBar", "Row", "page_of"]
+__all__ = ["NoteValue", "PageBar", "Row", "page_of"]
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
-    """One note value: a strike or its tied continuation, or a rest.
+class NoteValue:
+    """One note value: that of a column, its tied continuation, or a rest.
 
-    strike        None for a rest
-    is_first      the strike's first value, the one that is struck
-    ties_on       tied to the next value of the same strike
+    column        None for a rest
+    is_first      the column's first value, the one that is struck
+    ties_on       tied to the next value of the same column
     is_shown      false for a rest that only keeps the place
-    accidentals   one for each note of the strike
+    accidentals   one for each note of the column
     stem          "up", "down" or "" (as it falls)
     """
 
     piece: Piece
-    strike: Strike | None = None
+    column: NoteColumn | None = None
     is_first: bool = True
     ties_on: bool = False
     is_shown: bool = True
@@ -46,11 +46,11 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A voice of a bar. An empty `cells` is a whole bar's rest."""
+    """A voice of a bar. An empty `values` is a whole bar's rest."""
 
     staff: int
     voice: int
-    cells: tuple[Cell, ...]
+    values: tuple[NoteValue, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,51 +71,51 @@ def page_of(arrangement: Arrangement) -> tuple[PageBar, ...]:
     bars = arrangement.chorus.bars
     if any(not 0 <= note.onset_quarter < bars[-1].end_quarter for note in arrangement.notes):
         raise ValueError("a note lies outside the bars")
-    strikes = strikes_of(arrangement)
+    columns = columns_of(arrangement)
     shift = 0 if bars and bars[0].is_pickup else 1
     drawers = {staff: StaffAccidentals(bars[0].key) for staff in (1, 2)}
-    by_bar = _by_bar(strikes, bars)
+    by_bar = _by_bar(columns, bars)
     pages = []
     for index, bar in enumerate(bars):
         tree = bar_tree(bar.meter, bar.length_quarter, bar.is_pickup)
         rows: list[Row] = []
         for staff, hand in ((1, "right"), (2, "left")):
             drawers[staff].next_bar(bar.key)
-            inside = [strike for strike in by_bar[index] if strike.hand == hand]
+            inside = [column for column in by_bar[index] if column.hand == hand]
             rows += _staff_rows(bar, tree, staff, inside, drawers[staff])
         pages.append(PageBar(bar, index + shift, tuple(rows)))
     return tuple(pages)
 
 
-def _by_bar(strikes: Sequence[Strike], bars: Sequence[ChorusBar]) -> list[list[Strike]]:
-    found: list[list[Strike]] = [[] for _ in bars]
+def _by_bar(columns: Sequence[NoteColumn], bars: Sequence[ChorusBar]) -> list[list[NoteColumn]]:
+    found: list[list[NoteColumn]] = [[] for _ in bars]
     low = 0
-    for strike in strikes:
-        while low + 1 < len(bars) and bars[low].end_quarter <= strike.onset_quarter:
+    for column in columns:
+        while low + 1 < len(bars) and bars[low].end_quarter <= column.onset_quarter:
             low += 1
         index = low
-        while index < len(bars) and bars[index].onset_quarter < strike.end_quarter:
-            found[index].append(strike)
+        while index < len(bars) and bars[index].onset_quarter < column.end_quarter:
+            found[index].append(column)
             index += 1
     return found
 
 
-def _staff_rows(bar: ChorusBar, tree: Node, staff: int, strikes: Sequence[Strike],
+def _staff_rows(bar: ChorusBar, tree: Node, staff: int, columns: Sequence[NoteColumn],
                 drawer: StaffAccidentals) -> list[Row]:
     base = 1 if staff == 1 else 5
     length = bar.length_quarter
-    if not strikes:
+    if not columns:
         if length == bar.meter.length_quarter:
             return [Row(staff, base, ())]
         # A bar's rest would be read as long as the meter.
         silence = _draft(bar, tree, [], [(Fraction(0), length)], length)
         return [Row(staff, base, tuple(silence))]
-    voices = sorted({strike.voice for strike in strikes})
-    spans: dict[int, list[tuple[Fraction, Fraction, Strike]]] = {v: [] for v in voices}
-    for strike in strikes:
-        spans[strike.voice].append((max(strike.onset_quarter - bar.onset_quarter, Fraction(0)),
-                                    min(strike.end_quarter - bar.onset_quarter, length),
-                                    strike))
+    voices = sorted({column.voice for column in columns})
+    spans: dict[int, list[tuple[Fraction, Fraction, NoteColumn]]] = {v: [] for v in voices}
+    for column in columns:
+        spans[column.voice].append((max(column.onset_quarter - bar.onset_quarter, Fraction(0)),
+                                    min(column.end_quarter - bar.onset_quarter, length),
+                                    column))
     silences = _silences([span for voice in voices for span in spans[voice]], length)
     shown_in = _places_of_rests(silences, voices, spans)
     drafts = {voice: _draft(bar, tree, spans[voice], shown_in[voice], length)
@@ -125,35 +125,36 @@ def _staff_rows(bar: ChorusBar, tree: Node, staff: int, strikes: Sequence[Strike
     upper = _upper_voices(drafts)
     for voice in voices:
         row = drafts[voice]
-        beams = beam_bar(tree, [(cell.piece, cell.strike is None) for cell in row])
+        beams = beam_bar(tree, [(value.piece, value.column is None) for value in row])
         stem = "" if len(voices) == 1 else "up" if voice in upper else "down"
-        cells = tuple(
-            Cell(cell.piece, cell.strike, cell.is_first, cell.ties_on, cell.is_shown, beam,
-                 signs.get((voice, place), ()), stem if cell.strike is not None else "")
-            for place, (cell, beam) in enumerate(zip(row, beams, strict=True)))
-        rows.append(Row(staff, voice, cells))
+        values = tuple(
+            NoteValue(value.piece, value.column, value.is_first, value.ties_on, value.is_shown,
+                      beam, signs.get((voice, place), ()),
+                      stem if value.column is not None else "")
+            for place, (value, beam) in enumerate(zip(row, beams, strict=True)))
+        rows.append(Row(staff, voice, values))
     return rows
 
 
-def _upper_voices(drafts: dict[int, list[Cell]]) -> set[int]:
+def _upper_voices(drafts: dict[int, list[NoteValue]]) -> set[int]:
     """The voices whose stems go up: the odd ones; but where the first has no stem in the bar
     and two lie below it, the higher of those takes the room above."""
     odd = {voice for voice in drafts if voice % 2}
     even = sorted(set(drafts) - odd)
     if len(odd) == 1 and len(even) > 1 and all(
-            cell.strike is None or cell.piece.note_type in ("whole", "breve")
-            for cell in drafts[min(odd)]):
+            value.column is None or value.piece.note_type in ("whole", "breve")
+            for value in drafts[min(odd)]):
         return odd | {max(even, key=lambda voice: (_height(drafts[voice]), -voice))}
     return odd
 
 
-def _height(cells: Sequence[Cell]) -> float:
+def _height(values: Sequence[NoteValue]) -> float:
     """The mean of the notes of a voice, as MIDI numbers."""
-    centres = [cell.strike.centre for cell in cells if cell.strike is not None]
+    centres = [value.column.centre for value in values if value.column is not None]
     return sum(centres) / len(centres)
 
 
-def _silences(spans: Sequence[tuple[Fraction, Fraction, Strike]],
+def _silences(spans: Sequence[tuple[Fraction, Fraction, NoteColumn]],
               length: Fraction) -> list[tuple[Fraction, Fraction]]:
     """Where no voice of the staff sounds."""
     found = []
@@ -168,7 +169,7 @@ def _silences(spans: Sequence[tuple[Fraction, Fraction, Strike]],
 
 
 def _places_of_rests(silences: Sequence[tuple[Fraction, Fraction]], voices: Sequence[int],
-                     spans: dict[int, list[tuple[Fraction, Fraction, Strike]]]) -> dict[
+                     spans: dict[int, list[tuple[Fraction, Fraction, NoteColumn]]]) -> dict[
                          int, list[tuple[Fraction, Fraction]]]:
     """Each silence is printed in the voice whose notes adjoin it, the first if several do."""
     shown: dict[int, list[tuple[Fraction, Fraction]]] = {voice: [] for voice in voices}
@@ -181,14 +182,14 @@ def _places_of_rests(silences: Sequence[tuple[Fraction, Fraction]], voices: Sequ
     return shown
 
 
-def _draft(bar: ChorusBar, tree: Node, notes: Sequence[tuple[Fraction, Fraction, Strike]],
-           shown: Sequence[tuple[Fraction, Fraction]], length: Fraction) -> list[Cell]:
-    """The cells of a voice, as yet without beams, accidentals and stems."""
-    spans: list[tuple[Fraction, Fraction, Strike | None, bool]] = [
-        *((start, end, strike, True) for start, end, strike in notes),
+def _draft(bar: ChorusBar, tree: Node, notes: Sequence[tuple[Fraction, Fraction, NoteColumn]],
+           shown: Sequence[tuple[Fraction, Fraction]], length: Fraction) -> list[NoteValue]:
+    """The values of a voice, as yet without beams, accidentals and stems."""
+    spans: list[tuple[Fraction, Fraction, NoteColumn | None, bool]] = [
+        *((start, end, column, True) for start, end, column in notes),
         *((start, end, None, True) for start, end in shown)]
     spans.sort(key=lambda span: span[:2])
-    filled: list[tuple[Fraction, Fraction, Strike | None, bool]] = []
+    filled: list[tuple[Fraction, Fraction, NoteColumn | None, bool]] = []
     place = Fraction(0)
     for span in spans:
         if span[0] > place:
@@ -197,41 +198,41 @@ def _draft(bar: ChorusBar, tree: Node, notes: Sequence[tuple[Fraction, Fraction,
         place = span[1]
     if place < length:
         filled.append((place, length, None, False))
-    written = write_bar(tree, [Span(start, end, strike is None)
-                               for start, end, strike, _ in filled])
-    cells = []
-    for (_, _, strike, is_shown), pieces in zip(filled, written, strict=True):
+    written = write_bar(tree, [VoiceEvent(start, end, column is None)
+                               for start, end, column, _ in filled])
+    values = []
+    for (_, _, column, is_shown), pieces in zip(filled, written, strict=True):
         for piece in pieces:
             begins = bar.onset_quarter + piece.start_quarter
             ends = bar.onset_quarter + piece.end_quarter
-            cells.append(Cell(
-                piece, strike, strike is None or begins == strike.onset_quarter,
-                strike is not None and ends < strike.end_quarter, is_shown))
-    return cells
+            values.append(NoteValue(
+                piece, column, column is None or begins == column.onset_quarter,
+                column is not None and ends < column.end_quarter, is_shown))
+    return values
 
 
-def _accidentals(bar: ChorusBar, drafts: dict[int, list[Cell]], drawer: StaffAccidentals,
+def _accidentals(bar: ChorusBar, drafts: dict[int, list[NoteValue]], drawer: StaffAccidentals,
                  ) -> dict[tuple[int, int], tuple[Shown | None, ...]]:
     """The accidentals of a staff in one bar, moment by moment, for (voice, place)."""
-    moments: dict[Fraction, list[tuple[int, int, Strike]]] = {}
+    moments: dict[Fraction, list[tuple[int, int, NoteColumn]]] = {}
     for voice, row in drafts.items():
-        for place, cell in enumerate(row):
-            if cell.strike is None:
+        for place, value in enumerate(row):
+            if value.column is None:
                 continue
-            if cell.is_first:
-                moments.setdefault(cell.piece.start_quarter, []).append(
-                    (voice, place, cell.strike))
-            elif cell.piece.start_quarter == 0:
-                for _, note in cell.strike.notes:
+            if value.is_first:
+                moments.setdefault(value.piece.start_quarter, []).append(
+                    (voice, place, value.column))
+            elif value.piece.start_quarter == 0:
+                for _, note in value.column.notes:
                     drawer.tied(note.pitch)
     signs: dict[tuple[int, int], tuple[Shown | None, ...]] = {}
     for moment in sorted(moments):
-        pitches = [note.pitch for _, _, strike in moments[moment]
-                   for _, note in strike.notes]
+        pitches = [note.pitch for _, _, column in moments[moment]
+                   for _, note in column.notes]
         shown = drawer.struck(pitches)
         at = 0
-        for voice, place, strike in moments[moment]:
-            count = len(strike.notes)
+        for voice, place, column in moments[moment]:
+            count = len(column.notes)
             signs[voice, place] = tuple(shown[at:at + count])
             at += count
     return signs

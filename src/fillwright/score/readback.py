@@ -193,11 +193,11 @@ def _read(root: etree._Element, name: str, notices: Notices) -> ReadArrangement:
     if any(mark.repeat_end or mark.endings or mark.from_start or mark.from_segno
            for reader in readers for mark in reader.marks):
         notices.add("repeats and jumps are read once, bars in printed order", bar="")
-    strokes = _strokes(readers, bars, tpq, notices)
-    if not strokes:
+    keys = _keys_down(readers, bars, tpq, notices)
+    if not keys:
         raise InputError("the score has no notes that sound")
     tempo = _tempo([reader.speed for reader in readers], bars, notices)
-    return ReadArrangement(_title(root, name), _hand_notes(strokes), _chords(readers, bars, tpq),
+    return ReadArrangement(_title(root, name), _hand_notes(keys), _chords(readers, bars, tpq),
                            bars, tempo, notices.as_tuple(), name)
 
 
@@ -269,7 +269,7 @@ def _content(raw: RawBar, full: Fraction, tpq: int) -> Ticks:
 
 
 @dataclass(slots=True)
-class _Stroke:
+class _KeyDown:
     """A key from its attack to the end of its written value, in quarters; grows by ties."""
 
     onset_quarter: Fraction
@@ -285,13 +285,13 @@ class _Stroke:
 class _Tie:
     """A tie that waits for the note it leads to, at `end_quarter`."""
 
-    stroke: _Stroke
+    key: _KeyDown
     end_quarter: Fraction
     voice: str
 
 
-def _strokes(readers: Sequence[_StaffReader], bars: Sequence[ChorusBar], tpq: int,
-             notices: Notices) -> list[_Stroke]:
+def _keys_down(readers: Sequence[_StaffReader], bars: Sequence[ChorusBar], tpq: int,
+             notices: Notices) -> list[_KeyDown]:
     """All attacks in order, ties merged, unisons of one hand made one. All times in ticks are
     turned into quarters here."""
     book = _Book(tpq, notices)
@@ -301,7 +301,7 @@ def _strokes(readers: Sequence[_StaffReader], bars: Sequence[ChorusBar], tpq: in
         heads.sort(key=lambda item: (item[0].note.onset, item[0].note.midi, item[1]))
         for head, hand in heads:
             book.add(head, hand, bar)
-    return sorted(book.strokes.values(), key=lambda s: (s.onset_quarter, s.pitch.midi, s.hand))
+    return sorted(book.keys.values(), key=lambda s: (s.onset_quarter, s.pitch.midi, s.hand))
 
 
 def _hand(part: int, head: _Head, parts: int) -> str:
@@ -309,11 +309,11 @@ def _hand(part: int, head: _Head, parts: int) -> str:
 
 
 class _Book:
-    """The strokes so far, and the ties that wait, by key."""
+    """The keys struck so far, and the ties that wait, by MIDI number."""
 
     def __init__(self, tpq: int, notices: Notices) -> None:
         self.tpq, self.notices = tpq, notices
-        self.strokes: dict[tuple[Fraction, int, str], _Stroke] = {}
+        self.keys: dict[tuple[Fraction, int, str], _KeyDown] = {}
         self.ties: dict[int, list[_Tie]] = defaultdict(list)
 
     def add(self, head: _Head, hand: str, bar: ChorusBar) -> None:
@@ -324,45 +324,45 @@ class _Book:
         tie = _tied(waiting, onset, hand, head.voice) if note.tie_stop else None
         if tie is not None:
             waiting.remove(tie)
-            stroke = tie.stroke
-            stroke.end_quarter = max(stroke.end_quarter, end)
-            stroke.held = Fraction(1)
-            stroke.finger = stroke.finger or head.finger
+            key = tie.key
+            key.end_quarter = max(key.end_quarter, end)
+            key.held = Fraction(1)
+            key.finger = key.finger or head.finger
         else:
             if note.tie_stop:
                 self.notices.add(
                     f"a tie to {note.pitch} has no beginning; the note is struck", bar=bar.number)
-            new = _Stroke(onset, end, note.pitch, hand, head.finger, head.rolled, head.held)
-            stroke = self.strokes.setdefault((onset, note.midi, hand), new)
-            if stroke is not new:  # two voices on one key
-                stroke.held = max((end, head.held), (stroke.end_quarter, stroke.held))[1]
-                stroke.end_quarter = max(stroke.end_quarter, end)
-                stroke.finger = stroke.finger or head.finger
-                stroke.rolled |= head.rolled
+            new = _KeyDown(onset, end, note.pitch, hand, head.finger, head.rolled, head.held)
+            key = self.keys.setdefault((onset, note.midi, hand), new)
+            if key is not new:  # two voices on one key
+                key.held = max((end, head.held), (key.end_quarter, key.held))[1]
+                key.end_quarter = max(key.end_quarter, end)
+                key.finger = key.finger or head.finger
+                key.rolled |= head.rolled
         if note.tie_start:
-            waiting.append(_Tie(stroke, end, head.voice))
+            waiting.append(_Tie(key, end, head.voice))
 
 
 def _tied(waiting: Sequence[_Tie], onset: Fraction, hand: str, voice: str) -> _Tie | None:
     """The tie that leads to a note: of the same hand and voice if there is one."""
     fitting = [tie for tie in waiting if abs(tie.end_quarter - onset) * _ROUNDING <= 1]
-    return min(fitting, key=lambda tie: (tie.stroke.hand != hand, tie.voice != voice),
+    return min(fitting, key=lambda tie: (tie.key.hand != hand, tie.voice != voice),
                default=None)
 
 
-def _hand_notes(strokes: Sequence[_Stroke]) -> tuple[HandNote, ...]:
-    melody = _melody(strokes)
+def _hand_notes(keys: Sequence[_KeyDown]) -> tuple[HandNote, ...]:
+    melody = _melody(keys)
     return tuple(HandNote(s.onset_quarter, (s.end_quarter - s.onset_quarter) * s.held, s.pitch,
                           s.hand, s.finger,
                           "melody" if (s.onset_quarter, s.pitch.midi) in melody
                           and s.hand == "right" else "base", None, s.rolled)
-                 for s in strokes)
+                 for s in keys)
 
 
-def _melody(strokes: Sequence[_Stroke]) -> set[tuple[Fraction, int]]:
+def _melody(keys: Sequence[_KeyDown]) -> set[tuple[Fraction, int]]:
     """(onset, MIDI number) of the top line of the right hand."""
     right = [RawNote(s.onset_quarter, s.end_quarter, s.pitch.midi, s.pitch, False, False, False)
-             for s in strokes if s.hand == "right"]
+             for s in keys if s.hand == "right"]
     line, _ = top_line(right)
     return {(Fraction(note.onset), note.midi) for note in line}
 

@@ -21,7 +21,7 @@ from math import lcm
 from fillwright.exact import Fraction
 from fillwright.score.metre import Node, free_tree
 
-__all__ = ["NOTE_TYPES", "Piece", "Span", "Tuplet", "note_value", "write_bar"]
+__all__ = ["NOTE_TYPES", "Piece", "VoiceEvent", "Tuplet", "note_value", "write_bar"]
 
 NOTE_TYPES: tuple[tuple[Fraction, str], ...] = tuple(
     (Fraction(size), name) for size, name in (
@@ -34,7 +34,7 @@ _LONGEST_TUPLET_QUARTER = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class VoiceEvent:
     """A note or a rest of one voice, cut to its bar; places count from the bar line."""
 
     start_quarter: Fraction
@@ -91,7 +91,7 @@ def note_value(length_quarter: Fraction) -> tuple[str, int] | None:
     return None
 
 
-def write_bar(tree: Node, spans: Sequence[Span]) -> list[list[Piece]]:
+def write_bar(tree: Node, spans: Sequence[VoiceEvent]) -> list[list[Piece]]:
     """The pieces of each span. Raises ValueError where spans overlap or leave the bar."""
     place = tree.start_quarter
     for span in spans:
@@ -106,7 +106,7 @@ def write_bar(tree: Node, spans: Sequence[Span]) -> list[list[Piece]]:
     return [_pieces_of(tree, span, tuplets) for span in spans]
 
 
-def _pieces_of(tree: Node, span: Span, tuplets: Sequence[Tuplet]) -> list[Piece]:
+def _pieces_of(tree: Node, span: VoiceEvent, tuplets: Sequence[Tuplet]) -> list[Piece]:
     pieces: list[Piece] = []
     place = span.start_quarter
     while place < span.end_quarter:

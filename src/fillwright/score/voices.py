@@ -21,7 +21,7 @@ from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import ChorusBar
 
-__all__ = ["Strike", "strikes_of"]
+__all__ = ["NoteColumn", "columns_of"]
 
 _EIGHTH = Fraction(1, 2)
 _STACCATO_SHARE = Fraction(3, 4)
@@ -29,7 +29,7 @@ _STACCATO_SHARE = Fraction(3, 4)
 
 
 @dataclass(frozen=True, slots=True)
-class Strike:
+class NoteColumn:
     """Notes of one hand struck together and written with one stem.
 
     notes            (index in the arrangement, note), lowest first
@@ -65,16 +65,16 @@ class Strike:
         return sum(note.midi for _, note in self.notes) / len(self.notes)
 
 
-def strikes_of(arrangement: Arrangement) -> tuple[Strike, ...]:
-    """All notes of an arrangement as strikes in voices, by onset, then voice."""
+def columns_of(arrangement: Arrangement) -> tuple[NoteColumn, ...]:
+    """All notes of an arrangement as columns in voices, by onset, then voice."""
     bars = arrangement.chorus.bars
-    strikes: list[Strike] = []
+    columns: list[NoteColumn] = []
     for hand in ("right", "left"):
-        strikes += _one_hand(arrangement.notes, hand, bars)
-    return tuple(sorted(strikes, key=lambda s: (s.onset_quarter, s.voice)))
+        columns += _one_hand(arrangement.notes, hand, bars)
+    return tuple(sorted(columns, key=lambda s: (s.onset_quarter, s.voice)))
 
 
-def _one_hand(notes: Sequence[HandNote], hand: str, bars: Sequence[ChorusBar]) -> list[Strike]:
+def _one_hand(notes: Sequence[HandNote], hand: str, bars: Sequence[ChorusBar]) -> list[NoteColumn]:
     groups: dict[tuple[Fraction, Fraction], list[tuple[int, HandNote]]] = {}
     for index, note in enumerate(notes):
         if note.hand == hand:
@@ -84,7 +84,7 @@ def _one_hand(notes: Sequence[HandNote], hand: str, bars: Sequence[ChorusBar]) -
     for (onset, duration), members in sorted(groups.items()):
         ordered = tuple(sorted(members, key=lambda member: (member[1].midi, member[0])))
         melody = hand == "right" and any(note.role == "melody" for _, note in ordered)
-        raw += [Strike(onset, onset + duration, part, melody) for part in _unisons(ordered)]
+        raw += [NoteColumn(onset, onset + duration, part, melody) for part in _unisons(ordered)]
     written = _written_ends(raw, bars)
     placed = _right_voices(written) if hand == "right" else _left_voices(written)
     return _join_voices(placed, bars)
@@ -103,22 +103,22 @@ def _unisons(members: tuple[tuple[int, HandNote], ...]) -> list[
 
 # --- written lengths --------------------------------------------------------------------
 
-def _written_ends(raw: Sequence[Strike], bars: Sequence[ChorusBar]) -> list[Strike]:
-    onsets = sorted({strike.onset_quarter for strike in raw})
+def _written_ends(raw: Sequence[NoteColumn], bars: Sequence[ChorusBar]) -> list[NoteColumn]:
+    onsets = sorted({column.onset_quarter for column in raw})
     grid = _Grid(bars, onsets)
     written = []
-    for strike in raw:
-        end = strike.end_quarter
+    for column in raw:
+        end = column.end_quarter
         index = bisect_left(onsets, end)
         following = onsets[index] if index < len(onsets) else None
         wanted = grid.at_or_after(end)
         if following is not None:
             wanted = min(wanted, following)
-        length = wanted - strike.onset_quarter
-        short = (end - strike.onset_quarter) < _STACCATO_SHARE * length
-        dry = (strike.role != "melody" and len(strike.notes) > 1 and length <= _EIGHTH
+        length = wanted - column.onset_quarter
+        short = (end - column.onset_quarter) < _STACCATO_SHARE * length
+        dry = (column.role != "melody" and len(column.notes) > 1 and length <= _EIGHTH
                and (following is None or following > wanted))
-        written.append(replace(strike, end_quarter=wanted, is_staccato=short or dry))
+        written.append(replace(column, end_quarter=wanted, is_staccato=short or dry))
     return written
 
 
@@ -155,41 +155,41 @@ class _Grid:
 
 # --- voices -----------------------------------------------------------------------------
 
-def _right_voices(strikes: Sequence[Strike]) -> list[Strike]:
-    ordered = sorted(strikes, key=lambda s: (s.onset_quarter, not s.is_melody,
+def _right_voices(columns: Sequence[NoteColumn]) -> list[NoteColumn]:
+    ordered = sorted(columns, key=lambda s: (s.onset_quarter, not s.is_melody,
                                              -s.end_quarter, -s.centre))
-    return _place(ordered, [(1, 3, 2, 4) if strike.is_melody else (2, 4, 3, 1)
-                            for strike in ordered], 9)
+    return _place(ordered, [(1, 3, 2, 4) if column.is_melody else (2, 4, 3, 1)
+                            for column in ordered], 9)
 
 
-def _left_voices(strikes: Sequence[Strike]) -> list[Strike]:
-    ordered = sorted(strikes, key=lambda s: (s.onset_quarter, -s.end_quarter, s.centre))
+def _left_voices(columns: Sequence[NoteColumn]) -> list[NoteColumn]:
+    ordered = sorted(columns, key=lambda s: (s.onset_quarter, -s.end_quarter, s.centre))
     rivals: list[list[float]] = [[] for _ in ordered]
-    for index, strike in enumerate(ordered):
+    for index, column in enumerate(ordered):
         for later in range(index + 1, len(ordered)):
-            if ordered[later].onset_quarter >= strike.end_quarter:
+            if ordered[later].onset_quarter >= column.end_quarter:
                 break
             rivals[index].append(ordered[later].centre)
-            rivals[later].append(strike.centre)
-    wishes = [(6, 5, 8, 7) if others and strike.centre < sum(others) / len(others)
-              else (5, 6, 7, 8) for strike, others in zip(ordered, rivals, strict=True)]
+            rivals[later].append(column.centre)
+    wishes = [(6, 5, 8, 7) if others and column.centre < sum(others) / len(others)
+              else (5, 6, 7, 8) for column, others in zip(ordered, rivals, strict=True)]
     return _place(ordered, wishes, 50)
 
 
-def _place(ordered: Sequence[Strike], wishes: Sequence[tuple[int, ...]],
-           spare: int) -> list[Strike]:
-    """Give each strike the first voice it wishes that is free; spare numbers beyond."""
+def _place(ordered: Sequence[NoteColumn], wishes: Sequence[tuple[int, ...]],
+           spare: int) -> list[NoteColumn]:
+    """Give each column the first voice it wishes that is free; spare numbers beyond."""
     free: dict[int, Fraction] = {}
     placed = []
-    for strike, wish in zip(ordered, wishes, strict=True):
+    for column, wish in zip(ordered, wishes, strict=True):
         voice = next(v for v in (*wish, *range(spare, spare + 40))
-                     if free.get(v, Fraction(-1)) <= strike.onset_quarter)
-        free[voice] = strike.end_quarter
-        placed.append(replace(strike, voice=voice))
+                     if free.get(v, Fraction(-1)) <= column.onset_quarter)
+        free[voice] = column.end_quarter
+        placed.append(replace(column, voice=voice))
     return placed
 
 
-def _join_voices(strikes: Sequence[Strike], bars: Sequence[ChorusBar]) -> list[Strike]:
+def _join_voices(columns: Sequence[NoteColumn], bars: Sequence[ChorusBar]) -> list[NoteColumn]:
     """Write the voices of a hand as one wherever no two of them sound at once.
 
     Bars that a note ties together are decided together, so that no tie changes voice.
@@ -197,9 +197,9 @@ def _join_voices(strikes: Sequence[Strike], bars: Sequence[ChorusBar]) -> list[S
     edges = [bar.onset_quarter for bar in bars]
     spans = []
     joined = [False] * len(bars)
-    for strike in strikes:
-        first = max(bisect_right(edges, strike.onset_quarter) - 1, 0)
-        last = max(bisect_left(edges, strike.end_quarter) - 1, first)
+    for column in columns:
+        first = max(bisect_right(edges, column.onset_quarter) - 1, 0)
+        last = max(bisect_left(edges, column.end_quarter) - 1, first)
         spans.append((first, last))
         for bar in range(first + 1, last + 1):
             joined[bar] = True
@@ -208,12 +208,12 @@ def _join_voices(strikes: Sequence[Strike], bars: Sequence[ChorusBar]) -> list[S
         group[bar] = group[bar - 1] + (not joined[bar])
     clash: set[int] = set()
     end_of: dict[int, Fraction] = {}
-    for strike, (first, _) in sorted(zip(strikes, spans, strict=True),
+    for column, (first, _) in sorted(zip(columns, spans, strict=True),
                                      key=lambda pair: pair[0].onset_quarter):
         member = group[first]
-        if end_of.get(member, Fraction(-1)) > strike.onset_quarter:
+        if end_of.get(member, Fraction(-1)) > column.onset_quarter:
             clash.add(member)
-        end_of[member] = max(end_of.get(member, Fraction(-1)), strike.end_quarter)
-    base = 1 if strikes and strikes[0].hand == "right" else 5
-    return [strike if group[first] in clash else replace(strike, voice=base)
-            for strike, (first, _) in zip(strikes, spans, strict=True)]
+        end_of[member] = max(end_of.get(member, Fraction(-1)), column.end_quarter)
+    base = 1 if columns and columns[0].hand == "right" else 5
+    return [column if group[first] in clash else replace(column, voice=base)
+            for column, (first, _) in zip(columns, spans, strict=True)]

@@ -47,7 +47,7 @@ class _Group:
 
 
 @dataclass(slots=True)
-class _Span:
+class _PedalDown:
     """A stretch in which the pedal is down."""
 
     quarter: Fraction
@@ -78,7 +78,7 @@ def pedalling(arrangement: Arrangement, strokes: list[Stroke],
     slow = float(arrangement.chorus.tempo_bpm) <= SUSTAIN_TEMPO
 
     groups = _groups(strokes)
-    spans: list[_Span] = []
+    spans: list[_PedalDown] = []
     keyed: list[Stroke] = []
     for place, group in enumerate(groups):
         held_over = [stroke for stroke in keyed if stroke.release_sec > group.onset_sec]
@@ -101,7 +101,7 @@ def pedalling(arrangement: Arrangement, strokes: list[Stroke],
         if order is not None:
             spans.append(_ordered(group, order))
         elif sustained:
-            span = _Span(group.quarter, group.last_onset_sec + PRESS_SEC, 0.0,
+            span = _PedalDown(group.quarter, group.last_onset_sec + PRESS_SEC, 0.0,
                          list(group.strokes), held_over)
             ring = LAST_RING_SEC if is_last else 0.0
             span.up_sec = _allowed(span, _end_of(span.strokes) + ring, barriers)
@@ -116,7 +116,7 @@ def _end_of(strokes: list[Stroke]) -> float:
     return min(rests, default=max(stroke.written_end_sec for stroke in strokes))
 
 
-def _is_worth_it(span: _Span) -> bool:
+def _is_worth_it(span: _PedalDown) -> bool:
     if span.until_quarter is not None:
         return span.up_sec > span.down_sec
     return span.up_sec - span.down_sec >= SHORTEST_PEDAL_SEC
@@ -154,7 +154,7 @@ def _harmony_changes(harmonies: list[Fraction], after: Fraction, until: Fraction
     return bisect_right(harmonies, until) > bisect_right(harmonies, after)
 
 
-def _blurs(group: _Group, span: _Span) -> bool:
+def _blurs(group: _Group, span: _PedalDown) -> bool:
     """Whether a new note comes within a whole step of one that only the pedal holds."""
     return any(1 <= abs(new.note.midi - old.note.midi) <= BLUR_SEMITONES
                for old in span.strokes + span.carried
@@ -162,7 +162,7 @@ def _blurs(group: _Group, span: _Span) -> bool:
                for new in group.strokes)
 
 
-def _allowed(span: _Span, up_sec: float, barriers: list[float]) -> float:
+def _allowed(span: _PedalDown, up_sec: float, barriers: list[float]) -> float:
     """The pedal may not carry a note of an earlier chord past its written end, nor a held
     note past the end its fill names."""
     place = bisect_right(barriers, span.down_sec)
@@ -170,10 +170,10 @@ def _allowed(span: _Span, up_sec: float, barriers: list[float]) -> float:
     return min([up_sec, *ends, *barriers[place:place + 1]])
 
 
-def _ordered(group: _Group, order: _Order) -> _Span:
+def _ordered(group: _Group, order: _Order) -> _PedalDown:
     """Down once the new note sounds and before its key comes up, until the fill says."""
     held = [stroke for stroke in group.strokes if stroke.kind == "held"]
     key_up = min((stroke.release_sec for stroke in held), default=group.end_sec)
     down = min(group.last_onset_sec + PRESS_SEC, (group.last_onset_sec + key_up) / 2)
-    return _Span(group.quarter, down, order.until_sec, group.strokes,
+    return _PedalDown(group.quarter, down, order.until_sec, group.strokes,
                  until_quarter=order.until_quarter)
