@@ -16,7 +16,7 @@ import numpy as np
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.rhythms import beats_of
-from fillwright.fills.devices.line.tenor import Above, Tenor, tenor_of
+from fillwright.fills.devices.line.tenor import Above, Stay, Tenor, tenor_of
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.player import Level
 from fillwright.fills.situation import Span, Task
@@ -293,8 +293,9 @@ def _with_tenors(context: Task, strikes: tuple[Strike, ...], harmonies: Sequence
         tenor = None
         closing = context.landing is None and group is groups[-1]
         if not closing and (context.is_ballad or len(group) == 1):
-            tenor = tenor_of(context, harmonies[first.span], chosen[first.span],
-                             (first.onset_quarter, last.end_quarter), line)
+            following = [*harmonies, context.landing_harmony][first.span + 1]
+            tenor = tenor_of(context, Stay(harmonies[first.span], chosen[first.span],
+                                           first.onset_quarter, last.end_quarter, following), line)
         if tenor is None:
             found += group
         else:

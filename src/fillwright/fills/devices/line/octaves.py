@@ -26,6 +26,10 @@ _LEAST = 3
 _LOWEST_TOP, _HIGHEST_TOP = 82, 103
 """The upper key: an octave above B flat 4 at least, G7 at most."""
 
+_NEAREST, _FARTHEST = 14, 29
+"""Semitones of the upper key above the melody: the lower key is just over it, for far above it
+nothing fills the space between the hands."""
+
 _COST = 36
 _MOVES = (-5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5)
 
@@ -43,7 +47,7 @@ def octaves_of(task: Task) -> Iterator[Drawn]:
     taste = replace(room.taste, divisions=(2,), slow_divisions=(2,), rate=4, least_sec=0.2)
     dice = Dice(f"octaves {task.duration_quarter} {task.beat} {task.form}")
     near = task.landing_midi or room.centre
-    low, high = max(near + 19, _LOWEST_TOP), min(near + 38, _HIGHEST_TOP)
+    low, high = max(near + _NEAREST, _LOWEST_TOP), min(near + _FARTHEST, _HIGHEST_TOP)
     for rhythm in drawn(grid, taste, dice, 3, _LEAST):
         if len(set(rhythm.onsets)) < _LEAST or _is_even(rhythm.onsets):
             continue

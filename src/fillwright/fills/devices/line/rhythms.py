@@ -45,7 +45,7 @@ or four that are all struck."""
 _LAST_SIXTEENTH = 9
 """The last sixteenth of a beat runs on to the next beat."""
 
-_ON_BEAT_END = 90
+_ON_BEAT_END = 120
 """How much an end on a beat is preferred, hundredths of a bit: a landing that has to be led into
 takes away some of the ends on a beat that solos have."""
 

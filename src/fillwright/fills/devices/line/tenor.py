@@ -17,7 +17,7 @@ from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch, spelled
 
-__all__ = ["Above", "Tenor", "tenor_of"]
+__all__ = ["Above", "Stay", "Tenor", "tenor_of"]
 
 _WAYS: MappingProxyType[str, tuple[tuple[str, str], ...]] = MappingProxyType({
     "major": (("7", "6"), ("5", "6")), "minor": (("b7", "6"), ("5", "6")),
@@ -49,17 +49,27 @@ class Tenor:
     at_quarter: Fraction
 
 
-def tenor_of(task: Task, harmony: Harmony, voicing: Voicing, held: tuple[Fraction, Fraction],
-             line: Sequence[Above]) -> Tenor | None:
-    """The way a voicing's tenor can move, or None.
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A chord under a line: its voicing, from where to where it sounds, and the chord after it,
+    where one is known."""
 
-    held   from where to where the chord sounds
-    line   the keys above it
+    harmony: Harmony
+    voicing: Voicing
+    start_quarter: Fraction
+    end_quarter: Fraction
+    following: Harmony | None
+
+
+def tenor_of(task: Task, stay: Stay, line: Sequence[Above]) -> Tenor | None:
+    """The way a voicing's tenor can move, or None; `line` are the keys above it.
 
     It moves on a beat, in the middle of the chord's time, rather where the line strikes nothing;
-    the key it goes to is the key's or the chord scale's own and rubs nothing that sounds.
+    the key it goes to is the key's and the chord scale's own, rubs nothing that sounds, and is
+    not the third that the next chord brings.
     """
-    start, end = held
+    harmony, voicing = stay.harmony, stay.voicing
+    start, end = stay.start_quarter, stay.end_quarter
     beat = task.beat_quarter
     if end - start < _LONG_BEATS * beat or "bass" in voicing.degrees:
         return None
@@ -68,9 +78,15 @@ def tenor_of(task: Task, harmony: Harmony, voicing: Voicing, held: tuple[Fractio
               if start + beat <= b.onset_quarter <= end - beat]
     if not places:
         return None
-    place = min(places, key=lambda p: (abs(2 * p - start - end) + (p in struck) * beat, p))
+    place = min(places, key=lambda p: (abs(2 * p - start - end) + (p in struck) * beat, -p))
     sounding = [n for n in line if n.end_quarter > place and n.onset_quarter < end]
+    brought = -1
+    if stay.following is not None and stay.following.third is not None:
+        brought = (stay.following.root.pitch_class
+                   + degree_pitch_class(stay.following.third)) % 12
     for index, goal in _goals(harmony, voicing):
+        if goal.pitch_class == brought:
+            continue
         others = [p.midi for i, p in enumerate(voicing.pitches) if i != index]
         keys = (*others, goal.midi)
         homes = flat_nine_homes(harmony.symbol)
