@@ -30,6 +30,7 @@ Named = tuple[Harmony, Hands]
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices
     "melody": 10,       # the melody note has another name than the chord would give it
+    "easier melody": 3,  # the same, but the chord would give it a name that is hard to read
     "letter": 4,        # a key on the melody note's letter that is another key
     "sheet": 8,         # the sheet writes this root by its other name
     "symbol": 6,        # the keys of a chord of the sheet are written unlike its symbol
@@ -37,7 +38,7 @@ WEIGHTS = MappingProxyType({
     "double flat": 5,
     "double sharp": 10,
     "odd root": 4,      # a root named C flat or A sharp
-    "odd": 1,           # a key named C flat, F flat, E sharp or B sharp
+    "odd": 2,           # a key named C flat, F flat, E sharp or B sharp
     "neighbour": 3,     # a key the chord before has by another name
     "key": 2,           # a key of the scale by another name
     "new name": 1,      # another name than the chord was made with
@@ -135,8 +136,10 @@ class _Around:
         if note is None:
             return 0
         degree = harmony.degree_of(note.pitch_class)
-        unlike = degree is not None and symbol.voiced_name_of(degree) != note
-        return WEIGHTS["melody"] * unlike + WEIGHTS["letter"] * sum(
+        own = note if degree is None else symbol.voiced_name_of(degree)
+        easier = str(own) in _ODD or abs(own.alter) > 1  # B for C flat: nobody minds
+        unlike = WEIGHTS["easier melody" if easier else "melody"] * (own != note)
+        return unlike + WEIGHTS["letter"] * sum(
             name.step == note.step and name != note for name in names)
 
     def _written(self, names: Collection[NoteName]) -> int:
