@@ -25,8 +25,8 @@ _PEDAL, _VOLUME, _REVERB, _CHORUS = 64, 7, 91, 93
 _CLICK_SEC = 0.05
 
 # General MIDI percussion keys, with quiet velocities.
-_COUNT_KEY, _COUNT_VELOCITY = 37, 50        # side stick
-_BACKBEAT_KEY, _BACKBEAT_VELOCITY = 44, 42  # pedal hi-hat
+_COUNT_KEY, _COUNT_VELOCITY = 37, 44        # side stick
+_BACKBEAT_KEY, _BACKBEAT_VELOCITY = 44, 38  # pedal hi-hat
 
 # Events at the same tick: signs, pedal up, keys up, keys down, pedal down.
 _ORDER = {"meta": 0, "pedal up": 1, "note_off": 2, "note_on": 3, "pedal down": 4}

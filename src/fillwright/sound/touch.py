@@ -62,12 +62,12 @@ OFFBEAT_ACCENT = 7      # off-beat eighths of a line (Friberg's rule file: loude
 MARKED_ACCENT = 7       # a stroke with a printed accent
 MARKED_TENUTO = 3       # one with a printed tenuto
 SWELL = 12              # from one end of a fill's hairpin to the other: two printed levels
-WAVE = 6                # the same of the melody and what is under it: its contour swells too
+WAVE = 10               # the same of the melody and what is under it: its contour swells too
 BACKBEAT_ACCENT = 2     # left hand on 2 and 4
 ARC = 4                 # a phrase grows towards two thirds of its length and falls again
 CONTOUR_PER_SEMITONE = 0.5
 CONTOUR_LIMIT = 5       # higher is louder, by no more than this
-STEP = 6                # from one printed level to the next; the weights above are mf
+STEP = 10               # from one printed level to the next; the weights above are mf
 _ARC_TOP = 2 / 3
 
 
