@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from functools import lru_cache
+from itertools import pairwise
 
 import pytest
 from lxml import etree
@@ -94,3 +95,25 @@ def test_a_swell_is_heard() -> None:
             rises.append(inside[-1][1] - inside[0][1])
     assert rises
     assert sum(rises) / len(rises) >= 3
+
+
+def test_a_slur_has_neither_a_rest_nor_a_key_struck_again_inside() -> None:
+    arrangement = lamp()
+    touch = touch_of(arrangement)
+    lines = {fill.gap for fill in arrangement.fills if fill.family == "line"}
+    assert {slur.role for slur in touch.slurs} == {"melody", "fill"}
+    for slur in touch.slurs:
+        row = [n for n in arrangement.notes if n.role == slur.role and n.hand == "right"
+               and slur.onset_quarter <= n.onset_quarter <= slur.last_quarter
+               and (n.role == "melody" or n.gap in lines)]
+        assert len(row) >= 3
+        assert all(a.end_quarter >= b.onset_quarter and a.midi != b.midi
+                   for a, b in pairwise(row))
+        assert slur.last_quarter - slur.onset_quarter < 2 * arrangement.chorus.meter.length_quarter
+
+
+@pytest.mark.slow
+def test_slurs_are_printed_from_end_to_end() -> None:
+    root = etree.fromstring(to_musicxml(lamp()))
+    kinds = [slur.get("type") for slur in root.iter("slur")]
+    assert kinds == ["start", "stop"] * len(touch_of(lamp()).slurs)

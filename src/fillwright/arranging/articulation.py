@@ -6,7 +6,8 @@ beat, and the top of a line where it lies off the beat, have an accent, one a fi
 melody note that comes early; a chord that is held among short ones, the last added chord before
 a landing, the last stroke of a piece and the highest melody note of four bars have a tenuto; a
 fill swells to its highest note or into its landing, and a fill that falls, or the last one,
-fades; so does a phrase of the melody, where no fill is played meanwhile.
+fades; so does a phrase of the melody, where no fill is played meanwhile. What is played in one
+breath has a slur.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
 from fillwright.tune.model import Gap
 
-__all__ = ["Swell", "Touch", "touch_of"]
+__all__ = ["Slur", "Swell", "Touch", "touch_of"]
 
 Place = tuple[Fraction, str]
 Marked = tuple[Fraction, str, str]
@@ -50,13 +51,32 @@ class Swell:
 
 
 @dataclass(frozen=True, slots=True)
+class Slur:
+    """Notes of the right hand in one breath, from the first stroke to the last.
+
+    role   "melody" or "fill"
+    """
+
+    onset_quarter: Fraction
+    last_quarter: Fraction
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
 class Touch:
     """accents, tenutos   (onset, "left" or "right", "fill" or "melody") of strokes with one
-    swells            in order, none over another"""
+    swells, slurs     in order, none over another of its kind"""
 
     accents: frozenset[Marked]
     tenutos: frozenset[Marked]
     swells: tuple[Swell, ...]
+    slurs: tuple[Slur, ...] = ()
+
+    def is_slurred(self, onset_quarter: Fraction, role: str) -> bool:
+        """Whether a slur leads on from a stroke."""
+        place = bisect_right(self.slurs, onset_quarter, key=lambda slur: slur.onset_quarter) - 1
+        return (place >= 0 and self.slurs[place].role == role
+                and onset_quarter < self.slurs[place].last_quarter)
 
     def lift_at(self, onset_quarter: Fraction) -> float:
         """How far a place is along a swell: from -0.5 to 0.5 in one that rises, the other way
@@ -88,7 +108,8 @@ def touch_of(arrangement: Arrangement) -> Touch:
         for other in swells)]
     return Touch(frozenset((*place, "fill") for place in accents) | pushed,
                  frozenset((*place, "fill") for place in tenutos) | held_out,
-                 tuple(sorted(swells, key=lambda swell: swell.onset_quarter)))
+                 tuple(sorted(swells, key=lambda swell: swell.onset_quarter)),
+                 _slurs(arrangement))
 
 
 def _melody(arrangement: Arrangement
@@ -129,6 +150,31 @@ def _waves(arrangement: Arrangement, phrase: Sequence[HandNote]) -> list[Swell]:
     bar = arrangement.chorus.bar_at(top).meter.length_quarter
     rise, fall = max(first, top - _WAVE_BARS * bar), min(last, top + _WAVE_BARS * bar)
     return [*_long_enough(rise, top, rises=True), *_long_enough(top, fall, rises=False)]
+
+
+def _slurs(arrangement: Arrangement) -> tuple[Slur, ...]:
+    """The slurs of lines, and of what the tune does in one breath: neither a rest nor a key
+    struck again is inside one, and none is longer than two bars. An excerpt has the lines'."""
+    rows = [sorted({n.onset_quarter: n for n in sorted(fill.notes, key=lambda n: n.midi)
+                    if n.hand == "right"}.values(), key=lambda n: n.onset_quarter)
+            for fill in arrangement.fills if fill.family == "line"]
+    if len(_fours(arrangement)) > 1:
+        rows += _phrases(arrangement)
+    found: list[Slur] = []
+    most = 2 * arrangement.chorus.meter.length_quarter
+    for row in rows:
+        breath: list[HandNote] = []
+        for note in [*row, None]:
+            if breath and (note is None or note.onset_quarter > breath[-1].end_quarter
+                           or note.midi == breath[-1].midi
+                           or note.onset_quarter - breath[0].onset_quarter >= most):
+                if len(breath) >= LEAST_STROKES:
+                    found.append(Slur(breath[0].onset_quarter, breath[-1].onset_quarter,
+                                      breath[0].role))
+                breath = []
+            if note is not None:
+                breath.append(note)
+    return tuple(sorted(found, key=lambda slur: slur.onset_quarter))
 
 
 def _fours(arrangement: Arrangement) -> list[list[HandNote]]:

@@ -364,6 +364,7 @@ def _chord(tools: _Tools, value: NoteValue, column: NoteColumn, row: Row, bar: C
         notations = _ties(value)
         if not place:
             notations.extend(_tuplet_marks(value, edges))
+            notations.extend(_slurs(tools.touch, column, value))
         if value.is_first:
             below = row.staff == 2 or value.stem == "down"
             notations.extend(_attack(tools, column, played, not place, below))
@@ -397,6 +398,19 @@ def _ties(value: NoteValue) -> Element:
     if value.ties_on:
         etree.SubElement(notations, "tied", {"type": "start"})
     return notations
+
+
+def _slurs(touch: Touch, column: NoteColumn, value: NoteValue) -> Iterator[Element]:
+    """Where a slur ends, and where one begins."""
+    if column.hand != "right":
+        return
+    for slur in touch.slurs:
+        if slur.role == column.role:
+            if slur.last_quarter == column.onset_quarter and not value.ties_on:
+                yield etree.Element("slur", {"type": "stop", "number": "1"})
+            if slur.onset_quarter == column.onset_quarter and value.is_first:
+                yield etree.Element("slur", {"type": "start", "number": "1",
+                                             "placement": "above"})
 
 
 def _attack(tools: _Tools, column: NoteColumn, played: HandNote, leads: bool, below: bool

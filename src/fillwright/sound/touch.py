@@ -36,6 +36,7 @@ GATES = {
     "line step": 0.92,      # corpus, upper quarter
     "line leap": 0.85,      # corpus, median
     "line long": 0.90,
+    "slurred": 0.98,        # under a printed slur (common practice)
     "repeat": 0.75,         # the same key again: corpus, lower quarter .73
     "phrase end": 0.55,     # an off-beat eighth before a rest is clipped (common practice)
     "short": 0.55,          # of the straight written length (common practice)
@@ -84,6 +85,7 @@ class Stroke:
     release_sec: float = 0.0
     is_top: bool = False    # highest of its hand at that onset
     is_tenuto: bool = False
+    is_slurred: bool = False  # a printed slur leads on from it
     offbeat: bool = False   # an off-beat eighth
     moves_on: bool = False  # its voice or hand plays again where it ends, or before
 
@@ -106,6 +108,8 @@ def strokes_of(arrangement: Arrangement, time_map: TimeMap, touch: Touch) -> lis
         own = onsets[_voice(note, family)]
         after = bisect_right(own, note.onset_quarter)
         stroke.is_tenuto = (note.onset_quarter, note.hand, note.role) in touch.tenutos
+        stroke.is_slurred = note.hand == "right" and touch.is_slurred(note.onset_quarter,
+                                                                      note.role)
         stroke.moves_on = after < len(own) and own[after] <= note.end_quarter
         strokes.append(stroke)
     _mark_tops(strokes)
@@ -217,7 +221,8 @@ def _release(stroke: Stroke, follower: Stroke | None, time_map: TimeMap) -> floa
         return start + GATES["long"] * length
     if follower is not None:
         length = follower.onset_sec - start
-        return start + GATES[_gate_to(stroke, follower, length)] * length
+        gate = "slurred" if stroke.is_slurred else _gate_to(stroke, follower, length)
+        return start + GATES[gate] * length
     if stroke.offbeat and note.duration_quarter <= _HALF and length <= SHORT_SEC:
         return start + min(max(GATES["phrase end"] * length, SHORTEST_SEC), length)
     return start + GATES["melody" if stroke.kind == "melody" else "line long"] * length
