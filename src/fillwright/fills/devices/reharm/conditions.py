@@ -181,3 +181,6 @@ goal_over_the_third = Condition("goal's bass a step above the third of the chord
 bass_by_step_to_the_third = Condition("leading tone of the goal a step from the bass here",
                                       lambda p: (low_class(p.goal) - 1 - low_class(p.here)) % 12
                                       in (1, 2, 3, 10, 11))
+goal_from_the_fifth = Condition("goal the chord here, or reached from its fifth in the bass",
+                                lambda p: p.same or (
+                                    low_class(p.goal) - p.here.root.pitch_class) % 12 in (5, 7, 9))

@@ -8,7 +8,7 @@ from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.local_key import quality_class
 
-__all__ = ["LETTERS", "MELODY_COSTS", "Chord", "letter", "low_class", "melody_cost",
+__all__ = ["LETTERS", "MELODY_COSTS", "Chord", "is_two_of", "letter", "low_class", "melody_cost",
            "named_classes", "plain_chord", "printed_chord", "quality_of"]
 
 LETTERS = MappingProxyType({"major": "M", "minor": "m", "dominant": "7",
@@ -50,6 +50,13 @@ def low_class(harmony: Harmony) -> int:
     """Pitch class of a chord's lowest note."""
     lowest = harmony.symbol.lowest
     return harmony.root.pitch_class if lowest is None else lowest.pitch_class
+
+
+def is_two_of(harmony: Harmony, following: Harmony) -> bool:
+    """Whether a chord is the II of the dominant that follows: what it is there, whatever chord it
+    has its tones from."""
+    fall = (following.root.pitch_class - harmony.root.pitch_class) % 12
+    return letter(harmony) in "mh" and letter(following) == "7" and fall == 5
 
 
 MELODY_COSTS = MappingProxyType({"tone": 0, "tension": 6, "foreign": 25})

@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from fillwright.fills.devices.reharm.function import (
+    is_two_of,
     letter,
     low_class,
     named_classes,
@@ -115,7 +116,8 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     """The first chord has no tone that the written one has not, on whatever root: A minor 7 over C6
     is C6, B half-diminished over G7 is G9, E minor 7 is G13; or it is a half-diminished chord on
     the root of a diminished one, or the other way round. A diminished chord by whose root the
-    bass moves on in half steps is a way of its own."""
+    bass moves on in half steps is a way of its own, and so is the II of a dominant that comes
+    after it."""
     first = chords[0]
     if low_class(first) == low_class(place.here) and {letter(first), letter(place.here)} <= set(
             "ho"):
@@ -125,6 +127,8 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     after = low_class(chords[1] if len(chords) > 1 else place.goal)
     steps = ((low_class(first) - low_class(place.here)) % 12,
              (after - low_class(first)) % 12)
+    if len(chords) > 1 and is_two_of(first, chords[1]):
+        return False
     return not (letter(first) == "o" and steps in ((1, 1), (11, 11)))
 
 
@@ -188,7 +192,13 @@ def _cadence_steps_back(place: Place, chords: Sequence[Harmony]) -> bool:
         return False
     leading = (here.root.pitch_class + 4) % 12
     falls = (low_class(chords[-1]) - low_class(goal)) % 12 in (1, 11)
-    return not falls and leading not in _tones(chords[-1])
+    return not falls and leading not in _tones(chords[-1]) and not _back_door(goal, chords)
+
+
+def _back_door(goal: Harmony, chords: Sequence[Harmony]) -> bool:
+    """The minor IV and the dominant a whole step under a chord: a cadence of their own."""
+    above = tuple((c.root.pitch_class - goal.root.pitch_class) % 12 for c in chords[-2:])
+    return above == (5, 10) and [letter(c) for c in chords[-2:]] == ["m", "7"]
 
 
 def _just_left(place: Place, chords: Sequence[Harmony]) -> bool:

@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from fillwright.fills.devices.reharm.arrival import out_of_reach
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
-from fillwright.fills.devices.reharm.function import letter, named_classes
+from fillwright.fills.devices.reharm.function import is_two_of, letter, named_classes
 from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, Wanted, hand_pairs
 from fillwright.fills.devices.reharm.plan import Event, Plan
 from fillwright.fills.devices.reharm.sound import line_heard, line_open
@@ -146,6 +146,8 @@ def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
         sounds = {m % 12 for m in row}
         coming = (plan.events[index + 1].harmony if index + 1 < len(plan.events)
                   else option.place.goal)
+        if is_two_of(event.harmony, coming) and index + 1 < len(plan.events):
+            continue  # with its dominant after it, it is another chord
         if sounds <= own or sounds <= _written(coming):
             return True
     return False

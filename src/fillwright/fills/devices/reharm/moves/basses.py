@@ -6,7 +6,7 @@ from __future__ import annotations
 from fillwright.fills.devices.device import Example
 from fillwright.fills.devices.reharm import conditions as on
 from fillwright.fills.devices.reharm.device import Fare, Heard, Motion, Move, Root, Way
-from fillwright.fills.player import INTERMEDIATE
+from fillwright.fills.player import ADVANCED, INTERMEDIATE
 
 __all__ = ["BASSES"]
 
@@ -37,7 +37,8 @@ BASSES: tuple[Move, ...] = (
         Way("5:7@7", Root.GOAL, (on.goal_stable, on.target, ~on.goal_inverted, ~on.here_its_five,
                                  ~on.bass_by_step_to_the_third),
             "{x} is the dominant of {goal} with its third in the bass, which leads up a half "
-            "step to the root of {goal}.", level=INTERMEDIATE, motion=Motion.CONTRARY, taste=12),
+            "step to the root of {goal} ({bass}).",
+            level=INTERMEDIATE, motion=Motion.CONTRARY, heard=Heard.BASS, taste=12),
     ), example=Example(
                 "Cmaj7 2, +A7/C# 2",
                 left="0 2 C3 G3, 2 2 C#3",
@@ -63,6 +64,10 @@ BASSES: tuple[Move, ...] = (
             "{here} keeps its chord while its seventh goes into the bass, on the way down to "
             "{goal} ({bass}).",
             level=INTERMEDIATE, motion=Motion.CONTRARY, heard=Heard.BASS),
+        Way("1:maj7@7 1:7@b7", Root.HERE, (on.here_major, ~on.here_inverted, on.third_below),
+            "{here} keeps its chord while the bass falls by half steps over both sevenths to "
+            "{goal} ({bass}).",
+            level=INTERMEDIATE, beats=3, motion=Motion.CONTRARY, heard=Heard.BASS),
         Way("1:7@b7", Root.HERE, (on.here_major, ~on.here_inverted, on.whole_line_down),
             "{here} gets a seventh, and it lies in the bass, which steps down to {goal} "
             "({bass}).", level=INTERMEDIATE, motion=Motion.CONTRARY, heard=Heard.BASS),
@@ -87,4 +92,70 @@ BASSES: tuple[Move, ...] = (
                 right="0 2 G3 C4 E4, 2 1 G3 B3, 3 1 G3 C4",
                 landing="Fmaj7 A4",
                 held="G4")),
+    Move("line cliché in the bass", Fare.RICH, (
+        Way("1:m(maj7)@7 1:m7@b7 1:m6@6", Root.HERE, (on.here_minor, ~on.here_inverted,
+                                                      ~on.goal_fifth_below),
+            "{here} stays while the bass falls by half steps from its root ({bass}).",
+            level=INTERMEDIATE, beats=4, motion=Motion.CONTRARY, heard=Heard.BASS),
+        Way("1:m(maj7)@7 1:m7@b7", Root.HERE, (on.here_minor, ~on.here_inverted,
+                                               on.third_below),
+            "{here} stays while the bass falls by half steps from its root to {goal} ({bass}).",
+            level=INTERMEDIATE, beats=3, motion=Motion.CONTRARY, heard=Heard.BASS),
+    ), example=Example(
+                "Dm7 1, +Dm(maj7)/C# 1, +Dm7/C 1, +Dm6/B 1",
+                left="0 1 D3, 1 1 C#3, 2 1 C3, 3 1 B2",
+                right="0 1 F3 A3 C4 E4, 1 1 F3 A3 D4, 2 1 F3 A3 D4, 3 1 F3 A3 D4",
+                landing="Bbmaj7 A4",
+                held="A4")),
+    Move("bass line down through the minor IV", Fare.RICH, (
+        Way("1:7@b7 4:@6 4:m6@b6 1:@5", Root.HERE, (on.here_major, ~on.here_inverted,
+                                                    on.goal_from_the_fifth),
+            "The bass walks down from {here} to its fifth ({bass}): the seventh, the IV over its "
+            "third, the minor IV, and {y}.",
+            level=INTERMEDIATE, beats=5, motion=Motion.CONTRARY, heard=Heard.BASS),
+        Way("1:7@b7 4:@6 4:m6@b6", Root.HERE, (on.here_major, ~on.here_inverted, on.same),
+            "The bass walks down from {here} by half steps ({bass}): the seventh, the IV over "
+            "its third, the minor IV, which goes home.",
+            level=INTERMEDIATE, beats=4, motion=Motion.CONTRARY, heard=Heard.BASS),
+    ), example=Example(
+                "Cmaj7 1, +C7/Bb 1, +F/A 1, +Fm6/Ab 1, +C/G 1",
+                left="0 1 C3, 1 1 Bb2, 2 1 A2, 3 1 Ab2, 4 1 G2",
+                right="0 1 E4 G4, 1 1 E4 G4, 2 1 F4 A4, 3 1 F4 Ab4 D5, 4 1 E4 G4",
+                landing="Cmaj7 A4",
+                held="C5")),
+    Move("bass line up through the IV", Fare.RICH, (
+        Way("1:7@3 4:6 #4:dim7 1:@5", Root.HERE, (on.here_major, ~on.here_inverted,
+                                                  on.goal_from_the_fifth),
+            "The bass climbs to the fifth of {here} ({bass}): {x} has its third below, and a "
+            "diminished chord leads from the IV to {y}.",
+            level=INTERMEDIATE, beats=5, motion=Motion.CONTRARY, heard=Heard.BASS),
+        Way("1:@3 4:6 #4:dim7", Root.HERE, (on.here_major, on.here_tonic, ~on.here_inverted,
+                                            on.goal_fifth_degree),
+            "The bass climbs from {here} to the dominant {goal} ({bass}), the last step by "
+            "a diminished chord.",
+            level=INTERMEDIATE, beats=4, motion=Motion.CONTRARY, heard=Heard.BASS),
+        Way("4:maj7 #4:dim7", Root.KEY, (on.goal_fifth_degree, on.goal_dominant, on.major_key,
+                                         on.here_tonic),
+            "{row} walk up to the dominant {goal} by half steps ({walk}).",
+            level=INTERMEDIATE, beats=3, motion=Motion.CONTRARY, heard=Heard.WALK),
+        Way("4:maj7 #4:m7b5", Root.KEY, (on.goal_fifth_degree, on.goal_dominant, on.major_key,
+                                         on.here_tonic),
+            "{row} walk up to the dominant {goal} by half steps ({walk}), while the chord above "
+            "hardly moves.",
+            level=ADVANCED, beats=3, motion=Motion.CONTRARY, heard=Heard.WALK),
+        Way("#1:dim7 2:m7 1:7@3", Root.HERE, (on.here_dominant, ~on.here_inverted, ~on.here_sus,
+                                              on.goal_fifth_below),
+            "The bass climbs from the root of {here} to its third ({bass}), and {goal} is the "
+            "next step.",
+            level=INTERMEDIATE, beats=4, motion=Motion.CONTRARY, heard=Heard.BASS),
+        Way("2:m7 1:7@3", Root.HERE, (on.here_dominant, ~on.here_inverted, ~on.here_sus,
+                                      on.goal_fifth_below),
+            "The bass climbs from the root of {here} over {x} to its third ({bass}), and {goal} "
+            "is the next step.", beats=3, motion=Motion.CONTRARY, heard=Heard.BASS),
+    ), example=Example(
+                "C 1, +C7/E 1, +F6 1, +F#dim7 1, +C/G 1",
+                left="0 1 C3, 1 1 E3, 2 1 F3, 3 1 F#3, 4 1 G3",
+                right="0 1 E4 G4, 1 1 G4 Bb4, 2 1 A4 D5, 3 1 A4 Eb5, 4 1 E4 G4",
+                landing="Cmaj7 A4",
+                held="C5")),
 )

@@ -17,6 +17,9 @@ BORROWED: tuple[Move, ...] = (
         Way("4:m7 b7:7", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five),
             "{row} are the back door to {goal}: the minor IV and the dominant a whole step "
             "under it{guides}.", level=INTERMEDIATE, beats=3),
+        Way("4:m6 b7:7", Root.GOAL, (on.goal_major, on.goal_tonic, on.here_its_five),
+            "{here} does not fall home yet: {row} come in by the back door, a whole step under "
+            "{goal}{guides}.", level=INTERMEDIATE, beats=3),
         Way("4:m7 b7:7", Root.GOAL, (on.goal_major, ~on.goal_tonic, ~on.here_its_five),
             "{row} come into {goal} from a whole step below, as by a back door{guides}.",
             level=ADVANCED, beats=3),

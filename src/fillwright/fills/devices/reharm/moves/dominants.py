@@ -156,6 +156,9 @@ DOMINANTS: tuple[Move, ...] = (
         Way("3:m7 6:7 2:m7 5:7", Root.GOAL, (on.goal_major, ~on.here_its_five),
             "{row} are two II Vs, the second a whole step under the first, down to "
             "{goal}{guides}.", level=INTERMEDIATE, beats=5),
+        Way("b7:m7 b3:7 b6:7 b2:7", Root.GOAL, (on.target, on.third_below),
+            "{row} fall by fifths, and the last slips down a half step to {goal}.",
+            level=ADVANCED, beats=5),
         Way("#2:m7 #5:7 2:m7 5:7", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five),
             "{row} are two II Vs, the second a half step under the first: one sidestep, then "
             "home to {goal}.", level=ADVANCED, beats=4),

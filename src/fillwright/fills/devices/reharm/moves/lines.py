@@ -35,14 +35,14 @@ LINES: tuple[Move, ...] = (
             level=INTERMEDIATE, beats=3, motion=Motion.INNER_LINE, heard=Heard.LINE),
         Way("1:+ 1:6", Root.HERE, (on.here_major, on.here_tonic, ~on.here_inverted),
             "Over {here} one voice rises by half steps from the fifth ({inner}).",
-            level=INTERMEDIATE, beats=3, motion=Motion.INNER_LINE, heard=Heard.LINE),
+            level=INTERMEDIATE, beats=3, motion=Motion.INNER_LINE, heard=Heard.LINE, taste=24),
         Way("1:+ 1:6 1:7", Root.HERE, (on.here_major, on.goal_fifth_below, ~on.here_inverted),
             "Over {here} one voice rises by half steps from the fifth to the seventh "
             "({inner}), and then {goal} takes it.",
             level=ADVANCED, beats=4, motion=Motion.INNER_LINE, heard=Heard.LINE),
         Way("1:+ 1:6 1:+", Root.HERE, (on.here_major, on.same, ~on.here_inverted),
             "Over {here} one voice rises from the fifth and falls back ({inner}).",
-            level=INTERMEDIATE, beats=4, motion=Motion.INNER_LINE, heard=Heard.LINE),
+            level=INTERMEDIATE, beats=4, motion=Motion.INNER_LINE, heard=Heard.LINE, taste=16),
     ), example=Example(
                 "Cmaj7 2, +C+ 1, +C6 1",
                 left="0 2 C3, 2 1 C3, 3 1 C3",

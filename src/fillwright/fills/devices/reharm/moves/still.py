@@ -62,7 +62,7 @@ STILL: tuple[Move, ...] = (
         Way("1:@5", Root.KEY, (on.goal_dominant, on.goal_fifth_degree, on.major_key,
                                ~on.here_its_two),
             "{x} stands over the root of {goal} already, and its upper tones fall into {goal} "
-            "while the bass waits.", motion=Motion.PEDAL),
+            "while the bass waits.", motion=Motion.PEDAL, taste=12),
         Way("2:m7@5 5:7b9", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five),
             "{x} stands over the root of {y} already: the bass waits there for {goal}.",
             beats=3, motion=Motion.PEDAL),
@@ -89,6 +89,9 @@ STILL: tuple[Move, ...] = (
         Way("2:m7@1 5:7@1", Root.HERE, (on.here_tonic, on.here_major, on.same),
             "II and V of {here} move over its root, which stays in the bass until {goal} is "
             "back.", level=ADVANCED, beats=4, motion=Motion.PEDAL),
+        Way("4:@1 4:m6@1", Root.HERE, (on.here_tonic, on.here_major, on.same),
+            "{x} over the root of {here} turns minor, and comes home over the same bass.",
+            level=INTERMEDIATE, beats=3, motion=Motion.PEDAL),
         Way("b7:@1 4:@1", Root.HERE, (on.here_tonic, on.here_major, on.same),
             "{row} move over the root of {here}, which stays in the bass until {goal} is back.",
             level=INTERMEDIATE, beats=4, motion=Motion.PEDAL),

@@ -50,7 +50,7 @@ SUBSTITUTES: tuple[Move, ...] = (
                 right="0 2 F4, 2 1 Gb4, 3 1 C4 F4",
                 landing="G7 B4")),
     Move("II, then the tritone substitute", Fare.RICH, (
-        Way("2:m7 b2:7", Root.GOAL, (on.goal_major, ~on.here_its_five),
+        Way("2:m7 b2:7", Root.GOAL, (on.goal_major, ~on.here_flat_nine),
             "{x} is the II of {goal}; {y} stands for its V{dominant_both}, so the bass walks "
             "down in half steps ({walk}).",
             level=INTERMEDIATE, beats=3, motion=Motion.PARALLEL, heard=Heard.WALK),
