@@ -10,6 +10,7 @@ from itertools import combinations
 
 from fillwright.fills.player import Level
 from fillwright.fills.voicing.forms import (
+    Colours,
     Form,
     colours,
     inner_seconds,
@@ -149,9 +150,19 @@ def _right_forms(harmony: Harmony, level: Level, most: int) -> tuple[Form, ...]:
                     kind = form.kind if turn == form.degrees else "close"
                     forms.append(Form(kind, turn))
                     forms.append(Form("drop 2", drop_2(turn)))
+        whole = _whole_chord(c)
+        forms += [Form("four tones", turn) for turn in (_turns(whole) if whole else ())]
         if level.voicing.full_octaves:
             forms += _full_octaves(pool, guides)
     return unique_forms([f for f in forms if is_sound(f.degrees)])
+
+
+def _whole_chord(c: Colours) -> tuple[str, ...]:
+    """A sixth or minor seventh chord with its root; () where the chord is another one. On a
+    major chord the sixth stands for its seventh."""
+    if c.third not in ("3", "b3") or c.fifth != "5" or c.seventh is None:
+        return ()
+    return ("1", c.third, c.fifth, "6" if c.seventh == "7" else c.seventh)
 
 
 def _full_octaves(pool: tuple[str, ...], guides: set[str]) -> list[Form]:

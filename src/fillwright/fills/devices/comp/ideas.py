@@ -6,6 +6,7 @@ explained by this sentence, so that neither name nor reason can be false.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 from fillwright.exact import Fraction
@@ -25,7 +26,8 @@ from fillwright.fills.devices.device import Passage
 from fillwright.theory.chord import degree_pitch_class
 
 __all__ = ["answers", "bass", "bell", "broken", "broken_tenth", "drop_two", "echo", "inner",
-           "low_end", "moving_voice", "octave", "on_top", "planed", "register", "slide",
+           "low_end", "moving_voice", "octave", "on_top",
+           "passing_diminished", "planed", "register", "slide",
            "stacked", "stride", "tenths", "thicker", "thirds", "upper"]
 
 _FOURTHS = {5, 6}
@@ -121,18 +123,25 @@ def bell(passage: Passage) -> str:
 
 
 def slide(passage: Passage) -> str:
-    """A chord of the right hand half a step away from the next one, which follows at once."""
+    """Keys of the right hand half a step away from the next ones, which follow at once and are
+    more at home in the chord: what slides away from a chord into its neighbour is none."""
     for (one, before), (two, after) in pairwise(passage.struck("right")):
         shifts = {b - a for a, b in zip(before, after, strict=False)}
         joined = all(n.end_quarter == two for n in passage.notes
                      if n.hand == "right" and n.onset_quarter == one)
         if (joined and len(before) == len(after) > 1 and len(shifts) == 1
                 and shifts <= {1, -1}
-                and passage.chord_at(one) == passage.chord_at(two)):
+                and passage.chord_at(one) == passage.chord_at(two)
+                and _own(passage, two, before) < _own(passage, two, after)):
             way = "up" if shifts == {1} else "down"
             return (f"{named(passage, one, 'right')} slide {way} a half step into "
                     f"{named(passage, two, 'right')}.")
     return ""
+
+
+def _own(passage: Passage, onset: Fraction, row: Sequence[int]) -> int:
+    """How many keys are tones of the chord."""
+    return sum(passage.chord_at(onset).harmony.is_tone(key % 12) for key in row)
 
 
 def thirds(passage: Passage) -> str:
@@ -150,6 +159,25 @@ def thirds(passage: Passage) -> str:
             way = "climb" if steps[0] > 0 else "come down"
             return (f"{what} {way} by step: "
                     f"{joined([named(passage, onset, 'right') for onset in onsets])}.")
+    return ""
+
+
+def passing_diminished(passage: Passage) -> str:
+    """Two inversions of a chord of four keys, and between them a diminished seventh chord that
+    every voice passes through on its way to the next tone."""
+    right = passage.struck("right")
+    for (one, a), (two, b), (three, c) in zip(right, right[1:], right[2:], strict=False):
+        chords = {passage.chord_at(onset).harmony for onset in (one, two, three)}
+        if len(chords) > 1 or {len(a), len(b), len(c)} != {4}:
+            continue
+        ways = {(y > x) - (y < x) for row in ((a, b), (b, c))
+                for x, y in zip(*row, strict=True)}
+        diminished = {(key - b[0]) % 12 for key in b} == {0, 3, 6, 9}
+        if (diminished and ways in ({1}, {-1}) and _own(passage, two, b) < 2
+                and {k % 12 for k in a} == {k % 12 for k in c}):
+            return (f"{named(passage, two, 'right')}, a diminished chord, passes between two "
+                    f"inversions, {named(passage, one, 'right')} and "
+                    f"{named(passage, three, 'right')}.")
     return ""
 
 

@@ -40,6 +40,7 @@ RIGHT_KINDS = MappingProxyType({
     "four": ("rootless, third at the bottom", "rootless, seventh at the bottom",
              "rootless, sixth at the bottom", "third at the bottom", "seventh at the bottom",
              "fifth at the bottom", "root position", "close"),
+    "whole": ("four tones",),
     "fourths": ("fourths",),
     "upper": ("upper structure", "upper triad"),
     "octave": ("octave with inner notes",),

@@ -1,4 +1,5 @@
-"""Strokes whose keys follow from their neighbours': slides into a chord, thirds that pass.
+"""Strokes whose keys follow from their neighbours': slides into a chord, thirds and diminished
+chords that pass.
 
 A led stroke is put into the plan before anything is searched; the chords around it are found
 without it, and then its keys are plain.
@@ -18,9 +19,12 @@ from fillwright.fills.voicing.voicings import Voicing, half_step_off
 from fillwright.rules.sound import MINOR_NINTH, RUB
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
-from fillwright.theory.pitch import spelled
+from fillwright.theory.pitch import easy_name, spelled
 
 __all__ = ["LED", "with_led"]
+
+_FOUR = 4
+_DIMINISHED = ("9", "11", "b13", "7")
 
 Under = Callable[[Stroke], tuple[tuple[int, ...], int]]
 """The left hand's keys under a stroke, and the held note, -1 where it does not sound."""
@@ -63,7 +67,7 @@ def _passing(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> lis
 
 
 LED: MappingProxyType[str, Callable[[Setting, Texture, Sequence[Stroke]], list[Stroke]]] = (
-    MappingProxyType({"slide": _sliding, "thirds": _passing}))
+    MappingProxyType({"slide": _sliding, "thirds": _passing, "diminished": _passing}))
 """A texture's motion: what puts the led strokes among the others."""
 
 
@@ -100,14 +104,17 @@ def _is_clear(voicing: Voicing, keys: tuple[int, ...], held: int) -> bool:
 
 def _steps_between(harmony: Harmony, one: Voicing, two: Voicing) -> list[Voicing]:
     """The tones of the chord's scale between the keys of two shapes a third apart, voice by
-    voice; none where a voice has none."""
-    scale = {degree_pitch_class(d): d for d in harmony.scale.degrees}
+    voice; between chords of four keys those of the diminished chord a half step below the root.
+    None where a voice has none."""
+    degrees_between = harmony.scale.degrees if len(one.midis) < _FOUR else _DIMINISHED
+    scale = {degree_pitch_class(d): d for d in degrees_between}
     pitches, degrees = [], []
     for low, high in zip(one.midis, two.midis, strict=True):
         between = [key for key in range(min(low, high) + 1, max(low, high))
                    if harmony.symbol.relative(key % 12) in scale]
         if len(between) != 1:
             return []
-        pitches.append(spelled(harmony.spell(between[0] % 12), between[0]))
-        degrees.append(scale[harmony.symbol.relative(between[0] % 12)])
+        degree = scale[harmony.symbol.relative(between[0] % 12)]
+        pitches.append(spelled(easy_name(harmony.symbol.name_of(degree)), between[0]))
+        degrees.append(degree)
     return [Voicing("passing", tuple(degrees), tuple(pitches), one.left)]

@@ -54,14 +54,15 @@ def guides_leap(a: States, b: States) -> npt.NDArray[np.int64]:
     """Semitones beyond a step that the keys above the bass have to the nearest ones of the
     other chord: over a root that goes by fourths, third and seventh change places by step, and
     a shell is not carried up as a block."""
-    far = 100
-    uppers = [np.where(np.arange(5)[None, :] < s.counts[:, None] - 1, s.keys, far * (1 + place))
-              for place, s in enumerate((a, b))]
-    apart = np.abs(uppers[0][:, None, :, None] - uppers[1][None, :, None, :])
+    place = np.arange(5)
+    real = [place[None, :] < s.counts[:, None] - 1 for s in (a, b)]
+    apart = np.abs(a.keys[:, None, :, None] - b.keys[None, :, None, :])
+    none = 1 << 20
+    apart = np.where(real[0][:, None, :, None] & real[1][None, :, None, :], apart, none)
     leaps: npt.NDArray[np.int64] = np.zeros((len(a), len(b)), dtype=np.int64)
-    for axis in (3, 2):
+    for axis in (2, 3):
         nearest = apart.min(axis=axis)
-        leaps += np.where(nearest < 60, np.maximum(nearest - 2, 0), 0).sum(axis=2)
+        leaps += np.where(nearest < none, np.maximum(nearest - 2, 0), 0).sum(axis=2)
     return WEIGHTS["guides leap"] * leaps
 
 
@@ -106,6 +107,11 @@ def right_steps(a: States, b: States, gait: Gait, same: bool) -> Costs:
         walks |= (shifts <= -3).all(axis=2) & (shifts >= -4).all(axis=2)
         walks &= _in_thirds(a)[:, None] & _in_thirds(b)[None, :]
         return {"thirds": np.where(walks, 0, FORBIDDEN)}
+    if gait.motion == "diminished" and same:
+        shifts = b.keys[None, :, :4] - a.keys[:, None, :4]
+        turns = ((shifts >= 2) & (shifts <= 4)).all(axis=2)
+        turns |= ((shifts <= -2) & (shifts >= -4)).all(axis=2)
+        return {"inversions": np.where(turns, 0, FORBIDDEN)}
     if (gait.motion == "inner" or gait.line) and same:
         allowed = (((each > 0).sum(axis=2) == 1) & (moved <= 2)
                    & (a.counts[:, None] == b.counts[None, :]))

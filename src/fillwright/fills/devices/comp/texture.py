@@ -60,7 +60,8 @@ class Texture:
     motion    "inner": one voice moves, the others stay down; "inversions": every hit is
               another inversion; "planed": all voices move the same way by step; "slide":
               a chord is slid into from a half step; "thicken": the second half of the hits has
-              a key more; "thirds": thirds or sixths go by step from one hit to the next
+              a key more; "thirds": thirds or sixths go by step from one hit to the next;
+              "diminished": a diminished chord passes between two inversions
     line      what one voice does over a chord that stands still
     hits      least and greatest number of hits; () for any
     close     its hits come within a beat of each other
@@ -126,7 +127,7 @@ class Texture:
     @property
     def is_chromatic(self) -> bool:
         """It is out of style in a song of plain triads."""
-        return (self.right in CHROMATIC or self.motion in ("slide", "planed")
+        return (self.right in CHROMATIC or self.motion in ("slide", "planed", "diminished")
                 or (self.line is not None and self.line.is_chromatic))
 
     @property
