@@ -183,16 +183,17 @@ def test_a_function_can_be_kept_in_mind() -> None:
     assert not (LARGE.keys() | TOO_LARGE) & known - large.keys(), "small now: take them off"
 
 
-# Where a small number is remembered for a few small numbers. All else is kept in the stores of
+# Where a small number is remembered for a few small numbers, or something as small for some
+# hundred chords (3 KB a chord at most). All else is kept in the stores of
 # `fillwright.memory`, which are bounded by bytes. Theory, the page and paper are below and
 # beside the search: their few tables are bounded by number.
 SMALL_MEMORIES = {
     "hands/costs.py:pair_costs", "hands/costs.py:position_costs", "hands/jumps.py:_needed",
     "rules/harmony.py:_with_sixth", "fills/player.py:player_of",
     "fills/devices/reharm/place.py:_collection", "fills/devices/reharm/place.py:steps",
-    "fills/devices/reharm/prior.py:_costs", "fills/devices/reharm/voice.py:_led",
+    "fills/devices/reharm/voice.py:_led",
     "fills/devices/line/costs.py:moves_of", "fills/devices/line/walk.py:_weights",
-    "fills/devices/line/walk.py:_shape_rules", "fills/devices/line/walk.py:_pool",
+    "fills/devices/line/walk.py:_shape_rules",
     "fills/devices/line/rhythms.py:_lengths", "fills/devices/line/rhythms.py:_power",
     "fills/devices/line/room.py:kinds",
     "fills/devices/line/sounding.py:_is_third", "fills/devices/line/sounding.py:_is_seventh",

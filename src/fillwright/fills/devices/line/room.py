@@ -43,7 +43,7 @@ _BELOW, _ABOVE, _HIGH = 9, 12, 15
 """Semitones a line goes below and above the melody near it, or above it where it lies high."""
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=512)
 def kinds(harmony: Harmony, plain: bool, signature: Key | None = None) -> tuple[int, ...]:
     """For each pitch class TONE, TENSION, PASSING or CHROMATIC.
 

@@ -460,7 +460,6 @@ def _easy(slot: Slot) -> int:
     return pitch_class if degree >= 0 and slot.kinds[pitch_class] == PASSING else -1
 
 
-@lru_cache(maxsize=8192)
 def _pool(slot: Slot, low: int, size: int, leads: bool, first: bool) -> tuple[float, ...]:
     """Which pitches of the room a slot allows, and the share that is left of each: an avoid note
     or a foreign one is neither held nor comes before a breath, nor on a strong beat, nor first on

@@ -68,7 +68,7 @@ class Place:
         return _collection(self.here, self.goal)
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=512)
 def _collection(here: Harmony, goal: Harmony) -> Key:
     key = here.key
     if key.mode == "minor":
@@ -136,7 +136,7 @@ _LOWERED, _SEVENTH = (2, 5, 6), 6
 """The steps on which a minor key differs from the major key on its tonic."""
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=512)
 def steps(harmony: Harmony, key: Key) -> Mapping[int, set[int]]:
     """The notes of a chord as steps of a scale, 0 to 6, and their alterations: the same in every
     key, however a key has to be spelled."""

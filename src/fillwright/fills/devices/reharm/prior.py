@@ -15,13 +15,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache
 from importlib.resources import files
 
 import numpy as np
 import numpy.typing as npt
 
 from fillwright.fills.devices.reharm.function import Chord
+from fillwright.memory import SEARCHES
 
 __all__ = ["CHORDS", "CLASSES", "UNIT", "Around", "Tables", "Way", "chances", "cost",
            "forget", "parsed", "tables", "views"]
@@ -197,7 +198,7 @@ def _with_own(plain: npt.NDArray[np.float64], ways: Iterable[Way], sides: list[i
     return total
 
 
-@lru_cache(maxsize=16384)
+@SEARCHES.keep
 def _costs(around: Around, ways: tuple[Way, ...]) -> tuple[int, ...]:
     found = chances(around, tables(), ways)
     return tuple(np.rint(-_COST * np.log(np.maximum(found, _LEAST))).astype(int).tolist())
