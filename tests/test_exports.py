@@ -8,6 +8,8 @@ import sys
 import pytest
 
 import fillwright
+from fillwright import cli_options
+from fillwright.arranging import model
 
 
 def test_exports_equal_all() -> None:
@@ -35,3 +37,7 @@ def test_importing_the_package_and_asking_for_help_imports_nothing_heavy() -> No
             "         'pretty_midi', 'midirenderer'} & set(sys.modules)\n"
             "assert not heavy, heavy\n")
     subprocess.run([sys.executable, "-c", code], check=True)
+
+
+def test_the_formats_of_the_command_line_are_those_of_an_arrangement() -> None:
+    assert cli_options.FORMATS == model.FORMATS

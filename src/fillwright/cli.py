@@ -8,19 +8,43 @@ one line that begins with the file's name.
 from __future__ import annotations
 
 import os
-import re
 import sys
 import warnings as python_warnings
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from fillwright.cli_audit import audit, audit_lines, audit_table
+from fillwright.cli_options import (
+    FORMATS,
+    TUNE_HELP,
+    AddedBars,
+    Choruses,
+    ChorusesOption,
+    EndingOption,
+    Family,
+    Feel,
+    FeelOption,
+    IntroOption,
+    KeyOption,
+    Level,
+    LevelOption,
+    Octave,
+    OctaveOption,
+    PartOption,
+    TempoOption,
+    TuneArgument,
+    WithoutOption,
+    check_formats,
+    check_mix,
+    check_picks,
+    sheet_path,
+    weights,
+)
 from fillwright.cli_shared import (
     HandOption,
     HandSize,
@@ -41,158 +65,11 @@ if TYPE_CHECKING:
 __all__ = ["app", "main"]
 
 
-class Level(StrEnum):
-    BEGINNER = "beginner"
-    INTERMEDIATE = "intermediate"
-    ADVANCED = "advanced"
-
-
-class Family(StrEnum):
-    COMP = "comp"
-    REHARM = "reharm"
-    LINE = "line"
-
-
-class Feel(StrEnum):
-    SWING = "swing"
-    STRAIGHT = "straight"
-
-
-class Octave(StrEnum):
-    AUTO = "auto"
-    WRITTEN = "0"
-    UP = "1"
-
-
-class Choruses(StrEnum):
-    ONE = "1"
-    TWO = "2"
-
-
-class AddedBars(StrEnum):
-    NONE = "0"
-    TWO = "2"
-    FOUR = "4"
-
-
-_FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
-
 app = typer.Typer(
     add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
     no_args_is_help=True, context_settings={"help_option_names": ["-h", "--help"]},
     help="Finds the places of a lead sheet where the melody holds still and fills them: solo "
          "jazz piano, on paper and in sound.")
-
-
-# --- option values --------------------------------------------------------------------------
-
-
-def _key(text: str | None) -> str | None:
-    from fillwright.theory.key import Key
-
-    if text is not None:
-        try:
-            Key.parse(text)
-        except ValueError as error:
-            raise typer.BadParameter(f"{error}; write it like Ab, F#m or 'C minor'") from error
-    return text
-
-
-def _picks(texts: list[str] | None) -> list[str] | None:
-    from fillwright.arranging.user_picks import parse_pick
-
-    for text in texts or ():
-        try:
-            parse_pick(text)
-        except InputError as error:
-            raise typer.BadParameter(error.message) from error
-    return texts
-
-
-def _devices(names: list[str] | None) -> list[str] | None:
-    if not names:
-        return names
-    from fillwright.fills.devices.registry import known_devices
-
-    try:
-        return list(known_devices(names))
-    except InputError as error:
-        raise typer.BadParameter(error.message) from error
-
-
-def _formats(text: str) -> str:
-    names = [name.strip() for name in text.split(",") if name.strip()]
-    unknown = [name for name in names if name not in _FORMATS]
-    if unknown or not names:
-        raise typer.BadParameter(f"{(unknown or [text])[0]!r} is not one of "
-                                 f"{', '.join(_FORMATS)}")
-    return ",".join(dict.fromkeys(names))
-
-
-def _mix(text: str | None) -> str | None:
-    if text is not None:
-        _weights(text)
-    return text
-
-
-def _weights(text: str) -> tuple[tuple[str, int], ...]:
-    """``comp=2,line=1`` as (family, weight). Raises BadParameter."""
-    from fillwright.arranging.model import weights_of
-
-    weights: list[tuple[str, int]] = []
-    for word in text.split(","):
-        name, _, number = (piece.strip() for piece in word.partition("="))
-        if not re.fullmatch("[0-9]{1,2}", number):
-            raise typer.BadParameter(f"{word.strip()!r} is not a family and its weight, 0 to 99; "
-                                     "write it like comp=2,reharm=1,line=1")
-        weights.append((name, int(number)))
-    try:
-        return weights_of(weights)
-    except InputError as error:
-        raise typer.BadParameter(error.message) from error
-
-
-def _sheet_path(text: str | Path) -> Path:
-    if not str(text):
-        raise typer.BadParameter("the name of the tune is empty")
-    return Path(text)
-
-
-def _read(path: Path, part: str | None) -> Tune:
-    """The tune of a file, or of what is piped in for ``-``."""
-    from fillwright.tune.limits import MAX_UNPACKED_BYTES
-    from fillwright.tune.read import read_bytes, read_tune
-
-    if str(path) != "-":
-        return read_tune(path, part=part)
-    return read_bytes(sys.stdin.buffer.read(MAX_UNPACKED_BYTES + 1), "-", part=part)
-
-
-_TUNE_HELP = ("A lead sheet: .musicxml, .xml, .mxl, .abc, or what music21 reads; - for one that is "
-              "piped in.")
-TuneArgument = Annotated[Path, typer.Argument(metavar="TUNE", help=_TUNE_HELP, parser=_sheet_path,
-                                              show_default=False)]
-PartOption = Annotated[str | None, typer.Option(
-    "--part", help="The part with the melody: its id, name or number. Default: the one with "
-    "chord symbols.", show_default=False)]
-TempoOption = Annotated[float | None, typer.Option(
-    "--tempo", min=20, max=400, metavar="BPM", help="Felt beats a minute. Default: as marked.",
-    show_default=False)]
-FeelOption = Annotated[Feel | None, typer.Option(
-    "--feel", help="Default: as marked.", show_default=False)]
-OctaveOption = Annotated[Octave, typer.Option(
-    "--octave", help="Play the melody as written (0), an octave up (1), or decide (auto).")]
-KeyOption = Annotated[str | None, typer.Option(
-    "--key", metavar="NAME", callback=_key, help="Move the tune to this key: Ab, F#m.",
-    show_default=False)]
-LevelOption = Annotated[Level, typer.Option("--level", help="Who plays it.")]
-ChorusesOption = Annotated[Choruses, typer.Option(
-    "--choruses", help="Once or twice through; the second time is fuller.")]
-IntroOption = Annotated[AddedBars, typer.Option("--intro", help="Bars before the tune.")]
-EndingOption = Annotated[AddedBars, typer.Option("--ending", help="Bars after the tune.")]
-WithoutOption = Annotated[list[str] | None, typer.Option(
-    "--without", metavar="DEVICE", callback=_devices, show_default=False,
-    help="Leave a device out, named as the fills are; may be given several times.")]
 
 
 # --- what the commands share ----------------------------------------------------------------
@@ -203,7 +80,7 @@ def _for(level: Level, hand: HandSize, without: Iterable[str] | None = None) -> 
     from fillwright.arranging.model import Options
 
     return Options(level=level.value, hand=hand.value, without=tuple(without or ()),
-                   formats=_FORMATS)
+                   formats=FORMATS)
 
 
 def _tuned(options: Options, tempo: float | None, feel: Feel | None, octave: Octave,
@@ -216,6 +93,16 @@ def _tuned(options: Options, tempo: float | None, feel: Feel | None, octave: Oct
 def _long(options: Options, choruses: Choruses, intro: AddedBars, ending: AddedBars) -> Options:
     """The same with what was asked of the form."""
     return replace(options, choruses=int(choruses), introduction=int(intro), ending=int(ending))
+
+
+def _read(path: Path, part: str | None) -> Tune:
+    """The tune of a file, or of what is piped in for ``-``."""
+    from fillwright.tune.limits import MAX_UNPACKED_BYTES
+    from fillwright.tune.read import read_bytes, read_tune
+
+    if str(path) != "-":
+        return read_tune(path, part=part)
+    return read_bytes(sys.stdin.buffer.read(MAX_UNPACKED_BYTES + 1), "-", part=part)
 
 
 @dataclass(frozen=True)
@@ -315,7 +202,7 @@ def arrange(context: typer.Context,
                 "--output", "-o", metavar="DIR", help="The folder to write into.",
                 show_default=False)],
             tune: Annotated[Path | None, typer.Argument(
-                metavar="[TUNE]", help=f"{_TUNE_HELP} Not with --edition.", parser=_sheet_path,
+                metavar="[TUNE]", help=f"{TUNE_HELP} Not with --edition.", parser=sheet_path,
                 show_default=False)] = None,
             edition: Annotated[Path | None, typer.Option(
                 "--edition", metavar="FILE", help="An edition saved on the page or from Python: "
@@ -325,17 +212,18 @@ def arrange(context: typer.Context,
             octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
             without: WithoutOption = None,
             pick: Annotated[list[str] | None, typer.Option(
-                "--pick", metavar="GAP=FILL", callback=_picks,
+                "--pick", metavar="GAP=FILL", callback=check_picks,
                 help="Keep a choice: GAP=ID, GAP=FAMILY:RANK, or GAP=open to leave it; may be "
                 "given several times.", show_default=False)] = None,
             formats: Annotated[str, typer.Option(
-                "--formats", callback=_formats, metavar="LIST",
-                help="Comma-separated.")] = ",".join(_FORMATS),
+                "--formats", callback=check_formats, metavar="LIST",
+                help="Comma-separated.")] = ",".join(FORMATS),
             choruses: ChorusesOption = Choruses.ONE, intro: IntroOption = AddedBars.NONE,
             ending: EndingOption = AddedBars.NONE,
             mix: Annotated[str | None, typer.Option(
-                "--mix", metavar="LIST", callback=_mix, help="How often each family is chosen: "
-                "comp=2,reharm=1,line=1. One that is not named is left out. Default: evenly.",
+                "--mix", metavar="LIST", callback=check_mix,
+                help="How often each family is chosen: comp=2,reharm=1,line=1. One that is "
+                "not named is left out. Default: evenly.",
                 show_default=False)] = None,
             same: Annotated[bool, typer.Option(
                 "--same-each-time", help="A phrase that comes again keeps its fill, note for "
@@ -363,7 +251,7 @@ def arrange(context: typer.Context,
         _long(_tuned(_for(level, hand, without), tempo, feel, octave, key),
               choruses, intro, ending),
         picks=tuple(parse_pick(text) for text in pick or ()), same_each_time=same,
-        mix=() if mix is None else _weights(mix), formats=tuple(formats.split(",")))
+        mix=() if mix is None else weights(mix), formats=tuple(formats.split(",")))
     _write_arrangement(tune, output, options, part, extras)
 
 
@@ -442,7 +330,7 @@ _WHAT = {
 class _Extras:
     """Wishes that change no note: which files, a click, another piano, the table of rules."""
 
-    formats: Sequence[str] = _FORMATS
+    formats: Sequence[str] = FORMATS
     click: bool = False
     soundfont: Path | None = None
     rules: bool = False

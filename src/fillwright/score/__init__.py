@@ -8,7 +8,8 @@
 
 Inside, from the notes to the page: `voices` (who shares a stem), `metre` and `rhythm` (note
 values, ties, tuplets), `beams`, `accidentals`, `page` (bars, staves, voices together),
-`symbols`, `marks`, `counts` and `octaves` (words and signs), `musicxml` (all of it as XML);
+`symbols`, `marks`, `counts` and `octaves` (words and signs), `note_elements` and `musicxml` (all of
+it as XML);
 then `engraver` with `mei`, `labels` and `obstacles` (the engraver's dress), `worker` (its
 process), `pdf` and `fonts`.
 

@@ -6,9 +6,8 @@ hold after the repeats are done, and on the way back no repeats are taken and th
 ending is; Fine and "to coda" hold only on that way back. Repeats in a coda that has not
 been played before are taken.
 
-Small faults are repaired with a warning (an ending bracketed over its first bar only, a
-missing stop, a missing repeat sign at the end of a first ending, endings with the same
-number). Where the marks make no sense the bars are played as printed, once.
+Small faults are repaired with a warning (see `fillwright.tune.endings`). Where the marks make
+no sense the bars are played as printed, once.
 
 A sheet may also state the order of its parts outright (`fillwright.tune.partorder`): then
 each part is played with its own repeats whenever it is called, and D.C. and D.S. say nothing
@@ -19,10 +18,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
+from fillwright.tune.endings import Bracket, Section, sections_of
 from fillwright.tune.limits import MAX_PLAYED_BARS
 from fillwright.tune.model import Bar, Jump
 from fillwright.tune.partorder import Part, labels_of
@@ -36,28 +36,6 @@ _AL_FINE = (Jump.DA_CAPO_AL_FINE, Jump.DAL_SEGNO_AL_FINE)
 
 class _Nonsense(Exception):
     """The marks contradict each other."""
-
-
-@dataclass(slots=True)
-class _Bracket:
-    """An ending: bars `first` to `last` for the passes in `numbers`."""
-
-    first: int
-    last: int
-    numbers: tuple[int, ...]
-
-
-@dataclass(slots=True)
-class _Section:
-    """Bars `first` to `last`, played `times` times; the brackets lie at its end."""
-
-    first: int
-    last: int
-    times: int
-    brackets: list[_Bracket] = field(default_factory=list)
-
-    def bracket_for(self, turn: int) -> _Bracket | None:
-        return next((b for b in self.brackets if turn in b.numbers), None)
 
 
 def playing_order(bars: Sequence[Bar], parts: Sequence[str] = ()) -> tuple[list[int], list[str]]:
@@ -85,7 +63,7 @@ def playing_order(bars: Sequence[Bar], parts: Sequence[str] = ()) -> tuple[list[
 def _as_marked(bars: Sequence[Bar]) -> tuple[list[int], list[str]]:
     warnings: list[str] = []
     try:
-        sections = _sections(bars, warnings)
+        sections = sections_of(bars, warnings)
         return _Player(bars, sections, warnings).play(), warnings
     except _Nonsense as problem:
         warnings.append(f"{problem}; the tune is played as printed, once")
@@ -144,148 +122,13 @@ def _part_alone(bars: Sequence[Bar]) -> tuple[list[int], list[str]]:
     return order, warnings
 
 
-# Sections ------------------------------------------------------------------------------
-
-
-def _brackets(bars: Sequence[Bar]) -> list[_Bracket]:
-    found: list[_Bracket] = []
-    for index, bar in enumerate(bars):
-        if bar.marks.ending_starts or (bar.marks.endings and (
-                index == 0 or bars[index - 1].marks.endings != bar.marks.endings)):
-            found.append(_Bracket(index, index, bar.marks.endings or (1,)))
-        elif bar.marks.endings and found:
-            found[-1].last = index
-    return found
-
-
-def _groups(bars: Sequence[Bar], brackets: list[_Bracket], warnings: list[str]
-            ) -> list[list[_Bracket]]:
-    """Brackets that belong together; each but the last of a group is drawn out to the bar
-    before the next one."""
-    groups: list[list[_Bracket]] = []
-    for bracket in brackets:
-        before = groups[-1][-1] if groups else None
-        if before is not None and not _new_group(bars, before, bracket):
-            if before.last < bracket.first - 1:
-                warnings.append(f"bar {bars[before.first].number}: the ending is taken to last "
-                                f"until bar {bars[bracket.first - 1].number}")
-                before.last = bracket.first - 1
-            groups[-1].append(bracket)
-        else:
-            groups.append([bracket])
-    for group in groups:
-        # The last ending, bracketed over its first bars only, may close with a repeat.
-        last = group[-1]
-        if len(group) == 1 and not bars[last.last].marks.repeat_end:
-            for index in range(last.last + 1, min(last.last + 5, len(bars))):
-                marks = bars[index].marks
-                if marks.repeat_start or marks.endings or marks.segno or marks.coda:
-                    break
-                if marks.repeat_end:
-                    warnings.append(f"bar {bars[last.first].number}: the ending is taken to "
-                                    f"last until bar {bars[index].number}")
-                    last.last = index
-                    break
-    return groups
-
-
-def _new_group(bars: Sequence[Bar], before: _Bracket, bracket: _Bracket) -> bool:
-    """Whether a bracket opens a group of its own."""
-    if bracket.first == before.last + 1:
-        return bars[bracket.first].marks.repeat_start
-    between = bars[before.last + 1:bracket.first]
-    if any(bar.marks.repeat_start or bar.marks.segno or bar.marks.coda for bar in between):
-        return True
-    if bars[bracket.first].marks.repeat_start:
-        return True
-    # Bars between two brackets belong to the first if it has not been closed by a repeat
-    # or if they close it.
-    if max(bracket.numbers) <= max(before.numbers) or 1 in bracket.numbers:
-        return True
-    return bars[before.last].marks.repeat_end
-
-
-def _sections(bars: Sequence[Bar], warnings: list[str]) -> list[_Section]:
-    groups = _groups(bars, _brackets(bars), warnings)
-    by_first = {group[0].first: group for group in groups}
-    inside = {index for group in groups for index in range(group[0].first, group[-1].last + 1)}
-    sections: list[_Section] = []
-    open_starts: list[int] = []
-    free = 0  # where a repeat without a beginning goes back to
-    index = 0
-    while index < len(bars):
-        marks = bars[index].marks
-        if marks.repeat_start:
-            open_starts.append(index)
-        if index in by_first:
-            group = by_first[index]
-            start = open_starts.pop() if open_starts else free
-            section = _ending_section(bars, start, group, warnings)
-            if section is not None:
-                sections.append(section)
-                free = section.last + 1
-            elif marks.repeat_end:
-                sections.append(_Section(start, group[-1].last, marks.repeat_times))
-                free = group[-1].last + 1
-            else:
-                open_starts.append(start)
-            index = group[-1].last + 1
-            continue
-        if marks.repeat_end and index not in inside:
-            start = open_starts.pop() if open_starts else free
-            sections.append(_Section(start, index, marks.repeat_times))
-            free = index + 1
-        index += 1
-    for start in open_starts:
-        if bars[start].marks.repeat_start:
-            warnings.append(f"bar {bars[start].number}: a repeat begins that nothing ends; "
-                            "the bars are played once")
-    return sections
-
-
-def _ending_section(bars: Sequence[Bar], start: int, group: list[_Bracket],
-                    warnings: list[str]) -> _Section | None:
-    first = group[0].first
-    number = bars[first].number
-    if start > first or (start == first and len(group) == 1):
-        warnings.append(f"bar {number}: an ending with nothing before it; its bracket is "
-                        "ignored")
-        return None
-    repeats = [bars[bracket.last].marks.repeat_end for bracket in group]
-    if len(group) == 1 and not repeats[0]:
-        warnings.append(f"bar {number}: an ending that nothing repeats; its bracket is ignored")
-        return None
-    taken: set[int] = set()
-    doubled = False
-    for bracket in group:
-        doubled |= bool(taken & set(bracket.numbers))
-        taken |= set(bracket.numbers)
-    if doubled or taken != set(range(1, len(taken) + 1)):
-        warnings.append(f"bar {number}: the endings are not numbered 1, 2, 3; they are taken "
-                        "in order")
-        turn = 1
-        for bracket in group:
-            count = 1 if doubled else len(bracket.numbers)
-            bracket.numbers = tuple(range(turn, turn + count))
-            turn += count
-    for place, bracket in enumerate(group[:-1]):
-        if not repeats[place]:
-            warnings.append(f"bar {bars[bracket.last].number}: the repeat sign at the end of "
-                            "the ending is missing; it is taken as written")
-    times = max(max(bracket.numbers) for bracket in group)
-    if len(group) == 1:
-        times = max(times + 1, bars[group[0].last].marks.repeat_times)
-        group[0].numbers = tuple(range(1, times))
-    return _Section(start, group[-1].last, times, group)
-
-
 # Playing -------------------------------------------------------------------------------
 
 
 class _Player:
     """Walks through the bars, once."""
 
-    def __init__(self, bars: Sequence[Bar], sections: list[_Section], warnings: list[str]
+    def __init__(self, bars: Sequence[Bar], sections: list[Section], warnings: list[str]
                  ) -> None:
         self._bars = bars
         self._sections = sections
@@ -397,12 +240,12 @@ class _Player:
         found = section.bracket_for(self._turns[place])
         return section.last + 1 if found is None else found.first
 
-    def _replaying(self, section: _Section) -> bool:
+    def _replaying(self, section: Section) -> bool:
         """Whether a section is played again after a jump, so that repeats are not taken."""
         return bool(self._jumped) and (self._jump is not None
                                        or section.first in self._visited)
 
-    def _way_out(self, section: _Section) -> _Bracket | None:
+    def _way_out(self, section: Section) -> Bracket | None:
         """The ending to take after a jump: the last, unless only another one holds the
         Fine or the way to the coda."""
         last = section.bracket_for(section.times)
@@ -444,7 +287,7 @@ class _Player:
                 return section.last + 1
         return index + 1
 
-    def _reset_inside(self, outer: _Section, place: int) -> None:
+    def _reset_inside(self, outer: Section, place: int) -> None:
         for other, section in enumerate(self._sections):
             if other != place and outer.first <= section.first and section.last <= outer.last:
                 self._turns[other] = 1
