@@ -122,6 +122,21 @@ def test_a_module_can_be_read_in_one_sitting(path: Path) -> None:
         assert ast.get_docstring(parsed(path)), "no docstring at the top"
 
 
+# Folders whose docstring says in which order they are read.
+TOLD = ("fills/devices/comp", "fills/devices/reharm", "fills/devices/line", "score", "web")
+
+
+@every(TOLD)
+def test_a_folder_tells_of_each_of_its_modules(folder: str) -> None:
+    told = ast.get_docstring(parsed(PACKAGE / folder / "__init__.py")) or ""
+    words = set(re.findall(r"\w+", told))
+    silent = {path.stem for path in (PACKAGE / folder).glob("*.py")} - words - {"__init__"}
+    assert not silent
+    named = set(re.findall(r"`(\w+)`", told))
+    gone = {name for name in named if not (PACKAGE / folder / f"{name}.py").exists()}
+    assert not gone
+
+
 LONGEST_FUNCTION, MOST_PARAMETERS, DEEPEST_NESTING = 60, 6, 4
 
 # Functions that are larger for a reason. What is no longer so has to leave the list.
