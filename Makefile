@@ -3,7 +3,6 @@
 # make check   style, types and the quick tests: while working
 # make test    style, types and all tests
 # make coverage  which lines the quick tests run
-# make ci      all tests, and the share of lines that ran in as many of them as costs little
 # make wheel   build a wheel, install it in a clean environment, run it there
 # make attack  spoilt files, hostile requests, kills, a full disk; ATTACK="--files 5000 --seed 7"
 # make lint    style and types only

@@ -26,6 +26,7 @@ from fillwright.fills.draft import DraftNote
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.rules.chords import flat_nine_homes
 from fillwright.rules.harmony import under_its_root
+from fillwright.rules.nearby import Nearby
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import NoteName
 from fillwright.tune.model import SoundingNote
@@ -146,10 +147,11 @@ def _sites(plan: BasePlan, stretch: Stretch, melody: Sequence[SoundingNote], hel
            ) -> list[tuple[Portion, Site]]:
     """Where the figures of a stretch stand."""
     places = portions(plan, stretch)
+    near = Nearby(melody)
     found: list[tuple[Portion, Site]] = []
     for index, portion in enumerate(places):
         last = index == len(places) - 1
-        air = _air(plan, portion, melody)
+        air = _air(plan, portion, near)
         place = _place(plan, portion, air,
                        goes_on=index > 0 and places[index - 1].harmony.symbol
                        == portion.harmony.symbol,
@@ -165,9 +167,8 @@ def _sites(plan: BasePlan, stretch: Stretch, melody: Sequence[SoundingNote], hel
     return found
 
 
-def _air(plan: BasePlan, portion: Portion, melody: Sequence[SoundingNote]) -> Air:
-    sounding = tuple(n for n in melody if n.onset_quarter < portion.end_quarter
-                     and n.end_quarter > portion.onset_quarter)
+def _air(plan: BasePlan, portion: Portion, melody: Nearby[SoundingNote]) -> Air:
+    sounding = tuple(melody.within(portion.onset_quarter, portion.end_quarter))
     beat = plan.chorus.bar_at(portion.onset_quarter).meter.beat_quarter
     return Air(portion.onset_quarter, portion.end_quarter, sounding, beat,
                flat_nine_homes(portion.harmony.symbol))
@@ -255,10 +256,11 @@ def untold(plan: BasePlan, stretch: Stretch, melody: Sequence[SoundingNote],
            notes: Sequence[DraftNote]) -> frozenset[Fraction]:
     """Where the portions begin whose seventh is heard neither in the melody nor in the notes."""
     found: set[Fraction] = set()
+    sung, struck = Nearby(melody), Nearby(notes)
     for portion in portions(plan, stretch):
-        heard = {n.midi % 12 for n in _air(plan, portion, melody).long_notes}
-        heard |= {n.midi % 12 for n in notes
-                  if portion.onset_quarter <= n.onset_quarter < portion.end_quarter}
+        heard = {n.midi % 12 for n in _air(plan, portion, sung).long_notes}
+        heard |= {n.midi % 12 for n in struck.within(portion.onset_quarter, portion.end_quarter)
+                  if portion.onset_quarter <= n.onset_quarter}
         if any(not told & heard for _, told in guides_of(portion.harmony)):
             found.add(portion.onset_quarter)
     return frozenset(found)

@@ -21,6 +21,7 @@ from fillwright.hands.chords import finger_chord
 from fillwright.lattice import k_best_paths
 from fillwright.rules.chords import flat_nine_homes
 from fillwright.rules.harmony import under_its_root
+from fillwright.rules.nearby import Nearby
 from fillwright.rules.sound import MINOR_NINTH, MUD, RUB
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch, nearest_pitch
@@ -69,6 +70,7 @@ def under_melody(plan: BasePlan, melody: Sequence[SoundingNote], left: Sequence[
     layers: list[list[tuple[Pitch, ...]]] = []
     local: list[dict[str, np.ndarray[tuple[int, ...], np.dtype[np.int64]]]] = []
     notes: list[tuple[SoundingNote, Fraction]] = []
+    below = Nearby(left)
     for note in melody:
         harmony = plan.chorus.harmony_at(note.onset_quarter)
         own = chosen.get(note.onset_quarter)
@@ -78,9 +80,8 @@ def under_melody(plan: BasePlan, melody: Sequence[SoundingNote], left: Sequence[
         index = plan.chorus.chord_index_at(note.onset_quarter)
         assert index is not None  # there is a harmony
         end = min(note.end_quarter, plan.chorus.chords[index].end_quarter)
-        keys = sorted({n.midi for n in left if n.end_quarter > note.onset_quarter and (
-            n.onset_quarter <= note.onset_quarter
-            or (n.onset_quarter < end and n.end_quarter >= end))})
+        keys = sorted({n.midi for n in below.within(note.onset_quarter, end)
+                       if n.onset_quarter <= note.onset_quarter or n.end_quarter >= end})
         states, costs = ([tuple(own)], [0]) if own is not None else _states(
             plan, note, harmony, keys)
         layers.append(states)

@@ -5,13 +5,13 @@ Common practice of solo piano, but where a source is named.
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Iterator
 from typing import ClassVar
 
 from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.rules.model import Finding, MelodySpan, Passage, Rule, name_of
+from fillwright.rules.nearby import Nearby
 
 __all__ = ["COVERED", "HEARD_FIRST", "LANDING", "MELODY", "PEDALLED", "Covered", "HeardFirst",
            "Landing", "Melody", "Pedalled", "alone_quarter"]
@@ -75,20 +75,8 @@ class Melody(Rule):
         yield from sorted(found, key=lambda finding: (finding.onset_quarter, finding.midis))
 
 
-class _Near:
-    """The notes of a passage beside the melody, to be found by place."""
-
-    def __init__(self, passage: Passage) -> None:
-        others = [note for note in passage.notes if note.role != "melody"]
-        self._notes = sorted(enumerate(others), key=lambda item: item[1].onset_quarter)
-        self._onsets = [note.onset_quarter for _, note in self._notes]
-        self._longest = max((note.duration_quarter for note in others), default=Fraction(0))
-
-    def sounding(self, onset_quarter: Fraction, until_quarter: Fraction) -> list[HandNote]:
-        """Those that may sound in a stretch of time, in the order of the passage."""
-        first = bisect_left(self._onsets, onset_quarter - self._longest)
-        last = bisect_left(self._onsets, until_quarter)
-        return [note for _, note in sorted(self._notes[first:last], key=lambda item: item[0])]
+def _beside_melody(passage: Passage) -> Nearby[HandNote]:
+    return Nearby(note for note in passage.notes if note.role != "melody")
 
 
 class HeardFirst(Rule):
@@ -120,10 +108,10 @@ class HeardFirst(Rule):
             return
         ends = {(note.onset_quarter, note.midi): note.end_quarter for note in passage.notes
                 if note.role == "melody"}
-        near = _Near(passage)
+        near = _beside_melody(passage)
         for span in alone:
             end = ends.get((span.onset_quarter, span.midi), span.onset_quarter)
-            for note in near.sounding(span.onset_quarter, span.onset_quarter
+            for note in near.within(span.onset_quarter, span.onset_quarter
                                       + span.alone_quarter):
                 if self.breaks(note, span, end):
                     yield self.found(note.onset_quarter, f"{name_of(note.midi)} comes before the"
@@ -160,11 +148,11 @@ class Covered(Rule):
     def findings(self, passage: Passage) -> Iterator[Finding]:
         ends = {(note.onset_quarter, note.midi): note.end_quarter for note in passage.notes
                 if note.role == "melody"}
-        near = _Near(passage)
+        near = _beside_melody(passage)
         found = []
         for span in passage.sounding:
             end = ends.get((span.onset_quarter, span.midi), span.until_quarter)
-            for note in near.sounding(span.onset_quarter, span.until_quarter):
+            for note in near.within(span.onset_quarter, span.until_quarter):
                 if self.breaks(note, span, end):
                     found.append(self.found(
                         max(note.onset_quarter, span.onset_quarter), f"{name_of(note.midi)}"
@@ -195,7 +183,7 @@ class Pedalled(Rule):
                                                 span.until_quarter - note.onset_quarter))
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
-        near = _Near(passage)
+        near = _beside_melody(passage)
         for span in passage.sounding:
             if not span.by_pedal:
                 continue
@@ -203,7 +191,7 @@ class Pedalled(Rule):
                 if chord.onset_quarter > span.onset_quarter:
                     yield self.found(chord.onset_quarter, "the chord changes while the pedal"
                                      f" keeps the melody's {name_of(span.midi)}", (span.midi,))
-            for note in near.sounding(span.onset_quarter, span.until_quarter):
+            for note in near.within(span.onset_quarter, span.until_quarter):
                 if self.breaks(note, span, passage.beat_quarter):
                     yield self.found(note.onset_quarter, f"{name_of(note.midi)} is short, and the"
                                      f" pedal keeps the melody's {name_of(span.midi)}",

@@ -9,7 +9,6 @@ The other rules are common practice.
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Collection, Iterator, Sequence
 from itertools import combinations, pairwise
 from types import MappingProxyType
@@ -18,6 +17,7 @@ from typing import ClassVar
 from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.rules.model import Finding, Passage, Rule, name_of
+from fillwright.rules.nearby import Nearby
 
 __all__ = ["HOLE", "LENIENT_LIMITS", "LIMIT_ALLOWANCE", "MINOR_NINTH", "MUD", "RUB",
            "STRICT_LIMITS", "THIRD_ALLOWANCE", "Hole", "MinorNinth", "Mud", "Rub"]
@@ -146,16 +146,11 @@ class Rub(Rule):
         return sum(self.breaks(midi, melody_midi, homes) for midi in midis)
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
-        others = sorted((note for note in passage.notes if note.role != "melody"),
-                        key=lambda note: (note.onset_quarter, note.midi))
-        onsets = [note.onset_quarter for note in others]
-        longest = max((note.duration_quarter for note in others), default=Fraction(0))
+        others = Nearby(note for note in passage.notes if note.role != "melody")
         found = []
         for span in passage.sounding:
-            for note in others[bisect_left(onsets, span.onset_quarter - longest):]:
-                if note.onset_quarter >= span.until_quarter:
-                    break
-                if (self.breaks(note.midi, span.midi) and note.end_quarter > span.onset_quarter
+            for note in others.within(span.onset_quarter, span.until_quarter):
+                if (self.breaks(note.midi, span.midi)
                         and not (note.role == "base" and self.passes(
                             note.onset_quarter, span.onset_quarter, span.until_quarter))):
                     place = max(note.onset_quarter, span.onset_quarter)
