@@ -237,6 +237,22 @@ def test_what_is_remembered_is_bounded() -> None:
     assert searching <= SMALL_MEMORIES, "use a store of fillwright.memory"
 
 
+MOST_INNER_IMPORTS = 930
+"""Names that the tests take from inside a part, not from the package or a part's own door. The
+fewer, the freer the inside: lower it where it can be lowered."""
+
+
+def test_the_tests_speak_to_what_is_public() -> None:
+    inner = [f"{path.name}: {node.module}.{alias.name}"
+             for path in sorted(Path(__file__).parent.rglob("*.py"))
+             for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+             if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("fillwright.")
+             and not (ROOT / "src" / str(node.module).replace(".", "/")).is_dir()
+             for alias in node.names]
+    assert len(inner) <= MOST_INNER_IMPORTS, "use the public functions, or a device"
+    assert not [name for name in inner if name.rpartition(".")[2].startswith("_")]
+
+
 # Written in pieces so that this file does not contain them.
 _FORBIDDEN = re.compile("|".join((
     r"(?<![<\w])/" + r"work\b", r"(?<![<\w])/" + r"root\b", "/" + "home/", "py" + r"pi\.org",

@@ -11,10 +11,10 @@ from typing import Any, NamedTuple
 
 import pytest
 
+from fillwright import Chorus
 from fillwright.arranging import build
 from fillwright.cli import main
 from fillwright.demo import DEMO_TUNES, demo_path
-from fillwright.tune.model import Chorus
 
 pytestmark = pytest.mark.slow
 

@@ -14,7 +14,7 @@ import httpx
 import pytest
 from tests.web.page_server import running
 
-from fillwright.arranging.model import Options
+from fillwright import Options
 from fillwright.cli import main
 from fillwright.demo import demo_path
 from fillwright.edition.decisions import Decisions

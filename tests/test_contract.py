@@ -8,7 +8,19 @@ from typing import Any
 
 import pytest
 
-from fillwright.arranging.model import Arrangement, Options
+from fillwright import (
+    Arrangement,
+    ChordSymbol,
+    Chorus,
+    Fill,
+    HandNote,
+    Key,
+    Options,
+    Pitch,
+    Proposal,
+    Tune,
+    find_gaps,
+)
 from fillwright.contract import (
     VERSION,
     arrangement_document,
@@ -20,23 +32,11 @@ from fillwright.contract import (
     note_value,
     options_value,
 )
-from fillwright.fills.model import EmptyFamily, Fill, HeldEnd, Idea, Proposal, Shift
-from fillwright.hands.model import HandNote
-from fillwright.theory.chord import KIND_DEGREES, NO_CHORD, ChordSymbol
+from fillwright.fills.model import EmptyFamily, HeldEnd, Idea, Shift
+from fillwright.theory.chord import KIND_DEGREES, NO_CHORD
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
-from fillwright.theory.key import Key
-from fillwright.theory.pitch import Pitch
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import (
-    Bar,
-    ChordSpan,
-    Chorus,
-    ChorusBar,
-    Meter,
-    SoundingNote,
-    Tune,
-)
+from fillwright.tune.model import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
 pytestmark = pytest.mark.slow
 

@@ -13,11 +13,8 @@ from types import ModuleType
 import pytest
 from tests.score.schema import schema_errors
 
+from fillwright import Chorus, find_gaps, read_tune, unfold
 from fillwright.demo import DEMO_TUNES, demo_path
-from fillwright.tune.form import unfold
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Chorus
-from fillwright.tune.read import read_tune
 
 pytestmark = pytest.mark.slow
 

@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 from tests.tune.sheets import chord, notes, read_bars, sheet, sound
 
-from fillwright.errors import InputError
-from fillwright.tune.read import read_tune
+from fillwright import InputError, read_tune
 
 SHEET = sheet([chord("C") + notes("C5:16")] * 2)
 

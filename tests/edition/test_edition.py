@@ -10,10 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright import Edition, open_edition
-from fillwright.arranging.build import Offers, arrange
+from fillwright import Edition, Fill, InputError, Options, arrange, open_edition
+from fillwright.arranging.build import Offers
 from fillwright.arranging.fingers import fingered_fill
-from fillwright.arranging.model import Options
 from fillwright.cli import main
 from fillwright.contract import arrangement_document, dump
 from fillwright.demo import demo_path
@@ -21,8 +20,7 @@ from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.desk import Desk, desk_of
 from fillwright.edition.file import FORMAT, edition_from_text, edition_text, save_edition
 from fillwright.edition.own import edited, findings_of
-from fillwright.errors import InputError
-from fillwright.fills.model import FAMILIES, Fill
+from fillwright.fills.model import FAMILIES
 from fillwright.web import painter
 
 pytestmark = pytest.mark.slow

@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from fillwright import Chorus, Key, Pitch, Tune, find_gaps
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.player import player_of
 from fillwright.fills.situation import Situation, Task, task_of
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
-from fillwright.theory.key import Key
-from fillwright.theory.pitch import Pitch
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Bar, ChordSpan, Chorus, ChorusBar, Meter, SoundingNote, Tune
+from fillwright.tune.model import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
 __all__ = ["chorus_of", "context_of", "contexts_of", "situation_of_gap"]
 

@@ -10,9 +10,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 
-from fillwright.fills.model import Fill
+from fillwright import Fill, HandNote
 from fillwright.fills.situation import Task
-from fillwright.hands.model import HandNote
 from fillwright.theory.harmony import Harmony
 
 __all__ = ["NOTES_PER_SECOND", "line_of", "strikes"]

@@ -7,10 +7,9 @@ from fractions import Fraction as F
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import Chorus, find_gaps
 from fillwright.fills.closing import closing_of
 from fillwright.fills.propose import fills_of
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Chorus
 
 pytestmark = pytest.mark.slow
 

@@ -12,17 +12,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.comp.textures import TEXTURES, textures_of
-from fillwright.fills.model import Fill
 from fillwright.fills.player import player_of
 from fillwright.fills.propose import fills_of as offered
 from fillwright.fills.rhythm.patterns import STYLE_NAMES, style_of
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.reach import span_ok
-from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_pitch_class
+from fillwright.theory.chord import KIND_DEGREES, degree_pitch_class
 from fillwright.theory.harmony import analyse
-from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName, nearest_pitch
 
 pytestmark = pytest.mark.slow

@@ -9,8 +9,8 @@ from itertools import pairwise, product
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import Fill
 from fillwright.fills.devices.comp.textures import TEXTURES
-from fillwright.fills.model import Fill
 from fillwright.fills.propose import fills_of
 from fillwright.fills.rhythm.patterns import STYLE_NAMES
 from fillwright.fills.situation import Task

@@ -9,14 +9,14 @@ from itertools import combinations, pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import ChordSymbol, Fill, Pitch
 from fillwright.fills.devices.comp.family import FAR, ITS_TURN
-from fillwright.fills.model import Fill
 from fillwright.fills.offer import ENOUGH
 from fillwright.fills.propose import fills_of
-from fillwright.theory.chord import ChordSymbol, degree_pitch_class
+from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import CHORD_SCALES
-from fillwright.theory.pitch import NoteName, Pitch
+from fillwright.theory.pitch import NoteName
 
 pytestmark = pytest.mark.slow
 

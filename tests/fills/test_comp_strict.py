@@ -9,13 +9,11 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of, contexts_of
 
+from fillwright import Fill, read_tune, unfold
 from fillwright.demo import demo_path
-from fillwright.fills.model import Fill
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.theory.chord import degree_pitch_class
-from fillwright.tune.form import unfold
-from fillwright.tune.read import read_tune
 
 pytestmark = pytest.mark.slow
 

@@ -8,10 +8,8 @@ from types import ModuleType
 
 import pytest
 
+from fillwright import find_gaps, read_tune, unfold
 from fillwright.demo import demo_path
-from fillwright.tune.form import unfold
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.read import read_tune
 
 pytestmark = pytest.mark.slow
 

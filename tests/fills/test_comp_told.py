@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright.fills.model import Fill
+from fillwright import Fill, Key, Pitch
 from fillwright.fills.player import level_of
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
@@ -20,8 +20,6 @@ from fillwright.fills.voicing.voicings import (
 from fillwright.hands.chords import all_fingerings
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
-from fillwright.theory.key import Key
-from fillwright.theory.pitch import Pitch
 
 LEVELS = ("beginner", "intermediate", "advanced")
 

@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 from tests.fills.line_rules import strikes
 
+from fillwright import Fill, Pitch
 from fillwright.fills.devices.line.shift import EARLY, LATE
 from fillwright.fills.landing import early_shift, late_shift, shifted_melody
-from fillwright.fills.model import Fill, Shift
+from fillwright.fills.model import Shift
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
-from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import SoundingNote
 
 pytestmark = pytest.mark.slow

@@ -13,15 +13,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import Fill, Pitch
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.idea import Apart, Idea, contour_distance, rhythm_distance
-from fillwright.fills.model import Fill, HeldEnd
+from fillwright.fills.model import HeldEnd
 from fillwright.fills.offer import ENOUGH, Candidate, offer, options
 from fillwright.fills.player import Player
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.hands.model import LEVELS
-from fillwright.theory.pitch import Pitch
 
 CHORUS = chorus_of("4/4", "C", 120, [("E5", 8), ("D5", 4), ("C5", 4)],
                    [("Cmaj7", 8), ("G7", 4), ("C6", 4)])

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from fillwright.errors import InputError
+from fillwright import InputError
 from fillwright.fills.player import (
     ADVANCED,
     ALL_LEVELS,

@@ -5,9 +5,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from fillwright import Pitch
 from fillwright.fills.devices.device import Passage
 from fillwright.fills.devices.reharm.recognise import DEVICES
-from fillwright.theory.pitch import Interval, Pitch
+from fillwright.theory.pitch import Interval
 
 
 def without_thirds(passage: Passage) -> Passage:

@@ -7,13 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
-from fillwright.errors import InputError
+from fillwright import Chorus, InputError, find_gaps, propose
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import FAMILIES
-from fillwright.fills.propose import propose
 from fillwright.memory import OFFERS
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Chorus
 
 pytestmark = pytest.mark.slow
 

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.sweep import every
 
+from fillwright import ChordSymbol, Key
 from fillwright.fills.player import ADVANCED, ALL_LEVELS, BEGINNER, INTERMEDIATE, Level
 from fillwright.fills.voicing.forms import (
     Form,
@@ -35,10 +36,9 @@ from fillwright.fills.voicing.voicings import (
 )
 from fillwright.hands.reach import span_ok
 from fillwright.rules.sound import MUD
-from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_pitch_class
+from fillwright.theory.chord import KIND_DEGREES, degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
-from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, degree_interval
 
 TONICS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")

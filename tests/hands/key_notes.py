@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fillwright.hands.model import HandNote
+from fillwright import HandNote
 from fillwright.hands.parts import PartNote
 from fillwright.theory.pitch import spell_plain
 

@@ -10,13 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.hands.key_notes import chord, line, played
 
+from fillwright import HandNote
 from fillwright.fills.player import level_of
 from fillwright.hands.difficulty import (
     PART_WEIGHTS,
     difficulty,
     highest_tempo,
 )
-from fillwright.hands.model import HAND_SIZES, HandNote
+from fillwright.hands.model import HAND_SIZES
 from fillwright.hands.parts import PartNote, finger_part
 
 Q = Fraction

@@ -22,9 +22,7 @@ from tests.hostile.mutations import (
     repack,
 )
 
-from fillwright.errors import InputError
-from fillwright.tune.form import unfold
-from fillwright.tune.gaps import find_gaps
+from fillwright import InputError, find_gaps, unfold
 from fillwright.tune.read import read_bytes
 
 pytestmark = pytest.mark.slow

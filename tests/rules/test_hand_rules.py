@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 from tests.hands.key_notes import key
 
-from fillwright.hands.model import HandNote
+from fillwright import ChordSymbol, HandNote
 from fillwright.hands.moments import moments
 from fillwright.rules import (
     AUDITED,
@@ -24,7 +24,6 @@ from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.hands import COUNTS, FINGERS, HANDS, JUMPS, RANGE, REACH, RESTRIKES, ROLLS
 from fillwright.rules.melody import COVERED, MELODY
 from fillwright.rules.sound import HOLE, MINOR_NINTH, MUD, RUB
-from fillwright.theory.chord import ChordSymbol
 from fillwright.tune.model import ChordSpan
 
 Q = Fraction

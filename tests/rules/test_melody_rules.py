@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 from tests.hands.key_notes import key
 
-from fillwright.hands.model import HandNote
+from fillwright import HandNote, Key
 from fillwright.rules import MelodySpan, Passage, Room, Rule, findings
 from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.harmony import AVOID, under_its_root
@@ -16,7 +16,6 @@ from fillwright.rules.melody import COVERED, HEARD_FIRST, LANDING, PEDALLED
 from fillwright.rules.sound import HOLE, MUD, RUB
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
-from fillwright.theory.key import Key
 
 HELD = key(0, 4, 72, 5, role="melody")
 ROOM = (Room(1, F(0), F(4), F(5)),)

@@ -13,7 +13,7 @@ from typing import Any
 
 from lxml import etree
 
-from fillwright.arranging.model import Arrangement
+from fillwright import Arrangement
 
 __all__ = ["Attacks", "attacks_by_music21", "attacks_by_partitura", "attacks_by_verovio",
            "attacks_of", "attacks_written", "voices_written"]

@@ -6,9 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fillwright import Key, Pitch
 from fillwright.score.accidentals import ACCIDENTAL_NAMES, StaffAccidentals, key_alteration
-from fillwright.theory.key import Key
-from fillwright.theory.pitch import Pitch
 
 ALTER_OF = {name: alter for alter, name in ACCIDENTAL_NAMES.items()}
 

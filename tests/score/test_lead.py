@@ -8,11 +8,10 @@ import re
 import pytest
 from lxml import etree
 
+from fillwright import Options, read_tune
 from fillwright.arranging.build import prepare
-from fillwright.arranging.model import Options
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.score.lead import blank_sheet, lead_sheet, lead_view
-from fillwright.tune.read import read_tune
 
 pytestmark = pytest.mark.slow
 

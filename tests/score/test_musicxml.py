@@ -20,9 +20,8 @@ from tests.score.reread import (
 from tests.score.schema import schema_errors
 from tests.score.written import arrangement, ballad, chorus_of, fill, gap, hand, swing_tune, waltz
 
-from fillwright.arranging.model import Arrangement
+from fillwright import Arrangement, HandNote
 from fillwright.fills.model import Shift
-from fillwright.hands.model import HandNote
 from fillwright.score.marks import swing_ratio
 from fillwright.score.musicxml import to_musicxml
 from fillwright.swing import grid_ratio

@@ -10,7 +10,7 @@ from lxml import etree
 from tests.score.page_boxes import collisions, heads_of, words_of
 from tests.score.written import arrangement, ballad, chorus_of, swing_tune, waltz
 
-from fillwright.arranging.model import Arrangement
+from fillwright import Arrangement
 from fillwright.score import (
     Engraving,
     EngravingError,

@@ -5,22 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fillwright.arranging.model import Arrangement, Options
-from fillwright.fills.model import Fill, HeldEnd, Idea
-from fillwright.hands.model import HandNote
+from fillwright import Arrangement, Chorus, Fill, Gap, HandNote, Key, Options, Pitch, Tune
+from fillwright.fills.model import HeldEnd, Idea
 from fillwright.theory.chordtext import parse_chord
-from fillwright.theory.key import Key
-from fillwright.theory.pitch import Pitch
-from fillwright.tune.model import (
-    Bar,
-    ChordSpan,
-    Chorus,
-    ChorusBar,
-    Gap,
-    Meter,
-    SoundingNote,
-    Tune,
-)
+from fillwright.tune.model import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
 Quarter = int | str | Fraction
 

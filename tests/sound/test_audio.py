@@ -12,9 +12,8 @@ import soundfile  # type: ignore[import-untyped]
 from numpy.typing import NDArray
 from tests.sound.played_scores import arranged, chord, fill_of, gap_at, note, whole_chorus
 
-from fillwright.arranging.model import Arrangement
-from fillwright.errors import InputError
-from fillwright.sound import perform, render_sound
+from fillwright import Arrangement, InputError, perform
+from fillwright.sound import render_sound
 from fillwright.sound.audio import to_flac
 from fillwright.sound.level import PEAK_DBFS, Level, peaks_of
 from fillwright.sound.synth import FRAMES_A_SEC, played_pieces

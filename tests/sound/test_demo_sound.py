@@ -8,9 +8,8 @@ from itertools import pairwise
 
 import pytest
 
-from fillwright import Arrangement, arrange, read_tune
+from fillwright import Arrangement, arrange, perform, read_tune
 from fillwright.demo import demo_path
-from fillwright.sound import perform
 from fillwright.sound.perform import RESTRIKE_SEC
 from fillwright.sound.timemap import TimeMap
 

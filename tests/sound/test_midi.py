@@ -12,10 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.sound.played_scores import arranged, chord, note, whole_chorus
 
-from fillwright.sound import perform, to_midi
+from fillwright import Key, Performance, perform
+from fillwright.sound import to_midi
 from fillwright.sound.midi import TICKS_PER_QUARTER, count_in_quarter
-from fillwright.sound.model import Performance
-from fillwright.theory.key import Key
 from fillwright.tune.model import Meter
 
 

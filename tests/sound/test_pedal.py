@@ -9,9 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from tests.sound.played_scores import arranged, chord, fill_of, gap_at, note, whole_chorus
 
-from fillwright.arranging.model import Arrangement
-from fillwright.sound import perform
-from fillwright.sound.model import Performance
+from fillwright import Arrangement, Performance, perform
 
 
 def _sounding_end(performance: Performance, index: int) -> float:

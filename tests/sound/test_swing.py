@@ -10,7 +10,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from tests.sound.played_scores import COMMON, arranged, note
 
-from fillwright.sound import perform
+from fillwright import perform
 from fillwright.sound.timemap import TimeMap
 from fillwright.swing import (
     SHORTEST_EIGHTH_SEC,

@@ -7,7 +7,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from tests.sweep import every
 
-from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, default_suffix
+from fillwright import ChordSymbol
+from fillwright.theory.chord import KIND_DEGREES, default_suffix
 from fillwright.theory.chordtext import (
     ChordTextError,
     best_kind,

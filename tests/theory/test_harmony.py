@@ -14,10 +14,10 @@ import sys
 
 from tests.sweep import every
 
+from fillwright import Key
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import CHORD_SCALES, analyse, harmony_of
-from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName, degree_interval
 
 # chord in C, next chord, scale, tensions

@@ -8,11 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fillwright import ChordSymbol, Key
 from fillwright.theory import local_key as module
-from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
-from fillwright.theory.key import Key
 from fillwright.theory.local_key import DIATONIC, chord_in_key_cost, local_keys, quality_class
 from fillwright.theory.pitch import NoteName
 

@@ -6,12 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fillwright.theory.key import Key
+from fillwright import Key, Pitch
 from fillwright.theory.pitch import (
     STEPS,
     Interval,
     NoteName,
-    Pitch,
     degree_interval,
     nearest_pitch,
     spell_plain,

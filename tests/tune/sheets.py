@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from fillwright.tune.form import unfold
-from fillwright.tune.model import Chorus, Tune
+from fillwright import Chorus, Tune, unfold
 from fillwright.tune.read import read_bytes
 
 DIVISIONS = 4

@@ -19,14 +19,12 @@ import pytest
 from lxml import etree
 from music21 import converter, harmony, repeat
 
-from fillwright.errors import InputError
+from fillwright import Chorus, InputError, Tune, read_tune, unfold
 from fillwright.tune.abc import score_from_abc
 from fillwright.tune.assemble import tune_from_score
 from fillwright.tune.container import unpack
-from fillwright.tune.form import unfold
-from fillwright.tune.model import Chorus, Tune
 from fillwright.tune.notices import Notices
-from fillwright.tune.read import read_bytes, read_tune
+from fillwright.tune.read import read_bytes
 
 pytestmark = pytest.mark.slow
 

@@ -24,9 +24,7 @@ from tests.tune.sheets import (
     words,
 )
 
-from fillwright.errors import InputError
-from fillwright.theory.key import Key
-from fillwright.tune.form import unfold
+from fillwright import InputError, Key, unfold
 from fillwright.tune.limits import MAX_PLAYED_BARS
 from fillwright.tune.model import Bar, FormMarks, Jump, Meter
 from fillwright.tune.order import playing_order

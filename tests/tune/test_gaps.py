@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 from tests.tune.sheets import chord, notes, play
 
-from fillwright.tune.gaps import find_gaps
+from fillwright import find_gaps
 from fillwright.tune.model import ChordSpan
 
 F = Fraction

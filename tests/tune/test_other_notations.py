@@ -7,7 +7,7 @@ import sys
 import pytest
 from tests.tune.sheets import chord, line, note, notes, read, read_bars, symbols, words
 
-from fillwright.errors import InputError
+from fillwright import InputError
 
 pytestmark = pytest.mark.slow
 

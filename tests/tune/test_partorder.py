@@ -7,10 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.tune.sheets import melody, order, read
 
-from fillwright.errors import InputError
-from fillwright.theory.key import Key
-from fillwright.tune.form import unfold
-from fillwright.tune.model import Chorus
+from fillwright import Chorus, InputError, Key, unfold
 from fillwright.tune.partorder import labels_of, parse_part_order
 from fillwright.tune.transpose import transpose_tune
 

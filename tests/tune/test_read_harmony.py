@@ -25,10 +25,8 @@ from tests.tune.sheets import (
     words,
 )
 
-from fillwright.errors import InputError
-from fillwright.theory.chord import KIND_DEGREES, ChordSymbol
-from fillwright.tune.form import unfold
-from fillwright.tune.model import Tune
+from fillwright import ChordSymbol, InputError, Tune, unfold
+from fillwright.theory.chord import KIND_DEGREES
 
 WHOLE = notes("C5:16")
 

@@ -26,8 +26,7 @@ from tests.tune.sheets import (
     words,
 )
 
-from fillwright.errors import InputError
-from fillwright.tune.model import Tune
+from fillwright import InputError, Tune
 
 C = chord("C")
 WHOLE = notes("C5:16")

@@ -7,8 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.tune.sheets import attributes, bass, chord, line, notes, read_bars, symbols
 
-from fillwright.theory.key import Key
-from fillwright.tune.form import unfold
+from fillwright import Key, unfold
 from fillwright.tune.transpose import transpose_tune
 
 BARS = [chord("F", "minor-seventh") + chord("B" + "b", "dominant", bass("D"), offset=8)

@@ -21,8 +21,7 @@ from tests.tune.sheets import (
     words,
 )
 
-from fillwright.errors import InputError
-from fillwright.tune.form import unfold
+from fillwright import InputError, unfold
 
 C = chord("C")
 WHOLE = notes("C5:16")

@@ -15,10 +15,10 @@ from hypothesis import strategies as st
 from tests.tune.sheets import chord, notes, sheet
 from tests.web.page_server import Server
 
+from fillwright import Edition
 from fillwright.contract import arrangement_document, dump
 from fillwright.demo import demo_path
 from fillwright.edition.file import edition_text
-from fillwright.edition.model import Edition
 
 pytestmark = pytest.mark.slow
 

@@ -16,9 +16,8 @@ import httpx
 import pytest
 from tests.hostile.disk import fill_up, small_disk
 
-from fillwright.arranging.model import Options
+from fillwright import InputError, Options
 from fillwright.edition.decisions import Decisions
-from fillwright.errors import InputError
 from fillwright.web.app import create_app
 from fillwright.web.database import SCHEMA_VERSION
 from fillwright.web.safekeeping import KEPT_BACKUPS, back_up, backups_of

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, expect
 from tests.web.page_server import Server, running, watched
 
-from fillwright.errors import InputError
+from fillwright import InputError
 from fillwright.sound.synth import bundled_soundfont
 from fillwright.web.pianos import OWN, Pianos
 

@@ -8,14 +8,10 @@ from fractions import Fraction
 import pytest
 from lxml import etree
 
+from fillwright import Chorus, Fill, Gap, Options, propose, read_tune
 from fillwright.arranging.build import prepare
-from fillwright.arranging.model import Options
 from fillwright.arranging.window import cut_bars, moved, staff_of, window_of
 from fillwright.demo import demo_path
-from fillwright.fills.model import Fill
-from fillwright.fills.propose import propose
-from fillwright.tune.model import Chorus, Gap
-from fillwright.tune.read import read_tune
 from fillwright.web.handpages import HandRow, hand_pages
 from fillwright.web.pictures import pictures_of
 from fillwright.web.svg import for_page

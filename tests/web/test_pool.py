@@ -11,9 +11,8 @@ from typing import Any
 
 import pytest
 
+from fillwright import Edition, InputError
 from fillwright.demo import demo_path
-from fillwright.edition.model import Edition
-from fillwright.errors import InputError
 from fillwright.web import pool as pool_module
 from fillwright.web.jobs import Jobs, Shared
 from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied

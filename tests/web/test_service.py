@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
+from fillwright import Edition
 from fillwright.demo import demo_path
-from fillwright.edition.model import Edition
 from fillwright.web.jobs import Job
 from fillwright.web.pianos import Pianos
 from fillwright.web.pool import Cancelled, Pool, Worker, WorkerDied

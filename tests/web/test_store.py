@@ -12,9 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from fillwright.arranging.model import Options
+from fillwright import InputError, Options
 from fillwright.edition.decisions import Decisions, Pick
-from fillwright.errors import InputError
 from fillwright.web.store import Conflict, Missing, Store
 from fillwright.web.trouble import StoreTrouble
 
