@@ -190,3 +190,15 @@ def test_triads_are_not_pumped_in_octaves() -> None:
     for bar in range(8):
         keys = [n.midi for n in left(arrangement, 4 * bar, 4 * bar + 4)]
         assert len(keys) < 2 or len({midi % 12 for midi in keys}) > 1
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_melody_that_denies_the_third_is_not_contradicted(level: str) -> None:
+    """E flat over C major: nobody strikes an E under it."""
+    chorus = chorus_of("4/4", "C", 120, [("Eb5", 4), ("D5", 4)] * 4, [("C", 4), ("G7", 4)] * 4)
+    arrangement = base_of(chorus, level)
+    for bar in range(0, 8, 2):
+        keys = [n for n in arrangement.notes if n.role == "base"
+                and 4 * bar <= n.onset_quarter < 4 * bar + 4]
+        assert keys
+        assert all(n.midi % 12 != 4 for n in keys)

@@ -122,13 +122,16 @@ def resume_quarter(chorus: Chorus, start: Fraction, over: Fraction) -> Fraction:
     """Where the left hand comes in again after a push that rings past the landing.
 
     The chord was struck early and is not struck again: the hand waits for the next chord, the
-    middle of a bar of four beats, or the next bar (common practice).
+    middle of a bar of four beats, the second beat of one of three, or the next bar (common
+    practice).
     """
     bar = chorus.bar_at(start)
     coming = bisect_left(chorus.chords, start + over, key=_onset)
     places = [bar.end_quarter, *(span.onset_quarter for span in chorus.chords[coming:coming + 1])]
     if bar.length_quarter == 4 * bar.meter.beat_quarter:
         places.append(bar.onset_quarter + 2 * bar.meter.beat_quarter)
+    if bar.length_quarter == 3 * bar.meter.beat_quarter:
+        places.append(bar.onset_quarter + bar.meter.beat_quarter)
     return min((p for p in places if p > start and p >= start + over),
                default=chorus.length_quarter)
 

@@ -24,6 +24,7 @@ BASE_COSTS: Mapping[str, int] = {
     # A figure by itself:
     "rub": 1500,            # what an audit finds: a half step or minor ninth with the melody
     "passing rub": 7,       # the same where a short melody note passes over a held key
+    "denied": 400,          # a major third under a melody that holds the minor one
     "third": 9,             # no third in the hand, in the melody nor under it
     "seventh": 240,         # no seventh of a seventh chord, which lives by it
     "helped": 2,            # the right hand is to have one of them under the melody
@@ -132,7 +133,8 @@ def _sound(figure: Figure, site: Site) -> dict[str, int]:
     """Rubs with the melody, mud, minor ninths, holes."""
     covered, rubbed, passed = site.air.rubs(figure)
     costs = {"rub": FORBIDDEN * bool(covered) + BASE_COSTS["rub"] * rubbed
-             + BASE_COSTS["passing rub"] * passed, "low intervals": 0, "hole": 0}
+             + BASE_COSTS["passing rub"] * passed, "low intervals": 0, "hole": 0,
+             "denied": BASE_COSTS["denied"] * _denied(figure, site)}
     for keys in figure.together:
         if MUD.pairs(keys) or MINOR_NINTH.cost(keys, site.air.homes):
             costs["low intervals"] += FORBIDDEN
@@ -145,6 +147,17 @@ def _sound(figure: Figure, site: Site) -> dict[str, int]:
             hole += BASE_COSTS["two octaves"] * max(note.midi - highest - 24, 0)
         costs["hole"] = max(costs["hole"], hole)
     return costs
+
+
+def _denied(figure: Figure, site: Site) -> int:
+    """How many keys are a major third over which the melody holds the minor one; a printed
+    seventh makes a sharp nine of that."""
+    harmony = site.place.harmony
+    minor = (harmony.root.pitch_class + 3) % 12
+    if harmony.third != "3" or ("b7" in harmony.symbol.degrees and harmony.takes(minor)) or all(
+            n.midi % 12 != minor for n in site.air.long_notes):
+        return 0
+    return sum(midi % 12 == (minor + 1) % 12 for midi in figure.all_midis)
 
 
 def _bass(figure: Figure, site: Site) -> dict[str, int]:
