@@ -39,6 +39,9 @@ MOST_AFTER_BREAK = 2
 LEAST_GUIDES_SEC = 0.3
 """Guide tones are not laid under the held note so shortly before the landing (common practice)."""
 
+_FEW = 3
+"""Strokes that the hands may all have together (common practice)."""
+
 UNTOLD_SEC = 0.65
 """So long, or a beat where that is longer, a chord may sound before its third and seventh come
 (design choice: a hollow fifth that lasts is heard as all there is)."""
@@ -119,6 +122,8 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
         right = LED[texture.motion](setting, texture, right)
         if not any(s.is_led for s in right):
             return None
+    if setting.player.level.comp.strict and _is_together(left, right):
+        return None
     held = _held(setting, texture, right)
     if texture.place == "under" and right and right[0].onset_quarter >= setting.held_end:
         return None  # the melody note is over: nothing is under it
@@ -126,6 +131,12 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
             a.harmony == b.harmony for a, b in pairwise(right))):
         return None  # nothing moves over one chord
     return Plan(tuple(left), tuple(right), texture.mode == "both", held, rhythm, labour.guides)
+
+
+def _is_together(left: Sequence[Stroke], right: Sequence[Stroke]) -> bool:
+    """Do the hands strike everything together, but for one stroke at most of more than three?"""
+    one, other = ({s.onset_quarter for s in hand} for hand in (left, right))
+    return len(one | other) > _FEW and len(one & other) >= len(one | other) - 1
 
 
 def _inverted(setting: Setting, texture: Texture) -> bool:

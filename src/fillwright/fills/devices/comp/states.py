@@ -46,7 +46,7 @@ WEIGHTS = MappingProxyType({
     "plain": 3,             # no colour above beginner
     "altered": 3,           # a plain dominant altered: now and then, where it leads on
     "altered undone": 12,   # an alteration followed by the plain colour: it leads nowhere
-    "guides": 40,           # a third or a seventh that nobody plays
+    "guides": 1000,         # a third or a seventh that nobody plays: only where there is no other
     "told by the melody": 4,  # a third or a seventh that only the melody has
     "no root": 16,          # an inversion whose root nobody plays
     "doubled": 2,           # a tone both hands have

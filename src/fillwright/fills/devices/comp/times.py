@@ -128,6 +128,8 @@ def _slow(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
             and texture.waits)
     found = slow_rhythms(setting.frame, first=first, last=last, late=late,
                          limit=_many(texture, 3 * _COUNT))
+    if texture.mode == "stride":  # where a chord begins its root is struck
+        found = tuple(r for r in found if not {*r.onsets} & {*setting.changes})
     least = _least_strokes(setting.length / setting.beat)
     return tuple(r for r in found if (r.hits or not texture.right) and len(
         {max(setting.bed, r.bed_quarter), *setting.changes, *r.onsets}) >= least)
