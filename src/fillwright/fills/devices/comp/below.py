@@ -84,7 +84,11 @@ def _search_walk(context: Task, texture: Texture, plan: Plan) -> Rows | None:
         steps.append(Step(harmony, begins, strong, held))
     ceiling = _HIGHEST_BASS if context.held_midi is None else min(
         _HIGHEST_BASS, context.held_midi - _UNDER_THE_MELODY)
-    goal = None if landing is None else landing.symbol.bass or landing.root
+    last = plan.left[-1]
+    arrives = last.harmony == landing and (
+        last.end_quarter - last.onset_quarter < context.beat_quarter)
+    # a landing off the beat comes after its bass, which is struck on the beat
+    goal = None if landing is None or arrives else landing.symbol.bass or landing.root
     walk = Walk(tuple(steps), goal, plan.rhythm.name == WALKING, plan.rhythm.last_step, ceiling)
     found = bass_line(walk)
     if found is None or texture.left != "walk tenth":

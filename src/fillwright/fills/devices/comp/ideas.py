@@ -380,9 +380,9 @@ def on_top(passage: Passage) -> str:
     if passage.held is None or not right or any(
             len(row) != 3 or not 0 < passage.held.midi - row[-1] <= 12 for _, row in right):
         return ""
-    onset = right[0][0]
-    degree = next((d for h in readings(passage, onset)
-                   for d in (h.degree_of(passage.held.pitch_class),) if d is not None), None)
+    onset, row = right[0]
+    chord = max(readings(passage, onset), key=lambda h: sum(h.takes(key % 12) for key in row))
+    degree = chord.degree_of(passage.held.pitch_class)
     if degree is None:
         return ""
     return (f"The held {passage.held.note_name.pretty} is the chord's own top note, its "

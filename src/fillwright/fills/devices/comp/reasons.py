@@ -191,7 +191,8 @@ def _rhythm_sentence(context: Task, texture: Texture, plan: Plan) -> str:
         return (f"The left hand waits for {beat_word(context, bed)}, so that the melody note is "
                 "heard alone first.")
     if onsets == (bed,):
-        return "One chord is struck and rings."
+        ends = {s.end_quarter for s in (*plan.left, *plan.right)}
+        return "One chord is struck and rings." if len(ends) == 1 else ""
     if not context.meter.is_compound:
         for a, b in pairwise((bed, *onsets)):
             if b - a == beat * Fraction(3, 2) and context.beat_at(a).denominator == 1:

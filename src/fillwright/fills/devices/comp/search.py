@@ -198,8 +198,10 @@ def _local(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing],
     if stroke is strokes[-1] and landing is not None:
         early = states.keys[:, 0] == landing
         costs["given away"] = np.where(early, WEIGHTS["given away"], 0)
-        costs["landing"] = WEIGHTS["landing"] * np.maximum(
-            np.abs(states.keys[:, 0] - landing) - 5, 0)
+        away = np.abs(states.keys[:, 0] - landing)
+        far = WEIGHTS["far landing"] * (1 if context.player.level.comp.strict else 3)
+        costs["landing"] = (WEIGHTS["landing"] * np.maximum(away - 5, 0)
+                            + far * np.maximum(away - 12, 0))
     held = context.held_midi
     if stroke is strokes[-1] and landing is None and held is not None and (
             held_at(context, plan, stroke) == NO_HELD):

@@ -22,6 +22,10 @@ LEAST_STROKES_SEC = 0.15
 """The left hand does not strike roots closer together (common practice)."""
 
 
+_EIGHTHS = 3
+"""Parts of a beat, and of a triplet's, on which a chord may come with the melody note."""
+
+
 @dataclass(frozen=True, slots=True)
 class Setting:
     """What all plans of a gap share.
@@ -103,7 +107,8 @@ def _bed(context: Task, player: Player) -> Fraction:
 
     With the melody note; where that comes just before the bar line and only a scrap of the
     old chord is left, on the coming chord's own place; who waits for the bar line does so
-    whenever the melody came early.
+    whenever the melody came early. Where it came on a sixteenth, the chord waits for the beat,
+    that somebody marks it.
     """
     beat, spans = context.beat_quarter, context.spans
     if len(spans) > 1 and spans[0].duration_quarter < beat:
@@ -112,6 +117,10 @@ def _bed(context: Task, player: Player) -> Fraction:
         bar = context.bar_at(Fraction(0))
         if bar.end_quarter < beat and bar.end_quarter < context.end_quarter:
             return bar.end_quarter
+    next_beat = -(context.beat - 1) % 1 * beat
+    if context.beat.denominator > _EIGHTHS and (
+            next_beat + beat < min(context.end_quarter, spans[0].end_quarter)):
+        return next_beat
     return Fraction(0)
 
 

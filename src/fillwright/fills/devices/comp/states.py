@@ -33,7 +33,7 @@ WEIGHTS = MappingProxyType({
     "right register": 1,    # two semitones of the right hand's middle off its aim
     "voice leading": 1,     # semitone moved in all (Levine ch. 7: forms that move least)
     "bass line": 1,         # a third of the left hand's movement
-    "guides leap": 2,       # semitone beyond a step of a shell's keys above the bass
+    "guides leap": 4,       # semitone beyond a step of a shell's keys above the bass
     "leap": 2,              # semitone of the top line beyond a third
     "standing top": 3,      # the same top note again, above beginner
     "same chord again": 6,  # exactly the same keys again; a third of it for a beginner
@@ -61,6 +61,7 @@ WEIGHTS = MappingProxyType({
     "second inside": 1,     # a half step inside a right-hand voicing
     "from the melody": 1,   # semitone of the first top beyond a fifth from the held note
     "landing": 1,           # semitone of the top voice beyond a fourth from the landing note
+    "far landing": 5,       # ... beyond an octave; three times as much for a beginner
 })
 
 NO_HELD = -1

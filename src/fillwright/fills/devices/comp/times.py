@@ -232,7 +232,7 @@ def _walks(setting: Setting) -> tuple[Rhythm, ...]:
                 WALKING: beats}
     if context.is_fast or setting.length - setting.bed < 3 * setting.beat:
         rows.pop(WALKING, None)  # two strokes are no walk
-    if context.landing_harmony is None:
+    if context.landing_harmony is None or setting.length - beats[-1] < setting.beat:
         rows = {name: row for name, row in rows.items() if LAST_STEP not in name}
     least = _least_strokes(setting.length / setting.beat) if setting.slow else 1
     found: list[Rhythm] = []

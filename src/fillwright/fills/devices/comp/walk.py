@@ -32,7 +32,7 @@ __all__ = ["WEIGHTS", "Step", "Walk", "bass_line", "with_tenths"]
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit (design choices within common practice)
     "bass register": 1,     # semitone outside the room of a bass
-    "foreign on the beat": 4,   # a tone of the scale alone on a strong beat
+    "foreign on the beat": 6,   # a tone of the scale alone on a strong beat
     "foreign": 1,           # ... and on a weak one
     "seventh in the bass": 2,
     "root again": 2,        # the root while its chord goes on
@@ -75,7 +75,8 @@ class Step:
 class Walk:
     """What is asked of a line.
 
-    goal        the landing's bass; None where the tune ends: there the last stroke is the root
+    goal        the landing's bass; None where the tune ends or the last stroke is on the chord of
+                a landing off the beat: there the last stroke is the root
     every_beat  it walks on every beat, so that no key comes again at once; else it goes in two
     last_step   the last stroke is a step from the goal
     ceiling     the highest key
