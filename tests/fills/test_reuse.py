@@ -71,7 +71,7 @@ def test_several_processes_find_the_same() -> None:
     assert spread == propose(chorus, gaps)
     assert seen == [(n, len(gaps)) for n in range(1, len(gaps) + 1)]
     assert all(fill.chorus is chorus for fill in spread.fills)
-    with pytest.raises(InputError, match="processes is a number"):
+    with pytest.raises(InputError, match="processes is a whole number"):
         propose(chorus, gaps, processes=0)
 
 
