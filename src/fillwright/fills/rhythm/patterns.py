@@ -19,7 +19,7 @@ from fillwright.fills.rhythm.syncopation import bar_slots
 from fillwright.fills.situation import Task
 from fillwright.memory import SEARCHES
 
-__all__ = ["NAMES", "STYLES", "STYLE_NAMES", "Frame", "Hit", "Place", "Rhythm", "Style",
+__all__ = ["NAMES", "STYLES", "STYLE_NAMES", "Frame", "Hit", "GridPlace", "Rhythm", "RhythmStyle",
            "Window", "frame_of", "generate", "style_of"]
 
 
@@ -68,7 +68,7 @@ class Rhythm:
 
 
 @dataclass(frozen=True, slots=True)
-class Style:
+class RhythmStyle:
     """What a kind of tune asks of its comping rhythm; how many hits and how much syncopation
     it has is a matter of level (`player.RhythmTaste`).
 
@@ -88,12 +88,12 @@ class Style:
 # a ballad, off-beats in medium swing, fewer above 200 a minute, 1 and the off-beat of 2 in a
 # waltz, groups of three eighths in straight feel.
 STYLES = MappingProxyType({
-    "medium": Style(0, 5, 2),
-    "fast": Style(0, 99, 2),
-    "waltz": Style(0, 5, 1),
-    "fast waltz": Style(1, 99, 0),
-    "straight": Style(0, 2, 1, threes=-1),
-    "compound": Style(1, 3, 1),
+    "medium": RhythmStyle(0, 5, 2),
+    "fast": RhythmStyle(0, 99, 2),
+    "waltz": RhythmStyle(0, 5, 1),
+    "fast waltz": RhythmStyle(1, 99, 0),
+    "straight": RhythmStyle(0, 2, 1, threes=-1),
+    "compound": RhythmStyle(1, 3, 1),
 })
 
 STYLE_NAMES = (*STYLES, "ballad")
@@ -128,7 +128,7 @@ _PATTERNS = 16
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class GridPlace:
     """A place of the grid: offset from the gap's onset, metrical weight, bar of the gap,
     whether a felt beat begins there, and the quarter-note place in its bar."""
 
@@ -148,7 +148,7 @@ class Frame:
     swung     off-beat eighths are the third part of their beat
     """
 
-    places: tuple[Place, ...]
+    places: tuple[GridPlace, ...]
     length_quarter: Fraction
     beat_quarter: Fraction
     style: str
@@ -202,7 +202,7 @@ def frame_of(context: Task) -> Frame:
     """The grid of a gap."""
     style = style_of(context)
     start, end = context.onset_quarter, context.end_quarter
-    places: list[Place] = []
+    places: list[GridPlace] = []
     for number, bar in enumerate(context.bars_inside()):
         origin = bar.onset_quarter
         if bar.is_pickup:
@@ -210,7 +210,7 @@ def frame_of(context: Task) -> Frame:
         for place, weight in bar_slots(bar.meter, 2):
             onset = origin + place
             if start <= onset < min(end, bar.end_quarter) and onset >= bar.onset_quarter:
-                places.append(Place(onset - start, weight, number,
+                places.append(GridPlace(onset - start, weight, number,
                                     (place / bar.meter.beat_quarter).denominator == 1, place))
     changes = [span.onset_quarter - start for span in context.spans[1:]]
     goal = context.landing_harmony

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from types import MappingProxyType
+from typing import NamedTuple
 
 from fillwright.fills.player import Level
 from fillwright.fills.voicing.forms import (
@@ -205,7 +206,8 @@ def form_voicings(harmony: Harmony, form: Form, size: str, *, low: int, top: int
 
     rolled   the hands may exceed their reach (the chord is to be rolled)
     """
-    return tuple(_placed(harmony, _shapes(harmony, (form,)), size, low, top, rolled=rolled))
+    return tuple(_placed(harmony, _shapes(harmony, (form,)), size, _Room(low, top),
+                         rolled=rolled))
 
 
 def _shapes(harmony: Harmony, forms: Iterable[Form]) -> tuple[_Shape, ...]:
@@ -233,8 +235,16 @@ def _pitch_class(harmony: Harmony, root: int, degree: str) -> int:
     return (root + degree_pitch_class(degree)) % 12
 
 
-def _placed(harmony: Harmony, shapes: Iterable[_Shape], size: str, low: int, top: int,
-            highest_bottom: int = 127, rolled: bool = False) -> list[Voicing]:
+class _Room(NamedTuple):
+    """MIDI numbers that no key lies below or above, and above which no lowest key lies."""
+
+    low: int
+    top: int
+    highest_bottom: int = 127
+
+
+def _placed(harmony: Harmony, shapes: Iterable[_Shape], size: str, room: _Room,
+            rolled: bool = False) -> list[Voicing]:
     """All places of some shapes, in their order.
 
     What a hand can span does not depend on the octave, so it is asked once for each shape.
@@ -244,8 +254,8 @@ def _placed(harmony: Harmony, shapes: Iterable[_Shape], size: str, low: int, top
     found: list[Voicing] = []
     for shape in shapes:
         heights = shape.heights
-        first = low + (_pitch_class(harmony, root, shape.degrees[0]) - low) % 12
-        last = min(top - heights[-1], highest_bottom)
+        first = room.low + (_pitch_class(harmony, root, shape.degrees[0]) - room.low) % 12
+        last = min(room.top - heights[-1], room.highest_bottom)
         if first > last:
             continue
         if not rolled and not (
@@ -294,7 +304,8 @@ def _left_everywhere(harmony: Harmony, level: Level, size: str, rootless: bool
     """All voicings of the left hand alone, by register."""
     forms = rootless_forms(harmony, level) if rootless else bass_forms(harmony, level)
     whole = dict.fromkeys(Form(f.kind, f.degrees, len(f.degrees)) for f in forms)
-    return _by_register(_placed(harmony, _shapes(harmony, whole), size, _LEFT_LOW, _LEFT_TOP))
+    return _by_register(_placed(harmony, _shapes(harmony, whole), size,
+                                 _Room(_LEFT_LOW, _LEFT_TOP)))
 
 
 def _by_register(voicings: list[Voicing]) -> tuple[Voicing, ...]:
@@ -348,8 +359,8 @@ def _right_octave(harmony: Harmony, level: Level, size: str, most: int, bottom: 
                   ) -> tuple[Voicing, ...]:
     """All right-hand voicings whose lowest key is in the octave from `bottom` up, from low to
     high."""
-    found = _placed(harmony, _right_shapes(kind_of(harmony), level, most), size, bottom,
-                    _RIGHT_TOP, bottom + 11)
+    found = _placed(harmony, _right_shapes(kind_of(harmony), level, most), size,
+                    _Room(bottom, _RIGHT_TOP, bottom + 11))
     return tuple(sorted(found, key=lambda v: (v.midis, v.kind)))
 
 
@@ -381,7 +392,7 @@ def _both_everywhere(harmony: Harmony, level: Level, size: str) -> tuple[Voicing
                 for f in two_hand_forms(harmony, level)]
         shapes = _shapes(harmony, dict.fromkeys(f for f in over
                                                 if len({*f.degrees}) == len(f.degrees)))
-    return _by_register(_placed(harmony, shapes, size, _LEFT_LOW, _BOTH_TOP))
+    return _by_register(_placed(harmony, shapes, size, _Room(_LEFT_LOW, _BOTH_TOP)))
 
 
 @VOICINGS.keep
