@@ -1,6 +1,7 @@
 """A teacher's working place in the browser: ``fillwright serve``.
 
     app        the routes: they parse, ask a worker or the store, and answer
+    wire       what comes in with a request, checked; what an error is in an answer
     guard      who may ask: host, origin, token, sizes, times; the headers of every answer
     door       the pass phrase for those who come over the network
     machine    what this computer is called on its network

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import asyncio
 import hashlib
-import json
 import re
 from collections.abc import AsyncIterator, Awaitable, Callable, Collection
 from contextlib import asynccontextmanager
 from pathlib import Path
-from typing import Any
 from urllib.parse import parse_qs, quote
 
 from starlette.applications import Starlette
@@ -33,6 +31,16 @@ from fillwright.web.service import SHOWN_OPTIONS, BadChord, Service
 from fillwright.web.shelf_file import MAX_SHELF_BYTES, shelf_text
 from fillwright.web.store import FILE_NAME, Conflict, Missing, Record, Store
 from fillwright.web.trouble import StoreTrouble
+from fillwright.web.wire import (
+    failure,
+    file_name,
+    gap_number,
+    json_body,
+    media_type,
+    pasted_name,
+    unless_known,
+    version_of,
+)
 
 __all__ = ["SAMPLED_KEYS", "create_app"]
 
@@ -103,7 +111,7 @@ class _App:
         asset = self.assets.get(request.path_params["name"])
         if asset is None:
             raise HTTPException(404, "There is no such file.")
-        return _unless_known(request, asset.content, asset.media_type, asset.etag)
+        return unless_known(request, asset.content, asset.media_type, asset.etag)
 
     # --- the shelf ----------------------------------------------------------------------------
 
@@ -118,20 +126,20 @@ class _App:
             "content-disposition": 'attachment; filename="fillwright-shelf.json"'})
 
     async def bring_shelf(self, request: Request) -> Response:
-        if _media_type(request) != "application/json":
+        if media_type(request) != "application/json":
             raise HTTPException(415, "The body is to be JSON.")
         return JSONResponse(await self.service.bring_shelf(await request.body()))
 
     async def bring(self, request: Request) -> Response:
-        if _media_type(request) == "multipart/form-data":
+        if media_type(request) == "multipart/form-data":
             key = await self._uploaded(request)
         else:
-            body = await _json(request)
+            body = await json_body(request)
             if isinstance(body.get("demo"), str):
                 key = await self.service.bring_demo(body["demo"])
             elif isinstance(body.get("text"), str):
                 text = body["text"]
-                key = await self.service.bring(text.encode("utf-8", "replace"), _pasted(text))
+                key = await self.service.bring(text.encode("utf-8", "replace"), pasted_name(text))
             else:
                 raise InputError("bring a file, a text, or the name of a demo tune")
         return JSONResponse({"id": key}, status_code=201)
@@ -141,7 +149,7 @@ class _App:
             upload = form.get("file")
             if upload is None or isinstance(upload, str):
                 raise InputError("no file came with it")
-            return await self.service.bring(await upload.read(), _file_name(upload.filename))
+            return await self.service.bring(await upload.read(), file_name(upload.filename))
 
     async def remove(self, request: Request) -> Response:
         await asyncio.to_thread(self.service.store.remove, request.path_params["tune"])
@@ -156,8 +164,8 @@ class _App:
         return JSONResponse(value)
 
     async def change(self, request: Request) -> Response:
-        body = await _json(request)
-        record, lost = await self.service.change(await self.record(request), _version(body),
+        body = await json_body(request)
+        record, lost = await self.service.change(await self.record(request), version_of(body),
                                                  body.get("change"))
         return JSONResponse({**await self.service.tune(record), "lost": lost})
 
@@ -168,7 +176,7 @@ class _App:
         return await self._step(request, 1)
 
     async def _step(self, request: Request, by: int) -> Response:
-        version = _version(await _json(request))
+        version = version_of(await json_body(request))
         record = await asyncio.to_thread(self.service.store.step, request.path_params["tune"],
                                           version, by)
         return JSONResponse(await self.service.tune(record))
@@ -192,7 +200,7 @@ class _App:
         return JSONResponse({"pages": await self.service.answer(ask, task)})
 
     async def chord(self, request: Request) -> Response:
-        text = (await _json(request)).get("text")
+        text = (await json_body(request)).get("text")
         if not isinstance(text, str) or not 0 < len(text) <= 60:
             raise InputError("a chord symbol has 1 to 60 characters")
         ask = self.service.ask(await self.record(request))
@@ -208,12 +216,12 @@ class _App:
                 raise InputError(f"at most {MOST_OPTIONS} options of a family are shown")
         counts = {family: int(text) for family, text in wanted.items()}
         return JSONResponse(await self.service.options(await self.record(request),
-                                                       _number(request), counts))
+                                                       gap_number(request), counts))
 
     async def heard(self, request: Request) -> Response:
-        pick = read_pick(await _json(request))
+        pick = read_pick(await json_body(request))
         return JSONResponse(await self.service.heard(await self.record(request),
-                                                     _number(request), pick))
+                                                     gap_number(request), pick))
 
     async def check(self, request: Request) -> Response:
         return await self._of_fill(request, "check")
@@ -222,15 +230,15 @@ class _App:
         return await self._of_fill(request, "staff", "staff")
 
     async def _of_fill(self, request: Request, task: str, *more: str) -> Response:
-        pick = read_pick(await _json(request))
+        pick = read_pick(await json_body(request))
         ask = self.service.ask(await self.record(request))
         return JSONResponse(
-            await self.service.answer(ask, task, _number(request), pick, *more))
+            await self.service.answer(ask, task, gap_number(request), pick, *more))
 
     # --- long work ----------------------------------------------------------------------------
 
     async def start(self, request: Request) -> Response:
-        kind = (await _json(request)).get("kind")
+        kind = (await json_body(request)).get("kind")
         if kind != "chorus" and kind not in _EXPORTS:
             raise InputError(f"what can be made is chorus, {', '.join(_EXPORTS)}")
         job = self.service.start(await self.record(request), str(kind))
@@ -270,7 +278,7 @@ class _App:
         return JSONResponse({"keys": list(SAMPLED_KEYS), **await self.service.pianos_there()})
 
     async def choose_piano(self, request: Request) -> Response:
-        name = (await _json(request)).get("piano")
+        name = (await json_body(request)).get("piano")
         if not isinstance(name, str):
             raise InputError("a piano has a name")
         await self.service.choose_piano(name)
@@ -287,88 +295,16 @@ class _App:
             while len(self.keys) >= KEPT_KEYS:
                 del self.keys[next(iter(self.keys))]
             self.keys[piano.mark, midi] = sample
-        return _unless_known(request, sample, "audio/flac",
+        return unless_known(request, sample, "audio/flac",
                              hashlib.sha256(sample).hexdigest()[:16])
 
     # --- what went wrong ----------------------------------------------------------------------
 
     async def failed(self, request: Request, error: Exception) -> Response:
-        status, value = _failure(error)
+        status, value = failure(error)
         if request.url.path.startswith("/api/"):
             return JSONResponse(value, status_code=status)
         return self.html("error.html", status, message=value["error"])
-
-
-def _failure(error: Exception) -> tuple[int, dict[str, Any]]:
-    if isinstance(error, BadChord):
-        return 422, {"error": error.message, "position": error.position}
-    if isinstance(error, InputError):
-        return 422, {"error": str(error)}
-    if isinstance(error, Missing):
-        return 404, {"error": "There is no such tune."}
-    if isinstance(error, Conflict):
-        return 409, {"error": "The tune was changed somewhere else.", "version": error.version}
-    if isinstance(error, StoreTrouble):
-        return error.status, {"error": str(error)}
-    if isinstance(error, TooSlow):
-        return 503, {"error": "This took too long and was stopped."}
-    if isinstance(error, Cancelled):
-        return 503, {"error": "The program is being closed."}
-    if isinstance(error, WorkerDied):
-        return 500, {"error": "This could not be worked out. The server's log says more."}
-    if isinstance(error, HTTPException):
-        return error.status_code, {"error": str(error.detail)}
-    raise error
-
-
-def _unless_known(request: Request, content: bytes, media_type: str, mark: str) -> Response:
-    """What the browser has already is not sent again; it asks each time whether it may have
-    changed."""
-    headers = {"etag": f'"{mark}"', "cache-control": "no-cache"}
-    if request.headers.get("if-none-match") == headers["etag"]:
-        return Response(status_code=304, headers=headers)
-    return Response(content, media_type=media_type, headers=headers)
-
-
-def _media_type(request: Request) -> str:
-    return request.headers.get("content-type", "").split(";")[0].strip().lower()
-
-
-async def _json(request: Request) -> dict[str, Any]:
-    if _media_type(request) != "application/json":
-        raise HTTPException(415, "The body is to be JSON.")
-    try:
-        body = json.loads(await request.body())
-    except (ValueError, RecursionError):
-        raise HTTPException(400, "The body is not JSON.") from None
-    if not isinstance(body, dict):
-        raise HTTPException(400, "The body is to be an object.")
-    return body
-
-
-def _version(body: dict[str, Any]) -> int:
-    version = body.get("version")
-    if isinstance(version, bool) or not isinstance(version, int) or abs(version) > 2 ** 53:
-        raise InputError("a change names the version it was made from")
-    return version
-
-
-def _number(request: Request) -> int:
-    number: int = request.path_params["gap"]
-    if number > 100_000:
-        raise InputError(f"there is no gap {number}")
-    return number
-
-
-def _file_name(name: str | None) -> str:
-    """The last part of a file's name, for its ending and for messages; nothing is opened."""
-    last = re.split(r"[\\/]", name or "")[-1]
-    return re.sub(r"[^\w .()+-]", "", last)[-100:].strip() or "tune.musicxml"
-
-
-def _pasted(text: str) -> str:
-    """A name whose ending says what a pasted text is."""
-    return "pasted.musicxml" if text.lstrip("\ufeff \t\r\n").startswith("<") else "pasted.abc"
 
 
 def _routes(app: _App) -> list[Route]:

@@ -1,0 +1,97 @@
+"""What comes in with a request, checked, and what an error is in an answer."""
+
+from __future__ import annotations
+
+import json
+import re
+from typing import Any
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+
+from fillwright.errors import InputError
+from fillwright.web.pool import Cancelled, TooSlow, WorkerDied
+from fillwright.web.service import BadChord
+from fillwright.web.store import Conflict, Missing
+from fillwright.web.trouble import StoreTrouble
+
+__all__ = ["failure", "file_name", "gap_number", "json_body", "media_type", "pasted_name",
+           "unless_known", "version_of"]
+
+
+def failure(error: Exception) -> tuple[int, dict[str, Any]]:
+    """What went wrong, as a status and the JSON that says so."""
+    if isinstance(error, BadChord):
+        return 422, {"error": error.message, "position": error.position}
+    if isinstance(error, InputError):
+        return 422, {"error": str(error)}
+    if isinstance(error, Missing):
+        return 404, {"error": "There is no such tune."}
+    if isinstance(error, Conflict):
+        return 409, {"error": "The tune was changed somewhere else.", "version": error.version}
+    if isinstance(error, StoreTrouble):
+        return error.status, {"error": str(error)}
+    if isinstance(error, TooSlow):
+        return 503, {"error": "This took too long and was stopped."}
+    if isinstance(error, Cancelled):
+        return 503, {"error": "The program is being closed."}
+    if isinstance(error, WorkerDied):
+        return 500, {"error": "This could not be worked out. The server's log says more."}
+    if isinstance(error, HTTPException):
+        return error.status_code, {"error": str(error.detail)}
+    raise error
+
+
+def unless_known(request: Request, content: bytes, kind: str, mark: str) -> Response:
+    """What the browser has already is not sent again; it asks each time whether it may have
+    changed."""
+    headers = {"etag": f'"{mark}"', "cache-control": "no-cache"}
+    if request.headers.get("if-none-match") == headers["etag"]:
+        return Response(status_code=304, headers=headers)
+    return Response(content, media_type=kind, headers=headers)
+
+
+def media_type(request: Request) -> str:
+    """What a request says its body is."""
+    return request.headers.get("content-type", "").split(";")[0].strip().lower()
+
+
+async def json_body(request: Request) -> dict[str, Any]:
+    """A body that is a JSON object. Raises HTTPException."""
+    if media_type(request) != "application/json":
+        raise HTTPException(415, "The body is to be JSON.")
+    try:
+        body = json.loads(await request.body())
+    except (ValueError, RecursionError):
+        raise HTTPException(400, "The body is not JSON.") from None
+    if not isinstance(body, dict):
+        raise HTTPException(400, "The body is to be an object.")
+    return body
+
+
+def version_of(body: dict[str, Any]) -> int:
+    """The version that a change was made from. Raises InputError."""
+    version = body.get("version")
+    if isinstance(version, bool) or not isinstance(version, int) or abs(version) > 2 ** 53:
+        raise InputError("a change names the version it was made from")
+    return version
+
+
+def gap_number(request: Request) -> int:
+    """The gap of a path. Raises InputError for a number no tune has."""
+    number: int = request.path_params["gap"]
+    if number > 100_000:
+        raise InputError(f"there is no gap {number}")
+    return number
+
+
+def file_name(name: str | None) -> str:
+    """The last part of a file's name, for its ending and for messages; nothing is opened."""
+    last = re.split(r"[\\/]", name or "")[-1]
+    return re.sub(r"[^\w .()+-]", "", last)[-100:].strip() or "tune.musicxml"
+
+
+def pasted_name(text: str) -> str:
+    """A name whose ending says what a pasted text is."""
+    return "pasted.musicxml" if text.lstrip("\ufeff \t\r\n").startswith("<") else "pasted.abc"
