@@ -333,7 +333,7 @@ BEGINNER = Level(
     comp=CompTaste(waits_for_bar=True, strict=False, colour_share=4, third_time=4,
                    left_alone=True, stride=14),
     reharm=ReharmTaste(least_chord_sec=0.37, least_broken_sec=0.3, broken_patterns=1,
-                       fare=(0, 14, 40), surprise=110, chord_beats=Fraction(5, 2), most_chords=3,
+                       fare=(0, 20, 40), surprise=110, chord_beats=Fraction(5, 2), most_chords=3,
                        chains=False, first_beats=Fraction(3, 4), off_beats=False, pedal=False,
                        touches=False, turns_styles=False, tells_all=False),
     line=LineTaste(rate=4, least_sec=0.19, divisions=(2,), slow_divisions=(2,), typical=130,
@@ -359,7 +359,7 @@ INTERMEDIATE = Level(
         bar_hits=3, neighbours=True, push=-2),
     comp=CompTaste(),
     reharm=ReharmTaste(least_chord_sec=0.33, least_broken_sec=0.22, broken_patterns=2,
-                       fare=(36, 0, 40), surprise=90, chord_beats=Fraction(2), most_chords=4),
+                       fare=(42, 0, 40), surprise=90, chord_beats=Fraction(2), most_chords=4),
     line=LineTaste(rate=7, least_sec=0.11, divisions=(2, 3), slow_divisions=(2, 3, 4),
                    typical=110, wait=150, air=60, range_semitones=19, lively=0, seeds=36),
     base=BaseTaste(

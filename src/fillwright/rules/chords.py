@@ -2,8 +2,9 @@
 
 A flat nine over its root belongs to a dominant that leaves its ninth open (it may always be
 altered so) or names the flat nine, and to a suspended dominant that names it. A dominant with
-a natural ninth in its name (a ninth, eleventh or thirteenth chord) contradicts it. Common
-practice.
+a natural ninth in its name (a ninth, eleventh or thirteenth chord) contradicts it. A chord
+printed over its own major seventh (C, C/B, A minor) has its root a flat nine above a bass that
+passes by. Common practice.
 """
 
 from __future__ import annotations
@@ -25,14 +26,24 @@ PUSH_QUARTER = Fraction(1, 2)
 it was pushed (common practice)."""
 
 
+_MAJOR_SEVENTH = 11
+
+
 def flat_nine_homes(symbol: ChordSymbol) -> tuple[int, ...]:
     """The pitch class over which a flat nine is at home in a chord, as a tuple; () if none is.
 
     >>> from fillwright.theory.chordtext import parse_chord
     >>> [flat_nine_homes(parse_chord(text)) for text in ("G7", "G13", "G13b9", "G7sus4", "Gm7")]
     [(7,), (), (7,), (), ()]
+    >>> flat_nine_homes(parse_chord("C/B"))
+    (11,)
     """
-    if symbol.root is None or symbol.quality not in ("dominant", "suspended"):
+    if symbol.root is None:
+        return ()
+    if symbol.bass is not None and (
+            symbol.bass.pitch_class - symbol.root.pitch_class) % 12 == _MAJOR_SEVENTH:
+        return (symbol.bass.pitch_class,)
+    if symbol.quality not in ("dominant", "suspended"):
         return ()
     named = symbol.degrees
     if "b9" in named or (symbol.quality == "dominant" and "9" not in named):

@@ -96,6 +96,7 @@ here_sus = Condition("here sus", lambda p: _is_sus(p.here))
 here_flat_nine = Condition("here flat nine", lambda p: _flat_nine(p.here))
 here_inverted = Condition("here inverted",
                           lambda p: low_class(p.here) != p.here.root.pitch_class)
+here_begun = Condition("here heard before the gap opens", lambda p: p.begun)
 here_tonic = Condition("here tonic", lambda p: is_tonic(p.here, p.key))
 here_six = Condition("here takes its sixth", lambda p: letter(p.here) == "M" and p.here.takes(
     (p.here.root.pitch_class + 9) % 12))
@@ -182,5 +183,6 @@ bass_by_step_to_the_third = Condition("leading tone of the goal a step from the 
                                       lambda p: (low_class(p.goal) - 1 - low_class(p.here)) % 12
                                       in (1, 2, 3, 10, 11))
 goal_from_the_fifth = Condition("goal the chord here, or reached from its fifth in the bass",
-                                lambda p: p.same or (
-                                    low_class(p.goal) - p.here.root.pitch_class) % 12 in (5, 7, 9))
+                                lambda p: p.same or (low_class(p.goal)
+                                                     - p.here.root.pitch_class) % 12
+                                in (0, 5, 7, 9))

@@ -31,6 +31,7 @@ class Place:
     home         the key of the tune, where it is not the local one
     bare_five    the tune prints its dominant as a triad, and so do chords added to it
     skipped      the chord of the sheet that would come back for a moment before the goal
+    begun        the chord here has been heard before the gap opens
     """
 
     here: Harmony
@@ -42,6 +43,7 @@ class Place:
     home: Key | None = None
     bare_five: bool = False
     skipped: Harmony | None = None
+    begun: bool = False
 
     @property
     def key(self) -> Key:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice, pairwise
 from types import MappingProxyType
 
@@ -171,7 +171,9 @@ def states_of(situation: Task, index: int, ranking: Ranking) -> list[State]:
     """The ways to leave written chord `index`, cheapest first after the plain one."""
     span = situation.spans[index]
     leave = leaving(situation, index)
-    place, start, end = leave.place, span.onset_quarter, leave.end_quarter
+    begun = not index and situation.written[0].began_quarter < situation.onset_quarter
+    place = replace(leave.place, begun=True) if begun else leave.place
+    start, end = span.onset_quarter, leave.end_quarter
     level, held = situation.player.level, situation.held
     melody = None if held is None else held.pitch.pitch_class
     beats = (end - start) / situation.beat_quarter

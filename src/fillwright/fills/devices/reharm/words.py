@@ -82,7 +82,7 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
     motion = (goal.root.pitch_class - last.root.pitch_class) % 12
     quality = letter(last)
     if quality == "7":
-        return _dominant_leads(last, goal, key, motion)
+        return _dominant_leads(last, goal, key, motion) or _seventh_leads(last, goal)
     if quality == "o":
         return _diminished_leads(last, goal)
     name, target = last.symbol.pretty, goal.symbol.pretty
@@ -112,6 +112,15 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
     if motion == 6 and letter(goal) in "mh":
         return f"{name} leaps to {target}, where a new II V begins"
     return None
+
+
+def _seventh_leads(last: Harmony, goal: Harmony) -> str | None:
+    """A seventh in the bass wants down: it may go on as a bass line where the roots do not."""
+    by = (_low(last).pitch_class - _low(goal).pitch_class) % 12
+    if last.seventh is None or by not in (1, 2) or (
+            last.symbol.name_of(last.seventh).pitch_class != _low(last).pitch_class):
+        return None
+    return f"the bass of {last.symbol.pretty} steps down to {goal.symbol.pretty}"
 
 
 def _dominant_leads(last: Harmony, goal: Harmony, key: Key, motion: int) -> str | None:

@@ -18,10 +18,6 @@ BASSES: tuple[Move, ...] = (
         Way("1:m7@b3", Root.HERE, (on.here_minor, ~on.here_inverted, on.goal_over_the_third),
             "{here} stays, and its third goes into the bass, which walks up to {goal} "
             "({bass}).", motion=Motion.CONTRARY, heard=Heard.BASS, taste=16),
-        Way("1:7@3", Root.HERE, (on.here_dominant, ~on.here_sus, ~on.here_inverted,
-                                 on.goal_over_the_third),
-            "{here} stays, and its third goes into the bass, which leads up to {goal} "
-            "({bass}).", motion=Motion.CONTRARY, heard=Heard.BASS, taste=14),
     ), example=Example(
                 "Cmaj7 2, +C/E 2",
                 left="0 2 C3 G3, 2 2 E3",

@@ -54,11 +54,11 @@ DOMINANTS: tuple[Move, ...] = (
                 held="G4")),
     Move("dominant delayed by its II", Fare.USUAL, (
         Way("5:m7", Root.HERE, (on.here_dominant, on.goal_fifth_below, ~on.here_flat_nine,
-                                ~on.here_sus, ~on.two_before),
+                                ~on.here_sus, ~on.two_before, ~on.here_begun),
             "{x}, the II that belongs to {here}, comes first: the dominant becomes a II V.",
             stands=Stands.DELAY, taste=4),
         Way("5:m7b5", Root.HERE, (on.here_dominant, on.goal_fifth_below, on.here_flat_nine,
-                                  ~on.two_before),
+                                  ~on.two_before, ~on.here_begun),
             "{x}, the II of a minor key, comes before {here}: the dominant becomes a II V.",
             level=INTERMEDIATE, stands=Stands.DELAY, taste=4),
     ), example=Example(

@@ -35,7 +35,7 @@ LINES: tuple[Move, ...] = (
             level=INTERMEDIATE, beats=3, motion=Motion.INNER_LINE, heard=Heard.LINE),
         Way("1:+ 1:6", Root.HERE, (on.here_major, on.here_tonic, ~on.here_inverted),
             "Over {here} one voice rises by half steps from the fifth ({inner}).",
-            level=INTERMEDIATE, beats=3, motion=Motion.INNER_LINE, heard=Heard.LINE, taste=24),
+            level=INTERMEDIATE, beats=3, motion=Motion.INNER_LINE, heard=Heard.LINE, taste=36),
         Way("1:+ 1:6 1:7", Root.HERE, (on.here_major, on.goal_fifth_below, ~on.here_inverted),
             "Over {here} one voice rises by half steps from the fifth to the seventh "
             "({inner}), and then {goal} takes it.",

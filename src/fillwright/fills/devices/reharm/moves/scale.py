@@ -11,25 +11,26 @@ __all__ = ["SCALE"]
 
 
 def _on_the_way(group: str, degrees: str, does: str, example: Example) -> Move:
+    dull = 34 if group == "tonic" else 10  # home is not gone back to on the way to the cadence
     return Move(f"{group} chord on the way", Fare.PLAIN, (
         Way(f"*{degrees}", Root.KEY, (~on.here_its_two, ~on.here_its_five, ~on.turns),
             "{x} is the {numeral} of {key}" + does + "{sharing_both}: {leads}."),
         Way(f"*{degrees}", Root.KEY, (on.turns,),
             "{x} comes before {here} turns into {goal}: {leads}.", taste=14),
         Way(f"*{degrees}", Root.KEY, (on.here_its_two,),
-            "{x} parts the II from its V{sharing_both}: {leads}.", taste=10),
+            "{x} parts the II from its V{sharing_both}: {leads}.", taste=dull),
     ), example)
 
 
 SCALE: tuple[Move, ...] = (
     Move("chord standing for the written one", Fare.PLAIN, (
-        Way("3:m7", Root.HERE, (on.here_major, ~on.here_its_five),
+        Way("3:m7", Root.HERE, (on.here_major, ~on.here_its_five, ~on.same),
             "{x} stands for {here}{own}: {leads}.", level=INTERMEDIATE),
-        Way("6:m7", Root.HERE, (on.here_major, ~on.here_its_five),
+        Way("6:m7", Root.HERE, (on.here_major, ~on.here_its_five, ~on.same),
             "{x} stands for {here}{own}: {leads}."),
-        Way("b3:maj7", Root.HERE, (on.here_minor,),
+        Way("b3:maj7", Root.HERE, (on.here_minor, ~on.same),
             "{x} stands for {here}{own}: {leads}.", level=INTERMEDIATE),
-        Way("3:m7b5", Root.HERE, (on.here_dominant, ~on.here_sus),
+        Way("3:m7b5", Root.HERE, (on.here_dominant, ~on.here_sus, ~on.same),
             "{x} is the upper part of {here} with a ninth{own}: {leads}.",
             level=INTERMEDIATE),
     ), example=Example(
