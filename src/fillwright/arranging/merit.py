@@ -32,7 +32,7 @@ MERITS: Mapping[str, int] = {
     "arc": 3,              # per step of fullness away from the plan
     "shout": 9,            # the same at the one place that is to be the fullest
     "line at the end": 14,  # a tune closes on chords; a line leaves it in the air
-    "tied layers": 24,     # both hands strike with a held note between beats: ties in three layers
+    "tied layers": 48,     # both hands strike with a held note between beats: ties in three layers
     "late home": 24,       # the last chord comes with less than two quarters left
     "no low root": 10,     # the tune ends without its tonic low down
     "late": 60,            # the melody waits for a fill and is squeezed to catch up
@@ -46,7 +46,7 @@ LET_GO: Mapping[Tempo, tuple[int, int]] = {
     # beats or more is not heard for longer than one. A slow note sings (common practice).
     Tempo.BALLAD: (5, 12),
     Tempo.SLOW: (3, 8),
-    Tempo.MEDIUM: (1, 4),
+    Tempo.MEDIUM: (1, 1),
     Tempo.FAST: (0, 0),
 }
 
@@ -129,7 +129,7 @@ def fill_costs(setting: Setting, gap: Gap, fill: Fill) -> dict[str, int]:
     """What a fill costs in its gap, by term."""
     answers = any(n.hand == "right" for n in fill.notes)
     return {
-        "page": MERITS["tied layers"] if is_tied_in_layers(fill, gap) else 0,
+        "page": _page(setting, gap, fill),
         "strain": setting.strain(fill),
         "end": _at_the_end(fill) if gap.landing is None else 0,
         "arc": round(MERITS["shout" if gap.number == setting.story.peak else "arc"]
@@ -139,6 +139,12 @@ def fill_costs(setting: Setting, gap: Gap, fill: Fill) -> dict[str, int]:
         "late": MERITS["late"] if is_late(fill, gap) else 0,
         "hand": _hand(setting, gap, fill),
     }
+
+
+def _page(setting: Setting, gap: Gap, fill: Fill) -> int:
+    """What a page of ties costs, half of it where nothing but ease is looked for."""
+    cost = MERITS["tied layers"] if is_tied_in_layers(fill, gap) else 0
+    return cost // 2 if setting.only_ease else cost
 
 
 def open_cost(setting: Setting, gap: Gap) -> int:
