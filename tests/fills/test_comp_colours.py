@@ -10,10 +10,15 @@ import pytest
 from tests.fills.builders import chorus_of, context_of
 
 from fillwright import Fill
+from fillwright.fills.devices.comp.colours import with_the_tune
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.propose import fills_of
 from fillwright.fills.rhythm.patterns import STYLE_NAMES
 from fillwright.fills.situation import Task
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.harmony import analyse
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import NoteName
 
 pytestmark = pytest.mark.slow
 
@@ -186,3 +191,16 @@ def test_an_inverted_triad_has_no_sixth_in_the_place_of_its_root() -> None:
         for fill in comp(context_of(chorus, 1, level)):
             heard = {n.midi % 12 for n in fill.notes if n.onset_quarter < LAST}
             assert not (2 in heard and 5 not in heard), (level, fill.device)
+
+
+def test_colours_keep_to_the_tune() -> None:
+    """Under a tune that sings D flat the sheet's bare C has no ninth D; with D it has, and what
+    a symbol names stays."""
+    def tensions(symbol: str, *sung: str) -> tuple[str, ...]:
+        chord = analyse([parse_chord(symbol)], Key(0, "major"))[0]
+        assert chord is not None
+        return with_the_tune(chord, [NoteName.parse(name) for name in sung]).tensions
+
+    assert "9" in tensions("C", "E", "G") and "9" in tensions("C", "Db", "D")
+    assert "9" not in tensions("C", "Db", "G")
+    assert tensions("C9", "Db") == tensions("C9", "Db", "D")

@@ -14,6 +14,7 @@ from heapq import heappop, heappush
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.comp.colours import with_the_tune
 from fillwright.fills.devices.comp.drafts import notes_of
 from fillwright.fills.devices.comp.names import texture_name
 from fillwright.fills.devices.comp.plan import plan_of
@@ -124,6 +125,7 @@ class Comp:
                    ) -> Iterator[Candidate]:
         if player.level.comp.alters:
             situation = replace(situation, spans=tuple(s.altered for s in situation.spans))
+        situation = _with_the_tune(situation)
         setting = setting_of(situation)
         textures = [t for t in textures_of(player, setting.frame.style, situation.held is not None,
                                             situation)
@@ -153,6 +155,17 @@ class Comp:
 
 
 COMP = Comp()
+
+
+def _with_the_tune(situation: Task) -> Task:
+    """The gap with chords that keep to the tune's own notes."""
+    sung = [n.pitch.note_name for n in (*situation.phrase, *situation.following)]
+    before, after = situation.previous_harmony, situation.landing_harmony
+    return replace(
+        situation, spans=tuple(replace(s, harmony=with_the_tune(s.harmony, sung))
+                               for s in situation.spans),
+        previous_harmony=None if before is None else with_the_tune(before, sung),
+        landing_harmony=None if after is None else with_the_tune(after, sung))
 
 
 def _taking_turns(rhythms: Sequence[Rhythm], turn: int, place: int) -> Rhythm | None:

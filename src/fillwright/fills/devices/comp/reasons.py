@@ -88,6 +88,9 @@ def _left_out(context: Task, texture: Texture, plan: Plan, found: Found, stroke:
                and (v.midis[0] - harmony.root.pitch_class) % 12 == 0
                for s, v in zip(plan.left, found.left, strict=True)):
             return f"the left hand follows with the root, {harmony.root.pretty}"
+        if sounds and context.held_midi is not None and (
+                context.held_midi % 12 == harmony.root.pitch_class):
+            return "the melody has the root"
         return "the root is left to the ear"
     if "11" in harmony.symbol.degrees and "3" in harmony.tones and 4 in present:
         return "the eleventh is left out, it would rub with the third"
