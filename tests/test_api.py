@@ -103,6 +103,7 @@ WRONG: list[tuple[Callable[[], object], str]] = [
     (proposed(numbers=[[1]]), "there is no gap"),
     (proposed(count=True), "count"),
     (proposed(progress=5), "progress is a function"),
+    (proposed(same_each_time="yes"), "true or false, not 'yes'"),
     (lambda: fw.propose(chorus(), fw.find_gaps(long_chorus())), "another chorus"),
     (lambda: fw.propose(chorus(), fw.find_gaps(long_chorus())[1:2]), "find_gaps"),
     *((lambda wrong=wrong: fw.Options(**wrong), sentence) for wrong, sentence in (

@@ -20,7 +20,8 @@ MOST_PROCESSES = 64
 
 def check_asked(chorus: object, gaps: object, *, level: str, hand: str,
                 families: Collection[str] | None, numbers: Collection[int] | None, count: int,
-                without: Collection[str], processes: int = 1, progress: object = None
+                without: Collection[str], processes: int = 1, progress: object = None,
+                same_each_time: object = False
                 ) -> frozenset[str]:
     """Raises InputError for what is none; returns the devices as the tables write them."""
     if not isinstance(chorus, Chorus):
@@ -40,6 +41,8 @@ def check_asked(chorus: object, gaps: object, *, level: str, hand: str,
             raise InputError(f"there is no gap {number!r}; there are {len(gaps)}")
     given_whole(count, "count", 1, MOST)
     given_whole(processes, "processes", 1, MOST_PROCESSES)
+    if not isinstance(same_each_time, bool):
+        raise InputError(f"same_each_time is true or false, not {same_each_time!r}")
     if progress is not None and not callable(progress):
         raise InputError(f"progress is a function of gaps done and gaps in all, not {progress!r}")
     return devices_of(without)

@@ -131,7 +131,7 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
     """
     without = check_asked(chorus, gaps, level=level, hand=hand, families=families,
                           numbers=numbers, count=count, without=without, processes=processes,
-                          progress=progress)
+                          progress=progress, same_each_time=same_each_time)
     every = tuple(gaps)
     if any(gap.number != place for place, gap in enumerate(gaps, 1)):  # some of them
         every = find_gaps(chorus)
