@@ -14,6 +14,7 @@ from fillwright.fills.devices.line.found import Drawn, room_of
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice, row
 from fillwright.fills.devices.line.rhythms import drawn, grid_of
+from fillwright.fills.devices.line.seeds import allowed
 from fillwright.fills.devices.line.sounding import Line
 from fillwright.fills.devices.line.walk import TENSION, Question, ways_of
 from fillwright.fills.player import INTERMEDIATE
@@ -53,8 +54,9 @@ def octaves_of(task: Task) -> Iterator[Drawn]:
             continue
         rhythm = replace(rhythm, air=room.landing_quarter - rhythm.ends[-1])
         slots = room.slots(rhythm)
-        only = tuple(tuple(k for k in range(low, high + 1) if s.kinds[k % 12] <= TENSION)
-                     for s in slots)
+        only = tuple(tuple(allowed(room, slots, rhythm, i, [
+            k for k in range(low, high + 1) if slot.kinds[k % 12] <= TENSION]))
+            for i, slot in enumerate(slots))
         if not all(only):
             continue
         ways = ways_of(Question(slots, low, high, only, (_MOVES,) * (len(slots) - 1), None, None,

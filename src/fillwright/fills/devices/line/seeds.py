@@ -26,7 +26,7 @@ from fillwright.fills.devices.line.sounding import parts, quarters
 from fillwright.fills.devices.line.walk import CHROMATIC, TENSION, TONE, Question, Slot
 from fillwright.theory.chord import degree_pitch_class
 
-__all__ = ["Seed", "melody_rhythms", "question_of", "seeds_of"]
+__all__ = ["Seed", "allowed", "melody_rhythms", "question_of", "seeds_of"]
 
 _CHANGES = 2
 """Changes that a line of guide tones goes through at least."""
@@ -419,7 +419,7 @@ def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed,
         classes = seed.classes.get(index)
         if classes is not None:
             keys = [k for k in keys if k % 12 in classes]
-        keys = _allowed(room, slots, rhythm, index, list(keys))
+        keys = allowed(room, slots, rhythm, index, list(keys))
         if not keys:
             return None
         only.append(tuple(keys))
@@ -469,7 +469,7 @@ _ECHO = 2
 comes in them."""
 
 
-def _allowed(room: Room, slots: tuple[Slot, ...], rhythm: Rhythm, index: int, keys: list[int]
+def allowed(room: Room, slots: tuple[Slot, ...], rhythm: Rhythm, index: int, keys: list[int]
              ) -> list[int]:
     """What the level, the chords it sounds over and the end of a piece leave of a note."""
     slot, taste = slots[index], room.taste

@@ -32,14 +32,14 @@ _DESCENT = 2
 _FAR = 7
 _SKIP = 5
 
-REPEATED = 0.7
+REPEATED = 1.0
 """The share of repeated keys that is left: the few pitches that rules leave repeat too easily."""
 
 HALF_STEPS = 0.85
 """The share of half steps that is left: foreign notes and landings, which rules lead by half
 step, bring enough of their own."""
 
-FREEDOM = 1.35
+FREEDOM = 1.55
 """How much less the usual is preferred than solos do: rules and a short way to the landing
 leave less that is unusual, and a whole line is to surprise as much as a real one."""
 
@@ -161,6 +161,14 @@ def _pair_rules(before: tuple[int, ...], here: tuple[int, ...], low: int, size: 
     return allowed
 
 
+@SEARCHES.keep
+def _marked(pitch_classes: tuple[int, ...]) -> Mask:
+    """For each pitch class whether it is among some."""
+    found = np.zeros(12, dtype=np.bool_)
+    found[list(pitch_classes)] = True
+    return found
+
+
 def _place_rules(before: Slot, here: Slot, low: int, size: int) -> Mask:
     """What lies on a beat, or before a change of chord: an avoid note on a beat goes to a chord
     tone at once, a foreign one to what rests; a foreign note before a change goes to a tone of the
@@ -177,12 +185,12 @@ def _place_rules(before: Slot, here: Slot, low: int, size: int) -> Mask:
         bad |= (kind == CHROMATIC) & ((step != 1) | (there > TENSION))
     if before.span != here.span:
         bad |= (kind == CHROMATIC) & (there != TONE)
-    coloured, on = (np.isin((keys + low) % 12, s.colours) for s in (before, here))
-    skips = on[None, :] | ((there == TONE) & (before.span == here.span))
-    bad |= coloured[:, None] & (step > 2) & ~((step <= _SKIP) & skips)
-    bad |= coloured[:, None] & (step == 0)
-    belies = np.isin((keys + low - here.root) % 12, _WRONG[here.cls])[None, :] & (there > TENSION)
-    bad |= belies & (step > _DESCENT)
+    if before.colours:
+        coloured, on = (_marked(s.colours)[(keys + low) % 12] for s in (before, here))
+        skips = on[None, :] | ((there == TONE) & (before.span == here.span))
+        bad |= coloured[:, None] & ((step > 2) & ~((step <= _SKIP) & skips) | (step == 0))
+    belies = _marked(_WRONG[here.cls])[(keys + low - here.root) % 12]
+    bad |= belies[None, :] & (there > TENSION) & (step > _DESCENT)
     allowed: Mask = np.logical_not(bad)
     return allowed
 
@@ -239,7 +247,9 @@ def _among(midis: tuple[int, ...], low: int, size: int) -> Grid:
 def _moved_by(intervals: tuple[int, ...], size: int) -> Mask:
     """The pairs of pitches that lie one of some intervals apart."""
     keys = np.arange(size)
-    found: Mask = np.isin(keys[None, :] - keys[:, None], intervals)
+    among = np.zeros(2 * size - 1, dtype=np.bool_)  # by interval, counted from the widest down
+    among[[i + size - 1 for i in intervals if abs(i) < size]] = True
+    found: Mask = among[keys[None, :] - keys[:, None] + size - 1]
     return found
 
 
@@ -297,7 +307,7 @@ def _endings(slots: tuple[Slot, ...], low: int, size: int, landing: tuple[int, S
     ends = np.ones(size)
     if landing is None or air:
         ends = np.exp2(-table("end")[last.cls, last.place] / 100.0)[(keys - last.root) % 12]
-        ends = ends * ~np.isin(keys % 12, last.colours)
+        ends = ends * ~_marked(last.colours)[keys % 12]
     step = keys[None, :] - keys[:, None]
     foreign = np.zeros(size, dtype=np.bool_)
     if len(slots) > 1:
@@ -312,7 +322,7 @@ def _endings(slots: tuple[Slot, ...], low: int, size: int, landing: tuple[int, S
     kind = np.array(last.kinds)[keys % 12]
     ends = ends * ((np.abs(away) <= reach) & (away != 0))
     ends = ends * ~((kind == CHROMATIC) & (np.abs(away) != 1))
-    ends = ends * ~(((kind == PASSING) | np.isin(keys % 12, last.colours)) & (np.abs(away) > 2))
+    ends = ends * ~(((kind == PASSING) | _marked(last.colours)[keys % 12]) & (np.abs(away) > 2))
     if len(slots) == 1:
         return np.asarray(ends)
     degree = (keys - slot.root) % 12
@@ -449,7 +459,7 @@ SPARED: tuple[MappingProxyType[int, float], ...] = tuple(map(MappingProxyType, (
 """By class of chord, what is left of degrees that rules and seeds bring oftener than solos of a
 fill's length do over the same class (Weimar Jazz Database, unseen solos): thirds above all."""
 
-_EASILY = 1.6
+_EASILY = 2.2
 """How much likelier it is made where it may stand, for all the places where it may not."""
 
 
