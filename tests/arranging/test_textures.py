@@ -19,6 +19,7 @@ from fillwright.arranging.choose import choose_fills, shifts_of
 from fillwright.arranging.figures import Figure, Place, figures
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.story import story_of
+from fillwright.arranging.window import moved
 from fillwright.fills.model import Fill, Shift
 from fillwright.fills.player import BEGINNER, player_of
 from fillwright.fills.propose import propose
@@ -166,3 +167,23 @@ def test_a_chorus_with_a_late_landing_keeps_every_promise() -> None:
         assert arrangement.fill_of(fill.gap) is not None
         assert broken_rules(document(arrangement)) == []
         assert audit_arrangement(arrangement).findings == ()
+
+
+def test_a_long_piece_is_filled_as_a_short_one_is() -> None:
+    """What comes again is heard within a form, not over the whole evening."""
+    chorus, gaps = prepare(tune("lamp"), Options())
+    length, times = chorus.length_quarter, 6
+    one = {n: tuple(replace(f, shift=None) for f in fills) for n, fills in offered().items()}
+    whole = replace(
+        chorus, length_quarter=length * times, harmonies=chorus.harmonies * times,
+        bars=tuple(b for k in range(times) for b in moved(chorus.bars, length * k)),
+        melody=tuple(n for k in range(times) for n in moved(chorus.melody, length * k)),
+        chords=tuple(c for k in range(times) for c in moved(chorus.chords, length * k)))
+    many = tuple(replace(moved(g, length * k), number=g.number + len(gaps) * k)
+                 for k in range(times) for g in gaps)
+    every = {n + len(gaps) * k: tuple(
+        replace(moved(f, length * k), gap=n + len(gaps) * k, id=f"{k}-{f.id}") for f in fills)
+        for k in range(times) for n, fills in one.items()}
+    short = choose_fills(chorus, gaps, one, {}, story_of(chorus, gaps))
+    long = choose_fills(whole, many, every, {}, story_of(whole, many))
+    assert 3 * len(long) >= 2 * times * len(short)

@@ -8,6 +8,7 @@ priced from round to round against the best choice so far; the cheapest whole ch
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -41,8 +42,8 @@ COSTS: Mapping[str, int] = {
     "same rhythm": 6,      # the onsets of the fill before, wherever it stood in its bar
     "open twice": 14,      # two open gaps in a row, neither of them to breathe
     "crowded": 8,          # a fill right after a filled gap, with less than a bar between
-    "again": 9,            # a device used n times costs this times n(n-1)/2
-    "rhythm again": 3,     # a rhythm used n times costs this times n(n-1)/2
+    "again": 9,            # per two fills of one device within `_MEMORY_BARS`
+    "rhythm again": 3,     # per two fills of one rhythm within them
     "rolled": 30,          # per rolled chord beyond one in eight bars
     "never shifted": 16,   # no landing comes early in a chorus where one could
     "shifted": 40,         # per early or late landing beyond `shifts_of`: a surprise, not a habit
@@ -53,6 +54,10 @@ COSTS: Mapping[str, int] = {
     "copied elsewhere": 30,  # note for note an earlier fill of another place
     "not copied": 60,      # where "the same each time" is asked for: anything else
 }
+
+_MEMORY_BARS = 32
+"""So far back a listener hears that a device or a rhythm comes again: a form (common practice).
+A longer piece is not poorer in fills for it."""
 
 _ROUNDS = 12
 
@@ -105,6 +110,8 @@ class _Task:
         every = [f for fills in self.options.values() for f in fills]
         every += [f for f in picked.values() if f is not None]
         onsets = {gap.number: gap.onset_quarter for gap in gaps}
+        self.onsets = onsets
+        self.forms = max(float(chorus.length_quarter / (_MEMORY_BARS * self.bar_quarter)), 1.0)
         self.cells: dict[str, Cell] = {f.id: cell_of(f, onsets[f.gap]) for f in every}
         self.ranks = {f.id: rank for fills in self.options.values() for family in FAMILIES
                       for rank, f in enumerate(f for f in fills if f.family == family)}
@@ -115,6 +122,20 @@ class _Task:
         self.pushed = frozenset(f.id for f in every if f.shift is not None
                                 and not is_late(f, gaps[f.gap - 1]))
         self.layers = _layers(self)
+
+    def heard_near(self, chosen: Sequence[Fill]) -> tuple[
+            dict[str, tuple[int, int]], dict[tuple[Fraction, ...], tuple[int, int]]]:
+        """Devices and rhythms, each with how many pairs of its fills lie near each other, and
+        how often it comes."""
+        devices: dict[str, list[Fraction]] = {}
+        rhythms: dict[tuple[Fraction, ...], list[Fraction]] = {}
+        for fill in chosen:
+            onset = self.onsets[fill.gap]
+            devices.setdefault(fill.device, []).append(onset)
+            rhythms.setdefault(fill.idea.onsets, []).append(onset)
+        near = _MEMORY_BARS * self.bar_quarter
+        return ({name: (_pairs_within(row, near), len(row)) for name, row in devices.items()},
+                {name: (_pairs_within(row, near), len(row)) for name, row in rhythms.items()})
 
     def pairs(self, first: int, again: int) -> Iterator[tuple[Fill, Fill]]:
         """The fills of two gaps of which the second takes up the first."""
@@ -156,6 +177,16 @@ class _Task:
     def in_return(self, fill: Fill, known: Mapping[int, Fill]) -> int:
         """What a fill costs for what it takes from the fills of a whole choice."""
         return self.coming_back(fill, known, {})[0]
+
+
+def _pairs_within(places: Sequence[Fraction], distance: Fraction) -> int:
+    """How many pairs of places in order lie no farther apart.
+
+    >>> _pairs_within([Fraction(0), Fraction(4), Fraction(9)], Fraction(5))
+    2
+    """
+    return sum(place - bisect_left(places, onset - distance)
+               for place, onset in enumerate(places))
 
 
 def _rolls(fill: Fill) -> int:
@@ -270,10 +301,9 @@ def _in_all(task: _Task, chosen: Sequence[Fill], may_shift: bool
             ) -> tuple[int, dict[Priced, int]]:
     """What a whole choice costs beyond its path, and by how much the prices of what it has
     too often rise for the next round."""
-    devices = Counter(fill.device for fill in chosen)
-    rhythms = Counter(fill.idea.onsets for fill in chosen)
-    cost = sum(COSTS["again"] * n * (n - 1) // 2 for n in devices.values())
-    cost += sum(COSTS["rhythm again"] * n * (n - 1) // 2 for n in rhythms.values())
+    devices, rhythms = task.heard_near(chosen)
+    cost = COSTS["again"] * sum(pairs for pairs, _ in devices.values())
+    cost += COSTS["rhythm again"] * sum(pairs for pairs, _ in rhythms.values())
     surplus = _surplus(chosen, task.wishes.mix)
     cost += sum(COSTS["mix"] * abs(n) for n in surplus.values()) // 2
     rolls = max(sum(map(_rolls, chosen)) - task.rolls_free, 0)
@@ -291,8 +321,11 @@ def _in_all(task: _Task, chosen: Sequence[Fill], may_shift: bool
         if relation is not None:
             ways[relation] += 1
         before[fill.gap] = fill
-    raised: dict[Priced, int] = {device: 3 * (n - 1) for device, n in devices.items() if n > 1}
-    raised.update({rhythm: n - 1 for rhythm, n in rhythms.items() if n > 1})
+    # a device costs more by how many of its kind are near it, on average
+    raised: dict[Priced, int] = {device: 3 * (2 * pairs // n)
+                                 for device, (pairs, n) in devices.items() if pairs}
+    raised.update({rhythm: 2 * pairs // n for rhythm, (pairs, n) in rhythms.items() if pairs})
+    surplus = {family: round(n / task.forms) for family, n in surplus.items()}
     raised.update(surplus)
     raised.update({_ROLLED: 4 if rolls else 0, _SHIFTED: 4 * over_shifts})
     return cost, raised
