@@ -46,6 +46,8 @@ WEIGHTS = MappingProxyType({
     "seventh left out": 8,  # or the seventh
     "sixth without its fifth": 10,  # it is heard as the minor chord a third below
     "thin": 4,             # a right hand that rests while it could play
+    "bass doubled": 6,     # a third or seventh in the bass is struck by the right hand too
+    "mud": 1,              # semitone below the strict low interval limits
     "wide grip": 2,        # semitone beyond an octave that the right hand spans with inner keys
     "colour": 2,           # a tension left out that the level would play
 })
@@ -246,6 +248,8 @@ class _Judge:
         self._root = harmony.root.pitch_class
         self._third = (self._root + 4) % 12 if harmony.third == "3" else None
         self._spared = wanted.spared
+        self._led = {(self._root + degree_pitch_class(d)) % 12
+                     for d in (harmony.third, harmony.symbol.seventh) if d is not None}
         self._colours = {degree_pitch_class(t) for t in harmony.tones}
         self._known: dict[tuple[str, ...], int | None] = {}
 
@@ -333,7 +337,8 @@ class _Judge:
     def _balance(self, hands: Hands) -> int:
         """What the place of the hands costs, and what they double."""
         midis, right_low = hands.midis, self._right_low(hands)
-        cost = WEIGHTS["high bass"] * max(midis[0] - 55, 0)
+        cost = (WEIGHTS["high bass"] * max(midis[0] - 55, 0)
+                + WEIGHTS["mud"] * MUD.cost(midis))
         if right_low is not None:
             cost += WEIGHTS["hole"] * max(right_low - hands.left.midis[-1] - 19, 0)
         if self._held is not None and midis[-1] == self._held - 2:
@@ -346,6 +351,8 @@ class _Judge:
             cost += WEIGHTS["wide grip"] * max(grip[-1] - grip[0] - 12, 0)
         own = [m % 12 for m in hands.right.midis]
         left_classes = {m % 12 for m in hands.left.midis}
+        if midis[0] % 12 in own and midis[0] % 12 in self._led:
+            cost += WEIGHTS["bass doubled"]
         return (cost + WEIGHTS["octave inside"] * (len(own) - len(set(own)))
                 + WEIGHTS["doubling"] * sum(pc in left_classes and pc != self._root
                                             for pc in own))

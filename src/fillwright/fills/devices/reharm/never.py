@@ -114,15 +114,18 @@ _OWN_COLOURS = (1, 2, 9)
 
 def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     """The first chord has no tone that the written one has not, on whatever root: A minor 7 over C6
-    is C6, B half-diminished over G7 is G9, E minor 7 is G13; or it is a half-diminished chord on
-    the root of a diminished one, or the other way round. A diminished chord by whose root the
-    bass moves on in half steps is a way of its own, and so is the II of a dominant that comes
-    after it."""
+    is C6, B half-diminished over G7 is G9, E minor 7 is G13; or it has only one, a minor chord
+    between a major one and its return; or it is a half-diminished chord on the root of a
+    diminished one, or the other way round. A diminished chord by whose root the bass moves on
+    in half steps is a way of its own, and so is the II of a dominant that comes after it."""
     first = chords[0]
     if low_class(first) == low_class(place.here) and {letter(first), letter(place.here)} <= set(
             "ho"):
         return True
-    if first.symbol.bass is not None or not _tones(first) <= _sounding(place.here):
+    new = _tones(first) - _sounding(place.here)
+    if place.same and letter(place.here) == "M" and letter(first) == "m" and len(new) < _NEW_TONES:
+        return True
+    if first.symbol.bass is not None or new:
         return False
     after = low_class(chords[1] if len(chords) > 1 else place.goal)
     steps = ((low_class(first) - low_class(place.here)) % 12,
@@ -130,6 +133,10 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     if len(chords) > 1 and is_two_of(first, chords[1]):
         return False
     return not (letter(first) == "o" and steps in ((1, 1), (11, 11)))
+
+
+_NEW_TONES = 2
+"""Tones that a chord has to have of its own where the one before it comes back."""
 
 
 def _diminished_on_a_dominant(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -146,13 +153,20 @@ def _diminished_undone(place: Place, chords: Sequence[Harmony]) -> bool:
 
 def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
     """The last chord is the coming one already, or has no tone it has not: D minor 7 before F6;
-    B half-diminished or E minor 7 before G7, which bears its ninth and thirteenth. A
-    diminished chord whose bass moves into it by a half step is a way of its own."""
+    B half-diminished or E minor 7 before G7, which bears its ninth and thirteenth; E minor 7
+    before C, which bears its major seventh and ninth. A diminished chord whose bass moves into
+    it by a half step is a way of its own."""
     last = chords[-1]
     step = (low_class(place.goal) - low_class(last)) % 12
     return disguised(last, place.goal) or (
-        last.symbol.bass is None and _tones(last) <= _sounding(place.goal)
+        last.symbol.bass is None and _tones(last) <= _sounding(place.goal) | _resting(place.goal)
         and not (letter(last) == "o" and step in (1, 11)))
+
+
+def _resting(goal: Harmony) -> frozenset[int]:
+    """What a major chord bears when it has come: its major seventh and ninth."""
+    root = goal.root.pitch_class
+    return frozenset(((root + 11) % 12, (root + 2) % 12) if letter(goal) == "M" else ())
 
 
 def _goal_is_nothing_new(place: Place, chords: Sequence[Harmony]) -> bool:

@@ -86,13 +86,17 @@ class Plan:
     @property
     def only_tints(self) -> bool:
         """Whether these are colours of a chord that has its third: one without it still waits."""
-        return self.only_colours and all(
-            option.place.here.third in ("3", "b3") for option in self.options)
+        return all(_tint(option) for option in self.options)
 
     @property
     def cuts(self) -> bool:
         """Whether it lets the held note go before its time."""
         return any(term == CUT for term, _ in self.costs)
+
+
+def _tint(option: Option) -> bool:
+    """Whether it is a colour of a chord that has its third, and not more."""
+    return option.move.colour and option.place.here.third in ("3", "b3")
 
 
 def held_plan(context: Task, events: tuple[Event, ...]) -> HeldEnd | str | None:
@@ -178,6 +182,9 @@ def _second_cost(before: State, after: State) -> int:
 def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Plan | None:
     taken = tuple(option for state in chosen for option in state.options)
     if not taken:
+        return None
+    tints = [_tint(option) for option in taken]
+    if any(tints) and not all(tints):
         return None
     events = tuple(event for state in chosen for event in state.events)
     held = held_plan(context, events)

@@ -102,6 +102,8 @@ def _lay_out(option: Option, span: Span, leave: Leaving, situation: Task
         strong = [(events, chosen) for events, chosen in _in_time(
                     [*row, again], start, leave, situation, len(row))
                 if place_in_bar(situation, events[-1].onset_quarter) != _WEAK]
+        if strong and situation.beat_at(end).denominator != 1:
+            return strong  # between the beats nothing arrives
         return [*_in_time(row, start, leave, situation, len(row) - 1), *strong]
     return _at_home(_in_time(row, start, leave, situation, len(row) - 1), home, situation)
 
