@@ -82,12 +82,25 @@ def leaving(situation: Task, index: int) -> Leaving:
         assert past is not None
         place = Place(here, past, False, before, _next_change(past, (), after[1:]), last,
                       home, bare, landing)
-        passing = tuple(n for n in situation.following if n.onset_quarter < comes)
-        taken = situation.following_gap_quarter is not None and (
-            situation.following_gap_quarter < comes)  # the next fill has the hands by then
-        return Leaving(place, end, comes, end if taken else comes, False, passing)
-    return Leaving(Place(here, landing, False, before, _next_change(landing, (), after), last,
-                         home, bare), end, end, end)
+        return _past_landing(situation, place, comes)
+    place = Place(here, landing, False, before, _next_change(landing, (), after), last, home, bare)
+    if after and after[0].onset_quarter < end:  # the chord that sounds comes back on a beat
+        return _past_landing(situation, place, _next_beat(situation))
+    return Leaving(place, end, end, end)
+
+
+def _past_landing(situation: Task, place: Place, comes: Fraction) -> Leaving:
+    """The goal comes with the landing or after it."""
+    gap = situation.following_gap_quarter  # the next fill has the hands by then
+    rings = situation.end_quarter if gap is not None and gap < comes else comes
+    return Leaving(place, situation.end_quarter, comes, rings, False,
+                   tuple(n for n in situation.following if n.onset_quarter < comes))
+
+
+def _next_beat(situation: Task) -> Fraction:
+    """The beat on which the landing comes, or the first after it."""
+    beat = situation.beat_at(situation.end_quarter)
+    return situation.end_quarter + (-beat % 1) * situation.beat_quarter
 
 
 def rung_until(situation: Task, midis: Sequence[int], end_quarter: Fraction) -> Fraction:

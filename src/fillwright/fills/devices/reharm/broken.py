@@ -84,6 +84,8 @@ def broken_fits(context: Task, events: tuple[Event, ...]) -> bool:
     if context.seconds(_eighth(context)) < context.player.level.reharm.least_broken_sec:
         return False
     least = BROKEN_BEATS * context.beat_quarter
+    if (2 * context.beat_at(events[0].onset_quarter)).denominator != 1:
+        return False  # the hands come in on the next beat
     return all(min(e.end_quarter, context.end_quarter) - e.onset_quarter >= least
                for e in events)
 

@@ -41,12 +41,13 @@ WEIGHTS = MappingProxyType({
     "octave inside": 4,    # the right hand doubles a key of its own
     "doubling": 3,         # a tone other than the root in both hands
     "register": 1,         # place in the voicing lists, which stand best register first
-    "high bass": 1,        # semitone of the lowest key above G3
+    "high bass": 2,        # semitone of the lowest key above G3
     "third left out": 80,  # a shell that leaves the third to the ear, where there is another
     "seventh left out": 8,  # or the seventh
     "sixth without its fifth": 10,  # it is heard as the minor chord a third below
     "thin": 4,             # a right hand that rests while it could play
-    "bass doubled": 6,     # a third or seventh in the bass is struck by the right hand too
+    "melody doubled": 4,   # the right hand has a third or seventh that the melody sings
+    "bass doubled": 15,    # a third or seventh in the bass is struck by the right hand too
     "mud": 1,              # semitone below the strict low interval limits
     "wide grip": 2,        # semitone beyond an octave that the right hand spans with inner keys
     "colour": 2,           # a tension left out that the level would play
@@ -176,7 +177,18 @@ class Wanted:
         degree = harmony.degree_of(pitch_class)
         return (() if degree is None else (degree,)) + tuple(
             d for d in (harmony.third, harmony.seventh) if d is not None and not self.added
-            and (harmony.root.pitch_class + degree_pitch_class(d) + 1) % 12 == pitch_class)
+            and (harmony.root.pitch_class + degree_pitch_class(d) + 1) % 12 == pitch_class) + (
+            () if self.silent is None else ("3",))
+
+    @property
+    def silent(self) -> int | None:
+        """The pitch class of a written chord's major third under a melody that sings the minor one,
+        which the tune means: the chord is played without."""
+        harmony = self.harmony
+        third = (harmony.root.pitch_class + degree_pitch_class("3")) % 12
+        sings = self.held is not None and (self.held + 1) % 12 == third
+        return third if sings and harmony.third == "3" and not self.added and (
+            not harmony.takes((third - 1) % 12)) else None
 
 
 @SEARCHES.keep
@@ -247,7 +259,7 @@ class _Judge:
         self._homes = flat_nine_homes(harmony.symbol)
         self._root = harmony.root.pitch_class
         self._third = (self._root + 4) % 12 if harmony.third == "3" else None
-        self._spared = wanted.spared
+        self._spared, self._silent = wanted.spared, wanted.silent
         self._led = {(self._root + degree_pitch_class(d)) % 12
                      for d in (harmony.third, harmony.symbol.seventh) if d is not None}
         self._colours = {degree_pitch_class(t) for t in harmony.tones}
@@ -277,6 +289,8 @@ class _Judge:
         """Whether the hands stand beside each other, under the melody note, within reach."""
         held, midis = self._held, hands.midis
         left_top, right_low = hands.left.midis[-1], self._right_low(hands)
+        if self._silent is not None and any(m % 12 == self._silent for m in midis):
+            return False
         if right_low is not None and left_top >= right_low:
             return False
         if held is not None and (midis[-1] >= held or RUB.cost(midis, held, self._homes)):
@@ -353,6 +367,8 @@ class _Judge:
         left_classes = {m % 12 for m in hands.left.midis}
         if midis[0] % 12 in own and midis[0] % 12 in self._led:
             cost += WEIGHTS["bass doubled"]
+        if self._held is not None and self._held % 12 in own and self._held % 12 in self._led:
+            cost += WEIGHTS["melody doubled"]
         return (cost + WEIGHTS["octave inside"] * (len(own) - len(set(own)))
                 + WEIGHTS["doubling"] * sum(pc in left_classes and pc != self._root
                                             for pc in own))

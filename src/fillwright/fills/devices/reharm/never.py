@@ -123,6 +123,8 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
             "ho"):
         return True
     new = _tones(first) - _sounding(place.here)
+    if len(chords) > 1 and is_two_of(first, chords[1]):
+        return False
     if place.same and letter(place.here) == "M" and letter(first) == "m" and len(new) < _NEW_TONES:
         return True
     if first.symbol.bass is not None or new:
@@ -130,8 +132,6 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     after = low_class(chords[1] if len(chords) > 1 else place.goal)
     steps = ((low_class(first) - low_class(place.here)) % 12,
              (after - low_class(first)) % 12)
-    if len(chords) > 1 and is_two_of(first, chords[1]):
-        return False
     return not (letter(first) == "o" and steps in ((1, 1), (11, 11)))
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.device import Heard, Motion, Move, Root, Stands, Way
 from fillwright.fills.devices.reharm.function import letter, low_class, plain_chord
@@ -192,11 +193,17 @@ def _over_bass(harmony: Harmony) -> Harmony:
     return replace(harmony, tensions=tuple(d for d in harmony.tensions if d not in wrong))
 
 
+_ANOTHER = MappingProxyType({"o": "11", "h": "b13"})
+"""By quality the tension with which a passing chord is another: C sharp half-diminished with A is
+A9 over its third."""
+
+
 def _own_tensions(harmony: Harmony) -> Harmony:
-    """A passing diminished chord takes no eleventh: the ear hears another chord."""
-    if letter(harmony) != "o" or "11" not in harmony.tensions:
+    """A passing diminished or half-diminished chord with the tensions that leave it what it is."""
+    another = _ANOTHER.get(letter(harmony))
+    if another not in harmony.tensions:
         return harmony
-    return replace(harmony, tensions=tuple(d for d in harmony.tensions if d != "11"))
+    return replace(harmony, tensions=tuple(d for d in harmony.tensions if d != another))
 
 
 def _may_follow(way: Way, chords: tuple[Harmony, ...], place: Place) -> bool:

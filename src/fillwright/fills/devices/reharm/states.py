@@ -98,12 +98,11 @@ def _lay_out(option: Option, span: Span, leave: Leaving, situation: Task
     if home:
         row.append(again)
     elif option.place.same and not option.way.heard and (
-            place_in_bar(situation, end) == _WEAK):  # it may come back before, on a strong beat
+            place_in_bar(situation, leave.goal_quarter) == _WEAK):
+        # it may come back before, on a strong beat
         strong = [(events, chosen) for events, chosen in _in_time(
                     [*row, again], start, leave, situation, len(row))
                 if place_in_bar(situation, events[-1].onset_quarter) != _WEAK]
-        if strong and situation.beat_at(end).denominator != 1:
-            return strong  # between the beats nothing arrives
         return [*_in_time(row, start, leave, situation, len(row) - 1), *strong]
     return _at_home(_in_time(row, start, leave, situation, len(row) - 1), home, situation)
 
@@ -252,7 +251,7 @@ class _Weighing:
             costs.append(("foreign pickup", WEIGHTS["foreign pickup"]))
         if count > self.wanted:
             costs.append(("density", WEIGHTS["too many chords"] * (count - self.wanted)))
-        if place.same and events[-1].added and events[-1].end_quarter == goal_quarter and (
+        if place.same and events[-1].added and (
                 place_in_bar(self.situation, goal_quarter) == _WEAK):
             costs.append(("weak arrival", WEIGHTS["weak arrival"]))
         costs.append(("bass motion", WEIGHTS["bass leap"] * _bass_cost(events, place.goal)))

@@ -8,16 +8,18 @@ matter of level and tempo.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
-from fillwright.fills.situation import Task
+from fillwright.fills.situation import Situation, Task
 from fillwright.fills.tempo import Tempo
 from fillwright.memory import SEARCHES
 
-__all__ = ["RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "slots"]
+__all__ = ["RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "is_strong", "slots"]
 
-RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7})
+RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7,
+                                 "over a stronger beat": 8})
 """What a placing of the chords costs, in the unit of `function` (design choice)."""
 
 
@@ -77,6 +79,24 @@ def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, contex
     return True
 
 
+def is_strong(context: Situation, place: Fraction) -> bool:
+    """Whether a bar begins there, or its second half."""
+    bar = context.bar_at(place)
+    inside = 2 * (place - bar.first_beat_quarter)
+    return inside == 0 or (inside == bar.meter.length_quarter and bar.meter.beats % 2 == 0)
+
+
+def _tied(onsets: tuple[Fraction, ...], end: Fraction, context: Task) -> int:
+    """How many chords begin on a weak beat and last over a stronger one; a chord that is pushed
+    half a beat before it stands on it."""
+    half = context.beat_quarter / 2
+    found = 0
+    for onset, until in pairwise((*onsets, end)):
+        over = [place for place in beat_grid(context, onset, until) if is_strong(context, place)]
+        found += bool(over) and not is_strong(context, onset) and over[0] - onset != half
+    return found
+
+
 @SEARCHES.keep
 def slots(number: int, start: Fraction, end: Fraction, context: Task,
           last: Fraction | None = None) -> tuple[Slots, ...]:
@@ -97,7 +117,8 @@ def slots(number: int, start: Fraction, end: Fraction, context: Task,
 
     def add(onsets: tuple[Fraction, ...], rhythm: str) -> None:
         if onsets not in found and _spaced(onsets, start, end, context):
-            found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm])
+            tied = RHYTHM_COSTS["over a stronger beat"] * _tied(onsets, end, context)
+            found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm] + tied)
 
     count = len(grid)
     # beats shared out evenly; what is left over lengthens the first chords. Chords of two
@@ -105,13 +126,20 @@ def slots(number: int, start: Fraction, end: Fraction, context: Task,
     unit = 2 if (not (count + 1) % 2 and count + 1 >= 2 * (number + 1)
                  and context.meter.beats % 2 == 0 and not context.meter.is_compound) else 1
     share, left = divmod((count + 1) // unit, number + 1)
-    even, place = [], 0
+    even, beats = [], 0
     for index in range(number):
-        place += unit * (share + (index < left))
-        even.append(grid[place - 1])
+        beats += unit * (share + (index < left))
+        even.append(grid[beats - 1])
     add(tuple(even), "even")
     add(grid[count - number:], "late")
     add(grid[:number], "early")
+    strong = [place for place in grid if is_strong(context, place)]
+    if len(strong) >= number:
+        add(tuple(strong[-number:]), "even")
+    for place in strong if number > 1 else ():
+        at = grid.index(place)
+        if at + number <= count:
+            add(grid[at:at + number], "late")
     if context.player.level.reharm.off_beats and not context.is_ballad and not context.is_fast:
         half = context.beat_quarter / 2
         if not context.meter.is_compound and even[0] - start >= 2 * context.beat_quarter:
@@ -120,7 +148,7 @@ def slots(number: int, start: Fraction, end: Fraction, context: Task,
             # the melody came half a beat early, and the chords come with it
             early = [g - half for g in (*grid, end)
                      if start < g - half < (end if last is None else last)]
-            if number <= len(early):
-                add(tuple(early[:number]), "pushed")
-                add(tuple(early[len(early) - number:]), "pushed")
+            if early and number == 1:  # a row of them has no beat
+                add((early[0],), "pushed")
+                add((early[-1],), "pushed")
     return tuple(sorted(found.values(), key=lambda s: (s.cost, s.onsets)))

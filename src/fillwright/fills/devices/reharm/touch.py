@@ -65,7 +65,8 @@ def strike(context: Task, voiced: Voiced, touch: str, turn: int
 def _struck(context: Task, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] | None:
     events, hands = voiced.plan.events, voiced.hands
     half = context.beat_quarter / 2
-    right_at = [event.onset_quarter for event in events]
+    left_at = [_entry(context, events[0]), *(event.onset_quarter for event in events[1:])]
+    right_at = list(left_at)
     for index, event in enumerate(events):
         if hands[index].right is None:
             continue
@@ -75,7 +76,7 @@ def _struck(context: Task, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] 
             right_at[index] += speak_quarter(context)
         if touch == "answered" and _may_answer(context, voiced, event, half):
             right_at[index] += half
-    moved = sum(at != event.onset_quarter for at, event in zip(right_at, events, strict=True))
+    moved = sum(at != other for at, other in zip(right_at, left_at, strict=True))
     if touch != "sustained" and not moved:
         return None
     if touch == "answered" and 2 * moved <= sum(h.right is not None for h in hands):
@@ -83,7 +84,7 @@ def _struck(context: Task, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] 
     notes: list[DraftNote] = []
     for index, (event, pair) in enumerate(zip(events, hands, strict=True)):
         over = rung_until(context, pair.left.midis, event.end_quarter)
-        for onset, length in _pieces(context, event):
+        for onset, length in _pieces(context, left_at[index], event.end_quarter):
             end = min(onset + length, over)
             notes += [DraftNote(onset, end - onset, p, "left") for p in pair.left_pitches]
         if pair.right is None:
@@ -107,20 +108,30 @@ def _struck(context: Task, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] 
     return tuple(notes)
 
 
-def _pieces(context: Task, event: Event) -> list[tuple[Fraction, Fraction]]:
+def _entry(context: Task, first: Event) -> Fraction:
+    """Where the hands come in: with the gap, or on the beat after a melody note that came a
+    sixteenth or a part of a triplet before it."""
+    onset = first.onset_quarter
+    beat = context.beat_at(onset)
+    late = onset + (-beat % 1) * context.beat_quarter
+    between = (2 * beat).denominator != 1 and not context.meter.is_compound
+    return late if between and first.end_quarter - late >= context.beat_quarter / 2 else onset
+
+
+def _pieces(context: Task, start: Fraction, end: Fraction) -> list[tuple[Fraction, Fraction]]:
     """The left hand's strokes under a chord: a long one is struck again every two beats (every
     bar in threes), so that eight beats do not lie dead."""
     beat = context.beat_quarter
     piece = 2 * beat if context.meter.beats % 2 == 0 and not context.meter.is_compound else (
         context.meter.length_quarter)
-    if event.end_quarter - event.onset_quarter < 2 * piece:
-        return [(event.onset_quarter, event.end_quarter - event.onset_quarter)]
+    if end - start < 2 * piece:
+        return [(start, end - start)]
     found = []
-    place = event.onset_quarter
-    while event.end_quarter - place >= 2 * piece:
+    place = start
+    while end - place >= 2 * piece:
         found.append((place, piece))
         place += piece
-    return [*found, (place, event.end_quarter - place)]
+    return [*found, (place, end - place)]
 
 
 def _may_push(context: Task, voiced: Voiced, index: int, half: Fraction) -> bool:

@@ -19,6 +19,7 @@ from fillwright.fills.devices.reharm.arrival import out_of_reach
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
 from fillwright.fills.devices.reharm.function import is_two_of, letter, named_classes
 from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, Wanted, hand_pairs
+from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.plan import Event, Plan
 from fillwright.fills.devices.reharm.sound import line_heard, line_open
 from fillwright.fills.devices.reharm.words import over_the_same
@@ -208,12 +209,26 @@ def _lines(plan: Plan) -> list[tuple[int, tuple[int, ...]]]:
     for option in plan.options:
         own = [i for i, event in enumerate(plan.events) if event.option is option]
         if len(option.inner) < 2 or not own:
+            found += _held_back(plan, option, own)
             continue
         over = option.way.stands is Stands.AFTER and over_the_same(
             plan.events[max(own[0] - 1, 0)].harmony, option.chords[0])
         first = max(own[0] - over, 0)
         found.append((first, option.inner[:len(plan.events) - first]))
     return found
+
+
+def _held_back(plan: Plan, option: Option, own: Sequence[int]
+               ) -> list[tuple[int, tuple[int, ...]]]:
+    """The fourth of a sus chord that falls into the third of the written one in its own voice."""
+    if option.way.stands is not Stands.DELAY or not own or own[-1] + 1 >= len(plan.events):
+        return []
+    sus, comes = plan.events[own[-1]].harmony, plan.events[own[-1] + 1].harmony
+    if sus.third != "4" or comes.third != "3" or sus.root != comes.root:
+        return []
+    root = sus.root.pitch_class
+    return [(own[-1], ((root + degree_pitch_class("4")) % 12,
+                       (root + degree_pitch_class("3")) % 12))]
 
 
 def _mask(midis: tuple[int, ...]) -> int:
@@ -332,11 +347,15 @@ def _step_costs(before: list[Hands], after: list[Hands], events: tuple[Event, Ev
     if abs(wanted) <= 2:
         much = leap * (3 if motion in (Motion.CONTRARY, Motion.THIRDS, Motion.PARALLEL) else 1)
         far = np.where(bass != wanted, much, far)
+    stands: Table = np.zeros_like(bass)
+    if wanted and not events[1].harmony.symbol.bass:  # the new bass lay in the old chord's hand
+        stands = WEIGHTS["bass leap"] * np.array(
+            [[two.midis[0] in one.left.midis for two in after] for one in before], dtype=np.int64)
     return {
         "voice leading": WEIGHTS["voice leading"] * (
             _all_led(a.left, b.left) + _all_led(a.right, b.right)),
         "top line": WEIGHTS["top line"] * np.where(both, np.maximum(np.abs(top) - 2, 0), 0),
-        "bass motion": far,
+        "bass motion": far + stands,
         "motion of the hands": _motion_costs(motion, a, b)}
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fillwright.fills.devices.device import Example
 from fillwright.fills.devices.reharm import conditions as on
-from fillwright.fills.devices.reharm.device import Fare, Motion, Move, Root, Way
+from fillwright.fills.devices.reharm.device import Fare, Heard, Motion, Move, Root, Way
 from fillwright.fills.player import ADVANCED, INTERMEDIATE
 
 __all__ = ["CYCLES"]
@@ -40,7 +40,7 @@ CYCLES: tuple[Move, ...] = (
         Way("b3:7 2:m7 b2:7", Root.GOAL, _HOME,
             "{x} and {y} stand for the dominants on VI and V of {goal}, a tritone away: the "
             "bass walks down in half steps ({walk}).",
-            level=ADVANCED, beats=4, motion=Motion.PARALLEL),
+            level=ADVANCED, beats=4, motion=Motion.PARALLEL, heard=Heard.WALK),
     ), example=Example(
                 "Cmaj7 1, +Eb7 1, +Dm7 1, +Db7 1",
                 left="0 1 C3, 1 1 Eb2 Bb2, 2 1 D2 A2, 3 1 Db2 Ab2",

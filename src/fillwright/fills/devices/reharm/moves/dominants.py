@@ -92,17 +92,17 @@ DOMINANTS: tuple[Move, ...] = (
                 held="E5")),
     Move("II V into the coming chord", Fare.USUAL, (
         Way("2:m7 5:7", Root.GOAL, (on.goal_major, ~on.here_its_five),
-            "{row} are the II V of {goal}: two falling fifths that arrive on its "
-            "beat{guides}.", beats=3),
+            "{row} are the II V of {goal}: two falling fifths"
+            "{guides}.", beats=3),
         Way("2:m7 5:7", Root.GOAL, (on.goal_dominant, ~on.here_its_five),
             "{row} are the II V of {goal}, which goes on as a dominant itself{guides}.",
             beats=3),
         Way("2:m7b5 5:7b9", Root.GOAL, (on.goal_minor, ~on.here_its_five),
-            "{row} are the minor II V of {goal}: two falling fifths that arrive on its "
-            "beat{guides}.", level=INTERMEDIATE, beats=3),
+            "{row} are the minor II V of {goal}: two falling fifths"
+            "{guides}.", level=INTERMEDIATE, beats=3),
         Way("2:m7b5 5:7", Root.GOAL, (on.goal_minor, ~on.here_its_five),
-            "{row} are the minor II V of {goal}: two falling fifths that arrive on its "
-            "beat{guides}.", beats=3),
+            "{row} are the minor II V of {goal}: two falling fifths"
+            "{guides}.", beats=3),
         Way("2:m7 5:7", Root.GOAL, (on.goal_minor, ~on.here_its_five),
             "{row} are a II V into {goal}; the II is taken from the major key on its "
             "root{guides}.", level=INTERMEDIATE, beats=3),
