@@ -39,6 +39,7 @@ WEIGHTS = MappingProxyType({
     "double sharp": 10,
     "odd root": 4,      # a root named C flat or A sharp
     "odd": 2,           # a key named C flat, F flat, E sharp or B sharp
+    "half step": 6,     # the root goes a half step up or down to the next one on the same letter
     "neighbour": 3,     # a key the chord before has by another name
     "key": 2,           # a key of the scale by another name
     "new name": 1,      # another name than the chord was made with
@@ -59,17 +60,19 @@ def on_the_page(situation: Task) -> frozenset[NoteName]:
 
 
 def spelt(row: Sequence[tuple[Harmony, Hands, bool]], held: Sequence[NoteName | None],
-          page: frozenset[NoteName], key: Key) -> tuple[Named, ...]:
+          goal: Harmony | None, page: frozenset[NoteName], key: Key) -> tuple[Named, ...]:
     """Chords and their keys by the names that go together best, one after the other.
 
     row    each chord with its hands, and whether it is added
     held   the name of the melody note that sounds with each, or None
+    goal   the chord after the last, or None
     page   roots as the sheet writes them
     """
     found: list[Named] = []
     before: dict[int, NoteName] = {}
-    for (harmony, hands, added), note in zip(row, held, strict=True):
-        around = _Around(added, note, page, key, before)
+    coming = [*(harmony for harmony, _, _ in row[1:]), goal]
+    for (harmony, hands, added), note, after in zip(row, held, coming, strict=True):
+        around = _Around(added, note, page, key, before, None if after is None else after.root)
         symbol = min(_names(harmony.symbol), key=lambda s: around.cost(harmony, s, hands))
         names = around.keys(symbol, hands)
         if added and symbol is not harmony.symbol:
@@ -99,13 +102,13 @@ def _names(symbol: ChordSymbol) -> tuple[ChordSymbol, ...]:
 class _Around:
     """What a chord's names are weighed by."""
 
-    __slots__ = ("_added", "_before", "_key", "_note", "_page")
+    __slots__ = ("_added", "_after", "_before", "_key", "_note", "_page")
 
     def __init__(self, added: bool, note: NoteName | None, page: frozenset[NoteName], key: Key,
-                 before: dict[int, NoteName]) -> None:
+                 before: dict[int, NoteName], after: NoteName | None) -> None:
         self._added, self._note, self._page = added, note, page
         self._key = {name.pitch_class: name for name in key.scale}
-        self._before = before
+        self._before, self._after = before, after
 
     def keys(self, symbol: ChordSymbol, hands: Hands) -> dict[str, NoteName]:
         """The names of the degrees that are struck: the melody note's own is written as it is."""
@@ -124,6 +127,9 @@ class _Around:
         total = WEIGHTS["new name"] * (root != harmony.root)
         if self._added:
             total += WEIGHTS["odd root"] * (str(root) in _ODD_ROOTS)
+            after = self._after
+            total += WEIGHTS["half step"] * (
+                after is not None and after.step == root.step and after != root)
             total += WEIGHTS["sheet"] * (root not in self._page and any(
                 other.pitch_class == root.pitch_class for other in self._page))
         else:

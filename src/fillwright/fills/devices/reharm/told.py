@@ -79,7 +79,8 @@ def well_spelt(context: Task, voiced: Voiced) -> Voiced:
             else note.pitch.note_name for event in plan.events]
     named = spelt([(event.harmony, hands, event.added)
                    for event, hands in zip(plan.events, voiced.hands, strict=True)],
-                  held, on_the_page(context), context.bar_at(context.onset_quarter).key)
+                  held, plan.options[-1].place.goal, on_the_page(context),
+                  context.bar_at(context.onset_quarter).key)
     renamed = {index: harmony for index, ((harmony, _), event) in enumerate(
         zip(named, plan.events, strict=True)) if harmony is not event.harmony}
     if renamed:
