@@ -5,6 +5,8 @@ Check values are common practice.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
@@ -12,6 +14,7 @@ from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.options import options
 from fillwright.fills.devices.reharm.place import Place
+from fillwright.fills.devices.reharm.time import beat_grid, is_strong, slots
 from fillwright.fills.devices.reharm.words import leads
 from fillwright.fills.model import Fill
 from fillwright.fills.propose import fills_of
@@ -86,9 +89,10 @@ def test_only_the_left_hand_rings_over_the_landing_and_rubs_nothing(level: str) 
 
 @pytest.mark.parametrize(("here", "goal", "key", "refused"), [
     ("G7", "Dm7", "C", "Em7"), ("Eb7", "Bbm7", "Ab", "Cm7"), ("Fdim", "Bb7", "Ab", "Fm7b5"),
-    ("C", "Em", "C", "G7")])
+    ("C", "Em", "C", "G7"), ("Gmaj7", "Gmaj7", "G", "Em7"), ("Ab7", "Eb", "Eb", "Gm7")])
 def test_a_new_name_is_no_new_chord(here: str, goal: str, key: str, refused: str) -> None:
-    """E minor 7 after G7 is G13; after G7 nobody takes E minor for a surprise."""
+    """E minor 7 after G7 is G13; after G7 nobody takes E minor for a surprise; between two chords
+    of G major E minor 7 is G6."""
     found = [[str(c.symbol) for c in o.chords] for o in options(between(here, goal, key))]
     assert found
     assert [refused] not in found
@@ -124,3 +128,64 @@ def test_a_substitute_is_named_as_the_sheet_and_the_melody_are() -> None:
                      tempo=120)
     roots = {str(c.symbol.root) for f in offered(context, 12) for c in f.chords if c.added}
     assert roots and "F#" not in roots
+
+
+# --- the bar -------------------------------------------------------------------------------
+
+def test_the_goal_comes_on_a_beat() -> None:
+    """The melody comes back on the last off-beat of the bar, the chord with the next one."""
+    found = leaving(gap_of("A5 3.5, C6 0.5, A5 4", "F 8", "F", tempo=66), 0)
+    assert str(found.place.goal.symbol) == "F"
+    assert (found.end_quarter, found.goal_quarter) == (Fraction(7, 2), Fraction(4))
+
+
+def test_chords_that_begin_on_a_weak_beat_and_last_over_a_strong_one_cost_more() -> None:
+    context = gap_of("G4 6, A4 2, C5 4", "C7 8, F 4", "F", tempo=66)
+    rows = slots(2, Fraction(0), Fraction(8), context)
+    tied = {row.onsets for row in rows for a, b in pairwise((*row.onsets, Fraction(8)))
+            if not is_strong(context, a) and any(
+                is_strong(context, p) for p in beat_grid(context, a, b))}
+    least = min(row.cost for row in rows)
+    assert tied and all(row.cost > least for row in rows if row.onsets in tied)
+    assert rows[0].onsets not in tied
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_the_hands_come_in_on_the_beat_after_a_note_a_sixteenth_before_it(level: str) -> None:
+    context = gap_of("C5 0.75, D5 1, C5 1, E5 3.25, D5 2, C5 4", "C 8, F 4", "C", level=level,
+                     tempo=120)
+    fills = offered(context)
+    assert fills
+    for fill in fills:
+        assert min(n.onset_quarter for n in fill.notes) >= Fraction(1, 4)
+
+
+# --- the melody note and the chord under it ----------------------------------------------------
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_major_third_gives_way_to_the_minor_one_that_the_tune_sings(level: str) -> None:
+    context = gap_of("Eb4 4, F4 4", "C 4, F 4", "C", level=level, tempo=100)
+    for fill in offered(context):
+        first = fill.chords[0]
+        if not first.added:
+            assert not any(n.midi % 12 == 4 for n in fill.notes
+                           if n.onset_quarter == 0)
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_the_fourth_that_is_held_back_falls_in_its_own_hand(level: str) -> None:
+    context = gap_of("D5 4, E5 4", "G7 4, C 4", "C", level=level, tempo=100)
+    fills = [f for f in offered(context, 10) if f.device == "sus delay"]
+    assert fills
+    for fill in fills:
+        late = fill.chords[1].onset_quarter
+        before = {(n.midi, n.hand) for n in fill.notes if n.onset_quarter < late}
+        after = {(n.midi, n.hand) for n in fill.notes if n.onset_quarter >= late}
+        assert any((midi - 1, hand) in after for midi, hand in before if midi % 12 == 0)
+
+
+def test_a_half_diminished_chord_with_its_flat_thirteenth_is_another() -> None:
+    """C sharp half-diminished with A is A9 over its third."""
+    found = [c for o in options(between("D", "D", "D")) for c in o.chords
+             if str(c.symbol) == "C#m7b5"]
+    assert found and not any(c.takes(9) for c in found)
