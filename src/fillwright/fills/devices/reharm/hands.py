@@ -351,8 +351,9 @@ class _Judge:
     def _balance(self, hands: Hands) -> int:
         """What the place of the hands costs, and what they double."""
         midis, right_low = hands.midis, self._right_low(hands)
-        cost = (WEIGHTS["high bass"] * max(midis[0] - 55, 0)
-                + WEIGHTS["mud"] * MUD.cost(midis))
+        cost = WEIGHTS["mud"] * MUD.cost(midis)
+        if self._wanted.style.left != THIRDS:  # walking thirds are no bass
+            cost += WEIGHTS["high bass"] * max(midis[0] - 55, 0)
         if right_low is not None:
             cost += WEIGHTS["hole"] * max(right_low - hands.left.midis[-1] - 19, 0)
         if self._held is not None and midis[-1] == self._held - 2:

@@ -153,13 +153,16 @@ def _diminished_undone(place: Place, chords: Sequence[Harmony]) -> bool:
 
 def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
     """The last chord is the coming one already, or has no tone it has not: D minor 7 before F6;
-    B half-diminished or E minor 7 before G7, which bears its ninth and thirteenth; E minor 7
+    B half-diminished or E minor 7 before G7, which bears its ninth and thirteenth; E minor 7 alone
     before C, which bears its major seventh and ninth. A diminished chord whose bass moves into
     it by a half step is a way of its own."""
     last = chords[-1]
     step = (low_class(place.goal) - low_class(last)) % 12
+    goal = _sounding(place.goal)
+    if len(chords) == 1:  # at the end of a walk it is the bass that arrives
+        goal |= _resting(place.goal)
     return disguised(last, place.goal) or (
-        last.symbol.bass is None and _tones(last) <= _sounding(place.goal) | _resting(place.goal)
+        last.symbol.bass is None and _tones(last) <= goal
         and not (letter(last) == "o" and step in (1, 11)))
 
 

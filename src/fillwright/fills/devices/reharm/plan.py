@@ -42,6 +42,9 @@ CUT = "melody cut"
 _TOO_FEW = 20
 """What each added chord costs that the whole gap would have room for."""
 
+_TINT = 30
+"""What it costs that a colour of the written chord follows what is a chord of its own."""
+
 _CROSSED, _MOST_CROSSED = 6, 2
 """What it costs that the melody goes on with a note which the last chord has just altered, and how
 many such notes count (design choice)."""
@@ -183,14 +186,14 @@ def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Pl
     taken = tuple(option for state in chosen for option in state.options)
     if not taken:
         return None
-    tints = [_tint(option) for option in taken]
-    if any(tints) and not all(tints):
-        return None
     events = tuple(event for state in chosen for event in state.events)
     held = held_plan(context, events)
     if isinstance(held, str):
         return None
     costs = [pair for state in chosen for pair in state.costs]
+    tints = sum(_tint(option) for option in taken)
+    if 0 < tints < len(taken):
+        costs.append(("tint", _TINT * tints))
     led = sum(bool(state.options) for state in chosen)
     if led > 1:
         costs.append(("second device", _SECOND_DEVICE * (led - 1)))
