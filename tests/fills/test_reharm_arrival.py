@@ -132,13 +132,6 @@ def test_a_substitute_is_named_as_the_sheet_and_the_melody_are() -> None:
 
 # --- the bar -------------------------------------------------------------------------------
 
-def test_the_goal_comes_on_a_beat() -> None:
-    """The melody comes back on the last off-beat of the bar, the chord with the next one."""
-    found = leaving(gap_of("A5 3.5, C6 0.5, A5 4", "F 8", "F", tempo=66), 0)
-    assert str(found.place.goal.symbol) == "F"
-    assert (found.end_quarter, found.goal_quarter) == (Fraction(7, 2), Fraction(4))
-
-
 def test_chords_that_begin_on_a_weak_beat_and_last_over_a_strong_one_cost_more() -> None:
     context = gap_of("G4 6, A4 2, C5 4", "C7 8, F 4", "F", tempo=66)
     rows = slots(2, Fraction(0), Fraction(8), context)

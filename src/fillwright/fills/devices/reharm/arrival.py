@@ -84,8 +84,6 @@ def leaving(situation: Task, index: int) -> Leaving:
                       home, bare, landing)
         return _past_landing(situation, place, comes)
     place = Place(here, landing, False, before, _next_change(landing, (), after), last, home, bare)
-    if after and after[0].onset_quarter < end:  # the chord that sounds comes back on a beat
-        return _past_landing(situation, place, _next_beat(situation))
     return Leaving(place, end, end, end)
 
 
@@ -95,12 +93,6 @@ def _past_landing(situation: Task, place: Place, comes: Fraction) -> Leaving:
     rings = situation.end_quarter if gap is not None and gap < comes else comes
     return Leaving(place, situation.end_quarter, comes, rings, False,
                    tuple(n for n in situation.following if n.onset_quarter < comes))
-
-
-def _next_beat(situation: Task) -> Fraction:
-    """The beat on which the landing comes, or the first after it."""
-    beat = situation.beat_at(situation.end_quarter)
-    return situation.end_quarter + (-beat % 1) * situation.beat_quarter
 
 
 def rung_until(situation: Task, midis: Sequence[int], end_quarter: Fraction) -> Fraction:
