@@ -8,7 +8,6 @@ matter of level and tempo.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
@@ -18,8 +17,7 @@ from fillwright.memory import SEARCHES
 
 __all__ = ["RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "is_strong", "slots"]
 
-RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7,
-                                 "over a stronger beat": 8})
+RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7})
 """What a placing of the chords costs, in the unit of `function` (design choice)."""
 
 
@@ -86,17 +84,6 @@ def is_strong(context: Situation, place: Fraction) -> bool:
     return inside == 0 or (inside == bar.meter.length_quarter and bar.meter.beats % 2 == 0)
 
 
-def _tied(onsets: tuple[Fraction, ...], end: Fraction, context: Task) -> int:
-    """How many chords begin on a weak beat and last over a stronger one; a chord that is pushed
-    half a beat before it stands on it."""
-    half = context.beat_quarter / 2
-    found = 0
-    for onset, until in pairwise((*onsets, end)):
-        over = [place for place in beat_grid(context, onset, until) if is_strong(context, place)]
-        found += bool(over) and not is_strong(context, onset) and over[0] - onset != half
-    return found
-
-
 @SEARCHES.keep
 def slots(number: int, start: Fraction, end: Fraction, context: Task,
           last: Fraction | None = None) -> tuple[Slots, ...]:
@@ -117,8 +104,7 @@ def slots(number: int, start: Fraction, end: Fraction, context: Task,
 
     def add(onsets: tuple[Fraction, ...], rhythm: str) -> None:
         if onsets not in found and _spaced(onsets, start, end, context):
-            tied = RHYTHM_COSTS["over a stronger beat"] * _tied(onsets, end, context)
-            found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm] + tied)
+            found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm])
 
     count = len(grid)
     # beats shared out evenly; what is left over lengthens the first chords. Chords of two
