@@ -118,6 +118,8 @@ def _told_besides(harmony: Harmony, present: set[int]) -> bool:
     fifth = next((d for d in ("5", "b5", "#5") if d in harmony.tones), None)
     if symbol.seventh is None and symbol.quality == "diminished":
         return _FLAT_FIFTH in present
+    if symbol.seventh is None and symbol.quality == "augmented":
+        return degree_pitch_class("#5") in present
     if seventh is None:
         return True
     has_fifth = fifth is None or degree_pitch_class(fifth) in present

@@ -28,7 +28,7 @@ def with_the_tune(harmony: Harmony, sung: Iterable[NoteName]) -> Harmony:
     letters = {name.step for name in names}
 
     def contradicts(degree: str) -> bool:
-        name = harmony.symbol.name_of(degree)
+        name = harmony.symbol.voiced_name_of(degree)
         return degree not in harmony.symbol.degrees and name.step in letters and all(
             name.pitch_class != other.pitch_class for other in names)
 

@@ -125,7 +125,7 @@ def _sounding(plan: Plan, left: Sequence[Voicing], stroke: Stroke) -> Under:
         stays = not plan.walks or other.end_quarter >= stroke.end_quarter
         if stays and other.harmony == stroke.harmony and (
                 other.onset_quarter <= stroke.onset_quarter):
-            degrees += voicing.degrees
+            degrees += filter(None, voicing.degrees)  # a chromatic step has none
     return Under(tuple(sorted(keys)), tuple(degrees), passing=tuple(sorted(passing)))
 
 
