@@ -384,7 +384,7 @@ ADVANCED = Level(
                        fare=(60, 27, 0), surprise=68, chord_beats=Fraction(3, 2), most_chords=5,
                        wants_colour=True),
     line=LineTaste(rate=10, least_sec=0.075, divisions=(2, 3, 4), slow_divisions=(2, 3, 4),
-                   typical=100, wait=150, air=60, range_semitones=24, lively=30, seeds=42,
+                   typical=100, wait=150, air=60, range_semitones=24, lively=10, seeds=42,
                    alters=True, rich_left=True),
     base=BaseTaste(
         register=43, lowest=34, under=2,

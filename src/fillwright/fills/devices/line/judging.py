@@ -17,7 +17,7 @@ __all__ = ["COSTS", "faults", "goes_nowhere", "is_struck_out", "mean_surprise", 
 
 COSTS: MappingProxyType[str, int] = MappingProxyType({
     # Unit: a tenth of one clear fault; common practice unless said otherwise.
-    "surprise": 2,             # per tenth of a bit off what was wished, beyond the slack
+    "surprise": 1,             # per tenth of a bit off what was wished, beyond the slack
     "landing touched": 12,     # the landing's own key among the last four notes
     "comes back": 5,           # each return to one pitch beyond one in three notes
     "turns": 4,                # each change of direction beyond one in two notes (real lines' mean)

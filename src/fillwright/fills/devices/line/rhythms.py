@@ -49,10 +49,6 @@ _ON_BEAT_END = 120
 """How much an end on a beat is preferred, hundredths of a bit: a landing that has to be led into
 takes away some of the ends on a beat that solos have."""
 
-_AGAIN = 60
-"""What it costs to begin again after a silence inside a line, in hundredths of a wait before
-one: a few beats hold fewer holes than a solo's."""
-
 _TOP, _STRAIN = 100, 12
 """The top of the scale of difficulty, and how near to it an advanced line is a strain."""
 
@@ -285,7 +281,7 @@ def _share(grid: Grid, taste: LineTaste, one: int, two: int, index: int) -> floa
         if two == _REST:
             return _power(taste.air)
         return 0.0 if two == 0 else _power(
-            taste.wait * _AGAIN // 100 + _price(taste, costs[_NONE, two], two))
+            taste.wait + _price(taste, costs[_NONE, two], two))
     if two == _REST:
         return 0.0 if one == 0 else _power(_end_price(taste, costs[one, _END], one) + taste.air)
     if one == 0 and two == 0:

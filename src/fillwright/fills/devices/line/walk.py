@@ -32,14 +32,14 @@ _DESCENT = 2
 _FAR = 7
 _SKIP = 5
 
-REPEATED = 1.0
+REPEATED = 0.7
 """The share of repeated keys that is left: the few pitches that rules leave repeat too easily."""
 
 HALF_STEPS = 0.85
 """The share of half steps that is left: foreign notes and landings, which rules lead by half
 step, bring enough of their own."""
 
-FREEDOM = 1.55
+FREEDOM = 1.35
 """How much less the usual is preferred than solos do: rules and a short way to the landing
 leave less that is unusual, and a whole line is to surprise as much as a real one."""
 
@@ -459,7 +459,7 @@ SPARED: tuple[MappingProxyType[int, float], ...] = tuple(map(MappingProxyType, (
 """By class of chord, what is left of degrees that rules and seeds bring oftener than solos of a
 fill's length do over the same class (Weimar Jazz Database, unseen solos): thirds above all."""
 
-_EASILY = 2.2
+_EASILY = 1.6
 """How much likelier it is made where it may stand, for all the places where it may not."""
 
 
