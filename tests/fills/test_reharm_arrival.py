@@ -128,6 +128,15 @@ def test_a_substitute_is_named_as_the_sheet_and_the_melody_are() -> None:
     assert roots and "F#" not in roots
 
 
+def test_f_flat_is_read_under_a_held_e_flat_and_without_double_flats() -> None:
+    """F flat major seven has the tune's E flat, E major seven a D sharp; F flat 7 is E7."""
+    context = gap_of("Eb5 4, C5 4", "Ab 4, Eb7 4", "Ab", level="advanced")
+    added = {str(c.symbol) for f in offered(context, 40) for c in f.chords if c.added}
+    assert "Fbmaj7" in added and not any(
+        name.startswith("E") and not name.startswith("Eb") or name.startswith("Fb")
+        for name in added - {"Fbmaj7", "Edim7", "E7"})
+
+
 # --- the bar -------------------------------------------------------------------------------
 
 def test_chords_may_stand_on_the_strong_beats_alone() -> None:

@@ -37,7 +37,7 @@ WEIGHTS = MappingProxyType({
     "mixed": 4,         # sharps and flats together, the melody note among them
     "double flat": 5,
     "double sharp": 10,
-    "odd root": 4,      # a root named C flat or A sharp
+    "odd root": 4,      # a root named C flat, F flat or A sharp
     "odd": 2,           # a key named C flat, F flat, E sharp or B sharp
     "half step": 6,     # the root goes a half step up or down to the next one on the same letter
     "neighbour": 3,     # a key the chord before has by another name
@@ -46,9 +46,12 @@ WEIGHTS = MappingProxyType({
 })
 
 _ODD = frozenset(("Cb", "Fb", "E#", "B#"))
-_ODD_ROOTS = frozenset(("Cb", "A#"))
-_UNREAD = frozenset(("Fb", "E#", "B#"))
-"""Roots nobody reads; C flat there is in six flats."""
+_ODD_ROOTS = frozenset(("Cb", "Fb", "A#"))
+_UNREAD = frozenset(("E#", "B#"))
+"""Roots nobody reads; C flat there is in six flats, and F flat major seven under an E flat."""
+
+_RARE = NoteName("F", -1)
+"""A root that is read only where no tone of its chord has a double flat."""
 
 _LETTERS = "CDEFGAB"
 
@@ -95,7 +98,9 @@ def _names(symbol: ChordSymbol) -> tuple[ChordSymbol, ...]:
                     and str(root) not in _UNREAD):
                 by = (_LETTERS.index(step) - _LETTERS.index(symbol.root.step) + 3) % 7 - 3
                 bass = None if symbol.bass is None else symbol.bass + Interval(by, 0)
-                found.append(ChordSymbol(root, symbol.kind, symbol.degrees, bass, symbol.suffix))
+                named = ChordSymbol(root, symbol.kind, symbol.degrees, bass, symbol.suffix)
+                if root != _RARE or all(named.name_of(d).alter >= -1 for d in named.degrees):
+                    found.append(named)
     return tuple(found)
 
 
