@@ -105,7 +105,9 @@ class _Task:
         self.gaps, self.picked, self.story, self.wishes = gaps, picked, story, wishes
         self.setting = Setting.of(chorus, story, self.wishes)
         self.bar_quarter = chorus.meter.length_quarter
-        self.options = {number: [f for f in fills if wishes.mix.get(f.family, 0) > 0]
+        # A melody that waits for a fill and is squeezed to catch up is a pick of the user's.
+        self.options = {number: [f for f in fills if wishes.mix.get(f.family, 0) > 0
+                                 and not is_late(f, gaps[number - 1])]
                         for number, fills in options.items()}
         every = [f for fills in self.options.values() for f in fills]
         every += [f for f in picked.values() if f is not None]

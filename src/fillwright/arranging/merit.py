@@ -35,7 +35,6 @@ MERITS: Mapping[str, int] = {
     "tied layers": 48,     # both hands strike with a held note between beats: ties in three layers
     "late home": 24,       # the last chord comes with less than two quarters left
     "no low root": 10,     # the tune ends without its tonic low down
-    "late": 60,            # the melody waits for a fill and is squeezed to catch up
     "high": 5,             # per stroke of the right hand far above the tune
     "handful": 6,          # per stroke of five keys in one hand
     "strain": 1,           # per point of difficulty beyond `EASE` of the limit, times `strain`
@@ -136,7 +135,6 @@ def fill_costs(setting: Setting, gap: Gap, fill: Fill) -> dict[str, int]:
                      * abs(_fullness(fill, gap) - setting.aim(gap))),
         "breath": MERITS["breath"] * (answers and setting.breathes(gap)),
         "let go": _let_go(setting, gap, fill),
-        "late": MERITS["late"] if is_late(fill, gap) else 0,
         "hand": _hand(setting, gap, fill),
     }
 
