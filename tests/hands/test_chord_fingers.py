@@ -90,6 +90,14 @@ def test_octaves_share_their_fingers(midis: tuple[int, ...], hand: str, size: st
                                                            size)
 
 
+def test_the_fourth_finger_is_for_black_octaves() -> None:
+    """Common practice: octaves are 1-5; 1-4 is for those of black keys, and a hand that goes from
+    one octave to the next does not turn that round."""
+    costs = {(low, o.fingers): o.cost for low in (67, 70)
+             for o in all_fingerings((low, low + 12), "right", "medium")}
+    assert costs[67, (1, 4)] - costs[67, (1, 5)] > costs[70, (1, 4)] - costs[70, (1, 5)]
+
+
 @settings(max_examples=60, deadline=None)
 @given(CHORDS, HANDS, SIZES, st.data())
 def test_fixed_fingers_are_kept(midis: tuple[int, ...], hand: str, size: str, data: st.DataObject

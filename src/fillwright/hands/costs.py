@@ -12,7 +12,7 @@ from __future__ import annotations
 from functools import lru_cache
 from types import MappingProxyType
 
-from fillwright.hands.reach import SPANS, FingerSpan
+from fillwright.hands.reach import SPANS, UNITS_PER_OCTAVE, FingerSpan
 
 __all__ = ["TERMS", "WEIGHTS", "natural_pair", "pair_costs", "pair_limits_ok",
            "position_costs", "shape_costs", "span_costs"]
@@ -29,6 +29,8 @@ WEIGHTS = MappingProxyType({
     "weak_finger": 2,        # each use of the fourth finger (J, B5: 1 point)
     "three_four": 2,         # third finger, then fourth (P8, B6: 1 point)
     "four_on_black": 2,      # third on white and fourth on black together (P9, B7: 1 point)
+    "four_on_white_octave": 12,  # fourth on the white top key of an octave (common practice:
+                                 # octaves are 1-5, the fourth is for black keys)
     "thumb_on_black": 2,     # each use (P10: 1 point; B8 halves it)
     "thumb_black_white": 4,  # and for each white neighbour (P10: 2 points; B8 halves it)
     "five_black_white": 2,   # fifth on black, each white neighbour (B9: 1 point; P11: 2)
@@ -112,6 +114,8 @@ def shape_costs(fingers: tuple[int, ...], units: tuple[int, ...], blacks: tuple[
         black += WEIGHTS["thumb_on_black"]
         if len(blacks) > 1 and not blacks[1]:
             black += WEIGHTS["thumb_black_white"]
+    if fingers == (1, 4) and units[1] - units[0] == UNITS_PER_OCTAVE and not blacks[1]:
+        black += WEIGHTS["four_on_white_octave"]
     if len(fingers) > 1 and blacks[-1] and fingers[-1] == 5 and not blacks[-2]:
         black += WEIGHTS["five_black_white"]
     return {"stretch": stretch, "span": wide, "weak finger": weak, "black keys": black}
