@@ -20,7 +20,7 @@ from tests.score.reread import (
 from tests.score.schema import schema_errors
 from tests.score.written import arrangement, ballad, chorus_of, fill, gap, hand, swing_tune, waltz
 
-from fillwright import Arrangement, HandNote
+from fillwright import Arrangement, HandNote, InputError
 from fillwright.fills.model import Shift
 from fillwright.score.marks import swing_ratio
 from fillwright.score.musicxml import to_musicxml
@@ -81,7 +81,7 @@ def test_same_bytes_again() -> None:
 
 
 def test_unknown_fingering_is_an_error() -> None:
-    with pytest.raises(ValueError, match="fingering is one of"):
+    with pytest.raises(InputError, match="fingering is one of"):
         to_musicxml(waltz(), fingering="some")
 
 
