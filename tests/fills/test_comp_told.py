@@ -125,3 +125,23 @@ def test_a_walking_bass_goes_somewhere(level: str, key: str, chord: str) -> None
         bass = [min(n.midi for n in fill.notes if n.hand == "left" and n.onset_quarter == onset)
                 for onset in sorted({n.onset_quarter for n in fill.notes if n.hand == "left"})]
         assert not any(bass[i:i + 3] == bass[i + 2:i + 5] for i in range(len(bass) - 4)), bass
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_what_rings_on_is_told_without_the_held_note(level: str) -> None:
+    """The third that the melody sings is gone with it: what sounds a beat longer has its own."""
+    chorus = chorus_of("4/4", "C", 200, [("G4", 2.5), ("B4", 2.5), (None, 1), ("G4", 1), ("A4", 1),
+                                         ("C5", 4)], [("Em7", 2), ("A9", 3), ("G", 3), ("Am7", 4)])
+    context = context_of(chorus, 2, level)
+    lent = 0
+    for fill in comp(context, 30):
+        until = fill.held_end.until_quarter
+        for note in fill.notes:
+            onset, end = note.onset_quarter, note.onset_quarter + note.duration_quarter
+            if not 2 <= onset < until <= end - 1:
+                continue
+            sounding = {n.midi % 12 for n in fill.notes if n.onset_quarter < end
+                        and n.onset_quarter + n.duration_quarter > onset}
+            assert 11 in sounding, (fill.device, fill.notes)
+            lent += 1
+    assert lent

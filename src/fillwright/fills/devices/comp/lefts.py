@@ -67,6 +67,7 @@ class Asked:
     alone   nothing else tells the chord: the hand and the held note must hold its guides
     lift    semitones by which the hand lies higher, under a right hand that lies high
     roll    the tempo leaves time to roll a tenth beyond the reach
+    lent    the held note ends long before what is struck does, and tells nothing of it
     """
 
     family: str
@@ -74,6 +75,7 @@ class Asked:
     alone: bool = False
     lift: int = 0
     roll: bool = False
+    lent: bool = False
 
     @property
     def top(self) -> int:
@@ -107,7 +109,7 @@ def left_states(harmony: Harmony, player: Player, asked: Asked) -> States | None
             degrees += [] if degree is None else [degree]
         if alone and len(degrees) > 2 and is_other_chord(harmony, degrees):
             continue
-        untold = alone and not holds_guides(harmony, degrees)
+        untold = alone and not holds_guides(harmony, voicing.degrees if asked.lent else degrees)
         sung = alone and not untold and not holds_guides(harmony, voicing.degrees)
         register = max(low - midis[0], 0) + max(midis[0] - high, 0)
         order = kinds.index(voicing.kind) if voicing.kind in kinds else 0

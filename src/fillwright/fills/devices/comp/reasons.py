@@ -95,7 +95,11 @@ def _left_out(context: Task, texture: Texture, plan: Plan, found: Found, stroke:
     if "11" in harmony.symbol.degrees and "3" in harmony.tones and 4 in present:
         return "the eleventh is left out, it would rub with the third"
     third = harmony.third
-    if (third is not None and degree_pitch_class(third) in present and 7 not in present
+    everywhere = present | {(m - harmony.root.pitch_class) % 12 for s, v in
+                            zip(plan.left, found.left, strict=True)
+                            if s.onset_quarter <= stroke.onset_quarter < s.end_quarter
+                            for m in v.midis}
+    if (third is not None and degree_pitch_class(third) in present and 7 not in everywhere
             and harmony.symbol.seventh not in (None, "6") and "5" in harmony.tones):
         return "the fifth is left out, it tells nothing of the chord's kind"
     return ""

@@ -72,6 +72,7 @@ class Under:
     degrees   of its keys over the chord, the same ones or fewer (see `search`)
     held      the held note while it sounds, -1 where it does not
     finger    the right hand keeps the held note with a finger meanwhile
+    lent      the held note ends long before what is struck does, and tells nothing of it
     passing   keys that the left hand strikes one after another meanwhile
     """
 
@@ -80,6 +81,7 @@ class Under:
     held: int = NO_HELD
     finger: bool = False
     passing: tuple[int, ...] = ()
+    lent: bool = False
 
     @property
     def floor(self) -> int:
@@ -96,7 +98,7 @@ def right_states(harmony: Harmony, texture: Texture, player: Player, under: Unde
                  ) -> States | None:
     """Right-hand voicings over the left hand's keys, or None."""
     degrees = under.degrees
-    if texture.right == "melody on top":  # the melody note is part of the voicing
+    if texture.right == "melody on top" and not under.lent:  # the note is part of the voicing
         sung = harmony.degree_of(under.held % 12)
         degrees += () if sung is None else (sung,)
     floor = max(room.low, under.floor)
@@ -162,7 +164,8 @@ def moving_states(harmony: Harmony, voice: tuple[Line, str, tuple[int, int]], pl
         below = max(under.keys, default=midis[0])
         if HOLE.empty(below, midis[0]):
             continue
-        told = holds_guides(harmony, (*degrees, *line.degrees))
+        told = holds_guides(harmony, (
+            *((*voicing.degrees, *under.degrees) if under.lent else degrees), *line.degrees))
         states.append(voicing)
         costs.append({"guides": 0 if told else WEIGHTS["guides"],
                       "hole": WEIGHTS["hole"] * max(midis[0] - below - 16, 0),
@@ -233,7 +236,8 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], player: Player, under: 
             continue
         if voicing.degrees not in told:
             degrees = {*voicing.degrees, *under.degrees}
-            told[voicing.degrees] = _told(harmony, player.level, frozenset(degrees), held_degree)
+            told[voicing.degrees] = _told(harmony, player.level, frozenset(degrees), held_degree,
+                                          under.lent)
         said = told[voicing.degrees]
         below = max([*under.keys, *((held,) if NO_HELD < held < midis[0] else ())],
                     default=midis[0])
@@ -289,16 +293,16 @@ def _above(low: int) -> Iterable[int]:
 
 
 @VOICINGS.keep
-def _told(harmony: Harmony, level: Level, struck: frozenset[str], sung: str | None
+def _told(harmony: Harmony, level: Level, struck: frozenset[str], sung: str | None, lent: bool
           ) -> dict[str, int] | None:
-    """What it costs to tell a chord by the degrees the hands have struck and the melody sings,
-    or None where they quarrel."""
+    """What it costs to tell a chord by the degrees the hands have struck and the melody sings
+    (which tells nothing where it is lent), or None where they quarrel."""
     degrees = struck if sung is None else struck | {sung}
     if not compatible(degrees - {"bass"}) or is_other_chord(harmony, degrees):
         return None
     plain = level.comp.strict and not any(degree_number(d) > 7 for d in degrees
                                             if d != "bass")
-    told = holds_guides(harmony, tuple(degrees))
+    told = holds_guides(harmony, tuple(struck if lent else degrees))
     return {
         "guides": WEIGHTS["guides"] * (not told),
         "told by the melody": WEIGHTS["told by the melody"] * (

@@ -21,6 +21,8 @@ from fillwright.fills.devices.comp.below import (
     Rows,
     heard_under,
     held_at,
+    held_until,
+    is_lent,
     landing_key,
     search_left,
 )
@@ -170,7 +172,8 @@ def _states(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing]
     held = held_at(context, plan, stroke)
     harmony = heard_under(stroke.harmony, held)
     under = replace(_sounding(plan, left, stroke), held=held,
-                    finger=plan.held.kept == "finger" and held != NO_HELD)
+                    finger=plan.held.kept == "finger" and held != NO_HELD,
+                    lent=held != NO_HELD and is_lent(context, plan, stroke))
     if stroke.degree and texture.line is not None:
         return moving_states(harmony, (texture.line, stroke.degree, texture.voices),
                              context.player, under, room)
@@ -214,5 +217,5 @@ def _lets_go(context: Task, plan: Plan, stroke: Stroke) -> bool:
     """Does the right hand leave the held note for this stroke while it should still sound?"""
     held = context.held
     return (held is not None and not stroke.top
-            and plan.held.until_quarter <= stroke.onset_quarter
-            and stroke.onset_quarter < held.end_quarter)
+            and held_until(context, plan) <= stroke.onset_quarter
+            and context.onset_quarter + stroke.onset_quarter < held.end_quarter)
