@@ -98,10 +98,9 @@ def _names(symbol: ChordSymbol) -> tuple[ChordSymbol, ...]:
                     and str(root) not in _UNREAD):
                 by = (_LETTERS.index(step) - _LETTERS.index(symbol.root.step) + 3) % 7 - 3
                 bass = None if symbol.bass is None else symbol.bass + Interval(by, 0)
-                named = ChordSymbol(root, symbol.kind, symbol.degrees, bass, symbol.suffix)
-                if root != _RARE or all(named.name_of(d).alter >= -1 for d in named.degrees):
-                    found.append(named)
-    return tuple(found)
+                found.append(ChordSymbol(root, symbol.kind, symbol.degrees, bass, symbol.suffix))
+    return tuple(s for s in found if s.root != _RARE
+                 or all(s.name_of(d).alter >= -1 for d in s.degrees)) or (symbol,)
 
 
 class _Around:
