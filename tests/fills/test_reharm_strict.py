@@ -148,6 +148,28 @@ def test_a_bass_that_is_said_to_walk_walks() -> None:
             assert all(0 < b - a <= 2 for a, b in pairwise(lows)), lows
 
 
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_chord_turned_over_its_third_has_a_bass_that_walks(level: str) -> None:
+    """D, F, G in one octave, not down a sixth from D4 to F3 because the tune lies high."""
+    context = context_of(chorus_of("3/4", "C", 144, [("C6", 3), ("D6", 3), ("C6", 6)],
+                                   [("Dm7", 3), ("G7", 3), ("C", 6)]), 1, level=level)
+    for fill in offered(context, 12):
+        if fill.device == "written chord over its third":
+            first, turned = (min(n.midi for n in fill.notes if n.onset_quarter == c.onset_quarter)
+                             for c in fill.chords)
+            assert turned - first == 3
+
+
+@pytest.mark.parametrize("melody, chords", [
+    ("E5 4, C5 4, A4 4", "Dm7 4, Dm7 4, G7 4"), ("G5 4, F5 4, A4 4", "Dm7 8, C7 4")])
+def test_a_triad_over_the_bass_that_lies_there_has_two_tones_of_its_own(melody: str, chords: str
+                                                                       ) -> None:
+    """C over D under a held E or G is Dm7 with its ninth or eleventh."""
+    for level in ("intermediate", "advanced"):
+        fills = offered(gap_of(melody, chords, level=level, tempo=135), 30)
+        assert not any(str(c.symbol) == "C/D" for f in fills for c in f.chords)
+
+
 def test_the_descent_is_said_without_the_chord_before_it() -> None:
     option = next(o for o in options(between("Fm7", "Cm7", "C minor"))
                   if o.move.name == "II, then the tritone substitute")

@@ -129,11 +129,13 @@ def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
     """Whether of an added chord nothing sounds that the written chord it comes after has not
     sounded or named, or the one it comes right before has not (a written triad with its sixth),
     in whatever order: to the ear that is the written one. Right after a dominant its thirteenth
-    is nothing new either."""
+    is nothing new either. Over a bass that stays it takes two tones to be another chord."""
     written: frozenset[int] = frozenset()
+    played: frozenset[int] = frozenset()
     for index, (event, row) in enumerate(zip(plan.events, rows, strict=True)):
         if not event.added:
-            written = _written(event.harmony) | {m % 12 for m in row}
+            played = named_classes(event.harmony.symbol) | {m % 12 for m in row}
+            written = _written(event.harmony) | played
             continue
         before = plan.events[index - 1].harmony if index else event.harmony
         if index and not plan.events[index - 1].added and (
@@ -142,9 +144,13 @@ def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
         else:
             own = written
         option = event.option
-        if option is None or event.harmony.symbol.bass is not None or option.stays_on_root:
+        if option is None or option.stays_on_root:
             continue
         sounds = {m % 12 for m in row}
+        if event.harmony.symbol.bass is not None:
+            if _stays(plan, index) and len(sounds - played) < _OWN_OVER_A_BASS:
+                return True
+            continue
         coming = (plan.events[index + 1].harmony if index + 1 < len(plan.events)
                   else option.place.goal)
         if is_two_of(event.harmony, coming) and index + 1 < len(plan.events):
@@ -152,6 +158,17 @@ def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
         if sounds <= own or sounds <= _written(coming):
             return True
     return False
+
+
+_OWN_OVER_A_BASS = 2
+"""Tones that a chord has of its own over the bass that lay there already."""
+
+
+def _stays(plan: Plan, index: int) -> bool:
+    """Whether an added chord comes over the bass of the written one right before it."""
+    if not index or plan.events[index - 1].added:
+        return False
+    return _low_class(plan.events[index - 1]) == _low_class(plan.events[index])
 
 
 _SIXTH = 9
@@ -193,9 +210,20 @@ def _bass_as_said(plan: Plan, hands: tuple[Hands, ...]) -> bool:
         if Heard.BASS not in said and not (Heard.WALK in said and a.option is not None):
             continue
         wanted = (_low_class(b) - _low_class(a) + 6) % 12 - 6
-        if abs(wanted) <= 2 and after.midis[0] - before.midis[0] != wanted:
+        if abs(wanted) <= _walked(a.harmony, b.harmony) and (
+                after.midis[0] - before.midis[0] != wanted):
             return False
     return True
+
+
+_STEP, _THIRD = 2, 4
+"""Semitones that a bass walks in the octave it is in: a step, and a third over the same root."""
+
+
+def _walked(before: Harmony, after: Harmony) -> int:
+    """How far the bass goes to the nearest place of its note: where only the bass is new, it is
+    all that is heard."""
+    return _THIRD if before.root == after.root else _STEP
 
 
 def _low_class(event: Event) -> int:
@@ -344,7 +372,7 @@ def _step_costs(before: list[Hands], after: list[Hands], events: tuple[Event, Ev
     both = a.two[:, None] & b.two
     leap = WEIGHTS["bass leap"]
     far = np.where(np.abs(bass) > 7, leap // 2, 0)
-    if abs(wanted) <= 2:
+    if abs(wanted) <= _walked(events[0].harmony, events[1].harmony):
         much = leap * (3 if motion in (Motion.CONTRARY, Motion.THIRDS, Motion.PARALLEL) else 1)
         far = np.where(bass != wanted, much, far)
     stands: Table = np.zeros_like(bass)
