@@ -156,6 +156,21 @@ def _ninth_below(context: Task, fill: Fill, note: HandNote) -> bool:
                and n.onset_quarter <= note.onset_quarter < n.end_quarter)
 
 
+def _meeting(context: Task, fill: Fill) -> Iterator[str]:
+    """Both hands at one keyboard: also in the moment in which one comes and the other goes, no key
+    of the right hand, the landing's among them, is the left hand's or lies under one of its."""
+    right = [(n.onset_quarter, n.end_quarter, n.midi) for n in fill.notes if n.hand == "right"]
+    if context.landing is not None:
+        lands = context.end_quarter if fill.shift is None else fill.shift.landing_quarter
+        right.append((lands, lands + context.beat_quarter, context.landing.midi))
+    for note in fill.notes:
+        if note.hand == "left":
+            for onset, end, midi in right:
+                if (onset <= note.end_quarter and end >= note.onset_quarter
+                        and midi <= note.midi):
+                    yield f"{note.pitch} of the left hand meets a right-hand key {midi}"
+
+
 def _left_hand(context: Task, fill: Fill) -> Iterator[str]:
     left = sorted({n.onset_quarter for n in fill.notes if n.hand == "left"})
     right = {n.onset_quarter for n in fill.notes if n.hand == "right"}
@@ -170,6 +185,7 @@ def _left_hand(context: Task, fill: Fill) -> Iterator[str]:
         if (context.beat_at(note.onset_quarter).denominator == 1
                 and _ninth_below(context, fill, note)):
             yield f"a minor ninth lies under {note.pitch} on a beat"
+    yield from _meeting(context, fill)
     silent = context.onset_quarter
     for note in sorted((n for n in fill.notes if n.hand == "left"),
                        key=lambda n: n.onset_quarter):

@@ -252,6 +252,17 @@ def test_the_left_hand_lies_below_middle_c_and_keeps_its_chord(level: str) -> No
                     assert any(harmony.is_tone(pc) for pc in named)
 
 
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize(("chord", "held"), [("A7", "E4"), ("Ab", "Eb4"), ("Dm7", "D4")])
+def test_the_hands_meet_on_no_key(chord: str, held: str, level: str) -> None:
+    """Under a low melody that comes back to its key: where one hand lets go as the other strikes,
+    they have no key in common and do not cross (common practice)."""
+    for beats in (3, 4):
+        context = held_over(chord, held, level, beats, held, 135)
+        for fill in options(context, 8):
+            assert [s for s in strikes(context, fill) if "meets" in s] == []
+
+
 @pytest.mark.parametrize(("midis", "thrice"), [
     ((60, 64, 65, 60, 62, 65, 60, 62, 63), True),    # hovers
     ((65, 68, 70, 75, 65, 68), True),                # a pair comes back

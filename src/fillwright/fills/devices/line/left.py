@@ -230,8 +230,9 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
         options: list[tuple[Voicing, int, int]] = []
         over = [Above(max(n.onset_quarter, main.onset_quarter), min(n.end_quarter, until), n.midi)
                 for n in over]
+        meets = _meets(context, line, (main.onset_quarter, until), landing_quarter)
         for room in (2, 1):  # a key between the hands, where there is one
-            top = min([_HIGHEST_TOP, *(n.midi - room for n in over)])
+            top = min([_HIGHEST_TOP, *(n.midi - room for n in over), *(m - 1 for m in meets)])
             options = options or _options(context, harmonies[main.span], top, over,
                                           _Stroke(until, opens))
         if not options:
@@ -248,7 +249,9 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
         return None
     chosen = {main.span: layer[state][0]
               for main, layer, state in zip(mains, layers, paths[0].states, strict=True)}
-    strikes, tenors = _with_tenors(context, strikes, harmonies, chosen, line)
+    ahead = [] if context.landing_midi is None else [Above(
+        landing_quarter, landing_quarter + context.beat_quarter, context.landing_midi)]
+    strikes, tenors = _with_tenors(context, strikes, harmonies, chosen, (*line, *ahead))
     notes: list[DraftNote] = []
     for strike in strikes:
         tenor = tenors.get(strike.onset_quarter)
@@ -262,6 +265,18 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
                    tenors[s.onset_quarter].goal) for s in strikes if s.onset_quarter in tenors)
     return LeftHand(tuple(notes), tuple(chosen[s.span] for s in strikes), strikes,
                     paths[0].costs, moved)
+
+
+def _meets(context: Task, line: Sequence[Above], stay: tuple[Fraction, Fraction],
+           landing_quarter: Fraction) -> list[int]:
+    """The keys that the right hand leaves or strikes in the very moment in which the left hand
+    comes or goes, the landing's among them: in that moment both hands are at one keyboard, and a
+    thumb finds no key that the other hand still has."""
+    start, end = stay
+    keys = [n.midi for n in line if n.onset_quarter <= end and n.end_quarter >= start]
+    if context.landing_midi is not None and start <= landing_quarter <= end:
+        keys.append(context.landing_midi)
+    return keys
 
 
 def _struck(strike: Strike, voicing: Voicing, lighter: bool) -> list[DraftNote]:

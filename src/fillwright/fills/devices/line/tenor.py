@@ -62,7 +62,8 @@ class Stay:
 
 
 def tenor_of(task: Task, stay: Stay, line: Sequence[Above]) -> Tenor | None:
-    """The way a voicing's tenor can move, or None; `line` are the keys above it.
+    """The way a voicing's tenor can move, or None; `line` are the keys above it, the
+    landing among them.
 
     It moves on a beat, in the middle of the chord's time, rather where the line strikes nothing;
     the key it goes to is the key's and the chord scale's own, rubs nothing that sounds, and is
@@ -80,6 +81,8 @@ def tenor_of(task: Task, stay: Stay, line: Sequence[Above]) -> Tenor | None:
         return None
     place = min(places, key=lambda p: (abs(2 * p - start - end) + (p in struck) * beat, -p))
     sounding = [n for n in line if n.end_quarter > place and n.onset_quarter < end]
+    meeting = [n.midi for n in line  # the keys that change hands in that moment too
+               if n.end_quarter >= place and n.onset_quarter <= end]
     brought = -1
     if stay.following is not None and stay.following.third is not None:
         brought = (stay.following.root.pitch_class
@@ -91,8 +94,8 @@ def tenor_of(task: Task, stay: Stay, line: Sequence[Above]) -> Tenor | None:
         keys = (*others, goal.midi)
         homes = flat_nine_homes(harmony.symbol)
         if (max(keys) - min(keys) <= _SPAN and all(abs(goal.midi - k) > 1 for k in others)
-                and all(n.midi - goal.midi > 2 and not RUB.breaks(goal.midi, n.midi, homes)
-                        for n in sounding)):
+                and all(midi - goal.midi > 2 for midi in meeting)
+                and not any(RUB.breaks(goal.midi, n.midi, homes) for n in sounding)):
             return Tenor(index, goal, place)
     return None
 
