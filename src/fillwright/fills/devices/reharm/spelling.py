@@ -51,7 +51,7 @@ _UNREAD = frozenset(("E#", "B#"))
 """Roots nobody reads; C flat there is in six flats, and F flat major seven under an E flat."""
 
 _RARE = NoteName("F", -1)
-"""A root that is read only where no tone of its chord has a double flat."""
+"""A root that is read only where no tone of its chord has a double flat: under major chords."""
 
 _LETTERS = "CDEFGAB"
 
@@ -100,7 +100,7 @@ def _names(symbol: ChordSymbol) -> tuple[ChordSymbol, ...]:
                 bass = None if symbol.bass is None else symbol.bass + Interval(by, 0)
                 found.append(ChordSymbol(root, symbol.kind, symbol.degrees, bass, symbol.suffix))
     return tuple(s for s in found if s.root != _RARE
-                 or all(s.name_of(d).alter >= -1 for d in s.degrees)) or (symbol,)
+                 or ("3" in s.degrees and "b7" not in s.degrees)) or (symbol,)
 
 
 class _Around:
