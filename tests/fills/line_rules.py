@@ -171,6 +171,19 @@ def _meeting(context: Task, fill: Fill) -> Iterator[str]:
                     yield f"{note.pitch} of the left hand meets a right-hand key {midi}"
 
 
+def _far_above(context: Task, fill: Fill) -> Iterator[str]:
+    """A stroke of the right hand above the held note and the landing lies within two octaves of
+    what the left hand has; of octaves the lower key."""
+    tune = max(n.midi for n in (context.held, context.landing) if n is not None)
+    for onset in {n.onset_quarter for n in fill.notes if n.hand == "right"}:
+        lowest = min(n.midi for n in fill.notes
+                     if n.hand == "right" and n.onset_quarter == onset)
+        below = [n.midi for n in fill.notes if n.hand == "left"
+                 and n.onset_quarter <= onset < n.end_quarter]
+        if below and lowest > tune and lowest - max(below) > 24:
+            yield f"{lowest} lies far above the left hand's {max(below)}"
+
+
 def _left_hand(context: Task, fill: Fill) -> Iterator[str]:
     left = sorted({n.onset_quarter for n in fill.notes if n.hand == "left"})
     right = {n.onset_quarter for n in fill.notes if n.hand == "right"}
@@ -186,6 +199,7 @@ def _left_hand(context: Task, fill: Fill) -> Iterator[str]:
                 and _ninth_below(context, fill, note)):
             yield f"a minor ninth lies under {note.pitch} on a beat"
     yield from _meeting(context, fill)
+    yield from _far_above(context, fill)
     silent = context.onset_quarter
     for note in sorted((n for n in fill.notes if n.hand == "left"),
                        key=lambda n: n.onset_quarter):

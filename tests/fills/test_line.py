@@ -263,6 +263,17 @@ def test_the_hands_meet_on_no_key(chord: str, held: str, level: str) -> None:
             assert [s for s in strikes(context, fill) if "meets" in s] == []
 
 
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize(("chord", "held", "landing"), [
+    ("C", "C5", None), ("F7", "A5", "Bb5"), ("C7", "E5", "E5")])
+def test_no_line_climbs_away_from_the_left_hand(chord: str, held: str, landing: str | None,
+                                                level: str) -> None:
+    """Nor do octaves, at the tune's end or before a landing (common practice)."""
+    context = held_over(chord, held, level, 8, landing, 135)
+    for fill in options(context, 24):
+        assert [s for s in strikes(context, fill) if "far above" in s] == []
+
+
 @pytest.mark.parametrize(("midis", "thrice"), [
     ((60, 64, 65, 60, 62, 65, 60, 62, 63), True),    # hovers
     ((65, 68, 70, 75, 65, 68), True),                # a pair comes back

@@ -72,6 +72,7 @@ _ROOTLESS_TOP = 64
 _ROOTLESS_BOTTOM = 51
 _SECOND_BOTTOM, _THIRD_BOTTOM = 53, 48
 _HOLE, _WIDEST = 17, 25
+_TWO_OCTAVES = 24
 _MIDDLE_LINE, _HIGHEST_HOME = 72, 7
 _HIGH_LINE, _HIGH_BOTTOM = 79, 65
 """The left hand comes up with a line that stays above C5, by a fifth at most; over one that stays
@@ -459,6 +460,17 @@ class _Stroke:
     opens: bool
 
 
+def _climbs(context: Task, over: Sequence[Above]) -> int:
+    """How high the right hand climbs of its own accord, beyond the held note and the landing, by
+    its lowest key at each onset (0 where it does not): the tune lies where it lies, but a line does
+    not leave the left hand more than two octaves below (common practice)."""
+    tune = max((m for m in (context.held_midi, context.landing_midi) if m is not None), default=0)
+    lowest: dict[Fraction, int] = {}
+    for note in over:
+        lowest[note.onset_quarter] = min(note.midi, lowest.get(note.onset_quarter, note.midi))
+    return max((midi for midi in lowest.values() if midi > tune), default=0)
+
+
 def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
              stroke: _Stroke) -> list[tuple[Voicing, int, int]]:
     """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line).
@@ -469,6 +481,7 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     homes = flat_nine_homes(harmony.symbol)
     keys = sorted(n.midi for n in over)
     lowest, highest = (keys[0], keys[-1]) if keys else (72, 72)
+    climbs = _climbs(context, over)
     highest_bottom = _MIDDLE_C if lowest < _HIGH_LINE else _HIGH_BOTTOM
     home = _HOME_MIDI + min(max(lowest - _MIDDLE_LINE, 0), _HIGHEST_HOME)
     unheard = _unheard(harmony, {
@@ -498,6 +511,8 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
             bed = _bed(harmony, level, kept)
             cost += COSTS["left out"] * len(clash.keys)
         elif not bed.tells:
+            continue
+        if climbs - bed.voicing.midis[-1] > _TWO_OCTAVES:
             continue
         middle = (bed.voicing.midis[0] + bed.voicing.midis[-1]) // 2
         cost += COSTS["register"] * (abs(middle - home) // 3)

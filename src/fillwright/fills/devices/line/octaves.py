@@ -1,5 +1,5 @@
-"""Octaves with a rhythm at the top of the piano: three strokes or more, the lower key above A4; not
-for a beginner's hand."""
+"""Octaves with a rhythm, high and around the melody: three strokes or more, the lower key above A4;
+not for a beginner's hand."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ __all__ = ["OCTAVES", "OCTAVE_DEVICE", "octaves_of"]
 
 OCTAVES = "octaves with a rhythm"
 _LEAST = 3
-_LOWEST_TOP, _HIGHEST_TOP = 82, 103
-"""The upper key: an octave above B flat 4 at least, G7 at most."""
+_LOWEST_TOP, _HIGHEST_TOP = 82, 96
+"""The upper key: an octave above B flat 4 at least, C7 at most."""
 
-_NEAREST, _FARTHEST = 14, 29
-"""Semitones of the upper key above the melody: the lower key is just over it, for far above it
-nothing fills the space between the hands."""
+_NEAREST, _FARTHEST = 7, 22
+"""Semitones of the upper key above the melody: the two keys lie around it or the lower one not a
+whole octave over it, for far above it nothing fills the space between the hands."""
 
 _COST = 36
 _MOVES = (-5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5)
