@@ -12,6 +12,7 @@ from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.options import options
 from fillwright.fills.devices.reharm.place import Place
+from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.time import is_strong, slots
 from fillwright.fills.devices.reharm.words import leads
 from fillwright.fills.model import Fill
@@ -133,6 +134,15 @@ def test_f_flat_is_read_under_a_held_e_flat_and_without_double_flats() -> None:
     context = gap_of("Eb5 4, C5 4", "Ab 4, Eb7 4", "Ab", level="advanced")
     added = {str(c.symbol) for f in offered(context, 40) for c in f.chords if c.added}
     assert {"Fbmaj7", "Edim7"} <= added and "Fbdim7" not in added
+
+
+@pytest.mark.parametrize("last, fits", [("D5 1", False), ("Eb5 1", True), ("D5 0.5, C5 0.5", True)])
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+def test_a_beat_of_melody_over_the_last_chord_fits_it(last: str, fits: bool, level: str) -> None:
+    """E flat 7 waits for F: not under a D that stands for a beat, a half step above its seventh."""
+    context = gap_of(f"G4 3, {last}, C5 4", "C7 4, F 4", "F", level=level)
+    rows = [[str(e.harmony.symbol) for e in p.events if e.added] for p in plans(context, 2000)]
+    assert (["Bbm6", "Eb7"] in rows) == fits
 
 
 # --- the bar -------------------------------------------------------------------------------

@@ -54,6 +54,11 @@ class Leaving:
         """Whether a chord may sound on under the melody until the goal comes."""
         return all(last.takes(note.pitch.pitch_class) for note in self.passing)
 
+    def jars(self, last: Harmony, beat_quarter: Fraction) -> bool:
+        """Whether the melody stays on a note that a chord has not, while no other is struck."""
+        return any(min(note.end_quarter, self.goal_quarter) - note.onset_quarter >= beat_quarter
+                   and not last.takes(note.pitch.pitch_class) for note in self.passing)
+
 
 def leaving(situation: Task, index: int) -> Leaving:
     """How written chord `index` of a gap is left."""

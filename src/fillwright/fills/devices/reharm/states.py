@@ -125,6 +125,8 @@ def _at_home(laid: list[tuple[tuple[Event, ...], Slots]], home: bool, situation:
 def _in_time(row: list[Event], start: Fraction, leave: Leaving, situation: Task, number: int
              ) -> list[tuple[tuple[Event, ...], Slots]]:
     last = row[-1]
+    if last.added and leave.jars(last.harmony, situation.beat_quarter):
+        return []
     rings = last.added and leave.carries(last.harmony)
     end = leave.ring_quarter if rings else leave.end_quarter
     found = []
