@@ -142,6 +142,8 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
         weight *= {0: REPEATED, 1: HALF_STEPS}.get(abs(move), 1.0)
         if kinds[i] == PASSING and not 0 < abs(move) <= 2:
             return 0.0
+        if kinds[i + 1] == PASSING and abs(move) > 2:
+            return 0.0  # the fourth over the third comes by step too
         if kinds[i] == CHROMATIC and (not 0 < abs(move) <= 3
                                       or (kinds[i + 1] == CHROMATIC and abs(move) != 1)):
             return 0.0
@@ -182,6 +184,24 @@ def test_lines_are_drawn_as_often_as_they_are_likely(count: int) -> None:
     assert all(every[line] > 0 for line in drawn_)
     off = sum(abs(drawn_[line] / throws - chance / total) for line, chance in every.items()) / 2
     assert off < 0.05 + 0.01 * count
+
+
+def test_the_fourth_over_a_third_comes_and_goes_by_step() -> None:
+    """Over a dominant as over a major chord, on weak beats too (common practice); over a chord
+    without the third it is free."""
+    seventh = (0, 3, 1, 3, 0, 2, 3, 0, 3, 1, 0, 3)
+    hanging = (0, 3, 1, 3, 2, 0, 3, 0, 3, 1, 0, 3)
+    leaps = {}
+    for name, cls, row in (("C", 1, MAJOR), ("C7", 0, seventh), ("C7sus4", 0, hanging)):
+        slots = tuple(replace(slot(1 + i % 2, kinds=row), cls=cls) for i in range(4))
+        ways = ways_of(question(4, 55, 79, slots=slots, first=72))
+        assert ways is not None
+        dice = Dice("fourth")
+        lines = [(72, *ways.draw(dice)) for _ in range(400)]
+        leaps[name] = sum(abs(b - a) > 2 and 5 in (a % 12, b % 12)
+                          for line in lines for a, b in pairwise(line))
+        assert any(65 in line or 77 in line for line in lines)
+    assert leaps["C"] == leaps["C7"] == 0 < leaps["C7sus4"]
 
 
 def test_a_question_nothing_answers_has_no_ways() -> None:

@@ -173,7 +173,7 @@ def _place_rules(before: Slot, here: Slot, low: int, size: int) -> Mask:
     """What lies on a beat, or before a change of chord: an avoid note on a beat goes to a chord
     tone at once, a foreign one to what rests; a foreign note before a change goes to a tone of the
     coming chord. An altered colour goes on by step, or by a skip to another or to a tone of the
-    same chord. What belies a chord is come to by step."""
+    same chord. What belies a chord is come to by step, and so is the fourth over a third."""
     keys = np.arange(size)
     step = np.abs(keys[None, :] - keys[:, None])
     kind = np.array(before.kinds)[(keys + low) % 12][:, None]
@@ -191,6 +191,7 @@ def _place_rules(before: Slot, here: Slot, low: int, size: int) -> Mask:
         bad |= coloured[:, None] & ((step > 2) & ~((step <= _SKIP) & skips) | (step == 0))
     belies = _marked(_WRONG[here.cls])[(keys + low - here.root) % 12]
     bad |= belies[None, :] & (there > TENSION) & (step > _DESCENT)
+    bad |= ((keys + low) % 12 == _avoided(here))[None, :] & (step > _DESCENT)
     allowed: Mask = np.logical_not(bad)
     return allowed
 
@@ -263,6 +264,7 @@ def _opening(slot: Slot, low: int, size: int, leads: bool, held: int | None) -> 
         away = np.abs(keys - held)
         shares = shares * np.where(away == 0, 0.25, np.exp2(-np.maximum(away - 5, 0) / 2.0))
         shares = shares * (away <= _OCTAVE)
+        shares = shares * ~((keys % 12 == _avoided(slot)) & (away > _DESCENT))
     return shares
 
 
@@ -439,11 +441,14 @@ def _whole(shares: Grid) -> npt.NDArray[np.int64]:
     return (shares * ((1 << 24) / float(shares.max()))).astype(np.int64)
 
 
-_EASY = (5, -1, 9, -1, -1)
-"""By class of chord the degree that solos treat as any colour: the fourth of a dominant (the third
-of the minor seventh chord on its fifth), the sixth of a minor chord (the third of the dominant
-that follows it). Here it is not held, but leaps on as it likes. Both are as common in solos as
-the seventh (Weimar Jazz Database)."""
+_EASY = (-1, -1, 9, -1, -1)
+"""By class of chord the degree that solos treat as any colour: the sixth of a minor chord (the
+third of the dominant that follows it). Here it is not held, but leaps on as it likes. It is as
+common in solos as the seventh (Weimar Jazz Database). So is the fourth of a dominant, but a
+soloist's left hand is silent or another player's: over the third that ours sounds it only
+passes."""
+
+_FOURTH, _THIRD = 5, 4
 
 _WRONG = ((11,), (1,), (1, 4), (4, 7), (4, 7))
 """By class of chord the degrees that belie it: the major seventh of a dominant, the flat ninth of
@@ -468,6 +473,14 @@ def _easy(slot: Slot) -> int:
     degree = _EASY[slot.cls]
     pitch_class = (slot.root + degree) % 12
     return pitch_class if degree >= 0 and slot.kinds[pitch_class] == PASSING else -1
+
+
+def _avoided(slot: Slot) -> int:
+    """The pitch class of the fourth where the third sounds below it, or -1: a half step over a
+    tone that the left hand has, it comes and goes by step, on a weak beat too (common
+    practice)."""
+    fourth, third = ((slot.root + degree) % 12 for degree in (_FOURTH, _THIRD))
+    return fourth if slot.kinds[fourth] > TENSION and slot.kinds[third] == TONE else -1
 
 
 def _pool(slot: Slot, low: int, size: int, leads: bool, first: bool) -> tuple[float, ...]:
