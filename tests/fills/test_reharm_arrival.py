@@ -147,6 +147,17 @@ def test_a_beat_of_melody_over_the_last_chord_fits_it(last: str, fits: bool, lev
 
 # --- the bar -------------------------------------------------------------------------------
 
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_chord_is_tied_over_a_bar_line_to_the_beat_after_it(level: str) -> None:
+    """Two chords between the second beat and the third of the next bar: one of them comes on the
+    first beat, or both before it or after it; none on the fourth and then on the second."""
+    context = gap_of("F5 1, G4 5, G4 1, A4 1, Bb4 4", "C7 12", "F", level=level)
+    rows = [row.onsets for row in slots(2, Fraction(0), Fraction(5), context)]
+    line = 3  # quarters from the opening of the gap on the second beat
+    assert rows
+    assert all(not (a < line < b) or a in (Fraction(1), Fraction(5, 2)) for a, b in rows), rows
+
+
 def test_chords_may_stand_on_the_strong_beats_alone() -> None:
     context = gap_of("G4 6, A4 2, C5 4", "C7 8, F 4", "F", tempo=66)
     rows = [row.onsets for row in slots(2, Fraction(0), Fraction(8), context)]

@@ -8,6 +8,7 @@ matter of level and tempo.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
@@ -74,7 +75,15 @@ def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, contex
             return False  # a chord of half a beat is a stab; one that sounds already may go on so
         if index == 0 and onsets and length < taste.first_beats * beat:
             return False
-    return True
+    return not any(_hides_bar(a, b, context) for a, b in pairwise(onsets))
+
+
+def _hides_bar(onset: Fraction, until: Fraction, context: Task) -> bool:
+    """Whether a chord from a weak beat lasts over a bar line until another one, and nothing comes
+    on the bar's first beat; half a beat before it is a push, which says where the bar begins."""
+    line = context.bar_at(onset).end_quarter
+    return (line < until and line - onset >= context.beat_quarter
+            and not is_strong(context, onset))
 
 
 def is_strong(context: Situation, place: Fraction) -> bool:
