@@ -184,6 +184,15 @@ def _far_above(context: Task, fill: Fill) -> Iterator[str]:
             yield f"{lowest} lies far above the left hand's {max(below)}"
 
 
+def _early(context: Task, fill: Fill) -> Iterator[str]:
+    """A note that is struck over one chord and rings on into the next is no half step and no minor
+    ninth from what the left hand still has, but over the root of a dominant."""
+    for note in fill.notes:
+        if (note.hand == "right" and _coming(context, note) is not None
+                and _ninth_below(context, fill, note)):
+            yield f"{note.pitch} comes early and rubs the chord before"
+
+
 def _left_hand(context: Task, fill: Fill) -> Iterator[str]:
     left = sorted({n.onset_quarter for n in fill.notes if n.hand == "left"})
     right = {n.onset_quarter for n in fill.notes if n.hand == "right"}
@@ -200,6 +209,7 @@ def _left_hand(context: Task, fill: Fill) -> Iterator[str]:
             yield f"a minor ninth lies under {note.pitch} on a beat"
     yield from _meeting(context, fill)
     yield from _far_above(context, fill)
+    yield from _early(context, fill)
     silent = context.onset_quarter
     for note in sorted((n for n in fill.notes if n.hand == "left"),
                        key=lambda n: n.onset_quarter):

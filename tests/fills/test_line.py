@@ -274,6 +274,17 @@ def test_no_line_climbs_away_from_the_left_hand(chord: str, held: str, landing: 
         assert [s for s in strikes(context, fill) if "far above" in s] == []
 
 
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+def test_what_comes_early_does_not_rub_the_chord_before(level: str) -> None:
+    """As the third of E7 over the root of Gm (common practice)."""
+    for first, second in (("Gm", "E7"), ("Fm7", "D7"), ("Bb", "A7"), ("Cm", "F7")):
+        chorus = chorus_of("4/4", "C", 180, [("E5", 4), ("E5", 4)],
+                           [(first, 2), (second, 2), ("Am7", 4)])
+        context = context_of(chorus, level=level)
+        for fill in options(context, 24):
+            assert [s for s in strikes(context, fill) if "comes early" in s] == []
+
+
 @pytest.mark.parametrize(("midis", "thrice"), [
     ((60, 64, 65, 60, 62, 65, 60, 62, 63), True),    # hovers
     ((65, 68, 70, 75, 65, 68), True),                # a pair comes back

@@ -229,7 +229,7 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
                 if n.onset_quarter < until and n.end_quarter > main.onset_quarter]
         opens = main is mains[0] and context.beats >= _LONG_BEATS
         options: list[tuple[Voicing, int, int]] = []
-        over = [Above(max(n.onset_quarter, main.onset_quarter), min(n.end_quarter, until), n.midi)
+        over = [Above(max(n.onset_quarter, main.onset_quarter), n.end_quarter, n.midi)
                 for n in over]
         meets = _meets(context, line, (main.onset_quarter, until), landing_quarter)
         for room in (2, 1):  # a key between the hands, where there is one
@@ -475,7 +475,8 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
              stroke: _Stroke) -> list[tuple[Voicing, int, int]]:
     """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line).
 
-    over   the keys above, as long as they and the chord sound together
+    over   the keys above from where they and the chord sound together, each to its own end: one
+           that rings on into the next chord is no short note of this one, it is heard to rub
     """
     found: list[tuple[Voicing, int, int]] = []
     homes = flat_nine_homes(harmony.symbol)
