@@ -55,7 +55,8 @@ def octaves_of(task: Task) -> Iterator[Drawn]:
         rhythm = replace(rhythm, air=room.landing_quarter - rhythm.ends[-1])
         slots = room.slots(rhythm)
         only = tuple(tuple(allowed(room, slots, rhythm, i, [
-            k for k in range(low, high + 1) if slot.kinds[k % 12] <= TENSION]))
+            k for k in range(low, high + 1) if slot.kinds[k % 12] <= TENSION
+            and not (i + 1 == len(slots) and task.landing_midi in (k, k - 12))]))
             for i, slot in enumerate(slots))
         if not all(only):
             continue
