@@ -49,6 +49,23 @@ def held_over(note: str, here: str, goal: str, beats: int = 4, *, level: str = "
     return context_of(chorus, 1, level=level)
 
 
+def test_a_way_that_stands_twice_in_a_gap_is_two() -> None:
+    """What is remembered is one object, and a chord knows its way by being the same."""
+    row = [("Cm6", 2), ("Am7b5", 2), ("Dm7b5", 2), ("G7(b9)", 2)]
+    context = context_of(chorus_of("4/4", "Cm", 120, [("C5", 16), ("G4", 4)],
+                                   [*row, *row, ("Cm6", 4)]), 1, level="beginner")
+    twice = 0
+    for plan in plans(context, 200):
+        ways = [(o.move.name, o.chords) for o in plan.options]
+        twice += len(set(ways)) < len(ways)
+        assert len({id(option) for option in plan.options}) == len(plan.options)
+        for option in plan.options:
+            own = [e.onset_quarter for e in plan.events if e.option is option]
+            assert own and max(own) - min(own) < 2
+    assert twice
+    offered(context)
+
+
 # --- check values ------------------------------------------------------------------------------
 
 def test_c_major_held_four_beats_walks_up_and_back() -> None:

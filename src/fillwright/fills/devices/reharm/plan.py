@@ -183,6 +183,7 @@ def _second_cost(before: State, after: State) -> int:
 
 
 def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Plan | None:
+    chosen = _apart(chosen)
     taken = tuple(option for state in chosen for option in state.options)
     if not taken:
         return None
@@ -213,6 +214,23 @@ def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Pl
         costs.append(("cross relation", _CROSSED * min(crossed, _MOST_CROSSED)))
     rhythm = next((s.rhythm for s in chosen if s.options), "even")
     return Plan(events, taken, rhythm, held, tuple(costs))
+
+
+def _apart(chosen: list[State]) -> list[State]:
+    """The states, in which a way that stands twice in the gap is two options: what is
+    remembered is one object, and an event knows its option by being the same."""
+    seen: set[int] = set()
+    found = []
+    for state in chosen:
+        twins = {id(o): replace(o) for o in state.options if id(o) in seen}
+        seen |= {id(o) for o in state.options}
+        if twins:
+            state = State(
+                tuple(twins.get(id(o), o) for o in state.options),
+                tuple(replace(e, option=twins.get(id(e.option), e.option)) for e in state.events),
+                state.costs, state.rhythm)
+        found.append(state)
+    return found
 
 
 def _coming(context: Task) -> frozenset[NoteName]:

@@ -93,11 +93,7 @@ def _with_names(events: tuple[Event, ...], options: tuple[Option, ...],
                 renamed: dict[int, Harmony]) -> tuple[tuple[Event, ...], tuple[Option, ...]]:
     new = [replace(e, harmony=renamed.get(i, e.harmony)) for i, e in enumerate(events)]
     again: list[Option] = []
-    done: dict[int, Option] = {}
     for option in options:
-        if id(option) in done:  # the same way twice in a gap is one object where it was remembered
-            again.append(done[id(option)])
-            continue
         own = [i for i, event in enumerate(events) if event.option is option]
         chords = tuple(next((renamed[i] for i in own if i in renamed
                              and events[i].harmony is chord), chord) for chord in option.chords)
@@ -109,7 +105,6 @@ def _with_names(events: tuple[Event, ...], options: tuple[Option, ...],
         to = place.here if option.way.stands is Stands.DELAY else goal
         again.append(replace(option, place=place, chords=chords,
                              leads=leads(chords[-1], to, place.key) or option.leads))
-        done[id(option)] = again[-1]
         for i in own:
             new[i] = replace(new[i], option=again[-1])
     return tuple(new), tuple(again)
