@@ -28,7 +28,7 @@ from fillwright.rules.harmony import under_its_root
 from fillwright.rules.sound import HOLE
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["heard_under", "held_at", "held_until", "is_lent", "landing_key", "search_left"]
+__all__ = ["heard_under", "held_at", "is_lent", "landing_key", "search_left"]
 
 _CHORD_FAMILIES = ("rootless", "three-note rootless", "guides")
 
@@ -46,18 +46,13 @@ Rows = tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]]
 def held_at(context: Task, plan: Plan, stroke: Stroke) -> int:
     if context.held_midi is None:
         return NO_HELD
-    return context.held_midi if stroke.onset_quarter < held_until(context, plan) else NO_HELD
-
-
-def held_until(context: Task, plan: Plan) -> Fraction:
-    """Until when the held note sounds, in quarters from the gap's opening like the strokes."""
-    return plan.held.until_quarter - context.onset_quarter
+    return context.held_midi if stroke.onset_quarter < plan.held.until_quarter else NO_HELD
 
 
 def is_lent(context: Task, plan: Plan, stroke: Stroke) -> bool:
     """Does the held note end a beat or more before this stroke does? Then it tells nothing of
     the chord: what rings on has to."""
-    return stroke.end_quarter - held_until(context, plan) >= context.beat_quarter
+    return stroke.end_quarter - plan.held.until_quarter >= context.beat_quarter
 
 
 def search_left(context: Task, texture: Texture, plan: Plan) -> Rows | None:
@@ -199,7 +194,7 @@ def _left_costs(context: Task, plan: Plan, stroke: Stroke, states: States, tells
     landing's own key still down when it comes."""
     found: dict[str, npt.NDArray[np.int64]] = {}
     held = held_at(context, plan, stroke)
-    if held != NO_HELD and (tells or _alone_quarter(context, plan, stroke) > context.beat_quarter):
+    if held != NO_HELD and (tells or _alone_quarter(plan, stroke) > context.beat_quarter):
         # the second key of a broken chord comes within a beat and leads up
         space = held - states.keys[:, 1 if stroke.breaks else 0]
         found["hole"] = np.where(space > HOLE.WIDEST_INSIDE, FORBIDDEN,
@@ -208,9 +203,9 @@ def _left_costs(context: Task, plan: Plan, stroke: Stroke, states: States, tells
     return found
 
 
-def _alone_quarter(context: Task, plan: Plan, stroke: Stroke) -> Fraction:
+def _alone_quarter(plan: Plan, stroke: Stroke) -> Fraction:
     """The longest stretch in which a left-hand stroke is all there is under the held note."""
-    stop = min(stroke.end_quarter, held_until(context, plan))
+    stop = min(stroke.end_quarter, plan.held.until_quarter)
     place, longest = stroke.onset_quarter, Fraction(0)
     for other in plan.right if plan.held.kept != "pedal" else ():
         if other.end_quarter > place and other.onset_quarter < stop:

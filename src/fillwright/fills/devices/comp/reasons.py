@@ -73,7 +73,7 @@ def _left_out(context: Task, texture: Texture, plan: Plan, found: Found, stroke:
               voicing: Voicing) -> str:
     harmony = stroke.harmony
     present = {(m - harmony.root.pitch_class) % 12 for m in voicing.midis}
-    sounds = context.onset_quarter + stroke.onset_quarter < plan.held.until_quarter
+    sounds = stroke.onset_quarter < plan.held.until_quarter
     if "7" in harmony.tones and 11 not in present and 9 in present and (
             sounds and context.held_midi is not None
             and context.held_midi % 12 == harmony.root.pitch_class):

@@ -21,7 +21,6 @@ from fillwright.fills.devices.comp.below import (
     Rows,
     heard_under,
     held_at,
-    held_until,
     is_lent,
     landing_key,
     search_left,
@@ -217,5 +216,5 @@ def _lets_go(context: Task, plan: Plan, stroke: Stroke) -> bool:
     """Does the right hand leave the held note for this stroke while it should still sound?"""
     held = context.held
     return (held is not None and not stroke.top
-            and held_until(context, plan) <= stroke.onset_quarter
-            and context.onset_quarter + stroke.onset_quarter < held.end_quarter)
+            and plan.held.until_quarter <= stroke.onset_quarter
+            and stroke.onset_quarter < held.end_quarter)
