@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pickle
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
@@ -60,6 +61,12 @@ def edition() -> fw.Edition:
 
 def gaps() -> tuple[fw.Gap, ...]:
     return fw.find_gaps(chorus())
+
+
+def by_hand(**changes: Any) -> fw.Tune:
+    """A tune of one bar, made without a file."""
+    tune = read_bars([chord("C") + notes("E5:16")])
+    return replace(tune, bars=(replace(tune.bars[0], **changes),))
 
 
 def proposed(**asked: Any) -> Callable[[], object]:
@@ -129,6 +136,19 @@ WRONG: list[tuple[Callable[[], object], str]] = [
     (lambda: edition().with_choice(0, "open"), "number of a gap"),
     (lambda: edition().with_choice(1, "comp:1", [(0,)]), "number and semitones"),  # type: ignore
     (lambda: edition().with_settings({"mix": {"riff": 1}}), "'riff' is no family"),
+    (lambda: edition().with_settings({"same_each_time": "yes"}), "is true or false"),
+    (lambda: edition().with_choice(1, "opne"), "'opne' names no fill.*the nearest is open"),
+    (lambda: edition().with_chord(1000, "0", "C7"), "in bar 1000, counted from 0; the nearest"),
+    (lambda: edition().save(5), "saved by the name of its file"),  # type: ignore[arg-type]
+    (lambda: fw.Edition("x", "a.abc"), "the bytes of a sheet, not a str"),  # type: ignore
+    (lambda: fw.Edition(b"", 5), "the name of its file"),  # type: ignore[arg-type]
+    (lambda: fw.Edition(b"", "a.abc", {}), "has Decisions, not a dict"),  # type: ignore
+    (lambda: fw.arrange(by_hand(notes=())), "no notes that sound"),
+    (lambda: fw.arrange(by_hand(chords=())), "no chord symbols"),
+    (lambda: replace(by_hand(), bars=()), "a tune has bars"),
+    (lambda: by_hand(length_quarter=Fraction(0)), "bar 1 has no length"),
+    (lambda: replace(by_hand(), tempo_bpm=Fraction(0)), "between 1 and 1000"),
+    (lambda: replace(by_hand(), feel="rock"), "'rock' is no feel; there are swing"),
     (lambda: fw.ChordSymbol.parse(5), "is text"),  # type: ignore[arg-type]
     (lambda: fw.ChordSymbol.parse("Cfoo"), "'foo'"),
     (lambda: fw.Key.parse("H"), "not a note name"),

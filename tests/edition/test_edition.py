@@ -47,6 +47,7 @@ EVERY = [(gap.number, fill) for gap in DESK.gaps for fill in offered(DESK, gap.n
 def decided() -> Edition:
     """An edition of everything: settings, a corrected chord, a choice, own notes, an open gap."""
     edition = SHORT.with_settings({"level": "advanced", "tempo": "96", "hand": "large",
+                                  "same_each_time": True,
                                   "mix": {"comp": 2, "reharm": 1, "line": 1}})
     edition = edition.with_chord(1, "0", "Am7")
     desk = Desk(edition)
@@ -88,7 +89,8 @@ def test_python_command_line_and_page_make_the_same_bytes(tmp_path: Path) -> Non
 
 @pytest.mark.slow
 @pytest.mark.parametrize("options", [Options(level="advanced"), Options(
-    choruses=2, introduction=2, mix=(("comp", 1), ("reharm", 0), ("line", 2)))])
+    choruses=2, introduction=2, same_each_time=True,
+    mix=(("comp", 1), ("reharm", 0), ("line", 2)))])
 def test_an_edition_with_settings_alone_is_the_arranger(options: Options) -> None:
     edition = replace(SHORT, decisions=Decisions(options))
     assert edition.arrange() == arrange(edition.tune(), options)
@@ -97,7 +99,21 @@ def test_an_edition_with_settings_alone_is_the_arranger(options: Options) -> Non
 def test_a_choice_that_is_not_there_is_a_warning() -> None:
     done = SHORT.with_choice(2, "9.1.1-comp-nothing-000000").with_choice(99, "open").arrange()
     assert sum("does not exist with these settings" in text for text in done.warnings) == 2
+    assert any("the nearest is 2.1.1-comp-" in text for text in done.warnings)
     assert done.options.picks == ()
+
+
+def test_a_correction_that_the_sheet_has_no_place_for_is_refused() -> None:
+    """At once from Python, and when a file's sheet is read."""
+    for change, says in (((99, "0", "C7"), "in bar 99, counted from 0; the nearest is 5"),
+                         ((1, "9/2", ""), "4 quarters long and has no place 9/2; the nearest")):
+        with pytest.raises(InputError, match=says):
+            SHORT.with_chord(*change)
+        document = json.loads(edition_text(SHORT)) | {"chords": [list(change)]}
+        edition = edition_from_text(json.dumps(document).encode(), "it.json")
+        for asked in (edition.tune, edition.arrange):
+            with pytest.raises(InputError, match=says):
+                asked()
 
 
 def test_an_edition_decides_everything_by_itself(tmp_path: Path,
@@ -147,6 +163,19 @@ def test_settings_of_a_newer_program_are_kept_and_ignored() -> None:
     assert edition.arrange().warnings[-1] == edition.warnings[0]
     with pytest.raises(InputError, match="there is no setting 'pedals'"):
         SHORT.with_settings({"pedals": 1})
+
+
+@pytest.mark.parametrize(("changes", "says"), [
+    ({"picks": {"1": {"fill": "nonsense"}}}, "'nonsense' names no fill"),
+    ({"picks": {"1": {"fill": "riff:1"}}}, "the nearest is line:1"),
+    ({"settings": {"same_each_time": 1}}, "each time is true or false"),
+    ({"settings": {"\ud800": 1}}, "half a character"),
+    ({"settings": {"part": "\udfff"}}, "half a character")])
+def test_what_an_edition_cannot_hold_gets_one_sentence(changes: dict[str, object], says: str
+                                                       ) -> None:
+    text = json.dumps(json.loads(edition_text(SHORT)) | changes)
+    with pytest.raises(InputError, match=says):
+        edition_from_text(text.encode(), "it.json")
 
 
 @pytest.mark.parametrize(("text", "says"), [

@@ -16,6 +16,7 @@ from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.octave import choose_octave
 from fillwright.arranging.refit import refitted
 from fillwright.arranging.user_picks import (
+    OPEN,
     PICK_SEARCH,
     RankedPick,
     names_family,
@@ -45,7 +46,8 @@ Progress = Callable[[int, int], None]
 def prepare(tune: Tune, options: Options) -> tuple[Chorus, tuple[Gap, ...]]:
     """The chorus in the wanted key, octave, tempo and feel, and its gaps.
 
-    Raises InputError where the key is not one, or so many bars cannot be added.
+    Raises InputError where the key is not one, the tune has no notes or no chord symbols, or so
+    many bars cannot be added.
     """
     if options.key is not None:
         try:
@@ -54,6 +56,9 @@ def prepare(tune: Tune, options: Options) -> tuple[Chorus, tuple[Gap, ...]]:
             raise InputError(f"{error}", tune.source) from error
         tune = transpose_tune(tune, key)
     chorus = unfold(tune, tempo=options.tempo, feel=options.feel)
+    if not chorus.melody or not chorus.chords:
+        missing = "chord symbols" if chorus.melody else "notes that sound"
+        raise InputError(f"the tune has no {missing}", tune.source)
     octave = (choose_octave(chorus) if options.octave == "auto" else int(options.octave))
     if octave:
         chorus = unfold(tune, tempo=options.tempo, feel=options.feel, octave=octave)
@@ -150,7 +155,7 @@ class Offers:
         Raises InputError for one that does not exist, naming the nearest id.
         """
         self.gap(number)
-        if wanted == "open":
+        if wanted == OPEN:
             return None
         ranked = ranked_pick(wanted)
         return self.find(number, wanted) if ranked is None else self._ranked(number, ranked)

@@ -13,7 +13,7 @@ from fillwright.fills.model import Fill
 from fillwright.given import given_tempo, given_whole, several
 from fillwright.hands.model import HAND_SIZES, LEVELS, HandNote
 from fillwright.shown import Shown
-from fillwright.tune.model import ChordSpan, Chorus, Gap
+from fillwright.tune.model import FEELS, ChordSpan, Chorus, Gap
 
 __all__ = ["FORMATS", "Arrangement", "Options", "weights_of"]
 
@@ -103,7 +103,7 @@ def _text(value: object, what: str) -> str:
 
 
 _ALLOWED: MappingProxyType[str, tuple[object, ...]] = MappingProxyType({
-    "level": LEVELS, "hand": HAND_SIZES, "feel": (None, "swing", "straight"),
+    "level": LEVELS, "hand": HAND_SIZES, "feel": (None, *FEELS),
     "octave": ("auto", "0", "1"), "choruses": (1, 2), "introduction": (0, 2, 4),
     "ending": (0, 2, 4), "same_each_time": (False, True)})
 

@@ -10,10 +10,15 @@ from typing import NamedTuple
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
 
-__all__ = ["PICK_SEARCH", "RankedPick", "names_family", "nearest_id", "parse_pick", "ranked_pick"]
+__all__ = ["OPEN", "PICK_SEARCH", "RankedPick", "check_pick", "names_family",
+           "nearest_id", "parse_pick", "ranked_pick"]
 
 PICK_SEARCH = 24
 """How deep a family is searched for a picked id: beyond any list a user was shown."""
+
+
+OPEN = "open"
+"""The choice that leaves a gap open."""
 
 
 class RankedPick(NamedTuple):
@@ -39,6 +44,16 @@ def ranked_pick(wanted: str) -> RankedPick | None:
     """
     match = re.fullmatch(r"(\w+):(\d{1,4})", wanted)
     return RankedPick(match[1], int(match[2])) if match and match[1] in FAMILIES else None
+
+
+def check_pick(wanted: str) -> None:
+    """Whether a text can name a fill at all. Raises InputError naming the nearest that can."""
+    if (wanted == OPEN or ranked_pick(wanted) is not None
+            or any(names_family(wanted, family) for family in FAMILIES)):
+        return
+    forms = [OPEN, *(f"{family}:1" for family in FAMILIES)]
+    raise InputError(f"{wanted!r} names no fill: a choice is {OPEN}, FAMILY:RANK or a fill's id; "
+                     f"the nearest is {nearest_id(wanted, forms)}")
 
 
 def names_family(fill_id: str, family: str) -> bool:

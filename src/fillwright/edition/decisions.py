@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from fillwright.arranging.model import Options, weights_of
+from fillwright.arranging.user_picks import check_pick
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.devices.registry import known_devices
@@ -21,6 +22,7 @@ from fillwright.fills.model import FAMILIES
 from fillwright.hands.model import HAND_SIZES, LEVELS
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.key import Key
+from fillwright.tune.model import FEELS
 
 __all__ = ["ChordChange", "Decisions", "Pick", "chord_change", "part_name",
            "read_pick"]
@@ -28,7 +30,7 @@ __all__ = ["ChordChange", "Decisions", "Pick", "chord_change", "part_name",
 _FILL_ID = re.compile(r"[\w.,:#()+-]{1,160}")
 _DEVICE = re.compile(r"[^\x00-\x1f]{1,120}")
 _SETTINGS = frozenset({"level", "hand", "tempo", "feel", "octave", "key", "without", "choruses",
-                       "introduction", "ending", "mix", "part"})
+                       "introduction", "ending", "mix", "part", "same_each_time"})
 _EVEN = dict.fromkeys(FAMILIES, 1)
 MAX_LIST = 2000
 """Entries of a list."""
@@ -89,7 +91,8 @@ class Decisions:
                          "feel": options.feel, "octave": options.octave, "key": options.key,
                          "without": list(options.without), "choruses": options.choruses,
                          "introduction": options.introduction, "ending": options.ending,
-                         "mix": dict(options.mix) or _EVEN, "part": self.part,
+                         "mix": dict(options.mix) or _EVEN,
+                         "same_each_time": options.same_each_time, "part": self.part,
                          **{name: json.loads(text) for name, text in self.unknown}},
             "chords": [change.value() for change in self.chords],
             "picks": {str(gap): pick.value() for gap, pick in self.picks},
@@ -100,9 +103,7 @@ class Decisions:
         """From JSON. Raises InputError with a sentence for what makes no sense."""
         if not isinstance(value, Mapping):
             raise InputError("decisions are an object")
-        settings = value.get("settings", {})
-        if not isinstance(settings, Mapping):
-            raise InputError("settings are an object")
+        settings = _settings(value.get("settings", {}))
         known = {name: settings[name] for name in settings if name in _SETTINGS}
         return cls(_options(known), _changes(value.get("chords", [])),
                    _picks(value.get("picks", {})), part_name(settings.get("part")),
@@ -116,8 +117,7 @@ class Decisions:
 
     def with_settings(self, value: Any) -> Decisions:
         """The same with some settings replaced."""
-        if not isinstance(value, Mapping):
-            raise InputError("settings are an object")
+        value = _settings(value)
         strange = sorted(set(value) - _SETTINGS, key=str)
         if strange:
             raise InputError(f"there is no setting {str(strange[0])!r}")
@@ -153,6 +153,16 @@ class Decisions:
             key=lambda item: item[0])))
 
 
+def _settings(value: Any) -> Mapping[Any, Any]:
+    if not isinstance(value, Mapping):
+        raise InputError("settings are an object")
+    try:
+        json.dumps(value, ensure_ascii=False, default=str, skipkeys=True).encode()
+    except UnicodeEncodeError:
+        raise InputError("there is half a character in the settings") from None
+    return value
+
+
 def _one_of(value: Any, names: tuple[str, ...], what: str) -> str:
     if not isinstance(value, str) or value not in names:
         raise InputError(f"{what} is one of {', '.join(names)}")
@@ -169,13 +179,14 @@ def _options(value: Mapping[str, Any]) -> Options:
         level=_one_of(value.get("level", "intermediate"), LEVELS, "the level"),
         hand=_one_of(value.get("hand", "medium"), HAND_SIZES, "the hand"),
         tempo=_tempo(value.get("tempo")),
-        feel=None if feel is None else _one_of(feel, ("swing", "straight"), "the feel"),
+        feel=None if feel is None else _one_of(feel, FEELS, "the feel"),
         octave=_one_of(value.get("octave", "auto"), ("auto", "0", "1"), "the octave"),
         key=_key(value.get("key")), without=tuple(dict.fromkeys(without)),
         choruses=_count(value.get("choruses", 1), (1, 2), "the number of choruses"),
         introduction=_count(value.get("introduction", 0), (0, 2, 4), "the introduction in bars"),
         ending=_count(value.get("ending", 0), (0, 2, 4), "the ending in bars"),
-        mix=_mix(value.get("mix")))
+        mix=_mix(value.get("mix")), same_each_time=_yes_or_no(
+            value.get("same_each_time", False), "whether a phrase keeps its fill each time"))
 
 
 def _unknown(settings: Mapping[Any, Any]) -> tuple[tuple[str, str], ...]:
@@ -199,6 +210,12 @@ def part_name(value: Any) -> str | None:
 def _count(value: Any, allowed: tuple[int, ...], what: str) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or value not in allowed:
         raise InputError(f"{what} is {', '.join(map(str, allowed[:-1]))} or {allowed[-1]}")
+    return value
+
+
+def _yes_or_no(value: Any, what: str) -> bool:
+    if not isinstance(value, bool):
+        raise InputError(f"{what} is true or false")
     return value
 
 
@@ -278,6 +295,7 @@ def read_pick(value: Any) -> Pick:
     fill, moves = value.get("fill"), value.get("moves", [])
     if not isinstance(fill, str) or _FILL_ID.fullmatch(fill) is None:
         raise InputError("a choice names a fill")
+    check_pick(fill)
     if not isinstance(moves, list) or len(moves) > 200:
         raise InputError("changed notes are a list")
     found: dict[int, int | None] = {}

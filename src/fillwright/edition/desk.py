@@ -52,26 +52,25 @@ class Desk(Offers):
                  ) -> Arrangement:
         fixed: dict[int, Fill | None] = {}
         own: dict[int, Fill] = {}
-        lost: list[int] = []
+        lost: list[str] = []
         for number, pick in decisions.picks:
             try:
                 fixed[number], changed = self.chosen(number, pick)
-            except InputError:
-                lost.append(number)
+            except InputError as error:
+                lost.append(lost_sentence(number, error.message))
                 continue
             if changed is not None:
                 own[number] = changed
         options = replace(self.options, mix=decisions.options.mix, picks=tuple(
             (number, pick.fill) for number, pick in decisions.picks if number in fixed))
         done = self.arrangement(fixed, options, own=own, progress=progress)
-        return replace(done, warnings=(*done.warnings, *decisions.warnings, *map(
-            lost_sentence, lost)))
+        return replace(done, warnings=(*done.warnings, *decisions.warnings, *lost))
 
 
-def lost_sentence(number: int) -> str:
-    """What is said of a choice that does not exist with the settings."""
-    return (f"The choice for gap {number} does not exist with these settings; the program has "
-            "chosen.")
+def lost_sentence(number: int, why: str = "") -> str:
+    """What is said of a choice that does not exist with the settings, and why it does not."""
+    return (f"The choice for gap {number} does not exist with these settings"
+            f"{f' ({why})' if why else ''}; the program has chosen.")
 
 
 @lru_cache(maxsize=12)

@@ -53,8 +53,8 @@ def sheet_value(edition: Edition, *, embed: bool = True) -> dict[str, str]:
 
 
 def save_edition(edition: Edition, path: Path | str, *, embed: bool = True) -> None:
-    """Write the file: whole or not at all. Raises OSError."""
-    path = Path(path)
+    """Write the file: whole or not at all. Raises InputError, OSError."""
+    path = _path(path, "saved")
     beside = path.with_name(f".{path.name}.new")
     try:
         beside.write_text(edition_text(edition, embed=embed), encoding="utf-8", newline="\n")
@@ -66,11 +66,15 @@ def save_edition(edition: Edition, path: Path | str, *, embed: bool = True) -> N
 
 def open_edition(path: Path | str) -> Edition:
     """Read an edition from its file. Raises InputError with one sentence."""
-    if not isinstance(path, str | Path):
-        raise InputError(f"an edition is opened by the name of its file, not by {a(path)}")
-    path = Path(path)
+    path = _path(path, "opened")
     data = file_bytes(path)
     return edition_from_text(data, path.name, path.parent)
+
+
+def _path(path: object, what: str) -> Path:
+    if not isinstance(path, str | Path):
+        raise InputError(f"an edition is {what} by the name of its file, not by {a(path)}")
+    return Path(path)
 
 
 def is_edition(data: bytes) -> bool:

@@ -46,6 +46,13 @@ class Edition:
     name: str
     decisions: Decisions = field(default_factory=Decisions)
 
+    def __post_init__(self) -> None:
+        for value, kind, what in ((self.sheet, bytes, "the bytes of a sheet"),
+                                  (self.name, str, "the name of its file"),
+                                  (self.decisions, Decisions, "Decisions")):
+            if not isinstance(value, kind):
+                raise InputError(f"an edition has {what}, not {a(value)}")
+
     @classmethod
     def of_sheet(cls, path: Path | str, part: str | None = None) -> Edition:
         """A lead sheet with nothing decided yet. Raises InputError where there is no such
@@ -91,6 +98,12 @@ class Edition:
 
         return Desk(self).chorus_of(self.decisions, progress)
 
+    def save(self, path: Path | str) -> None:
+        """Write the edition's file, which `open_edition` reads. Raises InputError, OSError."""
+        from fillwright.edition.file import save_edition
+
+        save_edition(self, path)
+
     # --- decisions ----------------------------------------------------------------------------
 
     def with_settings(self, settings: Mapping[str, Any]) -> Edition:
@@ -99,9 +112,11 @@ class Edition:
 
     def with_chord(self, bar: int, onset: str | Fraction, text: str) -> Edition:
         """With a chord written over the sheet's: printed bar (from 0), place in it in quarters,
-        symbol in the key of the sheet; "" takes the chord there away. Raises InputError."""
-        return replace(self, decisions=self.decisions.with_chord(
-            chord_change(bar, str(onset), text)))
+        symbol in the key of the sheet; "" takes the chord there away. Raises InputError, too
+        for a place that the sheet does not have."""
+        change = chord_change(bar, str(onset), text)
+        _check_place(_read(self.sheet, self.name, self.decisions.part).bars, change)
+        return replace(self, decisions=self.decisions.with_chord(change))
 
     def with_choice(self, gap: int, fill: str, moves: Sequence[tuple[int, int | None]] = ()
                     ) -> Edition:
@@ -119,16 +134,31 @@ def _read(data: bytes, name: str, part: str | None) -> Tune:
 
 
 def _corrected(tune: Tune, changes: tuple[ChordChange, ...]) -> Tune:
-    """The tune with chord symbols replaced, added and taken away."""
+    """The tune with chord symbols replaced, added and taken away. Raises InputError."""
     if not changes:
         return tune
     bars = list(tune.bars)
     for change in changes:
-        if change.bar < len(bars) and change.onset_quarter < bars[change.bar].length_quarter:
-            bars[change.bar] = _bar_with(bars[change.bar], change)
+        _check_place(bars, change)
+        bars[change.bar] = _bar_with(bars[change.bar], change)
     if not any(bar.chords for bar in bars):
         raise InputError("a lead sheet needs at least one chord symbol")
     return replace(tune, bars=tuple(bars))
+
+
+def _check_place(bars: Sequence[Bar], change: ChordChange) -> None:
+    """Raises InputError, naming the nearest place, where the sheet does not have this one."""
+    last = len(bars) - 1
+    if change.bar > last:
+        raise InputError(f"no chord can be corrected in bar {change.bar}, counted from 0; the "
+                         f"nearest is {last}, the sheet's last")
+    bar = bars[change.bar]
+    if change.onset_quarter >= bar.length_quarter:
+        nearest = max((c.onset_quarter for c in bar.chords
+                       if c.onset_quarter < bar.length_quarter), default=Fraction(0))
+        raise InputError(f"bar {change.bar}, counted from 0, is {bar.length_quarter} quarters "
+                         f"long and has no place {change.onset_quarter}; the nearest with a "
+                         f"chord is {nearest}")
 
 
 def _bar_with(bar: Bar, change: ChordChange) -> Bar:

@@ -14,7 +14,7 @@ from fillwright.theory.key import Key
 from fillwright.theory.local_key import local_keys
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.limits import MAX_PLAYED_EVENTS
-from fillwright.tune.model import Bar, ChordSpan, Chorus, ChorusBar, SoundingNote, Tune
+from fillwright.tune.model import FEELS, Bar, ChordSpan, Chorus, ChorusBar, SoundingNote, Tune
 from fillwright.tune.order import cut_for_pickup, lacks_its_pickup, playing_order
 
 __all__ = ["playing_order", "unfold"]
@@ -35,8 +35,8 @@ def unfold(tune: Tune, *, tempo: Fraction | None = None, feel: str | None = None
     if not isinstance(tune, Tune):
         raise InputError("a Tune is unfolded, as read_tune gives it")
     tempo_bpm = tune.tempo_bpm if tempo is None else given_tempo(tempo)
-    if feel not in (None, "swing", "straight"):
-        raise InputError(f"{feel!r} is no feel; there are swing and straight")
+    if feel not in (None, *FEELS):
+        raise InputError(f"{feel!r} is no feel; there are {' and '.join(FEELS)}")
     octave = given_whole(octave, "by how many octaves a melody is moved", -4, 4)
     try:
         order, warnings = playing_order(tune.bars, tune.part_order)

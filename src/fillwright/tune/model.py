@@ -10,16 +10,21 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import Enum
 
+from fillwright.errors import InputError
 from fillwright.exact import Fraction
+from fillwright.given import given_tempo, several
 from fillwright.shown import Shown
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["Bar", "ChordSpan", "Chorus", "ChorusBar", "FormMarks", "Gap", "Jump", "MelodyNote",
-           "Meter", "SoundingNote", "Tune", "WrittenChord"]
+__all__ = ["FEELS", "Bar", "ChordSpan", "Chorus", "ChorusBar", "FormMarks", "Gap", "Jump",
+           "MelodyNote", "Meter", "SoundingNote", "Tune", "WrittenChord"]
 
+
+FEELS = ("swing", "straight")
+"""How eighths are played."""
 
 _QUARTER, _DOTTED = Fraction(1), Fraction(3, 2)
 
@@ -148,6 +153,20 @@ class Tune(Shown):
     warnings: tuple[str, ...] = ()
     tempo_marked: bool = False
     part_order: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "bars", tuple(several(self.bars, "the bars of a tune")))
+        if not self.bars or not all(isinstance(bar, Bar) for bar in self.bars):
+            raise InputError("a tune has bars", self.source)
+        for bar in self.bars:
+            if bar.length_quarter <= 0:
+                raise InputError(f"bar {bar.number} has no length", self.source)
+            if any(note.duration_quarter <= 0 or note.onset_quarter < 0 for note in bar.notes):
+                raise InputError(f"bar {bar.number} has a note without length, or before the bar",
+                                 self.source)
+        object.__setattr__(self, "tempo_bpm", given_tempo(self.tempo_bpm))
+        if self.feel not in FEELS:
+            raise InputError(f"{self.feel!r} is no feel; there are {' and '.join(FEELS)}")
 
     def __repr__(self) -> str:
         return (f"<Tune {self.title!r}: {self.key}, {self.meter}, {len(self.bars)} bars, "
