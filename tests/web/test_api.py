@@ -6,6 +6,7 @@ import io
 import json
 import zipfile
 from collections.abc import Iterator
+from fractions import Fraction
 from typing import Any
 
 import httpx
@@ -81,6 +82,17 @@ def test_more_options_are_the_same_ones_first(client: httpx.Client, key: str) ->
         page = client.get(f"/api/tunes/{key}/gaps/2{query}").json()
         return [fill["id"] for fill in page["families"]["comp"]["fills"]]
     assert ids("?comp=5")[:3] == ids("") and len(ids("?comp=5")) >= 3
+
+
+def test_a_phrase_and_who_plays_what(client: httpx.Client, key: str) -> None:
+    phrase = client.get(f"/api/tunes/{key}/gaps/2/phrase").json()
+    gap = client.get(f"/api/tunes/{key}").json()["gaps"][1]
+    assert 'data-gap="2"' in phrase["svg"] and 'id="phrase-n0"' in phrase["svg"]
+    assert float(Fraction(gap["onset_quarter"])) in phrase["heads"]
+    heard = client.post(f"/api/tunes/{key}/gaps/2/heard", json={"fill": "open"}).json()
+    parts = {note["part"] for note in heard["context"]["notes"]}
+    assert "melody" in parts <= {"melody", "left", "right"}
+    assert {bar["beats"] for bar in heard["context"]["bars"]} == {4}
 
 
 def test_an_option_is_heard_around_and_alone(client: httpx.Client, key: str) -> None:

@@ -1,7 +1,9 @@
 """The lead sheet as a page: melody and chord symbols, with a bracket under every gap.
 
-`lead_sheet` shows the chorus on one staff. `blank_sheet` is a hand-out: the melody on the
-upper staff of a grand staff, the lower one empty, to write into. Brackets are drawn after
+`lead_sheet` shows the chorus on one staff, `phrase_staff` the bars around one gap of it.
+`blank_sheet` is a hand-out: the melody on the
+upper staff of a grand staff, the lower one empty, to write into. A bracket that goes on in the
+next line is numbered there again. Brackets are drawn after
 the engraver has placed the notes, in groups ``<g class="gap-mark" data-gap="3">``; chord
 symbols carry ``data-bar`` (index of the printed bar), ``data-onset`` (quarters from the bar
 line) and ``data-text``, so that a page on a screen can be pointed at.
@@ -16,23 +18,30 @@ from dataclasses import dataclass
 from lxml import etree
 
 from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.window import cut_bars, moved
 from fillwright.hands.model import HandNote
 from fillwright.score.engraver import CAUTION, Engraving, PageStyle, engrave_musicxml
+from fillwright.score.labels import COUNT_ID, LABEL_ID, TEMPO_ID
 from fillwright.score.mei import Heading
 from fillwright.score.musicxml import to_musicxml
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["blank_sheet", "lead_sheet", "lead_view", "melody_arrangement"]
+__all__ = ["blank_sheet", "lead_sheet", "lead_view", "melody_arrangement", "phrase_staff"]
 
 Element = etree._Element
 Engraver = Callable[..., Engraving]
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _HEAD = re.compile(r"translate\((-?\d+(?:\.\d+)?),\s*(-?\d+(?:\.\d+)?)\)")
+_NO_CHORD = re.compile(rf"({LABEL_ID}|{COUNT_ID}|{TEMPO_ID})\d")
 _LINE = re.compile(r"M(-?\d+) (-?\d+) L(-?\d+) (-?\d+)$")
 
 LEAD_STYLE = PageStyle(systems=10, margin_bottom=140)
 BLANK_STYLE = PageStyle(systems=6)
+PHRASE_STYLE = PageStyle(width=5200, height=1400, margin_side=20, margin_top=20,
+                         margin_bottom=20, systems=1, bars_per_line=12)
+"""Wide, so that the engraver does not stretch the music to the edge; the screen cuts it off."""
+_PHRASE_BARS = 5
 LEAD_FOOT = ("Brackets: where the melody holds still. The boxed number names the gap.",)
 BLANK_FOOT = ("Fill the bracketed places.", CAUTION)
 
@@ -45,6 +54,7 @@ _STROKE = 34
 _BEFORE_HEAD = 50
 _AFTER_CLEF = 60
 _SHORTEST = 260
+_AGAIN_BELOW, _AGAIN_SIZE = 290, 270
 
 
 def melody_arrangement(chorus: Chorus, gaps: Sequence[Gap]) -> Arrangement:
@@ -95,6 +105,38 @@ def blank_sheet(chorus: Chorus, gaps: Sequence[Gap], *, engrave: Engraver = engr
                    Heading(chorus.tune.title, "Name: ______________________"),
                    BLANK_STYLE, foot=BLANK_FOOT)
     return _marked(done, chorus, gaps)
+
+
+def phrase_staff(chorus: Chorus, gaps: Sequence[Gap], number: int, *,
+                 engrave: Engraver = engrave_musicxml) -> tuple[Engraving, int]:
+    """The bars around gap `number` on one staff: from two before it to one after its landing,
+    and so many more that there are five where the tune has them.
+
+    Returns the drawing and the index of its first melody note in the chorus. Raises
+    `EngravingError`.
+    """
+    gap = gaps[number - 1]
+    inside = [index for index, bar in enumerate(chorus.bars)
+              if bar.onset_quarter <= gap.end_quarter and bar.end_quarter > gap.onset_quarter]
+    low, high = max(0, inside[0] - 2), min(len(chorus.bars) - 1, inside[-1] + 1)
+    high = min(len(chorus.bars) - 1, max(high, low + _PHRASE_BARS - 1))
+    low = max(0, min(low, high - _PHRASE_BARS + 1))
+    part, start = cut_bars(chorus, low, high), chorus.bars[low].onset_quarter
+    own = [moved(other, -start) for other in gaps
+           if start <= other.onset_quarter < chorus.bars[high].end_quarter]
+    view = _without_tempo(lead_view(part, own))
+    done = _marked(engrave(view, Heading(), PHRASE_STYLE, foot=()), part, own)
+    first = sum(note.onset_quarter < start for note in chorus.melody)
+    return done, first
+
+
+def _without_tempo(view: bytes) -> bytes:
+    root = etree.fromstring(view)
+    for measure in root.iter("measure"):
+        for direction in measure.findall("direction"):
+            if direction.find("direction-type/metronome") is not None:
+                measure.remove(direction)
+    return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8"))
 
 
 # --- where things stand on the page ---------------------------------------------------------
@@ -181,9 +223,9 @@ def _tag_chords(page: Element, chorus: Chorus) -> None:
         spans = {span.onset_quarter: str(span.symbol) for span in chorus.chords
                  if bar.onset_quarter <= span.onset_quarter < bar.end_quarter}
         symbols = [group for group in measure.iter(f"{_SVG}g") if group.get("class") == "harm"
-                   and not re.match(r"(gap|count)\d", group.get("id", ""))]
+                   and not _NO_CHORD.match(group.get("id", ""))]
         symbols.sort(key=lambda group: float(next(group.iter(f"{_SVG}text")).get("x", 0)))
-        for group, (onset, text) in zip(symbols, sorted(spans.items()), strict=False):
+        for group, (onset, text) in zip(symbols, sorted(spans.items()), strict=True):
             group.set("class", "harm chord-symbol")
             group.set("data-bar", str(bar.bar_index))
             group.set("data-onset", str(onset - bar.onset_quarter))
@@ -229,3 +271,9 @@ def _draw(gap: Gap, chorus: Chorus, lines: Sequence[_Line],
         etree.SubElement(group, f"{_SVG}path", {
             "class": "gap-bracket", "d": shape + (f" V{low - _TICK:.0f}" if closes else ""),
             "fill": "none", "stroke-width": str(_STROKE), "stroke": "currentColor"})
+        if not opens:
+            again = etree.SubElement(group, f"{_SVG}text", {
+                "class": "gap-again", "x": f"{left:.0f}", "y": f"{low + _AGAIN_BELOW:.0f}",
+                "font-size": f"{_AGAIN_SIZE}px", "font-weight": "bold",
+                "font-family": "'Liberation Serif', 'Times New Roman', Times, serif"})
+            again.text = f"({gap.number})"

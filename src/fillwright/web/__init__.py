@@ -19,6 +19,7 @@
     handpages  hand pictures on paper
     pianos     which can be chosen
     painter    in a worker: pages, small staves, files
+    phrase     in a worker: the bars around one gap
     piano      in a worker: the sampled keys the browser plays
     svg        engraved pages made safe to stand inside a page
     assets     scripts, styles, fonts and templates, read once

@@ -218,6 +218,11 @@ class _App:
         return JSONResponse(await self.service.options(await self.record(request),
                                                        gap_number(request), counts))
 
+    async def phrase(self, request: Request) -> Response:
+        """The bars around a gap as they stand on the sheet."""
+        ask = self.service.drawing(await self.record(request))
+        return JSONResponse(await self.service.answer(ask, "phrase", gap_number(request)))
+
     async def heard(self, request: Request) -> Response:
         pick = read_pick(await json_body(request))
         return JSONResponse(await self.service.heard(await self.record(request),
@@ -335,6 +340,7 @@ def _routes(app: _App) -> list[Route]:
         route(f"{tune}/chord", app.chord, "POST"),
         route(f"{tune}/jobs", app.start, "POST"),
         route(gap, app.gap),
+        route(f"{gap}/phrase", app.phrase),
         route(f"{gap}/heard", app.heard, "POST"),
         route(f"{gap}/staff", app.staff, "POST"),
         route(f"{gap}/check", app.check, "POST"),

@@ -209,9 +209,11 @@ def _plain(view: bytes) -> bytes:
 
 def _played(performance: Performance, arrangement: Arrangement, start_quarter: Fraction
             ) -> dict[str, Any]:
-    """Seconds for the browser. `at` is the written place of a note, in quarters of the chorus."""
+    """Seconds for the browser. `at` is the written place of a note, in quarters of the chorus;
+    `part` the melody or a hand; `beats` those of a bar that are felt."""
     notes = [{"sec": round(note.onset_sec, 4), "len": round(note.duration_sec, 4),
               "midi": note.midi, "loud": note.velocity, "index": note.index,
+              "part": "melody" if arrangement.notes[note.index].role == "melody" else note.hand,
               "at": float(start_quarter + arrangement.notes[note.index].onset_quarter)}
              for note in performance.notes]
     shift = 0 if performance.bars[0].is_pickup else 1  # as the engraved bars are counted
@@ -219,5 +221,7 @@ def _played(performance: Performance, arrangement: Arrangement, start_quarter: F
             "pedals": [[round(down, 4), round(up, 4)]
                        for down, up in performance.pedal_spans()],
             "bars": [{"sec": round(bar.onset_sec, 4), "len": round(bar.length_sec, 4),
-                      "count": index + shift} for index, bar in enumerate(performance.bars)],
+                      "count": index + shift,
+                      "beats": float(bar.length_quarter / bar.meter.beat_quarter)}
+                     for index, bar in enumerate(performance.bars)],
             "length": round(performance.length_sec, 4)}

@@ -15,6 +15,7 @@ from fillwright.errors import InputError
 from fillwright.theory.chordtext import ChordTextError, parse_chord
 from fillwright.web import painter, piano
 from fillwright.web.painter import Picks, Report
+from fillwright.web.phrase import phrase
 
 __all__ = ["TASKS"]
 
@@ -56,6 +57,10 @@ def _ready(report: Report, sheet: Edition, number: int, family: str) -> None:
 def _heard(report: Report, sheet: Edition, number: int, pick: Pick, near: Picks) -> Any:
     desk = desk_of(sheet)
     return painter.heard(desk, number, *desk.chosen(number, pick), near)
+
+
+def _phrase(report: Report, sheet: Edition, number: int) -> Any:
+    return phrase(desk_of(sheet), number)
 
 
 def _staff(report: Report, sheet: Edition, number: int, pick: Pick, prefix: str) -> Any:
@@ -101,6 +106,6 @@ def _piano(report: Report, midi: int, soundfont: Path | None) -> bytes:
 
 TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "wake": _wake, "read": _read, "overview": _overview, "lead": _lead, "blank": _blank,
-    "options": _options, "ready": _ready, "heard": _heard, "staff": _staff, "check": _check,
-    "chorus": _chorus, "export": _export, "chord": _chord, "piano": _piano,
+    "options": _options, "ready": _ready, "heard": _heard, "staff": _staff, "phrase": _phrase,
+    "check": _check, "chorus": _chorus, "export": _export, "chord": _chord, "piano": _piano,
 })
