@@ -42,6 +42,8 @@ def price(midis: tuple[int, ...], fingers: tuple[int, ...], size: str) -> int | 
         cost += max(units - span.max_rel, 0)
         cost += (one, two) == (3, 4) and not is_black(midis[low]) and is_black(midis[high])
     cost += fingers.count(4)
+    if fingers == (1, 4) and span_units(*midis) == 14 and not is_black(midis[1]):
+        cost += 6  # common practice: an octave is 1-5, the fourth is for black keys
     if fingers[0] == 1 and is_black(midis[0]):
         cost += 1 + 2 * (len(midis) > 1 and not is_black(midis[1]))
     if fingers[-1] == 5 and is_black(midis[-1]) and len(midis) > 1 and not is_black(midis[-2]):
