@@ -161,7 +161,7 @@ def test_a_job_that_waits_says_at_once_that_it_was_cancelled(tmp_path: Path) -> 
         job, = shared_jobs(service, hand, "lead.pdf")
         await turns()
         await service.jobs.cancel(job)
-        assert (job.state, job.message) == ("cancelled", "Stopped before it began.")
+        assert (job.state, job.message) == ("cancelled", "job_stopped_early")
         assert service.jobs.running == 0
         after, = shared_jobs(service, hand, "lead.pdf")  # not the one that is being stopped
         await turns()

@@ -23,6 +23,7 @@
     piano      in a worker: the sampled keys the browser plays
     svg        engraved pages made safe to stand inside a page
     assets     scripts, styles, fonts and templates, read once
+    words      what the page says, in its languages
 
 Everything musical is computed by the rest of the package; what is here carries it to a
 screen. Nothing comes from the network, and no request names a file.

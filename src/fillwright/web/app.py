@@ -41,6 +41,7 @@ from fillwright.web.wire import (
     unless_known,
     version_of,
 )
+from fillwright.web.words import Say
 
 __all__ = ["SAMPLED_KEYS", "create_app"]
 
@@ -49,6 +50,7 @@ SAMPLED_KEYS = tuple(range(24, 106, 4))
 KEPT_KEYS = 3 * len(SAMPLED_KEYS)
 """Of the pianos chosen last."""
 MOST_OPTIONS = 24
+_BY_LANGUAGE = {"vary": "accept-language, cookie"}
 WRONG_SEC = 0.5
 _FILES = {"pdf": "application/pdf", "musicxml": "application/vnd.recordare.musicxml+xml",
           "mid": "audio/midi", "flac": "audio/flac", "json": "application/json"}
@@ -69,43 +71,47 @@ class _App:
     async def record(self, request: Request) -> Record:
         return await asyncio.to_thread(self.service.store.get, request.path_params["tune"])
 
-    def html(self, name: str, status: int = 200, **values: object) -> HTMLResponse:
-        return HTMLResponse(self.assets.page(name, token=self.token,
-                                             version=self.assets.version, **values),
-                            status_code=status)
+    def html(self, request: Request, name: str, status: int = 200, **values: object
+             ) -> HTMLResponse:
+        language = self.assets.words.preferred(request)
+        return HTMLResponse(self.assets.page(name, language, **{"token": self.token, **values}),
+                            status_code=status, headers=_BY_LANGUAGE)
+
+    def say(self, request: Request) -> Say:
+        """In the language of whoever asks."""
+        return self.assets.words.say(self.assets.words.preferred(request))
 
     # --- pages --------------------------------------------------------------------------------
 
     async def shelf_page(self, request: Request) -> Response:
-        return self.html("shelf.html", demos=DEMO_TUNES)
+        return self.html(request, "shelf.html", demos=DEMO_TUNES)
 
     async def tune_page(self, request: Request) -> Response:
         record = await self.record(request)
-        return self.html("tune.html", tune=record.id, title=record.title)
+        return self.html(request, "tune.html", tune=record.id, title=record.title)
 
     async def enter_page(self, request: Request) -> Response:
         if self.door is None:
-            raise HTTPException(404, "There is no such page.")
-        return self._enter(401, "")
+            raise HTTPException(404, self.say(request)("server.no_page"))
+        return self._enter(request, 401, "")
 
     async def enter(self, request: Request) -> Response:
         """The pass phrase was typed. Wrong ones are answered one after the other, slowly."""
         if self.door is None:
-            raise HTTPException(404, "There is no such page.")
+            raise HTTPException(404, self.say(request)("server.no_page"))
         typed = parse_qs((await request.body())[:2000].decode("utf-8", "replace"))
         if not self.door.opens(typed.get("phrase", [""])[0]):
             async with self._wrong:
                 await asyncio.sleep(WRONG_SEC)
-            return self._enter(403, "That is not the pass phrase.")
+            return self._enter(request, 403, self.say(request)("server.wrong_phrase"))
         answer = RedirectResponse("/", status_code=303)
         answer.set_cookie(COOKIE, self.door.cookie(), max_age=KEPT_SEC, httponly=True,
                           samesite="lax")
         return answer
 
-    def _enter(self, status: int, message: str) -> Response:
+    def _enter(self, request: Request, status: int, message: str) -> Response:
         """Without the token, which is for those who have come in."""
-        return HTMLResponse(self.assets.page("enter.html", token="", message=message,
-                                             version=self.assets.version), status_code=status)
+        return self.html(request, "enter.html", status, token="", message=message)
 
     async def static(self, request: Request) -> Response:
         asset = self.assets.get(request.path_params["name"])
@@ -247,7 +253,7 @@ class _App:
         if kind != "chorus" and kind not in _EXPORTS:
             raise InputError(f"what can be made is chorus, {', '.join(_EXPORTS)}")
         job = self.service.start(await self.record(request), str(kind))
-        return JSONResponse(job.value(), status_code=202)
+        return JSONResponse(job.value(self.say(request)), status_code=202)
 
     def _job(self, request: Request) -> Job:
         job = self.service.jobs.get(request.path_params["job"])
@@ -259,17 +265,17 @@ class _App:
         job = self._job(request)
         if "wait" in request.query_params:
             await self.service.jobs.wait(job, 10.0)
-        return JSONResponse(job.value())
+        return JSONResponse(job.value(self.say(request)))
 
     async def cancel(self, request: Request) -> Response:
         job = self._job(request)
         await self.service.jobs.cancel(job)
-        return JSONResponse(job.value())
+        return JSONResponse(job.value(self.say(request)))
 
     async def result(self, request: Request) -> Response:
         job = self._job(request)
         if job.state != "done":
-            raise HTTPException(409, job.message or "This is not ready.")
+            raise HTTPException(409, job.value(self.say(request))["message"])
         if isinstance(job.result, dict):
             return JSONResponse(job.result)
         name, content = job.result
@@ -306,10 +312,10 @@ class _App:
     # --- what went wrong ----------------------------------------------------------------------
 
     async def failed(self, request: Request, error: Exception) -> Response:
-        status, value = failure(error)
+        status, value = failure(error, self.say(request))
         if request.url.path.startswith("/api/"):
             return JSONResponse(value, status_code=status)
-        return self.html("error.html", status, message=value["error"])
+        return self.html(request, "error.html", status, message=value["error"])
 
 
 def _routes(app: _App) -> list[Route]:

@@ -7,12 +7,16 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import json
 import re
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
 
 from jinja2 import DictLoader, Environment, StrictUndefined
+from markupsafe import Markup
+
+from fillwright.web.words import Words
 
 __all__ = ["Asset", "Assets"]
 
@@ -33,6 +37,7 @@ class Assets:
     """All files of the page by name."""
 
     def __init__(self) -> None:
+        self.words = Words()
         self._assets = {path.name: _asset(path.read_bytes(), path.suffix)
                         for path in sorted((_HERE / "static").iterdir())
                         if path.suffix in _TYPES}
@@ -49,9 +54,13 @@ class Assets:
     def get(self, name: str) -> Asset | None:
         return self._assets.get(name)
 
-    def page(self, name: str, **values: object) -> str:
-        """A template filled in; everything in it is escaped."""
-        return self._templates.get_template(name).render(**values)
+    def page(self, name: str, language: str, **values: object) -> str:
+        """A template filled in, in a language; everything in it is escaped."""
+        words = self.words
+        data = json.dumps(words.for_scripts(language), ensure_ascii=False, separators=(",", ":"))
+        return self._templates.get_template(name).render(
+            t=words.say(language), language=language, languages=words.languages,
+            words=Markup(data.replace("<", "\\u003c")), version=self.version, **values)
 
 
 def _asset(content: bytes, suffix: str) -> Asset:

@@ -14,10 +14,11 @@ from typing import Any
 
 from fillwright.errors import InputError
 from fillwright.web.pool import Cancelled, TooSlow, WorkerDied
+from fillwright.web.words import Say
 
 __all__ = ["Job", "Jobs", "Shared"]
 
-_WAITING = "waiting for a free hand"
+_WAITING = "job_waiting"
 
 KEPT = 24
 """Jobs remembered; the oldest finished ones are forgotten first."""
@@ -27,7 +28,11 @@ Work = Callable[["Shared"], Awaitable[Any]]
 
 @dataclass(slots=True, eq=False)
 class Job:
-    """`state` is "running", "done", "failed" or "cancelled"."""
+    """`state` is "running", "done", "failed" or "cancelled".
+
+    what      what is being done, `message` why it ended: keys of `fillwright.web.words`, without
+              "server."; `reason` is what the library says of what it was given
+    """
 
     id: str
     state: str = "running"
@@ -35,6 +40,7 @@ class Job:
     done: int = 0
     total: int = 0
     message: str = ""
+    reason: str = ""
     result: Any = None
     cancel: asyncio.Event = field(default_factory=asyncio.Event)
     changed: asyncio.Event = field(default_factory=asyncio.Event)
@@ -43,9 +49,10 @@ class Job:
         self.what, self.done, self.total = what, done, total
         self.changed.set()
 
-    def value(self) -> dict[str, Any]:
-        return {"id": self.id, "state": self.state, "what": self.what, "done": self.done,
-                "total": self.total, "message": self.message}
+    def value(self, say: Say) -> dict[str, Any]:
+        message = self.reason or (self.message and say(f"server.{self.message}"))
+        return {"id": self.id, "state": self.state, "what": say(f"server.{self.what}"),
+                "done": self.done, "total": self.total, "message": message}
 
 
 class Shared:
@@ -153,16 +160,16 @@ async def _run(job: Job, shared: Shared) -> None:
         job.state = "done"
     except Cancelled:
         job.state = "cancelled"
-        job.message = "Stopped before it began." if job.what == _WAITING else "Stopped."
+        job.message = "job_stopped_early" if job.what == _WAITING else "job_stopped"
     except InputError as error:
-        job.state, job.message = "failed", error.message
+        job.state, job.reason = "failed", error.message
     except TooSlow:
-        job.state, job.message = "failed", "This took too long and was stopped."
+        job.state, job.message = "failed", "job_slow"
     except WorkerDied:
-        job.state, job.message = "failed", "This could not be worked out. The log says more."
+        job.state, job.message = "failed", "job_failed"
     finally:
         stopping.cancel()
         shared.leave(job)
         if job.state == "running":
-            job.state, job.message = "failed", "This could not be worked out."
+            job.state, job.message = "failed", "job_failed"
         job.changed.set()

@@ -117,9 +117,9 @@ def staff(desk: Desk, number: int, fill: Fill, own: Fill | None, prefix: str
 def chorus_value(desk: Desk, decisions: Decisions, report: Report) -> dict[str, Any]:
     """The whole arrangement: pages, sound, and which fill stands in each gap."""
     done = _chorus(desk, decisions, report)
-    report("engraving", 0, 1)
+    report("job_engraving", 0, 1)
     pages = _clean(_engraved(lambda: engrave_here(to_musicxml(done, view=True))), "page")
-    report("playing", 0, 1)
+    report("job_playing", 0, 1)
     chosen = dict(done.options.picks)
     fills = [{"gap": fill.gap, "id": fill.id, "family": fill.family, "device": fill.device,
               "counts": fill.counts, "pictures": pictures_of(fill, desk.gap(fill.gap)),
@@ -137,7 +137,7 @@ def export(desk: Desk, decisions: Decisions, kind: str, report: Report,
     title = desk.chorus.tune.title
     name = re.sub(r"[^\w-]+", "-", title, flags=re.ASCII).strip("-").lower()[:60] or "tune"
     if kind in ("lead.pdf", "blank.pdf"):
-        report("engraving", 0, 1)
+        report("job_engraving", 0, 1)
         make = lead_sheet if kind == "lead.pdf" else blank_sheet
         pages = _engraved(lambda: make(desk.chorus, desk.gaps, engrave=engrave_here)).pages
         return f"{name}-{kind.split('.')[0]}.pdf", pages_to_pdf(pages, title)
@@ -145,13 +145,13 @@ def export(desk: Desk, decisions: Decisions, kind: str, report: Report,
 
     done = _chorus(desk, decisions, report)
     if kind == "hands.pdf":
-        report("engraving", 0, 1)
+        report("job_engraving", 0, 1)
         pages = _engraved(lambda: engrave_here(to_musicxml(done, view=True))).pages
         rows = [HandRow(f"Gap {fill.gap}: {fill.device}", fill.counts,
                         pictures_of(fill, desk.gap(fill.gap))) for fill in done.fills]
         return f"{name}-hands.pdf", pages_to_pdf([*pages, *hand_pages(title, rows)], title)
     try:
-        files = render(done, (kind,), lambda what: report(what, 0, 1), soundfont)
+        files = render(done, (kind,), lambda _: report("job_writing", 0, 1), soundfont)
     except EngravingError as error:
         raise InputError(str(error)) from error
     return f"{name}.{kind}", files[f"arrangement.{kind}"]
@@ -159,7 +159,7 @@ def export(desk: Desk, decisions: Decisions, kind: str, report: Report,
 
 def _chorus(desk: Desk, decisions: Decisions, report: Report) -> Arrangement:
     def progress(done: int, total: int) -> None:
-        report("working out the gaps" if done < total else "choosing", done, total)
+        report("job_gaps" if done < total else "job_chosen", done, total)
 
     progress(0, len(desk.gaps))
     return desk.chorus_of(decisions, progress)

@@ -379,7 +379,7 @@ class Service:
         """Work out the gaps one by one, so that others may ask in between."""
         gaps = len((await self.answer(ask, "overview"))["gaps"])
         for number in range(1, gaps + 1):
-            job.progress("working out the gaps", number - 1, gaps)
+            job.progress("job_gaps", number - 1, gaps)
             for family in FAMILIES if number not in picked else ():
                 await ask.worker.run("ready", ask.sheet, number, family, limit_sec=QUICK_SEC,
                                      cancel=job.cancel)

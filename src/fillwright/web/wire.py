@@ -15,29 +15,30 @@ from fillwright.web.pool import Cancelled, TooSlow, WorkerDied
 from fillwright.web.service import BadChord
 from fillwright.web.store import Conflict, Missing
 from fillwright.web.trouble import StoreTrouble
+from fillwright.web.words import Say
 
 __all__ = ["failure", "file_name", "gap_number", "json_body", "media_type", "pasted_name",
            "unless_known", "version_of"]
 
 
-def failure(error: Exception) -> tuple[int, dict[str, Any]]:
+def failure(error: Exception, say: Say) -> tuple[int, dict[str, Any]]:
     """What went wrong, as a status and the JSON that says so."""
     if isinstance(error, BadChord):
         return 422, {"error": error.message, "position": error.position}
     if isinstance(error, InputError):
         return 422, {"error": str(error)}
     if isinstance(error, Missing):
-        return 404, {"error": "There is no such tune."}
+        return 404, {"error": say("server.no_tune")}
     if isinstance(error, Conflict):
-        return 409, {"error": "The tune was changed somewhere else.", "version": error.version}
+        return 409, {"error": say("server.conflict"), "version": error.version}
     if isinstance(error, StoreTrouble):
         return error.status, {"error": str(error)}
     if isinstance(error, TooSlow):
-        return 503, {"error": "This took too long and was stopped."}
+        return 503, {"error": say("server.too_slow")}
     if isinstance(error, Cancelled):
-        return 503, {"error": "The program is being closed."}
+        return 503, {"error": say("server.closing")}
     if isinstance(error, WorkerDied):
-        return 500, {"error": "This could not be worked out. The server's log says more."}
+        return 500, {"error": say("server.not_worked_out")}
     if isinstance(error, HTTPException):
         return error.status_code, {"error": str(error.detail)}
     raise error

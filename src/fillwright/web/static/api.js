@@ -1,10 +1,12 @@
 // Talking to the server.
 
+import { t } from "./words.js";
+
 const token = document.querySelector("meta[name=token]").content;
 
 export class Refused extends Error {
   constructor(status, value) {
-    super(value.error || "The server did not answer.");
+    super(value.error || t("api.no_answer"));
     this.status = status;
     this.position = value.position;
     this.version = value.version;
@@ -26,7 +28,7 @@ async function send(method, path, body, signal) {
     answer = await fetch(path, { method, headers, body: content, signal, keepalive: method === "PUT" });
   } catch (error) {
     if (error.name === "AbortError") throw error;
-    throw new Refused(0, { error: "The server cannot be reached. Is it still running?" });
+    throw new Refused(0, { error: t("api.not_reached") });
   }
   let value = {};
   try {

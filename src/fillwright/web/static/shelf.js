@@ -2,6 +2,7 @@
 
 import { get, post, remove } from "./api.js";
 import { explain, h, notify } from "./dom.js";
+import { moment, t } from "./words.js";
 
 const MOST_BYTES = 8 * 1024 * 1024;
 const list = document.getElementById("tunes");
@@ -12,13 +13,9 @@ async function show() {
   list.replaceChildren(...tunes.map((tune) => h("li", {},
     h("a", { href: `/tunes/${tune.id}`, class: "tune-link" },
       h("span", { class: "tune-title" }, tune.title),
-      h("span", { class: "quiet" }, `${tune.name}, ${when(tune.changed_sec)}`)),
-    h("button", { type: "button", class: "plain", "aria-label": `Take ${tune.title} off the shelf`, onclick: (event) => ask(event.target, tune) }, "Take off"),
+      h("span", { class: "quiet" }, `${tune.name}, ${moment(tune.changed_sec)}`)),
+    h("button", { type: "button", class: "plain", "aria-label": t("shelf.take_off_named", { title: tune.title }), onclick: (event) => ask(event.target, tune) }, t("shelf.take_off")),
   )));
-}
-
-function when(seconds) {
-  return new Date(seconds * 1000).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
 }
 
 // Taking a tune off the shelf cannot be undone, so it is asked for twice.
@@ -26,14 +23,14 @@ function ask(button, tune) {
   const sure = h("button", { type: "button", class: "danger", onclick: async () => {
     try {
       await remove(`/api/tunes/${tune.id}`);
-      notify(`${tune.title} is off the shelf.`);
+      notify(t("shelf.taken_off", { title: tune.title }));
     } catch (error) {
       explain(error);
     }
     await show();
     document.getElementById("main").focus();
-  } }, `Yes, lose ${tune.title} and its choices`);
-  const no = h("button", { type: "button", onclick: show }, "Keep it");
+  } }, t("shelf.lose", { title: tune.title }));
+  const no = h("button", { type: "button", onclick: show }, t("shelf.keep"));
   button.replaceWith(sure, no);
   no.focus();
 }
@@ -55,7 +52,7 @@ async function bringShelf(file) {
   document.body.classList.add("busy");
   try {
     const { new: added, there, refused } = await post("/api/shelf", file);
-    notify(`${added} brought, ${there} there already.`);
+    notify(t("shelf.added", { count: added, there }));
     for (const sentence of refused) notify(sentence, "error");
     await show();
   } catch (error) {
@@ -72,7 +69,7 @@ async function bringFile(file) {
     return;
   }
   if (file.size > MOST_BYTES) {
-    notify(`${file.name} has more than 8 MB.`, "error");
+    notify(t("shelf.too_large", { name: file.name }), "error");
     return;
   }
   const form = new FormData();
@@ -104,7 +101,7 @@ document.addEventListener("drop", (event) => {
 document.getElementById("paste").addEventListener("submit", (event) => {
   event.preventDefault();
   const text = document.getElementById("text").value;
-  if (!text.trim()) notify("There is no text to bring.", "error");
+  if (!text.trim()) notify(t("shelf.nothing_pasted"), "error");
   else bring(() => post("/api/tunes", { text }));
 });
 document.addEventListener("paste", (event) => {
