@@ -87,6 +87,16 @@ def test_a_bare_triad_gains_what_its_place_asks_for() -> None:
     assert "b7" in tones["G"] and "b7" in tones["Am"] and "b7" in tones["Dm"]
 
 
+def test_a_bare_triad_that_opens_a_line_stays_bare() -> None:
+    """Am Am(maj7) Am7 is the line A, G sharp, G, and C C+ C6 the line G, G sharp, A (common
+    practice): the first chord has neither G nor A of its own."""
+    for text, tones in (("Am Am(maj7) Am7", ("1", "b3", "5")), ("C C+ C6", ("1", "3", "5")),
+                        ("C C7 F", ("1", "3", "5", "6")), ("Am Am7 D7", ("1", "b3", "5", "b7"))):
+        first = analyse([parse_chord(name) for name in text.split()], Key(0))[0]
+        assert first is not None and first.tones == tones, text
+        assert tones[3:] or not {"6", "13", "7", "b7"} & set(first.tensions), text
+
+
 def test_spelling_in_the_chord() -> None:
     harmony = harmony_of(parse_chord("G7b9"), Key(-3, "minor"), parse_chord("Cm7"))
     assert [str(harmony.spell(pc)) for pc in (7, 8, 10, 11, 2, 3, 5)] == [

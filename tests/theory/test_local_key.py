@@ -12,7 +12,13 @@ from fillwright import ChordSymbol, Key
 from fillwright.theory import local_key as module
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
-from fillwright.theory.local_key import DIATONIC, chord_in_key_cost, local_keys, quality_class
+from fillwright.theory.local_key import (
+    DIATONIC,
+    chord_in_key_cost,
+    home_key,
+    local_keys,
+    quality_class,
+)
 from fillwright.theory.pitch import NoteName
 
 
@@ -129,3 +135,15 @@ def test_harmonies_are_heard_in_their_local_key() -> None:
     ("Cdim7", "diminished"), ("Csus2", "major"), ("N.C.", "")])
 def test_quality_classes(text: str, expected: str) -> None:
     assert quality_class(parse_chord(text)) == expected
+
+
+def test_home_is_where_the_chords_and_the_melody_are() -> None:
+    """A sheet without a signature that begins and ends on G, F sharp in its melody, is in G; one
+    that sings F is not, nor one that ends on the dominant of its signature."""
+    song = row("G C G D G")
+    assert home_key(song, Key(0), (67, 66, 69)) == Key(1)
+    assert home_key(song, Key(0), (67, 65, 69)) == Key(0)
+    assert home_key(row("C F C G"), Key(0), (67, 66)) == Key(0)
+    assert home_key(row("Dm A7 Dm"), Key(0), (62, 61, 58)) == Key(-1, "minor")
+    assert home_key(row("G7 C7 G7"), Key(0), (67, 66)) == Key(0), "a blues on its own tonic"
+    assert home_key([], Key(3), ()) == Key(3)

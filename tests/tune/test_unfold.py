@@ -126,6 +126,16 @@ def test_chords_are_heard_in_the_key_of_their_bar() -> None:
                          ("V7", "Eb"), ("Imaj7", "Eb"), None]
 
 
+def test_a_sheet_without_a_signature_is_heard_at_home() -> None:
+    """G D G with an F sharp sung and no signature: D is the dominant, G the tonic, which keeps
+    its sixth and gets no seventh."""
+    tonic, sharp = notes("G5:16"), notes("F#5:16")
+    chorus = play([chord("G") + tonic, chord("D") + sharp, chord("G") + tonic])
+    assert [None if h is None else h.function for h in chorus.harmonies] == ["I", "V", "I"]
+    last = chorus.harmonies[-1]
+    assert last is not None and "6" in last.tones and "b7" not in last.tones
+
+
 def test_the_chord_that_follows_counts_over_a_change_of_key_and_a_repeat() -> None:
     chorus = play([C + WHOLE, chord("C", "dominant") + WHOLE,
                    attributes(divisions=None, time=None, fifths=-1) + chord("F") + WHOLE])

@@ -13,7 +13,12 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 
-from fillwright.theory.chord import ChordSymbol, degree_pitch_class, sort_degrees
+from fillwright.theory.chord import (
+    ChordSymbol,
+    degree_number,
+    degree_pitch_class,
+    sort_degrees,
+)
 from fillwright.theory.key import Key
 from fillwright.theory.local_key import local_keys
 from fillwright.theory.pitch import NoteName, easy_name
@@ -149,6 +154,8 @@ class Harmony:
         return easy_name(self.symbol.name_of(fallback[relative]))
 
 
+_THIRTEENTH, _LINE = 13, "line"
+
 _FALLBACK_MAJOR = ("1", "b9", "9", "#9", "3", "11", "#11", "5", "b13", "13", "b7", "7")
 _FALLBACK_MINOR = ("1", "b9", "9", "b3", "3", "11", "b5", "5", "b13", "13", "b7", "7")
 
@@ -282,15 +289,24 @@ def _named_dominant_scale(symbol: ChordSymbol, named: set[str]) -> str | None:
     return None
 
 
+def _opens_a_line(symbol: ChordSymbol, following: ChordSymbol | None) -> bool:
+    """Is this a bare triad whose root or fifth moves in the symbol after it (Am Am(maj7) Am7, or
+    C C+ C6)? A sixth or seventh of the player's own would give that line away."""
+    return (following is not None and symbol.seventh is None
+            and symbol.quality in ("major", "minor") and following.root == symbol.root
+            and following.third == symbol.third
+            and (following.seventh == "7" or (symbol.fifth, following.fifth) == ("5", "#5")))
+
+
 def _played_tones(symbol: ChordSymbol, function: str, scale: ChordScale) -> tuple[str, ...]:
     """The chord tones a pianist plays: a bare triad gains the sixth or seventh of its place, the
-    seventh where it is a dominant."""
+    seventh where it is a dominant, none where it opens a line."""
     tones = [d for d in symbol.degrees
              if d in ("1", "2", "b3", "3", "4", "b5", "5", "#5", "6", "b7", "7", "bb7")]
     if "#6" in symbol.degrees:
         tones.append("b7")
-    if symbol.seventh is None and symbol.quality in ("major", "minor", "diminished", "augmented",
-                                                      "suspended"):
+    if function != _LINE and symbol.seventh is None and symbol.quality in (
+            "major", "minor", "diminished", "augmented", "suspended"):
         if symbol.quality == "major":
             tones.append("b7" if function == "V" or function.startswith("V7/") else "6")
         elif symbol.quality == "minor":
@@ -306,9 +322,11 @@ def _played_tones(symbol: ChordSymbol, function: str, scale: ChordScale) -> tupl
 def harmony_of(symbol: ChordSymbol, key: Key, following: ChordSymbol | None) -> Harmony:
     """One chord heard in a key, with the chord that comes next."""
     function, scale = chord_scale(symbol, key, following)
-    tones = _played_tones(symbol, function, scale)
+    line = _opens_a_line(symbol, following)
+    tones = _played_tones(symbol, _LINE if line else function, scale)
     taken = {degree_pitch_class(degree) for degree in tones}
-    wanted = [d for d in scale.tensions if degree_pitch_class(d) not in taken]
+    wanted = [d for d in scale.tensions if degree_pitch_class(d) not in taken
+              and not (line and degree_number(d) == _THIRTEENTH)]
     if symbol.quality == "major" and "6" in tones and "7" in scale.degrees:
         wanted.append("7")  # a major triad or sixth chord bears a major seventh on top
     # What the symbol names on top of the chord is available whatever the scale says.

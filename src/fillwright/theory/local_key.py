@@ -11,7 +11,7 @@ The costs are common practice in numbers chosen here (tenths of a chord out of p
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from itertools import pairwise
 from types import MappingProxyType
@@ -19,7 +19,7 @@ from types import MappingProxyType
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.key import Key
 
-__all__ = ["DIATONIC", "chord_in_key_cost", "local_keys", "quality_class"]
+__all__ = ["DIATONIC", "chord_in_key_cost", "home_key", "local_keys", "quality_class"]
 
 _QUALITY_CLASSES = MappingProxyType({
     "major": "major", "minor": "minor", "minor-major": "minor", "dominant": "dominant",
@@ -71,6 +71,11 @@ _MINOR_KEY: MappingProxyType[tuple[int, str], int] = MappingProxyType({
     (4, "diminished"): 4, (6, "diminished"): 4, (8, "diminished"): 4, (2, "diminished"): 2,
 })
 _FOREIGN = 9
+
+_SCALES: MappingProxyType[str, frozenset[int]] = MappingProxyType({
+    "major": frozenset((0, 2, 4, 5, 7, 9, 11)),
+    "minor": frozenset((0, 2, 3, 5, 7, 8, 9, 10, 11))})
+"""Semitones above the tonic, with both sixths and sevenths in minor."""
 
 _CHANGE = 7
 """Cost of a change of key. It does not fall with nearness: a near key is the one that is
@@ -174,6 +179,36 @@ def _path(chords: tuple[tuple[int, str], ...], home: Key) -> tuple[Key, ...]:
         place = place if stay_costs[place] <= change else leap
         path.append(place)
     return tuple([keys[i] for i in reversed(path)])
+
+
+def home_key(symbols: Sequence[ChordSymbol], signature: Key, melody: Iterable[int]) -> Key:
+    """The key a whole tune is at home in: the signature's, or that of the triad it begins and
+    ends on where chords and melody fit that better, as on sheets that print every accidental.
+
+    melody   its MIDI numbers
+
+    >>> from fillwright.theory.chordtext import parse_chord
+    >>> row = [parse_chord(text) for text in "G D G C D G".split()]
+    >>> str(home_key(row, Key(0), (67, 69, 66, 67))), str(home_key(row, Key(0), (67, 69, 65)))
+    ('G major', 'C major')
+    """
+    chords = [symbol for symbol in symbols if symbol.root is not None]
+    if not chords or chords[0].root != chords[-1].root or chords[-1].root is None:
+        return signature
+    mode = quality_class(chords[-1])
+    if mode not in _SCALES or chords[-1].root.pitch_class == signature.tonic.pitch_class:
+        return signature
+    home = Key.of(chords[-1].root, mode)
+    notes = [midi % 12 for midi in melody]
+
+    def foreign(key: Key) -> int:
+        return sum((note - key.tonic.pitch_class) % 12 not in _SCALES[key.mode] for note in notes)
+
+    def strange(key: Key) -> int:
+        return sum(chord_in_key_cost(symbol, key) for symbol in chords)
+
+    fits = foreign(home) <= foreign(signature) and strange(home) < strange(signature)
+    return home if fits else signature
 
 
 def local_keys(symbols: Sequence[ChordSymbol], home: Key) -> tuple[Key, ...]:

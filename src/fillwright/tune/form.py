@@ -11,7 +11,7 @@ from fillwright.given import given_tempo, given_whole
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.key import Key
-from fillwright.theory.local_key import local_keys
+from fillwright.theory.local_key import home_key, local_keys
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.limits import MAX_PLAYED_EVENTS
 from fillwright.tune.model import FEELS, Bar, ChordSpan, Chorus, ChorusBar, SoundingNote, Tune
@@ -69,6 +69,9 @@ def unfold(tune: Tune, *, tempo: Fraction | None = None, feel: str | None = None
     onsets.append(place)
     melody = _melody(clock, order, onsets, octave)
     chords, keys = _chords(clock, order, onsets, warnings)
+    if len(set(keys)) == 1:
+        home = home_key([c.symbol for c in chords], keys[0], (n.midi for n in melody))
+        keys = [home] * len(keys)
     return Chorus(tune, tuple(bars), melody, chords, _harmonies(chords, keys),
                   clock.quarter(place), tempo_bpm,
                   feel or tune.feel, octave, tune.warnings + tuple(warnings))
