@@ -4,22 +4,27 @@ and in every fill that goes by its name."""
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import Chorus, Fill
 from fillwright.fills.devices.comp.family import COMP
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.devices.device import passage_of
+from fillwright.fills.propose import fills_of
 from fillwright.theory.pitch import Interval
 
 # What is heard in examples of other ideas, for it goes well with them: its name is true there.
 WITH_OTHERS = {
-    "four-note voicings with the melody on top": {"fourths under"},
+    "four-note voicings with the melody on top": {"fourths under", "chords under"},
     "bass line under the held note": {"bass and tenths"},
     "broken chord under the held note": {"broken tenth under the held note"},
     "fourths over the root": {"chord slid into from a half step", "fourths under", "planed"},
     "inner line under the held note": {"moving"},
     "spread voicing with inner motion": {"moving"},
+    "low to high": {"the melody's last notes in locked hands"},
+    "locked hands": {"the melody's last notes in locked hands"},
     "tenths in the left hand": {"bass and tenths", "moving voice 13", "bell note"},
 }
 OWN = [t for t in TEXTURES if not t.plain]
@@ -92,3 +97,43 @@ def test_what_is_offered_by_its_name_is_heard() -> None:
                         assert said in draft.reasons
                     seen.add(texture.name)
     assert len(seen) >= 15, seen
+
+
+def fills_named(word: str, chorus: Chorus, count: int = 24) -> list[Fill]:
+    found = fills_of(context_of(chorus, 1, "advanced"), "comp", count)
+    assert not isinstance(found, str)
+    return [fill for fill in found if word in fill.device]
+
+
+def test_a_pedal_point_stays_through_chords_that_take_it() -> None:
+    """G lies under Dm7 and G7 before C (common practice); under Dm7 and E7 nothing does."""
+    melody = [("E4", 1), ("G4", 1), ("E4", 1), ("G4", 1), ("A4", 4), ("E5", 4)]
+
+    def over(*pair: str) -> list[Fill]:
+        return fills_named("pedal point", chorus_of("4/4", "C", 132, melody, [
+            ("Cmaj7", 4), (pair[0], 2), (pair[1], 2), (pair[2], 4)]))
+
+    found = over("Dm7", "G7", "Cmaj7")
+    assert found and not over("Dm7", "E7", "Am7") and not over("G7", "G7", "Cmaj7")
+    for fill in found:
+        bass = [n for n in fill.notes if n.hand == "left"]
+        assert {n.midi % 12 for n in bass} == {7} and len({n.midi for n in bass}) == 1
+        assert any("G stays in the bass" in reason for reason in fill.reasons)
+
+
+def test_locked_hands_are_four_keys_close_and_the_top_an_octave_below() -> None:
+    chorus = chorus_of("4/4", "C", 132, [("E5", 8), ("C5", 4)], [("C6", 8), ("Cmaj7", 4)])
+    found = fills_named("locked hands", chorus)
+    assert found
+    for fill in found:
+        right = {o: sorted(n.midi for n in fill.notes if n.hand == "right"
+                           and n.onset_quarter == o) for o in {
+            n.onset_quarter for n in fill.notes if n.hand == "right"}}
+        left = {n.onset_quarter: n.midi for n in fill.notes if n.hand == "left"}
+        assert len(right) > 1
+        for onset, row in right.items():
+            assert len(row) == 4 and row[-1] - row[0] < 12 and left[onset] == row[-1] - 12
+        tops = [right[o][-1] for o in sorted(right)]
+        down = [a > b for a, b in pairwise(tops)]
+        assert 0 not in {a - b for a, b in pairwise(tops)} and sum(down) >= len(down) - 1, (
+            "a line down to the landing")

@@ -23,7 +23,9 @@ from fillwright.memory import VOICINGS
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["drop_2", "fourths", "right_forms", "two_hand_forms", "upper_structures"]
+__all__ = ["drop_2", "fourths", "locked_forms", "right_forms", "two_hand_forms", "upper_structures"]
+
+_FOUR = 4
 
 
 def drop_2(degrees: tuple[str, ...]) -> tuple[str, ...]:
@@ -250,6 +252,17 @@ def _two_hand_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
         if len(form.degrees) == 4:
             forms.append(Form(f"root under {form.kind}", ("1", *form.degrees), 1))
     return _unique_two(harmony, forms)
+
+
+def locked_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
+    """Four-way close with the top doubled an octave below by the left hand: the whole sixth or
+    seventh chord and the rootless forms, in all inversions."""
+    closes = [f.degrees for f in rootless_forms(harmony, level) if len(f.degrees) == _FOUR]
+    whole = _whole_chord(colours(harmony, level.voicing.palette))
+    turns = [turn for close in (*([whole] if whole else []), *closes)
+             for turn in _turns(_close(close))]
+    return tuple(dict.fromkeys(Form("locked hands", (turn[-1], *turn), 1) for turn in turns
+                               if is_sound(turn)))
 
 
 def _structures_over_guides(harmony: Harmony, third: str, seventh: str) -> list[Form]:

@@ -24,7 +24,7 @@ from fillwright.fills.voicing.forms import (
     kind_of,
     rootless_forms,
 )
-from fillwright.fills.voicing.upper import right_forms, two_hand_forms
+from fillwright.fills.voicing.upper import locked_forms, right_forms, two_hand_forms
 from fillwright.hands.chords import playable
 from fillwright.hands.reach import span_ok
 from fillwright.memory import VOICINGS
@@ -36,7 +36,8 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Interval, NoteName, Pitch, spelled
 
 __all__ = ["VOICE_CHANGE", "Voicing", "form_voicings", "half_step_off", 
-           "holds_guides", "left_hand_voicings", "right_hand_voicings", "two_hand_voicings",
+           "holds_guides", "left_hand_voicings", "locked_voicings", "right_hand_voicings",
+           "two_hand_voicings",
            "voice_leading"]
 
 _RIGHT_LOW, _RIGHT_TOP = 48, 96  # the right hand's range in comping, C3 to C7
@@ -381,6 +382,23 @@ def two_hand_voicings(harmony: Harmony, level: Level, size: str, *, top: int, bo
     """
     return tuple(v for v in _both_everywhere(harmony, level, size)
                  if v.midis[0] >= bottom and v.midis[-1] <= top)
+
+
+@VOICINGS.keep
+def locked_voicings(harmony: Harmony, level: Level, size: str, *, low: int, top: int
+                    ) -> tuple[Voicing, ...]:
+    """Locked hands: four keys close in the right hand, their top an octave below in the left.
+
+    low, top   between which MIDI numbers the top lies
+    """
+    found = _placed(harmony, _locked_shapes(kind_of(harmony), level), size,
+                    _Room(low - 12, top))
+    return tuple(sorted(found, key=lambda v: (v.midis, v.degrees)))
+
+
+@VOICINGS.keep
+def _locked_shapes(kind: Harmony, level: Level) -> tuple[_Shape, ...]:
+    return _shapes(kind, locked_forms(kind, level))
 
 
 @VOICINGS.keep

@@ -169,7 +169,8 @@ def _states(context: Task, texture: Texture, plan: Plan, stroke: Stroke, lift: i
     roll = bool(stroke.breaks) or (context.is_ballad and (
         context.player.level.comp.rolls or family in ("tenth", "broken tenth")))
     states = left_states(heard_under(stroke.harmony, held), context.player,
-                         Asked(family, held, alone, lift, roll, is_lent(context, plan, stroke)))
+                         Asked(family, held, alone, lift, roll, is_lent(context, plan, stroke),
+                               stroke.pedal))
     if states is None or texture.line is None:
         return states
     return sparing(states, texture.line.degrees)

@@ -24,9 +24,10 @@ from fillwright.fills.devices.comp.passages import (
 )
 from fillwright.fills.devices.device import Passage
 from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
 
 __all__ = ["answers", "bass", "bell", "broken", "broken_tenth", "drop_two", "echo", "inner",
-           "low_end", "moving_voice", "octave", "on_top",
+           "locked", "low_end", "moving_voice", "octave", "on_top",
            "passing_diminished", "planed", "register", "slide",
            "stacked", "stride", "tenths", "thicker", "thirds", "upper"]
 
@@ -254,6 +255,46 @@ def drop_two(passage: Passage) -> str:
         return ""
     return ("Drop 2: the second voice from the top lies an octave lower; the lowest goes "
             f"{note_names([n.pitch for n in bottoms])}.")
+
+
+def locked(sung: Sentence | None = None) -> Sentence:
+    """Twice or more both hands at once: four keys within an octave, and their top an octave
+    below.
+
+    sung   what the top line is besides; it is said, too
+    """
+
+    def hears(passage: Passage) -> str:
+        right, left = passage.struck("right"), dict(passage.struck("left"))
+        if len(right) < 2 or any(
+                len(row) != 4 or row[-1] - row[0] > 12 or left.get(onset) != (row[-1] - 12,)
+                for onset, row in right):
+            return ""
+        more = "" if sung is None else sung(passage)
+        if sung is not None and not more:
+            return ""
+        tops = " ".join(named(passage, onset, "right").split()[-1] for onset, _ in right)
+        return more or (f"Locked hands: four keys close under {tops}, the left hand an octave "
+                        "below the top.")
+
+    return hears
+
+
+def pedal(passage: Passage) -> str:
+    """One key of the left hand lasts under two chords of the right hand or more, of which at
+    least one has another root."""
+    left = passage.struck("left")
+    keys = {key for _, row in left for key in row}
+    chords: dict[str, Harmony] = {}
+    for onset, row in passage.struck("right"):
+        if len(row) > 1:
+            harmony = passage.chord_at(onset).harmony
+            chords.setdefault(harmony.symbol.pretty, harmony)
+    if len(keys) != 1 or len(chords) < 2 or all(
+            h.root.pitch_class in {key % 12 for key in keys} for h in chords.values()):
+        return ""
+    return (f"{named(passage, left[0][0], 'left')} stays in the bass under "
+            f"{joined(list(chords))}: a pedal point.")
 
 
 def register(way: int) -> Sentence:

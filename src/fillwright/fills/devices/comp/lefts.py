@@ -29,6 +29,7 @@ from fillwright.hands.reach import rolled_span_ok
 from fillwright.memory import VOICINGS
 from fillwright.rules.sound import MUD
 from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import NoteName, spelled
 
 __all__ = ["Asked", "left_states"]
 
@@ -43,7 +44,8 @@ _BROKEN = ("broken", "broken tenth")
 _ROOMS = MappingProxyType({
     # family: where its lowest key lies at ease, MIDI numbers (common practice)
     **dict.fromkeys(_ROOTLESS, (50, 58)), **dict.fromkeys(_BROKEN, (36, 52)),
-    "low fifth": (34, 45), "guides": (51, 59), "low root": (36, 45), "last root": (28, 36),
+    "low fifth": (34, 45), "pedal": (36, 50), "guides": (51, 59), "low root": (36, 45),
+    "last root": (28, 36),
 })
 _LIFTED = MappingProxyType({"root": (38, 49), "line bed": (38, 49)})
 _USUAL = (41, 52)
@@ -54,7 +56,11 @@ _OVER_A_BASS = MappingProxyType({
     "root": (1, 1), "low root": (1, 1), "last root": (1, 1), "line bed": (1, 1),
     "two-note shell": (2, 2), "open": (2, 2), "tenth": (1, 2), "shell": (3, 3)})
 
-_ONLY_AS_NAMED = (*_ROOTLESS, "tenth", "guides", *_BROKEN)
+_PEDALS = (33, 54)
+"""MIDI numbers from which up to below which a pedal point lies: A1 to F3 (common
+practice)."""
+
+_ONLY_AS_NAMED = (*_ROOTLESS, "tenth", "guides", "pedal", *_BROKEN)
 """Families in whose place nothing else is played."""
 
 
@@ -68,6 +74,7 @@ class Asked:
     lift    semitones by which the hand lies higher, under a right hand that lies high
     roll    the tempo leaves time to roll a tenth beyond the reach
     lent    the held note ends long before what is struck does, and tells nothing of it
+    pedal   the bass that stays, in the family of that name
     """
 
     family: str
@@ -76,6 +83,7 @@ class Asked:
     lift: int = 0
     roll: bool = False
     lent: bool = False
+    pedal: NoteName | None = None
 
     @property
     def top(self) -> int:
@@ -159,6 +167,8 @@ def _pool(harmony: Harmony, player: Player, asked: Asked) -> tuple[Voicing, ...]
     if asked.family in _ROOTLESS:
         return left_hand_voicings(harmony, level, size, low=LOWEST_ROOTLESS, top=top,
                                   rootless=True)
+    if asked.family == "pedal":
+        return _pedals(harmony, asked.pedal)
     if asked.family == "low fifth":
         return _low_fifths(harmony, size, top)
     if asked.family == "guides":
@@ -177,6 +187,15 @@ def _low_fifths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
     """The fifth as a bass note in turn with the root; the root where the chord has none."""
     fifth = colours(harmony, Palette.NAMED).fifth or "1"
     return form_voicings(harmony, Form("low fifth", (fifth,), 1), size, low=33, top=min(top, 50))
+
+
+def _pedals(harmony: Harmony, name: NoteName | None) -> tuple[Voicing, ...]:
+    """The bass that stays, low down."""
+    degree = None if name is None else harmony.degree_of(name.pitch_class)
+    if name is None or degree is None:
+        return ()
+    return tuple(Voicing("pedal point", (degree,), (spelled(name, midi),), 1)
+                 for midi in range(*_PEDALS) if midi % 12 == name.pitch_class)
 
 
 @VOICINGS.keep

@@ -17,7 +17,7 @@ from types import MappingProxyType
 from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.inner import line_steps
 from fillwright.fills.devices.comp.led import LED
-from fillwright.fills.devices.comp.setting import Setting
+from fillwright.fills.devices.comp.setting import Setting, pedal_of
 from fillwright.fills.devices.comp.strokes import Plan, Stroke
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.model import HeldEnd
@@ -61,6 +61,8 @@ class Labour:
     inverts    it makes sense over the bass of an inversion
     closes     after the last hit the left hand strikes a low root: the end of a tune
     guides     the right hand lays guide tones under the held note, once a chord
+    joins      the left hand strikes with the right on every hit
+    stays      the bass stays on one key through all chords
     """
 
     hits: str
@@ -71,6 +73,8 @@ class Labour:
     inverts: bool = True
     closes: bool = False
     guides: bool = False
+    joins: bool = False
+    stays: bool = False
 
 
 LABOUR = MappingProxyType({
@@ -78,12 +82,13 @@ LABOUR = MappingProxyType({
     "stride": Labour("left", "low root", inverts=False),
     "time": Labour("time", "low root", inverts=False),
     "over": Labour("right", sustains=True, renews=True),
-    "both": Labour("right", "root", sustains=True, renews=True),
+    "both": Labour("right", "root", sustains=True, renews=True, joins=True),
     "bell": Labour("right", sustains=True, tells=True),
     "answer": Labour("turns", renews=True),
     "together": Labour("together"),
     "bass": Labour("left", sustains=True, tells=True, inverts=False, guides=True),
     "close": Labour("right", sustains=True, closes=True),
+    "pedal": Labour("right", sustains=True, renews=True, inverts=False, stays=True),
     "break": Labour("break", sustains=True, tells=True, inverts=False),
 })
 
@@ -103,7 +108,11 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     left += _renewed(setting, texture, labour, left, hits)
     left = _telling(setting, texture, labour, sorted(left, key=lambda s: s.onset_quarter),
                     right)
-    if labour.closes and left[-1].family != "last root":
+    if labour.stays:
+        left = _on_a_pedal(setting, left)
+    elif texture.motion == "locked":
+        left = _before_the_blocks(left, right)
+    if not left or (labour.closes and left[-1].family != "last root"):
         return None  # no room for it
     if not _playable_in_time(setting, texture, left) or _told_late(setting, left, right):
         return None
@@ -131,6 +140,25 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
             a.harmony == b.harmony for a, b in pairwise(right))):
         return None  # nothing moves over one chord
     return Plan(tuple(left), tuple(right), texture.mode == "both", held, rhythm, labour.guides)
+
+
+def _on_a_pedal(setting: Setting, left: Sequence[Stroke]) -> list[Stroke]:
+    """The strokes on one key, [] where no key goes with all chords or one of them is told by
+    nothing else."""
+    name = pedal_of(setting.context)
+    if name is None or any(s.family != "pedal" for s in left):
+        return []
+    return [replace(s, pedal=name) for s in left]
+
+
+def _before_the_blocks(left: Sequence[Stroke], right: Sequence[Stroke]) -> list[Stroke]:
+    """What the left hand strikes before it is locked to the right; [] where a chord would come
+    later by itself."""
+    first = right[0].onset_quarter
+    told = {s.harmony for s in right}
+    if any(s.onset_quarter > first and s.harmony not in told for s in left):
+        return []
+    return [s for s in left if s.onset_quarter < first]
 
 
 def _is_together(left: Sequence[Stroke], right: Sequence[Stroke]) -> bool:
@@ -366,6 +394,9 @@ def _lengths(setting: Setting, labour: Labour, left: list[Stroke], right: Sequen
                             and o.harmony != stroke.harmony)])
         if index + 1 < len(left) and left[index + 1].family == "last root":
             stop = max(stop - setting.beat, stroke.onset_quarter + setting.beat / 2)
+        if labour.joins:  # the hand leaves its root for what both hands strike
+            stop = min([stop, *(o.onset_quarter for o in right
+                                if o.onset_quarter > stroke.onset_quarter)])
         if stroke.over:  # the push rings over the landing
             stop = length + setting.beat / 2
         elif not labour.sustains and stroke.end_quarter < length:

@@ -78,6 +78,8 @@ def _left_out(context: Task, texture: Texture, plan: Plan, found: Found, stroke:
             sounds and context.held_midi is not None
             and context.held_midi % 12 == harmony.root.pitch_class):
         return "the sixth stands in for the major seventh, which would rub with the melody"
+    if 0 not in present and plan.left[0].pedal is not None:
+        return ""  # another key is the bass, which is said by itself
     if 0 not in present:
         struck = any(s.harmony == harmony and s.onset_quarter <= stroke.onset_quarter
                      and (v.midis[0] - harmony.root.pitch_class) % 12 == 0

@@ -35,6 +35,7 @@ from fillwright.fills.voicing.voicings import (
     Voicing,
     form_voicings,
     holds_guides,
+    locked_voicings,
     right_hand_voicings,
     two_hand_voicings,
 )
@@ -53,6 +54,9 @@ __all__ = ["Room", "Under", "both_states", "keepable", "moving_states", "right_s
 _MUD_REACH = 1 + max(LENIENT_LIMITS)
 _MUD_BELOW = max(map(MUD.limit, LENIENT_LIMITS))
 _HIGHEST = 96  # the right hand's up to C7
+
+_LOWEST_LOCKED, _HIGHEST_LOCKED = 65, 86
+"""Tops of locked hands lie from F4 to D6 (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -316,16 +320,18 @@ def _told(harmony: Harmony, level: Level, struck: frozenset[str], sung: str | No
 
 
 @VOICINGS.keep
-def both_states(harmony: Harmony, texture: Texture, player: Player, held: int, aim: int
+def both_states(harmony: Harmony, texture: Texture, player: Player, held: int, room: Room
                 ) -> States | None:
     """Two-hand voicings of a texture, or None."""
     kinds = RIGHT_KINDS[texture.right]
-    pool = [v for v in two_hand_voicings(harmony, player.level, player.hand.name, top=76,
-                                         bottom=45)
+    every = (locked_voicings(harmony, player.level, player.hand.name, low=room.low, top=room.top)
+             if texture.right == "locked" else
+             two_hand_voicings(harmony, player.level, player.hand.name, top=76, bottom=45))
+    pool = [v for v in every
             if v.kind in kinds and texture.voices[0] <= len(v.pitches) <= texture.voices[1]]
     if held != NO_HELD:
         pool = [v for v in pool if v.midis[-1] < held]
-    return _judged(harmony, tuple(pool), player, Under(held=held), aim)
+    return _judged(harmony, tuple(pool), player, Under(held=held), room.aim)
 
 
 def room_of(context: Task, texture: Texture, order: int, count: int
@@ -340,6 +346,8 @@ def room_of(context: Task, texture: Texture, order: int, count: int
         around = 69
     if texture.place == "low":
         return Room(50, 67, 57)
+    if texture.right == "locked":  # around the melody, where five voices neither boom nor ping
+        return Room(_LOWEST_LOCKED, _HIGHEST_LOCKED, min(max(around - 6, 62), 74))
     if texture.place == "bell" and held is not None:
         return Room(held + 5, min(held + 19, 98), held + 11)
     if texture.place == "above" and held is not None:

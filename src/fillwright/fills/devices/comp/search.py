@@ -46,6 +46,10 @@ from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
 __all__ = ["Found", "search"]
 
 
+_APART = 3
+"""Semitones from which on the landing lies higher than the held note, not beside it."""
+
+
 @dataclass(frozen=True, slots=True)
 class Found:
     """Voicings for the strokes of a plan, and what they cost by term."""
@@ -143,7 +147,7 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
         layers.append(states)
         local.append(_local(context, texture, plan, left, (stroke, states)))
     gait = Gait(texture.motion, texture.place, texture.line is not None,
-                context.player.level.comp.strict, context.is_ballad)
+                context.player.level.comp.strict, context.is_ballad, _way(context, strokes))
     steps = [leading_on(right_steps(a, b, gait, one.harmony == two.harmony), a, b,
                         one.harmony == two.harmony)
              for (a, one), (b, two) in pairwise(zip(layers, strokes, strict=True))]
@@ -158,6 +162,15 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
     return None if led is None else (led, paths[0].costs)
 
 
+def _way(context: Task, strokes: Sequence[Stroke]) -> int:
+    """Which way a line of chords goes from the held note: to the landing, down to one near by;
+    it is free where the melody gives it."""
+    held, landing = context.held_midi, context.landing_midi
+    if any(s.top for s in strokes):
+        return 0
+    return 1 if held is not None and landing is not None and landing - held >= _APART else -1
+
+
 def _states(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing],
             at: tuple[Stroke, int, int]) -> States | None:
     """What the right hand may strike.
@@ -167,7 +180,7 @@ def _states(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing]
     stroke, order, count = at
     room = room_of(context, texture, order, count)
     if stroke.top:
-        room = Room(stroke.top - 13, stroke.top, stroke.top - 5)
+        room = Room(stroke.top if plan.both else stroke.top - 13, stroke.top, stroke.top - 5)
     held = held_at(context, plan, stroke)
     harmony = heard_under(stroke.harmony, held)
     under = replace(_sounding(plan, left, stroke), held=held,
@@ -177,7 +190,7 @@ def _states(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing]
         return moving_states(harmony, (texture.line, stroke.degree, texture.voices),
                              context.player, under, room)
     if plan.both:
-        return both_states(harmony, texture, context.player, held, room.aim)
+        return both_states(harmony, texture, context.player, held, room)
     part = texture.at(Fraction(order, count))
     return right_states(harmony, part, context.player, under, room)
 

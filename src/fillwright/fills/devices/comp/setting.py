@@ -12,8 +12,9 @@ from fillwright.fills.situation import Task
 from fillwright.fills.tempo import Tempo
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import NoteName
 
-__all__ = ["Setting", "is_strong", "push_places", "same_sound", "setting_of"]
+__all__ = ["Setting", "is_strong", "pedal_of", "push_places", "same_sound", "setting_of"]
 
 LEAST_CHANGE_SEC = 0.28
 """Chords that last less are not struck one by one (common practice: a quarter at 210)."""
@@ -21,6 +22,9 @@ LEAST_CHANGE_SEC = 0.28
 LEAST_STROKES_SEC = 0.15
 """The left hand does not strike roots closer together (common practice)."""
 
+
+_FIFTH_BELOW, _FIFTH = 5, 7
+"""Half steps up to the root a fifth below, and to the fifth."""
 
 _EIGHTHS = 3
 """Parts of a beat, and of a triplet's, on which a chord may come with the melody note."""
@@ -147,6 +151,25 @@ def same_sound(one: Harmony, other: Harmony) -> bool:
         return ((harmony.symbol.bass or harmony.root).pitch_class, root,
                 frozenset(degree_pitch_class(d) for d in harmony.tones))
     return heard(one) == heard(other)
+
+
+def pedal_of(context: Task) -> NoteName | None:
+    """The bass that may stay through all chords of the gap: the root of a dominant in it that
+    goes home, or the tonic; None where neither is at home in all of them and root or fifth of
+    the last one, or they have one root."""
+    chords = [span.harmony for span in context.spans]
+    if len({chord.root.pitch_class for chord in chords}) < 2:
+        return None
+    landing = context.landing_harmony
+    after = [*chords[1:], *([] if landing is None else [landing])]
+    names = [one.root for one, two in zip(chords, after, strict=False)
+             if one.symbol.quality in ("dominant", "suspended")
+             and (two.root.pitch_class - one.root.pitch_class) % 12 == _FIFTH_BELOW]
+    names = [*names[::-1], chords[-1].key.tonic]
+    last = chords[-1]
+    return next((name for name in names
+                 if all(chord.takes(name.pitch_class) for chord in chords)
+                 and last.symbol.relative(name.pitch_class) in (0, _FIFTH)), None)
 
 
 def push_places(setting: Setting, kept: str) -> tuple[Fraction, ...]:

@@ -36,6 +36,7 @@ WEIGHTS = MappingProxyType({
     "guides leap": 4,       # semitone beyond a step of a shell's keys above the bass
     "leap": 2,              # semitone of the top line beyond a third
     "standing top": 3,      # the same top note again, above beginner
+    "turns back": 8,        # a line of locked hands that stands or turns
     "same chord again": 6,  # exactly the same keys again; a third of it for a beginner
     "says less": 20,        # a chord struck again without some of its keys
     "given away": 4,        # the landing's own key in the last stroke

@@ -82,13 +82,15 @@ def _voice_leading_cost(moved: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
 
 class Gait(NamedTuple):
     """What the steps of a right hand depend on besides the keys: how a texture moves, where it
-    lies, whether a voice moves in it, whether the level minds what stands still, and the tempo."""
+    lies, whether a voice moves in it, whether the level minds what stands still, the tempo, and
+    which way a line of chords goes (1 up, -1 down, 0 where it is free)."""
 
     motion: str
     place: str
     line: bool
     strict: bool
     slow: bool
+    way: int = 0
 
 
 @SEARCHES.keep
@@ -116,6 +118,10 @@ def right_steps(a: States, b: States, gait: Gait, same: bool) -> Costs:
         allowed = (((each > 0).sum(axis=2) == 1) & (moved <= 2)
                    & (a.counts[:, None] == b.counts[None, :]))
         return {"inner line": np.where(allowed, 2 * (top > 0) + (moved - 1), FORBIDDEN)}
+    if gait.motion == "locked":  # a line of its own: the other voices go with the top
+        back = gait.way * (b.keys[None, :, 0] - a.keys[:, None, 0]) < 0
+        return {"top line": WEIGHTS["leap"] * np.maximum(top - 4, 0)
+                + WEIGHTS["turns back"] * (back | (top == 0)), "voice leading": moved // 8}
     if gait.place in ("rising", "falling"):
         lift = a.keys[:, None, 0] - b.keys[None, :, 0]
         if gait.place == "rising":

@@ -8,6 +8,7 @@ from fillwright.exact import Fraction
 from fillwright.fills.model import HeldEnd
 from fillwright.fills.rhythm.patterns import Rhythm
 from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import NoteName
 
 __all__ = ["Plan", "Stroke"]
 
@@ -23,6 +24,7 @@ class Stroke:
     slides   into the next stroke, whose keys it has a half step away
     passes   from the stroke before to the next one, between whose keys it steps
     degree   what a moving voice stands on here; "" where none moves
+    pedal    the key's name where the bass stays on one through all chords
     breaks   how much later than the lowest key each key is struck; () where all are at once
     """
 
@@ -38,6 +40,7 @@ class Stroke:
     passes: bool = False
     degree: str = ""
     breaks: tuple[Fraction, ...] = ()
+    pedal: NoteName | None = None
 
     @property
     def is_led(self) -> bool:

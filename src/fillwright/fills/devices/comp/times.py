@@ -68,7 +68,8 @@ def rhythms_for(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
     if texture.close:
         found = tuple(r for r in found if all(
             b - a <= setting.beat for a, b in pairwise((r.bed_quarter, *r.onsets))))
-    if texture.mode == "both":  # both hands do not strike everything together for long
+    if texture.mode == "both" and texture.motion != "locked":
+        # both hands do not strike everything together for long
         most = 2 if 2 * setting.length < 3 * setting.context.meter.length_quarter else 3
         found = tuple(r for r in found if len(r.hits) <= most)
     if texture.held == "pedal":
