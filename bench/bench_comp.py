@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import Any
 
 from fillwright.arranging.build import CHOICES, Offers
-from fillwright.arranging.model import Options
+from fillwright.arranging.model import Decided, Options
 from fillwright.contract import arrangement_document, dump, fills_document
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.errors import InputError
@@ -326,7 +326,7 @@ def computed(path: Path, level: str, tempo: Fraction | None
     except InputError:
         return
     chorus, gaps = offers.chorus, offers.gaps
-    arrangement = offers.arrangement({}, options)
+    arrangement = offers.arrangement(Decided(), options)
     proposal = propose(chorus, gaps, level=level, families=("comp",), count=CHOICES)
     for document in (fills_document(chorus, options, gaps, proposal, chorus.warnings),
                      arrangement_document(arrangement)):

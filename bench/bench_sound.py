@@ -23,7 +23,7 @@ def measure(minutes: int) -> None:
     from bench.bench_bars import sheet
 
     from fillwright.arranging.assemble import complete
-    from fillwright.arranging.model import Options
+    from fillwright.arranging.model import Decided, Options
     from fillwright.sound.audio import render_sound
     from fillwright.tune.form import unfold
     from fillwright.tune.gaps import find_gaps
@@ -32,7 +32,7 @@ def measure(minutes: int) -> None:
     chorus = unfold(read_bytes(sheet(minutes * BARS_A_MINUTE // 2), "long.musicxml"),
                     tempo=Fraction(120))
     gaps = find_gaps(chorus)
-    done = complete(chorus, gaps, {}, {gap.number: None for gap in gaps}, Options())
+    done = complete(chorus, gaps, {}, Decided({gap.number: None for gap in gaps}), Options())
     before, start = _most_mb(), process_time()
     flac = render_sound(done, ("flac",))["arrangement.flac"]
     print(process_time() - start, before, _most_mb(), len(flac) / 1e6)

@@ -9,7 +9,7 @@ Engraver and piano are imported only when something is shown or played.
 from __future__ import annotations
 
 from fillwright.arranging.assemble import complete
-from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.model import Arrangement, Decided, Options
 from fillwright.arranging.window import Window, staff_of, window_of
 from fillwright.errors import InputError
 from fillwright.fills.model import Fill
@@ -62,7 +62,8 @@ def play(thing: object) -> Sound:
     if isinstance(thing, Chorus):
         gaps = find_gaps(thing)
         title = thing.tune.title
-        thing = complete(thing, gaps, {}, {gap.number: None for gap in gaps}, Options())
+        thing = complete(thing, gaps, {}, Decided({gap.number: None for gap in gaps}),
+                             Options())
     elif isinstance(thing, Fill):
         title = f"gap {thing.gap}: {thing.device}"
         thing = _window(thing).arrangement

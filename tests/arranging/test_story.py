@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
 from fillwright.arranging.build import Offers
-from fillwright.arranging.model import Options
+from fillwright.arranging.model import Decided, Options
 from fillwright.arranging.relation import Cell, Relation, cell_of, relation_of
 from fillwright.arranging.story import story_of
 from fillwright.demo import demo_path
@@ -127,7 +127,7 @@ def test_the_same_each_time_can_be_asked_for(level: str) -> None:
     """Note for note, lines too; and a pick of the one is found in the other."""
     options = Options(level=level, same_each_time=True)
     offers = Offers(read_tune(demo_path("lamp")), options)
-    arrangement = offers.arrangement({}, options)
+    arrangement = offers.arrangement(Decided(), options)
     story = story_of(offers.chorus, offers.gaps, same_each_time=True)
     chosen = {fill.gap: cell_of(fill, offers.gaps[fill.gap - 1].onset_quarter)
               for fill in arrangement.fills}

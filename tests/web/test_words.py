@@ -11,7 +11,7 @@ import pytest
 from starlette.requests import Request
 from tests.web.page_server import ROOT
 
-from fillwright.web.words import COOKIE, ENGLISH, Words
+from fillwright.web import words as said
 
 WEB = ROOT / "src" / "fillwright" / "web"
 CATALOGUES = {path.stem: json.loads(path.read_text(encoding="utf-8"))
@@ -38,7 +38,7 @@ def places(message: str | dict[str, str]) -> set[str]:
 
 @pytest.mark.parametrize("language", CATALOGUES)
 def test_a_catalogue_has_every_message_with_the_same_places(language: str) -> None:
-    english, messages = CATALOGUES[ENGLISH], CATALOGUES[language]
+    english, messages = CATALOGUES[said.ENGLISH], CATALOGUES[language]
     assert list(messages) == list(english), "the same messages, in the same order"
     for key, message in messages.items():
         assert places(message) == places(english[key]), key
@@ -57,7 +57,7 @@ def keys_of(path: Path) -> set[str]:
 
 
 def test_every_message_that_is_asked_for_is_there_and_every_one_there_is_asked_for() -> None:
-    english = CATALOGUES[ENGLISH]
+    english = CATALOGUES[said.ENGLISH]
     asked = {key for path in (*SCRIPTS, *TEMPLATES, *MODULES) for key in keys_of(path)}
     missing = {key for key in asked if "." in key} - set(english)
     assert not missing
@@ -75,9 +75,9 @@ def test_every_message_that_is_asked_for_is_there_and_every_one_there_is_asked_f
 
 def test_the_server_says_only_what_does_not_count() -> None:
     for path in (*TEMPLATES, *MODULES):
-        for key in keys_of(path) & set(CATALOGUES[ENGLISH]):
-            assert isinstance(CATALOGUES[ENGLISH][key], str), f"{path.name}: {key} counts"
-    for key in CATALOGUES[ENGLISH]:
+        for key in keys_of(path) & set(CATALOGUES[said.ENGLISH]):
+            assert isinstance(CATALOGUES[said.ENGLISH][key], str), f"{path.name}: {key} counts"
+    for key in CATALOGUES[said.ENGLISH]:
         if key.startswith("server."):
             assert not any(key in keys_of(path) for path in SCRIPTS), key
 
@@ -162,7 +162,7 @@ def test_words_in_a_script_are_seen(tmp_path: Path) -> None:
     assert own_words(script) == ["Hear it", " of all", "left open"]
 
 
-def asked(words: Words, accept: str = "", cookie: str = "") -> str:
+def asked(words: said.Words, accept: str = "", cookie: str = "") -> str:
     headers = [(b"accept-language", accept.encode()), (b"cookie", cookie.encode())]
     return words.preferred(Request({"type": "http", "headers": headers}))
 
@@ -173,14 +173,14 @@ def asked(words: Words, accept: str = "", cookie: str = "") -> str:
     ("xx;q=1.0", "en"), ("de;q=nonsense, en;q=0.1", "en"), ("*", "en")])
 def test_the_language_the_browser_prefers(accept: str, language: str) -> None:
     """RFC 9110, section 12.5.4: weights from 0, which is "not acceptable", to 1."""
-    assert asked(Words(), accept) == language
+    assert asked(said.Words(), accept) == language
 
 
 def test_the_switch_has_the_last_word() -> None:
-    words = Words()
-    assert asked(words, "en", f"{COOKIE}=de") == "de"
-    assert asked(words, "de", f"{COOKIE}=en") == "en"
-    assert asked(words, "de", f"{COOKIE}=klingon") == "de"
+    words = said.Words()
+    assert asked(words, "en", f"{said.COOKIE}=de") == "de"
+    assert asked(words, "de", f"{said.COOKIE}=en") == "en"
+    assert asked(words, "de", f"{said.COOKIE}=klingon") == "de"
 
 
 def test_a_language_is_added_by_one_file(tmp_path: Path) -> None:
@@ -188,9 +188,9 @@ def test_a_language_is_added_by_one_file(tmp_path: Path) -> None:
         (tmp_path / f"{name}.json").write_text(json.dumps(messages), encoding="utf-8")
     (tmp_path / "nl.json").write_text(json.dumps({
         "language": "Nederlands", "enter.come_in": "Kom binnen"}), encoding="utf-8")
-    words = Words(tmp_path)
+    words = said.Words(tmp_path)
     assert asked(words, "nl-BE") == "nl" and words.languages["nl"] == "Nederlands"
     say = words.say("nl")
     assert say("enter.come_in") == "Kom binnen"
-    assert say("enter.title") == CATALOGUES[ENGLISH]["enter.title"]
+    assert say("enter.title") == CATALOGUES[said.ENGLISH]["enter.title"]
     assert "server.no_tune" not in words.for_scripts("nl")

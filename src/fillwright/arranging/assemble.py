@@ -7,17 +7,17 @@ from the first note to the last.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections import OrderedDict
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import zip_longest
-from types import MappingProxyType
 
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.choose import choose_fills
 from fillwright.arranging.ending import grounded
 from fillwright.arranging.fingers import fingered
 from fillwright.arranging.merit import STRAINED, Wishes
-from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.model import OPEN, Arrangement, Decided, Kept, Options
 from fillwright.arranging.story import (
     fuller_at_the_end,
     last_section_quarter,
@@ -35,7 +35,7 @@ from fillwright.hands.model import HandNote
 from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import Chorus, Gap, SoundingNote
 
-__all__ = ["assemble", "complete"]
+__all__ = ["Loom", "assemble", "complete", "wishes_of"]
 
 _REPAIRS = 3
 """How often fills that cannot be reached are left out and the chorus is built anew."""
@@ -48,48 +48,89 @@ _STRAINS = (1, 2, 3, 5, 7, 9, 15, 27)
 """How much easy fills are preferred, one after the other, until the whole chorus lies within
 its level: a passage may be too hard though each of its fills is not."""
 
-_NONE_OWN: Mapping[int, Fill] = MappingProxyType({})
+_KNOWN_STRETCHES = 4000
+"""What a loom remembers: a chorus of 150 gaps, chosen for some 25 times."""
 
 
 def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequence[Fill]],
-             picked: Mapping[int, Fill | None], options: Options,
-             own: Mapping[int, Fill] = _NONE_OWN) -> Arrangement:
+             decided: Decided, options: Options, loom: Loom | None = None) -> Arrangement:
     """Choose one fill a gap and build the chorus; what the hands cannot reach in it is left
     out.
 
-    offered   gap number -> fills, each family best first
-    picked    gap number -> the user's choice; None leaves that gap open
-    own       gap number -> that choice with the user's own notes in it: the other gaps are
-              filled as they would be without these notes, then the chorus is built with them
+    offered   gap number -> fills, each family best first; of gaps that are decided none
+    decided   what the user chose, and what the program keeps. Own notes in a choice change
+              nothing else: the other gaps are filled as they would be without them, then the
+              chorus is built with them
+    loom      of this chorus; what it made before is not made again
     """
-    story = story_of(chorus, gaps, options.same_each_time)
-    loom = _Loom(chorus, gaps, options)
-    best: tuple[tuple[int, bool], Arrangement, tuple[Fill, ...], Fraction | None] | None = None
+    task = _Whole(chorus, gaps, offered, decided, options)
+    loom = loom or Loom(chorus, gaps)
+    arrangement, chosen, plan = (_chosen if decided.plan is None else _as_kept)(task, loom)
+    if decided.own:
+        arrangement = loom.assemble(tuple(decided.own.get(fill.gap, fill) for fill in chosen),
+                                    options, plan.fuller_quarter, decided.own)
+    return replace(arrangement, story=told(task.story, arrangement), kept=replace(
+        plan, fills=tuple((gap.number, OPEN if (fill := arrangement.fill_of(gap.number)) is None
+                           else fill.id) for gap in gaps if gap.number not in decided.picked)))
+
+
+class _Whole:
+    """A chorus to be chosen for: what is the same for every try."""
+
+    def __init__(self, chorus: Chorus, gaps: tuple[Gap, ...],
+                 offered: Mapping[int, Sequence[Fill]], decided: Decided, options: Options) -> None:
+        self.chorus, self.gaps, self.offered = chorus, gaps, offered
+        self.decided, self.options = decided, options
+        self.story = story_of(chorus, gaps, options.same_each_time)
+
+    def choose(self, wishes: Wishes, fixed: Mapping[int, Fill | None]) -> tuple[Fill, ...]:
+        return choose_fills(self.chorus, self.gaps, self.offered, fixed, self.story, wishes)
+
+
+def _chosen(task: _Whole, loom: Loom) -> tuple[Arrangement, tuple[Fill, ...], Kept]:
+    """The program's own choice: the arrangement, its fills, and how it was set."""
+    chorus, options, picked = task.chorus, task.options, task.decided.picked
+    best: tuple[tuple[int, bool], Arrangement, tuple[Fill, ...], Kept] | None = None
     tried: set[tuple[tuple[str, ...], Fraction | None]] = set()
     for wishes, fuller_quarter in _tries(chorus, options):
         if wishes.strain and best is not None and best[0][0] == 0:
             break  # easy enough: nothing is to be gained
-        chosen = choose_fills(chorus, gaps, offered, picked, story, wishes)
+        chosen = task.choose(wishes, picked)
         same = tuple(fill.id for fill in chosen), fuller_quarter
         if same in tried:
             continue
         tried.add(same)
-        grounds = _grounds(chorus, gaps, chosen, picked, options) if (
-            wishes.strain < STRAINED) else iter((chosen,))
-        arrangement, chosen = _repaired(loom, grounds, picked, fuller_quarter)
+        plan = Kept((), fuller_quarter, wishes.strain >= STRAINED)
+        arrangement, chosen = _repaired(task, loom, chosen, plan)
         hard = difficulty(arrangement.notes, options.hand, chorus.seconds_per_quarter,
                           chorus.meter.beat_quarter).total
         faults = max(hard - wishes.limit, 0), not fuller_at_the_end(arrangement)
         if best is None or faults < best[0]:
-            best = faults, arrangement, chosen, fuller_quarter
+            best = faults, arrangement, chosen, plan
         if not any(faults):
             break
     assert best is not None
-    _, arrangement, chosen, fuller_quarter = best
-    if own:
-        arrangement = loom.assemble(tuple(own.get(fill.gap, fill) for fill in chosen),
-                                    fuller_quarter, own)
-    return replace(arrangement, story=told(story, arrangement))
+    return best[1:]
+
+
+def _as_kept(task: _Whole, loom: Loom) -> tuple[Arrangement, tuple[Fill, ...], Kept]:
+    """What was chosen before, around the user's choices; gaps that have nothing are filled to
+    fit in with it."""
+    decided = task.decided
+    assert decided.plan is not None
+    fixed = {**decided.kept, **decided.picked}
+    if any(gap.number not in fixed for gap in task.gaps):
+        chosen = task.choose(wishes_of(task.options), fixed)
+    else:
+        chosen = tuple(fill for _, fill in sorted(fixed.items()) if fill is not None)
+    return *_repaired(task, loom, chosen, decided.plan), decided.plan
+
+
+def wishes_of(options: Options) -> Wishes:
+    """What a choice is asked for at first."""
+    return Wishes(mix=dict(options.mix) or Wishes().mix,
+                  limit=level_of(options.level).difficulty[1],
+                  same_each_time=options.same_each_time)
 
 
 def _tries(chorus: Chorus, options: Options) -> Iterator[tuple[Wishes, Fraction | None]]:
@@ -104,8 +145,7 @@ def _tries(chorus: Chorus, options: Options) -> Iterator[tuple[Wishes, Fraction 
     level = level_of(options.level)
     fuller = second if second is not None or not level.base.under else (
         last_section_quarter(chorus))
-    base = Wishes(mix=dict(options.mix) or Wishes().mix, limit=level.difficulty[1],
-                  same_each_time=options.same_each_time)
+    base = wishes_of(options)
     yield base, second
     for lift in _LIFTS:
         yield replace(base, lift=lift), fuller
@@ -115,13 +155,15 @@ def _tries(chorus: Chorus, options: Options) -> Iterator[tuple[Wishes, Fraction 
             yield replace(base, strain=strain), place
 
 
-def _repaired(loom: _Loom, grounds: Iterator[tuple[Fill, ...]],
-              picked: Mapping[int, Fill | None], second: Fraction | None
+def _repaired(task: _Whole, loom: Loom, chosen: tuple[Fill, ...], plan: Kept
               ) -> tuple[Arrangement, tuple[Fill, ...]]:
     """The chorus with the chosen fills but those the hands cannot reach in it, the last one on a
     low root if it can be; and these fills."""
+    picked = task.decided.picked
+    grounds = iter((chosen,)) if plan.strained else _grounds(
+        task.chorus, task.gaps, chosen, picked, task.options)
     for ground in grounds:
-        arrangement = loom.assemble(ground, second)
+        arrangement = loom.assemble(ground, task.options, plan.fuller_quarter)
         unplayable = _unplayable(arrangement, frozenset(picked))
         if not ground or ground[-1].gap not in unplayable:
             break  # else another ground, at last none
@@ -129,7 +171,7 @@ def _repaired(loom: _Loom, grounds: Iterator[tuple[Fill, ...]],
         if not unplayable:
             break
         ground = tuple(f for f in ground if f.gap not in unplayable)
-        arrangement = loom.assemble(ground, second)
+        arrangement = loom.assemble(ground, task.options, plan.fuller_quarter)
         unplayable = _unplayable(arrangement, frozenset(picked))
     return arrangement, ground
 
@@ -164,22 +206,24 @@ def assemble(chorus: Chorus, gaps: tuple[Gap, ...], fills: tuple[Fill, ...], opt
     own              gaps whose fill has notes of the user's own: what no hand can play there is
                      seen and heard as well, without fingers
     """
-    return _Loom(chorus, gaps, options).assemble(fills, second_quarter, own)
+    return Loom(chorus, gaps).assemble(fills, options, second_quarter, own)
 
 
-class _Loom:
-    """A chorus to be built with one choice of fills after the other. What lies between the same
-    two fills is made once."""
+class Loom:
+    """A chorus to be built with one choice of fills after the other, all for one level and hand.
+    What lies between the same two fills is made once."""
 
-    def __init__(self, chorus: Chorus, gaps: tuple[Gap, ...], options: Options) -> None:
-        self.chorus, self.gaps, self.options = chorus, gaps, options
+    def __init__(self, chorus: Chorus, gaps: tuple[Gap, ...]) -> None:
+        self.chorus, self.gaps = chorus, gaps
         self._place = {note.onset_quarter: i for i, note in enumerate(chorus.melody)}
         self._plans: dict[Fraction | None, BasePlan] = {}
         # The fills are told apart by identity, and held so that they keep it.
-        self._known: dict[tuple[object, ...], tuple[Between, list[HandNote]]] = {}
+        self._known: OrderedDict[tuple[object, ...], tuple[Between, list[HandNote]]] = (
+            OrderedDict())
 
-    def assemble(self, fills: tuple[Fill, ...], second_quarter: Fraction | None = None,
-                 own: Collection[int] = ()) -> Arrangement:
+    def assemble(self, fills: tuple[Fill, ...], options: Options,
+                 second_quarter: Fraction | None = None, own: Collection[int] = ()
+                 ) -> Arrangement:
         """As the function of that name."""
         chorus, gaps = self.chorus, self.gaps
         fills = _parted(gaps, fills)
@@ -190,7 +234,7 @@ class _Loom:
         for fill in fills:
             gap = gaps[fill.gap - 1]
             place = first if gap.held is None else self._place[gap.onset_quarter]
-            notes += self._stretch(second_quarter, Between(
+            notes += self._stretch(options, second_quarter, Between(
                 start, gap.onset_quarter, melody[first:place], before, fill, gap.held))
             if gap.held is not None:
                 notes.append(held_note(fill, gap.held))
@@ -199,23 +243,26 @@ class _Loom:
             start = gap.end_quarter
             if fill.shift is not None:  # the left hand of the fill stays on time until then
                 start = max(start, fill.shift.landing_quarter)
-        notes += self._stretch(second_quarter, Between(
+        notes += self._stretch(options, second_quarter, Between(
             start, chorus.length_quarter, melody[first:], before))
         notes.sort(key=lambda n: (n.onset_quarter, n.midi, n.hand))
-        played = fingered(notes, self.options.hand, chorus.seconds_per_quarter, own)
+        played = fingered(notes, options.hand, chorus.seconds_per_quarter, own)
         spans = list(chorus.chords) + [c for fill in fills for c in fill.chords if c.added]
         spans.sort(key=lambda c: (c.onset_quarter, c.added))
-        return Arrangement(chorus, self.options, gaps, _with_fingers(fills, gaps, played), played,
+        return Arrangement(chorus, options, gaps, _with_fingers(fills, gaps, played), played,
                            tuple(spans), chorus.warnings)
 
-    def _stretch(self, second_quarter: Fraction | None, between: Between) -> list[HandNote]:
+    def _stretch(self, options: Options, second_quarter: Fraction | None, between: Between
+                 ) -> list[HandNote]:
         key = (second_quarter, between.onset_quarter, between.end_quarter, between.melody,
                id(between.before), id(between.after))
         if key not in self._known:
             if second_quarter not in self._plans:
                 self._plans[second_quarter] = base_plan(
-                    self.chorus, player_of(self.options.level, self.options.hand), second_quarter)
+                    self.chorus, player_of(options.level, options.hand), second_quarter)
             self._known[key] = between, stretch_notes(self._plans[second_quarter], between)
+            while len(self._known) > _KNOWN_STRETCHES:
+                self._known.popitem(last=False)
         return self._known[key][1]
 
 

@@ -6,13 +6,13 @@ on the page, asks it, so that the same decisions give the same notes.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from functools import cached_property
 from itertools import groupby
 
-from fillwright.arranging.assemble import complete
-from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.assemble import Loom, complete
+from fillwright.arranging.model import Arrangement, Decided, Options
 from fillwright.arranging.octave import choose_octave
 from fillwright.arranging.refit import refitted
 from fillwright.arranging.user_picks import (
@@ -91,7 +91,7 @@ def arrange(tune: Tune, options: Options | None = None, *,
         picked = {number: offers.picked(number, wanted) for number, wanted in options.picks}
     except InputError as error:
         raise InputError(error.message, tune.source) from error
-    return offers.arrangement(picked, options, progress=progress)
+    return offers.arrangement(Decided(picked), options, progress=progress)
 
 
 class Offers:
@@ -106,6 +106,7 @@ class Offers:
         self.chorus, self.gaps = prepare(tune, options)
         self._found: dict[tuple[int, str, str, int], tuple[Fill, ...] | str] = {}
         self._sought: dict[tuple[int, str], Fill | None] = {}
+        self._loom = Loom(self.chorus, self.gaps)
 
     def gap(self, number: int) -> Gap:
         """Raises InputError for a number that is none."""
@@ -233,17 +234,15 @@ class Offers:
 
     # --- the whole chorus ---------------------------------------------------------------------
 
-    def arrangement(self, picked: Mapping[int, Fill | None], options: Options, *,
-                    own: Mapping[int, Fill] | None = None,
+    def arrangement(self, decided: Decided, options: Options, *,
                     progress: Progress | None = None) -> Arrangement:
-        """The chorus with the picks kept and the other gaps filled.
+        """The chorus with what was decided kept and the other gaps filled.
 
-        picked     gap number -> the user's choice; None leaves that gap open
         options    the settings of these offers, with picks and mix
-        own        gap number -> that choice with the user's own notes in it
         progress   called with (gaps worked out, gaps in all)
         """
-        open_numbers = [gap.number for gap in self.gaps if gap.number not in picked]
+        known = {*decided.picked, *decided.kept}
+        open_numbers = [gap.number for gap in self.gaps if gap.number not in known]
         level = self.options.level
         missing = [number for number in open_numbers if not all(
             (number, family, level, CHOICES) in self._found for family in FAMILIES)]
@@ -256,4 +255,4 @@ class Offers:
                 found = self._found[number, family, level, CHOICES]
                 fills += () if isinstance(found, str) else found
             offered[number] = tuple(fills)
-        return complete(self.chorus, self.gaps, offered, picked, options, own or {})
+        return complete(self.chorus, self.gaps, offered, decided, options, self._loom)

@@ -33,7 +33,7 @@ from fillwright.fills.model import FAMILIES, Fill
 from fillwright.lattice import FORBIDDEN, k_best_paths
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["COSTS", "choose_fills", "shifts_of"]
+__all__ = ["COSTS", "choose_fills", "ranked", "shifts_of"]
 
 COSTS: Mapping[str, int] = {
     # Units: one step down the ranking of a family costs "rank". All common practice.
@@ -233,6 +233,20 @@ def choose_fills(chorus: Chorus, gaps: Sequence[Gap], options: Mapping[int, Sequ
         for name, rise in raised.items():
             prices[name] = prices.get(name, 0) + rise
     return tuple((_repeated if task.wishes.same_each_time else _taken_up)(task, best))
+
+
+def ranked(chorus: Chorus, gaps: Sequence[Gap], fills: Sequence[Fill],
+           others: Mapping[int, Fill | None], story: Story, wishes: Wishes) -> list[Fill]:
+    """Fills of one gap, the one first that fits best among what stands in all other gaps; without
+    those that the program never chooses by itself."""
+    number = fills[0].gap
+    task = _Task(chorus, gaps, {number: fills}, others, story, wishes)
+    around = [fill for fill in others.values() if fill is not None]
+
+    def cost(fill: Fill) -> int:
+        return _total(task, sorted([*around, fill], key=lambda one: one.gap))
+
+    return sorted(task.options[number], key=lambda fill: (cost(fill), fill.id))
 
 
 def _repeated(task: _Task, chosen: Sequence[Fill]) -> Sequence[Fill]:

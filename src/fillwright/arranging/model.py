@@ -15,7 +15,10 @@ from fillwright.hands.model import HAND_SIZES, LEVELS, HandNote
 from fillwright.shown import Shown
 from fillwright.tune.model import FEELS, ChordSpan, Chorus, Gap
 
-__all__ = ["FORMATS", "Arrangement", "Options", "weights_of"]
+__all__ = ["FORMATS", "OPEN", "Arrangement", "Decided", "Kept", "Options", "weights_of"]
+
+OPEN = "open"
+"""In the place of a fill's id: the gap is left open."""
 
 FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
 """What an arrangement is written as."""
@@ -109,6 +112,37 @@ _ALLOWED: MappingProxyType[str, tuple[object, ...]] = MappingProxyType({
 
 
 @dataclass(frozen=True, slots=True)
+class Kept:
+    """What the program chose for the gaps that the user left to it, to be kept when one of them
+    is decided: then nothing else moves.
+
+    fills            (gap number, fill id or `OPEN`), by gap
+    fuller_quarter   from where the texture between the fills is fuller; None: nowhere
+    strained         the last fill was not put on a low root, for ease
+    """
+
+    fills: tuple[tuple[int, str], ...]
+    fuller_quarter: Fraction | None = None
+    strained: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """What has been decided of the gaps of a chorus before it is arranged.
+
+    picked   gap number -> the user's choice; None leaves that gap open
+    own      gap number -> that choice with the user's own notes in it
+    kept     gap number -> what the program chose before and keeps
+    plan     how those kept were set; None: the program chooses
+    """
+
+    picked: Mapping[int, Fill | None] = field(default_factory=dict)
+    own: Mapping[int, Fill] = field(default_factory=dict)
+    kept: Mapping[int, Fill | None] = field(default_factory=dict)
+    plan: Kept | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Arrangement(Shown):
     """A chorus with a base texture and at most one fill a gap.
 
@@ -116,6 +150,7 @@ class Arrangement(Shown):
     notes    every struck key of both hands, ordered by onset, then MIDI number
     chords   written spans, then the added ones of the chosen fills, ordered by onset
     story    what the chorus is made of, in sentences: what comes back, where it rises, its end
+    kept     what was chosen for the gaps that the user left to the program
     """
 
     chorus: Chorus
@@ -126,6 +161,7 @@ class Arrangement(Shown):
     chords: tuple[ChordSpan, ...]
     warnings: tuple[str, ...] = field(default=())
     story: tuple[str, ...] = ()
+    kept: Kept = field(default=Kept(()))
 
     def __repr__(self) -> str:
         return (f"<Arrangement of {self.chorus.tune.title!r}: {self.options.level}, "

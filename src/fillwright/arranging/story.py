@@ -23,7 +23,7 @@ from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["Story", "fuller_at_the_end", "last_section_quarter",
+__all__ = ["Story", "alike", "fuller_at_the_end", "last_section_quarter",
            "story_of", "told"]
 
 FIRST_FULLNESS, LAST_FULLNESS = 2.0, 5.5
@@ -95,6 +95,21 @@ def story_of(chorus: Chorus, gaps: Sequence[Gap], same_each_time: bool = False) 
             (breaths.add if first in breaths else breaths.discard)(number)
     return Story(sections, MappingProxyType(returns), MappingProxyType(fullness),
                  frozenset(contrast), frozenset(breaths), peak)
+
+
+def alike(story: Story) -> dict[int, tuple[int, ...]]:
+    """The gaps whose phrase comes more than once -> all gaps of that phrase, in order.
+
+    >>> story = Story((), {5: 2, 9: 5, 7: 3}, {}, frozenset(), frozenset())
+    >>> alike(story)[9]
+    (2, 5, 9)
+    """
+    groups: dict[int, list[int]] = {}
+    for number, before in sorted(story.returns.items()):
+        group = groups.setdefault(before, [before])
+        group.append(number)
+        groups[number] = group
+    return {number: tuple(group) for number, group in groups.items()}
 
 
 def _peak(chorus: Chorus, gaps: Sequence[Gap]) -> int | None:

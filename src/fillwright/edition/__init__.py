@@ -3,7 +3,9 @@
     model       Edition: a sheet with settings, corrected chords, choices, own notes, open gaps
     decisions   what was decided, as JSON
     own         a choice with the user's own notes in it, and what the rules say of it
+    rest        what the program chose and keeps, as JSON
     desk        the edition at work: gaps, options, the chorus
+    choices     more than a fill for a gap: keep the rest, another one, the same everywhere
     file        an edition as one JSON file (docs/json.md)
 
 From Python, on the command line and on the page the same edition gives the same arrangement.

@@ -13,8 +13,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from fillwright.arranging.model import Options, weights_of
+from fillwright.arranging.model import Kept, Options, weights_of
 from fillwright.arranging.user_picks import check_pick
+from fillwright.edition.rest import FILL_ID, read_rest, rest_value
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.devices.registry import known_devices
@@ -27,11 +28,13 @@ from fillwright.tune.model import FEELS
 __all__ = ["ChordChange", "Decisions", "Pick", "chord_change", "part_name",
            "read_pick"]
 
-_FILL_ID = re.compile(r"[\w.,:#()+-]{1,160}")
 _DEVICE = re.compile(r"[^\x00-\x1f]{1,120}")
 _SETTINGS = frozenset({"level", "hand", "tempo", "feel", "octave", "key", "without", "choruses",
                        "introduction", "ending", "mix", "part", "same_each_time"})
 _EVEN = dict.fromkeys(FAMILIES, 1)
+_KEEPING = frozenset({"key", "without"})
+"""Settings under which the program's choices stay, where they still exist; for all others it
+chooses anew."""
 MAX_LIST = 2000
 """Entries of a list."""
 MAX_UNKNOWN = 100
@@ -73,6 +76,7 @@ class Decisions:
 
     options   without picks: those are in `picks`, by the number of their gap
     part      the part of the sheet that has the melody; None: as the reader decides
+    rest      what the program chose for the other gaps, and keeps; None: it chooses
     unknown   settings of a newer program: (name, JSON text), sorted; kept, and ignored
     """
 
@@ -81,6 +85,7 @@ class Decisions:
     picks: tuple[tuple[int, Pick], ...] = ()
     part: str | None = None
     unknown: tuple[tuple[str, str], ...] = ()
+    rest: Kept | None = None
 
     def value(self) -> dict[str, Any]:
         """As JSON."""
@@ -96,6 +101,7 @@ class Decisions:
                          **{name: json.loads(text) for name, text in self.unknown}},
             "chords": [change.value() for change in self.chords],
             "picks": {str(gap): pick.value() for gap, pick in self.picks},
+            **({} if self.rest is None else {"rest": rest_value(self.rest)}),
         }
 
     @classmethod
@@ -107,7 +113,7 @@ class Decisions:
         known = {name: settings[name] for name in settings if name in _SETTINGS}
         return cls(_options(known), _changes(value.get("chords", [])),
                    _picks(value.get("picks", {})), part_name(settings.get("part")),
-                   _unknown(settings))
+                   _unknown(settings), read_rest(value.get("rest")))
 
     @property
     def warnings(self) -> tuple[str, ...]:
@@ -127,8 +133,11 @@ class Decisions:
         old = self.options.without
         names = tuple(name if name in old else known_devices([name])[0]
                       for name in options.without)
-        return replace(self, options=replace(options, without=tuple(dict.fromkeys(names))),
-                       part=part_name(merged["part"]))
+        options = replace(options, without=tuple(dict.fromkeys(names)))
+        part = part_name(merged["part"])
+        was = {name: getattr(self.options, name) for name in _KEEPING}
+        stays = (replace(options, **was), part) == (self.options, self.part)
+        return replace(self, options=options, part=part, rest=self.rest if stays else None)
 
     def at_other_levels(self) -> tuple[Decisions, ...]:
         return tuple(replace(self, options=replace(self.options, level=level))
@@ -145,10 +154,21 @@ class Decisions:
             kept.append((gap, pick))
         return replace(self, picks=tuple(sorted(kept, key=lambda item: item[0])))
 
+    def keeping(self, rest: Kept) -> Decisions:
+        """With the program's choices kept; those that are kept already stay as they are."""
+        if self.rest is None:
+            return replace(self, rest=rest)
+        fills = tuple(sorted({**dict(rest.fills), **dict(self.rest.fills)}.items()))
+        return replace(self, rest=replace(self.rest, fills=fills))
+
     def renumbered(self, numbers: Mapping[int, int]) -> Decisions:
         """The same for a form whose gaps are counted otherwise: gap -> gap. What has no place
         there any more is left out."""
-        return replace(self, picks=tuple(sorted(
+        rest = self.rest
+        if rest is not None:
+            rest = replace(rest, fills=tuple(sorted(
+                (numbers[gap], fill) for gap, fill in rest.fills if gap in numbers)))
+        return replace(self, rest=rest, picks=tuple(sorted(
             ((numbers[gap], pick) for gap, pick in self.picks if gap in numbers),
             key=lambda item: item[0])))
 
@@ -293,7 +313,7 @@ def read_pick(value: Any) -> Pick:
     if not isinstance(value, Mapping):
         raise InputError("a choice is an object")
     fill, moves = value.get("fill"), value.get("moves", [])
-    if not isinstance(fill, str) or _FILL_ID.fullmatch(fill) is None:
+    if not isinstance(fill, str) or FILL_ID.fullmatch(fill) is None:
         raise InputError("a choice names a fill")
     check_pick(fill)
     if not isinstance(moves, list) or len(moves) > 200:

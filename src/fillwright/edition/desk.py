@@ -7,11 +7,12 @@ question about one costs little.
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from functools import lru_cache
 
 from fillwright.arranging.build import Offers
-from fillwright.arranging.model import Arrangement
+from fillwright.arranging.model import Arrangement, Decided
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.model import Edition
 from fillwright.edition.own import edited
@@ -48,22 +49,33 @@ class Desk(Offers):
             self._made = (decisions, self._arrange(decisions, progress))
         return self._made[1]
 
-    def _arrange(self, decisions: Decisions, progress: Callable[[int, int], None] | None
-                 ) -> Arrangement:
-        fixed: dict[int, Fill | None] = {}
+    def decided(self, decisions: Decisions) -> tuple[Decided, list[str]]:
+        """The fills that decisions mean, and a sentence for each choice that does not exist."""
+        picked: dict[int, Fill | None] = {}
         own: dict[int, Fill] = {}
         lost: list[str] = []
         for number, pick in decisions.picks:
             try:
-                fixed[number], changed = self.chosen(number, pick)
+                picked[number], changed = self.chosen(number, pick)
             except InputError as error:
                 lost.append(lost_sentence(number, error.message))
                 continue
             if changed is not None:
                 own[number] = changed
+        kept: dict[int, Fill | None] = {}
+        for number, fill in () if decisions.rest is None else decisions.rest.fills:
+            if number not in picked:
+                with suppress(InputError):  # what does not exist any more is chosen anew
+                    kept[number] = self.picked(number, fill)
+        return Decided(picked, own, kept, decisions.rest), lost
+
+    def _arrange(self, decisions: Decisions, progress: Callable[[int, int], None] | None
+                 ) -> Arrangement:
+        decided, lost = self.decided(decisions)
         options = replace(self.options, mix=decisions.options.mix, picks=tuple(
-            (number, pick.fill) for number, pick in decisions.picks if number in fixed))
-        done = self.arrangement(fixed, options, own=own, progress=progress)
+            (number, pick.fill) for number, pick in decisions.picks
+            if number in decided.picked))
+        done = self.arrangement(decided, options, progress=progress)
         return replace(done, warnings=(*done.warnings, *decisions.warnings, *lost))
 
 

@@ -127,6 +127,41 @@ class Edition:
         return replace(self, decisions=self.decisions.with_pick(
             given_whole(gap, "the number of a gap", 1, MAX_LIST), pick))
 
+    def with_rest_kept(self) -> Edition:
+        """With what the program chooses for the other gaps kept: it stays when one of them is
+        decided. Raises InputError."""
+        from fillwright.edition.choices import rest_kept
+        from fillwright.edition.desk import desk_of
+
+        return replace(self, decisions=rest_kept(desk_of(self.bare), self.decisions))
+
+    def with_all_chosen_again(self) -> Edition:
+        """With nothing kept: the program chooses anew for the gaps that are not decided."""
+        return replace(self, decisions=replace(self.decisions, rest=None))
+
+    def with_another(self, gap: int) -> Edition:
+        """With another fill of the program's for one gap, and all others as they are. Raises
+        InputError where there is nothing else."""
+        from fillwright.edition.choices import chosen_again
+        from fillwright.edition.desk import desk_of
+
+        return replace(self, decisions=chosen_again(desk_of(self.bare), self.decisions, gap))
+
+    def with_choice_everywhere(self, gap: int, how: str = "same") -> Edition:
+        """With the choice for a gap at every place where its phrase comes: the "same", or
+        "varied". Where there is no such fill nothing changes. Raises InputError."""
+        from fillwright.edition.choices import everywhere
+        from fillwright.edition.desk import desk_of
+
+        return replace(self, decisions=everywhere(desk_of(self.bare), self.decisions, gap, how)[0])
+
+    @property
+    def bare(self) -> Edition:
+        """The edition without its choices: its gaps and their options are the same."""
+        decisions = self.decisions
+        return replace(self, decisions=Decisions(replace(decisions.options, mix=()),
+                                                 decisions.chords, part=decisions.part))
+
 
 @lru_cache(maxsize=24)
 def _read(data: bytes, name: str, part: str | None) -> Tune:
