@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import zip_longest
 
 from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
@@ -112,6 +113,9 @@ def gap_heading(gap: Gap) -> str:
             f"{_chords(gap.chords)}, then {_landing(gap)}")
 
 
+HELD_ON = "\u2026"
+
+
 def _places(fill: Fill, gap: Gap, chorus: Chorus) -> dict[Fraction, str]:
     """For each hit of a fill the beat it falls on, as one says it: ``4``, ``4&``, ``4trip``."""
     marks = count_marks(chorus.bars, gap.onset_quarter, gap.end_quarter,
@@ -125,14 +129,17 @@ def _places(fill: Fill, gap: Gap, chorus: Chorus) -> dict[Fraction, str]:
 
 
 def _hand(notes: Iterable[HandNote], places: Mapping[Fraction, str]) -> str:
-    """Hits in order, each with its beat, the notes of one hit joined by +."""
+    """Hits in order, each with its beat, the notes of one hit joined by +; a key that is held on
+    under the hand's next stroke is marked."""
     hits: dict[Fraction, list[HandNote]] = {}
     for note in notes:
         hits.setdefault(note.onset_quarter, []).append(note)
+    onsets = sorted(hits)
     return "  ".join(
         f"{places.get(onset, '')}:"
-        + "+".join(_pretty(n.pitch) for n in sorted(hit, key=lambda n: n.midi))
-        for onset, hit in sorted(hits.items()))
+        + "+".join(_pretty(n.pitch) + HELD_ON * (later is not None and n.end_quarter > later)
+                   for n in sorted(hits[onset], key=lambda n: n.midi))
+        for onset, later in zip_longest(onsets, onsets[1:]))
 
 
 def _labelled(label: str, text: str) -> list[str]:
@@ -180,6 +187,8 @@ def fill_lines(fill: Fill, rank: int, gap: Gap, chorus: Chorus, size: str) -> li
     for hand in ("right", "left"):
         notes = _hand((n for n in fill.notes if n.hand == hand), places)
         lines += _labelled(hand, notes or "rests")
+    if any(HELD_ON in line for line in lines):
+        lines += _labelled("", f"({HELD_ON} is held on under the next stroke)")
     added = [span for span in fill.chords if span.added]
     if added:
         lines += _labelled("adds", ", ".join(
