@@ -16,6 +16,7 @@ import sys
 from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 from fillwright.demo import DEMO_TUNES, demo_path
@@ -23,6 +24,7 @@ from fillwright.errors import InputError
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.model import Fill
 from fillwright.fills.propose import propose
+from fillwright.fills.sounding import MELODY, Tone, hanging, lent, moments
 from fillwright.theory.chord import ChordSymbol
 from fillwright.tune.form import unfold
 from fillwright.tune.gaps import find_gaps
@@ -94,6 +96,61 @@ def strikes(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
         yield "melody cut"
     if gap.landing is None and _weak(chorus, fill.chords[-1]):
         yield "home on the last beat"
+    yield from _by_moment(gap, fill)
+    yield from _in_metre(chorus, gap, fill)
+
+
+def _by_moment(gap: Gap, fill: Fill) -> Iterator[str]:
+    """What is wrong in one moment of both hands and the tune, or from one to the next."""
+    melody = []
+    if gap.held is not None:
+        melody.append(Tone(gap.held.midi, MELODY, gap.onset_quarter, fill.held_end.until_quarter))
+    if gap.landing is not None:
+        melody.append(Tone(gap.landing.midi, MELODY, gap.end_quarter, gap.end_quarter + 1))
+    row = moments(fill.notes, melody, fill.chords, gap.onset_quarter, gap.end_quarter)
+    for index, (one, other) in enumerate(pairwise(fill.chords)):
+        before = {key for m in row if m.chord == index for key in m.held_by()}
+        after = {key for m in row if m.chord == index + 1 for key in m.held_by()
+                 if m.onset_quarter <= other.onset_quarter + 1}
+        if before and after and hanging(one.symbol, before, after):
+            yield "a guide tone left hanging"
+    for moment in row:
+        if moment.chord is None or not fill.chords[moment.chord].added or gap.held is None:
+            continue
+        chord = fill.chords[moment.chord]
+        until = fill.held_end.until_quarter
+        if chord.onset_quarter < until < chord.end_quarter and (
+                moment.onset_quarter == until) and lent(
+                chord.symbol, moment.held_by("left", "right"), gap.held.midi):
+            yield "a guide tone lent by a note that ends"
+    if gap.landing is not None:
+        left = [n.midi for n in fill.notes
+                if n.hand == "left" and n.end_quarter >= gap.end_quarter]
+        if left and max(left) >= gap.landing.midi:
+            yield "the left hand at the landing's key or over it"
+
+
+def _in_metre(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
+    """Where chords stand against the bar."""
+    added = [c for c in fill.chords if c.added]
+    for one, other in pairwise(fill.chords):
+        bar = chorus.bar_at(other.onset_quarter)
+        if bar.meter.beats == 3 and chorus.tempo_bpm > 110 and other.added and max(
+                one.duration_quarter, other.duration_quarter) <= bar.meter.beat_quarter:
+            yield "a chord a beat in a quick waltz"
+    for chord in added:
+        bar = chorus.bar_at(chord.onset_quarter)
+        beat = bar.meter.beat_quarter
+        inside = chord.onset_quarter - bar.onset_quarter
+        weak = inside != 0 and not (bar.meter.beats % 2 == 0
+                                    and 2 * inside == bar.meter.length_quarter)
+        end = bar.onset_quarter + bar.meter.length_quarter
+        if weak and end < chord.end_quarter and chord.end_quarter > end + beat / 2:
+            yield "a chord from a weak beat over the bar line"
+        if inside % beat:
+            yield "a chord off the beat"
+        if weak and chord.duration_quarter > 2 * beat:
+            yield "a long chord from a weak beat"
 
 
 def _struck(fill: Fill, span: ChordSpan) -> set[int]:

@@ -113,6 +113,7 @@ resolves_to_minor = Condition("here resolves to minor", _resolves_minor)
 
 # --- the chord that comes
 goal_major = Condition("goal major", lambda p: letter(p.goal) == "M")
+goal_third_major = Condition("goal with a major third", lambda p: p.goal.third == "3")
 goal_minor = Condition("goal minor", lambda p: letter(p.goal) == "m")
 goal_dominant = Condition("goal dominant", lambda p: letter(p.goal) == "7")
 goal_diminished = Condition("goal diminished", lambda p: letter(p.goal) in "oh")

@@ -18,6 +18,7 @@ from fillwright.fills.devices.reharm.reasons import coloured, explained, reasons
 from fillwright.fills.devices.reharm.told import told, well_spelt
 from fillwright.fills.devices.reharm.touch import strike, touches
 from fillwright.fills.devices.reharm.voice import Voiced, voice_plan
+from fillwright.fills.devices.reharm.whole import sounds_whole
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, HeldEnd, Idea
 from fillwright.fills.offer import Candidate
@@ -53,9 +54,8 @@ class Reharm:
             if plan.total <= found[0].total + _FAR and (
                     not group or group[0].cuts == plan.cuts):
                 group.append(plan)
-        for group in filter(None, groups.values()):
-            cost = group[0].total + _CUT_LAST * group[0].cuts
-            yield Candidate(cost, group[0].device,
+        for place, group in enumerate(_in_turn([g for g in groups.values() if g])):
+            yield Candidate(place + _CUT_LAST * group[0].cuts, group[0].device,
                             partial(_drafts, situation, group),
                             last=group[0].cuts or group[0].only_colours)
 
@@ -70,6 +70,18 @@ class Reharm:
 
 
 REHARM = Reharm()
+
+
+def _in_turn(groups: list[list[Plan]]) -> list[list[Plan]]:
+    """The progressions as they are offered: what the level likes best and what is done most in
+    such a place take turns."""
+    usual = sorted(groups, key=lambda g: (g[0].cuts, g[0].unusual, g[0].total))
+    found: list[list[Plan]] = []
+    for pair in zip(groups, usual, strict=True):
+        for group in pair:
+            if group not in found:
+                found.append(group)
+    return found
 
 _NEAR = 4
 """Plans of one progression that cost so little more are as good."""
@@ -103,7 +115,8 @@ def _drafts(context: Task, group: list[Plan], turn: int) -> Iterator[Draft]:
         voiced = well_spelt(context, voiced)
         for touch in touches(context, voiced, turn):
             struck = strike(context, voiced, touch, turn)
-            if struck is not None and not _leaps_home(context, voiced.plan, struck[0]):
+            if struck is not None and not _leaps_home(context, voiced.plan, struck[0]) and (
+                    sounds_whole(context, voiced.plan, struck[0])):
                 yield _draft(context, voiced, *struck)
 
 

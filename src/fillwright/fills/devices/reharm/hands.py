@@ -155,6 +155,7 @@ class Wanted:
     telling   sets of pitch classes of which one each must be heard
     added     not on the chart: it has to be told from the keys alone
     pedalled  the pedal keeps the held note: the right hand is free, and strikes something
+    lent      the held note sounds as long as the chord, and its tone need not be struck
     """
 
     harmony: Harmony
@@ -166,16 +167,17 @@ class Wanted:
     telling: tuple[frozenset[int], ...] = ()
     added: bool = False
     pedalled: bool = False
+    lent: bool = True
 
     @property
     def spared(self) -> tuple[str, ...]:
-        """Degrees that need not be struck: the held note is heard too, and a guide tone of a
-        written chord a half step under it stays silent."""
+        """Degrees that need not be struck: the held note is heard too, if it lasts, and a guide
+        tone of a written chord a half step under it stays silent."""
         if self.held is None:
             return ()
         harmony, pitch_class = self.harmony, self.held % 12
         degree = harmony.degree_of(pitch_class)
-        return (() if degree is None else (degree,)) + tuple(
+        return (() if degree is None or not self.lent else (degree,)) + tuple(
             d for d in (harmony.third, harmony.seventh) if d is not None and not self.added
             and (harmony.root.pitch_class + degree_pitch_class(d) + 1) % 12 == pitch_class) + (
             () if self.silent is None else ("3",))

@@ -114,10 +114,12 @@ _OWN_COLOURS = (1, 2, 9)
 
 def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     """The first chord has no tone that the written one has not, on whatever root: A minor 7 over C6
-    is C6, B half-diminished over G7 is G9, E minor 7 is G13; or it has only one, a minor chord
-    between a major one and its return; or it is a half-diminished chord on the root of a
-    diminished one, or the other way round. A diminished chord by whose root the bass moves on
-    in half steps is a way of its own, and so is the II of a dominant that comes after it."""
+    is C6, B half-diminished over G7 is G9, E minor 7 is G13; or it has only one, its
+    own root, which leads nowhere (C major seven over E minor seven before E flat); or a minor
+    chord between a major one and its return has only one; or it is a half-diminished chord on the
+    root of a diminished one, or the other way round. A diminished chord by whose root the bass
+    moves on in half steps is a way of its own, and so is the II of a dominant that comes after
+    it."""
     first = chords[0]
     if low_class(first) == low_class(place.here) and {letter(first), letter(place.here)} <= set(
             "ho"):
@@ -127,12 +129,21 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
         return False
     if place.same and letter(place.here) == "M" and letter(first) == "m" and len(new) < _NEW_TONES:
         return True
+    after = low_class(chords[1] if len(chords) > 1 else place.goal)
+    if first.symbol.bass is None and new == {first.root.pitch_class} and (
+            not _leads_on(first, after)):
+        return True
     if first.symbol.bass is not None or new:
         return False
-    after = low_class(chords[1] if len(chords) > 1 else place.goal)
     steps = ((low_class(first) - low_class(place.here)) % 12,
              (after - low_class(first)) % 12)
     return not (letter(first) == "o" and steps in ((1, 1), (11, 11)))
+
+
+def _leads_on(chord: Harmony, after: int) -> bool:
+    """Whether the root of a chord goes on by a fifth or by a step: then it is the bass that is
+    new, and it leads somewhere."""
+    return (after - chord.root.pitch_class) % 12 in (1, 2, 5, 7, 10, 11)
 
 
 _NEW_TONES = 2

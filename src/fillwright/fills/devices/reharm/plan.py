@@ -16,7 +16,7 @@ import numpy as np
 from fillwright.fills.devices.reharm.device import Stands
 from fillwright.fills.devices.reharm.function import melody_cost
 from fillwright.fills.devices.reharm.options import Option
-from fillwright.fills.devices.reharm.rank import Ranking
+from fillwright.fills.devices.reharm.rank import TASTE, Ranking
 from fillwright.fills.devices.reharm.states import Event, State, states_of
 from fillwright.fills.devices.reharm.time import best_number
 from fillwright.fills.finish import speak_quarter
@@ -69,6 +69,12 @@ class Plan:
     @property
     def total(self) -> int:
         return sum(cost for _, cost in self.costs)
+
+    @property
+    def unusual(self) -> int:
+        """What it costs whatever the level's taste: the least is what is done most in such a
+        place."""
+        return sum(cost for term, cost in self.costs if term != TASTE)
 
     @property
     def device(self) -> str:

@@ -22,7 +22,7 @@ from fillwright.fills.situation import Habits, Situation
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 
-__all__ = ["Ranking", "Struck", "form_place", "place_in_bar"]
+__all__ = ["TASTE", "Ranking", "Struck", "form_place", "place_in_bar"]
 
 STILL_COST = 12
 """What it costs that one voice of the written chord moves, or that a chord only slides into one
@@ -30,6 +30,9 @@ that is like it: such chords stand in no chart (design choice; see `prior` for t
 
 _LIKE = ("same phrase", "same side")
 """Places of the tune that are as good as the same (see `prior.OWN_WEIGHTS`)."""
+
+TASTE = "taste"
+"""The term of what the level thinks of it."""
 
 DOUBLE, FOUR = 8, 4
 
@@ -81,19 +84,21 @@ class Ranking:
         self._places: dict[Fraction, tuple[int, int]] = {}
         self._ways: dict[tuple[Chord | None, Chord, Chord, Chord | None], tuple[Way, ...]] = {}
 
-    def cost(self, chosen: Sequence[Option], struck: Sequence[Struck], goal_quarter: Fraction,
-             note: tuple[int, Fraction] | None) -> int:
-        """The cost of a row of options (one, or two single chords) that go from one chord to
-        the next.
+    def costs(self, chosen: Sequence[Option], struck: Sequence[Struck], goal_quarter: Fraction,
+              note: tuple[int, Fraction] | None) -> tuple[tuple[str, int], ...]:
+        """The costs, by term, of a row of options (one, or two single chords) that go from one
+        chord to the next: how surprising they are, what the trade's habit adds, and what the
+        level thinks of such food.
 
         struck        where each added chord begins and ends
         goal_quarter  where the chord after them begins
         note          pitch class of the held note and until when it sounds, or None
         """
-        taste = sum(self._fare(option) + option.way.taste for option in chosen) // len(chosen)
+        found = ("progression", self._surprise(chosen, struck, goal_quarter, note))
         if len(chosen) == 1 and self._is_own(chosen[0]):
-            taste = 0  # what the tune itself does in such a place is never too plain
-        return taste + self._surprise(chosen, struck, goal_quarter, note)
+            return (found,)  # what the tune itself does in such a place is never too plain
+        return (found, ("habit", sum(option.way.taste for option in chosen) // len(chosen)),
+                (TASTE, sum(self._fare(option) for option in chosen) // len(chosen)))
 
     def _is_own(self, option: Option) -> bool:
         if len(option.chords) != 1 or option.way.stands is not Stands.AFTER:

@@ -15,12 +15,12 @@ from fillwright.fills.devices.reharm.function import letter, low_class
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.place import is_tonic, is_two
 from fillwright.fills.devices.reharm.plan import Event, Plan
-from fillwright.fills.devices.reharm.sound import followed
 from fillwright.fills.devices.reharm.told import Coloured
-from fillwright.fills.devices.reharm.voice import Voiced
+from fillwright.fills.devices.reharm.voice import Voiced, sounding
 from fillwright.fills.devices.reharm.words import spoken_list
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.situation import Task, printed_chord
+from fillwright.fills.sounding import STEP, led
 from fillwright.theory.pitch import Pitch
 
 __all__ = ["coloured", "explained", "reasons"]
@@ -41,18 +41,22 @@ def explained(context: Task, voiced: Voiced, option: Option) -> str:
                        _steps(context, voiced, own[-1]))
 
 
-def _steps(context: Task, voiced: Voiced, index: int) -> frozenset[tuple[int, int]] | None:
-    """The pitch classes between which voices go from an event to the next one."""
-    if index + 1 >= len(voiced.hands):
-        return None
-    a, b = voiced.hands[index], voiced.hands[index + 1]
-    pairs = [*followed([p.midi for p in a.left_pitches], [p.midi for p in b.left_pitches]),
-             *followed([p.midi for p in a.right_pitches], [p.midi for p in b.right_pitches])]
-    held = voiced.plan.held
-    if held is not None and context.held_midi is not None and (
-            voiced.plan.events[index + 1].onset_quarter < held.until_quarter):
-        pairs.append((context.held_midi, context.held_midi))
-    return frozenset((one % 12, other % 12) for one, other in pairs if abs(one - other) <= 2)
+def _steps(context: Task, voiced: Voiced, index: int) -> frozenset[tuple[int, int]]:
+    """The pitch classes between which voices go by step, or stay, from an event to the next: in
+    whatever hand, and in the tune. What the hands have, they may lead on at the landing; the
+    melody note goes where the tune goes."""
+    before, held = voiced.hands[index].midis, sounding(context, voiced.plan,
+                                                       voiced.plan.events[index])
+    if index + 1 < len(voiced.hands):
+        after = list(voiced.hands[index + 1].midis)
+        still = sounding(context, voiced.plan, voiced.plan.events[index + 1])
+        after += [] if still is None else [still]
+        pairs = led((*before, *(() if held is None else (held,))), after)
+    else:
+        pairs = [(key, key + by) for key in before for by in range(-STEP, STEP + 1)]
+        if held is not None and context.landing_midi is not None:
+            pairs += led((held,), (context.landing_midi,))
+    return frozenset((one % 12, other % 12) for one, other in pairs)
 
 
 def _sounding(context: Task, voiced: Voiced, index: int) -> frozenset[int]:
@@ -85,7 +89,8 @@ def _habit(context: Task, plan: Plan) -> list[str]:
     for option in plan.options:
         if len(option.chords) == 1 and option.way.stands is Stands.AFTER:
             place = option.place
-            if printed_chord(option.chords[0]) in context.habits.between(place.here, place.goal):
+            own = context.habits.between(place.here, place.goal)
+            if option.chords[0].symbol.bass is None and printed_chord(option.chords[0]) in own:
                 return ["The tune goes this way itself in another place."]
     return []
 

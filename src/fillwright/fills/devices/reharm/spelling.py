@@ -115,13 +115,14 @@ class _Around:
         self._before, self._after = before, after
 
     def keys(self, symbol: ChordSymbol, hands: Hands) -> dict[str, NoteName]:
-        """The names of the degrees that are struck: the melody note's own is written as it is."""
+        """The names of the degrees that are struck: the melody note's own, where it is a colour, is
+        written as it is; a tone that the symbol names has its name."""
         found = {}
         for degree in hands.degrees:
             name = _name(symbol, degree)
             note = self._note
             found[degree] = (note if note is not None and note.pitch_class == name.pitch_class
-                             else name)
+                             and degree not in symbol.degrees else name)
         return found
 
     def cost(self, harmony: Harmony, symbol: ChordSymbol, hands: Hands) -> int:

@@ -10,11 +10,11 @@ from types import MappingProxyType
 from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import Leaving, leaving
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
-from fillwright.fills.devices.reharm.function import letter, melody_cost
+from fillwright.fills.devices.reharm.function import letter, low_class, melody_cost
 from fillwright.fills.devices.reharm.options import Option, chains, options
 from fillwright.fills.devices.reharm.place import Place, disguised
 from fillwright.fills.devices.reharm.rank import Ranking, place_in_bar
-from fillwright.fills.devices.reharm.time import Slots, best_number, slots
+from fillwright.fills.devices.reharm.time import Slots, best_number, metre_cost, slots
 from fillwright.fills.devices.reharm.words import common_tones
 from fillwright.fills.situation import Span, Task
 from fillwright.theory.harmony import Harmony
@@ -29,6 +29,8 @@ WEIGHTS = MappingProxyType({
     "weak arrival": 10,       # the written chord comes back on a weak beat only
     "foreign pickup": 12,     # the melody goes on to the goal by notes the last chord has not
     "left out": 20,           # the written chord is not struck, for it does not take the note
+    "bass spent": 16,         # the goal's bass comes early, on a weaker beat, under another root
+    "tune's bass": 10,        # the bass of the tune goes by step here, and is led off its way
 })
 
 _WEAK = 2
@@ -80,6 +82,8 @@ def _lay_out(option: Option, span: Span, leave: Leaving, situation: Task
     start, end = span.onset_quarter, leave.end_quarter
     written = Event(start, end, span.harmony)
     added = [Event(start, end, h, option) for h in chords]
+    if stands is not Stands.AFTER and (2 * situation.beat_at(start)).denominator != 1:
+        return []  # the hands come in on the next beat, and the chord would be printed before it
     if stands is Stands.COLOUR:
         return _at_home(_in_time(added, start, leave, situation, len(chords) - 1), home, situation)
     if stands is Stands.DELAY:  # the written one comes last
@@ -146,7 +150,8 @@ def _at_once(option: Option, start: Fraction, leave: Leaving, situation: Task
     way = option.way
     end = leave.end_quarter
     if leave.home or option.place.same or way.stands is not Stands.AFTER or way.heard or (
-            way.motion in (Motion.PEDAL, Motion.THIRDS)):
+            way.motion in (Motion.PEDAL, Motion.THIRDS)) or (
+            (2 * situation.beat_at(start)).denominator != 1):
         return []  # the chord here would be a part of what is said, and does not sound
     row = [Event(start, end, h, option) for h in option.chords]
     return _in_time(row, start, leave, situation, len(row) - 1)
@@ -245,8 +250,10 @@ class _Weighing:
         count = sum(len(o.chords) for o in chosen)
         if len(struck) < count:  # the written chord comes back among them
             struck = [(e.onset_quarter, e.end_quarter) for e in events[-count:]]
-        costs = [("progression", self.ranking.cost(chosen, struck, goal_quarter, note)),
-                 ("chord rhythm", rhythm.cost)]
+        costs = [*self.ranking.costs(chosen, struck, goal_quarter, note),
+                 ("chord rhythm", rhythm.cost),
+                 ("metre", metre_cost(self.situation, [*(e.onset_quarter for e in events),
+                                                       events[-1].end_quarter]))]
         if events[0].added and option.way.stands is Stands.AFTER:
             costs.append(("left out", WEIGHTS["left out"]))
         if events[-1].added and not self.leave.carries(events[-1].harmony):
@@ -256,7 +263,31 @@ class _Weighing:
         if place.same and events[-1].added and (
                 place_in_bar(self.situation, goal_quarter) == _WEAK):
             costs.append(("weak arrival", WEIGHTS["weak arrival"]))
-        costs.append(("bass motion", WEIGHTS["bass leap"] * _bass_cost(events, place.goal)))
+        costs.append(("bass motion", WEIGHTS["bass leap"] * _bass_cost(events, place.goal)
+                      + self._bass_taken(events)))
         apart = sum(not common_tones(a.harmony, b.harmony) for a, b in pairwise(events))
         costs.append(("shared tones", WEIGHTS["no shared tone"] * apart))
         return State(chosen, events, tuple(costs), rhythm.rhythm)
+
+    def _bass_taken(self, events: Sequence[Event]) -> int:
+        """What it costs that the bass of the tune is spent before its place, or left."""
+        place, last = self.leave.place, events[-1]
+        here, goal = low_class(place.here), low_class(place.goal)
+        cost = 0
+        if last.added and low_class(last.harmony) == goal != here and (
+                last.harmony.root != place.goal.root) and (
+                place_in_bar(self.situation, self.leave.goal_quarter)
+                < place_in_bar(self.situation, last.onset_quarter)):
+            cost += WEIGHTS["bass spent"]
+        if place.before is not None:
+            came, goes = ((b - a + 6) % 12 - 6 for a, b in (
+                (low_class(place.before), here), (here, goal)))
+            if 0 < abs(came) <= _STEP and 0 < abs(goes) <= _STEP and came * goes > 0 and any(
+                    low_class(e.harmony) not in (here, goal, (here + goes // 2) % 12)
+                    for e in events if e.added):
+                cost += WEIGHTS["tune's bass"]
+        return cost
+
+
+_STEP = 2
+"""Semitones of a step in the bass."""

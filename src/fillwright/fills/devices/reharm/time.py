@@ -7,6 +7,7 @@ matter of level and tempo.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
@@ -16,10 +17,21 @@ from fillwright.fills.situation import Situation, Task
 from fillwright.fills.tempo import Tempo
 from fillwright.memory import SEARCHES
 
-__all__ = ["RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "is_strong", "slots"]
+__all__ = ["METRE_COSTS", "RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "is_strong",
+           "metre_cost", "slots"]
 
 RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7})
 """What a placing of the chords costs, in the unit of `function` (design choice)."""
+
+
+METRE_COSTS = MappingProxyType({
+    # term: integer cost per chord, in the unit of `function` (design choices)
+    "long from a weak beat": 8,   # it lasts two beats and more inside its bar
+    "over the bar line": 20,      # it lies on a bar's first beat, where nothing is struck
+    "hurried in three": 8,        # changes a beat apart on both sides, a bar felt as one beat
+    "off the beat": 4,            # pushed, where the feel does not swing
+})
+"""What a chord's place in its bar costs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +103,32 @@ def is_strong(context: Situation, place: Fraction) -> bool:
     bar = context.bar_at(place)
     inside = 2 * (place - bar.first_beat_quarter)
     return inside == 0 or (inside == bar.meter.length_quarter and bar.meter.beats % 2 == 0)
+
+
+def metre_cost(context: Situation, edges: Sequence[Fraction]) -> int:
+    """What it costs where chords stand in their bars, for the strength of a chord is that of its
+    beat.
+
+    edges   where the written chord begins, where each added one does, and where the last one ends
+    """
+    beat, total = context.beat_quarter, 0
+    quick = context.tempo >= Tempo.MEDIUM and context.meter.beats == _THREE
+    for index in range(1, len(edges) - 1):
+        onset, length = edges[index], edges[index + 1] - edges[index]
+        if is_strong(context, onset):
+            continue
+        if edges[index + 1] - context.bar_at(onset).end_quarter > beat / 2:
+            total += METRE_COSTS["over the bar line"]
+        elif length >= 2 * beat and context.meter.beats != _THREE:
+            total += METRE_COSTS["long from a weak beat"]
+        if quick and length <= beat >= onset - edges[index - 1]:
+            total += METRE_COSTS["hurried in three"]
+        if context.feel != "swing" and (context.beat_at(onset) % 1):
+            total += METRE_COSTS["off the beat"]
+    return total
+
+
+_THREE = 3
 
 
 @SEARCHES.keep

@@ -24,6 +24,7 @@ from fillwright.fills.devices.reharm.plan import Event, Plan
 from fillwright.fills.devices.reharm.sound import line_heard, line_open
 from fillwright.fills.devices.reharm.words import over_the_same
 from fillwright.fills.situation import Task
+from fillwright.fills.sounding import hanging_table
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.lattice import k_best_paths
 from fillwright.rules.harmony import under_its_root
@@ -45,6 +46,8 @@ WEIGHTS = MappingProxyType({
     "far from the landing": 60,  # the right hand does not get home in time (refused in the end)
     "landing taken": 6,    # the last chord has the key of the landing on top
     "nothing moves": 60,   # a voice said to move by half steps does not (refused in the end)
+    "left hanging": 12,    # a guide tone that no key of either hand or of the tune leads on
+    "landing below": 60,   # the left hand lies at the landing's key or over it when that comes
 })
 
 
@@ -71,7 +74,8 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
         pairs, costs = hand_pairs(Wanted(
             under_its_root(event.harmony, key), context.player.level, context.hand_size,
             replace(style, line=begins), key, _ceiling(context, plan, event),
-            () if begins else _telling(plan, index), event.added, _pedalled(plan, event)))
+            () if begins else _telling(plan, index), event.added, _pedalled(plan, event),
+            _lends(context, plan, event)))
         if not pairs:
             return None
         layers.append(list(pairs))
@@ -88,7 +92,11 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
     steps = [_step_costs(before, after, events, motion)
              for (before, after), events, motion in zip(
                  pairwise(layers), pairwise(plan.events), motions, strict=True)]
+    heard = [[h.midis if held is None else (*h.midis, held) for h in layer]
+             for layer, held in zip(layers, helds, strict=True)]
     for index, terms in enumerate(steps):
+        terms["guide tones"] = WEIGHTS["left hanging"] * hanging_table(
+            plan.events[index].harmony.symbol, heard[index], heard[index + 1])
         voices = [(line[index - first], line[index - first + 1]) for first, line in lines
                   if 0 <= index - first < len(line) - 1]
         terms["what is said"] = _unsaid_costs(layers[index], layers[index + 1],
@@ -121,8 +129,11 @@ def _before_landing(context: Task, event: Event, held: int | None, pairs: Sequen
     far = [h.right is not None and out_of_reach(
         context, (*h.right.midis, *above), event.onset_quarter) for h in pairs]
     taken = [event.added and h.midis[-1] == context.landing_midi for h in pairs]
+    landing = context.landing_midi
+    below = [landing is not None and h.left.midis[-1] >= landing for h in pairs]
     return {"far from the landing": WEIGHTS["far from the landing"] * np.array(far, dtype=np.int64),
-            "landing taken": WEIGHTS["landing taken"] * np.array(taken, dtype=np.int64)}
+            "landing taken": WEIGHTS["landing taken"] * np.array(taken, dtype=np.int64)
+            + WEIGHTS["landing below"] * np.array(below, dtype=np.int64)}
 
 
 def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
@@ -294,6 +305,15 @@ def sounding(context: Task, plan: Plan, event: Event) -> int | None:
     if plan.held is None or event.onset_quarter >= plan.held.until_quarter:
         return None
     return context.held_midi
+
+
+def _lends(context: Task, plan: Plan, event: Event) -> bool:
+    """Whether the melody note lends its tone to a chord: it sounds as long as an added chord does,
+    or all but half a beat of it. The ear knows a written one already."""
+    if plan.held is None or not event.added:
+        return True
+    until = plan.held.until_quarter
+    return until >= event.end_quarter - context.beat_quarter / 2
 
 
 def _pedalled(plan: Plan, event: Event) -> bool:

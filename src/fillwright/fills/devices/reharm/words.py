@@ -27,8 +27,8 @@ class Words:
     """What a sentence may speak of.
 
     heard   pitch classes that sound with the chord here and with each added chord
-    steps   the pitch classes between which a voice goes from the last added chord to the chord
-            it leads to, where that one is struck too; None where it comes with the landing
+    steps   the pitch classes between which a voice goes by step, or may go at the landing, from
+            the last added chord to the chord it leads to; None where nobody knows
     top     the note on top, where there is one
     """
 
@@ -86,7 +86,7 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
     if quality == "o":
         return _diminished_leads(last, goal)
     name, target = last.symbol.pretty, goal.symbol.pretty
-    if motion == 0:
+    if motion == 0 and _low(last) == _low(goal):
         return f"{name} stays on the root of {target}"
     if _low(last) != last.root or _low(goal) != goal.root:
         step = (_low(goal).pitch_class - _low(last).pitch_class + 6) % 12 - 6
@@ -94,9 +94,13 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
             if not step:
                 return f"the bass of {name} stays for {target}"
             return f"the bass of {name} steps {'up' if step > 0 else 'down'} to {target}"
+        if motion == 0:
+            return f"the bass goes back to {_low(goal).pretty} for {target}"
         if motion == 6:
             return None
         return f"{name} leads to {target}"
+    if motion == 0:
+        return f"{name} stays on the root of {target}"
     if motion == 5:
         return f"{name} falls a fifth to {target}"
     if motion == 7:
@@ -178,7 +182,7 @@ def _guides(last: Harmony, goal: Harmony, heard: frozenset[int],
     any other guide tone the one below.
     """
     tones = [((goal.root.pitch_class + degree_pitch_class(d)) % 12, goal.symbol.name_of(d))
-             for d in goal.symbol.degrees]
+             for d in goal.symbol.degrees if d != "11" or "3" not in goal.symbol.degrees]
     said: list[str] = []
     for degree in (last.third, last.seventh):
         if degree is None:

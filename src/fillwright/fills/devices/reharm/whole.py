@@ -1,0 +1,65 @@
+"""Whether a draft is right as a whole: in every moment, both hands and the tune together.
+
+The hands are chosen chord by chord and struck in one of several ways; here the strokes are heard
+as they sound, up to the landing inclusive (see `fills.sounding`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fillwright.exact import Fraction
+from fillwright.fills.devices.reharm.plan import Plan
+from fillwright.fills.draft import DraftNote
+from fillwright.fills.situation import Task
+from fillwright.fills.sounding import LANDING_QUARTER, MELODY, Moment, Tone, lent, moments
+
+__all__ = ["sounds_whole"]
+
+
+def sounds_whole(context: Task, plan: Plan, notes: Sequence[DraftNote]) -> bool:
+    """Whether no chord loses a tone that the melody lends it, nothing of an old chord rings into
+    one that has no place for it, and the landing finds its key free."""
+    row = moments(notes, _melody(context, plan), plan.events, context.onset_quarter,
+                  context.end_quarter)
+    return _landing_free(context, row[-1]) and not any(
+        _bereft(context, plan, moment) or _rings_on(context, plan, moment) for moment in row[:-1])
+
+
+def _melody(context: Task, plan: Plan) -> list[Tone]:
+    found = []
+    if plan.held is not None and context.held is not None:
+        found.append(Tone(context.held.midi, MELODY, context.onset_quarter,
+                          plan.held.until_quarter))
+    if context.landing is not None:
+        end = context.end_quarter
+        found.append(Tone(context.landing.midi, MELODY, end, end + LANDING_QUARTER))
+    return found
+
+
+def _landing_free(context: Task, landing: Moment) -> bool:
+    """Whether the left hand, where it rings on, lies below the landing."""
+    left = landing.held_by("left")
+    return context.landing_midi is None or not left or left[-1] < context.landing_midi
+
+
+def _bereft(context: Task, plan: Plan, moment: Moment) -> bool:
+    """Whether an added chord goes on, for half a beat and more, after the melody note that alone
+    had its third or seventh."""
+    if moment.chord is None or plan.held is None or context.held_midi is None:
+        return False
+    event, until = plan.events[moment.chord], plan.held.until_quarter
+    if not event.added or moment.onset_quarter != until or event.onset_quarter >= until or (
+            event.end_quarter - until <= context.beat_quarter / 2):
+        return False
+    return bool(lent(event.harmony.symbol, moment.held_by("left", "right"), context.held_midi))
+
+
+def _rings_on(context: Task, plan: Plan, moment: Moment) -> bool:
+    """Whether a hand still holds what the chord that has come does not take."""
+    if moment.chord is None or moment.chord == 0:
+        return False
+    event = plan.events[moment.chord]
+    early: Fraction = event.onset_quarter - context.beat_quarter / 2
+    return any(tone.onset_quarter < early and not event.harmony.takes(tone.midi % 12)
+               for tone in moment.tones if tone.holder != MELODY)

@@ -1,0 +1,197 @@
+"""What sounds from moment to moment, and what a reharmonization makes of it.
+
+Check values are common practice.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.fills.builders import chorus_of, context_of
+
+from fillwright.exact import Fraction
+from fillwright.fills.devices.reharm.device import Stands
+from fillwright.fills.devices.reharm.hands import STYLES
+from fillwright.fills.devices.reharm.never import broken
+from fillwright.fills.devices.reharm.options import options
+from fillwright.fills.devices.reharm.place import Place
+from fillwright.fills.devices.reharm.plan import Plan, plans
+from fillwright.fills.devices.reharm.reasons import explained
+from fillwright.fills.devices.reharm.time import METRE_COSTS, metre_cost
+from fillwright.fills.devices.reharm.voice import voice_plan
+from fillwright.fills.devices.reharm.whole import sounds_whole
+from fillwright.fills.devices.reharm.words import leads
+from fillwright.fills.draft import DraftNote
+from fillwright.fills.situation import Task
+from fillwright.fills.sounding import MELODY, Tone, hanging, hanging_table, lent, moments
+from fillwright.theory.chordtext import parse_chord
+from fillwright.theory.harmony import harmony_of
+from fillwright.theory.key import Key
+from fillwright.theory.pitch import Pitch
+
+ROWS = st.lists(st.integers(36, 90), min_size=1, max_size=5, unique=True).map(sorted)
+SYMBOLS = st.sampled_from(["G7", "Cmaj7", "Dm7b5", "Bdim7", "F6", "G7#5", "A7sus4", "E"])
+
+
+def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int = 120,
+           key: str = "C", meter: str = "4/4", number: int = 1) -> Task:
+    rows = [[(name, float(length)) for name, length in (part.split() for part in text.split(", "))]
+            for text in (melody, chords)]
+    return context_of(chorus_of(meter, key, tempo, *rows), number, level=level)
+
+
+def between(here: str, goal: str, key: str = "C") -> Place:
+    home, first, second = Key.parse(key), parse_chord(here), parse_chord(goal)
+    return Place(harmony_of(first, home, second), harmony_of(second, home, None))
+
+
+def note(at: str, length: str, name: str, hand: str) -> DraftNote:
+    return DraftNote(Fraction(at), Fraction(length), Pitch.parse(name), hand)
+
+
+# --- moments --------------------------------------------------------------------------------
+
+def test_a_moment_ends_where_any_key_comes_or_goes_and_the_last_is_the_landing() -> None:
+    notes = [note("0", "2", "C3", "left"), note("1", "2", "E4", "right")]
+    melody = [Tone(76, MELODY, Fraction(0), Fraction(2)),
+              Tone(77, MELODY, Fraction(4), Fraction(5))]
+    row = moments(notes, melody, [], Fraction(0), Fraction(4))
+    assert [(int(m.onset_quarter), m.held_by()) for m in row] == [
+        (0, (48, 76)), (1, (48, 64, 76)), (2, (64,)), (3, ()), (4, (77,))]
+    assert row[1].held_by("right", MELODY) == (64, 76)
+
+
+@given(SYMBOLS, st.lists(ROWS, min_size=1, max_size=4), st.lists(ROWS, min_size=1, max_size=4))
+def test_the_table_of_a_search_says_what_one_pair_says(
+        name: str, befores: list[list[int]], afters: list[list[int]]) -> None:
+    symbol = parse_chord(name)
+    table = hanging_table(symbol, befores, afters).tolist()
+    assert table == [[len(hanging(symbol, one, other)) for other in afters] for one in befores]
+
+
+def test_a_guide_tone_may_change_hands() -> None:
+    """The F of G7 lies in the left hand, the E it falls to in the right."""
+    assert hanging(parse_chord("G7"), (43, 53, 71), (48, 52, 72)) == frozenset()
+    assert hanging(parse_chord("G7"), (43, 53, 71), (48, 67, 72)) == {5}
+
+
+def test_what_the_tune_alone_has_is_lent() -> None:
+    assert lent(parse_chord("Cmaj7"), (48, 59), 76) == {4}
+    assert lent(parse_chord("Cmaj7"), (48, 59), 79) == frozenset()
+
+
+# --- in the search ----------------------------------------------------------------------------
+
+def left_hanging(context: Task, plan: Plan) -> int:
+    """Guide tones that no key of either hand or the tune leads on, in the second style."""
+    voiced = voice_plan(context, plan, STYLES[context.player.level][1])
+    if voiced is None:
+        return 0
+    held = () if context.held_midi is None else (context.held_midi,)
+    return sum(len(hanging(event.harmony.symbol, (*one.midis, *held), (*other.midis, *held)))
+               for event, (one, other) in zip(plan.events, pairwise(voiced.hands), strict=False))
+
+
+def test_guide_tones_are_led_on_from_hand_to_hand() -> None:
+    """In the twelve best plans of three places no third or seventh is left without its step."""
+    for melody, chords in (("A5 4, G5 4", "Dm7 4, G7 4"), ("C5 4, B4 4", "Am7 4, E7 4"),
+                           ("A5 4, C5 4", "F6 4, C 4")):
+        context = gap_of(melody, chords)
+        for plan in plans(context, 12):
+            assert not left_hanging(context, plan), [str(e.harmony.symbol) for e in plan.events]
+
+
+def test_the_left_hand_leaves_the_landing_its_key() -> None:
+    context = gap_of("G4 4, E4 4", "C 4, F 4")
+    plan = plans(context, 1)[0]
+    end = context.end_quarter
+    under = DraftNote(end - 1, Fraction(2), Pitch.parse("D4"), "left")
+    over = DraftNote(end - 1, Fraction(2), Pitch.parse("E4"), "left")
+    assert sounds_whole(context, plan, [under])
+    assert not sounds_whole(context, plan, [over])
+
+
+def test_an_old_chord_does_not_ring_into_one_that_does_not_take_it() -> None:
+    context = gap_of("G5 4, A5 4", "Cmaj7 4, Dm7 4")
+    plan = next(p for p in plans(context, 40) if str(p.events[-1].harmony.symbol) == "A7")
+    start = plan.events[-1].onset_quarter
+    stays = DraftNote(Fraction(0), start + 1, Pitch.parse("E4"), "right")
+    rubs = DraftNote(Fraction(0), start + 1, Pitch.parse("D#4"), "right")
+    assert sounds_whole(context, plan, [stays])
+    assert not sounds_whole(context, plan, [rubs])
+
+
+# --- what is said of it -----------------------------------------------------------------------
+
+def test_the_melody_note_leads_where_the_tune_goes() -> None:
+    """C over D7 goes up to D with the tune: no voice goes down to B."""
+    context = gap_of("C5 2, D5 2, B4 4", "C 2, G 6", level="beginner", tempo=60)
+    said = []
+    for plan in plans(context, 20):
+        if [str(e.harmony.symbol) for e in plan.events if e.added] == ["D7"]:
+            for style in STYLES[context.player.level]:
+                voiced = voice_plan(context, plan, style)
+                if voiced is not None and all(m % 12 for m in voiced.hands[-1].midis):
+                    said.append(explained(context, voiced, voiced.plan.options[0]))
+    assert said
+    assert not [text for text in said if "C down to B" in text or "down to B" in text]
+
+
+def test_a_seventh_falls_into_the_third_of_a_thirteenth_chord() -> None:
+    """E flat does not stay in B flat 13, which is played without its eleventh."""
+    place = between("C", "Bb13")
+    two_five = next(o for o in options(place) if [str(c.symbol) for c in o.chords] == ["Cm7", "F7"])
+    assert "E♭ down to D" in two_five.said()
+
+
+def test_the_bass_of_an_inversion_goes_back_to_the_root() -> None:
+    home = Key.parse("C")
+    one, other = parse_chord("C6/E"), parse_chord("C7")
+    said = leads(harmony_of(one, home, other), harmony_of(other, home, None), home)
+    assert said == "the bass goes back to C for C7"
+
+
+def test_a_raised_fifth_rises_into_a_major_third_only() -> None:
+    """G sharp over C7 is the A flat of F minor: nothing rises."""
+    def names(goal: str) -> list[str]:
+        return [str(o.chords[0].symbol) for o in options(between("C", goal))
+                if o.move.name == "augmented dominant" and o.way.stands is Stands.AFTER]
+    assert "C7#5" in names("F")
+    assert "C7#5" not in names("Fm6")
+
+
+# --- the written chord again ------------------------------------------------------------------
+
+def test_a_chord_whose_root_alone_is_new_leads_on_or_is_the_written_one() -> None:
+    def rule(here: str, chord: str, goal: str) -> str | None:
+        place = between(here, goal)
+        return broken(place, [harmony_of(parse_chord(chord), place.key, place.goal.symbol)])
+    assert rule("Em7", "Cmaj7", "Eb7") == "the written chord again"
+    assert rule("Fm", "Dm7b5", "C7") == "the written chord again"
+    assert rule("Em7", "Cmaj7", "F") is None
+    assert rule("Cmaj7", "Am7", "Dm7") is None
+
+
+# --- metre ------------------------------------------------------------------------------------
+
+def test_a_chord_costs_by_its_place_in_the_bar() -> None:
+    context = gap_of("G4 8, A4 4", "C 8, F 4")
+
+    def cost(*beats: float) -> int:
+        return metre_cost(context, [Fraction(b) for b in beats])
+    assert cost(0, 2, 4) == 0
+    assert cost(0, 1, 4) == METRE_COSTS["long from a weak beat"]
+    assert cost(0, 3, 6) == METRE_COSTS["over the bar line"]
+    waltz = gap_of("G4 6, A4 3", "C 6, F 3", meter="3/4", tempo=150)
+    assert metre_cost(waltz, [Fraction(b) for b in (0, 1, 2, 3)]) == (
+        2 * METRE_COSTS["hurried in three"])
+    assert metre_cost(waltz, [Fraction(b) for b in (0, 2, 3)]) == 0
+
+
+def test_no_chord_is_printed_where_no_hand_comes_in() -> None:
+    """The gap opens a sixteenth before the beat: nothing new is printed there."""
+    context = gap_of("F#5 1.75, G5 2.25, E5 4", "D 1.75, G7 6.25", key="G")
+    for plan in plans(context, 60):
+        assert not plan.events[0].added
