@@ -12,20 +12,21 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.reharm.device import Stands
+from fillwright.fills import sounding
+from fillwright.fills.devices.reharm import (
+    never,
+    options,
+    place,
+    reasons,
+    time,
+    voice,
+    whole,
+    words,
+)
 from fillwright.fills.devices.reharm.hands import STYLES
-from fillwright.fills.devices.reharm.never import broken
-from fillwright.fills.devices.reharm.options import options
-from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.plan import Plan, plans
-from fillwright.fills.devices.reharm.reasons import explained
-from fillwright.fills.devices.reharm.time import METRE_COSTS, metre_cost
-from fillwright.fills.devices.reharm.voice import voice_plan
-from fillwright.fills.devices.reharm.whole import sounds_whole
-from fillwright.fills.devices.reharm.words import leads
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.situation import Task
-from fillwright.fills.sounding import MELODY, Tone, hanging, hanging_table, lent, moments
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
 from fillwright.theory.key import Key
@@ -42,9 +43,9 @@ def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int 
     return context_of(chorus_of(meter, key, tempo, *rows), number, level=level)
 
 
-def between(here: str, goal: str, key: str = "C") -> Place:
+def between(here: str, goal: str, key: str = "C") -> place.Place:
     home, first, second = Key.parse(key), parse_chord(here), parse_chord(goal)
-    return Place(harmony_of(first, home, second), harmony_of(second, home, None))
+    return place.Place(harmony_of(first, home, second), harmony_of(second, home, None))
 
 
 def note(at: str, length: str, name: str, hand: str) -> DraftNote:
@@ -55,42 +56,44 @@ def note(at: str, length: str, name: str, hand: str) -> DraftNote:
 
 def test_a_moment_ends_where_any_key_comes_or_goes_and_the_last_is_the_landing() -> None:
     notes = [note("0", "2", "C3", "left"), note("1", "2", "E4", "right")]
-    melody = [Tone(76, MELODY, Fraction(0), Fraction(2)),
-              Tone(77, MELODY, Fraction(4), Fraction(5))]
-    row = moments(notes, melody, [], Fraction(0), Fraction(4))
+    melody = [sounding.Tone(76, sounding.MELODY, Fraction(0), Fraction(2)),
+              sounding.Tone(77, sounding.MELODY, Fraction(4), Fraction(5))]
+    row = sounding.moments(notes, melody, [], Fraction(0), Fraction(4))
     assert [(int(m.onset_quarter), m.held_by()) for m in row] == [
         (0, (48, 76)), (1, (48, 64, 76)), (2, (64,)), (3, ()), (4, (77,))]
-    assert row[1].held_by("right", MELODY) == (64, 76)
+    assert row[1].held_by("right", sounding.MELODY) == (64, 76)
 
 
 @given(SYMBOLS, st.lists(ROWS, min_size=1, max_size=4), st.lists(ROWS, min_size=1, max_size=4))
 def test_the_table_of_a_search_says_what_one_pair_says(
         name: str, befores: list[list[int]], afters: list[list[int]]) -> None:
     symbol = parse_chord(name)
-    table = hanging_table(symbol, befores, afters).tolist()
-    assert table == [[len(hanging(symbol, one, other)) for other in afters] for one in befores]
+    table = sounding.hanging_table(symbol, befores, afters).tolist()
+    assert table == [[len(sounding.hanging(symbol, one, other)) for other in afters]
+                     for one in befores]
 
 
 def test_a_guide_tone_may_change_hands() -> None:
     """The F of G7 lies in the left hand, the E it falls to in the right."""
-    assert hanging(parse_chord("G7"), (43, 53, 71), (48, 52, 72)) == frozenset()
-    assert hanging(parse_chord("G7"), (43, 53, 71), (48, 67, 72)) == {5}
+    assert sounding.hanging(parse_chord("G7"), (43, 53, 71), (48, 52, 72)) == frozenset()
+    assert sounding.hanging(parse_chord("G7"), (43, 53, 71), (48, 67, 72)) == {5}
 
 
 def test_what_the_tune_alone_has_is_lent() -> None:
-    assert lent(parse_chord("Cmaj7"), (48, 59), 76) == {4}
-    assert lent(parse_chord("Cmaj7"), (48, 59), 79) == frozenset()
+    assert sounding.lent(parse_chord("Cmaj7"), (48, 59), 76) == {4}
+    assert sounding.lent(parse_chord("Cmaj7"), (48, 59), 79) == frozenset()
 
 
 # --- in the search ----------------------------------------------------------------------------
 
 def left_hanging(context: Task, plan: Plan) -> int:
     """Guide tones that no key of either hand or the tune leads on, in the second style."""
-    voiced = voice_plan(context, plan, STYLES[context.player.level][1])
+    voiced = voice.voice_plan(context, plan, STYLES[context.player.level][1])
     if voiced is None:
         return 0
     held = () if context.held_midi is None else (context.held_midi,)
-    return sum(len(hanging(event.harmony.symbol, (*one.midis, *held), (*other.midis, *held)))
+    return sum(len(sounding.hanging(event.harmony.symbol, (*one.midis, *held),
+                                    (*other.midis, *held)))
                for event, (one, other) in zip(plan.events, pairwise(voiced.hands), strict=False))
 
 
@@ -109,8 +112,8 @@ def test_the_left_hand_leaves_the_landing_its_key() -> None:
     end = context.end_quarter
     under = DraftNote(end - 1, Fraction(2), Pitch.parse("D4"), "left")
     over = DraftNote(end - 1, Fraction(2), Pitch.parse("E4"), "left")
-    assert sounds_whole(context, plan, [under])
-    assert not sounds_whole(context, plan, [over])
+    assert whole.sounds_whole(context, plan, [under])
+    assert not whole.sounds_whole(context, plan, [over])
 
 
 def test_an_old_chord_does_not_ring_into_one_that_does_not_take_it() -> None:
@@ -119,8 +122,8 @@ def test_an_old_chord_does_not_ring_into_one_that_does_not_take_it() -> None:
     start = plan.events[-1].onset_quarter
     stays = DraftNote(Fraction(0), start + 1, Pitch.parse("E4"), "right")
     rubs = DraftNote(Fraction(0), start + 1, Pitch.parse("D#4"), "right")
-    assert sounds_whole(context, plan, [stays])
-    assert not sounds_whole(context, plan, [rubs])
+    assert whole.sounds_whole(context, plan, [stays])
+    assert not whole.sounds_whole(context, plan, [rubs])
 
 
 # --- what is said of it -----------------------------------------------------------------------
@@ -132,32 +135,32 @@ def test_the_melody_note_leads_where_the_tune_goes() -> None:
     for plan in plans(context, 20):
         if [str(e.harmony.symbol) for e in plan.events if e.added] == ["D7"]:
             for style in STYLES[context.player.level]:
-                voiced = voice_plan(context, plan, style)
+                voiced = voice.voice_plan(context, plan, style)
                 if voiced is not None and all(m % 12 for m in voiced.hands[-1].midis):
-                    said.append(explained(context, voiced, voiced.plan.options[0]))
+                    said.append(reasons.explained(context, voiced, voiced.plan.options[0]))
     assert said
     assert not [text for text in said if "C down to B" in text or "down to B" in text]
 
 
 def test_a_seventh_falls_into_the_third_of_a_thirteenth_chord() -> None:
     """E flat does not stay in B flat 13, which is played without its eleventh."""
-    place = between("C", "Bb13")
-    two_five = next(o for o in options(place) if [str(c.symbol) for c in o.chords] == ["Cm7", "F7"])
+    two_five = next(o for o in options.options(between("C", "Bb13"))
+                    if [str(c.symbol) for c in o.chords] == ["Cm7", "F7"])
     assert "E♭ down to D" in two_five.said()
 
 
 def test_the_bass_of_an_inversion_goes_back_to_the_root() -> None:
     home = Key.parse("C")
     one, other = parse_chord("C6/E"), parse_chord("C7")
-    said = leads(harmony_of(one, home, other), harmony_of(other, home, None), home)
+    said = words.leads(harmony_of(one, home, other), harmony_of(other, home, None), home)
     assert said == "the bass goes back to C for C7"
 
 
 def test_a_raised_fifth_rises_into_a_major_third_only() -> None:
     """G sharp over C7 is the A flat of F minor: nothing rises."""
     def names(goal: str) -> list[str]:
-        return [str(o.chords[0].symbol) for o in options(between("C", goal))
-                if o.move.name == "augmented dominant" and o.way.stands is Stands.AFTER]
+        return [str(o.chords[0].symbol) for o in options.options(between("C", goal))
+                if o.move.name == "augmented dominant"]
     assert "C7#5" in names("F")
     assert "C7#5" not in names("Fm6")
 
@@ -166,8 +169,8 @@ def test_a_raised_fifth_rises_into_a_major_third_only() -> None:
 
 def test_a_chord_whose_root_alone_is_new_leads_on_or_is_the_written_one() -> None:
     def rule(here: str, chord: str, goal: str) -> str | None:
-        place = between(here, goal)
-        return broken(place, [harmony_of(parse_chord(chord), place.key, place.goal.symbol)])
+        at = between(here, goal)
+        return never.broken(at, [harmony_of(parse_chord(chord), at.key, at.goal.symbol)])
     assert rule("Em7", "Cmaj7", "Eb7") == "the written chord again"
     assert rule("Fm", "Dm7b5", "C7") == "the written chord again"
     assert rule("Em7", "Cmaj7", "F") is None
@@ -180,14 +183,14 @@ def test_a_chord_costs_by_its_place_in_the_bar() -> None:
     context = gap_of("G4 8, A4 4", "C 8, F 4")
 
     def cost(*beats: float) -> int:
-        return metre_cost(context, [Fraction(b) for b in beats])
+        return time.metre_cost(context, [Fraction(b) for b in beats])
     assert cost(0, 2, 4) == 0
-    assert cost(0, 1, 4) == METRE_COSTS["long from a weak beat"]
-    assert cost(0, 3, 6) == METRE_COSTS["over the bar line"]
+    assert cost(0, 1, 4) == time.METRE_COSTS["long from a weak beat"]
+    assert cost(0, 3, 6) == time.METRE_COSTS["over the bar line"]
     waltz = gap_of("G4 6, A4 3", "C 6, F 3", meter="3/4", tempo=150)
-    assert metre_cost(waltz, [Fraction(b) for b in (0, 1, 2, 3)]) == (
-        2 * METRE_COSTS["hurried in three"])
-    assert metre_cost(waltz, [Fraction(b) for b in (0, 2, 3)]) == 0
+    assert time.metre_cost(waltz, [Fraction(b) for b in (0, 1, 2, 3)]) == (
+        2 * time.METRE_COSTS["hurried in three"])
+    assert time.metre_cost(waltz, [Fraction(b) for b in (0, 2, 3)]) == 0
 
 
 def test_no_chord_is_printed_where_no_hand_comes_in() -> None:
