@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -10,7 +13,10 @@ from tests.fills.builders import chorus_of
 from fillwright import Chorus, InputError, find_gaps, propose
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import FAMILIES
+from fillwright.fills.situation import LEAST_SECONDS
+from fillwright.fills.tempo import Tempo, pace_of
 from fillwright.memory import OFFERS
+from fillwright.tune.model import Meter
 
 pytestmark = pytest.mark.slow
 
@@ -73,6 +79,46 @@ def test_several_processes_find_the_same() -> None:
     assert all(fill.chorus is chorus for fill in spread.fills)
     with pytest.raises(InputError, match="processes is a whole number"):
         propose(chorus, gaps, processes=0)
+
+
+METERS = (Meter(4, 4), Meter(3, 4), Meter(6, 8), Meter(2, 2), Meter(5, 4))
+
+
+@settings(deadline=None)
+@given(st.fractions(1, 1000, max_denominator=1000), st.sampled_from(METERS))
+def test_a_pace_is_the_fastest_of_tempos_that_are_alike(tempo: Fraction, meter: Meter) -> None:
+    pace = pace_of(tempo, meter)
+    assert tempo <= pace <= tempo * Fraction(103, 100)
+    assert Tempo.of(pace, meter) is Tempo.of(tempo, meter)
+    assert pace_of(pace, meter) == pace
+
+
+@settings(deadline=None, max_examples=4)
+@given(st.integers(40, 260), st.integers(1, 6), st.sampled_from(("beginner", "advanced")))
+def test_tempos_of_one_pace_have_the_same_fills(tempo: int, more: int, level: str) -> None:
+    """Note for note, and looked for once; only what counts seconds differs."""
+    rows = [BARS[n] for n in (0, 1, 2)]
+    slow, fast = (chorus_of("4/4", "C", bpm, [note for row, _ in rows for note in row],
+                            [chord for _, row in rows for chord in row])
+                  for bpm in (tempo, tempo + more))
+    alike = pace_of(slow.tempo_bpm, slow.meter) == pace_of(fast.tempo_bpm, fast.meter)
+    heard = [situation_of(hear(chorus), find_gaps(chorus), 2) for chorus in (slow, fast)]
+    assert (heard[0] == heard[1]) == alike
+    if alike:
+        found = [propose(chorus, find_gaps(chorus), level=level) for chorus in (slow, fast)]
+        assert found[0].empty == found[1].empty
+        assert found[0].fills == tuple(replace(f, chorus=slow) for f in found[1].fills)
+
+
+def test_its_own_seconds_decide_whether_a_gap_is_left_open() -> None:
+    """Two beats at 133 a minute are 0.902 s; at the pace of 133 they would be less than 0.9."""
+    chorus = chorus_of("4/4", "C", 133, [("E5", 2), ("D5", 2)], [("C", 4)])
+    gaps = find_gaps(chorus)
+    assert situation_of(hear(chorus), gaps, 1).duration_sec < LEAST_SECONDS < gaps[0].seconds
+    assert propose(chorus, gaps, numbers=[1], families=["comp"]).fills
+    fast = chorus_of("4/4", "C", 134, [("E5", 2), ("D5", 2)], [("C", 4)])
+    assert {empty.reason[:11] for empty in propose(fast, find_gaps(fast)).empty} == {
+        "0.9 seconds"}
 
 
 def test_a_repeated_section_is_one_situation() -> None:

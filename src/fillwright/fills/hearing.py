@@ -27,6 +27,7 @@ from fillwright.fills.situation import (
     Span,
     printed_chord,
 )
+from fillwright.fills.tempo import pace_of
 from fillwright.theory.chord import degree_number, degree_pitch_class, sort_degrees
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import ChordSpan, Chorus, Gap, SoundingNote
@@ -155,7 +156,8 @@ def situation_of(hearing: Hearing, gaps: Sequence[Gap], number: int) -> Situatio
     return Situation(
         duration_quarter=gap.duration_quarter, why=gap.why,
         bars=_grid(hearing, min([zero, *(zero + n.onset_quarter for n in phrase)]), horizon, zero),
-        quarters_per_minute=chorus.quarters_per_minute, feel=chorus.feel, key=chorus.key,
+        quarters_per_minute=pace_of(chorus.quarters_per_minute / meter.beat_quarter, meter)
+        * meter.beat_quarter, feel=chorus.feel, key=chorus.key,
         plain=hearing.plain, blues=hearing.blues,
         spans=_coloured(spans, hearing.plain, held, landing_harmony, written, phrase),
         written=written,

@@ -42,13 +42,19 @@ def fills_of(task: Task, family: str, count: int) -> tuple[Fill, ...] | str:
     """
     if not task.spans:
         return "no chord sounds in this gap"
-    if task.duration_sec < LEAST_SECONDS:
-        return f"{task.duration_sec:.1f} seconds are too short to leave the melody and come back"
     if task.beats > MOST_BEATS:
         return (f"{float(task.beats):g} beats are a solo of their own, more than one fill "
                 f"({MOST_BEATS} at most)")
     found = offer(_FAMILIES[family], task, count)
     return found if isinstance(found, str) else _numbered(found)
+
+
+def _asked(task: Task, gap: Gap, family: str, count: int) -> tuple[Fill, ...] | str:
+    """The options of one family for a gap. Whether there is time for any is the one thing that
+    its own seconds decide, not those of its pace."""
+    if task.spans and gap.seconds < LEAST_SECONDS:
+        return f"{gap.seconds:.1f} seconds are too short to leave the melody and come back"
+    return _kept(task, family, count, task.form.time if family in _NEVER_AGAIN else 0)
 
 
 def _numbered(fills: tuple[Fill, ...]) -> tuple[Fill, ...]:
@@ -94,8 +100,7 @@ class _Wish:
             task = task_of(situation, self.player, self.without)
             answer: list[Fill | EmptyFamily] = []
             for family in self.families:
-                found = _kept(task, family, self.count,
-                              situation.form.time if family in _NEVER_AGAIN else 0)
+                found = _asked(task, gap, family, self.count)
                 if isinstance(found, str):
                     answer.append(EmptyFamily(number, family, found))
                 else:

@@ -172,6 +172,8 @@ class Situation:
     """One gap. Times are quarter notes from its onset; what was before is negative.
 
     why       as in `Gap.why`
+    quarters_per_minute   the fastest tempo that is played as the chorus's is (`tempo.pace_of`):
+              seconds count from it, and the exact ones are the gap's
     bars      from the one in which the phrase begins to two bars past the landing
     key       the tune's; every harmony has its local one
     plain     the tune is one of plain triads: its harmonies have few colours

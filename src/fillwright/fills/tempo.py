@@ -1,4 +1,4 @@
-"""How fast a tempo is felt: the one place where beats a minute become a word.
+"""How fast a tempo is felt: the one place where beats a minute become a word, and a pace.
 
 The thresholds are common practice, in felt beats a minute. In three a bar is felt as one beat
 from lower on, so a waltz is fast sooner.
@@ -6,12 +6,13 @@ from lower on, so a waltz is fast sooner.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from enum import IntEnum
 
 from fillwright.exact import Fraction
 from fillwright.tune.model import Meter
 
-__all__ = ["Tempo"]
+__all__ = ["Tempo", "pace_of"]
 
 _BALLAD_BELOW = 90
 _SLOW_TO = 110
@@ -41,3 +42,30 @@ class Tempo(IntEnum):
         if beats_per_minute > (_WALTZ_MEDIUM_TO if in_three else _MEDIUM_TO):
             return Tempo.FAST
         return Tempo.SLOW if beats_per_minute <= _SLOW_TO else Tempo.MEDIUM
+
+
+_STEP = 1.025
+"""From one pace to the next: a fortieth. Who keeps time alone drifts by as much, and a change of
+tempo is noticed from about there on (Drake and Botte 1993, from memory: 2 to 3 %)."""
+
+
+def _paces() -> tuple[Fraction, ...]:
+    """From 16 to 1000 beats a minute, in hundredths; the threshold of what is fast is one."""
+    return tuple(Fraction(round(100 * _MEDIUM_TO * _STEP ** power), 100)
+                 for power in range(-102, 66))
+
+
+_PACES = _paces()
+
+
+def pace_of(beats_per_minute: Fraction, meter: Meter) -> Fraction:
+    """The fastest of the tempos that are played as this one is: what can be played there can be
+    played at all of them, so that fills need not be looked for anew at each beat a minute.
+
+    >>> pace_of(Fraction(132), Meter(4, 4)) == pace_of(Fraction(133), Meter(4, 4))
+    True
+    """
+    place = bisect_left(_PACES, beats_per_minute)
+    pace = _PACES[place] if 0 < place < len(_PACES) else beats_per_minute
+    word = Tempo.of(beats_per_minute, meter)
+    return pace if Tempo.of(pace, meter) is word else beats_per_minute

@@ -65,8 +65,7 @@ class Reharm:
 
     def why_not(self, situation: Task, player: Player) -> str:
         beats = float(situation.duration_quarter / situation.beat_quarter)
-        return (f"no passing chord fits {beats:g} beats at "
-                f"{situation.beats_per_minute:.0f} a minute under this note")
+        return f"no passing chord fits {beats:g} beats at this tempo under this note"
 
 
 REHARM = Reharm()
