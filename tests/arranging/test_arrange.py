@@ -17,19 +17,16 @@ from typing import Any
 import pytest
 from tests.promises import broken_rules
 
+from fillwright import Arrangement, InputError, Options, Tune, arrange, read_tune
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.breaths import breaths_of
-from fillwright.arranging.build import arrange, prepare
-from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.build import prepare
 from fillwright.arranging.refit import refitted
 from fillwright.contract import arrangement_document
-from fillwright.errors import InputError
 from fillwright.fills.player import BEGINNER
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import LEVELS
 from fillwright.tune.extend import second_chorus_quarter
-from fillwright.tune.model import Tune
-from fillwright.tune.read import read_tune
 
 pytestmark = pytest.mark.slow
 

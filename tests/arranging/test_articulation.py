@@ -9,15 +9,12 @@ from itertools import pairwise
 import pytest
 from lxml import etree
 
+from fillwright import Arrangement, Options, arrange, perform, read_tune
 from fillwright.arranging.articulation import touch_of
-from fillwright.arranging.build import arrange
 from fillwright.arranging.dynamics import free_swells, plan_dynamics
-from fillwright.arranging.model import Arrangement, Options
 from fillwright.demo import demo_path
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.voices import columns_of
-from fillwright.sound.perform import perform
-from fillwright.tune.read import read_tune
 
 
 @lru_cache

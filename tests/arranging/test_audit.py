@@ -14,19 +14,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.arranging.test_arrange import arranged
 
+from fillwright import HandNote, Key, Pitch
 from fillwright.arranging.audit import (
     audit_arrangement,
     audit_read,
     explain,
 )
 from fillwright.arranging.from_paper import ReadArrangement
-from fillwright.hands.model import HAND_SIZES, HandNote
+from fillwright.hands.model import HAND_SIZES
 from fillwright.rules import AUDITED, Audit, Finding
 from fillwright.score import to_musicxml
 from fillwright.score.readback import read_arrangement, read_arrangement_bytes
 from fillwright.theory.chordtext import parse_chord
-from fillwright.theory.key import Key
-from fillwright.theory.pitch import Pitch, spell_plain
+from fillwright.theory.pitch import spell_plain
 from fillwright.tune.model import ChordSpan, ChorusBar, Meter
 
 pytestmark = pytest.mark.slow

@@ -11,21 +11,18 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
+from fillwright import Arrangement, Chorus, HandNote, Key, Options, find_gaps
 from fillwright.arranging.air import crosses
 from fillwright.arranging.assemble import assemble
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.figures import Figure, Place, figures
-from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.textures import STAND_INS, base_plan, texture_at
 from fillwright.arranging.weigh import guides_of
 from fillwright.fills.player import player_of
-from fillwright.hands.model import HAND_SIZES, LEVELS, HandNote
+from fillwright.hands.model import HAND_SIZES, LEVELS
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
-from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Chorus
 
 EIGHT_BARS = ["Dm7", "G7", "Cmaj7", "Am7", "Fmaj7", "Bm7b5", "E7", "Am7"]
 

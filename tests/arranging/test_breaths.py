@@ -10,9 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
+from fillwright import Chorus, Gap, find_gaps
 from fillwright.arranging.breaths import breaths_of
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Chorus, Gap
 
 
 def tune_of(phrases: list[tuple[int, int]], tempo: int = 120) -> tuple[Chorus, tuple[Gap, ...]]:

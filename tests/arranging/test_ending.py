@@ -9,11 +9,9 @@ from itertools import groupby
 from tests.fills.builders import chorus_of
 from tests.sound.played_scores import chord, fill_of
 
+from fillwright import Fill, HandNote, find_gaps
 from fillwright.arranging.ending import grounded, stands_low
-from fillwright.fills.model import Fill
-from fillwright.hands.model import HandNote
 from fillwright.theory.chordtext import parse_chord
-from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import ChordSpan
 
 CHORUS = chorus_of("4/4", "C major", 120, [("D5", 2), ("E5", 2), ("C5", 4)], [("G7", 4), ("C6", 4)])

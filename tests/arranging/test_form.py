@@ -11,12 +11,11 @@ from tests.arranging.test_arrange import arranged
 from tests.score.schema import schema_errors
 from tests.score.written import arrangement, chorus_of
 
+from fillwright import Arrangement, perform
 from fillwright.arranging.articulation import touch_of
 from fillwright.arranging.dynamics import LADDER, DynamicPlan, free_swells, plan_dynamics
-from fillwright.arranging.model import Arrangement
 from fillwright.arranging.sections import section_at, sections_of
 from fillwright.score.musicxml import to_musicxml
-from fillwright.sound.perform import perform
 from fillwright.tune.extend import second_chorus_quarter, twice
 
 pytestmark = pytest.mark.slow

@@ -10,11 +10,10 @@ from hypothesis import HealthCheck, Phase, example, given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
+from fillwright import find_gaps, propose
 from fillwright.arranging.audit import audit_fill
 from fillwright.arranging.texture import held_note
-from fillwright.fills.propose import propose
 from fillwright.hands.model import HAND_SIZES, LEVELS
-from fillwright.tune.gaps import find_gaps
 
 pytestmark = pytest.mark.slow
 

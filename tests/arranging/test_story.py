@@ -9,14 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
+from fillwright import Chorus, Options, find_gaps, read_tune
 from fillwright.arranging.build import Offers
-from fillwright.arranging.model import Decided, Options
+from fillwright.arranging.model import Decided
 from fillwright.arranging.relation import Cell, Relation, cell_of, relation_of
 from fillwright.arranging.story import story_of
 from fillwright.demo import demo_path
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Chorus
-from fillwright.tune.read import read_tune
 
 EIGHTH = Fraction(1, 2)
 

@@ -13,22 +13,20 @@ from hypothesis import strategies as st
 from tests.arranging.test_arrange import TUNES, arranged, document, tune
 from tests.promises import broken_rules
 
+from fillwright import Arrangement, Fill, Key, Options, arrange, propose
 from fillwright.arranging.audit import audit_arrangement
-from fillwright.arranging.build import arrange, prepare
+from fillwright.arranging.build import prepare
 from fillwright.arranging.choose import choose_fills, shifts_of
 from fillwright.arranging.figures import Figure, Place, figures
-from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.story import story_of
 from fillwright.arranging.window import moved
-from fillwright.fills.model import Fill, Shift
+from fillwright.fills.model import Shift
 from fillwright.fills.player import BEGINNER, player_of
-from fillwright.fills.propose import propose
 from fillwright.hands.chords import playable
 from fillwright.hands.difficulty import difficulty
 from fillwright.rules.sound import MUD, RUB
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
-from fillwright.theory.key import Key
 
 pytestmark = pytest.mark.slow
 

@@ -9,7 +9,7 @@ from itertools import pairwise, product
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright import Fill
+from fillwright import Fill, Key
 from fillwright.fills.devices.comp.colours import with_the_tune
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.propose import fills_of
@@ -17,7 +17,6 @@ from fillwright.fills.rhythm.patterns import STYLE_NAMES
 from fillwright.fills.situation import Task
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
-from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName
 
 pytestmark = pytest.mark.slow

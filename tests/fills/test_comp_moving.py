@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import Fill, Key, Pitch
 from fillwright.fills.devices.comp.inner import LINES, Line, line_fits, line_steps, line_voicings
 from fillwright.fills.devices.comp.strokes import Stroke
-from fillwright.fills.model import Fill
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, MEDIUM, Player
 from fillwright.fills.propose import fills_of
 from fillwright.fills.rhythm.patterns import frame_of
@@ -23,8 +23,7 @@ from fillwright.hands.chords import playable
 from fillwright.rules.sound import RUB
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
-from fillwright.theory.key import Key
-from fillwright.theory.pitch import Interval, Pitch
+from fillwright.theory.pitch import Interval
 
 HALF, THIRD = Fraction(1, 2), Fraction(1, 3)
 TONICS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")

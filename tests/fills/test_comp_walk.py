@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fillwright import Key, Pitch
 from fillwright.fills.devices.comp.states import States
 from fillwright.fills.devices.comp.steps import guides_leap
 from fillwright.fills.devices.comp.walk import Step, Walk, bass_line, with_tenths
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
-from fillwright.theory.key import Key
-from fillwright.theory.pitch import NoteName, Pitch
+from fillwright.theory.pitch import NoteName
 
 CHORDS = ("C6", "Am7", "Dm7", "G7", "Fmaj7", "E7", "Bm7b5", "Ebmaj7", "Abm7", "Db7")
 

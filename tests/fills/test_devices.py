@@ -7,18 +7,15 @@ from functools import cache
 
 import pytest
 
+from fillwright import Fill, InputError, Options, propose, read_tune
 from fillwright.arranging.build import prepare
-from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
-from fillwright.errors import InputError
 from fillwright.fills.devices.comp.names import TRUTHS
 from fillwright.fills.devices.comp.texture import Truth
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.devices.registry import device_names, is_device, known_devices
-from fillwright.fills.model import FAMILIES, Fill
-from fillwright.fills.propose import propose
+from fillwright.fills.model import FAMILIES
 from fillwright.hands.model import LEVELS
-from fillwright.tune.read import read_tune
 
 
 @cache

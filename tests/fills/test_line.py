@@ -12,17 +12,15 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of, contexts_of
 from tests.fills.line_rules import line_of, strikes
 
+from fillwright import Fill, Key, find_gaps, propose
 from fillwright.fills.devices.line.judging import goes_nowhere, same_cell_thrice
 from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.devices.line.walk import Slot
-from fillwright.fills.model import Fill
-from fillwright.fills.propose import fills_of, propose
+from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.hands.model import LEVELS
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
-from fillwright.theory.key import Key
-from fillwright.tune.gaps import find_gaps
 
 pytestmark = pytest.mark.slow
 

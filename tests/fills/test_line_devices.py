@@ -15,14 +15,14 @@ import pytest
 from tests.fills.builders import chorus_of, contexts_of
 from tests.fills.line_rules import line_of
 
+from fillwright import Fill, HandNote
 from fillwright.fills.devices.line.devices import HEARD
 from fillwright.fills.devices.line.doubles import DOUBLE_DEVICES
 from fillwright.fills.devices.line.octaves import OCTAVE_DEVICE, OCTAVES
 from fillwright.fills.devices.line.shift import EARLY, LATE
-from fillwright.fills.model import Fill
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
-from fillwright.hands.model import LEVELS, HandNote
+from fillwright.hands.model import LEVELS
 from fillwright.theory.harmony import Harmony
 
 ALL = (*HEARD, OCTAVE_DEVICE, *DOUBLE_DEVICES)

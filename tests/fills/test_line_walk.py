@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import find_gaps, propose
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.learnt import (
     FIGURES,
@@ -39,8 +40,6 @@ from fillwright.fills.devices.line.walk import (
 )
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.player import ADVANCED, ALL_LEVELS, BEGINNER, Level
-from fillwright.fills.propose import propose
-from fillwright.tune.gaps import find_gaps
 
 MAJOR = (0, 3, 1, 3, 0, 2, 3, 0, 3, 1, 3, 1)
 """What the twelve pitch classes are over C: chord tones, tensions, the fourth to be passed."""

@@ -11,20 +11,19 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of, contexts_of
 
+from fillwright import Fill, Key, Pitch
 from fillwright.fills.devices.reharm.broken import broken_fits
 from fillwright.fills.devices.reharm.function import letter
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.time import slots
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.finish import Refusal, finish, speak_quarter
-from fillwright.fills.model import Fill, HeldEnd, Idea
+from fillwright.fills.model import HeldEnd, Idea
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.sound import RUB
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
-from fillwright.theory.key import Key
-from fillwright.theory.pitch import Pitch
 
 pytestmark = pytest.mark.slow
 

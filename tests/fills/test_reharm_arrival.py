@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import Fill, Key
 from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.options import options
@@ -15,13 +16,11 @@ from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.time import is_strong, slots
 from fillwright.fills.devices.reharm.words import leads
-from fillwright.fills.model import Fill
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.sound import RUB
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
-from fillwright.theory.key import Key
 
 LEVELS = ("beginner", "intermediate", "advanced")
 

@@ -8,19 +8,18 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import Fill, Key
 from fillwright.fills.devices.reharm.device import Stands
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.options import options
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.plan import plans
-from fillwright.fills.model import Fill
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.close import CROWDED
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
-from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval
 
 pytestmark = pytest.mark.slow

@@ -9,13 +9,9 @@ import pytest
 from bench.bench_recall import Place, places, proposed_in_place, ranked_alone, rewritten
 from tests.fills.builders import chorus_of
 
+from fillwright import Chorus, Key, find_gaps, read_tune, unfold
 from fillwright.fills.devices.reharm.passing import Between, passing_options
 from fillwright.theory.chordtext import parse_chord
-from fillwright.theory.key import Key
-from fillwright.tune.form import unfold
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Chorus
-from fillwright.tune.read import read_tune
 
 pytestmark = pytest.mark.slow
 

@@ -9,6 +9,7 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import Fill, Key
 from fillwright.fills.devices.reharm.device import Stands
 from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.moves import MOVES
@@ -17,7 +18,6 @@ from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.sound import heard_as_printed
 from fillwright.fills.devices.reharm.voice import voice_plan
-from fillwright.fills.model import Fill
 from fillwright.fills.player import ADVANCED, level_of
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
@@ -25,7 +25,6 @@ from fillwright.rules.close import CROWDED
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
-from fillwright.theory.key import Key
 from fillwright.tune.model import ChordSpan
 
 pytestmark = pytest.mark.slow

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
+from fillwright import Key, Pitch
 from fillwright.exact import Fraction
 from fillwright.fills import sounding
 from fillwright.fills.devices.reharm import (
@@ -29,8 +30,6 @@ from fillwright.fills.draft import DraftNote
 from fillwright.fills.situation import Task
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
-from fillwright.theory.key import Key
-from fillwright.theory.pitch import Pitch
 
 ROWS = st.lists(st.integers(36, 90), min_size=1, max_size=5, unique=True).map(sorted)
 SYMBOLS = st.sampled_from(["G7", "Cmaj7", "Dm7b5", "Bdim7", "F6", "G7#5", "A7sus4", "E"])

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from fillwright import HandNote, Key, Pitch
 from fillwright.exact import Fraction
-from fillwright.hands.model import HandNote
 from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.close import CROWDED, HARSH
 from fillwright.rules.model import Passage
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
-from fillwright.theory.key import Key
-from fillwright.theory.pitch import Pitch
 
 
 def struck(chord: str, keys: str) -> Passage:

@@ -16,15 +16,14 @@ from tests.score.reread import attacks_by_music21
 from tests.score.written import arrangement, chorus_of, swing_tune, waltz
 from tests.tune.sheets import backup, note
 
+from fillwright import Arrangement, HandNote, InputError, Pitch
 from fillwright.arranging.from_paper import bar_and_beat
-from fillwright.arranging.model import Arrangement
 from fillwright.demo import demo_path
-from fillwright.errors import InputError
-from fillwright.hands.model import LEVELS, HandNote
+from fillwright.hands.model import LEVELS
 from fillwright.score import render_score
 from fillwright.score.readback import ReadArrangement, read_arrangement, read_arrangement_bytes
 from fillwright.score.voices import columns_of
-from fillwright.theory.pitch import Pitch, spell_plain
+from fillwright.theory.pitch import spell_plain
 from fillwright.tune.container import unpack
 
 pytestmark = pytest.mark.slow

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from tests.score.written import arrangement, chorus_of, hand
 
-from fillwright.hands.model import HandNote
+from fillwright import HandNote
 from fillwright.score.page import page_of
 from fillwright.score.voices import NoteColumn, columns_of
 

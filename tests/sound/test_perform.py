@@ -11,10 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.sound.played_scores import arranged, chord, fill_of, gap_at, note, whole_chorus
 
-from fillwright.arranging.model import Arrangement
-from fillwright.errors import InputError
+from fillwright import Arrangement, InputError, Performance
 from fillwright.sound import perform
-from fillwright.sound.model import Performance, PlayedNote
+from fillwright.sound.model import PlayedNote
 from fillwright.sound.perform import RESTRIKE_SEC, ROLL_STEP_SEC, marker_text
 from fillwright.theory.chordtext import parse_chord
 

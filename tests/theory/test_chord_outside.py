@@ -16,9 +16,9 @@ from music21 import harmony as m21_harmony
 from pychord.constants.qualities import DEFAULT_QUALITIES
 from tests.sweep import every
 
-from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_pitch_class
+from fillwright import ChordSymbol, Key
+from fillwright.theory.chord import KIND_DEGREES, degree_pitch_class
 from fillwright.theory.chordtext import parse_chord
-from fillwright.theory.key import Key
 from fillwright.tune.harmonyxml import HarmonyReader
 from fillwright.tune.notices import Notices
 

@@ -9,11 +9,9 @@ from pathlib import Path
 import pytest
 from tests.tune.sheets import line, melody, order, read, spans, symbols
 
-from fillwright.errors import InputError
+from fillwright import InputError, Tune, read_tune, unfold
 from fillwright.tune.abc import MAX_ABC_CHARACTERS
-from fillwright.tune.form import unfold
-from fillwright.tune.model import Tune
-from fillwright.tune.read import read_bytes, read_tune
+from fillwright.tune.read import read_bytes
 
 HEADER = "X:1\nT:A tune\nM:4/4\nL:1/4\nK:C\n"
 

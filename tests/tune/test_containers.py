@@ -22,11 +22,10 @@ from tests.tune.sheets import (
     sheet,
 )
 
-from fillwright.errors import InputError
+from fillwright import InputError, read_tune, unfold
 from fillwright.tune import limits
 from fillwright.tune.container import parse_score, unpack
-from fillwright.tune.form import unfold
-from fillwright.tune.read import read_bytes, read_tune
+from fillwright.tune.read import read_bytes
 
 SHEET = sheet([chord("C") + notes("C5:16")])
 CONTAINER = ('<?xml version="1.0"?><container><rootfiles><rootfile full-path="{path}"/>'
