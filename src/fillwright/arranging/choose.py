@@ -97,6 +97,31 @@ class _Layer:
     order: Row
 
 
+class _Heard:
+    """Fills by their gap; and where each set of keys comes first, so that a copy is found without
+    looking through all of them."""
+
+    def __init__(self, cells: Mapping[str, Cell], fills: Sequence[Fill] = ()) -> None:
+        self._cells = cells
+        self._by_gap: dict[int, Fill] = {}
+        self._first: dict[frozenset[tuple[Fraction, int]], int] = {}
+        for fill in fills:
+            self.add(fill)
+
+    def add(self, fill: Fill) -> None:
+        self._by_gap[fill.gap] = fill
+        keys = self._cells[fill.id].keys
+        self._first[keys] = min(fill.gap, self._first.get(keys, fill.gap))
+
+    def at(self, gap: int) -> Fill | None:
+        return self._by_gap.get(gap)
+
+    def has_before(self, fill: Fill) -> bool:
+        """Whether an earlier gap has a fill of the same keys at the same places."""
+        first = self._first.get(self._cells[fill.id].keys)
+        return first is not None and first < fill.gap
+
+
 class _Task:
     """One chorus to choose for: what stays the same from round to round."""
 
@@ -115,6 +140,8 @@ class _Task:
         self.onsets = onsets
         self.forms = max(float(chorus.length_quarter / (_MEMORY_BARS * self.bar_quarter)), 1.0)
         self.cells: dict[str, Cell] = {f.id: cell_of(f, onsets[f.gap]) for f in every}
+        self._relations: dict[tuple[str, str], Relation | None] = {}
+        self.rolls = {f.id: _rolls(f) for f in every}
         self.ranks = {f.id: rank for fills in self.options.values() for family in FAMILIES
                       for rank, f in enumerate(f for f in fills if f.family == family)}
         self.rolls_free = int(chorus.length_quarter / (_ROLL_BARS * self.bar_quarter))
@@ -124,6 +151,13 @@ class _Task:
         self.pushed = frozenset(f.id for f in every if f.shift is not None
                                 and not is_late(f, gaps[f.gap - 1]))
         self.layers = _layers(self)
+
+    def relation(self, first: Fill, again: Fill) -> Relation | None:
+        """How a fill takes up an earlier one; asked of the same few pairs again and again."""
+        pair = first.id, again.id
+        if pair not in self._relations:
+            self._relations[pair] = relation_of(self.cells[first.id], self.cells[again.id])
+        return self._relations[pair]
 
     def heard_near(self, chosen: Sequence[Fill]) -> tuple[
             dict[str, tuple[int, int]], dict[tuple[Fraction, ...], tuple[int, int]]]:
@@ -143,8 +177,7 @@ class _Task:
         """The fills of two gaps of which the second takes up the first."""
         for one in self._free(first):
             for two in self._free(again):
-                if relation_of(self.cells[one.id], self.cells[two.id]) not in (
-                        None, Relation.COPY):
+                if self.relation(one, two) not in (None, Relation.COPY):
                     yield one, two
 
     def _free(self, number: int) -> Sequence[Fill]:
@@ -153,32 +186,28 @@ class _Task:
         picked = self.picked[number]
         return () if picked is None else (picked,)
 
-    def coming_back(self, fill: Fill, before: Mapping[int, Fill], ways: Mapping[Relation, int]
+    def coming_back(self, fill: Fill, heard: _Heard, ways: Mapping[Relation, int]
                     ) -> tuple[int, Relation | None]:
-        """What a fill costs for what it takes from those chosen before it, and how it takes
+        """What a fill costs for what it takes from those heard before it, and how it takes
         it up.
 
         ways   how often each way was taken before
         """
-        first = self.story.returns.get(fill.gap)
-        mine = self.cells[fill.id]
-        relation = None
-        if first is not None and first in before:
-            relation = relation_of(self.cells[before[first].id], mine)
-        if first is not None and self.wishes.same_each_time:
+        place = self.story.returns.get(fill.gap)
+        first = None if place is None else heard.at(place)
+        relation = None if first is None else self.relation(first, fill)
+        if place is not None and self.wishes.same_each_time:
             return (0 if relation is Relation.COPY else COSTS["not copied"]), relation
         if relation is Relation.COPY:
             return COSTS["copied"], None
-        copies = any(number < fill.gap and self.cells[other.id].keys == mine.keys
-                     for number, other in before.items())
-        cost = COSTS["copied elsewhere"] if copies else 0
+        cost = COSTS["copied elsewhere"] if heard.has_before(fill) else 0
         if relation is not None:
             cost += COSTS["taken up"] + COSTS["one way"] * ways.get(relation, 0)
         return cost, relation
 
-    def in_return(self, fill: Fill, known: Mapping[int, Fill]) -> int:
+    def in_return(self, fill: Fill, heard: _Heard) -> int:
         """What a fill costs for what it takes from the fills of a whole choice."""
-        return self.coming_back(fill, known, {})[0]
+        return self.coming_back(fill, heard, {})[0]
 
 
 def _pairs_within(places: Sequence[Fraction], distance: Fraction) -> int:
@@ -322,21 +351,21 @@ def _in_all(task: _Task, chosen: Sequence[Fill], may_shift: bool
     cost += COSTS["rhythm again"] * sum(pairs for pairs, _ in rhythms.values())
     surplus = _surplus(chosen, task.wishes.mix)
     cost += sum(COSTS["mix"] * abs(n) for n in surplus.values()) // 2
-    rolls = max(sum(map(_rolls, chosen)) - task.rolls_free, 0)
+    rolls = max(sum([task.rolls[fill.id] for fill in chosen]) - task.rolls_free, 0)
     cost += COSTS["rolled"] * rolls
     shifts = sum(fill.shift is not None for fill in chosen)
     if may_shift and not any(fill.id in task.pushed for fill in chosen):
         cost += COSTS["never shifted"]
     over_shifts = max(shifts - task.most_shifts, 0)
     cost += COSTS["shifted"] * over_shifts
-    before: dict[int, Fill] = {}
+    heard = _Heard(task.cells)
     ways: Counter[Relation] = Counter()
     for fill in chosen:
-        paid, relation = task.coming_back(fill, before, ways)
+        paid, relation = task.coming_back(fill, heard, ways)
         cost += paid
         if relation is not None:
             ways[relation] += 1
-        before[fill.gap] = fill
+        heard.add(fill)
     # a device costs more by how many of its kind are near it, on average
     raised: dict[Priced, int] = {device: 3 * (2 * pairs // n)
                                  for device, (pairs, n) in devices.items() if pairs}
@@ -363,14 +392,14 @@ def _one_pass(task: _Task, prices: Mapping[Priced, int], so_far: Sequence[Fill],
     """
     if not task.gaps:
         return [], 0
-    known = {fill.gap: fill for fill in so_far}
+    heard = _Heard(task.cells, so_far)
     layers, local, steps = [], [], []
     for index, (gap, layer) in enumerate(zip(task.gaps, task.layers, strict=True)):
         states, order = layer.states, layer.order
         changing = {name: np.array([0 if s.fill is None else cost(s.fill) for s in states],
                                    dtype=np.int64)
-                    for name, cost in (("price", partial(_price, prices=prices)),
-                                       ("coming back", partial(task.in_return, known=known)))}
+                    for name, cost in (("price", partial(_price, task=task, prices=prices)),
+                                       ("coming back", partial(task.in_return, heard=heard)))}
         rows = {**layer.costs, **changing}
         if gap.number == moved:
             kept = [at for at, s in enumerate(states) if s.fill is not None
@@ -433,10 +462,10 @@ def _local(task: _Task, gap: Gap, states: Sequence[_State]) -> dict[str, Row]:
     return found
 
 
-def _price(fill: Fill, prices: Mapping[Priced, int]) -> int:
+def _price(fill: Fill, task: _Task, prices: Mapping[Priced, int]) -> int:
     price = prices.get(fill.device, 0) + prices.get(fill.family, 0)
     price += prices.get(fill.idea.onsets, 0)
-    price += prices.get(_ROLLED, 0) * _rolls(fill)
+    price += prices.get(_ROLLED, 0) * task.rolls[fill.id]
     return price + (prices.get(_SHIFTED, 0) if fill.shift is not None else 0)
 
 
