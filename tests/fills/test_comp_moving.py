@@ -121,7 +121,7 @@ def test_two_slow_beats_have_many_rhythms() -> None:
     off the beat has a beat and more to ring before the landing."""
     for level, least in (("beginner", 8), ("intermediate", 12), ("advanced", 12)):
         found = slow_rhythms(frame_of(ballad(2, level)), first=Fraction(0), last=2 - THIRD)
-        rows = {(r.bed_quarter, r.onsets) for r in found}
+        rows = {(r.opening_quarter, r.onsets) for r in found}
         assert len(rows) >= least
         assert (Fraction(0), (HALF,)) in rows
         assert all(onsets[-1] <= 1 for _, onsets in rows if onsets)
@@ -137,8 +137,8 @@ def test_slow_rhythms_can_be_counted(quarters: int, level: object, late: bool) -
     for rhythm in slow_rhythms(frame_of(task), first=Fraction(0), last=quarters - THIRD,
                                late=late, limit=60):
         assert list(rhythm.onsets) == sorted(set(rhythm.onsets))
-        assert late or rhythm.bed_quarter == 0
-        assert all(onset >= rhythm.bed_quarter for onset in rhythm.onsets)
+        assert late or rhythm.opening_quarter == 0
+        assert all(onset >= rhythm.opening_quarter for onset in rhythm.onsets)
         ends = [*rhythm.onsets[1:], Fraction(quarters)][:len(rhythm.hits)]
         for hit, after in zip(rhythm.hits, ends, strict=True):
             assert hit.end_quarter == after      # nothing is stabbed

@@ -13,7 +13,7 @@ from tests.fills.builders import chorus_of, context_of, contexts_of
 
 from fillwright import Fill, Key, Pitch
 from fillwright.fills.devices.reharm.broken import broken_fits
-from fillwright.fills.devices.reharm.function import letter
+from fillwright.fills.devices.reharm.function import sounds_as
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.time import slots
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
@@ -406,7 +406,7 @@ def test_the_last_dominant_resolves() -> None:
         assert target is not None
         for plan in plans(context, 300):
             last = plan.events[-1].harmony
-            if plan.events[-1].added and letter(last) == "7" and "b7" in last.tones:
+            if plan.events[-1].added and sounds_as(last) == "7" and "b7" in last.tones:
                 step = (target.root.pitch_class - last.root.pitch_class) % 12
                 assert step in (5, 11, 2, 9, 0, 1, 7, 6), (str(last.symbol), goal)
                 if plan.options[-1].move.name == "tritone substitute":

@@ -34,9 +34,9 @@ def gap(meter: str = "4/4", tempo: int = 140, quarters: int = 4, level: str = "i
 
 
 def rhythms(context: Task, limit: int = 400, first: Fraction = EIGHTH, push: bool = True,
-            bed: bool = True) -> tuple[Rhythm, ...]:
+            opening: bool = True) -> tuple[Rhythm, ...]:
     length = context.duration_quarter
-    window = Window(first, length - EIGHTH, bed, pushes=(length,) if push else ())
+    window = Window(first, length - EIGHTH, opening, pushes=(length,) if push else ())
     return generate(frame_of(context), window, limit)
 
 
@@ -100,7 +100,7 @@ def test_the_figure_its_shifts_and_off_beat_pairs_come_out(shape: set[int]) -> N
     found: set[frozenset[int]] = set()
     for level in ("beginner", "intermediate", "advanced"):
         context = gap(level=level)
-        for rhythm in rhythms(context, 60, first=Fraction(0), bed=False):
+        for rhythm in rhythms(context, 60, first=Fraction(0), opening=False):
             found.add(frozenset(int(2 * onset) for onset in rhythm.onsets))
     assert frozenset(shape) in found
 

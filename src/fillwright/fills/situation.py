@@ -283,7 +283,7 @@ class Situation:
         return None if self.landing is None else self.landing.midi
 
     @property
-    def turn(self) -> int:
+    def rotation(self) -> int:
         """A number that differs from gap to gap, so that ideas nearly as good take turns.
 
         The held note's degree in the key and the place in the bar decide: they are the same

@@ -17,8 +17,18 @@ from lxml import etree
 
 from fillwright.score.obstacles import Area, areas_of, first_free_fall, first_free_rise
 
-__all__ = ["COUNT_ID", "FONT_SHARE", "LABEL_ID", "TEMPO_ID", "Box", "boxes_of", "centre_counts",
-           "text_width", "tempo_to_the_left", "write_labels"]
+__all__ = [
+    "COUNT_ID",
+    "FONT_SHARE",
+    "LABEL_ID",
+    "TEMPO_ID",
+    "Box",
+    "boxes_of",
+    "centre_counts",
+    "tempo_to_the_left",
+    "text_width",
+    "write_labels",
+]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"

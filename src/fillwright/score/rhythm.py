@@ -21,7 +21,7 @@ from math import lcm
 from fillwright.exact import Fraction
 from fillwright.score.metre import Node, free_tree
 
-__all__ = ["NOTE_TYPES", "Piece", "VoiceEvent", "Tuplet", "note_value", "write_bar"]
+__all__ = ["NOTE_TYPES", "Piece", "Tuplet", "VoiceEvent", "note_value", "write_bar"]
 
 NOTE_TYPES: tuple[tuple[Fraction, str], ...] = tuple(
     (Fraction(size), name) for size, name in (

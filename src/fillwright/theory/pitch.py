@@ -14,8 +14,17 @@ from functools import lru_cache
 
 from fillwright.errors import TextError
 
-__all__ = ["Interval", "NoteName", "Pitch", "STEPS", "degree_interval", "easy_name",
-           "nearest_pitch", "spell_plain", "spelled"]
+__all__ = [
+    "STEPS",
+    "Interval",
+    "NoteName",
+    "Pitch",
+    "degree_interval",
+    "easy_name",
+    "nearest_pitch",
+    "spell_plain",
+    "spelled",
+]
 
 STEPS = "CDEFGAB"
 _STEP_SEMITONES = (0, 2, 4, 5, 7, 9, 11)

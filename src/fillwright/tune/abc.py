@@ -29,8 +29,13 @@ from fillwright.tune.limits import MAX_PRINTED_BARS
 from fillwright.tune.notices import Notices
 from fillwright.tune.partorder import parse_part_order
 
-__all__ = ["AbcScore", "MAX_ABC_BAR_CHARACTERS", "MAX_ABC_CHARACTERS", "looks_like_abc",
-           "score_from_abc"]
+__all__ = [
+    "MAX_ABC_BAR_CHARACTERS",
+    "MAX_ABC_CHARACTERS",
+    "AbcScore",
+    "looks_like_abc",
+    "score_from_abc",
+]
 
 MAX_ABC_CHARACTERS = 20_000
 """Length of one tune; the longest in public collections have half of it."""

@@ -19,8 +19,20 @@ from fillwright.fills.rhythm.syncopation import bar_slots
 from fillwright.fills.situation import Task
 from fillwright.memory import SEARCHES
 
-__all__ = ["NAMES", "STYLES", "STYLE_NAMES", "Frame", "Hit", "GridPlace", "Rhythm", "RhythmStyle",
-           "Window", "frame_of", "generate", "style_of"]
+__all__ = [
+    "NAMES",
+    "STYLES",
+    "STYLE_NAMES",
+    "Frame",
+    "GridPlace",
+    "Hit",
+    "Rhythm",
+    "RhythmStyle",
+    "Window",
+    "frame_of",
+    "generate",
+    "style_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +65,7 @@ class Rhythm:
     hits: tuple[Hit, ...]
     name: str
     costs: tuple[tuple[str, int], ...]
-    bed_quarter: Fraction = Fraction(0)
+    opening_quarter: Fraction = Fraction(0)
     last_step: bool = False
     tops: tuple[int, ...] = ()
     returns: bool = False
@@ -164,7 +176,7 @@ class Window:
     """Where hits may stand in a frame, and what is struck besides them.
 
     first_quarter, last_quarter   offsets from the gap's onset between which hits may begin
-    bed                           whether something else is struck at the gap's onset
+    opening                       whether something else is struck at the gap's onset
     barred                        offsets on which nothing may be struck
     pushes                        offsets of chord changes that may be anticipated
     lands                         the hand that strikes is the one that plays the landing
@@ -172,7 +184,7 @@ class Window:
 
     first_quarter: Fraction
     last_quarter: Fraction
-    bed: bool = True
+    opening: bool = True
     barred: tuple[Fraction, ...] = ()
     pushes: tuple[Fraction, ...] = ()
     lands: bool = True
@@ -391,16 +403,16 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window,
 
     pushed   places whose hits anticipate a chord
     """
-    style, bed = STYLES[frame.style], window.bed
+    style, opening = STYLES[frame.style], window.opening
     whole = stop == len(t.offsets)
     end = t.length if whole else t.offsets[stop]
     taste = frame.level.rhythm
     share = taste.density[frame.style] * (2 if frame.ending else 3)  # an ending comes to rest
     target = max((share * max(end - t.first, 0) + 150 * t.beat) // (300 * t.beat), 1)
     opens = t.offsets[0] == 0 and bool(row) and row[0] == 0
-    hits = row[1:] if bed and opens else row  # the bed is struck there anyhow
+    hits = row[1:] if opening and opens else row  # the opening is struck there anyhow
     costs = {"density": WEIGHTS["density"] * abs(len(hits) - target)}
-    under = bed and t.offsets[0] == 0 and not opens
+    under = opening and t.offsets[0] == 0 and not opens
     # as `syncopation` counts it, over the places struck
     pull = sum(t.passed[a][b] - t.weights[a]
                for a, b in pairwise((0, *row, stop) if under else (*row, stop)))
@@ -434,14 +446,14 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window,
 
 def _spacing(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window, stop: int
              ) -> dict[str, int]:
-    """What a rhythm pays for the spaces between its strokes, the bed among them."""
-    style, bed = STYLES[frame.style], window.bed
+    """What a rhythm pays for the spaces between its strokes, the opening among them."""
+    style, opening = STYLES[frame.style], window.opening
     whole = stop == len(t.offsets)
     end = t.length if whole else t.offsets[stop]
     costs: dict[str, int] = {}
     strokes = [t.offsets[i] for i in row]
-    early = bed and bool(row) and 0 < strokes[0] < t.beat
-    if bed and (not strokes or strokes[0] > 0):
+    early = opening and bool(row) and 0 < strokes[0] < t.beat
+    if opening and (not strokes or strokes[0] > 0):
         strokes.insert(0, 0)
     spaces = [b - a for a, b in pairwise([*strokes, end])]
     costs["square"] = WEIGHTS["square"] * (whole and end == 2 * t.beat

@@ -83,7 +83,7 @@ class _Beats:
 class _Row:
     """Strokes so far, in ticks, and their cost by term (without what needs the whole row)."""
 
-    bed: int
+    opening: int
     strokes: tuple[int, ...]
     cells: int
 
@@ -104,13 +104,13 @@ def _found(frame: Frame, first: Fraction, last: Fraction, late: bool, limit: int
     beats = _beats(frame, first, last)
     level = frame.level
     found: list[tuple[int, _Row, dict[str, int]]] = []
-    for bed in (0, _TICKS // 2) if late and beats.starts[0] == 0 else (0,):
-        for row in _rows(beats, bed, level):
+    for opening in (0, _TICKS // 2) if late and beats.starts[0] == 0 else (0,):
+        for row in _rows(beats, opening, level):
             if frame.swung and _is_said_twice(beats, row):
                 continue
             costs = _price(frame, beats, row)
             found.append((sum(costs.values()), row, costs))
-    found.sort(key=lambda entry: (entry[0], entry[1].bed, entry[1].strokes))
+    found.sort(key=lambda entry: (entry[0], entry[1].opening, entry[1].strokes))
     kinds: dict[str, int] = {}
     turns: list[tuple[int, int]] = []
     for place, (_, row, _) in enumerate(found):
@@ -123,7 +123,7 @@ def _found(frame: Frame, first: Fraction, last: Fraction, late: bool, limit: int
 
 def _is_said_twice(beats: _Beats, row: _Row) -> bool:
     """Are there an off-beat eighth and the third part of a triplet? In swing they are one."""
-    parts = {_part(beats, s) for s in (row.bed, *row.strokes)}
+    parts = {_part(beats, s) for s in (row.opening, *row.strokes)}
     return _TICKS // 2 in parts and 2 * _TICKS // 3 in parts
 
 
@@ -151,11 +151,11 @@ def _ticks(quarters: Fraction, beat: Fraction) -> int:
     return int(quarters / beat * _TICKS)
 
 
-def _rows(beats: _Beats, bed: int, level: Level) -> Iterator[_Row]:
+def _rows(beats: _Beats, opening: int, level: Level) -> Iterator[_Row]:
     """All rows of cells for a short gap, the cheapest beginnings of a long one."""
     rows: list[tuple[tuple[int, ...], int]] = [((), 0)]
     for number, start in enumerate(beats.starts):
-        cells = tuple(_cells(beats, number, start, bed, level))
+        cells = tuple(_cells(beats, number, start, opening, level))
         rows = [(before + strokes, spent + cost) for before, spent in rows
                 for strokes, cost in cells if _follows(before, strokes, start)]
         if len(rows) > _BEAM:
@@ -164,10 +164,10 @@ def _rows(beats: _Beats, bed: int, level: Level) -> Iterator[_Row]:
                 ])[:_BEAM]]
     for strokes, spent in rows:
         if not strokes or not _stabs(strokes[-1], beats):
-            yield _Row(bed, strokes, spent)
+            yield _Row(opening, strokes, spent)
 
 
-def _cells(beats: _Beats, number: int, start: int, bed: int, level: Level
+def _cells(beats: _Beats, number: int, start: int, opening: int, level: Level
            ) -> Iterator[tuple[tuple[int, ...], int]]:
     whole = min(beats.starts[number + 1] if number + 1 < len(beats.starts) else beats.length,
                 beats.length) - start
@@ -176,7 +176,7 @@ def _cells(beats: _Beats, number: int, start: int, bed: int, level: Level
         if cost is None or (parts and start < 0):
             continue  # within the beat in which the melody came, nothing is counted
         strokes = tuple(start + int(part * _TICKS) for part in parts)
-        if all(max(beats.first, bed and bed + _TICKS // 2) <= s <= beats.last
+        if all(max(beats.first, opening and opening + _TICKS // 2) <= s <= beats.last
                and s - start < whole for s in strokes):
             yield strokes, cost
 
@@ -222,18 +222,18 @@ def _price(frame: Frame, beats: _Beats, row: _Row) -> dict[str, int]:
     single = row.strokes in ((), (0,))
     gestures = 1 if row.strokes == (0,) else _gestures(row.strokes)
     costs = {"density": WEIGHTS["density"] * abs(gestures - target), "places": row.cells}
-    if row.bed:
+    if row.opening:
         costs["late left hand"] = _LATE[frame.level.rank]
     if single:
         costs["alone"] = WEIGHTS["alone"] * max(
-            (beats.length - row.bed - 2 * _TICKS) // _TICKS, 0)
+            (beats.length - row.opening - 2 * _TICKS) // _TICKS, 0)
     parts = {_part(beats, s) for s in row.strokes}
-    parts |= {row.bed} - {0}
+    parts |= {row.opening} - {0}
     if _TICKS // 2 in parts and parts & {_TICKS // 3, 2 * _TICKS // 3}:
         costs["mixed"] = WEIGHTS["mixed"]
     between = sum(_part(beats, s) > 0 for s in row.strokes)
     costs["adrift"] = WEIGHTS["adrift"] * max(2 * between - len(row.strokes) - 1, 0)
-    strokes = [row.bed, *(s for s in row.strokes if s != row.bed)]
+    strokes = [row.opening, *(s for s in row.strokes if s != row.opening)]
     spaces = [b - a for a, b in pairwise([*strokes, beats.length])]
     costs["hole"] = WEIGHTS["hole"] * sum(max(space // _TICKS - 3, 0) for space in spaces)
     costs["square"] = WEIGHTS["square"] * (
@@ -272,12 +272,12 @@ def _rhythm(beats: _Beats, row: _Row, costs: dict[str, int]) -> Rhythm:
 
     hits = tuple(Hit(quarters(a), quarters(b - a))
                  for a, b in pairwise([*row.strokes, beats.length]))
-    return Rhythm(hits, _name(beats, row), tuple(sorted(costs.items())), quarters(row.bed))
+    return Rhythm(hits, _name(beats, row), tuple(sorted(costs.items())), quarters(row.opening))
 
 
 def _name(beats: _Beats, row: _Row) -> str:
     """What the rhythm does, in trade words."""
-    if row.bed:
+    if row.opening:
         return LATE
     if row.strokes in ((), (0,)):
         return BLOOM

@@ -52,7 +52,7 @@ class Colours:
     bare: bool = False
 
     @property
-    def telling(self) -> str | None:
+    def defining(self) -> str | None:
         """What tells the chord besides its third: the seventh or sixth that the symbol names,
         or the fifth of a bare triad."""
         return self.fifth if self.bare and self.fifth is not None else self.seventh
@@ -64,7 +64,7 @@ class Colours:
 
     @property
     def guides(self) -> tuple[str, ...]:
-        return tuple(d for d in (self.third, self.telling) if d is not None)
+        return tuple(d for d in (self.third, self.defining) if d is not None)
 
     @property
     def all_but_root(self) -> tuple[str, ...]:

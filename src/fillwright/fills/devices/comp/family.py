@@ -24,7 +24,7 @@ from fillwright.fills.devices.comp.setting import Setting, setting_of
 from fillwright.fills.devices.comp.states import WEIGHTS
 from fillwright.fills.devices.comp.strokes import Plan
 from fillwright.fills.devices.comp.texture import Texture
-from fillwright.fills.devices.comp.textures import in_turn, texture_cost, textures_of
+from fillwright.fills.devices.comp.textures import in_rotation, texture_cost, textures_of
 from fillwright.fills.devices.comp.times import rhythms_for
 from fillwright.fills.devices.device import passage_of
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
@@ -131,15 +131,15 @@ class Comp:
                                             situation)
                     if t.name not in without
                     and not (situation.plain and t.is_chromatic)]
-        favourite = in_turn(textures, situation.turn)
+        favourite = in_rotation(textures, situation.rotation)
         choices = {t: rhythms_for(setting, t) for t in textures}
         tried: set[tuple[str, Rhythm]] = set()
         said: Counter[tuple[Fraction, ...]] = Counter()
         at_once = AT_ONCE if setting.length <= 2 * setting.beat else 1
-        for turn in range(0, ROUNDS, at_once):
+        for rotation in range(0, ROUNDS, at_once):
             sketches: list[_Sketch] = []
             for place, texture in enumerate(textures):
-                for one in range(turn, turn + at_once):
+                for one in range(rotation, rotation + at_once):
                     rhythm = _taking_turns(choices[texture], one, place)
                     if rhythm is not None and (texture.name, rhythm) not in tried:
                         tried.add((texture.name, rhythm))
@@ -168,13 +168,13 @@ def _with_the_tune(situation: Task) -> Task:
         landing_harmony=None if after is None else with_the_tune(after, sung))
 
 
-def _taking_turns(rhythms: Sequence[Rhythm], turn: int, place: int) -> Rhythm | None:
+def _taking_turns(rhythms: Sequence[Rhythm], rotation: int, place: int) -> Rhythm | None:
     """The rhythm of a texture in a round: neighbouring textures start with different ones, so
     that ideas differ."""
     if not rhythms:
         return None
-    return rhythms[(turn + place) % min(len(rhythms), BEST) if turn < BEST
-                   else turn % len(rhythms)]
+    return rhythms[(rotation + place) % min(len(rhythms), BEST) if rotation < BEST
+                   else rotation % len(rhythms)]
 
 
 def _cheapest_first(setting: Setting, sketches: list[_Sketch],
@@ -216,7 +216,7 @@ def _candidate(setting: Setting, cell: _Cell, favour: int) -> Candidate:
                      partial(_drafts, setting.context, cell), last=late)
 
 
-def _drafts(context: Task, cell: _Cell, turn: int) -> Iterator[Draft]:
+def _drafts(context: Task, cell: _Cell, rotation: int) -> Iterator[Draft]:
     """What is not heard is not offered under its name. Where the hands found less than a plain
     texture looks for, and the name says less, it need not be."""
     draft, texture = _draft(context, cell), cell.texture

@@ -17,7 +17,7 @@ LEFT_KINDS = MappingProxyType({
     "open": ("root and fifth", "shell 1-7", "shell 1-6", "tenth", "spread 1-5-10",
              "spread 1-7-10"),
     "tenth": ("tenth", "spread 1-5-10", "spread 1-7-10"),
-    "line bed": ("shell 1-7", "shell 1-6", "shell 1-3", "root and fifth", "tenth", "root"),
+    "under line": ("shell 1-7", "shell 1-6", "shell 1-3", "root and fifth", "tenth", "root"),
     "broken": ("shell 1-3-7", "shell 1-3-6", "triad", "shell 1-4-7", "shell 1-2-7"),
     "broken tenth": ("spread 1-7-10", "spread 1-5-10"),
     "low fifth": ("low fifth",),

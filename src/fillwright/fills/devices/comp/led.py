@@ -34,16 +34,16 @@ def _sliding(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> lis
     """The strokes, a short one before the last that has room for it: it slides in from a half
     step away."""
     grain = setting.beat / (3 if setting.slow else 2)
-    first = setting.bed if texture.held == "finger" else setting.leave
+    first = setting.opening if texture.held == "finger" else setting.leave
     for place in range(len(right) - 1, -1, -1):
         goal = right[place]
         start = goal.onset_quarter - grain
         before = right[place - 1].onset_quarter if place else first - setting.beat
         if setting.slow and setting.context.beat_at(goal.onset_quarter).denominator != 1:
             continue  # a triplet leads to a beat
-        if (goal.push or start <= setting.bed or start in setting.changes or start < first
+        if (goal.push or start <= setting.opening or start in setting.changes or start < first
                 or start - before < setting.beat / 2
-                or setting.instant(start) <= setting.instant(setting.bed)
+                or setting.instant(start) <= setting.instant(setting.opening)
                 or setting.harmony_at(start) != goal.harmony):
             continue
         slide = replace(goal, onset_quarter=start, end_quarter=goal.onset_quarter, slides=True)

@@ -47,13 +47,13 @@ _ROOMS = MappingProxyType({
     "low fifth": (34, 45), "pedal": (36, 50), "guides": (51, 59), "low root": (36, 45),
     "last root": (28, 36),
 })
-_LIFTED = MappingProxyType({"root": (38, 49), "line bed": (38, 49)})
+_LIFTED = MappingProxyType({"root": (38, 49), "under line": (38, 49)})
 _USUAL = (41, 52)
 """The same where the hand goes up with the right hand: of single roots, and of all others."""
 
 _OVER_A_BASS = MappingProxyType({
     # family: least and greatest number of keys over the bass of a slash chord
-    "root": (1, 1), "low root": (1, 1), "last root": (1, 1), "line bed": (1, 1),
+    "root": (1, 1), "low root": (1, 1), "last root": (1, 1), "under line": (1, 1),
     "two-note shell": (2, 2), "open": (2, 2), "tenth": (1, 2), "shell": (3, 3)})
 
 _PEDALS = (33, 54)

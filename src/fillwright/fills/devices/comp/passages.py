@@ -10,8 +10,17 @@ from fillwright.fills.devices.device import Passage
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["Sentence", "TENTHS", "counted", "degree_word", "joined", "keys_down", "named",
-           "note_names", "readings"]
+__all__ = [
+    "TENTHS",
+    "Sentence",
+    "counted",
+    "degree_word",
+    "joined",
+    "keys_down",
+    "named",
+    "note_names",
+    "readings",
+]
 
 Sentence: TypeAlias = Callable[[Passage], str]
 """What is heard, as a sentence; "" where the device is not heard."""

@@ -54,7 +54,7 @@ class Labour:
     hits       who takes the hits: "left", "right", "turns" (the right hand first), "together",
                "break" (they are the keys of one left-hand chord, struck one after another) or
                "time" (the left hand, low on the strong beats)
-    bed        family of the left hand where a chord begins; "" for the texture's own
+    on_change  family of the left hand where a chord begins; "" for the texture's own
     sustains   left-hand strokes ring on; else they are as long as the rhythm says
     renews     a root far from other strokes is struck again at a bar line
     tells      the left hand alone tells the chords
@@ -66,7 +66,7 @@ class Labour:
     """
 
     hits: str
-    bed: str = ""
+    on_change: str = ""
     sustains: bool = False
     renews: bool = False
     tells: bool = False
@@ -99,7 +99,7 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     if not labour.inverts and _inverted(setting, texture):
         return None
     ends = setting.context.landing is None
-    if (ends and labour.bed == "low root") or (labour.closes and not ends):
+    if (ends and labour.on_change == "low root") or (labour.closes and not ends):
         return None  # where nothing follows, the end stands on its root
     hits = [_struck(setting, hit) for hit in rhythm.hits]
     if rhythm.tops:
@@ -188,12 +188,12 @@ def _struck(setting: Setting, hit: Hit) -> Stroke:
 
 def _divided(setting: Setting, texture: Texture, labour: Labour, rhythm: Rhythm,
              hits: Sequence[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
-    """The hits as strokes of the left and the right hand, the bed among them."""
+    """The hits as strokes of the left and the right hand, the opening among them."""
     own, root = texture.left, _root(texture, labour)
-    bed = max(setting.bed, rhythm.bed_quarter)
-    first = Stroke(bed, setting.length, setting.harmony_at(setting.bed), root)
+    opening = max(setting.opening, rhythm.opening_quarter)
+    first = Stroke(opening, setting.length, setting.harmony_at(setting.opening), root)
     if labour.hits == "break":
-        later = tuple(hit.onset_quarter - bed for hit in hits)
+        later = tuple(hit.onset_quarter - opening for hit in hits)
         return [replace(first, breaks=(Fraction(0), *later))], []
     left, right = [first], []
     if labour.guides:
@@ -235,7 +235,7 @@ def _low_end(setting: Setting, hit: Stroke) -> list[Stroke]:
 
 def _root(texture: Texture, labour: Labour) -> str:
     """What the left hand plays where a chord begins."""
-    return f"{texture.left} root" if labour.guides else labour.bed or texture.left
+    return f"{texture.left} root" if labour.guides else labour.on_change or texture.left
 
 
 def _own(setting: Setting, texture: Texture, hit: Stroke) -> str:
@@ -258,7 +258,7 @@ def _guides(setting: Setting) -> list[Stroke]:
     after a bar line that passes over a chord which lasts: on the off-beat of the second beat,
     where there is time."""
     later = setting.beat * (1 if setting.slow or setting.in_three else Fraction(3, 2))
-    starts = [setting.bed, *(c for c in setting.changes if setting.context.seconds(
+    starts = [setting.opening, *(c for c in setting.changes if setting.context.seconds(
         setting.length - c) >= LEAST_GUIDES_SEC)]
     again = [line + later for line in setting.bar_lines
              if all(abs(line - at) >= 2 * setting.beat for at in starts)
@@ -308,7 +308,7 @@ def _telling(setting: Setting, texture: Texture, labour: Labour, left: list[Stro
     where nothing else is struck for more than a beat, not the root alone."""
     if labour.tells:
         return [replace(s, alone=not labour.guides and not s.over) for s in left]
-    chords = [*right, *(s for s in left if labour.bed == "low root"
+    chords = [*right, *(s for s in left if labour.on_change == "low root"
                         and s.family == texture.left)]
     done: list[Stroke] = []
     for stroke in left:
@@ -368,7 +368,7 @@ def _told_late(setting: Setting, left: Sequence[Stroke], right: Sequence[Stroke]
 def _playable_in_time(setting: Setting, texture: Texture, left: Sequence[Stroke]) -> bool:
     """Has the left hand time to go where it goes, and does it not stutter?"""
     context = setting.context
-    low = LABOUR[texture.mode].bed == "low root"
+    low = LABOUR[texture.mode].on_change == "low root"
     if low and (left[0].family == "shell" or all(s.over for s in left[1:])):
         return False  # no chord follows the first root
     for one, two in pairwise(left):

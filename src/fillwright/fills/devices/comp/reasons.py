@@ -195,15 +195,15 @@ def _rhythm_sentence(context: Task, texture: Texture, plan: Plan) -> str:
     if not onsets or texture.time:
         return ""
     beat = context.beat_quarter
-    bed = plan.left[0].onset_quarter
-    if plan.rhythm.bed_quarter:
-        return (f"The left hand waits for {beat_word(context, bed)}, so that the melody note is "
-                "heard alone first.")
-    if onsets == (bed,):
+    opening = plan.left[0].onset_quarter
+    if plan.rhythm.opening_quarter:
+        return (f"The left hand waits for {beat_word(context, opening)}, so that the melody note "
+                "is heard alone first.")
+    if onsets == (opening,):
         ends = {s.end_quarter for s in (*plan.left, *plan.right)}
         return "One chord is struck and rings." if len(ends) == 1 else ""
     if not context.meter.is_compound:
-        for a, b in pairwise((bed, *onsets)):
+        for a, b in pairwise((opening, *onsets)):
             if b - a == beat * Fraction(3, 2) and context.beat_at(a).denominator == 1:
                 return (f"The strokes on {beat_word(context, a)} and {beat_word(context, b)} "
                         "lie a dotted quarter apart.")

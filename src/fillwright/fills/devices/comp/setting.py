@@ -34,7 +34,7 @@ _EIGHTHS = 3
 class Setting:
     """What all plans of a gap share.
 
-    bed        where the harmony under the held note is first struck
+    opening    where the harmony under the held note is first struck
     changes    where the chord changes after that
     bar_lines  where bars begin after that
     held_end   where the held note stops sounding as written
@@ -45,7 +45,7 @@ class Setting:
     context: Task
     player: Player
     frame: Frame
-    bed: Fraction
+    opening: Fraction
     changes: tuple[Fraction, ...]
     bar_lines: tuple[Fraction, ...]
     held_end: Fraction
@@ -92,12 +92,12 @@ def is_strong(context: Task, offset: Fraction) -> bool:
 def setting_of(context: Task) -> Setting:
     """Measure a gap."""
     player = context.player
-    bed = _bed(context, player)
-    lines = tuple(bar.onset_quarter for bar in context.bars_inside() if bar.onset_quarter > bed)
+    opening = _opening(context, player)
+    lines = tuple(bar.onset_quarter for bar in context.bars_inside() if bar.onset_quarter > opening)
     frame, held_end, speak = frame_of(context), _held_end(context), speak_quarter(context)
     leave = max(speak, held_end / 2) if context.tempo is Tempo.BALLAD else speak
-    return Setting(context, player, frame, bed, _changes(context, bed), lines, held_end, speak,
-                   leave)
+    return Setting(context, player, frame, opening, _changes(context, opening), lines, held_end,
+                   speak, leave)
 
 
 def _held_end(context: Task) -> Fraction:
@@ -106,7 +106,7 @@ def _held_end(context: Task) -> Fraction:
             else min(context.held.end_quarter, context.end_quarter))
 
 
-def _bed(context: Task, player: Player) -> Fraction:
+def _opening(context: Task, player: Player) -> Fraction:
     """Where the harmony under the held note is first struck.
 
     With the melody note; where that comes just before the bar line and only a scrap of the
@@ -128,11 +128,11 @@ def _bed(context: Task, player: Player) -> Fraction:
     return Fraction(0)
 
 
-def _changes(context: Task, bed: Fraction) -> tuple[Fraction, ...]:
-    """Where the chord changes after the bed; chords too quick to strike are left out, but not
+def _changes(context: Task, opening: Fraction) -> tuple[Fraction, ...]:
+    """Where the chord changes after the opening; chords too quick to strike are left out, but not
     one that goes on under the landing."""
     offsets: list[Fraction] = []
-    last = bed
+    last = opening
     for span in context.spans[1:]:
         offset = span.onset_quarter
         goes_on = (span is context.spans[-1] and context.landing_harmony is not None

@@ -16,7 +16,7 @@ from fillwright.fills.devices.device import Example
 from fillwright.fills.player import ADVANCED, ALL_LEVELS, BEGINNER, INTERMEDIATE, Level, Player
 from fillwright.fills.situation import Situation
 
-__all__ = ["TEXTURES", "in_turn", "texture_cost", "textures_of"]
+__all__ = ["TEXTURES", "in_rotation", "texture_cost", "textures_of"]
 
 _COUNTED = ((Truth.TWO_KEYS, "two notes"), (Truth.THREE_KEYS, "three notes"),
             (Truth.ANY, "chord tones"))
@@ -45,11 +45,11 @@ def _moving(line: Line, *, alone: bool) -> Texture:
     others. (Which finger plays it, the hand decides.)"""
     if alone:
         return Texture(f"moving lower voice {line.name} under the held note", _BEGINNER, "over",
-                       "line bed", "moving", (1, 1), "under", line=line, hits=(2, 4),
+                       "under line", "moving", (1, 1), "under", line=line, hits=(2, 4),
                        hears=ideas.moving_voice(line), example=line.example)
     levels = _TOP if line.lowest == ADVANCED else _UP
     return Texture(f"moving voice {line.name} under the held note", levels, "over",
-                   "line bed", "moving", (2, 2), "under", line=line, hits=(2, 5),
+                   "under line", "moving", (2, 2), "under", line=line, hits=(2, 5),
                    hears=ideas.moving_voice(line), example=line.example)
 
 
@@ -317,7 +317,7 @@ def textures_of(player: Player, style: str, holds: bool, situation: Situation | 
     return tuple(t for t in TEXTURES if t.suits(player, style, holds, situation))
 
 
-def in_turn(textures: Sequence[Texture], turn: int) -> str:
+def in_rotation(textures: Sequence[Texture], rotation: int) -> str:
     """The name of the rare texture whose turn it is, "" where there is none."""
     rare = [t.name for t in textures if t.rare]
-    return rare[turn % len(rare)] if rare else ""
+    return rare[rotation % len(rare)] if rare else ""

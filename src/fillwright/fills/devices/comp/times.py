@@ -67,7 +67,7 @@ def rhythms_for(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
         found = tuple(r for r in found if r.returns)
     if texture.close:
         found = tuple(r for r in found if all(
-            b - a <= setting.beat for a, b in pairwise((r.bed_quarter, *r.onsets))))
+            b - a <= setting.beat for a, b in pairwise((r.opening_quarter, *r.onsets))))
     if texture.mode == "both" and texture.motion != "locked":
         # both hands do not strike everything together for long
         most = 2 if 2 * setting.length < 3 * setting.context.meter.length_quarter else 3
@@ -86,7 +86,7 @@ def _in_turn(setting: Setting, found: tuple[Rhythm, ...]) -> tuple[Rhythm, ...]:
     surcharge, the next ones have a little."""
     names = list(dict.fromkeys(r.name for r in found))
     turned = [replace(r, costs=(*r.costs, ("turn", extra))) if extra else r for r in found
-              for extra in [(names.index(r.name) + setting.context.turn) % TURNS]]
+              for extra in [(names.index(r.name) + setting.context.rotation) % TURNS]]
     return tuple(sorted(turned, key=lambda r: r.cost))
 
 
@@ -95,12 +95,12 @@ def _limits(setting: Setting, texture: Texture, grain: Fraction) -> tuple[Fracti
 
     grain   the smallest step of the style
     """
-    context, bed, beat = setting.context, setting.bed, setting.beat
+    context, opening, beat = setting.context, setting.opening, setting.beat
     keeps = texture.held == "finger" and context.held is not None
     # the left hand alone does not stutter: a beat between its first stroke and the next
-    first = bed + (grain if texture.right else beat)
+    first = opening + (grain if texture.right else beat)
     if texture.line is not None:
-        first = bed  # the moving voice begins with the chord
+        first = opening  # the moving voice begins with the chord
     if texture.right and not keeps and context.held is not None:
         first = max(first, setting.speak if texture.held == "pedal" else setting.leave)
     last = setting.length - grain
@@ -122,10 +122,10 @@ def _slow(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
     first, last = _limits(setting, texture, setting.beat / 3)
     keeps = texture.held == "finger" and setting.context.held is not None
     if texture.right and (keeps or setting.context.held is None):
-        first = setting.bed  # the chord may ring from the melody note on
+        first = setting.opening  # the chord may ring from the melody note on
     if not texture.right:  # between a root and its chord half a slow beat is enough
-        first = setting.bed + (setting.beat / 2 if texture.mode == "stride" else setting.beat)
-    late = (setting.bed == 0 and setting.context.held is not None
+        first = setting.opening + (setting.beat / 2 if texture.mode == "stride" else setting.beat)
+    late = (setting.opening == 0 and setting.context.held is not None
             and texture.waits)
     found = slow_rhythms(setting.frame, first=first, last=last, late=late,
                          limit=_many(texture, 3 * _COUNT))
@@ -133,7 +133,7 @@ def _slow(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
         found = tuple(r for r in found if not {*r.onsets} & {*setting.changes})
     least = _least_strokes(setting.length / setting.beat)
     return tuple(r for r in found if (r.hits or not texture.right) and len(
-        {max(setting.bed, r.bed_quarter), *setting.changes, *r.onsets}) >= least)
+        {max(setting.opening, r.opening_quarter), *setting.changes, *r.onsets}) >= least)
 
 
 def _least_strokes(beats: Fraction) -> int:
@@ -146,7 +146,7 @@ def _moving(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
     eighth = beat / (3 if context.meter.is_compound else 2)
     first, last = _limits(setting, texture, eighth)
     if texture.place == "under" and texture.right and context.held is not None:
-        first = setting.bed  # the chord may be struck with the melody note on top
+        first = setting.opening  # the chord may be struck with the melody note on top
     window = Window(first, last, barred=setting.changes if texture.mode == "stride" else (),
                     pushes=push_places(setting, texture.held),
                     lands=bool(texture.right))
@@ -154,16 +154,16 @@ def _moving(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
     if texture.mode == "left" and setting.length <= 2 * beat:
         held = Rhythm((), HELD, (("held", HELD_COST),))
         found = tuple(sorted([*found, held], key=lambda r: r.cost))
-    waits = (setting.bed == 0 and texture.waits and context.held is not None
+    waits = (setting.opening == 0 and texture.waits and context.held is not None
              and not context.meter.is_compound and context.beat.denominator == 1
              and context.previous_harmony == context.spans[0].harmony
              and context.seconds(eighth) >= LEAST_STAY_SEC)
     if not waits:
         return found
     # the chord is there already: the left hand may answer the melody note on the off-beat
-    late = [replace(r, costs=(*r.costs, ("late left hand", LATE_COST)), bed_quarter=eighth)
+    late = [replace(r, costs=(*r.costs, ("late left hand", LATE_COST)), opening_quarter=eighth)
             for r in found if not r.hits or r.hits[0].onset_quarter >= eighth + beat]
-    return tuple(sorted([*found, *late], key=lambda r: (r.cost, r.bed_quarter, r.onsets)))
+    return tuple(sorted([*found, *late], key=lambda r: (r.cost, r.opening_quarter, r.onsets)))
 
 
 def _beats_after(setting: Setting, place: Fraction) -> list[Fraction]:
@@ -179,8 +179,8 @@ def _beats_after(setting: Setting, place: Fraction) -> list[Fraction]:
 def _stride(setting: Setting) -> tuple[Rhythm, ...]:
     """Two bars of a root on the strong beats and a chord on the others."""
     context = setting.context
-    beats = _beats_after(setting, setting.bed)
-    if (len(beats) < 4 or not beats or beats[0] != setting.bed or context.meter.is_compound
+    beats = _beats_after(setting, setting.opening)
+    if (len(beats) < 4 or not beats or beats[0] != setting.opening or context.meter.is_compound
             or context.landing is None):
         return ()
     hits = tuple(Hit(b, setting.beat) for b in beats[1:])
@@ -218,7 +218,7 @@ def _echoes(setting: Setting) -> tuple[Rhythm, ...]:
 def _walks(setting: Setting) -> tuple[Rhythm, ...]:
     """Beats for a left hand that walks: in two, in two with a last step, in four."""
     context = setting.context
-    beats = _beats_after(setting, setting.bed + setting.beat)
+    beats = _beats_after(setting, setting.opening + setting.beat)
     if context.landing is None:  # the end comes to rest on a strong beat, and rings
         strong = [b for b in beats if is_strong(context, b)
                   and b + 2 * setting.beat <= setting.length]
@@ -231,7 +231,7 @@ def _walks(setting: Setting) -> tuple[Rhythm, ...]:
     if context.meter.length_quarter == 3:
         rows = {LAST_STEP: [*(b for b in beats if context.beat_at(b) == 1), beats[-1]],
                 WALKING: beats}
-    if context.is_fast or setting.length - setting.bed < 3 * setting.beat:
+    if context.is_fast or setting.length - setting.opening < 3 * setting.beat:
         rows.pop(WALKING, None)  # two strokes are no walk
     if context.landing_harmony is None or setting.length - beats[-1] < setting.beat:
         rows = {name: row for name, row in rows.items() if LAST_STEP not in name}

@@ -366,7 +366,7 @@ def tells_its_chord(harmony: Harmony, voicing: Voicing) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class _Bed:
+class _Grip:
     """A voicing, whether it sounds as its chord, and what it costs whatever the line does."""
 
     voicing: Voicing
@@ -376,16 +376,16 @@ class _Bed:
 
 
 @SEARCHES.keep
-def _beds(harmony: Harmony, level: Level, hand: str, top: int) -> tuple[_Bed, ...]:
+def _grips(harmony: Harmony, level: Level, hand: str, top: int) -> tuple[_Grip, ...]:
     """All voicings for one chord below `top`."""
     pools = [left_hand_voicings(harmony, level, hand, low=_LOWEST_MIDI, top=top)]
     if level.line.rich_left and not is_plain(harmony):
         pools.append(left_hand_voicings(harmony, level, hand, low=46,
                                         top=min(top, _ROOTLESS_TOP), rootless=True))
-    return tuple(_bed(harmony, level, voicing) for pool in pools for voicing in pool)
+    return tuple(_grip(harmony, level, voicing) for pool in pools for voicing in pool)
 
 
-def _bed(harmony: Harmony, level: Level, voicing: Voicing) -> _Bed:
+def _grip(harmony: Harmony, level: Level, voicing: Voicing) -> _Grip:
     advanced, plain = level.line.rich_left, is_plain(harmony)
     midis = voicing.midis
     rootless = not {"1", "bass"} & set(voicing.degrees)
@@ -408,7 +408,7 @@ def _bed(harmony: Harmony, level: Level, voicing: Voicing) -> _Bed:
     cost += COSTS["mud"] * MUD.cost(midis)
     if level.line.plain:
         cost += COSTS["beginner's third key"] * max(len(midis) - 2, 0)
-    return _Bed(voicing, tells_its_chord(harmony, voicing), rootless, cost)
+    return _Grip(voicing, tells_its_chord(harmony, voicing), rootless, cost)
 
 
 def _unheard(harmony: Harmony, above: set[int]) -> list[tuple[int, str]]:
@@ -498,35 +498,35 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     third_class = None if third is None else (
         harmony.root.pitch_class + degree_pitch_class(third)) % 12
     level = context.player.level
-    for bed in _beds(played, level, context.hand_size, top):
-        if bed.voicing.midis[0] >= highest_bottom:
+    for grip in _grips(played, level, context.hand_size, top):
+        if grip.voicing.midis[0] >= highest_bottom:
             continue
-        clash = _clash(bed.voicing.midis, above, homes, context.held_midi)
+        clash = _clash(grip.voicing.midis, above, homes, context.held_midi)
         if any(m % 12 == third_class for m in clash.keys - clash.by_held):
             continue  # the chord does not lose its third for a note of the line
-        cost = COSTS["sixth for seventh"] * (played != harmony and "6" in bed.voicing.degrees)
+        cost = COSTS["sixth for seventh"] * (played != harmony and "6" in grip.voicing.degrees)
         if clash.keys:  # the melody is foreign to its chord: leave out what rubs it
-            kept = _without(bed.voicing, clash.keys)
+            kept = _without(grip.voicing, clash.keys)
             if len(kept.midis) < (1 if level.line.plain or clash.by_held else 2):
                 continue
-            bed = _bed(harmony, level, kept)
+            grip = _grip(harmony, level, kept)
             cost += COSTS["left out"] * len(clash.keys)
-        elif not bed.tells:
+        elif not grip.tells:
             continue
-        if climbs - bed.voicing.midis[-1] > _TWO_OCTAVES:
+        if climbs - grip.voicing.midis[-1] > _TWO_OCTAVES:
             continue
-        middle = (bed.voicing.midis[0] + bed.voicing.midis[-1]) // 2
+        middle = (grip.voicing.midis[0] + grip.voicing.midis[-1]) // 2
         cost += COSTS["register"] * (abs(middle - home) // 3)
-        cost += bed.cost + COSTS["no root first"] * (stroke.opens and bed.rootless)
-        cost += COSTS["hole"] * max(lowest - bed.voicing.midis[-1] - _HOLE,
-                                    highest - bed.voicing.midis[-1] - _WIDEST, 0)
-        below = {midi % 12 for midi in bed.voicing.midis}
+        cost += grip.cost + COSTS["no root first"] * (stroke.opens and grip.rootless)
+        cost += COSTS["hole"] * max(lowest - grip.voicing.midis[-1] - _HOLE,
+                                    highest - grip.voicing.midis[-1] - _WIDEST, 0)
+        below = {midi % 12 for midi in grip.voicing.midis}
         terms = [term for pitch_class, term in unheard if pitch_class not in below]
         by_line = third_class not in {None, *(m % 12 for m in clash.by_held)}
         if by_line and ("third unheard" in terms or (
                 third_class not in below and not level.line.plain)):
             continue  # only the melody takes the third from a chord
         cost += sum(COSTS[term] for term in terms)
-        found.append((bed.voicing, cost, clash.rubs))
+        found.append((grip.voicing, cost, clash.rubs))
     found.sort(key=lambda o: (o[1] + o[2], o[0].midis, o[0].kind))
     return found[:12]

@@ -94,7 +94,7 @@ def _eighth(context: Task) -> Fraction:
     return context.beat_quarter / (3 if context.meter.is_compound else 2)
 
 
-def break_chords(context: Task, voiced: Voiced, turn: int
+def break_chords(context: Task, voiced: Voiced, rotation: int
                  ) -> tuple[tuple[DraftNote, ...], str] | None:
     """The notes of a plan with its chords broken, and the sentence that says how.
 
@@ -112,9 +112,9 @@ def break_chords(context: Task, voiced: Voiced, turn: int
                if _melody_heard(context, voiced, event, keys, p)]
         if not fit:
             return None
-        pattern = fit[(turn + index) % len(fit)]
+        pattern = fit[(rotation + index) % len(fit)]
         if named and pattern.name == named[-1][1] and len(fit) > 1:
-            pattern = fit[(turn + index + 1) % len(fit)]
+            pattern = fit[(rotation + index + 1) % len(fit)]
         named.append((event, pattern.name))
         notes += _played(context, event, keys, pattern)
     if len(named) > 1 and len({name for _, name in named}) == 1:

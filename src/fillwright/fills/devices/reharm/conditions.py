@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from fillwright.fills.devices.reharm.function import letter, low_class
+from fillwright.fills.devices.reharm.function import low_class, sounds_as
 from fillwright.fills.devices.reharm.place import Place, is_tonic, is_two, scale_place
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -42,7 +42,7 @@ def _degree(harmony: Harmony, place: Place) -> int:
 
 def _is_sus(harmony: Harmony) -> bool:
     """Whether a dominant is printed without its third, which then cannot be held back."""
-    return letter(harmony) == "7" and "3" not in harmony.tones
+    return sounds_as(harmony) == "7" and "3" not in harmony.tones
 
 
 def _flat_nine(harmony: Harmony) -> bool:
@@ -88,39 +88,40 @@ def down(steps: int) -> Condition:
 
 
 # --- the chord here
-here_major = Condition("here major", lambda p: letter(p.here) == "M")
-here_minor = Condition("here minor", lambda p: letter(p.here) == "m")
-here_dominant = Condition("here dominant", lambda p: letter(p.here) == "7")
-here_stable = Condition("here stable", lambda p: letter(p.here) in "Mm")
+here_major = Condition("here major", lambda p: sounds_as(p.here) == "M")
+here_minor = Condition("here minor", lambda p: sounds_as(p.here) == "m")
+here_dominant = Condition("here dominant", lambda p: sounds_as(p.here) == "7")
+here_stable = Condition("here stable", lambda p: sounds_as(p.here) in "Mm")
 here_sus = Condition("here sus", lambda p: _is_sus(p.here))
 here_flat_nine = Condition("here flat nine", lambda p: _flat_nine(p.here))
 here_inverted = Condition("here inverted",
                           lambda p: low_class(p.here) != p.here.root.pitch_class)
 here_begun = Condition("here heard before the gap opens", lambda p: p.begun)
 here_tonic = Condition("here tonic", lambda p: is_tonic(p.here, p.key))
-here_six = Condition("here takes its sixth", lambda p: letter(p.here) == "M" and p.here.takes(
+here_six = Condition("here takes its sixth", lambda p: sounds_as(p.here) == "M" and p.here.takes(
     (p.here.root.pitch_class + 9) % 12))
 here_its_two = Condition("here the II of the goal, its dominant", lambda p: (
-    _root_motion(p) == 5 and letter(p.here) in "mh" and letter(p.goal) == "7"))
+    _root_motion(p) == 5 and sounds_as(p.here) in "mh" and sounds_as(p.goal) == "7"))
 here_its_five = Condition("here the V of the goal",
-                          lambda p: _root_motion(p) == 5 and letter(p.here) == "7")
+                          lambda p: _root_motion(p) == 5 and sounds_as(p.here) == "7")
 two_before = Condition("its II before the chord here", lambda p: p.before is not None and (
-    letter(p.before) in "mh" and (p.here.root.pitch_class - p.before.root.pitch_class) % 12 == 5))
+    sounds_as(p.before) in "mh"
+    and (p.here.root.pitch_class - p.before.root.pitch_class) % 12 == 5))
 here_fourth_degree = Condition("here on the fourth degree", lambda p: _degree(p.here, p) == 5)
 here_second_degree = Condition("here on the second degree", lambda p: _degree(p.here, p) == 2)
-here_minor_or_half = Condition("here minor or half-diminished", lambda p: letter(p.here) in "mh")
+here_minor_or_half = Condition("here minor or half-diminished", lambda p: sounds_as(p.here) in "mh")
 resolves_to_minor = Condition("here resolves to minor", _resolves_minor)
 
 # --- the chord that comes
-goal_major = Condition("goal major", lambda p: letter(p.goal) == "M")
+goal_major = Condition("goal major", lambda p: sounds_as(p.goal) == "M")
 goal_third_major = Condition("goal with a major third", lambda p: p.goal.third == "3")
-goal_minor = Condition("goal minor", lambda p: letter(p.goal) == "m")
-goal_dominant = Condition("goal dominant", lambda p: letter(p.goal) == "7")
-goal_diminished = Condition("goal diminished", lambda p: letter(p.goal) in "oh")
-goal_stable = Condition("goal major, minor or dominant", lambda p: letter(p.goal) in "Mm7")
+goal_minor = Condition("goal minor", lambda p: sounds_as(p.goal) == "m")
+goal_dominant = Condition("goal dominant", lambda p: sounds_as(p.goal) == "7")
+goal_diminished = Condition("goal diminished", lambda p: sounds_as(p.goal) in "oh")
+goal_stable = Condition("goal major, minor or dominant", lambda p: sounds_as(p.goal) in "Mm7")
 goal_tonic = Condition("goal tonic", lambda p: is_tonic(p.goal, p.goal.key))
 goal_on_tonic = Condition("goal on the tonic of the key here", lambda p: (
-    p.goal.root == p.key.tonic and letter(p.goal) in "M7m"))
+    p.goal.root == p.key.tonic and sounds_as(p.goal) in "M7m"))
 goal_sus = Condition("goal sus", lambda p: _is_sus(p.goal))
 goal_flat_nine = Condition("goal flat nine", lambda p: _flat_nine(p.goal))
 goal_inverted = Condition("goal inverted",
@@ -132,7 +133,7 @@ goal_second_degree = Condition("goal on the second degree", lambda p: _degree(p.
 goal_fourth_degree = Condition("goal on the fourth degree", lambda p: _degree(p.goal, p) == 5)
 goal_fifth_degree = Condition("goal on the fifth degree", lambda p: _degree(p.goal, p) == 7)
 goal_for_tonic = Condition("goal stands for the tonic: the VI, the flat VI, the III", lambda p: (
-    (_degree(p.goal, p), letter(p.goal)) in ((9, "m"), (8, "M"), (4, "m"))))
+    (_degree(p.goal, p), sounds_as(p.goal)) in ((9, "m"), (8, "M"), (4, "m"))))
 goal_a_two = Condition("goal a II", lambda p: is_two(p.goal))
 goal_leads_to_minor_key = Condition("goal leads to a minor key",
                                     lambda p: p.goal.scale.name in _INTO_MINOR[1:])
@@ -140,16 +141,16 @@ goal_leads_to_minor = Condition("goal leads to minor", lambda p: p.goal.scale.na
 goal_after_the_three = Condition("goal follows the III", lambda p: _from_degree(p, 2) in (
     1, 5, 8, 10))
 goal_after_the_two = Condition("goal follows the II", lambda p: _from_degree(p, 1) in (5, 10, 11))
-target = Condition("goal may have a dominant", lambda p: letter(p.goal) in "Mm7" or (
-    letter(p.goal) == "h" and not _leading(p)))
+target = Condition("goal may have a dominant", lambda p: sounds_as(p.goal) in "Mm7" or (
+    sounds_as(p.goal) == "h" and not _leading(p)))
 
 # --- both
 same = Condition("goal the chord here", lambda p: p.same)
-alike = Condition("of one quality", lambda p: letter(p.here) == letter(p.goal))
+alike = Condition("of one quality", lambda p: sounds_as(p.here) == sounds_as(p.goal))
 turns = Condition("turns on its root", lambda p: _root_motion(p) == 0 and (
-    letter(p.here) != letter(p.goal)))
+    sounds_as(p.here) != sounds_as(p.goal)))
 goal_same_root = Condition("a dominant on the same root",
-                           lambda p: _root_motion(p) == 0 and letter(p.goal) == "7")
+                           lambda p: _root_motion(p) == 0 and sounds_as(p.goal) == "7")
 goal_fifth_below = Condition("goal a fifth below", lambda p: _root_motion(p) == 5)
 half_step_down = Condition("goal a half step below", lambda p: _root_motion(p) == 11)
 next_two_five = Condition("goal begins a II V a half step below",

@@ -86,34 +86,34 @@ _NEAR = 4
 """Plans of one progression that cost so little more are as good."""
 
 
-def _varied(group: list[Plan], turn: int) -> list[Plan]:
+def _varied(group: list[Plan], rotation: int) -> list[Plan]:
     """The rhythms of one progression to try, best first; now and then another of nearly
     equal cost comes first, so that the chords of a page do not all change alike."""
     best = group[0].total
     near = [p for p in group if p.total <= best + _NEAR][:3]
-    if turn >= 3 and len(near) > 1:
-        near = near[turn % len(near):] + near[:turn % len(near)]
+    if rotation >= 3 and len(near) > 1:
+        near = near[rotation % len(near):] + near[:rotation % len(near)]
     return near + [p for p in group if p not in near][:2]
 
 
-def _drafts(context: Task, group: list[Plan], turn: int) -> Iterator[Draft]:
+def _drafts(context: Task, group: list[Plan], rotation: int) -> Iterator[Draft]:
     """A progression in the rhythms, styles and touches in which the hands can play it; one that
     takes the melody note away, or in which the chord of the sheet only changes its colour, where
     nothing else is offered."""
-    if turn and (group[0].cuts or group[0].only_tints):
+    if rotation and (group[0].cuts or group[0].only_tints):
         return
     level = context.player.level
     first, second, *others = STYLES[level]
-    swapped = turn % 2 and level.reharm.turns_styles
+    swapped = rotation % 2 and level.reharm.turns_styles
     styles = (second, first, *others) if swapped else (first, second, *others)
-    for plan, style in ((plan, style) for chosen in _varied(group, turn)
-                        for plan in _ways_to_keep(context, chosen, turn) for style in styles):
+    for plan, style in ((plan, style) for chosen in _varied(group, rotation)
+                        for plan in _ways_to_keep(context, chosen, rotation) for style in styles):
         voiced = voice_plan(context, plan, style)
         if voiced is None:
             continue
         voiced = well_spelt(context, voiced)
-        for touch in touches(context, voiced, turn):
-            struck = strike(context, voiced, touch, turn)
+        for touch in touches(context, voiced, rotation):
+            struck = strike(context, voiced, touch, rotation)
             if struck is not None and not _leaps_home(context, voiced.plan, struck[0]) and (
                     sounds_whole(context, voiced.plan, struck[0])):
                 yield _draft(context, voiced, *struck)
@@ -127,7 +127,7 @@ def _sound(symbol: ChordSymbol, home: int) -> str:
     return f"{root}{quality_of(symbol)}/{low}"
 
 
-def _ways_to_keep(context: Task, plan: Plan, turn: int) -> tuple[Plan, ...]:
+def _ways_to_keep(context: Task, plan: Plan, rotation: int) -> tuple[Plan, ...]:
     """A plan, and with the held note kept by the pedal until the chord changes.
 
     Where the note is let go at that change anyhow, the pedal frees the right hand before it,
@@ -137,7 +137,7 @@ def _ways_to_keep(context: Task, plan: Plan, turn: int) -> tuple[Plan, ...]:
     pedalled = under_pedal(context, plan)
     if pedalled is None:
         return (plan,)
-    return (pedalled, plan) if turn % 2 and not pedalled.cuts else (plan, pedalled)
+    return (pedalled, plan) if rotation % 2 and not pedalled.cuts else (plan, pedalled)
 
 
 def _leaps_home(context: Task, plan: Plan, notes: tuple[DraftNote, ...]) -> bool:

@@ -8,8 +8,19 @@ from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.local_key import quality_class
 
-__all__ = ["LETTERS", "MELODY_COSTS", "Chord", "is_two_of", "letter", "low_class", "melody_cost",
-           "named_classes", "plain_chord", "printed_chord", "quality_of"]
+__all__ = [
+    "LETTERS",
+    "MELODY_COSTS",
+    "Chord",
+    "is_two_of",
+    "low_class",
+    "melody_cost",
+    "named_classes",
+    "plain_chord",
+    "printed_chord",
+    "quality_of",
+    "sounds_as",
+]
 
 LETTERS = MappingProxyType({"major": "M", "minor": "m", "dominant": "7",
                             "half-diminished": "h", "diminished": "o"})
@@ -30,7 +41,7 @@ def named_classes(symbol: ChordSymbol) -> frozenset[int]:
                      if d != "11" or "3" not in symbol.degrees)
 
 
-def letter(harmony: Harmony) -> str:
+def sounds_as(harmony: Harmony) -> str:
     """The quality letter of a chord as it is heard: a bare triad on V is a dominant."""
     found = quality_of(harmony.symbol)
     return "7" if found == "M" and "b7" in harmony.tones else found
@@ -38,7 +49,7 @@ def letter(harmony: Harmony) -> str:
 
 def plain_chord(harmony: Harmony) -> Chord:
     """Root and quality of a chord as it is heard."""
-    return harmony.root.pitch_class, letter(harmony)
+    return harmony.root.pitch_class, sounds_as(harmony)
 
 
 def printed_chord(harmony: Harmony) -> Chord:
@@ -56,7 +67,7 @@ def is_two_of(harmony: Harmony, following: Harmony) -> bool:
     """Whether a chord is the II of the dominant that follows: what it is there, whatever chord it
     has its tones from."""
     fall = (following.root.pitch_class - harmony.root.pitch_class) % 12
-    return letter(harmony) in "mh" and letter(following) == "7" and fall == 5
+    return sounds_as(harmony) in "mh" and sounds_as(following) == "7" and fall == 5
 
 
 MELODY_COSTS = MappingProxyType({"tone": 0, "tension": 6, "foreign": 25})

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from types import MappingProxyType
 
-from fillwright.fills.devices.reharm.function import letter
+from fillwright.fills.devices.reharm.function import sounds_as
 from fillwright.fills.devices.reharm.sound import heard_as_printed
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level
 from fillwright.fills.voicing.voicings import (
@@ -152,7 +152,7 @@ class Wanted:
 
     held      the key the right hand holds down meanwhile, or None
     ceiling   the highest key to be used
-    telling   sets of pitch classes of which one each must be heard
+    to_hear   sets of pitch classes of which one each must be heard
     added     not on the chart: it has to be told from the keys alone
     pedalled  the pedal keeps the held note: the right hand is free, and strikes something
     lent      the held note sounds as long as the chord, and its tone need not be struck
@@ -164,7 +164,7 @@ class Wanted:
     style: Style
     held: int | None
     ceiling: int
-    telling: tuple[frozenset[int], ...] = ()
+    to_hear: tuple[frozenset[int], ...] = ()
     added: bool = False
     pedalled: bool = False
     lent: bool = True
@@ -332,11 +332,11 @@ class _Judge:
 
     def _telling(self, hands: Hands) -> bool:
         """Whether the chord is told from its neighbours."""
-        if not self._wanted.telling:
+        if not self._wanted.to_hear:
             return True
         sound = {m % 12 for m in hands.midis} | (
             set() if self._held is None else {self._held % 12})
-        return all(own & sound for own in self._wanted.telling)
+        return all(own & sound for own in self._wanted.to_hear)
 
     def _sounds(self, hands: Hands) -> bool:
         """Whether nothing is crowded, muddy or harsh, and the right hand reaches all of it."""
@@ -408,7 +408,7 @@ def _plain_triad(harmony: Harmony, degrees: tuple[str, ...]) -> bool:
 def _sixth_alone(harmony: Harmony, degrees: tuple[str, ...]) -> bool:
     """A major chord with its sixth and without its fifth."""
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
-    return letter(harmony) == "M" and _SIXTH in present and _FIFTH not in present and (
+    return sounds_as(harmony) == "M" and _SIXTH in present and _FIFTH not in present and (
         harmony.symbol.seventh is None)
 
 
@@ -424,7 +424,7 @@ def _near_enough(harmony: Harmony, degrees: tuple[str, ...], style: Style) -> bo
     if style.most:
         return False
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
-    if letter(harmony) == "7":  # a dominant lives by both
+    if sounds_as(harmony) == "7":  # a dominant lives by both
         return False
     if harmony.symbol.seventh is None and harmony.third is not None:  # a triad by its third
         return degree_pitch_class(harmony.third) in present

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 from fillwright.fills.devices.reharm.function import (
     is_two_of,
-    letter,
     low_class,
     named_classes,
     plain_chord,
+    sounds_as,
 )
 from fillwright.fills.devices.reharm.place import Place, disguised, is_tonic, is_two
 from fillwright.theory.chord import degree_pitch_class
@@ -44,7 +44,7 @@ def _tones(harmony: Harmony) -> frozenset[int]:
 def _same_home(one: Harmony, other: Harmony) -> bool:
     """Whether two chords are one chord to the ear, whatever their colour."""
     return one.root.pitch_class == other.root.pitch_class and (
-        letter(one) == letter(other) or {letter(one), letter(other)} <= set("M7"))
+        sounds_as(one) == sounds_as(other) or {sounds_as(one), sounds_as(other)} <= set("M7"))
 
 
 def _gives_goal_away(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -56,9 +56,9 @@ def _gives_goal_away(place: Place, chords: Sequence[Harmony]) -> bool:
 def _leads_to(goal: Harmony, after: Harmony) -> bool:
     """Whether a chord is there to lead to the next: a dominant, a diminished chord, a II."""
     fall = (after.root.pitch_class - goal.root.pitch_class) % 12
-    kind = letter(goal)
+    kind = sounds_as(goal)
     return (kind in "7h" and fall in (5, 11)) or (kind == "o" and fall in (1, 11)) or (
-        kind == "m" and fall == 5 and letter(after) == "7")
+        kind == "m" and fall == 5 and sounds_as(after) == "7")
 
 
 def _gives_next_away(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -67,8 +67,8 @@ def _gives_next_away(place: Place, chords: Sequence[Harmony]) -> bool:
     after, goal = place.after, place.goal
     if after is None or plain_chord(after) == plain_chord(place.here):
         return False
-    waits = letter(after) != "7" if place.same else _leads_to(goal, after)
-    leads = waits or (letter(goal) == "7" and _leads_to(goal, after))
+    waits = sounds_as(after) != "7" if place.same else _leads_to(goal, after)
+    leads = waits or (sounds_as(goal) == "7" and _leads_to(goal, after))
     waiting = goal.root.pitch_class  # over the root of the dominant it is no rest
     return leads and any(_same_home(c, after) and low_class(c) != waiting for c in chords)
 
@@ -77,14 +77,14 @@ def _home_between_dominants(place: Place, chords: Sequence[Harmony]) -> bool:
     """V I V, and I between a dominant and the II with which the way home begins anew, or the
     III that stands where home was awaited."""
     here, goal = place.here, place.goal
-    if letter(here) != "7":
+    if sounds_as(here) != "7":
         return False
     home = (here.root.pitch_class + 5) % 12
-    again = letter(goal) == "7" and goal.root.pitch_class == here.root.pitch_class
-    two = letter(goal) in "mh7" and (goal.root.pitch_class - home) % 12 in (2, 4)
-    substitute = letter(goal) == "7" and (goal.root.pitch_class - home) % 12 == 1
+    again = sounds_as(goal) == "7" and goal.root.pitch_class == here.root.pitch_class
+    two = sounds_as(goal) in "mh7" and (goal.root.pitch_class - home) % 12 in (2, 4)
+    substitute = sounds_as(goal) == "7" and (goal.root.pitch_class - home) % 12 == 1
     return (again or two or substitute) and any(
-        c.root.pitch_class == home and letter(c) in "Mm" for c in chords)
+        c.root.pitch_class == home and sounds_as(c) in "Mm" for c in chords)
 
 
 def _home_before_the_tune(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -92,9 +92,9 @@ def _home_before_the_tune(place: Place, chords: Sequence[Harmony]) -> bool:
     after, goal = place.after, place.goal
     if after is None or not is_tonic(after, after.key) or is_tonic(goal, goal.key):
         return False
-    waits = letter(goal) in "7oh" or is_two(goal) or letter(place.here) == "7"
+    waits = sounds_as(goal) in "7oh" or is_two(goal) or sounds_as(place.here) == "7"
     return waits and not is_tonic(place.here, after.key) and any(
-        c.root.pitch_class == after.root.pitch_class and letter(c) in "Mm"
+        c.root.pitch_class == after.root.pitch_class and sounds_as(c) in "Mm"
         and low_class(c) != goal.root.pitch_class for c in chords)
 
 
@@ -102,7 +102,7 @@ def _sounding(written: Harmony) -> frozenset[int]:
     """What a written chord sounds, with what a pianist adds to a triad; of a dominant its ninth,
     flat or natural, and over its third the thirteenth are its own colours too."""
     found = _tones(written)
-    if letter(written) == "7":
+    if sounds_as(written) == "7":
         root = written.root.pitch_class
         found |= {(root + step) % 12 for step in _OWN_COLOURS[:2 + ("3" in written.tones)]}
     return found
@@ -121,13 +121,14 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     moves on in half steps is a way of its own, and so is the II of a dominant that comes after
     it."""
     first = chords[0]
-    if low_class(first) == low_class(place.here) and {letter(first), letter(place.here)} <= set(
-            "ho"):
+    if low_class(first) == low_class(place.here) and {
+            sounds_as(first), sounds_as(place.here)} <= set("ho"):
         return True
     new = _tones(first) - _sounding(place.here)
     if len(chords) > 1 and is_two_of(first, chords[1]):
         return False
-    if place.same and letter(place.here) == "M" and letter(first) == "m" and len(new) < _NEW_TONES:
+    if (place.same and sounds_as(place.here) == "M" and sounds_as(first) == "m"
+            and len(new) < _NEW_TONES):
         return True
     after = low_class(chords[1] if len(chords) > 1 else place.goal)
     if first.symbol.bass is None and new == {first.root.pitch_class} and (
@@ -137,7 +138,7 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
         return False
     steps = ((low_class(first) - low_class(place.here)) % 12,
              (after - low_class(first)) % 12)
-    return not (letter(first) == "o" and steps in ((1, 1), (11, 11)))
+    return not (sounds_as(first) == "o" and steps in ((1, 1), (11, 11)))
 
 
 def _leads_on(chord: Harmony, after: int) -> bool:
@@ -151,14 +152,14 @@ _NEW_TONES = 2
 
 
 def _diminished_on_a_dominant(place: Place, chords: Sequence[Harmony]) -> bool:
-    roots = {h.root.pitch_class for h in (place.here, place.goal) if letter(h) == "7"}
-    return any(letter(c) == "o" and c.root.pitch_class in roots for c in chords)
+    roots = {h.root.pitch_class for h in (place.here, place.goal) if sounds_as(h) == "7"}
+    return any(sounds_as(c) == "o" and c.root.pitch_class in roots for c in chords)
 
 
 def _diminished_undone(place: Place, chords: Sequence[Harmony]) -> bool:
     """A written diminished chord that leads by half step to the coming bass is led elsewhere."""
     by = (low_class(place.goal) - low_class(place.here)) % 12
-    return letter(place.here) == "o" and by in (1, 11) and (
+    return sounds_as(place.here) == "o" and by in (1, 11) and (
         low_class(chords[0]) not in (low_class(place.goal), low_class(place.here)))
 
 
@@ -174,20 +175,20 @@ def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
         goal |= _resting(place.goal)
     return disguised(last, place.goal) or (
         last.symbol.bass is None and _tones(last) <= goal
-        and not (letter(last) == "o" and step in (1, 11)))
+        and not (sounds_as(last) == "o" and step in (1, 11)))
 
 
 def _resting(goal: Harmony) -> frozenset[int]:
     """What a major chord bears when it has come: its major seventh and ninth."""
     root = goal.root.pitch_class
-    return frozenset(((root + 11) % 12, (root + 2) % 12) if letter(goal) == "M" else ())
+    return frozenset(((root + 11) % 12, (root + 2) % 12) if sounds_as(goal) == "M" else ())
 
 
 def _goal_is_nothing_new(place: Place, chords: Sequence[Harmony]) -> bool:
     """The coming triad is in the last dominant already, with its ninth and thirteenth: after G13 no
     one takes E minor for a surprise."""
     last, goal = chords[-1], place.goal
-    if place.same or letter(last) != "7" or letter(goal) not in "Mm" or goal.symbol.bass:
+    if place.same or sounds_as(last) != "7" or sounds_as(goal) not in "Mm" or goal.symbol.bass:
         return False
     return named_classes(goal.symbol) & _triad(goal) <= _sounding(last)
 
@@ -202,21 +203,21 @@ def _home_on_the_way(place: Place, chords: Sequence[Harmony]) -> bool:
     for it."""
     here, goal = place.here, place.goal
     fall = (goal.root.pitch_class - here.root.pitch_class) % 12
-    if is_two(here) and letter(goal) == "7" and fall == 5:
+    if is_two(here) and sounds_as(goal) == "7" and fall == 5:
         home = (goal.root.pitch_class + 5) % 12
     else:
         home = (here.root.pitch_class + 5) % 12
-        if letter(here) != "7" or letter(goal) not in "o7" or fall == 5 or (
+        if sounds_as(here) != "7" or sounds_as(goal) not in "o7" or fall == 5 or (
                 home != place.key.tonic.pitch_class):
             return False
-    return any(c.root.pitch_class == home and letter(c) in "Mm" for c in chords)
+    return any(c.root.pitch_class == home and sounds_as(c) in "Mm" for c in chords)
 
 
 def _cadence_steps_back(place: Place, chords: Sequence[Harmony]) -> bool:
     """Between a dominant and the chord a fifth below it stands a chord with neither its leading
     tone nor a half step down to the goal: the cadence was on its way, and is undone."""
     here, goal = place.here, place.goal
-    if letter(here) != "7" or (goal.root.pitch_class - here.root.pitch_class) % 12 != 5:
+    if sounds_as(here) != "7" or (goal.root.pitch_class - here.root.pitch_class) % 12 != 5:
         return False
     leading = (here.root.pitch_class + 4) % 12
     falls = (low_class(chords[-1]) - low_class(goal)) % 12 in (1, 11)
@@ -226,7 +227,7 @@ def _cadence_steps_back(place: Place, chords: Sequence[Harmony]) -> bool:
 def _back_door(goal: Harmony, chords: Sequence[Harmony]) -> bool:
     """The minor IV and the dominant a whole step under a chord: a cadence of their own."""
     above = tuple((c.root.pitch_class - goal.root.pitch_class) % 12 for c in chords[-2:])
-    return above == (5, 10) and [letter(c) for c in chords[-2:]] == ["m", "7"]
+    return above == (5, 10) and [sounds_as(c) for c in chords[-2:]] == ["m", "7"]
 
 
 def _just_left(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -235,7 +236,7 @@ def _just_left(place: Place, chords: Sequence[Harmony]) -> bool:
     before, here = place.before, place.here
     if before is None or plain_chord(before) == plain_chord(here):
         return False
-    swing = letter(here) == "7" and (here.root.pitch_class - before.root.pitch_class) % 12 == 5
+    swing = sounds_as(here) == "7" and (here.root.pitch_class - before.root.pitch_class) % 12 == 5
     return not (place.same and swing) and any(_same_home(c, before) for c in chords[:1])
 
 
@@ -243,7 +244,7 @@ def _dominant_undone(place: Place, chords: Sequence[Harmony]) -> bool:
     """The last chord is the dominant of nothing that comes: it goes back to its own II, which had
     not sounded before."""
     back = (place.goal.root.pitch_class - chords[-1].root.pitch_class) % 12 == _FIFTH
-    return letter(chords[-1]) == "7" and letter(place.goal) == "m" and back and not place.same
+    return sounds_as(chords[-1]) == "7" and sounds_as(place.goal) == "m" and back and not place.same
 
 
 RULES: tuple[Rule, ...] = (

@@ -14,7 +14,7 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.device import Heard, Motion, Move, Root, Stands, Way
-from fillwright.fills.devices.reharm.function import letter, low_class, plain_chord
+from fillwright.fills.devices.reharm.function import low_class, plain_chord, sounds_as
 from fillwright.fills.devices.reharm.moves import MOVES
 from fillwright.fills.devices.reharm.never import LINE_MAY, broken
 from fillwright.fills.devices.reharm.place import Place, chord_at, contradicts, disguised
@@ -51,9 +51,9 @@ class Option:
         voice on its way."""
         if len(self.chords) == 1:
             chord = self.chords[0]
-            raised = "+" if letter(chord) == "7" and "#5" in chord.symbol.degrees else ""
-            return ((chord.root.pitch_class, letter(chord) + raised, low_class(chord)),)
-        return tuple((h.root.pitch_class, "M" if letter(h) == "M" else h.symbol.kind,
+            raised = "+" if sounds_as(chord) == "7" and "#5" in chord.symbol.degrees else ""
+            return ((chord.root.pitch_class, sounds_as(chord) + raised, low_class(chord)),)
+        return tuple((h.root.pitch_class, "M" if sounds_as(h) == "M" else h.symbol.kind,
                       low_class(h)) for h in self.chords)
 
     @property
@@ -66,7 +66,7 @@ class Option:
         """What the ear tells of its chords, whatever their colour, unless that is the idea."""
         if self.stays_on_root or self.way.stands is not Stands.AFTER:
             return self.identity
-        return tuple((h.root.pitch_class, letter(h), low_class(h)) for h in self.chords)
+        return tuple((h.root.pitch_class, sounds_as(h), low_class(h)) for h in self.chords)
 
     def said(self, heard: tuple[frozenset[int], ...] = (), top: int | None = None,
              steps: frozenset[tuple[int, int]] | None = None) -> str:
@@ -189,7 +189,7 @@ def _over_bass(harmony: Harmony) -> Harmony:
     if not harmony.is_tone(bass.pitch_class):
         wrong: tuple[str, ...] = ("#11",)
     else:
-        wrong = ("b9", "#9", "#11", "b13") if letter(harmony) == "7" else ()
+        wrong = ("b9", "#9", "#11", "b13") if sounds_as(harmony) == "7" else ()
     return replace(harmony, tensions=tuple(d for d in harmony.tensions if d not in wrong))
 
 
@@ -200,7 +200,7 @@ A9 over its third."""
 
 def _own_tensions(harmony: Harmony) -> Harmony:
     """A passing diminished or half-diminished chord with the tensions that leave it what it is."""
-    another = _ANOTHER.get(letter(harmony))
+    another = _ANOTHER.get(sounds_as(harmony))
     if another not in harmony.tensions:
         return harmony
     return replace(harmony, tensions=tuple(d for d in harmony.tensions if d != another))

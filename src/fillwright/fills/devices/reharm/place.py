@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
-from fillwright.fills.devices.reharm.function import letter, low_class, plain_chord
+from fillwright.fills.devices.reharm.function import low_class, plain_chord, sounds_as
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 from fillwright.theory.chordtext import parse_suffix
 from fillwright.theory.harmony import Harmony
@@ -88,7 +88,7 @@ def is_tonic(harmony: Harmony, key: Key) -> bool:
     """Whether a chord is at home in a key; in major a seventh chord may be, as in a blues."""
     quality = "M" if key.mode == "major" else "m"
     return (harmony.root.pitch_class == key.tonic.pitch_class
-            and letter(harmony) in (quality, "7" if key.mode == "major" else quality)
+            and sounds_as(harmony) in (quality, "7" if key.mode == "major" else quality)
             and "V" not in harmony.function)
 
 
@@ -143,7 +143,7 @@ def steps(harmony: Harmony, key: Key) -> Mapping[int, set[int]]:
     """The notes of a chord as steps of a scale, 0 to 6, and their alterations: the same in every
     key, however a key has to be spelled."""
     above = (harmony.root.pitch_class - key.tonic.pitch_class) % 12
-    root = _RAISED.get(above, _ROOT_STEPS[above]) if letter(harmony) in "oh" else (
+    root = _RAISED.get(above, _ROOT_STEPS[above]) if sounds_as(harmony) in "oh" else (
         _ROOT_STEPS[above])
     found: dict[int, set[int]] = {}
     for degree in harmony.tones:

@@ -30,7 +30,7 @@ __all__ = ["CHORDS", "CLASSES", "UNIT", "Around", "Tables", "Way", "chances", "c
 CLASSES = "Mm7ho"
 """The classes of quality: major, minor, dominant, half-diminished, diminished."""
 
-CHORDS = tuple((root, letter) for root in range(12) for letter in CLASSES)
+CHORDS = tuple((root, quality) for root in range(12) for quality in CLASSES)
 """The chords a place may have, in the order of all tables."""
 
 _PLACES = {chord: place for place, chord in enumerate(CHORDS)}
@@ -143,7 +143,7 @@ def parsed(lines: Iterable[str]) -> Tables:
     """The tables of a file: side, what is seen, and the weights of chords, such as ``7m:54``,
     with tabs between; lines with # in front are remarks."""
     found: dict[str, dict[str, npt.NDArray[np.float64]]] = {}
-    places = {f"{root}{letter}": place for place, (root, letter) in enumerate(CHORDS)}
+    places = {f"{root}{quality}": place for place, (root, quality) in enumerate(CHORDS)}
     for line in lines:
         if line.startswith("#") or not line.strip():
             continue

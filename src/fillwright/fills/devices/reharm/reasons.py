@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from fillwright.fills.devices.reharm.device import Heard, Stands
-from fillwright.fills.devices.reharm.function import letter, low_class
+from fillwright.fills.devices.reharm.function import low_class, sounds_as
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.place import is_tonic, is_two
 from fillwright.fills.devices.reharm.plan import Event, Plan
@@ -142,9 +142,9 @@ def _in_the_form(context: Task, plan: Plan) -> list[str]:
     falls = (place.after.root.pitch_class - goal.root.pitch_class) % 12 == 5
     if place.same:
         return []
-    if falls and letter(goal) == "7" and is_tonic(place.after, place.after.key):
+    if falls and sounds_as(goal) == "7" and is_tonic(place.after, place.after.key):
         return [f"{last.symbol.pretty} prepares the cadence: {name} goes home to {after}."]
-    if falls and is_two(goal) and letter(goal) in "mh" and letter(place.after) == "7":
+    if falls and is_two(goal) and sounds_as(goal) in "mh" and sounds_as(place.after) == "7":
         return [f"The II V of the tune, {name} {after}, is reached from {last.symbol.pretty}."]
     return []
 
@@ -217,7 +217,7 @@ def _is_meant(event: Event, pitch_class: int) -> bool:
     leads up a half step to the goal."""
     harmony, option = event.harmony, event.option
     root = harmony.root.pitch_class
-    return (letter(harmony) == "o" and option is not None
+    return (sounds_as(harmony) == "o" and option is not None
             and option.chords[-1].symbol == harmony.symbol
             and (low_class(option.place.goal) - root) % 12 == 1
             and option.place.goal.symbol.bass is None

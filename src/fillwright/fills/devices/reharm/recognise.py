@@ -14,7 +14,7 @@ from itertools import pairwise
 from fillwright.fills.devices.device import Example, Passage
 from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.device import Heard, Move, Stands, Way
-from fillwright.fills.devices.reharm.function import letter, low_class, plain_chord
+from fillwright.fills.devices.reharm.function import low_class, plain_chord, sounds_as
 from fillwright.fills.devices.reharm.moves import MOVES
 from fillwright.fills.devices.reharm.place import Place, chord_at
 from fillwright.fills.devices.reharm.sound import line_heard
@@ -159,7 +159,7 @@ def _told(found: _Found, passage: Passage) -> bool:
         if not keys or min(keys) % 12 != low_class(harmony):
             return False
         third = harmony.third
-        if third is not None and letter(harmony) in "Mm7" and (
+        if third is not None and sounds_as(harmony) in "Mm7" and (
                 harmony.root.pitch_class + degree_pitch_class(third)) % 12 not in {
                 m % 12 for m in keys}:
             return False

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
-from fillwright.fills.devices.reharm.function import letter
+from fillwright.fills.devices.reharm.function import sounds_as
 from fillwright.fills.devices.reharm.place import chord_at
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -55,9 +55,9 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -
         if not (altered - {degree_pitch_class("#11")}) & present:
             return False
         wanted -= altered
-    if letter(harmony) == "m" and "6" in symbol.degrees and _FOURTH in present:
+    if sounds_as(harmony) == "m" and "6" in symbol.degrees and _FOURTH in present:
         return False  # F minor 6 with its fourth is B flat 7
-    if not all_told and letter(harmony) in "Mm" and symbol.suffix in _TRIADS:
+    if not all_told and sounds_as(harmony) in "Mm" and symbol.suffix in _TRIADS:
         wanted -= {degree_pitch_class(d) for d in symbol.degrees if d in _SEVENTHS}
     return wanted <= present
 
@@ -77,7 +77,7 @@ def as_played(harmony: Harmony, degrees: Sequence[str]) -> tuple[Harmony, tuple[
     plain = _PLAINER.get(symbol.suffix)
     if plain is not None and degree_pitch_class(plain[0]) not in struck:
         return replace(harmony, symbol=chord_at(harmony.root, plain[1], symbol.bass)), ()
-    if letter(harmony) != "7" or symbol.suffix not in _RENAMED:
+    if sounds_as(harmony) != "7" or symbol.suffix not in _RENAMED:
         return harmony, ()
     struck -= {degree_pitch_class(d) for d in symbol.degrees}
     added = tuple(name for pc, name in _ALTERED.items() if pc in struck)

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import Leaving, leaving
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
-from fillwright.fills.devices.reharm.function import letter, low_class, melody_cost
+from fillwright.fills.devices.reharm.function import low_class, melody_cost, sounds_as
 from fillwright.fills.devices.reharm.options import Option, chains, options
 from fillwright.fills.devices.reharm.place import Place, disguised
 from fillwright.fills.devices.reharm.rank import Ranking, place_in_bar
@@ -211,7 +211,7 @@ def _goes_home(place: Place) -> bool:
     """Whether a dominant already falls to its goal: chords of other functions between would
     only undo it."""
     fall = (place.goal.root.pitch_class - place.here.root.pitch_class) % 12
-    return letter(place.here) == "7" and fall == 5
+    return sounds_as(place.here) == "7" and fall == 5
 
 
 def _chained(situation: Task, index: int, weigh: _Weighing, seconds: list[Option]

@@ -29,7 +29,7 @@ TOUCH_WORDS = MappingProxyType({
 })
 """What is said of a touch; of broken chords `break_chords` says it."""
 
-def touches(context: Task, voiced: Voiced, turn: int) -> tuple[str, ...]:
+def touches(context: Task, voiced: Voiced, rotation: int) -> tuple[str, ...]:
     """The touches to try, best first. `turn` counts the options already taken, so that
     neighbours on the page are not all struck alike."""
     events = voiced.plan.events
@@ -39,25 +39,25 @@ def touches(context: Task, voiced: Voiced, turn: int) -> tuple[str, ...]:
         return ("under the pedal",)
     order: list[str] = []
     if not context.player.level.reharm.touches:
-        if wide and turn % 3 == 2:
+        if wide and rotation % 3 == 2:
             order.append("broken")
     elif context.is_ballad or context.feel != "swing":
-        if wide and turn:
+        if wide and rotation:
             order.append("broken")
     elif both and not context.is_fast and not context.meter.is_compound:
-        if turn % 3 == 1 and voiced.plan.rhythm != "pushed":
+        if rotation % 3 == 1 and voiced.plan.rhythm != "pushed":
             order.append("pushed")
-        elif turn % 3 == 2:
-            order += ["broken", "answered"] if wide and turn % 2 == 0 else ["answered"]
+        elif rotation % 3 == 2:
+            order += ["broken", "answered"] if wide and rotation % 2 == 0 else ["answered"]
     return (*order, "sustained")
 
 
-def strike(context: Task, voiced: Voiced, touch: str, turn: int
+def strike(context: Task, voiced: Voiced, touch: str, rotation: int
            ) -> tuple[tuple[DraftNote, ...], str] | None:
     """The notes and what is said of the touch ("" for nothing), or None where the touch would
     leave everything as it is."""
     if touch == "broken":
-        return break_chords(context, voiced, turn)
+        return break_chords(context, voiced, rotation)
     notes = _struck(context, voiced, touch)
     return None if notes is None else (notes, TOUCH_WORDS.get(touch, ""))
 

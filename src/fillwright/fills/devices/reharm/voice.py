@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from fillwright.fills.devices.reharm.arrival import out_of_reach
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
-from fillwright.fills.devices.reharm.function import is_two_of, letter, named_classes
+from fillwright.fills.devices.reharm.function import is_two_of, named_classes, sounds_as
 from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, Wanted, hand_pairs
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.plan import Event, Plan
@@ -150,7 +150,7 @@ def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
             continue
         before = plan.events[index - 1].harmony if index else event.harmony
         if index and not plan.events[index - 1].added and (
-                letter(before) == "7" and "3" in before.tones):
+                sounds_as(before) == "7" and "3" in before.tones):
             own = written | {(before.root.pitch_class + _SIXTH) % 12}
         else:
             own = written
@@ -189,7 +189,7 @@ _SIXTH = 9
 def _written(harmony: Harmony) -> frozenset[int]:
     root = harmony.root.pitch_class
     names = named_classes(harmony.symbol)
-    if letter(harmony) in "Mm7":  # with its ninth it is the same chord still
+    if sounds_as(harmony) in "Mm7":  # with its ninth it is the same chord still
         names |= {(root + 2) % 12}
     if harmony.symbol.seventh is None and "6" in harmony.tones:
         return names | {(root + _SIXTH) % 12}

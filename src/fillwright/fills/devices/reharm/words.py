@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fillwright.fills.devices.reharm.function import letter
+from fillwright.fills.devices.reharm.function import sounds_as
 from fillwright.fills.devices.reharm.place import scale_place
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -80,7 +80,7 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
     tritone.
     """
     motion = (goal.root.pitch_class - last.root.pitch_class) % 12
-    quality = letter(last)
+    quality = sounds_as(last)
     if quality == "7":
         return _dominant_leads(last, goal, key, motion) or _seventh_leads(last, goal)
     if quality == "o":
@@ -113,7 +113,7 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
         shared = common_tones(last, goal)
         if shared:
             return f"{name} leads to {target} by what they share"
-    if motion == 6 and letter(goal) in "mh":
+    if motion == 6 and sounds_as(goal) in "mh":
         return f"{name} leaps to {target}, where a new II V begins"
     return None
 
@@ -130,7 +130,7 @@ def _seventh_leads(last: Harmony, goal: Harmony) -> str | None:
 def _dominant_leads(last: Harmony, goal: Harmony, key: Key, motion: int) -> str | None:
     name, target = last.symbol.pretty, goal.symbol.pretty
     place = (last.root.pitch_class - key.tonic.pitch_class) % 12
-    kind = letter(goal)
+    kind = sounds_as(goal)
     ways = (
         (motion == 5, f"{name} falls a fifth to {target}"),
         (motion == 11, f"{name} slips down a half step to {target}"),
@@ -166,8 +166,9 @@ def _diminished_leads(last: Harmony, goal: Harmony) -> str | None:
         (bass == 11, f"the bass of {name} leads down a half step to {target}"),
         (bass == 0, f"{name} keeps the bass of {target}"),
         (near and root == 2, f"{name} stands for the dominant of {target}"),
-        (near and root == 0 and letter(goal) in "M7", f"the voices of {name} step into {target}"),
-        (near and root == 1 and letter(goal) in "m7",
+        (near and root == 0 and sounds_as(goal) in "M7",
+         f"the voices of {name} step into {target}"),
+        (near and root == 1 and sounds_as(goal) in "m7",
          f"one voice of {name} falls a half step onto the root of {target}"),
     )
     return next((said for holds, said in ways if holds), None)
@@ -190,7 +191,7 @@ def _guides(last: Harmony, goal: Harmony, heard: frozenset[int],
         name = last.symbol.name_of(degree)
         if name.pitch_class not in heard:
             continue
-        up = degree == last.third and letter(last) == "7"
+        up = degree == last.third and sounds_as(last) == "7"
         steps = [((t[0] - name.pitch_class + 6) % 12 - 6, t) for t in tones]
         step, best = min(steps, key=lambda s: (abs(s[0]), -s[0] if up else s[0]))
         if struck is not None and (name.pitch_class, best[0]) not in struck:
@@ -273,7 +274,7 @@ def sentence(template: str, words: Words) -> str:
     fourth = x.root + degree_interval("4")
     own_five = words.here.root + Interval(4, 7)
     between = frozenset[int]().union(*(
-        words.sounds(i) for i, chord in enumerate(words.chords) if letter(chord) == "o"))
+        words.sounds(i) for i, chord in enumerate(words.chords) if sounds_as(chord) == "o"))
     fields = {
         "here": words.here.symbol.pretty,
         "goal": words.goal.symbol.pretty,
