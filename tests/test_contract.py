@@ -34,7 +34,6 @@ from fillwright.contract import (
 )
 from fillwright.fills.model import EmptyFamily, HeldEnd, Idea, Shift
 from fillwright.theory.chord import KIND_DEGREES, NO_CHORD
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
 from fillwright.tune.model import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
@@ -44,7 +43,7 @@ F = Fraction
 
 
 def chord(onset: str, duration: str, text: str, **more: Any) -> ChordSpan:
-    return ChordSpan(F(onset), F(duration), parse_chord(text), **more)
+    return ChordSpan(F(onset), F(duration), ChordSymbol.parse(text), **more)
 
 
 @pytest.fixture

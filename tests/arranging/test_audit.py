@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.arranging.test_arrange import arranged
 
-from fillwright import HandNote, Key, Pitch
+from fillwright import ChordSymbol, HandNote, Key, Pitch
 from fillwright.arranging.audit import (
     audit_arrangement,
     audit_read,
@@ -25,7 +25,6 @@ from fillwright.hands.model import HAND_SIZES
 from fillwright.rules import AUDITED, Audit, Finding
 from fillwright.score import to_musicxml
 from fillwright.score.readback import read_arrangement, read_arrangement_bytes
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.pitch import spell_plain
 from fillwright.tune.model import ChordSpan, ChorusBar, Meter
 
@@ -47,7 +46,7 @@ def brought(text: str, *, chord: str = "", tempo: int = 120) -> ReadArrangement:
     notes.sort(key=lambda n: (n.onset_quarter, n.midi))
     bars = tuple(ChorusBar(i, str(i + 1), 1, F(4 * i), F(4), Meter(4, 4), Key(0))
                  for i in range(2))
-    chords = (ChordSpan(F(0), F(8), parse_chord(chord)),) if chord else ()
+    chords = (ChordSpan(F(0), F(8), ChordSymbol.parse(chord)),) if chord else ()
     return ReadArrangement("Brought", tuple(notes), chords, bars, F(tempo))
 
 

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
-from fillwright import Arrangement, Chorus, HandNote, Key, Options, find_gaps
+from fillwright import Arrangement, ChordSymbol, Chorus, HandNote, Key, Options, find_gaps
 from fillwright.arranging.air import crosses
 from fillwright.arranging.assemble import assemble
 from fillwright.arranging.audit import audit_arrangement
@@ -20,7 +20,6 @@ from fillwright.arranging.textures import STAND_INS, base_plan, texture_at
 from fillwright.arranging.weigh import guides_of
 from fillwright.fills.player import player_of
 from fillwright.hands.model import HAND_SIZES, LEVELS
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.pitch import NoteName
 
@@ -44,7 +43,7 @@ def walked(tempo: int, bars: int = 8, melody: str = "D5") -> Chorus:
 
 
 def place_of(text: str, **changes: object) -> Place:
-    (found,) = analyse([parse_chord(text)], Key.parse("C"))
+    (found,) = analyse([ChordSymbol.parse(text)], Key.parse("C"))
     assert found is not None
     values: dict[str, object] = {
         "harmony": found, "duration_quarter": F(4), "beat_quarter": F(1),

@@ -9,9 +9,8 @@ from itertools import groupby
 from tests.fills.builders import chorus_of
 from tests.sound.played_scores import chord, fill_of
 
-from fillwright import Fill, HandNote, find_gaps
+from fillwright import ChordSymbol, Fill, HandNote, find_gaps
 from fillwright.arranging.ending import grounded, stands_low
-from fillwright.theory.chordtext import parse_chord
 from fillwright.tune.model import ChordSpan
 
 CHORUS = chorus_of("4/4", "C major", 120, [("D5", 2), ("E5", 2), ("C5", 4)], [("G7", 4), ("C6", 4)])
@@ -26,7 +25,7 @@ def left(pitches: str, onset: int, duration: int) -> list[HandNote]:
 def fill(notes: Sequence[HandNote]) -> Fill:
     made = fill_of(GAP, notes, "comp", "released", 5)
     return replace(made, chords=(ChordSpan(GAP.onset_quarter, GAP.duration_quarter,
-                                           parse_chord("C6")),))
+                                           ChordSymbol.parse("C6")),))
 
 
 def ways(made: Fill) -> list[str]:

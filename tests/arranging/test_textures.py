@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.arranging.test_arrange import TUNES, arranged, document, tune
 from tests.promises import broken_rules
 
-from fillwright import Arrangement, Fill, Key, Options, arrange, propose
+from fillwright import Arrangement, ChordSymbol, Fill, Key, Options, arrange, propose
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.build import prepare
 from fillwright.arranging.choose import choose_fills, shifts_of
@@ -25,14 +25,13 @@ from fillwright.fills.player import BEGINNER, player_of
 from fillwright.hands.chords import playable
 from fillwright.hands.difficulty import difficulty
 from fillwright.rules.sound import MUD, RUB
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
 
 pytestmark = pytest.mark.slow
 
 
 def harmony(text: str) -> Harmony:
-    (found,) = analyse([parse_chord(text)], Key.parse("C"))
+    (found,) = analyse([ChordSymbol.parse(text)], Key.parse("C"))
     assert found is not None
     return found
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fillwright import Chorus, Key, Pitch, Tune, find_gaps
+from fillwright import ChordSymbol, Chorus, Key, Pitch, Tune, find_gaps
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.player import player_of
 from fillwright.fills.situation import Situation, Task, task_of
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
 from fillwright.tune.model import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
@@ -41,7 +40,7 @@ def chorus_of(meter: str, key: str, tempo: Length, melody: Sequence[tuple[str | 
             notes.append(SoundingNote(onset, _fraction(length), Pitch.parse(name)))
         onset += _fraction(length)
     end = onset
-    symbols = [parse_chord(text) for text, _ in chords]
+    symbols = [ChordSymbol.parse(text) for text, _ in chords]
     spans: list[ChordSpan] = []
     onset = Fraction(0)
     for symbol, (_, length) in zip(symbols, chords, strict=True):

@@ -9,13 +9,12 @@ from itertools import pairwise, product
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright import Fill, Key
+from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.comp.colours import with_the_tune
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.propose import fills_of
 from fillwright.fills.rhythm.patterns import STYLE_NAMES
 from fillwright.fills.situation import Task
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
 from fillwright.theory.pitch import NoteName
 
@@ -196,7 +195,7 @@ def test_colours_keep_to_the_tune() -> None:
     """Under a tune that sings D flat the sheet's bare C has no ninth D; with D it has, and what
     a symbol names stays."""
     def tensions(symbol: str, *sung: str) -> tuple[str, ...]:
-        chord = analyse([parse_chord(symbol)], Key(0, "major"))[0]
+        chord = analyse([ChordSymbol.parse(symbol)], Key(0, "major"))[0]
         assert chord is not None
         return with_the_tune(chord, [NoteName.parse(name) for name in sung]).tensions
 

@@ -14,7 +14,6 @@ from fillwright.fills.devices.comp.family import FAR, ITS_TURN
 from fillwright.fills.offer import ENOUGH
 from fillwright.fills.propose import fills_of
 from fillwright.theory.chord import degree_pitch_class
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import CHORD_SCALES
 from fillwright.theory.pitch import NoteName
 
@@ -213,4 +212,4 @@ def test_every_degree_keeps_its_letter_in_every_chord() -> None:
                 wanted = letters[(letters.index(root[0]) + steps) % 7]
                 assert name.step == wanted or (abs(name.alter) < 2 and degree == "bb7"), (
                     root, kind, degree, str(name))
-    assert str(parse_chord("Ebdim7").voiced_name_of("bb7")) == "C"
+    assert str(ChordSymbol.parse("Ebdim7").voiced_name_of("bb7")) == "C"

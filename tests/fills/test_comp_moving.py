@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright import Fill, Key, Pitch
+from fillwright import ChordSymbol, Fill, Key, Pitch
 from fillwright.fills.devices.comp.inner import LINES, Line, line_fits, line_steps, line_voicings
 from fillwright.fills.devices.comp.strokes import Stroke
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, MEDIUM, Player
@@ -21,7 +21,6 @@ from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing, half_step_off
 from fillwright.hands.chords import playable
 from fillwright.rules.sound import RUB
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.pitch import Interval
 
@@ -30,7 +29,7 @@ TONICS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
 
 
 def harmonies(*texts: str, key: str = "C") -> list[Harmony]:
-    found = analyse([parse_chord(text) for text in texts], Key.parse(key))
+    found = analyse([ChordSymbol.parse(text) for text in texts], Key.parse(key))
     assert all(h is not None for h in found)
     return [h for h in found if h is not None]
 

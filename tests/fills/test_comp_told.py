@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright import Fill, Key, Pitch
+from fillwright import ChordSymbol, Fill, Key, Pitch
 from fillwright.fills.player import level_of
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
@@ -18,7 +18,6 @@ from fillwright.fills.voicing.voicings import (
     left_hand_voicings,
 )
 from fillwright.hands.chords import all_fingerings
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
 
 LEVELS = ("beginner", "intermediate", "advanced")
@@ -51,14 +50,14 @@ def comp(context: Task, count: int = 8) -> tuple[Fill, ...]:
 ])
 def test_what_tells_a_chord(chord: str, degrees: str, told: bool) -> None:
     """Common practice, and what strict readers struck out."""
-    harmony = harmony_of(parse_chord(chord), Key.parse("C"), None)
+    harmony = harmony_of(ChordSymbol.parse(chord), Key.parse("C"), None)
     assert holds_guides(harmony, degrees.split()) is told
 
 
 @pytest.mark.parametrize("level", LEVELS)
 def test_no_shell_of_a_triad_is_its_relative_minor(level: str) -> None:
     for chord in ("C", "F", "Bb", "Eb"):
-        harmony = harmony_of(parse_chord(chord), Key.parse("C"), None)
+        harmony = harmony_of(ChordSymbol.parse(chord), Key.parse("C"), None)
         for voicing in left_hand_voicings(harmony, level_of(level), "medium"):
             assert "6" not in voicing.degrees or "5" in voicing.degrees, voicing
 

@@ -8,12 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright import Key, Pitch
+from fillwright import ChordSymbol, Key, Pitch
 from fillwright.fills.devices.comp.states import States
 from fillwright.fills.devices.comp.steps import guides_leap
 from fillwright.fills.devices.comp.walk import Step, Walk, bass_line, with_tenths
 from fillwright.fills.voicing.voicings import Voicing
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.pitch import NoteName
 
@@ -21,7 +20,7 @@ CHORDS = ("C6", "Am7", "Dm7", "G7", "Fmaj7", "E7", "Bm7b5", "Ebmaj7", "Abm7", "D
 
 
 def harmonies(*names: str) -> list[Harmony]:
-    found = analyse([parse_chord(name) for name in names], Key(0, "major"))
+    found = analyse([ChordSymbol.parse(name) for name in names], Key(0, "major"))
     return [h for h in found if h is not None]
 
 

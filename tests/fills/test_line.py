@@ -12,14 +12,13 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of, contexts_of
 from tests.fills.line_rules import line_of, strikes
 
-from fillwright import Fill, Key, find_gaps, propose
+from fillwright import ChordSymbol, Fill, Key, find_gaps, propose
 from fillwright.fills.devices.line.judging import goes_nowhere, same_cell_thrice
 from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.devices.line.walk import Slot
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.hands.model import LEVELS
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
 
 pytestmark = pytest.mark.slow
@@ -319,7 +318,7 @@ def test_two_keys_that_take_turns_go_nowhere() -> None:
 def test_neighbours_are_not_sharp_and_flat(midis: tuple[int, ...], chord: str, key: str,
                                            names: list[str]) -> None:
     home = Key.parse(key)
-    heard = analyse([parse_chord(chord), parse_chord("C")], home)[0]
+    heard = analyse([ChordSymbol.parse(chord), ChordSymbol.parse("C")], home)[0]
     assert heard is not None
     row = [0 if heard.takes(pc) else 3 for pc in range(12)]
     if heard.symbol.quality == "dominant":

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of, contexts_of
 
-from fillwright import Fill, Key, Pitch
+from fillwright import ChordSymbol, Fill, Key, Pitch
 from fillwright.fills.devices.reharm.broken import broken_fits
 from fillwright.fills.devices.reharm.function import sounds_as
 from fillwright.fills.devices.reharm.plan import plans
@@ -22,7 +22,6 @@ from fillwright.fills.model import HeldEnd, Idea
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.sound import RUB
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
 
 pytestmark = pytest.mark.slow
@@ -161,8 +160,8 @@ def test_e_minor_under_c_each_way_of_keeping_it(kept: str, until: int, rule: str
     available, "Chord Scale Summation", Berklee)."""
     context = held_over("C5", "Cmaj7", "Fmaj7")
     key = Key(0)
-    first = harmony_of(parse_chord("Cmaj7"), key, parse_chord("Em7"))
-    second = harmony_of(parse_chord("Em7"), key, parse_chord("Fmaj7"))
+    first = harmony_of(ChordSymbol.parse("Cmaj7"), key, ChordSymbol.parse("Em7"))
+    second = harmony_of(ChordSymbol.parse("Em7"), key, ChordSymbol.parse("Fmaj7"))
     notes = tuple(DraftNote(Fraction(at), Fraction(2), Pitch.parse(name), "left")
                   for at, name in ((0, "C3"), (0, "E3"), (2, "E3"), (2, "G3")))
     draft = Draft("reharm", "chord standing for the written one", notes,

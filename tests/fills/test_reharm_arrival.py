@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright import Fill, Key
+from fillwright import ChordSymbol, Fill, Key
 from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.options import options
@@ -19,7 +19,6 @@ from fillwright.fills.devices.reharm.words import leads
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.sound import RUB
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
 
 LEVELS = ("beginner", "intermediate", "advanced")
@@ -39,7 +38,7 @@ def offered(context: Task, count: int = 6) -> tuple[Fill, ...]:
 
 
 def between(here: str, goal: str, key: str) -> Place:
-    home, first, second = Key.parse(key), parse_chord(here), parse_chord(goal)
+    home, first, second = Key.parse(key), ChordSymbol.parse(here), ChordSymbol.parse(goal)
     return Place(harmony_of(first, home, second), harmony_of(second, home, None))
 
 

@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright import Fill, Key
+from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.reharm.device import Stands
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.options import options
@@ -18,7 +18,6 @@ from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.close import CROWDED
 from fillwright.theory.chord import degree_pitch_class
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
 from fillwright.theory.pitch import Interval
 
@@ -42,7 +41,7 @@ def offered(context: Task, count: int = 10) -> tuple[Fill, ...]:
 
 
 def between(here: str, goal: str, key: str = "C", by: Interval | None = None) -> Place:
-    home, row = Key.parse(key), [parse_chord(here), parse_chord(goal)]
+    home, row = Key.parse(key), [ChordSymbol.parse(here), ChordSymbol.parse(goal)]
     if by is not None:
         home = Key.of(home.tonic + by, home.mode)
         row = [symbol.transposed(by) for symbol in row]

@@ -9,17 +9,16 @@ import pytest
 from bench.bench_recall import Place, places, proposed_in_place, ranked_alone, rewritten
 from tests.fills.builders import chorus_of
 
-from fillwright import Chorus, Key, find_gaps, read_tune, unfold
+from fillwright import ChordSymbol, Chorus, Key, find_gaps, read_tune, unfold
 from fillwright.fills.devices.reharm.passing import Between, passing_options
-from fillwright.theory.chordtext import parse_chord
 
 pytestmark = pytest.mark.slow
 
 
 def ranked(here: str, goal: str, key: str = "C", melody: int | None = None, count: int = 10
            ) -> list[str]:
-    found = passing_options(Between(parse_chord(here), parse_chord(goal), Key.parse(key), melody),
-                            count)
+    found = passing_options(Between(ChordSymbol.parse(here), ChordSymbol.parse(goal),
+                                    Key.parse(key), melody), count)
     return [str(p.symbol) for p in found]
 
 
@@ -39,15 +38,16 @@ def test_the_melody_has_a_say() -> None:
 
 
 def test_no_root_and_quality_twice_and_no_more_than_asked() -> None:
-    found = passing_options(Between(parse_chord("C"), parse_chord("F"), Key(0)))
+    found = passing_options(Between(ChordSymbol.parse("C"), ChordSymbol.parse("F"), Key(0)))
     heard = [(p.symbol.root, p.quality) for p in found]
     assert len(heard) == len(set(heard)) == 10
-    assert len(passing_options(Between(parse_chord("C"), parse_chord("F"), Key(0)), 3)) == 3
-    assert passing_options(Between(parse_chord("N.C."), parse_chord("F"), Key(0))) == ()
+    home = Between(ChordSymbol.parse("C"), ChordSymbol.parse("F"), Key(0))
+    assert len(passing_options(home, 3)) == 3
+    assert passing_options(Between(ChordSymbol.parse("N.C."), ChordSymbol.parse("F"), Key(0))) == ()
 
 
 def test_costs_rise() -> None:
-    found = passing_options(Between(parse_chord("Cm7"), parse_chord("F7"), Key(-2)))
+    found = passing_options(Between(ChordSymbol.parse("Cm7"), ChordSymbol.parse("F7"), Key(-2)))
     assert [p.cost for p in found] == sorted(p.cost for p in found)
 
 
@@ -98,11 +98,11 @@ def test_the_fills_follow_the_same_ranking() -> None:
 
 def test_a_chord_at_home_comes_before_the_dominant_of_its_neighbour() -> None:
     """Between two F chords of C major stands C; in F major it is C7. Common practice."""
-    four, tonic = parse_chord("F"), parse_chord("C")
+    four, tonic = ChordSymbol.parse("F"), ChordSymbol.parse("C")
     home = passing_options(Between(four, four, Key(0), 69, (tonic,), (tonic,)))
     names = [(str(p.symbol.root), p.quality) for p in home]
     assert names.index(("C", "M")) < names.index(("C", "7"))
-    away = passing_options(Between(four, four, Key.parse("F"), 60, (parse_chord("Bb"),),
-                                   (parse_chord("Bb"),)))
+    away = passing_options(Between(four, four, Key.parse("F"), 60, (ChordSymbol.parse("Bb"),),
+                                   (ChordSymbol.parse("Bb"),)))
     assert away[0].symbol.root == tonic.root
     assert ("C", "7") in [(str(p.symbol.root), p.quality) for p in away[:3]]

@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright import Fill, Key
+from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.reharm.device import Stands
 from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.moves import MOVES
@@ -23,7 +23,6 @@ from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.close import CROWDED
 from fillwright.theory.chord import degree_pitch_class
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
 from fillwright.tune.model import ChordSpan
 
@@ -53,7 +52,7 @@ def chords_of(context: Task) -> list[list[str]]:
 
 def between(here: str, goal: str, key: str = "C") -> Place:
     home = Key.parse(key)
-    first, second = parse_chord(here), parse_chord(goal)
+    first, second = ChordSymbol.parse(here), ChordSymbol.parse(goal)
     return Place(harmony_of(first, home, second), harmony_of(second, home, None))
 
 
@@ -264,7 +263,7 @@ def test_a_flat_nine_that_is_played_is_printed_and_explained() -> None:
     ("Abmaj7", ("1", "6", "3"), "advanced", False), ("Ab6", ("1", "6", "3"), "advanced", True),
     ("Abmaj7", ("1", "7", "3"), "advanced", True)])
 def test_what_tells_a_chord(text: str, degrees: tuple[str, ...], level: str, told: bool) -> None:
-    assert heard_as_printed(harmony_of(parse_chord(text), Key(0), None), degrees,
+    assert heard_as_printed(harmony_of(ChordSymbol.parse(text), Key(0), None), degrees,
                             level_of(level).reharm.tells_all) == told
 
 

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
-from fillwright import Key, Pitch
+from fillwright import ChordSymbol, Key, Pitch
 from fillwright.exact import Fraction
 from fillwright.fills import sounding
 from fillwright.fills.devices.reharm import (
@@ -28,7 +28,6 @@ from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.plan import Plan, plans
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.situation import Task
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
 
 ROWS = st.lists(st.integers(36, 90), min_size=1, max_size=5, unique=True).map(sorted)
@@ -43,7 +42,7 @@ def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int 
 
 
 def between(here: str, goal: str, key: str = "C") -> place.Place:
-    home, first, second = Key.parse(key), parse_chord(here), parse_chord(goal)
+    home, first, second = Key.parse(key), ChordSymbol.parse(here), ChordSymbol.parse(goal)
     return place.Place(harmony_of(first, home, second), harmony_of(second, home, None))
 
 
@@ -66,7 +65,7 @@ def test_a_moment_ends_where_any_key_comes_or_goes_and_the_last_is_the_landing()
 @given(SYMBOLS, st.lists(ROWS, min_size=1, max_size=4), st.lists(ROWS, min_size=1, max_size=4))
 def test_the_table_of_a_search_says_what_one_pair_says(
         name: str, befores: list[list[int]], afters: list[list[int]]) -> None:
-    symbol = parse_chord(name)
+    symbol = ChordSymbol.parse(name)
     table = sounding.hanging_table(symbol, befores, afters).tolist()
     assert table == [[len(sounding.hanging(symbol, one, other)) for other in afters]
                      for one in befores]
@@ -74,13 +73,13 @@ def test_the_table_of_a_search_says_what_one_pair_says(
 
 def test_a_guide_tone_may_change_hands() -> None:
     """The F of G7 lies in the left hand, the E it falls to in the right."""
-    assert sounding.hanging(parse_chord("G7"), (43, 53, 71), (48, 52, 72)) == frozenset()
-    assert sounding.hanging(parse_chord("G7"), (43, 53, 71), (48, 67, 72)) == {5}
+    assert sounding.hanging(ChordSymbol.parse("G7"), (43, 53, 71), (48, 52, 72)) == frozenset()
+    assert sounding.hanging(ChordSymbol.parse("G7"), (43, 53, 71), (48, 67, 72)) == {5}
 
 
 def test_what_the_tune_alone_has_is_lent() -> None:
-    assert sounding.lent(parse_chord("Cmaj7"), (48, 59), 76) == {4}
-    assert sounding.lent(parse_chord("Cmaj7"), (48, 59), 79) == frozenset()
+    assert sounding.lent(ChordSymbol.parse("Cmaj7"), (48, 59), 76) == {4}
+    assert sounding.lent(ChordSymbol.parse("Cmaj7"), (48, 59), 79) == frozenset()
 
 
 # --- in the search ----------------------------------------------------------------------------
@@ -150,7 +149,7 @@ def test_a_seventh_falls_into_the_third_of_a_thirteenth_chord() -> None:
 
 def test_the_bass_of_an_inversion_goes_back_to_the_root() -> None:
     home = Key.parse("C")
-    one, other = parse_chord("C6/E"), parse_chord("C7")
+    one, other = ChordSymbol.parse("C6/E"), ChordSymbol.parse("C7")
     said = words.leads(harmony_of(one, home, other), harmony_of(other, home, None), home)
     assert said == "the bass goes back to C for C7"
 
@@ -169,7 +168,7 @@ def test_a_raised_fifth_rises_into_a_major_third_only() -> None:
 def test_a_chord_whose_root_alone_is_new_leads_on_or_is_the_written_one() -> None:
     def rule(here: str, chord: str, goal: str) -> str | None:
         at = between(here, goal)
-        return never.broken(at, [harmony_of(parse_chord(chord), at.key, at.goal.symbol)])
+        return never.broken(at, [harmony_of(ChordSymbol.parse(chord), at.key, at.goal.symbol)])
     assert rule("Em7", "Cmaj7", "Eb7") == "the written chord again"
     assert rule("Fm", "Dm7b5", "C7") == "the written chord again"
     assert rule("Em7", "Cmaj7", "F") is None

@@ -37,7 +37,6 @@ from fillwright.fills.voicing.voicings import (
 from fillwright.hands.reach import span_ok
 from fillwright.rules.sound import MUD
 from fillwright.theory.chord import KIND_DEGREES, degree_pitch_class
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.pitch import Interval, NoteName, degree_interval
 
@@ -48,7 +47,7 @@ def chords_in(tonic: str, texts: str, mode: str = "major") -> list[Harmony]:
     """The chords, written in C, heard in another key."""
     step = Interval(NoteName.parse(tonic).in_octave(4).staff_position - 28,
                     NoteName.parse(tonic).pitch_class)
-    symbols = [parse_chord(text).transposed(step) for text in texts.split()]
+    symbols = [ChordSymbol.parse(text).transposed(step) for text in texts.split()]
     found = [h for h in analyse(symbols, Key.of(NoteName.parse(tonic), mode)) if h is not None]
     assert len(found) == len(symbols)
     return found
@@ -302,13 +301,13 @@ def test_dominant_eleventh_is_not_a_major_third_with_a_fourth() -> None:
 
 def test_sharp_nine_is_written_as_people_read_it() -> None:
     # over E7 nobody writes F double sharp
-    e_seven = analyse([parse_chord("E7#9"), parse_chord("Am7")], Key.parse("C"))[0]
+    e_seven = analyse([ChordSymbol.parse("E7#9"), ChordSymbol.parse("Am7")], Key.parse("C"))[0]
     assert e_seven is not None
     seen = {str(p.note_name) for v in right_hand_voicings(e_seven, ADVANCED, "medium", low=52,
                                                          top=80)
             for p, d in zip(v.pitches, v.degrees, strict=True) if d == "#9"}
     assert seen == {"G"}
-    flat = analyse([parse_chord("G7b9")], Key.parse("C"))[0]
+    flat = analyse([ChordSymbol.parse("G7b9")], Key.parse("C"))[0]
     assert flat is not None
     seen = {str(p.note_name) for v in right_hand_voicings(flat, ADVANCED, "medium", low=52,
                                                          top=80)

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from fillwright import HandNote, Key, Pitch
+from fillwright import ChordSymbol, HandNote, Key, Pitch
 from fillwright.exact import Fraction
 from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.close import CROWDED, HARSH
 from fillwright.rules.model import Passage
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
 
 
 def struck(chord: str, keys: str) -> Passage:
-    symbol = parse_chord(chord)
+    symbol = ChordSymbol.parse(chord)
     harmony = harmony_of(symbol, Key(0), None)
     notes = tuple(HandNote(Fraction(0), Fraction(2), Pitch.parse(name),
                            "left" if place < 2 else "right", None, "fill")

@@ -13,10 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.hands.key_notes import key
 
+from fillwright import ChordSymbol
 from fillwright.rules import MelodySpan, Passage, findings
 from fillwright.rules.chords import Chords, HeardChord, flat_nine_homes
 from fillwright.rules.sound import MINOR_NINTH, RUB
-from fillwright.theory.chordtext import parse_chord
 from fillwright.tune.model import ChordSpan
 
 
@@ -24,7 +24,7 @@ def row(*chords: tuple[str, str]) -> list[ChordSpan]:
     """Chords one after another, with their lengths in quarters."""
     spans, onset = [], F(0)
     for text, length in chords:
-        spans.append(ChordSpan(onset, F(length), parse_chord(text)))
+        spans.append(ChordSpan(onset, F(length), ChordSymbol.parse(text)))
         onset += F(length)
     return spans
 
@@ -35,7 +35,7 @@ def row(*chords: tuple[str, str]) -> list[ChordSpan]:
     ("C9", False), ("C13", False), ("C11", False), ("C9#5", False), ("C7sus4", False),
     ("C9sus", False), ("C", False), ("Cmaj7", False), ("Cm7", False), ("Cdim7", False)])
 def test_which_chords_bear_a_flat_nine(symbol: str, at_home: bool) -> None:
-    assert flat_nine_homes(parse_chord(symbol)) == ((0,) if at_home else ())
+    assert flat_nine_homes(ChordSymbol.parse(symbol)) == ((0,) if at_home else ())
 
 
 @pytest.mark.parametrize(("chords", "clean"), [
@@ -71,7 +71,7 @@ def test_a_push_has_to_sound_into_its_chord() -> None:
 
 
 def test_the_written_chord_is_not_heard_under_an_added_one() -> None:
-    spans = [*row(("C7", "4")), ChordSpan(F(1), F(2), parse_chord("Cmaj7"), added=True)]
+    spans = [*row(("C7", "4")), ChordSpan(F(1), F(2), ChordSymbol.parse("Cmaj7"), added=True)]
     heard = Chords.of(spans)
     assert [(float(c.onset_quarter), float(c.end_quarter), str(c.symbol)) for c in heard.heard
             ] == [(0, 1, "C7"), (1, 3, "Cmaj7"), (3, 4, "C7")]
@@ -87,7 +87,7 @@ KEYS = st.lists(st.tuples(st.sampled_from(["left", "right"]), st.integers(36, 84
 @given(SYMBOLS, KEYS, st.integers(60, 90))
 def test_a_cost_of_nothing_is_no_finding(symbol: str, keys: list[tuple[str, int]],
                                          melody: int) -> None:
-    chord = parse_chord(symbol)
+    chord = ChordSymbol.parse(symbol)
     homes = flat_nine_homes(chord)
     midis = [midi for _, midi in keys]
     struck = tuple(key(0, 2, midi, None, hand) for hand, midi in keys)

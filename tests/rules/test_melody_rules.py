@@ -8,13 +8,12 @@ from itertools import pairwise
 import pytest
 from tests.hands.key_notes import key
 
-from fillwright import HandNote, Key
+from fillwright import ChordSymbol, HandNote, Key
 from fillwright.rules import MelodySpan, Passage, Room, Rule, findings
 from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.harmony import AVOID, under_its_root
 from fillwright.rules.melody import COVERED, HEARD_FIRST, LANDING, PEDALLED
 from fillwright.rules.sound import HOLE, MUD, RUB
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import harmony_of
 
 HELD = key(0, 4, 72, 5, role="melody")
@@ -58,7 +57,7 @@ def test_pedalled() -> None:
     key_up = key(0, 1, 72, 5, role="melody")
 
     def chords(*places: int) -> Chords:
-        return Chords(tuple(HeardChord(F(a), F(b), parse_chord("C"))
+        return Chords(tuple(HeardChord(F(a), F(b), ChordSymbol.parse("C"))
                             for a, b in pairwise(places)))
 
     assert clean(PEDALLED, key(1, 3, 64, 1), held=key_up, by_pedal=True, chords=chords(0, 4))
@@ -79,10 +78,10 @@ def test_avoid_notes() -> None:
     """C is the flat thirteenth of E-7, and a tension of B flat 7 (Chord Scale Summation,
     Berklee)."""
     def over(text: str, added: bool = True) -> Chords:
-        symbol = parse_chord(text)
-        return Chords((HeardChord(F(0), F(2), parse_chord("C")), HeardChord(
+        symbol = ChordSymbol.parse(text)
+        return Chords((HeardChord(F(0), F(2), ChordSymbol.parse("C")), HeardChord(
             F(2), F(4), symbol, added, harmony_of(symbol, Key(0), None)),
-            HeardChord(F(4), F(5), parse_chord("F"), True)))
+            HeardChord(F(4), F(5), ChordSymbol.parse("F"), True)))
     assert not clean(AVOID, chords=over("Em7"))
     assert clean(AVOID, chords=over("Em7"), until=2)
     assert clean(AVOID, chords=over("Em7", added=False))  # the sheet has it so
@@ -92,11 +91,11 @@ def test_avoid_notes() -> None:
 
 
 def test_a_major_seventh_under_its_root_becomes_the_sixth() -> None:
-    chord = harmony_of(parse_chord("Cmaj7"), Key(0), None)
+    chord = harmony_of(ChordSymbol.parse("Cmaj7"), Key(0), None)
     assert under_its_root(chord, None) == under_its_root(chord, 76) == chord
     played = under_its_root(chord, 72)
     assert "7" not in played.tones + played.tensions and "6" in played.tones
-    dominant = harmony_of(parse_chord("C7"), Key(0), None)
+    dominant = harmony_of(ChordSymbol.parse("C7"), Key(0), None)
     assert under_its_root(dominant, 72) == dominant
     # what is left has no tone that rubs the root in any octave
     classes = [(played.root.pitch_class + step) % 12 for step in (0, 4, 7, 9)]

@@ -5,10 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fillwright import Arrangement, Chorus, Fill, Gap, HandNote, Key, Options, Pitch, Tune
+from fillwright import (
+    Arrangement,
+    ChordSymbol,
+    Chorus,
+    Fill,
+    Gap,
+    HandNote,
+    Key,
+    Options,
+    Pitch,
+    Tune,
+)
 from fillwright.fills.model import HeldEnd, Idea, Shift
 from fillwright.theory.chord import NO_CHORD
-from fillwright.theory.chordtext import parse_chord
 from fillwright.tune.model import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
 __all__ = ["arrangement", "ballad", "chorus_of", "hand", "swing_tune", "waltz"]
@@ -83,7 +93,7 @@ def _spans(text: str, start: Fraction, fill: str | None = None) -> tuple[ChordSp
     for word in text.split():
         name, _, length = word.rpartition(":")
         if name != "-":
-            symbol = NO_CHORD if name == "N.C." else parse_chord(name)
+            symbol = NO_CHORD if name == "N.C." else ChordSymbol.parse(name)
             spans.append(ChordSpan(place, Fraction(length), symbol, fill is not None, fill,
                                    None if fill is None else "for the test"))
         place += Fraction(length)

@@ -5,9 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from fillwright import Arrangement, Chorus, Fill, Gap, HandNote, Key, Options, Pitch, Tune
+from fillwright import (
+    Arrangement,
+    ChordSymbol,
+    Chorus,
+    Fill,
+    Gap,
+    HandNote,
+    Key,
+    Options,
+    Pitch,
+    Tune,
+)
 from fillwright.fills.model import HeldEnd, Idea
-from fillwright.theory.chordtext import parse_chord
 from fillwright.tune.model import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
 Quarter = int | str | Fraction
@@ -56,7 +66,7 @@ def arranged(notes: Sequence[HandNote], bars: int = 4, meter: Meter = COMMON,
         chorus_bars.append(ChorusBar(index, str(index), 1, onset, length, meter, key, first))
         onset += length
     notes = sorted(notes, key=lambda n: (n.onset_quarter, n.midi))
-    spans = tuple(ChordSpan(Fraction(start), Fraction(length), parse_chord(text))
+    spans = tuple(ChordSpan(Fraction(start), Fraction(length), ChordSymbol.parse(text))
                   for start, length, text in chords)
     melody = tuple(SoundingNote(n.onset_quarter, n.duration_quarter, n.pitch)
                    for n in notes if n.role == "melody")

@@ -11,11 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.sound.played_scores import arranged, chord, fill_of, gap_at, note, whole_chorus
 
-from fillwright import Arrangement, InputError, Performance
+from fillwright import Arrangement, ChordSymbol, InputError, Performance
 from fillwright.sound import perform
 from fillwright.sound.model import PlayedNote
 from fillwright.sound.perform import RESTRIKE_SEC, ROLL_STEP_SEC, marker_text
-from fillwright.theory.chordtext import parse_chord
 
 pytestmark = pytest.mark.slow
 
@@ -239,6 +238,6 @@ def test_an_arrangement_without_notes_is_silence() -> None:
 
 
 def test_markers_are_plain_text() -> None:
-    assert marker_text(parse_chord("Bb7(b9)")) == "Bb7(b9)"
-    assert marker_text(parse_chord("CΔ7")) == "Cmaj7"
-    assert marker_text(parse_chord("N.C.")) == "N.C."
+    assert marker_text(ChordSymbol.parse("Bb7(b9)")) == "Bb7(b9)"
+    assert marker_text(ChordSymbol.parse("CΔ7")) == "Cmaj7"
+    assert marker_text(ChordSymbol.parse("N.C.")) == "N.C."

@@ -18,7 +18,6 @@ from tests.sweep import every
 
 from fillwright import ChordSymbol, Key
 from fillwright.theory.chord import KIND_DEGREES, degree_pitch_class
-from fillwright.theory.chordtext import parse_chord
 from fillwright.tune.harmonyxml import HarmonyReader
 from fillwright.tune.notices import Notices
 
@@ -75,13 +74,13 @@ def mir_eval_tones(label: str) -> set[int]:
 
 @every(SHORTHANDS.items())
 def test_tones_of_mir_eval(text: str, label: str) -> None:
-    assert set(parse_chord(text).pitch_classes) == mir_eval_tones(label)
+    assert set(ChordSymbol.parse(text).pitch_classes) == mir_eval_tones(label)
 
 
 @every(EXTENDED.items())
 def test_seventh_chords_of_mir_eval_under_extensions(text: str, label: str) -> None:
     """`encode` gives the seventh chord of an extended one, so only that part compares."""
-    symbol = parse_chord(text)
+    symbol = ChordSymbol.parse(text)
     seventh = {degree for degree in symbol.degrees if int(degree.lstrip("b#")) <= 7}
     root = symbol.root
     assert root is not None
@@ -98,7 +97,7 @@ PYCHORD_DIFFERS = {
 
 @every(DEFAULT_QUALITIES)
 def test_qualities_of_pychord(quality: str, tones: tuple[str, ...]) -> None:
-    ours = semitones(parse_chord("C" + quality))
+    ours = semitones(ChordSymbol.parse("C" + quality))
     theirs = {degree_pitch_class(tone) for tone in tones}
     assert (ours == theirs) == (quality not in PYCHORD_DIFFERS)
 
@@ -140,4 +139,4 @@ def test_spellings_of_music21(spelling: str, kind: str) -> None:
     table: dict[str, Any] = m21_harmony.CHORD_TYPES
     if spelling in M21_SPELLINGS_NOT_READ:
         return
-    assert semitones(parse_chord("C" + spelling)) == m21_tones(table[kind][0])
+    assert semitones(ChordSymbol.parse("C" + spelling)) == m21_tones(table[kind][0])

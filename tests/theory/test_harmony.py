@@ -14,9 +14,8 @@ import sys
 
 from tests.sweep import every
 
-from fillwright import Key
+from fillwright import ChordSymbol, Key
 from fillwright.theory.chord import degree_pitch_class
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import CHORD_SCALES, analyse, harmony_of
 from fillwright.theory.pitch import NoteName, degree_interval
 
@@ -57,8 +56,8 @@ def test_scale_and_tensions_by_function_in_all_keys(symbol: str, following: str,
     for degree in ("1", "b9", "9", "b3", "3", "11", "#11", "5", "b13", "13", "b7", "7"):
         if (NoteName("C") + degree_interval(degree)).pitch_class == tonic.pitch_class:
             up = degree_interval(degree)
-    harmony = harmony_of(parse_chord(symbol).transposed(up), key,
-                         parse_chord(following).transposed(up))
+    harmony = harmony_of(ChordSymbol.parse(symbol).transposed(up), key,
+                         ChordSymbol.parse(following).transposed(up))
     assert harmony.scale.name == scale
     assert set(harmony.tensions) == tensions
 
@@ -82,7 +81,7 @@ def test_avoid_notes_follow_the_half_step_rule_except_on_dominants() -> None:
 
 def test_a_bare_triad_gains_what_its_place_asks_for() -> None:
     tones = {str(h.symbol): h.tones for h in analyse(
-        [parse_chord(t) for t in ("C", "F", "G", "Am", "Dm")], Key(0)) if h is not None}
+        [ChordSymbol.parse(t) for t in ("C", "F", "G", "Am", "Dm")], Key(0)) if h is not None}
     assert "6" in tones["C"] and "6" in tones["F"]
     assert "b7" in tones["G"] and "b7" in tones["Am"] and "b7" in tones["Dm"]
 
@@ -92,24 +91,25 @@ def test_a_bare_triad_that_opens_a_line_stays_bare() -> None:
     practice): the first chord has neither G nor A of its own."""
     for text, tones in (("Am Am(maj7) Am7", ("1", "b3", "5")), ("C C+ C6", ("1", "3", "5")),
                         ("C C7 F", ("1", "3", "5", "6")), ("Am Am7 D7", ("1", "b3", "5", "b7"))):
-        first = analyse([parse_chord(name) for name in text.split()], Key(0))[0]
+        first = analyse([ChordSymbol.parse(name) for name in text.split()], Key(0))[0]
         assert first is not None and first.tones == tones, text
         assert tones[3:] or not {"6", "13", "7", "b7"} & set(first.tensions), text
 
 
 def test_spelling_in_the_chord() -> None:
-    harmony = harmony_of(parse_chord("G7b9"), Key(-3, "minor"), parse_chord("Cm7"))
+    harmony = harmony_of(ChordSymbol.parse("G7b9"), Key(-3, "minor"), ChordSymbol.parse("Cm7"))
     assert [str(harmony.spell(pc)) for pc in (7, 8, 10, 11, 2, 3, 5)] == [
         "G", "Ab", "A#", "B", "D", "Eb", "F"]
 
 
 def test_no_chord_has_no_harmony() -> None:
-    assert analyse([parse_chord("N.C."), parse_chord("C")], Key(0))[0] is None
+    assert analyse([ChordSymbol.parse("N.C."), ChordSymbol.parse("C")], Key(0))[0] is None
 
 
 def test_a_chord_struck_again_still_resolves() -> None:
-    first, second, _ = analyse([parse_chord("G7"), parse_chord("G7"), parse_chord("Cm7")],
-                               Key(-3, "minor"))
+    first, second, _ = analyse(
+        [ChordSymbol.parse("G7"), ChordSymbol.parse("G7"), ChordSymbol.parse("Cm7")],
+        Key(-3, "minor"))
     assert first is not None and second is not None
     assert first.function == second.function == "V7"
 
@@ -119,7 +119,7 @@ def test_a_harmony_sent_to_another_process_is_found_there() -> None:
     code = ("import pickle, sys; h = pickle.loads(sys.stdin.buffer.read());"
             "print(hash(h) == hash(type(h)(h.symbol, h.key, h.function, h.scale, h.tones,"
             " h.tensions)))")
-    one = harmony_of(parse_chord("G7"), Key(0, "major"), parse_chord("Cmaj7"))
+    one = harmony_of(ChordSymbol.parse("G7"), Key(0, "major"), ChordSymbol.parse("Cmaj7"))
     for seed in ("1", "2"):
         answer = subprocess.run([sys.executable, "-c", code], input=pickle.dumps(one),
                                 capture_output=True, check=True,
@@ -132,7 +132,7 @@ def test_a_bare_triad_with_a_foreign_leading_tone_is_the_dominant_of_the_chord_a
     """Common practice: A before Dm in C is V of II and is played with a seventh; D stays a IV or
     a II in keys that have its third, and so does a triad that falls nowhere."""
     def heard(row: str, key: Key) -> tuple[str, str | None]:
-        found = analyse([parse_chord(name) for name in row.split()], key)[1]
+        found = analyse([ChordSymbol.parse(name) for name in row.split()], key)[1]
         assert found is not None
         return found.function, found.seventh
 

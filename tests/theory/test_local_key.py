@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from fillwright import ChordSymbol, Key
 from fillwright.theory import local_key as module
-from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import analyse
 from fillwright.theory.local_key import (
     DIATONIC,
@@ -23,7 +22,7 @@ from fillwright.theory.pitch import NoteName
 
 
 def row(text: str) -> list[ChordSymbol]:
-    return [parse_chord(name) for name in text.split()]
+    return [ChordSymbol.parse(name) for name in text.split()]
 
 
 KEYS = [
@@ -54,13 +53,13 @@ def test_known_rows(home: str, chords: str, expected: str) -> None:
 def test_no_chord_takes_the_key_before_it(fifths: int) -> None:
     home = Key(fifths)
     tonic = ChordSymbol.of(home.tonic, "major-seventh")
-    keys = local_keys([parse_chord("N.C."), tonic, parse_chord("N.C.")], home)
+    keys = local_keys([ChordSymbol.parse("N.C."), tonic, ChordSymbol.parse("N.C.")], home)
     assert keys == (home, home, home)
 
 
 def test_nothing_to_hear() -> None:
     assert local_keys([], Key(2)) == ()
-    assert local_keys([parse_chord("N.C.")], Key(2)) == (Key(2),)
+    assert local_keys([ChordSymbol.parse("N.C.")], Key(2)) == (Key(2),)
 
 
 CHORDS = st.tuples(st.integers(0, 11), st.sampled_from(
@@ -69,7 +68,7 @@ CHORDS = st.tuples(st.integers(0, 11), st.sampled_from(
 
 def _symbol(root: int, suffix: str) -> ChordSymbol:
     name = ["C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"][root % 12]
-    return parse_chord(name + suffix)
+    return ChordSymbol.parse(name + suffix)
 
 
 @settings(max_examples=60, deadline=None)
@@ -134,7 +133,7 @@ def test_harmonies_are_heard_in_their_local_key() -> None:
     ("C+", "dominant"), ("C7sus4", "dominant"), ("Cm7b5", "half-diminished"),
     ("Cdim7", "diminished"), ("Csus2", "major"), ("N.C.", "")])
 def test_quality_classes(text: str, expected: str) -> None:
-    assert quality_class(parse_chord(text)) == expected
+    assert quality_class(ChordSymbol.parse(text)) == expected
 
 
 def test_home_is_where_the_chords_and_the_melody_are() -> None:
