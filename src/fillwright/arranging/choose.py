@@ -141,6 +141,7 @@ class _Task:
         self.forms = max(float(chorus.length_quarter / (_MEMORY_BARS * self.bar_quarter)), 1.0)
         self.cells: dict[str, Cell] = {f.id: cell_of(f, onsets[f.gap]) for f in every}
         self._relations: dict[tuple[str, str], Relation | None] = {}
+        self._rows: dict[tuple[int, str | None, tuple[str, str] | None, str | None], int] = {}
         self.rolls = {f.id: _rolls(f) for f in every}
         self.ranks = {f.id: rank for fills in self.options.values() for family in FAMILIES
                       for rank, f in enumerate(f for f in fills if f.family == family)}
@@ -158,6 +159,15 @@ class _Task:
         if pair not in self._relations:
             self._relations[pair] = relation_of(self.cells[first.id], self.cells[again.id])
         return self._relations[pair]
+
+    def in_row(self, index: int, before: Fill | None, last: tuple[str, str] | None,
+               fill: Fill | None) -> int:
+        """As `_in_row`; whole choices that are compared differ in two gaps."""
+        key = (index, None if before is None else before.id, last,
+               None if fill is None else fill.id)
+        if key not in self._rows:
+            self._rows[key] = _in_row(self, index, before, last, fill)
+        return self._rows[key]
 
     def heard_near(self, chosen: Sequence[Fill]) -> tuple[
             dict[str, tuple[int, int]], dict[tuple[Fraction, ...], tuple[int, int]]]:
@@ -323,22 +333,35 @@ def _total(task: _Task, chosen: Sequence[Fill]) -> int:
     """What a whole choice costs."""
     by_gap = {fill.gap: fill for fill in chosen}
     total = _in_all(task, chosen, False)[0]
-    before: _State | None = None
+    before: Fill | None = None
+    last: tuple[str, str] | None = None
     for index, gap in enumerate(task.gaps):
         fill = by_gap.get(gap.number)
-        last = None if before is None else before.last
-        breathes = task.setting.breathes(gap)
-        here = _State(None, last, breathes=breathes) if fill is None else _State(
-            fill, (fill.family, fill.device), task.ranks.get(fill.id, 0))
-        if fill is not None:
-            total += task.alone[fill.id] + COSTS["rank"] * here.rank
-        elif task.options.get(gap.number):
-            total += open_cost(task.setting, gap)
-        if before is not None:
-            ahead = task.gaps[index - 1]
-            total += _step(before, here, gap.onset_quarter - ahead.end_quarter, task.bar_quarter,
-                           free=bool({gap.number, ahead.number} & task.picked.keys()))
-        before = here
+        total += task.in_row(index, before, last, fill)
+        last = last if fill is None else (fill.family, fill.device)
+        before = fill
+    return total
+
+
+def _in_row(task: _Task, index: int, before: Fill | None, last: tuple[str, str] | None,
+            fill: Fill | None) -> int:
+    """What a gap costs as it is, after the gap before it as that is.
+
+    last   the device heard last before this gap
+    """
+    gap = task.gaps[index]
+    total = 0
+    here = _State(None, last, breathes=task.setting.breathes(gap))
+    if fill is not None:
+        here = _State(fill, (fill.family, fill.device), task.ranks.get(fill.id, 0))
+        total += task.alone[fill.id] + COSTS["rank"] * here.rank
+    elif task.options.get(gap.number):
+        total += open_cost(task.setting, gap)
+    if index:
+        ahead = task.gaps[index - 1]
+        total += _step(_State(before, last, breathes=before is None and task.setting.breathes(
+            ahead)), here, gap.onset_quarter - ahead.end_quarter, task.bar_quarter,
+            free=bool({gap.number, ahead.number} & task.picked.keys()))
     return total
 
 
@@ -474,8 +497,16 @@ def _steps(task: _Task, index: int, left: Sequence[_State], right: Sequence[_Sta
     before, here = task.gaps[index - 1], task.gaps[index]
     between = here.onset_quarter - before.end_quarter
     free = before.number in task.picked or here.number in task.picked
-    return np.array([[_step(a, b, between, task.bar_quarter, free=free) for b in right]
-                     for a in left], dtype=np.int64).reshape(len(left), len(right))
+    after: dict[tuple[str, str] | None, list[int]] = {}
+    for row, state in enumerate(left):
+        after.setdefault(state.last, []).append(row)
+    costs = np.full((len(left), len(right)), FORBIDDEN, dtype=np.int64)
+    for column, state in enumerate(right):
+        # An open gap keeps the device heard last, so it follows only states of that one.
+        rows = range(len(left)) if state.fill is not None else after.get(state.last, ())
+        for row in rows:
+            costs[row, column] = _step(left[row], state, between, task.bar_quarter, free=free)
+    return costs
 
 
 def _step(before: _State, after: _State, between: Fraction, bar_quarter: Fraction,
@@ -486,8 +517,6 @@ def _step(before: _State, after: _State, between: Fraction, bar_quarter: Fractio
     free      one of both is the user's choice and is not argued with
     """
     if after.fill is None:
-        if after.last != before.last:
-            return FORBIDDEN
         hole = before.fill is None and not before.breathes and not after.breathes
         return COSTS["open twice"] if hole else 0
     if before.fill is not None and before.fill.shift is not None and between <= 0 and not free:
