@@ -15,7 +15,7 @@ from fillwright import Arrangement, ChordSymbol, Chorus, HandNote, Key, Options,
 from fillwright.arranging.air import crosses
 from fillwright.arranging.assemble import assemble
 from fillwright.arranging.audit import audit_arrangement
-from fillwright.arranging.figures import Figure, Place, figures
+from fillwright.arranging.figures import Figure, FigurePlace, figures
 from fillwright.arranging.textures import STAND_INS, base_plan, texture_at
 from fillwright.arranging.weigh import guides_of
 from fillwright.fills.player import player_of
@@ -42,13 +42,13 @@ def walked(tempo: int, bars: int = 8, melody: str = "D5") -> Chorus:
     return chorus_of("4/4", "C", tempo, [(melody, 1)] * 4 * bars, chords)
 
 
-def place_of(text: str, **changes: object) -> Place:
+def place_of(text: str, **changes: object) -> FigurePlace:
     (found,) = analyse([ChordSymbol.parse(text)], Key.parse("C"))
     assert found is not None
     values: dict[str, object] = {
         "harmony": found, "duration_quarter": F(4), "beat_quarter": F(1),
         "player": player_of("intermediate", "medium"), "low": 36, "ceiling": 70, **changes}
-    return Place(**values)  # type: ignore[arg-type]
+    return FigurePlace(**values)  # type: ignore[arg-type]
 
 
 def names(figure: Figure) -> str:

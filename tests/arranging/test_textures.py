@@ -17,7 +17,7 @@ from fillwright import Arrangement, ChordSymbol, Fill, Key, Options, arrange, pr
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.build import prepare
 from fillwright.arranging.choose import choose_fills, shifts_of
-from fillwright.arranging.figures import Figure, Place, figures
+from fillwright.arranging.figures import Figure, FigurePlace, figures
 from fillwright.arranging.story import story_of
 from fillwright.arranging.window import moved
 from fillwright.fills.model import Shift
@@ -37,7 +37,8 @@ def harmony(text: str) -> Harmony:
 
 
 def chords_of_both(over: Harmony, texture: str, hand: str, top: int) -> list[Figure]:
-    return figures(Place(over, F(4), F(1), player_of("advanced", hand), 34, top, top), texture)
+    player = player_of("advanced", hand)
+    return figures(FigurePlace(over, F(4), F(1), player, 34, top, top), texture)
 
 
 def test_drop_2_under_the_melody() -> None:

@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.arranging.air import Air
-from fillwright.arranging.figures import Figure, Place, figures, last_resorts
+from fillwright.arranging.figures import Figure, FigurePlace, figures, last_resorts
 from fillwright.arranging.textures import STAND_INS, BasePlan, texture_at
 from fillwright.arranging.under import classes_under
 from fillwright.arranging.weigh import Neighbour, Site, cost_of, guides_of, step_cost
@@ -175,7 +175,7 @@ def _air(plan: BasePlan, portion: Portion, melody: Nearby[SoundingNote]) -> Air:
 
 
 def _place(plan: BasePlan, portion: Portion, air: Air, *, goes_on: bool,
-           coming: NoteName | None) -> Place:
+           coming: NoteName | None) -> FigurePlace:
     """The room of a figure. Under a melody note on its root a chord has its sixth."""
     harmony = portion.harmony
     for note in air.melody:
@@ -188,7 +188,7 @@ def _place(plan: BasePlan, portion: Portion, air: Air, *, goes_on: bool,
     low = plan.player.level.base.lowest
     if portion.end_quarter >= plan.chorus.length_quarter:
         low = min(low, _END_LOWEST)
-    return Place(harmony, portion.duration_quarter, air.beat_quarter, plan.player, low,
+    return FigurePlace(harmony, portion.duration_quarter, air.beat_quarter, plan.player, low,
                  min([n.midi for n in air.melody] + [_HIGHEST_LEFT + 1]) - 1, top,
                  None if same else coming, goes_on)
 

@@ -97,7 +97,7 @@ class _Layer:
     order: Row
 
 
-class _Heard:
+class _SoFar:
     """Fills by their gap; and where each set of keys comes first, so that a copy is found without
     looking through all of them."""
 
@@ -196,7 +196,7 @@ class _Task:
         picked = self.picked[number]
         return () if picked is None else (picked,)
 
-    def coming_back(self, fill: Fill, heard: _Heard, ways: Mapping[Relation, int]
+    def coming_back(self, fill: Fill, heard: _SoFar, ways: Mapping[Relation, int]
                     ) -> tuple[int, Relation | None]:
         """What a fill costs for what it takes from those heard before it, and how it takes
         it up.
@@ -215,7 +215,7 @@ class _Task:
             cost += COSTS["taken up"] + COSTS["one way"] * ways.get(relation, 0)
         return cost, relation
 
-    def in_return(self, fill: Fill, heard: _Heard) -> int:
+    def in_return(self, fill: Fill, heard: _SoFar) -> int:
         """What a fill costs for what it takes from the fills of a whole choice."""
         return self.coming_back(fill, heard, {})[0]
 
@@ -381,7 +381,7 @@ def _in_all(task: _Task, chosen: Sequence[Fill], may_shift: bool
         cost += COSTS["never shifted"]
     over_shifts = max(shifts - task.most_shifts, 0)
     cost += COSTS["shifted"] * over_shifts
-    heard = _Heard(task.cells)
+    heard = _SoFar(task.cells)
     ways: Counter[Relation] = Counter()
     for fill in chosen:
         paid, relation = task.coming_back(fill, heard, ways)
@@ -415,7 +415,7 @@ def _one_pass(task: _Task, prices: Mapping[Priced, int], so_far: Sequence[Fill],
     """
     if not task.gaps:
         return [], 0
-    heard = _Heard(task.cells, so_far)
+    heard = _SoFar(task.cells, so_far)
     layers, local, steps = [], [], []
     for index, (gap, layer) in enumerate(zip(task.gaps, task.layers, strict=True)):
         states, order = layer.states, layer.order

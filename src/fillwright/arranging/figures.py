@@ -18,7 +18,7 @@ from fillwright.rules.sound import MUD, RUB
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Interval, NoteName, Pitch, nearest_pitch
 
-__all__ = ["LINES", "Figure", "Place", "Struck", "figures", "last_resorts"]
+__all__ = ["LINES", "Figure", "FigurePlace", "Struck", "figures", "last_resorts"]
 
 LINES = ("two-feel", "walking bass")
 """Textures that are bass lines."""
@@ -102,7 +102,7 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class FigurePlace:
     """Where a figure is wanted.
 
     low, ceiling   the left hand's keys lie from the one up to below the other
@@ -144,12 +144,12 @@ class Place:
                 if self.low <= (root := nearest_pitch(self.bass, centre)).midi < self.ceiling]
 
 
-def figures(place: Place, texture: str) -> list[Figure]:
+def figures(place: FigurePlace, texture: str) -> list[Figure]:
     """All figures of a texture; none where the place has no room for it."""
     return list(dict.fromkeys(_MAKERS[texture](place)))
 
 
-def last_resorts(place: Place) -> list[Figure]:
+def last_resorts(place: FigurePlace) -> list[Figure]:
     """Where nothing else can stand: the root alone, as low as it takes; a shell without its
     root, where that one rubs."""
     roots = place.roots() or [nearest_pitch(place.bass, min(place.low, place.ceiling - 6))]
@@ -158,12 +158,12 @@ def last_resorts(place: Place) -> list[Figure]:
     return [_at_once(place, row, "shells") for row in dict.fromkeys(rows)]
 
 
-def _at_once(place: Place, pitches: Sequence[Pitch], texture: str,
+def _at_once(place: FigurePlace, pitches: Sequence[Pitch], texture: str,
              under: tuple[Pitch, ...] = ()) -> Figure:
     return Figure(tuple(Struck(_NOW, place.duration_quarter, p) for p in pitches), texture, under)
 
 
-def _bass_first(place: Place, pitches: Sequence[Pitch], texture: str, held: bool,
+def _bass_first(place: FigurePlace, pitches: Sequence[Pitch], texture: str, held: bool,
                 under: tuple[Pitch, ...] = ()) -> Iterator[Figure]:
     """The bass, then the others together, at each place where they may come.
 
@@ -183,7 +183,7 @@ def _bass_first(place: Place, pitches: Sequence[Pitch], texture: str, held: bool
                       *(Struck(onset, whole - onset, p) for p in pitches[1:])), texture, under)
 
 
-def _shell_pitches(place: Place) -> list[tuple[Pitch, ...]]:
+def _shell_pitches(place: FigurePlace) -> list[tuple[Pitch, ...]]:
     top = max(place.ceiling - 1, place.low + 12)
     player = place.player
     return [v.pitches for v in left_hand_voicings(place.harmony, player.level, player.hand.name,
@@ -191,16 +191,16 @@ def _shell_pitches(place: Place) -> list[tuple[Pitch, ...]]:
             if v.midis[-1] < place.ceiling and len(v.pitches) <= player.most_base_keys]
 
 
-def _shells(place: Place) -> Iterator[Figure]:
+def _shells(place: FigurePlace) -> Iterator[Figure]:
     return (_at_once(place, pitches, "shells") for pitches in _shell_pitches(place))
 
 
-def _broken_shells(place: Place) -> Iterator[Figure]:
+def _broken_shells(place: FigurePlace) -> Iterator[Figure]:
     for pitches in _shell_pitches(place):
         yield from _bass_first(place, pitches, "broken shells", held=True)
 
 
-def _bass_and_chord(place: Place) -> Iterator[Figure]:
+def _bass_and_chord(place: FigurePlace) -> Iterator[Figure]:
     player = place.player
     uppers = [v.pitches for v in left_hand_voicings(
         place.harmony, player.level, player.hand.name, low=place.low,
@@ -212,7 +212,7 @@ def _bass_and_chord(place: Place) -> Iterator[Figure]:
             yield from _bass_first(place, (root, *upper), "bass and chord", held=False)
 
 
-def _broken_tenths(place: Place) -> Iterator[Figure]:
+def _broken_tenths(place: FigurePlace) -> Iterator[Figure]:
     symbol = place.harmony.symbol
     third = place.name_of(place.harmony.third or symbol.fifth or "5")
     assert third is not None
@@ -236,7 +236,7 @@ def _broken_tenths(place: Place) -> Iterator[Figure]:
                           Struck(last, whole - last, tenth)), "broken tenths")
 
 
-def _two_feel(place: Place) -> Iterator[Figure]:
+def _two_feel(place: FigurePlace) -> Iterator[Figure]:
     whole, beat = place.duration_quarter, place.beat_quarter
     for first, second in _bass_pairs(place):
         if place.beats >= 4:
@@ -252,7 +252,7 @@ def _two_feel(place: Place) -> Iterator[Figure]:
                 yield _line(((_NOW, first), (whole - beat, third)), whole, leads_on=True)
 
 
-def _walking(place: Place) -> Iterator[Figure]:
+def _walking(place: FigurePlace) -> Iterator[Figure]:
     """A note a beat: the root, then chord tones and notes of the scale, none twice running, and
     last a step to the coming bass. The smoothest bars come first."""
     beats = int(place.beats)
@@ -275,7 +275,7 @@ def _walking(place: Place) -> Iterator[Figure]:
                     place.duration_quarter, leads_on=True, texture="walking bass")
 
 
-def _walked(place: Place) -> tuple[list[NoteName], list[NoteName]]:
+def _walked(place: FigurePlace) -> tuple[list[NoteName], list[NoteName]]:
     """The chord tones that a bass walks through, and these with the scale between them."""
     symbol, root = place.harmony.symbol, place.harmony.root.pitch_class
     degrees = (None if symbol.root == place.bass else "1", place.harmony.third,
@@ -302,7 +302,7 @@ def _line(notes: Sequence[tuple[Fraction, Pitch]], whole: Fraction, leads_on: bo
                   texture, leads_on=leads_on)
 
 
-def _bass_pairs(place: Place) -> Iterator[tuple[Pitch, Pitch]]:
+def _bass_pairs(place: FigurePlace) -> Iterator[tuple[Pitch, Pitch]]:
     """What a bar of two-feel stands on: the root and another chord tone; where the chord goes
     on, its third or fifth and another tone."""
     symbol = place.harmony.symbol
@@ -321,7 +321,7 @@ def _bass_pairs(place: Place) -> Iterator[tuple[Pitch, Pitch]]:
                     yield first, second
 
 
-def _approaches(place: Place, before: Pitch) -> list[Pitch]:
+def _approaches(place: FigurePlace, before: Pitch) -> list[Pitch]:
     """Notes a step from the coming bass: a half step from either side, or a whole step of the
     chord's scale; near the note before, and another one."""
     if place.coming is None:
@@ -342,7 +342,7 @@ def _half_step(goal: Pitch, way: int) -> Pitch:
     return min(both, key=lambda p: abs(p.alter))
 
 
-def _of_both(place: Place, texture: str) -> Iterator[Figure]:
+def _of_both(place: FigurePlace, texture: str) -> Iterator[Figure]:
     """Chords for both hands with the melody's key as their highest voice. A drop 2 without its
     root has a bass below it that the left hand strikes first."""
     top = place.top
@@ -365,7 +365,7 @@ def _of_both(place: Place, texture: str) -> Iterator[Figure]:
             yield from _bass_first(place, (root, *left), f"bass, then {texture}", False, under)
 
 
-_MAKERS: Mapping[str, Callable[[Place], Iterator[Figure]]] = {
+_MAKERS: Mapping[str, Callable[[FigurePlace], Iterator[Figure]]] = {
     "shells": _shells,
     "broken shells": _broken_shells,
     "bass and chord": _bass_and_chord,

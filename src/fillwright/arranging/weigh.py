@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from fillwright.arranging.air import Air
-from fillwright.arranging.figures import Figure, Place
+from fillwright.arranging.figures import Figure, FigurePlace
 from fillwright.arranging.textures import STAND_INS
 from fillwright.exact import Fraction
 from fillwright.fills.voicing.voicings import voice_leading
@@ -74,7 +74,7 @@ class Site:
     before, after   the fills' left hand, where one is next to it
     """
 
-    place: Place
+    place: FigurePlace
     air: Air
     wanted: str
     helped: frozenset[str]

@@ -20,7 +20,7 @@ from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
 from fillwright.sound.model import PedalEvent
 from fillwright.sound.timemap import TimeMap
-from fillwright.sound.touch import RUN_SEC, Stroke
+from fillwright.sound.touch import RUN_SEC, KeyStroke
 
 __all__ = ["pedalling"]
 
@@ -37,7 +37,7 @@ class _Group:
     """All keys struck at one written onset."""
 
     quarter: Fraction
-    strokes: list[Stroke]
+    strokes: list[KeyStroke]
     onset_sec: float
     last_onset_sec: float
 
@@ -53,8 +53,8 @@ class _PedalDown:
     quarter: Fraction
     down_sec: float
     up_sec: float
-    strokes: list[Stroke]
-    carried: list[Stroke] = field(default_factory=list)     # keys still down from before
+    strokes: list[KeyStroke]
+    carried: list[KeyStroke] = field(default_factory=list)     # keys still down from before
     until_quarter: Fraction | None = None   # ordered by a fill: not changed before
 
 
@@ -68,7 +68,7 @@ class _Order:
     by_pedal: bool
 
 
-def pedalling(arrangement: Arrangement, strokes: list[Stroke],
+def pedalling(arrangement: Arrangement, strokes: list[KeyStroke],
               time_map: TimeMap) -> tuple[PedalEvent, ...]:
     """The pedal of a whole chorus. `strokes` have their final onsets and releases."""
     orders = _orders(arrangement, time_map)
@@ -79,7 +79,7 @@ def pedalling(arrangement: Arrangement, strokes: list[Stroke],
 
     groups = _groups(strokes)
     spans: list[_PedalDown] = []
-    keyed: list[Stroke] = []
+    keyed: list[KeyStroke] = []
     for place, group in enumerate(groups):
         held_over = [stroke for stroke in keyed if stroke.release_sec > group.onset_sec]
         keyed = held_over + group.strokes
@@ -110,7 +110,7 @@ def pedalling(arrangement: Arrangement, strokes: list[Stroke],
                  for event in (PedalEvent(span.down_sec, True), PedalEvent(span.up_sec, False)))
 
 
-def _end_of(strokes: list[Stroke]) -> float:
+def _end_of(strokes: list[KeyStroke]) -> float:
     """Where the first written rest begins that the pedal would fill, else the last end."""
     rests = [stroke.written_end_sec for stroke in strokes if not stroke.moves_on]
     return min(rests, default=max(stroke.written_end_sec for stroke in strokes))
@@ -122,8 +122,8 @@ def _is_worth_it(span: _PedalDown) -> bool:
     return span.up_sec - span.down_sec >= SHORTEST_PEDAL_SEC
 
 
-def _groups(strokes: list[Stroke]) -> list[_Group]:
-    found: dict[Fraction, list[Stroke]] = {}
+def _groups(strokes: list[KeyStroke]) -> list[_Group]:
+    found: dict[Fraction, list[KeyStroke]] = {}
     for stroke in strokes:
         found.setdefault(stroke.note.onset_quarter, []).append(stroke)
     return [_Group(quarter, members, min(s.onset_sec for s in members),

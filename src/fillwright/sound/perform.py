@@ -26,7 +26,7 @@ from fillwright.given import a, given_number
 from fillwright.sound.model import Marker, PedalEvent, Performance, PlayedBar, PlayedNote
 from fillwright.sound.pedal import pedalling
 from fillwright.sound.timemap import TimeMap
-from fillwright.sound.touch import Stroke, strokes_of, velocities
+from fillwright.sound.touch import KeyStroke, strokes_of, velocities
 from fillwright.theory.chord import ChordSymbol, default_suffix
 from fillwright.tune.model import Chorus
 
@@ -131,8 +131,8 @@ def marker_text(symbol: ChordSymbol) -> str:
     return str(replace(symbol, suffix=default_suffix(symbol.kind, symbol.degrees)))
 
 
-def _roll(strokes: list[Stroke], beat_sec: float) -> None:
-    chords: dict[Fraction, list[Stroke]] = {}
+def _roll(strokes: list[KeyStroke], beat_sec: float) -> None:
+    chords: dict[Fraction, list[KeyStroke]] = {}
     for stroke in strokes:
         if stroke.note.rolled:
             chords.setdefault(stroke.note.onset_quarter, []).append(stroke)
@@ -156,7 +156,7 @@ def _roll(strokes: list[Stroke], beat_sec: float) -> None:
             stroke.onset_sec = first + place * step
 
 
-def _voice(strokes: list[Stroke]) -> None:
+def _voice(strokes: list[KeyStroke]) -> None:
     leading = {stroke.note.onset_quarter for stroke in strokes
                if stroke.note.role == "melody" and not stroke.note.rolled}
     right = sorted((stroke for stroke in strokes if stroke.note.hand == "right"),
@@ -171,8 +171,8 @@ def _voice(strokes: list[Stroke]) -> None:
             stroke.onset_sec += min(INNER_LAG_SEC, (later_sec - stroke.onset_sec) / 2)
 
 
-def _release_before_restrike(strokes: list[Stroke]) -> None:
-    by_key: dict[int, list[Stroke]] = {}
+def _release_before_restrike(strokes: list[KeyStroke]) -> None:
+    by_key: dict[int, list[KeyStroke]] = {}
     for stroke in strokes:
         stroke.release_sec = max(stroke.release_sec, stroke.onset_sec + BRIEFEST_SEC)
         by_key.setdefault(stroke.note.midi, []).append(stroke)

@@ -25,7 +25,7 @@ from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.sound.timemap import TimeMap
 
-__all__ = ["GATES", "WEIGHTS", "Stroke", "strokes_of", "velocities"]
+__all__ = ["GATES", "WEIGHTS", "KeyStroke", "strokes_of", "velocities"]
 
 _HALF = Fraction(1, 2)
 
@@ -73,7 +73,7 @@ _ARC_TOP = 2 / 3
 
 
 @dataclass(slots=True)
-class Stroke:
+class KeyStroke:
     """One key on its way to being played. Times in seconds, before rolling."""
 
     index: int
@@ -90,7 +90,7 @@ class Stroke:
     moves_on: bool = False  # its voice or hand plays again where it ends, or before
 
 
-def strokes_of(arrangement: Arrangement, time_map: TimeMap, touch: Touch) -> list[Stroke]:
+def strokes_of(arrangement: Arrangement, time_map: TimeMap, touch: Touch) -> list[KeyStroke]:
     """Every struck key with its kind, onset and release, in the order of the arrangement."""
     notes = arrangement.notes
     families = {fill.gap: fill.family for fill in arrangement.fills}
@@ -101,7 +101,7 @@ def strokes_of(arrangement: Arrangement, time_map: TimeMap, touch: Touch) -> lis
         family = families.get(note.gap, "") if note.role == "fill" and note.gap else ""
         kind = _kind(note, index in held_until, family, time_map)
         place = time_map.place_sec(note.onset_quarter)
-        stroke = Stroke(index, note, kind, family, place,
+        stroke = KeyStroke(index, note, kind, family, place,
                         time_map.place_sec(held_until.get(index, note.end_quarter)))
         _, _, phase = time_map.beat(note.onset_quarter)
         stroke.offbeat = phase == _HALF
@@ -166,8 +166,8 @@ def _kind(note: HandNote, is_held: bool, family: str, time_map: TimeMap) -> str:
     return "long"
 
 
-def _mark_tops(strokes: list[Stroke]) -> None:
-    tops: dict[tuple[str, Fraction], Stroke] = {}
+def _mark_tops(strokes: list[KeyStroke]) -> None:
+    tops: dict[tuple[str, Fraction], KeyStroke] = {}
     for stroke in strokes:
         place = (stroke.note.hand, stroke.note.onset_quarter)
         if place not in tops or stroke.note.midi > tops[place].note.midi:
@@ -176,7 +176,7 @@ def _mark_tops(strokes: list[Stroke]) -> None:
         stroke.is_top = True
 
 
-def _make_late(strokes: list[Stroke], time_map: TimeMap) -> None:
+def _make_late(strokes: list[KeyStroke], time_map: TimeMap) -> None:
     """Right-hand lines sit late on the beat; what the hand strikes with them goes along."""
     leading = {stroke.note.onset_quarter for stroke in strokes
                if stroke.note.hand == "right" and stroke.kind in ("held", "melody", "line")}
@@ -194,7 +194,7 @@ def _make_late(strokes: list[Stroke], time_map: TimeMap) -> None:
         stroke.onset_sec += min(late, room / 3)
 
 
-def _follower(stroke: Stroke, strokes: list[Stroke]) -> Stroke | None:
+def _follower(stroke: KeyStroke, strokes: list[KeyStroke]) -> KeyStroke | None:
     """The melody or line note that begins where this one ends, None where there is none."""
     if not stroke.moves_on or stroke.kind not in ("melody", "line"):
         return None
@@ -205,7 +205,7 @@ def _follower(stroke: Stroke, strokes: list[Stroke]) -> Stroke | None:
     return None
 
 
-def _release(stroke: Stroke, follower: Stroke | None, time_map: TimeMap) -> float:
+def _release(stroke: KeyStroke, follower: KeyStroke | None, time_map: TimeMap) -> float:
     """When the key comes up, before any later stroke of the same key is looked at."""
     note, start = stroke.note, stroke.onset_sec
     length = stroke.written_end_sec - start
@@ -228,7 +228,7 @@ def _release(stroke: Stroke, follower: Stroke | None, time_map: TimeMap) -> floa
     return start + GATES["melody" if stroke.kind == "melody" else "line long"] * length
 
 
-def _let_go_together(strokes: list[Stroke]) -> None:
+def _let_go_together(strokes: list[KeyStroke]) -> None:
     """Notes written under a melody note, as long as it, leave the keys with it."""
     leading = {(s.note.onset_quarter, s.note.end_quarter): s.release_sec for s in strokes
                if s.kind == "melody" and s.note.hand == "right"}
@@ -238,7 +238,7 @@ def _let_go_together(strokes: list[Stroke]) -> None:
             stroke.release_sec = leading[place]
 
 
-def _gate_to(stroke: Stroke, follower: Stroke, length_sec: float) -> str:
+def _gate_to(stroke: KeyStroke, follower: KeyStroke, length_sec: float) -> str:
     interval = abs(follower.note.midi - stroke.note.midi)
     if length_sec >= RUN_SEC:
         return "melody" if stroke.kind == "melody" else "line long"
@@ -249,10 +249,10 @@ def _gate_to(stroke: Stroke, follower: Stroke, length_sec: float) -> str:
     return "line step" if interval <= 2 else "line leap"
 
 
-def _phrases(strokes: list[Stroke]) -> list[list[Stroke]]:
+def _phrases(strokes: list[KeyStroke]) -> list[list[KeyStroke]]:
     """Melody and lines in phrases: a rest or a note of two quarters and more ends one."""
-    phrases: list[list[Stroke]] = []
-    last: Stroke | None = None
+    phrases: list[list[KeyStroke]] = []
+    last: KeyStroke | None = None
     for stroke in strokes:
         if stroke.kind not in ("held", "melody", "line"):
             continue
@@ -267,7 +267,7 @@ def _phrases(strokes: list[Stroke]) -> list[list[Stroke]]:
     return phrases
 
 
-def velocities(strokes: list[Stroke], time_map: TimeMap, plan: DynamicPlan, touch: Touch
+def velocities(strokes: list[KeyStroke], time_map: TimeMap, plan: DynamicPlan, touch: Touch
                ) -> list[int]:
     """A MIDI velocity for each stroke, by kind, level, place in the phrase, contour and beat,
     and by the touch that is printed."""
@@ -290,7 +290,7 @@ def velocities(strokes: list[Stroke], time_map: TimeMap, plan: DynamicPlan, touc
             for stroke in strokes]
 
 
-def _weight(stroke: Stroke) -> str:
+def _weight(stroke: KeyStroke) -> str:
     note = stroke.note
     if stroke.kind in ("held", "melody"):
         return "melody"
@@ -305,7 +305,7 @@ def _weight(stroke: Stroke) -> str:
     return "reharm top" if stroke.family == "reharm" else "comp top"
 
 
-def _accent(stroke: Stroke, time_map: TimeMap) -> int:
+def _accent(stroke: KeyStroke, time_map: TimeMap) -> int:
     note = stroke.note
     index, number, phase = time_map.beat(note.onset_quarter)
     bar = time_map.bar(index)
@@ -316,7 +316,7 @@ def _accent(stroke: Stroke, time_map: TimeMap) -> int:
     return BACKBEAT_ACCENT if note.hand == "left" and phase == 0 and number % 2 == 1 else 0
 
 
-def _marked(stroke: Stroke, touch: Touch) -> float:
+def _marked(stroke: KeyStroke, touch: Touch) -> float:
     """What an accent, a tenuto or a swell adds."""
     note = stroke.note
     place = (note.onset_quarter, note.hand, note.role)

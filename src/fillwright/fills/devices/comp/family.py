@@ -79,7 +79,9 @@ class _Sketch:
 
 
 @dataclass(frozen=True, slots=True)
-class _Cell:
+class _Version:
+    """A texture with a plan of its strokes and the keys found for them."""
+
     texture: Texture
     plan: Plan
     found: Found
@@ -106,16 +108,16 @@ class _Cell:
 
 @dataclass(frozen=True, slots=True)
 class _Priced:
-    """A cell that waits, priced when its rhythm had been given `times` times."""
+    """A version that waits, priced when its rhythm had been given `times` times."""
 
-    cell: _Cell
+    version: _Version
     favour: int
     times: int
 
 
 class Comp:
     """Comping, as a family: textures in rhythms, each a candidate. In every round each texture
-    comes with another rhythm, the cheapest cells of the round first."""
+    comes with another rhythm, the cheapest versions of the round first."""
 
     name = "comp"
     far = FAR
@@ -179,9 +181,9 @@ def _taking_turns(rhythms: Sequence[Rhythm], rotation: int, place: int) -> Rhyth
 
 def _cheapest_first(setting: Setting, sketches: list[_Sketch],
                     said: Counter[tuple[Fraction, ...]]) -> Iterator[Candidate]:
-    """The cells of a round by cost, each searched only when nothing cheaper can come.
+    """The versions of a round by cost, each searched only when nothing cheaper can come.
 
-    said   how often each rhythm of both hands was given; a rhythm given meanwhile makes a cell
+    said   how often each rhythm of both hands was given; a rhythm given meanwhile makes a version
            wait again
     """
     waiting: list[tuple[int, str, int, _Sketch | _Priced]] = []
@@ -192,13 +194,13 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch],
     while waiting:
         _, _, order, thing = heappop(waiting)
         if isinstance(thing, _Priced):
-            cell, times = thing.cell, said[thing.cell.onsets]
-            cost = cell.total - thing.favour + SAID * times
+            version, times = thing.version, said[thing.version.onsets]
+            cost = version.total - thing.favour + SAID * times
             if times == thing.times:
-                said[cell.onsets] += 1
-                yield _candidate(setting, cell, thing.favour)
+                said[version.onsets] += 1
+                yield _candidate(setting, version, thing.favour)
                 continue
-            waits = _Priced(cell, thing.favour, times)
+            waits = _Priced(version, thing.favour, times)
         else:
             solved = _solve(setting, thing)
             if solved is None:
@@ -206,23 +208,25 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch],
             times = said[solved.onsets]
             cost, waits = (solved.total - thing.favour + SAID * times,
                            _Priced(solved, thing.favour, times))
-        heappush(waiting, (cost, waits.cell.texture.name, order, waits))
+        heappush(waiting, (cost, waits.version.texture.name, order, waits))
 
 
-def _candidate(setting: Setting, cell: _Cell, favour: int) -> Candidate:
+def _candidate(setting: Setting, version: _Version, favour: int) -> Candidate:
     taste = setting.context.player.level.comp
-    late = cell.is_poor or (taste.shells_last and cell.texture.name in PLAIN_SHELLS)
-    return Candidate(cell.total - favour, texture_name(cell.texture, cell.plan, cell.found),
-                     partial(_drafts, setting.context, cell), last=late)
+    late = version.is_poor or (taste.shells_last and version.texture.name in PLAIN_SHELLS)
+    name = texture_name(version.texture, version.plan, version.found)
+    return Candidate(version.total - favour, name,
+                     partial(_drafts, setting.context, version), last=late)
 
 
-def _drafts(context: Task, cell: _Cell, rotation: int) -> Iterator[Draft]:
+def _drafts(context: Task, version: _Version, rotation: int) -> Iterator[Draft]:
     """What is not heard is not offered under its name. Where the hands found less than a plain
     texture looks for, and the name says less, it need not be."""
-    draft, texture = _draft(context, cell), cell.texture
+    draft, texture = _draft(context, version), version.texture
     said = texture.hears(passage_of(context, draft))
-    if said or (texture.plain and texture_name(texture, cell.plan, cell.found) != texture.name):
-        yield replace(draft, reasons=reasons_for(context, texture, cell.plan, cell.found,
+    name = texture_name(texture, version.plan, version.found)
+    if said or (texture.plain and name != texture.name):
+        yield replace(draft, reasons=reasons_for(context, texture, version.plan, version.found,
                                                  "" if texture.plain else said))
 
 
@@ -236,7 +240,7 @@ def _sum(costs: tuple[tuple[str, int], ...]) -> int:
     return sum(cost for _, cost in costs)
 
 
-def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
+def _solve(setting: Setting, sketch: _Sketch) -> _Version | None:
     context, texture = setting.context, sketch.texture
     plan = plan_of(setting, texture, sketch.rhythm)
     if plan is None:
@@ -254,7 +258,7 @@ def _solve(setting: Setting, sketch: _Sketch) -> _Cell | None:
     costs = (*found.costs, *_given_costs(setting, sketch),
              ("let go", _let_go_cost(setting, plan)), ("space", _space_cost(setting, plan)),
              ("third time", context.player.level.comp.third_time * _third_times(found)))
-    return _Cell(texture, plan, found, costs)
+    return _Version(texture, plan, found, costs)
 
 
 def _hides_its_kind(context: Task, plan: Plan, found: Found) -> bool:
@@ -314,11 +318,11 @@ def _third_times(found: Found) -> int:
     return count
 
 
-def _draft(context: Task, cell: _Cell) -> Draft:
-    plan, found = cell.plan, cell.found
-    tied = cell.texture.motion == "inner" or cell.texture.line is not None
+def _draft(context: Task, version: _Version) -> Draft:
+    plan, found = version.plan, version.found
+    tied = version.texture.motion == "inner" or version.texture.line is not None
     notes = notes_of(context, plan, found, tied=tied)
-    device = _device(cell)
+    device = _device(version)
     return Draft(
         family="comp",
         device=device,
@@ -326,18 +330,18 @@ def _draft(context: Task, cell: _Cell) -> Draft:
         chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony)
                      for s in context.spans),
         reasons=(),
-        costs=cell.costs,
-        idea=_idea(context, cell, notes),
+        costs=version.costs,
+        idea=_idea(context, version, notes),
         held=plan.held,
     )
 
 
-def _device(cell: _Cell) -> str:
-    name = texture_name(cell.texture, cell.plan, cell.found)
-    return f"{name}, {cell.plan.rhythm.name}"
+def _device(version: _Version) -> str:
+    name = texture_name(version.texture, version.plan, version.found)
+    return f"{name}, {version.plan.rhythm.name}"
 
 
-def _idea(context: Task, cell: _Cell, notes: list[DraftNote]) -> Idea:
+def _idea(context: Task, version: _Version, notes: list[DraftNote]) -> Idea:
     """Two fills with the same keys in another rhythm differ in their onsets alone: the top
     line counts where it moves, the voicing by what the hands really play. What a listener
     hears decides in whichever hands the keys are; of two tones, who has them."""
@@ -345,9 +349,9 @@ def _idea(context: Task, cell: _Cell, notes: list[DraftNote]) -> Idea:
     reference = held if held is not None else 60 + context.spans[0].harmony.root.pitch_class
     right = [n for n in notes if n.hand == "right"] or notes
     keys = [n.midi for n in right]
-    kinds = cell.texture.name
-    if not cell.found.right:
-        kinds = ", ".join(dict.fromkeys(v.kind for v in cell.found.left))
+    kinds = version.texture.name
+    if not version.found.right:
+        kinds = ", ".join(dict.fromkeys(v.kind for v in version.found.left))
     together: dict[Fraction, set[int]] = {}
     for note in notes:
         together.setdefault(note.onset_quarter, set()).add((note.midi - reference) % 12)
