@@ -14,7 +14,7 @@ import httpx
 import pytest
 from tests.web.page_server import running
 
-from fillwright import Options
+from fillwright import Edition, Options
 from fillwright.cli import main
 from fillwright.demo import demo_path
 from fillwright.edition.decisions import Decisions
@@ -39,7 +39,7 @@ def shelf_of(folder: Path, *names: str) -> Path:
     """A data folder with demo tunes for advanced players."""
     with closing(Store(folder / FILE_NAME)) as store:
         for name in names:
-            key = store.add(name, f"{name}.musicxml", demo_path(name).read_bytes())
+            key = store.add(name, Edition(demo_path(name).read_bytes(), f"{name}.musicxml"))
             store.put(key, 1, Decisions(Options(level="advanced")), "level")
     return folder
 

@@ -76,4 +76,5 @@ def watched(browser: Browser, *expected: str) -> Iterator[Page]:
         context.close()
     assert outside == []
     allowed = ("422 (", "409 (", *expected)  # refused input is answered so, and shown
-    assert not [text for text in complaints if not any(word in text for word in allowed)]
+    unexpected = [text for text in complaints if not any(word in text for word in allowed)]
+    assert not unexpected, unexpected

@@ -12,7 +12,7 @@ import axe_playwright_python  # type: ignore[import-untyped]
 import pytest
 from playwright.sync_api import Page, expect
 from tests.web.page_server import Server
-from tests.web.test_browser import drawn, open_gap, open_tune
+from tests.web.test_browser import drawn, open_gap, open_tune, to_view
 
 pytestmark = pytest.mark.slow
 
@@ -36,16 +36,22 @@ def audit(page: Page, leave_out: str = "nothing", only: list[str] | None = None)
 
 
 def open_everything(page: Page, server: Server) -> None:
-    """A gap with a changed note, a choice, and a chord symbol that cannot be read."""
+    """A gap with a changed note, a choice, and all that is folded away."""
     open_tune(page, server)
     open_gap(page, 2)
-    page.locator(".card").first.get_by_text("Change a note").click()
-    page.locator(".card").first.get_by_text("Why it works").click()
+    for card, fold in ((0, "Change notes"), (0, "Why it works"), (1, "Hands")):
+        page.locator("#ideas .card").nth(card).get_by_role("button", name=fold).click()
     expect(page.locator(".says .fine")).to_be_visible()
-    page.locator(".card").nth(1).get_by_role("button", name="Choose").click()
-    expect(page.locator(".card.chosen")).to_have_count(1)
+    page.locator("#ideas .card").nth(1).get_by_role("button", name="Choose").click()
+    expect(page.locator(".decided")).to_contain_text("1 of")
+    page.get_by_role("button", name="Back to gap 2").click()
+    expect(page.locator("#bench[aria-busy=false] .card.chosen")).to_have_count(1)
+
+
+def misread_a_chord(page: Page) -> None:
+    to_view(page, "sheet")
     page.locator(".chord-symbol").first.click()
-    page.locator(".chord-form input").fill("Cm7x")
+    page.locator(".chord-form input[name=text]").fill("Cm7x")
     expect(page.locator(".chord-says strong")).to_be_visible()
 
 
@@ -56,11 +62,19 @@ def test_no_findings(page: Page, server: Server) -> None:
     assert audit(page) == []
     open_everything(page, server)
     assert audit(page, leave_out=".score") == []
+    page.locator("#show-keys").click()
+    assert audit(page, leave_out=".score") == []
     page.keyboard.press("Escape")
-    page.get_by_role("tab", name="The chorus").click()
+    page.locator("#drawer summary").first.click()
+    assert audit(page, leave_out=".score") == []
+    page.keyboard.press("Escape")
+    misread_a_chord(page)
+    assert audit(page, leave_out=".score") == []
+    page.keyboard.press("Escape")
+    to_view(page, "chorus")
     expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=60_000)
     assert audit(page, leave_out=".score") == []
-    page.get_by_role("tab", name="Hand-outs").click()
+    to_view(page, "hand")
     page.get_by_role("button", name="Filled").click()
     expect(page.locator(".hand-row .hands").first).to_be_visible(timeout=60_000)
     assert audit(page, leave_out=".score") == []
@@ -69,6 +83,8 @@ def test_no_findings(page: Page, server: Server) -> None:
 def test_dark_is_as_readable_as_light(page: Page, server: Server) -> None:
     page.emulate_media(color_scheme="dark")
     open_everything(page, server)
+    assert audit(page, leave_out=".score", only=["color-contrast"]) == []
+    misread_a_chord(page)
     assert audit(page, leave_out=".score", only=["color-contrast"]) == []
 
 
@@ -102,25 +118,30 @@ def test_a_whole_task_by_keyboard(page: Page, server: Server) -> None:
     expect(page.locator(".card .hear[aria-pressed=true]")).to_have_count(1)
     page.keyboard.press("Escape")
     expect(page.locator(".card .hear[aria-pressed=true]")).to_have_count(0)
-    tab_to(page, ".card .choose")
-    page.keyboard.press("Space")
-    expect(page.locator(".card.chosen")).to_have_count(1)
-    tab_to(page, ".card .change summary")
+    tab_to(page, ".card [aria-expanded]")
+    tab_to(page, ".card [aria-expanded]")
+    tab_to(page, ".card [aria-expanded]")
     page.keyboard.press("Enter")
     expect(page.locator(".says .fine")).to_be_visible()
-    tab_to(page, ".note-name")
+    name = page.locator(".note-name").first
+    before = name.text_content() or ""
     page.keyboard.press("ArrowUp")
-    expect(page.locator(".notes .changed")).to_have_count(1)
+    expect(name).not_to_have_text(before)
     page.keyboard.press("ArrowDown")
-    expect(page.locator(".notes .changed")).to_have_count(0)
-    page.locator("#tab-sheet").focus()
+    expect(name).to_have_text(before)
+    tab_to(page, ".card .choose")
+    page.keyboard.press("Space")
+    expect(page.locator(".decided")).to_contain_text("1 of")
+    page.locator("#tab-gap").focus()
+    page.keyboard.press("ArrowLeft")
+    expect(page.locator("#tab-sheet")).to_be_focused()
     tab_to(page, ".chord-symbol")
     page.keyboard.press("ArrowRight")
     page.keyboard.press("Enter")
     expect(page.locator(".chord-form input[name=text]")).to_be_focused()
     page.keyboard.press("Escape")
     assert page.evaluate("document.activeElement.matches('.chord-symbol')")
-    page.locator("#tab-sheet").focus()
+    page.locator("#tab-gap").focus()
     page.keyboard.press("ArrowRight")
     expect(page.locator("#tab-chorus")).to_be_focused()
     expect(page.locator("#view-chorus")).to_be_visible()

@@ -32,10 +32,37 @@ def open_tune(page: Page, server: Server, name: str = "umbrella") -> str:
     return key
 
 
+def to_view(page: Page, name: str) -> None:
+    page.locator(f"#tab-{name}").click()
+    expect(page.locator(f"#view-{name}")).to_be_visible()
+
+
 def open_gap(page: Page, number: int) -> None:
-    page.locator(f'.gap-mark[data-gap="{number}"][role=button]').click()
+    """From the sheet, as a teacher does."""
+    to_view(page, "sheet")
+    page.locator(f'#sheet .gap-mark[data-gap="{number}"][role=button]').click()
     expect(page.locator("#bench h2")).to_contain_text(f"Gap {number}")
     expect(page.locator("#bench[aria-busy=false] .card").first).to_be_visible()
+
+
+def ideas_of(page: Page, family: str) -> None:
+    """Three ideas of one family side by side."""
+    page.locator(f"#kind-{family}").click()
+    expect(page.locator(f"#ideas .card.{family}").first).to_be_visible()
+
+
+def setting(page: Page, name: str, value: str) -> None:
+    """Set one thing in the drawer, and close it."""
+    drawer = page.locator("#drawer")
+    if drawer.get_attribute("open") is None:
+        drawer.locator("summary").first.click()
+    field = page.locator(f"#settings [name={name}]")
+    if field.evaluate("(field) => field.tagName") == "SELECT":
+        field.select_option(value)
+    else:
+        field.fill(value)
+        field.press("Tab")
+    page.keyboard.press("Escape")
 
 
 def drawn(page: Page) -> None:
@@ -98,20 +125,21 @@ def test_take_a_tune_off_the_shelf(page: Page, server: Server) -> None:
 
 def test_gaps_are_bracketed_and_settings_recompute(page: Page, server: Server) -> None:
     open_tune(page, server)
-    brackets = page.locator(".gap-mark[role=button]").count()
+    brackets = page.locator("#sheet .gap-mark[role=button]").count()
     assert brackets > 4
-    label = page.locator(".gap-mark[role=button]").first.get_attribute("aria-label") or ""
+    label = page.locator("#sheet .gap-mark[role=button]").first.get_attribute("aria-label") or ""
     assert label.startswith("Gap 1, bar")
     open_gap(page, 2)
     before = page.locator(".card .said").all_text_contents()
-    page.select_option("select[name=level]", "beginner")
+    setting(page, "level", "beginner")
+    expect(page.locator("#settings-say")).to_contain_text("beginner")
     expect(page.locator("#bench[aria-busy=false]")).to_be_visible()
     expect(page.locator(".card .said").first).not_to_have_text(before[0])
-    page.select_option("select[name=key]", "G minor")
+    setting(page, "key", "G minor")
+    to_view(page, "sheet")
     expect(page.locator(".chord-symbol").first).to_have_attribute(
         "aria-label", re.compile("^Chord Gm7, bar 1"))
-    page.fill("input[name=tempo]", "90")
-    page.press("input[name=tempo]", "Tab")
+    setting(page, "tempo", "90")
     expect(page.locator("#sheet")).to_contain_text("= 90")
     page.get_by_role("button", name="Undo").click()
     expect(page.locator("input[name=tempo]")).to_have_value("132")
@@ -119,12 +147,12 @@ def test_gaps_are_bracketed_and_settings_recompute(page: Page, server: Server) -
 
 def test_a_chord_is_corrected_in_place(page: Page, server: Server) -> None:
     open_tune(page, server)
-    page.select_option("select[name=key]", "D minor")  # the sheet is in C minor
+    setting(page, "key", "D minor")  # the sheet is in C minor
     expect(page.locator(".chord-symbol").first).to_have_attribute("data-text", "Dm7")
     page.locator(".chord-symbol").first.click()
     field = page.locator(".chord-form input[name=text]")
     field.fill("Dmxj7")
-    expect(page.locator(".chord-says")).to_contain_text("'xj7' at character 3")
+    expect(page.locator(".chord-says")).to_contain_text("“xj7” cannot be read here")
     page.keyboard.press("Enter")
     expect(page.locator(".chord-says pre")).to_have_text("Dmxj7\n  ^")
     assert page.locator(".gap-mark").count()
@@ -133,16 +161,18 @@ def test_a_chord_is_corrected_in_place(page: Page, server: Server) -> None:
     page.keyboard.press("Enter")
     expect(page.locator(".chord-form")).to_have_count(0)
     expect(page.locator(".chord-symbol").first).to_have_attribute("data-text", "D-Δ7")
-    page.select_option("select[name=key]", "")
+    setting(page, "key", "")
     expect(page.locator(".chord-symbol").first).to_have_attribute("data-text", "C-Δ7")
     count = page.locator(".chord-symbol").count()
     page.locator(".chord-symbol").first.click()
+    page.get_by_text("At another place").click()
     page.locator(".chord-form select[name=onset]").select_option("3/2")
     page.locator(".chord-form input[name=text]").fill("F7")
     page.get_by_role("button", name="Write it").click()
     expect(page.locator(".chord-symbol")).to_have_count(count + 1)
     expect(page.locator('.chord-symbol[data-text="F7"][data-onset="3/2"]').first).to_be_focused()
     page.locator('.chord-symbol[data-text="F7"]').first.click()
+    page.get_by_text("At another place").click()
     page.locator(".chord-form select[name=onset]").select_option("5/2")
     page.get_by_role("button", name="Move it there").click()
     expect(page.locator('.chord-symbol[data-text="F7"][data-onset="5/2"]').first).to_be_focused()
@@ -156,20 +186,31 @@ def test_a_chord_is_corrected_in_place(page: Page, server: Server) -> None:
 
 
 def test_options_stand_side_by_side_with_hands_and_reasons(page: Page, server: Server) -> None:
+    page.set_viewport_size({"width": 1280, "height": 900})
     open_tune(page, server, "lamp")
     open_gap(page, 3)
     drawn(page)
+    one_of_each = page.locator("#ideas .card")
+    expect(one_of_each).to_have_count(3)
+    bar = page.locator("#transport").bounding_box()
+    assert bar
+    for card in one_of_each.all():  # one screen: every Choose is in sight without a scroll
+        box = card.locator(".choose").bounding_box()
+        assert box and box["y"] >= 0 and box["y"] + box["height"] <= bar["y"] <= 900
     for family in ("comp", "reharm", "line"):
-        cards = page.locator(f".family.{family} .card")
-        assert cards.count() == 3
+        ideas_of(page, family)
+        cards = page.locator(f"#ideas .card.{family}")
+        expect(cards).to_have_count(3)
         card = cards.first
         assert card.locator(".said").text_content()
         expect(card.locator(".staff svg.score")).to_be_visible()
-        assert card.locator(".hands svg.keys").count() >= 1
-        assert card.locator(".hands .finger").count() >= 3
-        assert "difficulty" in (card.locator(".meta").text_content() or "")
-        card.get_by_text("Why it works").click()
+        card.get_by_role("button", name="Hands").click()
+        expect(card.locator(".pictures svg.keys").first).to_be_visible()
+        assert card.locator(".pictures .finger").count() >= 3
+        assert card.locator(".meta").text_content()
+        card.get_by_role("button", name="Why it works").click()
         expect(card.locator(".reasons li").first).to_be_visible()
+        expect(card.locator(".why-body")).to_contain_text("on a scale to 100")
 
 
 LISTEN = """
@@ -204,133 +245,150 @@ def test_hear_an_option_with_its_notes_lit(page: Page, server: Server) -> None:
     open_gap(page, 2)
     drawn(page)
     expect(page.locator("html[data-piano=ready]")).to_have_count(1, timeout=60_000)
-    page.get_by_label("alone").check()
-    page.get_by_label("over and over").check()
+    page.locator("#transport").get_by_label("over and over").check()
     page.select_option("select[aria-label=Speed]", "0.5")
-    card = page.locator(".family.comp .card").first
+    card = page.locator("#ideas .card.comp")
+    card.get_by_role("button", name="Hands").click()
     card.get_by_role("button", name="Hear").click()
     expect(card.locator(".staff .on").first).to_be_attached()
-    expect(card.locator(".hands .on").first).to_be_attached()
+    expect(card.locator(".pictures .on").first).to_be_attached()
     assert 0.02 < page.evaluate(PEAK) < 1.0  # it sounds, and is not cut off
     card.get_by_role("button", name="Stop").click()
     expect(card.locator(".on")).to_have_count(0)
-    page.get_by_role("button", name="Hear the gap empty").click()
+    page.get_by_role("button", name="Play the phrase").click()
+    expect(page.locator(".phrase .on").first).to_be_attached()
     page.keyboard.press("Escape")
+    expect(page.locator(".phrase .on")).to_have_count(0)
+
+
+def test_hear_and_choose_by_one_key_each(page: Page, server: Server) -> None:
+    """Every gap: one key to hear, one to choose, and the next undecided gap is there."""
+    page.set_viewport_size({"width": 1280, "height": 900})
+    open_tune(page, server)
+    page.locator("#go-on").click()
+    gaps = page.locator("#sheet .gap-mark[role=button]").count()
+    for number in range(1, gaps + 1):
+        expect(page.locator("#bench h2")).to_contain_text(f"Gap {number} of {gaps}")
+        expect(page.locator("#bench[aria-busy=false] .card").first).to_be_visible()
+        page.keyboard.press("2" if page.locator("#ideas .card").count() > 1 else "1")
+        expect(page.locator(".card.playing")).to_have_count(1)
+        page.keyboard.press("c")
+        expect(page.locator(".decided")).to_contain_text(f"{number} of {gaps} decided")
+        assert page.evaluate("scrollY") == 0
+    page.get_by_role("button", name="All gaps are decided: to the chorus").click()
+    expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=60_000)
+    assert page.locator(".fill-list strong").count() == gaps
+
+
+def test_gap_kind_and_idea_are_addresses(page: Page, server: Server) -> None:
+    key = open_tune(page, server)
+    open_gap(page, 2)
+    ideas_of(page, "line")
+    page.keyboard.press("2")
+    expect(page.locator(".card.held")).to_have_count(1)
+    held = page.locator(".card.held").get_attribute("data-fill")
+    page.reload()
+    expect(page.locator("#bench[aria-busy=false] .card.held")).to_have_attribute(
+        "data-fill", held or "")
+    expect(page.locator("#kind-line")).to_have_attribute("aria-selected", "true")
+    page.get_by_role("button", name="Next gap").click()
+    expect(page.locator("#bench h2")).to_contain_text("Gap 3")
+    page.go_back()
+    expect(page.locator("#bench h2")).to_contain_text("Gap 2")
+    page.goto(f"{server.address}/tunes/{key}?gap=4")
+    expect(page.locator("#bench h2")).to_contain_text("Gap 4")
 
 
 def test_choose_others_switch_off_and_leave_open(page: Page, server: Server) -> None:
     open_tune(page, server)
     open_gap(page, 2)
-    card = page.locator(".family.line .card").first
-    card.get_by_role("button", name="Choose").click()
-    expect(card.locator(".choose")).to_have_text("Chosen")
-    expect(page.locator('.gap-mark[data-gap="2"] .gap-word').first).to_have_text("✓ line")
-    more = page.get_by_role("button", name="Other comp ideas")
-    if more.count():
-        more.click()
-        expect(page.locator("#bench[aria-busy=false] .family.comp .card").nth(3)).to_be_visible()
-    device = page.locator(".family.comp .card h4").first.text_content() or ""
-    page.locator(".family.comp .card").first.get_by_role(
-        "button", name="Switch this device off").click()
-    expect(page.locator("#without")).to_contain_text(device[1:])
-    expect(page.locator("#bench h2")).to_be_focused()
-    expect(page.locator("#bench[aria-busy=false] .family.comp .card h4").first
+    ideas_of(page, "comp")
+    first = page.locator("#ideas .card").first
+    device = first.locator("h3 [lang=en]").text_content() or ""
+    first.get_by_role("button", name="Why it works").click()
+    first.get_by_role("button", name="Never offer this device").click()
+    expect(page.locator("#without")).to_contain_text(device)
+    expect(page.locator("#bench[aria-busy=false] .card.comp h3 [lang=en]").first
            ).not_to_have_text(device)
-    page.locator("#without button").click()
+    page.get_by_role("button", name="Undo").click()
     expect(page.locator("#without")).to_be_hidden()
+    more = page.get_by_role("button", name="More ideas")
+    if more.is_enabled():
+        more.click()
+        expect(page.locator(".pager")).to_contain_text("ideas 4 to")
+    open_gap(page, 2)
+    card = page.locator("#ideas .card.line")
+    card.get_by_role("button", name="Choose").click()
+    expect(page.locator("#bench h2")).to_contain_text("Gap 3")  # the next that is undecided
+    expect(page.locator(".decided")).to_contain_text("1 of")
+    page.get_by_role("button", name="Back to gap 2").click()
+    expect(page.locator(".card.chosen .choose")).to_have_text("✓ Chosen")
+    to_view(page, "sheet")
+    expect(page.locator('#sheet .gap-mark[data-gap="2"] .gap-word').first).to_have_text("line")
+    open_gap(page, 2)
     page.get_by_role("button", name="Leave it open").click()
-    expect(page.locator(".decide .choose")).to_have_text("Left open")
-    expect(page.locator('.gap-mark[data-gap="2"] .gap-word').first).to_have_text("open")
-    page.get_by_role("button", name="Let the program choose").click()
-    expect(page.locator('.gap-mark[data-gap="2"] .gap-word')).to_have_count(0)
+    page.get_by_role("button", name="Back to gap 2").click()
+    expect(page.locator(".decide .open")).to_have_text("✓ Stays open")
+    page.get_by_role("button", name="Undecide").click()
+    expect(page.locator(".decided")).to_contain_text("0 of")
+    to_view(page, "sheet")
+    expect(page.locator('#sheet .gap-mark[data-gap="2"] .gap-word')).to_have_count(0)
 
 
 def test_change_a_note_and_see_what_the_rules_say(page: Page, server: Server) -> None:
     open_tune(page, server)
     open_gap(page, 2)
-    card = page.locator(".family.comp .card").first
-    card.get_by_text("Change a note").click()
+    card = page.locator("#ideas .card.comp")
+    fill = card.get_attribute("data-fill")
+    card.get_by_role("button", name="Change notes").click()
     expect(card.locator(".says .fine")).to_be_visible()
-    note = card.locator(".note-name").first
-    name = note.text_content() or ""
+    editor, name = card.locator(".editor"), card.locator(".note-name")
+    before = name.text_content() or ""
     for _ in range(14):  # far away from where the hand is
-        note.press("ArrowDown")
+        editor.press("ArrowDown")
     expect(card.locator(".findings li").first).to_be_visible()
-    expect(note).not_to_have_text(name)
-    card.get_by_role("button", name="Back to the notes of the fill").click()
+    expect(name).not_to_have_text(before)
+    card.get_by_role("button", name="Back to the notes of the idea").click()
     expect(card.locator(".says .fine")).to_be_visible()
-    keys = card.locator(".hands .finger").count()
-    card.locator(".note-name").nth(1).press("ArrowUp")
-    note.press("Delete")
-    expect(note).to_have_text("left out")
-    expect(card.locator(".hands .finger")).to_have_count(keys - 1)
+    card.get_by_role("button", name="Hands").click()
+    keys = card.locator(".pictures .finger").count()
+    editor.press("Delete")
+    expect(card.locator(".pictures .finger")).to_have_count(keys - 1)
+    page.reload()  # what is not chosen yet is not lost
+    card = page.locator(f'#bench[aria-busy=false] .card[data-fill="{fill}"]')
+    card.get_by_role("button", name="Hands").click()
+    expect(card.locator(".pictures .finger")).to_have_count(keys - 1)
     card.get_by_role("button", name="Choose").click()
-    expect(card.locator(".choose")).to_have_text("Chosen")
+    expect(page.locator(".decided")).to_contain_text("1 of")
     page.reload()
     open_gap(page, 2)
     expect(page.locator(".card.chosen")).to_have_count(1)
-    expect(page.locator(".card.chosen .hands .finger")).to_have_count(keys - 1)
+    page.locator(".card.chosen").get_by_role("button", name="Hands").click()
+    expect(page.locator(".card.chosen .pictures .finger")).to_have_count(keys - 1)
 
 
-def test_black_keys_two_hands_and_undo_of_changed_notes(page: Page, server: Server) -> None:
+def test_a_changed_note_goes_back_and_undo_takes_a_choice_back(page: Page, server: Server
+                                                               ) -> None:
     open_tune(page, server, "lamp")
     open_gap(page, 3)
-    card = page.locator(".family.comp .card").first
-    card.get_by_text("Change a note").click()
-    rows = card.locator(".notes li")
+    card = page.locator("#ideas .card.comp")
+    card.get_by_role("button", name="Change notes").click()
     expect(card.locator(".says .fine")).to_be_visible()
-    sides = [text.rsplit(", ", 1)[1] for text in rows.locator(".quiet").all_text_contents()]
-    for side in sorted(set(sides)):
-        note = rows.nth(sides.index(side)).locator(".note-name")
-        name, midi = note.text_content() or "", int(note.get_attribute("aria-valuenow") or 0)
-        note.press("ArrowUp")
-        expect(note).to_have_attribute("aria-valuenow", str(midi + 1))
-        expect(note).not_to_have_text(name)
-        moved = note.text_content()
-        assert moved
-        expect(card.locator(f'.pictures [aria-label*="{moved}"]').first).to_be_attached()
-        note.press("ArrowDown")
-        expect(note).to_have_text(name)
+    editor, name = card.locator(".editor"), card.locator(".note-name")
+    for _ in range(3):
+        before = name.text_content() or ""
+        editor.press("ArrowUp")
+        expect(name).not_to_have_text(before)
+        editor.press("ArrowDown")
+        expect(name).to_have_text(before)
         expect(card.locator(".says .fine")).to_be_visible()
-    note = rows.first.locator(".note-name")
-    note.press("Delete")
-    expect(note).to_have_text("left out")
+        editor.press("ArrowRight")
     card.get_by_role("button", name="Choose").click()
-    expect(card.locator(".choose")).to_have_text("Chosen")
+    expect(page.locator(".decided")).to_contain_text("1 of")
     page.get_by_role("button", name="Undo").click()
-    expect(card.locator(".choose")).to_have_text("Choose")
+    expect(page.locator(".decided")).to_contain_text("0 of")
     page.get_by_role("button", name="Redo").click()
-    expect(card.locator(".choose")).to_have_text("Chosen")
-
-
-def test_a_whole_system_stands_at_the_upper_edge(page: Page, server: Server) -> None:
-    open_tune(page, server, "lamp")
-    for number in (1, 3, 6, 9):
-        mark = page.locator(f'.gap-mark[data-gap="{number}"][role=button]')
-        if not mark.count():
-            break
-        open_gap(page, number)
-        # The sheet goes to the gap whenever it is laid out in another size.
-        cut = page.evaluate("""async () => {
-            const paper = document.getElementById("sheet");
-            const drawn = () => new Promise((done) => requestAnimationFrame(done));
-            let cut = [];
-            for (let turn = 0; turn < 20; turn += 1) {
-                paper.style.maxHeight = `${370 - turn}px`;
-                await drawn();
-                await drawn();
-                const { top } = paper.getBoundingClientRect();
-                cut = [...paper.querySelectorAll(".system")].map((system) => {
-                    const box = system.getBoundingClientRect();
-                    return [box.top - top, box.bottom - top];
-                }).filter((row) => row[0] < 0 && row[1] > 0);
-                if (!cut.length) break;
-            }
-            return cut;
-        }""")
-        assert not cut, (number, cut)
-        box, paper = mark.bounding_box(), page.locator("#sheet").bounding_box()
-        assert box and paper and box["y"] >= paper["y"]
+    expect(page.locator(".decided")).to_contain_text("1 of")
 
 
 # --- 4. the chorus ----------------------------------------------------------------------------
@@ -339,19 +397,22 @@ def test_a_whole_system_stands_at_the_upper_edge(page: Page, server: Server) -> 
 def test_the_chorus_plays_loops_and_is_taken_away(page: Page, server: Server) -> None:
     page.add_init_script(LISTEN)
     open_tune(page, server)
-    page.get_by_role("tab", name="The chorus").click()
+    gaps = page.locator("#sheet .gap-mark[role=button]").count()
+    to_view(page, "chorus")
     expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=60_000)
     expect(page.locator("html[data-piano=ready]")).to_have_count(1, timeout=60_000)
-    assert page.locator(".fill-list li").count() == page.locator(".gap-mark[role=button]").count()
+    assert page.locator(".fill-list li").count() == gaps
+    page.get_by_text("Who plays").last.click()
     page.get_by_label("From bar").fill("3")
     page.get_by_label("To bar").fill("4")
-    page.locator("#view-chorus").get_by_label("over and over").check()
+    page.keyboard.press("Escape")
+    page.locator("#transport").get_by_label("over and over").check()
     page.get_by_role("button", name="Play the chorus").click()
     expect(page.locator("#view-chorus .on").first).to_be_attached()
-    expect(page.locator(".place")).to_have_text(re.compile("bar [34]"))
+    expect(page.locator("#transport .place")).to_have_text(re.compile("bar [34]"))
     assert 0.02 < page.evaluate(PEAK) < 1.0
-    page.get_by_label("Tempo in per cent").fill("60")
-    page.locator("#view-chorus").get_by_role("button", name="Stop").click()
+    page.select_option("select[aria-label=Speed]", "0.6")
+    page.locator("#transport").get_by_role("button", name="Stop").click()
     expect(page.locator("#view-chorus .on")).to_have_count(0)
     for name, ending, magic in (("PDF", ".pdf", b"%PDF"), ("MIDI", ".mid", b"MThd"),
                                 ("MusicXML", ".musicxml", b"<?xml")):
@@ -364,32 +425,37 @@ def test_the_chorus_plays_loops_and_is_taken_away(page: Page, server: Server) ->
 def test_a_choice_is_in_the_chorus_and_undo_takes_it_out(page: Page, server: Server) -> None:
     open_tune(page, server)
     open_gap(page, 1)
-    card = page.locator(".family.line .card").nth(1)
-    device = (card.locator("h4").text_content() or "")[1:]
+    ideas_of(page, "line")
+    card = page.locator("#ideas .card").nth(1)
+    device = card.locator("h3 [lang=en]").text_content() or ""
     card.get_by_role("button", name="Choose").click()
-    expect(card.locator(".choose")).to_have_text("Chosen")
-    page.get_by_role("tab", name="The chorus").click()
-    expect(page.locator(".fill-list li").first).to_contain_text(f"{device} (your choice)",
-                                                                timeout=60_000)
+    expect(page.locator(".decided")).to_contain_text("1 of")
+    to_view(page, "chorus")
+    first = page.locator(".fill-list li").first
+    expect(first).to_contain_text(device, timeout=60_000)
+    expect(first).to_contain_text("(your choice)")
     page.keyboard.press("Control+z")
-    expect(page.locator(".fill-list li").first).not_to_contain_text("your choice",
-                                                                    timeout=60_000)
+    expect(first).not_to_contain_text("your choice", timeout=60_000)
     page.get_by_role("button", name="Redo").click()
-    expect(page.locator(".fill-list li").first).to_contain_text("your choice", timeout=60_000)
+    expect(first).to_contain_text("your choice", timeout=60_000)
 
 
-def test_two_tabs_the_slower_one_is_told(page: Page, server: Server) -> None:
-    key = open_tune(page, server)
-    with server.client() as client:
-        tune = client.get(f"/api/tunes/{key}").json()
-        change = {"version": tune["version"], "change": {"settings": {"level": "advanced"}}}
-        assert client.put(f"/api/tunes/{key}", json=change).status_code == 200
-    page.select_option("select[name=hand]", "large")
-    expect(page.locator(".notice.error")).to_contain_text("changed in another tab")
-    expect(page.locator("select[name=level]")).to_have_value("advanced")
-    expect(page.locator("select[name=hand]")).to_have_value("medium")
-    page.select_option("select[name=hand]", "large")
-    expect(page.locator("select[name=hand]")).to_have_value("large")
+def test_a_decision_moves_nothing_but_its_gap(page: Page, server: Server) -> None:
+    open_tune(page, server, "lamp")
+    to_view(page, "chorus")
+    expect(page.locator(".fill-list li").first).to_be_visible(timeout=60_000)
+    rows = """() => [...document.querySelectorAll(".fill-list li")].map(
+        (row) => row.querySelector("[lang=en]")?.textContent ?? "open")"""
+    before = page.evaluate(rows)
+    open_gap(page, 3)
+    page.locator("#ideas .card.reharm").get_by_role("button", name="Choose").click()
+    expect(page.locator(".decided")).to_contain_text("1 of")
+    to_view(page, "chorus")
+    expect(page.locator(".fill-list li").nth(2)).to_contain_text("(your choice)",
+                                                                 timeout=60_000)
+    after = page.evaluate(rows)
+    assert [row for number, row in enumerate(after, 1) if number != 3] == [
+        row for number, row in enumerate(before, 1) if number != 3]
 
 
 # --- 5. hand-outs -----------------------------------------------------------------------------

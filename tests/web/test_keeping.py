@@ -16,7 +16,7 @@ import httpx
 import pytest
 from tests.hostile.disk import fill_up, small_disk
 
-from fillwright import InputError, Options
+from fillwright import Edition, InputError, Options
 from fillwright.edition.decisions import Decisions
 from fillwright.web.app import create_app
 from fillwright.web.database import SCHEMA_VERSION
@@ -67,7 +67,7 @@ def with_tunes(path: Path, count: int = 30) -> list[str]:
     store = Store(path)
     keys = []
     for number in range(count):
-        keys.append(store.add(f"Tune {number}", "t.abc", bytes([number]) * 900))
+        keys.append(store.add(f"Tune {number}", Edition(bytes([number]) * 900, "t.abc")))
         store.put(keys[-1], 1, Decisions(Options(level="advanced")), "level")
     store.close()
     return keys
@@ -175,7 +175,7 @@ def test_what_is_lost_is_taken_from_the_backup(path: Path) -> None:
     keys = with_tunes(path)
     assert back_up(path) is not None
     store = Store(path)
-    late = store.add("Late", "t.abc", b"late")
+    late = store.add("Late", Edition(b"late", "t.abc"))
     store.close()
     scribble(path, "tunes", "states")
     store = Store(path)
@@ -281,7 +281,7 @@ def test_on_a_full_disk_tunes_can_be_taken_off(full_disk: Path) -> None:
     fill_up(full_disk / "other")
     with pytest.raises(StoreTrouble, match="The disk is full") as told:
         for _ in range(400):
-            store.add("More", "t.abc", b"x" * 9000)
+            store.add("More", Edition(b"x" * 9000, "t.abc"))
     assert told.value.status == 507
     for key in keys[:4]:
         store.remove(key)

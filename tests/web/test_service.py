@@ -106,10 +106,10 @@ def test_a_late_failure_does_not_take_a_newer_answer_away(
 
 def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
     async def work(service: Service) -> None:
-        key = service.store.add("Snow", "snow.musicxml", SHEET.sheet)
+        key = service.store.add("Snow", Edition(SHEET.sheet, "snow.musicxml"))
         record = service.store.get(key)
-        service.warm(record)
-        jobs = [service.start(record, kind) for kind in ("chorus", "pdf", "lead.pdf")]
+        service.warmth.begin(record)
+        jobs = [service.longwork.start(record, kind) for kind in ("chorus", "pdf", "lead.pdf")]
         watching = [asyncio.ensure_future(service.jobs.wait(job, 600)) for job in jobs]
         request = asyncio.ensure_future(service.tune(record))
         await turns()
@@ -121,7 +121,7 @@ def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
             watching = [asyncio.ensure_future(service.jobs.wait(job, 600)) for job in jobs]
         assert [job.state for job in jobs] == ["cancelled"] * 3
         with pytest.raises(Cancelled):  # what comes later is told the same
-            await service.bring(SHEET.sheet, SHEET.name)
+            await service.bringing.bring(SHEET.sheet, SHEET.name)
         assert all(worker._process is None
                    for worker in (*service.pool.workers, service.pool.reader))
     with_service(tmp_path, work)
@@ -129,8 +129,8 @@ def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
 
 def shared_jobs(service: Service, hand: Hand, *kinds: str) -> list[Job]:
     service.pool.workers = [hand]
-    record = service.store.get(service.store.add("Snow", "snow.musicxml", SHEET.sheet))
-    return [service.start(record, kind) for kind in kinds]
+    record = service.store.get(service.store.add("Snow", Edition(SHEET.sheet, "snow.musicxml")))
+    return [service.longwork.start(record, kind) for kind in kinds]
 
 
 def test_equal_jobs_are_worked_out_once(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from fillwright import InputError, Options
+from fillwright import Edition, InputError, Options
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.web.store import Conflict, Missing, Store
 from fillwright.web.trouble import StoreTrouble
@@ -26,7 +26,7 @@ def store(tmp_path: Path) -> Store:
 
 
 def test_a_tune_is_kept_with_its_state(store: Store) -> None:
-    key = store.add("A Tune", "tune.abc", b"X:1")
+    key = store.add("A Tune", Edition(b"X:1", "tune.abc"))
     store.put(key, 1, LEVELS[2], "level")
     again = Store(store.path).get(key)
     assert (again.title, again.data, again.version) == ("A Tune", b"X:1", 2)
@@ -41,7 +41,7 @@ def test_a_tune_is_kept_with_its_state(store: Store) -> None:
 
 
 def test_undo_and_redo_move_along_the_row(store: Store) -> None:
-    key = store.add("", "", b"")
+    key = store.add("", Edition(b"", ""))
     for version, state in enumerate(LEVELS, 1):
         store.put(key, version, state, f"step {version}")
     record = store.get(key)
@@ -57,12 +57,12 @@ def test_undo_and_redo_move_along_the_row(store: Store) -> None:
 
 
 def test_nothing_to_undo_changes_nothing(store: Store) -> None:
-    key = store.add("", "", b"")
+    key = store.add("", Edition(b"", ""))
     assert store.step(key, 1, -1).version == 1
 
 
 def test_the_slower_of_two_writers_is_told(store: Store) -> None:
-    key = store.add("", "", b"")
+    key = store.add("", Edition(b"", ""))
     store.put(key, 1, LEVELS[0], "first tab")
     with pytest.raises(Conflict) as told:
         store.put(key, 1, LEVELS[1], "second tab")
@@ -74,7 +74,7 @@ def test_the_slower_of_two_writers_is_told(store: Store) -> None:
 
 def test_old_states_are_forgotten_in_time(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("fillwright.web.store.KEPT_STATES", 10)
-    key = store.add("", "", b"")
+    key = store.add("", Edition(b"", ""))
     for version in range(1, 25):
         store.put(key, version, Decisions(Options(tempo=None, without=(str(version),))), "x")
     with sqlite3.connect(store.path) as connection:
@@ -100,7 +100,7 @@ while True:
 
 
 def test_killed_in_the_middle_of_saving(store: Store) -> None:
-    key = store.add("", "", b"some bytes")
+    key = store.add("", Edition(b"some bytes", ""))
     for round_number in range(6):
         with subprocess.Popen([sys.executable, "-c", WRITER, str(store.path), key],
                               stdout=subprocess.PIPE, text=True) as writer:
@@ -119,7 +119,7 @@ def test_killed_in_the_middle_of_saving(store: Store) -> None:
 
 
 def test_an_error_is_told_when_the_database_has_rolled_back_by_itself(store: Store) -> None:
-    key = store.add("", "", b"")
+    key = store.add("", Edition(b"", ""))
     with pytest.raises(StoreTrouble, match="disk is full"), store._change() as connection:
         pages = connection.execute("PRAGMA page_count").fetchone()[0]
         connection.execute(f"PRAGMA max_page_count = {pages}")

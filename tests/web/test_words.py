@@ -19,8 +19,7 @@ CATALOGUES = {path.stem: json.loads(path.read_text(encoding="utf-8"))
 SCRIPTS = sorted((WEB / "static").glob("*.js"))
 TEMPLATES = sorted((WEB / "templates").glob("*.html"))
 MODULES = sorted(WEB.glob("*.py"))
-TO_COME = frozenset({"bench.js", "card.js", "chorus.js", "dom.js", "handouts.js", "keyboard.js",
-                     "pianos.js", "sheet.js", "tune.js", "tune.html"})
+TO_COME: frozenset[str] = frozenset()
 """Not yet put into messages."""
 PLACE = re.compile(r"\{(\w+)\}")
 SAID = frozenset({"title", "aria-label", "aria-valuetext", "aria-description", "alt",
@@ -59,7 +58,7 @@ def keys_of(path: Path) -> set[str]:
 def test_every_message_that_is_asked_for_is_there_and_every_one_there_is_asked_for() -> None:
     english = CATALOGUES[said.ENGLISH]
     asked = {key for path in (*SCRIPTS, *TEMPLATES, *MODULES) for key in keys_of(path)}
-    missing = {key for key in asked if "." in key} - set(english)
+    missing = {key for key in asked if "." in key and key[-1] not in "._"} - set(english)
     assert not missing
     everything = "".join(path.read_text(encoding="utf-8")
                          for path in (*SCRIPTS, *TEMPLATES, *MODULES))
@@ -99,8 +98,9 @@ class Texts(HTMLParser):
 @pytest.mark.parametrize("path", [path for path in TEMPLATES if path.name not in TO_COME],
                          ids=lambda path: path.name)
 def test_a_template_has_no_words_of_its_own(path: Path) -> None:
-    text = re.sub(r"{{.*?}}|{%.*?%}|{#.*?#}", " ", path.read_text(encoding="utf-8"),
-                  flags=re.DOTALL)
+    # The block `data` is attributes of the body.
+    text = re.sub(r"{% block data %}.*?{% endblock %}|{{.*?}}|{%.*?%}|{#.*?#}", " ",
+                  path.read_text(encoding="utf-8"), flags=re.DOTALL)
     parser = Texts()
     parser.feed(text)
     own = [found.strip() for found in parser.found
@@ -122,8 +122,9 @@ MARKUP = re.compile(r"(?:\bclass: |className = |querySelector(?:All)?\(|matches\
 """What comes before a text that nobody reads."""
 CODE = frozenset({"Enter", "Escape", "Home", "End", "Delete", "Backspace", "Tab", "PageUp",
                   "PageDown", "Space", "ArrowUp", "ArrowDown", "ArrowLeft", "ArrowRight",
-                  "AbortError", "GET", "POST", "PUT", "DELETE"})
-"""Names of the standards of the web: keys (UI Events KeyboardEvent key values), methods."""
+                  "Arrow", "Esc", "AbortError", "GET", "POST", "PUT", "DELETE", "MusicXML"})
+"""Names of the standards of the web: keys (UI Events KeyboardEvent key values), methods; what
+stands on a key and the name of a format are the same in every language."""
 NOTES = re.compile(r"[A-G](?:b|#|♭|♯)?[\d ]*")
 
 

@@ -128,6 +128,10 @@ class Offers:
         others = [] if isinstance(more, str) else [f for f in more if f.id not in known]
         return (*first, *others)[:count]
 
+    def knows(self, number: int, family: str) -> bool:
+        """Whether what a whole chorus looks at in a gap is worked out."""
+        return (number, family, self.options.level, CHOICES) in self._found
+
     def _propose(self, number: int, family: str, level: str, count: int
                  ) -> tuple[Fill, ...] | str:
         self.gap(number)
@@ -244,8 +248,8 @@ class Offers:
         known = {*decided.picked, *decided.kept}
         open_numbers = [gap.number for gap in self.gaps if gap.number not in known]
         level = self.options.level
-        missing = [number for number in open_numbers if not all(
-            (number, family, level, CHOICES) in self._found for family in FAMILIES)]
+        missing = [number for number in open_numbers
+                   if not all(self.knows(number, family) for family in FAMILIES)]
         if missing:
             self._work_out(missing, FAMILIES, level, CHOICES, progress)
         offered: dict[int, tuple[Fill, ...]] = {}

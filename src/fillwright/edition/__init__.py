@@ -4,6 +4,7 @@
     decisions   what was decided, as JSON
     own         a choice with the user's own notes in it, and what the rules say of it
     rest        what the program chose and keeps, as JSON
+    corrections a chord symbol at all the places where it stands
     desk        the edition at work: gaps, options, the chorus
     choices     more than a fill for a gap: keep the rest, another one, the same everywhere
     file        an edition as one JSON file (docs/json.md)

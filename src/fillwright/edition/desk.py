@@ -13,11 +13,12 @@ from functools import lru_cache
 
 from fillwright.arranging.build import Offers
 from fillwright.arranging.model import Arrangement, Decided
+from fillwright.arranging.user_picks import names_family
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.model import Edition
 from fillwright.edition.own import edited
 from fillwright.errors import InputError
-from fillwright.fills.model import Fill
+from fillwright.fills.model import FAMILIES, Fill
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.pitch import STEPS, Interval
 
@@ -68,6 +69,14 @@ class Desk(Offers):
                 with suppress(InputError):  # what does not exist any more is chosen anew
                     kept[number] = self.picked(number, fill)
         return Decided(picked, own, kept, decisions.rest), lost
+
+    def missing(self, decisions: Decisions) -> list[tuple[int, str]]:
+        """What is not yet worked out of what a chorus needs: gaps and families."""
+        picked = {number for number, _ in decisions.picks}
+        kept = {} if decisions.rest is None else dict(decisions.rest.fills)
+        return [(gap.number, family) for gap in self.gaps if gap.number not in picked
+                for family in FAMILIES if not self.knows(gap.number, family)
+                and (gap.number not in kept or names_family(kept[gap.number], family))]
 
     def _arrange(self, decisions: Decisions, progress: Callable[[int, int], None] | None
                  ) -> Arrangement:

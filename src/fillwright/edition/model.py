@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from fillwright.arranging.model import Arrangement, Options
+from fillwright.edition.corrections import equal_places
 from fillwright.edition.decisions import (
     MAX_LIST,
     ChordChange,
@@ -110,13 +111,21 @@ class Edition:
         """With some settings replaced, named as in the file. Raises InputError."""
         return replace(self, decisions=self.decisions.with_settings(settings))
 
-    def with_chord(self, bar: int, onset: str | Fraction, text: str) -> Edition:
+    def with_chord(self, bar: int, onset: str | Fraction, text: str, *,
+                   everywhere: bool = False) -> Edition:
         """With a chord written over the sheet's: printed bar (from 0), place in it in quarters,
         symbol in the key of the sheet; "" takes the chord there away. Raises InputError, too
-        for a place that the sheet does not have."""
+        for a place that the sheet does not have.
+
+        everywhere   wherever the symbol stands that stands there now
+        """
         change = chord_change(bar, str(onset), text)
         _check_place(_read(self.sheet, self.name, self.decisions.part).bars, change)
-        return replace(self, decisions=self.decisions.with_chord(change))
+        decisions = self.decisions.with_chord(change)
+        if everywhere:
+            for place in equal_places(self.tune(), change.bar, change.onset_quarter):
+                decisions = decisions.with_chord(ChordChange(*place, change.text))
+        return replace(self, decisions=decisions)
 
     def with_choice(self, gap: int, fill: str, moves: Sequence[tuple[int, int | None]] = ()
                     ) -> Edition:

@@ -1,6 +1,8 @@
 """A teacher's working place in the browser: ``fillwright serve``.
 
-    app        the routes: they parse, ask a worker or the store, and answer
+    app        the application; its routes parse, ask a worker or the store, and answer:
+    pages, shelf_routes, tune_routes, gap_routes, work_routes
+    house      what all routes share
     wire       what comes in with a request, checked; what an error is in an answer
     guard      who may ask: host, origin, token, sizes, times; the headers of every answer
     door       the pass phrase for those who come over the network
@@ -12,6 +14,13 @@
     shelf_file    all tunes as one file, out and in
     trouble    what can go wrong with the file of the tunes, in one sentence each
     service    between routes and workers; what has been worked out is kept
+    bringing   what is put on the shelf is read first
+    changes    what is decided: understood, merged, saved, told
+    events     what happens, told to the pages that are open
+    longwork   the whole chorus, and files
+    warmth     what is worked out while nobody asks
+    room       the piano that is played
+    facts      what the shelf shows of a tune
     tasks      what a worker can be asked to do
     pool       processes that do the work, can be told to stop, and can be killed
     jobs       long work: progress, cancelling, the result

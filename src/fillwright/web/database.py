@@ -22,7 +22,17 @@ CREATE TABLE IF NOT EXISTS states (
     tune TEXT NOT NULL REFERENCES tunes(id) ON DELETE CASCADE, place INTEGER NOT NULL,
     what TEXT NOT NULL, value TEXT NOT NULL, PRIMARY KEY (tune, place)) WITHOUT ROWID""")
 
-_STEPS: tuple[tuple[str, ...], ...] = (_FIRST,)
+_SECOND = ("""
+CREATE TABLE touched (
+    tune TEXT NOT NULL REFERENCES tunes(id) ON DELETE CASCADE, version INTEGER NOT NULL,
+    what TEXT NOT NULL, PRIMARY KEY (tune, version)) WITHOUT ROWID""", """
+CREATE TABLE cards (
+    tune TEXT PRIMARY KEY REFERENCES tunes(id) ON DELETE CASCADE, folder TEXT NOT NULL,
+    facts TEXT NOT NULL) WITHOUT ROWID""")
+"""What each change touched, so that changes of two pages are merged; and what the shelf shows of
+a tune."""
+
+_STEPS: tuple[tuple[str, ...], ...] = (_FIRST, _SECOND)
 """What leads from each version to the next."""
 
 SCHEMA_VERSION = len(_STEPS)

@@ -10,9 +10,11 @@ from typing import Any
 
 from lxml import etree
 
-from fillwright.arranging.model import Arrangement
+from fillwright.arranging.model import Arrangement, Decided, Kept
+from fillwright.arranging.story import alike
 from fillwright.arranging.window import Window, staff_of, window_of
 from fillwright.contract import chord_value, fill_value, gap_value, tune_value
+from fillwright.edition.choices import story_at
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.desk import Desk, lost_sentence
 from fillwright.edition.own import findings_of
@@ -30,8 +32,8 @@ from fillwright.web.handpages import HandRow, hand_pages
 from fillwright.web.pictures import pictures_of
 from fillwright.web.svg import for_page
 
-__all__ = ["EXPORTS", "blank_pages", "chorus_value", "export", "heard", "lead_pages",
-           "one_fill", "options", "overview", "staff"]
+__all__ = ["blank_pages", "chorus_value", "export", "heard", "lead_pages",
+           "one_fill", "options", "overview", "plain", "sound_value", "staff"]
 
 SMALL_STYLE = PageStyle(width=4400, height=1400, margin_side=20, margin_top=20,
                         margin_bottom=20, systems=1, bars_per_line=8)
@@ -41,8 +43,6 @@ music to its edge; the browser cuts off what is empty."""
 Report = Callable[[str, int, int], None]
 Picks = Sequence[tuple[int, Pick]]
 
-EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf", "hands.pdf")
-
 
 def overview(desk: Desk) -> dict[str, Any]:
     """The tune, its gaps, and its chords with their places in the printed bars."""
@@ -50,8 +50,10 @@ def overview(desk: Desk) -> dict[str, Any]:
     bars = [{"bar": bar.bar_index, "number": bar.number, "pass": bar.pass_number,
              "onset_quarter": str(bar.onset_quarter), "length_quarter": str(bar.length_quarter),
              "beat_quarter": str(bar.meter.beat_quarter)} for bar in chorus.bars]
+    again = alike(story_at(desk))
     return {"tune": tune_value(chorus), "sheet_key": str(desk.written.key),
-            "gaps": [gap_value(gap, chorus) for gap in desk.gaps], "bars": bars,
+            "gaps": [{**gap_value(gap, chorus), "alike": list(again.get(gap.number, ()))}
+                     for gap in desk.gaps], "bars": bars,
             "chords": [chord_value(span) for span in chorus.chords],
             "warnings": list(chorus.warnings)}
 
@@ -114,26 +116,44 @@ def staff(desk: Desk, number: int, fill: Fill, own: Fill | None, prefix: str
             "elements": {str(played): f"{prefix}-n{index}" for index, played in origin.items()}}
 
 
-def chorus_value(desk: Desk, decisions: Decisions, report: Report) -> dict[str, Any]:
-    """The whole arrangement: pages, sound, and which fill stands in each gap."""
+def sound_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[str, Any], Kept]:
+    """The whole arrangement: its sound, which fill stands in each gap; and what the program
+    chose of it."""
     done = _chorus(desk, decisions, report)
-    report("job_engraving", 0, 1)
-    pages = _clean(_engraved(lambda: engrave_here(to_musicxml(done, view=True))), "page")
     report("job_playing", 0, 1)
     chosen = dict(done.options.picks)
+    own = {gap for gap, pick in decisions.picks if pick != Pick(pick.fill)}
     fills = [{"gap": fill.gap, "id": fill.id, "family": fill.family, "device": fill.device,
               "counts": fill.counts, "pictures": pictures_of(fill, desk.gap(fill.gap)),
-              "picked": fill.gap in chosen} for fill in done.fills]
-    return {"pages": pages, "play": _played(perform(done), done, Fraction(0)), "fills": fills,
+              "picked": fill.gap in chosen,
+              "findings": findings_of(fill, desk.chorus, desk.gap(fill.gap), desk.options.hand)
+              if fill.gap in own else []} for fill in done.fills]
+    return {"play": _played(perform(done), done, Fraction(0)), "fills": fills,
             "open": [gap.number for gap in desk.gaps if done.fill_of(gap.number) is None],
-            "lost": [lost_sentence(gap) for gap, _ in decisions.picks if gap not in chosen]}
+            "lost": [lost_sentence(gap) for gap, _ in decisions.picks if gap not in chosen]
+            }, done.kept
+
+
+def chorus_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[str, Any], Kept]:
+    """The same with its pages."""
+    value, kept = sound_value(desk, decisions, report)
+    report("job_engraving", 0, 1)
+    done = _chorus(desk, decisions, report)
+    pages = _clean(_engraved(lambda: engrave_here(to_musicxml(done, view=True))), "page")
+    return {"pages": pages, **value}, kept
+
+
+def plain(desk: Desk) -> dict[str, Any]:
+    """The tune with all gaps open; `heads` says where the melody notes of the drawn sheet begin,
+    in quarters of the chorus."""
+    done = desk.arrangement(Decided({gap.number: None for gap in desk.gaps}), desk.options)
+    return {"play": _played(perform(done), done, Fraction(0)),
+            "heads": [float(note.onset_quarter) for note in desk.chorus.melody]}
 
 
 def export(desk: Desk, decisions: Decisions, kind: str, report: Report,
            soundfont: Path | None = None) -> tuple[str, bytes]:
     """A file to take away: its name and content. Raises InputError for an unknown kind."""
-    if kind not in EXPORTS:
-        raise InputError(f"{kind} is not one of {', '.join(EXPORTS)}")
     title = desk.chorus.tune.title
     name = re.sub(r"[^\w-]+", "-", title, flags=re.ASCII).strip("-").lower()[:60] or "tune"
     if kind in ("lead.pdf", "blank.pdf"):

@@ -101,6 +101,7 @@ def restore(path: Path, backup: Path, now_sec: float | None = None) -> Path | No
     _copied(path, kept)
     with closing(connect(backup)) as source, closing(connect(path)) as target:
         source.backup(target)
+        migrate(target)  # a page that has it open knows only the newest tables
     return kept
 
 

@@ -36,6 +36,7 @@ class KeptTune:
     place: int
     changed_sec: float
     states: tuple[tuple[int, str, Decisions], ...]
+    folder: str = ""
 
     @property
     def edition(self) -> Edition:
@@ -47,7 +48,7 @@ def shelf_text(tunes: Iterable[KeptTune]) -> str:
     """The file's text."""
     return json.dumps({"format": FORMAT, "version": VERSION, "tunes": [{
         "id": tune.id, "title": tune.title, "sheet": sheet_value(tune.edition),
-        "changed_sec": tune.changed_sec, "place": tune.place,
+        "changed_sec": tune.changed_sec, "folder": tune.folder, "place": tune.place,
         "states": [{"place": place, "what": what, **decisions.value()}
                    for place, what, decisions in tune.states]} for tune in tunes]},
         ensure_ascii=False, indent=1) + "\n"
@@ -94,8 +95,11 @@ def _tune(value: Any) -> KeptTune:
     if place not in {at for at, _, _ in read}:
         raise InputError("its place is none of its states")
     name = sheet_name(value["sheet"])
+    folder = value.get("folder", "")
+    if not isinstance(folder, str) or len(folder) > 80 or not folder.isprintable():
+        raise InputError("its folder is none")
     return KeptTune(key, title, name, read_sheet(value["sheet"], name, None), int(place),
-                    float(changed), tuple(read))
+                    float(changed), tuple(read), folder)
 
 
 def _state(value: Any) -> tuple[int, str, Decisions]:

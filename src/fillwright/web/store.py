@@ -17,10 +17,11 @@ import os
 import secrets
 import sqlite3
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from fillwright.edition.decisions import Decisions
@@ -33,7 +34,7 @@ from fillwright.web.trouble import StoreTrouble, told
 
 __all__ = ["FILE_NAME", "Conflict", "Missing", "Record", "Store"]
 
-_UNDECIDED = Decisions()
+_NO_FACTS: Mapping[str, Any] = MappingProxyType({})
 _UNREADABLE = (InputError, ValueError, TypeError, RecursionError)
 
 FILE_NAME = "fillwright.sqlite3"
@@ -48,16 +49,22 @@ _NO_ROOM = ("full", "other")
 KEPT_STATES = 200
 """States of a tune that undo can go back through."""
 
+def _nothing(before: Decisions, after: Decisions) -> Collection[str]:
+    return ()
+
+
 class Missing(Exception):
     """There is no such tune."""
 
 
 class Conflict(Exception):
-    """Somebody else changed the tune; `version` is theirs."""
+    """Somebody else changed the tune; `version` is theirs. `subject` is what both decided, as in
+    `fillwright.web.changes.differences`; "" where that is not known."""
 
-    def __init__(self, version: int) -> None:
+    def __init__(self, version: int, subject: str = "") -> None:
         super().__init__(f"version {version}")
         self.version = version
+        self.subject = subject
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +74,8 @@ class Record:
     version            grows by one with every change, also by undo and redo
     undo, redo         what would be undone or redone, "" if nothing
     note               a sentence where the last state could not be read, else ""
+    folder             "" for the shelf itself
+    facts              what the shelf shows of it
     """
 
     id: str
@@ -78,6 +87,8 @@ class Record:
     undo: str
     redo: str
     note: str = ""
+    folder: str = ""
+    facts: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def edition(self) -> Edition:
@@ -154,29 +165,70 @@ class Store:
             connection.execute("COMMIT")
 
     def shelf(self) -> list[dict[str, Any]]:
-        """What stands on the shelf, last changed first."""
+        """What stands on the shelf, last changed first: with its folder, how many gaps are
+        decided, and what is known of it."""
         with self._reading() as connection:
-            rows = connection.execute("SELECT id, title, name, changed_sec FROM tunes "
-                                      "ORDER BY changed_sec DESC, id").fetchall()
-        return [{"id": key, "title": title, "name": name, "changed_sec": changed}
-                for key, title, name, changed in rows]
+            rows = connection.execute(
+                "SELECT id, title, name, changed_sec, coalesce(folder, ''), "
+                "coalesce(facts, '{}'), value FROM tunes "
+                "LEFT JOIN cards ON cards.tune = id "
+                "LEFT JOIN states ON states.tune = id AND states.place = tunes.place "
+                "ORDER BY changed_sec DESC, id").fetchall()
+        return [{"id": key, "title": title, "name": name, "changed_sec": changed,
+                 "folder": folder, "decided": _decided(value), **json.loads(facts)}
+                for key, title, name, changed, folder, facts, value in rows]
 
-    def add(self, title: str, name: str, data: bytes, state: Decisions = _UNDECIDED) -> str:
+    def add(self, title: str, edition: Edition, facts: Mapping[str, Any] = _NO_FACTS,
+            folder: str = "") -> str:
         """Put a tune on the shelf. Returns its id."""
         key = secrets.token_hex(8)
         with self._change() as connection:
             connection.execute("INSERT INTO tunes VALUES (?, ?, ?, ?, 1, 0, ?)",
-                               (key, title, name, data, time.time()))
+                               (key, title, edition.name, edition.sheet, time.time()))
             connection.execute("INSERT INTO states VALUES (?, 0, '', ?)",
-                               (key, json.dumps(state.value())))
+                               (key, json.dumps(edition.decisions.value())))
+            _card(connection, key, folder=folder, facts=facts)
         return key
+
+    def rename(self, key: str, title: str) -> None:
+        """Raises `Missing`."""
+        with self._change() as connection:
+            if not connection.execute("UPDATE tunes SET title = ? WHERE id = ?",
+                                      (title, key)).rowcount:
+                raise Missing
+
+    def put_into(self, key: str, folder: str) -> None:
+        """Put a tune into a folder. Raises `Missing`."""
+        with self._change() as connection:
+            _there(connection, key)
+            _card(connection, key, folder=folder)
+
+    def copy(self, key: str, title: str) -> str:
+        """A second one with the same decisions, in the same folder; title "": the same. Returns
+        its id. Raises `Missing`."""
+        record = self.get(key)
+        return self.add(title or record.title, record.edition, record.facts, record.folder)
+
+    def know(self, key: str, facts: Mapping[str, Any]) -> None:
+        """Keep what the shelf shows of a tune."""
+        with suppress(Missing), self._change() as connection:
+            _there(connection, key)
+            _card(connection, key, facts=facts)
+
+    def without_facts(self) -> list[str]:
+        """Tunes of which the shelf knows nothing yet."""
+        with self._reading() as connection:
+            return [key for key, in connection.execute(
+                "SELECT id FROM tunes LEFT JOIN cards ON tune = id "
+                "WHERE coalesce(facts, '{}') = '{}' ORDER BY changed_sec DESC")]
 
     def everything(self) -> list[KeptTune]:
         """All tunes with their states, last changed first. What cannot be read is left out."""
         with self._reading() as connection:
             connection.execute("BEGIN")
-            rows = connection.execute("SELECT id, title, name, data, place, changed_sec FROM "
-                                      "tunes ORDER BY changed_sec DESC, id").fetchall()
+            rows = connection.execute("SELECT id, title, name, data, place, changed_sec, "
+                                      "coalesce(folder, '') FROM tunes LEFT JOIN cards "
+                                      "ON tune = id ORDER BY changed_sec DESC, id").fetchall()
             return [_kept(connection, *row) for row in rows]
 
     def add_all(self, tunes: Iterable[KeptTune]) -> int:
@@ -197,6 +249,7 @@ class Store:
                     "INSERT INTO states VALUES (?, ?, ?, ?)",
                     [(key, place, what, json.dumps(state.value()))
                      for place, what, state in tune.states])
+                _card(connection, key, folder=tune.folder)
                 new += 1
         return new
 
@@ -224,8 +277,20 @@ class Store:
             connection.execute("BEGIN")
             return _record(connection, key)
 
-    def put(self, key: str, version: int, state: Decisions, what: str) -> Record:
-        """Save a new state, made from `version`. `what` says in a few words what changed.
+    def touched_since(self, key: str, version: int) -> frozenset[str] | None:
+        """What was decided otherwise since a version; None where that is not known any more."""
+        with self._reading() as connection:
+            now = connection.execute("SELECT version FROM tunes WHERE id = ?", (key,)).fetchone()
+            rows = connection.execute("SELECT what FROM touched WHERE tune = ? AND version > ?",
+                                      (key, version)).fetchall()
+        if now is None or version > now[0] or len(rows) < now[0] - version:
+            return None
+        return frozenset(subject for what, in rows for subject in json.loads(what))
+
+    def put(self, key: str, version: int, state: Decisions, what: str,
+            touched: Collection[str] = ()) -> Record:
+        """Save a new state, made from `version`. `what` says in a few words what changed,
+        `touched` what is decided otherwise.
 
         Raises `Missing`, `Conflict`.
         """
@@ -235,11 +300,15 @@ class Store:
                                (key, place, place - KEPT_STATES))
             connection.execute("INSERT INTO states VALUES (?, ?, ?, ?)",
                                (key, place + 1, what, json.dumps(state.value())))
-            _advance(connection, key, place + 1)
+            _advance(connection, key, place + 1, touched)
             return _record(connection, key)
 
-    def step(self, key: str, version: int, by: int) -> Record:
+    def step(self, key: str, version: int, by: int,
+             differences: Callable[[Decisions, Decisions], Collection[str]] = _nothing
+             ) -> Record:
         """Undo (-1) or redo (+1); nothing happens at the end of the row.
+
+        differences   says what is decided otherwise in another state
 
         Raises `Missing`, `Conflict`.
         """
@@ -247,12 +316,14 @@ class Store:
             place = _check(connection, key, version) + by
             if connection.execute("SELECT 1 FROM states WHERE tune = ? AND place = ?",
                                   (key, place)).fetchone():
-                _advance(connection, key, place)
+                before = _record(connection, key).state
+                touched = differences(before, _readable(connection, key, place)[0])
+                _advance(connection, key, place, touched)
             return _record(connection, key)
 
 
 def _kept(connection: sqlite3.Connection, key: str, title: str, name: str, data: bytes,
-          place: int, changed_sec: float) -> KeptTune:
+          place: int, changed_sec: float, folder: str) -> KeptTune:
     states = []
     for at, what, value in connection.execute("SELECT place, what, value FROM states WHERE "
                                               "tune = ? ORDER BY place", (key,)):
@@ -261,7 +332,7 @@ def _kept(connection: sqlite3.Connection, key: str, title: str, name: str, data:
     if place not in {at for at, _, _ in states}:
         states.append((place, "", _readable(connection, key, place)[0]))
     return KeptTune(key, title, name, data, place, changed_sec,
-                    tuple(sorted(states, key=lambda state: state[0])))
+                    tuple(sorted(states, key=lambda state: state[0])), folder)
 
 
 def _check(connection: sqlite3.Connection, key: str, version: int) -> int:
@@ -273,9 +344,38 @@ def _check(connection: sqlite3.Connection, key: str, version: int) -> int:
     return int(row[1])
 
 
-def _advance(connection: sqlite3.Connection, key: str, place: int) -> None:
+def _advance(connection: sqlite3.Connection, key: str, place: int, touched: Collection[str]
+             ) -> None:
     connection.execute("UPDATE tunes SET version = version + 1, place = ?, changed_sec = ? "
                        "WHERE id = ?", (place, time.time(), key))
+    connection.execute("INSERT OR REPLACE INTO touched SELECT id, version, ? FROM tunes "
+                       "WHERE id = ?", (json.dumps(sorted(touched)), key))
+    connection.execute("DELETE FROM touched WHERE tune = ? AND version <= "
+                       "(SELECT version FROM tunes WHERE id = ?) - ?", (key, key, KEPT_STATES))
+
+
+def _there(connection: sqlite3.Connection, key: str) -> None:
+    if connection.execute("SELECT 1 FROM tunes WHERE id = ?", (key,)).fetchone() is None:
+        raise Missing
+
+
+def _card(connection: sqlite3.Connection, key: str, *, folder: str | None = None,
+          facts: Mapping[str, Any] | None = None) -> None:
+    """Keep what is given of a tune's folder and facts."""
+    connection.execute("INSERT OR IGNORE INTO cards VALUES (?, '', '{}')", (key,))
+    if folder is not None:
+        connection.execute("UPDATE cards SET folder = ? WHERE tune = ?", (folder, key))
+    if facts is not None:
+        connection.execute("UPDATE cards SET facts = ? WHERE tune = ?",
+                           (json.dumps(dict(facts)), key))
+
+
+def _decided(value: str | None) -> int:
+    """How many gaps have a choice in a state."""
+    try:
+        return len(json.loads(value or "{}").get("picks", {}))
+    except (ValueError, AttributeError, TypeError):
+        return 0
 
 
 def _record(connection: sqlite3.Connection, key: str) -> Record:
@@ -288,8 +388,11 @@ def _record(connection: sqlite3.Connection, key: str) -> Record:
         "SELECT place, what FROM states WHERE tune = ? AND place BETWEEN ? AND ?",
         (key, place - 1, place + 1)).fetchall())
     state, note = _readable(connection, key, place)
+    folder, facts = connection.execute("SELECT folder, facts FROM cards WHERE tune = ?",
+                                       (key,)).fetchone() or ("", "{}")
     return Record(key, title, name, data, version, state,
-                  near.get(place, "") if place - 1 in near else "", near.get(place + 1, ""), note)
+                  near.get(place, "") if place - 1 in near else "", near.get(place + 1, ""), note,
+                  folder, json.loads(facts))
 
 
 def _readable(connection: sqlite3.Connection, key: str, place: int) -> tuple[Decisions, str]:

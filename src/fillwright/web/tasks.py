@@ -7,13 +7,18 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from fillwright.arranging.build import CHOICES, prepare
+from fillwright.arranging.build import CHOICES
+from fillwright.arranging.slower import slower_with_ideas
+from fillwright.edition.choices import chosen_again, everywhere, locked
+from fillwright.edition.corrections import equal_places
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.desk import desk_of, written_text
 from fillwright.edition.model import Edition
 from fillwright.errors import InputError
+from fillwright.exact import Fraction
 from fillwright.theory.chordtext import ChordTextError, parse_chord
 from fillwright.web import painter, piano
+from fillwright.web.facts import facts_of
 from fillwright.web.painter import Picks, Report
 from fillwright.web.phrase import phrase
 
@@ -28,9 +33,10 @@ def _wake(report: Report) -> None:
 def _read(report: Report, edition: Edition) -> dict[str, Any]:
     """Whether it holds a lead sheet that can be played as was decided; what it is called."""
     tune = edition.tune()
-    prepare(tune, edition.decisions.options)
     return {"title": tune.title, "bars": len(tune.bars), "key": str(tune.key),
-            "warnings": list(tune.warnings)}
+            "warnings": list(tune.warnings),
+            "facts": facts_of(painter.overview(desk_of(edition)),
+                              edition.decisions.options.level)}
 
 
 def _overview(report: Report, sheet: Edition) -> Any:
@@ -52,6 +58,36 @@ def _options(report: Report, sheet: Edition, number: int, family: str, count: in
 def _ready(report: Report, sheet: Edition, number: int, family: str) -> None:
     """Work out what the choice for a whole chorus looks at in one gap."""
     desk_of(sheet).fills(number, family, CHOICES)
+
+
+def _missing(report: Report, sheet: Edition, decisions: Decisions) -> list[tuple[int, str]]:
+    """What is to be worked out before a whole chorus can be made."""
+    return desk_of(sheet).missing(decisions)
+
+
+def _plain(report: Report, sheet: Edition) -> Any:
+    return painter.plain(desk_of(sheet))
+
+
+def _slower(report: Report, sheet: Edition, number: int, family: str) -> int | None:
+    return slower_with_ideas(desk_of(sheet), number, family)
+
+
+def _again(report: Report, sheet: Edition, decisions: Decisions, number: int) -> Decisions:
+    return chosen_again(desk_of(sheet), decisions, number)
+
+
+def _lock(report: Report, sheet: Edition, decisions: Decisions, number: int) -> Decisions:
+    return locked(desk_of(sheet), decisions, number)
+
+
+def _everywhere(report: Report, sheet: Edition, decisions: Decisions, number: int, how: str
+                ) -> Any:
+    return everywhere(desk_of(sheet), decisions, number, how)
+
+
+def _equal_chords(report: Report, sheet: Edition, bar: int, onset: str) -> list[tuple[int, str]]:
+    return [(at, str(place)) for at, place in equal_places(sheet.tune(), bar, Fraction(onset))]
 
 
 def _heard(report: Report, sheet: Edition, number: int, pick: Pick, near: Picks) -> Any:
@@ -83,6 +119,10 @@ def _chorus(report: Report, sheet: Edition, decisions: Decisions) -> Any:
     return painter.chorus_value(desk_of(sheet), decisions, report)
 
 
+def _sound(report: Report, sheet: Edition, decisions: Decisions) -> Any:
+    return painter.sound_value(desk_of(sheet), decisions, report)
+
+
 def _export(report: Report, sheet: Edition, decisions: Decisions, kind: str,
             soundfont: Path | None) -> Any:
     return painter.export(desk_of(sheet), decisions, kind, report, soundfont)
@@ -108,4 +148,6 @@ TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "wake": _wake, "read": _read, "overview": _overview, "lead": _lead, "blank": _blank,
     "options": _options, "ready": _ready, "heard": _heard, "staff": _staff, "phrase": _phrase,
     "check": _check, "chorus": _chorus, "export": _export, "chord": _chord, "piano": _piano,
+    "missing": _missing, "plain": _plain, "slower": _slower, "again": _again, "lock": _lock,
+    "everywhere": _everywhere, "equal_chords": _equal_chords, "sound": _sound,
 })

@@ -4,21 +4,42 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Awaitable, Callable
 from typing import Any
+from urllib.parse import quote
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
+from starlette.routing import Route
 
 from fillwright.errors import InputError
+from fillwright.web.changes import BadChord
 from fillwright.web.pool import Cancelled, TooSlow, WorkerDied
-from fillwright.web.service import BadChord
 from fillwright.web.store import Conflict, Missing
 from fillwright.web.trouble import StoreTrouble
 from fillwright.web.words import Say
 
-__all__ = ["failure", "file_name", "gap_number", "json_body", "media_type", "pasted_name",
-           "unless_known", "version_of"]
+__all__ = ["download", "failure", "file_name", "gap_number", "json_body", "media_type",
+           "pasted_name", "route", "short_text", "unless_known", "version_of"]
+
+
+def route(path: str, endpoint: Callable[[Request], Awaitable[Response]], method: str = "GET"
+          ) -> Route:
+    """A route of one method."""
+    return Route(path, endpoint, methods=[method])
+
+
+def download(name: str) -> dict[str, str]:
+    """Headers of what is to be a file on the other side."""
+    return {"content-disposition": f"attachment; filename*=UTF-8''{quote(name)}"}
+
+
+def short_text(value: object, what: str, most: int) -> str:
+    """A line of text, without what is around it. Raises InputError."""
+    if not isinstance(value, str) or len(value.strip()) > most or not value.isprintable():
+        raise InputError(f"{what} is a line of at most {most} characters")
+    return value.strip()
 
 
 def failure(error: Exception, say: Say) -> tuple[int, dict[str, Any]]:
@@ -30,7 +51,8 @@ def failure(error: Exception, say: Say) -> tuple[int, dict[str, Any]]:
     if isinstance(error, Missing):
         return 404, {"error": say("server.no_tune")}
     if isinstance(error, Conflict):
-        return 409, {"error": say("server.conflict"), "version": error.version}
+        return 409, {"error": _told(error, say), "version": error.version,
+                     "conflict": error.subject}
     if isinstance(error, StoreTrouble):
         return error.status, {"error": str(error)}
     if isinstance(error, TooSlow):
@@ -42,6 +64,16 @@ def failure(error: Exception, say: Say) -> tuple[int, dict[str, Any]]:
     if isinstance(error, HTTPException):
         return error.status_code, {"error": str(error.detail)}
     raise error
+
+
+def _told(conflict: Conflict, say: Say) -> str:
+    """What two pages decided at once."""
+    kind, _, name = conflict.subject.partition(" ")
+    if kind == "gap":
+        return say("server.conflict_gap", gap=name)
+    if kind == "chord":
+        return say("server.conflict_chord")
+    return say("server.conflict_setting" if kind == "setting" else "server.conflict")
 
 
 def unless_known(request: Request, content: bytes, kind: str, mark: str) -> Response:

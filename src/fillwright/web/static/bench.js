@@ -1,74 +1,84 @@
-// The bench: one gap, its options side by side, and how they sound.
+// One gap, one screen: its phrase on top, three ideas side by side, and what is decided.
 
 import { get, post } from "./api.js";
 import { Card } from "./card.js";
-import { explain, fraction, h, pretty } from "./dom.js";
+import { Drafts } from "./drafts.js";
+import { crop, engraved, explain, fraction, h, pretty } from "./dom.js";
+import { Ideas, IN_SIGHT } from "./ideas.js";
 import { player } from "./player.js";
-
-const FAMILIES = {
-  comp: "Chords in rhythm",
-  reharm: "Passing chords",
-  line: "A line in the right hand",
-};
-const WHY = { held: "held", tied: "tied over", rest: "the melody rests", pickup: "before the melody begins", ending: "the tune ends" };
-const SHOWN = 3; // options of a family until more are asked for
-const MOST = 24;
+import { shape } from "./shapes.js";
+import { KINDS } from "./address.js";
+import { parts, t } from "./words.js";
 
 export class Bench {
-  // handlers: change(change) -> promise, go(gap)
-  constructor(element, handlers) {
+  // handlers: change(change) -> promise, go(gap), next(after), chorus(), went(place, anew)
+  constructor(element, transport, handlers) {
     this.element = element;
+    this.transport = transport;
     this.handlers = handlers;
     this.number = null;
-    this.counts = {};
-    this.speed = 1;
-    this.loop = false;
-    this.inContext = true;
     this.playing = null;
+    this.pair = [];
+    this.saying = null;
+    this.source = { name: t("bench.play_phrase"), start: () => this.hearPhrase(), swap: () => this.swap(), again: () => this.#again(), alone: true, counted: false };
   }
 
-  // The families come one by one, so that the first can be seen and heard before the last is
-  // worked out. A gap that stays open while something else changes keeps its old options until
-  // the new ones are there.
-  async open(tune, number, focus = false) {
-    if (!tune.gaps[number - 1]) return this.close();
-    const stays = number === this.number && this.columns;
-    if (!stays) this.counts = {};
+  // Open a gap at a tab and an idea; what is left out is decided here. The families come one by
+  // one, so that the first can be seen and heard before the last is worked out.
+  async open(tune, { gap, kind, idea }, focus = false) {
+    if (!tune.gaps[gap - 1]) return this.close();
+    const stays = gap === this.number && tune.sheet === this.tune?.sheet;
     this.stop();
     this.tune = tune;
-    this.number = number;
-    this.gap = tune.gaps[number - 1];
+    this.number = gap;
+    this.gap = tune.gaps[gap - 1];
+    this.drafts = new Drafts(tune.id);
     const turn = (this.turn = {});
     this.element.hidden = false;
     this.element.setAttribute("aria-busy", "true");
-    let built = !stays;
-    const build = () => {
-      built = true;
+    if (!stays) {
+      this.pair = [];
+      this.cards = new Map();
+      this.ideas = new Ideas(this.#address());
       this.#build();
-      if (focus) this.element.querySelector("h2").focus({ preventScroll: true });
-    };
-    if (!stays) build();
-    for (const family of Object.keys(FAMILIES)) {
-      let page;
-      try {
-        page = await this.#ask(family);
-      } catch (error) {
-        if (this.turn === turn) this.#failed(error);
-        return;
-      }
-      if (this.turn !== turn) return;
-      if (!built) build();
-      this.#show(family, page);
     }
+    this.transport.offer(this.source);
+    this.kind = kind ?? KINDS[0];
+    this.page = idea ? Math.floor((idea - 1) / IN_SIGHT) : 0;
+    this.slot = idea ? (idea - 1) % IN_SIGHT : null;
+    this.#render();
+    if (focus) this.element.querySelector("h2").focus({ preventScroll: true });
+    try {
+      await this.#load(turn, !idea && !kind);
+    } catch (error) {
+      if (this.turn === turn) this.#failed(error);
+      return;
+    }
+    if (this.turn !== turn) return;
     this.element.setAttribute("aria-busy", "false");
     this.#prepare();
+  }
+
+  // What is shown of each family; `find`: go to the idea that has been chosen.
+  async #load(turn, find) {
+    for (const family of KINDS.slice(1)) {
+      await this.ideas.need(family, IN_SIGHT);
+      if (this.turn !== turn) return;
+      this.#render();
+    }
+    const pick = this.tune.picks[this.number];
+    if (find && pick && pick.fill !== "open") {
+      const found = await this.ideas.find(pick.fill);
+      if (this.turn !== turn) return;
+      if (found) Object.assign(this, found);
+    } else if (this.page) await this.ideas.page(this.kind, this.page);
+    if (this.turn === turn) this.#render();
   }
 
   close() {
     this.stop();
     this.turn = null;
     this.number = null;
-    this.columns = null;
     this.element.hidden = true;
   }
 
@@ -76,197 +86,424 @@ export class Bench {
     return `/api/tunes/${this.tune.id}/gaps/${this.number}`;
   }
 
-  async #ask(family) {
-    const page = await get(`${this.#address()}?${family}=${this.counts[family] ?? SHOWN}`);
-    return page.families[family];
-  }
-
   #failed(error) {
     this.element.setAttribute("aria-busy", "false");
-    const again = h("button", { type: "button", onclick: () => this.open(this.tune, this.number, true) }, "Try again");
-    for (const column of Object.values(this.columns)) {
-      if (column.cards.length) continue;
-      column.element.querySelector(".working")?.replaceWith(h("div", { class: "nothing" }, h("p", {}, error.message), again));
-    }
+    const again = h("button", { type: "button", onclick: () => this.open(this.tune, { gap: this.number, kind: this.kind }, true) }, t("bench.try_again"));
+    this.row.replaceChildren(h("div", { class: "nothing" }, h("p", {}, error.message), again));
     explain(error);
   }
 
-  get cards() {
-    return Object.values(this.columns ?? {}).flatMap((column) => column.cards);
-  }
+  // --- what stands there ----------------------------------------------------------------------
 
   #build() {
     const { gap, tune } = this;
-    const pick = tune.picks[gap.number];
-    this.columns = {};
-    const families = Object.entries(FAMILIES).map(([name, what]) => {
-      const element = h("section", { class: `family ${name}`, "aria-label": name },
-        h("h3", {}, h("span", { class: "family-name" }, name), " ", h("span", { class: "quiet" }, what)),
-        h("p", { class: "working quiet" }, "Working it out …"));
-      this.columns[name] = { element, cards: [] };
-      return element;
-    });
-    const open = pick?.fill === "open";
+    const go = (to) => () => this.handlers.go(to);
+    this.phrase = h("div", { class: "paper phrase", role: "group", "aria-label": t("bench.phrase"), "aria-busy": "true", tabindex: "0" });
+    this.tabs = h("div", { class: "kinds", role: "tablist", "aria-label": t("bench.kinds") }, KINDS.map((kind) => h("button", {
+      type: "button", role: "tab", id: `kind-${kind}`, "aria-controls": "ideas", class: kind, onclick: () => this.tab(kind), onkeydown: (event) => this.#tabKey(event, kind),
+    }, kind === KINDS[0] ? null : shape(kind), t(`bench.kind_${kind}`))));
+    this.row = h("div", { class: "ideas", id: "ideas", role: "tabpanel", "aria-labelledby": `kind-${KINDS[0]}` });
+    this.row.addEventListener("scroll", () => this.#swiped(), { passive: true });
+    this.pager = h("div", { class: "pager" });
+    this.decide = h("div", { class: "row decide", role: "group", "aria-label": t("bench.decide") });
+    this.progress = h("div", { class: "decided" });
+    this.said = h("div", { class: "saying", role: "status" });
     this.element.replaceChildren(
-      h("div", { class: "bench-head" },
-        h("h2", { tabindex: "-1" }, `Gap ${gap.number}`, h("span", { class: "quiet" }, ` of ${tune.gaps.length}`)),
-        h("p", { class: "where" }, place(gap)),
-        h("div", { class: "row" },
-          h("button", { type: "button", disabled: gap.number <= 1, onclick: () => this.handlers.go(gap.number - 1) }, "Gap before"),
-          h("button", { type: "button", disabled: gap.number >= tune.gaps.length, onclick: () => this.handlers.go(gap.number + 1) }, "Next gap"),
-          h("button", { type: "button", class: "plain", onclick: () => this.handlers.go(null) }, "Close"))),
-      h("div", { class: "tools" }, this.#controls(),
-        h("div", { class: "row decide" },
-          h("button", { type: "button", class: "choose", "aria-pressed": String(open), onclick: () => this.#pick({ fill: "open", moves: [] }) }, open ? "Left open" : "Leave it open"),
-          h("button", { type: "button", disabled: !pick, onclick: () => this.#change({ unpick: gap.number }) }, "Let the program choose"),
-          h("button", { type: "button", class: "hear", onclick: () => this.#hearOpen() }, "Hear the gap empty"))),
-      h("div", { class: "families" }, families));
+      h("div", { class: "gap-head" },
+        h("div", { class: "gap-title" },
+          h("button", { type: "button", class: "step", "aria-label": t("bench.before"), disabled: gap.number <= 1, onclick: go(gap.number - 1) }, "‹"),
+          h("h2", { tabindex: "-1" }, parts("bench.gap_of", { number: gap.number, total: h("span", { class: "quiet" }, t("bench.of", { total: tune.gaps.length })) })),
+          h("button", { type: "button", class: "step", "aria-label": t("bench.next"), disabled: gap.number >= tune.gaps.length, onclick: go(gap.number + 1) }, "›")),
+        h("p", { class: "where" }, where(gap)), this.progress),
+      this.said, this.phrase,
+      h("div", { class: "answers" }, this.tabs, this.pager, this.decide), this.row);
+    this.#showDecided();
+    this.#say();
+    this.#drawPhrase();
   }
 
-  // The options of one family in their column.
-  #show(name, { fills, reason, count }) {
-    const column = this.columns[name];
-    const pick = this.tune.picks[this.number];
-    column.cards = fills.map((fill, index) => new Card(this, fill, index + 1, pick));
-    column.cards[0]?.sound().catch(() => {}); // the one that is heard first
-    const more = !reason && fills.length >= count && count < MOST;
-    column.element.replaceChildren(column.element.querySelector("h3"), ...[
-      reason ? h("p", { class: "nothing" }, `Nothing here: ${reason}.`) : null,
-      ...column.cards.map((card) => card.element),
-      more ? h("button", { type: "button", class: "more", onclick: () => this.#more(name, count + SHOWN) }, `Other ${name} ideas`) : null,
-      fills.length && count > fills.length ? h("p", { class: "quiet" }, "That is all that fits here.") : null,
-    ].filter(Boolean));
-  }
-
-  #controls() {
-    const radio = (value, text) => h("label", {}, h("input", { type: "radio", name: "how", checked: this.inContext === value, onchange: () => { this.inContext = value; this.#again(); } }), text);
-    const speed = h("select", { "aria-label": "Speed", onchange: (event) => { this.speed = Number(event.target.value); player.setSpeed(this.speed); } },
-      [1, 0.9, 0.8, 0.7, 0.6, 0.5].map((value) => h("option", { value: String(value), selected: value === this.speed }, value === 1 ? "at tempo" : `${value * 100} %`)));
-    return h("div", { class: "row listening", role: "group", "aria-label": "Listening" },
-      radio(true, "with the bars around it"), radio(false, "alone"), speed,
-      h("label", {}, h("input", { type: "checkbox", checked: this.loop, onchange: (event) => { this.loop = event.target.checked; this.#again(); } }), "over and over"));
-  }
-
-  // Staves and sounds of all options are fetched while nobody is waiting for them.
-  async #prepare() {
+  async #drawPhrase() {
     const { turn } = this;
-    player.load().catch(() => {});
-    for (const work of ["restore", "draw", "sound"]) {
-      for (const card of this.cards) {
-        if (this.turn !== turn) return;
-        await card[work]().catch(work === "restore" ? explain : () => {});
+    try {
+      const drawn = await get(`${this.#address()}/phrase`);
+      if (this.turn !== turn && this.phrase.firstChild) return;
+      const svg = engraved(drawn.svg);
+      svg.setAttribute("role", "img");
+      svg.setAttribute("aria-label", `${t("bench.phrase")}: ${where(this.gap)}`);
+      this.phrase.replaceChildren(svg);
+      crop(svg, 10, 0.62);
+      this.heads = drawn.heads.map((at, index) => [at, svg.querySelector(`#phrase-n${index}`)]).filter(([, head]) => head);
+      for (const mark of svg.querySelectorAll(".gap-mark")) {
+        const number = Number(mark.dataset.gap);
+        mark.classList.toggle("current", number === this.number);
+        if (number !== this.number) mark.addEventListener("click", () => this.handlers.go(number));
       }
-    }
-  }
-
-  async hear(card) {
-    const same = this.playing === card;
-    this.stop();
-    if (same) return;
-    this.playing = card;
-    card.setPlaying(true);
-    try {
-      const score = await card.sound();
-      if (this.playing === card) await this.#play(score, card);
+      const own = svg.querySelector(".gap-mark.current")?.getBoundingClientRect();
+      const paper = this.phrase.getBoundingClientRect();
+      if (own) this.phrase.scrollLeft += own.left + own.width / 2 - paper.left - paper.width / 2;
     } catch (error) {
-      this.stop();
-      explain(error);
+      this.phrase.replaceChildren(h("p", { class: "quiet" }, error.message));
     }
+    this.phrase.setAttribute("aria-busy", "false");
   }
 
-  #play(score, card) {
-    return player.play(this.inContext ? score.context : score.alone, {
-      speed: this.speed, loop: this.loop,
-      onnotes: (indices, notes) => card?.lit(indices, notes),
-      onend: () => { card?.setPlaying(false); this.playing = null; },
+  // The ideas in sight, as far as they are there.
+  #render() {
+    const pick = this.tune.picks[this.number];
+    this.shown = this.ideas.inSight(this.kind, this.page).map((found) => {
+      if (!found.fill) return found;
+      const { fill } = found;
+      if (!this.cards.has(fill.id)) {
+        const chosen = pick?.fill === fill.id;
+        this.cards.set(fill.id, new Card(this, fill, this.drafts.get(this.gap, fill.id) ?? (chosen ? pick : null), chosen));
+      }
+      return this.cards.get(fill.id);
     });
+    this.row.replaceChildren(...this.shown.map((item, index) => {
+      if (!(item instanceof Card)) return this.#empty(item);
+      item.place(index + 1);
+      return item.element;
+    }));
+    this.row.setAttribute("aria-labelledby", `kind-${this.kind}`);
+    for (const tab of this.tabs.children) {
+      const own = tab.id === `kind-${this.kind}`;
+      tab.setAttribute("aria-selected", String(own));
+      tab.tabIndex = own ? 0 : -1;
+    }
+    const first = this.page * IN_SIGHT;
+    this.pager.replaceChildren(
+      h("button", { type: "button", class: "step", "aria-label": t("bench.fewer"), disabled: !this.page, onclick: () => this.more(-1) }, "‹"),
+      h("button", { type: "button", class: "more", disabled: !this.ideas.maybeMore(this.kind, this.page), onclick: () => this.more(1) }, t("bench.more")),
+      h("span", { class: "quiet" }, t("bench.in_sight", { from: first + 1, to: first + IN_SIGHT })));
+    const cards = this.shown.filter((item) => item instanceof Card);
+    const held = this.shown[this.slot ?? -1];
+    if (cards.length) this.#hold(held instanceof Card ? held : cards.find((card) => card.chosen) ?? cards[0]);
   }
 
-  async #hearOpen() {
+  #empty({ family, reason, working }) {
+    if (working) return h("div", { class: `card working ${family}` }, h("p", { class: "quiet" }, t("bench.working")));
+    const tempo = h("p", {});
+    if (reason) {
+      get(`${this.#address()}/tempo?family=${family}`).then(({ tempo: slower }) => {
+        tempo.textContent = slower ? t("bench.slower", { tempo: slower }) : t("bench.not_slower");
+      }).catch(() => {});
+    }
+    return h("div", { class: `card nothing ${family}` },
+      h("h3", {}, shape(family), t(reason ? "bench.none" : "bench.no_more", { family: t(`family.${family}`) })),
+      reason ? h("p", { lang: "en" }, `${reason[0].toUpperCase()}${reason.slice(1)}.`) : null, tempo);
+  }
+
+  // --- where one is ---------------------------------------------------------------------------
+
+  tab(kind) {
+    this.kind = kind;
+    this.#turn(0, true);
+  }
+
+  #tabKey(event, kind) {
+    const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+    if (!step) return;
+    event.preventDefault();
+    const next = KINDS[(KINDS.indexOf(kind) + step + KINDS.length) % KINDS.length];
+    this.tab(next);
+    document.getElementById(`kind-${next}`).focus();
+  }
+
+  nextTab(by) {
+    this.tab(KINDS[(KINDS.indexOf(this.kind) + by + KINDS.length) % KINDS.length]);
+  }
+
+  more(by) {
+    if (this.page + by < 0 || (by > 0 && !this.ideas.maybeMore(this.kind, this.page))) return;
+    this.#turn(this.page + by, false);
+  }
+
+  async #turn(page, anew) {
     this.stop();
-    try {
-      const score = await post(`${this.#address()}/heard`, { fill: "open", moves: [] });
-      await this.#play({ context: score.context, alone: score.alone }, null);
-    } catch (error) {
-      explain(error);
-    }
-  }
-
-  stop() {
-    player.stop();
-    this.playing?.setPlaying(false);
-    this.playing = null;
-  }
-
-  #again() {
-    const card = this.playing;
-    if (card) {
-      this.stop();
-      this.hear(card);
-    }
-  }
-
-  choose(card) {
-    const chosen = card.choose.getAttribute("aria-pressed") === "true";
-    return chosen ? this.#change({ unpick: this.number }) : this.#pick(card.pick);
-  }
-
-  #pick(pick) {
-    return this.#change({ pick: { gap: this.number, ...pick } });
-  }
-
-  async #change(change) {
-    try {
-      await this.handlers.change(change);
-    } catch (error) {
-      explain(error);
-    }
-  }
-
-  // After a choice only the marks change; the options stay as they are.
-  refresh(tune) {
-    this.tune = tune;
-    const pick = tune.picks[this.number];
-    for (const card of this.cards) {
-      card.forget(); // it may sound between other choices now
-      card.setChosen(pick?.fill === card.fill.id && JSON.stringify(pick.moves) === JSON.stringify(card.pick.moves));
-    }
-    const [open, program] = this.element.querySelectorAll(".decide button");
-    if (open) {
-      open.setAttribute("aria-pressed", String(pick?.fill === "open"));
-      open.textContent = pick?.fill === "open" ? "Left open" : "Leave it open";
-      program.disabled = !pick;
-    }
-  }
-
-  without(device) {
-    this.#change(({ settings }) => ({ settings: { without: [...settings.without, device] } }));
-  }
-
-  async #more(family, count) {
-    this.counts[family] = count;
-    this.stop();
+    this.page = page;
+    this.slot = 0;
     const turn = (this.turn = {});
+    this.#went(anew);
     this.element.setAttribute("aria-busy", "true");
     try {
-      const page = await this.#ask(family);
+      await this.ideas.page(this.kind, page);
       if (this.turn !== turn) return;
-      this.#show(family, page);
-      const { cards } = this.columns[family];
-      cards[Math.min(cards.length - 1, count - SHOWN)]?.hear.focus();
+      this.#render();
+      this.row.scrollLeft = 0;
       this.#prepare();
     } catch (error) {
       explain(error);
     }
     this.element.setAttribute("aria-busy", "false");
   }
+
+  #went(anew) {
+    this.handlers.went({ view: "gap", gap: this.number, kind: this.kind, idea: this.page * IN_SIGHT + (this.slot ?? 0) + 1 }, anew);
+  }
+
+  // The idea in hand is the one that a key chooses; the address names it.
+  hold(card) {
+    this.#hold(card);
+    this.#went(false);
+  }
+
+  #hold(card) {
+    const slot = this.shown.indexOf(card);
+    if (slot < 0) return;
+    this.held?.setHeld(false);
+    this.held = card;
+    this.slot = slot;
+    card.setHeld(true);
+  }
+
+  // On a small screen the ideas are swiped: the one in sight is in hand.
+  #swiped() {
+    if (this.row.scrollWidth <= this.row.clientWidth + 4) return;
+    const middle = this.row.getBoundingClientRect().left + this.row.clientWidth / 2;
+    const card = this.shown.find((item) => {
+      const box = item.element?.getBoundingClientRect();
+      return box && box.left < middle && middle < box.right;
+    });
+    if (card && card !== this.held) this.hold(card);
+  }
+
+  // Staves and sounds of the ideas in sight are fetched while nobody is waiting for them.
+  async #prepare() {
+    const { turn } = this;
+    player.load().catch(() => {});
+    const cards = this.shown.filter((item) => item instanceof Card);
+    for (const work of ["draw", "restore", "sound"]) {
+      for (const card of cards) {
+        if (this.turn !== turn) return;
+        await card[work]().catch(work === "restore" ? explain : () => {});
+      }
+    }
+  }
+
+  // --- hearing --------------------------------------------------------------------------------
+
+  hearAt(slot) {
+    const card = this.shown?.[slot];
+    if (card instanceof Card) this.hear(card);
+  }
+
+  // `from`: seconds in the score, to go on from there in another idea.
+  async hear(card, from = null) {
+    const same = this.playing === card;
+    this.stop();
+    if (same) return;
+    this.hold(card);
+    card.element.scrollIntoView({ block: "nearest", inline: "center", behavior: "instant" });
+    this.#heard(card);
+    this.playing = card;
+    card.setPlaying(true);
+    try {
+      const score = await card.sound();
+      if (this.playing === card) await this.#play(score, card, from);
+    } catch (error) {
+      this.stop();
+      explain(error);
+    }
+  }
+
+  // The last two that were heard are A and B.
+  #heard(card) {
+    if (!this.pair.includes(card)) {
+      if (this.pair.length < 2) this.pair.push(card);
+      else this.pair[this.pair[0] === this.last ? 1 : 0] = card;
+    }
+    this.last = card;
+    for (const item of this.cards.values()) item.setBadge(this.pair.length > 1 && this.pair.includes(item) ? "AB"[this.pair.indexOf(item)] : "");
+    this.transport.showSwap(this.pair.length > 1 ? t("bench.swap") : null);
+  }
+
+  // From A to B and back, at the same place in the music.
+  swap() {
+    const other = this.pair.find((card) => card !== this.last);
+    if (!other) return;
+    const from = this.playing ? player.place : null;
+    if (!this.shown.includes(other)) this.#show(other);
+    this.hear(other, from);
+  }
+
+  #show(card) {
+    const found = this.ideas.where(card.fill.id, this.kind);
+    if (found) Object.assign(this, found);
+    this.#render();
+  }
+
+  #play(score, card, from = null) {
+    return this.transport.play(this.transport.alone.box.checked ? score.alone : score.context, {
+      from, onnotes: (indices, notes) => {
+        card?.lit(indices, notes);
+        this.#litPhrase(notes);
+      },
+      onend: () => {
+        card?.setPlaying(false);
+        if (this.playing === (card ?? "phrase")) this.playing = null;
+      },
+    });
+  }
+
+  // The melody's notes on the phrase, by where they begin.
+  #litPhrase(notes) {
+    const now = new Set(notes.filter((note) => note.part === "melody").map((note) => note.at));
+    for (const [at, head] of this.heads ?? []) head.classList.toggle("on", now.has(at));
+  }
+
+  async hearPhrase() {
+    if (this.playing) return this.stop();
+    this.playing = "phrase";
+    try {
+      const score = await post(`${this.#address()}/heard`, { fill: "open", moves: [] });
+      if (this.playing === "phrase") await this.#play(score, null);
+    } catch (error) {
+      this.stop();
+      explain(error);
+    }
+  }
+
+  stop() {
+    const card = this.playing;
+    this.playing = null;
+    player.stop();
+    if (card instanceof Card) card.setPlaying(false);
+  }
+
+  #again() {
+    const card = this.playing;
+    if (!card) return;
+    this.stop();
+    if (card === "phrase") this.hearPhrase();
+    else this.hear(card);
+  }
+
+  // --- deciding -------------------------------------------------------------------------------
+
+  choose(card = this.held) {
+    if (!card || !this.shown.includes(card)) return;
+    if (card.chosen) return this.#change({ unpick: this.number });
+    return this.#decided({ pick: { gap: this.number, ...card.pick } }, "bench.said_chosen", { device: card.fill.device });
+  }
+
+  leaveOpen() {
+    if (this.tune.picks[this.number]?.fill === "open") return this.#change({ unpick: this.number });
+    return this.#decided({ pick: { gap: this.number, fill: "open", moves: [] } }, "bench.said_open");
+  }
+
+  letGo() {
+    if (this.tune.picks[this.number]) this.#change({ unpick: this.number });
+  }
+
+  // What the program would play here becomes the teacher's choice.
+  keep() {
+    const rest = this.tune.rest?.[this.number];
+    if (rest) return this.#decided({ lock: this.number }, rest.fill === "open" ? "bench.said_open" : "bench.said_chosen", { device: rest.device });
+    return null;
+  }
+
+  // The program is to think of something else for this gap alone.
+  another() {
+    if (this.tune.rest?.[this.number]) this.#change({ again: { gap: this.number } });
+  }
+
+  // The same choice, or the same idea varied, wherever the phrase of a decided gap comes again.
+  everywhere(how) {
+    const gap = this.saying?.gap ?? (this.tune.picks[this.number] ? this.number : null);
+    if (gap && this.tune.gaps[gap - 1]?.alike?.length) this.#change({ everywhere: { gap, how } }).then((done) => done && this.#say({ key: `bench.said_${how}`, gap, values: { gaps: list(this.tune.gaps[gap - 1].alike) } }));
+  }
+
+  async #decided(change, key, values = {}) {
+    const gap = this.number;
+    if (!await this.#change(change)) return;
+    this.saying = { key, values: { ...values, gap }, gap, offer: true };
+    await this.handlers.next(gap);
+    this.#say();
+  }
+
+  // What has just been decided, with what can be done about it.
+  #say(saying = this.saying) {
+    this.saying = saying;
+    if (!saying) return this.said.replaceChildren();
+    const alike = this.tune.gaps[saying.gap - 1]?.alike ?? [];
+    const undecided = this.tune.gaps.length - decided(this.tune);
+    this.said.replaceChildren(...[
+      h("span", {}, parts(saying.key, { ...saying.values, device: h("strong", { lang: "en" }, saying.values.device ?? "") })),
+      ...(saying.offer && alike.length ? [h("span", { class: "quiet" }, t("bench.comes_again", { gaps: list(alike) })),
+        h("button", { type: "button", class: "small", onclick: () => this.everywhere("same") }, t("bench.same_there")),
+        h("button", { type: "button", class: "small", onclick: () => this.everywhere("varied") }, t("bench.vary_there"))] : []),
+      saying.gap !== this.number ? h("button", { type: "button", class: "small plain", onclick: () => this.handlers.go(saying.gap) }, t("bench.back_to", { gap: saying.gap })) : null,
+      undecided ? null : h("button", { type: "button", class: "small strong", onclick: () => this.handlers.chorus() }, t("bench.all_decided")),
+    ].filter(Boolean));
+  }
+
+  async #change(change) {
+    try {
+      await this.handlers.change(change);
+      return true;
+    } catch (error) {
+      explain(error);
+      return false;
+    }
+  }
+
+  #showDecided() {
+    const { tune, number } = this;
+    const pick = tune.picks[number];
+    const rest = tune.rest?.[number];
+    const open = pick?.fill === "open";
+    const button = (words, act, options = {}) => h("button", { type: "button", ...options, onclick: act }, words);
+    this.decide.replaceChildren(...[
+      !pick && rest ? h("span", { class: "rest quiet" }, parts("bench.would", { device: h("em", { lang: "en" }, rest.fill === "open" ? t("bench.nothing") : rest.device) })) : null,
+      !pick && rest ? button(t("bench.keep"), () => this.keep(), { class: "keep" }) : null,
+      !pick && rest ? button(t("bench.another"), () => this.another(), { class: "another" }) : null,
+      button(t(open ? "bench.is_open" : "bench.leave_open"), () => this.leaveOpen(), { class: "open", "aria-pressed": String(open) }),
+      pick ? button(t("bench.let_go"), () => this.letGo(), { class: "let-go" }) : null,
+    ].filter(Boolean));
+    const done = decided(tune);
+    this.progress.replaceChildren(h("span", {}, t("bench.decided", { count: tune.gaps.length, done })),
+      h("meter", { min: "0", max: String(tune.gaps.length), value: String(done), "aria-hidden": "true" }));
+  }
+
+  // After a choice only the marks change; the ideas stay as they are.
+  refresh(tune) {
+    this.tune = tune;
+    if (this.number === null) return;
+    const pick = tune.picks[this.number];
+    for (const card of this.cards.values()) {
+      card.forget(); // it may sound between other choices now
+      const chosen = pick?.fill === card.fill.id;
+      if (chosen && !card.chosen) this.drafts.drop(this.gap, card.fill.id);
+      card.setChosen(chosen);
+    }
+    this.#showDecided();
+    this.#prepare();
+  }
+
+  // Own notes of an idea that is not chosen are kept in this tab until it is.
+  kept(card) {
+    if (!card.chosen) this.drafts.set(this.gap, card.pick, card.own.changed);
+  }
+
+  save(card) {
+    return this.#change({ pick: { gap: this.number, ...card.pick } });
+  }
+
+  without(device) {
+    this.#change(({ settings }) => ({ settings: { without: [...settings.without, device] } }));
+  }
 }
 
-function place(gap) {
-  const chords = gap.chords.map((chord) => pretty(chord.symbol)).join(", ");
-  const words = [`Bar ${gap.bar}${gap.pass > 1 ? `, pass ${gap.pass}` : ""}, beat ${fraction(gap.beat)}: ${fraction(gap.beats)} beats, ${gap.seconds.toFixed(1)} seconds.`];
-  words.push(gap.held ? `${pretty(gap.held.pitch)} over ${chords || "no chord"}` : `Rest over ${chords || "no chord"}`);
-  words[1] += ` (${gap.why.map((why) => WHY[why]).join(", ")}).`;
-  if (gap.landing) words.push(`Back on ${pretty(gap.landing.pitch)}${gap.landing.chord ? ` over ${pretty(gap.landing.chord.symbol)}` : ""}.`);
-  return words.join(" ").replace("..", ".");
+export const decided = (tune) => tune.decided ?? Object.keys(tune.picks).length;
+
+const list = (gaps) => gaps.join(", ");
+
+// Where a gap is, in a sentence or two.
+export function where(gap) {
+  const chords = gap.chords.map((chord) => pretty(chord.symbol)).join(", ") || t("bench.no_chord");
+  const place = t(gap.pass > 1 ? "bench.where_pass" : "bench.where", { bar: gap.bar, pass: gap.pass, beat: fraction(gap.beat), beats: fraction(gap.beats) });
+  const held = gap.held ? t("bench.held", { pitch: pretty(gap.held.pitch), chords }) : t("bench.rests", { chords });
+  const back = gap.landing ? t(gap.landing.chord ? "bench.back_over" : "bench.back", { pitch: pretty(gap.landing.pitch), chord: pretty(gap.landing.chord?.symbol) }) : "";
+  // "N.C." ends with a point of its own.
+  return [place, held, back].filter(Boolean).map((words) => words.replace(/\.\.$/, ".")).join(" ");
 }

@@ -1,69 +1,103 @@
-// One option: what it is, its staff, hand pictures, reasons, and a place to change a note.
+// One idea: what it is, its staff, how it sounds; hands, reasons and its notes are folded away.
 
 import { post } from "./api.js";
-import { crop, engraved, fraction, h, number } from "./dom.js";
-import { handPicture, light } from "./keyboard.js";
+import { crop, engraved, h, number } from "./dom.js";
+import { Editor } from "./editor.js";
+import { handPictures, light } from "./keyboard.js";
+import { Own } from "./own.js";
+import { shape } from "./shapes.js";
+import { t } from "./words.js";
 
-const KEPT = {
-  finger: "the finger keeps the melody note down",
-  pedal: "the pedal keeps the melody note",
-  released: "the melody note is let go",
-};
+const FOLDS = ["hands", "why", "notes"];
+const EASE = [15, 30, 45, 60]; // difficulty up to which an idea is very easy, easy, fair, demanding
 
 export class Card {
-  // bench: {tune, gap, hear(card), choose(card), without(device), isPlaying(card)}
-  constructor(bench, fill, rank, pick) {
+  // bench: {tune, gap, hear(card), choose(card), hold(card), kept(card), save(card),
+  // without(device)}; `pick`: what is chosen for the gap, or a draft of the teacher's own notes
+  constructor(bench, fill, pick, chosen) {
     this.bench = bench;
     this.fill = fill;
     this.shown = fill;
-    this.moves = new Map(pick?.fill === fill.id ? pick.moves : []);
+    this.own = new Own(fill, bench.gap, pick?.fill === fill.id ? pick : {});
+    this.chosen = chosen;
     this.address = `/api/tunes/${bench.tune.id}/gaps/${fill.gap}`;
-    this.#build(rank, pick?.fill === fill.id);
+    this.#build();
+    this.setChosen(chosen);
   }
 
   get pick() {
-    return { fill: this.fill.id, moves: [...this.moves].sort((a, b) => a[0] - b[0]) };
+    return this.own.pick;
   }
 
-  #build(rank, chosen) {
+  #build() {
     const { fill } = this;
+    this.rank = h("span", { class: "rank", "aria-hidden": "true" });
+    this.badge = h("span", { class: "badge", hidden: true });
+    this.title = h("h3", {}, this.rank, shape(fill.family), h("span", { lang: "en" }, fill.device));
     this.staff = h("div", { class: "staff", "aria-busy": "true" });
-    this.counts = h("p", { class: "counts" }, h("span", { class: "label" }, "Count"), " ", h("span", { class: "said" }, fill.counts));
+    this.counts = h("p", { class: "counts" }, h("span", { class: "label" }, t("card.count")), " ", h("span", { class: "said" }, fill.counts));
     this.meta = h("p", { class: "meta" });
-    this.hear = h("button", { type: "button", class: "hear", onclick: () => this.bench.hear(this) }, "Hear");
-    this.choose = h("button", { type: "button", class: "choose", "aria-pressed": String(chosen), onclick: () => this.bench.choose(this) }, chosen ? "Chosen" : "Choose");
-    this.pictures = h("div", { class: "pictures" });
-    this.reasons = h("ul", { class: "reasons" });
-    this.editor = h("div", { class: "editor" });
-    const name = `${fill.device}, option ${rank}`;
-    this.element = h("article", { class: `card${chosen ? " chosen" : ""}`, "aria-label": `${fill.family}: ${name}` },
-      h("h4", {}, h("span", { class: "rank", "aria-hidden": "true" }, String(rank)), fill.device),
-      this.counts, this.staff, this.meta,
-      h("div", { class: "row" }, this.hear, this.choose),
-      h("details", { open: true }, h("summary", {}, "Hands"), this.pictures),
-      h("details", { class: "why" }, h("summary", {}, "Why it works"), this.reasons),
-      h("details", { class: "change", ontoggle: (event) => event.target.open && this.#openEditor() }, h("summary", {}, "Change a note"), this.editor),
-      h("button", { type: "button", class: "plain small", onclick: () => this.bench.without(fill.device) }, "Switch this device off"));
+    this.hear = h("button", { type: "button", class: "hear", onclick: () => this.bench.hear(this) }, t("card.hear"));
+    this.choose = h("button", { type: "button", class: "choose", onclick: () => this.bench.choose(this) }, t("card.choose"));
+    this.bodies = {
+      hands: h("div", { class: "pictures" }),
+      why: h("div", { class: "why-body" }),
+      notes: h("div", {}),
+    };
+    this.toggles = {};
+    for (const name of FOLDS) {
+      const body = this.bodies[name];
+      body.hidden = true;
+      this.toggles[name] = h("button", { type: "button", class: "fold", "aria-expanded": "false", onclick: () => this.toggle(name) }, t(`card.fold_${name}`));
+    }
+    this.element = h("article", { class: `card ${fill.family}`, "data-fill": fill.id, onfocusin: () => this.bench.hold(this) },
+      h("header", {}, this.title, this.badge), this.counts, this.staff, this.meta,
+      h("div", { class: "row acts" }, this.hear, this.choose),
+      h("div", { class: "row folds" }, Object.values(this.toggles)),
+      FOLDS.map((name) => this.bodies[name]));
     this.#describe(fill);
+  }
+
+  place(rank) {
+    this.rank.textContent = String(rank);
+    this.element.setAttribute("aria-label", t("card.name", { family: t(`family.${this.fill.family}`), device: this.fill.device, rank }));
   }
 
   #describe(fill) {
     this.shown = fill;
-    const words = [`difficulty ${fill.difficulty} of 100`];
-    if (fill.notes.length && this.bench.gap.held) words.push(KEPT[fill.melody_kept]);
-    if (fill.shift) words.push(number(fill.shift.landing_quarter) < number(this.bench.gap.landing.onset_quarter) ? "the landing comes early" : "the landing comes late");
+    const { gap } = this.bench;
+    const words = [t(`card.ease_${EASE.filter((most) => fill.difficulty > most).length}`)];
+    if (fill.notes.length && gap.held) words.push(t(`card.kept_${fill.melody_kept}`));
+    if (fill.shift) words.push(t(number(fill.shift.landing_quarter) < number(gap.landing.onset_quarter) ? "card.early" : "card.late"));
+    this.meta.textContent = words.join(" ");
     const added = fill.chords.filter((chord) => chord.added).length;
-    if (added) words.push(added === 1 ? "one added chord" : `${added} added chords`);
-    this.meta.textContent = words.join(" · ");
-    this.reasons.replaceChildren(...fill.reasons.map((reason) => h("li", {}, reason)));
-    this.figures = fill.pictures.map(handPicture);
+    this.bodies.why.replaceChildren(
+      h("ul", { class: "reasons", lang: "en" }, fill.reasons.map((reason) => h("li", {}, reason))),
+      h("p", { class: "quiet" }, added ? `${t("card.added", { count: added })} ` : "", t("card.difficulty", { difficulty: fill.difficulty })),
+      h("button", { type: "button", class: "plain small", onclick: () => this.bench.without(fill.device) }, t("card.without")));
+    const { element, figures } = handPictures(fill.pictures);
+    this.figures = figures;
     this.spans = fill.pictures.map((picture) => ({ from: number(picture.onset_quarter), to: number(picture.end_quarter) }));
-    this.pictures.replaceChildren(...this.figures);
+    this.bodies.hands.replaceChildren(element);
   }
 
-  // A choice with own notes in it, made earlier: its hand pictures are those of these notes.
+  // Own notes made earlier: the hand pictures are those of these notes.
   async restore() {
-    if (this.moves.size) this.#describe(await post(`${this.address}/check`, this.pick));
+    if (this.own.changed) await this.check();
+  }
+
+  toggle(name, open = this.bodies[name].hidden) {
+    this.bodies[name].hidden = !open;
+    this.toggles[name].setAttribute("aria-expanded", String(open));
+    if (name === "notes") {
+      if (open && !this.editor) {
+        this.editor = new Editor(this);
+        this.bodies.notes.replaceChildren(this.editor.element);
+      }
+      if (open) this.editor.open();
+      else this.editor.close();
+      if (open) this.editor.element.focus({ preventScroll: true });
+    }
   }
 
   // Engrave the small staff; a drawing that comes too late for a newer one is dropped.
@@ -76,12 +110,14 @@ export class Card {
       if (this.asked !== asked) return;
       const svg = engraved(drawn.svg);
       svg.setAttribute("role", "img");
-      svg.setAttribute("aria-label", `${this.fill.device} on a grand staff`);
+      svg.setAttribute("aria-label", t("card.staff", { device: this.fill.device }));
       this.staff.replaceChildren(svg);
       this.elements = new Map();
+      this.keys = drawn.keys;
       const byId = new Map([...svg.querySelectorAll("[id]")].map((element) => [element.id, element]));
       for (const [index, id] of Object.entries(drawn.elements)) this.elements.set(Number(index), byId.get(id));
       crop(svg, 8, 0.55);
+      this.editor?.show();
     } catch (error) {
       this.asked = null;
       this.staff.replaceChildren(h("p", { class: "quiet" }, error.message));
@@ -113,106 +149,55 @@ export class Card {
   }
 
   setPlaying(playing) {
-    this.hear.textContent = playing ? "Stop" : "Hear";
+    this.hear.textContent = playing ? t("card.stop") : t("card.hear");
     this.hear.setAttribute("aria-pressed", String(playing));
+    this.element.classList.toggle("playing", playing);
+  }
+
+  // The idea in hand is the one that a key chooses; its button is the solid one.
+  setHeld(held) {
+    this.element.classList.toggle("held", held);
+  }
+
+  setBadge(text) {
+    this.badge.textContent = text;
+    this.badge.hidden = !text;
   }
 
   setChosen(chosen) {
+    this.chosen = chosen;
     this.element.classList.toggle("chosen", chosen);
     this.choose.setAttribute("aria-pressed", String(chosen));
-    this.choose.textContent = chosen ? "Chosen" : "Choose";
+    this.choose.textContent = t(chosen ? "card.chosen" : "card.choose");
   }
 
-  // --- changing notes -------------------------------------------------------------------------
+  // --- own notes ------------------------------------------------------------------------------
 
-  #openEditor() {
-    if (this.says) return;
-    this.says = h("div", { class: "says", role: "status" });
-    this.rows = this.fill.notes.map((note, index) => this.#row(note, index));
-    this.back = h("button", { type: "button", class: "plain", onclick: () => this.#reset() }, "Back to the notes of the fill");
-    this.editor.replaceChildren(
-      h("p", { class: "quiet" }, "Move a note by half steps with the buttons or the arrow keys; Delete leaves it out. The rules of the hands are asked at once."),
-      this.says, h("ol", { class: "notes" }, this.rows.map((row) => row.element)), this.back);
-    this.#ask();
-  }
-
-  #row(note, index) {
-    const name = h("span", { class: "note-name", role: "spinbutton", tabindex: "0", "aria-label": `Note ${index + 1}, ${note.hand} hand, beat ${fraction(note.beat)}` }, note.name);
-    const step = (by) => this.#move(index, by);
-    name.addEventListener("keydown", (event) => {
-      if (event.key === "ArrowUp") step(1);
-      else if (event.key === "ArrowDown") step(-1);
-      else if (event.key === "Delete" || event.key === "Backspace") step(null);
-      else return;
-      event.preventDefault();
-    });
-    const element = h("li", {},
-      h("span", { class: "quiet" }, `beat ${fraction(note.beat)}, ${note.hand}`), name,
-      h("button", { type: "button", "aria-label": `Note ${index + 1} half a step down`, onclick: () => step(-1) }, "▼"),
-      h("button", { type: "button", "aria-label": `Note ${index + 1} half a step up`, onclick: () => step(1) }, "▲"),
-      h("button", { type: "button", "aria-label": `Leave note ${index + 1} out, or bring it back`, onclick: () => step(null) }, "×"));
-    return { element, name };
-  }
-
-  #move(index, by) {
-    const now = this.moves.get(index);
-    if (by === null) {
-      if (now === null) this.moves.delete(index);
-      else this.moves.set(index, null);
-    } else {
-      const next = Math.max(-24, Math.min(24, (now ?? 0) + by));
-      if (next) this.moves.set(index, next);
-      else this.moves.delete(index);
-    }
-    this.#changed();
-  }
-
-  #reset() {
-    this.moves.clear();
-    this.#changed();
-  }
-
-  async #changed() {
-    this.setChosen(false);
-    await this.#ask();
-    this.draw();
-  }
-
-  async #ask() {
+  // A change of a chosen idea is a change of the choice, which undo takes back; of another it is
+  // kept until it is chosen.
+  async changed() {
     const asked = JSON.stringify(this.pick);
-    this.checked = asked;
-    let fill;
-    try {
-      fill = await post(`${this.address}/check`, this.pick);
-    } catch (error) {
-      this.says.replaceChildren(h("p", { class: "broken" }, error.message));
-      return;
-    }
-    if (this.checked !== asked) return;
-    this.#describe(fill);
-    const bad = new Set(fill.findings.flatMap((finding) => finding.midis));
-    this.says.replaceChildren(fill.findings.length
-      ? h("ul", { class: "findings" }, fill.findings.map((finding) => h("li", {}, `Beat ${fraction(finding.beat)} of bar ${finding.bar}: ${finding.message} (${finding.rule}).`)))
-      : h("p", { class: "fine" }, "✓ Two hands can play this; no rule is broken."));
-    const names = namesAfter(this.fill, fill, this.moves);
-    this.rows.forEach(({ element, name }, index) => {
-      const now = names[index];
-      name.textContent = now ? now.name : "left out";
-      name.setAttribute("aria-valuetext", now ? `${now.name}${now.finger ? `, finger ${now.finger}` : ""}` : "left out");
-      name.setAttribute("aria-valuenow", now ? now.midi : 0);
-      element.classList.toggle("changed", this.moves.has(index));
-      element.classList.toggle("bad", Boolean(now) && bad.has(now.midi));
-    });
+    this.bench.kept(this);
+    if (!await this.check() || asked !== JSON.stringify(this.pick)) return;
+    this.draw();
+    if (this.chosen) this.bench.save(this);
   }
-}
 
-// The notes of the changed fill in the order of the fill it was.
-function namesAfter(before, after, moves) {
-  const left = [...after.notes];
-  return before.notes.map((note, index) => {
-    const by = moves.get(index) ?? (moves.has(index) ? null : 0);
-    if (by === null) return null;
-    const at = left.findIndex((other) => other.midi === note.midi + by && other.hand === note.hand && other.onset_quarter === note.onset_quarter);
-    return at < 0 ? null : left.splice(at, 1)[0];
-  });
+  // What the rules say of the notes as they are; says whether they can stand.
+  async check() {
+    const asked = JSON.stringify(this.pick);
+    this.checking = asked;
+    try {
+      const fill = await post(`${this.address}/check`, this.pick);
+      if (this.checking !== asked) return false;
+      this.refused = null;
+      this.findings = fill.findings;
+      this.#describe(fill);
+    } catch (error) {
+      if (this.checking !== asked) return false;
+      this.refused = error.message;
+    }
+    this.editor?.show();
+    return !this.refused;
+  }
 }

@@ -1,33 +1,39 @@
-// The whole chorus: engraved, playing with a moving highlight, bars over and over, files.
+// The whole chorus: engraved, playing with a moving highlight, what stands in each gap, files.
 
 import { result, resultAddress, work } from "./api.js";
-import { crop, engraved, explain, h, notify } from "./dom.js";
+import { crop, engraved, explain, h, notify, toTheTop } from "./dom.js";
 import { player } from "./player.js";
+import { shape } from "./shapes.js";
+import { systemAt } from "./sheet.js";
+import { t } from "./words.js";
 
 const FILES = [["pdf", "PDF"], ["musicxml", "MusicXML"], ["mid", "MIDI"], ["flac", "FLAC"]];
 
 export class Chorus {
-  // go(gap number) opens a gap on the bench
-  constructor(panel, go) {
+  // handlers: go(gap number) opens a gap, change(change) -> promise
+  constructor(panel, transport, handlers) {
     this.panel = panel;
-    this.go = go;
+    this.transport = transport;
+    this.handlers = handlers;
     this.madeFor = null;
-    this.speed = 1;
     this.status = h("div", { class: "progress", role: "status" });
-    this.pages = h("div", { class: "paper pages", role: "group", "aria-label": "The chorus on paper" });
-    this.fills = h("ol", { class: "fill-list", "aria-label": "What stands in each gap" });
-    this.controls = h("div", { class: "row listening", role: "group", "aria-label": "Playing" });
-    this.heading = h("h2", {}, "What stands in each gap");
-    panel.replaceChildren(this.controls, this.status, this.pages, this.heading, this.fills);
+    this.pages = h("div", { class: "paper pages playable", role: "group", "aria-label": t("chorus.paper") });
+    this.pages.addEventListener("click", (event) => this.#from(event));
+    this.fills = h("ol", { class: "fill-list", "aria-label": t("chorus.fills") });
+    this.heading = h("h2", {}, t("chorus.fills"));
+    this.files = h("div", { class: "row take", role: "group", "aria-label": t("chorus.files") });
+    panel.replaceChildren(h("div", { class: "chorus-head" }, h("p", { class: "quiet" }, t("chorus.hint")), this.files), this.status, this.pages, this.heading, this.fills);
   }
 
   // Work out the chorus for the tune as it is now, unless that has been done.
   async show(tune) {
     this.tune = tune;
     const key = `${tune.id} ${tune.version}`;
-    if (this.madeFor === key) return this.made;
+    if (this.madeFor === key) {
+      if (this.score) this.#offer();
+      return this.made;
+    }
     this.madeFor = key;
-    this.stop();
     this.running?.cancel();
     this.panel.setAttribute("aria-busy", "true");
     const running = work(tune.id, "chorus", (job) => this.#progress(job, running));
@@ -41,11 +47,11 @@ export class Chorus {
       } catch (error) {
         if (this.madeFor === key) {
           this.madeFor = null;
-          this.status.replaceChildren(h("p", {}, error.message, " "), h("button", { type: "button", onclick: () => this.show(this.tune) }, "Work it out again"));
+          this.status.replaceChildren(h("p", {}, error.message, " "), h("button", { type: "button", onclick: () => this.show(this.tune) }, t("chorus.again")));
         }
         return null;
       } finally {
-        this.panel.setAttribute("aria-busy", "false");
+        if (this.madeFor === key || this.madeFor === null) this.panel.setAttribute("aria-busy", "false");
       }
     })();
     return this.made;
@@ -53,7 +59,7 @@ export class Chorus {
 
   #progress(job, running) {
     if (this.status.querySelector("progress") === null) {
-      this.status.replaceChildren(h("span", {}), h("progress", { "aria-label": "Progress" }), h("button", { type: "button", onclick: () => running.cancel() }, "Stop"));
+      this.status.replaceChildren(h("span", {}), h("progress", { "aria-label": t("chorus.progress") }), h("button", { type: "button", onclick: () => running.cancel() }, t("chorus.stop")));
     }
     this.status.querySelector("span").textContent = `${job.what} …`;
     const bar = this.status.querySelector("progress");
@@ -64,6 +70,7 @@ export class Chorus {
   }
 
   #present(made) {
+    player.stop();
     this.score = made.play;
     this.status.replaceChildren();
     for (const message of made.lost) notify(message);
@@ -72,86 +79,55 @@ export class Chorus {
     this.elements = new Map();
     drawings.forEach((drawing, index) => {
       drawing.setAttribute("role", "img");
-      drawing.setAttribute("aria-label", `Page ${index + 1} of ${drawings.length}`);
+      drawing.setAttribute("aria-label", t("chorus.page", { page: index + 1, pages: drawings.length }));
       crop(drawing);
       for (const element of drawing.querySelectorAll(".note[id]")) {
         const found = element.id.match(/-n(\d+)$/);
         if (found) this.elements.set(Number(found[1]), element);
       }
     });
-    this.#build();
-    const open = made.open.map((gap) => ({ gap, family: "open", device: "left open", picked: this.tune.picks[gap] !== undefined }));
-    this.heading.textContent = made.fills.length + open.length ? "What stands in each gap" : "There is no gap in this tune: the melody never holds still for two beats";
-    this.fills.replaceChildren(...[...made.fills, ...open].sort((a, b) => a.gap - b.gap).map((fill) => h("li", { value: fill.gap },
-      h("button", { type: "button", class: "plain", onclick: () => this.go(fill.gap) }, `Gap ${fill.gap}`), " ",
-      h("span", { class: "family-name" }, fill.family), ` ${fill.device}`, fill.picked ? h("strong", {}, " (your choice)") : null)));
+    this.#offer();
+    this.#list(made);
+    this.files.replaceChildren(
+      h("button", { type: "button", onclick: () => window.print() }, t("chorus.print")),
+      ...FILES.map(([kind, name]) => h("button", { type: "button", onclick: (event) => takeAway(this.tune, kind, event.currentTarget) }, name)));
   }
 
-  #build() {
-    const { bars } = this.score;
-    const [first, last] = [bars[0].count, bars[bars.length - 1].count]; // a pickup is bar 0
-    const bar = (value, name) => h("input", { type: "number", min: String(first), max: String(last), value: String(value), "aria-label": name });
-    const from = bar(first, "From bar");
-    const to = bar(last, "To bar");
-    const over = h("input", { type: "checkbox" });
-    this.range = () => {
-      const low = Math.max(first, Math.min(last, from.valueAsNumber || first));
-      const high = Math.max(low, Math.min(last, to.valueAsNumber || last));
-      const end = bars[high - first];
-      return { from: bars[low - first].sec, to: end.sec + end.len, over: over.checked };
-    };
-    for (const input of [from, to, over]) input.addEventListener("change", () => this.playing && this.play());
-    this.button = h("button", { type: "button", class: "hear", onclick: () => (this.playing ? this.stop() : this.play()) }, "Play the chorus");
-    const tempo = this.tune.tune.tempo;
-    const out = h("output", {}, `${Math.round(tempo * this.speed)}`);
-    const slider = h("input", { type: "range", min: "40", max: "130", step: "5", value: String(this.speed * 100), "aria-label": "Tempo in per cent", oninput: (event) => {
-      this.speed = Number(event.target.value) / 100;
-      out.textContent = `${Math.round(tempo * this.speed)}`;
-      player.setSpeed(this.speed);
-    } });
-    this.place = h("span", { class: "place" }, "");
-    this.controls.replaceChildren(this.button,
-      h("label", {}, "Tempo", slider, h("span", {}, out, " a minute")),
-      h("span", { class: "loop" }, "Bars", from, "to", to, h("label", {}, over, "over and over")), this.place,
-      h("span", { class: "row take", role: "group", "aria-label": "On paper and as files" },
-        h("button", { type: "button", onclick: () => window.print() }, "Print"),
-        FILES.map(([kind, name]) => h("button", { type: "button", onclick: (event) => takeAway(this.tune, kind, event.currentTarget) }, name))));
+  #offer() {
+    if (document.body.dataset.view !== "chorus") return;
+    this.transport.offer({ name: t("chorus.play"), start: () => this.play(), again: () => this.play(), bars: this.score.bars });
   }
 
-  async play() {
-    player.stop();
-    const { from, to, over } = this.range();
-    this.playing = true;
-    this.button.textContent = "Stop";
-    const bars = this.score.bars;
-    let shown = null;
+  #list(made) {
+    const open = made.open.map((gap) => ({ gap, family: "open", device: null, picked: this.tune.picks[gap] !== undefined }));
+    const all = [...made.fills, ...open].sort((a, b) => a.gap - b.gap);
+    this.heading.textContent = all.length ? t("chorus.fills") : t("chorus.no_gap");
+    const button = (words, gap, change) => h("button", { type: "button", class: "small", "aria-label": t("chorus.of_gap", { what: words, gap }), onclick: () => this.handlers.change(change).catch(explain) }, words);
+    this.fills.replaceChildren(...all.map(({ gap, family, device, picked }) => h("li", { value: gap },
+      h("button", { type: "button", class: "plain", onclick: () => this.handlers.go(gap) }, t("chorus.gap", { gap })), " ",
+      shape(family), h("span", { class: "family-name" }, t(`family.${family}`)), " ",
+      device ? h("span", { lang: "en" }, device) : "", " ",
+      picked ? h("strong", {}, t("chorus.yours")) : null,
+      picked || !this.tune.rest ? null : h("span", { class: "row" }, button(t("bench.keep"), gap, { lock: gap }), button(t("bench.another"), gap, { again: { gap } })))));
+  }
+
+  async play(from = null) {
     try {
-      await player.play({ ...this.score, length: to }, {
-        speed: this.speed, from, loop: over ? [from, to] : null,
-        onnotes: (indices) => this.#lit(indices),
-        onplace: (seconds) => {
-          const bar = bars.findLast((entry) => entry.sec <= seconds + 0.01);
-          if (bar && bar !== shown) {
-            shown = bar;
-            this.place.textContent = `bar ${bar.count}`;
-          }
-        },
-        onend: () => this.#ended(),
-      });
+      await this.transport.play(this.score, { from, onnotes: (indices) => this.#lit(indices) });
     } catch (error) {
-      this.#ended();
       explain(error);
     }
   }
 
-  stop() {
-    if (this.playing) player.stop();
-  }
-
-  #ended() {
-    this.playing = false;
-    this.button.textContent = "Play the chorus";
-    this.place.textContent = "";
+  // A click on the music plays from there.
+  #from(event) {
+    if (!this.score) return;
+    const system = event.target.closest(".system") ?? systemAt(this.pages, event.clientY);
+    if (!system) return;
+    const onsets = this.score.notes.map((note) => [note, this.elements.get(note.index)]).filter(([, element]) => element && system.contains(element))
+      .map(([note, element]) => [note, element.getBoundingClientRect().left]).sort((a, b) => a[1] - b[1]);
+    const found = onsets.findLast(([, left]) => left <= event.clientX + 6) ?? onsets[0];
+    if (found) this.play(found[0].sec);
   }
 
   #lit(indices) {
@@ -161,8 +137,7 @@ export class Chorus {
     const system = this.litNow[0]?.closest(".system");
     if (system && system !== this.system) {
       this.system = system;
-      const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
-      system.scrollIntoView({ block: "nearest", behavior: calm ? "auto" : "smooth" });
+      toTheTop(system);
     }
   }
 }
@@ -174,7 +149,7 @@ export async function takeAway(tune, kind, button) {
     return;
   }
   const name = button.textContent;
-  button.running = work(tune.id, kind, (job) => { button.textContent = `Stop (${job.what})`; });
+  button.running = work(tune.id, kind, (job) => { button.textContent = t("chorus.stop_what", { what: job.what }); });
   try {
     const id = await button.running.finished;
     const link = h("a", { href: resultAddress(id), download: "" });

@@ -1,5 +1,7 @@
 // Small helpers for building pages. Text is always set as text, never as markup.
 
+import { t } from "./words.js";
+
 export function h(tag, attributes = {}, ...children) {
   const element = document.createElement(tag);
   for (const [name, value] of Object.entries(attributes)) {
@@ -53,12 +55,21 @@ export function crop(svg, margin = 20, pixels = 0.585) {
   if (pixels) svg.style.maxWidth = `${Math.round(w * pixels)}px`;
 }
 
+export const calm = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
+
+// Bring what sounds near the upper edge, below what stays there.
+export function toTheTop(element) {
+  const head = document.querySelector(".masthead").getBoundingClientRect().bottom;
+  const top = element.getBoundingClientRect().top;
+  scrollTo({ top: scrollY + top - Math.max(0, head) - 24, behavior: calm() ? "auto" : "smooth" });
+}
+
 // Say something to the reader, also to one who listens.
 export function notify(message, kind = "", action = null) {
   const area = document.getElementById("notices");
   const note = h("div", { class: `notice ${kind}` }, h("span", {}, message));
   if (action) note.append(h("button", { type: "button", onclick: () => { note.remove(); action.run(); } }, action.label));
-  note.append(h("button", { type: "button", class: "plain", "aria-label": "Close this message", onclick: () => note.remove() }, "Close"));
+  note.append(h("button", { type: "button", class: "plain", "aria-label": t("dom.close_message"), onclick: () => note.remove() }, t("dom.close")));
   area.append(note);
   while (area.children.length > 3) area.firstElementChild.remove();
   if (kind !== "error" && !action) setTimeout(() => note.remove(), 7000);
@@ -66,7 +77,7 @@ export function notify(message, kind = "", action = null) {
 
 // Say what went wrong. A page from before the server was started anew has to be loaded again.
 export function explain(error) {
-  notify(error.message, "error", error.status === 403 ? { label: "Load it again", run: () => location.reload() } : null);
+  notify(error.message, "error", error.status === 403 ? { label: t("dom.load_again"), run: () => location.reload() } : null);
 }
 
 // "5/2" as people write it: "2½".
@@ -83,6 +94,15 @@ export function fraction(text) {
 export function number(text) {
   const [top, bottom = 1] = String(text).split("/").map(Number);
   return top / bottom;
+}
+
+// A place on a grid of beats as an exact fraction.
+export function exact(value) {
+  for (const bottom of [1, 2, 3, 4, 6, 8, 12, 16]) {
+    const top = value * bottom;
+    if (Math.abs(top - Math.round(top)) < 1e-6) return bottom === 1 ? String(Math.round(top)) : `${Math.round(top)}/${bottom}`;
+  }
+  return String(value);
 }
 
 // "Bb4" with real accidentals: "B♭4". Chord symbols likewise.

@@ -3,13 +3,10 @@
 import { get } from "./api.js";
 import { takeAway } from "./chorus.js";
 import { engraved, explain, h } from "./dom.js";
-import { handPicture } from "./keyboard.js";
+import { handPictures, legend } from "./keyboard.js";
+import { t } from "./words.js";
 
-const KINDS = [
-  ["blank", "Blank", "The gaps are empty; the lower staff is there to write on.", "blank.pdf"],
-  ["filled", "Filled", "The whole chorus, and the hand pictures of its fills.", "hands.pdf"],
-  ["lead", "Lead sheet", "Melody and chords, gaps bracketed.", "lead.pdf"],
-];
+const KINDS = [["blank", "blank.pdf"], ["filled", "hands.pdf"], ["lead", "lead.pdf"]];
 
 export class Handouts {
   constructor(panel, chorus) {
@@ -20,14 +17,14 @@ export class Handouts {
 
   async show(tune) {
     this.tune = tune;
-    const [, , what, file] = KINDS.find(([kind]) => kind === this.kind);
-    const preview = h("div", { class: "paper pages handout", role: "group", "aria-label": "Preview", "aria-busy": "true" });
+    const [, file] = KINDS.find(([kind]) => kind === this.kind);
+    const preview = h("div", { class: "paper pages handout", role: "group", "aria-label": t("handouts.preview"), "aria-busy": "true" });
     this.panel.replaceChildren(
-      h("div", { class: "row listening", role: "group", "aria-label": "Which hand-out" },
-        KINDS.map(([kind, name]) => h("button", { type: "button", "aria-pressed": String(kind === this.kind), "data-kind": kind, onclick: () => { this.kind = kind; this.show(this.tune).then(() => this.panel.querySelector(`[data-kind=${kind}]`).focus()); } }, name)),
-        h("span", { class: "quiet" }, what),
-        h("span", { class: "row take", role: "group", "aria-label": "On paper and as a file" },
-          h("button", { type: "button", onclick: () => window.print() }, "Print"),
+      h("div", { class: "row listening", role: "group", "aria-label": t("handouts.which") },
+        KINDS.map(([kind]) => h("button", { type: "button", "aria-pressed": String(kind === this.kind), "data-kind": kind, onclick: () => { this.kind = kind; this.show(this.tune).then(() => this.panel.querySelector(`[data-kind=${kind}]`).focus()); } }, t(`handouts.${kind}`))),
+        h("span", { class: "quiet" }, t(`handouts.${this.kind}_what`)),
+        h("span", { class: "row take", role: "group", "aria-label": t("chorus.files") },
+          h("button", { type: "button", onclick: () => window.print() }, t("chorus.print")),
           h("button", { type: "button", onclick: (event) => takeAway(this.tune, file, event.currentTarget) }, "PDF"))),
       preview);
     try {
@@ -44,18 +41,18 @@ export class Handouts {
       return pages.map((page, index) => named(engraved(page), index, pages.length));
     }
     const made = await this.chorus.show(tune);
-    if (!made) return [h("p", { class: "quiet" }, "The chorus could not be worked out.")];
+    if (!made) return [h("p", { class: "quiet" }, t("handouts.no_chorus"))];
     const pages = made.pages.map((page, index) => named(engraved(page.replaceAll("page", "hand")), index, made.pages.length));
     const hands = made.fills.map((fill) => h("section", { class: "hand-row" },
-      h("h3", {}, `Gap ${fill.gap}: ${fill.device}`), h("p", { class: "counts" }, h("span", { class: "label" }, "Count"), " ", h("span", { class: "said" }, fill.counts)),
-      h("div", { class: "pictures" }, fill.pictures.map(handPicture))));
-    return [...pages, h("section", { class: "hand-pages", "aria-label": "Hand pictures" }, h("h2", {}, "Hands"),
-      h("p", { class: "quiet" }, "Squares: left hand. Circles: right hand. Numbers: fingers. A stretch that hurts is to be rolled or left out; pain is a matter for a teacher or a doctor."), hands)];
+      h("h3", {}, t("handouts.fill", { gap: fill.gap, device: fill.device })), h("p", { class: "counts" }, h("span", { class: "label" }, t("card.count")), " ", h("span", { class: "said" }, fill.counts)),
+      h("div", { class: "pictures" }, handPictures(fill.pictures, false).element)));
+    return [...pages, h("section", { class: "hand-pages", "aria-label": t("handouts.hands") }, h("h2", {}, t("handouts.hands")),
+      legend(), h("p", { class: "quiet" }, t("tune.caution")), hands)];
   }
 }
 
 function named(svg, index, count) {
   svg.setAttribute("role", "img");
-  svg.setAttribute("aria-label", `Page ${index + 1} of ${count}`);
+  svg.setAttribute("aria-label", t("chorus.page", { page: index + 1, pages: count }));
   return svg;
 }

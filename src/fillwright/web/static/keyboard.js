@@ -1,40 +1,63 @@
-// Hand pictures: a drawn keyboard with the keys that are down, fingers and the chord's name.
-// Left hand: squares. Right hand: circles. The melody's note: a ring.
+// Hand pictures: one drawn keyboard for each position of the hands, with the keys that are down,
+// fingers and the chord's name. Left hand: squares. Right hand: circles. The melody's note: a ring.
 
 import { h, s } from "./dom.js";
+import { parts, t } from "./words.js";
 
-const WHITE = 14;
-const LONG = 58;
-const SHORT = 32;
-const BLACK = 9;
+const WHITE = 17;
+const LONG = 66;
+const SHORT = 38;
+const BLACK = 11;
+const BREAK = 16; // keys between far hands are left out, and the place is torn
+const FAR = 17; // half steps
 const STEPS = [0, 0, 1, 1, 2, 3, 3, 4, 4, 5, 5, 6];
 const isBlack = (midi) => [1, 3, 6, 8, 10].includes(midi % 12);
 const white = (midi) => Math.floor(midi / 12) * 7 + STEPS[midi % 12];
 
-export function handPicture(picture) {
-  const parts = split(picture.keys);
+// All positions of an idea, and what the signs mean; `figures` are what `light` lights.
+export function handPictures(pictures, explained = true) {
+  const figures = pictures.map((picture, index) => handPicture(picture, pictures.length > 1 ? index + 1 : null));
+  return { figures, element: h("div", { class: "positions" }, h("div", { class: "row" }, figures), explained ? legend() : "") };
+}
+
+export function legend() {
+  const sign = (kind, hand) => s("svg", { viewBox: "0 0 18 18", class: "keys sign", "aria-hidden": "true" },
+    s("g", { class: `finger ${hand} ${kind}` }, hand === "left" ? s("rect", { x: 1.5, y: 1.5, width: 15, height: 15 }) : s("circle", { cx: 9, cy: 9, r: 7.5 })));
+  return h("p", { class: "legend quiet" }, parts("hands.legend", { left: sign("fill", "left"), right: sign("fill", "right"), melody: sign("melody", "right") }));
+}
+
+export function handPicture(picture, place = null) {
+  const pieces = split(picture.keys).map((keys) => keyboard(keys, picture));
   let x = 1;
   const drawn = [];
-  for (const keys of parts) {
-    const [part, width] = keyboard(keys, picture);
-    part.setAttribute("transform", `translate(${x} 1)`);
-    drawn.push(part);
-    x += width + 12;
-  }
-  const width = x - 10;
-  const svg = s("svg", { viewBox: `0 0 ${width} ${LONG + 14}`, class: "keys", role: "img", "aria-label": spoken(picture) }, ...drawn);
-  svg.style.width = `${width * 1.05}px`;
-  const figure = h("figure", { class: "hands" }, h("figcaption", {}, picture.chord || "no chord"), svg);
-  if (picture.rolled) figure.append(h("p", { class: "quiet" }, "rolled"));
+  pieces.forEach(([piece, width], index) => {
+    if (index) {
+      drawn.push(torn(x, BREAK));
+      x += BREAK;
+    }
+    piece.setAttribute("transform", `translate(${x} 1)`);
+    drawn.push(piece);
+    x += width;
+  });
+  const svg = s("svg", { viewBox: `0 0 ${x + 1} ${LONG + 16}`, class: "keys", role: "img", "aria-label": spoken(picture) }, ...drawn);
+  svg.style.width = `${x + 1}px`;
+  const name = h("span", { lang: "en" }, picture.chord || t("hands.no_chord"));
+  const figure = h("figure", { class: "hands" }, h("figcaption", {}, place ? h("span", { class: "position" }, String(place)) : null, name), svg);
+  if (picture.rolled) figure.append(h("p", { class: "quiet" }, t("hands.rolled")));
   return figure;
 }
 
-// Hands far apart are drawn on two pieces of keyboard.
 function split(keys) {
   for (let i = 1; i < keys.length; i += 1) {
-    if (keys[i].midi - keys[i - 1].midi > 14) return [keys.slice(0, i), ...split(keys.slice(i))];
+    if (keys[i].midi - keys[i - 1].midi > FAR) return [keys.slice(0, i), ...split(keys.slice(i))];
   }
   return [keys];
+}
+
+// Two lines with a wave between the pieces: the keyboard goes on there.
+function torn(x, width) {
+  const wave = (at) => s("path", { d: `M${at} 1 q3 ${LONG / 8} 0 ${LONG / 4} t0 ${LONG / 4} t0 ${LONG / 4} t0 ${LONG / 4}`, class: "torn" });
+  return s("g", {}, wave(x + width / 2 - 3), wave(x + width / 2 + 3));
 }
 
 function keyboard(keys, picture) {
@@ -46,16 +69,16 @@ function keyboard(keys, picture) {
   const group = s("g");
   const blacks = [];
   for (let midi = low; midi <= high; midi += 1) {
-    const key = keys.find((entry) => entry.midi === midi);
     const at = (white(midi) - first) * WHITE;
     const shape = isBlack(midi)
       ? s("rect", { x: at + WHITE - BLACK / 2, y: 0, width: BLACK, height: SHORT, class: "black" })
       : s("rect", { x: at, y: 0, width: WHITE, height: LONG, class: "white" });
     shape.dataset.midi = midi;
-    if (key) shape.classList.add("down");
-    (isBlack(midi) ? blacks : { push: (item) => group.append(item) }).push(shape);
+    if (keys.some((entry) => entry.midi === midi)) shape.classList.add("down");
+    if (isBlack(midi)) blacks.push(shape);
+    else group.append(shape);
     if (midi % 12 === 0 || (midi === low && high - low < 12)) { // a C, or what a short piece begins with
-      group.append(s("text", { x: at + WHITE / 2, y: LONG + 10, class: "octave" }, `${midi % 12 ? "F" : "C"}${Math.floor(midi / 12) - 1}`));
+      group.append(s("text", { x: at + WHITE / 2, y: LONG + 12, class: "octave" }, `${midi % 12 ? "F" : "C"}${Math.floor(midi / 12) - 1}`));
     }
   }
   group.append(...blacks);
@@ -65,25 +88,27 @@ function keyboard(keys, picture) {
 
 function mark(key, first, picture) {
   const at = (white(key.midi) - first) * WHITE + (isBlack(key.midi) ? WHITE : WHITE / 2);
-  const y = isBlack(key.midi) ? SHORT - 9 : LONG - 10;
+  const y = isBlack(key.midi) ? SHORT - 10 : LONG - 11;
   const group = s("g", { class: `finger ${key.hand} ${key.role}` });
   group.dataset.midi = key.midi;
   group.append(key.hand === "left"
-    ? s("rect", { x: at - 6, y: y - 6, width: 12, height: 12 })
-    : s("circle", { cx: at, cy: y, r: 6.6 }));
-  group.append(s("text", { x: at, y: y + 3.6 }, key.finger ?? "·"));
+    ? s("rect", { x: at - 7.4, y: y - 7.4, width: 14.8, height: 14.8 })
+    : s("circle", { cx: at, cy: y, r: 8 }));
+  group.append(s("text", { x: at, y: y + 4.6 }, key.finger ?? "·"));
   if (key.order && picture.keys.some((other) => other.order > 1)) {
-    group.append(s("text", { x: at, y: isBlack(key.midi) ? 9 : SHORT + 8.5, class: isBlack(key.midi) ? "order over" : "order" }, key.order));
+    group.append(s("text", { x: at, y: isBlack(key.midi) ? 11 : SHORT + 9.5, class: `order${isBlack(key.midi) ? " over" : ""}` }, key.order));
   }
   return group;
 }
 
 function spoken(picture) {
-  const side = (hand) => picture.keys.filter((key) => key.hand === hand)
-    .map((key) => `${key.pitch}${key.finger ? ` finger ${key.finger}` : ""}${key.role === "melody" ? " (melody)" : ""}`).join(", ");
+  const named = (key) => {
+    const name = key.finger ? t("hands.key", { pitch: key.pitch, finger: key.finger }) : key.pitch;
+    return key.role === "melody" ? t("hands.melody", { key: name }) : name;
+  };
+  const side = (hand) => picture.keys.filter((key) => key.hand === hand).map(named).join(", ");
   const words = [picture.chord];
-  if (side("left")) words.push(`left hand ${side("left")}`);
-  if (side("right")) words.push(`right hand ${side("right")}`);
+  for (const hand of ["left", "right"]) if (side(hand)) words.push(`${t(`hands.${hand}`)}: ${side(hand)}`);
   return words.join("; ");
 }
 

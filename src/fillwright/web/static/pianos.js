@@ -3,16 +3,16 @@
 import { get, put } from "./api.js";
 import { explain, h, notify } from "./dom.js";
 import { player } from "./player.js";
+import { t } from "./words.js";
 
 const OWN = ""; // the one that comes along
 
-const label = (name) => (name === OWN ? "the one that comes along" : name.replace(/\.sf2$/i, ""));
+const label = (name) => (name === OWN ? t("pianos.own") : name.replace(/\.sf2$/i, ""));
 
 export async function offerPianos(select) {
   const show = ({ pianos, played, folder }) => {
     select.replaceChildren(...pianos.map((name) => h("option", { value: name }, label(name))));
     select.value = played;
-    document.getElementById("piano-says").textContent = label(played);
     document.getElementById("piano-folder").textContent = folder;
   };
   select.addEventListener("change", async () => {
@@ -20,7 +20,7 @@ export async function offerPianos(select) {
     try {
       show(await put("/api/piano", { piano: select.value }));
       await player.change();
-      notify(`The piano is now ${label(select.value)}.`);
+      notify(t("pianos.now", { piano: label(select.value) }));
     } catch (error) {
       explain(error);
       show(await get("/api/piano"));
@@ -28,7 +28,7 @@ export async function offerPianos(select) {
       select.disabled = false;
     }
   });
-  select.closest("details").addEventListener("toggle", async () => {
+  document.getElementById("drawer").addEventListener("toggle", async () => {
     try {
       show(await get("/api/piano")); // files may have come into the folder
     } catch (error) {

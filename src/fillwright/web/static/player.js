@@ -1,6 +1,8 @@
 // Plays what the server has worked out in seconds, on sampled piano keys.
 //
-// A score is {notes: [{sec, len, midi, loud, index, at}], pedals: [[down, up]], bars, length}.
+// A score is {notes: [{sec, len, midi, loud, index, at, part}], pedals: [[down, up]],
+// bars: [{sec, len, beats}], length}. A part (melody, left, right) can be silenced, a click and
+// a bar counted in can be added; all of it while it plays.
 
 import { get } from "./api.js";
 
@@ -8,6 +10,9 @@ const AHEAD_SEC = 0.35; // how far notes are handed to the sound card in advance
 const START_SEC = 0.02; // from the call to the first sound
 const RELEASE_SEC = 0.09; // a damper's time constant
 const RECORDED_LOUDNESS = 88;
+const PARTS = ["melody", "right", "left", "click"];
+const CLICK_HZ = [1050, 1500]; // a beat, the first of a bar
+const CLICK_SEC = 0.04;
 
 class Player {
   #context = null;
@@ -16,6 +21,8 @@ class Player {
   #keys = [];
   #loading = null;
   #run = null;
+  #parts = new Map();
+  #silent = new Set(["click"]);
 
   // Fetch and decode the keys; playing waits for it.
   load() {
@@ -32,6 +39,12 @@ class Player {
     this.#out = this.#context.createGain();
     this.#out.gain.value = 0.5;
     this.#out.connect(limiter).connect(this.#context.destination);
+    for (const part of PARTS) {
+      const gain = this.#context.createGain();
+      gain.gain.value = this.#silent.has(part) ? 0 : 1;
+      gain.connect(this.#out);
+      this.#parts.set(part, gain);
+    }
   }
 
   async #load() {
@@ -58,8 +71,22 @@ class Player {
     return this.#run !== null;
   }
 
+  // Where it is in the score, in seconds; null where nothing sounds yet.
+  get place() {
+    const run = this.#run;
+    return run?.zero === undefined ? null : Math.max(run.first, this.#place(run));
+  }
+
+  // Whether a part is heard, now and from now on.
+  setHeard(part, heard) {
+    if (heard) this.#silent.delete(part);
+    else this.#silent.add(part);
+    this.#parts.get(part)?.gain.setTargetAtTime(heard ? 1 : 0, this.#context.currentTime, 0.01);
+  }
+
   // options: speed (1 = the tempo), loop ([from, to] in seconds, or true), from (seconds),
-  // onnotes(indices that are down, notes), onplace(seconds), onend()
+  // countIn (a bar of clicks before), onnotes(indices that are down, notes), onplace(seconds),
+  // onend()
   async play(score, options = {}) {
     this.stop();
     const run = {
@@ -70,15 +97,18 @@ class Player {
       [run.from, run.to] = options.loop === true ? [0, score.length] : options.loop;
       run.loop = true;
     }
+    const start = Math.max(run.from, Math.min(options.from ?? run.from, run.to - 0.05));
     this.#run = run;
     run.notes = [...score.notes].sort((a, b) => a.sec - b.sec);
     run.ends = run.notes.map((note) => soundingEnd(note, score.pedals));
     await this.load();
     if (this.#context.state === "suspended") await this.#context.resume();
     if (this.#run !== run) return;
-    run.zero = this.#context.currentTime + START_SEC; // when `from` sounds
-    run.next = run.notes.findIndex((note) => note.sec >= run.from - 0.001);
-    if (run.next < 0) run.next = run.notes.length;
+    run.clicks = clicksOf(score);
+    const counted = options.countIn ? this.#countIn(run, start) : 0;
+    run.first = start;
+    run.zero = this.#context.currentTime + START_SEC + counted - (start - run.from) / run.speed; // when `from` sounds
+    this.#rewind(run, start);
     this.#schedule(run);
     const late = this.#context.baseLatency + (this.#context.outputLatency || 0);
     performance.mark("first-sound", { detail: { inMs: (START_SEC + late) * 1000 } });
@@ -89,6 +119,42 @@ class Player {
       run.frame = requestAnimationFrame(draw);
     };
     draw();
+  }
+
+  #rewind(run, at = run.from) {
+    const next = (list) => {
+      const found = list.findIndex((item) => item.sec >= at - 0.001);
+      return found < 0 ? list.length : found;
+    };
+    run.next = next(run.notes);
+    run.nextClick = next(run.clicks);
+  }
+
+  // A bar of clicks before it begins, in the tempo of the bar it begins in; returns its seconds.
+  #countIn(run, at) {
+    const bars = run.score.bars ?? [];
+    const bar = bars.findLast((entry) => entry.sec <= at + 0.001) ?? bars[0];
+    if (!bar) return 0;
+    const fullest = Math.round(Math.max(...bars.map((entry) => entry.beats)));
+    const beat = bar.len / bar.beats / run.speed;
+    for (let count = 0; count < fullest; count += 1) {
+      this.#click(run, this.#context.currentTime + START_SEC + count * beat, count === 0, this.#out);
+    }
+    return fullest * beat;
+  }
+
+  #click(run, start, first, to = this.#parts.get("click")) {
+    const source = this.#context.createOscillator();
+    source.frequency.value = CLICK_HZ[Number(first)];
+    const gain = this.#context.createGain();
+    gain.gain.setValueAtTime(0.35, start);
+    gain.gain.exponentialRampToValueAtTime(0.001, start + CLICK_SEC);
+    source.connect(gain).connect(to);
+    source.start(start);
+    source.stop(start + CLICK_SEC);
+    const voice = { source, gain };
+    run.voices.add(voice);
+    source.onended = () => run.voices.delete(voice);
   }
 
   stop() {
@@ -121,21 +187,26 @@ class Player {
 
   #schedule(run) {
     const horizon = this.#context.currentTime + AHEAD_SEC;
+    const when = (sec) => run.zero + (sec - run.from) / run.speed;
     for (;;) {
+      while (run.nextClick < run.clicks.length && run.clicks[run.nextClick].sec < run.to - 0.001) {
+        const click = run.clicks[run.nextClick];
+        if (when(click.sec) > horizon) break;
+        this.#click(run, Math.max(when(click.sec), this.#context.currentTime), click.first);
+        run.nextClick += 1;
+      }
       while (run.next < run.notes.length && run.notes[run.next].sec < run.to - 0.001) {
         const note = run.notes[run.next];
-        const start = run.zero + (note.sec - run.from) / run.speed;
-        if (start > horizon) return;
-        const end = run.zero + (Math.min(run.ends[run.next], run.to + 0.5) - run.from) / run.speed;
-        this.#strike(run, note, Math.max(start, this.#context.currentTime), end);
+        if (when(note.sec) > horizon) return;
+        const end = when(Math.min(run.ends[run.next], run.to + 0.5));
+        this.#strike(run, note, Math.max(when(note.sec), this.#context.currentTime), end);
         run.next += 1;
       }
-      if (!run.loop) return;
-      const again = run.zero + (run.to - run.from) / run.speed;
-      if (again > horizon) return;
-      run.zero = again;
-      run.next = run.notes.findIndex((note) => note.sec >= run.from - 0.001);
-      if (run.next < 0 || run.to - run.from < 0.05) return;
+      if (!run.loop || run.to - run.from < 0.05) return;
+      if (when(run.to) > horizon) return;
+      run.zero = when(run.to);
+      run.again = true;
+      this.#rewind(run);
     }
   }
 
@@ -151,7 +222,7 @@ class Player {
     tone.type = "lowpass";
     tone.frequency.value = Math.min(18000, 1200 + 9000 * loud ** 2 + 20 * note.midi);
     gain.gain.setTargetAtTime(0, Math.max(end, start + 0.03), RELEASE_SEC);
-    source.connect(tone).connect(gain).connect(this.#out);
+    source.connect(tone).connect(gain).connect(this.#parts.get(note.part) ?? this.#out);
     source.start(start);
     source.stop(Math.max(end, start) + 10 * RELEASE_SEC);
     const voice = { source, gain };
@@ -161,6 +232,7 @@ class Player {
 
   #show(run) {
     let place = this.#place(run);
+    if (place < run.first && !run.again) return; // it is being counted in
     if (place < run.from && run.loop) place = run.to - (run.from - place); // the old round rings
     if (!run.loop && place > run.to + 0.15) {
       this.stop();
@@ -174,6 +246,13 @@ class Player {
     }
     run.options.onplace?.(place);
   }
+}
+
+// The beats of all bars; a bar cut short has fewer.
+function clicksOf({ bars = [] }) {
+  return bars.flatMap(({ sec, len, beats }) => Array.from({ length: Math.ceil(beats - 0.001) }, (_, beat) => ({
+    sec: sec + (beat * len) / beats, first: beat === 0,
+  })));
 }
 
 function soundingEnd(note, pedals) {

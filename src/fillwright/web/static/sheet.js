@@ -1,24 +1,20 @@
-// The engraved lead sheet: gaps to choose, chord symbols to correct.
+// The engraved lead sheet: gaps to choose, chord symbols to correct, and how it sounds as it is.
 
 import { get, post } from "./api.js";
-import { crop, engraved, fraction, h, number, pretty, s } from "./dom.js";
-
-const EDGE = 6; // pixels between the edge of the paper and a system
-
-// The number of the row that is nearest to a box.
-function middle(rows, box) {
-  const off = (row) => Math.abs(row.top + row.bottom - box.top - box.bottom);
-  return rows.reduce((best, row, index) => (off(row) < off(rows[best]) ? index : best), 0);
-}
+import { chordForm } from "./chordform.js";
+import { calm, crop, engraved, explain, fraction, h, number, pretty, s, toTheTop } from "./dom.js";
+import { drawnShape, familyOf } from "./shapes.js";
+import { t } from "./words.js";
 
 export class Sheet {
   // handlers: choose(gap number), chord({bar, onset, text}) -> promise
-  constructor(paper, handlers) {
+  constructor(paper, transport, handlers) {
     this.paper = paper;
+    this.transport = transport;
     this.handlers = handlers;
     this.current = null;
-    // A scroll bar of the page may come with the options: the sheet is laid out once more.
-    new ResizeObserver(() => this.reveal(this.current)).observe(paper);
+    this.broken = new Map();
+    paper.addEventListener("click", (event) => this.#from(event));
   }
 
   // The promise says when it is drawn.
@@ -29,34 +25,36 @@ export class Sheet {
 
   async #draw(tune) {
     this.tune = tune;
+    this.plain = null;
     this.paper.setAttribute("aria-busy", "true");
     let pages;
     try {
       ({ pages } = await get(`/api/tunes/${tune.id}/lead`));
     } catch (error) {
       this.paper.setAttribute("aria-busy", "false");
-      this.paper.replaceChildren(h("p", {}, error.message), h("button", { type: "button", onclick: () => this.show(this.tune) }, "Draw it again"));
+      this.paper.replaceChildren(h("p", {}, error.message), h("button", { type: "button", onclick: () => this.show(this.tune) }, t("sheet.draw_again")));
       return;
     }
     if (this.tune.drawing !== tune.drawing) return;
     const drawings = pages.map(engraved);
-    this.paper.replaceChildren(...drawings, this.adding());
-    for (const drawing of drawings) {
+    const adding = h("p", { class: "adding" }, h("button", { type: "button", class: "plain", onclick: (event) => this.edit(event.target) }, t("sheet.add_chord")));
+    this.paper.replaceChildren(...drawings, adding);
+    drawings.forEach((drawing, index) => {
       drawing.setAttribute("role", "group");
-      drawing.setAttribute("aria-label", `Lead sheet of ${tune.title}, page ${drawings.indexOf(drawing) + 1} of ${drawings.length}. Arrow keys go from gap to gap and from chord to chord.`);
+      drawing.setAttribute("aria-label", t("sheet.page", { title: tune.title, page: index + 1, pages: drawings.length }));
       crop(drawing);
-    }
+    });
     this.gaps = this.#wire(".gap-mark", (mark) => this.#gapName(mark), (mark) => this.handlers.choose(Number(mark.dataset.gap)), "gap");
-    this.chords = this.#wire(".chord-symbol", (symbol) => `Chord ${pretty(symbol.dataset.text)}, bar ${this.#barName(symbol.dataset.bar)}: correct it`, (symbol) => this.edit(symbol), null);
+    this.chords = this.#wire(".chord-symbol", (symbol) => t("sheet.chord", { chord: pretty(symbol.dataset.text), bar: this.#barName(symbol.dataset.bar) }), (symbol) => this.edit(symbol), null);
     this.mark(this.current);
     this.paper.setAttribute("aria-busy", "false");
-    this.reveal(this.current);
   }
 
   // The drawing is the same for another player: only what is known of the tune changes.
   keep(tune) {
     this.tune = tune;
-    this.mark(this.current);
+    this.plain = null;
+    if (this.gaps) this.mark(this.current);
   }
 
   // Make drawn things into buttons; one of a kind is in the tab order, arrows reach the others.
@@ -93,180 +91,168 @@ export class Sheet {
 
   #gapName(mark) {
     const gap = this.tune.gaps[Number(mark.dataset.gap) - 1];
-    const held = gap.held ? `${pretty(gap.held.pitch)} held` : "rest";
-    return `Gap ${gap.number}, bar ${gap.bar}, beat ${fraction(gap.beat)}, ${fraction(gap.beats)} beats, ${held}${this.#choice(gap.number)}`;
-  }
-
-  #choice(gap) {
-    const pick = this.tune.picks[gap];
-    if (!pick) return "";
-    return pick.fill === "open" ? ", left open" : `, your choice: ${family(pick.fill)}`;
+    const words = [t("sheet.gap", { number: gap.number, bar: gap.bar, beat: fraction(gap.beat), beats: fraction(gap.beats) }),
+      gap.held ? t("sheet.held", { pitch: pretty(gap.held.pitch) }) : t("sheet.rest")];
+    const pick = this.tune.picks[gap.number];
+    if (pick) words.push(pick.fill === "open" ? t("sheet.stays_open") : t("sheet.your_choice", { family: t(`family.${familyOf(pick.fill)}`) }));
+    else if (barren(gap)) words.push(t("sheet.barren"));
+    if (this.#isBroken(gap.number)) words.push(t("sheet.broken"));
+    return words.join(", ");
   }
 
   #barName(index) {
     return this.tune.bars.find((bar) => bar.bar === Number(index))?.number ?? "";
   }
 
-  // Show which gap is open on the bench and what has been chosen.
+  // Show which gap was opened last, what has been chosen, where there is no idea, and where own
+  // notes break a rule.
   mark(current) {
     this.current = current;
+    if (!this.tune) return;
     for (const mark of this.paper.querySelectorAll(".gap-mark")) {
-      const gap = mark.dataset.gap;
-      const pick = this.tune.picks[gap];
-      mark.classList.toggle("current", Number(gap) === current);
+      const number = Number(mark.dataset.gap);
+      const gap = this.tune.gaps[number - 1];
+      if (!gap) continue;
+      const pick = this.tune.picks[number];
+      mark.classList.toggle("current", number === current);
       mark.classList.toggle("left-open", pick?.fill === "open");
       mark.classList.toggle("picked", Boolean(pick) && pick.fill !== "open");
+      mark.classList.toggle("barren", !pick && barren(gap));
+      mark.classList.toggle("broken", this.#isBroken(number));
       mark.querySelector(".gap-word")?.remove();
-      if (mark.hasAttribute("aria-label")) {
-        mark.setAttribute("aria-label", this.#gapName(mark));
-        mark.setAttribute("aria-pressed", String(Number(gap) === current));
-        if (pick) {
-          const field = mark.querySelector(".gap-field");
-          const text = s("text", { class: "gap-word", x: Number(field.getAttribute("x")) + 60, y: Number(field.getAttribute("y")) + Number(field.getAttribute("height")) + 260 });
-          text.textContent = pick.fill === "open" ? "open" : `✓ ${family(pick.fill)}`;
-          mark.append(text);
-        }
+      if (!mark.hasAttribute("aria-label")) continue;
+      mark.setAttribute("aria-label", this.#gapName(mark));
+      mark.setAttribute("aria-pressed", String(number === current));
+      this.#word(mark, pick, gap);
+    }
+    this.#ask();
+  }
+
+  #word(mark, pick, gap) {
+    const words = pick ? [pick.fill === "open" ? t("sheet.word_open") : t(`family.${familyOf(pick.fill)}`)] : barren(gap) ? [t("sheet.word_barren")] : [];
+    if (this.#isBroken(gap.number)) words.push("!");
+    if (!words.length) return;
+    const field = mark.querySelector(".gap-field");
+    const [x, y] = [Number(field.getAttribute("x")) + 40, Number(field.getAttribute("y")) + Number(field.getAttribute("height")) + 80];
+    const text = s("text", { x: x + (pick ? 260 : 0), y: y + 190 });
+    text.textContent = words.join(" ");
+    const word = s("g", { class: `gap-word ${pick ? familyOf(pick.fill) : "barren"}` }, ...(pick ? [drawnShape(familyOf(pick.fill), x, y, 210)] : []), text);
+    mark.append(word);
+  }
+
+  // --- own notes that break a rule --------------------------------------------------------------
+
+  #isBroken(gap) {
+    return Boolean(this.broken.get(`${this.tune.sheet} ${gap} ${JSON.stringify(this.tune.picks[gap])}`));
+  }
+
+  // Choices with own notes are asked about once.
+  async #ask() {
+    const { tune } = this;
+    for (const [gap, pick] of Object.entries(tune.picks)) {
+      const key = `${tune.sheet} ${gap} ${JSON.stringify(pick)}`;
+      if (this.broken.has(key) || !(pick.moves?.length || pick.lengths?.length || pick.added?.length)) continue;
+      this.broken.set(key, false);
+      try {
+        const { findings } = await post(`/api/tunes/${tune.id}/gaps/${gap}/check`, pick);
+        this.broken.set(key, findings.length > 0);
+        if (findings.length && this.tune === tune) this.mark(this.current);
+      } catch {
+        this.broken.delete(key);
       }
     }
   }
 
-  // Scroll the paper, not the page, to a gap: a whole system at the upper edge, and the gap's
-  // own as near to the middle as that allows.
-  reveal(gap) {
+  // --- hearing it as it is ----------------------------------------------------------------------
+
+  offer() {
+    this.transport.offer({ name: t("sheet.play"), start: () => this.play(), again: () => this.play(), bars: this.plain?.play.bars ?? null });
+  }
+
+  async play(from = null) {
+    try {
+      if (!this.plain) {
+        this.plain = await get(`/api/tunes/${this.tune.id}/plain`);
+        this.heads = this.plain.heads.map((at, index) => [at, this.paper.querySelector(`[id$="-n${index}"]`)]).filter(([, head]) => head);
+        this.offer();
+      }
+      await this.transport.play(this.plain.play, { from, onnotes: (_, notes) => this.#lit(notes) });
+    } catch (error) {
+      explain(error);
+    }
+  }
+
+  #lit(notes) {
+    const now = new Set(notes.filter((note) => note.part === "melody").map((note) => note.at));
+    let system = null;
+    for (const [at, head] of this.heads) {
+      head.classList.toggle("on", now.has(at));
+      if (now.has(at)) system = head.closest(".system");
+    }
+    if (system && system !== this.system) {
+      this.system = system;
+      toTheTop(system);
+    }
+  }
+
+  // A click on the music, beside gaps and chords, plays from there.
+  async #from(event) {
+    if (event.target.closest(".gap-mark, .chord-symbol, .chord-form, button") || !this.gaps) return;
+    const system = event.target.closest(".system") ?? systemAt(this.paper, event.clientY);
+    if (!system) return;
+    if (!this.plain) {
+      try {
+        this.plain = await get(`/api/tunes/${this.tune.id}/plain`);
+      } catch (error) {
+        return explain(error);
+      }
+      this.heads = this.plain.heads.map((at, index) => [at, this.paper.querySelector(`[id$="-n${index}"]`)]).filter(([, head]) => head);
+      this.offer();
+    }
+    const here = this.heads.filter(([, head]) => system.contains(head)).map(([at, head]) => [at, head.getBoundingClientRect()]);
+    const found = here.findLast(([, box]) => box.left <= event.clientX) ?? here[0];
+    const note = found && this.plain.play.notes.find((played) => played.at === found[0]);
+    if (note) this.play(note.sec);
+  }
+
+  // Bring a gap into sight, and the focus to it.
+  reveal(gap, focus) {
     const mark = this.gaps?.find((entry) => Number(entry.dataset.gap) === gap);
     if (!mark) return;
-    const rows = this.#rows();
-    const own = rows[middle(rows, mark.getBoundingClientRect())];
-    const { top, height } = this.paper.getBoundingClientRect();
-    const off = (row) => Math.abs((own.top + own.bottom) / 2 - row.top - height / 2);
-    const tops = rows.filter((row) => row.top <= own.top && own.bottom - row.top <= height - 2 * EDGE);
-    const first = tops.reduce((best, row) => (off(row) < off(best) ? row : best), own);
-    this.paper.scrollTop += first.top - top - EDGE;
+    mark.closest(".system").scrollIntoView({ block: "center", behavior: calm() ? "auto" : "smooth" });
+    if (focus) focusOn(this.gaps, this.gaps.indexOf(mark));
   }
 
-  // Where the systems stand on the screen, with the brackets of their gaps, in order.
-  #rows() {
-    const rows = [...this.paper.querySelectorAll(".system")].map((system) => {
-      const { top, bottom } = system.getBoundingClientRect();
-      return { top, bottom };
-    });
-    for (const mark of this.paper.querySelectorAll(".gap-mark")) {
-      const box = mark.getBoundingClientRect();
-      const row = rows[middle(rows, box)];
-      row.top = Math.min(row.top, box.top);
-      row.bottom = Math.max(row.bottom, box.bottom);
-    }
-    return rows;
+  // --- chords -----------------------------------------------------------------------------------
+
+  send(chord) {
+    return this.handlers.chord(chord);
   }
 
-  focusGap(gap) {
-    this.gaps?.find((mark) => Number(mark.dataset.gap) === gap)?.focus();
-  }
-
-  // --- chords ---------------------------------------------------------------------------------
-
-  adding() {
-    return h("p", { class: "adding" }, h("button", { type: "button", class: "plain", onclick: (event) => this.edit(event.target) }, "Add a missing chord symbol"));
-  }
-
-  // A small form at the symbol; `from` is the symbol, or a button to add one anywhere.
   edit(from) {
-    this.paper.querySelector(".chord-form")?.remove();
-    const known = from.dataset.bar !== undefined;
-    const bar = known ? this.tune.bars.find((b) => b.bar === Number(from.dataset.bar)) : null;
-    const printed = this.tune.bars.filter((b) => b.pass === 1 && b.bar >= 0);
-    const here = known ? { bar: bar.bar, onset: from.dataset.onset } : null;
-    const input = h("input", { name: "text", value: known ? from.dataset.text : "", maxlength: "60", spellcheck: "false", autocapitalize: "off", "aria-describedby": "chord-says", required: true });
-    const where = h("select", { name: "bar" }, printed.map((b) => h("option", { value: String(b.bar), selected: b === bar }, b.number)));
-    const place = h("select", { name: "onset" });
-    const says = h("div", { id: "chord-says", class: "chord-says", role: "status" });
-    const form = h("form", { class: "chord-form", "aria-label": known ? `Correct ${pretty(from.dataset.text)}` : "Add a chord symbol" },
-      h("label", {}, "Chord", input), says,
-      h("div", { class: "row" }, h("label", {}, "Bar", where), h("label", {}, "Beat", place)),
-      h("div", { class: "row" }, h("button", { type: "submit", class: "strong" }, "Write it"),
-        known ? h("button", { type: "button", onclick: () => send(input.value, here) }, "Move it there") : null,
-        known ? h("button", { type: "button", onclick: () => send("") }, "Take it away") : null,
-        h("button", { type: "button", class: "plain", onclick: () => close() }, "Cancel")));
-    const chosenBar = () => printed.find((b) => b.bar === Number(where.value)) ?? bar ?? printed[0];
-    const fillPlaces = () => {
-      const { length_quarter, beat_quarter } = chosenBar();
-      const [length, beat] = [number(length_quarter), number(beat_quarter)];
-      const places = new Map();
-      for (let q = 0; q < length; q += beat / 2) places.set(q, exact(q));
-      if (known && chosenBar() === bar) places.set(number(from.dataset.onset), from.dataset.onset);
-      place.replaceChildren(...[...places].sort((a, b) => a[0] - b[0]).map(([q, text]) => h("option", { value: text, selected: known && text === from.dataset.onset }, fraction(exact(1 + q / beat)))));
-    };
-    const close = () => {
-      form.remove();
-      from.focus();
-    };
-    const refuse = (message, position) => {
-      says.replaceChildren(h("strong", {}, message));
-      if (position !== undefined) {
-        says.append(h("pre", { "aria-hidden": "true" }, `${input.value}\n${" ".repeat(position)}^`));
-        input.setSelectionRange(position, input.value.length);
-      }
-      input.setAttribute("aria-invalid", "true");
-    };
-    // To the place that is chosen; a symbol that is moved is not left where it came `from`.
-    const send = async (text, from = null) => {
-      try {
-        const { bar: at, onset } = text ? { bar: chosenBar().bar, onset: place.value } : here;
-        await this.handlers.chord({ bar: at, onset, text, ...(from ? { from } : {}) });
-        await this.drawn;
-        form.remove();
-        const now = this.chords.findIndex((symbol) => Number(symbol.dataset.bar) >= at && (Number(symbol.dataset.bar) > at || number(symbol.dataset.onset) >= number(onset)));
-        focusOn(this.chords, now < 0 ? this.chords.length - 1 : now);
-      } catch (error) {
-        refuse(error.message, error.position);
-        input.focus();
-      }
-    };
-    let waiting = 0;
-    input.addEventListener("input", () => {
-      clearTimeout(waiting);
-      input.removeAttribute("aria-invalid");
-      waiting = setTimeout(async () => {
-        if (!input.value.trim()) return says.replaceChildren();
-        const text = input.value;
-        const found = await post(`/api/tunes/${this.tune.id}/chord`, { text }).catch(() => null);
-        if (!found || text !== input.value) return;
-        if (found.ok) says.replaceChildren(`${found.symbol}: ${found.tones.join(" ")}`);
-        else refuse(found.message, undefined), says.append(h("pre", { "aria-hidden": "true" }, `${text}\n${" ".repeat(found.position)}^`));
-      }, 150);
-    });
-    where.addEventListener("change", fillPlaces);
-    form.addEventListener("submit", (event) => {
-      event.preventDefault();
-      send(input.value);
-    });
-    form.addEventListener("keydown", (event) => {
-      if (event.key === "Escape") close();
-    });
-    fillPlaces();
-    this.paper.append(form);
-    const paper = this.paper.getBoundingClientRect();
-    const at = from.getBoundingClientRect();
-    form.style.left = `${Math.max(8, Math.min(at.left - paper.left, paper.width - form.offsetWidth - 8))}px`;
-    form.style.top = `${at.bottom - paper.top + 6}px`;
-    input.focus();
-    input.select();
+    chordForm(this, from);
+  }
+
+  // The symbol at a place, or the next one after it.
+  focusChord(bar, onset) {
+    const now = this.chords.findIndex((symbol) => Number(symbol.dataset.bar) >= bar && (Number(symbol.dataset.bar) > bar || number(symbol.dataset.onset) >= onset));
+    focusOn(this.chords, now < 0 ? this.chords.length - 1 : now);
   }
 }
 
-const family = (id) => ["comp", "reharm", "line"].find((name) => id.includes(`-${name}-`)) ?? "";
+// Whether it is known that there is no idea for a gap.
+const barren = (gap) => Boolean(gap.ideas) && Object.values(gap.ideas).every((count) => count === 0);
+
+export function systemAt(paper, y) {
+  return [...paper.querySelectorAll(".system")].find((system) => {
+    const { top, bottom } = system.getBoundingClientRect();
+    return top <= y && y <= bottom;
+  });
+}
 
 function focusOn(buttons, index) {
   const target = buttons[Math.max(0, Math.min(buttons.length - 1, index))];
+  if (!target) return;
   for (const button of buttons) button.setAttribute("tabindex", button === target ? "0" : "-1");
-  target.focus();
-}
-
-// A place on the grid of half beats as an exact fraction.
-function exact(value) {
-  for (const bottom of [1, 2, 4, 8]) {
-    const top = value * bottom;
-    if (Math.abs(top - Math.round(top)) < 1e-9) return bottom === 1 ? String(Math.round(top)) : `${Math.round(top)}/${bottom}`;
-  }
-  return String(value);
+  target.focus({ preventScroll: false });
 }

@@ -1,29 +1,37 @@
-// The page of a tune: settings, views, and one state that the server keeps.
+// The page of a tune: where one is, and one state that the server keeps.
 
+import { here, went } from "./address.js";
 import { get, post, put } from "./api.js";
-import { Bench } from "./bench.js";
+import { Bench, decided } from "./bench.js";
 import { Chorus } from "./chorus.js";
-import { explain, h, notify, pretty } from "./dom.js";
+import { explain, h, notify } from "./dom.js";
+import { follow } from "./events.js";
 import { Handouts } from "./handouts.js";
+import { Keys } from "./keys.js";
+import { keyActions } from "./keymap.js";
 import { offerPianos } from "./pianos.js";
 import { player } from "./player.js";
+import { Settings } from "./settings.js";
 import { Sheet } from "./sheet.js";
+import { Transport } from "./transport.js";
+import { t } from "./words.js";
 
 const id = document.body.dataset.tune;
 const address = `/api/tunes/${id}`;
-const settings = document.getElementById("settings");
-const COUNTED = ["choruses", "introduction", "ending"];
-const FAMILIES = ["comp", "reharm", "line"];
-const MAJOR = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"];
-const MINOR = ["C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B"];
+const part = (name) => document.getElementById(name);
 
 let tune = null;
-const sheet = new Sheet(document.getElementById("sheet"), { choose: (gap) => go(gap, true), chord: (chord) => change({ chord }) });
-const bench = new Bench(document.getElementById("bench"), { change: (what) => change(what), go: (gap) => go(gap, true) });
-const chorus = new Chorus(document.getElementById("view-chorus"), (gap) => { view("sheet"); go(gap, true); });
-const handouts = new Handouts(document.getElementById("view-hand"), chorus);
-const views = { sheet, chorus, hand: handouts };
-let shown = "sheet";
+let place = here();
+const settings = new Settings(part("drawer"), part("settings"), change);
+const transport = new Transport(part("transport"));
+const sheet = new Sheet(part("sheet"), transport, { choose: (gap) => go({ view: "gap", gap }), chord: (chord) => change({ chord }) });
+const bench = new Bench(part("bench"), transport, {
+  change, go: (gap) => go({ view: "gap", gap }, { anew: true, focus: true }),
+  next: (after) => onward(after), chorus: () => go({ view: "chorus" }), went: (where, anew) => { place = where; went(where, anew); },
+});
+const chorus = new Chorus(part("view-chorus"), transport, { go: (gap) => go({ view: "gap", gap }), change });
+const handouts = new Handouts(part("view-hand"), chorus);
+const tabs = [...document.querySelectorAll(".views [role=tab]")];
 
 // --- the state --------------------------------------------------------------------------------
 
@@ -38,11 +46,12 @@ function change(what) {
 function turn(send) {
   const done = waiting.then(async () => {
     try {
-      take(await send());
+      const next = await send();
+      if (next) take(next);
     } catch (error) {
       if (error.status === 409) {
         take(await get(address));
-        notify("The tune was changed in another tab. Here is its newest state; your last change was not saved.", "error");
+        notify(t("tune.elsewhere"), "error");
       } else throw error;
     }
   });
@@ -53,31 +62,42 @@ function turn(send) {
 function take(next) {
   const before = tune;
   tune = next;
-  document.getElementById("undo").disabled = !tune.undo;
-  document.getElementById("redo").disabled = !tune.redo;
-  document.getElementById("undo").title = tune.undo ? `Undo: ${tune.undo}` : "";
-  document.getElementById("redo").title = tune.redo ? `Redo: ${tune.redo}` : "";
-  showSettings();
-  document.getElementById("bench-hint").textContent = tune.gaps.length
-    ? "Choose a bracket on the sheet to see what could be played there. Choose a chord symbol to correct it."
-    : "There is no gap in this tune: the melody never holds still for two beats. The chorus can be played all the same.";
-  document.getElementById("warnings").replaceChildren(...tune.warnings.map((warning) => h("li", {}, warning)));
-  for (const message of tune.lost ?? []) notify(message);
-  if (before?.sheet === tune.sheet) {
-    sheet.tune = tune;
-    sheet.mark(bench.number);
-    bench.refresh(tune);
-  } else {
-    const gap = bench.number === null ? null : samePlace(before.gaps[bench.number - 1]);
-    const inside = document.getElementById("bench").contains(document.activeElement);
-    if (gap !== null) bench.open(tune, gap, inside); // these go on while the next change is made
-    else bench.close();
-    sheet.current = bench.number;
-    if (before?.drawing === tune.drawing) sheet.keep(tune);
-    else sheet.show(tune);
-    document.getElementById("view-sheet").classList.toggle("open", bench.number !== null);
+  for (const step of ["undo", "redo"]) {
+    const button = part(step);
+    button.disabled = !tune[step];
+    button.title = tune[step] ? t(`tune.${step}_what`, { what: tune[step] }) : "";
   }
-  if (shown !== "sheet") views[shown].show(tune);
+  settings.show(tune);
+  part("hint").textContent = t(tune.gaps.length ? "tune.hint" : "tune.no_gap");
+  part("warnings").replaceChildren(...tune.warnings.map((warning) => h("li", {}, warning)));
+  for (const message of tune.lost ?? []) notify(message);
+  showGoOn();
+  if (!before) apply(place);
+  else if (before.sheet === tune.sheet) {
+    sheet.keep(tune);
+    bench.refresh(tune);
+  } else afresh(before);
+  if (place.view === "chorus" || place.view === "hand") ({ chorus, hand: handouts })[place.view].show(tune);
+}
+
+// Another player, another form or another chord: what is looked at is made anew. An open gap
+// stays open where it still is.
+function afresh(before) {
+  if (bench.number !== null) {
+    const gap = samePlace(before.gaps[bench.number - 1]);
+    const inside = part("bench").contains(document.activeElement);
+    if (gap === null) {
+      bench.close();
+      if (place.view === "gap") go({ view: "sheet" }, { anew: false });
+    } else {
+      const { kind } = place;
+      place = { view: place.view, gap, kind, idea: null };
+      if (place.view === "gap") went(place, false);
+      bench.open(tune, { gap, kind }, inside); // these go on while the next change is made
+    }
+  }
+  if (before.drawing === tune.drawing) sheet.keep(tune);
+  else sheet.show(tune);
 }
 
 // The number that a gap has in the form as it is now, or null.
@@ -86,88 +106,69 @@ function samePlace(was) {
   return found?.number ?? null;
 }
 
-function showSettings() {
-  const { settings: set, tune: facts } = tune;
-  const names = facts.key.endsWith("minor") ? MINOR : MAJOR;
-  const mode = facts.key.split(" ")[1];
-  const key = settings.elements.key;
-  key.replaceChildren(h("option", { value: "" }, `as written (${pretty(tune.sheet_key)})`), ...names.map((name) => h("option", { value: `${name} ${mode}` }, `${pretty(name)} ${mode}`)));
-  const values = { level: set.level, hand: set.hand, octave: set.octave, tempo: String(facts.tempo), feel: facts.feel, key: set.key ?? "" };
-  for (const [name, value] of Object.entries(values)) {
-    if (document.activeElement !== settings.elements[name] || name !== "tempo") settings.elements[name].value = value;
-  }
-  if (key.value !== values.key) {
-    key.append(h("option", { value: values.key }, pretty(values.key)));
-    key.value = values.key;
-  }
-  showForm(set);
-  const without = document.getElementById("without");
-  without.hidden = !set.without.length;
-  without.replaceChildren("Switched off: ", ...set.without.map((device) => h("button", { type: "button", class: "chip", "aria-label": `Switch ${device} on again`, onclick: () => change((now) => ({ settings: { without: now.settings.without.filter((name) => name !== device) } })).catch(explain) }, `${device} ×`)));
+// --- where one is -----------------------------------------------------------------------------
+
+// The next gap after one that is not decided; null where all are.
+function undecided(after = 0) {
+  const free = tune.gaps.map((gap) => gap.number).filter((number) => !tune.picks[number]);
+  return free.find((number) => number > after) ?? free[0] ?? null;
 }
 
-// How often the chorus goes round, what is added to it, and how much of each family it has.
-function showForm(set) {
-  const { elements } = settings;
-  for (const name of COUNTED) elements[name].value = String(set[name]);
-  const shares = FAMILIES.map((family) => set.mix[family] ?? 0);
-  const total = shares.reduce((sum, share) => sum + share, 0);
-  FAMILIES.forEach((family, index) => {
-    const select = elements[`mix-${family}`];
-    const value = String(shares[index]);
-    if (![...select.options].some((option) => option.value === value)) select.append(h("option", { value }, `${value} parts`));
-    select.value = value;
-  });
-  const added = [["introduction", "before"], ["ending", "after"]].filter(([name]) => set[name]).map(([name, where]) => `${set[name]} bars ${where}`);
-  const even = shares.every((share) => share === shares[0]);
-  const mix = even ? "families even" : FAMILIES.map((family, index) => `${family} ${Math.round((100 * shares[index]) / total)} %`).join(", ");
-  document.getElementById("form-says").textContent = [set.choruses === 2 ? "two choruses" : "one chorus", ...added, mix].join(", ");
+async function onward(after) {
+  const next = undecided(after);
+  if (next !== null) await go({ view: "gap", gap: next }, { quiet: true });
 }
 
-// A control's name and value as a setting.
-function setting(name, value, now) {
-  if (name.startsWith("mix-")) return { mix: { ...now.mix, [name.slice(4)]: Number(value) } };
-  return { [name]: COUNTED.includes(name) ? Number(value) : value || null };
+function showGoOn() {
+  const next = undecided();
+  const button = part("go-on");
+  button.hidden = !tune.gaps.length;
+  button.textContent = next === null ? t("tune.to_chorus") : t(decided(tune) ? "tune.go_on" : "tune.begin", { gap: next });
 }
 
-settings.addEventListener("change", async (event) => {
-  const { name, value } = event.target;
-  if (!name) return; // the piano, which is no setting of the tune
-  try {
-    await change(({ settings: now }) => ({ settings: setting(name, value, now) }));
-  } catch (error) {
-    explain(error);
-    showSettings();
-    if (name === "tempo") settings.elements.tempo.value = String(tune.tune.tempo);
-  }
-});
-settings.addEventListener("submit", (event) => event.preventDefault());
-for (const step of ["undo", "redo"]) {
-  document.getElementById(step).addEventListener("click", () => turn(() => post(`${address}/${step}`, { version: tune.version })).catch(explain));
+// Go somewhere. anew: a step that the way back undoes; focus: on what is new; quiet: nobody is
+// waiting for the ideas to be there.
+async function go(where, { anew = true, focus = true, quiet = false } = {}) {
+  place = { gap: null, kind: null, idea: null, ...where };
+  went(place, anew);
+  const there = apply(place, focus);
+  if (!quiet) await there;
 }
-document.addEventListener("keydown", (event) => {
-  const typing = event.target.matches("input:not([type=radio], [type=checkbox], [type=range]), textarea");
-  if ((event.ctrlKey || event.metaKey) && !typing && event.key.toLowerCase() === "z") {
-    event.preventDefault();
-    document.getElementById(event.shiftKey ? "redo" : "undo").click();
-  }
-  if (event.key === "Escape" && !typing) player.stop();
-});
 
-// --- views ------------------------------------------------------------------------------------
-
-const tabs = [...document.querySelectorAll("[role=tab]")];
-
-function view(name) {
-  shown = name;
-  player.stop();
+function apply(where, focus = false) {
+  const view = where.view === "gap" && !tune.gaps[(where.gap ?? 0) - 1] ? "sheet" : where.view;
+  const moved = document.body.dataset.view !== view;
+  document.body.dataset.view = view;
+  part("drawer").open = false;
   for (const tab of tabs) {
-    const own = tab.id === `tab-${name}`;
+    const own = tab.id === `tab-${view}`;
     tab.setAttribute("aria-selected", String(own));
     tab.tabIndex = own ? 0 : -1;
-    document.getElementById(tab.getAttribute("aria-controls")).hidden = !own;
+    part(tab.getAttribute("aria-controls")).hidden = !own;
   }
-  if (name !== "sheet" && tune) views[name].show(tune);
+  if (moved) player.stop();
+  if (view === "gap") {
+    if (moved) scrollTo(0, 0);
+    sheet.mark(where.gap);
+    return bench.open(tune, where, focus);
+  }
+  const last = bench.number;
+  bench.close();
+  if (view === "sheet") {
+    const shown = sheet.tune?.drawing === tune.drawing ? sheet.keep(tune) : sheet.show(tune);
+    sheet.offer();
+    if (last) sheet.drawn.then(() => sheet.reveal(last, focus));
+    return shown;
+  }
+  transport.offer(null);
+  return ({ chorus, hand: handouts })[view].show(tune);
+}
+
+function view(name) {
+  if (name === "gap") {
+    const gap = sheet.current ?? undecided() ?? 1;
+    if (tune.gaps.length) go({ view: "gap", gap }, { focus: false });
+  } else go({ view: name }, { focus: false });
 }
 
 tabs.forEach((tab, index) => {
@@ -180,32 +181,44 @@ tabs.forEach((tab, index) => {
     view(next.id.slice(4));
   });
 });
+addEventListener("popstate", () => {
+  if (!tune) return;
+  place = here();
+  apply(place, true);
+});
 
-async function go(gap, focus = false) {
-  if (gap === null) {
-    const last = bench.number;
-    bench.close();
-    document.getElementById("view-sheet").classList.remove("open");
-    sheet.mark(null);
-    sheet.focusGap(last);
-    return;
-  }
-  sheet.mark(gap);
-  document.getElementById("bench-hint").hidden = true;
-  document.getElementById("view-sheet").classList.add("open");
-  const opened = bench.open(tune, gap, focus);
-  sheet.reveal(gap);
-  const paper = document.getElementById("sheet").getBoundingClientRect();
-  const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
-  scrollTo({ top: scrollY + paper.top - 8, behavior: calm ? "auto" : "smooth" });
-  await opened;
+// --- keys and buttons -------------------------------------------------------------------------
+
+const keys = new Keys(part("keys"), keyActions({
+  bench, transport, view, undecided: () => { const next = undecided(bench.number ?? 0); if (next !== null) go({ view: "gap", gap: next }); },
+  step: (by) => { const gap = (bench.number ?? 0) + by; if (tune.gaps[gap - 1]) go({ view: "gap", gap }); },
+  back: () => { if (player.playing) player.stop(); else if (place.view !== "sheet") go({ view: "sheet" }); },
+  help: () => keys.show(),
+}), () => document.body.dataset.view);
+part("show-keys").addEventListener("click", () => keys.show());
+part("go-on").addEventListener("click", () => {
+  const next = undecided();
+  go(next === null ? { view: "chorus" } : { view: "gap", gap: next });
+});
+for (const step of ["undo", "redo"]) {
+  part(step).addEventListener("click", () => turn(() => post(`${address}/${step}`, { version: tune.version })).catch(explain));
 }
+document.addEventListener("keydown", (event) => {
+  const typing = event.target.matches("input:not([type=radio], [type=checkbox], [type=range]), textarea");
+  if ((event.ctrlKey || event.metaKey) && !typing && event.key.toLowerCase() === "z") {
+    event.preventDefault();
+    part(event.shiftKey ? "redo" : "undo").click();
+  }
+});
 
 // --- begin ------------------------------------------------------------------------------------
 
 player.load().catch(() => {});
-offerPianos(document.getElementById("piano")).catch(explain);
-get(address).then(take).catch((error) => {
-  document.getElementById("sheet").replaceChildren(h("p", {}, error.message));
+offerPianos(part("piano")).catch(explain);
+get(address).then((now) => {
+  take(now);
+  follow(now.id, (version) => turn(() => (version > tune.version ? get(address) : null)).catch(explain));
+}).catch((error) => {
+  part("sheet").replaceChildren(h("p", {}, error.message));
   explain(error);
 });

@@ -1,0 +1,80 @@
+"""Routes of one gap: its options, how they look and sound, what the rules say of them."""
+
+from __future__ import annotations
+
+import re
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from fillwright.edition.decisions import read_pick
+from fillwright.errors import InputError
+from fillwright.fills.model import FAMILIES
+from fillwright.web.house import House
+from fillwright.web.service import SHOWN_OPTIONS
+from fillwright.web.wire import gap_number, json_body, route
+
+__all__ = ["GapRoutes"]
+
+MOST_OPTIONS = 24
+
+
+class GapRoutes:
+    def __init__(self, house: House) -> None:
+        self.house = house
+        self.service = house.service
+
+    def routes(self) -> list[Route]:
+        gap = "/api/tunes/{tune}/gaps/{gap:int}"
+        return [
+            route(gap, self.gap),
+            route(f"{gap}/phrase", self.phrase),
+            route(f"{gap}/tempo", self.tempo),
+            route(f"{gap}/heard", self.heard, "POST"),
+            route(f"{gap}/staff", self.staff, "POST"),
+            route(f"{gap}/check", self.check, "POST"),
+        ]
+
+    async def gap(self, request: Request) -> Response:
+        """Without a query all families; else those that it names, with how many options."""
+        query = request.query_params
+        wanted = {family: query.get(family, str(SHOWN_OPTIONS)) for family in FAMILIES
+                  if family in query or not any(name in query for name in FAMILIES)}
+        for text in wanted.values():
+            if re.fullmatch(r"[1-9]\d?", text) is None or int(text) > MOST_OPTIONS:
+                raise InputError(f"at most {MOST_OPTIONS} options of a family are shown")
+        counts = {family: int(text) for family, text in wanted.items()}
+        return JSONResponse(await self.service.options(await self.house.record(request),
+                                                       gap_number(request), counts))
+
+    async def phrase(self, request: Request) -> Response:
+        """The bars around the gap as the sheet has them."""
+        ask = self.service.drawing(await self.house.record(request))
+        return JSONResponse(await self.service.answer(ask, "phrase", gap_number(request)))
+
+    async def tempo(self, request: Request) -> Response:
+        """The fastest tempo below the tune's at which a family has ideas for the gap."""
+        family = request.query_params.get("family")
+        if family not in FAMILIES:
+            raise InputError(f"a family is one of {', '.join(FAMILIES)}")
+        ask = self.service.ask(await self.house.record(request))
+        return JSONResponse({"tempo": await self.service.answer(
+            ask, "slower", gap_number(request), family)})
+
+    async def heard(self, request: Request) -> Response:
+        pick = read_pick(await json_body(request))
+        return JSONResponse(await self.service.heard(await self.house.record(request),
+                                                     gap_number(request), pick))
+
+    async def check(self, request: Request) -> Response:
+        return await self._of_fill(request, "check")
+
+    async def staff(self, request: Request) -> Response:
+        return await self._of_fill(request, "staff", "staff")
+
+    async def _of_fill(self, request: Request, task: str, *more: str) -> Response:
+        pick = read_pick(await json_body(request))
+        ask = self.service.ask(await self.house.record(request))
+        return JSONResponse(
+            await self.service.answer(ask, task, gap_number(request), pick, *more))

@@ -1,0 +1,32 @@
+// Where the reader is, as the address says it: a reload, the way back and a link lead there again.
+//
+// A place is {view, gap, kind, idea}: what is looked at; in the view "gap" which gap, which of
+// its tabs, and which idea is in hand, counted from 1.
+
+const VIEWS = ["sheet", "gap", "chorus", "hand"];
+export const KINDS = ["each", "comp", "reharm", "line"];
+
+export function here() {
+  const said = new URLSearchParams(location.search);
+  const count = (name) => Math.max(1, Number.parseInt(said.get(name), 10) || 1);
+  const gap = said.has("gap") ? count("gap") : null;
+  const view = gap ? "gap" : said.get("view");
+  return {
+    view: VIEWS.includes(view) ? view : "sheet", gap,
+    kind: KINDS.includes(said.get("kind")) ? said.get("kind") : null,
+    idea: said.has("idea") ? count("idea") : null,
+  };
+}
+
+// Say where the reader is now; `anew` makes it a step that the way back undoes.
+export function went({ view, gap, kind, idea }, anew) {
+  const said = new URLSearchParams();
+  if (view === "gap") {
+    said.set("gap", String(gap));
+    if (kind && kind !== KINDS[0]) said.set("kind", kind);
+    if (idea && idea > 1) said.set("idea", String(idea));
+  } else if (view !== "sheet") said.set("view", view);
+  const text = said.size ? `?${said}` : location.pathname;
+  if ((said.size ? `?${said}` : "") === location.search) return;
+  history[anew ? "pushState" : "replaceState"](null, "", text);
+}
