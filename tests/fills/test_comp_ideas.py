@@ -213,3 +213,14 @@ def test_every_degree_keeps_its_letter_in_every_chord() -> None:
                 assert name.step == wanted or (abs(name.alter) < 2 and degree == "bb7"), (
                     root, kind, degree, str(name))
     assert str(ChordSymbol.parse("Ebdim7").voiced_name_of("bb7")) == "C"
+
+
+def test_locked_hands_leave_a_ballads_note_alone() -> None:
+    """They let the held note go; a slow one is kept (common practice)."""
+    def locked(tempo: int) -> list[str]:
+        return [fill.device for chord, held, following in GAPS for fill in fills_of(
+            context_of(chorus_of("4/4", "C", tempo, [(held, 4), ("C5", 4)],
+                                 [(chord, 4), (following, 4)]), 1, "advanced"), "comp", 16)
+                if isinstance(fill, Fill) and "locked hands" in fill.device]
+
+    assert locked(132) and not locked(63)
