@@ -10,6 +10,7 @@ import asyncio
 import json
 from collections.abc import AsyncIterator, Mapping
 from typing import Any
+from weakref import WeakKeyDictionary
 
 __all__ = ["Events"]
 
@@ -26,7 +27,8 @@ class Events:
     """Channels by name: the id of a tune; "" is the shelf."""
 
     def __init__(self) -> None:
-        self._listening: dict[asyncio.Queue[str | None], str] = {}
+        # An answer that is never sent is thrown away with its queue, and is no listener then.
+        self._listening: WeakKeyDictionary[asyncio.Queue[str | None], str] = WeakKeyDictionary()
 
     def publish(self, channel: str, value: Mapping[str, Any]) -> None:
         """Tell all who listen to a channel."""
