@@ -11,7 +11,7 @@ from starlette.routing import Route
 from fillwright.edition.decisions import read_pick
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
-from fillwright.web.house import House
+from fillwright.web.house import Routes
 from fillwright.web.service import SHOWN_OPTIONS
 from fillwright.web.wire import gap_number, json_body, route
 
@@ -20,11 +20,7 @@ __all__ = ["GapRoutes"]
 MOST_OPTIONS = 24
 
 
-class GapRoutes:
-    def __init__(self, house: House) -> None:
-        self.house = house
-        self.service = house.service
-
+class GapRoutes(Routes):
     def routes(self) -> list[Route]:
         gap = "/api/tunes/{tune}/gaps/{gap:int}"
         return [

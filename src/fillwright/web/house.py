@@ -13,7 +13,7 @@ from fillwright.web.service import Service
 from fillwright.web.store import Record
 from fillwright.web.words import Say
 
-__all__ = ["House"]
+__all__ = ["House", "Routes"]
 
 _BY_LANGUAGE = {"vary": "accept-language, cookie"}
 
@@ -41,3 +41,11 @@ class House:
         language = self.assets.words.preferred(request)
         return HTMLResponse(self.assets.page(name, language, **{"token": self.token, **values}),
                             status_code=status, headers=_BY_LANGUAGE)
+
+
+class Routes:
+    """A group of routes."""
+
+    def __init__(self, house: House) -> None:
+        self.house = house
+        self.service = house.service

@@ -11,7 +11,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from fillwright.errors import InputError
-from fillwright.web.house import House
+from fillwright.web.house import Routes
 from fillwright.web.shelf_file import shelf_text
 from fillwright.web.wire import (
     download,
@@ -28,11 +28,7 @@ __all__ = ["ShelfRoutes"]
 MOST_TITLE, MOST_FOLDER = 200, 80
 
 
-class ShelfRoutes:
-    def __init__(self, house: House) -> None:
-        self.house = house
-        self.service = house.service
-
+class ShelfRoutes(Routes):
     def routes(self) -> list[Route]:
         tune = "/api/tunes/{tune}"
         return [

@@ -11,7 +11,7 @@ from starlette.routing import Route
 from fillwright.edition.file import edition_text
 from fillwright.errors import InputError
 from fillwright.web.changes import told
-from fillwright.web.house import House
+from fillwright.web.house import Routes
 from fillwright.web.store import Record
 from fillwright.web.wire import download, json_body, route, version_of
 from fillwright.web.words import Say
@@ -21,11 +21,7 @@ __all__ = ["TuneRoutes"]
 _EVENTS = {"cache-control": "no-store", "x-accel-buffering": "no"}
 
 
-class TuneRoutes:
-    def __init__(self, house: House) -> None:
-        self.house = house
-        self.service = house.service
-
+class TuneRoutes(Routes):
     def routes(self) -> list[Route]:
         tune = "/api/tunes/{tune}"
         return [

@@ -10,7 +10,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from fillwright.errors import InputError
-from fillwright.web.house import House
+from fillwright.web.house import House, Routes
 from fillwright.web.jobs import Job
 from fillwright.web.longwork import KINDS
 from fillwright.web.wire import download, json_body, route, unless_known
@@ -26,10 +26,9 @@ _FILES = {"pdf": "application/pdf", "musicxml": "application/vnd.recordare.music
           "mid": "audio/midi", "flac": "audio/flac", "json": "application/json"}
 
 
-class WorkRoutes:
+class WorkRoutes(Routes):
     def __init__(self, house: House) -> None:
-        self.house = house
-        self.service = house.service
+        super().__init__(house)
         self._keys: dict[tuple[str, int], bytes] = {}
 
     def routes(self) -> list[Route]:
