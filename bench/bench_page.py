@@ -85,10 +85,63 @@ def clicks(address: str) -> None:
             page.keyboard.press("Escape")
             expect(page.locator(".staff[aria-busy=true]")).to_have_count(0)
         for name, values in (("gap clicked, first option shown", shown),
-                             ("gap clicked, all nine shown", complete),
+                             ("gap clicked, three families worked out", complete),
                              ("option clicked, first sound", heard),
                              ("gap clicked, first option heard", first)):
             print(f"{name}: median {median(values):.0f} ms, worst {max(values):.0f} ms")
+        browser.close()
+
+
+def decisions(address: str) -> None:
+    """All gaps of a tune decided by keys at 1280x900: one to hear, one to choose; what else it
+    took, and when a choice is in the chorus. Aim: no scroll, a choice heard within a second."""
+    from playwright.sync_api import expect, sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=OPTIONS)
+        page = browser.new_page(viewport={"width": 1280, "height": 900})
+        expect.set_options(timeout=60_000)
+        page.goto(address)
+        page.click("[data-demo=lamp]")
+        expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
+        gaps = page.locator("#sheet .gap-mark[role=button]").count()
+        page.click("#tab-chorus")
+        expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible()
+        page.click("#tab-sheet")
+        page.click("#go-on")
+        hidden = keys = 0
+        fits = """(selector) => [...document.querySelectorAll(selector)].every((e) => {
+            const box = e.getBoundingClientRect();
+            const bar = document.getElementById("transport").getBoundingClientRect();
+            return box.top >= 0 && box.bottom <= bar.top;
+        })"""
+        for number in range(1, gaps + 1):
+            expect(page.locator("#bench[aria-busy=false] .card").first).to_be_visible()
+            expect(page.locator("#bench .staff[aria-busy=true]")).to_have_count(0)
+            ranks = page.locator("#ideas .card .rank")
+            start = time.perf_counter()
+            if not ranks.count():  # too short for any idea
+                page.keyboard.press("o")
+                keys += 1
+            else:
+                hidden += not page.evaluate(fits, ".card .choose")
+                page.keyboard.press(ranks.first.text_content() or "")
+                expect(page.locator(".card.playing")).to_have_count(1)
+                start = time.perf_counter()
+                page.keyboard.press("c")
+                keys += 2
+            expect(page.locator(".decided")).to_contain_text(f"{number} of {gaps}")
+        page.keyboard.press("x")
+        expect(page.locator("#view-chorus[aria-busy=false] .fill-list strong")).to_have_count(gaps)
+        page.keyboard.press(" ")
+        expect(page.locator("#view-chorus .on").first).to_be_attached()
+        sounding = time.perf_counter() - start
+        loaded = page.evaluate("""() => performance.getEntriesByType("resource")
+            .filter((entry) => /[.](js|css|woff2?)|words/.test(entry.name))
+            .reduce((sum, entry) => sum + entry.encodedBodySize, 0)""")
+        print(f"{gaps} gaps decided: {keys} keys, 1 click, {hidden} gaps with a Choose out of "
+              f"sight; last choice to the chorus sounding {sounding:.2f} s; "
+              f"{loaded / 1000:.0f} kB of scripts, styles and fonts")
         browser.close()
 
 
@@ -174,6 +227,7 @@ async def crowd(address: str) -> None:
 def main() -> None:
     with running() as address:
         clicks(address)
+        decisions(address)
         recompute(address)
     with running() as address:
         asyncio.run(crowd(address))
