@@ -270,6 +270,11 @@ def test_hear_and_choose_by_one_key_each(page: Page, server: Server) -> None:
     for number in range(1, gaps + 1):
         expect(page.locator("#bench h2")).to_contain_text(f"Gap {number} of {gaps}")
         expect(page.locator("#bench[aria-busy=false] .card").first).to_be_visible()
+        drawn(page)
+        bar = page.locator("#transport").bounding_box()
+        for button in page.locator("#ideas .choose").all():  # nothing has to be scrolled
+            box = button.bounding_box()
+            assert bar and box and box["y"] + box["height"] <= bar["y"], number
         page.keyboard.press("2" if page.locator("#ideas .card").count() > 1 else "1")
         expect(page.locator(".card.playing")).to_have_count(1)
         page.keyboard.press("c")

@@ -89,8 +89,10 @@ def test_another_for_one_gap_leaves_the_others(desk: Desk) -> None:
 def test_the_same_wherever_the_phrase_comes(server: Server) -> None:
     with server.client() as client:
         desk = Desk(client, server.demo("lamp"))
-        gap, alike = next((gap["number"], gap["alike"]) for gap in desk.get()["gaps"]
-                          if gap["alike"])
+        gaps = desk.get()["gaps"]
+        gap, alike = next((gap["number"], gap["alike"]) for gap in gaps if gap["alike"])
+        assert gap not in alike
+        assert all(gap in gaps[number - 1]["alike"] for number in alike)
         desk.decide({"pick": {"gap": gap, "fill": desk.first(gap, "comp"), "moves": []}})
         tune = desk.decide({"everywhere": {"gap": gap, "how": "same"}})
         there = {str(number) for number in alike} - {str(number) for number in tune["missing"]}

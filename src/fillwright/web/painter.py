@@ -52,7 +52,8 @@ def overview(desk: Desk) -> dict[str, Any]:
              "beat_quarter": str(bar.meter.beat_quarter)} for bar in chorus.bars]
     again = alike(story_at(desk))
     return {"tune": tune_value(chorus), "sheet_key": str(desk.written.key),
-            "gaps": [{**gap_value(gap, chorus), "alike": list(again.get(gap.number, ()))}
+            "gaps": [{**gap_value(gap, chorus),
+                      "alike": [n for n in again.get(gap.number, ()) if n != gap.number]}
                      for gap in desk.gaps], "bars": bars,
             "chords": [chord_value(span) for span in chorus.chords],
             "warnings": list(chorus.warnings)}

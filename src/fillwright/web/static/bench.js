@@ -398,7 +398,7 @@ export class Bench {
   // What the program would play here becomes the teacher's choice.
   keep() {
     const rest = this.tune.rest?.[this.number];
-    if (rest) return this.#decided({ lock: this.number }, rest.fill === "open" ? "bench.said_open" : "bench.said_chosen", { device: rest.device });
+    if (rest) return this.#decided({ lock: this.number }, rest.fill === "open" ? "bench.said_open" : "bench.said_chosen", { device: rest.device ?? t(`family.${rest.family}`) });
     return null;
   }
 
@@ -454,7 +454,7 @@ export class Bench {
     const open = pick?.fill === "open";
     const button = (words, act, options = {}) => h("button", { type: "button", ...options, onclick: act }, words);
     this.decide.replaceChildren(...[
-      !pick && rest ? h("span", { class: "rest quiet" }, parts("bench.would", { device: h("em", { lang: "en" }, rest.fill === "open" ? t("bench.nothing") : rest.device) })) : null,
+      !pick && rest ? h("span", { class: "rest quiet" }, parts("bench.would", { device: h("em", { lang: "en" }, rest.fill === "open" ? t("bench.nothing") : rest.device ?? t(`family.${rest.family}`)) })) : null,
       !pick && rest ? button(t("bench.keep"), () => this.keep(), { class: "keep" }) : null,
       !pick && rest ? button(t("bench.another"), () => this.another(), { class: "another" }) : null,
       button(t(open ? "bench.is_open" : "bench.leave_open"), () => this.leaveOpen(), { class: "open", "aria-pressed": String(open) }),
