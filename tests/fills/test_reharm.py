@@ -258,8 +258,14 @@ def _flat_nine(spans: object, onset: Fraction, midi: int) -> bool:
     assert isinstance(spans, tuple)
     chord = next(c for c in spans if isinstance(c, ChordSpan)
                  and c.onset_quarter <= onset < c.end_quarter)
-    return (chord.symbol.quality in ("dominant", "suspended") and chord.symbol.root is not None
-            and chord.symbol.root.pitch_class == midi % 12)
+    symbol = chord.symbol
+    if symbol.root is None:
+        return False
+    if symbol.bass is not None and (symbol.bass.pitch_class - symbol.root.pitch_class) % 12 == 11:
+        # C(maj7)/B: a chord over its own major seventh has its root a flat nine above the bass,
+        # the second chord of the cliché C, C/B, C/B flat, C/A (common practice).
+        return symbol.bass.pitch_class == midi % 12
+    return symbol.quality in ("dominant", "suspended") and symbol.root.pitch_class == midi % 12
 
 
 CHORD_TEXTS = ("C", "Cmaj7", "C7", "Cm7", "Cm6", "Dm7", "Dm7b5", "Em7", "Fmaj7", "Fm6", "F7", "G7",

@@ -4,8 +4,18 @@ from __future__ import annotations
 
 import asyncio
 import gc
+from collections.abc import Coroutine
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any, TypeVar
 
 from fillwright.web import events
+
+T = TypeVar("T")
+
+def run(work: Coroutine[Any, Any, T]) -> T:
+    """In a thread of its own: the browser of other tests has a loop in this one."""
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, work).result()
 
 
 def test_what_is_published_comes_in_order_after_the_first() -> None:
@@ -19,7 +29,7 @@ def test_what_is_published_comes_in_order_after_the_first() -> None:
         told.close()
         return heard + [text async for text in stream]
 
-    heard = asyncio.run(listen())
+    heard = run(listen())
     assert [text.partition("data: ")[2].strip() for text in heard] == [
         '{"version":1}', '{"version":2}']
 
@@ -34,7 +44,7 @@ def test_an_answer_that_is_never_sent_is_no_listener() -> None:
             gc.collect()
         return told.listeners
 
-    assert asyncio.run(come_and_go()) == 0
+    assert run(come_and_go()) == 0
 
 
 def test_there_are_only_so_many() -> None:
@@ -43,4 +53,4 @@ def test_there_are_only_so_many() -> None:
         held = [told.stream("tune", {}) for _ in range(events.MOST_LISTENERS)]
         return all(held) and told.stream("tune", {}) is None
 
-    assert asyncio.run(fill())
+    assert run(fill())

@@ -488,7 +488,8 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     unheard = _unheard(harmony, {
         n.midi % 12 for n in over if n.midi != context.held_midi or n.onset_quarter > 0
         or stroke.until_quarter - n.end_quarter < context.beat_quarter})
-    above = [(n.midi, n.end_quarter - n.onset_quarter > context.beat_quarter / 2,
+    above = [(n.midi, n.end_quarter - n.onset_quarter > context.beat_quarter / 2
+              or n.end_quarter > stroke.until_quarter,
               context.beat_at(n.onset_quarter).denominator == 1) for n in over]
     played = harmony
     for midi, long, on_beat in above:
