@@ -100,7 +100,9 @@ def _pitches(context: Task, fill: Fill) -> Iterator[str]:
         long = note.duration_quarter > Fraction(1, 2)
         if context.player.level.name == "beginner" and place.denominator == 1 and not tone:
             yield f"{note.pitch} on a beat is not a chord tone of {harmony.symbol}"
-        dominant = altered and harmony.symbol.quality == "dominant"
+        # A dominant takes its altered colours, also where a note comes to it early.
+        dominant = altered and "dominant" in (
+            harmony.symbol.quality, None if coming is None else coming.symbol.quality)
         if long and not held and not dominant:
             yield f"{note.pitch} is held but {harmony.symbol} does not bear it"
         if place == 0 and not held and not dominant:
