@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 from tests.web.page_server import ROOT, Server
 
 from fillwright.demo import demo_path
@@ -283,6 +283,19 @@ def test_hear_and_choose_by_one_key_each(page: Page, server: Server) -> None:
     page.get_by_role("button", name="All gaps are decided: to the chorus").click()
     expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=60_000)
     assert page.locator(".fill-list strong").count() == gaps
+
+
+def test_the_focus_stays_while_other_ideas_come(page: Page, server: Server) -> None:
+    open_tune(page, server, "lamp")
+
+    def on_the_way(route: Route) -> None:
+        page.locator("#ideas .card .choose").first.focus()
+        route.continue_()
+
+    page.route(re.compile(r"/gaps/3[?]line="), on_the_way)
+    open_gap(page, 3)
+    expect(page.locator("#ideas .card.line")).to_be_visible()
+    expect(page.locator("#ideas .card .choose").first).to_be_focused()
 
 
 def test_gap_kind_and_idea_are_addresses(page: Page, server: Server) -> None:

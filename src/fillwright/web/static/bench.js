@@ -159,11 +159,15 @@ export class Bench {
       }
       return this.cards.get(fill.id);
     });
-    this.row.replaceChildren(...this.shown.map((item, index) => {
-      if (!(item instanceof Card)) return this.#empty(item);
-      item.place(index + 1);
-      return item.element;
-    }));
+    // What is there already stays where it is, and keeps the focus, while the others come.
+    this.shown.forEach((item, index) => {
+      const there = this.row.children[index];
+      const element = item instanceof Card ? item.element : this.#empty(item);
+      if (item instanceof Card) item.place(index + 1);
+      if (!there) this.row.append(element);
+      else if (there !== element) there.replaceWith(element);
+    });
+    while (this.row.children.length > this.shown.length) this.row.lastChild.remove();
     this.row.setAttribute("aria-labelledby", `kind-${this.kind}`);
     for (const tab of this.tabs.children) {
       const own = tab.id === `kind-${this.kind}`;
