@@ -43,12 +43,12 @@ MAY_IMPORT: dict[str, set[str]] = {
     "progress": set(),
     "demo": set(),
 }
-DOORS = {"cli", "cli_audit", "cli_options", "cli_shared", "cli_shelf", "web"}
+DOORS = {"cli", "web"}
 LONGEST_MODULE = 600
 
 
 def part_of(path: Path) -> str:
-    """``theory/pitch.py`` belongs to theory, ``cli.py`` to cli."""
+    """``theory/pitch.py`` belongs to theory, ``lattice.py`` to lattice."""
     first = path.relative_to(PACKAGE).parts[0]
     return first.removesuffix(".py")
 
@@ -141,9 +141,9 @@ LONGEST_FUNCTION, MOST_PARAMETERS, DEEPEST_NESTING = 60, 6, 4
 
 # Functions that are larger for a reason. What is no longer so has to leave the list.
 LARGE = {
-    "cli.py:gaps": "a parameter an option of the command",
-    "cli.py:fills": "a parameter an option of the command",
-    "cli.py:arrange": "a parameter an option of the command",
+    "cli/listing.py:gaps": "a parameter an option of the command",
+    "cli/listing.py:fills": "a parameter an option of the command",
+    "cli/arrange.py:arrange": "a parameter an option of the command",
     "fills/propose.py:propose": "the wishes of a caller, by keyword",
     "fills/asked.py:check_asked": "the same wishes",
     "arranging/window.py:window_of": "the parts of a chorus that are seen through a window",

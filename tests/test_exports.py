@@ -8,8 +8,8 @@ import sys
 import pytest
 
 import fillwright
-from fillwright import cli_options
 from fillwright.arranging import model
+from fillwright.cli import options as cli_options
 
 
 def test_exports_equal_all() -> None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fillwright.cli_shared import (
+from fillwright.cli.shared import (
     HandOption,
     HandSize,
     JsonOption,

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fillwright.cli_shared import fail, one_clear_sentence, print_lines
+from fillwright.cli.shared import fail, one_clear_sentence, print_lines
 from fillwright.errors import InputError, printable_name
 
 if TYPE_CHECKING:

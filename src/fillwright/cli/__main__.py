@@ -1,0 +1,5 @@
+"""``python -m fillwright.cli``."""
+
+from fillwright.cli.app import main
+
+main()

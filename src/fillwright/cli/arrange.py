@@ -1,0 +1,223 @@
+"""The commands that write a chorus: of a tune or an edition, and of a tune that comes along."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from fillwright.cli.asked import for_player, read_sheet, tuned, with_form
+from fillwright.cli.audit import audit_lines, audit_table
+from fillwright.cli.options import (
+    FORMATS,
+    TUNE_HELP,
+    AddedBars,
+    Choruses,
+    ChorusesOption,
+    EndingOption,
+    FeelOption,
+    IntroOption,
+    KeyOption,
+    Level,
+    LevelOption,
+    Octave,
+    OctaveOption,
+    PartOption,
+    TempoOption,
+    WithoutOption,
+    check_formats,
+    check_mix,
+    check_picks,
+    sheet_path,
+    weights,
+)
+from fillwright.cli.shared import (
+    HandOption,
+    HandSize,
+    fail,
+    one_clear_sentence,
+    print_lines,
+    warn,
+)
+
+if TYPE_CHECKING:
+    from fillwright.arranging.model import Arrangement, Options
+
+__all__ = ["arrange", "demo"]
+
+
+def arrange(context: typer.Context,
+            output: Annotated[Path, typer.Option(
+                "--output", "-o", metavar="DIR", help="The folder to write into.",
+                show_default=False)],
+            tune: Annotated[Path | None, typer.Argument(
+                metavar="[TUNE]", help=f"{TUNE_HELP} Not with --edition.", parser=sheet_path,
+                show_default=False)] = None,
+            edition: Annotated[Path | None, typer.Option(
+                "--edition", metavar="FILE", help="An edition saved on the page or from Python: "
+                "the sheet and everything that was decided about it.", show_default=False)] = None,
+            level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
+            tempo: TempoOption = None, feel: FeelOption = None,
+            octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
+            without: WithoutOption = None,
+            pick: Annotated[list[str] | None, typer.Option(
+                "--pick", metavar="GAP=FILL", callback=check_picks,
+                help="Keep a choice: GAP=ID, GAP=FAMILY:RANK, or GAP=open to leave it; may be "
+                "given several times.", show_default=False)] = None,
+            formats: Annotated[str, typer.Option(
+                "--formats", callback=check_formats, metavar="LIST",
+                help="Comma-separated.")] = ",".join(FORMATS),
+            choruses: ChorusesOption = Choruses.ONE, intro: IntroOption = AddedBars.NONE,
+            ending: EndingOption = AddedBars.NONE,
+            mix: Annotated[str | None, typer.Option(
+                "--mix", metavar="LIST", callback=check_mix,
+                help="How often each family is chosen: comp=2,reharm=1,line=1. One that is "
+                "not named is left out. Default: evenly.",
+                show_default=False)] = None,
+            same: Annotated[bool, typer.Option(
+                "--same-each-time", help="A phrase that comes again keeps its fill, note for "
+                "note; else its idea comes back changed.")] = False,
+            click: Annotated[bool, typer.Option(
+                "--click", help="Sound with a count-in and a click.")] = False,
+            soundfont: Annotated[Path | None, typer.Option(
+                "--soundfont", metavar="PATH", exists=True, dir_okay=False,
+                help="The piano to play: a SoundFont (.sf2). Default: the one that comes along.",
+                show_default=False)] = None,
+            audit: Annotated[bool, typer.Option(
+                "--audit", help="Print the rules of the hands that were checked.")] = False,
+            part: PartOption = None) -> None:
+    """Build a whole chorus for two hands and write it: page, score, MIDI, sound, JSON."""
+    extras = _Extras(formats.split(","), click, soundfont, audit)
+    if edition is not None:
+        _only_with_a_tune(context)
+        _write_edition(edition, output, extras)
+        return
+    if tune is None:
+        raise typer.BadParameter("give a tune, or an edition with --edition", param_hint="TUNE")
+    from fillwright.arranging.user_picks import parse_pick
+
+    options = replace(
+        with_form(tuned(for_player(level, hand, without), tempo, feel, octave, key),
+              choruses, intro, ending),
+        picks=tuple(parse_pick(text) for text in pick or ()), same_each_time=same,
+        mix=() if mix is None else weights(mix), formats=tuple(formats.split(",")))
+    _write_arrangement(tune, output, options, part, extras)
+
+
+def demo(output: Annotated[Path, typer.Option(
+             "--output", "-o", metavar="DIR", help="The folder to write into.")] = Path("out/demo"),
+         tune: Annotated[str, typer.Option("--tune", metavar="NAME", help="Which tune.")] = "lamp",
+         level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
+         list_: Annotated[bool, typer.Option("--list", help="List the tunes and stop.")] = False
+         ) -> None:
+    """Arrange one of the tunes that come with the program."""
+    from fillwright.demo import DEMO_TUNES, demo_path
+
+    names = [f"  {name:<10}{what}" for name, what in DEMO_TUNES.items()]
+    if list_:
+        print_lines(names)
+        return
+    if tune not in DEMO_TUNES:
+        raise typer.BadParameter(f"{tune!r} is not one of {', '.join(DEMO_TUNES)}",
+                                 param_hint="--tune")
+    _write_arrangement(demo_path(tune), output, for_player(level, hand), None)
+    print_lines(["", "The tunes (fillwright demo --tune NAME):", *names])
+
+
+_WHAT = {
+    "arrangement.pdf": "the pages for the music stand",
+    "arrangement.flac": "to listen to",
+    "arrangement.mid": "for a digital piano",
+    "arrangement.musicxml": "for any notation program",
+    "page-1.svg": "the first page as a picture",
+    "arrangement.json": "for other programs",
+}
+
+
+@dataclass(frozen=True)
+class _Extras:
+    """Wishes that change no note: which files, a click, another piano, the table of rules."""
+
+    formats: Sequence[str] = FORMATS
+    click: bool = False
+    soundfont: Path | None = None
+    rules: bool = False
+
+
+def _write_arrangement(path: Path, folder: Path, options: Options, part: str | None,
+                       extras: _Extras = _Extras()) -> None:
+    from fillwright.arranging import build
+
+    def made(progress: Callable[[int, int], None]) -> Arrangement:
+        return build.arrange(read_sheet(path, part), options, progress=progress)
+
+    _write(path, folder, made, extras)
+
+
+_WITH_AN_EDITION = frozenset({"edition", "output", "formats", "click", "soundfont", "audit"})
+
+
+def _only_with_a_tune(context: typer.Context) -> None:
+    """Refuse what an edition has decided already."""
+    for name in context.params:
+        source = context.get_parameter_source(name)
+        if name not in _WITH_AN_EDITION and source is not None and source.name == "COMMANDLINE":
+            said = "TUNE" if name == "tune" else f"--{name}"
+            raise typer.BadParameter("the edition has decided this already", param_hint=said)
+
+
+def _write_edition(path: Path, folder: Path, extras: _Extras) -> None:
+    from fillwright.edition.file import open_edition
+
+    def made(progress: Callable[[int, int], None]) -> Arrangement:
+        return open_edition(path).arrange(progress)
+
+    _write(path, folder, made, extras)
+
+
+def _write(path: Path, folder: Path,
+           made: Callable[[Callable[[int, int], None]], Arrangement], extras: _Extras) -> None:
+    """Make an arrangement, write its files, and say what is in it."""
+    from fillwright.arranging.audit import audit_arrangement
+    from fillwright.output import check_folder, render, write_folder
+    from fillwright.progress import Progress
+
+    if folder.exists() and not folder.is_dir():
+        raise typer.BadParameter(f"{folder} is a file", param_hint="--output")
+    try:
+        check_folder(folder)  # before minutes of computing, not after
+    except OSError as error:
+        fail(path.name, f"cannot write into {folder}: {error.strerror}")
+    with one_clear_sentence(path), Progress(sys.stderr) as progress:
+        arrangement = made(progress.update)
+        files = render(arrangement, extras.formats, progress.stage, extras.soundfont,
+                       extras.click)
+        found = audit_arrangement(arrangement)
+    try:
+        written = write_folder(files, folder)
+    except OSError as error:
+        fail(path.name, f"cannot write into {folder}: {error.strerror}")
+    warn(path, arrangement.warnings)
+    print_lines([*_summary(arrangement, written), *audit_lines(found, arrangement.chorus.bars),
+                 *(["", *audit_table(found)] if extras.rules else [])])
+
+
+def _summary(arrangement: Arrangement, written: Iterable[Path]) -> list[str]:
+    from fillwright.tables import chorus_line, difficulty_lines
+
+    by_family = {name: sum(fill.family == name for fill in arrangement.fills)
+                 for name in ("comp", "reharm", "line")}
+    filled = ", ".join(f"{number} {name}" for name, number in by_family.items() if number)
+    left = len(arrangement.gaps) - len(arrangement.fills)
+    lines = [chorus_line(arrangement.chorus),
+             f"{len(arrangement.gaps)} gaps: {len(arrangement.fills)} filled"
+             + (f" ({filled})" if filled else "") + (f", {left} left open" if left else ""),
+             *difficulty_lines(arrangement), *(f"  {sentence}" for sentence in arrangement.story)]
+    paths = {path.name: str(path) for path in written if path.name in _WHAT}
+    width = max(map(len, paths.values()), default=0)
+    return lines + [f"  {paths[name].ljust(width)}   {what}" for name, what in _WHAT.items()
+                    if name in paths]
