@@ -14,7 +14,8 @@ from itertools import islice
 from types import MappingProxyType
 from typing import Any, Generic, ParamSpec, TypeVar
 
-__all__ = ["FINGERS", "OFFERS", "SEARCHES", "VOICINGS", "Kept", "Store", "forget_all", "weight_of"]
+__all__ = ["FINGERS", "OFFERS", "SEARCHES", "VOICINGS", "Remembered", "Store", "forget_all",
+           "weight_of"]
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -74,12 +75,12 @@ class Store:
     def __init__(self, limit_bytes: int) -> None:
         self.limit_bytes = limit_bytes
         self.young_bytes = 0
-        self._functions: list[Kept[Any, Any]] = []
+        self._functions: list[Remembered[Any, Any]] = []
         _STORES.append(self)
 
-    def keep(self, function: Callable[P, R]) -> Kept[P, R]:
+    def keep(self, function: Callable[P, R]) -> Remembered[P, R]:
         """A decorator: like `functools.lru_cache`, for positional and keyword arguments."""
-        kept = Kept(self, function)
+        kept = Remembered(self, function)
         self._functions.append(kept)
         return kept
 
@@ -97,7 +98,7 @@ class Store:
             kept.cache_clear()
 
 
-class Kept(Generic[P, R]):
+class Remembered(Generic[P, R]):
     """A function with its kept answers."""
 
     def __init__(self, store: Store, function: Callable[P, R]) -> None:

@@ -193,6 +193,6 @@ def test_a_phrase_that_comes_once_has_no_elsewhere() -> None:
 
 
 def test_keeping_twice_leaves_what_was_kept() -> None:
-    one = decisions.Decisions().keeping(model.Kept(((1, "a"), (2, "b"))))
-    two = one.keeping(model.Kept(((2, "c"), (3, "d"))))
-    assert two.rest == model.Kept(((1, "a"), (2, "b"), (3, "d")))
+    one = decisions.Decisions().keeping(model.Chosen(((1, "a"), (2, "b"))))
+    two = one.keeping(model.Chosen(((2, "c"), (3, "d"))))
+    assert two.rest == model.Chosen(((1, "a"), (2, "b"), (3, "d")))

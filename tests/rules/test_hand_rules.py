@@ -12,10 +12,10 @@ from fillwright import ChordSymbol, HandNote
 from fillwright.hands.moments import moments
 from fillwright.rules import (
     AUDITED,
+    FillSpan,
     Finding,
     MelodySpan,
     Passage,
-    Room,
     Rule,
     audit,
     findings,
@@ -81,7 +81,7 @@ def test_a_clean_bar_is_clean() -> None:
     chords = Chords.of(spans(ChordSymbol.of("C", "dominant"), ChordSymbol.of("F", "dominant")))
     added = Chords((*chords.heard, HeardChord(Q(8), Q(12), ChordSymbol.of("C", "major"), True)))
     result = audit(Passage(tuple(clean_bar()), "medium", 0.5, added, sounding, tuple(melody),
-                           (Room(1, Q(0), Q(6), Q(7)),)))
+                           (FillSpan(1, Q(0), Q(6), Q(7)),)))
     assert result.clean, result.findings
     assert tuple(rule for rule, _ in result.checked) == NAMES
     assert all(count > 0 for _, count in result.checked)

@@ -9,7 +9,7 @@ import pytest
 from tests.hands.key_notes import key
 
 from fillwright import ChordSymbol, HandNote, Key
-from fillwright.rules import MelodySpan, Passage, Room, Rule, findings
+from fillwright.rules import FillSpan, MelodySpan, Passage, Rule, findings
 from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.harmony import AVOID, under_its_root
 from fillwright.rules.melody import COVERED, HEARD_FIRST, LANDING, PEDALLED
@@ -17,7 +17,7 @@ from fillwright.rules.sound import HOLE, MUD, RUB
 from fillwright.theory.harmony import harmony_of
 
 HELD = key(0, 4, 72, 5, role="melody")
-ROOM = (Room(1, F(0), F(4), F(5)),)
+ROOM = (FillSpan(1, F(0), F(4), F(5)),)
 
 
 def clean(rule: Rule, *notes: HandNote, held: HandNote = HELD, until: int = 4,

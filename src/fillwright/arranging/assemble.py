@@ -17,7 +17,7 @@ from fillwright.arranging.choose import choose_fills
 from fillwright.arranging.ending import grounded
 from fillwright.arranging.fingers import fingered
 from fillwright.arranging.merit import STRAINED, Wishes
-from fillwright.arranging.model import OPEN, Arrangement, Decided, Kept, Options
+from fillwright.arranging.model import OPEN, Arrangement, Chosen, Decided, Options
 from fillwright.arranging.story import (
     fuller_at_the_end,
     last_section_quarter,
@@ -87,10 +87,10 @@ class _Whole:
         return choose_fills(self.chorus, self.gaps, self.offered, fixed, self.story, wishes)
 
 
-def _chosen(task: _Whole, loom: Loom) -> tuple[Arrangement, tuple[Fill, ...], Kept]:
+def _chosen(task: _Whole, loom: Loom) -> tuple[Arrangement, tuple[Fill, ...], Chosen]:
     """The program's own choice: the arrangement, its fills, and how it was set."""
     chorus, options, picked = task.chorus, task.options, task.decided.picked
-    best: tuple[tuple[int, bool], Arrangement, tuple[Fill, ...], Kept] | None = None
+    best: tuple[tuple[int, bool], Arrangement, tuple[Fill, ...], Chosen] | None = None
     tried: set[tuple[tuple[str, ...], Fraction | None]] = set()
     for wishes, fuller_quarter in _tries(chorus, options):
         if wishes.strain and best is not None and best[0][0] == 0:
@@ -100,7 +100,7 @@ def _chosen(task: _Whole, loom: Loom) -> tuple[Arrangement, tuple[Fill, ...], Ke
         if same in tried:
             continue
         tried.add(same)
-        plan = Kept((), fuller_quarter, wishes.strain >= STRAINED)
+        plan = Chosen((), fuller_quarter, wishes.strain >= STRAINED)
         arrangement, chosen = _repaired(task, loom, chosen, plan)
         hard = difficulty(arrangement.notes, options.hand, chorus.seconds_per_quarter,
                           chorus.meter.beat_quarter).total
@@ -113,7 +113,7 @@ def _chosen(task: _Whole, loom: Loom) -> tuple[Arrangement, tuple[Fill, ...], Ke
     return best[1:]
 
 
-def _as_kept(task: _Whole, loom: Loom) -> tuple[Arrangement, tuple[Fill, ...], Kept]:
+def _as_kept(task: _Whole, loom: Loom) -> tuple[Arrangement, tuple[Fill, ...], Chosen]:
     """What was chosen before, around the user's choices; gaps that have nothing are filled to
     fit in with it."""
     decided = task.decided
@@ -155,7 +155,7 @@ def _tries(chorus: Chorus, options: Options) -> Iterator[tuple[Wishes, Fraction 
             yield replace(base, strain=strain), place
 
 
-def _repaired(task: _Whole, loom: Loom, chosen: tuple[Fill, ...], plan: Kept
+def _repaired(task: _Whole, loom: Loom, chosen: tuple[Fill, ...], plan: Chosen
               ) -> tuple[Arrangement, tuple[Fill, ...]]:
     """The chorus with the chosen fills but those the hands cannot reach in it, the last one on a
     low root if it can be; and these fills."""

@@ -9,7 +9,7 @@ from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
-from fillwright.rules import AUDITED, Audit, MelodySpan, Passage, Room, audit
+from fillwright.rules import AUDITED, Audit, FillSpan, MelodySpan, Passage, audit
 from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.melody import alone_quarter
 from fillwright.theory.harmony import harmony_of
@@ -62,9 +62,9 @@ def _held(chorus: Chorus, fill: Fill, note: HandNote) -> MelodySpan:
                       fill.held_end.by_pedal)
 
 
-def _room(chorus: Chorus, fill: Fill, gap: Gap) -> Room:
+def _room(chorus: Chorus, fill: Fill, gap: Gap) -> FillSpan:
     end = gap.end_quarter
-    return Room(fill.gap, gap.onset_quarter,
+    return FillSpan(fill.gap, gap.onset_quarter,
                 end if fill.shift is None else fill.shift.landing_quarter,
                 end + chorus.bar_at(gap.onset_quarter).meter.beat_quarter)
 

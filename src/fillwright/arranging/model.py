@@ -15,7 +15,7 @@ from fillwright.hands.model import HAND_SIZES, LEVELS, HandNote
 from fillwright.shown import Shown
 from fillwright.tune.model import FEELS, ChordSpan, Chorus, Gap
 
-__all__ = ["FORMATS", "OPEN", "Arrangement", "Decided", "Kept", "Options", "weights_of"]
+__all__ = ["FORMATS", "OPEN", "Arrangement", "Chosen", "Decided", "Options", "weights_of"]
 
 OPEN = "open"
 """In the place of a fill's id: the gap is left open."""
@@ -112,7 +112,7 @@ _ALLOWED: MappingProxyType[str, tuple[object, ...]] = MappingProxyType({
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class Chosen:
     """What the program chose for the gaps that the user left to it, to be kept when one of them
     is decided: then nothing else moves.
 
@@ -139,7 +139,7 @@ class Decided:
     picked: Mapping[int, Fill | None] = field(default_factory=dict)
     own: Mapping[int, Fill] = field(default_factory=dict)
     kept: Mapping[int, Fill | None] = field(default_factory=dict)
-    plan: Kept | None = None
+    plan: Chosen | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +161,7 @@ class Arrangement(Shown):
     chords: tuple[ChordSpan, ...]
     warnings: tuple[str, ...] = field(default=())
     story: tuple[str, ...] = ()
-    kept: Kept = field(default=Kept(()))
+    kept: Chosen = field(default=Chosen(()))
 
     def __repr__(self) -> str:
         return (f"<Arrangement of {self.chorus.tune.title!r}: {self.options.level}, "

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from fillwright.arranging.assemble import wishes_of
 from fillwright.arranging.choose import ranked
-from fillwright.arranging.model import OPEN, Kept
+from fillwright.arranging.model import OPEN, Chosen
 from fillwright.arranging.relation import Relation, cell_of, relation_of
 from fillwright.arranging.story import Story, alike, story_of
 from fillwright.arranging.user_picks import PICK_SEARCH
@@ -132,7 +132,7 @@ def _around(desk: Desk, decisions: Decisions, number: int) -> dict[int, Fill | N
 
 
 def _with_kept(decisions: Decisions, number: int, fill: str) -> Decisions:
-    rest = decisions.rest or Kept(())
+    rest = decisions.rest or Chosen(())
     fills = tuple(sorted({**dict(rest.fills), number: fill}.items()))
     return replace(decisions, rest=replace(rest, fills=fills))
 

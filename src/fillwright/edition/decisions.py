@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from fillwright.arranging.model import Kept, Options, weights_of
+from fillwright.arranging.model import Chosen, Options, weights_of
 from fillwright.arranging.user_picks import check_pick
 from fillwright.edition.rest import FILL_ID, read_rest, rest_value
 from fillwright.errors import InputError
@@ -85,7 +85,7 @@ class Decisions:
     picks: tuple[tuple[int, Pick], ...] = ()
     part: str | None = None
     unknown: tuple[tuple[str, str], ...] = ()
-    rest: Kept | None = None
+    rest: Chosen | None = None
 
     def value(self) -> dict[str, Any]:
         """As JSON."""
@@ -154,7 +154,7 @@ class Decisions:
             kept.append((gap, pick))
         return replace(self, picks=tuple(sorted(kept, key=lambda item: item[0])))
 
-    def keeping(self, rest: Kept) -> Decisions:
+    def keeping(self, rest: Chosen) -> Decisions:
         """With the program's choices kept; those that are kept already stay as they are."""
         if self.rest is None:
             return replace(self, rest=rest)

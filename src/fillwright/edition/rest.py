@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from fillwright.arranging.model import Kept
+from fillwright.arranging.model import Chosen
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 
@@ -21,14 +21,14 @@ MAX_GAPS = 2000
 _PLACE = re.compile(r"\d{1,6}(/[1-9]\d{0,3})?")
 
 
-def rest_value(rest: Kept) -> dict[str, Any]:
+def rest_value(rest: Chosen) -> dict[str, Any]:
     """As JSON."""
     return {"fills": {str(gap): fill for gap, fill in rest.fills},
             "fuller": None if rest.fuller_quarter is None else str(rest.fuller_quarter),
             "strained": rest.strained}
 
 
-def read_rest(value: Any) -> Kept | None:
+def read_rest(value: Any) -> Chosen | None:
     """Checked; None where nothing is kept. Raises InputError."""
     if value is None:
         return None
@@ -47,4 +47,4 @@ def read_rest(value: Any) -> Kept | None:
         raise InputError("where a chorus gets fuller is a place in quarters")
     if not isinstance(strained, bool):
         raise InputError("strained is true or false")
-    return Kept(tuple(sorted(found)), None if fuller is None else Fraction(fuller), strained)
+    return Chosen(tuple(sorted(found)), None if fuller is None else Fraction(fuller), strained)

@@ -21,7 +21,7 @@ from fillwright.fills.situation import Closing, Task
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
 from fillwright.hands.repeats import finger_spared
-from fillwright.rules import MelodySpan, Passage, Room, refusal
+from fillwright.rules import FillSpan, MelodySpan, Passage, refusal
 from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.melody import LANDING, alone_quarter
 from fillwright.rules.sound import MUD
@@ -162,7 +162,7 @@ def _passage(context: Task, draft: Draft) -> Passage:
     return Passage(tuple(notes), context.hand_size, context.seconds_per_quarter, Chords.of(chords),
                    tuple(melody), tuple((m.onset_quarter, m.until_quarter - m.onset_quarter, m.midi)
                                         for m in melody),
-                   (Room(UNPLACED, start, place, end + beat),), beat, whole=False)
+                   (FillSpan(UNPLACED, start, place, end + beat),), beat, whole=False)
 
 
 def _key_quarter(context: Task, draft: Draft) -> Fraction:

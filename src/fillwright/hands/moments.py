@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 
-__all__ = ["Moment", "Stroke", "moments", "strokes"]
+__all__ = ["Moment", "HandMoment", "moments", "hand_moments"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,7 @@ class Moment:
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
+class HandMoment:
     """A hand that strikes: the keys struck, and all keys it then has down, ascending."""
 
     onset_quarter: Fraction
@@ -54,10 +54,10 @@ def moments(notes: Sequence[HandNote]) -> tuple[Moment, ...]:
     return tuple(found)
 
 
-def strokes(moments: Sequence[Moment]) -> Iterator[Stroke]:
+def hand_moments(moments: Sequence[Moment]) -> Iterator[HandMoment]:
     """Wherever a hand strikes, the left hand first."""
     for moment in moments:
         for hand in ("left", "right"):
             struck, down = moment.of(hand)
             if struck:
-                yield Stroke(moment.onset_quarter, hand, struck, down)
+                yield HandMoment(moment.onset_quarter, hand, struck, down)

@@ -6,7 +6,7 @@ is refused and for an audit from outside. So a search, a refusal and an audit ca
 """
 
 from fillwright.rules.audit import AUDITED, RULES, Audit, audit, findings, refusal
-from fillwright.rules.model import Finding, MelodySpan, Passage, Room, Rule
+from fillwright.rules.model import FillSpan, Finding, MelodySpan, Passage, Rule
 
-__all__ = ["AUDITED", "RULES", "Audit", "Finding", "MelodySpan", "Passage", "Room", "Rule",
+__all__ = ["AUDITED", "RULES", "Audit", "Finding", "MelodySpan", "Passage", "FillSpan", "Rule",
            "audit", "findings", "refusal"]

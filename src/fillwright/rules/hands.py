@@ -15,7 +15,7 @@ from fillwright.hands.chords import finger_chord, finger_rolled
 from fillwright.hands.costs import pair_limits_ok
 from fillwright.hands.jumps import jump_ok, jump_seconds_needed
 from fillwright.hands.model import HandNote
-from fillwright.hands.moments import Stroke
+from fillwright.hands.moments import HandMoment
 from fillwright.hands.reach import (
     MAX_NOTES,
     ROLL_DENOMINATOR,
@@ -46,7 +46,7 @@ class _OfStrokes(Rule):
     __slots__ = ()
 
     def tried(self, passage: Passage) -> int:
-        return len(passage.strokes)
+        return len(passage.hand_moments)
 
 
 class Reach(_OfStrokes):
@@ -65,7 +65,7 @@ class Reach(_OfStrokes):
                     or (rolled and rolled_span_ok(low_midi, high_midi, size)))
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
-        for stroke in passage.strokes:
+        for stroke in passage.hand_moments:
             low, high = stroke.down[0], stroke.down[-1]
             rolled = _is_roll(low, high) and low in stroke.struck and high in stroke.struck
             if self.breaks(low.midi, high.midi, passage.size, rolled):
@@ -87,11 +87,11 @@ class Fingers(_OfStrokes):
     remedy: ClassVar[str] = "take other fingers, roll it or leave out a note"
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
-        for stroke in passage.strokes:
+        for stroke in passage.hand_moments:
             found = list(self._printed(stroke, passage.size))
             yield from found or self._none_fit(stroke, passage.size)
 
-    def _printed(self, stroke: Stroke, size: str) -> Iterator[Finding]:
+    def _printed(self, stroke: HandMoment, size: str) -> Iterator[Finding]:
         hand = stroke.hand
         for low, high in combinations(stroke.down, 2):
             if low.finger is None or high.finger is None:
@@ -113,7 +113,7 @@ class Fingers(_OfStrokes):
                         f" {name_of(keys[0])} to {name_of(keys[1])}")
             yield self.found(stroke.onset_quarter, what, keys)
 
-    def _none_fit(self, stroke: Stroke, size: str) -> Iterator[Finding]:
+    def _none_fit(self, stroke: HandMoment, size: str) -> Iterator[Finding]:
         """Keys held together that lie within the reach but that no choice of fingers takes."""
         down = stroke.down
         keys = tuple(sorted({note.midi for note in down}))
@@ -142,7 +142,7 @@ class Counts(_OfStrokes):
         return keys > MAX_NOTES
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
-        for stroke in passage.strokes:
+        for stroke in passage.hand_moments:
             if self.breaks(len(stroke.down)):
                 yield self.found(stroke.onset_quarter, f"{stroke.hand} hand has"
                                  f" {len(stroke.down)} keys down",
@@ -161,7 +161,7 @@ class Rolls(Rule):
                              "strike it at once")
 
     def tried(self, passage: Passage) -> int:
-        return sum(len(stroke.struck) > 1 for stroke in passage.strokes)
+        return sum(len(stroke.struck) > 1 for stroke in passage.hand_moments)
 
     def breaks(self, rolled: Sequence[int], following: Sequence[int], seconds: float, size: str
                ) -> bool:
@@ -171,9 +171,9 @@ class Rolls(Rule):
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
         found: list[Finding] = []
-        last: dict[str, Stroke] = {}
+        last: dict[str, HandMoment] = {}
         chords, rolled = 0, []
-        for stroke in passage.strokes:
+        for stroke in passage.hand_moments:
             keys = [note.midi for note in stroke.struck]
             before = last.get(stroke.hand)
             if before is not None and before.struck[0].rolled:
@@ -209,7 +209,7 @@ class Jumps(Rule):
                              "nearer")
 
     def tried(self, passage: Passage) -> int:
-        return len(passage.strokes) - len({stroke.hand for stroke in passage.strokes})
+        return len(passage.hand_moments) - len({stroke.hand for stroke in passage.hand_moments})
 
     def breaks(self, before: Sequence[int], after: Sequence[int], seconds: float, size: str
                ) -> bool:
@@ -217,7 +217,7 @@ class Jumps(Rule):
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
         last: dict[str, tuple[Fraction, list[int]]] = {}
-        for stroke in passage.strokes:
+        for stroke in passage.hand_moments:
             onset, hand = stroke.onset_quarter, stroke.hand
             keys = [note.midi for note in stroke.struck]
             if hand in last:

@@ -209,22 +209,22 @@ class Landing(Rule):
     remedy: ClassVar[str] = "let go earlier"
 
     def applies(self, passage: Passage) -> bool:
-        return bool(passage.rooms)
+        return bool(passage.fill_spans)
 
     def tried(self, passage: Passage) -> int:
-        return len(passage.rooms)
+        return len(passage.fill_spans)
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
-        rooms = {room.gap: room for room in passage.rooms}
+        spans = {span.gap: span for span in passage.fill_spans}
         for note in passage.notes:
-            room = None if note.gap is None or note.role != "fill" else rooms.get(note.gap)
-            if room is None:
+            span = None if note.gap is None or note.role != "fill" else spans.get(note.gap)
+            if span is None:
                 continue
-            if not room.onset_quarter <= note.onset_quarter < room.landing_quarter:
+            if not span.onset_quarter <= note.onset_quarter < span.landing_quarter:
                 what = "lies outside its gap"
-            elif note.hand == "right" and note.end_quarter > room.landing_quarter:
+            elif note.hand == "right" and note.end_quarter > span.landing_quarter:
                 what = "is held when the melody comes back"
-            elif note.end_quarter > room.ring_quarter:
+            elif note.end_quarter > span.ring_quarter:
                 what = "rings too far"
             else:
                 continue

@@ -9,11 +9,11 @@ from typing import ClassVar
 
 from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
-from fillwright.hands.moments import Moment, Stroke, moments, strokes
+from fillwright.hands.moments import HandMoment, Moment, hand_moments, moments
 from fillwright.rules.chords import Chords
 from fillwright.theory.pitch import spell_plain
 
-__all__ = ["Finding", "MelodySpan", "Passage", "Room", "Rule", "name_of", "names_of"]
+__all__ = ["Finding", "MelodySpan", "Passage", "FillSpan", "Rule", "name_of", "names_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class MelodySpan:
 
 
 @dataclass(frozen=True, slots=True)
-class Room:
+class FillSpan:
     """The room a fill has: its gap, and where the landing comes.
 
     landing_quarter   the gap's end, or where the landing is shifted to
@@ -70,7 +70,7 @@ class Passage:
     sounding   how long each melody note sounds
     melody     what should be heard, as (onset_quarter, duration_quarter, MIDI number); None
                where that is not known
-    rooms      of the fills; () where they are not known
+    fill_spans      of the fills; () where they are not known
     beat_quarter  the felt beat
     whole      a whole arrangement, in which few chords may be rolled
     """
@@ -81,15 +81,15 @@ class Passage:
     chords: Chords = field(default_factory=Chords)
     sounding: tuple[MelodySpan, ...] = ()
     melody: tuple[tuple[Fraction, Fraction, int], ...] | None = None
-    rooms: tuple[Room, ...] = ()
+    fill_spans: tuple[FillSpan, ...] = ()
     beat_quarter: Fraction = Fraction(1)
     whole: bool = True
     moments: tuple[Moment, ...] = field(init=False, compare=False)
-    strokes: tuple[Stroke, ...] = field(init=False, compare=False)
+    hand_moments: tuple[HandMoment, ...] = field(init=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "moments", moments(self.notes))
-        object.__setattr__(self, "strokes", tuple(strokes(self.moments)))
+        object.__setattr__(self, "hand_moments", tuple(hand_moments(self.moments)))
 
 
 class Rule(ABC):

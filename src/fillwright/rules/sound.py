@@ -233,7 +233,7 @@ class Hole(Rule):
     in a fill: two octaves, less a little."""
 
     def tried(self, passage: Passage) -> int:
-        return sum(len(s.struck) > 1 for s in passage.strokes)
+        return sum(len(s.struck) > 1 for s in passage.hand_moments)
 
     def breaks(self, low_midi: int, high_midi: int) -> bool:
         """Is the middle empty between the left hand's top and the right hand's bottom key?"""

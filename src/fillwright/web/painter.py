@@ -10,7 +10,7 @@ from typing import Any
 
 from lxml import etree
 
-from fillwright.arranging.model import Arrangement, Decided, Kept
+from fillwright.arranging.model import Arrangement, Chosen, Decided
 from fillwright.arranging.story import alike
 from fillwright.arranging.window import Window, staff_of, window_of
 from fillwright.contract import chord_value, fill_value, gap_value, tune_value
@@ -117,7 +117,7 @@ def staff(desk: Desk, number: int, fill: Fill, own: Fill | None, prefix: str
             "elements": {str(played): f"{prefix}-n{index}" for index, played in origin.items()}}
 
 
-def sound_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[str, Any], Kept]:
+def sound_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[str, Any], Chosen]:
     """The whole arrangement: its sound, which fill stands in each gap; and what the program
     chose of it."""
     done = _chorus(desk, decisions, report)
@@ -135,7 +135,7 @@ def sound_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[
             }, done.kept
 
 
-def chorus_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[str, Any], Kept]:
+def chorus_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[str, Any], Chosen]:
     """The same with its pages."""
     value, kept = sound_value(desk, decisions, report)
     report("job_engraving", 0, 1)

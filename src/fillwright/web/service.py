@@ -14,7 +14,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Any
 
-from fillwright.arranging.model import Kept
+from fillwright.arranging.model import Chosen
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.model import Edition
 from fillwright.errors import InputError
@@ -154,10 +154,10 @@ class Service:
         future.set_result(value)
         self._keep(key, future)
 
-    def chosen(self, record: Record) -> tuple[Kept, list[dict[str, Any]]] | None:
+    def chosen(self, record: Record) -> tuple[Chosen, list[dict[str, Any]]] | None:
         """What the program chose in the chorus of a tune as it stands, and the fills of that
         chorus; None where it has not been worked out."""
-        found: tuple[Kept, list[dict[str, Any]]] | None = self.known(
+        found: tuple[Chosen, list[dict[str, Any]]] | None = self.known(
             (self.ask(record).key, "chosen", repr(record.state)))
         return found
 
