@@ -39,6 +39,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "tables": _WHOLE,
     "output": _WHOLE | {"contract", "score", "sound"},
     "display": _WHOLE | {"score", "sound"},
+    "lesson": _WHOLE | {"edition", "score", "sound", "swing", "contract", "tables", "output",
+                        "demo", "lesson"},
     "shown": set(),
     "progress": set(),
     "demo": set(),
