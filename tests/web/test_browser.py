@@ -106,7 +106,7 @@ def test_what_is_no_lead_sheet_gets_a_sentence(page: Page, server: Server) -> No
     page.goto(server.address)
     page.fill("#text", "<score-partwise><part")
     page.get_by_role("button", name="Put it on the shelf").click()
-    expect(page.locator(".notice.error")).to_contain_text("pasted.musicxml")
+    expect(page.locator("#paste-says")).to_contain_text("pasted.musicxml")
     expect(page).to_have_url(re.compile("/$"))
 
 
@@ -115,6 +115,7 @@ def test_take_a_tune_off_the_shelf(page: Page, server: Server) -> None:
         text = ABC.replace("Two Bars", "Not For Long")
         client.post("/api/tunes", json={"text": text})
     page.goto(server.address)
+    page.get_by_role("button", name="Not For Long and a Rest: name, folder, copy").click()
     page.get_by_role("button", name="Take Not For Long and a Rest off the shelf").click()
     page.get_by_role("button", name="Yes, lose Not For Long and a Rest").click()
     expect(page.locator("#tunes")).not_to_contain_text("Not For Long")

@@ -15,6 +15,8 @@
     trouble    what can go wrong with the file of the tunes, in one sentence each
     service    between routes and workers; what has been worked out is kept
     bringing   what is put on the shelf is read first
+    pasted     a pasted text that is no lead sheet but chord symbols alone
+    example    what an empty shelf shows
     changes    what is decided: understood, merged, saved, told
     events     what happens, told to the pages that are open
     longwork   the whole chorus, and files

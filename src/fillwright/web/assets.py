@@ -23,6 +23,8 @@ __all__ = ["Asset", "Assets"]
 _HERE = Path(__file__).resolve().parent
 _TYPES = {".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8",
           ".svg": "image/svg+xml", ".woff2": "font/woff2"}
+ROOMS = {"shelf": "/"}
+"""Where one can go from every page: the name of its message, and its address."""
 _FONTS = {"music": "Leipzig.css", "text": "Liberation.css"}
 
 
@@ -60,7 +62,7 @@ class Assets:
         data = json.dumps(words.for_scripts(language), ensure_ascii=False, separators=(",", ":"))
         return self._templates.get_template(name).render(
             t=words.say(language), language=language, languages=words.languages,
-            words=Markup(data.replace("<", "\\u003c")), version=self.version, **values)
+            rooms=ROOMS, words=Markup(data.replace("<", "\\u003c")), version=self.version, **values)
 
 
 def _asset(content: bytes, suffix: str) -> Asset:

@@ -11,7 +11,9 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from fillwright.errors import InputError
+from fillwright.web.example import example
 from fillwright.web.house import Routes
+from fillwright.web.pasted import bare_chords
 from fillwright.web.shelf_file import shelf_text
 from fillwright.web.wire import (
     download,
@@ -34,6 +36,7 @@ class ShelfRoutes(Routes):
         return [
             route("/api/tunes", self.shelf),
             route("/api/tunes", self.bring, "POST"),
+            route("/api/example", self.example),
             route("/api/shelf", self.whole_shelf),
             route("/api/shelf", self.bring_shelf, "POST"),
             route(tune, self.remove, "DELETE"),
@@ -44,6 +47,10 @@ class ShelfRoutes(Routes):
 
     async def shelf(self, request: Request) -> Response:
         return JSONResponse({"tunes": await asyncio.to_thread(self.service.store.shelf)})
+
+    async def example(self, request: Request) -> Response:
+        """What an empty shelf shows."""
+        return JSONResponse(await example(self.service))
 
     async def whole_shelf(self, request: Request) -> Response:
         """Everything as one file to take away."""
@@ -67,6 +74,9 @@ class ShelfRoutes(Routes):
                 key = await bringing.bring_demo(body["demo"])
             elif isinstance(body.get("text"), str):
                 text = body["text"]
+                if chords := bare_chords(text):
+                    raise HTTPException(422, self.house.say(request)(
+                        "server.only_chords", chords=", ".join(chords[:3])))
                 key = await bringing.bring(text.encode("utf-8", "replace"), pasted_name(text))
             else:
                 raise InputError("bring a file, a text, or the name of a demo tune")

@@ -3,11 +3,12 @@
 import { get, post } from "./api.js";
 import { Card } from "./card.js";
 import { Drafts } from "./drafts.js";
-import { crop, engraved, explain, fraction, h, pretty } from "./dom.js";
+import { crop, engraved, fraction, h, pretty } from "./dom.js";
 import { Ideas, IN_SIGHT } from "./ideas.js";
 import { player } from "./player.js";
 import { shape } from "./shapes.js";
 import { KINDS } from "./address.js";
+import { explain } from "./notices.js";
 import { parts, t } from "./words.js";
 
 export class Bench {

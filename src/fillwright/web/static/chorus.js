@@ -1,7 +1,8 @@
 // The whole chorus: engraved, playing with a moving highlight, what stands in each gap, files.
 
 import { result, resultAddress, work } from "./api.js";
-import { crop, engraved, explain, h, notify, toTheTop } from "./dom.js";
+import { crop, engraved, h, toTheTop } from "./dom.js";
+import { explain, notify } from "./notices.js";
 import { player } from "./player.js";
 import { shape } from "./shapes.js";
 import { systemAt } from "./sheet.js";

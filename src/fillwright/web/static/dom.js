@@ -1,7 +1,5 @@
 // Small helpers for building pages. Text is always set as text, never as markup.
 
-import { t } from "./words.js";
-
 export function h(tag, attributes = {}, ...children) {
   const element = document.createElement(tag);
   for (const [name, value] of Object.entries(attributes)) {
@@ -62,22 +60,6 @@ export function toTheTop(element) {
   const head = document.querySelector(".masthead").getBoundingClientRect().bottom;
   const top = element.getBoundingClientRect().top;
   scrollTo({ top: scrollY + top - Math.max(0, head) - 24, behavior: calm() ? "auto" : "smooth" });
-}
-
-// Say something to the reader, also to one who listens.
-export function notify(message, kind = "", action = null) {
-  const area = document.getElementById("notices");
-  const note = h("div", { class: `notice ${kind}` }, h("span", {}, message));
-  if (action) note.append(h("button", { type: "button", onclick: () => { note.remove(); action.run(); } }, action.label));
-  note.append(h("button", { type: "button", class: "plain", "aria-label": t("dom.close_message"), onclick: () => note.remove() }, t("dom.close")));
-  area.append(note);
-  while (area.children.length > 3) area.firstElementChild.remove();
-  if (kind !== "error" && !action) setTimeout(() => note.remove(), 7000);
-}
-
-// Say what went wrong. A page from before the server was started anew has to be loaded again.
-export function explain(error) {
-  notify(error.message, "error", error.status === 403 ? { label: t("dom.load_again"), run: () => location.reload() } : null);
 }
 
 // "5/2" as people write it: "2½".

@@ -1,19 +1,32 @@
 // What other pages change, told by the server (server-sent events) while this one is looked at:
 // a browser opens few connections to one server, and a page out of sight need not hold one.
 
-// onversion(version): the version a tune has now; told at once, and after each change.
-export function follow(tune, onversion) {
+// onmessage(value): what happens on a channel; what holds now is told at once.
+function listen(address, onmessage) {
   let source = null;
-  const listen = () => {
-    if (document.hidden) {
-      source?.close();
-      source = null;
-    } else if (!source) {
-      source = new EventSource(`/api/tunes/${tune}/events`);
-      source.addEventListener("message", (event) => onversion(JSON.parse(event.data).version));
+  const close = () => {
+    source?.close();
+    source = null;
+  };
+  const look = () => {
+    if (document.hidden) close();
+    else if (!source) {
+      source = new EventSource(address);
+      source.addEventListener("message", (event) => onmessage(JSON.parse(event.data)));
     }
   };
-  document.addEventListener("visibilitychange", listen);
-  addEventListener("pagehide", () => source?.close());
-  listen();
+  document.addEventListener("visibilitychange", look);
+  addEventListener("pagehide", close);
+  addEventListener("pageshow", look); // the way back brings the page as it was left
+  look();
+}
+
+// onversion(version): the version a tune has now; told at once, and after each change.
+export function follow(tune, onversion) {
+  listen(`/api/tunes/${tune}/events`, ({ version }) => onversion(version));
+}
+
+// onchange(): told at once, and whenever something on the shelf may be different.
+export function followShelf(onchange) {
+  listen("/api/events", () => onchange());
 }

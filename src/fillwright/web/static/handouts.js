@@ -2,8 +2,9 @@
 
 import { get } from "./api.js";
 import { takeAway } from "./chorus.js";
-import { engraved, explain, h } from "./dom.js";
+import { engraved, h } from "./dom.js";
 import { handPictures, legend } from "./keyboard.js";
+import { explain } from "./notices.js";
 import { t } from "./words.js";
 
 const KINDS = [["blank", "blank.pdf"], ["filled", "hands.pdf"], ["lead", "lead.pdf"]];

@@ -1,7 +1,8 @@
 // Which piano plays: for all tunes, kept by the server, nothing that undo takes back.
 
 import { get, put } from "./api.js";
-import { explain, h, notify } from "./dom.js";
+import { h } from "./dom.js";
+import { explain, notify } from "./notices.js";
 import { player } from "./player.js";
 import { t } from "./words.js";
 

@@ -1,6 +1,8 @@
 // What a teacher sets for a tune: in a drawer of its own, said in a few words on its handle.
 
-import { explain, h, pretty } from "./dom.js";
+import { h } from "./dom.js";
+import { keyName } from "./names.js";
+import { explain } from "./notices.js";
 import { t } from "./words.js";
 
 const COUNTED = ["choruses", "introduction", "ending"];
@@ -89,9 +91,4 @@ export class Settings {
 function setting(name, value, now) {
   if (name.startsWith("mix-")) return { mix: { ...now.mix, [name.slice(4)]: Number(value) } };
   return { [name]: COUNTED.includes(name) ? Number(value) : value || null };
-}
-
-function keyName(key) {
-  const [tonic, mode] = String(key).split(" ");
-  return t(`tune.key_${mode}`, { tonic: pretty(tonic) });
 }

@@ -2,7 +2,8 @@
 
 import { get, post } from "./api.js";
 import { chordForm } from "./chordform.js";
-import { calm, crop, engraved, explain, fraction, h, number, pretty, s, toTheTop } from "./dom.js";
+import { calm, crop, engraved, fraction, h, number, pretty, s, toTheTop } from "./dom.js";
+import { explain } from "./notices.js";
 import { drawnShape, familyOf } from "./shapes.js";
 import { t } from "./words.js";
 

@@ -1,117 +1,120 @@
-// The shelf: tunes that are there, and three ways to bring one.
+// The shelf: tunes that are there, to be found, named, copied and put into folders.
 
-import { get, post, remove } from "./api.js";
-import { explain, h, notify } from "./dom.js";
-import { moment, t } from "./words.js";
+import { get } from "./api.js";
+import { offerBringing } from "./bring.js";
+import { h } from "./dom.js";
+import { followShelf } from "./events.js";
+import { showExample } from "./example.js";
+import { keyName } from "./names.js";
+import { explain } from "./notices.js";
+import { Slip } from "./slip.js";
+import { language, t } from "./words.js";
 
-const MOST_BYTES = 8 * 1024 * 1024;
-const list = document.getElementById("tunes");
+const part = (name) => document.getElementById(name);
+const said = new URLSearchParams(location.search);
+const NO_FOLDER = "-"; // in the address; a folder has a name
 
-async function show() {
-  const { tunes } = await get("/api/tunes");
-  document.getElementById("empty").hidden = tunes.length > 0;
-  list.replaceChildren(...tunes.map((tune) => h("li", {},
-    h("a", { href: `/tunes/${tune.id}`, class: "tune-link" },
-      h("span", { class: "tune-title" }, tune.title),
-      h("span", { class: "quiet" }, `${tune.name}, ${moment(tune.changed_sec)}`)),
-    h("button", { type: "button", class: "plain", "aria-label": t("shelf.take_off_named", { title: tune.title }), onclick: (event) => ask(event.target, tune) }, t("shelf.take_off")),
-  )));
+let tunes = null;
+let folder = said.get("folder");
+let slips = new Map();
+part("find").value = said.get("find") ?? "";
+
+const list = part("tunes");
+
+// What stands there now. Nobody who types loses what is typed to a change made elsewhere.
+async function show(whileTyping = false) {
+  const now = (await get("/api/tunes")).tunes;
+  const typing = list.contains(document.activeElement) && document.activeElement.matches("input");
+  if ((typing && !whileTyping) || JSON.stringify(now) === JSON.stringify(tunes)) return;
+  tunes = now;
+  draw();
 }
 
-// Taking a tune off the shelf cannot be undone, so it is asked for twice.
-function ask(button, tune) {
-  const sure = h("button", { type: "button", class: "danger", onclick: async () => {
-    try {
-      await remove(`/api/tunes/${tune.id}`);
-      notify(t("shelf.taken_off", { title: tune.title }));
-    } catch (error) {
-      explain(error);
-    }
-    await show();
-    document.getElementById("main").focus();
-  } }, t("shelf.lose", { title: tune.title }));
-  const no = h("button", { type: "button", onclick: show }, t("shelf.keep"));
-  button.replaceWith(sure, no);
-  no.focus();
-}
-
-async function bring(send) {
-  document.body.classList.add("busy");
-  try {
-    const { id } = await send();
-    location.href = `/tunes/${id}`;
-  } catch (error) {
-    explain(error);
-  } finally {
-    document.body.classList.remove("busy");
-  }
-}
-
-// A saved shelf comes back as a whole; what is there already stays as it is.
-async function bringShelf(file) {
-  document.body.classList.add("busy");
-  try {
-    const { new: added, there, refused } = await post("/api/shelf", file);
-    notify(t("shelf.added", { count: added, there }));
-    for (const sentence of refused) notify(sentence, "error");
-    await show();
-  } catch (error) {
-    explain(error);
-  } finally {
-    document.body.classList.remove("busy");
-  }
-}
-
-async function bringFile(file) {
-  if (!file) return;
-  if (/"format": "fillwright shelf"/.test(await file.slice(0, 200).text())) {
-    await bringShelf(file);
+function draw() {
+  const none = !tunes.length;
+  part("main").dataset.tunes = none ? "none" : "some";
+  part("tunes-there").hidden = none;
+  part("example").hidden = !none;
+  if (none) {
+    showExample(part("example"));
     return;
   }
-  if (file.size > MOST_BYTES) {
-    notify(t("shelf.too_large", { name: file.name }), "error");
+  const names = [...new Set(tunes.map((tune) => tune.folder).filter(Boolean))].sort(byName);
+  part("folder-names").replaceChildren(...names.map((name) => h("option", { value: name })));
+  if (folder !== null && folder !== NO_FOLDER && !names.includes(folder)) folder = null;
+  drawFolders(names);
+  drawTunes();
+}
+
+const byName = new Intl.Collator(language, { numeric: true }).compare;
+const inFolder = (tune, name) => name === null || tune.folder === (name === NO_FOLDER ? "" : name);
+
+function drawFolders(names) {
+  const held = document.activeElement?.dataset.folder;
+  const choices = names.length ? [null, ...names, NO_FOLDER] : [];
+  part("folders").replaceChildren(...choices.map((name) => h("button", {
+    type: "button", class: "chip", "data-folder": name ?? "", "aria-pressed": String(name === folder), onclick: () => {
+      folder = name;
+      draw();
+    },
+  }, name === null ? t("shelf.all") : name === NO_FOLDER ? t("shelf.no_folder") : name, " ", h("span", { class: "quiet" }, String(tunes.filter((tune) => inFolder(tune, name)).length)))));
+  if (held !== undefined) part("folders").querySelector(`[data-folder="${CSS.escape(held)}"]`)?.focus();
+}
+
+const plain = (text) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
+
+// All words are in the title, the folder, the key or the level.
+function matches(tune, words) {
+  const text = plain([tune.title, tune.folder, tune.key ? keyName(tune.key) : "", tune.level ? t(`tune.level_${tune.level}`) : "", tune.meter ?? ""].join(" "));
+  return words.every((word) => text.includes(word));
+}
+
+const ORDERS = {
+  changed: () => 0, // as the server has them
+  title: (a, b) => byName(a.title, b.title),
+  undecided: (a, b) => left(b) - left(a),
+};
+const left = (tune) => (tune.gaps ?? 0) - tune.decided;
+
+function drawTunes() {
+  const words = plain(part("find").value).split(/\s+/).filter(Boolean);
+  const found = tunes.filter((tune) => inFolder(tune, folder) && matches(tune, words)).sort(ORDERS[part("order").value]);
+  const query = new URLSearchParams();
+  if (words.length) query.set("find", part("find").value.trim());
+  if (folder !== null) query.set("folder", folder);
+  history.replaceState(null, "", query.size ? `?${query}` : location.pathname);
+  const open = [...slips.values()].find((slip) => slip.isOpen)?.tune.id;
+  const held = list.contains(document.activeElement) ? document.activeElement.closest(".slip").dataset.tune : null;
+  slips = new Map(found.map((tune) => [tune.id, new Slip(tune, { changed, folderShown: folder === null })]));
+  list.replaceChildren(...[...slips.values()].map((slip) => slip.element));
+  if (open) slips.get(open)?.toggle(true);
+  if (held) slips.get(held)?.focus();
+  part("found").replaceChildren(found.length === tunes.length ? t("shelf.count", { count: found.length }) : t("shelf.found", { count: tunes.length, found: found.length }), " ",
+    ...(found.length ? [] : [h("button", { type: "button", class: "plain small", onclick: all }, t("shelf.show_all"))]));
+}
+
+function all() {
+  folder = null;
+  part("find").value = "";
+  draw();
+  part("find").focus();
+}
+
+// Something on the shelf was changed here: `id` is looked at next; `open`: with what can be done.
+async function changed(id = null, open = false) {
+  await show(true);
+  const slip = slips.get(id);
+  if (!slip) {
+    part("main").focus();
     return;
   }
-  const form = new FormData();
-  form.append("file", file, file.name);
-  bring(() => post("/api/tunes", form));
+  slip.toggle(open);
+  slip.focus();
 }
 
-const drop = document.getElementById("drop");
-const input = document.getElementById("file");
-input.addEventListener("change", () => {
-  bringFile(input.files[0]);
-  input.value = "";
-});
-for (const kind of ["dragenter", "dragover"]) {
-  document.addEventListener(kind, (event) => {
-    event.preventDefault();
-    drop.classList.add("over");
-  });
-}
-document.addEventListener("dragleave", (event) => {
-  if (!event.relatedTarget) drop.classList.remove("over");
-});
-document.addEventListener("drop", (event) => {
-  event.preventDefault();
-  drop.classList.remove("over");
-  bringFile(event.dataTransfer.files[0]);
-});
-
-document.getElementById("paste").addEventListener("submit", (event) => {
-  event.preventDefault();
-  const text = document.getElementById("text").value;
-  if (!text.trim()) notify(t("shelf.nothing_pasted"), "error");
-  else bring(() => post("/api/tunes", { text }));
-});
-document.addEventListener("paste", (event) => {
-  if (event.target.matches("input, textarea")) return;
-  const file = event.clipboardData.files[0];
-  const text = event.clipboardData.getData("text/plain");
-  if (file) bringFile(file);
-  else if (text.trim()) document.getElementById("text").value = text;
-});
-for (const button of document.querySelectorAll("[data-demo]")) {
-  button.addEventListener("click", () => bring(() => post("/api/tunes", { demo: button.dataset.demo })));
-}
-show().catch((error) => explain(error));
+part("find").addEventListener("input", drawTunes);
+part("order").addEventListener("change", drawTunes);
+part("finding").addEventListener("submit", (event) => event.preventDefault());
+offerBringing(() => changed());
+show().catch(explain);
+followShelf(() => show().catch(() => {}));
