@@ -8,7 +8,7 @@ student can read, what was made of it.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -72,15 +72,18 @@ def story_of(chorus: Chorus, gaps: Sequence[Gap], same_each_time: bool = False) 
     length = float(chorus.length_quarter) or 1.0
     returns: dict[int, int] = {}
     seen: dict[object, dict[Fraction, int]] = {}  # heard -> place in its section -> gap
+    latest: dict[object, int] = {}  # heard -> gap
+    onsets = [note.onset_quarter for note in chorus.melody]
     fullness: dict[int, float] = {}
     contrast: set[int] = set()
     for gap in gaps:
         place = max(bisect_right(starts, gap.onset_quarter) - 1, 0)
         inside = gap.onset_quarter - starts[place]
-        earlier = seen.setdefault(_heard(chorus, gap), {})
+        heard = _heard(chorus, onsets, gap)
+        earlier = seen.setdefault(heard, {})
         if earlier:  # best where it stood in the section before
-            returns[gap.number] = earlier.get(inside, max(earlier.values()))
-        earlier[inside] = gap.number
+            returns[gap.number] = earlier.get(inside, latest[heard])
+        earlier[inside] = latest[heard] = gap.number
         way = float(gap.onset_quarter) / length
         fullness[gap.number] = FIRST_FULLNESS + (LAST_FULLNESS - FIRST_FULLNESS) * way
         if sections[place].contrast:
@@ -122,13 +125,13 @@ def _peak(chorus: Chorus, gaps: Sequence[Gap]) -> int | None:
     return max(late, key=lambda gap: (gap.beats, gap.number)).number
 
 
-def _heard(chorus: Chorus, gap: Gap) -> object:
+def _heard(chorus: Chorus, onsets: Sequence[Fraction], gap: Gap) -> object:
     """The place of a gap as a listener knows it again: the melody of the bar that leads into
     it, the note it holds and for how long, and the chord under it."""
     bar = chorus.bar_at(gap.onset_quarter)
     since = gap.onset_quarter - bar.meter.length_quarter
-    before = tuple((n.onset_quarter - gap.onset_quarter, n.midi) for n in chorus.melody
-                   if since <= n.onset_quarter < gap.onset_quarter)
+    lead_in = chorus.melody[bisect_left(onsets, since):bisect_left(onsets, gap.onset_quarter)]
+    before = tuple((n.onset_quarter - gap.onset_quarter, n.midi) for n in lead_in)
     chord = gap.chords[0].symbol if gap.chords else None
     held = None if gap.held is None else gap.held.midi
     return before, held, gap.duration_quarter, gap.beat, chord

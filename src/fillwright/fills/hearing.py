@@ -204,8 +204,8 @@ def _written(hearing: Hearing, gap: Gap) -> tuple[Printed, ...]:
     zero = gap.onset_quarter
     first = _index_before(hearing.chord_onsets, zero) or 0
     found = []
-    for span, harmony in zip(hearing.chorus.chords[first:], hearing.harmonies[first:],
-                             strict=True):
+    for place in range(first, len(hearing.harmonies)):
+        span, harmony = hearing.chorus.chords[place], hearing.harmonies[place]
         if span.onset_quarter >= gap.end_quarter:
             break
         start, end = max(span.onset_quarter, zero), min(span.end_quarter, gap.end_quarter)
