@@ -41,6 +41,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "display": _WHOLE | {"score", "sound"},
     "lesson": _WHOLE | {"edition", "score", "sound", "swing", "contract", "tables", "output",
                         "demo", "lesson"},
+    "library": _WHOLE | {"library", "demo"},
     "shown": set(),
     "progress": set(),
     "demo": set(),
@@ -125,7 +126,8 @@ def test_a_module_can_be_read_in_one_sitting(path: Path) -> None:
 
 
 # Folders whose docstring says in which order they are read.
-TOLD = ("fills/devices/comp", "fills/devices/reharm", "fills/devices/line", "score", "web")
+TOLD = ("fills/devices/comp", "fills/devices/reharm", "fills/devices/line", "score", "library",
+        "web")
 
 
 @every(TOLD)

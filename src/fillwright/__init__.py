@@ -10,6 +10,7 @@ The pipeline is a row of functions over immutable values:
     Edition     a sheet with everything a teacher decided about it; open_edition reads one
     engrave     Arrangement -> MusicXML, SVG, PDF
     perform     Arrangement -> Performance, in seconds
+    describe    the bytes of a sheet -> SheetFacts, what its gaps have for a teacher
     show, play  any of these as a picture or as sound, in a notebook
 
 Names are imported on first use, so that ``import fillwright`` costs nothing.
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
     from fillwright.fills.model import Fill, Proposal
     from fillwright.fills.propose import propose
     from fillwright.hands.model import HandNote
+    from fillwright.library.describe import describe
+    from fillwright.library.model import GapFacts, SheetFacts
     from fillwright.score import engrave
     from fillwright.sound.model import Performance
     from fillwright.sound.perform import perform
@@ -45,10 +48,10 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 
-__all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "HandNote",
-           "InputError", "Key", "Options", "Performance", "Pitch", "Proposal", "Tune", "arrange",
-           "engrave", "find_gaps", "open_edition", "perform", "play", "propose",
-           "read_tune", "show", "unfold"]
+__all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "GapFacts", "HandNote",
+           "InputError", "Key", "Options", "Performance", "Pitch", "Proposal", "SheetFacts",
+           "Tune", "arrange", "describe", "engrave", "find_gaps", "open_edition", "perform",
+           "play", "propose", "read_tune", "show", "unfold"]
 
 _HOME = {
     "Arrangement": "arranging.model",
@@ -57,6 +60,7 @@ _HOME = {
     "Edition": "edition.model",
     "Fill": "fills.model",
     "Gap": "tune.model",
+    "GapFacts": "library.model",
     "HandNote": "hands.model",
     "InputError": "errors",
     "Key": "theory.key",
@@ -64,8 +68,10 @@ _HOME = {
     "Performance": "sound.model",
     "Pitch": "theory.pitch",
     "Proposal": "fills.model",
+    "SheetFacts": "library.model",
     "Tune": "tune.model",
     "arrange": "arranging.build",
+    "describe": "library.describe",
     "engrave": "score",
     "find_gaps": "tune.gaps",
     "open_edition": "edition.file",
