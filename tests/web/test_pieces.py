@@ -12,9 +12,9 @@ from fillwright import Chorus, Fill, Gap, Options, propose, read_tune
 from fillwright.arranging.build import prepare
 from fillwright.arranging.window import cut_bars, moved, staff_of, window_of
 from fillwright.demo import demo_path
-from fillwright.web.handpages import HandRow, hand_pages
-from fillwright.web.pictures import pictures_of
-from fillwright.web.svg import for_page
+from fillwright.score.handpages import HandRow, hand_pages
+from fillwright.score.inpage import for_page
+from fillwright.score.pictures import pictures_of
 
 pytestmark = pytest.mark.slow
 

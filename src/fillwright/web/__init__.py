@@ -26,13 +26,10 @@
     tasks      what a worker can be asked to do
     pool       processes that do the work, can be told to stop, and can be killed
     jobs       long work: progress, cancelling, the result
-    pictures   hand pictures: which keys are down together
-    handpages  hand pictures on paper
     pianos     which can be chosen
     painter    in a worker: pages, small staves, files
     phrase     in a worker: the bars around one gap
     piano      in a worker: the sampled keys the browser plays
-    svg        engraved pages made safe to stand inside a page
     assets     scripts, styles, fonts and templates, read once
     words      what the page says, in its languages
 

@@ -22,15 +22,15 @@ from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.score.engraver import Engraving, EngravingError, PageStyle, engrave_here
+from fillwright.score.handpages import HandRow, hand_pages
+from fillwright.score.inpage import for_page
 from fillwright.score.lead import blank_sheet, lead_sheet
 from fillwright.score.mei import Heading
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
+from fillwright.score.pictures import pictures_of
 from fillwright.sound import perform
 from fillwright.sound.model import Performance
-from fillwright.web.handpages import HandRow, hand_pages
-from fillwright.web.pictures import pictures_of
-from fillwright.web.svg import for_page
 
 __all__ = ["blank_pages", "chorus_value", "export", "heard", "lead_pages",
            "one_fill", "options", "overview", "plain", "sound_value", "staff"]

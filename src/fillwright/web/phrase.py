@@ -7,8 +7,8 @@ from typing import Any
 from fillwright.edition.desk import Desk
 from fillwright.errors import InputError
 from fillwright.score.engraver import EngravingError, engrave_here
+from fillwright.score.inpage import for_page
 from fillwright.score.lead import phrase_staff
-from fillwright.web.svg import for_page
 
 __all__ = ["phrase"]
 
