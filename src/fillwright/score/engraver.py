@@ -27,8 +27,8 @@ from fillwright.score.labels import (
 )
 from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress
 
-__all__ = ["CAUTION", "LEGEND", "Engraving", "EngravingError", "PageStyle",
-           "engrave_here", "engrave_musicxml"]
+__all__ = ["CAUTION", "LEGEND", "Copy", "Engraving", "EngravingError", "PageStyle",
+           "engrave_here", "engrave_musicxml", "engrave_several"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -86,9 +86,26 @@ def engrave_musicxml(view: bytes, heading: Heading | None = None,
 
     Raises `EngravingError`.
     """
-    request = {"view": view.decode("utf-8"), "seed": seed, "foot": list(foot),
-               "heading": None if heading is None else asdict(heading),
-               "style": asdict(style or PageStyle())}
+    return engrave_several([Copy(view, heading, style or PageStyle(), seed, tuple(foot))])[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """One document to be laid out, as `engrave_musicxml` has it."""
+
+    view: bytes
+    heading: Heading | None = None
+    style: PageStyle = field(default_factory=PageStyle)
+    seed: int = 1
+    foot: tuple[str, ...] = (LEGEND, CAUTION)
+
+
+def engrave_several(copies: Sequence[Copy]) -> tuple[Engraving, ...]:
+    """Lay out several documents in one separate process: starting it takes longer than a page.
+    Raises `EngravingError` if one of them cannot be read."""
+    request = [{"view": copy.view.decode("utf-8"), "seed": copy.seed, "foot": list(copy.foot),
+                "heading": None if copy.heading is None else asdict(copy.heading),
+                "style": asdict(copy.style)} for copy in copies]
     try:
         done = subprocess.run([sys.executable, "-m", "fillwright.score.worker"],
                               input=json.dumps(request).encode(), capture_output=True,
@@ -99,8 +116,8 @@ def engrave_musicxml(view: bytes, heading: Heading | None = None,
         lines = done.stderr.decode("utf-8", "replace").strip().splitlines()
         reason = lines[-1] if lines else f"exit status {done.returncode}"
         raise EngravingError(f"the score could not be engraved: {reason}")
-    answer = json.loads(done.stdout)
-    return Engraving(tuple(answer["pages"]), tuple(answer["timemap"]))
+    return tuple(Engraving(tuple(answer["pages"]), tuple(answer["timemap"]))
+                 for answer in json.loads(done.stdout))
 
 
 def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle | None = None,

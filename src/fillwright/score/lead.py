@@ -12,13 +12,14 @@ line) and ``data-text``, so that a page on a screen can be pointed at.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from lxml import etree
 
 from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.window import cut_bars, moved
+from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.score.engraver import CAUTION, Engraving, PageStyle, engrave_musicxml
 from fillwright.score.labels import COUNT_ID, LABEL_ID, TEMPO_ID
@@ -26,7 +27,8 @@ from fillwright.score.mei import Heading
 from fillwright.score.musicxml import to_musicxml
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["blank_sheet", "lead_sheet", "lead_view", "melody_arrangement", "phrase_staff"]
+__all__ = ["blank_sheet", "draw_brackets", "lead_sheet", "lead_view", "melody_arrangement",
+           "phrase_staff"]
 
 Element = etree._Element
 Engraver = Callable[..., Engraving]
@@ -161,18 +163,29 @@ class _OnPage:
 
 
 def _marked(done: Engraving, chorus: Chorus, gaps: Sequence[Gap]) -> Engraving:
+    names = {note.onset_quarter: f"n{number}" for number, note in enumerate(chorus.melody)}
     pages = [etree.fromstring(page.encode("utf-8")) for page in done.pages]
+    for page in pages:
+        _tag_chords(page, chorus)
+    draw_brackets(pages, gaps, names)
+    return Engraving(tuple(etree.tostring(page, encoding="unicode") for page in pages),
+                     done.timemap)
+
+
+def draw_brackets(pages: Sequence[Element], gaps: Sequence[Gap], names: Mapping[Fraction, str]
+                  ) -> None:
+    """Draw a bracket under every gap of laid-out pages.
+
+    names   ids of the melody notes by their onsets in the gaps' own times
+    """
     lines: list[_Line] = []
     heads: dict[str, tuple[_OnPage, float]] = {}
     for page in pages:
         for system in page.iter(f"{_SVG}g"):
             if system.get("class") == "system":
                 _collect(system, lines, heads)
-        _tag_chords(page, chorus)
     for gap in gaps:
-        _draw(gap, chorus, lines, heads)
-    return Engraving(tuple(etree.tostring(page, encoding="unicode") for page in pages),
-                     done.timemap)
+        _draw(gap, names, lines, heads)
 
 
 def _collect(system: Element, lines: list[_Line], heads: dict[str, tuple[_OnPage, float]]) -> None:
@@ -235,14 +248,13 @@ def _tag_chords(page: Element, chorus: Chorus) -> None:
 # --- the brackets -----------------------------------------------------------------------------
 
 
-def _draw(gap: Gap, chorus: Chorus, lines: Sequence[_Line],
+def _draw(gap: Gap, names: Mapping[Fraction, str], lines: Sequence[_Line],
           heads: dict[str, tuple[_OnPage, float]]) -> None:
-    index = {note.onset_quarter: number for number, note in enumerate(chorus.melody)}
     start = end = None
     if gap.held is not None:
-        start = heads.get(f"n{index.get(gap.onset_quarter, -1)}")
+        start = heads.get(names.get(gap.onset_quarter, ""))
     if gap.landing is not None:
-        end = heads.get(f"n{index.get(gap.end_quarter, -1)}")
+        end = heads.get(names.get(gap.end_quarter, ""))
     first = start[0] if start is not None else _OnPage(0, lines[0].start)
     last = end[0] if end is not None else _OnPage(len(lines) - 1, lines[-1].right + _BEFORE_HEAD)
     parts: list[tuple[int, float, float, bool, bool]] = []

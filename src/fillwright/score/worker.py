@@ -1,26 +1,29 @@
-"""The engraver's process: a JSON request on standard input, the pages on standard output."""
+"""The engraver's process: JSON requests on standard input, the pages on standard output."""
 
 from __future__ import annotations
 
 import json
 import sys
+from typing import Any
 
-from fillwright.score.engraver import EngravingError, PageStyle, engrave_here
+from fillwright.score.engraver import Engraving, EngravingError, PageStyle, engrave_here
 from fillwright.score.mei import Heading
 
 
 def main() -> int:
-    request = json.load(sys.stdin)
-    heading = None if request["heading"] is None else Heading(**request["heading"])
     try:
-        done = engrave_here(request["view"].encode("utf-8"), heading,
-                            PageStyle(**request["style"]), request["seed"],
-                            request["foot"])
+        done = [_engraved(request) for request in json.load(sys.stdin)]
     except EngravingError as error:
         print(error, file=sys.stderr)
         return 1
-    json.dump({"pages": done.pages, "timemap": done.timemap}, sys.stdout)
+    json.dump([{"pages": one.pages, "timemap": one.timemap} for one in done], sys.stdout)
     return 0
+
+
+def _engraved(request: dict[str, Any]) -> Engraving:
+    heading = None if request["heading"] is None else Heading(**request["heading"])
+    return engrave_here(request["view"].encode("utf-8"), heading, PageStyle(**request["style"]),
+                        request["seed"], request["foot"])
 
 
 if __name__ == "__main__":

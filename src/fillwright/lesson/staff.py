@@ -1,0 +1,172 @@
+"""The staves of a pack: the bars around a gap, engraved, cut to what is drawn.
+
+A staff comes as an SVG that is as high as its music, for paper and for a screen alike. Its notes
+have the ids ``n<index>``, the index being that in the sheet's notes.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lxml import etree
+
+from fillwright.exact import Fraction
+from fillwright.lesson.task import Sheet
+from fillwright.score.engraver import Copy, PageStyle, engrave_several
+from fillwright.score.lead import draw_brackets
+from fillwright.score.mei import Heading
+from fillwright.score.musicxml import to_musicxml
+from fillwright.score.obstacles import areas_of
+from fillwright.tune.model import Gap
+
+__all__ = ["Wanted", "engraved"]
+
+Element = etree._Element
+
+_SVG = "{http://www.w3.org/2000/svg}"
+_HIGH = 4000
+"""Of the page that is cut, in tenths of a millimetre: room for all lines of music."""
+_MARGIN = 20
+_AIR = 12
+"""What is left above and below the music, in tenths of a millimetre."""
+_LINES, _BARS_A_LINE = 20, 4
+_GREY = "0.08"
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A staff to be made.
+
+    width, unit   of the page, in tenths of a millimetre; half the distance of two staff lines
+    bars          so many to a line, where they fit
+    counts        whether they are printed; so are fingers
+    """
+
+    sheet: Sheet
+    width: int
+    unit: float
+    bars: int = _BARS_A_LINE
+    counts: bool = True
+    fingers: bool = True
+
+
+def engraved(wanted: Sequence[Wanted]) -> tuple[str, ...]:
+    """An SVG for each. Raises `EngravingError`."""
+    done = engrave_several([Copy(_view(one), Heading(), _style(one), foot=()) for one in wanted])
+    return tuple(_cut(result.pages[0], one) for result, one in zip(done, wanted, strict=True))
+
+
+def _style(wanted: Wanted) -> PageStyle:
+    return PageStyle(width=wanted.width, height=_HIGH, unit=wanted.unit, margin_side=0,
+                     margin_top=_MARGIN, margin_bottom=_MARGIN, systems=_LINES,
+                     bars_per_line=wanted.bars)
+
+
+# --- before it is engraved --------------------------------------------------------------------
+
+
+def _view(wanted: Wanted) -> bytes:
+    """The sheet without what belongs to a whole page: labels, dynamics, sections, the end."""
+    sheet = wanted.sheet
+    root = etree.fromstring(to_musicxml(
+        sheet.arrangement, fingering="fills" if wanted.fingers else "none", view=True,
+        dynamics=False))
+    for measure in root.iter("measure"):
+        for direction in measure.findall("direction"):
+            if _belongs_to_a_page(direction) or (not wanted.counts and _is_count(direction)):
+                measure.remove(direction)
+        for barline in measure.findall("barline"):
+            measure.remove(barline)
+    for note in root.iter("note"):
+        if re.fullmatch(r"n(\d+)(-\d+)?", note.get("id", "")) and _index(note) in sheet.hints:
+            _only_rhythm(note)
+    return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8"))
+
+
+def _belongs_to_a_page(direction: Element) -> bool:
+    return any(direction.find(f"direction-type/{sign}") is not None
+               for sign in ("words[@enclosure]", "rehearsal", "dynamics", "wedge"))
+
+
+def _is_count(direction: Element) -> bool:
+    return (direction.get("placement") == "below"
+            and direction.find("direction-type/words") is not None)
+
+
+def _index(note: Element) -> int:
+    return int(note.get("id", "n-1").split("-")[0][1:] or -1)
+
+
+def _only_rhythm(note: Element) -> None:
+    """A slash on the middle line: no pitch is meant. In MusicXML the head comes behind the
+    stem."""
+    for sign in note.findall("accidental"):
+        note.remove(sign)
+    head = etree.Element("notehead")
+    head.text = "slash"
+    before = [child for name in ("staff", "beam", "notations") for child in note.findall(name)]
+    before[0].addprevious(head)
+
+
+# --- after ------------------------------------------------------------------------------------
+
+
+def _cut(page: str, wanted: Wanted) -> str:
+    """The drawing with its gap bracketed, as high as what is drawn."""
+    root = etree.fromstring(page.encode("utf-8"))
+    arrangement = wanted.sheet.arrangement
+    draw_brackets([root], arrangement.gaps, _names(wanted.sheet, arrangement.gaps))
+    _shade(root)
+    for title in root.findall(f"{_SVG}desc"):
+        root.remove(title)
+    inner = next(child for child in root if child.get("class") == "definition-scale")
+    top, bottom = _edges(inner)
+    for name, value in (("x", 0), ("y", 0), ("width", wanted.width), ("height", _HIGH)):
+        inner.set(name, str(value))
+    top, bottom = top / 10 + _MARGIN - _AIR, bottom / 10 + _MARGIN + _AIR
+    root.set("viewBox", f"0 {top:.0f} {wanted.width} {bottom - top:.0f}")
+    root.set("width", f"{wanted.width / 10}mm")
+    root.set("height", f"{(bottom - top) / 10:.1f}mm")
+    root.attrib.pop("overflow", "")
+    return str(etree.tostring(root, encoding="unicode"))
+
+
+def _shade(root: Element) -> None:
+    """A grey field behind the gap in place of the bracket under it, which on two staves would
+    meet what the left hand plays."""
+    for mark in root.iter(f"{_SVG}g"):
+        if mark.get("class") == "gap-mark":
+            for element in list(mark):
+                if element.get("class") == "gap-field":
+                    element.set("fill", "black")
+                    element.set("fill-opacity", _GREY)
+                else:
+                    mark.remove(element)
+
+
+def _names(sheet: Sheet, gaps: Sequence[Gap]) -> dict[Fraction, str]:
+    """The melody's notes by their onsets. A landing that comes early or late stands for the one
+    written there."""
+    melody = {note.onset_quarter: f"n{index}" for index, note in enumerate(sheet.arrangement.notes)
+              if note.role == "melody"}
+    for gap in gaps:
+        fill = sheet.arrangement.fill_of(gap.number)
+        if fill is not None and fill.shift is not None:
+            melody[gap.end_quarter] = melody.get(fill.shift.landing_quarter, "")
+    return melody
+
+
+def _edges(drawing: Element) -> tuple[float, float]:
+    """From where to where something is drawn, in the engraver's own lengths."""
+    low, high = [], []
+    for _, area in areas_of(drawing):
+        low.append(area.top)
+        high.append(area.bottom)
+    for path in drawing.iter(f"{_SVG}path"):
+        if path.get("transform") is None:  # lines and curves; a glyph is in `areas_of`
+            found = re.findall(r"-?[\d.]+", re.sub(r"[HV]-?[\d.]+", "", path.get("d", "")))
+            low += [float(y) for y in found[1::2]]
+            high += [float(y) for y in found[1::2]]
+    return min(low), max(high)

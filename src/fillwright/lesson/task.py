@@ -1,0 +1,224 @@
+"""An item of a pack, worked out: its gap, its fill, and the bars around them.
+
+`tasks_of` looks up the tunes and the fills of a plan; `sheet_of` is what is engraved of a task
+the way it is handed out, from an empty gap to the whole fill.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+
+from fillwright.arranging.build import Offers
+from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.window import Window, window_of
+from fillwright.demo import DEMO_TUNES, demo_path
+from fillwright.errors import InputError
+from fillwright.exact import Fraction
+from fillwright.fills.model import FAMILIES, Fill
+from fillwright.hands.model import HandNote
+from fillwright.lesson.plan import Item, Plan
+from fillwright.theory.pitch import Pitch
+from fillwright.tune.model import ChordSpan, Chorus, Gap, Tune
+from fillwright.tune.read import read_tune
+
+__all__ = ["Sheet", "Task", "Tunes", "sheet_of", "tasks_of"]
+
+Progress = Callable[[int, int], None]
+
+_MIDDLE = {"right": Pitch.parse("B4"), "left": Pitch.parse("D3")}
+"""Where a rhythm without notes is written: on the middle line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """An item with everything it needs.
+
+    number    its place in the plan, from 1
+    chorus    the tune as it is played, with all its gaps
+    fill      the answer, at its place in the chorus
+    filled    the bars around the gap with the fill in it
+    unfilled  the same with the gap open
+    """
+
+    number: int
+    item: Item
+    chorus: Chorus
+    gap: Gap
+    fill: Fill
+    filled: Window
+    unfilled: Window
+
+    @property
+    def title(self) -> str:
+        return self.chorus.tune.title
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What is engraved. `hints` are the indices of notes of which only the rhythm is shown."""
+
+    arrangement: Arrangement
+    hints: frozenset[int] = frozenset()
+
+
+class Tunes:
+    """The tunes of a plan, read once each, and their offers for each way of playing them.
+
+    folder   from where a plan's paths count
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._read: dict[str, Tune] = {}
+        self._offers: dict[tuple[str, Options], Offers] = {}
+
+    def tune(self, name: str) -> Tune:
+        """Raises InputError for a file that is no lead sheet, naming the nearest tune where
+        there is none."""
+        if name not in self._read:
+            self._read[name] = read_tune(self._path(name))
+        return self._read[name]
+
+    def offers(self, item: Item) -> Offers:
+        """Raises InputError."""
+        key = item.tune, item.options
+        if key not in self._offers:
+            self._offers[key] = Offers(self.tune(item.tune), item.options)
+        return self._offers[key]
+
+    def _path(self, name: str) -> Path:
+        if name in DEMO_TUNES:
+            return demo_path(name)
+        path = self._folder / name
+        if not path.is_file():
+            raise InputError(f"there is no tune {name!r}: a tune is a file, named from where the "
+                             f"plan lies, or one of {', '.join(DEMO_TUNES)}")
+        return path
+
+
+def tasks_of(plan: Plan, folder: Path, progress: Progress | None = None) -> tuple[Task, ...]:
+    """Look up the gaps and fills of a plan. Raises InputError, which names the item."""
+    tunes = Tunes(folder)
+    found = []
+    for number, item in enumerate(plan.items, 1):
+        try:
+            found.append(_task(number, item, tunes.offers(item)))
+        except InputError as error:
+            raise InputError(f"item {number}: {error}") from None
+        if progress is not None:
+            progress(number, len(plan.items))
+    return tuple(found)
+
+
+def _task(number: int, item: Item, offers: Offers) -> Task:
+    gap = offers.gap(item.gap)
+    fill = offers.picked(item.gap, item.fill) if item.fill else _first(offers, item.gap)
+    assert fill is not None  # an open gap is refused by the plan
+    around = offers.chorus, offers.gaps, item.gap
+    return Task(number, item, offers.chorus, gap, fill,
+                window_of(*around, fill, offers.options),
+                window_of(*around, None, offers.options))
+
+
+def _first(offers: Offers, number: int) -> Fill:
+    """The first fill of the first family that has one. Raises InputError where none has."""
+    reasons = []
+    for family in FAMILIES:
+        found = offers.fills(number, family, 1)
+        if not isinstance(found, str):
+            return found[0]
+        reasons.append(f"{family}: {found.rstrip('.')}")
+    raise InputError(f"gap {number} has no fill ({'; '.join(reasons)})")
+
+
+# --- the way it is handed out -----------------------------------------------------------------
+
+
+def sheet_of(task: Task, show: str) -> Sheet:
+    """The bars around the gap: the tune with the hands under it, and of the fill as much as
+    `show` says, one of `plan.SHOWS`."""
+    window = task.filled
+    if show == "filled":
+        return Sheet(replace(window.arrangement, gaps=(window.gap,)))
+    return _Hint(window).sheet(show)
+
+
+class _Hint:
+    """The bars of a window with less than the whole fill."""
+
+    def __init__(self, window: Window) -> None:
+        self.window = window
+        self.whole = window.arrangement
+
+    @cached_property
+    def fill(self) -> Fill:
+        found = self.whole.fill_of(self.window.gap.number)
+        assert found is not None
+        return found
+
+    def sheet(self, show: str) -> Sheet:
+        shown = {"blank": self._nothing, "chords": self._nothing, "rhythm": self._rhythm,
+                 "first": self._first_strokes}[show]()
+        notes = sorted([*self._around(), *shown],
+                       key=lambda note: (note.onset_quarter, note.midi, note.hand))
+        chords = self.whole.chords if show == "chords" else tuple(
+            span for span in self.whole.chords if not span.added)
+        # With the fill its chords are shown where it puts them, and its counts.
+        fills = {"chords": (self._silent(self.fill.chords),),
+                 "rhythm": (self._silent(()),)}.get(show, ())
+        hints = frozenset(index for index, note in enumerate(notes)
+                          if note.role == "fill") if show == "rhythm" else frozenset()
+        return Sheet(replace(self.whole, gaps=(self.window.gap,), fills=fills,
+                             notes=tuple(notes), chords=chords), hints)
+
+    def _silent(self, chords: tuple[ChordSpan, ...]) -> Fill:
+        """The fill without notes, touch and signs of its own."""
+        counted = self.fill.counted if not chords else ()
+        return replace(self.fill, notes=(), chords=chords, counted=counted, shift=None)
+
+    def _around(self) -> list[HandNote]:
+        """The tune as written, and the texture before and after the gap."""
+        gap = self.window.gap
+        fingers = {note.onset_quarter: note.finger for note in self.whole.notes
+                   if note.role == "melody"}
+        melody = [HandNote(note.onset_quarter, note.duration_quarter, note.pitch, "right",
+                           fingers.get(note.onset_quarter), "melody")
+                  for note in self.whole.chorus.melody]
+        under = []
+        for note in self.whole.notes:
+            inside = gap.onset_quarter <= note.onset_quarter < gap.end_quarter
+            if note.role != "base" or inside:
+                continue
+            if note.onset_quarter < gap.onset_quarter < note.end_quarter:
+                note = replace(note, duration_quarter=gap.onset_quarter - note.onset_quarter)
+            under.append(note)
+        return [*melody, *under]
+
+    def _nothing(self) -> list[HandNote]:
+        return []
+
+    def _rhythm(self) -> list[HandNote]:
+        strokes: dict[tuple[str, Fraction], Fraction] = {}
+        for note in self.fill.notes:
+            place = note.hand, note.onset_quarter
+            strokes[place] = max(strokes.get(place, Fraction(0)), note.duration_quarter)
+        return [HandNote(onset, length, _MIDDLE[hand], hand, None, "fill", self.fill.gap)
+                for (hand, onset), length in _one_after_the_other(strokes)]
+
+    def _first_strokes(self) -> list[HandNote]:
+        first = {hand: min((note.onset_quarter for note in self.fill.notes
+                            if note.hand == hand), default=None) for hand in ("left", "right")}
+        return [note for note in self.fill.notes if note.onset_quarter == first[note.hand]]
+
+
+def _one_after_the_other(strokes: dict[tuple[str, Fraction], Fraction]
+                         ) -> Sequence[tuple[tuple[str, Fraction], Fraction]]:
+    """Strokes of a hand on one line of writing: each ends where the next begins."""
+    found = []
+    for (hand, onset), length in sorted(strokes.items()):
+        later = [other for side, other in strokes if side == hand and other > onset]
+        found.append(((hand, onset), min([length, *(place - onset for place in later)])))
+    return found
