@@ -18,6 +18,7 @@ import typer
 from fillwright.cli.arrange import arrange, demo
 from fillwright.cli.audit import audit
 from fillwright.cli.listing import fills, gaps
+from fillwright.cli.pack import pack
 from fillwright.cli.serve import serve
 from fillwright.cli.shelf import shelf
 
@@ -36,6 +37,7 @@ app.command(epilog="Example: fillwright fills tune.musicxml --gap 3 --family lin
                    "--level advanced")(fills)
 app.command(epilog="Example: fillwright arrange tune.musicxml -o out --level beginner --key F "
                    "--pick 3=line:2")(arrange)
+app.command(epilog="Example: fillwright pack lesson.toml -o out/lesson")(pack)
 app.command(epilog="Example: fillwright audit score.musicxml --hand small")(audit)
 app.command(epilog="Example: fillwright demo --tune snow -o out/snow")(demo)
 app.command(epilog="Example: fillwright serve --port 9000")(serve)

@@ -28,7 +28,7 @@ Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
 _HIGH = 4000
 """Of the page that is cut, in tenths of a millimetre: room for all lines of music."""
-_MARGIN = 20
+_MARGIN, _SIDE = 20, 6
 _AIR = 12
 """What is left above and below the music, in tenths of a millimetre."""
 _LINES, _BARS_A_LINE = 20, 4
@@ -59,9 +59,9 @@ def engraved(wanted: Sequence[Wanted]) -> tuple[str, ...]:
 
 
 def _style(wanted: Wanted) -> PageStyle:
-    return PageStyle(width=wanted.width, height=_HIGH, unit=wanted.unit, margin_side=0,
+    return PageStyle(width=wanted.width, height=_HIGH, unit=wanted.unit, margin_side=_SIDE,
                      margin_top=_MARGIN, margin_bottom=_MARGIN, systems=_LINES,
-                     bars_per_line=wanted.bars)
+                     bars_per_line=wanted.bars, stretch_from=0.0)
 
 
 # --- before it is engraved --------------------------------------------------------------------
@@ -79,6 +79,8 @@ def _view(wanted: Wanted) -> bytes:
                 measure.remove(direction)
         for barline in measure.findall("barline"):
             measure.remove(barline)
+    if sheet.is_open:
+        _hide_rests(root, sheet.arrangement.gaps)
     for note in root.iter("note"):
         if re.fullmatch(r"n(\d+)(-\d+)?", note.get("id", "")) and _index(note) in sheet.hints:
             _only_rhythm(note)
@@ -93,6 +95,28 @@ def _belongs_to_a_page(direction: Element) -> bool:
 def _is_count(direction: Element) -> bool:
     return (direction.get("placement") == "below"
             and direction.find("direction-type/words") is not None)
+
+
+def _hide_rests(root: Element, gaps: Sequence[Gap]) -> None:
+    """Print no rests inside the gaps: there is something to be written. A rest that begins
+    before and ends behind is left."""
+    divisions = int(root.findtext(".//divisions") or 1)
+    start = now = 0
+    for measure in root.iter("measure"):
+        end = now = start
+        for element in measure.iter("note", "forward", "backup"):
+            ticks = 0 if element.find("chord") is not None else int(
+                element.findtext("duration") or 0)
+            if element.tag == "backup":
+                now -= ticks
+                continue
+            if element.find("rest") is not None and any(
+                    gap.onset_quarter * divisions <= now < gap.end_quarter * divisions
+                    for gap in gaps):
+                element.set("print-object", "no")
+            now += ticks
+            end = max(end, now)
+        start = end
 
 
 def _index(note: Element) -> int:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from fillwright.arranging.build import Offers
 from fillwright.arranging.model import Arrangement, Options
+from fillwright.arranging.user_picks import ranked_pick
 from fillwright.arranging.window import Window, window_of
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.errors import InputError
@@ -58,10 +59,15 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """What is engraved. `hints` are the indices of notes of which only the rhythm is shown."""
+    """What is engraved.
+
+    hints     indices of notes of which only the rhythm is shown
+    is_open   no rests are printed in the gap: there is something to be written
+    """
 
     arrangement: Arrangement
     hints: frozenset[int] = frozenset()
+    is_open: bool = False
 
 
 class Tunes:
@@ -115,12 +121,23 @@ def tasks_of(plan: Plan, folder: Path, progress: Progress | None = None) -> tupl
 
 def _task(number: int, item: Item, offers: Offers) -> Task:
     gap = offers.gap(item.gap)
-    fill = offers.picked(item.gap, item.fill) if item.fill else _first(offers, item.gap)
-    assert fill is not None  # an open gap is refused by the plan
+    fill = _named(offers, item) if item.fill else _first(offers, item.gap)
     around = offers.chorus, offers.gaps, item.gap
     return Task(number, item, offers.chorus, gap, fill,
                 window_of(*around, fill, offers.options),
                 window_of(*around, None, offers.options))
+
+
+def _named(offers: Offers, item: Item) -> Fill:
+    """Raises InputError for a fill that does not exist."""
+    ranked = ranked_pick(item.fill)
+    if ranked is not None:
+        why = offers.fills(item.gap, ranked.family, 1)
+        if isinstance(why, str):
+            raise InputError(f"gap {item.gap} has no {ranked.family} fill: {why}")
+    fill = offers.picked(item.gap, item.fill)
+    assert fill is not None  # an open gap is refused by the plan
+    return fill
 
 
 def _first(offers: Offers, number: int) -> Fill:
@@ -172,7 +189,8 @@ class _Hint:
         hints = frozenset(index for index, note in enumerate(notes)
                           if note.role == "fill") if show == "rhythm" else frozenset()
         return Sheet(replace(self.whole, gaps=(self.window.gap,), fills=fills,
-                             notes=tuple(notes), chords=chords), hints)
+                             notes=tuple(notes), chords=chords), hints,
+                     is_open=show != "rhythm")
 
     def _silent(self, chords: tuple[ChordSpan, ...]) -> Fill:
         """The fill without notes, touch and signs of its own."""

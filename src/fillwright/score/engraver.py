@@ -55,6 +55,7 @@ class PageStyle:
     unit            half the distance of two staff lines
     systems         at most so many lines of music on a page
     bars_per_line   wanted; half as many where they do not fit
+    stretch_from    a last line that fills so much of the width is stretched to all of it
     """
 
     width: int = 2100
@@ -65,6 +66,7 @@ class PageStyle:
     margin_bottom: int = 230
     systems: int = 5
     bars_per_line: int = 4
+    stretch_from: float = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +180,7 @@ def _options(style: PageStyle, seed: int) -> dict[str, Any]:
         "pageMarginTop": style.margin_top, "pageMarginBottom": style.margin_bottom,
         "systemMaxPerPage": style.systems, "header": "encoded", "footer": "none",
         "justifyVertically": True, "xmlIdSeed": seed, "svgViewBox": True,
-        "spacingSystem": 8, "spacingStaff": 9, "minLastJustification": 0.5,
+        "spacingSystem": 8, "spacingStaff": 9, "minLastJustification": style.stretch_from,
         "svgRemoveXlink": True, "bottomMarginHarm": 2.2, "bottomMarginHeader": 6,
         "topMarginHarm": 1.6, "hairpinSize": 2.5,
     }

@@ -1,0 +1,48 @@
+"""The command that makes a pack: what a teacher hands out."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fillwright.cli.shared import CAUTION, fail, one_clear_sentence, print_lines
+
+__all__ = ["pack"]
+
+_WHAT = {"pack.pdf": "to print and hand out", "answers.pdf": "for the teacher",
+         "pack.json": "for other programs"}
+
+
+def pack(plan: Annotated[Path, typer.Argument(
+             metavar="PLAN", help="A plan: a .toml file with a title and an [[item]] for each "
+             "gap: tune, gap, fill, level, hand, tempo, key, show, words.", show_default=False)],
+         output: Annotated[Path, typer.Option(
+             "--output", "-o", metavar="DIR", help="The folder to write into.",
+             show_default=False)]) -> None:
+    """Make a pack to hand out from a plan: gaps of any tunes, blank, with hints or filled."""
+    from fillwright.lesson import pack_files, read_plan
+    from fillwright.output import check_folder, write_folder
+    from fillwright.progress import Progress
+
+    if output.exists() and not output.is_dir():
+        raise typer.BadParameter(f"{output} is a file", param_hint="--output")
+    with one_clear_sentence(plan):
+        read = read_plan(plan)
+    try:
+        check_folder(output)  # before it is made, not after
+    except OSError as error:
+        fail(plan.name, f"cannot write into {output}: {error.strerror}")
+    with one_clear_sentence(plan), Progress(sys.stderr) as progress:
+        files = pack_files(read, plan.parent, progress.update, progress.stage)
+    try:
+        written = write_folder(files, output)
+    except OSError as error:
+        fail(plan.name, f"cannot write into {output}: {error.strerror}")
+    paths = {path.name: str(path) for path in written}
+    width = max(map(len, paths.values()))
+    count = len(read.items)
+    print_lines([f"{read.title}: {count} item{'s' if count > 1 else ''}",
+                 *(f"  {paths[name].ljust(width)}   {_WHAT[name]}" for name in paths), CAUTION])

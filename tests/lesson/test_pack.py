@@ -1,0 +1,185 @@
+"""Packs: what is handed out of a fill, on paper, and by the command."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pypdfium2  # type: ignore[import-untyped]
+import pytest
+from tests.sweep import every
+
+from fillwright import InputError
+from fillwright.cli import main
+from fillwright.lesson import (
+    PACK_FILES,
+    SHOWS,
+    Plan,
+    Task,
+    messages,
+    pack_files,
+    read_plan_text,
+    sheet_of,
+    tasks_of,
+)
+
+HARM = 'Ho<b>ld</b> #strong[x] *y* $z$ \\"'
+PLAN = f"""
+title = '{HARM}'
+teacher = "#let x = 1"
+paper = "Letter"
+
+[[item]]
+tune = "ferry"
+gap = 4
+fill = "comp:1"
+words = '''</script> {HARM}
+
+#pagebreak()'''
+
+[[item]]
+tune = "ferry"
+gap = 4
+fill = "comp:1"
+show = "rhythm"
+reasons = false
+"""
+
+
+def plan_of(*items: str) -> Plan:
+    return read_plan_text("\n".join(['title = "A"', *(f"[[item]]\n{item}" for item in items)]))
+
+
+def task_of(item: str) -> Task:
+    return tasks_of(plan_of(item), Path())[0]
+
+
+FERRY = 'tune = "ferry"\ngap = 4\nfill = "comp:1"'
+SNOW = 'tune = "snow"\ngap = 2\nfill = "reharm:1"'
+
+
+@every((FERRY, SNOW), SHOWS)
+def test_as_much_of_the_fill_is_handed_out_as_was_asked(item: str, show: str) -> None:
+    task = task_of(item)
+    sheet = sheet_of(task, show)
+    own = {(n.onset_quarter, n.midi, n.hand)
+           for n in task.filled.arrangement.notes if n.role == "fill"}
+    shown = {(n.onset_quarter, n.midi, n.hand) for n in sheet.arrangement.notes
+             if n.role == "fill"}
+    melody = [n for n in sheet.arrangement.notes if n.role == "melody"]
+    written = sheet.arrangement.chorus.melody
+    assert [n.pitch for n in melody] == [n.pitch for n in written]
+    if show in ("blank", "chords"):
+        assert not shown
+    elif show == "rhythm":
+        assert {(place, hand) for place, _, hand in shown} == {
+            (place, hand) for place, _, hand in own}
+        assert {midi for _, midi, _ in shown} <= {71, 50} and len(sheet.hints) == len(shown)
+    elif show == "first":
+        first = {hand: min(place for place, _, side in own if side == hand)
+                 for _, _, hand in own}
+        assert shown == {note for note in own if note[0] == first[note[2]]} and shown < own
+    else:
+        assert shown == own
+    added = [span for span in sheet.arrangement.chords if span.added]
+    assert bool(added) == (show in ("chords", "filled") and item == SNOW)
+    gap = sheet.arrangement.gaps[0]
+    assert not any(gap.onset_quarter <= n.onset_quarter < gap.end_quarter
+                   for n in sheet.arrangement.notes if n.role == "base")
+
+
+def test_a_gap_without_a_named_fill_gets_the_first_that_is_offered() -> None:
+    assert task_of('tune = "ferry"\ngap = 4').fill == task_of(FERRY).fill
+
+
+WRONG = {
+    'tune = "nowhere.musicxml"\ngap = 1': "item 2: there is no tune 'nowhere.musicxml'",
+    'tune = "ferry"\ngap = 99': "item 2: there is no gap 99",
+    'tune = "ferry"\ngap = 4\nfill = "comp:999"': "item 2: gap 4 has",
+    'tune = "ferry"\ngap = 7\nfill = "line:1"': "item 2: gap 7 has no line fill: ",
+}
+
+
+@every(WRONG.items())
+def test_what_is_not_there_is_said_by_item(item: str, said: str) -> None:
+    with pytest.raises(InputError) as refused:
+        tasks_of(plan_of(FERRY, item), Path())
+    assert said in str(refused.value)
+
+
+def test_every_language_says_everything() -> None:
+    english, german = messages("en"), messages("de")
+    assert english.keys() == german.keys()
+    for key, text in english.items():
+        assert text and german[key]
+        assert set(re.findall(r"{\w+}", text)) == set(re.findall(r"{\w+}", german[key])), key
+
+
+@pytest.fixture(scope="module")
+def files() -> dict[str, bytes]:
+    return pack_files(read_plan_text(PLAN), Path())
+
+
+def text_of(pdf: bytes) -> str:
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        return "\n".join(page.get_textpage().get_text_range() for page in document)
+    finally:
+        document.close()
+
+
+@pytest.mark.slow
+def test_words_are_words_on_paper(files: dict[str, bytes]) -> None:
+    text = " ".join(text_of(files["pack.pdf"]).split())
+    assert text.count(HARM) == 2 and "</script>" in text and "#pagebreak()" in text
+    assert "#let x = 1" in text and "Find the keys for this rhythm." in text
+    assert text.count("doctor.") >= 1 and "Why it works" in text
+    answers = " ".join(text_of(files["answers.pdf"]).split())
+    assert f"{HARM}: Answers" in answers and answers.count("Why it works") == 2
+    assert "#pagebreak()" not in answers
+
+
+@pytest.mark.slow
+def test_paper_has_its_size_and_the_same_bytes(files: dict[str, bytes]) -> None:
+    document = pypdfium2.PdfDocument(files["pack.pdf"])
+    assert tuple(map(round, document[0].get_size())) == (612, 792)  # Letter: 8½ by 11 inches
+    document.close()
+    assert files == pack_files(read_plan_text(PLAN), Path())
+    value = json.loads(files["pack.json"])
+    assert [item["show"] for item in value["items"]] == ["filled", "rhythm"]
+    assert value["items"][0]["fill"]["family"] == "comp" and value["title"] == HARM
+
+
+Run = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Run:
+    def call(*arguments: str | Path) -> tuple[int, str, str]:
+        with pytest.raises(SystemExit) as end:
+            main(["pack", *map(str, arguments)])
+        out, err = capsys.readouterr()
+        return int(end.value.code or 0), out, err
+
+    return call
+
+
+@pytest.mark.parametrize("text", [
+    "", 'title = "A"\n[[item]]\ntune = "ferry"\ngap = 400\n', 'title = "A"\nx = 1'])
+def test_a_wrong_plan_writes_nothing(run: Run, tmp_path: Path, text: str) -> None:
+    plan = tmp_path / "plan.toml"
+    plan.write_text(text)
+    code, out, err = run(plan, "-o", tmp_path / "out")
+    assert (code, out) == (2, "") and err.startswith("plan.toml: ") and err.count("\n") == 1
+    assert [path.name for path in tmp_path.iterdir()] == ["plan.toml"]
+
+
+@pytest.mark.slow
+def test_the_command_writes_a_folder(run: Run, tmp_path: Path) -> None:
+    plan = tmp_path / "plan.toml"
+    plan.write_text(PLAN)
+    code, out, err = run(plan, "-o", tmp_path / "out")
+    assert (code, err) == (0, "") and "2 items" in out
+    assert {path.name for path in (tmp_path / "out").iterdir()} == set(PACK_FILES)
