@@ -21,7 +21,7 @@ from pathlib import Path
 
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.errors import InputError
-from fillwright.fills.devices.reharm.function import quality_of
+from fillwright.fills.devices.reharm.function import named_classes, quality_of
 from fillwright.fills.model import Fill
 from fillwright.fills.propose import propose
 from fillwright.fills.sounding import MELODY, Tone, hanging, lent, moments
@@ -52,6 +52,12 @@ def _after(chorus: Chorus, gap: Gap) -> list[Chord]:
     return row[:2] if gap.landing is not None else []
 
 
+def _six_four(span: ChordSpan, dominant: Chord) -> bool:
+    """Whether it stands over the root of the dominant, which it only holds back (common
+    practice)."""
+    return span.symbol.bass is not None and span.symbol.bass.pitch_class == dominant[0]
+
+
 def _same(one: Chord, other: Chord) -> bool:
     return one[0] == other[0] and (one[1] == other[1] or {one[1], other[1]} <= {"M", "7"})
 
@@ -73,22 +79,25 @@ def strikes(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
                 yield "V I V"
             elif rest[0][1] in "mh" and (rest[0][0] - home) % 12 == 2:
                 yield "the tonic between V and a coming II"
+        written = next((c for c in reversed(fill.chords[:index]) if not c.added), None)
         if len(rest) > 1 and _same(x, rest[1]) and rest[0][1] == "7" and (
-                (rest[1][0] - rest[0][0]) % 12 == 5) and rest[1] != here:
+                (rest[1][0] - rest[0][0]) % 12 == 5) and rest[1] not in (
+                here, written and _plain(written.symbol)) and not _six_four(span, rest[0]):
             yield "the target given away before its dominant"
         if x[1] == "o" and here == (x[0], "7"):
             yield "a diminished chord on a dominant's root"
-        written = next((c for c in reversed(fill.chords[:index]) if not c.added), None)
         if written is not None and _within(chorus, fill, span, written):
             yield "strikes all in the written chord"
         if not _bass(fill, span):
             yield "another bass than the symbol's"
         yield from _sounded(gap, fill, span)
+        rest_after = row[index + 1:] + ahead
         around = [c for c in fill.chords[:index][-1:] if not c.added] + [
             c for c in fill.chords[index + 1:index + 2] if not c.added]
         if index + 1 == len(fill.chords):
             around += [c for c in chorus.chords if c.onset_quarter == span.end_quarter]
-        if any(_disguised(gap, fill, span, c) for c in around):
+        two = x[1] in "mh" and bool(rest_after) and rest_after[0] == ((x[0] + 5) % 12, "7")
+        if any(_disguised(gap, fill, span, c, two) for c in around):
             yield "the same chord in disguise"
         if span.duration_quarter < chorus.bar_at(span.onset_quarter).meter.beat_quarter:
             yield "shorter than a beat"
@@ -185,14 +194,15 @@ def _sounded(gap: Gap, fill: Fill, span: ChordSpan) -> Iterator[str]:
         yield "the root over a slash does not sound"
 
 
-def _disguised(gap: Gap, fill: Fill, span: ChordSpan, written: ChordSpan) -> bool:
+def _disguised(gap: Gap, fill: Fill, span: ChordSpan, written: ChordSpan, two: bool) -> bool:
     """Whether everything that sounds belongs to the chord beside it, as it is printed or with the
-    sixth a bare triad is played with."""
+    sixth a bare triad is played with; `two` where the chord is the II of a dominant that follows,
+    which is another chord than that triad with its sixth."""
     symbol = written.symbol
     if symbol.root is None or span.symbol.bass is not None:
         return False
-    names = {symbol.name_of(degree).pitch_class for degree in symbol.degrees}
-    if symbol.quality == "major" and symbol.seventh is None:
+    names = set(named_classes(symbol))
+    if symbol.quality == "major" and symbol.seventh is None and not two:
         names.add((symbol.root.pitch_class + 9) % 12)
     return _sounding(gap, fill, span) <= names
 
@@ -268,9 +278,9 @@ def _count(sheet: str, level: str, chorus: Chorus, gaps: tuple[Gap, ...],
             found["one chord in four beats and more"] += len(added) == 1
         for strike in strikes(chorus, gap, fill):
             found[strike] += 1
-            if show and strike.startswith(show):
+            if show and strike.startswith(tuple(show.split("|"))):
                 row = " ".join(f"{'+' if c.added else ''}{c.symbol}" for c in fill.chords)
-                print(sheet, gap.number, level, fill.device, row, _after(chorus, gap))
+                print(f"{strike}:", sheet, gap.number, level, fill.device, row, _after(chorus, gap))
 
 
 def _print(level: str, found: Counter[str]) -> None:

@@ -5,6 +5,7 @@ Check values are common practice.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 from hypothesis import given
@@ -124,6 +125,23 @@ def test_an_old_chord_does_not_ring_into_one_that_does_not_take_it() -> None:
     assert not whole.sounds_whole(context, plan, [rubs])
 
 
+def test_a_seventh_is_led_on_within_a_beat() -> None:
+    """The F of G7 goes to E, in whatever hand, and not up to A alone."""
+    context = gap_of("G5 4, G5 4", "C 4, C 4")
+    plan = next(p for p in plans(context, 60) if str(p.events[-1].harmony.symbol) == "G7"
+                and len(p.events) == 2)
+    plan = replace(plan, events=(plan.events[1], replace(plan.events[0], returns=True)))
+    first, second = (replace(event, onset_quarter=Fraction(at), end_quarter=Fraction(at + 2))
+                     for event, at in zip(plan.events, (0, 2), strict=True))
+    plan = replace(plan, events=(first, second))
+    shell = [note("0", "2", name, "left") for name in ("G2", "F3")]
+    assert whole.leads_on(context, plan, [*shell, note("2", "2", "E3", "left")])
+    assert whole.leads_on(context, plan, [*shell, note("2", "2", "C3", "left"),
+                                          note("3", "1", "E3", "right")])
+    assert not whole.leads_on(context, plan, [*shell, note("2", "2", "C3", "left"),
+                                              note("2", "2", "A3", "left")])
+
+
 # --- what is said of it -----------------------------------------------------------------------
 
 def test_the_melody_note_leads_where_the_tune_goes() -> None:
@@ -173,6 +191,23 @@ def test_a_chord_whose_root_alone_is_new_leads_on_or_is_the_written_one() -> Non
     assert rule("Fm", "Dm7b5", "C7") == "the written chord again"
     assert rule("Em7", "Cmaj7", "F") is None
     assert rule("Cmaj7", "Am7", "Dm7") is None
+    at = between("Ab", "Fm7b5")
+    minor = harmony_of(ChordSymbol.parse("Abm6"), at.key, at.goal.symbol)
+    assert never.broken(at, [minor], never.LINE_MAY) == "the coming chord turned over"
+
+
+def test_a_two_sounds_more_than_its_dominant() -> None:
+    """G and B flat under C are C7, not G minor: its F or D has to sound."""
+    context = gap_of("C5 4, A4 4", "Am7 4, C7 4", level="beginner", key="F")
+    c_seven, found = {0, 4, 7, 10}, 0
+    for plan in plans(context, 60):
+        if not str(plan.events[-1].harmony.symbol).startswith("Gm"):
+            continue
+        for style in STYLES[context.player.level]:
+            voiced = voice.voice_plan(context, plan, style)
+            found += voiced is not None
+            assert voiced is None or not {m % 12 for m in voiced.hands[-1].midis} <= c_seven
+    assert found
 
 
 # --- metre ------------------------------------------------------------------------------------

@@ -8,6 +8,7 @@ gives each a voicing along the lattice; here the plans become candidates and the
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 
 from fillwright.fills.devices.reharm.arrival import out_of_reach
@@ -18,7 +19,7 @@ from fillwright.fills.devices.reharm.reasons import coloured, explained, reasons
 from fillwright.fills.devices.reharm.told import told, well_spelt
 from fillwright.fills.devices.reharm.touch import strike, touches
 from fillwright.fills.devices.reharm.voice import Voiced, voice_plan
-from fillwright.fills.devices.reharm.whole import sounds_whole
+from fillwright.fills.devices.reharm.whole import leads_on, sounds_whole
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, HeldEnd, Idea
 from fillwright.fills.offer import Candidate
@@ -36,6 +37,10 @@ _FAR = 100
 
 _CUT_LAST = 1000
 """A plan that takes the melody note away comes after all that keep it, colours too."""
+
+
+_HANGING = "guide tone left hanging"
+"""The term of a draft that leaves a third or a seventh without its step."""
 
 
 class Reharm:
@@ -60,8 +65,9 @@ class Reharm:
                             last=group[0].cuts or group[0].only_colours)
 
     def suits(self, fill: Fill, player: Player) -> bool:
-        """Whether it keeps the melody note: what lets it go stands back."""
-        return not any(term == CUT for term, _ in fill.costs)
+        """Whether it keeps the melody note and leads every guide tone on: what does not stands
+        back."""
+        return not any(term in (CUT, _HANGING) for term, _ in fill.costs)
 
     def why_not(self, situation: Task, player: Player) -> str:
         beats = float(situation.duration_quarter / situation.beat_quarter)
@@ -97,11 +103,24 @@ def _varied(group: list[Plan], rotation: int) -> list[Plan]:
 
 
 def _drafts(context: Task, group: list[Plan], rotation: int) -> Iterator[Draft]:
-    """A progression in the rhythms, styles and touches in which the hands can play it; one that
-    takes the melody note away, or in which the chord of the sheet only changes its colour, where
-    nothing else is offered."""
+    """A progression in the rhythms, styles and touches in which the hands can play it, first where
+    every guide tone is led on; one that takes the melody note away, or in which the chord of the
+    sheet only changes its colour, where nothing else is offered."""
     if rotation and (group[0].cuts or group[0].only_tints):
         return
+    hanging = []
+    for voiced, (notes, said) in _played(context, group, rotation):
+        draft = _draft(context, voiced, notes, said)
+        if not dict(voiced.costs).get("guide tones") or leads_on(context, voiced.plan, notes):
+            yield draft
+        else:
+            hanging.append(replace(draft, costs=(*draft.costs, (_HANGING, 1))))
+    yield from hanging
+
+
+def _played(context: Task, group: list[Plan], rotation: int
+            ) -> Iterator[tuple[Voiced, tuple[tuple[DraftNote, ...], str]]]:
+    """The ways to play a progression: what the hands strike, and what is said of the touch."""
     level = context.player.level
     first, second, *others = STYLES[level]
     swapped = rotation % 2 and level.reharm.turns_styles
@@ -116,7 +135,7 @@ def _drafts(context: Task, group: list[Plan], rotation: int) -> Iterator[Draft]:
             struck = strike(context, voiced, touch, rotation)
             if struck is not None and not _leaps_home(context, voiced.plan, struck[0]) and (
                     sounds_whole(context, voiced.plan, struck[0])):
-                yield _draft(context, voiced, *struck)
+                yield voiced, struck
 
 
 def _sound(symbol: ChordSymbol, home: int) -> str:

@@ -178,6 +178,13 @@ def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
         and not (sounds_as(last) == "o" and step in (1, 11)))
 
 
+def _goal_turned_over(place: Place, chords: Sequence[Harmony]) -> bool:
+    """The last chord has the tones of the coming one: A flat minor 6 before F half-diminished."""
+    last, goal = chords[-1].symbol, place.goal.symbol
+    return last.bass is None and named_classes(last) == named_classes(goal) and (
+        last.root != goal.root)
+
+
 def _resting(goal: Harmony) -> frozenset[int]:
     """What a major chord bears when it has come: its major seventh and ninth."""
     root = goal.root.pitch_class
@@ -257,6 +264,7 @@ RULES: tuple[Rule, ...] = (
     Rule("a diminished chord on a dominant's root", _diminished_on_a_dominant),
     Rule("a diminished chord led elsewhere", _diminished_undone),
     Rule("the coming chord again", _ends_on_goal),
+    Rule("the coming chord turned over", _goal_turned_over),
     Rule("the coming chord sounds already", _goal_is_nothing_new),
     Rule("a dominant that goes back", _dominant_undone),
     Rule("a cadence steps back", _cadence_steps_back),

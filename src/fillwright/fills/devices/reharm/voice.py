@@ -140,7 +140,9 @@ def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
     """Whether of an added chord nothing sounds that the written chord it comes after has not
     sounded or named, or the one it comes right before has not (a written triad with its sixth),
     in whatever order: to the ear that is the written one. Right after a dominant its thirteenth
-    is nothing new either. Over a bass that stays it takes two tones to be another chord."""
+    is nothing new either. Over a bass that stays it takes two tones to be another chord. The II of
+    the dominant that follows needs one tone only that these two do not name: its bass falls a
+    fifth."""
     written: frozenset[int] = frozenset()
     played: frozenset[int] = frozenset()
     for index, (event, row) in enumerate(zip(plan.events, rows, strict=True)):
@@ -154,19 +156,24 @@ def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
             own = written | {(before.root.pitch_class + _SIXTH) % 12}
         else:
             own = written
-        option = event.option
+        option, sounds = event.option, {m % 12 for m in row}
         if option is None or option.stays_on_root:
+            here = None if option is None else option.place.here
+            if here is not None and sounds_as(event.harmony) != sounds_as(here) and (
+                    sounds <= named_classes(here.symbol)):
+                return True  # A flat minor 6 without its fifth is in A flat diminished 7
             continue
-        sounds = {m % 12 for m in row}
         if event.harmony.symbol.bass is not None:
             if _stays(plan, index) and len(sounds - played) < _OWN_OVER_A_BASS:
                 return True
             continue
         coming = (plan.events[index + 1].harmony if index + 1 < len(plan.events)
                   else option.place.goal)
-        if is_two_of(event.harmony, coming) and index + 1 < len(plan.events):
-            continue  # with its dominant after it, it is another chord
-        if sounds <= own or sounds <= _written(coming):
+        if is_two_of(event.harmony, coming):  # with its dominant after it, it is another chord
+            if sounds <= named_classes(coming.symbol) or (
+                    index > 0 and sounds <= named_classes(before.symbol)):
+                return True
+        elif sounds <= own or sounds <= _written(coming):
             return True
     return False
 

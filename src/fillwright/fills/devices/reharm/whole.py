@@ -7,23 +7,50 @@ as they sound, up to the landing inclusive (see `fills.sounding`).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.plan import Plan
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.situation import Task
-from fillwright.fills.sounding import LANDING_QUARTER, MELODY, Moment, Tone, lent, moments
+from fillwright.fills.sounding import (
+    LANDING_QUARTER,
+    MELODY,
+    Moment,
+    Tone,
+    hanging,
+    lent,
+    moments,
+)
 
-__all__ = ["sounds_whole"]
+__all__ = ["leads_on", "sounds_whole"]
 
 
 def sounds_whole(context: Task, plan: Plan, notes: Sequence[DraftNote]) -> bool:
     """Whether no chord loses a tone that the melody lends it, nothing of an old chord rings into
     one that has no place for it, and the landing finds its key free."""
-    row = moments(notes, _melody(context, plan), plan.events, context.onset_quarter,
-                  context.end_quarter)
+    row = _row(context, plan, notes)
     return _landing_free(context, row[-1]) and not any(
         _bereft(context, plan, moment) or _rings_on(context, plan, moment) for moment in row[:-1])
+
+
+def leads_on(context: Task, plan: Plan, notes: Sequence[DraftNote]) -> bool:
+    """Whether every guide tone of a chord is led on in some voice of the next, which has a beat to
+    take it up: the hands may answer each other."""
+    row = _row(context, plan, notes)
+    for index, (event, following) in enumerate(pairwise(plan.events)):
+        until = following.onset_quarter + context.beat_quarter
+        before = {key for m in row if m.chord == index for key in m.held_by()}
+        after = {key for m in row if m.chord == index + 1 and m.onset_quarter <= until
+                 for key in m.held_by()}
+        if before and after and hanging(event.harmony.symbol, before, after):
+            return False
+    return True
+
+
+def _row(context: Task, plan: Plan, notes: Sequence[DraftNote]) -> tuple[Moment, ...]:
+    return moments(notes, _melody(context, plan), plan.events, context.onset_quarter,
+                   context.end_quarter)
 
 
 def _melody(context: Task, plan: Plan) -> list[Tone]:
