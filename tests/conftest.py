@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 WHOLE_FILE = "\npytestmark = pytest.mark.slow\n"
 
@@ -14,3 +19,16 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
     if config.getoption("markexpr") != "not slow" or collection_path.suffix != ".py":
         return None
     return WHOLE_FILE in collection_path.read_text(encoding="utf-8") or None
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Chromium as the system has it (on Debian: apt-get install chromium)."""
+    from playwright.sync_api import expect, sync_playwright
+    from tests.web.page_server import CHROMIUM, CHROMIUM_OPTIONS
+
+    expect.set_options(timeout=30_000)
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_OPTIONS)
+        yield browser
+        browser.close()

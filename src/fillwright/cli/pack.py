@@ -13,6 +13,7 @@ from fillwright.cli.shared import CAUTION, fail, one_clear_sentence, print_lines
 __all__ = ["pack"]
 
 _WHAT = {"pack.pdf": "to print and hand out", "answers.pdf": "for the teacher",
+         "student.html": "the student opens it in a browser",
          "pack.json": "for other programs"}
 
 

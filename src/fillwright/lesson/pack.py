@@ -1,7 +1,7 @@
 """A pack: what a teacher hands out, made from a plan.
 
 `pack_files` makes all of it: ``pack.pdf`` to print, ``answers.pdf`` for the teacher,
-``pack.json`` for other programs.
+``student.html`` to play with, ``pack.json`` for other programs.
 """
 
 from __future__ import annotations
@@ -11,14 +11,19 @@ from pathlib import Path
 from typing import Any
 
 from fillwright.contract import VERSION, dump, fill_value, gap_value, options_value, tune_value
-from fillwright.lesson.paper import Staves, answers_pdf, pack_pdf, staff_unit, staff_width
+from fillwright.lesson.paper import answers_pdf, pack_pdf, staff_unit, staff_width
 from fillwright.lesson.plan import Plan
 from fillwright.lesson.staff import Wanted, engraved
+from fillwright.lesson.takehome import Drawn, page_html
 from fillwright.lesson.task import Task, sheet_of, tasks_of
 
 __all__ = ["PACK_FILES", "pack_document", "pack_files"]
 
-PACK_FILES = ("pack.pdf", "answers.pdf", "pack.json")
+PACK_FILES = ("pack.pdf", "answers.pdf", "student.html", "pack.json")
+
+_WIDE_BARS = 4
+_NARROW, _NARROW_UNIT, _NARROW_BARS = 900, 9.0, 2
+"""A telephone's staff: its width, half the distance of two lines, bars to a line."""
 
 Stage = Callable[[str], None]
 
@@ -36,19 +41,26 @@ def pack_files(plan: Plan, folder: Path, progress: Callable[[int, int], None] | 
     say = stage or (lambda _: None)
     tasks = tasks_of(plan, folder, progress)
     say("engraving")
-    staves = _staves(plan, tasks)
-    return {"pack.pdf": pack_pdf(plan, tasks, staves),
-            "answers.pdf": answers_pdf(plan, tasks, staves),
-            "pack.json": dump(pack_document(plan, tasks)).encode()}
+    handed, filled = _drawn(plan, tasks)
+    files = {"pack.pdf": pack_pdf(plan, tasks, [staff.wide for staff in handed]),
+             "answers.pdf": answers_pdf(plan, tasks, [staff.wide for staff in filled])}
+    say("playing")
+    files["student.html"] = page_html(plan, tasks, handed, filled)
+    files["pack.json"] = dump(pack_document(plan, tasks)).encode()
+    return files
 
 
-def _staves(plan: Plan, tasks: Sequence[Task]) -> Staves:
-    width, unit = staff_width(plan), staff_unit(plan)
-    handed = [Wanted(sheet_of(task, task.item.show), width, unit, counts=task.item.counts)
-              for task in tasks]
-    filled = [Wanted(sheet_of(task, "filled"), width, unit) for task in tasks]
-    done = engraved([*handed, *filled])
-    return Staves(done[:len(tasks)], done[len(tasks):])
+def _drawn(plan: Plan, tasks: Sequence[Task]) -> tuple[list[Drawn], list[Drawn]]:
+    """The staves of each task, as it is handed out and filled."""
+    looks = ((staff_width(plan), staff_unit(plan), _WIDE_BARS),
+             (_NARROW, _NARROW_UNIT, _NARROW_BARS))
+    sheets = [(sheet_of(task, task.item.show), task.item.counts) for task in tasks]
+    sheets += [(sheet_of(task, "filled"), True) for task in tasks]
+    staves = engraved([Wanted(sheet, width, unit, bars, counts)
+                       for width, unit, bars in looks for sheet, counts in sheets])
+    pairs = [Drawn(wide, narrow) for wide, narrow in zip(
+        staves[:len(sheets)], staves[len(sheets):], strict=True)]
+    return pairs[:len(tasks)], pairs[len(tasks):]
 
 
 def pack_document(plan: Plan, tasks: Sequence[Task]) -> dict[str, Any]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import tempfile
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +17,7 @@ from fillwright.score.fonts import font_folder
 from fillwright.score.handdrawing import hand_picture
 from fillwright.score.pictures import pictures_of
 
-__all__ = ["LARGER", "Staves", "answers_pdf", "pack_pdf", "staff_width", "staff_unit"]
+__all__ = ["LARGER", "answers_pdf", "pack_pdf", "staff_width", "staff_unit"]
 
 LARGER = 4 / 3
 """Larger print against the usual."""
@@ -33,14 +32,6 @@ _PICTURE_SCALE = 0.95
 _EPOCH_SEC = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Staves:
-    """The engraved staves of a pack, one a task: as it is handed out, and filled."""
-
-    handed: Sequence[str]
-    filled: Sequence[str]
-
-
 def staff_width(plan: Plan) -> int:
     """In tenths of a millimetre."""
     return _WIDTHS[plan.paper]
@@ -51,11 +42,11 @@ def staff_unit(plan: Plan) -> float:
     return _UNIT * (LARGER if plan.larger_print else 1)
 
 
-def pack_pdf(plan: Plan, tasks: Sequence[Task], staves: Staves) -> bytes:
-    """What is handed out."""
+def pack_pdf(plan: Plan, tasks: Sequence[Task], staves: Sequence[str]) -> bytes:
+    """What is handed out; `staves`: one a task, as it is handed out."""
     say = say_in(plan.language)
     entries, files = [], {}
-    for task, staff in zip(tasks, staves.handed, strict=True):
+    for task, staff in zip(tasks, staves, strict=True):
         filled, item = task.item.show == "filled", task.item
         entry = {**_head(task, say), "staff": f"staff-{task.number}.svg",
                  "task": say(f"pack.show_{item.show}"),
@@ -68,11 +59,11 @@ def pack_pdf(plan: Plan, tasks: Sequence[Task], staves: Staves) -> bytes:
     return _set(plan, say, entries, files)
 
 
-def answers_pdf(plan: Plan, tasks: Sequence[Task], staves: Staves) -> bytes:
-    """The same with every gap filled, for the teacher."""
+def answers_pdf(plan: Plan, tasks: Sequence[Task], staves: Sequence[str]) -> bytes:
+    """The same for the teacher; `staves` are filled."""
     say = say_in(plan.language)
     entries, files = [], {}
-    for task, staff in zip(tasks, staves.filled, strict=True):
+    for task, staff in zip(tasks, staves, strict=True):
         fill = task.fill
         files[f"staff-{task.number}.svg"] = staff
         entries.append({**_head(task, say), "staff": f"staff-{task.number}.svg", "task": "",
