@@ -11,9 +11,7 @@ from __future__ import annotations
 import gc
 from time import process_time
 
-from fillwright.tune.form import unfold
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.read import read_bytes
+from fillwright.tune import find_gaps, read_bytes, unfold
 
 PRINTED = (16, 160, 1600)
 ROUNDS = 3

@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import Any
 
 from fillwright.demo import DEMO_TUNES, demo_path
-from fillwright.hands.model import LEVELS
+from fillwright.hands import LEVELS
 
 Document = dict[str, Any]
 Cell = tuple[tuple[Fraction, int], ...]

@@ -27,10 +27,9 @@ from fillwright.contract import arrangement_document, dump, fills_document
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.errors import InputError
 from fillwright.fills.propose import propose
-from fillwright.hands.chords import playable
-from fillwright.hands.model import LEVELS
+from fillwright.hands import LEVELS, playable
 from fillwright.rules.sound import RUB
-from fillwright.tune.read import read_tune
+from fillwright.tune import read_tune
 
 Document = dict[str, Any]
 TEMPI = (63, 132, 132, 200, 132, 100)

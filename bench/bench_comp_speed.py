@@ -20,10 +20,10 @@ from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.player import player_of
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import task_of
-from fillwright.hands.model import LEVELS
+from fillwright.hands import LEVELS
 from fillwright.score.engraver import engrave_here
 from fillwright.score.musicxml import to_musicxml
-from fillwright.tune.read import read_tune
+from fillwright.tune import read_tune
 
 COUNT = 6
 ENGRAVINGS = 3

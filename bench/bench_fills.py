@@ -19,9 +19,9 @@ from fillwright.arranging.build import arrange, prepare
 from fillwright.arranging.model import Options
 from fillwright.demo import demo_path
 from fillwright.fills.propose import propose
-from fillwright.hands.model import LEVELS
+from fillwright.hands import LEVELS
 from fillwright.score.musicxml import to_musicxml
-from fillwright.tune.read import read_tune
+from fillwright.tune import read_tune
 
 TUNE = "lamp"
 BEATS = 12

@@ -32,9 +32,7 @@ from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import Fill
 from fillwright.fills.propose import propose
 from fillwright.memory import forget_all
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Chorus, Gap
-from fillwright.tune.read import read_tune
+from fillwright.tune import Chorus, Gap, find_gaps, read_tune
 
 TIMES = (1, 10, 100)
 TUNE = "lamp"

@@ -36,10 +36,9 @@ from fillwright.contract import dump, fills_document
 from fillwright.errors import InputError
 from fillwright.fills.model import Fill, Proposal
 from fillwright.fills.propose import propose
-from fillwright.hands.model import LEVELS
-from fillwright.theory.chord import degree_pitch_class
-from fillwright.tune.model import Chorus, Gap
-from fillwright.tune.read import read_tune
+from fillwright.hands import LEVELS
+from fillwright.theory import degree_pitch_class
+from fillwright.tune import Chorus, Gap, read_tune
 
 __all__ = ["FIGURES", "figures", "main", "real_phrases", "repeated_first_choices"]
 

@@ -17,8 +17,8 @@ from fillwright.arranging.model import Options
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.errors import InputError
 from fillwright.fills.propose import propose
-from fillwright.hands.model import LEVELS
-from fillwright.tune.read import read_tune
+from fillwright.hands import LEVELS
+from fillwright.tune import read_tune
 
 AIM_MEGABYTES = 300
 TEMPI = (63, 132, 132, 200, 132, 100)

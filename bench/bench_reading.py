@@ -19,9 +19,8 @@ from time import process_time
 import music21
 from lxml import etree
 
+from fillwright.tune import read_bytes, unfold
 from fillwright.tune.container import unpack
-from fillwright.tune.form import unfold
-from fillwright.tune.read import read_bytes
 
 ROUNDS = 25
 TARGET = 5.0

@@ -35,12 +35,8 @@ from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.player import player_of
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Habits, task_of
-from fillwright.theory.chord import ChordSymbol
-from fillwright.theory.harmony import analyse
-from fillwright.tune.form import unfold
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import ChordSpan, Chorus, SoundingNote
-from fillwright.tune.read import read_tune
+from fillwright.theory import ChordSymbol, analyse
+from fillwright.tune import ChordSpan, Chorus, SoundingNote, find_gaps, read_tune, unfold
 
 __all__ = ["Place", "places", "proposed_in_place", "ranked_alone", "rewritten"]
 

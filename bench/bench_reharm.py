@@ -25,11 +25,8 @@ from fillwright.fills.devices.reharm.function import named_classes, quality_of
 from fillwright.fills.model import Fill
 from fillwright.fills.propose import propose
 from fillwright.fills.sounding import MELODY, Tone, hanging, lent, moments
-from fillwright.theory.chord import ChordSymbol
-from fillwright.tune.form import unfold
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import ChordSpan, Chorus, Gap
-from fillwright.tune.read import read_tune
+from fillwright.theory import ChordSymbol
+from fillwright.tune import ChordSpan, Chorus, Gap, find_gaps, read_tune, unfold
 
 TEMPI = (63, 132, 132, 208)
 LEVELS = ("beginner", "intermediate", "advanced")

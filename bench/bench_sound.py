@@ -25,9 +25,7 @@ def measure(minutes: int) -> None:
     from fillwright.arranging.assemble import complete
     from fillwright.arranging.model import Decided, Options
     from fillwright.sound.audio import render_sound
-    from fillwright.tune.form import unfold
-    from fillwright.tune.gaps import find_gaps
-    from fillwright.tune.read import read_bytes
+    from fillwright.tune import find_gaps, read_bytes, unfold
 
     chorus = unfold(read_bytes(sheet(minutes * BARS_A_MINUTE // 2), "long.musicxml"),
                     tempo=Fraction(120))

@@ -33,9 +33,8 @@ from fillwright.contract import (
     options_value,
 )
 from fillwright.fills.model import EmptyFamily, HeldEnd, Idea, Shift
-from fillwright.theory.chord import KIND_DEGREES, NO_CHORD
-from fillwright.theory.harmony import analyse
-from fillwright.tune.model import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
+from fillwright.theory import KIND_DEGREES, NO_CHORD, analyse
+from fillwright.tune import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
 pytestmark = pytest.mark.slow
 

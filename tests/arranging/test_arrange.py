@@ -24,9 +24,9 @@ from fillwright.arranging.build import prepare
 from fillwright.arranging.refit import refitted
 from fillwright.contract import arrangement_document
 from fillwright.fills.player import BEGINNER
+from fillwright.hands import LEVELS
 from fillwright.hands.difficulty import difficulty
-from fillwright.hands.model import LEVELS
-from fillwright.tune.extend import second_chorus_quarter
+from fillwright.tune import second_chorus_quarter
 
 pytestmark = pytest.mark.slow
 

@@ -21,12 +21,12 @@ from fillwright.arranging.audit import (
     explain,
 )
 from fillwright.arranging.from_paper import ReadArrangement
-from fillwright.hands.model import HAND_SIZES
+from fillwright.hands import HAND_SIZES
 from fillwright.rules import AUDITED, Audit, Finding
 from fillwright.score import to_musicxml
 from fillwright.score.readback import read_arrangement, read_arrangement_bytes
-from fillwright.theory.pitch import spell_plain
-from fillwright.tune.model import ChordSpan, ChorusBar, Meter
+from fillwright.theory import spell_plain
+from fillwright.tune import ChordSpan, ChorusBar, Meter
 
 pytestmark = pytest.mark.slow
 

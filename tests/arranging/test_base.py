@@ -19,9 +19,8 @@ from fillwright.arranging.figures import Figure, FigurePlace, figures
 from fillwright.arranging.textures import STAND_INS, base_plan, texture_at
 from fillwright.arranging.weigh import guides_of
 from fillwright.fills.player import player_of
-from fillwright.hands.model import HAND_SIZES, LEVELS
-from fillwright.theory.harmony import Harmony, analyse
-from fillwright.theory.pitch import NoteName
+from fillwright.hands import HAND_SIZES, LEVELS
+from fillwright.theory import Harmony, NoteName, analyse
 
 EIGHT_BARS = ["Dm7", "G7", "Cmaj7", "Am7", "Fmaj7", "Bm7b5", "E7", "Am7"]
 

@@ -11,7 +11,7 @@ from tests.sound.played_scores import chord, fill_of
 
 from fillwright import ChordSymbol, Fill, HandNote, find_gaps
 from fillwright.arranging.ending import grounded, stands_low
-from fillwright.tune.model import ChordSpan
+from fillwright.tune import ChordSpan
 
 CHORUS = chorus_of("4/4", "C major", 120, [("D5", 2), ("E5", 2), ("C5", 4)], [("G7", 4), ("C6", 4)])
 GAP = find_gaps(CHORUS)[-1]

@@ -16,7 +16,7 @@ from fillwright.arranging.articulation import touch_of
 from fillwright.arranging.dynamics import LADDER, DynamicPlan, free_swells, plan_dynamics
 from fillwright.arranging.sections import section_at, sections_of
 from fillwright.score.musicxml import to_musicxml
-from fillwright.tune.extend import second_chorus_quarter, twice
+from fillwright.tune import second_chorus_quarter, twice
 
 pytestmark = pytest.mark.slow
 

@@ -13,7 +13,7 @@ from tests.fills.builders import chorus_of
 from fillwright import find_gaps, propose
 from fillwright.arranging.audit import audit_fill
 from fillwright.arranging.texture import held_note
-from fillwright.hands.model import HAND_SIZES, LEVELS
+from fillwright.hands import HAND_SIZES, LEVELS
 
 pytestmark = pytest.mark.slow
 

@@ -22,10 +22,10 @@ from fillwright.arranging.story import story_of
 from fillwright.arranging.window import moved
 from fillwright.fills.model import Shift
 from fillwright.fills.player import BEGINNER, player_of
-from fillwright.hands.chords import playable
+from fillwright.hands import playable
 from fillwright.hands.difficulty import difficulty
 from fillwright.rules.sound import MUD, RUB
-from fillwright.theory.harmony import Harmony, analyse
+from fillwright.theory import Harmony, analyse
 
 pytestmark = pytest.mark.slow
 

@@ -9,8 +9,8 @@ from fillwright import ChordSymbol, Chorus, Key, Pitch, Tune, find_gaps
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.player import player_of
 from fillwright.fills.situation import Situation, Task, task_of
-from fillwright.theory.harmony import analyse
-from fillwright.tune.model import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
+from fillwright.theory import analyse
+from fillwright.tune import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
 __all__ = ["chorus_of", "context_of", "contexts_of", "situation_of_gap"]
 

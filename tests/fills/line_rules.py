@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from fillwright import Fill, HandNote
 from fillwright.fills.situation import Task
-from fillwright.theory.harmony import Harmony
+from fillwright.theory import Harmony
 
 __all__ = ["NOTES_PER_SECOND", "line_of", "strikes"]
 

@@ -19,10 +19,8 @@ from fillwright.fills.propose import fills_of as offered
 from fillwright.fills.rhythm.patterns import STYLE_NAMES, style_of
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
-from fillwright.hands.reach import span_ok
-from fillwright.theory.chord import KIND_DEGREES, degree_pitch_class
-from fillwright.theory.harmony import analyse
-from fillwright.theory.pitch import NoteName, nearest_pitch
+from fillwright.hands import span_ok
+from fillwright.theory import KIND_DEGREES, NoteName, analyse, degree_pitch_class, nearest_pitch
 
 pytestmark = pytest.mark.slow
 

@@ -15,8 +15,7 @@ from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.propose import fills_of
 from fillwright.fills.rhythm.patterns import STYLE_NAMES
 from fillwright.fills.situation import Task
-from fillwright.theory.harmony import analyse
-from fillwright.theory.pitch import NoteName
+from fillwright.theory import NoteName, analyse
 
 pytestmark = pytest.mark.slow
 

@@ -13,7 +13,7 @@ from fillwright.fills.devices.comp.family import COMP
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.devices.device import passage_of
 from fillwright.fills.propose import fills_of
-from fillwright.theory.pitch import Interval
+from fillwright.theory import Interval
 
 # What is heard in examples of other ideas, for it goes well with them: its name is true there.
 WITH_OTHERS = {

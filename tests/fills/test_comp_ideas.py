@@ -13,9 +13,7 @@ from fillwright import ChordSymbol, Fill, Pitch
 from fillwright.fills.devices.comp.family import FAR, ITS_TURN
 from fillwright.fills.offer import ENOUGH
 from fillwright.fills.propose import fills_of
-from fillwright.theory.chord import degree_pitch_class
-from fillwright.theory.harmony import CHORD_SCALES
-from fillwright.theory.pitch import NoteName
+from fillwright.theory import CHORD_SCALES, NoteName, degree_pitch_class
 
 pytestmark = pytest.mark.slow
 

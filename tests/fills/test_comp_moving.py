@@ -19,10 +19,9 @@ from fillwright.fills.rhythm.patterns import frame_of
 from fillwright.fills.rhythm.slow import BLOOM, LATE, UPBEAT, slow_rhythms
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing, half_step_off
-from fillwright.hands.chords import playable
+from fillwright.hands import playable
 from fillwright.rules.sound import RUB
-from fillwright.theory.harmony import Harmony, analyse
-from fillwright.theory.pitch import Interval
+from fillwright.theory import Harmony, Interval, analyse
 
 HALF, THIRD = Fraction(1, 2), Fraction(1, 3)
 TONICS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")

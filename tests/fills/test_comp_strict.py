@@ -13,7 +13,7 @@ from fillwright import Fill, read_tune, unfold
 from fillwright.demo import demo_path
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
-from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory import degree_pitch_class
 
 pytestmark = pytest.mark.slow
 

@@ -17,8 +17,8 @@ from fillwright.fills.voicing.voicings import (
     holds_guides,
     left_hand_voicings,
 )
-from fillwright.hands.chords import all_fingerings
-from fillwright.theory.harmony import harmony_of
+from fillwright.hands import all_fingerings
+from fillwright.theory import harmony_of
 
 LEVELS = ("beginner", "intermediate", "advanced")
 

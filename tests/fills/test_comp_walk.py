@@ -13,8 +13,7 @@ from fillwright.fills.devices.comp.states import States
 from fillwright.fills.devices.comp.steps import guides_leap
 from fillwright.fills.devices.comp.walk import Step, Walk, bass_line, with_tenths
 from fillwright.fills.voicing.voicings import Voicing
-from fillwright.theory.harmony import Harmony, analyse
-from fillwright.theory.pitch import NoteName
+from fillwright.theory import Harmony, NoteName, analyse
 
 CHORDS = ("C6", "Am7", "Dm7", "G7", "Fmaj7", "E7", "Bm7b5", "Ebmaj7", "Abm7", "Db7")
 

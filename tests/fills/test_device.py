@@ -16,7 +16,7 @@ from fillwright.fills.devices.registry import DEVICES, device_names
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.idea import Idea
 from fillwright.fills.model import FAMILIES, HeldEnd
-from fillwright.theory.pitch import Interval
+from fillwright.theory import Interval
 
 EXAMPLE = Example("Dm7 2, +Db7 2", "0 2 D3 C4, 2 2 Db3 Cb4", "0 2 F4, 2 2 F4", "Cmaj7 E5", "A4")
 

@@ -15,7 +15,7 @@ from fillwright.fills.devices.comp.texture import Truth
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.devices.registry import device_names, is_device, known_devices
 from fillwright.fills.model import FAMILIES
-from fillwright.hands.model import LEVELS
+from fillwright.hands import LEVELS
 
 
 @cache

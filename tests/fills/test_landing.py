@@ -17,7 +17,7 @@ from fillwright.fills.landing import early_shift, late_shift, shifted_melody
 from fillwright.fills.model import Shift
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
-from fillwright.tune.model import SoundingNote
+from fillwright.tune import SoundingNote
 
 pytestmark = pytest.mark.slow
 

@@ -18,8 +18,8 @@ from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.devices.line.walk import Slot
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
-from fillwright.hands.model import LEVELS
-from fillwright.theory.harmony import analyse
+from fillwright.hands import LEVELS
+from fillwright.theory import analyse
 
 pytestmark = pytest.mark.slow
 

@@ -22,8 +22,8 @@ from fillwright.fills.devices.line.octaves import OCTAVE_DEVICE, OCTAVES
 from fillwright.fills.devices.line.shift import EARLY, LATE
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
-from fillwright.hands.model import LEVELS
-from fillwright.theory.harmony import Harmony
+from fillwright.hands import LEVELS
+from fillwright.theory import Harmony
 
 ALL = (*HEARD, OCTAVE_DEVICE, *DOUBLE_DEVICES)
 

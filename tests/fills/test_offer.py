@@ -21,7 +21,7 @@ from fillwright.fills.offer import ENOUGH, Candidate, offer, options
 from fillwright.fills.player import Player
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
-from fillwright.hands.model import LEVELS
+from fillwright.hands import LEVELS
 
 CHORUS = chorus_of("4/4", "C", 120, [("E5", 8), ("D5", 4), ("C5", 4)],
                    [("Cmaj7", 8), ("G7", 4), ("C6", 4)])

@@ -22,7 +22,7 @@ from fillwright.fills.player import (
     level_of,
     player_of,
 )
-from fillwright.hands.model import HAND_SIZES, LEVELS
+from fillwright.hands import HAND_SIZES, LEVELS
 
 PACKAGE = Path(__file__).resolve().parents[2] / "src" / "fillwright"
 

@@ -22,7 +22,7 @@ from fillwright.fills.model import HeldEnd, Idea
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.sound import RUB
-from fillwright.theory.harmony import harmony_of
+from fillwright.theory import harmony_of
 
 pytestmark = pytest.mark.slow
 
@@ -253,7 +253,7 @@ def strikes(context: Task, fill: Fill) -> list[str]:
 
 
 def _flat_nine(spans: object, onset: Fraction, midi: int) -> bool:
-    from fillwright.tune.model import ChordSpan
+    from fillwright.tune import ChordSpan
 
     assert isinstance(spans, tuple)
     chord = next(c for c in spans if isinstance(c, ChordSpan)

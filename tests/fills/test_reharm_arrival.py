@@ -19,7 +19,7 @@ from fillwright.fills.devices.reharm.words import leads
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.sound import RUB
-from fillwright.theory.harmony import harmony_of
+from fillwright.theory import harmony_of
 
 LEVELS = ("beginner", "intermediate", "advanced")
 

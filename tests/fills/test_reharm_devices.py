@@ -8,7 +8,7 @@ from dataclasses import replace
 from fillwright import Pitch
 from fillwright.fills.devices.device import Passage
 from fillwright.fills.devices.reharm.recognise import DEVICES
-from fillwright.theory.pitch import Interval
+from fillwright.theory import Interval
 
 
 def without_thirds(passage: Passage) -> Passage:

@@ -15,7 +15,7 @@ from fillwright.fills.devices.reharm.touch import strike
 from fillwright.fills.devices.reharm.voice import voice_plan
 from fillwright.fills.finish import speak_quarter
 from fillwright.fills.model import HeldEnd
-from fillwright.hands.model import LEVELS
+from fillwright.hands import LEVELS
 
 pytestmark = pytest.mark.slow
 

@@ -17,9 +17,7 @@ from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.close import CROWDED
-from fillwright.theory.chord import degree_pitch_class
-from fillwright.theory.harmony import harmony_of
-from fillwright.theory.pitch import Interval
+from fillwright.theory import Interval, degree_pitch_class, harmony_of
 
 pytestmark = pytest.mark.slow
 

@@ -22,9 +22,8 @@ from fillwright.fills.player import ADVANCED, level_of
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.close import CROWDED
-from fillwright.theory.chord import degree_pitch_class
-from fillwright.theory.harmony import harmony_of
-from fillwright.tune.model import ChordSpan
+from fillwright.theory import degree_pitch_class, harmony_of
+from fillwright.tune import ChordSpan
 
 pytestmark = pytest.mark.slow
 

@@ -16,7 +16,7 @@ from fillwright.fills.model import FAMILIES
 from fillwright.fills.situation import LEAST_SECONDS
 from fillwright.fills.tempo import Tempo, pace_of
 from fillwright.memory import OFFERS
-from fillwright.tune.model import Meter
+from fillwright.tune import Meter
 
 pytestmark = pytest.mark.slow
 

@@ -21,7 +21,7 @@ from fillwright.fills.rhythm.patterns import (
 )
 from fillwright.fills.rhythm.syncopation import bar_slots, syncopation
 from fillwright.fills.situation import Task
-from fillwright.tune.model import Meter
+from fillwright.tune import Meter
 
 EIGHTH = Fraction(1, 2)
 

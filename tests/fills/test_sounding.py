@@ -29,7 +29,7 @@ from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.plan import Plan, plans
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.situation import Task
-from fillwright.theory.harmony import harmony_of
+from fillwright.theory import harmony_of
 
 ROWS = st.lists(st.integers(36, 90), min_size=1, max_size=5, unique=True).map(sorted)
 SYMBOLS = st.sampled_from(["G7", "Cmaj7", "Dm7b5", "Bdim7", "F6", "G7#5", "A7sus4", "E"])

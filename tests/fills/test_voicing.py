@@ -34,11 +34,17 @@ from fillwright.fills.voicing.voicings import (
     two_hand_voicings,
     voice_leading,
 )
-from fillwright.hands.reach import span_ok
+from fillwright.hands import span_ok
 from fillwright.rules.sound import MUD
-from fillwright.theory.chord import KIND_DEGREES, degree_pitch_class
-from fillwright.theory.harmony import Harmony, analyse
-from fillwright.theory.pitch import Interval, NoteName, degree_interval
+from fillwright.theory import (
+    KIND_DEGREES,
+    Harmony,
+    Interval,
+    NoteName,
+    analyse,
+    degree_interval,
+    degree_pitch_class,
+)
 
 TONICS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
 

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from fillwright import HandNote
-from fillwright.hands.parts import PartNote
-from fillwright.theory.pitch import spell_plain
+from fillwright.hands import PartNote
+from fillwright.theory import spell_plain
 
 
 def key(onset: str | int | Fraction, length: str | int | Fraction, midi: int, finger: int | None,

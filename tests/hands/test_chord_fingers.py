@@ -8,15 +8,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.hands.chords import (
+from fillwright.hands import (
+    HAND_SIZES,
     all_fingerings,
     finger_chord,
     finger_rolled,
+    is_black,
+    mirrored,
     playable,
     split_chord,
 )
-from fillwright.hands.model import HAND_SIZES
-from fillwright.hands.reach import SPANS, is_black, mirrored, span_units
+from fillwright.hands.reach import SPANS, span_units
 
 SIZES = st.sampled_from(HAND_SIZES)
 HANDS = st.sampled_from(("left", "right"))

@@ -12,13 +12,8 @@ from tests.hands.key_notes import chord, line, played
 
 from fillwright import HandNote
 from fillwright.fills.player import level_of
-from fillwright.hands.difficulty import (
-    PART_WEIGHTS,
-    difficulty,
-    highest_tempo,
-)
-from fillwright.hands.model import HAND_SIZES
-from fillwright.hands.parts import PartNote, finger_part
+from fillwright.hands import HAND_SIZES, PartNote, finger_part, highest_tempo
+from fillwright.hands.difficulty import PART_WEIGHTS, difficulty
 
 Q = Fraction
 BEGINNER = level_of("beginner").difficulty[1]

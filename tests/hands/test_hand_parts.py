@@ -10,11 +10,17 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from tests.hands.key_notes import chord, line, played
 
-from fillwright.hands.chords import all_fingerings
+from fillwright.hands import (
+    HAND_SIZES,
+    PartNote,
+    all_fingerings,
+    finger_part,
+    is_black,
+    mirrored,
+    plan_part,
+)
 from fillwright.hands.costs import pair_costs, position_costs, shape_costs
-from fillwright.hands.model import HAND_SIZES
-from fillwright.hands.parts import PartNote, finger_part, plan_part
-from fillwright.hands.reach import is_black, mirrored, ruler
+from fillwright.hands.reach import ruler
 from fillwright.rules import Passage, findings
 from fillwright.rules.hands import FINGERS, JUMPS, REACH
 

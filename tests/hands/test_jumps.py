@@ -8,14 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fillwright.hands import HAND_SIZES, mirrored
 from fillwright.hands.jumps import (
     JUMP_SECONDS,
     jump_ok,
     jump_seconds_needed,
     shift_units,
 )
-from fillwright.hands.model import HAND_SIZES
-from fillwright.hands.reach import mirrored
 
 SIZES = st.sampled_from(HAND_SIZES)
 KEYS = st.integers(24, 100)

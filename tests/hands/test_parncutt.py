@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fillwright.hands import mirrored
 from fillwright.hands.parncutt import RULES, parncutt_points, parncutt_total
-from fillwright.hands.reach import mirrored
 
 CASES = [
     # five-finger position: every pair relaxed; 4 and 5 are weak, 3-4-5, 3 to 4

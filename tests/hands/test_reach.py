@@ -8,11 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fillwright.hands.model import HAND_SIZES
-from fillwright.hands.reach import (
-    MILLIMETRES_PER_UNIT,
-    PARNCUTT_SPANS,
-    SPANS,
+from fillwright.hands import (
+    HAND_SIZES,
     FingerSpan,
     Spans,
     comfortable,
@@ -20,10 +17,9 @@ from fillwright.hands.reach import (
     is_black,
     mirrored,
     rolled_span_ok,
-    ruler,
     span_ok,
-    span_units,
 )
+from fillwright.hands.reach import MILLIMETRES_PER_UNIT, PARNCUTT_SPANS, SPANS, ruler, span_units
 
 KEYS = st.integers(21, 108)
 TABLES = [PARNCUTT_SPANS, *SPANS.values()]

@@ -23,7 +23,7 @@ from tests.hostile.mutations import (
 )
 
 from fillwright import InputError, find_gaps, unfold
-from fillwright.tune.read import read_bytes
+from fillwright.tune import read_bytes
 
 pytestmark = pytest.mark.slow
 

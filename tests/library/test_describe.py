@@ -20,7 +20,7 @@ from fillwright.library import (
     row_pattern,
     told,
 )
-from fillwright.tune.transpose import transpose_tune
+from fillwright.tune import transpose_tune
 
 SHEET = b"""X:1
 T:Try

@@ -9,7 +9,7 @@ from fillwright.exact import Fraction
 from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.close import CROWDED, HARSH
 from fillwright.rules.model import Passage
-from fillwright.theory.harmony import harmony_of
+from fillwright.theory import harmony_of
 
 
 def struck(chord: str, keys: str) -> Passage:

@@ -17,7 +17,7 @@ from fillwright import ChordSymbol
 from fillwright.rules import MelodySpan, Passage, findings
 from fillwright.rules.chords import Chords, HeardChord, flat_nine_homes
 from fillwright.rules.sound import MINOR_NINTH, RUB
-from fillwright.tune.model import ChordSpan
+from fillwright.tune import ChordSpan
 
 
 def row(*chords: tuple[str, str]) -> list[ChordSpan]:

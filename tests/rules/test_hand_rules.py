@@ -24,7 +24,7 @@ from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.hands import COUNTS, FINGERS, HANDS, JUMPS, RANGE, REACH, RESTRIKES, ROLLS
 from fillwright.rules.melody import COVERED, MELODY
 from fillwright.rules.sound import HOLE, MINOR_NINTH, MUD, RUB
-from fillwright.tune.model import ChordSpan
+from fillwright.tune import ChordSpan
 
 Q = Fraction
 NAMES = tuple(rule.name for rule in AUDITED)

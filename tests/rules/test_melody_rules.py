@@ -14,7 +14,7 @@ from fillwright.rules.chords import Chords, HeardChord
 from fillwright.rules.harmony import AVOID, under_its_root
 from fillwright.rules.melody import COVERED, HEARD_FIRST, LANDING, PEDALLED
 from fillwright.rules.sound import HOLE, MUD, RUB
-from fillwright.theory.harmony import harmony_of
+from fillwright.theory import harmony_of
 
 HELD = key(0, 4, 72, 5, role="melody")
 ROOM = (FillSpan(1, F(0), F(4), F(5)),)

@@ -12,7 +12,7 @@ from tests.score.test_rhythm import bars
 from fillwright.score.beams import beam_bar
 from fillwright.score.metre import bar_tree, beats_of
 from fillwright.score.rhythm import Piece, VoiceEvent, write_bar
-from fillwright.tune.model import Meter
+from fillwright.tune import Meter
 
 
 def row_of(meter: str, points: str, rests: tuple[int, ...] = ()) -> tuple[

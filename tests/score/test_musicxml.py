@@ -25,7 +25,7 @@ from fillwright.fills.model import Shift
 from fillwright.score.marks import swing_ratio
 from fillwright.score.musicxml import to_musicxml
 from fillwright.swing import grid_ratio
-from fillwright.theory.pitch import spell_plain
+from fillwright.theory import spell_plain
 
 pytestmark = pytest.mark.slow
 

@@ -19,11 +19,11 @@ from tests.tune.sheets import backup, note
 from fillwright import Arrangement, HandNote, InputError, Pitch
 from fillwright.arranging.from_paper import bar_and_beat
 from fillwright.demo import demo_path
-from fillwright.hands.model import LEVELS
+from fillwright.hands import LEVELS
 from fillwright.score import render_score
 from fillwright.score.readback import ReadArrangement, read_arrangement, read_arrangement_bytes
 from fillwright.score.voices import columns_of
-from fillwright.theory.pitch import spell_plain
+from fillwright.theory import spell_plain
 from fillwright.tune.container import unpack
 
 pytestmark = pytest.mark.slow

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from fillwright.score.metre import bar_tree, beats_of
 from fillwright.score.rhythm import NOTE_TYPES, Piece, VoiceEvent, note_value, write_bar
-from fillwright.tune.model import Meter
+from fillwright.tune import Meter
 
 METERS = [(4, 4), (3, 4), (2, 4), (2, 2), (6, 8), (9, 8), (12, 8), (5, 4), (7, 8), (5, 8),
           (6, 4), (3, 2), (3, 8), (7, 4), (1, 4), (4, 8), (10, 8), (6, 16)]

@@ -18,8 +18,8 @@ from fillwright import (
     Tune,
 )
 from fillwright.fills.model import HeldEnd, Idea, Shift
-from fillwright.theory.chord import NO_CHORD
-from fillwright.tune.model import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
+from fillwright.theory import NO_CHORD
+from fillwright.tune import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
 __all__ = ["arrangement", "ballad", "chorus_of", "hand", "swing_tune", "waltz"]
 

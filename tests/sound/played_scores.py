@@ -18,7 +18,7 @@ from fillwright import (
     Tune,
 )
 from fillwright.fills.model import HeldEnd, Idea
-from fillwright.tune.model import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
+from fillwright.tune import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
 Quarter = int | str | Fraction
 

@@ -15,7 +15,7 @@ from tests.sound.played_scores import arranged, chord, note, whole_chorus
 from fillwright import Key, Performance, perform
 from fillwright.sound import to_midi
 from fillwright.sound.midi import TICKS_PER_QUARTER, count_in_quarter
-from fillwright.tune.model import Meter
+from fillwright.tune import Meter
 
 
 def _read(performance: Performance, click: bool = False) -> Any:

@@ -19,7 +19,7 @@ from fillwright.swing import (
     line_ratio,
     offbeat_place,
 )
-from fillwright.tune.model import Meter
+from fillwright.tune import Meter
 
 # Medians of the ratio of two eighths by tempo, from note to note, counted over the 456 solos of
 # the Weimar Jazz Database (Pfleiderer et al., Inside the Jazzomat, 2017): middle of the tempo

@@ -17,7 +17,7 @@ from pychord.constants.qualities import DEFAULT_QUALITIES
 from tests.sweep import every
 
 from fillwright import ChordSymbol, Key
-from fillwright.theory.chord import KIND_DEGREES, degree_pitch_class
+from fillwright.theory import KIND_DEGREES, degree_pitch_class
 from fillwright.tune.harmonyxml import HarmonyReader
 from fillwright.tune.notices import Notices
 

@@ -8,14 +8,9 @@ from hypothesis import strategies as st
 from tests.sweep import every
 
 from fillwright import ChordSymbol
-from fillwright.theory.chord import KIND_DEGREES, default_suffix
-from fillwright.theory.chordtext import (
-    ChordTextError,
-    best_kind,
-    is_no_chord,
-    parse_chord,
-    parse_suffix,
-)
+from fillwright.theory import KIND_DEGREES, ChordTextError, is_no_chord, parse_chord
+from fillwright.theory.chord import default_suffix
+from fillwright.theory.chordtext import best_kind, parse_suffix
 
 # Spellings of one quality -> kind of MusicXML 4.0, degrees.
 QUALITIES: list[tuple[str, str, str]] = [

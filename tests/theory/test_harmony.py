@@ -15,9 +15,14 @@ import sys
 from tests.sweep import every
 
 from fillwright import ChordSymbol, Key
-from fillwright.theory.chord import degree_pitch_class
-from fillwright.theory.harmony import CHORD_SCALES, analyse, harmony_of
-from fillwright.theory.pitch import NoteName, degree_interval
+from fillwright.theory import (
+    CHORD_SCALES,
+    NoteName,
+    analyse,
+    degree_interval,
+    degree_pitch_class,
+    harmony_of,
+)
 
 # chord in C, next chord, scale, tensions
 TABLE = [

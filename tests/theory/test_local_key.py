@@ -9,16 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fillwright import ChordSymbol, Key
+from fillwright.theory import NoteName, analyse, home_key, local_keys
 from fillwright.theory import local_key as module
-from fillwright.theory.harmony import analyse
-from fillwright.theory.local_key import (
-    DIATONIC,
-    chord_in_key_cost,
-    home_key,
-    local_keys,
-    quality_class,
-)
-from fillwright.theory.pitch import NoteName
+from fillwright.theory.local_key import DIATONIC, chord_in_key_cost, quality_class
 
 
 def row(text: str) -> list[ChordSymbol]:

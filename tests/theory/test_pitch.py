@@ -7,8 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fillwright import Key, Pitch
-from fillwright.theory.pitch import (
-    STEPS,
+from fillwright.theory import (
     Interval,
     NoteName,
     degree_interval,
@@ -16,6 +15,7 @@ from fillwright.theory.pitch import (
     spell_plain,
     spelled,
 )
+from fillwright.theory.pitch import STEPS
 
 names = st.builds(NoteName, st.sampled_from(STEPS), st.integers(-2, 2))
 pitches = st.builds(Pitch, st.sampled_from(STEPS), st.integers(-2, 2), st.integers(0, 8))

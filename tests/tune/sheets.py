@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fillwright import Chorus, Tune, unfold
-from fillwright.tune.read import read_bytes
+from fillwright.tune import read_bytes
 
 DIVISIONS = 4
 """Duration units in a quarter note, unless a sheet says otherwise."""

@@ -10,8 +10,8 @@ import pytest
 from tests.tune.sheets import line, melody, order, read, spans, symbols
 
 from fillwright import InputError, Tune, read_tune, unfold
+from fillwright.tune import read_bytes
 from fillwright.tune.abc import MAX_ABC_CHARACTERS
-from fillwright.tune.read import read_bytes
 
 HEADER = "X:1\nT:A tune\nM:4/4\nL:1/4\nK:C\n"
 

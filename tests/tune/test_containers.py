@@ -23,9 +23,8 @@ from tests.tune.sheets import (
 )
 
 from fillwright import InputError, read_tune, unfold
-from fillwright.tune import limits
+from fillwright.tune import limits, read_bytes
 from fillwright.tune.container import parse_score, unpack
-from fillwright.tune.read import read_bytes
 
 SHEET = sheet([chord("C") + notes("C5:16")])
 CONTAINER = ('<?xml version="1.0"?><container><rootfiles><rootfile full-path="{path}"/>'

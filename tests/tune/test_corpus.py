@@ -20,11 +20,11 @@ from lxml import etree
 from music21 import converter, harmony, repeat
 
 from fillwright import Chorus, InputError, Tune, read_tune, unfold
+from fillwright.tune import read_bytes
 from fillwright.tune.abc import score_from_abc
 from fillwright.tune.assemble import tune_from_score
 from fillwright.tune.container import unpack
 from fillwright.tune.notices import Notices
-from fillwright.tune.read import read_bytes
 
 pytestmark = pytest.mark.slow
 

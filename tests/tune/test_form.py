@@ -25,8 +25,8 @@ from tests.tune.sheets import (
 )
 
 from fillwright import InputError, Key, unfold
+from fillwright.tune import Bar, FormMarks, Jump, Meter
 from fillwright.tune.limits import MAX_PLAYED_BARS
-from fillwright.tune.model import Bar, FormMarks, Jump, Meter
 from fillwright.tune.order import playing_order
 
 WHOLE = notes("C5:16")

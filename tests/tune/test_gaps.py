@@ -14,7 +14,7 @@ from tests.fills.builders import chorus_of
 from tests.tune.sheets import chord, notes, play
 
 from fillwright import find_gaps
-from fillwright.tune.model import ChordSpan
+from fillwright.tune import ChordSpan
 
 F = Fraction
 

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from tests.tune.sheets import melody, order, read
 
 from fillwright import Chorus, InputError, Key, unfold
+from fillwright.tune import transpose_tune
 from fillwright.tune.partorder import labels_of, parse_part_order
-from fillwright.tune.transpose import transpose_tune
 
 THREE_PARTS = 'P:A\n"C"c4|"F"d4||\nP:B\n"G"e4||\nP:C\n"Am"f4|]\n'
 

@@ -26,7 +26,7 @@ from tests.tune.sheets import (
 )
 
 from fillwright import ChordSymbol, InputError, Tune, unfold
-from fillwright.theory.chord import KIND_DEGREES
+from fillwright.theory import KIND_DEGREES
 
 WHOLE = notes("C5:16")
 

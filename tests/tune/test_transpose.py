@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from tests.tune.sheets import attributes, bass, chord, line, notes, read_bars, symbols
 
 from fillwright import Key, unfold
-from fillwright.tune.transpose import transpose_tune
+from fillwright.tune import transpose_tune
 
 BARS = [chord("F", "minor-seventh") + chord("B" + "b", "dominant", bass("D"), offset=8)
         + notes("C5:4 Ab4:4 D5:4 F#5:4"), chord("E" + "b") + notes("Eb5:16")]

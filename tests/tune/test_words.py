@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.theory.pitch import spell_plain
+from fillwright.theory import spell_plain
+from fillwright.tune import Meter
 from fillwright.tune.marks import ending_numbers
 from fillwright.tune.melody import RawNote, top_line
-from fillwright.tune.model import Meter
 from fillwright.tune.words import (
     default_tempo,
     feel_word,

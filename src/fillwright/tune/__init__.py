@@ -12,3 +12,27 @@ Limits of the reader, besides the sizes in `fillwright.tune.limits`: one melody,
 line of one part; a change of key or meter inside a bar counts from the next bar on;
 quarter tones are rounded; a repeat sign inside a bar counts at its end.
 """
+
+from __future__ import annotations
+
+from fillwright.tune.extend import second_chorus_quarter, twice
+from fillwright.tune.form import unfold
+from fillwright.tune.gaps import find_gaps
+from fillwright.tune.model import (
+    Bar,
+    ChordSpan,
+    Chorus,
+    ChorusBar,
+    FormMarks,
+    Gap,
+    Jump,
+    Meter,
+    SoundingNote,
+    Tune,
+)
+from fillwright.tune.read import read_bytes, read_tune
+from fillwright.tune.transpose import transpose_tune
+
+__all__ = ["Bar", "ChordSpan", "Chorus", "ChorusBar", "FormMarks", "Gap", "Jump", "Meter",
+           "SoundingNote", "Tune", "find_gaps", "read_bytes", "read_tune", "second_chorus_quarter",
+           "transpose_tune", "twice", "unfold"]
