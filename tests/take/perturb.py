@@ -1,0 +1,253 @@
+"""Takes of which everything is known: an arrangement, played by a student who never existed.
+
+Seeded: the same wishes give the same take. Times are made from the program's own performance of
+the arrangement (swing, a line behind the beat, rolled chords) by what a student does to it.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from fillwright.arranging.build import arrange
+from fillwright.arranging.model import Arrangement, Options
+from fillwright.demo import demo_path
+from fillwright.sound.perform import perform
+from fillwright.sound.timemap import TimeMap
+from fillwright.take.model import PedalMove, Stroke, Take
+from fillwright.tune.read import read_tune
+
+__all__ = ["Played", "Wish", "arranged", "played"]
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the student does.
+
+    tempo         times the marked tempo
+    drift         the tempo wanders by this share, up and down over about 24 beats
+    rubato        the first four beats are drawn out
+    jitter_sec    how unevenly each key is struck (standard deviation)
+    missed        share of all strokes left out
+    wrong         share of all strokes a half or a whole step away
+    octave        the melody this many octaves away
+    doubled       the melody in octaves, upper key added
+    thickened     a third is added below every other melody note
+    ornaments     share of melody notes with a short note before it
+    late_sec      a landing is late by up to this much, or early by a third of it
+    uneven_sec    the left hand is late by this, always
+    sections      what is played, as (from, to) in quarters; () for all of it
+    pause_sec     between sections that do not follow in time
+    """
+
+    seed: int = 0
+    tempo: float = 1.0
+    drift: float = 0.0
+    rubato: bool = False
+    jitter_sec: float = 0.008
+    missed: float = 0.0
+    wrong: float = 0.0
+    octave: int = 0
+    doubled: bool = False
+    thickened: bool = False
+    ornaments: float = 0.0
+    late_sec: float = 0.0
+    uneven_sec: float = 0.0
+    sections: tuple[tuple[float, float], ...] = ()
+    pause_sec: float = 0.0
+
+
+@dataclass
+class Played:
+    """A take and its truth.
+
+    roles     per event
+    gaps      per event: the number of the gap a fill stroke belongs to, else None
+    melody    (run, note) -> event, for each melody note that was played right
+    wrong     (run, note) -> event, for each that was played wrong
+    missed    (run, note) of the notes left out
+    late_sec  (run, gap) -> how late the landing is against the beat
+    """
+
+    take: Take
+    arrangement: Arrangement
+    roles: list[str] = field(default_factory=list)
+    gaps: list[int | None] = field(default_factory=list)
+    melody: dict[tuple[int, int], int] = field(default_factory=dict)
+    wrong: dict[tuple[int, int], int] = field(default_factory=dict)
+    missed: set[tuple[int, int]] = field(default_factory=set)
+    late_sec: dict[tuple[int, int], float] = field(default_factory=dict)
+    note_late_sec: dict[tuple[int, int], float] = field(default_factory=dict)
+
+
+@dataclass
+class _Key:
+    sec: float
+    release: float
+    midi: int
+    velocity: int
+    role: str
+    gap: int | None
+    note: tuple[int, int] | None = None
+    is_wrong: bool = False
+
+
+@lru_cache(maxsize=64)
+def arranged(name: str, level: str = "intermediate", tempo: int | None = None) -> Arrangement:
+    """An arrangement of a demo tune, or of the sheet of that name."""
+    path = name if "." in name else demo_path(name)
+    return arrange(read_tune(path), Options(level=level, tempo=tempo))  # type: ignore[arg-type]
+
+
+def played(arrangement: Arrangement, wish: Wish) -> Played:
+    """What the student plays."""
+    random_ = random.Random(f"{wish}")
+    chorus = arrangement.chorus
+    performance = perform(arrangement)
+    places = TimeMap(chorus, ((n.hand, n.onset_quarter) for n in arrangement.notes))
+    quarter_sec = chorus.seconds_per_quarter
+    melody_of = {}
+    for index, note in enumerate(arrangement.notes):
+        if note.role == "melody":
+            melody_of[index] = len(melody_of)
+    assert len(melody_of) == len(chorus.melody)
+    landings = {gap.landing.onset_quarter: gap.number for gap in arrangement.gaps
+                if gap.landing is not None}
+    sections = wish.sections or ((0.0, float(chorus.length_quarter)),)
+    keys: list[_Key] = []
+    result = Played(Take("", ()), arrangement)
+    at = 0.0        # seconds, before the student's tempo
+    for run, (start, end) in enumerate(sections):
+        start_sec, end_sec = start * quarter_sec, end * quarter_sec
+        late = _lateness(arrangement, landings, wish, random_)
+        for note in performance.notes:
+            hand_note = arrangement.notes[note.index]
+            written = float(hand_note.onset_quarter)
+            which = melody_of.get(note.index)
+            if which is not None:
+                written = float(chorus.melody[which].onset_quarter)
+            if not start <= written < end:
+                continue
+            sec = note.onset_sec - start_sec + at
+            key = _Key(sec, sec + note.duration_sec, note.midi, note.velocity,
+                       {"melody": "melody", "base": "accompaniment", "fill": "fill"}[
+                           hand_note.role], hand_note.gap)
+            if which is not None:
+                key.note = (run, which)
+                key.sec += late.get(which, 0.0)
+                shifted = float(hand_note.onset_quarter) - written
+                result.note_late_sec[run, which] = late.get(which, 0.0) + shifted * quarter_sec
+                gap = landings.get(chorus.melody[which].onset_quarter)
+                if gap is not None:
+                    result.late_sec[run, gap] = result.note_late_sec[run, which]
+            keys.append(key)
+        at += end_sec - start_sec
+        if run + 1 < len(sections):
+            at += wish.pause_sec
+    del places
+    keys = _spoiled(keys, wish, random_)
+    warp = _warp(wish, quarter_sec * float(chorus.meter.beat_quarter), at)
+    for key in keys:
+        jitter = random_.gauss(0.0, wish.jitter_sec)
+        length = key.release - key.sec
+        key.sec = warp(key.sec) + jitter
+        key.release = key.sec + length / wish.tempo
+    scale = {pair: late / wish.tempo for pair, late in result.late_sec.items()}
+    result.late_sec = scale
+    result.note_late_sec = {p: late / wish.tempo for p, late in result.note_late_sec.items()}
+    return _finished(keys, result)
+
+
+def _lateness(arrangement: Arrangement, landings: dict[object, int], wish: Wish,
+              random_: random.Random) -> dict[int, float]:
+    """Melody note -> seconds: landings that are late or early; what follows within a bar is
+    squeezed until it is in place again."""
+    if not wish.late_sec:
+        return {}
+    chorus, late = arrangement.chorus, {}
+    for place, note in enumerate(chorus.melody):
+        if note.onset_quarter not in landings:
+            continue
+        by = random_.uniform(-wish.late_sec / 3, wish.late_sec)
+        late[place] = by
+        share, follower = 1.0, place + 1
+        while (follower < len(chorus.melody) and share > 0.3
+               and chorus.melody[follower].onset_quarter not in landings
+               and chorus.melody[follower].onset_quarter - note.onset_quarter < 3):
+            share /= 2
+            late[follower] = by * share
+            follower += 1
+    return late
+
+
+def _spoiled(keys: Sequence[_Key], wish: Wish, random_: random.Random) -> list[_Key]:
+    found = []
+    for key in keys:
+        if random_.random() < wish.missed:
+            continue
+        if key.role != "melody" and key.midi < 60:
+            key.sec += wish.uneven_sec
+        if random_.random() < wish.wrong:
+            key.midi += random_.choice((-2, -1, 1, 2))
+            key.is_wrong = key.role == "melody"
+            key.role = "slip" if key.is_wrong else key.role
+        elif key.role == "melody":
+            key.midi += 12 * wish.octave
+            if wish.doubled:
+                found.append(_Key(key.sec, key.release, key.midi + 12, key.velocity, "melody",
+                                  None))
+            if wish.thickened and random_.random() < 0.5:
+                found.append(_Key(key.sec, key.release, key.midi - random_.choice((3, 4)),
+                                  key.velocity, "accompaniment", None))
+            if random_.random() < wish.ornaments:
+                found.append(_Key(key.sec - 0.07, key.sec, key.midi + random_.choice((-1, -2, 2)),
+                                  max(key.velocity - 15, 1), "ornament", None))
+        found.append(key)
+    return found
+
+
+def _warp(wish: Wish, beat_sec: float, end: float):  # type: ignore[no-untyped-def]
+    """Seconds of the performance -> seconds of the student, by adding up small steps."""
+    step, total = 0.05, 0.0
+    table = [0.0]
+    phase = random.Random(wish.seed).uniform(0, 2 * math.pi)
+    while len(table) * step < end + 10:
+        now = len(table) * step
+        pace = 1 / wish.tempo
+        pace *= 1 + wish.drift * math.sin(phase + 2 * math.pi * now / (24 * beat_sec))
+        if wish.rubato and now < 4 * beat_sec:
+            pace *= 1.0 + 0.35 * math.sin(math.pi * now / (4 * beat_sec))
+        total += step * pace
+        table.append(total)
+
+    def warp(sec: float) -> float:
+        place = sec / step
+        if place < 0:
+            return sec
+        index = min(int(place), len(table) - 2)
+        return table[index] + (place - index) * (table[index + 1] - table[index])
+
+    return warp
+
+
+def _finished(keys: list[_Key], result: Played) -> Played:
+    keys.sort(key=lambda key: (key.sec, key.midi))
+    zero = keys[0].sec
+    strokes = []
+    reached = set(result.note_late_sec)
+    for event, key in enumerate(keys):
+        onset = key.sec - zero
+        release = max(key.release - zero, onset + 0.03)
+        strokes.append(Stroke(event, onset, release, release, min(max(key.midi, 21), 108),
+                              key.velocity))
+        result.roles.append(key.role)
+        result.gaps.append(key.gap)
+        if key.note is not None:
+            (result.wrong if key.is_wrong else result.melody)[key.note] = event
+    result.missed = reached - set(result.melody) - set(result.wrong)
+    pedal: tuple[PedalMove, ...] = ()
+    result.take = Take("take.mid", tuple(strokes), pedal)
+    return result
