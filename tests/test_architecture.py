@@ -35,8 +35,9 @@ MAY_IMPORT: dict[str, set[str]] = {
     "edition": _WHOLE | {"edition"},
     "score": _WHOLE | {"score", "swing"},
     "sound": _WHOLE | {"sound", "swing"},
-    "contract": _WHOLE,
-    "tables": _WHOLE,
+    "take": _WHOLE | {"take", "swing"},
+    "contract": _WHOLE | {"take"},
+    "tables": _WHOLE | {"take"},
     "output": _WHOLE | {"contract", "score", "sound"},
     "display": _WHOLE | {"score", "sound"},
     "lesson": _WHOLE | {"edition", "score", "sound", "swing", "contract", "tables", "output",
@@ -155,6 +156,7 @@ LARGE = {
     "hands/parts.py:_joined": "the key of a memo",
     "theory/chordtext.py:_take_tokens": "a case a token of the grammar",
     "tune/notexml.py:read": "one pass over the children of a note: reading is as fast as this",
+    "cli/take.py:take": "a parameter an option of the command",
     "web/store.py:_kept": "a parameter a column of the table",
 }
 # Still to be divided.

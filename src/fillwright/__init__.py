@@ -11,6 +11,8 @@ The pipeline is a row of functions over immutable values:
     engrave     Arrangement -> MusicXML, SVG, PDF
     perform     Arrangement -> Performance, in seconds
     describe    the bytes of a sheet -> SheetFacts, what its gaps have for a teacher
+    read_take   a Standard MIDI File -> Take, what a student played
+    check_take  Take and Tune -> Report, what a teacher would say of it
     show, play  any of these as a picture or as sound, in a notebook
 
 Names are imported on first use, so that ``import fillwright`` costs nothing.
@@ -38,6 +40,10 @@ if TYPE_CHECKING:
     from fillwright.score import engrave
     from fillwright.sound.model import Performance
     from fillwright.sound.perform import perform
+    from fillwright.take.check import check_take
+    from fillwright.take.model import Take
+    from fillwright.take.read import read_take
+    from fillwright.take.report import Report
     from fillwright.theory.chord import ChordSymbol
     from fillwright.theory.key import Key
     from fillwright.theory.pitch import Pitch
@@ -52,6 +58,10 @@ __all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "Ga
            "InputError", "Key", "Options", "Performance", "Pitch", "Proposal", "SheetFacts",
            "Tune", "arrange", "describe", "engrave", "find_gaps", "open_edition", "perform",
            "play", "propose", "read_tune", "show", "unfold"]
+__all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "HandNote",
+           "InputError", "Key", "Options", "Performance", "Pitch", "Proposal", "Report", "Take",
+           "Tune", "arrange", "check_take", "engrave", "find_gaps", "open_edition", "perform",
+           "play", "propose", "read_take", "read_tune", "show", "unfold"]
 
 _HOME = {
     "Arrangement": "arranging.model",
@@ -72,12 +82,18 @@ _HOME = {
     "Tune": "tune.model",
     "arrange": "arranging.build",
     "describe": "library.describe",
+    "Report": "take.report",
+    "Take": "take.model",
+    "Tune": "tune.model",
+    "arrange": "arranging.build",
+    "check_take": "take.check",
     "engrave": "score",
     "find_gaps": "tune.gaps",
     "open_edition": "edition.file",
     "perform": "sound.perform",
     "play": "display",
     "propose": "fills.propose",
+    "read_take": "take.read",
     "read_tune": "tune.read",
     "show": "display",
     "unfold": "tune.form",

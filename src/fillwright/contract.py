@@ -17,13 +17,15 @@ from fillwright.exact import Fraction
 from fillwright.fills.model import EmptyFamily, Fill, Proposal
 from fillwright.hands.model import HandNote
 from fillwright.rules import Audit
+from fillwright.take import Report
+from fillwright.take.report import GapHeard, NoteHeard
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import ChordSpan, Chorus, Gap, SoundingNote
 
 __all__ = ["VERSION", "arrangement_document", "audit_document", "chord_value", "dump",
            "empty_value", "fill_value", "fills_document", "gap_value", "gaps_document",
-           "note_value", "options_value", "tune_value"]
+           "note_value", "options_value", "take_document", "tune_value"]
 
 VERSION = 1
 _SECOND_DIGITS = 6
@@ -249,6 +251,52 @@ def audit_document(read: ReadArrangement, found: Audit, size: str, tempo: Fracti
         "rules": [{"rule": rule, "checked": count, "broken": len(found.of(rule))}
                   for rule, count in found.checked],
         "findings": findings,
+    }
+
+
+def _seconds(value: float | None) -> float | None:
+    return None if value is None else round(value, _SECOND_DIGITS) + 0.0
+
+
+def _heard_note_value(note: NoteHeard, chorus: Chorus) -> Json:
+    written = chorus.melody[note.note]
+    return {"run": note.run, "onset_quarter": str(written.onset_quarter),
+            **_pitch(written.pitch), "status": note.status, "reached": note.reached,
+            "played_sec": _seconds(note.played_sec), "late_sec": _seconds(note.late_sec),
+            "octave": note.octave, "event": note.event}
+
+
+def _heard_gap_value(heard: GapHeard) -> Json:
+    return {"run": heard.run, "number": heard.gap.number, "answer": heard.answer,
+            "device": heard.device, "fill": heard.fill, "attacks": heard.attacks,
+            "melody_heard_sec": _seconds(heard.melody_heard_sec),
+            "back_late_sec": _seconds(heard.back_late_sec),
+            "back_late_beats": _seconds(heard.back_late_beats),
+            "findings": [{"rule": finding.rule, "onset_quarter": str(finding.onset_quarter),
+                          "sentence": finding.sentence} for finding in heard.findings]}
+
+
+def take_document(report: Report, options: Options) -> Json:
+    """What ``fillwright take --json`` prints."""
+    chorus, swing = report.chorus, report.swing
+    return {
+        **_head(chorus, options, (*chorus.warnings, *report.warnings)),
+        "take": {"name": report.take.name, "strokes": len(report.take.strokes),
+                 "length_sec": _seconds(report.take.length_sec)},
+        "tempo": {"mean": round(report.tempo_mean, 2),
+                  "curve": [[str(place), round(bpm, 2)] for place, bpm in report.tempo_curve]},
+        "form": [{"from_quarter": str(run.from_quarter), "to_quarter": str(run.to_quarter),
+                  "from_sec": _seconds(run.from_sec), "to_sec": _seconds(run.to_sec)}
+                 for run in report.form],
+        "melody": [_heard_note_value(note, chorus) for note in report.melody],
+        "strokes": [{"event": event, "role": role, "gap": gap} for event, (role, gap)
+                    in enumerate(zip(report.roles, report.stroke_gaps, strict=True))],
+        "gaps": [_heard_gap_value(heard) for heard in report.gaps],
+        "swing": None if swing is None else {
+            "ratio": round(swing.ratio, 3), "pairs": swing.pairs,
+            "usual": [round(bound, 2) for bound in swing.usual]},
+        "balance": None if report.balance is None else round(report.balance, 2),
+        "summary": list(report.summary),
     }
 
 

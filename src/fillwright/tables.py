@@ -13,11 +13,13 @@ from fillwright.fills.model import FAMILIES, Fill, Proposal
 from fillwright.fills.player import level_of
 from fillwright.hands.difficulty import difficulty, highest_tempo
 from fillwright.hands.model import HandNote
+from fillwright.take import Report
+from fillwright.take.words import late_words
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import ChordSpan, Chorus, Gap
 
 __all__ = ["WIDTH", "chorus_line", "count_of", "difficulty_lines", "fill_lines", "gap_heading",
-           "gap_table", "proposal_lines", "table"]
+           "gap_table", "proposal_lines", "table", "take_lines"]
 
 WIDTH = 98
 _TITLE = 40
@@ -222,4 +224,36 @@ def proposal_lines(chorus: Chorus, gaps: Iterable[Gap], proposal: Proposal, size
                 lines += textwrap.wrap(f"{family}: none, {empty[gap.number, family]}", WIDTH,
                                        initial_indent="  ", subsequent_indent="    ")
         lines.append("")
+    return lines
+
+
+def take_lines(report: Report) -> list[str]:
+    """A report: the three sentences, then the form, then gap by gap."""
+    lines = [line for sentence in report.summary
+             for line in textwrap.wrap(sentence, WIDTH, subsequent_indent="  ")]
+    bars = report.chorus.bar_at
+    lines += ["", chorus_line(report.chorus), f"tempo: {report.tempo_mean:.0f} beats a minute"]
+    for run in report.form:
+        lines.append(f"played: from bar {bars(run.from_quarter).number} to the end of bar "
+                     f"{bars(max(run.to_quarter - Fraction(1, 16), Fraction(0))).number}, "
+                     f"{run.from_sec:.1f} to {run.to_sec:.1f} s")
+    if report.swing is not None:
+        low, high = report.swing.usual
+        lines.append(f"swing: {report.swing.ratio:.2f} to 1 over {report.swing.pairs} pairs of "
+                     f"eighths; {low:.1f} to {high:.1f} is usual at this tempo")
+    if report.balance is not None:
+        lines.append(f"balance: the melody is {report.balance:+.0f} (of 127) against the "
+                     "accompaniment")
+    rows = []
+    for heard in report.gaps:
+        sec = heard.melody_heard_sec
+        rows.append([str(heard.gap.number), _bar(heard.gap), count_of(heard.gap.beat),
+                     heard.answer, heard.device or "",
+                     "not played" if sec is None else f"heard {sec:.1f} s", late_words(heard)])
+    lines += ["", *table(["gap", "bar", "beat", "answer", "nearest idea", "held note", "landing"],
+                         rows, right=[0])]
+    for heard in report.gaps:
+        for finding in heard.findings:
+            lines += textwrap.wrap(f"gap {heard.gap.number}: {finding.sentence}", WIDTH,
+                                   initial_indent="  ", subsequent_indent="    ")
     return lines

@@ -6,21 +6,21 @@ the arrangement (swing, a line behind the beat, rolled chords) by what a student
 
 from __future__ import annotations
 
+import io
 import math
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from fillwright.arranging.build import arrange
-from fillwright.arranging.model import Arrangement, Options
-from fillwright.demo import demo_path
-from fillwright.sound.perform import perform
-from fillwright.sound.timemap import TimeMap
-from fillwright.take.model import PedalMove, Stroke, Take
-from fillwright.tune.read import read_tune
+import mido  # type: ignore[import-untyped]
 
-__all__ = ["Played", "Wish", "arranged", "played"]
+from fillwright import Arrangement, Options, arrange, perform, read_tune
+from fillwright.demo import demo_path
+from fillwright.exact import Fraction
+from fillwright.take import PedalMove, Stroke, Take
+
+__all__ = ["Played", "Wish", "arranged", "midi_of", "played"]
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class Wish:
     """What the student does.
 
     tempo         times the marked tempo
-    drift         the tempo wanders by this share, up and down over about 24 beats
+    drift         the tempo wanders by this share, up and down over `drift_beats`
     rubato        the first four beats are drawn out
     jitter_sec    how unevenly each key is struck (standard deviation)
     missed        share of all strokes left out
@@ -46,6 +46,7 @@ class Wish:
     seed: int = 0
     tempo: float = 1.0
     drift: float = 0.0
+    drift_beats: float = 64.0
     rubato: bool = False
     jitter_sec: float = 0.008
     missed: float = 0.0
@@ -107,11 +108,10 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
     random_ = random.Random(f"{wish}")
     chorus = arrangement.chorus
     performance = perform(arrangement)
-    places = TimeMap(chorus, ((n.hand, n.onset_quarter) for n in arrangement.notes))
     quarter_sec = chorus.seconds_per_quarter
-    melody_of = {}
-    for index, note in enumerate(arrangement.notes):
-        if note.role == "melody":
+    melody_of: dict[int, int] = {}
+    for index, written_note in enumerate(arrangement.notes):
+        if written_note.role == "melody":
             melody_of[index] = len(melody_of)
     assert len(melody_of) == len(chorus.melody)
     landings = {gap.landing.onset_quarter: gap.number for gap in arrangement.gaps
@@ -120,6 +120,7 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
     keys: list[_Key] = []
     result = Played(Take("", ()), arrangement)
     at = 0.0        # seconds, before the student's tempo
+    on_time: dict[tuple[int, int], float] = {}
     for run, (start, end) in enumerate(sections):
         start_sec, end_sec = start * quarter_sec, end * quarter_sec
         late = _lateness(arrangement, landings, wish, random_)
@@ -139,15 +140,13 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
                 key.note = (run, which)
                 key.sec += late.get(which, 0.0)
                 shifted = float(hand_note.onset_quarter) - written
-                result.note_late_sec[run, which] = late.get(which, 0.0) + shifted * quarter_sec
-                gap = landings.get(chorus.melody[which].onset_quarter)
-                if gap is not None:
-                    result.late_sec[run, gap] = result.note_late_sec[run, which]
+                by = late.get(which, 0.0) + shifted * quarter_sec
+                result.note_late_sec[run, which] = by
+                on_time[run, which] = key.sec - by
             keys.append(key)
         at += end_sec - start_sec
         if run + 1 < len(sections):
             at += wish.pause_sec
-    del places
     keys = _spoiled(keys, wish, random_)
     warp = _warp(wish, quarter_sec * float(chorus.meter.beat_quarter), at)
     for key in keys:
@@ -155,13 +154,17 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
         length = key.release - key.sec
         key.sec = warp(key.sec) + jitter
         key.release = key.sec + length / wish.tempo
-    scale = {pair: late / wish.tempo for pair, late in result.late_sec.items()}
-    result.late_sec = scale
-    result.note_late_sec = {p: late / wish.tempo for p, late in result.note_late_sec.items()}
+    for (run, which), by in result.note_late_sec.items():
+        sec = on_time[run, which]
+        late_by = warp(sec + by) - warp(sec)
+        result.note_late_sec[run, which] = late_by
+        gap = landings.get(chorus.melody[which].onset_quarter)
+        if gap is not None:
+            result.late_sec[run, gap] = late_by
     return _finished(keys, result)
 
 
-def _lateness(arrangement: Arrangement, landings: dict[object, int], wish: Wish,
+def _lateness(arrangement: Arrangement, landings: dict[Fraction, int], wish: Wish,
               random_: random.Random) -> dict[int, float]:
     """Melody note -> seconds: landings that are late or early; what follows within a bar is
     squeezed until it is in place again."""
@@ -209,7 +212,7 @@ def _spoiled(keys: Sequence[_Key], wish: Wish, random_: random.Random) -> list[_
     return found
 
 
-def _warp(wish: Wish, beat_sec: float, end: float):  # type: ignore[no-untyped-def]
+def _warp(wish: Wish, beat_sec: float, end: float) -> Callable[[float], float]:
     """Seconds of the performance -> seconds of the student, by adding up small steps."""
     step, total = 0.05, 0.0
     table = [0.0]
@@ -217,7 +220,7 @@ def _warp(wish: Wish, beat_sec: float, end: float):  # type: ignore[no-untyped-d
     while len(table) * step < end + 10:
         now = len(table) * step
         pace = 1 / wish.tempo
-        pace *= 1 + wish.drift * math.sin(phase + 2 * math.pi * now / (24 * beat_sec))
+        pace *= 1 + wish.drift * math.sin(phase + 2 * math.pi * now / (wish.drift_beats * beat_sec))
         if wish.rubato and now < 4 * beat_sec:
             pace *= 1.0 + 0.35 * math.sin(math.pi * now / (4 * beat_sec))
         total += step * pace
@@ -251,3 +254,21 @@ def _finished(keys: list[_Key], result: Played) -> Played:
     pedal: tuple[PedalMove, ...] = ()
     result.take = Take("take.mid", tuple(strokes), pedal)
     return result
+
+
+def midi_of(take: Take) -> bytes:
+    """The take as a Standard MIDI File: a millisecond a tick."""
+    track = mido.MidiTrack([mido.MetaMessage("set_tempo", tempo=1_000_000)])
+    events = [(round(stroke.onset_sec * 1000), 1, stroke.midi, stroke.velocity)
+              for stroke in take.strokes]
+    events += [(round(stroke.release_sec * 1000), 0, stroke.midi, 0) for stroke in take.strokes]
+    now = 0
+    for tick, on, key, velocity in sorted(events):
+        track.append(mido.Message("note_on" if on else "note_off", note=key, velocity=velocity,
+                                  time=tick - now))
+        now = tick
+    file = mido.MidiFile(ticks_per_beat=1000)
+    file.tracks.append(track)
+    stream = io.BytesIO()
+    file.save(file=stream)
+    return stream.getvalue()

@@ -21,6 +21,7 @@ from fillwright.cli.listing import fills, gaps
 from fillwright.cli.pack import pack
 from fillwright.cli.serve import serve
 from fillwright.cli.shelf import shelf
+from fillwright.cli.take import take
 
 __all__ = ["app", "main"]
 
@@ -39,6 +40,7 @@ app.command(epilog="Example: fillwright arrange tune.musicxml -o out --level beg
                    "--pick 3=line:2")(arrange)
 app.command(epilog="Example: fillwright pack lesson.toml -o out/lesson")(pack)
 app.command(epilog="Example: fillwright audit score.musicxml --hand small")(audit)
+app.command(epilog="Example: fillwright take tune.musicxml take.mid")(take)
 app.command(epilog="Example: fillwright demo --tune snow -o out/snow")(demo)
 app.command(epilog="Example: fillwright serve --port 9000")(serve)
 app.add_typer(shelf, name="shelf")

@@ -1,11 +1,17 @@
 """What a student played, against the tune: the ear.
 
 Read in this order: `model` (key strokes in seconds), `smf` (the bytes of a Standard MIDI File)
-and `read` (a take from it); `follow` (where in the tune each stroke may be, through slips and
-jumps).
+and `read` (a take from it); `score` (the tune as the ear wants it), `follow` (where in it each
+stroke may be, through slips and jumps) and `runs` (what was played without a jump); `beat` (the
+student's own beat), `timing` (habits, and what is late) and `match` (which stroke is which note);
+`listen` goes through all of these. `form`, `roles` and `answer` say what that means for the form,
+the strokes and the gaps; `report` holds it, `words` says it, `check` does all.
 """
 
+from fillwright.take.check import check_take
 from fillwright.take.model import PedalMove, Stroke, Take
-from fillwright.take.read import read_take
+from fillwright.take.read import read_take, take_from_bytes
+from fillwright.take.report import Report
 
-__all__ = ["PedalMove", "Stroke", "Take", "read_take"]
+__all__ = ["PedalMove", "Report", "Stroke", "Take", "check_take", "read_take",
+           "take_from_bytes"]

@@ -14,7 +14,7 @@ The path says which stroke is which note well enough to know where in the form t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
@@ -23,7 +23,7 @@ import numpy.typing as npt
 from fillwright.take.model import Stroke
 from fillwright.take.score import Line
 
-__all__ = ["Pair", "clusters", "follow"]
+__all__ = ["Followed", "Pair", "clusters", "follow"]
 
 # All weights are in one unit, nats of a log likelihood, set on seeded takes of the demo tunes.
 WEIGHTS = MappingProxyType({
@@ -34,7 +34,8 @@ WEIGHTS = MappingProxyType({
     "other octave": 1.5,    # another octave than the note before
     "late": 7.0,            # at most, for coming at another time than expected
     "jump": 20.0,           # to anywhere in the tune
-    "again": 6.0,           # from its end to its beginning
+    "again": 14.0,          # from its end to its beginning
+    "elsewhere": 22.0,      # to begin anywhere but at the beginning
 })
 MOST_SKIPPED = 6
 """Melody notes passed over at once; more is a jump."""
@@ -78,8 +79,19 @@ def clusters(strokes: Sequence[Stroke], near_sec: float = _NEAR_SEC) -> npt.NDAr
     return found
 
 
-def follow(strokes: Sequence[Stroke], line: Line) -> tuple[Pair, ...]:
-    """The best path: pairs in order of time; () where the tune is not in it at all."""
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """The best path: pairs in order of time, () where the tune is not in it at all; and how much
+    speaks for it, in nats."""
+
+    pairs: tuple[Pair, ...]
+    score: float
+
+
+def follow(strokes: Sequence[Stroke], line: Line, by: int = 0) -> Followed:
+    """Look for the tune in the strokes, `by` semitones higher than it is written."""
+    if by:
+        line = replace(line, midis=line.midis + by)
     return _Search(strokes, line).run()
 
 
@@ -112,7 +124,7 @@ class _Search:
         self.ahead = np.maximum(line.quarters[:, None] - quarters[rows], 1e-3)
         self.ahead[~np.isfinite(self.ahead)] = 1.0
 
-    def run(self) -> tuple[Pair, ...]:
+    def run(self) -> Followed:
         best, best_pair = -np.inf, -1           # of all pairs that are over
         waiting: list[tuple[float, float, int]] = []    # (onset, score, pair), not yet over
         answer, answer_pair = 0.0, -1
@@ -128,7 +140,7 @@ class _Search:
                 waiting.append((stroke.onset_sec, score, pair))
                 if score > answer:
                     answer, answer_pair = score, pair
-        return self._trace(answer_pair)
+        return Followed(self._trace(answer_pair), answer)
 
     def _place(self, index: int, stroke: Stroke, notes: npt.NDArray[np.int64], best: float,
                best_pair: int) -> list[tuple[float, int]]:
@@ -136,7 +148,7 @@ class _Search:
         own = (WEIGHTS["match"] + (WEIGHTS["top"] if self.is_top[index] else 0.0)
                - WEIGHTS["octave"] * np.abs(octave))
         steps, ways, tempos, knowns = self._steps(stroke.onset_sec, notes, octave)
-        start = np.where(notes == 0, -1.0, -3.0)
+        start = -np.minimum(WEIGHTS["skip"] * notes, WEIGHTS["elsewhere"])
         jump = np.full(len(notes), -np.inf)
         jump_tempo = self.line.quarter_sec
         if best_pair >= 0:

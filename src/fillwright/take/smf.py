@@ -98,7 +98,9 @@ def _chunks(data: bytes) -> tuple[int, int, list[bytes], list[str]]:
         raise InputError("the head of the MIDI file is broken")
     if division == 0:
         raise InputError("the MIDI file does not say how long its ticks are")
-    place, tracks, warnings = start + 8 + length, [], []
+    place = start + 8 + length
+    tracks: list[bytes] = []
+    warnings: list[str] = []
     while place + 8 <= len(data) and len(tracks) < _MAX_TRACKS:
         name = data[place:place + 4]
         size = int.from_bytes(data[place + 4:place + 8], "big")

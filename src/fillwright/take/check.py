@@ -1,0 +1,201 @@
+"""A take against a tune: the report."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+from statistics import fmean, median
+
+from fillwright.arranging.build import prepare
+from fillwright.arranging.model import Options
+from fillwright.errors import InputError
+from fillwright.exact import Fraction
+from fillwright.swing import grid_ratio
+from fillwright.take.answer import answer_of
+from fillwright.take.form import form_of
+from fillwright.take.listen import HeardRun, listen, other_keys
+from fillwright.take.match import Match
+from fillwright.take.model import Take
+from fillwright.take.report import FormRun, GapHeard, NoteHeard, Report, Swing
+from fillwright.take.roles import GapStrokes, gap_strokes, roles_of
+from fillwright.take.words import summary_of
+from fillwright.tune.gaps import find_gaps
+from fillwright.tune.model import Chorus, Gap, Tune
+
+__all__ = ["check_take"]
+
+_SURELY_HEARD = 0.75        # of the melody, where a run came by: nothing more is asked
+_LEAST_HEARD = 0.4          # with less it is another tune
+_CLEARLY = 2.0              # times as much speaks for a tune as for the same in another key
+_LEAST_SCORE = 15.0         # nats: about four notes
+_IN_PLACE_BEATS = 0.2
+_LEAST_PAIRS_OF_SWING = 4
+_USUAL_ABOUT = 0.35         # ratios around the usual one: spread of soloists' medians
+_MOST_USUAL = 2.0           # ratios up to 2 : 1 are heard as swing
+
+
+def check_take(take: Take, tune: Tune | Chorus, options: Options | None = None) -> Report:
+    """Hear a take against a tune.
+
+    tune      the sheet, or a chorus of it
+    options   key, octave, tempo, feel and form as they were played, where a `Tune` is given
+
+    Raises InputError, whose `source` is the take's name, where the tune is not in it.
+    """
+    if not isinstance(take, Take):
+        raise InputError("check_take hears a Take, as read_take gives it")
+    if isinstance(tune, Tune):
+        chorus, gaps = prepare(tune, Options() if options is None else options)
+    elif isinstance(tune, Chorus):
+        chorus, gaps = tune, find_gaps(tune)
+    else:
+        raise InputError("a take is heard against a Tune, as read_tune gives it, or a Chorus")
+    runs = listen(take, chorus)
+    report = _report(take, chorus, gaps, runs) if runs else None
+    share = 0.0 if report is None else _share_in_place(report, runs)
+    if report is None or share < _SURELY_HEARD:
+        _check_it_is_there(take, chorus, share)
+    assert report is not None
+    return report
+
+
+def _check_it_is_there(take: Take, chorus: Chorus, share: float) -> None:
+    """Raise InputError where a take is of another tune, or in another key."""
+    own, other, by = other_keys(take, chorus)
+    title = chorus.tune.title
+    if other > _CLEARLY * max(own, _LEAST_SCORE):
+        raise InputError(f"{title!r} is heard in it {abs(by)} "
+                         f"{'semitone' if abs(by) == 1 else 'semitones'} "
+                         f"{'higher' if by > 0 else 'lower'} than in {chorus.key}; say in which "
+                         "key it was played (--key)", take.name)
+    if share < _LEAST_HEARD or own < max(_CLEARLY * other, _LEAST_SCORE):
+        raise InputError(f"{title!r} is not heard in it", take.name)
+
+
+def _share_in_place(report: Report, runs: Sequence[HeardRun]) -> float:
+    """How many of the notes that were come by are there at about their time: nine in ten and
+    more of a take, one in four of one of another tune."""
+    reached = in_place = 0
+    for note in report.melody:
+        reached += note.reached
+        if note.status == "played":
+            beat = runs[note.run].beat
+            place = float(report.chorus.melody[note.note].onset_quarter)
+            off = abs(note.late_sec or 0.0) / (beat.quarter_sec(place) * beat.step_quarter)
+            in_place += off < _IN_PLACE_BEATS
+    return in_place / reached if reached else 0.0
+
+
+def _report(take: Take, chorus: Chorus, gaps: Sequence[Gap], runs: Sequence[HeardRun]) -> Report:
+    form = form_of(runs, take, chorus)
+    melody = tuple(note for number, run in enumerate(runs)
+                   for note in _melody(number, run, take, chorus))
+    answered = [(one, answer_of(one)) for number, run in enumerate(runs)
+                for one in gap_strokes(number, run, take.strokes, chorus, gaps)]
+    roles, stroke_gaps = roles_of(runs, take.strokes, answered)
+    heard = tuple(_gap(one, answer, runs[one.run], melody, chorus) for one, answer in answered)
+    mean = _mean_tempo(form, chorus, runs)
+    report = Report(take, chorus, mean, _curve(form, runs, chorus), form, melody, roles,
+                    stroke_gaps, heard, _swing(runs, chorus, mean), _balance(take, roles), (),
+                    take.warnings)
+    return summary_of(report)
+
+
+# --- the melody -----------------------------------------------------------------------------------
+
+def _melody(number: int, run: HeardRun, take: Take, chorus: Chorus) -> list[NoteHeard]:
+    """Every written note, as this run has it."""
+    matches: dict[int, tuple[Match, float]] = {
+        match.note: (match, carried)
+        for match, carried in zip(run.matches, run.carried, strict=True)}
+    found = []
+    for note in range(len(chorus.melody)):
+        if note not in matches or matches[note][0].stroke is None:
+            found.append(NoteHeard(number, note, "missed", note in matches))
+            continue
+        match, carried = matches[note]
+        assert match.stroke is not None
+        sec = take.strokes[match.stroke].onset_sec
+        found.append(NoteHeard(number, note, match.status, True, sec, sec - carried,
+                               match.octave, match.stroke))
+    return found
+
+
+# --- the gaps -------------------------------------------------------------------------------------
+
+def _gap(one: GapStrokes, answer: str, run: HeardRun, melody: Sequence[NoteHeard],
+         chorus: Chorus) -> GapHeard:
+    late = None
+    if one.landing is not None:
+        late = next(note.late_sec for note in melody
+                    if note.run == one.run and note.event == one.landing.event)
+    beats = None
+    if late is not None:
+        place = float(one.gap.end_quarter)
+        unit = float(chorus.bar_at(one.gap.end_quarter).meter.beat_quarter)
+        beats = late / (run.beat.quarter_sec(place) * unit)
+    heard = None if one.held is None else one.held.until_sec - one.held.onset_sec
+    return GapHeard(one.run, one.gap, answer, len(one.attacks), melody_heard_sec=heard,
+                    back_late_sec=late, back_late_beats=beats)
+
+
+# --- tempo, swing, balance ------------------------------------------------------------------------
+
+def _mean_tempo(form: Sequence[FormRun], chorus: Chorus, runs: Sequence[HeardRun]) -> float:
+    """Felt beats over minutes, of the places that were played."""
+    beats = minutes = 0.0
+    for one, run in zip(form, runs, strict=True):
+        start, end = float(one.from_quarter), float(one.to_quarter)
+        beats += (end - start) / float(chorus.meter.beat_quarter)
+        minutes += (run.beat.smooth_sec(end) - run.beat.smooth_sec(start)) / 60
+    return beats / minutes if minutes > 0 else float(chorus.tempo_bpm)
+
+
+def _curve(form: Sequence[FormRun], runs: Sequence[HeardRun], chorus: Chorus
+           ) -> tuple[tuple[Fraction, float], ...]:
+    """The tempo at the beginning of each run and at each bar line that it came by."""
+    found = []
+    for one, run in zip(form, runs, strict=True):
+        places = [one.from_quarter, *(bar.onset_quarter for bar in chorus.bars
+                                      if one.from_quarter < bar.onset_quarter < one.to_quarter)]
+        for place in places:
+            unit = float(chorus.bar_at(place).meter.beat_quarter)
+            found.append((place, 60 / (run.beat.quarter_sec(float(place)) * unit)))
+    return tuple(found)
+
+
+def _swing(runs: Sequence[HeardRun], chorus: Chorus, tempo_bpm: float) -> Swing | None:
+    """Two eighths and the beat after them, by one hand: long to short."""
+    ratios = []
+    for run in runs:
+        clock = run.habit.clock
+        for right in (True, False):
+            at: dict[Fraction, float] = {}
+            for heard in run.heard:
+                if heard.right == right and heard.quarter not in at:
+                    at[heard.quarter] = heard.sec
+            for (one, off), (_, after) in zip(pairwise(sorted(at.items())),
+                                              pairwise(sorted(at.items())[1:]), strict=False):
+                beat, _ = clock.beat_of(one[0])
+                unit = chorus.bar_at(one[0]).meter.beat_quarter
+                if (one[0] == beat and off[0] == beat + unit / 2 and after[0] == beat + unit
+                        and clock.place(off[0])[2] == "off" and after[1] > off[1] > one[1]):
+                    ratios.append((off[1] - one[1]) / (after[1] - off[1]))
+    if len(ratios) < _LEAST_PAIRS_OF_SWING:
+        return None
+    usual = (1.0, 1.2)
+    if chorus.feel == "swing":
+        middle = grid_ratio(tempo_bpm * float(chorus.meter.beat_quarter))
+        usual = (max(1.0, middle - _USUAL_ABOUT), max(_MOST_USUAL, middle + _USUAL_ABOUT))
+    return Swing(median(ratios), len(ratios), usual)
+
+
+def _balance(take: Take, roles: Sequence[str]) -> float | None:
+    """Mean velocity of the melody minus that of the accompaniment."""
+    by_role: dict[str, list[int]] = {"melody": [], "accompaniment": []}
+    for stroke, role in zip(take.strokes, roles, strict=True):
+        if role in by_role:
+            by_role[role].append(stroke.velocity)
+    if not all(by_role.values()):
+        return None
+    return fmean(by_role["melody"]) - fmean(by_role["accompaniment"])

@@ -1,0 +1,185 @@
+"""From strokes to what they are: runs of the form, melody, the student's beat.
+
+The beat is found in three rounds: from the melody as it was followed, then with what is struck
+beside it and lies on the beat or the off-beat, then once more with the student's habits known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fillwright.exact import Fraction
+from fillwright.take.beat import BeatMap, Evidence, fit_beat
+from fillwright.take.follow import clusters, follow
+from fillwright.take.match import Match, match_run
+from fillwright.take.model import Stroke, Take
+from fillwright.take.runs import Run, runs_of
+from fillwright.take.score import Line, line_of
+from fillwright.take.timing import Clock, Habit, Heard, carried_sec
+from fillwright.tune.model import Chorus
+
+__all__ = ["HeardRun", "listen", "other_keys"]
+
+_ROUNDS = 3
+_ON_GRID_BEATS = 0.11       # further off, and it is not known what was meant
+_LEFT_BELOW = 57            # where tracks do not tell: keys under A3 are the left hand's
+_STEP_SEC = 0.06            # a wait that is more than a late note
+_STEP_BEATS = 4.0           # for so long it has to stay
+
+
+@dataclass(frozen=True, slots=True)
+class HeardRun:
+    """A run as it was heard.
+
+    matches    the notes that it came by
+    heard      all whose place is known, by score time
+    carried    for each match the second at which the beat brings it, habits included
+    """
+
+    run: Run
+    matches: tuple[Match, ...]
+    beat: BeatMap
+    habit: Habit
+    heard: tuple[Heard, ...]
+    carried: tuple[float, ...]
+
+
+def listen(take: Take, chorus: Chorus) -> tuple[HeardRun, ...]:
+    """The runs of a take through a chorus; () where the tune is not in it."""
+    line, clock = line_of(chorus), Clock.of(chorus)
+    strokes = take.strokes
+    runs = runs_of(follow(strokes, line).pairs, strokes, line)
+    return tuple(_hear(run, strokes, line, clock) for run in runs)
+
+
+def other_keys(take: Take, chorus: Chorus) -> tuple[float, float, int]:
+    """How much speaks for the tune as it is written, how much for the tune in the best other key,
+    and how many semitones higher (or, negative, lower) that is. Where the tune is not in the
+    take, no key is much better than another."""
+    line = line_of(chorus)
+    found = {by: follow(take.strokes, line, by).score for by in range(-5, 7)}
+    best = max((by for by in found if by), key=lambda by: (found[by], -abs(by)))
+    return found[0], found[best], best
+
+
+def _hear(run: Run, strokes: Sequence[Stroke], line: Line, clock: Clock) -> HeardRun:
+    melody = clock.chorus.melody
+    quarters = [note.onset_quarter for note in melody]
+    habit = Habit.at_first(clock, _median_tempo(run))
+    heard = [Heard(quarters[pair.note], strokes[pair.stroke].onset_sec, True)
+             for pair in run.pairs]
+    beat = _fitted(heard, habit, line, {})
+    steps: dict[float, float] = {}
+    matches: tuple[Match, ...] = ()
+    for round_ in range(_ROUNDS):
+        expected = [habit.expected_sec(quarter, True, beat) for quarter in quarters]
+        matches = match_run(run, strokes, line, beat, expected)
+        heard = _all_heard(run, matches, strokes, beat, habit)
+        habit = habit.learnt(heard, beat)
+        beat = _fitted(heard, habit, line, steps)
+        if round_ < _ROUNDS - 1:
+            steps = _steps(matches, heard, habit, beat, strokes)
+            beat = _fitted(heard, habit, line, steps)
+    carried = []
+    for match in matches:
+        quarter = quarters[match.note]
+        sec = carried_sec(quarter, heard, habit, beat)
+        unit = beat.quarter_sec(float(quarter)) * beat.step_quarter
+        carried.append(beat.sec(float(quarter)) + habit.shift_sec(quarter, True, unit)
+                       if sec is None else sec + habit.shift_sec(quarter, True, unit))
+    return HeardRun(run, matches, beat, habit, tuple(heard), tuple(carried))
+
+
+def _median_tempo(run: Run) -> float:
+    tempos = sorted(pair.quarter_sec for pair in run.pairs)
+    return tempos[len(tempos) // 2]
+
+
+def _fitted(heard: Sequence[Heard], habit: Habit, line: Line, steps: dict[float, float]
+            ) -> BeatMap:
+    tempo = line.quarter_sec
+    first, last = heard[0], heard[-1]
+    if last.quarter > first.quarter:
+        tempo = (last.sec - first.sec) / float(last.quarter - first.quarter)
+    unit = tempo * line.beat_quarter
+    return fit_beat([Evidence(float(one.quarter),
+                              one.sec - habit.shift_sec(one.quarter, one.right, unit), one.weight)
+                     for one in heard], line.beat_quarter, steps)
+
+
+def _all_heard(run: Run, matches: Sequence[Match], strokes: Sequence[Stroke], beat: BeatMap,
+               habit: Habit) -> list[Heard]:
+    """The melody, and what else lies on a beat or an off-beat, chord by chord."""
+    clock = habit.clock
+    melody = clock.chorus.melody
+    used = {match.stroke for match in matches if match.stroke is not None}
+    found = [Heard(melody[match.note].onset_quarter, strokes[match.stroke].onset_sec, True,
+                   1.0 if match.status == "played" else 0.3)
+             for match in matches if match.stroke is not None]
+    own = strokes[run.first:run.last]
+    chords: dict[tuple[int, bool], list[Stroke]] = {}
+    for stroke, number in zip(own, clusters(own).tolist(), strict=True):
+        if stroke.event not in used:
+            chords.setdefault((number, stroke.midi >= _LEFT_BELOW), []).append(stroke)
+    for (_, right), chord in chords.items():
+        sec = sum(stroke.onset_sec for stroke in chord) / len(chord)
+        place = _grid_place(sec, right, beat, habit)
+        if place is not None:
+            found.append(Heard(place, sec, right, 0.7))
+    return sorted(found, key=lambda one: (one.quarter, one.sec))
+
+
+def _grid_place(sec: float, right: bool, beat: BeatMap, habit: Habit) -> Fraction | None:
+    """The beat or off-beat on which something lies, None where it lies on neither."""
+    clock = habit.clock
+    at = beat.quarter(sec)
+    if not -1 < at < float(clock.chorus.length_quarter):
+        return None
+    near = Fraction(max(round(at * 4), 0), 4)
+    start, _ = clock.beat_of(near)
+    unit = clock.chorus.bar_at(near).meter.beat_quarter
+    best: Fraction | None = None
+    least = _ON_GRID_BEATS * beat.quarter_sec(at) * float(unit)
+    halves = (0, 1) if unit == 1 else (0,)
+    for beats in (-1, 0, 1):
+        for half in halves:
+            place = start + unit * (beats + Fraction(half, 2))
+            if not 0 <= place < clock.chorus.length_quarter:
+                continue
+            off = abs(sec - habit.expected_sec(place, right, beat))
+            if off < least:
+                best, least = place, off
+    return best
+
+
+def _steps(matches: Sequence[Match], heard: Sequence[Heard], habit: Habit, beat: BeatMap,
+           strokes: Sequence[Stroke]) -> dict[float, float]:
+    """Where the student waited and went on from there: what comes after a note that is late is
+    as late, for a bar."""
+    melody = habit.clock.chorus.melody
+    found: dict[float, float] = dict(beat.steps)
+    for match in matches:
+        if match.stroke is None:
+            continue
+        quarter = melody[match.note].onset_quarter
+        carried = carried_sec(quarter, heard, habit, beat)
+        if carried is None:
+            continue
+        unit = beat.quarter_sec(float(quarter)) * beat.step_quarter
+        late = strokes[match.stroke].onset_sec - carried - habit.shift_sec(quarter, True, unit)
+        if abs(late) < _STEP_SEC or any(abs(at - float(quarter)) < _STEP_BEATS * beat.step_quarter
+                                        for at in found):
+            continue
+        end = float(quarter) + _STEP_BEATS * beat.step_quarter
+        here = beat.smooth_sec(float(quarter)) + beat.stepped(float(quarter), before=True)
+        after = sorted(
+            one.sec - habit.shift_sec(one.quarter, one.right, unit) - carried
+            - (beat.smooth_sec(float(one.quarter)) + beat.stepped(float(quarter), True) - here)
+            for one in heard if float(quarter) < float(one.quarter) <= end)
+        if len(after) < 3:
+            continue
+        stays = after[len(after) // 2]
+        if abs(stays) > 0.6 * abs(late) and stays * late > 0:
+            found[float(quarter)] = found.get(float(quarter), 0.0) + stays
+    return found

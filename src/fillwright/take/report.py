@@ -1,0 +1,121 @@
+"""What was heard of a take, as values: the form, the melody, each stroke, each gap."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fillwright.exact import Fraction
+from fillwright.take.model import Take
+from fillwright.tune.model import Chorus, Gap
+
+__all__ = ["Finding", "FormRun", "GapHeard", "NoteHeard", "Report", "Swing"]
+
+
+@dataclass(frozen=True, slots=True)
+class FormRun:
+    """A stretch of the chorus that was played through without a jump."""
+
+    from_quarter: Fraction
+    to_quarter: Fraction
+    from_sec: float
+    to_sec: float
+
+
+@dataclass(frozen=True, slots=True)
+class NoteHeard:
+    """What became of a written melody note in a run.
+
+    status       "played", "wrong" or "missed"
+    reached      whether the run came by it at all
+    played_sec   when it was struck; None where it is missed
+    late_sec     against the student's own beat, negative is early; None where it is missed
+    octave       whole octaves from the written key
+    event        place of its stroke in the take
+    """
+
+    run: int
+    note: int
+    status: str
+    reached: bool
+    played_sec: float | None = None
+    late_sec: float | None = None
+    octave: int = 0
+    event: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something to work on: the rule, where, and one sentence."""
+
+    rule: str
+    onset_quarter: Fraction
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class GapHeard:
+    """What was done in a gap, each time it was come by.
+
+    answer             "open", "comp", "reharm" or "line"
+    device, fill       name and id of the nearest offer; None where there is none
+    attacks            how often something was struck after the onset
+    melody_heard_sec   how long the held note sounded; None where it was not played
+    back_late_sec      how late the landing was, negative is early; None where it has none or
+                       was not played
+    back_late_beats    the same in felt beats
+    """
+
+    run: int
+    gap: Gap
+    answer: str
+    attacks: int
+    device: str | None = None
+    fill: str | None = None
+    melody_heard_sec: float | None = None
+    back_late_sec: float | None = None
+    back_late_beats: float | None = None
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Swing:
+    """How long the first of two eighths is against the second: the median of `pairs`, and what
+    is usual at that tempo."""
+
+    ratio: float
+    pairs: int
+    usual: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """All that was heard.
+
+    tempo_mean     felt beats a minute, where it was played
+    tempo_curve    (place, felt beats a minute), in order of time
+    melody         each written note in each run
+    roles          per stroke: "melody", "accompaniment", "fill" or "slip"
+    stroke_gaps    per stroke: the gap whose fill it belongs to, else None
+    balance        mean velocity of melody minus accompaniment; None where one is missing
+    summary        three sentences: what went well, what to work on, how
+    """
+
+    take: Take
+    chorus: Chorus
+    tempo_mean: float
+    tempo_curve: tuple[tuple[Fraction, float], ...]
+    form: tuple[FormRun, ...]
+    melody: tuple[NoteHeard, ...]
+    roles: tuple[str, ...]
+    stroke_gaps: tuple[int | None, ...]
+    gaps: tuple[GapHeard, ...]
+    swing: Swing | None
+    balance: float | None
+    summary: tuple[str, ...]
+    warnings: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        played = sum(note.status == "played" for note in self.melody)
+        return (f"<Report on {self.take.name!r}: {len(self.form)} "
+                f"{'run' if len(self.form) == 1 else 'runs'}, {played} melody notes heard, "
+                f"{self.tempo_mean:.0f} beats a minute>")

@@ -1,0 +1,90 @@
+"""Runs: stretches of the form that were played through without a jump."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from fillwright.take.follow import Pair
+from fillwright.take.model import Stroke
+from fillwright.take.score import Line
+
+__all__ = ["LEAST_PAIRS", "Run", "runs_of"]
+
+LEAST_PAIRS = 4
+"""A run of fewer melody notes is chance: four in a row at the right times are none."""
+
+_IN_TIME = 0.6      # beats off that are still "came in again where the tune had got to"
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Pairs between two jumps, and the strokes that go with them.
+
+    first, last   places of its strokes in the take, `last` not among them
+    """
+
+    pairs: tuple[Pair, ...]
+    first: int
+    last: int
+
+
+def runs_of(pairs: Sequence[Pair], strokes: Sequence[Stroke], line: Line) -> tuple[Run, ...]:
+    """The runs of a path, in order of time."""
+    pieces: list[list[Pair]] = []
+    for pair in pairs:
+        if not pieces or (pair.jumped and not _goes_on(pieces[-1], pair, strokes, line)):
+            pieces.append([])
+        pieces[-1].append(pair)
+    kept = _without_chance(pieces, strokes, line)
+    if not kept:
+        return ()
+    starts = [0]
+    for before, after in pairwise(kept):
+        starts.append(_start(before[-1].stroke, after[0].stroke, strokes,
+                             after[0].quarter_sec * line.beat_quarter))
+    ends = [*starts[1:], len(strokes)]
+    return tuple(Run(tuple(piece), first, last)
+                 for piece, first, last in zip(kept, starts, ends, strict=True))
+
+
+def _goes_on(before: Sequence[Pair], pair: Pair, strokes: Sequence[Stroke], line: Line) -> bool:
+    """Whether a jump is none: some notes were left out, and the student came in again in time."""
+    last = before[-1]
+    ahead = float(line.quarters[pair.note] - line.quarters[last.note])
+    if ahead <= 0:
+        return False
+    took = strokes[pair.stroke].onset_sec - strokes[last.stroke].onset_sec
+    expected = ahead * last.quarter_sec
+    return abs(took - expected) < max(_IN_TIME * last.quarter_sec * line.beat_quarter,
+                                      0.1 * expected) or pair.note == last.note + 1
+
+
+def _without_chance(pieces: Sequence[list[Pair]], strokes: Sequence[Stroke], line: Line
+                    ) -> list[list[Pair]]:
+    """Runs that are too short are left out; what they parted is joined where it fits."""
+    kept: list[list[Pair]] = []
+    for piece in pieces:
+        if len(piece) < LEAST_PAIRS:
+            continue
+        if kept and _goes_on(kept[-1], piece[0], strokes, line):
+            kept[-1].extend(piece)
+        else:
+            kept.append(list(piece))
+    return kept
+
+
+def _start(last: int, first: int, strokes: Sequence[Stroke], beat_sec: float) -> int:
+    """The first stroke of a run: after the longest silence before its first melody note, where
+    there is one of a beat and a half at least; else that note, with what is struck with it."""
+    best, place = 1.5 * beat_sec, -1
+    for index in range(last + 1, first + 1):
+        silence = strokes[index].onset_sec - strokes[index - 1].onset_sec
+        if silence > best:
+            best, place = silence, index
+    if place >= 0:
+        return place
+    while first - 1 > last and strokes[first].onset_sec - strokes[first - 1].onset_sec < 0.04:
+        first -= 1
+    return first

@@ -1,0 +1,166 @@
+"""What of the time is the student's habit, and what is late.
+
+A hand that is steadily behind the beat is not late, and off-beats lie where the student puts
+them: both are medians over the take. What is late is measured against the beat as it was
+carried on from before: each thing played shortly before says when the note should come (by the
+tempo there), and what they say together is the beat.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from fillwright.exact import Fraction
+from fillwright.swing import offbeat_place
+from fillwright.take.beat import BeatMap
+from fillwright.tune.model import Chorus
+
+__all__ = ["Clock", "Heard", "Habit", "carried_sec"]
+
+_BEFORE_BEATS = 8.0         # how far back the beat is heard
+_FADE_BEATS = 2.5           # and how quickly that is forgotten
+_AGREE_SEC = 0.025          # an unnoticeable displacement (on-time band of facts on timing)
+_SHRINK = 2.0               # a habit of n strokes counts n / (n + 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """Where in its beat a place lies, and whether it is swung there."""
+
+    chorus: Chorus
+    straight: frozenset[Fraction] = frozenset()
+    _cache: dict[Fraction, tuple[float, float, str]] = field(default_factory=dict, repr=False)
+
+    @classmethod
+    def of(cls, chorus: Chorus) -> Clock:
+        """With the beats in which the tune has finer notes than eighths: those are straight."""
+        phases: dict[Fraction, set[Fraction]] = {}
+        plain = cls(chorus)
+        for note in chorus.melody:
+            beat, phase = plain.beat_of(note.onset_quarter)
+            phases.setdefault(beat, set()).add(phase)
+        return cls(chorus, frozenset(
+            beat for beat, found in phases.items()
+            if any(phase.denominator not in (1, 2) for phase in found)))
+
+    def beat_of(self, quarter: Fraction) -> tuple[Fraction, Fraction]:
+        """(where the beat begins, the phase in it from 0 to 1)."""
+        bar = self.chorus.bar_at(quarter)
+        unit = bar.meter.beat_quarter
+        offset = quarter - bar.onset_quarter
+        if bar.is_pickup:
+            offset += max(bar.meter.length_quarter - bar.length_quarter, Fraction(0))
+        phase = (offset % unit) / unit
+        return quarter - phase * unit, phase
+
+    def swings(self, quarter: Fraction) -> bool:
+        """Whether off-beat eighths may be late there, by the meter and the feel."""
+        meter = self.chorus.bar_at(quarter).meter
+        return (self.chorus.feel == "swing" and not meter.is_compound and meter.beat_type <= 4)
+
+    def place(self, quarter: Fraction) -> tuple[float, float, str]:
+        """(beat's beginning, phase, kind): kind "on", "off" for a swung or straight off-beat
+        eighth, else "between"."""
+        if quarter not in self._cache:
+            beat, phase = self.beat_of(quarter)
+            kind = "on" if phase == 0 else "between"
+            if phase == Fraction(1, 2) and beat not in self.straight:
+                kind = "off"
+            self._cache[quarter] = (float(beat), float(phase), kind)
+        return self._cache[quarter]
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """Something whose place is known: in score time, in seconds, and how clear it is.
+
+    right    of the right hand, as far as that can be known
+    """
+
+    quarter: Fraction
+    sec: float
+    right: bool
+    weight: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Habit:
+    """How a student plays in time: seconds from the beat (or the even eighth) by hand and kind.
+
+    offbeat   where off-beat eighths are looked for at first, as a share of the beat
+    """
+
+    clock: Clock
+    offbeat: float
+    late_sec: Mapping[tuple[bool, str], float] = field(default_factory=dict)
+
+    @classmethod
+    def at_first(cls, clock: Clock, quarter_sec: float) -> Habit:
+        swung = clock.chorus.feel == "swing"
+        return cls(clock, offbeat_place(60 / quarter_sec) if swung else 0.5)
+
+    def shift_sec(self, quarter: Fraction, right: bool, beat_sec: float) -> float:
+        """How far from its even place something is expected."""
+        _, phase, kind = self.clock.place(quarter)
+        late = self.late_sec.get((right, kind), 0.0)
+        if kind == "off" and self.clock.swings(quarter):
+            late += (self.offbeat - phase) * beat_sec
+        return late
+
+    def expected_sec(self, quarter: Fraction, right: bool, beat: BeatMap) -> float:
+        """When something is expected at a place."""
+        place = float(quarter)
+        return beat.sec(place) + self.shift_sec(quarter, right,
+                                                beat.quarter_sec(place) * beat.step_quarter)
+
+    def learnt(self, heard: Sequence[Heard], beat: BeatMap) -> Habit:
+        """The habit, heard anew from what lies how far from where."""
+        offs: dict[tuple[bool, str], list[float]] = {}
+        for one in heard:
+            _, _, kind = self.clock.place(one.quarter)
+            off = one.sec - self.expected_sec(one.quarter, one.right, beat)
+            offs.setdefault((one.right, kind), []).append(off)
+        late = dict(self.late_sec)
+        for key, values in offs.items():
+            if key[1] == "between":
+                continue
+            trust = len(values) / (len(values) + _SHRINK)
+            late[key] = late.get(key, 0.0) + trust * float(np.median(values))
+        for right in (True, False):
+            if (right, "on") in late:
+                late[right, "between"] = late[right, "on"]
+        return Habit(self.clock, self.offbeat, late)
+
+
+def carried_sec(quarter: Fraction, before: Sequence[Heard], habit: Habit, beat: BeatMap
+                ) -> float | None:
+    """When the beat comes at a place, carried on from what was played before it; None where too
+    little was.
+
+    before   in order of score time; what lies at the place or after it is not looked at
+    """
+    place = float(quarter)
+    unit = beat.step_quarter
+    end = bisect_left(before, place - 0.2 * unit, key=lambda one: float(one.quarter))
+    says: list[tuple[float, float]] = []
+    here = beat.smooth_sec(place) + beat.stepped(place, before=True)
+    for one in reversed(before[:end]):
+        back = (place - float(one.quarter)) / unit
+        if back > _BEFORE_BEATS or len(says) > 40:
+            break
+        off = one.sec - habit.expected_sec(one.quarter, one.right, beat)
+        says.append((here + off, one.weight * float(np.exp(-back / _FADE_BEATS))))
+    if len(says) < 3:
+        return None
+    times, weights = (np.array(column) for column in zip(*says, strict=True))
+    order = np.argsort(times)
+    total = np.cumsum(weights[order])
+    centre = float(times[order][int(np.searchsorted(total, total[-1] / 2))])
+    for _ in range(5):
+        close = weights / (1 + ((times - centre) / _AGREE_SEC) ** 2)
+        centre = float(np.sum(close * times) / np.sum(close))
+    return centre

@@ -1,0 +1,106 @@
+"""What a kind teacher would say of a take: what went well, what to work on, how."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from statistics import fmean, median
+
+from fillwright.take.report import GapHeard, Report
+
+__all__ = ["late_words", "summary_of"]
+
+UNNOTICED_SEC = 0.025       # of a landing: nobody hears it (band of published thresholds)
+LAID_BACK_SEC = 0.05        # of a landing: still in time
+BRIEF_SEC = 0.25            # a held note that sounds for less is hardly heard (common practice)
+
+
+def summary_of(report: Report) -> Report:
+    """The report with its three sentences."""
+    return replace(report, summary=(_well(report), _work_on(report), _how(report)))
+
+
+def late_words(gap: GapHeard) -> str:
+    """How a landing came, in words."""
+    late = gap.back_late_sec
+    if late is None:
+        return "no landing" if gap.gap.landing is None else "the landing was not played"
+    if abs(late) <= LAID_BACK_SEC:
+        return "back in time"
+    beats = abs(gap.back_late_beats or 0.0)
+    return (f"back {abs(late) * 1000:.0f} ms {'late' if late > 0 else 'early'} "
+            f"({beats:.2f} of a beat)")
+
+
+def _bar(gap: GapHeard) -> str:
+    return gap.gap.bar if gap.gap.pass_number == 1 else f"{gap.gap.bar} ({gap.gap.pass_number}.)"
+
+
+def _bars(gaps: list[GapHeard]) -> str:
+    names = list(dict.fromkeys(_bar(gap) for gap in gaps))
+    if len(names) == 1:
+        return f"bar {names[0]}"
+    return f"bars {', '.join(names[:-1])} and {names[-1]}"
+
+
+def _well(report: Report) -> str:
+    reached = [note for note in report.melody if note.reached]
+    played = sum(note.status == "played" for note in reached)
+    landed = [gap for gap in report.gaps if gap.back_late_sec is not None]
+    timely = [gap for gap in landed if abs(gap.back_late_sec or 0.0) <= LAID_BACK_SEC]
+    answers = [gap for gap in report.gaps if gap.answer != "open"]
+    words = f"{played} of {len(reached)} melody notes were there at about " \
+            f"{report.tempo_mean:.0f} beats a minute"
+    if landed and timely:
+        words += f", and {len(timely)} of {len(landed)} landings came back in time"
+    if answers:
+        words += f"; {len(answers)} of {len(report.gaps)} gaps were answered"
+    return f"What went well: {words}."
+
+
+def _late(report: Report) -> list[GapHeard]:
+    late = [gap for gap in report.gaps if abs(gap.back_late_sec or 0.0) > LAID_BACK_SEC]
+    return sorted(late, key=lambda gap: -abs(gap.back_late_sec or 0.0))
+
+
+def _missed(report: Report) -> int:
+    return sum(note.reached and note.status != "played" for note in report.melody)
+
+
+def _work_on(report: Report) -> str:
+    late, missed = _late(report), _missed(report)
+    brief = [gap for gap in report.gaps
+             if gap.melody_heard_sec is not None and gap.melody_heard_sec < BRIEF_SEC]
+    things = []
+    if late:
+        worst = late[:3]
+        middle = median(abs(gap.back_late_sec or 0.0) for gap in worst)
+        way = "late" if fmean(gap.back_late_sec or 0.0 for gap in worst) > 0 else "early"
+        things.append(f"the way back into the melody in {_bars(worst)} "
+                      f"({middle * 1000:.0f} ms {way})")
+    if brief:
+        things.append(f"let the held note be heard in {_bars(brief[:3])}")
+    if missed:
+        things.append(f"{missed} melody {'note' if missed == 1 else 'notes'} that "
+                      f"{'was' if missed == 1 else 'were'} wrong or left out")
+    if report.balance is not None and report.balance < 3:
+        things.append("bring the melody out above the accompaniment")
+    if not things:
+        return "What to work on: nothing stands out; try other answers in the same gaps."
+    return f"What to work on: {'; '.join(things[:3])}."
+
+
+def _how(report: Report) -> str:
+    late = _late(report)
+    tempo = max(20, round(report.tempo_mean * 0.8 / 4) * 4)
+    if late:
+        gap = late[0]
+        return (f"How: {_bars([gap])}, from the held note to the landing, first the left hand "
+                f"alone with the beat counted aloud, then both hands at {tempo} beats a minute "
+                "until it comes back in time three times running.")
+    wrong = [note for note in report.melody if note.reached and note.status != "played"]
+    if wrong:
+        bar = report.chorus.bar_at(report.chorus.melody[wrong[0].note].onset_quarter)
+        return (f"How: the melody alone around bar {bar.number}, right hand, at {tempo} beats a "
+                "minute, then with the left hand.")
+    return (f"How: the same take again at {round(report.tempo_mean)} beats a minute with one "
+            "more gap left open, both hands, to hear what the silence does.")

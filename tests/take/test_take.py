@@ -1,0 +1,138 @@
+"""Hearing a take: seeded takes of the demo tunes, of which everything is known."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from statistics import median
+
+import numpy as np
+import pytest
+from tests.take.perturb import Played, Wish, arranged, midi_of, played
+
+from fillwright import InputError, Options, check_take, read_tune
+from fillwright.cli import main
+from fillwright.demo import demo_path
+from fillwright.take import Report
+
+ROUGH = Wish(seed=1, missed=0.1, wrong=0.1, drift=0.1)
+
+
+def heard(name: str, wish: Wish, level: str = "intermediate") -> tuple[Played, Report]:
+    arrangement = arranged(name, level)
+    known = played(arrangement, wish)
+    return known, check_take(known.take, arrangement.chorus)
+
+
+def f_measure(known: Played, report: Report) -> float:
+    found = {((note.run, note.note), note.event) for note in report.melody
+             if note.status == "played"}
+    true = set(known.melody.items())
+    return 2 * len(found & true) / (len(found) + len(true))
+
+
+def landings_off(known: Played, report: Report) -> list[float]:
+    return [abs(gap.back_late_sec - known.late_sec[gap.run, gap.gap.number])
+            for gap in report.gaps if gap.back_late_sec is not None]
+
+
+def test_a_clean_take_is_heard_as_it_was_played() -> None:
+    known, report = heard("umbrella", Wish(drift=0.1))
+    assert f_measure(known, report) == 1.0
+    assert [(str(run.from_quarter), str(run.to_quarter)) for run in report.form] == [("0", "48")]
+    off = landings_off(known, report)
+    assert median(off) <= 0.010 and np.percentile(off, 95) <= 0.030
+    assert not any("missed" in note.status for note in report.melody)
+    # one entry a stroke, and what fills a gap is what the arrangement had there; where it went on
+    # with its texture in a gap, the ear calls that a fill
+    assert len(report.roles) == len(known.take.strokes)
+    wrong = [event for event, role in enumerate(report.roles) if role != known.roles[event]
+             and (known.roles[event], role) != ("accompaniment", "fill")]
+    assert len(wrong) <= 0.05 * len(report.roles)
+
+
+def test_wrong_and_missed_notes() -> None:
+    known, report = heard("umbrella", ROUGH, "advanced")
+    assert f_measure(known, report) >= 0.95
+    wrong = {(note.run, note.note): note.event for note in report.melody if note.status == "wrong"}
+    assert all(wrong.get(pair) == event for pair, event in known.wrong.items())
+    assert all(report.roles[event] == "slip" for event in wrong.values() if event is not None)
+    missed = {(note.run, note.note) for note in report.melody if note.status == "missed"}
+    assert len(missed ^ known.missed) <= 1
+
+
+def test_another_octave_and_a_doubled_melody() -> None:
+    known, report = heard("umbrella", Wish(octave=1))
+    assert {note.octave for note in report.melody} == {1}
+    assert f_measure(known, report) == 1.0
+    known, report = heard("umbrella", Wish(doubled=True, thickened=True))
+    assert f_measure(known, report) == 1.0
+    roles = [(known.roles[event], role) for event, role in enumerate(report.roles)
+             if known.roles[event] == "melody"]
+    assert all(role == "melody" for _, role in roles)
+
+
+@pytest.mark.parametrize(("sections", "pause"), [
+    (((0, 16), (32, 48)), 0.0), (((0, 12), (0, 48)), 2.0), (((0, 32), (16, 48)), 0.0)])
+def test_what_was_skipped_begun_again_or_repeated(
+        sections: tuple[tuple[float, float], ...], pause: float) -> None:
+    known, report = heard("umbrella", Wish(sections=sections, pause_sec=pause))
+    assert [(float(run.from_quarter), float(run.to_quarter)) for run in report.form] \
+        == list(sections)
+    assert f_measure(known, report) >= 0.95
+    written = len(known.arrangement.chorus.melody)
+    assert len(report.melody) == written * len(sections)
+
+
+def test_a_hand_that_is_always_late_is_not_late() -> None:
+    known, report = heard("umbrella", Wish(uneven_sec=0.04))
+    assert median(landings_off(known, report)) <= 0.012
+
+
+def test_a_take_of_another_tune_is_said_to_be_none() -> None:
+    known = played(arranged("snow"), Wish())
+    with pytest.raises(InputError, match=r"^take\.mid: 'Wrong Umbrella' is not heard in it"):
+        check_take(known.take, read_tune(demo_path("umbrella")))
+
+
+def test_the_command_prints_the_contract(tmp_path: Path, capsys: pytest.CaptureFixture[str]
+                                         ) -> None:
+    arrangement = arranged("umbrella")
+    path = tmp_path / "mine.mid"
+    path.write_bytes(midi_of(played(arrangement, Wish()).take))
+    with pytest.raises(SystemExit) as done:
+        main(["take", str(demo_path("umbrella")), str(path), "--json"])
+    assert done.value.code == 0
+    document = json.loads(capsys.readouterr().out)
+    assert {"version", "tune", "options", "warnings", "tempo", "form", "melody", "strokes", "gaps",
+            "swing", "balance", "summary"} <= document.keys()
+    assert document["tempo"]["mean"] == pytest.approx(132, abs=1)
+    assert document["tempo"]["curve"][0][0] == "0"
+    assert document["form"] == [{"from_quarter": "0", "to_quarter": "48", "from_sec": 0.0,
+                                 "to_sec": document["form"][0]["to_sec"]}]
+    assert [stroke["event"] for stroke in document["strokes"]] == list(
+        range(len(arrangement.notes)))
+    assert {stroke["role"] for stroke in document["strokes"]} <= {
+        "melody", "accompaniment", "fill", "slip"}
+    assert [gap["number"] for gap in document["gaps"]] == list(
+        range(1, len(arrangement.gaps) + 1))
+    assert len(document["summary"]) == 3
+    assert document["gaps"][-1]["back_late_sec"] is None       # it lands nowhere
+    for entry in document["melody"]:
+        assert entry["status"] == "played" and abs(entry["late_sec"]) < 0.05
+        assert entry["event"] is not None and entry["run"] == 0 and entry["octave"] == 0
+
+    with pytest.raises(SystemExit) as done:
+        main(["take", str(demo_path("snow")), str(path)])
+    assert done.value.code == 2
+    said = capsys.readouterr()
+    assert said.out == "" and said.err.startswith("mine.mid: ") and said.err.count("\n") == 1
+
+
+def test_wrong_arguments_get_one_sentence() -> None:
+    with pytest.raises(InputError, match="hears a Take"):
+        check_take("take.mid", read_tune(demo_path("umbrella")))  # type: ignore[arg-type]
+    take = played(arranged("umbrella"), Wish()).take
+    with pytest.raises(InputError, match="against a Tune"):
+        check_take(take, "umbrella")  # type: ignore[arg-type]
+    assert check_take(take, read_tune(demo_path("umbrella")), Options()).form
