@@ -18,6 +18,7 @@ from fillwright.take.match import Match
 from fillwright.take.model import Take
 from fillwright.take.report import FormRun, GapHeard, NoteHeard, Report, Swing
 from fillwright.take.roles import GapStrokes, gap_strokes, roles_of
+from fillwright.take.timing import PARTS
 from fillwright.take.words import summary_of
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus, Gap, Tune
@@ -169,10 +170,10 @@ def _swing(runs: Sequence[HeardRun], chorus: Chorus, tempo_bpm: float) -> Swing 
     ratios = []
     for run in runs:
         clock = run.habit.clock
-        for right in (True, False):
+        for part in PARTS:
             at: dict[Fraction, float] = {}
             for heard in run.heard:
-                if heard.right == right and heard.quarter not in at:
+                if heard.part == part and heard.quarter not in at:
                     at[heard.quarter] = heard.sec
             for (one, off), (_, after) in zip(pairwise(sorted(at.items())),
                                               pairwise(sorted(at.items())[1:]), strict=False):

@@ -17,6 +17,7 @@ from fillwright.take.model import Stroke, Take
 from fillwright.take.runs import Run, runs_of
 from fillwright.take.score import Line, line_of
 from fillwright.take.timing import Clock, Habit, Heard, carried_sec
+from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
 
 __all__ = ["HeardRun", "listen", "other_keys"]
@@ -67,13 +68,13 @@ def _hear(run: Run, strokes: Sequence[Stroke], line: Line, clock: Clock) -> Hear
     melody = clock.chorus.melody
     quarters = [note.onset_quarter for note in melody]
     habit = Habit.at_first(clock, _median_tempo(run))
-    heard = [Heard(quarters[pair.note], strokes[pair.stroke].onset_sec, True)
+    heard = [Heard(quarters[pair.note], strokes[pair.stroke].onset_sec, "melody")
              for pair in run.pairs]
     beat = _fitted(heard, habit, line, {})
     steps: dict[float, float] = {}
     matches: tuple[Match, ...] = ()
     for round_ in range(_ROUNDS):
-        expected = [habit.expected_sec(quarter, True, beat) for quarter in quarters]
+        expected = [habit.expected_sec(quarter, "melody", beat) for quarter in quarters]
         matches = match_run(run, strokes, line, beat, expected)
         heard = _all_heard(run, matches, strokes, beat, habit)
         habit = habit.learnt(heard, beat)
@@ -86,8 +87,8 @@ def _hear(run: Run, strokes: Sequence[Stroke], line: Line, clock: Clock) -> Hear
         quarter = quarters[match.note]
         sec = carried_sec(quarter, heard, habit, beat)
         unit = beat.quarter_sec(float(quarter)) * beat.step_quarter
-        carried.append(beat.sec(float(quarter)) + habit.shift_sec(quarter, True, unit)
-                       if sec is None else sec + habit.shift_sec(quarter, True, unit))
+        carried.append(beat.sec(float(quarter)) + habit.shift_sec(quarter, "melody", unit)
+                       if sec is None else sec + habit.shift_sec(quarter, "melody", unit))
     return HeardRun(run, matches, beat, habit, tuple(heard), tuple(carried))
 
 
@@ -104,7 +105,7 @@ def _fitted(heard: Sequence[Heard], habit: Habit, line: Line, steps: dict[float,
         tempo = (last.sec - first.sec) / float(last.quarter - first.quarter)
     unit = tempo * line.beat_quarter
     return fit_beat([Evidence(float(one.quarter),
-                              one.sec - habit.shift_sec(one.quarter, one.right, unit), one.weight)
+                              one.sec - habit.shift_sec(one.quarter, one.part, unit), one.weight)
                      for one in heard], line.beat_quarter, steps)
 
 
@@ -114,7 +115,7 @@ def _all_heard(run: Run, matches: Sequence[Match], strokes: Sequence[Stroke], be
     clock = habit.clock
     melody = clock.chorus.melody
     used = {match.stroke for match in matches if match.stroke is not None}
-    found = [Heard(melody[match.note].onset_quarter, strokes[match.stroke].onset_sec, True,
+    found = [Heard(melody[match.note].onset_quarter, strokes[match.stroke].onset_sec, "melody",
                    1.0 if match.status == "played" else 0.3)
              for match in matches if match.stroke is not None]
     own = strokes[run.first:run.last]
@@ -124,13 +125,14 @@ def _all_heard(run: Run, matches: Sequence[Match], strokes: Sequence[Stroke], be
             chords.setdefault((number, stroke.midi >= _LEFT_BELOW), []).append(stroke)
     for (_, right), chord in chords.items():
         sec = sum(stroke.onset_sec for stroke in chord) / len(chord)
-        place = _grid_place(sec, right, beat, habit)
+        part = "left" if not right else "chord" if len(chord) > 1 else "single"
+        place = _grid_place(sec, part, beat, habit)
         if place is not None:
-            found.append(Heard(place, sec, right, 0.7))
+            found.append(Heard(place, sec, part, 0.7))
     return sorted(found, key=lambda one: (one.quarter, one.sec))
 
 
-def _grid_place(sec: float, right: bool, beat: BeatMap, habit: Habit) -> Fraction | None:
+def _grid_place(sec: float, part: str, beat: BeatMap, habit: Habit) -> Fraction | None:
     """The beat or off-beat on which something lies, None where it lies on neither."""
     clock = habit.clock
     at = beat.quarter(sec)
@@ -147,7 +149,7 @@ def _grid_place(sec: float, right: bool, beat: BeatMap, habit: Habit) -> Fractio
             place = start + unit * (beats + Fraction(half, 2))
             if not 0 <= place < clock.chorus.length_quarter:
                 continue
-            off = abs(sec - habit.expected_sec(place, right, beat))
+            off = abs(sec - habit.expected_sec(place, part, beat))
             if off < least:
                 best, least = place, off
     return best
@@ -155,31 +157,33 @@ def _grid_place(sec: float, right: bool, beat: BeatMap, habit: Habit) -> Fractio
 
 def _steps(matches: Sequence[Match], heard: Sequence[Heard], habit: Habit, beat: BeatMap,
            strokes: Sequence[Stroke]) -> dict[float, float]:
-    """Where the student waited and went on from there: what comes after a note that is late is
-    as late, for a bar."""
-    melody = habit.clock.chorus.melody
+    """Where the student waited and went on from there: after a gap, and what comes after the
+    landing is as late as the landing, with both hands, for a bar. A landing that is late with
+    the hands in place again soon after is no wait."""
+    chorus = habit.clock.chorus
+    landings = {gap.landing.onset_quarter for gap in find_gaps(chorus) if gap.landing is not None}
     found: dict[float, float] = dict(beat.steps)
     for match in matches:
-        if match.stroke is None:
+        quarter = chorus.melody[match.note].onset_quarter
+        place, unit = float(quarter), beat.step_quarter
+        if match.stroke is None or quarter not in landings or place in found:
             continue
-        quarter = melody[match.note].onset_quarter
         carried = carried_sec(quarter, heard, habit, beat)
         if carried is None:
             continue
-        unit = beat.quarter_sec(float(quarter)) * beat.step_quarter
-        late = strokes[match.stroke].onset_sec - carried - habit.shift_sec(quarter, True, unit)
-        if abs(late) < _STEP_SEC or any(abs(at - float(quarter)) < _STEP_BEATS * beat.step_quarter
-                                        for at in found):
-            continue
-        end = float(quarter) + _STEP_BEATS * beat.step_quarter
-        here = beat.smooth_sec(float(quarter)) + beat.stepped(float(quarter), before=True)
+        beat_sec = beat.quarter_sec(place) * unit
+        late = strokes[match.stroke].onset_sec - carried - habit.shift_sec(quarter, "melody",
+                                                                           beat_sec)
+        here = beat.smooth_sec(place) + beat.stepped(place, before=True)
         after = sorted(
-            one.sec - habit.shift_sec(one.quarter, one.right, unit) - carried
-            - (beat.smooth_sec(float(one.quarter)) + beat.stepped(float(quarter), True) - here)
-            for one in heard if float(quarter) < float(one.quarter) <= end)
-        if len(after) < 3:
+            one.sec - habit.shift_sec(one.quarter, one.part, beat_sec) - carried
+            - (beat.smooth_sec(float(one.quarter)) + beat.stepped(float(one.quarter), True) - here)
+            for one in heard if place + 0.9 * unit < float(one.quarter)
+            <= place + _STEP_BEATS * unit)
+        if abs(late) < _STEP_SEC or len(after) < 3:
             continue
         stays = after[len(after) // 2]
-        if abs(stays) > 0.6 * abs(late) and stays * late > 0:
-            found[float(quarter)] = found.get(float(quarter), 0.0) + stays
+        if (stays * late > 0 and abs(stays) > 0.6 * abs(late)
+                and abs(after[len(after) // 4] - stays) < 0.3 * abs(stays)):
+            found[place] = stays
     return found

@@ -19,7 +19,9 @@ from fillwright.swing import offbeat_place
 from fillwright.take.beat import BeatMap
 from fillwright.tune.model import Chorus
 
-__all__ = ["Clock", "Heard", "Habit", "carried_sec"]
+__all__ = ["PARTS", "Clock", "Habit", "Heard", "carried_sec"]
+
+PARTS = ("melody", "single", "chord", "left")
 
 _BEFORE_BEATS = 8.0         # how far back the beat is heard
 _FADE_BEATS = 2.5           # and how quickly that is forgotten
@@ -78,61 +80,63 @@ class Clock:
 class Heard:
     """Something whose place is known: in score time, in seconds, and how clear it is.
 
-    right    of the right hand, as far as that can be known
+    part     "melody", "single" (another note of the right hand by itself), "chord" (of the right
+             hand) or "left": each may be steadily late by its own
     """
 
     quarter: Fraction
     sec: float
-    right: bool
+    part: str
     weight: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Habit:
-    """How a student plays in time: seconds from the beat (or the even eighth) by hand and kind.
+    """How a student plays in time: seconds from the beat (or the even eighth) by part and kind
+    (see `Heard`, `Clock.place`).
 
     offbeat   where off-beat eighths are looked for at first, as a share of the beat
     """
 
     clock: Clock
     offbeat: float
-    late_sec: Mapping[tuple[bool, str], float] = field(default_factory=dict)
+    late_sec: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
     @classmethod
     def at_first(cls, clock: Clock, quarter_sec: float) -> Habit:
         swung = clock.chorus.feel == "swing"
         return cls(clock, offbeat_place(60 / quarter_sec) if swung else 0.5)
 
-    def shift_sec(self, quarter: Fraction, right: bool, beat_sec: float) -> float:
+    def shift_sec(self, quarter: Fraction, part: str, beat_sec: float) -> float:
         """How far from its even place something is expected."""
         _, phase, kind = self.clock.place(quarter)
-        late = self.late_sec.get((right, kind), 0.0)
+        late = self.late_sec.get((part, kind), 0.0)
         if kind == "off" and self.clock.swings(quarter):
             late += (self.offbeat - phase) * beat_sec
         return late
 
-    def expected_sec(self, quarter: Fraction, right: bool, beat: BeatMap) -> float:
+    def expected_sec(self, quarter: Fraction, part: str, beat: BeatMap) -> float:
         """When something is expected at a place."""
         place = float(quarter)
-        return beat.sec(place) + self.shift_sec(quarter, right,
+        return beat.sec(place) + self.shift_sec(quarter, part,
                                                 beat.quarter_sec(place) * beat.step_quarter)
 
     def learnt(self, heard: Sequence[Heard], beat: BeatMap) -> Habit:
         """The habit, heard anew from what lies how far from where."""
-        offs: dict[tuple[bool, str], list[float]] = {}
+        offs: dict[tuple[str, str], list[float]] = {}
         for one in heard:
             _, _, kind = self.clock.place(one.quarter)
-            off = one.sec - self.expected_sec(one.quarter, one.right, beat)
-            offs.setdefault((one.right, kind), []).append(off)
+            off = one.sec - self.expected_sec(one.quarter, one.part, beat)
+            offs.setdefault((one.part, kind), []).append(off)
         late = dict(self.late_sec)
         for key, values in offs.items():
             if key[1] == "between":
                 continue
             trust = len(values) / (len(values) + _SHRINK)
             late[key] = late.get(key, 0.0) + trust * float(np.median(values))
-        for right in (True, False):
-            if (right, "on") in late:
-                late[right, "between"] = late[right, "on"]
+        for part in PARTS:
+            if (part, "on") in late:
+                late[part, "between"] = late[part, "on"]
         return Habit(self.clock, self.offbeat, late)
 
 
@@ -152,7 +156,7 @@ def carried_sec(quarter: Fraction, before: Sequence[Heard], habit: Habit, beat: 
         back = (place - float(one.quarter)) / unit
         if back > _BEFORE_BEATS or len(says) > 40:
             break
-        off = one.sec - habit.expected_sec(one.quarter, one.right, beat)
+        off = one.sec - habit.expected_sec(one.quarter, one.part, beat)
         says.append((here + off, one.weight * float(np.exp(-back / _FADE_BEATS))))
     if len(says) < 3:
         return None
