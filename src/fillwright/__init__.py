@@ -54,14 +54,11 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 
-__all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "GapFacts", "HandNote",
-           "InputError", "Key", "Options", "Performance", "Pitch", "Proposal", "SheetFacts",
-           "Tune", "arrange", "describe", "engrave", "find_gaps", "open_edition", "perform",
-           "play", "propose", "read_tune", "show", "unfold"]
-__all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "HandNote",
-           "InputError", "Key", "Options", "Performance", "Pitch", "Proposal", "Report", "Take",
-           "Tune", "arrange", "check_take", "engrave", "find_gaps", "open_edition", "perform",
-           "play", "propose", "read_take", "read_tune", "show", "unfold"]
+__all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "GapFacts",
+           "HandNote", "InputError", "Key", "Options", "Performance", "Pitch", "Proposal",
+           "Report", "SheetFacts", "Take", "Tune", "arrange", "check_take", "describe", "engrave",
+           "find_gaps", "open_edition", "perform", "play", "propose", "read_take", "read_tune",
+           "show", "unfold"]
 
 _HOME = {
     "Arrangement": "arranging.model",
@@ -78,15 +75,13 @@ _HOME = {
     "Performance": "sound.model",
     "Pitch": "theory.pitch",
     "Proposal": "fills.model",
-    "SheetFacts": "library.model",
-    "Tune": "tune.model",
-    "arrange": "arranging.build",
-    "describe": "library.describe",
     "Report": "take.report",
+    "SheetFacts": "library.model",
     "Take": "take.model",
     "Tune": "tune.model",
     "arrange": "arranging.build",
     "check_take": "take.check",
+    "describe": "library.describe",
     "engrave": "score",
     "find_gaps": "tune.gaps",
     "open_edition": "edition.file",

@@ -12,12 +12,11 @@ import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import Any
 
 import mido  # type: ignore[import-untyped]
 
-from fillwright import Arrangement, Options, arrange, perform, read_tune
-from fillwright.demo import demo_path
-from fillwright.exact import Fraction
+from fillwright import Arrangement, Options, arrange, demo, perform, read_tune
 from fillwright.take import PedalMove, Stroke, Take
 
 __all__ = ["Played", "Wish", "arranged", "midi_of", "played"]
@@ -99,7 +98,7 @@ class _Key:
 @lru_cache(maxsize=64)
 def arranged(name: str, level: str = "intermediate", tempo: int | None = None) -> Arrangement:
     """An arrangement of a demo tune, or of the sheet of that name."""
-    path = name if "." in name else demo_path(name)
+    path = name if "." in name else demo.demo_path(name)
     return arrange(read_tune(path), Options(level=level, tempo=tempo))  # type: ignore[arg-type]
 
 
@@ -164,7 +163,7 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
     return _finished(keys, result)
 
 
-def _lateness(arrangement: Arrangement, landings: dict[Fraction, int], wish: Wish,
+def _lateness(arrangement: Arrangement, landings: dict[Any, int], wish: Wish,
               random_: random.Random) -> dict[int, float]:
     """Melody note -> seconds: landings that are late or early; what follows within a bar is
     squeezed until it is in place again."""

@@ -10,9 +10,8 @@ import numpy as np
 import pytest
 from tests.take.perturb import Played, Wish, arranged, midi_of, played
 
-from fillwright import InputError, Options, check_take, read_tune
+from fillwright import InputError, Options, check_take, demo, read_tune
 from fillwright.cli import main
-from fillwright.demo import demo_path
 from fillwright.take import Report
 
 ROUGH = Wish(seed=1, missed=0.1, wrong=0.1, drift=0.1)
@@ -92,7 +91,7 @@ def test_a_hand_that_is_always_late_is_not_late() -> None:
 def test_a_take_of_another_tune_is_said_to_be_none() -> None:
     known = played(arranged("snow"), Wish())
     with pytest.raises(InputError, match=r"^take\.mid: 'Wrong Umbrella' is not heard in it"):
-        check_take(known.take, read_tune(demo_path("umbrella")))
+        check_take(known.take, read_tune(demo.demo_path("umbrella")))
 
 
 def test_the_command_prints_the_contract(tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -101,7 +100,7 @@ def test_the_command_prints_the_contract(tmp_path: Path, capsys: pytest.CaptureF
     path = tmp_path / "mine.mid"
     path.write_bytes(midi_of(played(arrangement, Wish()).take))
     with pytest.raises(SystemExit) as done:
-        main(["take", str(demo_path("umbrella")), str(path), "--json"])
+        main(["take", str(demo.demo_path("umbrella")), str(path), "--json"])
     assert done.value.code == 0
     document = json.loads(capsys.readouterr().out)
     assert {"version", "tune", "options", "warnings", "tempo", "form", "melody", "strokes", "gaps",
@@ -123,7 +122,7 @@ def test_the_command_prints_the_contract(tmp_path: Path, capsys: pytest.CaptureF
         assert entry["event"] is not None and entry["run"] == 0 and entry["octave"] == 0
 
     with pytest.raises(SystemExit) as done:
-        main(["take", str(demo_path("snow")), str(path)])
+        main(["take", str(demo.demo_path("snow")), str(path)])
     assert done.value.code == 2
     said = capsys.readouterr()
     assert said.out == "" and said.err.startswith("mine.mid: ") and said.err.count("\n") == 1
@@ -131,8 +130,8 @@ def test_the_command_prints_the_contract(tmp_path: Path, capsys: pytest.CaptureF
 
 def test_wrong_arguments_get_one_sentence() -> None:
     with pytest.raises(InputError, match="hears a Take"):
-        check_take("take.mid", read_tune(demo_path("umbrella")))  # type: ignore[arg-type]
+        check_take("take.mid", read_tune(demo.demo_path("umbrella")))  # type: ignore[arg-type]
     take = played(arranged("umbrella"), Wish()).take
     with pytest.raises(InputError, match="against a Tune"):
         check_take(take, "umbrella")  # type: ignore[arg-type]
-    assert check_take(take, read_tune(demo_path("umbrella")), Options()).form
+    assert check_take(take, read_tune(demo.demo_path("umbrella")), Options()).form
