@@ -4,14 +4,16 @@ Read in this order: `model` (key strokes in seconds), `smf` (the bytes of a Stan
 and `read` (a take from it); `score` (the tune as the ear wants it), `follow` (where in it each
 stroke may be, through slips and jumps) and `runs` (what was played without a jump); `beat` (the
 student's own beat), `timing` (habits, and what is late) and `match` (which stroke is which note);
-`listen` goes through all of these. `form`, `roles` and `answer` say what that means for the form,
-the strokes and the gaps; `report` holds it, `words` says it, `check` does all.
+`listen` goes through all of these. `form`, `roles`, `answer`, `written` (what was on paper) and
+`nearest` (the offer that is nearest to what was played) say what that means for the form, the
+strokes and the gaps; `report` holds it, `words` says it, `check` does all.
 """
 
 from fillwright.take.check import check_take
 from fillwright.take.model import PedalMove, Stroke, Take
 from fillwright.take.read import read_take, take_from_bytes
 from fillwright.take.report import Report
+from fillwright.take.written import WrittenChorus, read_written
 
-__all__ = ["PedalMove", "Report", "Stroke", "Take", "check_take", "read_take",
-           "take_from_bytes"]
+__all__ = ["PedalMove", "Report", "Stroke", "Take", "WrittenChorus",
+           "check_take", "read_take", "read_written", "take_from_bytes"]

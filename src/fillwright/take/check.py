@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from statistics import fmean, median
 
 from fillwright.arranging.build import prepare
-from fillwright.arranging.model import Options
+from fillwright.arranging.model import Arrangement, Options
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
+from fillwright.hands.model import LEVELS
 from fillwright.swing import grid_ratio
 from fillwright.take.answer import answer_of
 from fillwright.take.form import form_of
 from fillwright.take.listen import HeardRun, listen, other_keys
 from fillwright.take.match import Match
 from fillwright.take.model import Take
+from fillwright.take.nearest import ALIKE, Likeness, answer_by, as_written, nearest, offers_for
 from fillwright.take.report import FormRun, GapHeard, NoteHeard, Report, Swing
 from fillwright.take.roles import GapStrokes, gap_strokes, roles_of
 from fillwright.take.timing import PARTS
 from fillwright.take.words import summary_of
+from fillwright.take.written import WrittenChorus
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus, Gap, Tune
 
@@ -35,24 +39,35 @@ _USUAL_ABOUT = 0.35         # ratios around the usual one: spread of soloists' m
 _MOST_USUAL = 2.0           # ratios up to 2 : 1 are heard as swing
 
 
-def check_take(take: Take, tune: Tune | Chorus, options: Options | None = None) -> Report:
+def check_take(take: Take, tune: Tune | Chorus, options: Options | None = None,
+               written: WrittenChorus | Arrangement | None = None) -> Report:
     """Hear a take against a tune.
 
     tune      the sheet, or a chorus of it
-    options   key, octave, tempo, feel and form as they were played, where a `Tune` is given
+    options   key, octave, tempo, feel and form as they were played, where a `Tune` is given;
+              level and hand of the fills that what was played is compared with
+    written   the chorus for two hands that the student played from, if there was one
 
     Raises InputError, whose `source` is the take's name, where the tune is not in it.
     """
     if not isinstance(take, Take):
         raise InputError("check_take hears a Take, as read_take gives it")
+    options = Options() if options is None else options
+    if isinstance(written, Arrangement):
+        written = WrittenChorus.of(written)
     if isinstance(tune, Tune):
-        chorus, gaps = prepare(tune, Options() if options is None else options)
+        if written is not None:
+            options = written.options_for(options)
+        chorus, gaps = prepare(tune, options)
     elif isinstance(tune, Chorus):
         chorus, gaps = tune, find_gaps(tune)
     else:
         raise InputError("a take is heard against a Tune, as read_tune gives it, or a Chorus")
+    if written is not None:
+        written.check_fits(chorus)
     runs = listen(take, chorus)
-    report = _report(take, chorus, gaps, runs) if runs else None
+    score = Score(chorus, gaps, options, written)
+    report = _report(take, score, runs) if runs else None
     share = 0.0 if report is None else _share_in_place(report, runs)
     if report is None or share < _SURELY_HEARD:
         _check_it_is_there(take, chorus, share)
@@ -87,14 +102,32 @@ def _share_in_place(report: Report, runs: Sequence[HeardRun]) -> float:
     return in_place / reached if reached else 0.0
 
 
-def _report(take: Take, chorus: Chorus, gaps: Sequence[Gap], runs: Sequence[HeardRun]) -> Report:
+@dataclass(frozen=True, slots=True)
+class Score:
+    """What was there to be played."""
+
+    chorus: Chorus
+    gaps: Sequence[Gap]
+    options: Options
+    written: WrittenChorus | None
+
+
+def _report(take: Take, score: Score, runs: Sequence[HeardRun]) -> Report:
+    chorus = score.chorus
     form = form_of(runs, take, chorus)
     melody = tuple(note for number, run in enumerate(runs)
                    for note in _melody(number, run, take, chorus))
-    answered = [(one, answer_of(one)) for number, run in enumerate(runs)
-                for one in gap_strokes(number, run, take.strokes, chorus, gaps)]
-    roles, stroke_gaps = roles_of(runs, take.strokes, answered)
-    heard = tuple(_gap(one, answer, runs[one.run], melody, chorus) for one, answer in answered)
+    played = [one for number, run in enumerate(runs)
+              for one in gap_strokes(number, run, take.strokes, chorus, score.gaps)]
+    answers = _answers(played, score, runs)
+    roles, stroke_gaps = roles_of(runs, take.strokes,
+                                  [(one, answer) for one, (answer, _) in
+                                   zip(played, answers, strict=True)])
+    if score.written is not None:
+        roles, stroke_gaps = as_written(runs, take.strokes, score.written.notes,
+                                        (roles, stroke_gaps))
+    heard = tuple(_gap(one, answer, runs[one.run], melody, chorus)
+                  for one, answer in zip(played, answers, strict=True))
     mean = _mean_tempo(form, chorus, runs)
     report = Report(take, chorus, mean, _curve(form, runs, chorus), form, melody, roles,
                     stroke_gaps, heard, _swing(runs, chorus, mean), _balance(take, roles), (),
@@ -124,8 +157,33 @@ def _melody(number: int, run: HeardRun, take: Take, chorus: Chorus) -> list[Note
 
 # --- the gaps -------------------------------------------------------------------------------------
 
-def _gap(one: GapStrokes, answer: str, run: HeardRun, melody: Sequence[NoteHeard],
-         chorus: Chorus) -> GapHeard:
+def _answers(played: Sequence[GapStrokes], score: Score, runs: Sequence[HeardRun]
+             ) -> list[tuple[str, Likeness | None]]:
+    """How each gap was answered, and with which of the program's ideas. What is near to none at
+    the level that was asked for is compared with those of the others."""
+    hints = [answer_of(one) for one in played]
+    near: list[dict[str, Likeness]] = [{} for _ in played]
+    written = {} if score.written is None else score.written.fills
+    for place, one in enumerate(played):
+        if one.gap.number in written:
+            near[place] = nearest(one, [written[one.gap.number]], runs[one.run])
+    for level in sorted(LEVELS, key=lambda level: level != score.options.level):
+        open_places = [place for place, hint in enumerate(hints) if hint != "open"
+                       and max((one.share for one in near[place].values()), default=0) < ALIKE]
+        offers = offers_for(score.chorus, score.gaps,
+                            {played[place].gap.number for place in open_places}, level,
+                            score.options.hand)
+        for place in open_places:
+            one = played[place]
+            for family, like in nearest(one, offers[one.gap.number], runs[one.run]).items():
+                if family not in near[place] or like.share > near[place][family].share:
+                    near[place][family] = like
+    return [answer_by(hint, some) for hint, some in zip(hints, near, strict=True)]
+
+
+def _gap(one: GapStrokes, answered: tuple[str, Likeness | None], run: HeardRun,
+         melody: Sequence[NoteHeard], chorus: Chorus) -> GapHeard:
+    answer, like = answered
     late = None
     if one.landing is not None:
         late = next(note.late_sec for note in melody
@@ -136,7 +194,9 @@ def _gap(one: GapStrokes, answer: str, run: HeardRun, melody: Sequence[NoteHeard
         unit = float(chorus.bar_at(one.gap.end_quarter).meter.beat_quarter)
         beats = late / (run.beat.quarter_sec(place) * unit)
     heard = None if one.held is None else one.held.until_sec - one.held.onset_sec
-    return GapHeard(one.run, one.gap, answer, len(one.attacks), melody_heard_sec=heard,
+    return GapHeard(one.run, one.gap, answer, len(one.attacks),
+                    None if like is None else like.fill.device,
+                    None if like is None else like.fill.id, melody_heard_sec=heard,
                     back_late_sec=late, back_late_beats=beats)
 
 
