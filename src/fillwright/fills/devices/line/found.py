@@ -9,7 +9,7 @@ from zlib import crc32
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.devices import heard
 from fillwright.fills.devices.line.dice import Dice
-from fillwright.fills.devices.line.judging import faults, is_struck_out, mean_surprise
+from fillwright.fills.devices.line.judging import faults, is_struck_out, wished
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice
 from fillwright.fills.devices.line.rhythms import Rhythm, drawn, grid_of, rate_ok, rhythm_of
@@ -160,8 +160,7 @@ def _lines(wish: _Wish, dice: Dice) -> Iterator[Drawn]:
     turn = dice.below(16)
     for rhythm in _rhythms(wish, dice):
         timed = _timed(wish.room, rhythm, dice.below(_CHANCE))
-        for midis in _throws(wish.room, timed, dice, turn):
-            mean = mean_surprise(dice)
+        for midis, mean in _throws(wish.room, timed, dice, turn):
             if (rhythm.onsets, midis) not in seen:
                 seen.add((rhythm.onsets, midis))
                 line = _judged(wish, timed, midis, mean)
@@ -170,14 +169,17 @@ def _lines(wish: _Wish, dice: Dice) -> Iterator[Drawn]:
         turn += _EACH
 
 
-def _throws(room: Room, timed: _Timed, dice: Dice, turn: int) -> Iterator[tuple[int, ...]]:
-    """The lines drawn for one rhythm, from the seeds whose turn it is."""
+def _throws(room: Room, timed: _Timed, dice: Dice, turn: int
+            ) -> Iterator[tuple[tuple[int, ...], int]]:
+    """The lines drawn for one rhythm, from the seeds whose turn it is, each with the surprise
+    wished for."""
     for seed in seeds_of(room, timed.rhythm, timed.slots, dice, turn, _EACH):
-        question = question_of(room, timed.rhythm, timed.slots, seed, above=dice.below(3) == 0)
+        mean, leaps = wished(dice)
+        question = question_of(room, timed.rhythm, timed.slots, seed, dice.below(3) == 0, leaps)
         ways = None if question is None else ways_of(question)
         if ways is not None:
             for _ in range(_DRAWS):
-                yield ways.draw(dice)
+                yield ways.draw(dice), mean
 
 
 def _rhythms(wish: _Wish, dice: Dice) -> list[Rhythm]:

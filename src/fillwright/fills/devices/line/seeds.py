@@ -407,9 +407,13 @@ def seeds_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], dice: Dice, fi
                                     for k in range(len(makers)))), count - len(chosen))
 
 
-def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed, above: bool
-                ) -> Question | None:
-    """A seed as a question; None where a note has no pitch left."""
+def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed, above: bool,
+                leaps: float = 1.0) -> Question | None:
+    """A seed as a question; None where a note has no pitch left.
+
+    above   the line lies above the melody
+    leaps   how much likelier leaps are made
+    """
     low, high = room.reach(above)
     only: list[tuple[int, ...] | None] = []
     for index in range(len(slots)):
@@ -430,18 +434,18 @@ def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed,
         move = seed.moves.get(index)
         parts_ = (following - onset) / beat
         most = next((size for part, size in _QUICK if parts_ <= part), _OCTAVE)
-        stays = len(slots) > _FEW and parts_ > _QUICK[0][0]
+        stays = len(slots) > _FEW and parts_ >= _QUICK[-1][0]
         if most < _OCTAVE or not stays:
             move = tuple(m for m in (_ANY if move is None else move)
                          if abs(m) <= most and (m or stays))
         moves.append(move)
     return Question(slots, low, high, tuple(only), tuple(moves), room.held, room.goal,
-                    air, 5 if air else 2)
+                    air, 5 if air else 2, leaps=leaps)
 
 
-_FEW = 4
-"""A line of so many notes strikes no key twice in a row, nor does any line in sixteenths: it would
-only stutter (common practice)."""
+_FEW = 3
+"""A line of so many notes strikes no key twice in a row, nor does any line in triplets or
+sixteenths: it would only stutter (common practice)."""
 
 _ANY = tuple(range(-_OCTAVE, _OCTAVE + 1))
 

@@ -32,16 +32,17 @@ _DESCENT = 2
 _FAR = 7
 _SKIP = 5
 
-REPEATED = 0.7
-"""The share of repeated keys that is left: the few pitches that rules leave repeat too easily."""
+REPEATED = 1.0
+"""The share of repeated keys that is left."""
 
 HALF_STEPS = 0.85
 """The share of half steps that is left: foreign notes and landings, which rules lead by half
 step, bring enough of their own."""
 
-FREEDOM = 1.35
+FREEDOM = 2.6
 """How much less the usual is preferred than solos do: rules and a short way to the landing
-leave less that is unusual, and a whole line is to surprise as much as a real one."""
+leave less that is unusual, and a whole line is to surprise as much as a real one. The most of its
+surprise comes from its leaps, see `Question.leaps`."""
 
 Grid = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
@@ -86,6 +87,7 @@ class Question:
     air        whether half a beat or more is silent before the landing
     reach      semitones within which the landing lies from the last note
     repeats    notes may be struck again and again
+    leaps      how much likelier leaps are made than solos make them
     """
 
     slots: tuple[Slot, ...]
@@ -98,6 +100,7 @@ class Question:
     air: bool
     reach: int
     repeats: bool = False
+    leaps: float = 1.0
 
 
 @lru_cache(maxsize=1)
@@ -255,6 +258,13 @@ def _moved_by(intervals: tuple[int, ...], size: int) -> Mask:
 
 
 @SEARCHES.keep
+def _leaping(size: int, leaps: float) -> Grid:
+    """The share of each pair of pitches where leaps are made likelier."""
+    keys = np.arange(size)
+    return np.where(np.abs(keys[None, :] - keys[:, None]) >= _LEAP, leaps, 1.0)
+
+
+@SEARCHES.keep
 def _opening(slot: Slot, low: int, size: int, leads: bool, held: int | None) -> Grid:
     """The shares of the first pitch; `held` is the note before it."""
     keys = np.arange(low, low + size)
@@ -373,6 +383,8 @@ class Ways:
     def _asked(self, shares: Grid, index: int) -> Grid:
         """The shares of pairs that end at a slot, with what is asked of it."""
         only, moves = self._only(index), self.question.moves[index - 1]
+        if self.question.leaps != 1.0:
+            shares = shares * _leaping(self.size, self.question.leaps)
         if only is not None:
             shares = shares * only
         if moves is not None:
@@ -460,11 +472,14 @@ ON_BEATS = (0.85, 0.7, 1.0)
 leave too few other notes beside what solos have."""
 
 SPARED: tuple[MappingProxyType[int, float], ...] = tuple(map(MappingProxyType, (
-    {4: 0.55, 7: 0.85, 10: 0.8}, {2: 0.7, 4: 0.85, 9: 0.85}, {2: 0.65, 3: 0.75, 10: 0.7}, {}, {})))
+    {0: 1.1, 2: 0.55, 3: 1.5, 4: 0.5, 5: 3.0, 6: 1.5, 8: 1.5, 9: 0.65, 10: 0.65},
+    {2: 0.6, 4: 0.85, 5: 2.0, 8: 1.5, 9: 0.85},
+    {2: 0.45, 3: 0.6, 5: 1.4, 6: 1.5, 8: 2.0, 10: 0.5}, {}, {})))
 """By class of chord, what is left of degrees that rules and seeds bring oftener than solos of a
-fill's length do over the same class (Weimar Jazz Database, unseen solos): thirds above all."""
+fill's length do over the same class (Weimar Jazz Database, unseen solos), thirds above all; and how
+much likelier those are made that rules make rare: the fourth, where it may pass, above all."""
 
-_EASILY = 1.6
+_EASILY = 3.0
 """How much likelier it is made where it may stand, for all the places where it may not."""
 
 
