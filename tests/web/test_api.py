@@ -150,7 +150,7 @@ def test_picks_stay_through_a_change_of_key_and_are_in_the_chorus(client: httpx.
             {"pick": {"gap": 2, "fill": "open"}}, {"settings": {"key": "A minor"}}), 1):
         answer = client.put(f"/api/tunes/{key}", json={"version": version, "change": change})
         assert answer.status_code == 200, answer.text
-    made = job(client, key, "chorus").json()
+    made = job(client, key, "sound").json()
     assert made["lost"] == [] and 2 in made["open"]
     assert made["fills"][0]["id"] == fill["id"] and made["fills"][0]["picked"]
 
@@ -164,7 +164,7 @@ def test_a_pick_that_is_gone_is_named_and_costs_nothing_else(client: httpx.Clien
             {"settings": {"without": [fill["device"]]}}), 1):
         assert client.put(f"/api/tunes/{key}", json={"version": version, "change": change}
                           ).status_code == 200
-    made = job(client, key, "chorus").json()
+    made = job(client, key, "sound").json()
     assert len(made["lost"]) == 1 and "gap 1" in made["lost"][0]
 
 

@@ -39,7 +39,7 @@ class Desk:
 
     def chorus(self) -> dict[str, Any]:
         """The chorus as it is, made."""
-        job = self.client.post(f"{self.address}/jobs", json={"kind": "chorus"}).json()
+        job = self.client.post(f"{self.address}/jobs", json={"kind": "sound"}).json()
         while job["state"] == "running":
             job = self.client.get(f"/api/jobs/{job['id']}?wait=1").json()
         assert job["state"] == "done", job

@@ -56,7 +56,7 @@ def test_work_that_takes_too_long_is_killed_and_the_next_request_is_served() -> 
         await worker.run("read", SHEET, limit_sec=60)
         first = worker._process
         with pytest.raises(TooSlow):
-            await worker.run("chorus", SHEET, SHEET.decisions, limit_sec=0.05)
+            await worker.run("sound", SHEET, SHEET.decisions, limit_sec=0.05)
         assert first is not None and not first.is_alive()
         assert (await worker.run("read", SHEET, limit_sec=60))["bars"] == 33
     with_worker(work)
@@ -67,7 +67,7 @@ def test_a_crash_of_the_process_is_an_error_and_no_more() -> None:
         await worker.run("read", SHEET, limit_sec=60)
         begun = asyncio.Event()
         running = asyncio.ensure_future(worker.run(
-            "chorus", SHEET, SHEET.decisions, limit_sec=60, progress=lambda *_: begun.set()))
+            "sound", SHEET, SHEET.decisions, limit_sec=60, progress=lambda *_: begun.set()))
         await begun.wait()
         assert worker._process is not None
         worker._process.kill()
@@ -87,7 +87,7 @@ def test_cancelling_shows_progress_first_and_stops() -> None:
                 cancel.set()
 
         with pytest.raises(Cancelled):
-            await worker.run("chorus", SHEET, SHEET.decisions, limit_sec=60, progress=progress,
+            await worker.run("sound", SHEET, SHEET.decisions, limit_sec=60, progress=progress,
                              cancel=cancel)
         return seen
     seen = with_worker(work)
@@ -159,7 +159,7 @@ def test_nothing_listens_to_a_pipe_that_is_closed() -> None:
     async def work(worker: Worker) -> None:
         await worker.run("wake", limit_sec=60)
         with pytest.raises(TooSlow):
-            await worker.run("chorus", SHEET, SHEET.decisions, limit_sec=0)
+            await worker.run("sound", SHEET, SHEET.decisions, limit_sec=0)
         assert worker._listener is None and worker._pipe is None
         assert not [thread for thread in threading.enumerate() if thread.name == "hear test"]
     with_worker(work)

@@ -109,7 +109,7 @@ def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
         key = service.store.add("Snow", Edition(SHEET.sheet, "snow.musicxml"))
         record = service.store.get(key)
         service.warmth.begin(record)
-        jobs = [service.longwork.start(record, kind) for kind in ("chorus", "pdf", "lead.pdf")]
+        jobs = [service.longwork.start(record, kind) for kind in ("pages", "pdf", "lead.pdf")]
         watching = [asyncio.ensure_future(service.jobs.wait(job, 600)) for job in jobs]
         request = asyncio.ensure_future(service.tune(record))
         await turns()
@@ -122,8 +122,7 @@ def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
         assert [job.state for job in jobs] == ["cancelled"] * 3
         with pytest.raises(Cancelled):  # what comes later is told the same
             await service.bringing.bring(SHEET.sheet, SHEET.name)
-        assert all(worker._process is None
-                   for worker in (*service.pool.workers, service.pool.reader))
+        assert all(worker._process is None for worker in service.pool.all)
     with_service(tmp_path, work)
 
 

@@ -24,7 +24,7 @@
     room       the piano that is played
     facts      what the shelf shows of a tune
     tasks      what a worker can be asked to do
-    pool       processes that do the work, can be told to stop, and can be killed
+    pool       processes that do the work, can be told to stop, and can be killed; one engraves
     jobs       long work: progress, cancelling, the result
     pianos     which can be chosen
     painter    in a worker: pages, small staves, files

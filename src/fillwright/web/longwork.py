@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import TYPE_CHECKING, Any
 
 from fillwright.edition.decisions import Decisions
 from fillwright.errors import InputError
 from fillwright.web.jobs import Job, Shared
+from fillwright.web.pool import Cancelled
 from fillwright.web.store import Record
 
 if TYPE_CHECKING:
@@ -17,8 +19,8 @@ __all__ = ["EXPORTS", "KINDS", "LongWork"]
 LONG_SEC = 300.0
 MOST_JOBS = 60
 EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf", "hands.pdf")
-KINDS = ("sound", "chorus", *EXPORTS)
-"""What can be made: how the chorus sounds, the same with its pages, files."""
+KINDS = ("sound", "pages", *EXPORTS)
+"""What can be made: how the chorus sounds, its pages, files."""
 _OF_THE_SHEET = ("lead.pdf", "blank.pdf")
 """These need no fills."""
 
@@ -26,6 +28,7 @@ _OF_THE_SHEET = ("lead.pdf", "blank.pdf")
 class LongWork:
     def __init__(self, service: Service) -> None:
         self._service = service
+        self._engraving = asyncio.Lock()
 
     def start(self, record: Record, kind: str) -> Job:
         """Begin with one of `KINDS`. Raises InputError."""
@@ -35,7 +38,8 @@ class LongWork:
             raise InputError("too much is being worked out at once; try again in a moment")
         ask, decisions = service.ask(record), record.state
         if kind not in EXPORTS:
-            return service.jobs.start(lambda job: self._chorus(record, kind, job),
+            make = self._sound if kind == "sound" else self._pages
+            return service.jobs.start(lambda job: make(record, job),
                                       (ask.key, repr(decisions), kind))
 
         async def work(job: Shared) -> Any:
@@ -49,17 +53,18 @@ class LongWork:
 
     async def sound_of(self, record: Record) -> Any:
         """How the chorus sounds, worked out for nobody in particular."""
-        return await self._chorus(record, "sound", Shared())
+        return await self._sound(record, Shared())
 
-    async def _chorus(self, record: Record, kind: str, job: Shared) -> Any:
+    async def _sound(self, record: Record, job: Shared) -> dict[str, Any]:
         service = self._service
         ask, decisions = service.ask(record), record.state
-        key = (ask.key, kind, repr(decisions))
-        kept = service.known(key)
+        key = (ask.key, "sound", repr(decisions))
+        kept: dict[str, Any] | None = service.known(key)
         if kept is not None:
             return kept
         await self._ready(ask, decisions, job)
-        result, rest = await ask.worker.run(kind, ask.sheet, decisions, limit_sec=LONG_SEC,
+        result: dict[str, Any]
+        result, rest = await ask.worker.run("sound", ask.sheet, decisions, limit_sec=LONG_SEC,
                                             progress=job.progress, cancel=job.cancel)
         service.remember(key, result)
         if service.chosen(record) is None:
@@ -67,15 +72,36 @@ class LongWork:
             service.events.publish(record.id, {"version": record.version, "chosen": True})
         return result
 
+    async def _pages(self, record: Record, job: Shared) -> dict[str, Any]:
+        """Engraved by a process of its own, so that whoever asks for a gap meanwhile does not
+        wait. Once begun it is not stopped: the process would be lost."""
+        service = self._service
+        ask, decisions = service.ask(record), record.state
+        key = (ask.key, "pages", repr(decisions))
+        kept: dict[str, Any] | None = service.known(key)
+        if kept is not None:
+            return kept
+        await self._sound(record, job)
+        view = await ask.worker.run("view", ask.sheet, decisions, limit_sec=LONG_SEC,
+                                    progress=job.progress, cancel=job.cancel)
+        job.progress("job_engraving", 0, 1)
+        async with self._engraving:
+            if job.cancel.is_set():
+                raise Cancelled
+            made = {"pages": await service.pool.press.run("pages", view, limit_sec=LONG_SEC)}
+        service.remember(key, made)
+        return made
+
     async def decide(self, ask: Ask, task: str, state: Decisions, *arguments: Any) -> Any:
         """A choice that the worker makes: other decisions."""
         return await ask.worker.run(task, ask.sheet, state, *arguments, limit_sec=LONG_SEC)
 
     async def _ready(self, ask: Ask, decisions: Decisions, job: Shared) -> None:
-        """Work out what is missing one by one, so that others may ask in between."""
-        missing = await ask.worker.run("missing", ask.sheet, decisions, limit_sec=LONG_SEC,
-                                       cancel=job.cancel)
+        """Work out what is missing one by one, so that others may ask in between. It is stopped
+        in between too: what the process has worked out would be lost with it."""
+        missing = await ask.worker.run("missing", ask.sheet, decisions, limit_sec=LONG_SEC)
         for place, (number, family) in enumerate(missing):
+            if job.cancel.is_set():
+                raise Cancelled
             job.progress("job_gaps", place, len(missing))
-            await ask.worker.run("ready", ask.sheet, number, family, limit_sec=LONG_SEC,
-                                 cancel=job.cancel)
+            await ask.worker.run("ready", ask.sheet, number, family, limit_sec=LONG_SEC)

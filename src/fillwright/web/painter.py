@@ -32,8 +32,8 @@ from fillwright.score.pictures import pictures_of
 from fillwright.sound import perform
 from fillwright.sound.model import Performance
 
-__all__ = ["blank_pages", "chorus_value", "export", "heard", "lead_pages",
-           "one_fill", "options", "overview", "plain", "sound_value", "staff"]
+__all__ = ["blank_pages", "export", "heard", "lead_pages",
+           "one_fill", "options", "overview", "pages", "plain", "sound_value", "staff", "view"]
 
 SMALL_STYLE = PageStyle(width=4400, height=1400, margin_side=20, margin_top=20,
                         margin_bottom=20, systems=1, bars_per_line=8)
@@ -135,13 +135,14 @@ def sound_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[
             }, done.kept
 
 
-def chorus_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[str, Any], Chosen]:
-    """The same with its pages."""
-    value, kept = sound_value(desk, decisions, report)
-    report("job_engraving", 0, 1)
-    done = _chorus(desk, decisions, report)
-    pages = _clean(_engraved(lambda: engrave_here(to_musicxml(done, view=True))), "page")
-    return {"pages": pages, **value}, kept
+def view(desk: Desk, decisions: Decisions, report: Report) -> bytes:
+    """The whole arrangement as it is to be engraved."""
+    return to_musicxml(_chorus(desk, decisions, report), view=True)
+
+
+def pages(view: bytes) -> list[str]:
+    """The pages of a `view`."""
+    return _clean(_engraved(lambda: engrave_here(view)), "page")
 
 
 def plain(desk: Desk) -> dict[str, Any]:

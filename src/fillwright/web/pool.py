@@ -240,11 +240,17 @@ class Worker:
 
 
 class Pool:
-    """Workers for sheets, and one that only reads what is brought in."""
+    """Workers for sheets, one that only reads what is brought in, and one that engraves whole
+    choruses."""
 
     def __init__(self, size: int) -> None:
         self.workers = [Worker(f"desk-{number}") for number in range(size)]
         self.reader = Worker("reader")
+        self.press = Worker("press")
+
+    @property
+    def all(self) -> tuple[Worker, ...]:
+        return (*self.workers, self.reader, self.press)
 
     def worker_for(self, key: str) -> Worker:
         """The worker that remembers a sheet; `key` is hexadecimal. Where that one has been held
@@ -255,7 +261,7 @@ class Pool:
         return next((worker for worker in self.workers if not worker.is_busy), home)
 
     def close(self) -> None:
-        for worker in (*self.workers, self.reader):
+        for worker in self.all:
             worker.close()
 
 

@@ -75,7 +75,7 @@ class Service:
             with suppress(TooSlow, WorkerDied, Cancelled):
                 await worker.run("wake", limit_sec=LONG_SEC)
 
-        for worker in (self.pool.reader, *self.pool.workers):
+        for worker in self.pool.all:
             self._waking.append(asyncio.create_task(one(worker)))
         self._waking.append(asyncio.create_task(self._back_up()))
         self._waking.append(asyncio.create_task(self._learn_facts()))

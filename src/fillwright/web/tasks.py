@@ -115,8 +115,12 @@ def _check(report: Report, sheet: Edition, number: int, pick: Pick) -> Any:
     return painter.one_fill(desk, number, own or fill, check=True)
 
 
-def _chorus(report: Report, sheet: Edition, decisions: Decisions) -> Any:
-    return painter.chorus_value(desk_of(sheet), decisions, report)
+def _view(report: Report, sheet: Edition, decisions: Decisions) -> Any:
+    return painter.view(desk_of(sheet), decisions, report)
+
+
+def _pages(report: Report, view: bytes) -> Any:
+    return painter.pages(view)
 
 
 def _sound(report: Report, sheet: Edition, decisions: Decisions) -> Any:
@@ -147,7 +151,8 @@ def _piano(report: Report, midi: int, soundfont: Path | None) -> bytes:
 TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "wake": _wake, "read": _read, "overview": _overview, "lead": _lead, "blank": _blank,
     "options": _options, "ready": _ready, "heard": _heard, "staff": _staff, "phrase": _phrase,
-    "check": _check, "chorus": _chorus, "export": _export, "chord": _chord, "piano": _piano,
+    "check": _check, "view": _view, "pages": _pages, "export": _export, "chord": _chord,
+    "piano": _piano,
     "missing": _missing, "plain": _plain, "slower": _slower, "again": _again, "lock": _lock,
     "everywhere": _everywhere, "equal_chords": _equal_chords, "sound": _sound,
 })

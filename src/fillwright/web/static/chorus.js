@@ -26,36 +26,48 @@ export class Chorus {
     panel.replaceChildren(h("div", { class: "chorus-head" }, h("p", { class: "quiet" }, t("chorus.hint")), this.files), this.status, this.pages, this.heading, this.fills);
   }
 
-  // Work out the chorus for the tune as it is now, unless that has been done.
+  // Work out the chorus for the tune as it is now, unless that has been done: first how it sounds,
+  // then its pages. The promise is for both together.
   async show(tune) {
     this.tune = tune;
     const key = `${tune.id} ${tune.version}`;
-    if (this.madeFor === key) {
-      if (this.score) this.#offer();
-      return this.made;
-    }
-    this.madeFor = key;
-    this.running?.cancel();
-    this.panel.setAttribute("aria-busy", "true");
-    const running = work(tune.id, "chorus", (job) => this.#progress(job, running));
-    this.running = running;
-    this.made = (async () => {
-      try {
-        const made = await result(await running.finished);
-        if (this.madeFor !== key) return null;
-        this.#present(made);
-        return made;
-      } catch (error) {
-        if (this.madeFor === key) {
-          this.madeFor = null;
-          this.status.replaceChildren(h("p", {}, error.message, " "), h("button", { type: "button", onclick: () => this.show(this.tune) }, t("chorus.again")));
-        }
-        return null;
-      } finally {
-        if (this.madeFor === key || this.madeFor === null) this.panel.setAttribute("aria-busy", "false");
-      }
-    })();
+    if (this.madeFor !== key) {
+      this.madeFor = key;
+      this.score = this.found = null;
+      this.running?.cancel();
+      this.panel.setAttribute("aria-busy", "true");
+      this.pages.setAttribute("aria-busy", "true");
+      this.sound = this.#made(key, "sound", (sound) => this.#presentSound(sound));
+      this.made = this.#both(key);
+    } else if (this.found && this.withRest !== Boolean(tune.rest)) this.#list(this.found);
+    this.#fit();
+    this.#offer();
     return this.made;
+  }
+
+  async #both(key) {
+    const sound = await this.sound;
+    const drawn = sound && await this.#made(key, "pages", (found) => this.#presentPages(found));
+    if (this.madeFor === key || this.madeFor === null) this.panel.setAttribute("aria-busy", "false");
+    return drawn && { ...sound, ...drawn };
+  }
+
+  // One piece of the work; null where it failed, or something else is wanted by now.
+  async #made(key, kind, present) {
+    const running = work(this.tune.id, kind, (job) => this.#progress(job, running));
+    this.running = running;
+    try {
+      const found = await result(await running.finished);
+      if (this.madeFor !== key) return null;
+      present(found);
+      return found;
+    } catch (error) {
+      if (this.madeFor === key) {
+        this.madeFor = null;
+        this.status.replaceChildren(h("p", {}, error.message, " "), h("button", { type: "button", onclick: () => this.show(this.tune) }, t("chorus.again")));
+      }
+      return null;
+    }
   }
 
   #progress(job, running) {
@@ -70,36 +82,51 @@ export class Chorus {
     } else bar.removeAttribute("value");
   }
 
-  #present(made) {
+  // What was drawn while nobody saw it is cut to the music now.
+  #fit() {
+    if (this.panel.hidden) return;
+    for (const drawing of this.drawn ?? []) crop(drawing);
+    this.drawn = null;
+  }
+
+  // It can be heard, and what stands in each gap is known, before it is engraved.
+  #presentSound(sound) {
     player.stop();
-    this.score = made.play;
-    this.status.replaceChildren();
-    for (const message of made.lost) notify(message);
-    const drawings = made.pages.map(engraved);
-    this.pages.replaceChildren(...drawings);
+    this.score = sound.play;
+    this.found = sound;
     this.elements = new Map();
-    drawings.forEach((drawing, index) => {
-      drawing.setAttribute("role", "img");
-      drawing.setAttribute("aria-label", t("chorus.page", { page: index + 1, pages: drawings.length }));
-      crop(drawing);
-      for (const element of drawing.querySelectorAll(".note[id]")) {
-        const found = element.id.match(/-n(\d+)$/);
-        if (found) this.elements.set(Number(found[1]), element);
-      }
-    });
+    for (const message of sound.lost) notify(message);
     this.#offer();
-    this.#list(made);
+    this.#list(sound);
     this.files.replaceChildren(
       h("button", { type: "button", onclick: () => window.print() }, t("chorus.print")),
       ...FILES.map(([kind, name]) => h("button", { type: "button", onclick: (event) => takeAway(this.tune, kind, event.currentTarget) }, name)));
   }
 
+  #presentPages({ pages }) {
+    this.status.replaceChildren();
+    const drawings = pages.map(engraved);
+    this.drawn = drawings;
+    this.pages.replaceChildren(...drawings);
+    this.#fit();
+    drawings.forEach((drawing, index) => {
+      drawing.setAttribute("role", "img");
+      drawing.setAttribute("aria-label", t("chorus.page", { page: index + 1, pages: drawings.length }));
+      for (const element of drawing.querySelectorAll(".note[id]")) {
+        const found = element.id.match(/-n(\d+)$/);
+        if (found) this.elements.set(Number(found[1]), element);
+      }
+    });
+    this.pages.setAttribute("aria-busy", "false");
+  }
+
   #offer() {
     if (document.body.dataset.view !== "chorus") return;
-    this.transport.offer({ name: t("chorus.play"), start: () => this.play(), again: () => this.play(), bars: this.score.bars });
+    this.transport.offer({ name: t("chorus.play"), start: () => this.play(), again: () => this.play(), bars: this.score?.bars ?? null });
   }
 
   #list(made) {
+    this.withRest = Boolean(this.tune.rest);
     const open = made.open.map((gap) => ({ gap, family: "open", device: null, picked: this.tune.picks[gap] !== undefined }));
     const all = [...made.fills, ...open].sort((a, b) => a.gap - b.gap);
     this.heading.textContent = all.length ? t("chorus.fills") : t("chorus.no_gap");
@@ -112,7 +139,11 @@ export class Chorus {
       picked || !this.tune.rest ? null : h("span", { class: "row" }, button(t("bench.keep"), gap, { lock: gap }), button(t("bench.another"), gap, { again: { gap } })))));
   }
 
+  // Whoever asks for it before it is worked out hears it as soon as it is.
   async play(from = null) {
+    const { madeFor } = this;
+    if (!this.score && !await this.sound) return;
+    if (this.madeFor !== madeFor || document.body.dataset.view !== "chorus") return;
     try {
       await this.transport.play(this.score, { from, onnotes: (indices) => this.#lit(indices) });
     } catch (error) {

@@ -21,9 +21,10 @@ function listen(address, onmessage) {
   look();
 }
 
-// onversion(version): the version a tune has now; told at once, and after each change.
-export function follow(tune, onversion) {
-  listen(`/api/tunes/${tune}/events`, ({ version }) => onversion(version));
+// onmessage({version, chosen}): the version a tune has now, told at once and after each change;
+// `chosen`: it is known by now what the program plays where nothing is decided.
+export function follow(tune, onmessage) {
+  listen(`/api/tunes/${tune}/events`, onmessage);
 }
 
 // onchange(): told at once, and whenever something on the shelf may be different.

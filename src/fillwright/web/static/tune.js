@@ -218,7 +218,7 @@ player.load().catch(() => {});
 offerPianos(part("piano")).catch(explain);
 get(address).then((now) => {
   take(now);
-  follow(now.id, (version) => turn(() => (version > tune.version ? get(address) : null)).catch(explain));
+  follow(now.id, ({ version, chosen }) => turn(() => (version > tune.version || (chosen && !tune.rest) ? get(address) : null)).catch(explain));
 }).catch((error) => {
   part("sheet").replaceChildren(h("p", {}, error.message));
   explain(error);
