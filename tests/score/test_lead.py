@@ -72,9 +72,10 @@ def test_a_bracket_that_goes_on_in_the_next_line_is_numbered_there_too(tmp_path:
     assert all(marks == [False, *[True] * (len(marks) - 1)] for marks in parts.values())
 
 
-@pytest.mark.parametrize("number", [1, 3, -1])
-def test_a_phrase_is_the_bars_around_its_gap(number: int) -> None:
-    chorus, gaps = prepare(read_tune(demo_path("ferry")), Options())
+@pytest.mark.parametrize("name, number", [("ferry", 1), ("ferry", 3), ("ferry", -1),
+                                          ("lamp", 5)])  # a section begins in the last one
+def test_a_phrase_is_the_bars_around_its_gap(name: str, number: int) -> None:
+    chorus, gaps = prepare(read_tune(demo_path(name)), Options())
     gap = gaps[number - 1 if number > 0 else number]
     done, first = phrase_staff(chorus, gaps, gap.number)
     page = etree.fromstring(done.pages[0].encode())

@@ -56,6 +56,7 @@ class PageStyle:
     systems         at most so many lines of music on a page
     bars_per_line   wanted; half as many where they do not fit
     stretch_from    a last line that fills so much of the width is stretched to all of it
+    in_one_line     no bar begins a line of its own, nor does a section
     """
 
     width: int = 2100
@@ -67,6 +68,7 @@ class PageStyle:
     systems: int = 5
     bars_per_line: int = 4
     stretch_from: float = 0.5
+    in_one_line: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +143,8 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     widths = _measure_widths(toolkit.renderToSVG(1))
     starts, has_pickup = _sections(view)
     room = music - _CLEF_UNITS * style.unit
-    breaks = choose_breaks(widths, starts, room, has_pickup, style.bars_per_line)
+    breaks = ([] if style.in_one_line else
+              choose_breaks(widths, starts, room, has_pickup, style.bars_per_line))
     add_breaks(root, breaks)
     in_lines["systemMaxPerPage"] = _lines_per_page(len(breaks) + 1, style.systems)
     _load(toolkit, etree.tostring(root, encoding="unicode"), in_lines)

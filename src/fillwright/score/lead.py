@@ -41,7 +41,7 @@ _LINE = re.compile(r"M(-?\d+) (-?\d+) L(-?\d+) (-?\d+)$")
 LEAD_STYLE = PageStyle(systems=10, margin_bottom=140)
 BLANK_STYLE = PageStyle(systems=6)
 PHRASE_STYLE = PageStyle(width=5200, height=1400, margin_side=20, margin_top=20,
-                         margin_bottom=20, systems=1, bars_per_line=12)
+                         margin_bottom=20, systems=1, in_one_line=True)
 """Wide, so that the engraver does not stretch the music to the edge; the screen cuts it off."""
 _PHRASE_BARS = 5
 LEAD_FOOT = ("Brackets: where the melody holds still. The boxed number names the gap.",)

@@ -36,7 +36,7 @@ __all__ = ["blank_pages", "export", "heard", "lead_pages",
            "one_fill", "options", "overview", "pages", "plain", "sound_value", "staff", "view"]
 
 SMALL_STYLE = PageStyle(width=4400, height=1400, margin_side=20, margin_top=20,
-                        margin_bottom=20, systems=1, bars_per_line=8)
+                        margin_bottom=20, systems=1, in_one_line=True)
 """A grand staff for one option. The page is wide, so that the engraver does not stretch the
 music to its edge; the browser cuts off what is empty."""
 
