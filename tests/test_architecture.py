@@ -149,6 +149,7 @@ LARGE = {
     "cli/listing.py:gaps": "a parameter an option of the command",
     "cli/listing.py:fills": "a parameter an option of the command",
     "cli/arrange.py:arrange": "a parameter an option of the command",
+    "cli/plan.py:plan": "a parameter an option of the command",
     "fills/propose.py:propose": "the wishes of a caller, by keyword",
     "fills/asked.py:check_asked": "the same wishes",
     "arranging/window.py:window_of": "the parts of a chorus that are seen through a window",

@@ -19,6 +19,7 @@ from fillwright.cli.arrange import arrange, demo
 from fillwright.cli.audit import audit
 from fillwright.cli.listing import fills, gaps
 from fillwright.cli.pack import pack
+from fillwright.cli.plan import plan
 from fillwright.cli.serve import serve
 from fillwright.cli.shelf import shelf
 from fillwright.cli.take import take
@@ -38,6 +39,7 @@ app.command(epilog="Example: fillwright fills tune.musicxml --gap 3 --family lin
                    "--level advanced")(fills)
 app.command(epilog="Example: fillwright arrange tune.musicxml -o out --level beginner --key F "
                    "--pick 3=line:2")(arrange)
+app.command(epilog="Example: fillwright plan lamp snow -o lesson.toml --family line")(plan)
 app.command(epilog="Example: fillwright pack lesson.toml -o out/lesson")(pack)
 app.command(epilog="Example: fillwright audit score.musicxml --hand small")(audit)
 app.command(epilog="Example: fillwright take tune.musicxml take.mid")(take)

@@ -6,7 +6,10 @@ It builds on editions, paper and sound; only the doors build on it.
     task     an item of it worked out: its fill, and the bars around it as they are handed out
     staff    those bars engraved
     paper    the pack and its answers as PDF (`pack.typ` sets them)
+    takehome the student's page (`page` is what stands in it), with `recording` for its sound and
+             `typefaces` for its fonts
     pack     all of it, as files
+    sets     graded sets: plans found by computing
     saying   what is printed, in its languages (`words`)
 """
 
@@ -24,7 +27,9 @@ from fillwright.lesson.plan import (
     read_plan_text,
 )
 from fillwright.lesson.saying import messages
+from fillwright.lesson.sets import Found, Search, plan_text
 from fillwright.lesson.task import Task, sheet_of, tasks_of
 
-__all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Item", "Plan", "Task",
-           "messages", "pack_files", "read_plan", "read_plan_text", "sheet_of", "tasks_of"]
+__all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Found", "Item", "Plan",
+           "Search", "Task", "messages", "pack_files", "plan_text", "read_plan",
+           "read_plan_text", "sheet_of", "tasks_of"]

@@ -1,0 +1,43 @@
+"""A pack of ten items: what it costs against engraving and playing one chorus.
+
+    python bench/bench_pack.py
+
+The aim is a pack in twenty seconds, whose page is smaller than 5 MB. The reference is what the
+program needs for all files of one chorus of 32 bars. Seconds are of processor time, the engraver's
+process included.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from fillwright import Options, arrange, read_tune
+from fillwright.demo import demo_path
+from fillwright.lesson import Search, pack_files, plan_text, read_plan_text
+from fillwright.output import render
+
+ITEMS = 10
+
+
+def seconds() -> float:
+    """Of processor time, in this process and those it waited for."""
+    return sum(os.times()[:4])
+
+
+def main() -> None:
+    start = seconds()
+    render(arrange(read_tune(demo_path("lamp")), Options()))
+    reference = seconds() - start
+    found = Search(["lamp", "ferry"], Path()).gaps_in_order("intermediate", ITEMS)
+    for show in ("filled", "rhythm"):
+        text = 'answers_in_page = true\n' + plan_text("Ten items", found, show)
+        start = seconds()
+        files = pack_files(read_plan_text(text), Path())
+        spent = seconds() - start
+        print(f"a pack of {len(found)}, {show}: {spent:.1f} s, {spent / reference:.2f} of all "
+              f"files of a chorus; the page has {len(files['student.html']) / 1e6:.1f} MB")
+
+
+if __name__ == "__main__":
+    main()
