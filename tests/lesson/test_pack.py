@@ -11,7 +11,8 @@ import pypdfium2  # type: ignore[import-untyped]
 import pytest
 from tests.sweep import every
 
-from fillwright import InputError
+import fillwright
+from fillwright import Edition, InputError
 from fillwright.cli import main
 from fillwright.lesson import (
     PACK_FILES,
@@ -56,6 +57,7 @@ def task_of(item: str) -> Task:
     return tasks_of(plan_of(item), Path())[0]
 
 
+SHEET = Path(fillwright.__file__).parent / "data" / "ferry.musicxml"
 FERRY = 'tune = "ferry"\ngap = 4\nfill = "comp:1"'
 SNOW = 'tune = "snow"\ngap = 2\nfill = "reharm:1"'
 
@@ -92,6 +94,24 @@ def test_as_much_of_the_fill_is_handed_out_as_was_asked(item: str, show: str) ->
 
 def test_a_gap_without_a_named_fill_gets_the_first_that_is_offered() -> None:
     assert task_of('tune = "ferry"\ngap = 4').fill == task_of(FERRY).fill
+
+
+def test_an_edition_gives_what_it_has_decided(tmp_path: Path) -> None:
+    edition = Edition.of_sheet(SHEET).with_settings(
+        {"level": "beginner", "key": "A"}).with_choice(4, "comp:1", [(0, None)]).with_choice(
+            5, "open")
+    edition.save(tmp_path / "own.json")
+    item = 'tune = "own.json"\ngap = 4'
+    task = tasks_of(plan_of(item), tmp_path)[0]
+    plain = tasks_of(plan_of(f'{item}\nfill = "comp:1"'), tmp_path)[0]
+    assert (task.options.level, str(task.chorus.key)) == ("beginner", "A major")
+    assert len(task.fill.notes) == len(plain.fill.notes) - 1  # one was taken out
+    shown = [n for n in sheet_of(task, "filled").arrangement.notes if n.role == "fill"]
+    assert len(shown) == len(task.fill.notes)
+    moved = tasks_of(plan_of(f'{item}\nkey = "G"\nlevel = "advanced"'), tmp_path)[0]
+    assert (moved.options.level, str(moved.chorus.key)) == ("advanced", "G major")
+    with pytest.raises(InputError, match="item 1: the edition leaves gap 5 open"):
+        tasks_of(plan_of('tune = "own.json"\ngap = 5'), tmp_path)
 
 
 WRONG = {

@@ -13,11 +13,12 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
 from playwright.sync_api import Browser, Page, expect
 
-from fillwright.demo import demo_path
+import fillwright
 from fillwright.lesson import pack_files, read_plan_text
 
 pytestmark = pytest.mark.slow
 
+SHEET = Path(fillwright.__file__).parent / "data" / "ferry.musicxml"
 SIZES = {"telephone": (390, 844), "tablet": (820, 1180), "computer": (1280, 900)}
 HARM = ("</script><script>document.harmed=1</script><img src=x onerror='document.harmed=1'>"
         "<!--<script> {{ 7*7 }} ${7*7} \u2028")
@@ -54,7 +55,7 @@ class File:
 @pytest.fixture(scope="module")
 def file(tmp_path_factory: pytest.TempPathFactory) -> File:
     folder = tmp_path_factory.mktemp("pack with spaces & signs")
-    sheet = demo_path("ferry").read_text(encoding="utf-8")
+    sheet = SHEET.read_text(encoding="utf-8")
     named, count = re.subn(r"<work-title>.*?</work-title>",
                            "<work-title>&lt;img src=x onerror=document.harmed=1&gt;</work-title>",
                            sheet)

@@ -73,5 +73,5 @@ def pack_document(plan: Plan, tasks: Sequence[Task]) -> dict[str, Any]:
 def _item_value(task: Task) -> dict[str, Any]:
     item = task.item
     return {"number": task.number, "source": item.tune, "tune": tune_value(task.chorus),
-            "options": options_value(item.options), "show": item.show, "words": item.words,
+            "options": options_value(task.options), "show": item.show, "words": item.words,
             "gap": gap_value(task.gap, task.chorus), "fill": fill_value(task.fill, task.gap)}

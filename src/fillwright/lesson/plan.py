@@ -3,7 +3,8 @@
     title = "Answers to a held note"
 
     [[item]]
-    tune = "lamp"               # a file, from where the plan lies, or a tune that comes along
+    tune = "lamp"               # a lead sheet or an edition, from where the plan lies, or a tune
+                                # that comes along
     gap = 3
     fill = "line:1"
     show = "rhythm"
@@ -51,12 +52,14 @@ class Item:
     """One gap of one tune.
 
     tune            as the plan names it
-    fill            a fill's id or FAMILY:RANK; "" for the first that the program offers
+    fill            a fill's id or FAMILY:RANK; "" for the choice of an edition, else for the first
+                    that the program offers
     tempo           felt beats a minute; None: as the tune says
     key             None: as written
     show            one of `SHOWS`
     words           the teacher's own, above the staff
     hand_pictures   beside what is filled; so are counts and reasons
+    named           the keys that the plan names, here or above the items
     """
 
     tune: str
@@ -71,6 +74,7 @@ class Item:
     hand_pictures: bool = True
     counts: bool = True
     reasons: bool = True
+    named: frozenset[str] = frozenset()
 
     @property
     def options(self) -> Options:
@@ -100,7 +104,7 @@ class Plan:
 
 _ITEM_DEFAULTS = ("level", "hand", "show", "hand_pictures", "counts", "reasons")
 """Keys that may stand above the items too."""
-ITEM_KEYS = tuple(field.name for field in fields(Item))
+ITEM_KEYS = tuple(field.name for field in fields(Item) if field.name != "named")
 TOP_KEYS = (*(field.name for field in fields(Plan) if field.name != "items"), *_ITEM_DEFAULTS,
             "item")
 
@@ -153,7 +157,7 @@ def _item(number: int, entry: Mapping[str, Any]) -> Item:
         for name in ("tune", "gap"):
             if name not in entry:
                 raise InputError(f"it has no {name}")
-        return Item(**_checked(entry))
+        return Item(**_checked(entry), named=frozenset(entry))
     except InputError as error:
         raise InputError(f"item {number}: {error.message}") from None
 

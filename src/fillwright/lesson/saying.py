@@ -54,9 +54,9 @@ def heading(task: Task, say: Say) -> str:
 
 def describing(task: Task, say: Say) -> str:
     """For whom it is, and in which key."""
-    key = task.chorus.key
+    key, options = task.chorus.key, task.options
     name = say(f"pack.{key.mode}", tonic=key.tonic.pretty)
-    return ", ".join((say(f"pack.level_{task.item.level}"), say(f"pack.hand_{task.item.hand}"),
+    return ", ".join((say(f"pack.level_{options.level}"), say(f"pack.hand_{options.hand}"),
                       say("pack.in_key", key=name)))
 
 

@@ -16,6 +16,10 @@ from fillwright.arranging.model import Arrangement, Options
 from fillwright.arranging.user_picks import ranked_pick
 from fillwright.arranging.window import Window, window_of
 from fillwright.demo import DEMO_TUNES, demo_path
+from fillwright.edition.decisions import Pick
+from fillwright.edition.desk import Desk
+from fillwright.edition.file import open_edition
+from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES, Fill
@@ -29,6 +33,7 @@ __all__ = ["Sheet", "Task", "Tunes", "sheet_of", "tasks_of"]
 
 Progress = Callable[[int, int], None]
 
+_EDITION = ".json"
 _MIDDLE = {"right": Pitch.parse("B4"), "left": Pitch.parse("D3")}
 """Where a rhythm without notes is written: on the middle line."""
 
@@ -38,6 +43,7 @@ class Task:
     """An item with everything it needs.
 
     number    its place in the plan, from 1
+    options   the settings of its tune
     chorus    the tune as it is played, with all its gaps
     fill      the answer, at its place in the chorus
     filled    the bars around the gap with the fill in it
@@ -46,6 +52,7 @@ class Task:
 
     number: int
     item: Item
+    options: Options
     chorus: Chorus
     gap: Gap
     fill: Fill
@@ -79,6 +86,7 @@ class Tunes:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
         self._read: dict[str, Tune] = {}
+        self._editions: dict[str, Edition] = {}
         self._offers: dict[tuple[str, Options], Offers] = {}
 
     def tune(self, name: str) -> Tune:
@@ -89,19 +97,39 @@ class Tunes:
         return self._read[name]
 
     def offers(self, item: Item) -> Offers:
-        """Raises InputError."""
-        key = item.tune, item.options
+        """What is offered in a tune; of an edition it is its desk. Raises InputError."""
+        own = self._edition(item) if item.tune.lower().endswith(_EDITION) else None
+        key = item.tune, item.options if own is None else own.decisions.options
         if key not in self._offers:
-            self._offers[key] = Offers(self.tune(item.tune), item.options)
+            self._offers[key] = (Offers(self.tune(item.tune), item.options) if own is None
+                                 else Desk(own))
         return self._offers[key]
+
+    def chosen(self, item: Item) -> Pick | None:
+        """What an edition has decided for an item's gap."""
+        if not item.tune.lower().endswith(_EDITION):
+            return None
+        return dict(self._edition(item).decisions.picks).get(item.gap)
+
+    def _edition(self, item: Item) -> Edition:
+        """An edition with the settings that the plan names. Raises InputError."""
+        if item.tune not in self._editions:
+            self._editions[item.tune] = open_edition(self._path(item.tune))
+        settings: dict[str, object] = {name: getattr(item, name) for name in
+                                       ("level", "hand", "key") if name in item.named}
+        if item.tempo is not None:
+            whole = item.tempo.denominator == 1
+            settings["tempo"] = int(item.tempo) if whole else float(item.tempo)
+        return self._editions[item.tune].with_settings(settings)
 
     def _path(self, name: str) -> Path:
         if name in DEMO_TUNES:
             return demo_path(name)
         path = self._folder / name
         if not path.is_file():
-            raise InputError(f"there is no tune {name!r}: a tune is a file, named from where the "
-                             f"plan lies, or one of {', '.join(DEMO_TUNES)}")
+            raise InputError(f"there is no tune {name!r}: a tune is a lead sheet or an edition, "
+                             "named from where the plan lies, or one of "
+                             f"{', '.join(DEMO_TUNES)}")
         return path
 
 
@@ -111,7 +139,7 @@ def tasks_of(plan: Plan, folder: Path, progress: Progress | None = None) -> tupl
     found = []
     for number, item in enumerate(plan.items, 1):
         try:
-            found.append(_task(number, item, tunes.offers(item)))
+            found.append(_task(number, item, tunes))
         except InputError as error:
             raise InputError(f"item {number}: {error}") from None
         if progress is not None:
@@ -119,13 +147,28 @@ def tasks_of(plan: Plan, folder: Path, progress: Progress | None = None) -> tupl
     return tuple(found)
 
 
-def _task(number: int, item: Item, offers: Offers) -> Task:
+def _task(number: int, item: Item, tunes: Tunes) -> Task:
+    offers = tunes.offers(item)
     gap = offers.gap(item.gap)
-    fill = _named(offers, item) if item.fill else _first(offers, item.gap)
+    pick = None if item.fill else tunes.chosen(item)
+    own: list[int] = []
+    if pick is not None and isinstance(offers, Desk):
+        fill, own = _decided(offers, item, pick)
+    else:
+        fill = _named(offers, item) if item.fill else _first(offers, item.gap)
     around = offers.chorus, offers.gaps, item.gap
-    return Task(number, item, offers.chorus, gap, fill,
-                window_of(*around, fill, offers.options),
+    return Task(number, item, offers.options, offers.chorus, gap, fill,
+                window_of(*around, fill, offers.options, own=own),
                 window_of(*around, None, offers.options))
+
+
+def _decided(desk: Desk, item: Item, pick: Pick) -> tuple[Fill, list[int]]:
+    """An edition's choice, and the gap if it has the teacher's own notes. Raises InputError for a
+    gap that it leaves open."""
+    fill, own = desk.chosen(item.gap, pick)
+    if fill is None:
+        raise InputError(f"the edition leaves gap {item.gap} open; name a fill")
+    return (fill, []) if own is None else (own, [item.gap])
 
 
 def _named(offers: Offers, item: Item) -> Fill:
