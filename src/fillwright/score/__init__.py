@@ -10,8 +10,8 @@ Inside, from the notes to the page: `voices` (who shares a stem), `metre` and `r
 values, ties, tuplets), `beams`, `accidentals`, `page` (bars, staves, voices together),
 `symbols`, `marks` and `octaves` (words and signs), `note_elements` and `musicxml` (all of it as
 XML); then `engraver` with `mei`, `labels` and `obstacles` (the engraver's dress), `worker` (its
-process), `pdf` and `fonts`; `render` makes all files at once, `lead` the sheet as it came, and
-`readback` reads a page. `pictures` says which keys are down together, `handdrawing` and
+process), `pdf`, `fonts` and `embed`; `render` makes all files at once, `lead` the sheet as it
+came, and `readback` reads a page. `pictures` says which keys are down together, `handdrawing` and
 `handpages` draw that; `inpage` makes a drawing safe to stand inside an HTML page.
 
 The engraver and typst are imported only when a page is made.

@@ -235,4 +235,5 @@ def _write_foot(page: Element, style: PageStyle, foot: Sequence[str], number: st
 
 
 def _text(page: Element) -> str:
-    return str(etree.tostring(page, encoding="unicode")).replace("Times, serif", _TEXT_FONTS)
+    return str(etree.tostring(page, encoding="unicode")).replace('"Times, serif"',
+                                                                 f'"{_TEXT_FONTS}"')

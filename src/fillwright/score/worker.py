@@ -6,6 +6,7 @@ import json
 import sys
 from typing import Any
 
+from fillwright.score.embed import embed_fonts
 from fillwright.score.engraver import Engraving, EngravingError, PageStyle, engrave_here
 from fillwright.score.mei import Heading
 
@@ -16,7 +17,8 @@ def main() -> int:
     except EngravingError as error:
         print(error, file=sys.stderr)
         return 1
-    json.dump([{"pages": one.pages, "timemap": one.timemap} for one in done], sys.stdout)
+    json.dump([{"pages": embed_fonts(one.pages), "timemap": one.timemap} for one in done],
+              sys.stdout)
     return 0
 
 
