@@ -1,4 +1,4 @@
-"""Rough boxes of the words and note heads of an engraved page, to find collisions."""
+"""Rough boxes of the words and note heads of an engraved page."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from lxml import etree
 
 from fillwright.score.labels import text_width
 
-__all__ = ["Box", "collisions", "heads_of", "words_of"]
+__all__ = ["Box", "heads_of", "words_of"]
 
 _SVG = "{http://www.w3.org/2000/svg}"
 # SMuFL: whole, half and black note heads.
@@ -26,10 +26,6 @@ class Box:
     top: float
     right: float
     bottom: float
-
-    def overlaps(self, other: Box, slack: float = 0) -> bool:
-        return (self.left + slack < other.right and other.left + slack < self.right
-                and self.top + slack < other.bottom and other.top + slack < self.bottom)
 
 
 def words_of(svg: str) -> list[Box]:
@@ -80,14 +76,3 @@ def heads_of(svg: str) -> list[Box]:
         x, y = float(place[1]), float(place[2])
         boxes.append(Box("head", x, y - space / 2, x + _HEADS[glyph] * space, y + space / 2))
     return boxes
-
-
-def collisions(svg: str) -> list[tuple[str, str]]:
-    """Pairs of words that overlap, and words that overlap a note head."""
-    words, heads = words_of(svg), heads_of(svg)
-    found = []
-    for index, word in enumerate(words):
-        found += [(word.what, other.what) for other in words[index + 1:]
-                  if word.overlaps(other, 10)]
-        found += [(word.what, head.what) for head in heads if word.overlaps(head, 25)]
-    return found

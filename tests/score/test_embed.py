@@ -10,8 +10,7 @@ import pytest
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 from tests.score.written import waltz
 
-from fillwright.score import render_score
-from fillwright.score.embed import embed_fonts
+from fillwright.score import embed_fonts, render_score
 
 FACE = re.compile(r"@font-face\{font-family:'([\w ]+)';font-weight:(\w+);font-style:(\w+);"
                   r"src:url\(data:font/woff2;base64,([\w+/=]+)\)")
@@ -32,10 +31,11 @@ def test_each_face_has_the_characters_that_are_set_in_it() -> None:
     words = ('<g class="fing"><text><tspan>5</tspan></text></g>'
              '<text>Dm<tspan font-style="italic">xyz</tspan>q</text>'
              '<text><tspan font-weight="bold"><tspan font-style="italic">Z</tspan></tspan></text>'
-             '<text>B<tspan font-family="Leipzig">\ue260</tspan></text>')
+             '<text>B<tspan font-family="Leipzig">\ue260</tspan></text>'
+             '<text font-style="italic"><tspan font-family="Leipzig">\ue262</tspan></text>')
     [page] = embed_fonts([PAGE.format(SHEET, words)])
     got = faces(page)
-    assert got["Leipzig", "normal", "normal"] == {"\ue260"}      # SMuFL: flat
+    assert got["Leipzig", "normal", "normal"] == {"\ue260", "\ue262"}   # SMuFL: flat, sharp
     text = {key[1:]: characters - set("0123456789().,-") for key, characters in got.items()
             if key[0] == "Liberation Serif"}
     assert text == {("bold", "normal"): set(), ("normal", "normal"): set("DmqB"),

@@ -1,4 +1,4 @@
-"""Line breaks, labels and clear places on the page."""
+"""Line breaks, words and signs clear of the notes, lines of music on their pages."""
 
 from __future__ import annotations
 
@@ -10,15 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 
-from fillwright.score.labels import (
-    boxes_of,
-    give_dynamics_air,
-    lower_counts,
-    text_width,
-    write_labels,
-)
+from fillwright.score import Area, drawn_on
+from fillwright.score.labels import text_width
 from fillwright.score.mei import choose_breaks
-from fillwright.score.obstacles import Area, areas_of, first_free_rise
+from fillwright.score.moving import shift
+from fillwright.score.obstacles import Sky
+from fillwright.score.paging import Paper, balanced, levelled
+from fillwright.score.placing import Extent, place_line
 
 pytestmark = pytest.mark.slow
 
@@ -58,112 +56,200 @@ def test_every_line_fits_or_is_one_bar(widths: list[float], sections: set[int],
         assert counted <= 1 or sum(widths[low:high]) <= 50
 
 
-# --- labels -----------------------------------------------------------------------------
+# --- words and signs --------------------------------------------------------------------
 
-def page_with(*boxes: tuple[str, int, int], extra: str = "") -> etree._Element:
-    groups = "".join(
-        f'<g id="{key}" class="harm"><rect x="{x}" y="{y - 260}" width="280" height="350"/>'
-        f'<text x="{x + 75}" y="{y}" font-size="0px"><tspan font-size="270px">1</tspan></text></g>'
-        for key, x, y in boxes)
-    return etree.fromstring(f'<svg xmlns="http://www.w3.org/2000/svg">{groups}{extra}</svg>')
+SVG = "{http://www.w3.org/2000/svg}"
+HEAD = ("M0 -39c0 68 73 172 200 172c66 0 114 -37 114 -95c0 -84 -106 -171 -218 -171"
+        "c-64 0 -96 30 -96 94z")
 
 
-def lines_of(page: etree._Element, key: str) -> list[tuple[str, float, float]]:
-    return [(text.text or "", float(text.get("x", 0)), float(text.get("y", 0)))
-            for group in page.iter("{http://www.w3.org/2000/svg}g") if group.get("id") == key
-            for text in group.findall("{http://www.w3.org/2000/svg}text")[1:]]
+def head(x: int, y: int) -> str:
+    return (f'<g class="note"><g class="notehead"><use href="#E0A4-x" '
+            f'transform="translate({x}, {y}) scale(0.6, 0.6)"/></g></g>')
 
 
-def labelled(page: etree._Element, names: dict[str, str], edge: float = 18000) -> None:
-    write_labels([page], boxes_of([page], edge, 270), names, 270)
+def words(key: str, x: int, y: int, text: str, kind: str = "harm", size: int = 270) -> str:
+    return (f'<g id="{key}" class="{kind}"><text x="{x}" y="{y}" text-anchor="middle" '
+            f'font-size="0px"><tspan font-size="{size}px">{text}</tspan></text></g>')
 
 
-def test_a_label_stands_beside_its_box() -> None:
-    page = page_with(("gap1", 1000, 5000))
-    labelled(page, {"gap1": "shells, off-beats"})
-    [(text, x, y)] = lines_of(page, "gap1")
-    assert text == "shells, off-beats" and y == 5000 and x > 1280
+def label(key: str, x: int, y: int) -> str:
+    return (f'<g id="{key}" class="harm"><rect x="{x}" y="{y - 260}" width="280" height="350" '
+            f'stroke-width="20"/><text x="{x + 75}" y="{y}" font-size="0px">'
+            '<tspan font-size="270px">1</tspan></text></g>')
+
+
+def line(*drawn: str, notes: str = "") -> etree._Element:
+    """A line of music: staves at 5000 to 5600 and 7000 to 7600."""
+    staves = "".join('<g class="staff">' + "".join(
+        f'<path d="M0 {top + 150 * place} L18000 {top + 150 * place}" stroke-width="11"/>'
+        for place in range(5)) + (notes if top == 5000 else "") + "</g>" for top in (5000, 7000))
+    page = etree.fromstring(
+        '<svg xmlns="http://www.w3.org/2000/svg"><defs><g id="E0A4-x">'
+        f'<path transform="scale(1,-1)" d="{HEAD}"/></g></defs><g class="system">'
+        f'<g class="measure">{staves}{"".join(drawn)}</g></g></svg>')
+    return next(group for group in page.iter(f"{SVG}g") if group.get("class") == "system")
+
+
+def placed(system: etree._Element, names: dict[str, str] | None = None, edge: float = 18000
+           ) -> dict[str, list[Area]]:
+    """Where things stand after it, by id or kind; nothing meets anything else."""
+    place_line(system, names or {}, 270, edge)
+    things = [thing for thing in drawn_on(system) if thing.kind != "staff"]
+    for one, other in itertools.combinations(things, 2):
+        if one.group is not other.group and {one.kind, other.kind} != {"head", "stem"}:
+            assert not any(a.widened(15).meets(b.widened(15)) for a in one.areas
+                           for b in other.areas), (one.kind, other.kind)
+    found: dict[str, list[Area]] = {}
+    for thing in things:
+        found.setdefault(thing.group.get("id") or thing.kind, []).append(thing.box)
+    return found
+
+
+def test_fingers_stand_in_a_column_beyond_stem_and_slur() -> None:
+    stem = '<g class="stem"><path d="M2180 4950 L2180 4400" stroke-width="15"/></g>'
+    slur = ('<g class="slur"><path d="M1500,4400 C1800,4150 2600,4150 3000,4400 '
+            'C2600,4180 1800,4180 1500,4400" stroke-width="7"/></g>')
+    found = placed(line(words("fingA1-1", 2090, 5300, "1", "fing"), slur,
+                        words("fingA1-2", 2100, 5200, "3", "fing"),
+                        words("fingB2-1", 2090, 7100, "5", "fing"),
+                        notes=head(2000, 5000) + stem))
+    one, three, five = (found[key][0] for key in ("fingA1-1", "fingA1-2", "fingB2-1"))
+    assert three.bottom < one.top < one.bottom < 4250       # the nearest to the note is the lower
+    assert abs((one.left + one.right) - (three.left + three.right)) < 60
+    assert 7600 < five.top < 7750                           # right under the staff
+
+
+def test_a_label_stands_beside_its_box_above_the_chord_symbols() -> None:
+    found = placed(line(label("gap1", 1000, 5000), words("a", 1300, 4000, "Dm7", size=340),
+                        words("b", 6000, 4300, "G7", size=340)), {"gap1": "shells, off-beats"})
+    assert found["a"][0].bottom == pytest.approx(found["b"][0].bottom, abs=6)   # one row
+    assert found["a"][0].bottom < 5000
+    box = found["gap1"][0]
+    name = found["gap1"][-1]
+    assert name.left > box.right and name.bottom < found["a"][0].top
 
 
 def test_a_label_ends_before_the_next_and_before_the_edge() -> None:
-    name = "rootless voicings over the root, on the beat"
-    page = page_with(("gap1", 1000, 5000), ("gap2", 5000, 5000))
-    labelled(page, {"gap1": name, "gap2": name}, edge=9000)
-    for key, limit in (("gap1", 5000), ("gap2", 9000)):
-        lines = lines_of(page, key)
-        assert " ".join(text for text, _, _ in lines) == name
-        assert len(lines) > 1
-        assert all(x + text_width(text, 270) <= limit for text, x, _ in lines)
-        assert lines[-1][2] == 5000                     # it grows upwards
+    name = "rootless voicings over the root"
+    system = line(label("gap1", 1000, 5000), label("gap2", 4500, 5000))
+    found = placed(system, {"gap1": name, "gap2": name}, edge=8000)
+    for key, limit in (("gap1", 4500), ("gap2", 8000)):
+        assert len(found[key]) == 4                          # box, number and two lines
+        assert all(area.right <= limit for area in found[key])
+    texts = [text.text for text in system.iter(f"{SVG}text") if text.text]
+    assert " ".join(texts) == f"{name} {name}"
 
 
-def test_boxes_of_another_line_do_not_matter() -> None:
-    page = page_with(("gap1", 9000, 5000), ("gap2", 9500, 9000))
-    labelled(page, {"gap1": "a rather long name of a device"})
-    assert len(lines_of(page, "gap1")) == 1
+def test_a_label_that_needs_more_than_two_lines_stands_above_its_neighbour() -> None:
+    name = "rootless voicings over the root"
+    found = placed(line(label("gap1", 1000, 5000), label("gap2", 2000, 5000)),
+                   {"gap1": name, "gap2": "open"})
+    assert found["gap1"][0].bottom < found["gap2"][0].top + 2
+    assert len(found["gap1"]) == 3                           # box, number, one line
 
 
-def test_a_label_rises_above_what_it_would_meet() -> None:
-    high_note = '<use href="#E0A4-x" transform="translate(2500, 4900) scale(0.6, 0.6)"/>'
-    page = page_with(("gap1", 1000, 5000), extra=high_note)
-    labelled(page, {"gap1": "shells, off-beats"})
-    [(_, _, y)] = lines_of(page, "gap1")
-    [note] = [area for element, area in areas_of(page) if element.tag.endswith("use")]
-    assert y <= note.top
-    rect = page.find(".//{http://www.w3.org/2000/svg}rect")
-    assert rect is not None and float(rect.get("y", 0)) == 4740 - (5000 - y)  # with its box
+def test_rows_rise_above_what_they_would_meet() -> None:
+    octave = '<g class="octave"><path d="M900 4700 L3000 4700" stroke-width="15"/></g>'
+    found = placed(line(words("a", 1300, 4900, "Dm7", size=340), octave,
+                        words("b", 6000, 4900, "G7", size=340),
+                        words("reh", 1250, 4800, "A", "reh")))
+    assert found["a"][0].bottom == pytest.approx(found["b"][0].bottom, abs=6)   # still a row
+    assert found["b"][0].bottom < 4700
+    assert found["reh"][0].right < found["a"][0].left            # a letter goes to the left
 
 
-def test_a_label_rises_above_an_octave_line() -> None:
-    line = '<g class="octave"><path d="M2000 5020 L3000 5020"/></g>'
-    page = page_with(("gap1", 1000, 5000), extra=line)
-    labelled(page, {"gap1": "shells, off-beats"})
-    [(_, _, y)] = lines_of(page, "gap1")
-    assert y < 5000                                     # descenders touch nothing
+def test_counts_fall_together_below_low_notes_and_fingers() -> None:
+    system = line(words("count1", 1000, 7700, "1"), words("count2", 9000, 7700, "2"),
+                  words("fingB2-1", 1090, 7650, "5", "fing"), notes=head(1000, 7900))
+    found = placed(system)
+    assert found["count1"][0].top > found["fingB2-1"][0].bottom > 8000
+    assert len({text.get("y") for text in system.iter(f"{SVG}text")} - {"7650"}) == 2
 
 
-@pytest.mark.parametrize(("below", "fall"), [(9000, 75), (4250, 0)])
-def test_dynamics_stand_off_from_the_notes_where_there_is_room(below: int, fall: int) -> None:
-    use = '<use href="#{0}" transform="translate(1000, {1}) scale(0.6, 0.6)"/>'
-    page = page_with(extra=f'<g class="dynam">{use.format("E52C", 4000)}</g>'
-                     + use.format("E0A4", 3800) + use.format("E0A4", below))
-    give_dynamics_air(page, 7.5)
-    [mark] = [g[0] for g in page.iter("{http://www.w3.org/2000/svg}g") if g.get("class") == "dynam"]
-    assert mark.get("transform") == f"translate(1000, {4000 + fall}) scale(0.6, 0.6)"
+@pytest.mark.parametrize("kind", ["dynam", "hairpin"])
+def test_dynamics_have_air_between_the_staves(kind: str) -> None:
+    inner = ('<use href="#E0A4-x" transform="translate(1000, 6000) scale(0.6, 0.6)"/>'
+             if kind == "dynam" else
+             '<polyline points="2000,6093 1000,6000 2000,5907" stroke-width="15"/>')
+    [area] = placed(line(f'<g id="d" class="{kind}">{inner}</g>', notes=head(1100, 6075)))["d"]
+    assert area.top > 6040 or area.bottom < 5990        # not where it was
+    assert area.top > 5600 and area.bottom < 7000       # and still between the staves
 
 
-@pytest.mark.parametrize(("obstacle", "fall"), [(None, 75), (4150, 0)])
-def test_a_hairpin_has_air_where_there_is_room(obstacle: int | None, fall: int) -> None:
-    extra = ('<g class="hairpin"><polyline points="2000,4093 1000,4000 2000,3907 "/></g>')
-    if obstacle is not None:
-        extra += f'<use href="#E0A4" transform="translate(1500, {obstacle}) scale(0.6, 0.6)"/>'
-    page = page_with(extra=extra)
-    give_dynamics_air(page, 7.5)
-    [line] = page.iter("{http://www.w3.org/2000/svg}polyline")
-    assert (line.get("points") or "").split() == [
-        f"{x},{y + fall}" for x, y in ((2000, 4093), (1000, 4000), (2000, 3907))]
+def test_a_hairpin_without_room_opens_less() -> None:
+    pin = '<g id="d" class="hairpin"><polyline points="9000,6200 1000,6000 9000,5800"/></g>'
+    notes = "".join(head(x, y) for x in (1500, 8500) for y in (5960, 6310))
+    system = line(pin, notes=notes)
+    placed(system)
+    [line_] = system.iter(f"{SVG}polyline")
+    ys = [float(point.split(",")[1]) for point in (line_.get("points") or "").split()]
+    assert 60 < ys[0] - ys[2] < 400
 
 
-@pytest.mark.parametrize(("head", "falls"), [(1300, True), (3000, False)])
-def test_a_row_of_counts_falls_below_a_low_note_beside_it(head: int, falls: bool) -> None:
-    count = ('<g id="count{0}"><text x="{1}" y="5000" text-anchor="middle" font-size="0px">'
-             '<tspan font-size="330px">{0}</tspan></text></g>')
-    page = page_with(extra=count.format(1, 1000) + count.format(2, 9000)
-                     + f'<use href="#E0A4" transform="translate({head}, 4950) scale(0.6, 0.6)"/>')
-    lower_counts(page, 270)
-    rows = {text.get("y") for text in page.iter("{http://www.w3.org/2000/svg}text")}
-    assert len(rows) == 1                               # the row stays a row
-    assert (float(rows.pop() or 0) > 5000) == falls
+def test_moving_rewrites_every_kind_of_place() -> None:
+    group = etree.fromstring(
+        '<g><use transform="translate(10, -20) scale(0.6, 0.6)"/><text x="1" y="2"><tspan x="3" '
+        'y="4"/></text><rect x="5" y="6"/><ellipse cx="7" cy="8"/><path d="M-1,2 C3,4 5,6 7,8"/>'
+        '<path d="M1 2 L3 4"/><polygon points="1,2 3,4"/>'
+        '<g transform="rotate(-90.000000 2641,7903)"/></g>')
+    shift(group, 100, 1000)
+    assert [{str(k): v for k, v in element.items()} for element in group] == [
+        {"transform": "translate(110, 980) scale(0.6, 0.6)"}, {"x": "101", "y": "1002"},
+        {"x": "105", "y": "1006"}, {"cx": "107", "cy": "1008"},
+        {"d": "M99,1002 C103,1004 105,1006 107,1008"}, {"d": "M101 1002 L103 1004"},
+        {"points": "101,1002 103,1004"}, {"transform": "rotate(-90.000000 2741,8903)"}]
+    assert (group[1][0].get("x"), group[1][0].get("y")) == ("103", "1004")
 
 
-def test_first_free_rise() -> None:
-    area = Area(0, 100, 50, 110)
-    assert first_free_rise(area, [], 1, 100) == 0
-    assert first_free_rise(area, [Area(60, 100, 70, 110)], 1, 100) == 0
-    assert first_free_rise(area, [Area(10, 95, 20, 105)], 1, 100) == 16
-    stacked = [Area(10, 95, 20, 105), Area(10, 75, 20, 90)]
-    assert first_free_rise(area, stacked, 1, 100) == 36
-    assert first_free_rise(area, stacked, 1, 20) == 0    # too far: stay
+AREAS = st.builds(lambda x, y, w, h: Area(x, y, x + w, y + h), st.integers(0, 2000),
+                  st.integers(0, 300), st.integers(1, 500), st.integers(1, 80))
+
+
+@given(st.lists(AREAS, min_size=1, max_size=4), st.lists(AREAS, max_size=12), st.integers(0, 40))
+def test_what_has_moved_is_clear(moving: list[Area], others: list[Area], air: int) -> None:
+    sky = Sky(others)
+    rise, fall = sky.rise(moving, air), sky.fall(moving, air)
+    assert not sky.meets([area.raised(rise) for area in moving], air)
+    assert not sky.meets([area.raised(-fall) for area in moving], air)
+    assert (rise == 0) == (fall == 0) == (not sky.meets(moving, air))
+
+
+# --- pages ------------------------------------------------------------------------------
+
+@pytest.mark.parametrize(("lines", "shares"), [
+    (26, [5, 5, 4, 4, 4, 4]), (9, [5, 4]), (6, [3, 3]), (4, [4]), (11, [4, 4, 3])])
+def test_no_page_is_left_with_one_line(lines: int, shares: list[int]) -> None:
+    assert sorted(balanced([40.0] * lines, 240, 240, 5, 5), reverse=True) == shares
+
+
+@given(st.lists(st.floats(10, 120), min_size=1, max_size=40), st.integers(1, 8))
+def test_pages_hold_their_lines_and_are_as_few_as_can_be(heights: list[float], most: int) -> None:
+    shares = balanced(heights, 220, 240, 5, most)
+    assert sum(shares) == len(heights) and max(shares) <= most
+    edges = [0, *itertools.accumulate(shares)]
+    for low, high in itertools.pairwise(edges):
+        room = 220 if low == 0 else 240
+        assert high - low == 1 or sum(heights[low:high]) + 5 * (high - low - 1) <= room
+    filled, pages, count = 0.0, 1, 0          # as many on each as fit: the fewest pages
+    for height in heights:
+        if count and (filled + 5 + height > (220 if pages == 1 else 240) or count == most):
+            pages, filled, count = pages + 1, 0.0, 0
+        filled += height + (5 if count else 0)
+        count += 1
+    assert len(shares) == pages
+
+
+def test_staves_stand_equally_far_apart_where_they_can() -> None:
+    group = etree.Element("g")
+    lines = [Extent(group, 0, 100, 30, 80), Extent(group, 0, 90, 20, 80),
+             Extent(group, 0, 200, 120, 180)]
+    for room, expected in ((600, [190, 190]), (450, [90, 140]), (0, [50, 140])):
+        tops = levelled(lines, room, Paper(3000, room, 5, 10, 500))
+        staves = [(top + line.staff_top, top + line.staff_bottom)
+                  for top, line in zip(tops, lines, strict=True)]
+        assert [b[0] - a[1] for a, b in itertools.pairwise(staves)] == pytest.approx(expected)
+        assert not room or tops[-1] + 200 == pytest.approx(room)         # the page is full
 
 
 def test_widths_of_text() -> None:

@@ -11,31 +11,39 @@ import base64
 import io
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from typing import NamedTuple
 
 from lxml import etree
 
 from fillwright.score.fonts import font_folder
 
-__all__ = ["TEXT_FAMILY", "embed_fonts"]
+__all__ = ["FACES", "TEXT_FAMILY", "Face", "embed_fonts", "face_of", "in_file"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
 
 TEXT_FAMILY = "Liberation Serif"
 _MUSIC_FAMILY = "Leipzig"
-_FILES = {(_MUSIC_FAMILY, "normal", "normal"): "Leipzig-0",
-          (TEXT_FAMILY, "normal", "normal"): "Liberation-0",
-          (TEXT_FAMILY, "bold", "normal"): "Liberation-1",
-          (TEXT_FAMILY, "normal", "italic"): "Liberation-2",
-          (TEXT_FAMILY, "bold", "italic"): "Liberation-3"}
-"""The file of each face: family, weight, style; in the order of the engraver's style sheets."""
+
+class Face(NamedTuple):
+    """Family, weight and style of characters; no family stands for the text font."""
+
+    family: str
+    weight: str
+    style: str
+
+
+FACES = {Face(_MUSIC_FAMILY, "normal", "normal"): "Leipzig-0",
+         Face(TEXT_FAMILY, "normal", "normal"): "Liberation-0",
+         Face(TEXT_FAMILY, "bold", "normal"): "Liberation-1",
+         Face(TEXT_FAMILY, "normal", "italic"): "Liberation-2",
+         Face(TEXT_FAMILY, "bold", "italic"): "Liberation-3"}
+"""The file of each face, in the order of the engraver's style sheets."""
 _BOLD_GROUPS = frozenset({"ending", "fing", "reh", "tempo"})
 _ITALIC_GROUPS = frozenset({"dir", "dynam", "mNum"})
 """What the engraver's style sheet sets in bold and in italics."""
 _LATER = "0123456789().,-"
 """Always in the text font: who draws on a finished page numbers things."""
-
-Face = tuple[str, str, str]
 
 
 def embed_fonts(pages: Sequence[str]) -> tuple[str, ...]:
@@ -44,8 +52,8 @@ def embed_fonts(pages: Sequence[str]) -> tuple[str, ...]:
     used: dict[Face, set[str]] = {}
     for tree in trees:
         for text in tree.iter(f"{_SVG}text"):
-            for face, words in _runs(text, ("", "normal", "normal")):
-                used.setdefault(face, set()).update(words)
+            for face, words in _runs(text, Face("", "normal", "normal")):
+                used.setdefault(in_file(face), set()).update(words)
     rules = "".join(_rule(face, frozenset(characters | set(_later(face))))
                     for face, characters in sorted(used.items()))
     return tuple(_with_rules(tree, rules) for tree in trees)
@@ -58,12 +66,12 @@ def _later(face: Face) -> str:
 def _runs(text: Element, start: Face) -> Iterable[tuple[Face, str]]:
     face = start
     for parent in reversed([*text.iterancestors()]):
-        face = _face(parent, face)
+        face = face_of(parent, face)
     yield from _inside(text, face)
 
 
 def _inside(element: Element, outer: Face) -> Iterable[tuple[Face, str]]:
-    face = _face(element, outer)
+    face = face_of(element, outer)
     if (element.text or "").strip():
         yield face, element.text or ""
     for child in element:
@@ -72,7 +80,8 @@ def _inside(element: Element, outer: Face) -> Iterable[tuple[Face, str]]:
             yield face, child.tail or ""
 
 
-def _face(element: Element, outer: Face) -> Face:
+def face_of(element: Element, outer: Face) -> Face:
+    """The face of the words right in an element, given that of the element around it."""
     family, weight, style = outer
     named = element.get("font-family")
     if named is not None or not family:
@@ -80,13 +89,18 @@ def _face(element: Element, outer: Face) -> Face:
     groups = set((element.get("class") or "").split())
     weight = "bold" if groups & _BOLD_GROUPS else weight
     style = "italic" if groups & _ITALIC_GROUPS else style
-    return family, element.get("font-weight", weight), element.get("font-style", style)
+    return Face(family, element.get("font-weight", weight), element.get("font-style", style))
+
+
+def in_file(face: Face) -> Face:
+    """The music font has one face; slanted, it is slanted by who draws it."""
+    return Face(_MUSIC_FAMILY, "normal", "normal") if face.family == _MUSIC_FAMILY else face
 
 
 @lru_cache(maxsize=64)
 def _rule(face: Face, characters: frozenset[str]) -> str:
     """The style rule of a face with these characters; empty where there is no such face."""
-    file = _FILES.get(face)
+    file = FACES.get(face)
     if file is None:
         return ""
     packed = base64.b64encode(_subset(file, characters)).decode("ascii")

@@ -16,16 +16,10 @@ from typing import Any
 
 from lxml import etree
 
-from fillwright.score.labels import (
-    FONT_SHARE,
-    boxes_of,
-    centre_counts,
-    give_dynamics_air,
-    lower_counts,
-    tempo_to_the_left,
-    write_labels,
-)
+from fillwright.score.labels import FONT_SHARE, centre_counts
 from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress
+from fillwright.score.paging import Paper, pages_of
+from fillwright.score.placing import place_line
 
 __all__ = ["CAUTION", "LEGEND", "Copy", "Engraving", "EngravingError", "PageStyle",
            "engrave_here", "engrave_musicxml", "engrave_several"]
@@ -35,6 +29,8 @@ _SVG = "{http://www.w3.org/2000/svg}"
 _TIMEOUT_SEC = 120
 _CLEF_UNITS = 120
 """Room for brace, clef and signature at the start of a line, for each unit."""
+_TALLEST = 60000
+"""Of the engraver's pages: all lines stand on one, and are spread over pages afterwards."""
 _TEXT_UNITS = 45
 """Size of text (a chord symbol), for each unit."""
 LEGEND = ("Boxed numbers: gaps of the melody.  [ ]: chord added by a fill, not on the lead "
@@ -69,6 +65,12 @@ class PageStyle:
     bars_per_line: int = 4
     stretch_from: float = 0.5
     in_one_line: bool = False
+
+    @property
+    def paper(self) -> Paper:
+        """What a page of it holds."""
+        return Paper(10 * self.height, 10 * (self.height - self.margin_top - self.margin_bottom),
+                     self.systems)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +136,8 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     toolkit = verovio.toolkit()
     options = _options(style, seed)
     in_one_line = {**options, "breaks": "none"}
-    in_lines = {**options, "breaks": "line"}
+    # Ids that are made anew must not be those the elements have from the first reading.
+    in_lines = {**options, "breaks": "line", "pageHeight": _TALLEST, "xmlIdSeed": seed + 1}
     mei = _load(toolkit, view.decode("utf-8"), in_one_line).getMEI()
     music = 10 * (style.width - 2 * style.margin_side)
     root, names = dress(mei.encode("utf-8"), heading or _heading(view),
@@ -146,27 +149,21 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     breaks = ([] if style.in_one_line else
               choose_breaks(widths, starts, room, has_pickup, style.bars_per_line))
     add_breaks(root, breaks)
-    in_lines["systemMaxPerPage"] = _lines_per_page(len(breaks) + 1, style.systems)
     _load(toolkit, etree.tostring(root, encoding="unicode"), in_lines)
-    pages = _pages(toolkit)
+    drawn = _pages(toolkit)
     size = _TEXT_UNITS * style.unit * FONT_SHARE
-    write_labels(pages, boxes_of(pages, music, size), names, size)
-    for number, page in enumerate(pages, 1):
-        tempo_to_the_left(page)
+    extents = []
+    for page in drawn:
         centre_counts(page, style.unit)
-        lower_counts(page, size)
-        give_dynamics_air(page, style.unit)
+        extents += [place_line(group, names, size, music) for group in page.iter(f"{_SVG}g")
+                    if group.get("class") == "system"]
+    pages = pages_of(drawn, extents, style.paper)
+    for number, page in enumerate(pages, 1):
         _write_foot(page, style, foot, f"{number} / {len(pages)}" if len(pages) > 1 else "")
     timemap = toolkit.renderToTimemap({"includeMeasures": True, "includeRests": False})
     if isinstance(timemap, str):
         timemap = json.loads(timemap)
     return Engraving(tuple(_text(page) for page in pages), tuple(timemap))
-
-
-def _lines_per_page(lines: int, most: int) -> int:
-    """As many on every page as it takes, so that the last is not left with one."""
-    pages = -(-lines // most)
-    return -(-lines // pages)
 
 
 def _load(toolkit: Any, data: str, options: Mapping[str, Any]) -> Any:
@@ -181,9 +178,8 @@ def _options(style: PageStyle, seed: int) -> dict[str, Any]:
         "pageWidth": style.width, "pageHeight": style.height, "unit": style.unit,
         "pageMarginLeft": style.margin_side, "pageMarginRight": style.margin_side,
         "pageMarginTop": style.margin_top, "pageMarginBottom": style.margin_bottom,
-        "systemMaxPerPage": style.systems, "header": "encoded", "footer": "none",
-        "justifyVertically": True, "xmlIdSeed": seed, "svgViewBox": True,
-        "spacingSystem": 8, "spacingStaff": 9, "minLastJustification": style.stretch_from,
+        "header": "encoded", "footer": "none", "xmlIdSeed": seed, "svgViewBox": True,
+        "spacingSystem": 8, "spacingStaff": 12, "minLastJustification": style.stretch_from,
         "svgRemoveXlink": True, "bottomMarginHarm": 2.2, "bottomMarginHeader": 6,
         "topMarginHarm": 1.6, "hairpinSize": 2.5,
     }

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from fillwright.score.labels import COUNT_ID, LABEL_ID, TEMPO_ID, text_width
+from fillwright.score.labels import COUNT_ID, FINGER_ID, LABEL_ID, TEMPO_ID, text_width
 
 __all__ = ["Heading", "add_breaks", "choose_breaks", "dress"]
 
@@ -59,6 +59,7 @@ def _rows(measure: Element, names: dict[str, str], counts: Iterator[int]) -> Non
     for harm in measure.findall(f"{_M}harm"):
         harm.set("n", _CHORD_ROW)
         _italicise_added(harm)
+        _keep_off_the_next(harm)
     for direction in measure.findall(f"{_M}dir"):
         rends = direction.findall(f"{_M}rend")
         if direction.get("place") == "below":
@@ -77,6 +78,7 @@ def _rows(measure: Element, names: dict[str, str], counts: Iterator[int]) -> Non
             for rend in rends[1:]:
                 direction.remove(rend)
     _stack_fingers(measure)
+    _name_fingers(measure, counts)
     for place, tempo in enumerate(measure.findall(f"{_M}tempo")):
         rends = tempo.findall(f"{_M}rend")
         if len(rends) > 1:
@@ -133,6 +135,16 @@ def _stack_fingers(measure: Element) -> None:
             finger.text = text
 
 
+def _name_fingers(measure: Element, counts: Iterator[int]) -> None:
+    """Say in the id of a finger on which side of which staff it stands."""
+    staff_of = {note.get(_ID): staff.get("n") for staff in measure.iter(f"{_M}staff")
+                for note in staff.iter(f"{_M}note")}
+    for finger in measure.findall(f"{_M}fing"):
+        staff = staff_of.get((finger.get("startid") or "").lstrip("#"), "1")
+        side = "B" if finger.get("place") == "below" else "A"
+        finger.set(_ID, f"{FINGER_ID}{side}{staff}-{next(counts)}")
+
+
 def _italicise_added(harm: Element) -> None:
     """Chord symbols in square brackets are set in italics."""
     text = harm.text or ""
@@ -146,6 +158,14 @@ def _italicise_added(harm: Element) -> None:
             harm[-1].tail = (harm[-1].tail or "") + part
         else:
             harm.text += part
+
+
+def _keep_off_the_next(harm: Element) -> None:
+    """A space behind a chord symbol: the engraver lets the next one begin right where it ends."""
+    if len(harm):
+        harm[-1].tail = (harm[-1].tail or "") + "\u00a0"
+    else:
+        harm.text = (harm.text or "") + "\u00a0"
 
 
 def _head(heading: Heading, room_em: float) -> list[Element]:

@@ -61,7 +61,22 @@ class _Writer:
         touch = touch_of(arrangement)
         self.marks = marks_of(arrangement, touch, dynamics=dynamics)
         self._shown = shown_spans(arrangement)
-        self.tools = Tools(self._divisions(), fingering, view, touch)
+        self.tools = Tools(self._divisions(), fingering, view, touch,
+                           self._doubled() if view else frozenset())
+
+    def _doubled(self) -> frozenset[tuple[Fraction, int]]:
+        """Where two voices with stems on one side are struck at once, all but the outer one:
+        their accents would stand on each other."""
+        struck: dict[tuple[Fraction, int, str], set[tuple[float, int]]] = {}
+        for page in self.pages:
+            for row in page.rows:
+                for value in row.values:
+                    if value.column is not None and value.is_first and value.stem:
+                        outer = value.column.centre * (1 if value.stem == "down" else -1)
+                        key = value.column.onset_quarter, row.staff, value.stem
+                        struck.setdefault(key, set()).add((outer, value.column.voice))
+        return frozenset((onset, voice) for (onset, _, _), found in struck.items()
+                         for _, voice in sorted(found)[1:])
 
     def _divisions(self) -> int:
         denominators = {1}

@@ -31,6 +31,8 @@ class Tools:
     fingering: str
     view: bool
     touch: Touch
+    doubled: frozenset[tuple[Fraction, int]] = frozenset()
+    """Onset and voice of columns whose touch is printed at another of the same stems."""
 
     def ticks(self, length_quarter: Fraction) -> int:
         ticks = length_quarter * self.divisions
@@ -139,8 +141,7 @@ def chord_elements(tools: Tools, value: NoteValue, column: NoteColumn, row: Row,
             notations.extend(_tuplet_marks(value, edges))
             notations.extend(_slurs(tools.touch, column, value))
         if value.is_first:
-            below = row.staff == 2 or value.stem == "down"
-            notations.extend(_attack(tools, column, played, not place, below))
+            notations.extend(_attack(tools, value, column, played, row.staff == 2))
         if len(notations):
             note.append(notations)
         elements.append(note)
@@ -186,13 +187,14 @@ def _slurs(touch: Touch, column: NoteColumn, value: NoteValue) -> Iterator[Eleme
                                              "placement": "above"})
 
 
-def _attack(tools: Tools, column: NoteColumn, played: HandNote, leads: bool, below: bool
+def _attack(tools: Tools, value: NoteValue, column: NoteColumn, played: HandNote, is_left: bool
             ) -> Iterator[Element]:
     """How a key is struck: its finger, its touch, whether it is rolled.
 
-    leads   the first note of its chord, which bears the signs of all of it
-    below   where the fingers stand
+    The first note of a chord bears the signs of all of it. Fingers stand below the notes of the
+    left hand and of a lower voice.
     """
+    below = is_left or value.stem == "down"
     wanted = tools.fingering == "all" or (tools.fingering == "fills" and played.role == "fill")
     if wanted and played.finger is not None:
         technical = etree.Element("technical")
@@ -203,10 +205,13 @@ def _attack(tools: Tools, column: NoteColumn, played: HandNote, leads: bool, bel
     words = [word for word, is_so in (
         ("accent", mine in tools.touch.accents), ("staccato", column.is_staccato),
         ("tenuto", mine in tools.touch.tenutos and not column.is_staccato)) if is_so]
-    if leads and words:
+    again = (column.onset_quarter, column.voice) in tools.doubled
+    if played is column.notes[0][1] and words and not again:
         articulations = etree.Element("articulations")
         for word in words:
-            etree.SubElement(articulations, word)
+            sign = etree.SubElement(articulations, word)
+            if value.stem:  # of two voices on a staff: outside, not between them
+                sign.set("placement", "above" if value.stem == "up" else "below")
         yield articulations
     if column.is_rolled and played.rolled:
         yield etree.Element("arpeggiate")

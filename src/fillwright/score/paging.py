@@ -1,0 +1,143 @@
+"""Lines of music spread over pages: as few pages as it takes, none left with a line or two."""
+
+from __future__ import annotations
+
+import copy
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lxml import etree
+
+from fillwright.score.ink import around, drawn_on
+from fillwright.score.moving import shift
+from fillwright.score.placing import Extent
+
+__all__ = ["Paper", "balanced", "levelled", "pages_of"]
+
+Element = etree._Element
+_SVG = "{http://www.w3.org/2000/svg}"
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """What a page holds, in its own lengths (a hundred to a millimetre).
+
+    height    of the sheet
+    room      for music, from the upper margin to the foot
+    lines     at most so many
+    least     between the ink of two lines
+    most      between the staves of two lines
+    """
+
+    height: float
+    room: float
+    lines: int
+    least: float = 550
+    most: float = 5000
+
+
+def pages_of(drawn: Sequence[Element], extents: Sequence[Extent], paper: Paper) -> list[Element]:
+    """Pages with these lines, which stand one below the other on what the engraver drew."""
+    head = next((g for g in drawn[0].iter(f"{_SVG}g") if g.get("class") == "pgHead"), None)
+    low = 0.0
+    if head is not None:
+        ink = [area for thing in drawn_on(head) for area in thing.areas]
+        low = around(ink).bottom + paper.least if ink else 0.0
+    heights = [line.bottom - line.top for line in extents]
+    shares = balanced(heights, paper.room - low, paper.room, paper.least, paper.lines)
+    for line in extents:
+        parent = line.group.getparent()
+        if parent is not None:
+            parent.remove(line.group)
+    bare = copy.deepcopy(drawn[0])
+    for old in [g for g in bare.iter(f"{_SVG}g") if g.get("class") == "pgHead"]:
+        _remove(old)
+    symbols = {symbol.get("id"): symbol for page in drawn for defs in page.iter(f"{_SVG}defs")
+               for symbol in defs}
+    pages, at = [], 0
+    for number, share in enumerate(shares):
+        page = copy.deepcopy(bare) if number else drawn[0]
+        lines = extents[at:at + share]
+        at += share
+        top = low if not number else 0.0
+        tops = levelled(lines, paper.room - top, paper)
+        margin = next(g for g in page.iter(f"{_SVG}g") if g.get("class") == "page-margin")
+        for line, place in zip(lines, tops, strict=True):
+            shift(line.group, 0, top + place - line.top)
+            margin.append(line.group)
+        _fit(page, paper, symbols)
+        pages.append(page)
+    return pages
+
+
+def balanced(heights: Sequence[float], first: float, room: float, least: float, lines: int
+             ) -> list[int]:
+    """How many lines each page has: as few pages as they fit on, all about equally full.
+
+    A line that is higher than a page has one to itself.
+    """
+    count = len(heights)
+    best: list[tuple[int, float, int]] = [(0, 0.0, 0)] + [(count + 1, 0.0, 0)] * count
+    for end in range(1, count + 1):
+        height = -least
+        for start in range(end - 1, max(-1, end - 1 - lines), -1):
+            height += heights[start] + least
+            space = first if start == 0 else room
+            if height > space and end - start > 1:
+                break
+            pages, waste, _ = best[start]
+            tried = (pages + 1, waste + (max(0.0, space - height) / room) ** 2, start)
+            best[end] = min(best[end], tried)
+    shares: list[int] = []
+    end = count
+    while end:
+        start = best[end][2]
+        shares.insert(0, end - start)
+        end = start
+    return shares
+
+
+def levelled(lines: Sequence[Extent], room: float, paper: Paper) -> list[float]:
+    """The tops of the lines of a page: staves equally far apart where what is on them allows,
+    the page filled, but no line further from the next than `paper.most`."""
+    tight = [a.bottom - a.staff_bottom + paper.least + b.staff_top - b.top
+             for a, b in itertools.pairwise(lines)]
+    spare = room - sum(line.bottom - line.top for line in lines) - paper.least * len(tight)
+    level = _level(tight, max(0.0, spare), paper.most)
+    tops = [0.0]
+    for a, b, least in zip(lines, lines[1:], tight, strict=False):
+        staves = tops[-1] + (a.staff_bottom - a.top) + max(least, level)
+        tops.append(staves - (b.staff_top - b.top))
+    return tops
+
+
+def _level(tight: Sequence[float], spare: float, most: float) -> float:
+    """The distance to which all that is less is widened, with this much to give."""
+    ordered, level = sorted(tight), 0.0
+    for count in range(1, len(ordered) + 1):
+        level = (sum(ordered[:count]) + spare) / count
+        if count == len(ordered) or level <= ordered[count]:
+            break
+    return min(level, most)
+
+
+def _fit(page: Element, paper: Paper, symbols: dict[str | None, Element]) -> None:
+    """The size of the sheet, and the signs that are used on it."""
+    for svg in [page, *page.iter(f"{_SVG}svg")]:
+        box = svg.get("viewBox", "").split()
+        if len(box) == 4:
+            inner = svg.get("class") == "definition-scale"
+            box[3] = f"{paper.height / (1 if inner else 10):.0f}"
+            svg.set("viewBox", " ".join(box))
+    used = {(use.get("href") or "").lstrip("#") for use in page.iter(f"{_SVG}use")}
+    for defs in page.iter(f"{_SVG}defs"):
+        for symbol in list(defs):
+            defs.remove(symbol)
+        defs.extend(copy.deepcopy(symbols[name]) for name in sorted(used) if name in symbols)
+
+
+def _remove(element: Element) -> None:
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)

@@ -1,0 +1,271 @@
+"""Words and signs set anew around the notes the engraver has placed, so that nothing touches.
+
+The engraver puts fingers on stems, and rows of words where there is no room for them. Here
+each line of music is gone through from the notes outwards: fingers in a column beyond the
+stems; dynamics between the staves; then one row of chord symbols above all that, section
+letters beside it, labels of gaps in the next row, the tempo in it at the left; counts in one
+row below. What is set is an obstacle to what follows.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from lxml import etree
+
+from fillwright.score.ink import around, drawn_on
+from fillwright.score.labels import FINGER_ID, GAP_EM, LINE_SHARE, boxes_of, wrap
+from fillwright.score.moving import flatten, shift
+from fillwright.score.obstacles import Area, Sky
+
+__all__ = ["Extent", "place_line"]
+
+Element = etree._Element
+_SVG = "{http://www.w3.org/2000/svg}"
+
+_FINGER = re.compile(rf"{FINGER_ID}([AB])(\d)")
+
+# Lengths of the page: a hundred to a millimetre.
+_AIR = 42
+_ROW_AIR = 75
+_FINGER_AIR = 36
+_FINGER_STEP = 222
+_SAME_COLUMN = 60
+_OFF_STAFF = 60
+_ROW_OFF_STAFF = 150
+_LABEL_STEP = 375
+_COUNT_BESIDE = 110
+_COUNT_OFF_STAFF = 330
+_NUDGES = [75, *(75 + sign * step for step in range(25, 500, 25) for sign in (1, -1))]
+_NUDGED = ("dynam", "hairpin")
+_LOOSE = frozenset({"fing", "chord", "gap", "box", "count", "tempo", "reh", "mNum", "dir",
+                    "pedal", *_NUDGED})
+_LINES = frozenset({"staff", "system", "grpSym"})
+
+
+@dataclass(frozen=True, slots=True)
+class Extent:
+    """A line of music: its group, what its ink reaches, and the top line of its first staff."""
+
+    group: Element
+    top: float
+    bottom: float
+    staff_top: float
+    staff_bottom: float
+
+
+def place_line(system: Element, names: Mapping[str, str], size: float, right_edge: float
+               ) -> Extent:
+    """Set all words and signs of one line of music.
+
+    names        devices by the id of their label
+    size         of a label
+    right_edge   where the line ends
+    """
+    things = list(drawn_on(system))
+    bands = _bands(system)
+    fixed = [thing for thing in things if thing.kind not in _LOOSE | _LINES]
+    sky = Sky(area for thing in fixed for area in thing.areas)
+    sky.add(bands)
+    loose: dict[str, dict[int, Element]] = {}
+    for thing in things:
+        if thing.kind in _LOOSE:
+            kind = "gap" if thing.kind == "box" else thing.kind
+            loose.setdefault(kind, {})[id(thing.group)] = thing.group
+    of = {kind: [*groups.values()] for kind, groups in loose.items()}
+    _fingers(of.get("fing", []), bands, sky)
+    for pedal in of.get("pedal", []):
+        _fall([pedal], sky)
+    plain = Sky(area for thing in fixed if thing.kind != "barLine" for area in thing.areas)
+    plain.add([*bands, *(a for finger in of.get("fing", []) for a in _ink(finger))])
+    for kind in _NUDGED:
+        for group in of.get(kind, []):
+            _nudge(group, sky if kind == "dynam" else plain)
+            plain.add(_ink(group))
+            sky.add(_ink(group))
+    if bands:
+        _above(of, names, size, right_edge, bands[0], sky)
+        _counts(of.get("count", []), bands[-1], sky)
+    ink = around([area for thing in drawn_on(system) for area in thing.areas])
+    return Extent(system, ink.top, ink.bottom, bands[0].top if bands else ink.top,
+                  bands[-1].bottom if bands else ink.bottom)
+
+
+def _bands(system: Element) -> list[Area]:
+    """The staves, from their first line to the last."""
+    found: list[list[Area]] = []
+    for measure in system.iter(f"{_SVG}g"):
+        if measure.get("class") != "measure":
+            continue
+        staves = [staff for staff in measure if (staff.get("class") or "").split()[:1] == ["staff"]]
+        for number, staff in enumerate(staves):
+            lines = [[float(n) for n in re.findall(r"-?\d+", path.get("d", ""))]
+                     for path in staff.findall(f"{_SVG}path")]
+            if lines:
+                found += [[] for _ in range(number + 1 - len(found))]
+                found[number].append(Area(min(n[0] for n in lines), min(n[1] for n in lines),
+                                          max(n[2] for n in lines), max(n[3] for n in lines)))
+    return [around(staves) for staves in found if staves]
+
+
+def _ink(group: Element) -> list[Area]:
+    return [area for thing in drawn_on(group) for area in thing.areas]
+
+
+def _rise(groups: Sequence[Element], sky: Sky, air: float = _AIR) -> None:
+    """Raise together until all are clear; then they are in the way of others."""
+    by = sky.rise([area for group in groups for area in _ink(group)], air)
+    for group in groups:
+        shift(group, 0, -by)
+    sky.add(area for group in groups for area in _ink(group))
+
+
+def _fall(groups: Sequence[Element], sky: Sky, air: float = _AIR, beside: float = 0) -> None:
+    areas = [Area(a.left - beside, a.top, a.right + beside, a.bottom)
+             for group in groups for a in _ink(group)]
+    by = sky.fall(areas, air)
+    for group in groups:
+        shift(group, 0, by)
+    sky.add(area for group in groups for area in _ink(group))
+
+
+def _nudge(group: Element, sky: Sky) -> None:
+    """Move a little up or down until clear; a hairpin that finds no room opens less."""
+    for _ in range(3):
+        ink = _ink(group)
+        for by in _NUDGES:
+            if not sky.meets([area.raised(-by) for area in ink], _AIR):
+                shift(group, 0, by)
+                return
+        if not flatten(group, 0.6):
+            return
+
+
+# --- fingers ----------------------------------------------------------------------------
+
+
+def _fingers(groups: Sequence[Element], bands: Sequence[Area], sky: Sky) -> None:
+    """Fingers of one stroke in a column over (or under) its notes, the nearest ones first."""
+    columns: dict[tuple[str, int], list[list[Element]]] = {}
+    for group in sorted(groups, key=_x):
+        named = _FINGER.match(group.get("id", ""))
+        if named is None or int(named[2]) > len(bands):
+            continue
+        row = columns.setdefault((named[1], int(named[2])), [])
+        if row and _x(group) - _x(row[-1][0]) < _SAME_COLUMN:
+            row[-1].append(group)
+        else:
+            row.append([group])
+    for (side, staff), row in sorted(columns.items()):
+        band = bands[staff - 1]
+        for column in row:
+            column.sort(key=_y, reverse=side == "A")
+            for place, group in enumerate(column):
+                ink = around(_ink(group))
+                wanted = (band.top - _OFF_STAFF - place * _FINGER_STEP - ink.bottom if side == "A"
+                          else band.bottom + _OFF_STAFF + place * _FINGER_STEP - ink.top)
+                shift(group, _x(column[0]) - _x(group), wanted)
+            (_rise if side == "A" else _fall)(column, sky, _FINGER_AIR)
+
+
+def _text(group: Element) -> Element:
+    return next(group.iter(f"{_SVG}text"))
+
+
+def _x(group: Element) -> float:
+    return float(_text(group).get("x", "0"))
+
+
+def _y(group: Element) -> float:
+    return float(_text(group).get("y", "0"))
+
+
+# --- rows -------------------------------------------------------------------------------
+
+
+def _above(of: Mapping[str, list[Element]], names: Mapping[str, str], size: float,
+           right_edge: float, band: Area, sky: Sky) -> None:
+    row = band.top - _ROW_OFF_STAFF
+    chords = of.get("chord", [])
+    for chord in chords:
+        shift(chord, 0, row - _y(chord))
+    if chords:
+        _rise(chords, sky, _ROW_AIR)
+        row = _y(chords[0])
+    for letter in of.get("reh", []):
+        _letter(letter, chords, row, sky)
+    for words in of.get("dir", []):
+        _rise([words], sky)
+    tempos = of.get("tempo", [])
+    labels = _Labels(of.get("gap", []), names, size, right_edge)
+    level = row - (_LABEL_STEP if chords else 0)
+    for tempo in tempos:
+        shift(tempo, band.left - _x(tempo), level - _y(tempo))
+        _rise([tempo], sky)
+    labels.place(level, sky)
+    for number in of.get("mNum", []):
+        _rise([number], sky)
+
+
+def _letter(letter: Element, chords: Sequence[Element], row: float, sky: Sky) -> None:
+    """A section letter in the row of the chord symbols, to the left of the one it meets."""
+    shift(letter, 0, row - _y(letter))
+    box = around(_ink(letter))
+    for chord in chords:
+        ink = around(_ink(chord))
+        if ink.left - 2 * _AIR < box.right and box.left < ink.right:
+            shift(letter, ink.left - 2 * _AIR - box.right, 0)
+            break
+    _rise([letter], sky)
+
+
+class _Labels:
+    """Labels of one line: those that fit beside their neighbours stand in one row, what would
+    need more than two lines above the others, where the whole line is free."""
+
+    def __init__(self, groups: Sequence[Element], names: Mapping[str, str], size: float,
+                 right_edge: float) -> None:
+        self.names, self.size, self.right_edge = names, size, right_edge
+        self.groups = sorted(groups, key=_x)
+
+    def place(self, level: float, sky: Sky) -> None:
+        for group in self.groups:
+            shift(group, 0, level - _y(group))
+        boxes = {box.key: box for box in boxes_of(self.groups, self.right_edge, self.size)}
+        high = []
+        for group in self.groups:
+            box = boxes.get(group.get("id", ""))
+            name = self.names.get(group.get("id", ""), "")
+            lines, scale = wrap(name, box.room if box else 0, self.size)
+            if box is not None and lines is None:
+                high.append(group)
+                continue
+            self._write(group, lines or [], scale)
+            _rise([group], sky)
+        for group in high:
+            box = boxes[group.get("id", "")]
+            lines, scale = wrap(self.names[box.key], self.right_edge - box.right - self.size,
+                                self.size, force=True)
+            self._write(group, lines or [], scale)
+            _rise([group], sky)
+
+    def _write(self, group: Element, lines: Sequence[str], scale: float) -> None:
+        """The name beside its box; more than one line grows upwards, the box with it."""
+        box = around(_ink(group))
+        step = LINE_SHARE * self.size
+        shift(group, 0, -(len(lines) - 1) * step if lines else 0)
+        for place, line in enumerate(lines):
+            text = etree.SubElement(group, f"{_SVG}text", {
+                "x": f"{box.right + GAP_EM * self.size:.0f}",
+                "y": f"{_y(group) + place * step:.0f}",
+                "font-size": f"{self.size * scale:.0f}px", "font-style": "italic"})
+            text.text = line
+
+
+def _counts(groups: Sequence[Element], band: Area, sky: Sky) -> None:
+    for group in groups:
+        shift(group, 0, band.bottom + _COUNT_OFF_STAFF - _y(group))
+    if groups:
+        _fall(groups, sky, _AIR, _COUNT_BESIDE)
