@@ -34,9 +34,10 @@ def main() -> None:
         for page in pages:
             for touch in touches(page):
                 (hard if touch.is_hard else near)[" and ".join(touch.kinds)] += 1
+        lines = [page.count('class="system"') for page in pages]
         print(f"{path.stem:16} {level:13} {len(done.chorus.bars):4} bars, "
               f"{hard.total() - before[0]:3} overlap, {near.total() - before[1]:3} nearly; lines "
-              f"on pages: {[page.count('class=\"system\"') for page in pages]}", flush=True)
+              f"on pages: {lines}", flush=True)
     for name, found in (("overlap", hard), ("nearer than 0.3 mm", near)):
         print(f"{name}: {100 * found.total() / bars:.1f} for a hundred of {bars} bars",
               dict(found.most_common()))
