@@ -14,11 +14,11 @@ from lxml import etree
 
 from fillwright.exact import Fraction
 from fillwright.lesson.task import Sheet
+from fillwright.score import drawn_on
 from fillwright.score.engraver import Copy, PageStyle, engrave_several
 from fillwright.score.lead import draw_brackets
 from fillwright.score.mei import Heading
 from fillwright.score.musicxml import to_musicxml
-from fillwright.score.obstacles import areas_of
 from fillwright.tune.model import Gap
 
 __all__ = ["Wanted", "engraved"]
@@ -188,13 +188,5 @@ def _names(sheet: Sheet, gaps: Sequence[Gap]) -> dict[Fraction, str]:
 
 def _edges(drawing: Element) -> tuple[float, float]:
     """From where to where something is drawn, in the engraver's own lengths."""
-    low, high = [], []
-    for _, area in areas_of(drawing):
-        low.append(area.top)
-        high.append(area.bottom)
-    for path in drawing.iter(f"{_SVG}path"):
-        if path.get("transform") is None:  # lines and curves; a glyph is in `areas_of`
-            found = re.findall(r"-?[\d.]+", re.sub(r"[HV]-?[\d.]+", "", path.get("d", "")))
-            low += [float(y) for y in found[1::2]]
-            high += [float(y) for y in found[1::2]]
-    return min(low), max(high)
+    ink = [thing.box for thing in drawn_on(drawing)]
+    return min(box.top for box in ink), max(box.bottom for box in ink)

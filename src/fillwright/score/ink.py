@@ -130,7 +130,7 @@ def _areas(element: Element, outlines: dict[str, str]) -> Iterator[Area]:
     elif tag == "rect":
         x, y, width, height = (float(element.get(name, "0"))
                                for name in ("x", "y", "width", "height"))
-        if element.get("stroke-opacity") != "0":
+        if element.get("stroke-opacity") != "0" or float(element.get("fill-opacity", "1")) > 0:
             half = float(element.get("stroke-width", "0")) / 2
             yield Area(x - half, y - half, x + width + half, y + height + half)
     elif tag == "ellipse":
@@ -149,11 +149,11 @@ def _areas(element: Element, outlines: dict[str, str]) -> Iterator[Area]:
 
 
 def _path(d: str, width: float) -> Iterator[Area]:
-    numbers = _numbers(d)
     if "C" not in d:
-        if len(numbers) == 4:
-            yield from _line((numbers[0], numbers[1]), (numbers[2], numbers[3]), width)
+        for start, end in itertools.pairwise(_corners(d)):
+            yield from _line(start, end, width)
         return
+    numbers = _numbers(d)
     points = [*zip(numbers[0::2], numbers[1::2], strict=True)]
     curves = []
     for at in range(0, len(points) - 3, 3):
@@ -162,6 +162,20 @@ def _path(d: str, width: float) -> Iterator[Area]:
     for curve in curves:
         for start, end in itertools.pairwise(curve):
             yield from _line(start, end, width)
+
+
+def _corners(d: str) -> Iterator[tuple[float, float]]:
+    """Where a path of straight lines, all in absolute places, turns."""
+    x = y = 0.0
+    for action, rest in re.findall(r"([MLHV])([^MLHV]*)", d):
+        numbers = _numbers(rest)
+        if action == "H":
+            x = numbers[0]
+        elif action == "V":
+            y = numbers[0]
+        else:
+            x, y = numbers[:2]
+        yield x, y
 
 
 def _bezier(points: Sequence[tuple[float, float]], t: float) -> tuple[float, float]:
