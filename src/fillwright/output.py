@@ -28,12 +28,14 @@ OWN_FILE = re.compile(r"arrangement\.(json|musicxml|mid|pdf|flac)|page-\d+\.svg"
 
 def render(arrangement: Arrangement, formats: Sequence[str] = FORMATS,
            stage: Callable[[str], None] | None = None, soundfont: Path | None = None,
-           click: bool = False) -> dict[str, bytes]:
+           click: bool = False, printing: tuple[str, bool, bool, str] | None = None
+           ) -> dict[str, bytes]:
     """All files of an arrangement in the given formats: name -> content.
 
     stage       called with a word on what is being made
     soundfont   the piano that plays, a .sf2 file; None for the one that comes along
     click       sound with a count-in and a click
+    printing    what is chosen of the page, the fields of `score.Printing`
 
     Raises ValueError for an unknown format, InputError for a SoundFont that cannot be used.
     """
@@ -48,10 +50,10 @@ def render(arrangement: Arrangement, formats: Sequence[str] = FORMATS,
         files["arrangement.json"] = dump(arrangement_document(arrangement)).encode()
     score = tuple(name for name in formats if name in _SCORE)
     if score:
-        from fillwright.score import render_score
+        from fillwright.score import Printing, render_score
 
         say("engraving")
-        files |= render_score(arrangement, score)
+        files |= render_score(arrangement, score, printing=Printing(*(printing or ())))
     sound = tuple(name for name in formats if name in _SOUND)
     if sound:
         from fillwright.sound import render_sound

@@ -18,14 +18,20 @@ from fillwright.cli.options import (
     AddedBars,
     Choruses,
     ChorusesOption,
+    CountsOption,
     EndingOption,
     FeelOption,
+    Fingering,
+    FingeringOption,
     IntroOption,
     KeyOption,
+    LargeOption,
     Level,
     LevelOption,
     Octave,
     OctaveOption,
+    PaperOption,
+    PaperSize,
     PartOption,
     TempoOption,
     WithoutOption,
@@ -89,9 +95,12 @@ def arrange(context: typer.Context,
                 show_default=False)] = None,
             audit: Annotated[bool, typer.Option(
                 "--audit", help="Print the rules of the hands that were checked.")] = False,
-            part: PartOption = None) -> None:
+            part: PartOption = None,
+            fingering: FingeringOption = Fingering.AUTO, counts: CountsOption = True,
+            large: LargeOption = False, paper: PaperOption = PaperSize.A4) -> None:
     """Build a whole chorus for two hands and write it: page, score, MIDI, sound, JSON."""
-    extras = _Extras(formats.split(","), click, soundfont, audit)
+    extras = _Extras(formats.split(","), click, soundfont, audit,
+                     (fingering.value, counts, large, paper.value))
     if edition is not None:
         _only_with_a_tune(context)
         _write_edition(edition, output, extras)
@@ -140,12 +149,14 @@ _WHAT = {
 
 @dataclass(frozen=True)
 class _Extras:
-    """Wishes that change no note: which files, a click, another piano, the table of rules."""
+    """Wishes that change no note: which files, a click, another piano, the table of rules,
+    what is chosen of the printed page (as `score.Printing` has it)."""
 
     formats: Sequence[str] = FORMATS
     click: bool = False
     soundfont: Path | None = None
     rules: bool = False
+    printing: tuple[str, bool, bool, str] = ("auto", True, False, "A4")
 
 
 def _write_arrangement(path: Path, folder: Path, options: Options, part: str | None,
@@ -158,7 +169,8 @@ def _write_arrangement(path: Path, folder: Path, options: Options, part: str | N
     _write(path, folder, made, extras)
 
 
-_WITH_AN_EDITION = frozenset({"edition", "output", "formats", "click", "soundfont", "audit"})
+_WITH_AN_EDITION = frozenset({"edition", "output", "formats", "click", "soundfont", "audit",
+                              "fingering", "counts", "large", "paper"})
 
 
 def _only_with_a_tune(context: typer.Context) -> None:
@@ -195,7 +207,7 @@ def _write(path: Path, folder: Path,
     with one_clear_sentence(path), Progress(sys.stderr) as progress:
         arrangement = made(progress.update)
         files = render(arrangement, extras.formats, progress.stage, extras.soundfont,
-                       extras.click)
+                       extras.click, extras.printing)
         found = audit_arrangement(arrangement)
     try:
         written = write_folder(files, folder)

@@ -11,10 +11,11 @@ import typer
 
 from fillwright.errors import InputError
 
-__all__ = ["FORMATS", "TUNE_HELP", "AddedBars", "Choruses", "ChorusesOption", "EndingOption",
-           "Family", "Feel", "FeelOption", "IntroOption", "KeyOption", "Level", "LevelOption",
-           "Octave", "OctaveOption", "PartOption", "TempoOption", "TuneArgument", "WithoutOption",
-           "check_formats", "check_mix", "check_picks", "sheet_path", "weights"]
+__all__ = ["FORMATS", "TUNE_HELP", "AddedBars", "Choruses", "ChorusesOption", "CountsOption",
+           "EndingOption", "Family", "Feel", "FeelOption", "Fingering", "FingeringOption",
+           "IntroOption", "KeyOption", "LargeOption", "Level", "LevelOption", "Octave",
+           "OctaveOption", "PaperOption", "PaperSize", "PartOption", "TempoOption", "TuneArgument",
+           "WithoutOption", "check_formats", "check_mix", "check_picks", "sheet_path", "weights"]
 
 class Level(StrEnum):
     BEGINNER = "beginner"
@@ -48,6 +49,19 @@ class AddedBars(StrEnum):
     NONE = "0"
     TWO = "2"
     FOUR = "4"
+
+
+class Fingering(StrEnum):
+    AUTO = "auto"
+    ALL = "all"
+    FILLS = "fills"
+    HELPFUL = "helpful"
+    NONE = "none"
+
+
+class PaperSize(StrEnum):
+    A4 = "A4"
+    LETTER = "Letter"
 
 
 FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
@@ -154,3 +168,11 @@ EndingOption = Annotated[AddedBars, typer.Option("--ending", help="Bars after th
 WithoutOption = Annotated[list[str] | None, typer.Option(
     "--without", metavar="DEVICE", callback=_devices, show_default=False,
     help="Leave a device out, named as the fills are; may be given several times.")]
+FingeringOption = Annotated[Fingering, typer.Option(
+    "--fingering", help="Which fingers are printed: all, those of the fills, where a hand takes a "
+    "new place (helpful), none; auto is all for beginners, else none.")]
+CountsOption = Annotated[bool, typer.Option(
+    "--counts/--no-counts", help="Counts below the fills, to be said aloud.")]
+LargeOption = Annotated[bool, typer.Option(
+    "--large", help="Music more than a quarter larger, fewer bars to a line.")]
+PaperOption = Annotated[PaperSize, typer.Option("--paper", help="The sheet it is printed on.")]

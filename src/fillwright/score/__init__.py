@@ -2,6 +2,7 @@
 
     engrave            all of it, as bytes by file name: MusicXML, SVG pages, PDF
     to_musicxml        MusicXML 4.0 for any notation program
+    Printing           what a reader chooses: fingers, counts, size, paper
     engrave_musicxml   MusicXML to SVG pages, by verovio in a process of its own
     pages_to_pdf       SVG pages to one PDF, by typst
     drawn_on           what is drawn on a page, as the rectangles its ink fills
@@ -9,13 +10,13 @@
 
 Inside, from the notes to the page: `voices` (who shares a stem), `metre` and `rhythm` (note
 values, ties, tuplets), `beams`, `accidentals`, `page` (bars, staves, voices together),
-`symbols`, `marks` and `octaves` (words and signs), `note_elements` and `musicxml` (all of it as
-XML); then `engraver` with `mei` and `labels` (its dress), `worker` (its process); after it `ink`
-(what is drawn where), `obstacles`, `moving` and `placing` (words and signs clear of the notes),
-`paging` (lines of music on pages); `pdf`, `fonts` and `embed`; `render` makes all files at once,
-`lead` the sheet as it came, and `readback` reads a page. `pictures` says which keys are down
-together, `handdrawing` and `handpages` draw that; `inpage` makes a drawing safe to stand inside
-an HTML page.
+`symbols`, `marks`, `octaves` and `fingers` (words and signs), `note_elements` and `musicxml`
+(all of it as XML); then `engraver` with `mei` and `labels` (its dress), `worker` (its process);
+after it `ink` (what is drawn where), `obstacles`, `moving` and `placing` (words and signs clear
+of the notes), `paging` (lines of music on pages); `pdf`, `fonts` and `embed`; `render` makes all
+files at once, as chosen in `printing`, `lead` the sheet as it came, and `readback` reads a page.
+`pictures` says which keys are down together, `handdrawing` and `handpages` draw that; `inpage`
+makes a drawing safe to stand inside an HTML page.
 
 The engraver and typst are imported only when a page is made.
 """
@@ -33,11 +34,12 @@ from fillwright.score.ink import Drawn, drawn_on
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.obstacles import Area
 from fillwright.score.pdf import pages_to_pdf
+from fillwright.score.printing import Printing
 from fillwright.score.readback import read_arrangement
 from fillwright.score.render import SCORE_FORMATS, engrave_arrangement, render_score
 
-__all__ = ["SCORE_FORMATS", "Area", "Drawn", "Engraving", "EngravingError", "PageStyle", "drawn_on",
-           "embed_fonts", "engrave", "engrave_arrangement", "engrave_musicxml", "pages_to_pdf",
-           "read_arrangement", "render_score", "to_musicxml"]
+__all__ = ["SCORE_FORMATS", "Area", "Drawn", "Engraving", "EngravingError", "PageStyle",
+           "Printing", "drawn_on", "embed_fonts", "engrave", "engrave_arrangement",
+           "engrave_musicxml", "pages_to_pdf", "read_arrangement", "render_score", "to_musicxml"]
 
 engrave = render_score

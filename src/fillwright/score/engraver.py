@@ -16,7 +16,8 @@ from typing import Any
 
 from lxml import etree
 
-from fillwright.score.labels import FONT_SHARE, centre_counts
+from fillwright.score.ink import around, drawn_on
+from fillwright.score.labels import FONT_SHARE, centre_counts, text_width
 from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress
 from fillwright.score.paging import Paper, pages_of
 from fillwright.score.placing import place_line
@@ -140,8 +141,8 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     in_lines = {**options, "breaks": "line", "pageHeight": _TALLEST, "xmlIdSeed": seed + 1}
     mei = _load(toolkit, view.decode("utf-8"), in_one_line).getMEI()
     music = 10 * (style.width - 2 * style.margin_side)
-    root, names = dress(mei.encode("utf-8"), heading or _heading(view),
-                        music / (_TEXT_UNITS * style.unit))
+    heading = heading or _heading(view)
+    root, names = dress(mei.encode("utf-8"), heading, music / (_TEXT_UNITS * style.unit))
     _load(toolkit, etree.tostring(root, encoding="unicode"), in_one_line)
     widths = _measure_widths(toolkit.renderToSVG(1))
     starts, has_pickup = _sections(view)
@@ -157,6 +158,7 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
         centre_counts(page, style.unit)
         extents += [place_line(group, names, size, music) for group in page.iter(f"{_SVG}g")
                     if group.get("class") == "system"]
+    _write_composer(drawn[0], heading.composer, music, 0.9 * _TEXT_UNITS * style.unit)
     pages = pages_of(drawn, extents, style.paper)
     for number, page in enumerate(pages, 1):
         _write_foot(page, style, foot, f"{number} / {len(pages)}" if len(pages) > 1 else "")
@@ -190,7 +192,8 @@ def _heading(view: bytes) -> Heading:
     words = {credit.findtext("credit-type"): credit.findtext("credit-words") or ""
              for credit in root.findall("credit")}
     title = words.get("title") or root.findtext("work/work-title") or ""
-    return Heading(title, words.get("subtitle", ""))
+    composer = root.findtext("identification/creator[@type='composer']") or ""
+    return Heading(title, words.get("subtitle", ""), composer)
 
 
 def _sections(view: bytes) -> tuple[list[bool], bool]:
@@ -216,6 +219,24 @@ def _measure_widths(svg: str) -> list[float]:
 def _pages(toolkit: Any) -> list[Element]:
     return [etree.fromstring(toolkit.renderToSVG(number).encode("utf-8"))
             for number in range(1, toolkit.getPageCount() + 1)]
+
+
+def _write_composer(page: Element, composer: str, right_edge: float, size: float) -> None:
+    """Below the title at the right edge: on the line of the subtitle, if they do not meet."""
+    head = next((g for g in page.iter(f"{_SVG}g") if g.get("class") == "pgHead"), None)
+    if head is None or not composer:
+        return
+    lines = [line for line in head.iter(f"{_SVG}tspan") if line.get("y") is not None]
+    low = max(float(line.get("y", "0")) for line in lines)
+    size = min(size, size * right_edge / max(1, text_width(composer, 1.1 * size)))
+    free = right_edge - around([a for thing in drawn_on(head) for a in thing.areas
+                                if a.bottom > low - size]).right
+    if free < text_width(composer, 1.1 * size) + size or len(lines) == 1:
+        low += 1.5 * size
+    text = etree.SubElement(head, f"{_SVG}text", {
+        "x": f"{right_edge:.0f}", "y": f"{low:.0f}", "font-size": f"{size:.0f}px",
+        "text-anchor": "end", "class": "composer"})
+    text.text = composer
 
 
 def _write_foot(page: Element, style: PageStyle, foot: Sequence[str], number: str) -> None:

@@ -273,8 +273,8 @@ def _line_ink(runs: Sequence[_Run]) -> Iterator[Area]:
     x, y = float(start.get("x", "0")), float(start.get("y", "0"))
     widths = [sum(_glyph(character, run.face)[0] for character in run.words) * run.size
               for run in runs]
-    if any(e.get("text-anchor") == "middle" for e in start.iter()):
-        x -= sum(widths) / 2
+    anchors = {element.get("text-anchor") for element in start.iter()}
+    x -= sum(widths) / 2 if "middle" in anchors else sum(widths) if "end" in anchors else 0
     for run, width in zip(runs, widths, strict=True):
         bounds = _bounds(run.words, run.face)
         if bounds is not None:

@@ -95,8 +95,8 @@ def lead_sheet(chorus: Chorus, gaps: Sequence[Gap], *, engrave: Engraver = engra
 
     engrave   `engrave_musicxml`, or `engrave_here` in a process that may die
     """
-    done = engrave(lead_view(chorus, gaps), Heading(chorus.tune.title), LEAD_STYLE,
-                   foot=LEAD_FOOT)
+    heading = Heading(chorus.tune.title, composer=chorus.tune.composer)
+    done = engrave(lead_view(chorus, gaps), heading, LEAD_STYLE, foot=LEAD_FOOT)
     return _marked(done, chorus, gaps)
 
 

@@ -41,8 +41,9 @@ class Mark:
     closes: bool = False
 
 
-def marks_of(arrangement: Arrangement, touch: Touch, *, dynamics: bool = True) -> list[Mark]:
-    """All marks of an arrangement, by place; the dynamics only where they are wanted."""
+def marks_of(arrangement: Arrangement, touch: Touch, *, dynamics: bool = True,
+             counts: bool = True) -> list[Mark]:
+    """All marks of an arrangement, by place; dynamics and counts only where they are wanted."""
     chorus = arrangement.chorus
     marks = [Mark(bar.onset_quarter, 1, 0, _rehearsal(bar.section))
              for bar in chorus.bars if bar.section]
@@ -54,7 +55,8 @@ def marks_of(arrangement: Arrangement, touch: Touch, *, dynamics: bool = True) -
                           _gap_label(gap.number, unfilled if fill is None else fill.device)))
         if fill is None:
             continue
-        marks += [Mark(place, 2, 3, _count(word)) for place, word in fill.counted]
+        if counts:
+            marks += [Mark(place, 2, 3, _count(word)) for place, word in fill.counted]
         if fill.held_end.by_pedal and gap.held is not None:
             marks += [Mark(gap.onset_quarter, 2, 4, _pedal("start")),
                       Mark(fill.held_end.until_quarter, 2, 2, _pedal("stop"))]

@@ -26,6 +26,7 @@ _ID = "{http://www.w3.org/XML/1998/namespace}id"
 
 _LONG_NAME = 30
 _TITLE_PERCENT = 180
+_MOST_TITLE_LINES = 3
 _CHORD_ROW, _LABEL_ROW, _COUNT_ROW, _TEMPO_ROW = "1", "2", "3", "4"
 
 
@@ -35,6 +36,7 @@ class Heading:
 
     title: str = ""
     subtitle: str = ""
+    composer: str = ""
 
 
 def dress(mei: bytes, heading: Heading, room_em: float = 55) -> tuple[Element, dict[str, str]]:
@@ -172,13 +174,15 @@ def _head(heading: Heading, room_em: float) -> list[Element]:
     if not heading.title and not heading.subtitle:
         return []
     head = etree.Element(f"{_M}pgHead", {"func": "first"})
-    if heading.title:
+    for place, line in enumerate(title_lines(heading.title, room_em)):
+        if place:
+            etree.SubElement(head, f"{_M}lb")
         # Bold capitals are wider than the italics that are measured.
-        widest = text_width(heading.title, 1.25)
-        size = max(40, min(_TITLE_PERCENT, int(100 * room_em / max(widest, 1))))
+        widest = max(text_width(line, 1.25), 1)
+        size = max(40, min(_TITLE_PERCENT, int(100 * room_em / widest)))
         title = etree.SubElement(head, f"{_M}rend", {
             "halign": "center", "valign": "top", "fontsize": f"{size}%", "fontweight": "bold"})
-        title.text = heading.title
+        title.text = line
     if heading.subtitle:
         for space in ("40%", ""):
             etree.SubElement(head, f"{_M}lb")
@@ -190,6 +194,23 @@ def _head(heading: Heading, room_em: float) -> list[Element]:
                                                      "fontsize": "100%"})
         under.text = heading.subtitle
     return [head]
+
+
+def title_lines(title: str, room_em: float) -> list[str]:
+    """A title in as few lines as it needs at two thirds of its size, of about one length."""
+    words = title.split()
+    whole = text_width(title, 1.25 * _TITLE_PERCENT / 150)
+    count = min(len(words), _MOST_TITLE_LINES, max(1, -(-int(whole) // int(room_em))))
+    lines: list[str] = []
+    for left in range(count, 0, -1):
+        share = len(" ".join(words)) / left
+        taken = 1
+        while len(words) - taken >= left and len(" ".join(words[:taken + 1])) <= share + 3:
+            taken += 1
+        taken = len(words) if left == 1 else taken
+        lines.append(" ".join(words[:taken]))
+        words = words[taken:]
+    return lines
 
 
 # --- line breaks ------------------------------------------------------------------------

@@ -13,10 +13,11 @@ from math import lcm
 
 from lxml import etree
 
-from fillwright.arranging.articulation import touch_of
+from fillwright.arranging.articulation import Touch, touch_of
 from fillwright.arranging.model import Arrangement
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
+from fillwright.score.fingers import FINGERINGS, fingered
 from fillwright.score.marks import Mark, marks_of
 from fillwright.score.note_elements import (
     Element,
@@ -32,14 +33,14 @@ from fillwright.tune.model import ChordSpan, ChorusBar
 
 __all__ = ["FINGERINGS", "to_musicxml"]
 
-FINGERINGS = ("auto", "all", "fills", "none")
-
 
 def to_musicxml(arrangement: Arrangement, *, fingering: str = "auto",
-                view: bool = False, dynamics: bool = True) -> bytes:
+                view: bool = False, dynamics: bool = True, counts: bool = True) -> bytes:
     """Write an arrangement. The same arrangement gives the same bytes.
 
-    fingering   "all", "fills" (fill notes only), "none", or "auto": all for beginners
+    fingering   "all", "fills" (fill notes only), "helpful" (where a hand takes a new place),
+                "none", or "auto": all for beginners, else none
+    counts      below the fills, to be said aloud
     view        a copy for the engraver: chord symbols as plain text with real
                 accidentals, added ones in square brackets, no degrees
     dynamics    print those of the performance; not for a page that is no chorus
@@ -48,20 +49,19 @@ def to_musicxml(arrangement: Arrangement, *, fingering: str = "auto",
     """
     if fingering not in FINGERINGS:
         raise InputError(f"fingering is one of {', '.join(FINGERINGS)}, not {fingering!r}")
-    if fingering == "auto":
-        fingering = "all" if arrangement.options.level == "beginner" else "none"
-    return _Writer(arrangement, fingering, view, dynamics).write()
+    touch = touch_of(arrangement)
+    marks = marks_of(arrangement, touch, dynamics=dynamics, counts=counts)
+    return _Writer(arrangement, fingered(arrangement, fingering), view, touch, marks).write()
 
 
 class _Writer:
-    def __init__(self, arrangement: Arrangement, fingering: str, view: bool,
-                 dynamics: bool) -> None:
+    def __init__(self, arrangement: Arrangement, fingers: frozenset[int], view: bool,
+                 touch: Touch, marks: Sequence[Mark]) -> None:
         self.arrangement = arrangement
         self.pages = page_of(arrangement)
-        touch = touch_of(arrangement)
-        self.marks = marks_of(arrangement, touch, dynamics=dynamics)
+        self.marks = marks
         self._shown = shown_spans(arrangement)
-        self.tools = Tools(self._divisions(), fingering, view, touch,
+        self.tools = Tools(self._divisions(), fingers, view, touch,
                            self._doubled() if view else frozenset())
 
     def _doubled(self) -> frozenset[tuple[Fraction, int]]:
@@ -110,6 +110,11 @@ class _Writer:
         work = etree.SubElement(score, "work")
         etree.SubElement(work, "work-title").text = _clean(tune.title)
         identification = etree.SubElement(score, "identification")
+        if tune.composer:
+            etree.SubElement(identification, "creator",
+                             {"type": "composer"}).text = _clean(tune.composer)
+        if tune.rights:
+            etree.SubElement(identification, "rights").text = _clean(tune.rights)
         encoding = etree.SubElement(identification, "encoding")
         etree.SubElement(encoding, "software").text = "fillwright"
         etree.SubElement(score, "credit").extend(_credit("title", _clean(tune.title), 18))

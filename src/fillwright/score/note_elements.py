@@ -28,7 +28,7 @@ class Tools:
     """What all elements of a page depend on."""
 
     divisions: int
-    fingering: str
+    fingers: frozenset[int]
     view: bool
     touch: Touch
     doubled: frozenset[tuple[Fraction, int]] = frozenset()
@@ -141,7 +141,7 @@ def chord_elements(tools: Tools, value: NoteValue, column: NoteColumn, row: Row,
             notations.extend(_tuplet_marks(value, edges))
             notations.extend(_slurs(tools.touch, column, value))
         if value.is_first:
-            notations.extend(_attack(tools, value, column, played, row.staff == 2))
+            notations.extend(_attack(tools, value, column, (index, played), row.staff == 2))
         if len(notations):
             note.append(notations)
         elements.append(note)
@@ -187,16 +187,16 @@ def _slurs(touch: Touch, column: NoteColumn, value: NoteValue) -> Iterator[Eleme
                                              "placement": "above"})
 
 
-def _attack(tools: Tools, value: NoteValue, column: NoteColumn, played: HandNote, is_left: bool
-            ) -> Iterator[Element]:
+def _attack(tools: Tools, value: NoteValue, column: NoteColumn, member: tuple[int, HandNote],
+            is_left: bool) -> Iterator[Element]:
     """How a key is struck: its finger, its touch, whether it is rolled.
 
     The first note of a chord bears the signs of all of it. Fingers stand below the notes of the
     left hand and of a lower voice.
     """
+    index, played = member
     below = is_left or value.stem == "down"
-    wanted = tools.fingering == "all" or (tools.fingering == "fills" and played.role == "fill")
-    if wanted and played.finger is not None:
+    if index in tools.fingers:
         technical = etree.Element("technical")
         etree.SubElement(technical, "fingering", {
             "placement": "below" if below else "above"}).text = str(played.finger)

@@ -29,7 +29,8 @@ _FINGER = re.compile(rf"{FINGER_ID}([AB])(\d)")
 
 # Lengths of the page: a hundred to a millimetre.
 _AIR = 42
-_ROW_AIR = 75
+_ROW_AIR = 90
+_COUNT_AIR = 70
 _FINGER_AIR = 36
 _FINGER_STEP = 222
 _SAME_COLUMN = 60
@@ -198,13 +199,11 @@ def _above(of: Mapping[str, list[Element]], names: Mapping[str, str], size: floa
         _letter(letter, chords, row, sky)
     for words in of.get("dir", []):
         _rise([words], sky)
-    tempos = of.get("tempo", [])
-    labels = _Labels(of.get("gap", []), names, size, right_edge)
     level = row - (_LABEL_STEP if chords else 0)
-    for tempo in tempos:
+    _Labels(of.get("gap", []), names, size, right_edge).place(level, sky)
+    for tempo in of.get("tempo", []):
         shift(tempo, band.left - _x(tempo), level - _y(tempo))
         _rise([tempo], sky)
-    labels.place(level, sky)
     for number in of.get("mNum", []):
         _rise([number], sky)
 
@@ -268,4 +267,4 @@ def _counts(groups: Sequence[Element], band: Area, sky: Sky) -> None:
     for group in groups:
         shift(group, 0, band.bottom + _COUNT_OFF_STAFF - _y(group))
     if groups:
-        _fall(groups, sky, _AIR, _COUNT_BESIDE)
+        _fall(groups, sky, _COUNT_AIR, _COUNT_BESIDE)

@@ -10,20 +10,27 @@ from fillwright.given import a, several
 from fillwright.score.engraver import Engraving, engrave_musicxml
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
+from fillwright.score.printing import Printing
 
 __all__ = ["SCORE_FORMATS", "engrave_arrangement", "render_score"]
 
 SCORE_FORMATS = ("musicxml", "svg", "pdf")
 
 
-def engrave_arrangement(arrangement: Arrangement, fingering: str = "auto") -> Engraving:
+def engrave_arrangement(arrangement: Arrangement, fingering: str = "auto",
+                        printing: Printing | None = None) -> Engraving:
     """The pages of an arrangement. Raises `EngravingError`."""
-    return engrave_musicxml(to_musicxml(arrangement, fingering=fingering, view=True))
+    printing = printing or Printing(fingering)
+    view = to_musicxml(arrangement, fingering=printing.fingering, counts=printing.counts, view=True)
+    return engrave_musicxml(view, style=printing.style,
+                            foot=printing.foot(arrangement.chorus.tune.rights))
 
 
 def render_score(arrangement: Arrangement, formats: Collection[str] = SCORE_FORMATS,
-                 fingering: str = "auto") -> dict[str, bytes]:
+                 fingering: str = "auto", printing: Printing | None = None) -> dict[str, bytes]:
     """Bytes by file name: arrangement.musicxml, page-1.svg and so on, arrangement.pdf.
+
+    printing   what is chosen of the page; with it, `fingering` has no say
 
     Formats that are not of paper are passed over. Raises `EngravingError`, and InputError for
     what is no arrangement, format or fingering.
@@ -36,11 +43,13 @@ def render_score(arrangement: Arrangement, formats: Collection[str] = SCORE_FORM
         if name not in FORMATS:
             raise InputError(f"{name!r} is no format; of paper there are "
                              f"{', '.join(SCORE_FORMATS)}")
+    printing = printing or Printing(fingering)
     files: dict[str, bytes] = {}
     if "musicxml" in formats:
-        files["arrangement.musicxml"] = to_musicxml(arrangement, fingering=fingering)
+        files["arrangement.musicxml"] = to_musicxml(
+            arrangement, fingering=printing.fingering, counts=printing.counts)
     if "svg" in formats or "pdf" in formats:
-        pages = engrave_arrangement(arrangement, fingering).pages
+        pages = engrave_arrangement(arrangement, printing=printing).pages
         if "svg" in formats:
             for number, page in enumerate(pages, 1):
                 files[f"page-{number}.svg"] = page.encode("utf-8")

@@ -79,7 +79,7 @@ def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
     bars = _bars(main.bars, resolve_marks(main.marks), tpq, notices)
     tempo, marked, feel = _speed([reader.speed for reader in readers], bars, notices)
     return Tune(_title(root, source), bars, tempo, feel, source, notices.as_tuple(), marked,
-                part_order)
+                part_order, _composer(root), _rights(root))
 
 
 # Parts ---------------------------------------------------------------------------------
@@ -370,7 +370,24 @@ def _title(root: etree._Element, source: str) -> str:
             candidates.append(words.text)
             break
     for candidate in candidates:
-        title = "".join(c for c in " ".join((candidate or "").split()) if c.isprintable())
+        title = _one_line(candidate)
         if title:
-            return title[:200]
+            return title
     return source.rsplit(".", 1)[0].strip("-") or "Untitled"
+
+
+def _composer(root: etree._Element) -> str:
+    """Who is named as composer; a name given twice is one."""
+    names = [_one_line(creator.text) for creator in root.iterfind("identification/creator")
+             if creator.get("type", "composer") == "composer"]
+    return _one_line(", ".join(name for name in dict.fromkeys(names) if name))
+
+
+def _rights(root: etree._Element) -> str:
+    told = [_one_line(element.text) for name in ("rights", "source")
+            for element in root.iterfind(f"identification/{name}")]
+    return next((text for text in told if text), "")
+
+
+def _one_line(text: str | None) -> str:
+    return "".join(c for c in " ".join((text or "").split()) if c.isprintable())[:200]

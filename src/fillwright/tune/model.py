@@ -143,6 +143,8 @@ class Tune(Shown):
     source       the file's name, no folder
     part_order   labels of sections in the order in which the sheet says outright that they
                  are played; () where only the signs of the form do
+    composer     as the sheet names them, "" where it does not
+    rights       what the sheet says of its rights, or else of where it comes from
     """
 
     title: str
@@ -153,6 +155,8 @@ class Tune(Shown):
     warnings: tuple[str, ...] = ()
     tempo_marked: bool = False
     part_order: tuple[str, ...] = ()
+    composer: str = ""
+    rights: str = ""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "bars", tuple(several(self.bars, "the bars of a tune")))

@@ -1,0 +1,55 @@
+"""Which fingers are printed: all, those of the fills, or those that help.
+
+A finger helps where a hand takes a new place: as long as every note falls to the finger that
+lies over it, the one before says enough (common practice of editions).
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from fillwright.arranging.model import Arrangement
+from fillwright.hands.model import HandNote
+
+__all__ = ["FINGERINGS", "fingered"]
+
+FINGERINGS = ("auto", "all", "fills", "helpful", "none")
+_STEPS = "CDEFGAB"
+_STAYS_STEPS = 1
+"""A hand that opens or closes by a step has not moved."""
+
+
+def fingered(arrangement: Arrangement, fingering: str) -> frozenset[int]:
+    """Indices of the notes whose fingers are printed. `fingering` is one of `FINGERINGS`; "auto"
+    is all for beginners, none for others."""
+    if fingering == "auto":
+        fingering = "all" if arrangement.options.level == "beginner" else "none"
+    known = {index for index, note in enumerate(arrangement.notes) if note.finger is not None}
+    if fingering == "fills":
+        known = {index for index in known if arrangement.notes[index].role == "fill"}
+    elif fingering == "helpful":
+        known &= _moved(arrangement, "right") | _moved(arrangement, "left")
+    return frozenset(known if fingering != "none" else ())
+
+
+def _moved(arrangement: Arrangement, hand: str) -> set[int]:
+    """Notes of the strokes with which a hand takes a new place."""
+    mine = sorted((note.onset_quarter, index) for index, note in enumerate(arrangement.notes)
+                  if note.hand == hand and note.finger is not None)
+    found: set[int] = set()
+    before: list[int] = []
+    for _, stroke in groupby(mine, key=lambda pair: pair[0]):
+        struck = [index for _, index in stroke]
+        places = [_thumb(arrangement.notes[index]) for index in struck]
+        if not before or any(min(abs(place - old) for old in before) > _STAYS_STEPS
+                             for place in places):
+            found |= set(struck)
+        before = places
+    return found
+
+
+def _thumb(note: HandNote) -> int:
+    """Where the thumb lies when each finger has a white key, in steps of the staff."""
+    step = 7 * note.pitch.octave + _STEPS.index(note.pitch.step)
+    reach = (note.finger or 1) - 1
+    return step - reach if note.hand == "right" else step + reach

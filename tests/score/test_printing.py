@@ -1,0 +1,102 @@
+"""What a reader chooses of the page: fingers, counts, size, paper; who wrote the tune."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from lxml import etree
+from tests.score.touching import touches
+from tests.score.written import arrangement, chorus_of, swing_tune
+
+from fillwright import Arrangement, HandNote, InputError, Pitch
+from fillwright.exact import Fraction
+from fillwright.score import Printing, engrave_arrangement, render_score, to_musicxml
+from fillwright.score.fingers import fingered
+from fillwright.score.mei import title_lines
+
+
+def scale(pitches: str, fingers: str, hand: str) -> Arrangement:
+    """Quarter notes with these fingers, over a held melody of their length."""
+    names = pitches.split()
+    chorus = chorus_of("Scale", [("4/4", -(-len(names) // 4))], "C", "C6:4 " * -(-len(names) // 4),
+                       "C:4 " * -(-len(names) // 4))
+    notes = [HandNote(Fraction(place), Fraction(1), Pitch.parse(name), hand, int(finger), "base")
+             for place, (name, finger) in enumerate(zip(names, fingers.split(), strict=True))]
+    return replace(arrangement(chorus, []), notes=tuple(notes))
+
+
+@pytest.mark.parametrize(("pitches", "fingers", "hand", "printed"), [
+    ("C4 D4 E4 F4 G4", "1 2 3 4 5", "right", [0]),                  # the hand lies still
+    ("C4 D4 E4 F4 G4 A4 B4 C5", "1 2 3 1 2 3 4 5", "right", [0, 3]),  # the thumb goes under
+    ("C5 B4 A4 G4 F4 E4 D4 C4", "5 4 3 2 1 3 2 1", "right", [0, 5]),  # the third goes over
+    ("C3 D3 E3 F3 G3 A3 B3 C4", "5 4 3 2 1 3 2 1", "left", [0, 5]),
+    ("C4 D4 C4 D4", "1 3 1 3", "right", [0]),                       # open by a step
+])
+def test_fingers_are_printed_where_the_hand_takes_a_new_place(
+        pitches: str, fingers: str, hand: str, printed: list[int]) -> None:
+    """The fingerings of the scale of C as every method has them (common practice)."""
+    done = scale(pitches, fingers, hand)
+    assert sorted(fingered(done, "helpful")) == printed
+
+
+def test_which_fingers_stand_in_the_score() -> None:
+    done = swing_tune("beginner")
+    counts = {name: len(re.findall("<fingering", to_musicxml(done, fingering=name).decode()))
+              for name in ("all", "auto", "fills", "helpful", "none")}
+    assert counts["all"] == counts["auto"] > counts["helpful"] > counts["none"] == 0
+    assert counts["all"] > counts["fills"] > 0
+
+
+def test_no_counts() -> None:
+    with_counts, without = (to_musicxml(swing_tune(), counts=wanted).decode()
+                            for wanted in (True, False))
+    assert with_counts.count("halign=\"center\"") > 5 > without.count("halign=\"center\"") == 0
+
+
+@pytest.mark.parametrize("wrong", [{"fingering": "some"}, {"paper": "A3"}, {"counts": 1},
+                                   {"large": "yes"}])
+def test_what_cannot_be_printed(wrong: dict[str, object]) -> None:
+    with pytest.raises(InputError, match=next(iter(wrong))):
+        Printing(**wrong)  # type: ignore[arg-type]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("printing", "size", "bars"), [
+    (Printing(), "2100 2970", 4), (Printing(paper="Letter"), "2159 2794", 4),
+    (Printing(large=True), "2100 2970", 3)])
+def test_pages_as_chosen(printing: Printing, size: str, bars: int) -> None:
+    done = swing_tune("beginner")
+    files = render_score(done, ("svg", "pdf"), printing=printing)
+    page = files["page-1.svg"].decode()
+    assert f'viewBox="0 0 {size}"' in page
+    root = etree.fromstring(page.encode())
+    lines = [group for group in root.iter("{*}g") if group.get("class") == "system"]
+    assert max(sum(g.get("class") == "measure" for g in line) for line in lines) <= bars + 1
+    assert not [touch for touch in touches(page) if touch.is_hard]
+    import pypdfium2  # type: ignore[import-untyped]
+
+    document = pypdfium2.PdfDocument(files["arrangement.pdf"])
+    width, height = document[0].get_size()
+    document.close()
+    assert [round(side * 254 / 72) for side in (width, height)] == [int(n) for n in size.split()]
+
+
+def test_a_long_title_is_broken_not_cut() -> None:
+    title = "A rather long name for a tune that goes on and on until nobody remembers how it began"
+    assert title_lines("Short", 55) == ["Short"] and title_lines("", 55) == []
+    lines = title_lines(title, 30)
+    assert len(lines) in (2, 3) and " ".join(lines) == title
+    assert max(map(len, lines)) < 1.5 * min(map(len, lines))
+
+
+@pytest.mark.slow
+def test_the_composer_and_the_rights_are_printed() -> None:
+    done = swing_tune()
+    tune = replace(done.chorus.tune, composer="Nobody In Particular", rights="For everyone, 2026")
+    done = replace(done, chorus=replace(done.chorus, tune=tune))
+    page = engrave_arrangement(done).pages[0]
+    assert "Nobody In Particular" in page and "For everyone, 2026" in page
+    assert not [touch for touch in touches(page) if touch.is_hard]
+    assert b'<creator type="composer">Nobody In Particular<' in to_musicxml(done)
