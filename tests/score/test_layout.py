@@ -10,10 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 
-from fillwright.score import Area, drawn_on
+from fillwright.score import Area, drawn_on, shift
 from fillwright.score.labels import text_width
 from fillwright.score.mei import choose_breaks
-from fillwright.score.moving import shift
 from fillwright.score.obstacles import Sky
 from fillwright.score.paging import Paper, balanced, levelled
 from fillwright.score.placing import Extent, place_line

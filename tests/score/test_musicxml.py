@@ -22,8 +22,8 @@ from tests.score.written import arrangement, ballad, chorus_of, fill, gap, hand,
 
 from fillwright import Arrangement, HandNote, InputError
 from fillwright.fills.model import Shift
+from fillwright.score import to_musicxml
 from fillwright.score.marks import swing_ratio
-from fillwright.score.musicxml import to_musicxml
 from fillwright.swing import grid_ratio
 from fillwright.theory import spell_plain
 

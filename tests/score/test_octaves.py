@@ -15,7 +15,7 @@ from tests.score.schema import schema_errors
 from tests.score.written import arrangement, chorus_of, hand
 
 from fillwright import HandNote
-from fillwright.score.musicxml import to_musicxml
+from fillwright.score import to_musicxml
 from fillwright.score.octaves import octave_lines
 from fillwright.score.voices import columns_of
 

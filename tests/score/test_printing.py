@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 from lxml import etree
@@ -11,7 +12,6 @@ from tests.score.touching import touches
 from tests.score.written import arrangement, chorus_of, swing_tune
 
 from fillwright import Arrangement, HandNote, InputError, Pitch
-from fillwright.exact import Fraction
 from fillwright.score import Printing, engrave_arrangement, render_score, to_musicxml
 from fillwright.score.fingers import fingered
 from fillwright.score.mei import title_lines

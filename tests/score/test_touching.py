@@ -14,8 +14,7 @@ from tests.web.page_server import CHROMIUM, CHROMIUM_OPTIONS
 
 import fillwright
 from fillwright import Options, arrange, read_tune
-from fillwright.score import drawn_on, engrave_arrangement
-from fillwright.score.moving import shift
+from fillwright.score import drawn_on, engrave_arrangement, shift
 
 pytestmark = pytest.mark.slow
 DATA = Path(fillwright.__file__).parent / "data"

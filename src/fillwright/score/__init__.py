@@ -5,7 +5,7 @@
     Printing           what a reader chooses: fingers, counts, size, paper
     engrave_musicxml   MusicXML to SVG pages, by verovio in a process of its own
     pages_to_pdf       SVG pages to one PDF, by typst
-    drawn_on           what is drawn on a page, as the rectangles its ink fills
+    drawn_on, shift    what is drawn on a page, as the rectangles its ink fills; moving it
     read_arrangement   the way back: a score for two hands, from any program, to struck keys
 
 Inside, from the notes to the page: `voices` (who shares a stem), `metre` and `rhythm` (note
@@ -31,6 +31,7 @@ from fillwright.score.engraver import (
     engrave_musicxml,
 )
 from fillwright.score.ink import Drawn, drawn_on
+from fillwright.score.moving import shift
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.obstacles import Area
 from fillwright.score.pdf import pages_to_pdf
@@ -40,6 +41,7 @@ from fillwright.score.render import SCORE_FORMATS, engrave_arrangement, render_s
 
 __all__ = ["SCORE_FORMATS", "Area", "Drawn", "Engraving", "EngravingError", "PageStyle",
            "Printing", "drawn_on", "embed_fonts", "engrave", "engrave_arrangement",
-           "engrave_musicxml", "pages_to_pdf", "read_arrangement", "render_score", "to_musicxml"]
+           "engrave_musicxml", "pages_to_pdf", "read_arrangement", "render_score", "shift",
+           "to_musicxml"]
 
 engrave = render_score
