@@ -8,6 +8,7 @@ The pipeline is a row of functions over immutable values:
     propose     Chorus and gaps -> Proposal, the options for each gap
     arrange     Tune and Options -> Arrangement, one chorus for two hands
     Edition     a sheet with everything a teacher decided about it; open_edition reads one
+    ladder      Fill -> Ladder, the same idea from its own level down to a beginner's
     engrave     Arrangement -> MusicXML, SVG, PDF
     perform     Arrangement -> Performance, in seconds
     describe    the bytes of a sheet -> SheetFacts, what its gaps have for a teacher
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from fillwright.fills.model import Fill, Proposal
     from fillwright.fills.propose import propose
     from fillwright.hands.model import HandNote
+    from fillwright.lesson.rungs import ladder
     from fillwright.library.describe import describe
     from fillwright.library.model import GapFacts, SheetFacts
     from fillwright.score import engrave
@@ -57,8 +59,8 @@ __version__ = "0.1.0"
 __all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "GapFacts",
            "HandNote", "InputError", "Key", "Options", "Performance", "Pitch", "Proposal",
            "Report", "SheetFacts", "Take", "Tune", "arrange", "check_take", "describe", "engrave",
-           "find_gaps", "open_edition", "perform", "play", "propose", "read_take", "read_tune",
-           "show", "unfold"]
+           "find_gaps", "ladder", "open_edition", "perform", "play", "propose", "read_take",
+           "read_tune", "show", "unfold"]
 
 _HOME = {
     "Arrangement": "arranging.model",
@@ -84,6 +86,7 @@ _HOME = {
     "describe": "library.describe",
     "engrave": "score",
     "find_gaps": "tune.gaps",
+    "ladder": "lesson.rungs",
     "open_edition": "edition.file",
     "perform": "sound.perform",
     "play": "display",

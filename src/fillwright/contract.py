@@ -23,7 +23,7 @@ from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import ChordSpan, Chorus, Gap, SoundingNote
 
-__all__ = ["VERSION", "arrangement_document", "audit_document", "chord_value", "dump",
+__all__ = ["VERSION", "Json", "arrangement_document", "audit_document", "chord_value", "dump",
            "empty_value", "fill_value", "fills_document", "gap_value", "gaps_document",
            "note_value", "options_value", "take_document", "tune_value"]
 

@@ -17,6 +17,7 @@ import typer
 
 from fillwright.cli.arrange import arrange, demo
 from fillwright.cli.audit import audit
+from fillwright.cli.ladder import ladder
 from fillwright.cli.listing import fills, gaps
 from fillwright.cli.pack import pack
 from fillwright.cli.plan import plan
@@ -41,6 +42,7 @@ app.command(epilog="Example: fillwright arrange tune.musicxml -o out --level beg
                    "--pick 3=line:2")(arrange)
 app.command(epilog="Example: fillwright plan lamp snow -o lesson.toml --family line")(plan)
 app.command(epilog="Example: fillwright pack lesson.toml -o out/lesson")(pack)
+app.command(epilog="Example: fillwright ladder tune.musicxml --gap 3 --fill comp:1")(ladder)
 app.command(epilog="Example: fillwright audit score.musicxml --hand small")(audit)
 app.command(epilog="Example: fillwright take tune.musicxml take.mid")(take)
 app.command(epilog="Example: fillwright demo --tune snow -o out/snow")(demo)

@@ -1,0 +1,369 @@
+"""A ladder: one idea thinned from the level it was offered at down to a beginner's.
+
+The idea is taken back to a draft; `lesson.thinning` leaves out one thing after another; what is
+left is fingered and checked like every fill. A step is taken where the rest can be played, is
+no harder, still tells its chords and is still heard as the device it was: the test of the
+device itself decides, the same that names the fills. Of the steps those are kept as rungs that
+are easier by enough to be felt.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+from fillwright.errors import InputError
+from fillwright.exact import Fraction
+from fillwright.fills.devices.device import Device, passage_of
+from fillwright.fills.draft import Draft
+from fillwright.fills.model import Fill
+from fillwright.fills.place import placed
+from fillwright.fills.player import ALL_LEVELS, Level, hand_of, level_of
+from fillwright.fills.situation import LEAST_SECONDS
+from fillwright.fills.tempo import pace_of
+from fillwright.given import a
+from fillwright.hands.difficulty import highest_tempo as fastest
+from fillwright.lesson.fits import level_for, what_asks_more
+from fillwright.lesson.taken_back import Place, draft_of, named_devices
+from fillwright.lesson.thinning import less_of
+from fillwright.theory.chord import degree_pitch_class
+from fillwright.tune.model import Chorus, Gap
+
+__all__ = ["Ladder", "Missing", "Rung", "ladder"]
+
+_LEAST_FALLS = (4, 6, 9, 14)
+"""A rung is easier than the one above by so much at least; by more where there would be too
+many (design choice)."""
+_MOST_RUNGS = 6
+_LEAST_TEMPO = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """One form of the idea.
+
+    level           the level it belongs to
+    highest_tempo   felt beats a minute up to which its difficulty lies within that level and
+                    the hands can play it
+    fill            its notes, fingers, counts and reasons
+    left_out        what the rung above has and this one has not, in words
+    """
+
+    level: str
+    highest_tempo: int
+    fill: Fill
+    left_out: tuple[str, ...] = ()
+
+    @property
+    def difficulty(self) -> int:
+        return self.fill.difficulty
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A level that has no rung, and the sentence that says why."""
+
+    level: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """The forms of one idea, the hardest first, and the levels without one."""
+
+    chorus: Chorus = field(repr=False)
+    gap: Gap
+    hand: str
+    rungs: tuple[Rung, ...]
+    missing: tuple[Missing, ...]
+
+    def __repr__(self) -> str:
+        return (f"<Ladder of {self.rungs[0].fill.device!r}, gap {self.gap.number}: "
+                + ", ".join(f"{rung.level} {rung.difficulty}" for rung in self.rungs) + ">")
+
+
+def ladder(fill: Fill, *, hand: str = "medium", chorus: Chorus | None = None) -> Ladder:
+    """The rungs of a fill that was offered, from its own level down.
+
+    fill     as `propose` gives it
+    hand     the size of the hand it was offered to
+    chorus   where it stands; None: as the fill knows it
+
+    Raises InputError for what is no fill, no hand, or a fill of another chorus.
+    """
+    if not isinstance(fill, Fill):
+        raise InputError(f"a ladder is made of a Fill, not of {a(fill)}")
+    hand_of(hand)
+    chorus = fill.chorus if chorus is None else chorus
+    if not isinstance(chorus, Chorus):
+        raise InputError("a ladder wants the chorus its fill stands in")
+    place = Place.of(chorus, fill.gap, hand)
+    climb = _Climb.of(fill, place)
+    rungs = _rungs(climb)
+    return Ladder(chorus, place.gap, hand, rungs, tuple(_missing(climb, rungs)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Form:
+    """A form of the idea: its draft, the fill it makes (from the gap's onset), and what the form
+    before it has and it has not."""
+
+    draft: Draft
+    fill: Fill
+    left_out: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Climb:
+    """All forms of an idea, each with one thing less than the one before, and why there is no
+    plainer one (a word: "idea", "chord", "hands", "" where nothing is left to leave out)."""
+
+    place: Place
+    offered: Fill
+    forms: tuple[_Form, ...]
+    end: str
+
+    @classmethod
+    def of(cls, fill: Fill, place: Place) -> _Climb:
+        idea = _Idea.of(fill, place)
+        forms = [_Form(idea.draft, fill)]
+        while True:
+            why: Counter[str] = Counter()
+            plainer = next(_plainer(idea, forms[-1], place, why), None)
+            if plainer is None:
+                end = min(why, key=lambda word: (-why[word], word), default="")
+                return cls(place, fill, tuple(forms), end)
+            forms.append(plainer)
+
+    def level_of(self, form: _Form, highest: Level) -> Level:
+        return level_for(form.draft, form.fill.difficulty, self.place.task, highest)
+
+
+@dataclass(frozen=True, slots=True)
+class _Idea:
+    """What has to stay: the devices heard in the fill, and what its chords tell."""
+
+    draft: Draft
+    devices: tuple[Device, ...]
+    onsets: int
+    strokes: int
+
+    @classmethod
+    def of(cls, fill: Fill, place: Place) -> _Idea:
+        draft = draft_of(fill, place)
+        passage = passage_of(place.task, draft)
+        devices = tuple(one for one in named_devices(fill) if one.is_heard_in(passage))
+        return cls(draft, devices, len({n.onset_quarter for n in draft.notes}), _lead(draft))
+
+    def is_kept(self, draft: Draft, place: Place) -> bool:
+        """Whether half of its strokes are there and what gave it its name is heard: the first of
+        its devices, or one at least of several chords."""
+        if (2 * len({n.onset_quarter for n in draft.notes}) < self.onsets
+                or 2 * _lead(draft) < self.strokes):
+            return False
+        return not self.devices or bool(self.heard(draft, place))
+
+    def heard(self, draft: Draft, place: Place) -> tuple[Device, ...]:
+        if draft.family == "line" and not _lead(draft):
+            return ()
+        passage = passage_of(place.task, draft)
+        return tuple(one for one in self.devices if one.is_heard_in(passage))
+
+    def tells(self, draft: Draft, place: Place) -> bool:
+        """Whether every chord whose third (or fourth, where that stands for it) sounded in the
+        idea still has it."""
+        return all(not _third_sounds(self.draft, place, at) or _third_sounds(draft, place, at)
+                   for at in (chord.onset_quarter for chord in draft.chords))
+
+
+def _lead(draft: Draft) -> int:
+    """Strokes of the right hand."""
+    return len({n.onset_quarter for n in draft.notes if n.hand == "right"})
+
+
+def _third_sounds(draft: Draft, place: Place, at: Fraction) -> bool:
+    chord = next((c for c in draft.chords if c.onset_quarter == at), None)
+    if chord is None:
+        return False
+    third = chord.harmony.symbol.third
+    if third is None:
+        return False
+    keys = {n.midi % 12 for n in draft.notes
+            if n.onset_quarter < chord.end_quarter and n.end_quarter > at}
+    if place.task.held is not None and draft.held.until_quarter > at:
+        keys.add(place.task.held.midi % 12)
+    return (chord.harmony.root.pitch_class + degree_pitch_class(third)) % 12 in keys
+
+
+def _plainer(idea: _Idea, form: _Form, place: Place, why: Counter[str]) -> Iterator[_Form]:
+    """The forms with one thing less that can stand after one; those that are easier first."""
+    level: list[_Form] = []
+    for less in less_of(form.draft, place.task):
+        if not idea.is_kept(less.draft, place):
+            why["idea"] += 1
+            continue
+        if not idea.tells(less.draft, place):
+            why["chord"] += 1
+            continue
+        found = place.finished(replace(less.draft, costs=()))
+        if not isinstance(found, Fill):
+            why["hands"] += 1
+        elif found.difficulty < form.fill.difficulty:
+            yield _Form(less.draft, found, (less.words,))
+        elif found.difficulty == form.fill.difficulty:
+            level.append(_Form(less.draft, found, (less.words,)))
+    yield from level
+
+
+# --- which of them are rungs ------------------------------------------------------------------
+
+def _rungs(climb: _Climb) -> tuple[Rung, ...]:
+    rows = [_chosen(climb, fall) for fall in _LEAST_FALLS]
+    row = next((row for row in rows if len(row) <= _MOST_RUNGS), rows[-1])
+    return tuple(_rung(climb, form, level, number) for number, (form, level) in enumerate(row))
+
+
+def _chosen(climb: _Climb, fall: int) -> list[tuple[_Form, Level]]:
+    """The first form, and of the others those that are easier by so much, or a level lower."""
+    top = level_of(climb.offered.level)
+    found = [(climb.forms[0], top)]
+    gone: list[str] = []
+    for form in climb.forms[1:]:
+        gone += form.left_out
+        last, above = found[-1]
+        level = climb.level_of(form, above)
+        easier = last.fill.difficulty - form.fill.difficulty
+        if easier >= fall or (easier > 0 and level.rank < above.rank):
+            found.append((replace(form, left_out=_joined(gone)), level))
+            gone = []
+    return _level_by_level(found)
+
+
+def _level_by_level(found: list[tuple[_Form, Level]]) -> list[tuple[_Form, Level]]:
+    """Where a level is passed over whose range the next rung lies in, and a lower rung is left
+    for the level below, that rung is the level's: ranges overlap, and a ladder goes down level
+    by level."""
+    row = list(found)
+    for place in range(1, len(row) - 1):
+        (form, level), above = row[place], row[place - 1][1]
+        between = next((one for one in reversed(ALL_LEVELS) if level.rank < one.rank < above.rank
+                        and one.difficulty[0] <= form.fill.difficulty), None)
+        if between is not None:
+            row[place] = (form, between)
+    return row
+
+
+def _joined(words: list[str]) -> tuple[str, ...]:
+    """The words, what was left out twice only once."""
+    return tuple(dict.fromkeys(words))
+
+
+def _rung(climb: _Climb, form: _Form, level: Level, number: int) -> Rung:
+    tempo = _highest_tempo(climb.place, form, level)
+    if not number:
+        return Rung(level.name, tempo, climb.offered)
+    return Rung(level.name, tempo, _named(climb, form, level, number), form.left_out)
+
+
+def _named(climb: _Climb, form: _Form, level: Level, number: int) -> Fill:
+    """A form as a fill of its own: its id says which rung it is, its name and reasons say what
+    is heard in it and no more."""
+    place, offered = climb.place, climb.offered
+    idea = _Idea.of(offered, place)
+    heard = idea.heard(form.draft, place)
+    passage = passage_of(place.task, form.draft)
+    said = tuple(dict.fromkeys(one.says(passage) for one in heard))
+    device = offered.device
+    same = {n.onset_quarter for n in form.draft.notes} == {
+        n.onset_quarter for n in idea.draft.notes}
+    if heard and (offered.family != "comp" or not same):
+        device = ", then ".join(one.name for one in heard)
+    name = f"{offered.id}-rung{number + 1}"
+    retold = dict(zip(offered.reasons, (
+        one.says(passage) if one in heard else "" for one in named_devices(offered)),
+        strict=False)) if offered.family == "reharm" else {}
+    fill = placed(form.fill, place.gap)
+    chords = tuple(replace(c, fill=name, reason=retold.get(c.reason or "") or c.reason)
+                   if c.added else c for c in fill.chords)
+    return replace(fill, id=name, device=device, level=level.name, chords=chords,
+                   reasons=(*said, _thinner(form.left_out)), chorus=place.chorus)
+
+
+def _thinner(words: tuple[str, ...]) -> str:
+    row = words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
+    return f"The same idea without {row}."
+
+
+def _highest_tempo(place: Place, form: _Form, level: Level) -> int:
+    """Felt beats a minute; never below the tempo of the chorus, at which it was found."""
+    beat, most = place.task.beat_quarter, level.difficulty[1]
+    meter = place.task.meter
+    offset = place.task.bar_at(place.task.onset_quarter).first_beat_quarter
+    limit = fastest(form.fill.notes, place.hand, most, offset_quarter=offset)
+    here = max(int(place.chorus.quarters_per_minute / beat), _LEAST_TEMPO)
+    in_time = int(float(place.gap.beats) * 60 / LEAST_SECONDS)
+    high = max(min(0 if limit is None else int(limit / beat), in_time), here)
+
+    def plays(tempo: int) -> bool:
+        pace = pace_of(Fraction(tempo), meter)
+        found = replace(place, task=replace(
+            place.task, quarters_per_minute=pace * beat)).finished(form.draft)
+        return isinstance(found, Fill) and found.difficulty <= most
+
+    low = here
+    while low < high:
+        middle = (low + high + 1) // 2
+        if plays(middle):
+            low = middle
+        else:
+            high = middle - 1
+    return low
+
+
+# --- what is missing --------------------------------------------------------------------------
+
+def _missing(climb: _Climb, rungs: tuple[Rung, ...]) -> Iterator[Missing]:
+    have = {rung.level for rung in rungs}
+    top = level_of(climb.offered.level)
+    last = level_of(rungs[-1].level)
+    for level in reversed(ALL_LEVELS):
+        if level.name in have:
+            continue
+        if level.rank > top.rank:
+            reason = (f"the idea was offered to the {top.name} level; a ladder leaves out, it "
+                      "puts nothing in")
+        elif level.rank > last.rank:
+            reason = f"what the rung above it leaves out makes it {_a(last)}'s at once"
+        else:
+            reason = _why_no_plainer(climb, level)
+        yield Missing(level.name, reason)
+
+
+def _a(level: Level) -> str:
+    return f"{'an' if level.name[0] in 'aeiou' else 'a'} {level.name}"
+
+
+_ENDS = {
+    "idea": "with any less it is no longer heard as {device}",
+    "chord": "with any less its chords are not told by their thirds",
+    "hands": "with any less the rules of the hands or of the melody speak against it",
+    "": "nothing more can be left out",
+}
+
+
+def _why_no_plainer(climb: _Climb, level: Level) -> str:
+    form = climb.forms[-1]
+    asks = what_asks_more(form.draft, form.fill.difficulty, climb.place.task, level)
+    end = _ENDS[climb.end].format(device=climb.offered.device)
+    if not asks:
+        return (f"{end}; as it stands its difficulty of {form.fill.difficulty} lies in "
+                f"{_a(level)}'s range as well")
+    said = f"its plainest form {asks}; {end}"
+    offset = climb.place.task.bar_at(climb.place.task.onset_quarter).first_beat_quarter
+    limit = fastest(form.fill.notes, climb.place.hand, level.difficulty[1],
+                    offset_quarter=offset)
+    beat = climb.place.task.beat_quarter
+    if form.fill.difficulty > level.difficulty[1] and limit is not None:
+        said += f"; at {int(limit / beat)} a minute and slower that form is {_a(level)}'s"
+    return said
