@@ -149,6 +149,8 @@ LARGE = {
     "cli/listing.py:gaps": "a parameter an option of the command",
     "cli/listing.py:fills": "a parameter an option of the command",
     "cli/ladder.py:ladder": "a parameter an option of the command",
+    "cli/round.py:round_": "a parameter an option of the command",
+    "cli/drill.py:drill": "a parameter an option of the command",
     "cli/arrange.py:arrange": "a parameter an option of the command",
     "cli/plan.py:plan": "a parameter an option of the command",
     "fills/propose.py:propose": "the wishes of a caller, by keyword",

@@ -9,6 +9,8 @@ The pipeline is a row of functions over immutable values:
     arrange     Tune and Options -> Arrangement, one chorus for two hands
     Edition     a sheet with everything a teacher decided about it; open_edition reads one
     ladder      Fill -> Ladder, the same idea from its own level down to a beginner's
+    drill       Tune -> Drill, for each gap what would work and why
+    round_of_keys  Tune -> Round, a fill, a phrase or a chorus through several keys
     engrave     Arrangement -> MusicXML, SVG, PDF
     perform     Arrangement -> Performance, in seconds
     describe    the bytes of a sheet -> SheetFacts, what its gaps have for a teacher
@@ -36,6 +38,8 @@ if TYPE_CHECKING:
     from fillwright.fills.model import Fill, Proposal
     from fillwright.fills.propose import propose
     from fillwright.hands.model import HandNote
+    from fillwright.lesson.drills import drill
+    from fillwright.lesson.rounds import round_of_keys
     from fillwright.lesson.rungs import ladder
     from fillwright.library.describe import describe
     from fillwright.library.model import GapFacts, SheetFacts
@@ -58,9 +62,9 @@ __version__ = "0.1.0"
 
 __all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "GapFacts",
            "HandNote", "InputError", "Key", "Options", "Performance", "Pitch", "Proposal",
-           "Report", "SheetFacts", "Take", "Tune", "arrange", "check_take", "describe", "engrave",
-           "find_gaps", "ladder", "open_edition", "perform", "play", "propose", "read_take",
-           "read_tune", "show", "unfold"]
+           "Report", "SheetFacts", "Take", "Tune", "arrange", "check_take", "describe", "drill",
+           "engrave", "find_gaps", "ladder", "open_edition", "perform", "play", "propose",
+           "read_take", "read_tune", "round_of_keys", "show", "unfold"]
 
 _HOME = {
     "Arrangement": "arranging.model",
@@ -84,6 +88,7 @@ _HOME = {
     "arrange": "arranging.build",
     "check_take": "take.check",
     "describe": "library.describe",
+    "drill": "lesson.drills",
     "engrave": "score",
     "find_gaps": "tune.gaps",
     "ladder": "lesson.rungs",
@@ -93,6 +98,7 @@ _HOME = {
     "propose": "fills.propose",
     "read_take": "take.read",
     "read_tune": "tune.read",
+    "round_of_keys": "lesson.rounds",
     "show": "display",
     "unfold": "tune.form",
 }

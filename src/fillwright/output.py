@@ -22,7 +22,7 @@ __all__ = ["OWN_FILE", "check_folder", "render", "write_folder"]
 
 _SCORE, _SOUND = ("musicxml", "svg", "pdf"), ("mid", "flac")
 
-OWN_FILE = re.compile(r"arrangement\.(json|musicxml|mid|pdf|flac)|page-\d+\.svg")
+OWN_FILE = re.compile(r"arrangement\.(json|musicxml|mid|pdf|flac)|page-\d+\.svg|round\.json")
 """Names this program writes: those an earlier run left behind are replaced or removed."""
 
 

@@ -17,10 +17,12 @@ import typer
 
 from fillwright.cli.arrange import arrange, demo
 from fillwright.cli.audit import audit
+from fillwright.cli.drill import drill
 from fillwright.cli.ladder import ladder
 from fillwright.cli.listing import fills, gaps
 from fillwright.cli.pack import pack
 from fillwright.cli.plan import plan
+from fillwright.cli.round import round_
 from fillwright.cli.serve import serve
 from fillwright.cli.shelf import shelf
 from fillwright.cli.take import take
@@ -43,6 +45,9 @@ app.command(epilog="Example: fillwright arrange tune.musicxml -o out --level beg
 app.command(epilog="Example: fillwright plan lamp snow -o lesson.toml --family line")(plan)
 app.command(epilog="Example: fillwright pack lesson.toml -o out/lesson")(pack)
 app.command(epilog="Example: fillwright ladder tune.musicxml --gap 3 --fill comp:1")(ladder)
+app.command("round", epilog="Example: fillwright round tune.musicxml --gap 3 --keys fourths "
+                            "-o out/round")(round_)
+app.command(epilog="Example: fillwright drill tune.musicxml --level beginner")(drill)
 app.command(epilog="Example: fillwright audit score.musicxml --hand small")(audit)
 app.command(epilog="Example: fillwright take tune.musicxml take.mid")(take)
 app.command(epilog="Example: fillwright demo --tune snow -o out/snow")(demo)

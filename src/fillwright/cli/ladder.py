@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import sys
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from fillwright.cli.asked import for_player, read_sheet, tuned
+from fillwright.cli.folder import checked, written
 from fillwright.cli.options import (
     FeelOption,
     KeyOption,
@@ -29,6 +31,10 @@ from fillwright.cli.shared import (
     warn,
 )
 from fillwright.errors import InputError
+
+if TYPE_CHECKING:
+    from fillwright.arranging.model import Options
+    from fillwright.lesson.rungs import Ladder
 
 __all__ = ["FillOption", "ladder"]
 
@@ -58,9 +64,14 @@ def ladder(tune: TuneArgument,
            hand: HandOption = HandSize.MEDIUM, tempo: TempoOption = None,
            feel: FeelOption = None, octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
            without: WithoutOption = None, part: PartOption = None,
+           output: Annotated[Path | None, typer.Option(
+               "--output", "-o", metavar="DIR", help="Write the rungs as a study into this "
+               "folder: page, score, MIDI, sound.", show_default=False)] = None,
            json: JsonOption = False) -> None:
     """Thin one idea step by step, each step with the highest tempo of its level."""
     options = tuned(for_player(level, hand, without), tempo, feel, octave, key)
+    if output is not None:
+        checked(output, tune)
     with one_clear_sentence(tune):
         from fillwright.arranging.build import Offers
         from fillwright.lesson.rungs import ladder as ladder_of
@@ -69,6 +80,8 @@ def ladder(tune: TuneArgument,
         idea = offers.picked(gap, fill)
         assert idea is not None  # "open" is refused above
         found = ladder_of(idea, hand=options.hand, chorus=offers.chorus)
+        files = {} if output is None else _study(found, options)
+    lines = [] if output is None else ["", *written(files, output, tune)]
     warn(tune, offers.chorus.warnings)
     if json:
         from fillwright.contract import dump
@@ -79,4 +92,11 @@ def ladder(tune: TuneArgument,
     from fillwright.lesson.telling import ladder_lines
     from fillwright.tables import chorus_line
 
-    print_lines([chorus_line(found.chorus), "", *ladder_lines(found)])
+    print_lines([chorus_line(found.chorus), "", *ladder_lines(found), *lines])
+
+
+def _study(found: Ladder, options: Options) -> dict[str, bytes]:
+    from fillwright.lesson.study import study_of
+    from fillwright.output import render
+
+    return render(study_of(found, options), options.formats)

@@ -11,9 +11,20 @@ It builds on editions, paper and sound; only the doors build on it.
     pack     all of it, as files
     sets     graded sets: plans found by computing
     saying   what is printed, in its languages (`words`)
+    taken_back   a fill as the draft it was, to be changed and finished anew; naming: what is
+                 then said of it
+    rungs        a ladder; thinning: what can be left out; fits: for which level; study: on paper
+    rounds       through the keys; carried: a fill in another one; strung: pieces in a row
+    drills       what would have worked in each gap
+    documents, telling   all of it as JSON and as text
+
+Ladders, rounds, drills and students are imported on first use.
 """
 
 from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
 from fillwright.lesson.pack import PACK_FILES, pack_files
 from fillwright.lesson.plan import (
@@ -30,6 +41,25 @@ from fillwright.lesson.saying import messages
 from fillwright.lesson.sets import Found, Search, plan_text
 from fillwright.lesson.task import Task, sheet_of, tasks_of
 
-__all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Found", "Item", "Plan",
-           "Search", "Task", "messages", "pack_files", "plan_text", "read_plan",
-           "read_plan_text", "sheet_of", "tasks_of"]
+if TYPE_CHECKING:
+    from fillwright.lesson.drills import Drill, DrillGap, drill
+    from fillwright.lesson.rounds import InKey, Round, keys_named, round_of_keys
+    from fillwright.lesson.rungs import Ladder, Missing, Rung, ladder
+
+__all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Drill", "DrillGap",
+           "Found", "InKey", "Item", "Ladder", "Missing", "Plan", "Round", "Rung", "Search",
+           "Task", "drill", "keys_named", "ladder", "messages", "pack_files", "plan_text",
+           "read_plan", "read_plan_text", "round_of_keys", "sheet_of", "tasks_of"]
+
+_HOME = {
+    "Drill": "drills", "DrillGap": "drills", "drill": "drills",
+    "InKey": "rounds", "Round": "rounds", "keys_named": "rounds", "round_of_keys": "rounds",
+    "Ladder": "rungs", "Missing": "rungs", "Rung": "rungs", "ladder": "rungs",
+}
+"""Where the names imported on first use live."""
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)

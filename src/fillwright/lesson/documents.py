@@ -5,10 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from fillwright.arranging.model import Options
-from fillwright.contract import VERSION, Json, fill_value, gap_value, options_value, tune_value
+from fillwright.contract import (
+    VERSION,
+    Json,
+    fill_value,
+    gap_value,
+    note_value,
+    options_value,
+    tune_value,
+)
+from fillwright.lesson.drills import Drill
+from fillwright.lesson.rounds import Round
 from fillwright.lesson.rungs import Ladder
 
-__all__ = ["ladder_document"]
+__all__ = ["drill_document", "ladder_document", "round_document"]
 
 
 def ladder_document(found: Ladder, options: Options, warnings: Iterable[str] = ()) -> Json:
@@ -21,4 +31,32 @@ def ladder_document(found: Ladder, options: Options, warnings: Iterable[str] = (
                    "highest_tempo": rung.highest_tempo, "left_out": list(rung.left_out),
                    "fill": fill_value(rung.fill, gap)} for rung in found.rungs],
         "missing": [{"level": one.level, "reason": one.reason} for one in found.missing],
+    }
+
+
+def round_document(found: Round) -> Json:
+    """What ``round.json`` holds; times are those of ``arrangement.json``."""
+    made = found.arrangement
+    return {
+        "version": VERSION, "tune": tune_value(made.chorus),
+        "options": options_value(made.options), "warnings": list(made.warnings),
+        "keys": [{"key": str(one.key), "onset_quarter": str(one.start_quarter),
+                  "difficulty": one.difficulty, "fills": [fill.id for fill in one.fills],
+                  "notes": [note_value(note) for fill in one.fills for note in fill.notes],
+                  "changed": list(one.changed)} for one in found.keys],
+    }
+
+
+def drill_document(found: Drill) -> Json:
+    """What ``fillwright drill --json`` prints."""
+    return {
+        "version": VERSION, "tune": tune_value(found.chorus),
+        "options": options_value(found.options), "warnings": list(found.chorus.warnings),
+        "gaps": [{
+            **{name: value for name, value in gap_value(one.gap, found.chorus).items()
+               if name in ("number", "bar", "pass", "beat", "beats", "seconds")},
+            "works": [{"family": fill.family, "fill": fill.id, "device": fill.device,
+                       "sentence": sentence} for fill, sentence in one.works],
+            "empty": [{"family": none.family, "reason": none.reason} for none in one.empty],
+        } for one in found.gaps],
     }

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
-from fillwright.fills.devices.device import Device, passage_of
+from fillwright.fills.devices.device import Device
 from fillwright.fills.draft import Draft
 from fillwright.fills.model import Fill
 from fillwright.fills.place import placed
@@ -23,9 +23,17 @@ from fillwright.fills.player import ALL_LEVELS, Level, hand_of, level_of
 from fillwright.fills.situation import LEAST_SECONDS
 from fillwright.fills.tempo import pace_of
 from fillwright.given import a
+from fillwright.hands.difficulty import difficulty
 from fillwright.hands.difficulty import highest_tempo as fastest
 from fillwright.lesson.fits import level_for, what_asks_more
-from fillwright.lesson.taken_back import Place, draft_of, named_devices
+from fillwright.lesson.naming import heard_in, joined, retold
+from fillwright.lesson.taken_back import (
+    Place,
+    draft_of,
+    names_in,
+    plainest_name,
+    says_what_it_hears,
+)
 from fillwright.lesson.thinning import less_of
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.tune.model import Chorus, Gap
@@ -54,10 +62,15 @@ class Rung:
     highest_tempo: int
     fill: Fill
     left_out: tuple[str, ...] = ()
+    hand: str = "medium"
 
     @property
     def difficulty(self) -> int:
         return self.fill.difficulty
+
+    def difficulty_at(self, tempo: int) -> int:
+        """How hard it is at another tempo, in quarter notes a minute."""
+        return difficulty(self.fill.notes, self.hand, 60 / tempo).total
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +157,7 @@ class _Climb:
 class _Idea:
     """What has to stay: the devices heard in the fill, and what its chords tell."""
 
+    fill: Fill
     draft: Draft
     devices: tuple[Device, ...]
     onsets: int
@@ -152,23 +166,17 @@ class _Idea:
     @classmethod
     def of(cls, fill: Fill, place: Place) -> _Idea:
         draft = draft_of(fill, place)
-        passage = passage_of(place.task, draft)
-        devices = tuple(one for one in named_devices(fill) if one.is_heard_in(passage))
-        return cls(draft, devices, len({n.onset_quarter for n in draft.notes}), _lead(draft))
+        return cls(fill, draft, heard_in(fill, draft, place),
+                   len({n.onset_quarter for n in draft.notes}), _lead(draft))
 
     def is_kept(self, draft: Draft, place: Place) -> bool:
-        """Whether half of its strokes are there and what gave it its name is heard: the first of
-        its devices, or one at least of several chords."""
-        if (2 * len({n.onset_quarter for n in draft.notes}) < self.onsets
+        """Whether both hands that played play, half of its strokes are there, and what gave it
+        its name is heard: one at least of its devices."""
+        if ({n.hand for n in draft.notes} != {n.hand for n in self.draft.notes}
+                or 2 * len({n.onset_quarter for n in draft.notes}) < self.onsets
                 or 2 * _lead(draft) < self.strokes):
             return False
-        return not self.devices or bool(self.heard(draft, place))
-
-    def heard(self, draft: Draft, place: Place) -> tuple[Device, ...]:
-        if draft.family == "line" and not _lead(draft):
-            return ()
-        passage = passage_of(place.task, draft)
-        return tuple(one for one in self.devices if one.is_heard_in(passage))
+        return not self.devices or bool(heard_in(self.fill, draft, place))
 
     def tells(self, draft: Draft, place: Place) -> bool:
         """Whether every chord whose third (or fourth, where that stands for it) sounded in the
@@ -262,37 +270,51 @@ def _joined(words: list[str]) -> tuple[str, ...]:
 def _rung(climb: _Climb, form: _Form, level: Level, number: int) -> Rung:
     tempo = _highest_tempo(climb.place, form, level)
     if not number:
-        return Rung(level.name, tempo, climb.offered)
-    return Rung(level.name, tempo, _named(climb, form, level, number), form.left_out)
+        return Rung(level.name, tempo, climb.offered, (), climb.place.hand)
+    return Rung(level.name, tempo, _named(climb, form, level, number), form.left_out,
+                climb.place.hand)
 
 
 def _named(climb: _Climb, form: _Form, level: Level, number: int) -> Fill:
     """A form as a fill of its own: its id says which rung it is, its name and reasons say what
     is heard in it and no more."""
     place, offered = climb.place, climb.offered
-    idea = _Idea.of(offered, place)
-    heard = idea.heard(form.draft, place)
-    passage = passage_of(place.task, form.draft)
-    said = tuple(dict.fromkeys(one.says(passage) for one in heard))
-    device = offered.device
-    same = {n.onset_quarter for n in form.draft.notes} == {
-        n.onset_quarter for n in idea.draft.notes}
-    if heard and (offered.family != "comp" or not same):
-        device = ", then ".join(one.name for one in heard)
+    device = _device_name(climb, form)
     name = f"{offered.id}-rung{number + 1}"
-    retold = dict(zip(offered.reasons, (
-        one.says(passage) if one in heard else "" for one in named_devices(offered)),
-        strict=False)) if offered.family == "reharm" else {}
     fill = placed(form.fill, place.gap)
-    chords = tuple(replace(c, fill=name, reason=retold.get(c.reason or "") or c.reason)
-                   if c.added else c for c in fill.chords)
-    return replace(fill, id=name, device=device, level=level.name, chords=chords,
-                   reasons=(*said, _thinner(form.left_out)), chorus=place.chorus)
+    said, chords = retold(offered, form.draft, place, fill.chords)
+    return replace(
+        fill, id=name, device=device, level=level.name, chorus=place.chorus,
+        chords=tuple(replace(c, fill=name) if c.added else c for c in chords),
+        reasons=(*said, f"The same idea without {joined(form.left_out)}."))
 
 
-def _thinner(words: tuple[str, ...]) -> str:
-    row = words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
-    return f"The same idea without {row}."
+def _device_name(climb: _Climb, form: _Form) -> str:
+    """What a form is called. Comping is called by what the hands strike and by its rhythm:
+    where the one or the other has changed, less is said of it."""
+    offered, idea = climb.offered, climb.forms[0].draft
+    heard = heard_in(offered, form.draft, climb.place)
+    if not heard:
+        return offered.device
+    if offered.family != "comp":
+        return ", then ".join(one.name for one in heard)
+    device, name = names_in(offered)[0]
+    rhythm = offered.device.removeprefix(name)
+    before, now = _strokes(idea), _strokes(form.draft)
+    if any(now[place] != before.get(place) for place in now) and not says_what_it_hears(
+            device, name):
+        name = plainest_name(device)
+    return name + rhythm if before.keys() == now.keys() else name
+
+
+def _strokes(draft: Draft) -> dict[Fraction, tuple[int, int]]:
+    """How many keys the left and the right hand strike, by onset."""
+    rows: dict[Fraction, tuple[int, int]] = {}
+    for note in draft.notes:
+        left, right = rows.get(note.onset_quarter, (0, 0))
+        left_too = note.hand == "left"
+        rows[note.onset_quarter] = left + left_too, right + (not left_too)
+    return rows
 
 
 def _highest_tempo(place: Place, form: _Form, level: Level) -> int:

@@ -23,7 +23,8 @@ from fillwright.theory.harmony import harmony_of
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["Place", "draft_of", "named_devices"]
+__all__ = ["Place", "draft_of", "named_devices", "names_in", "plainest_name",
+           "says_what_it_hears"]
 
 _EVERY_LEVEL = "advanced"
 """The level whose range of difficulty ends where the scale does."""
@@ -33,7 +34,8 @@ _EVERY_LEVEL = "advanced"
 class Place:
     """A gap of a chorus as a hand hears it, whatever its level.
 
-    task   set to the most able player, so that nothing is refused for being hard
+    task   set to the most able player unless a level is named, so that nothing is refused for
+           being hard
     """
 
     chorus: Chorus
@@ -42,11 +44,12 @@ class Place:
 
     @classmethod
     def of(cls, chorus: Chorus, number: int, hand: str,
-           gaps: tuple[Gap, ...] | None = None) -> Place:
-        """`number` is that of a gap; `gaps` are all of the chorus, where they are known."""
+           gaps: tuple[Gap, ...] | None = None, level: str = _EVERY_LEVEL) -> Place:
+        """`number` is that of a gap; `gaps` are all of the chorus, where they are known; a fill
+        too hard for `level` is refused."""
         gaps = find_gaps(chorus) if gaps is None else gaps
         situation = situation_of(hear(chorus), gaps, number)
-        return cls(chorus, gaps[number - 1], task_of(situation, player_of(_EVERY_LEVEL, hand)))
+        return cls(chorus, gaps[number - 1], task_of(situation, player_of(level, hand)))
 
     @property
     def hand(self) -> str:
@@ -88,17 +91,33 @@ def _chords(fill: Fill, task: Task, back: Fraction) -> Iterator[DraftChord]:
 def named_devices(fill: Fill) -> tuple[Device, ...]:
     """The devices that a fill's name says, the first of them first; () for one that no table
     has."""
+    return tuple(device for device, _ in names_in(fill))
+
+
+def names_in(fill: Fill) -> tuple[tuple[Device, str], ...]:
+    """The same with what each is called there: comping is called as fully as is true."""
     rows = DEVICES[fill.family]
-    found: list[tuple[int, Device]] = []
+    found: list[tuple[int, Device, str]] = []
     rest = fill.device
     for device in sorted(rows, key=lambda one: -max(len(name) for name in _names(one))):
         for name in sorted(_names(device), key=len, reverse=True):
             place = _at_word(rest, name)
             if place is not None:
-                found.append((place, device))
+                found.append((place, device, name))
                 rest = rest[:place] + "\0" * len(name) + rest[place + len(name):]
                 break
-    return tuple(device for _, device in sorted(found, key=lambda pair: pair[0]))
+    return tuple((device, name) for _, device, name in sorted(found, key=lambda row: row[0]))
+
+
+def plainest_name(device: Device) -> str:
+    """The name that says least, and so is true whatever the hands strike."""
+    return _names(device)[-1]
+
+
+def says_what_it_hears(device: Device, name: str) -> bool:
+    """Whether a name is the device's own and of one part, so that the device's own test says
+    that it is true."""
+    return name == device.name and len(getattr(device, "said", ())) <= 1
 
 
 def _names(device: Device) -> tuple[str, ...]:

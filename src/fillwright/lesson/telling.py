@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import textwrap
 
+from fillwright.lesson.drills import Drill
+from fillwright.lesson.naming import joined
+from fillwright.lesson.rounds import Round
 from fillwright.lesson.rungs import Ladder
 from fillwright.tables import WIDTH, fill_lines, gap_heading
 
-__all__ = ["ladder_lines"]
+__all__ = ["drill_lines", "ladder_lines", "round_lines"]
 
 
 def ladder_lines(found: Ladder) -> list[str]:
@@ -17,7 +20,7 @@ def ladder_lines(found: Ladder) -> list[str]:
         lines.append("")
         lines += _wrapped(f"{number}. {rung.level}, difficulty {rung.difficulty}, up to "
                           f"{rung.highest_tempo} a minute: {rung.fill.device}"
-                          + (f", without {_row(rung.left_out)}" if rung.left_out else ""))
+                          + (f", without {joined(rung.left_out)}" if rung.left_out else ""))
         told = fill_lines(rung.fill, number, found.gap, found.chorus, found.hand)
         lines += told[next(i for i, line in enumerate(told) if line.lstrip().startswith("count")):]
     if found.missing:
@@ -27,9 +30,32 @@ def ladder_lines(found: Ladder) -> list[str]:
     return lines
 
 
-def _row(words: tuple[str, ...]) -> str:
-    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
-
-
 def _wrapped(text: str, first: str = "  ", then: str = "      ") -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=then)
+
+
+def round_lines(found: Round) -> list[str]:
+    """The keys of a round in their order, how hard each is, and what is different in it."""
+    width = max(len(one.key.tonic.pretty) for one in found.keys)
+    lines = []
+    for one in found.keys:
+        head = f"  {one.key.tonic.pretty.ljust(width)}  difficulty {one.difficulty:3}  "
+        lines += textwrap.wrap(head + ("; ".join(one.changed) or "as it stands"), WIDTH,
+                               subsequent_indent=" " * len(head), drop_whitespace=True)
+    return lines
+
+
+def drill_lines(found: Drill, *, answers: bool = True) -> list[str]:
+    """Gap by gap what would work, the best first; only the gaps, where the answers wait."""
+    lines: list[str] = []
+    for one in found.gaps:
+        lines += _wrapped(gap_heading(one.gap), "", "    ")
+        if answers:
+            for fill, sentence in one.works:
+                lines += _wrapped(f"{fill.family}: {fill.device}. {sentence}")
+            for none in one.empty:
+                lines += _wrapped(f"no {none.family}: {none.reason}")
+        else:
+            lines.append("  comp, reharm, line?")
+        lines.append("")
+    return lines[:-1]
