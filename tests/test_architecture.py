@@ -151,6 +151,8 @@ LARGE = {
     "cli/ladder.py:ladder": "a parameter an option of the command",
     "cli/round.py:round_": "a parameter an option of the command",
     "cli/drill.py:drill": "a parameter an option of the command",
+    "cli/student.py:give": "a parameter an option of the command",
+    "lesson/students.py:item_of": "what may be practised, by keyword",
     "cli/arrange.py:arrange": "a parameter an option of the command",
     "cli/plan.py:plan": "a parameter an option of the command",
     "fills/propose.py:propose": "the wishes of a caller, by keyword",

@@ -25,6 +25,7 @@ from fillwright.cli.plan import plan
 from fillwright.cli.round import round_
 from fillwright.cli.serve import serve
 from fillwright.cli.shelf import shelf
+from fillwright.cli.student import student
 from fillwright.cli.take import take
 
 __all__ = ["app", "main"]
@@ -53,6 +54,7 @@ app.command(epilog="Example: fillwright take tune.musicxml take.mid")(take)
 app.command(epilog="Example: fillwright demo --tune snow -o out/snow")(demo)
 app.command(epilog="Example: fillwright serve --port 9000")(serve)
 app.add_typer(shelf, name="shelf")
+app.add_typer(student, name="student")
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -16,6 +16,7 @@ It builds on editions, paper and sound; only the doors build on it.
     rungs        a ladder; thinning: what can be left out; fits: for which level; study: on paper
     rounds       through the keys; carried: a fill in another one; strung: pieces in a row
     drills       what would have worked in each gap
+    students     who practises, and what; class_book: kept in a file; practice: what today
     documents, telling   all of it as JSON and as text
 
 Ladders, rounds, drills and students are imported on first use.
@@ -42,19 +43,26 @@ from fillwright.lesson.sets import Found, Search, plan_text
 from fillwright.lesson.task import Task, sheet_of, tasks_of
 
 if TYPE_CHECKING:
+    from fillwright.lesson.class_book import ClassBook
     from fillwright.lesson.drills import Drill, DrillGap, drill
+    from fillwright.lesson.practice import Share, mixed_day, rated
     from fillwright.lesson.rounds import InKey, Round, keys_named, round_of_keys
     from fillwright.lesson.rungs import Ladder, Missing, Rung, ladder
+    from fillwright.lesson.students import Student, item_of, student_of
 
-__all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Drill", "DrillGap",
-           "Found", "InKey", "Item", "Ladder", "Missing", "Plan", "Round", "Rung", "Search",
-           "Task", "drill", "keys_named", "ladder", "messages", "pack_files", "plan_text",
-           "read_plan", "read_plan_text", "round_of_keys", "sheet_of", "tasks_of"]
+__all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "ClassBook", "Drill",
+           "DrillGap", "Found", "InKey", "Item", "Ladder", "Missing", "Plan", "Round", "Rung",
+           "Search", "Share", "Student", "Task", "drill", "item_of", "keys_named", "ladder",
+           "messages", "mixed_day", "pack_files", "plan_text", "rated", "read_plan",
+           "read_plan_text", "round_of_keys", "sheet_of", "student_of", "tasks_of"]
 
 _HOME = {
+    "ClassBook": "class_book",
     "Drill": "drills", "DrillGap": "drills", "drill": "drills",
+    "Share": "practice", "mixed_day": "practice", "rated": "practice",
     "InKey": "rounds", "Round": "rounds", "keys_named": "rounds", "round_of_keys": "rounds",
     "Ladder": "rungs", "Missing": "rungs", "Rung": "rungs", "ladder": "rungs",
+    "Student": "students", "item_of": "students", "student_of": "students",
 }
 """Where the names imported on first use live."""
 

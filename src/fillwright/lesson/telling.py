@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 
 from fillwright.lesson.drills import Drill
 from fillwright.lesson.naming import joined
+from fillwright.lesson.practice import FOURTHS, Practice, Share, progress_rows
 from fillwright.lesson.rounds import Round
 from fillwright.lesson.rungs import Ladder
-from fillwright.tables import WIDTH, fill_lines, gap_heading
+from fillwright.lesson.students import Student
+from fillwright.tables import WIDTH, fill_lines, gap_heading, table
 
-__all__ = ["drill_lines", "ladder_lines", "round_lines"]
+__all__ = ["drill_lines", "ladder_lines", "progress_lines", "round_lines", "student_line",
+           "today_lines"]
 
 
 def ladder_lines(found: Ladder) -> list[str]:
@@ -59,3 +63,38 @@ def drill_lines(found: Drill, *, answers: bool = True) -> list[str]:
             lines.append("  comp, reharm, line?")
         lines.append("")
     return lines[:-1]
+
+
+def student_line(one: Student) -> str:
+    """A student in a line."""
+    off = f", without {joined(one.without)}" if one.without else ""
+    notes = f": {' '.join(one.notes.split())}" if one.notes else ""
+    return f"{one.name}, {one.level}, {one.hand} hand{off}{notes}"
+
+
+def today_lines(row: Sequence[Practice]) -> list[str]:
+    """A day's practice, a line each, in the order to play."""
+    if not row:
+        return ["nothing is due today"]
+    return [f"{sum(one.minutes for one in row)} minutes", *table(
+        ["n", "what", "tempo", "minutes", "why"],
+        [[str(one.item.number), one.item.words, str(one.tempo), str(one.minutes), one.why]
+         for one in row], right=[0, 2, 3])]
+
+
+def progress_lines(shares: Sequence[Share]) -> list[str]:
+    """All that is practised, and what is known in which key, in hundredths."""
+    if not shares:
+        return ["nothing to practise yet"]
+    lines = ["", *table(
+        ["n", "what", "tempo", "aim", "known", "again on"],
+        [[str(one.item.number), one.item.words, str(one.item.now_tempo), str(one.item.tempo),
+          "new" if one.known is None else f"{round(100 * one.known)} %",
+          "" if one.item.due is None else str(one.item.due.date())] for one in shares],
+        right=[0, 2, 3, 4])]
+    rows = progress_rows(shares)
+    if rows:
+        lines += ["", *table(["known in", *FOURTHS], [
+            [name, *("" if cell is None else str(cell) for cell in row)] for name, row in rows],
+            right=range(1, len(FOURTHS) + 1))]
+    return lines
