@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from tests.lesson.tunes import sheet
@@ -62,3 +63,18 @@ def test_the_command_prints_an_entry_a_gap(capsys: pytest.CaptureFixture[str]) -
     with pytest.raises(SystemExit):
         main(["drill", str(sheet("ferry")), "--questions"])
     assert "comp, reharm, line?" in capsys.readouterr().out
+
+
+@pytest.mark.slow
+def test_on_paper_it_has_the_sheet_a_line_to_tick_and_the_answers(tmp_path: Path) -> None:
+    """Read back with a general PDF library (pypdfium2)."""
+    import pypdfium2  # type: ignore[import-untyped]
+
+    with pytest.raises(SystemExit) as end:
+        main(["drill", str(sheet("ferry")), "--level", "beginner", "-o", str(tmp_path)])
+    assert not end.value.code
+    pages = [page.get_textpage().get_text_range()
+             for page in pypdfium2.PdfDocument(tmp_path / "drill.pdf")]
+    text = " ".join(pages)
+    assert "comp, reharm or line?" in text and "Answers" in text and "pain is a matter" in text
+    assert text.count("Gap 1:") == 1 and "secondary dominant" in pages[-1] + pages[-2]

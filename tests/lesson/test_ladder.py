@@ -32,8 +32,9 @@ def strange(rung: Fill, idea: Fill) -> Iterator[str]:
     for chord in rung.chords:
         if chord.added and str(chord.symbol) not in added:
             yield f"{chord.symbol} is new"
-        if chord.added and not any(chord.onset_quarter <= n.onset_quarter < chord.end_quarter
-                                   for n in rung.notes):
+        struck = [any(chord.onset_quarter <= n.onset_quarter < chord.end_quarter
+                      for n in fill.notes) for fill in (idea, rung)]
+        if chord.added and struck == [True, False]:
             yield f"{chord.symbol} is silent"
     words, known = ({word.strip(",") for word in one.device.split()} for one in (rung, idea))
     if rung.family != idea.family or 2 * len(words & known) < len(words):
@@ -76,7 +77,7 @@ def test_every_rung_is_easier_and_still_the_idea(level: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_the_offers_of_a_tune_have_their_ladders(name: str) -> None:
     _, gaps = tune_of(name)
-    found = [text for gap in gaps[::2] for level in ORDER[1:]
+    found = [text for gap in gaps[::3] for level in ORDER[1:]
              for text in wrong(name, gap.number, level)]
     assert not found
 
