@@ -42,7 +42,7 @@ export class Card {
     this.bodies = {
       hands: h("div", { class: "pictures" }),
       why: h("div", { class: "why-body" }),
-      notes: h("div", {}),
+      notes: h("div", { class: "notes-body" }),
     };
     this.toggles = {};
     for (const name of FOLDS) {

@@ -16,7 +16,7 @@ export class Transport {
     const speed = h("select", { "aria-label": t("transport.speed"), onchange: (event) => this.setSpeed(Number(event.target.value)) },
       SPEEDS.map((value) => h("option", { value: String(value), selected: value === 1 }, value === 1 ? t("transport.at_tempo") : t("transport.per_cent", { count: Math.round(value * 100) }))));
     this.speeds = speed;
-    this.loop = check(t("transport.loop"), () => this.#again());
+    this.loop = check(t("transport.loop"), () => this.#again(), "↻");
     this.counted = check(t("transport.count_in"), () => {});
     this.alone = check(t("transport.alone"), () => this.#again());
     this.bars = h("span", { class: "range" });
@@ -27,7 +27,7 @@ export class Transport {
       return item;
     });
     this.swap = h("button", { type: "button", class: "swap", hidden: true, onclick: () => this.source?.swap?.() });
-    const more = h("details", { class: "mixer" }, h("summary", {}, t("transport.more")),
+    const more = h("details", { class: "mixer" }, h("summary", { title: t("transport.more") }, h("span", { class: "sign", "aria-hidden": "true" }, "♫"), h("span", { class: "word" }, t("transport.more"))),
       h("div", { class: "mixer-body" }, h("p", { class: "quiet" }, t("transport.heard")), parts.map((item) => item.label), h("hr"),
         this.counted.label, this.alone.label, this.bars));
     document.addEventListener("click", (event) => { if (!more.contains(event.target)) more.open = false; });
@@ -147,7 +147,7 @@ export class Transport {
   }
 }
 
-function check(words, onchange) {
+function check(words, onchange, sign = null) {
   const box = h("input", { type: "checkbox", onchange: (event) => onchange(event.target.checked) });
-  return { box, label: h("label", {}, box, words) };
+  return { box, label: h("label", { title: sign && words }, box, sign && h("span", { class: "sign", "aria-hidden": "true" }, sign), h("span", { class: sign && "word" }, words)) };
 }
