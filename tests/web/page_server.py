@@ -56,11 +56,13 @@ def running(data: Path, *options: str) -> Iterator[str]:
 
 
 @contextmanager
-def watched(browser: Browser, *expected: str) -> Iterator[Page]:
+def watched(browser: Browser, *expected: str, size: tuple[int, int] = (1360, 900),
+            **device: bool) -> Iterator[Page]:
     """A page of its own; at the end it is asserted that nothing complained in the console but
     what holds one of the expected texts, and that nothing went out of the house."""
-    context = browser.new_context(viewport={"width": 1360, "height": 900},
-                                  reduced_motion="reduce", accept_downloads=True)
+    context = browser.new_context(viewport={"width": size[0], "height": size[1]},
+                                  reduced_motion="reduce", accept_downloads=True,
+                                  **device)  # type: ignore[arg-type]
     page = context.new_page()
     page.set_default_timeout(30_000)
     complaints: list[str] = []

@@ -107,6 +107,10 @@ def test_an_option_is_heard_around_and_alone(client: httpx.Client, key: str) -> 
     assert all(f'id="{name}"' in staff["svg"] for name in staff["elements"].values())
     indices = {str(note["index"]) for note in alone["notes"]}
     assert indices <= set(staff["elements"])
+    # Each note of the fill can be pointed at on its staff.
+    assert {(float(Fraction(note["onset_quarter"])), note["midi"]) for note in fill["notes"]} <= {
+        (place["at"], place["midi"]) for place in staff["keys"].values()
+        if place["role"] == "fill"}
 
 
 @pytest.mark.parametrize("moves", [[[0, 1]], [[0, -24]], [[0, 24]], [[0, None]], [[0, 7], [1, 0]]])

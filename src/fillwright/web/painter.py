@@ -109,12 +109,18 @@ def heard(desk: Desk, number: int, fill: Fill | None, own: Fill | None, near: Pi
 
 def staff(desk: Desk, number: int, fill: Fill, own: Fill | None, prefix: str
           ) -> dict[str, Any]:
-    """A small grand staff; `elements` tells which element shows a played note."""
-    shown, origin = staff_of(_window(desk, number, fill, own))
+    """A small grand staff; `elements` tells which element shows a played note, `keys` where in
+    the chorus that note begins, in quarters, which key it is and whose (its role)."""
+    window = _window(desk, number, fill, own)
+    shown, origin = staff_of(window)
     view = _plain(to_musicxml(shown, fingering="fills", view=True))
     done = _engraved(lambda: engrave_here(view, Heading(), SMALL_STYLE, foot=()))
+    notes = {played: window.arrangement.notes[played] for played in origin.values()}
     return {"svg": for_page(done.pages[0], f"{prefix}-"),
-            "elements": {str(played): f"{prefix}-n{index}" for index, played in origin.items()}}
+            "elements": {str(played): f"{prefix}-n{index}" for index, played in origin.items()},
+            "keys": {str(played): {"at": float(window.start_quarter + note.onset_quarter),
+                                   "midi": note.midi, "role": note.role}
+                     for played, note in notes.items()}}
 
 
 def sound_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[str, Any], Chosen]:

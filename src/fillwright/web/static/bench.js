@@ -117,7 +117,8 @@ export class Bench {
           h("button", { type: "button", class: "step", "aria-label": t("bench.next"), disabled: gap.number >= tune.gaps.length, onclick: go(gap.number + 1) }, "›")),
         h("p", { class: "where" }, where(gap)), this.progress),
       this.said, this.phrase,
-      h("div", { class: "answers" }, this.tabs, this.pager, this.decide), this.row);
+      h("div", { class: "answers" }, this.tabs, this.pager, this.decide), this.row,
+      h("p", { class: "print-only" }, t("tune.caution")));
     this.#showDecided();
     this.#say();
     this.#drawPhrase();

@@ -1,0 +1,127 @@
+"""The page under a finger, on a screen as wide as a telephone's; and on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+from tests.web.page_server import Server, watched
+from tests.web.test_browser import open_tune
+
+pytestmark = pytest.mark.slow
+
+SMALL = """(least) => [...document.querySelectorAll(
+        "button, select, summary, label.button, a.tune-link")]
+    .filter((e) => e.checkVisibility())
+    .map((e) => [e, e.getBoundingClientRect()])
+    .filter(([, box]) => box.width && (box.width < least || box.height < least))
+    .map(([e]) => e.outerHTML.slice(0, 120))"""
+LEAST = 24
+"""CSS pixels a target has either way (WCAG 2.2, 2.5.8)."""
+
+
+@pytest.fixture
+def hand(browser: Browser) -> Iterator[Page]:
+    with watched(browser, size=(390, 844), has_touch=True, is_mobile=True) as page:
+        yield page
+
+
+def tap_note(page: Page, index: int) -> None:
+    """A finger on the head of a note of the first idea."""
+    box = page.locator("#ideas .card").first.locator(".staff .note .notehead").nth(
+        index).bounding_box()
+    assert box is not None
+    page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+
+
+def test_a_gap_is_heard_and_decided_by_finger(hand: Page, server: Server) -> None:
+    open_tune(hand, server)
+    hand.locator('#sheet .gap-mark[data-gap="2"][role=button] .gap-field').tap()
+    expect(hand.locator("#bench[aria-busy=false] .card").first).to_be_visible()
+    hear, choose = (hand.locator("#ideas .card").first.locator(name)
+                    for name in (".hear", ".choose"))
+    bar = hand.locator("#transport").bounding_box()
+    for button in (hear, choose):  # both are in sight without scrolling
+        box = button.bounding_box()
+        assert box is not None and bar is not None
+        assert box["y"] > 0 and box["y"] + box["height"] < bar["y"]
+    hear.tap()
+    expect(hear).to_have_attribute("aria-pressed", "true")
+    expect(hand.locator("#ideas .card.playing .score .on").first).to_be_attached()
+    hear.tap()
+    expect(hear).to_have_attribute("aria-pressed", "false")
+    hand.locator("#transport .play").tap()
+    expect(hand.locator("#transport .play.on")).to_be_visible()
+    hand.locator("#transport .play").tap()
+    assert hand.evaluate(SMALL, LEAST) == []
+    choose.tap()
+    expect(hand.locator(".decided")).to_contain_text("1 of")
+    expect(hand.locator("#bench h2")).not_to_contain_text("Gap 2")
+    assert hand.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_a_note_is_changed_by_finger(hand: Page, server: Server) -> None:
+    key = open_tune(hand, server)
+    hand.goto(f"{server.address}/tunes/{key}?gap=2")
+    card = hand.locator("#ideas .card").first
+    expect(hand.locator("#bench[aria-busy=false]")).to_be_visible()
+    expect(card.locator(".staff[aria-busy=false] svg.score")).to_be_visible()
+    card.get_by_role("button", name="Change notes").tap()
+    expect(card.locator(".says .fine")).to_be_visible()
+    named = card.locator(".note-name")
+    first = named.text_content()
+    card.get_by_role("button", name="Next note").tap()
+    expect(named).not_to_have_text(first or "")
+    card.locator("div.staff").scroll_into_view_if_needed()
+    heads = card.locator(".staff .note .notehead").count()
+    found = set()
+    for index in range(heads):  # the melody's own notes are not taken in hand
+        tap_note(hand, index)
+        found.add(named.text_content())
+    assert len(found) > 1
+    before = named.text_content() or ""
+    card.get_by_role("button", name="Half a step up").tap()
+    expect(named).not_to_have_text(before)
+    expect(card.get_by_role("button", name="Back to the notes")).to_be_visible()
+
+
+def test_the_shelf_by_finger(hand: Page, server: Server) -> None:
+    key = server.demo("snow")
+    hand.goto(server.address)
+    slip = hand.locator(f'.slip[data-tune="{key}"]')
+    slip.locator(".more-handle").tap()
+    slip.get_by_label("Title").fill("Snow by Hand")
+    slip.get_by_role("button", name="Rename").tap()
+    expect(slip.locator(".tune-title")).to_have_text("Snow by Hand")
+    assert hand.evaluate(SMALL, LEAST) == []
+    assert hand.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    slip.locator(".tune-link").tap()
+    hand.wait_for_url(f"**/tunes/{key}")
+
+
+CONTROLS = """() => [...document.querySelectorAll("button, select, input, summary, a")]
+    .filter((e) => e.checkVisibility()).map((e) => e.outerHTML.slice(0, 120))"""
+
+
+def test_paper_has_music_and_no_controls(page: Page, server: Server) -> None:
+    page.emulate_media(color_scheme="dark")
+    key = open_tune(page, server)
+    for query, music in (("", "#sheet[aria-busy=false] svg.score"),
+                         ("?gap=2", "#bench[aria-busy=false] .card .staff svg"),
+                         ("?view=chorus", "#view-chorus[aria-busy=false] .pages svg.score"),
+                         ("?view=hand", ".handout[aria-busy=false] svg.score")):
+        page.goto(f"{server.address}/tunes/{key}{query}")
+        expect(page.locator(music).first).to_be_visible(timeout=60_000)
+        page.emulate_media(media="print")
+        assert page.evaluate(CONTROLS) == [], query
+        assert page.locator(music).first.is_visible(), query
+        assert page.evaluate("getComputedStyle(document.body).backgroundColor"
+                             ) == "rgb(255, 255, 255)"
+        assert page.evaluate("getComputedStyle(document.querySelector('.score')).color"
+                             ) == "rgb(0, 0, 0)"
+        if "gap" in query:  # the tune is named on it, and the hands are thought of
+            assert page.locator("h1").is_visible()
+            assert page.locator(".print-only").is_visible()
+        page.emulate_media(media="screen")
+    assert len(page.pdf(prefer_css_page_size=True)) > 20_000
