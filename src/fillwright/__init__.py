@@ -16,6 +16,7 @@ The pipeline is a row of functions over immutable values:
     describe    the bytes of a sheet -> SheetFacts, what its gaps have for a teacher
     read_take   a Standard MIDI File -> Take, what a student played
     check_take  Take and Tune -> Report, what a teacher would say of it
+    Library     many tunes and their gaps; asked a Question, it gives an Answer
     show, play  any of these as a picture or as sound, in a notebook
 
 Names are imported on first use, so that ``import fillwright`` costs nothing.
@@ -41,8 +42,11 @@ if TYPE_CHECKING:
     from fillwright.lesson.drills import drill
     from fillwright.lesson.rounds import round_of_keys
     from fillwright.lesson.rungs import ladder
+    from fillwright.library.asking import Question
     from fillwright.library.describe import describe
+    from fillwright.library.finding import Answer
     from fillwright.library.model import GapFacts, SheetFacts
+    from fillwright.library.shelf import Library
     from fillwright.score import engrave
     from fillwright.sound.model import Performance
     from fillwright.sound.perform import perform
@@ -60,13 +64,14 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 
-__all__ = ["Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "GapFacts",
-           "HandNote", "InputError", "Key", "Options", "Performance", "Pitch", "Proposal",
-           "Report", "SheetFacts", "Take", "Tune", "arrange", "check_take", "describe", "drill",
-           "engrave", "find_gaps", "ladder", "open_edition", "perform", "play", "propose",
-           "read_take", "read_tune", "round_of_keys", "show", "unfold"]
+__all__ = ["Answer", "Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", "Gap", "GapFacts",
+           "HandNote", "InputError", "Key", "Library", "Options", "Performance", "Pitch",
+           "Proposal", "Question", "Report", "SheetFacts", "Take", "Tune", "arrange", "check_take",
+           "describe", "drill", "engrave", "find_gaps", "ladder", "open_edition", "perform",
+           "play", "propose", "read_take", "read_tune", "round_of_keys", "show", "unfold"]
 
 _HOME = {
+    "Answer": "library.finding",
     "Arrangement": "arranging.model",
     "ChordSymbol": "theory.chord",
     "Chorus": "tune.model",
@@ -77,10 +82,12 @@ _HOME = {
     "HandNote": "hands.model",
     "InputError": "errors",
     "Key": "theory.key",
+    "Library": "library.shelf",
     "Options": "arranging.model",
     "Performance": "sound.model",
     "Pitch": "theory.pitch",
     "Proposal": "fills.model",
+    "Question": "library.asking",
     "Report": "take.report",
     "SheetFacts": "library.model",
     "Take": "take.model",

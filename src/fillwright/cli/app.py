@@ -19,6 +19,7 @@ from fillwright.cli.arrange import arrange, demo
 from fillwright.cli.audit import audit
 from fillwright.cli.drill import drill
 from fillwright.cli.ladder import ladder
+from fillwright.cli.library import library
 from fillwright.cli.listing import fills, gaps
 from fillwright.cli.pack import pack
 from fillwright.cli.plan import plan
@@ -55,6 +56,7 @@ app.command(epilog="Example: fillwright demo --tune snow -o out/snow")(demo)
 app.command(epilog="Example: fillwright serve --port 9000")(serve)
 app.add_typer(shelf, name="shelf")
 app.add_typer(student, name="student")
+app.add_typer(library, name="library")
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

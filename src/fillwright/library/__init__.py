@@ -1,12 +1,32 @@
 """The shelf: many tunes, their gaps, and how to find the one that teaches.
 
 Read in this order: `model` says what is known of a sheet and of a gap, `numerals` how chords are
-told by function, `describe` makes it all from the bytes of a sheet.
+told by function, `describe` makes it all from the bytes of a sheet, `working` what can be played
+in its gaps. `folders` finds sheets, `database` is the file they are kept in, `shelving` writes
+into it, `adding` goes through folders with several processes. `asking` is what may be asked,
+`finding` answers it; `shelf` is the whole thing, `document` its results as JSON and as lines.
 """
 
+from fillwright.library.adding import Added
+from fillwright.library.asking import SORTS, WAYS, Question, span_of
+from fillwright.library.database import FILE_NAME, SCHEMA_VERSION
 from fillwright.library.describe import content_of, describe, describe_tune
+from fillwright.library.document import (
+    added_document,
+    added_lines,
+    answer_document,
+    answer_lines,
+)
+from fillwright.library.finding import Answer, FoundDevice, FoundGap
+from fillwright.library.folders import SUFFIXES, Sighting, sheets_below
 from fillwright.library.model import PLACES, GapFacts, SheetFacts
 from fillwright.library.numerals import asked_row, degree_semitones, row_pattern, told
+from fillwright.library.shelf import Library
+from fillwright.library.working import DEPTHS, DeviceOffer, GapWork, Work, devices_in, work_out
 
-__all__ = ["PLACES", "GapFacts", "SheetFacts", "asked_row", "content_of", "degree_semitones",
-           "describe", "describe_tune", "row_pattern", "told"]
+__all__ = ["DEPTHS", "FILE_NAME", "PLACES", "SCHEMA_VERSION", "SORTS", "SUFFIXES", "WAYS", "Added",
+           "Answer", "DeviceOffer", "FoundDevice", "FoundGap", "GapFacts", "GapWork", "Library",
+           "Question", "SheetFacts", "Sighting", "Work", "added_document", "added_lines",
+           "answer_document", "answer_lines", "asked_row", "content_of", "degree_semitones",
+           "describe", "describe_tune", "devices_in", "row_pattern", "sheets_below", "span_of",
+           "told", "work_out"]

@@ -7,11 +7,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["DESCRIPTION", "PLACES", "GapFacts", "SheetFacts"]
+__all__ = ["DESCRIPTION", "PLACES", "WORK", "GapFacts", "SheetFacts"]
 
 DESCRIPTION = 1
 """Grows when a sheet is described otherwise than before: what was described by another is
 described anew."""
+
+WORK = 1
+"""Grows when other fills are offered than before: what was worked out by another is worked out
+anew."""
 
 PLACES = ("start", "inside a phrase", "end of a phrase", "into the repeat", "back to earlier music",
           "into new music", "turnaround", "last bars", "end")

@@ -97,6 +97,25 @@ def looks_like_abc(data: bytes) -> bool:
     return re.match(rb"(?:\xef\xbb\xbf)?(?:%abc|\s*X:\s*\d)", data[:200]) is not None
 
 
+def abc_numbers(data: bytes) -> tuple[int, ...]:
+    """The numbers by which the tunes of an ABC file are asked for, in order; a tune that has an
+    earlier one's number, or none, has its place as its number where no other is called so. Raises
+    InputError for bytes that are no text.
+
+    >>> abc_numbers(b"X:1 K:C A|%cX:7 K:C A|%cX:7 K:C A|" .replace(b"%c", bytes([10])))
+    (1, 7, 3)
+    """
+    printed = [int(match[1]) if match[1] and len(match[1]) < 9 else None
+               for match in _TUNE.finditer(_decode(data))]
+    found: list[int] = []
+    for place, number in enumerate(printed, 1):
+        if number is not None and number not in found:
+            found.append(number)
+        elif place not in printed and place not in found:
+            found.append(place)
+    return tuple(found)
+
+
 def score_from_abc(data: bytes, notices: Notices, *, number: int | None = None) -> AbcScore:
     """Convert a tune of an ABC file.
 

@@ -37,7 +37,7 @@ from fillwright.fills.tempo import Tempo
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["COMP", "Comp"]
+__all__ = ["COMP", "Comp", "textures_at"]
 
 ROUNDS = 12
 """Rhythms tried for each texture, one a round, until enough ideas are found."""
@@ -125,14 +125,7 @@ class Comp:
 
     def candidates(self, situation: Task, player: Player, without: frozenset[str]
                    ) -> Iterator[Candidate]:
-        if player.level.comp.alters:
-            situation = replace(situation, spans=tuple(s.altered for s in situation.spans))
-        situation = _with_the_tune(situation)
-        setting = setting_of(situation)
-        textures = [t for t in textures_of(player, setting.frame.style, situation.held is not None,
-                                            situation)
-                    if t.name not in without
-                    and not (situation.plain and t.is_chromatic)]
+        situation, setting, textures = textures_at(situation, player, without)
         favourite = in_rotation(textures, situation.rotation)
         choices = {t: rhythms_for(setting, t) for t in textures}
         tried: set[tuple[str, Rhythm]] = set()
@@ -157,6 +150,20 @@ class Comp:
 
 
 COMP = Comp()
+
+
+def textures_at(situation: Task, player: Player, without: frozenset[str] = frozenset()
+                ) -> tuple[Task, Setting, list[Texture]]:
+    """The gap with the chords that are struck there, its setting, and the textures that are tried:
+    no other is ever offered."""
+    if player.level.comp.alters:
+        situation = replace(situation, spans=tuple(s.altered for s in situation.spans))
+    situation = _with_the_tune(situation)
+    setting = setting_of(situation)
+    return situation, setting, [
+        texture for texture in textures_of(player, setting.frame.style, situation.held is not None,
+                                           situation)
+        if texture.name not in without and not (situation.plain and texture.is_chromatic)]
 
 
 def _with_the_tune(situation: Task) -> Task:

@@ -27,9 +27,9 @@ from fillwright.fills.player import Player
 from fillwright.fills.situation import Task
 from fillwright.theory.chord import ChordSymbol
 
-__all__ = ["REHARM", "Reharm"]
+__all__ = ["PLANS", "REHARM", "Reharm"]
 
-_PLANS = 240
+PLANS = 240
 """How many plans of a gap are weighed."""
 
 _FAR = 100
@@ -53,7 +53,7 @@ class Reharm:
     def candidates(self, situation: Task, player: Player, without: frozenset[str]
                    ) -> Iterator[Candidate]:
         groups: dict[object, list[Plan]] = {}
-        found = plans(situation, _PLANS)
+        found = plans(situation, PLANS)
         for plan in found:  # those that keep the melody note come first
             group = groups.setdefault(plan.identity, [])
             if plan.total <= found[0].total + _FAR and (

@@ -1,0 +1,175 @@
+"""The commands of the library: folders of sheets in, gaps out."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from fillwright.cli.options import Family, Level
+from fillwright.cli.shared import HandOption, HandSize, JsonOption, fail, print_lines
+from fillwright.errors import InputError, printable_name
+from fillwright.progress import Progress
+
+if TYPE_CHECKING:
+    from fillwright.library import Library, Question
+
+__all__ = ["library"]
+
+library = typer.Typer(no_args_is_help=True, rich_markup_mode=None,
+                      help="Many tunes: folders of sheets, and the gaps in them that teach.")
+
+DataOption = Annotated[Path | None, typer.Option(
+    "--data", metavar="DIR", help="Where the library is kept. Default: the user's data folder.",
+    show_default=False)]
+ProcessesOption = Annotated[int, typer.Option(
+    "--processes", min=0, max=64, metavar="P", help="How many work at once; 0: one a processor.")]
+LevelOption = Annotated[Level, typer.Option("--level", help="Whose devices.")]
+
+
+@library.command(epilog="Example: fillwright library add ~/sheets --level beginner")
+def add(folders: Annotated[list[Path], typer.Argument(
+            metavar="FOLDER…", help="Folders, looked through with all below them, or sheets.",
+            show_default=False)],
+        level: Annotated[list[Level] | None, typer.Option(
+            "--level", help="Work out as well which devices are offered to this level, and how "
+            "hard they are; may be given several times.", show_default=False)] = None,
+        hand: HandOption = HandSize.MEDIUM,
+        full: Annotated[bool, typer.Option(
+            "--full", help="Every device that would ever be offered, not only the first three "
+            "options of each family.")] = False,
+        processes: ProcessesOption = 0, data: DataOption = None,
+        json: JsonOption = False) -> None:
+    """Describe all sheets of some folders that are new or have changed. What is done is kept: a
+    run that was stopped goes on where it was."""
+    number = processes or os.cpu_count() or 1
+    with _opened(data) as shelf, Progress(sys.stderr, what="sheet") as progress:
+        added = shelf.add(folders, processes=number, progress=progress.update)
+        if not (added.unchanged or added.added or added.changed or added.gone or added.refused):
+            _nothing(folders)
+        for one in level or ():
+            progress.start(f"sheet for {one.value} players,")
+            shelf.work_out(one.value, hand.value, depth="full" if full else "offered",
+                           processes=number, progress=progress.update)
+    from fillwright.library import added_document, added_lines
+
+    _print(json, lambda: added_document(added), lambda: added_lines(added))
+
+
+@library.command(epilog="Example: fillwright library find --beats 3.. --over 'IIm7 V7' --holding 5 "
+                        "--level beginner --max-difficulty 30")
+def find(beats: Annotated[str | None, typer.Option(
+             "--beats", metavar="FROM..TO", help="3.. is 3 or more, ..4 at most 4.",
+             show_default=False)] = None,
+         seconds: Annotated[str | None, typer.Option(
+             "--seconds", metavar="FROM..TO", help="At the tune's tempo.",
+             show_default=False)] = None,
+         tempo: Annotated[str | None, typer.Option(
+             "--tempo", metavar="FROM..TO", help="Felt beats a minute.",
+             show_default=False)] = None,
+         over: Annotated[str, typer.Option(
+             "--over", metavar="CHORDS", help="By function, next to each other: 'IIm7 V7'; "
+             "without a kind any: 'II V'.", show_default=False)] = "",
+         into: Annotated[str, typer.Option(
+             "--into", metavar="CHORD", help="The landing's chord by function: Imaj7.",
+             show_default=False)] = "",
+         holding: Annotated[str, typer.Option(
+             "--holding", metavar="DEGREE", help="The held note over its chord: 5, b9.",
+             show_default=False)] = "",
+         landing: Annotated[str, typer.Option(
+             "--landing", metavar="WAY", help="From the held note on: same, 'step up', "
+             "'step down', 'leap up', 'leap down'.", show_default=False)] = "",
+         place: Annotated[str, typer.Option(
+             "--place", metavar="PLACE", help="In the form: turnaround, 'end of a phrase'.",
+             show_default=False)] = "",
+         key: Annotated[str, typer.Option(
+             "--key", metavar="NAME", help="Of the tune: F, Gm.", show_default=False)] = "",
+         meter: Annotated[str, typer.Option("--meter", metavar="3/4",
+                                            show_default=False)] = "",
+         title: Annotated[str, typer.Option(
+             "--title", metavar="TEXT", help="Anywhere in the title.", show_default=False)] = "",
+         device: Annotated[str, typer.Option(
+             "--device", metavar="NAME", help="Offered there, named as the fills are.",
+             show_default=False)] = "",
+         family: Annotated[Family | None, typer.Option("--family", show_default=False)] = None,
+         level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
+         max_difficulty: Annotated[int | None, typer.Option(
+             "--max-difficulty", min=0, max=1000, metavar="N", show_default=False)] = None,
+         may: Annotated[bool, typer.Option(
+             "--may", help="Where the device may be used, offered or not.")] = False,
+         work: Annotated[bool, typer.Option(
+             "--work", help="Work out what is lacking first.")] = False,
+         copies: Annotated[bool, typer.Option(
+             "--copies", help="The same music in other files and keys too.")] = False,
+         sort: Annotated[str, typer.Option(
+             "--sort", metavar="ORDER", help="easiest, best, longest or shelf.")] = "easiest",
+         count: Annotated[int, typer.Option("--count", min=1, max=10_000, metavar="K")] = 20,
+         data: DataOption = None, json: JsonOption = False) -> None:
+    """Find gaps: all conditions hold together."""
+    from fillwright.library import Question, answer_document, answer_lines, span_of
+
+    with _asked():
+        spans = {name: span_of(text) for name, text in (
+            ("beats", beats), ("seconds", seconds), ("tempo", tempo)) if text is not None}
+        question = Question(
+            **spans, over=over, into=into, holding=holding, landing=landing, place=place, key=key,
+            meter=meter, title=title, device=device,
+            family="" if family is None else family.value, level=level.value, hand=hand.value,
+            max_difficulty=max_difficulty, may=may, copies=copies, sort=sort, count=count)
+    with _opened(data) as shelf:
+        if work:
+            _work(shelf, question)
+        answer = shelf.find(question)
+    _print(json, lambda: answer_document(question, answer), lambda: answer_lines(answer, question))
+
+
+def _work(shelf: Library, question: Question) -> None:
+    with Progress(sys.stderr, what="sheet") as progress:
+        shelf.work_for(question, processes=os.cpu_count() or 1, progress=progress.update)
+
+
+def _print(json: bool, document: Callable[[], dict[str, Any]],
+           lines: Callable[[], Iterable[str]]) -> None:
+    """A result as JSON or as lines."""
+    if json:
+        from fillwright.contract import dump
+
+        sys.stdout.write(dump(document()))
+    else:
+        print_lines(map(printable_name, lines()))
+
+
+def _nothing(folders: list[Path]) -> None:
+    from fillwright.library import SUFFIXES
+
+    fail(str(folders[0].name or folders[0]), "there is no sheet in it or below it ("
+         + ", ".join(SUFFIXES) + ")")
+
+
+@contextmanager
+def _asked() -> Iterator[None]:
+    """What is asked, or the usual usage error."""
+    try:
+        yield
+    except InputError as error:
+        raise typer.BadParameter(error.message) from error
+
+
+@contextmanager
+def _opened(data: Path | None) -> Iterator[Library]:
+    """The library; what is wrong with it, or with a folder, is one line."""
+    from fillwright.library import FILE_NAME, Library
+
+    try:
+        with Library(None if data is None else data / FILE_NAME) as shelf:
+            yield shelf
+    except InputError as error:
+        fail(error.source or FILE_NAME, error.message)
+    except KeyboardInterrupt:
+        fail(FILE_NAME, "stopped; what was done is kept, and the same command goes on from here",
+             status=130)

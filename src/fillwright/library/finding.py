@@ -1,0 +1,338 @@
+"""Asking the library: from a question to the gaps that answer it.
+
+The statements are plain enough for SQLite and DuckDB. What is asked of the chords is looked for
+among the few thousand different rows of chords first, so that a hundred thousand gaps are
+compared by numbers only; a limit of hardness walks along an index that is in that order.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+from fillwright.errors import printable_name
+from fillwright.library.asking import WAYS, Question
+from fillwright.library.model import PLACES
+from fillwright.library.numerals import degree_semitones, row_pattern
+from fillwright.library.shelving import BITS
+
+__all__ = ["Answer", "Database", "FoundDevice", "FoundGap", "find_gaps_in", "read_gaps",
+           "sheets_that_match", "sheets_that_may"]
+
+
+class Rows(Protocol):
+    """What a statement gives."""
+
+    def fetchall(self) -> list[Any]: ...
+
+    def fetchone(self) -> Any: ...
+
+
+class Database(Protocol):
+    """What is asked of a connection, of SQLite or DuckDB."""
+
+    def execute(self, sql: str, parameters: Any = ..., /) -> Rows: ...
+
+
+@dataclass(frozen=True, slots=True)
+class FoundDevice:
+    """A device that is offered at a gap, with its best option's difficulty."""
+
+    family: str
+    name: str
+    level: str
+    difficulty: int
+
+
+@dataclass(frozen=True, slots=True)
+class FoundGap:
+    """A gap on the shelf. `tune` is the path of its file ("book.abc#3" for a tune of a book),
+    the rest as in `GapFacts` and `SheetFacts`."""
+
+    id: int
+    tune: str
+    title: str
+    key: str
+    tempo: float
+    number: int
+    bar: str
+    pass_number: int
+    beat: str
+    beats: str
+    seconds: float
+    chords: tuple[str, ...]
+    functions: tuple[str, ...]
+    degree: str
+    held: str
+    place: str
+    why: tuple[str, ...]
+    devices: tuple[FoundDevice, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The gaps that answer a question, in the order asked for.
+
+    total      how many answer it, listed or not
+    unworked   how many answer all of it that is read off the page, in tunes whose devices are
+               not worked out for the player; 0 where no device is asked for
+    """
+
+    gaps: tuple[FoundGap, ...]
+    total: int
+    unworked: int
+
+
+@dataclass(slots=True)
+class _Where:
+    """Conditions of a statement with their values."""
+
+    parts: list[str] = field(default_factory=list)
+    values: list[object] = field(default_factory=list)
+
+    def add(self, part: str, *values: object) -> None:
+        self.parts.append(part)
+        self.values += values
+
+    def between(self, what: str, span: tuple[float | None, float | None] | None) -> None:
+        low, high = span or (None, None)
+        if low is not None:
+            self.add(f"{what} >= ?", low)
+        if high is not None:
+            self.add(f"{what} <= ?", high)
+
+    @property
+    def text(self) -> str:
+        return " AND ".join(self.parts) or "1 = 1"
+
+
+def find_gaps_in(database: Database, question: Question) -> Answer:
+    """The gaps that answer a question."""
+    where = _of_the_page(database, question)
+    if where is None:
+        return Answer((), 0, 0)
+    player = _player(database, question)
+    unworked = 0
+    if question.asks_for_offers:
+        unworked = _unworked(database, question, where, player)
+        total, ids = _offered(database, question, where, player)
+    elif question.may:
+        total, ids = _that_may(database, question, where, player)
+    else:
+        total, ids = _any(database, question, where, player)
+    return Answer(read_gaps(database, ids, player, question.level), total, unworked)
+
+
+def _player(database: Database, question: Question) -> int:
+    return _number(database, "SELECT id FROM players WHERE level = ? AND hand = ?",
+                   question.level, question.hand)
+
+
+def _number(database: Database, sql: str, *values: object) -> int:
+    """The number a statement gives, -1 for none."""
+    row = database.execute(sql, values).fetchone()
+    return -1 if row is None or row[0] is None else int(row[0])
+
+
+def _numbers(numbers: Iterable[int]) -> str:
+    """For IN (...): numbers of our own, so that the statement may hold them."""
+    return ", ".join(map(str, numbers))
+
+
+def _of_the_page(database: Database, question: Question) -> _Where | None:
+    """What is read off the page, as conditions for `gaps`; None where nothing can answer it."""
+    where = _Where()
+    where.between("gaps.beats", question.beats)
+    where.between("gaps.seconds", question.seconds)
+    if question.over or question.into:
+        rows = database.execute("SELECT id, row FROM rows").fetchall()
+        for column, text in (("gaps.row", question.over), ("gaps.into_row", question.into)):
+            if text:
+                pattern = row_pattern(text)
+                found = [number for number, row in rows if pattern.search(row)]
+                if not found:
+                    return None
+                where.add(f"{column} IN ({_numbers(found)})")
+    if question.holding:
+        where.add("gaps.semitones = ?", degree_semitones(question.holding))
+    if question.landing:
+        low, high = WAYS[question.landing]
+        where.add("gaps.landing BETWEEN ? AND ?", low, high)
+    if question.place:
+        where.add("gaps.place = ?", PLACES.index(question.place))
+    sheet = _of_the_sheet(question)
+    if sheet.parts:
+        where.add(f"gaps.sheet IN (SELECT id FROM sheets WHERE {sheet.text})", *sheet.values)
+    elif not question.copies:
+        where.add("gaps.sheet NOT IN (SELECT id FROM sheets WHERE first = 0)")
+    return where
+
+
+def _of_the_sheet(question: Question) -> _Where:
+    where = _Where()
+    where.between("tempo", question.tempo)
+    if question.meter:
+        where.add("meter = ?", question.meter)
+    if question.title:
+        where.add("instr(folded, ?) > 0", question.title.casefold())
+    if question.key:  # a copy in the wanted key is as good as the first
+        key = question.wanted_key
+        where.add("tonic = ? AND mode = ?", key.tonic.pitch_class, key.mode)
+    elif where.parts and not question.copies:
+        where.add("first = 1")
+    return where
+
+
+def _unworked(database: Database, question: Question, where: _Where, player: int) -> int:
+    """Gaps in tunes whose devices are not worked out for the player; not those of which it is
+    known that the device may not be used there."""
+    lacking = _number(database, "SELECT count(*) FROM sheets WHERE id NOT IN (SELECT sheet FROM "
+                      "worked WHERE player = ? AND depth >= 1)", player)
+    if not lacking:
+        return 0
+    never = _Where()
+    device = _device(database, question) if question.device else -1
+    if device > 0:
+        column, bit = divmod(device - 1, BITS)
+        never.add(f" AND gaps.id NOT IN (SELECT gap FROM may WHERE player = ? AND "
+                  f"(m{column} & {1 << bit}) = 0)", player)
+    return _number(database, f"SELECT count(*) FROM gaps WHERE {where.text} AND sheet NOT IN "
+                   "(SELECT sheet FROM worked WHERE player = ? AND depth >= 1)"
+                   + "".join(never.parts), *where.values, player, *never.values)
+
+
+_ORDERS = {"easiest": "difficulty, gaps.id", "best": "{best}, difficulty, gaps.id",
+           "longest": "gaps.beats DESC, difficulty, gaps.id", "shelf": "gaps.id"}
+
+
+def _offered(database: Database, question: Question, where: _Where, player: int
+             ) -> tuple[int, list[int]]:
+    """Gaps at which what is asked for is offered."""
+    table, best = "ease", "ideas DESC"
+    conditions = _Where(["offered.player = ?"], [player])
+    if question.device:
+        table, best = "offers", "rank"
+        conditions.add("offered.device = ?", _device(database, question))
+    else:
+        conditions.add("offered.family = ?", question.family)
+    if question.max_difficulty is not None:
+        conditions.add("offered.difficulty <= ?", question.max_difficulty)
+    # CROSS JOIN: along the index of what is offered, which is in the order of hardness.
+    source = (f"FROM {table} AS offered CROSS JOIN gaps WHERE gaps.id = offered.gap AND "
+              f"{conditions.text} AND {where.text}")
+    values = [*conditions.values, *where.values]
+    total = _number(database, f"SELECT count(*) {source}", *values)
+    order = _ORDERS[question.sort].format(best=best)
+    order = order.replace("difficulty", "offered.difficulty")
+    rows = database.execute(f"SELECT gaps.id {source} ORDER BY {order} LIMIT {question.count}",
+                            values).fetchall()
+    return total, [row[0] for row in rows]
+
+
+def _device(database: Database, question: Question) -> int:
+    return _number(database, "SELECT id FROM devices WHERE family = ? AND name = ?",
+                   *question.wanted_device)
+
+
+def _that_may(database: Database, question: Question, where: _Where, player: int
+              ) -> tuple[int, list[int]]:
+    """Gaps at which a device may be used."""
+    device = _device(database, question)
+    if device < 0:
+        return 0, []
+    column, bit = divmod(device - 1, BITS)
+    source = (f"FROM gaps JOIN may ON may.gap = gaps.id AND may.player = ? "
+              f"LEFT JOIN offers ON offers.gap = gaps.id AND offers.player = ? AND "
+              f"offers.device = ? WHERE (may.m{column} & {1 << bit}) != 0 AND {where.text}")
+    values = [player, player, device, *where.values]
+    total = _number(database, f"SELECT count(*) {source}", *values)
+    order = {"longest": "gaps.beats DESC, gaps.id", "shelf": "gaps.id"}.get(
+        question.sort, "offers.difficulty IS NULL, offers.difficulty, gaps.id")
+    rows = database.execute(f"SELECT gaps.id {source} ORDER BY {order} LIMIT {question.count}",
+                            values).fetchall()
+    return total, [row[0] for row in rows]
+
+
+def _any(database: Database, question: Question, where: _Where, player: int
+         ) -> tuple[int, list[int]]:
+    """Gaps of which nothing is asked that has to be worked out; where it is, the easiest come
+    first all the same."""
+    total = _number(database, f"SELECT count(*) FROM gaps WHERE {where.text}", *where.values)
+    if question.sort in ("longest", "shelf") or not total:
+        order = _ORDERS[question.sort].replace("difficulty, ", "")
+        rows = database.execute(f"SELECT gaps.id FROM gaps WHERE {where.text} ORDER BY {order} "
+                                f"LIMIT {question.count}", where.values).fetchall()
+        return total, [row[0] for row in rows]
+    _, found = _offered(database, question, where, player)
+    if len(found) < question.count:
+        known = f" AND gaps.id NOT IN ({_numbers(found)})" if found else ""
+        rows = database.execute(f"SELECT gaps.id FROM gaps WHERE {where.text}{known} ORDER BY "
+                                f"gaps.id LIMIT {question.count - len(found)}",
+                                where.values).fetchall()
+        found += [row[0] for row in rows]
+    return total, found
+
+
+def sheets_that_match(database: Database, question: Question) -> list[int]:
+    """The tunes that have a gap which answers all of a question that is read off the page."""
+    where = _of_the_page(database, question)
+    if where is None:
+        return []
+    return [row[0] for row in database.execute(
+        f"SELECT DISTINCT sheet FROM gaps WHERE {where.text} ORDER BY sheet",
+        where.values).fetchall()]
+
+
+def sheets_that_may(database: Database, question: Question) -> list[int]:
+    """The tunes in which the device of a question may be used by its player."""
+    device = _device(database, question)
+    player = _player(database, question)
+    if device < 0:
+        return []
+    column, bit = divmod(device - 1, BITS)
+    return [row[0] for row in database.execute(
+        "SELECT DISTINCT gaps.sheet FROM may JOIN gaps ON gaps.id = may.gap WHERE may.player = ? "
+        f"AND (may.m{column} & {1 << bit}) != 0 ORDER BY gaps.sheet", (player,)).fetchall()]
+
+
+def read_gaps(database: Database, ids: Sequence[int], player: int, level: str
+              ) -> tuple[FoundGap, ...]:
+    """Gaps by their numbers, in this order, with what is offered there to a player."""
+    if not ids:
+        return ()
+    wanted = _numbers(ids)
+    paths = {row[0]: _path(row[1], row[2]) for row in database.execute(
+        "SELECT sheet, min(path), min(number) FROM files WHERE sheet IN (SELECT sheet FROM gaps "
+        f"WHERE id IN ({wanted})) GROUP BY sheet").fetchall()}
+    devices: dict[int, list[FoundDevice]] = {}
+    for gap, family, name, difficulty in database.execute(
+            "SELECT offers.gap, devices.family, devices.name, offers.difficulty FROM offers JOIN "
+            f"devices ON devices.id = offers.device WHERE offers.gap IN ({wanted}) AND "
+            "offers.player = ? ORDER BY offers.difficulty, devices.family, devices.name",
+            (player,)).fetchall():
+        devices.setdefault(gap, []).append(FoundDevice(family, name, level, difficulty))
+    found = {}
+    for row in database.execute(
+            "SELECT gaps.id, gaps.sheet, sheets.title, sheets.key, sheets.tempo, gaps.number, "
+            "told.bar, told.pass, told.beat, told.beats, gaps.seconds, told.chords, "
+            "told.functions, told.degree, told.held, gaps.place, told.why FROM gaps JOIN sheets "
+            "ON sheets.id = gaps.sheet JOIN told ON told.gap = gaps.id WHERE gaps.id IN "
+            f"({wanted})").fetchall():
+        (gap, sheet, title, key, tempo, number, bar, again, beat, beats, seconds, chords,
+         functions, degree, held, place, why) = row
+        found[gap] = FoundGap(
+            gap, paths.get(sheet, ""), title, key, tempo, number, bar, again, beat, beats,
+            seconds, _texts(chords), _texts(functions), degree, held,
+            PLACES[place], tuple(why.split()), tuple(devices.get(gap, ())))
+    return tuple(found[gap] for gap in ids if gap in found)
+
+
+def _path(path: bytes, number: int) -> str:
+    name = printable_name(os.fsdecode(path))
+    return f"{name}#{number}" if number else name
+
+
+def _texts(joined: str) -> tuple[str, ...]:
+    return tuple(joined.split("\t")) if joined else ()

@@ -1,0 +1,105 @@
+"""The library as one thing: opened, filled, asked."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from types import TracebackType
+
+from fillwright.errors import InputError
+from fillwright.fills.player import hand_of, level_of
+from fillwright.given import given_whole
+from fillwright.library.adding import Added, Wish, add_folders, work_sheets
+from fillwright.library.asking import Question
+from fillwright.library.database import connect, default_path, trouble
+from fillwright.library.finding import Answer, find_gaps_in, sheets_that_match, sheets_that_may
+from fillwright.library.working import check_depth
+
+__all__ = ["Library"]
+
+Progress = Callable[[int, int], None]
+_MOST_PROCESSES = 64
+
+
+class Library:
+    """Many tunes and their gaps, in one file; by default in the user's data folder.
+
+    Used as a context manager, which closes it. Several processes may add and ask at once. Raises
+    InputError where the file cannot be used.
+    """
+
+    def __init__(self, path: str | Path | None = None) -> None:
+        if not isinstance(path, str | Path | None):
+            raise InputError(f"a library is opened by the name of its file, not by {path!r}")
+        self.path = default_path() if path is None else Path(path)
+        self.connection: sqlite3.Connection = connect(self.path)
+
+    def __enter__(self) -> Library:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None,
+                 trace: TracebackType | None) -> None:
+        self.close()
+
+    def close(self) -> None:
+        self.connection.close()
+
+    def __len__(self) -> int:
+        """How many tunes it holds, copies counted."""
+        with trouble(self.path):
+            return int(self.connection.execute("SELECT count(*) FROM sheets").fetchone()[0])
+
+    def add(self, folders: Iterable[str | Path], *, processes: int = 1,
+            progress: Progress | None = None) -> Added:
+        """Describe every sheet in and below some folders that is new or has changed, and take out
+        what is gone from there.
+
+        progress  called with (files done, files in all)
+
+        Raises InputError for a folder that is not there and for a full disk: what was added until
+        then stays.
+        """
+        given_whole(processes, "processes", 1, _MOST_PROCESSES)
+        if isinstance(folders, str | Path):
+            folders = [folders]
+        with trouble(self.path):
+            return add_folders(self.connection, folders, processes=processes, progress=progress)
+
+    def work_out(self, level: str, hand: str = "medium", *, depth: str = "offered",
+                 processes: int = 1, progress: Progress | None = None) -> int:
+        """Work out which devices every gap takes for a player, where it is not known yet.
+
+        depth  "may": which may be used; "offered": which are offered, and how hard they are;
+               "full": all that would ever be offered. Each includes the ones before it.
+
+        Returns the number of tunes that were worked out.
+        """
+        given_whole(processes, "processes", 1, _MOST_PROCESSES)
+        level_of(level)
+        hand_of(hand)
+        check_depth(depth)
+        with trouble(self.path):
+            return work_sheets(self.connection, Wish(level, hand, depth), processes=processes,
+                               progress=progress)
+
+    def work_for(self, question: Question, *, processes: int = 1,
+                 progress: Progress | None = None) -> int:
+        """Work the devices out, to the full, of the tunes that have gaps to answer a question in
+        all that is read off the page; where a device is asked for, of those in which it may be
+        used. Returns the number of tunes that were worked out."""
+        with trouble(self.path):
+            sheets = frozenset(sheets_that_match(self.connection, question))
+            if question.device:
+                work_sheets(self.connection, Wish(question.level, question.hand, "may"),
+                            processes=processes, only=sheets)
+                sheets &= frozenset(sheets_that_may(self.connection, question))
+            return work_sheets(self.connection, Wish(question.level, question.hand, "full"),
+                               processes=processes, progress=progress, only=sheets)
+
+    def find(self, question: Question) -> Answer:
+        """The gaps that answer a question."""
+        if not isinstance(question, Question):
+            raise InputError(f"the library is asked a Question, not {question!r}")
+        with trouble(self.path):
+            return find_gaps_in(self.connection, question)
