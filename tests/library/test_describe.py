@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.sweep import every
 
+import fillwright
 from fillwright import InputError, Key, SheetFacts, describe, find_gaps, read_tune, unfold
-from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.library import (
     PLACES,
     asked_row,
@@ -21,6 +21,8 @@ from fillwright.library import (
     told,
 )
 from fillwright.tune import transpose_tune
+
+DEMOS = sorted((Path(str(fillwright.__file__)).parent / "data").glob("*.musicxml"))
 
 SHEET = b"""X:1
 T:Try
@@ -53,9 +55,9 @@ def moved(sheet: SheetFacts) -> SheetFacts:
         replace(gap, chords=(), held="", held_midi=None) for gap in sheet.gaps))
 
 
-@every(DEMO_TUNES, ("F", "Bb", "F#"))
-def test_a_transposed_copy_has_the_same_description(name: str, key: str) -> None:
-    tune = read_tune(demo_path(name))
+@every(DEMOS, ("F", "Bb", "F#"))
+def test_a_transposed_copy_has_the_same_description(path: Path, key: str) -> None:
+    tune = read_tune(path)
     other = describe_tune(transpose_tune(tune, Key.parse(key)), "")
     assert moved(other) == moved(describe_tune(tune, ""))
 
@@ -69,9 +71,8 @@ def test_another_title_or_tempo_is_the_same_music_another_note_is_not() -> None:
     assert describe(SHEET.replace(b"C6", b"C"), "t.abc").fingerprint == one.fingerprint
 
 
-@every(DEMO_TUNES)
-def test_a_description_counts_gaps_as_the_rest_of_the_program_does(name: str) -> None:
-    path = demo_path(name)
+@every(DEMOS)
+def test_a_description_counts_gaps_as_the_rest_of_the_program_does(path: Path) -> None:
     sheet = describe(path.read_bytes(), path.name)
     gaps = find_gaps(unfold(read_tune(path)))
     assert [(g.number, g.bar, g.beats) for g in sheet.gaps] == [

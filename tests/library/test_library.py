@@ -9,11 +9,12 @@ from pathlib import Path
 
 import pytest
 
+import fillwright
 from fillwright import InputError, Key, Library, Question, find_gaps, propose, read_tune, unfold
 from fillwright.cli import main
-from fillwright.demo import demo_path
 from fillwright.library import SCHEMA_VERSION, devices_in, sheets_below, span_of, work_out
 
+UMBRELLA = Path(str(fillwright.__file__)).parent / "data" / "umbrella.musicxml"
 HEADER = "X:1\nT:{}\nM:4/4\nL:1/4\nQ:1/4={}\nK:{}\n"
 FIRST = '"Dm7" A4 | "G7" B2 "Cmaj7" c d | "Em7" e4- | "A7" e2 f2 |"C6" e4 |]\n'
 SECOND = '"F7" c4 | "Bb7" d4 | "Cm7" g2- "F7" g2 | "Bbmaj7" f4 |]\n'
@@ -181,7 +182,7 @@ def test_a_file_that_is_no_library_is_not_touched(tmp_path: Path) -> None:
 
 
 def test_what_is_offered_is_what_the_program_proposes_and_may_be_used(shelf: Library) -> None:
-    path = demo_path("umbrella")
+    path = UMBRELLA
     shelf.add([path])
     shelf.work_out("beginner")
     chorus = unfold(read_tune(path))
@@ -201,7 +202,7 @@ def test_what_is_offered_is_what_the_program_proposes_and_may_be_used(shelf: Lib
 @pytest.mark.slow
 def test_nothing_is_ever_offered_that_may_not_be_used() -> None:
     for level in ("beginner", "intermediate"):
-        for work in work_out(read_tune(demo_path("umbrella")), level, "small", "full").gaps:
+        for work in work_out(read_tune(UMBRELLA), level, "small", "full").gaps:
             assert {offer.name for offer in work.offers} <= work.may
             assert len(work.may) < 140  # it says something: there are 180
 
@@ -215,7 +216,7 @@ def worked(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
     (folder / "first.abc").write_text(HEADER.format("First Light", 120, "C") + FIRST)
     (folder / "second.abc").write_text(HEADER.format("Second Wind", 200, "Bb") + SECOND)
     with Library(folder / "library.sqlite3") as opened:
-        opened.add([folder, demo_path("umbrella")])
+        opened.add([folder, UMBRELLA])
         opened.work_out("beginner")
         yield opened
 

@@ -17,7 +17,7 @@ from fillwright.library.document import (
     answer_document,
     answer_lines,
 )
-from fillwright.library.finding import Answer, FoundDevice, FoundGap
+from fillwright.library.finding import Answer, FoundDevice, FoundGap, find_gaps_in
 from fillwright.library.folders import SUFFIXES, Sighting, sheets_below
 from fillwright.library.model import PLACES, GapFacts, SheetFacts
 from fillwright.library.numerals import asked_row, degree_semitones, row_pattern, told
@@ -28,5 +28,5 @@ __all__ = ["DEPTHS", "FILE_NAME", "PLACES", "SCHEMA_VERSION", "SORTS", "SUFFIXES
            "Answer", "DeviceOffer", "FoundDevice", "FoundGap", "GapFacts", "GapWork", "Library",
            "Question", "SheetFacts", "Sighting", "Work", "added_document", "added_lines",
            "answer_document", "answer_lines", "asked_row", "content_of", "degree_semitones",
-           "describe", "describe_tune", "devices_in", "row_pattern", "sheets_below", "span_of",
-           "told", "work_out"]
+           "describe", "describe_tune", "devices_in", "find_gaps_in", "row_pattern", "sheets_below",
+           "span_of", "told", "work_out"]

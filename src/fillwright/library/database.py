@@ -76,7 +76,9 @@ CREATE TABLE ease (
     player INTEGER NOT NULL, family TEXT NOT NULL, difficulty INTEGER NOT NULL,
     gap INTEGER NOT NULL REFERENCES gaps(id) ON DELETE CASCADE, ideas INTEGER NOT NULL,
     PRIMARY KEY (player, family, difficulty, gap)) WITHOUT ROWID""", """
-CREATE INDEX ease_gap ON ease (gap)""")
+CREATE INDEX ease_gap ON ease (gap)""", """
+CREATE INDEX ease_best ON ease (player, family, ideas DESC, difficulty, gap)""", """
+CREATE INDEX sheets_copies ON sheets (id) WHERE first = 0""")
 """`first` marks the first of all sheets with the same music; `told` keeps the texts apart, so that
 what is searched stays small; `may` has a bit for each device that may be used; `ease` is the
 difficulty of a gap's easiest offer, and how many devices are offered, by family and ("") in all."""

@@ -108,20 +108,25 @@ class _Where:
         return " AND ".join(self.parts) or "1 = 1"
 
 
+_FEW = 8000
+"""Gaps that are looked up one by one; of more, the index that is in order is walked along."""
+
+
 def find_gaps_in(database: Database, question: Question) -> Answer:
     """The gaps that answer a question."""
     where = _of_the_page(database, question)
     if where is None:
         return Answer((), 0, 0)
     player = _player(database, question)
+    search = _Search(database, question, where, player)
     unworked = 0
-    if question.asks_for_offers:
+    if question.may:
+        total, ids = search.that_may()
+    elif question.asks_for_offers:
         unworked = _unworked(database, question, where, player)
-        total, ids = _offered(database, question, where, player)
-    elif question.may:
-        total, ids = _that_may(database, question, where, player)
+        total, ids = search.offered()
     else:
-        total, ids = _any(database, question, where, player)
+        total, ids = search.any()
     return Answer(read_gaps(database, ids, player, question.level), total, unworked)
 
 
@@ -165,7 +170,8 @@ def _of_the_page(database: Database, question: Question) -> _Where | None:
     sheet = _of_the_sheet(question)
     if sheet.parts:
         where.add(f"gaps.sheet IN (SELECT id FROM sheets WHERE {sheet.text})", *sheet.values)
-    elif not question.copies:
+    elif not question.copies and database.execute(
+            "SELECT 1 FROM sheets WHERE first = 0 LIMIT 1").fetchone() is not None:
         where.add("gaps.sheet NOT IN (SELECT id FROM sheets WHERE first = 0)")
     return where
 
@@ -203,76 +209,116 @@ def _unworked(database: Database, question: Question, where: _Where, player: int
                    + "".join(never.parts), *where.values, player, *never.values)
 
 
-_ORDERS = {"easiest": "difficulty, gaps.id", "best": "{best}, difficulty, gaps.id",
-           "longest": "gaps.beats DESC, difficulty, gaps.id", "shelf": "gaps.id"}
+_ORDERS = {"easiest": "offered.difficulty, offered.gap",
+           "best": "{best}, offered.difficulty, offered.gap",
+           "longest": "gaps.beats DESC, offered.difficulty, offered.gap", "shelf": "offered.gap"}
 
 
-def _offered(database: Database, question: Question, where: _Where, player: int
-             ) -> tuple[int, list[int]]:
-    """Gaps at which what is asked for is offered."""
-    table, best = "ease", "ideas DESC"
-    conditions = _Where(["offered.player = ?"], [player])
-    if question.device:
-        table, best = "offers", "rank"
-        conditions.add("offered.device = ?", _device(database, question))
-    else:
-        conditions.add("offered.family = ?", question.family)
-    if question.max_difficulty is not None:
-        conditions.add("offered.difficulty <= ?", question.max_difficulty)
-    # CROSS JOIN: along the index of what is offered, which is in the order of hardness.
-    source = (f"FROM {table} AS offered CROSS JOIN gaps WHERE gaps.id = offered.gap AND "
-              f"{conditions.text} AND {where.text}")
-    values = [*conditions.values, *where.values]
-    total = _number(database, f"SELECT count(*) {source}", *values)
-    order = _ORDERS[question.sort].format(best=best)
-    order = order.replace("difficulty", "offered.difficulty")
-    rows = database.execute(f"SELECT gaps.id {source} ORDER BY {order} LIMIT {question.count}",
-                            values).fetchall()
-    return total, [row[0] for row in rows]
+class _Search:
+    """A question on its way: each table is gone through once."""
+
+    def __init__(self, database: Database, question: Question, where: _Where, player: int
+                 ) -> None:
+        self.database, self.question = database, question
+        self.where, self.player = where, player
+        self.few: list[int] | None = None
+        """All gaps that answer what is read off the page, where they are few."""
+        if where.parts:
+            found = self._column(f"SELECT gaps.id FROM gaps WHERE {where.text} LIMIT {_FEW + 1}",
+                                 where.values)
+            self.few = found if len(found) <= _FEW else None
+
+    def _column(self, sql: str, values: Sequence[object]) -> list[int]:
+        return [row[0] for row in self.database.execute(sql, values).fetchall()]
+
+    def offered(self) -> tuple[int, list[int]]:
+        """Gaps at which what is asked for is offered."""
+        question = self.question
+        table, best = "ease", "offered.ideas DESC"
+        wanted = _Where(["offered.player = ?"], [self.player])
+        if question.device:
+            table, best = "offers", "offered.rank"
+            wanted.add("offered.device = ?", _device(self.database, question))
+        else:
+            wanted.add("offered.family = ?", question.family)
+        if question.max_difficulty is not None:
+            wanted.add("offered.difficulty <= ?", question.max_difficulty)
+        return self._sorted(table, wanted, _ORDERS[question.sort].format(best=best))
+
+    def _sorted(self, table: str, wanted: _Where, order: str) -> tuple[int, list[int]]:
+        """How many rows there are, and the gaps of the first of them."""
+        count = self.question.count
+        longest = " JOIN gaps ON gaps.id = offered.gap" if "gaps." in order else ""
+        if self.few is not None:
+            wanted.add(f"offered.gap IN ({_numbers(self.few)})")
+        elif self.where.parts:  # the order of the tables is said: SQLite has no figures to choose
+            found = self._column(
+                f"SELECT offered.gap FROM {table} AS offered CROSS JOIN gaps WHERE offered.gap = "
+                f"gaps.id AND {wanted.text} AND {self.where.text} ORDER BY {order}",
+                [*wanted.values, *self.where.values])
+            return len(found), found[:count]
+        total = _number(self.database, f"SELECT count(*) FROM {table} AS offered WHERE "
+                        f"{wanted.text}", *wanted.values)
+        return total, self._column(
+            f"SELECT offered.gap FROM {table} AS offered{longest} WHERE {wanted.text} ORDER BY "
+            f"{order} LIMIT {count}", wanted.values)
+
+    def that_may(self) -> tuple[int, list[int]]:
+        """Gaps at which a device may be used, those at which it is offered first."""
+        device = _device(self.database, self.question)
+        if device < 0:
+            return 0, []
+        column, bit = divmod(device - 1, BITS)
+        mask = _Where([f"may.player = ? AND (may.m{column} & {1 << bit}) != 0"], [self.player])
+        source = "may"
+        if self.few is not None:
+            mask.add(f"may.gap IN ({_numbers(self.few)})")
+        elif self.where.parts:
+            source = "may CROSS JOIN gaps"
+            mask.add(f"gaps.id = may.gap AND {self.where.text}", *self.where.values)
+        total = _number(self.database, f"SELECT count(*) FROM {source} WHERE {mask.text}",
+                        *mask.values)
+        _, found = self.offered()
+        return total, self._and_others(found, f"SELECT may.gap FROM {source} WHERE {mask.text}",
+                                       "may.gap", mask.values)
+
+    def _and_others(self, found: list[int], sql: str, column: str, values: Sequence[object]
+                    ) -> list[int]:
+        """Those found, and others up to the number asked for, in the order of the shelf."""
+        count = self.question.count - len(found)
+        if count <= 0:
+            return found
+        known = f" AND {column} NOT IN ({_numbers(found)})" if found else ""
+        return found + self._column(f"{sql}{known} ORDER BY {column} LIMIT {count}", values)
+
+    def any(self) -> tuple[int, list[int]]:
+        """Gaps of which nothing is asked that has to be worked out; where it is, the easiest come
+        first all the same."""
+        where, sort, count = self.where, self.question.sort, self.question.count
+        total = len(self.few) if self.few is not None else _number(
+            self.database, f"SELECT count(*) FROM gaps WHERE {where.text}", *where.values)
+        if self.few is not None:
+            where = _Where([f"gaps.id IN ({_numbers(self.few)})"])
+        if sort in ("longest", "shelf") or not total:
+            order = "gaps.beats DESC, gaps.id" if sort == "longest" else "gaps.id"
+            return total, self._column(f"SELECT gaps.id FROM gaps WHERE {where.text} ORDER BY "
+                                       f"{order} LIMIT {count}", where.values)
+        order = _ORDERS[sort].format(best="offered.ideas DESC")
+        if self.few is not None:
+            _, found = self._sorted("ease", _Where(["offered.player = ? AND offered.family = ''"],
+                                                   [self.player]), order)
+        else:
+            found = self._column(
+                "SELECT offered.gap FROM ease AS offered CROSS JOIN gaps WHERE offered.gap = "
+                f"gaps.id AND offered.player = ? AND offered.family = '' AND {where.text} ORDER BY "
+                f"{order} LIMIT {count}", [self.player, *where.values])
+        return total, self._and_others(found, f"SELECT gaps.id FROM gaps WHERE {where.text}",
+                                       "gaps.id", where.values)
 
 
 def _device(database: Database, question: Question) -> int:
     return _number(database, "SELECT id FROM devices WHERE family = ? AND name = ?",
                    *question.wanted_device)
-
-
-def _that_may(database: Database, question: Question, where: _Where, player: int
-              ) -> tuple[int, list[int]]:
-    """Gaps at which a device may be used."""
-    device = _device(database, question)
-    if device < 0:
-        return 0, []
-    column, bit = divmod(device - 1, BITS)
-    source = (f"FROM gaps JOIN may ON may.gap = gaps.id AND may.player = ? "
-              f"LEFT JOIN offers ON offers.gap = gaps.id AND offers.player = ? AND "
-              f"offers.device = ? WHERE (may.m{column} & {1 << bit}) != 0 AND {where.text}")
-    values = [player, player, device, *where.values]
-    total = _number(database, f"SELECT count(*) {source}", *values)
-    order = {"longest": "gaps.beats DESC, gaps.id", "shelf": "gaps.id"}.get(
-        question.sort, "offers.difficulty IS NULL, offers.difficulty, gaps.id")
-    rows = database.execute(f"SELECT gaps.id {source} ORDER BY {order} LIMIT {question.count}",
-                            values).fetchall()
-    return total, [row[0] for row in rows]
-
-
-def _any(database: Database, question: Question, where: _Where, player: int
-         ) -> tuple[int, list[int]]:
-    """Gaps of which nothing is asked that has to be worked out; where it is, the easiest come
-    first all the same."""
-    total = _number(database, f"SELECT count(*) FROM gaps WHERE {where.text}", *where.values)
-    if question.sort in ("longest", "shelf") or not total:
-        order = _ORDERS[question.sort].replace("difficulty, ", "")
-        rows = database.execute(f"SELECT gaps.id FROM gaps WHERE {where.text} ORDER BY {order} "
-                                f"LIMIT {question.count}", where.values).fetchall()
-        return total, [row[0] for row in rows]
-    _, found = _offered(database, question, where, player)
-    if len(found) < question.count:
-        known = f" AND gaps.id NOT IN ({_numbers(found)})" if found else ""
-        rows = database.execute(f"SELECT gaps.id FROM gaps WHERE {where.text}{known} ORDER BY "
-                                f"gaps.id LIMIT {question.count - len(found)}",
-                                where.values).fetchall()
-        found += [row[0] for row in rows]
-    return total, found
 
 
 def sheets_that_match(database: Database, question: Question) -> list[int]:
