@@ -14,7 +14,7 @@ from pathlib import Path
 
 from fillwright import Options, arrange, read_tune
 from fillwright.demo import demo_path
-from fillwright.lesson import Search, pack_files, plan_text, read_plan_text
+from fillwright.lesson import Search, pack_files, plan_text, read_plan_text, tasks_of
 from fillwright.output import render
 
 ITEMS = 10
@@ -33,7 +33,8 @@ def main() -> None:
     for show in ("filled", "rhythm"):
         text = 'answers_in_page = true\n' + plan_text("Ten items", found, show)
         start = seconds()
-        files = pack_files(read_plan_text(text), Path())
+        plan = read_plan_text(text)
+        files = pack_files(plan, tasks_of(plan, Path()))
         spent = seconds() - start
         print(f"a pack of {len(found)}, {show}: {spent:.1f} s, {spent / reference:.2f} of all "
               f"files of a chorus; the page has {len(files['student.html']) / 1e6:.1f} MB")

@@ -21,6 +21,7 @@ from fillwright.lesson import (
     Task,
     messages,
     pack_files,
+    pack_warnings,
     read_plan_text,
     sheet_of,
     tasks_of,
@@ -114,6 +115,12 @@ def test_an_edition_gives_what_it_has_decided(tmp_path: Path) -> None:
         tasks_of(plan_of('tune = "own.json"\ngap = 5'), tmp_path)
 
 
+def test_a_hint_that_says_nothing_is_told() -> None:
+    for item, told in ((FERRY, 1), (SNOW, 0)):
+        assert len(pack_warnings([task_of(f'{item}\nshow = "chords"')])) == told
+    assert pack_warnings([task_of(FERRY)]) == ()
+
+
 WRONG = {
     'tune = "nowhere.musicxml"\ngap = 1': "item 2: there is no tune 'nowhere.musicxml'",
     'tune = "ferry"\ngap = 99': "item 2: there is no gap 99",
@@ -139,7 +146,12 @@ def test_every_language_says_everything() -> None:
 
 @pytest.fixture(scope="module")
 def files() -> dict[str, bytes]:
-    return pack_files(read_plan_text(PLAN), Path())
+    return made(PLAN)
+
+
+def made(text: str) -> dict[str, bytes]:
+    plan = read_plan_text(text)
+    return pack_files(plan, tasks_of(plan, Path()))
 
 
 def text_of(pdf: bytes) -> str:
@@ -166,7 +178,7 @@ def test_paper_has_its_size_and_the_same_bytes(files: dict[str, bytes]) -> None:
     document = pypdfium2.PdfDocument(files["pack.pdf"])
     assert tuple(map(round, document[0].get_size())) == (612, 792)  # Letter: 8½ by 11 inches
     document.close()
-    assert files == pack_files(read_plan_text(PLAN), Path())
+    assert files == made(PLAN)
     value = json.loads(files["pack.json"])
     assert [item["show"] for item in value["items"]] == ["filled", "rhythm"]
     assert value["items"][0]["fill"]["family"] == "comp" and value["title"] == HARM

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from fillwright.cli.shared import CAUTION, fail, one_clear_sentence, print_lines
+from fillwright.cli.shared import CAUTION, fail, one_clear_sentence, print_lines, warn
 
 __all__ = ["pack"]
 
@@ -24,7 +24,7 @@ def pack(plan: Annotated[Path, typer.Argument(
              "--output", "-o", metavar="DIR", help="The folder to write into.",
              show_default=False)]) -> None:
     """Make a pack to hand out from a plan: gaps of any tunes, blank, with hints or filled."""
-    from fillwright.lesson import pack_files, read_plan
+    from fillwright.lesson import pack_files, pack_warnings, read_plan, tasks_of
     from fillwright.output import check_folder, write_folder
     from fillwright.progress import Progress
 
@@ -37,11 +37,13 @@ def pack(plan: Annotated[Path, typer.Argument(
     except OSError as error:
         fail(plan.name, f"cannot write into {output}: {error.strerror}")
     with one_clear_sentence(plan), Progress(sys.stderr) as progress:
-        files = pack_files(read, plan.parent, progress.update, progress.stage)
+        tasks = tasks_of(read, plan.parent, progress.update)
+        files = pack_files(read, tasks, progress.stage)
     try:
         written = write_folder(files, output)
     except OSError as error:
         fail(plan.name, f"cannot write into {output}: {error.strerror}")
+    warn(plan, pack_warnings(tasks))
     paths = {path.name: str(path) for path in written}
     width = max(map(len, paths.values()))
     count = len(read.items)

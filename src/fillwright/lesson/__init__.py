@@ -19,7 +19,7 @@ It builds on editions, paper and sound; only the doors build on it.
     students     who practises, and what; class_book: kept in a file; practice: what today
     documents, telling   all of it as JSON and as text
 
-Ladders, rounds, drills and students are imported on first use.
+Names are imported on first use.
 """
 
 from __future__ import annotations
@@ -27,44 +27,49 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from fillwright.lesson.pack import PACK_FILES, pack_files
-from fillwright.lesson.plan import (
-    ITEM_KEYS,
-    MOST_ITEMS,
-    SHOWS,
-    TOP_KEYS,
-    Item,
-    Plan,
-    read_plan,
-    read_plan_text,
-)
-from fillwright.lesson.saying import messages
-from fillwright.lesson.sets import Found, Search, plan_text
-from fillwright.lesson.task import Task, sheet_of, tasks_of
-
 if TYPE_CHECKING:
     from fillwright.lesson.class_book import ClassBook
     from fillwright.lesson.drills import Drill, DrillGap, drill
+    from fillwright.lesson.pack import PACK_FILES, pack_files, pack_warnings
+    from fillwright.lesson.plan import (
+        ITEM_KEYS,
+        MOST_ITEMS,
+        SHOWS,
+        TOP_KEYS,
+        Item,
+        Plan,
+        read_plan,
+        read_plan_text,
+    )
     from fillwright.lesson.practice import Share, mixed_day, rated
     from fillwright.lesson.rounds import InKey, Round, keys_named, round_of_keys
     from fillwright.lesson.rungs import Ladder, Missing, Rung, ladder
+    from fillwright.lesson.saying import messages
+    from fillwright.lesson.sets import Found, Search, plan_text
     from fillwright.lesson.students import Student, item_of, student_of
+    from fillwright.lesson.task import Task, sheet_of, tasks_of
 
 __all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "ClassBook", "Drill",
            "DrillGap", "Found", "InKey", "Item", "Ladder", "Missing", "Plan", "Round", "Rung",
            "Search", "Share", "Student", "Task", "drill", "item_of", "keys_named", "ladder",
-           "messages", "mixed_day", "pack_files", "plan_text", "rated", "read_plan",
-           "read_plan_text", "round_of_keys", "sheet_of", "student_of", "tasks_of"]
+           "messages", "mixed_day", "pack_files", "pack_warnings", "plan_text", "rated",
+           "read_plan", "read_plan_text", "round_of_keys", "sheet_of", "student_of", "tasks_of"]
 
-_HOME = {
-    "ClassBook": "class_book",
-    "Drill": "drills", "DrillGap": "drills", "drill": "drills",
-    "Share": "practice", "mixed_day": "practice", "rated": "practice",
-    "InKey": "rounds", "Round": "rounds", "keys_named": "rounds", "round_of_keys": "rounds",
-    "Ladder": "rungs", "Missing": "rungs", "Rung": "rungs", "ladder": "rungs",
-    "Student": "students", "item_of": "students", "student_of": "students",
-}
-"""Where the names imported on first use live."""
+_HOME = {name: home for home, names in {
+    "class_book": ("ClassBook",),
+    "drills": ("Drill", "DrillGap", "drill"),
+    "pack": ("PACK_FILES", "pack_files", "pack_warnings"),
+    "plan": ("ITEM_KEYS", "MOST_ITEMS", "SHOWS", "TOP_KEYS", "Item", "Plan", "read_plan",
+             "read_plan_text"),
+    "practice": ("Share", "mixed_day", "rated"),
+    "rounds": ("InKey", "Round", "keys_named", "round_of_keys"),
+    "rungs": ("Ladder", "Missing", "Rung", "ladder"),
+    "saying": ("messages",),
+    "sets": ("Found", "Search", "plan_text"),
+    "students": ("Student", "item_of", "student_of"),
+    "task": ("Task", "sheet_of", "tasks_of"),
+}.items() for name in names}
+"""Where each name lives."""
 
 
 def __getattr__(name: str) -> Any:

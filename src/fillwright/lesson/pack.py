@@ -7,7 +7,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import Any
 
 from fillwright.contract import VERSION, dump, fill_value, gap_value, options_value, tune_value
@@ -15,9 +14,9 @@ from fillwright.lesson.paper import answers_pdf, pack_pdf, staff_unit, staff_wid
 from fillwright.lesson.plan import Plan
 from fillwright.lesson.staff import Wanted, engraved
 from fillwright.lesson.takehome import Drawn, page_html
-from fillwright.lesson.task import Task, sheet_of, tasks_of
+from fillwright.lesson.task import Task, sheet_of
 
-__all__ = ["PACK_FILES", "pack_document", "pack_files"]
+__all__ = ["PACK_FILES", "pack_document", "pack_files", "pack_warnings"]
 
 PACK_FILES = ("pack.pdf", "answers.pdf", "student.html", "pack.json")
 
@@ -28,18 +27,16 @@ _NARROW, _NARROW_UNIT, _NARROW_BARS = 900, 9.0, 2
 Stage = Callable[[str], None]
 
 
-def pack_files(plan: Plan, folder: Path, progress: Callable[[int, int], None] | None = None,
-               stage: Stage | None = None) -> dict[str, bytes]:
+def pack_files(plan: Plan, tasks: Sequence[Task], stage: Stage | None = None
+               ) -> dict[str, bytes]:
     """Bytes by file name, those of `PACK_FILES`.
 
-    folder     from where the plan's tunes are named
-    progress   called with items looked up, items in all
-    stage      called with a word on what is being made
+    tasks   those of the plan, as `task.tasks_of` gives them
+    stage   called with a word on what is being made
 
-    Raises InputError, which names the item, and `EngravingError`.
+    Raises `EngravingError`.
     """
     say = stage or (lambda _: None)
-    tasks = tasks_of(plan, folder, progress)
     say("engraving")
     handed, filled = _drawn(plan, tasks)
     files = {"pack.pdf": pack_pdf(plan, tasks, [staff.wide for staff in handed]),
@@ -48,6 +45,15 @@ def pack_files(plan: Plan, folder: Path, progress: Callable[[int, int], None] | 
     files["student.html"] = page_html(plan, tasks, handed, filled)
     files["pack.json"] = dump(pack_document(plan, tasks)).encode()
     return files
+
+
+def pack_warnings(tasks: Sequence[Task]) -> tuple[str, ...]:
+    """What a teacher should know: how the sheets were understood, and hints that say nothing."""
+    found = [f"{task.title}: {warning}" for task in tasks for warning in task.chorus.warnings]
+    found += [f"item {task.number}: the fill adds no chord, so the names of its chords are those "
+              "of the sheet" for task in tasks if task.item.show == "chords"
+              and not any(span.added for span in task.fill.chords)]
+    return tuple(dict.fromkeys(found))
 
 
 def _drawn(plan: Plan, tasks: Sequence[Task]) -> tuple[list[Drawn], list[Drawn]]:
@@ -67,6 +73,7 @@ def pack_document(plan: Plan, tasks: Sequence[Task]) -> dict[str, Any]:
     """What ``pack.json`` holds (docs/json.md)."""
     return {"version": VERSION, "title": plan.title, "teacher": plan.teacher,
             "student": plan.student, "date": plan.date, "paper": plan.paper,
+            "warnings": list(pack_warnings(tasks)),
             "items": [_item_value(task) for task in tasks]}
 
 

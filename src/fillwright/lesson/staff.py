@@ -145,10 +145,10 @@ def _cut(page: str, wanted: Wanted) -> str:
     _shade(root)
     for title in root.findall(f"{_SVG}desc"):
         root.remove(title)
-    for number in [group for group in root.iter(f"{_SVG}g") if group.get("class") == "mNum"]:
-        parent = number.getparent()  # counted from the first bar here: not the tune's
-        if parent is not None:
-            parent.remove(number)
+    for group in list(root.iter(f"{_SVG}g")):
+        parent = group.getparent()
+        if parent is not None and (group.get("class") or "").startswith("mNum"):
+            parent.remove(group)  # a bar's number, from the first one here: not the tune's
     inner = next(child for child in root if child.get("class") == "definition-scale")
     top, bottom = _edges(inner)
     for name, value in (("x", 0), ("y", 0), ("width", wanted.width), ("height", _HIGH)):
