@@ -62,9 +62,11 @@ def beat_grid(context: Task, start: Fraction, end: Fraction) -> tuple[Fraction, 
 
 def best_number(beats: Fraction, context: Task) -> int:
     """How many added chords fill so many beats without hurry or emptiness: the chord here has
-    its time too. In a ballad there is time for more, in a fast tempo for half as many."""
+    its time too. In a ballad there is time for more, in a fast tempo and in a quick waltz, whose
+    bar is felt as one beat, for half as many."""
     taste = context.player.level.reharm
-    per_chord = taste.chord_beats * _PACE.get(context.tempo, 1)
+    pace = Tempo.FAST if _in_one(context) else context.tempo
+    per_chord = taste.chord_beats * _PACE.get(pace, 1)
     return max(1, min(int(beats / per_chord), int(beats) - 1, taste.most_chords))
 
 
@@ -111,8 +113,7 @@ def metre_cost(context: Situation, edges: Sequence[Fraction]) -> int:
 
     edges   where the written chord begins, where each added one does, and where the last one ends
     """
-    beat, total = context.beat_quarter, 0
-    quick = context.tempo >= Tempo.MEDIUM and context.meter.beats == _THREE
+    beat, total, quick = context.beat_quarter, 0, _in_one(context)
     for index in range(1, len(edges) - 1):
         onset, length = edges[index], edges[index + 1] - edges[index]
         if is_strong(context, onset):
@@ -129,6 +130,10 @@ def metre_cost(context: Situation, edges: Sequence[Fraction]) -> int:
 
 
 _THREE = 3
+
+
+def _in_one(context: Situation) -> bool:
+    return context.tempo >= Tempo.MEDIUM and context.meter.beats == _THREE
 
 
 @SEARCHES.keep

@@ -24,7 +24,7 @@ BASSES: tuple[Move, ...] = (
                 right="0 2 E4 B4, 2 2 G4 C5",
                 landing="Fmaj7 A4",
                 held="E5")),
-    Move("dominant over its third", Fare.USUAL, (
+    Move("dominant over its third", Fare.RICH, (
         Way("5:7@7", Root.GOAL, (on.goal_stable, on.target, ~on.goal_inverted, ~on.here_its_five,
                                  ~on.same, on.bass_by_step_to_the_third),
             "{x} is the dominant of {goal} with its third in the bass, which steps on into the "
@@ -41,7 +41,7 @@ BASSES: tuple[Move, ...] = (
                 right="0 2 E4 B4, 2 2 G4 A4",
                 landing="Dm7 A4",
                 held="E5")),
-    Move("bass line down through inversions", Fare.USUAL, (
+    Move("bass line down through inversions", Fare.RICH, (
         Way("5:@7", Root.HERE, (on.here_major, on.here_tonic, ~on.here_inverted,
                                 on.third_below, on.goal_minor),
             "{x}, the dominant over its third, takes the bass down the scale from {here} to "
@@ -73,7 +73,7 @@ BASSES: tuple[Move, ...] = (
                 right="0 2 E4 C5, 2 2 D4 G4",
                 landing="Am7 A4",
                 held="G5")),
-    Move("bass line up through inversions", Fare.USUAL, (
+    Move("bass line up through inversions", Fare.RICH, (
         Way("5:@2 1:@3", Root.HERE, (on.here_major, on.here_tonic, ~on.here_inverted, on.up(3)),
             "The bass walks up the scale to {goal} ({bass}): {x} has its fifth below, {y} its "
             "third.", beats=3, motion=Motion.CONTRARY, heard=Heard.BASS),

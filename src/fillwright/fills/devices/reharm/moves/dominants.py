@@ -149,7 +149,7 @@ DOMINANTS: tuple[Move, ...] = (
                 landing="Cm6 G4",
                 held="G4",
                 key="Cm")),
-    Move("chain of II V", Fare.USUAL, (
+    Move("chain of II V", Fare.RICH, (
         Way("4:7", Root.HERE, (on.here_minor_or_half, on.next_two_five),
             "{here} and {x} make a II V; the next one, with {goal}, begins a half step lower "
             "before it has come home.", level=INTERMEDIATE),

@@ -10,7 +10,7 @@ from fillwright.fills.player import ADVANCED, INTERMEDIATE
 __all__ = ["SUBSTITUTES"]
 
 SUBSTITUTES: tuple[Move, ...] = (
-    Move("tritone substitute", Fare.RICH, (
+    Move("tritone substitute", Fare.USUAL, (
         Way("b2:7", Root.GOAL, (on.goal_dominant, on.here_its_two),
             "{x} is the tritone substitute of {dominant}, the dominant of {goal}{both}; the "
             "bass steps down a half step onto the coming dominant ({bass}).",
@@ -135,7 +135,7 @@ SUBSTITUTES: tuple[Move, ...] = (
     Move("chromatic approach from below", Fare.RICH, (
         Way("7:=", Root.GOAL, (on.goal_stable, ~on.goal_inverted, ~on.same, ~on.goal_major),
             "{x} is {goal} a half step too low, and slides up into it ({bass}).",
-            level=INTERMEDIATE, motion=Motion.PARALLEL, heard=Heard.BASS),
+            level=INTERMEDIATE, motion=Motion.PARALLEL, heard=Heard.BASS, taste=14),
         Way("7:=", Root.GOAL, (on.goal_stable, ~on.goal_inverted, on.same),
             "{x} is {goal} a half step too low: the chord slides down and back ({bass}).",
             level=ADVANCED, motion=Motion.PARALLEL, heard=Heard.BASS, taste=6),
