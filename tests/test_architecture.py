@@ -41,7 +41,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "output": _WHOLE | {"contract", "score", "sound"},
     "display": _WHOLE | {"score", "sound"},
     "lesson": _WHOLE | {"edition", "score", "sound", "swing", "contract", "tables", "output",
-                        "demo", "lesson"},
+                        "demo", "take", "lesson"},
     "library": _WHOLE | {"library", "contract", "tables"},
     "shown": set(),
     "progress": set(),

@@ -17,6 +17,7 @@ from fillwright.errors import InputError
 
 if TYPE_CHECKING:
     from fillwright.lesson.class_book import ClassBook
+    from fillwright.lesson.from_take import TakeRating
 
 __all__ = ["student"]
 
@@ -139,17 +140,48 @@ def today(name: NameArgument,
 @student.command(epilog="Example: fillwright student rate Robin 3 good")
 def rate(name: NameArgument,
          number: Annotated[int, typer.Argument(metavar="N", help="The item's number.")],
-         rating: Annotated[str, typer.Argument(metavar="again|hard|good|easy",
-                                               help="How it went.")],
+         rating: Annotated[str | None, typer.Argument(
+             metavar="[again|hard|good|easy]", help="How it went. Not with --take.",
+             show_default=False)] = None,
+         take: Annotated[Path | None, typer.Option(
+             "--take", metavar="FILE.mid", help="Hear it in a Standard MIDI File: an item that is "
+             "a gap of a tune.", show_default=False)] = None,
          tempo: Annotated[int | None, typer.Option(
              "--tempo", min=20, max=400, metavar="BPM", help="The tempo it was played at. Default: "
-             "as asked for.", show_default=False)] = None,
+             "as asked for, or as heard.", show_default=False)] = None,
          data: DataOption = None) -> None:
-    """Say how an item went; it comes again when it is about to be forgotten."""
+    """Say how an item went, or let a take say it; it comes again when it is about to be
+    forgotten."""
+    if (rating is None) == (take is None):
+        raise typer.BadParameter("say how it went, or give a take that does")
+    said = ""
     with _book(data) as book:
-        item = book.rate(name, number, rating, _now(), tempo)
+        if take is not None:
+            found = _heard(book, name, number, take)
+            rating, tempo, said = found.rating, tempo or found.tempo, f"{found.why} "
+        item = book.rate(name, number, str(rating), _now(), tempo)
     assert item.due is not None
-    print_lines([f"{item.words}: again on {item.due.date()}, at {item.now_tempo} a minute"])
+    print_lines([f"{said}{item.words}: {rating}, again on {item.due.date()}, at "
+                 f"{item.now_tempo} a minute"])
+
+
+def _heard(book: ClassBook, name: str, number: int, take: Path) -> TakeRating:
+    """What a take says of an item, the student's level and hand being known."""
+    from fillwright.arranging.model import Options
+    from fillwright.demo import DEMO_TUNES, demo_path
+    from fillwright.lesson.from_take import rating_of
+    from fillwright.take import check_take, read_take
+    from fillwright.tune.read import read_tune
+
+    student = book.student(name)
+    item = next((one.item for one in book.shares(name, _now()) if one.item.number == number),
+                None)
+    if item is None or item.gap is None:
+        raise InputError(f"{name} practises no gap of number {number}; a take is heard against "
+                         "a tune")
+    tune = read_tune(demo_path(item.tune) if item.tune in DEMO_TUNES else Path(item.tune))
+    options = Options(level=student.level, hand=student.hand, key=item.key or None)
+    return rating_of(check_take(read_take(take), tune, options), item.gap)
 
 
 @student.command(epilog="Example: fillwright student export Robin > robin.json")

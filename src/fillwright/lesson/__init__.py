@@ -16,6 +16,7 @@ It builds on editions, paper and sound; only the doors build on it.
     rungs        a ladder; thinning: what can be left out; fits: for which level; study: on paper
     rounds       through the keys; carried: a fill in another one; strung: pieces in a row
     drills       what would have worked in each gap
+    from_take    how a gap of a take went, as a rating
     students     who practises, and what; class_book: kept in a file; practice: what today
     documents, telling   all of it as JSON and as text
 
@@ -30,6 +31,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from fillwright.lesson.class_book import ClassBook
     from fillwright.lesson.drills import Drill, DrillGap, drill
+    from fillwright.lesson.from_take import TakeRating, rating_of
     from fillwright.lesson.pack import PACK_FILES, pack_files, pack_warnings
     from fillwright.lesson.plan import (
         ITEM_KEYS,
@@ -51,13 +53,15 @@ if TYPE_CHECKING:
 
 __all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "ClassBook", "Drill",
            "DrillGap", "Found", "InKey", "Item", "Ladder", "Missing", "Plan", "Round", "Rung",
-           "Search", "Share", "Student", "Task", "drill", "item_of", "keys_named", "ladder",
-           "messages", "mixed_day", "pack_files", "pack_warnings", "plan_text", "rated",
-           "read_plan", "read_plan_text", "round_of_keys", "sheet_of", "student_of", "tasks_of"]
+           "Search", "Share", "Student", "TakeRating", "Task", "drill", "item_of", "keys_named",
+           "ladder", "messages", "mixed_day", "pack_files", "pack_warnings", "plan_text", "rated",
+           "rating_of", "read_plan", "read_plan_text", "round_of_keys", "sheet_of", "student_of",
+           "tasks_of"]
 
 _HOME = {name: home for home, names in {
     "class_book": ("ClassBook",),
     "drills": ("Drill", "DrillGap", "drill"),
+    "from_take": ("TakeRating", "rating_of"),
     "pack": ("PACK_FILES", "pack_files", "pack_warnings"),
     "plan": ("ITEM_KEYS", "MOST_ITEMS", "SHOWS", "TOP_KEYS", "Item", "Plan", "read_plan",
              "read_plan_text"),
