@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import json
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -11,6 +13,7 @@ from tests.lesson.tunes import sheet
 
 from fillwright import InputError, Options, Tune, drill, find_gaps, propose, read_tune
 from fillwright.cli import main
+from fillwright.lesson import Choice, ClassBook, choice_of, kind_of, slow_kinds, student_of
 
 
 def short(name: str) -> Tune:
@@ -47,6 +50,53 @@ def test_a_choice_without_an_offer_is_explained() -> None:
             none.family)
     with pytest.raises(InputError, match="no family"):
         found.gaps[0].answer("solo")
+
+
+def test_an_answer_knows_its_kind_of_gap_and_whether_it_works() -> None:
+    found = drill(short("ferry"), Options(level="beginner"))
+    asked = found.gaps[0]
+    assert kind_of(asked.gap, found.chorus) == "3 beats, major, medium tempo"
+    right = choice_of(asked, found.chorus, asked.works[0][0].family, 1.5)
+    assert (right.works, right.seconds) == (True, 1.5)
+    none = replace(asked, works=())
+    assert not choice_of(none, found.chorus, "comp", 1).works
+    for family, seconds in (("solo", 1), ("comp", -1), ("comp", "soon")):
+        with pytest.raises(InputError):
+            choice_of(asked, found.chorus, family, seconds)  # type: ignore[arg-type]
+
+
+def test_the_slowest_kind_of_gap_comes_first(tmp_path: Path) -> None:
+    row = [Choice("2 beats", "comp", True, 1), Choice("4 beats", "line", False, 5),
+           Choice("2 beats", "line", True, 2), Choice("4 beats", "comp", True, 3)]
+    assert [(one.kind, one.asked, one.worked, one.seconds) for one in slow_kinds(row)] == [
+        ("4 beats", 2, 1, 4), ("2 beats", 2, 2, 1.5)]
+    with ClassBook(tmp_path / "book") as book:
+        book.add(student_of("Robin"))
+        for place, choice in enumerate(row):
+            book.chose("Robin", choice, datetime(2026, 3, 2, 12, place, tzinfo=UTC))
+        assert book.choices("Robin") == tuple(row)
+        assert len(book.export("Robin", datetime(2026, 3, 2, tzinfo=UTC))["choices"]) == 4
+        book.delete("Robin")
+    assert b"4 beats" not in (tmp_path / "book").read_bytes()
+
+
+@pytest.mark.slow
+def test_the_command_asks_and_keeps_the_answers(
+        tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+        ) -> None:
+    def run(*words: str, typed: str = "") -> str:
+        monkeypatch.setattr("sys.stdin", io.StringIO(typed))
+        with pytest.raises(SystemExit) as end:
+            main([*words, "--data", str(tmp_path)])
+        printed = capsys.readouterr()
+        return f"{end.value.code or 0} {printed.out}{printed.err}"
+
+    asked = ("drill", str(sheet("ferry")), "--level", "beginner", "--ask", "--student", "Robin")
+    assert run(*asked, typed="c\n").startswith("2 ")  # there is no Robin yet
+    run("student", "add", "Robin")
+    said = run(*asked, typed="c\nline\n\n")
+    assert "2 of 2 would have worked" in said and "kind of gap" in said
+    assert '"family": "line"' in run("student", "export", "Robin")
 
 
 @pytest.mark.slow

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from fillwright.lesson.class_book import ClassBook
     from fillwright.lesson.from_take import TakeRating
 
-__all__ = ["student"]
+__all__ = ["DataOption", "open_book", "student"]
 
 student = typer.Typer(no_args_is_help=True, rich_markup_mode=None,
                       help="Students: who they are, what they practise, what is due today. All of "
@@ -33,7 +33,7 @@ DataOption = Annotated[Path | None, typer.Option(
 
 
 @contextmanager
-def _book(data: Path | None) -> Iterator[ClassBook]:
+def open_book(data: Path | None) -> Iterator[ClassBook]:
     """The open book; what is wrong ends the command with one line."""
     from fillwright.lesson.class_book import FILE_NAME, ClassBook
     from fillwright.web.serve import data_folder
@@ -58,7 +58,7 @@ def add(name: NameArgument, level: LevelOption = Level.BEGINNER,
         notes: Annotated[str, typer.Option("--notes", help="Words of your own.")] = "",
         data: DataOption = None) -> None:
     """Put a student into the book."""
-    with _book(data) as book:
+    with open_book(data) as book:
         from fillwright.lesson.students import student_of
 
         book.add(student_of(name, level.value, hand.value, without or (), notes))
@@ -83,7 +83,7 @@ def give(name: NameArgument,
                                             help="Felt beats a minute to arrive at.")] = 120,
          data: DataOption = None) -> None:
     """Give a student something to practise: a device in some keys, or a gap of a tune."""
-    with _book(data) as book:
+    with open_book(data) as book:
         from fillwright.lesson import keys_named
         from fillwright.theory.key import Key
 
@@ -100,7 +100,7 @@ def list_(name: Annotated[str | None, typer.Argument(
               show_default=False)] = None,
           json: JsonOption = False, data: DataOption = None) -> None:
     """List the students, or what one of them practises and knows in which key."""
-    with _book(data) as book:
+    with open_book(data) as book:
         from fillwright.contract import dump
         from fillwright.lesson.telling import progress_lines, student_line
 
@@ -124,7 +124,7 @@ def today(name: NameArgument,
                                                help="At most so many.")] = 20,
           json: JsonOption = False, data: DataOption = None) -> None:
     """What to practise today, mixed, with the tempo to play."""
-    with _book(data) as book:
+    with open_book(data) as book:
         from fillwright.contract import dump
         from fillwright.lesson.telling import today_lines
 
@@ -155,7 +155,7 @@ def rate(name: NameArgument,
     if (rating is None) == (take is None):
         raise typer.BadParameter("say how it went, or give a take that does")
     said = ""
-    with _book(data) as book:
+    with open_book(data) as book:
         if take is not None:
             found = _heard(book, name, number, take)
             rating, tempo, said = found.rating, tempo or found.tempo, f"{found.why} "
@@ -187,7 +187,7 @@ def _heard(book: ClassBook, name: str, number: int, take: Path) -> TakeRating:
 @student.command(epilog="Example: fillwright student export Robin > robin.json")
 def export(name: NameArgument, data: DataOption = None) -> None:
     """Print everything that is kept of a student, as JSON."""
-    with _book(data) as book:
+    with open_book(data) as book:
         from fillwright.contract import dump
 
         text = dump(book.export(name, _now()))
@@ -199,7 +199,7 @@ def delete(name: NameArgument,
            yes: Annotated[bool, typer.Option("--yes", help="Do not ask.")] = False,
            data: DataOption = None) -> None:
     """Delete a student with everything that is kept of them; nothing of it stays in the file."""
-    with _book(data) as book:
+    with open_book(data) as book:
         known = book.student(name).name
         if not yes:
             typer.confirm(f"Delete {known} and everything that is kept?", abort=True)

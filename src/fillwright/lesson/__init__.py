@@ -15,7 +15,8 @@ It builds on editions, paper and sound; only the doors build on it.
                  then said of it
     rungs        a ladder; thinning: what can be left out; fits: for which level; study: on paper
     rounds       through the keys; carried: a fill in another one; strung: pieces in a row
-    drills       what would have worked in each gap
+    drills       what would have worked in each gap; drill_paper: printed; choices: what was
+                 answered, and where choosing is slow
     from_take    how a gap of a take went, as a rating
     students     who practises, and what; class_book: kept in a file; practice: what today
     documents, telling   all of it as JSON and as text
@@ -29,6 +30,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from fillwright.lesson.choices import Choice, choice_of, kind_of, slow_kinds
     from fillwright.lesson.class_book import ClassBook
     from fillwright.lesson.drills import Drill, DrillGap, drill
     from fillwright.lesson.from_take import TakeRating, rating_of
@@ -51,14 +53,15 @@ if TYPE_CHECKING:
     from fillwright.lesson.students import Student, item_of, student_of
     from fillwright.lesson.task import Task, sheet_of, tasks_of
 
-__all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "ClassBook", "Drill",
-           "DrillGap", "Found", "InKey", "Item", "Ladder", "Missing", "Plan", "Round", "Rung",
-           "Search", "Share", "Student", "TakeRating", "Task", "drill", "item_of", "keys_named",
-           "ladder", "messages", "mixed_day", "pack_files", "pack_warnings", "plan_text", "rated",
-           "rating_of", "read_plan", "read_plan_text", "round_of_keys", "sheet_of", "student_of",
-           "tasks_of"]
+__all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Choice", "ClassBook",
+           "Drill", "DrillGap", "Found", "InKey", "Item", "Ladder", "Missing", "Plan", "Round",
+           "Rung", "Search", "Share", "Student", "TakeRating", "Task", "choice_of", "drill",
+           "item_of", "keys_named", "kind_of", "ladder", "messages", "mixed_day", "pack_files",
+           "pack_warnings", "plan_text", "rated", "rating_of", "read_plan", "read_plan_text",
+           "round_of_keys", "sheet_of", "slow_kinds", "student_of", "tasks_of"]
 
 _HOME = {name: home for home, names in {
+    "choices": ("Choice", "choice_of", "kind_of", "slow_kinds"),
     "class_book": ("ClassBook",),
     "drills": ("Drill", "DrillGap", "drill"),
     "from_take": ("TakeRating", "rating_of"),

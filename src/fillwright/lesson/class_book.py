@@ -17,6 +17,7 @@ from types import TracebackType
 from typing import Any
 
 from fillwright.errors import InputError
+from fillwright.lesson.choices import Choice
 from fillwright.lesson.practice import Practice, Share, known_share, mixed_day, rated
 from fillwright.lesson.students import Item, Review, Student, item_of
 
@@ -25,11 +26,10 @@ __all__ = ["FILE_NAME", "ClassBook"]
 FILE_NAME = "students.sqlite3"
 """Of the file, in the data folder."""
 
-VERSION = 1
 _WAIT_SEC = 6
 _MOST_MINUTES = 24 * 60
 
-_TABLES = ("""
+_FIRST = ("""
 CREATE TABLE students (
     id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE COLLATE NOCASE, level TEXT NOT NULL,
     hand TEXT NOT NULL, without TEXT NOT NULL, notes TEXT NOT NULL)""", """
@@ -41,6 +41,17 @@ CREATE TABLE items (
 CREATE TABLE reviews (
     student INTEGER NOT NULL REFERENCES students(id) ON DELETE CASCADE, number INTEGER NOT NULL,
     at TEXT NOT NULL, rating TEXT NOT NULL, tempo INTEGER NOT NULL)""")
+
+_SECOND = ("""
+CREATE TABLE choices (
+    student INTEGER NOT NULL REFERENCES students(id) ON DELETE CASCADE, at TEXT NOT NULL,
+    kind TEXT NOT NULL, family TEXT NOT NULL, works INTEGER NOT NULL, seconds REAL NOT NULL)""",)
+"""What was chosen in drills."""
+
+_STEPS = (_FIRST, _SECOND)
+"""What leads from each version of the tables to the next."""
+
+VERSION = len(_STEPS)
 
 
 class ClassBook:
@@ -64,8 +75,9 @@ class ClassBook:
             raise InputError("was written by a newer version of this program", self.path.name)
         if version < VERSION:
             with self._change():
-                for table in _TABLES:
-                    self._db.execute(table)
+                for step in _STEPS[version:]:
+                    for table in step:
+                        self._db.execute(table)
                 self._db.execute(f"PRAGMA user_version={VERSION}")
 
     def __enter__(self) -> ClassBook:
@@ -188,6 +200,22 @@ class ClassBook:
             return tuple(Review(number, datetime.fromisoformat(at), rating, tempo)
                          for number, at, rating, tempo in rows)
 
+    def chose(self, name: str, choice: Choice, at: datetime) -> None:
+        """What a student answered in a drill. Raises InputError where there is none."""
+        student = self._id(name)
+        with self._change():
+            self._db.execute("INSERT INTO choices VALUES (?,?,?,?,?,?)", (
+                student, at.astimezone(UTC).isoformat(), choice.kind, choice.family,
+                choice.works, choice.seconds))
+
+    def choices(self, name: str) -> tuple[Choice, ...]:
+        """All answers in drills, in order of time."""
+        with closing(self._db.execute(
+                "SELECT kind, family, works, seconds FROM choices WHERE student = ? ORDER BY at, "
+                "rowid", (self._id(name),))) as rows:
+            return tuple(Choice(kind, family, bool(works), seconds)
+                         for kind, family, works, seconds in rows)
+
     def today(self, name: str, minutes: int, at: datetime) -> tuple[Practice, ...]:
         """What to practise today, in so many minutes at most. Raises InputError."""
         if isinstance(minutes, bool) or not isinstance(minutes, int) or not (
@@ -204,6 +232,7 @@ class ClassBook:
             "items": [{**_plain(asdict(one.item)), "known": None if one.known is None
                        else round(one.known, 4)} for one in self.shares(name, at)],
             "reviews": [_plain(asdict(one)) for one in self.reviews(name)],
+            "choices": [asdict(one) for one in self.choices(name)],
         }
 
 

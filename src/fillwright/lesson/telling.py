@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
+from fillwright.lesson.choices import KindOfGap
 from fillwright.lesson.drills import Drill
 from fillwright.lesson.naming import joined
 from fillwright.lesson.practice import FOURTHS, Practice, Share, progress_rows
@@ -13,8 +14,8 @@ from fillwright.lesson.rungs import Ladder
 from fillwright.lesson.students import Student
 from fillwright.tables import WIDTH, fill_lines, gap_heading, table
 
-__all__ = ["drill_lines", "ladder_lines", "progress_lines", "round_lines", "student_line",
-           "today_lines"]
+__all__ = ["choice_lines", "drill_lines", "ladder_lines", "progress_lines", "round_lines",
+           "student_line", "today_lines"]
 
 
 def ladder_lines(found: Ladder) -> list[str]:
@@ -98,3 +99,10 @@ def progress_lines(shares: Sequence[Share]) -> list[str]:
             [name, *("" if cell is None else str(cell) for cell in row)] for name, row in rows],
             right=range(1, len(FOURTHS) + 1))]
     return lines
+
+
+def choice_lines(kinds: Sequence[KindOfGap]) -> list[str]:
+    """Where choosing is slow, the slowest kind of gap first."""
+    return table(["kind of gap", "asked", "worked", "seconds"],
+                 [[one.kind, str(one.asked), str(one.worked), f"{one.seconds:.1f}"]
+                  for one in kinds], right=[1, 2, 3])

@@ -1,0 +1,85 @@
+"""What a student chose in a drill, how long it took, and where choosing is slow.
+
+Gaps are of one kind where a player meets the same question: as many beats, the same sort of
+chord, the same sort of tempo.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from statistics import median
+
+from fillwright.errors import InputError
+from fillwright.fills.model import FAMILIES
+from fillwright.fills.tempo import Tempo
+from fillwright.given import given_number
+from fillwright.lesson.drills import DrillGap
+from fillwright.theory.local_key import quality_class
+from fillwright.tune.model import Chorus, Gap
+
+__all__ = ["Choice", "KindOfGap", "choice_of", "kind_of", "slow_kinds"]
+
+_MANY_BEATS = 5
+_MOST_SECONDS = 3600
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One answer.
+
+    kind      of the gap, in words
+    family    what was chosen
+    works     whether that family has an offer there
+    seconds   from the question to the answer
+    """
+
+    kind: str
+    family: str
+    works: bool
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class KindOfGap:
+    """A kind of gap: how often it was asked, how many answers worked, and the median of the
+    seconds."""
+
+    kind: str
+    asked: int
+    worked: int
+    seconds: float
+
+
+def kind_of(gap: Gap, chorus: Chorus) -> str:
+    """As ``"4 beats, dominant, medium tempo"``."""
+    beats = int(gap.beats)
+    long = f"{beats} beats" if beats < _MANY_BEATS else f"{_MANY_BEATS} beats and more"
+    symbol = next((span.symbol for span in gap.chords if span.symbol.is_chord), None)
+    chord = "no chord" if symbol is None else quality_class(symbol) or "major"
+    several = ", changing" if len({str(span.symbol) for span in gap.chords}) > 1 else ""
+    meter = chorus.bar_at(gap.onset_quarter).meter
+    tempo = Tempo.of(chorus.quarters_per_minute / meter.beat_quarter, meter).name.lower()
+    return f"{long}, {chord}{several}, {tempo}" + ("" if tempo == "ballad" else " tempo")
+
+
+def choice_of(asked: DrillGap, chorus: Chorus, family: str, seconds: float) -> Choice:
+    """An answer, checked. Raises InputError for a family that is none, or a time that is none."""
+    if family not in FAMILIES:
+        raise InputError(f"{family!r} is no family; there are {', '.join(FAMILIES)}")
+    time = given_number(seconds, "the time of an answer")
+    if not 0 <= time <= _MOST_SECONDS:
+        raise InputError(f"an answer takes 0 to {_MOST_SECONDS} seconds, not {seconds!r}")
+    return Choice(kind_of(asked.gap, chorus), family,
+                  any(fill.family == family for fill, _ in asked.works), float(time))
+
+
+def slow_kinds(choices: Iterable[Choice]) -> tuple[KindOfGap, ...]:
+    """The kinds of gap that were asked, the slowest first; of equal ones the one that worked
+    less often."""
+    rows: dict[str, list[Choice]] = {}
+    for choice in choices:
+        rows.setdefault(choice.kind, []).append(choice)
+    found = [KindOfGap(kind, len(row), sum(one.works for one in row),
+                       median(one.seconds for one in row)) for kind, row in rows.items()]
+    return tuple(sorted(found, key=lambda one: (-one.seconds, one.worked / one.asked, one.kind)))
