@@ -154,6 +154,8 @@ LARGE = {
     "cli/student.py:give": "a parameter an option of the command",
     "lesson/students.py:item_of": "what may be practised, by keyword",
     "cli/library.py:add": "a parameter an option of the command",
+    "cli/library.py:like": "a parameter an option of the command",
+    "cli/library.py:order": "a parameter an option of the command",
     "cli/library.py:find": "a parameter an option of the command",
     "cli/arrange.py:arrange": "a parameter an option of the command",
     "cli/plan.py:plan": "a parameter an option of the command",

@@ -181,6 +181,7 @@ def test_a_file_that_is_no_library_is_not_touched(tmp_path: Path) -> None:
 # --- devices --------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_what_is_offered_is_what_the_program_proposes_and_may_be_used(shelf: Library) -> None:
     path = UMBRELLA
     shelf.add([path])
@@ -265,6 +266,7 @@ def by_hand(shelf: Library, question: Question) -> set[tuple[str, int]]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("question", QUESTIONS, ids=lambda q: "")
 def test_a_question_finds_what_a_reader_finds(worked: Library, question: Question) -> None:
     answer = worked.find(question)
@@ -285,6 +287,7 @@ def test_a_question_finds_what_a_reader_finds(worked: Library, question: Questio
         assert answer.unworked == worked.find(Question()).total
 
 
+@pytest.mark.slow
 def test_lacking_devices_are_worked_out_where_they_may_be_used(
         shelf: Library, sheets: Path) -> None:
     shelf.add([sheets])

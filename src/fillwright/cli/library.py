@@ -4,15 +4,23 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from fillwright.cli.options import Family, Level
-from fillwright.cli.shared import HandOption, HandSize, JsonOption, fail, print_lines
+from fillwright.cli.asked import read_sheet
+from fillwright.cli.options import Family, Level, TuneArgument
+from fillwright.cli.shared import (
+    HandOption,
+    HandSize,
+    JsonOption,
+    fail,
+    one_clear_sentence,
+    print_lines,
+)
 from fillwright.errors import InputError, printable_name
 from fillwright.progress import Progress
 
@@ -30,6 +38,9 @@ DataOption = Annotated[Path | None, typer.Option(
 ProcessesOption = Annotated[int, typer.Option(
     "--processes", min=0, max=64, metavar="P", help="How many work at once; 0: one a processor.")]
 LevelOption = Annotated[Level, typer.Option("--level", help="Whose devices.")]
+KnownOption = Annotated[list[str] | None, typer.Option(
+    "--known", metavar="DEVICE", help="What the student knows; may be given several times.",
+    show_default=False)]
 
 
 @library.command(epilog="Example: fillwright library add ~/sheets --level beginner")
@@ -126,6 +137,89 @@ def find(beats: Annotated[str | None, typer.Option(
             _work(shelf, question)
         answer = shelf.find(question)
     _print(json, lambda: answer_document(question, answer), lambda: answer_lines(answer, question))
+
+
+@library.command(epilog="Example: fillwright library like tune.musicxml --gap 3")
+def like(tune: TuneArgument,
+         gap: Annotated[int, typer.Option("--gap", min=1, metavar="N")] = 1,
+         count: Annotated[int, typer.Option("--count", min=1, max=1000, metavar="K")] = 10,
+         device: Annotated[str, typer.Option(
+             "--device", metavar="NAME", help="Only where this device is offered: the same idea "
+             "elsewhere.", show_default=False)] = "",
+         level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
+         data: DataOption = None, json: JsonOption = False) -> None:
+    """Find the gaps most like one of a tune, which need not be on the shelf itself."""
+    from fillwright.library import Question, describe_tune, like_document, like_lines
+
+    with _asked():
+        Question(device=device, level=level.value, hand=hand.value)
+    with one_clear_sentence(tune):
+        sheet = describe_tune(read_sheet(tune, None), "")
+        if gap > len(sheet.gaps):
+            raise InputError(f"there is no gap {gap}; the tune has {len(sheet.gaps)}")
+    with _opened(data) as shelf:
+        found = shelf.like(sheet.gaps[gap - 1], fingerprint=sheet.fingerprint, count=count,
+                           device=device, level=level.value, hand=hand.value)
+    _print(json, lambda: like_document(found), lambda: like_lines(found, device))
+
+
+@library.command(epilog="Example: fillwright library order --level beginner --known shells")
+def order(level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
+          known: KnownOption = None,
+          gaps: Annotated[bool, typer.Option("--gaps", help="Gaps instead of tunes.")] = False,
+          count: Annotated[int, typer.Option("--count", min=1, max=1000, metavar="K")] = 10,
+          new: Annotated[int, typer.Option(
+              "--new", min=1, max=20, metavar="N", help="New devices each brings at most.")] = 2,
+          data: DataOption = None, json: JsonOption = False) -> None:
+    """An order of tunes in which each brings a student something new and not too much."""
+    from fillwright.library import order_document, order_lessons, order_lines
+
+    names = _known(known)
+    with _opened(data) as shelf:
+        lessons = shelf.lessons(level.value, hand.value, gaps=gaps)
+    _some(lessons, level, hand)
+    steps = order_lessons(lessons, names, new_each=new, most=count)
+    _print(json, lambda: order_document(steps), lambda: order_lines(steps))
+
+
+@library.command(epilog="Example: fillwright library cover --level beginner")
+def cover(level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
+          data: DataOption = None, json: JsonOption = False) -> None:
+    """The fewest tunes that together show every device the shelf offers to a level."""
+    from fillwright.library import cover_document, cover_lines, smallest_cover
+
+    with _opened(data) as shelf:
+        lessons = shelf.lessons(level.value, hand.value)
+    _some(lessons, level, hand)
+    found = smallest_cover(lessons)
+    _print(json, lambda: cover_document(found), lambda: cover_lines(found))
+
+
+@library.command(epilog="Example: fillwright library left tune.musicxml --known shells")
+def left(tune: TuneArgument, level: LevelOption = Level.INTERMEDIATE,
+         hand: HandOption = HandSize.MEDIUM, known: KnownOption = None,
+         json: JsonOption = False) -> None:
+    """What a tune still has to teach a student, the easiest first."""
+    from fillwright.library import left_document, left_lines, lesson_of, still_to_teach
+
+    names = _known(known)
+    with one_clear_sentence(tune):
+        found = still_to_teach(lesson_of(read_sheet(tune, None), level.value, hand.value), names)
+    _print(json, lambda: left_document(found), lambda: left_lines(found))
+
+
+def _known(names: list[str] | None) -> list[str]:
+    from fillwright.library import table_names
+
+    with _asked():
+        return table_names(names or ())
+
+
+def _some(lessons: Collection[object], level: Level, hand: HandSize) -> None:
+    if not lessons:
+        fail("library", f"nothing is worked out for {level.value} players with a {hand.value} "
+             f"hand; 'fillwright library add FOLDER --level {level.value} --hand {hand.value}' "
+             "does it")
 
 
 def _work(shelf: Library, question: Question) -> None:

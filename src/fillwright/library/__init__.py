@@ -4,11 +4,13 @@ Read in this order: `model` says what is known of a sheet and of a gap, `numeral
 told by function, `describe` makes it all from the bytes of a sheet, `working` what can be played
 in its gaps. `folders` finds sheets, `database` is the file they are kept in, `shelving` writes
 into it, `adding` goes through folders with several processes. `asking` is what may be asked,
-`finding` answers it; `shelf` is the whole thing, `document` its results as JSON and as lines.
+`finding` answers it, `likeness` finds gaps that are like one, `teaching` puts tunes in an order
+and finds the fewest that show everything; `shelf` is the whole thing, `document` its results as
+JSON and as lines.
 """
 
 from fillwright.library.adding import Added
-from fillwright.library.asking import SORTS, WAYS, Question, span_of
+from fillwright.library.asking import SORTS, WAYS, Question, span_of, table_names
 from fillwright.library.database import FILE_NAME, SCHEMA_VERSION
 from fillwright.library.describe import content_of, describe, describe_tune
 from fillwright.library.document import (
@@ -16,17 +18,39 @@ from fillwright.library.document import (
     added_lines,
     answer_document,
     answer_lines,
+    cover_document,
+    cover_lines,
+    left_document,
+    left_lines,
+    like_document,
+    like_lines,
+    order_document,
+    order_lines,
 )
 from fillwright.library.finding import Answer, FoundDevice, FoundGap, find_gaps_in
 from fillwright.library.folders import SUFFIXES, Sighting, sheets_below
+from fillwright.library.likeness import row_distance
 from fillwright.library.model import PLACES, GapFacts, SheetFacts
 from fillwright.library.numerals import asked_row, degree_semitones, row_pattern, told
-from fillwright.library.shelf import Library
+from fillwright.library.shelf import Library, lesson_of
+from fillwright.library.teaching import (
+    Brings,
+    Cover,
+    Lesson,
+    Offered,
+    Step,
+    order_lessons,
+    smallest_cover,
+    still_to_teach,
+)
 from fillwright.library.working import DEPTHS, DeviceOffer, GapWork, Work, devices_in, work_out
 
 __all__ = ["DEPTHS", "FILE_NAME", "PLACES", "SCHEMA_VERSION", "SORTS", "SUFFIXES", "WAYS", "Added",
-           "Answer", "DeviceOffer", "FoundDevice", "FoundGap", "GapFacts", "GapWork", "Library",
-           "Question", "SheetFacts", "Sighting", "Work", "added_document", "added_lines",
-           "answer_document", "answer_lines", "asked_row", "content_of", "degree_semitones",
-           "describe", "describe_tune", "devices_in", "find_gaps_in", "row_pattern", "sheets_below",
-           "span_of", "told", "work_out"]
+           "Answer", "Brings", "Cover", "DeviceOffer", "FoundDevice", "FoundGap", "GapFacts",
+           "GapWork", "Lesson", "Library", "Offered", "Question", "SheetFacts", "Sighting", "Step",
+           "Work", "added_document", "added_lines", "answer_document", "answer_lines", "asked_row",
+           "content_of", "cover_document", "cover_lines", "degree_semitones", "describe",
+           "describe_tune", "devices_in", "find_gaps_in", "left_document", "left_lines",
+           "lesson_of", "like_document", "like_lines", "order_document", "order_lessons",
+           "order_lines", "row_distance", "row_pattern", "sheets_below", "smallest_cover",
+           "span_of", "still_to_teach", "table_names", "told", "work_out"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property
@@ -18,7 +19,7 @@ from fillwright.library.numerals import degree_semitones, row_pattern
 from fillwright.library.working import FAMILY_OF, devices_in
 from fillwright.theory.key import Key
 
-__all__ = ["SORTS", "WAYS", "Question", "Span", "span_of"]
+__all__ = ["SORTS", "WAYS", "Question", "Span", "span_of", "table_names"]
 
 SORTS = ("easiest", "best", "longest", "shelf")
 """easiest: by difficulty; best: where the device stands first among the options of its family, or,
@@ -140,6 +141,12 @@ class Question:
     def asks_for_offers(self) -> bool:
         """Whether something is asked that has to be worked out for a player."""
         return bool(self.device or self.family or self.max_difficulty is not None) and not self.may
+
+
+def table_names(names: Iterable[str]) -> list[str]:
+    """Devices as they stand in the tables. Raises InputError for one that is none, with those
+    that come near."""
+    return [Question(device=name).wanted_device[1] for name in names]
 
 
 def _check_span(span: object, name: str) -> None:

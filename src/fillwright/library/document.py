@@ -10,9 +10,12 @@ from fillwright.exact import Fraction
 from fillwright.library.adding import Added
 from fillwright.library.asking import Question
 from fillwright.library.finding import Answer, FoundGap
+from fillwright.library.teaching import Brings, Cover, Step
 from fillwright.tables import count_of, table
 
-__all__ = ["added_document", "added_lines", "answer_document", "answer_lines", "gap_document"]
+__all__ = ["added_document", "added_lines", "answer_document", "answer_lines",
+           "cover_document", "cover_lines", "gap_document", "left_document", "left_lines",
+           "like_document", "like_lines", "order_document", "order_lines"]
 
 _SHOWN = 20
 """Files of one kind that are listed; what is refused is listed whole."""
@@ -45,12 +48,16 @@ def answer_lines(answer: Answer, question: Question) -> list[str]:
     if not answer.gaps:
         return ["No gap on the shelf answers that.", *_more(answer, question)]
     name = question.wanted_device[1] if question.device else ""
+    return [*_gap_table(answer.gaps, name), "", *_more(answer, question)]
+
+
+def _gap_table(gaps: Sequence[FoundGap], device: str) -> list[str]:
     rows = [[_cut(gap.title, _TITLE), _bar(gap), count_of(Fraction(gap.beat)),
              count_of(Fraction(gap.beats)), f"{gap.seconds:.1f}",
-             _cut("  ".join(gap.chords), _CHORDS), gap.degree, _devices(gap, name)]
-            for gap in answer.gaps]
-    return [*table(["tune", "bar", "beat", "beats", "sec", "chords", "held", "devices, difficulty"],
-                   rows, right=(1, 2, 3, 4)), "", *_more(answer, question)]
+             _cut("  ".join(gap.chords), _CHORDS), gap.degree, _devices(gap, device)]
+            for gap in gaps]
+    return table(["tune", "bar", "beat", "beats", "sec", "chords", "held", "devices, difficulty"],
+                 rows, right=(1, 2, 3, 4))
 
 
 def _more(answer: Answer, question: Question) -> list[str]:
@@ -107,3 +114,63 @@ def _listed(word: str, texts: Sequence[str]) -> Iterable[str]:
     yield from (f"{word}: {text}" for text in texts[:_SHOWN])
     if len(texts) > _SHOWN:
         yield f"{word}: and {len(texts) - _SHOWN} more"
+
+
+def order_document(steps: Sequence[Step]) -> Json:
+    """What `library order --json` prints."""
+    return {"version": VERSION, "steps": [{
+        "title": step.lesson.name, "new": [_brings(one) for one in step.new],
+        "again": step.again, "harder": step.harder, "reason": step.reason} for step in steps]}
+
+
+def _brings(one: Brings) -> Json:
+    return {"name": one.device, "family": one.offered.family, "bar": one.offered.bar,
+            "gap": one.offered.gap, "difficulty": one.offered.difficulty}
+
+
+def order_lines(steps: Sequence[Step]) -> list[str]:
+    """An order, item by item with its reason."""
+    lines = [f"{place}. {step.lesson.name}\n   {step.reason}"
+             for place, step in enumerate(steps, 1)]
+    return lines or ["Nothing on the shelf is new."]
+
+
+def cover_document(cover: Cover) -> Json:
+    """What `library cover --json` prints."""
+    return {"version": VERSION, "exact": cover.exact, "devices": cover.devices,
+            "tunes": [lesson.name for lesson in cover.lessons]}
+
+
+def cover_lines(cover: Cover) -> list[str]:
+    """The tunes, and whether fewer might do."""
+    if not cover.lessons:
+        return ["No tune on the shelf is worked out for this player."]
+    said = "no fewer do" if cover.exact else "the fewest found in the time allowed"
+    return [f"{_of(len(cover.lessons), 'tune')} show all {cover.devices} devices that the shelf "
+            f"offers; {said}:", *(lesson.name for lesson in cover.lessons)]
+
+
+def left_document(left: Sequence[Brings]) -> Json:
+    """What `library left --json` prints."""
+    return {"version": VERSION, "devices": [_brings(one) for one in left]}
+
+
+def left_lines(left: Sequence[Brings]) -> list[str]:
+    """What a tune still has to teach, the easiest first."""
+    rows = [[one.device, one.offered.family, one.offered.bar, str(one.offered.difficulty)]
+            for one in left]
+    if not rows:
+        return ["Nothing in it is new."]
+    return table(["device", "family", "bar", "difficulty"], rows, right=(2, 3))
+
+
+def like_document(gaps: Sequence[FoundGap]) -> Json:
+    """What `library like --json` prints."""
+    return {"version": VERSION, "gaps": [gap_document(gap) for gap in gaps]}
+
+
+def like_lines(gaps: Sequence[FoundGap], device: str) -> list[str]:
+    """Gaps, the nearest first."""
+    if not gaps:
+        return ["No gap on the shelf is like it."]
+    return _gap_table(gaps, device)

@@ -17,9 +17,10 @@ from fillwright.library.asking import WAYS, Question
 from fillwright.library.model import PLACES
 from fillwright.library.numerals import degree_semitones, row_pattern
 from fillwright.library.shelving import BITS
+from fillwright.library.teaching import Lesson, Offered
 
-__all__ = ["Answer", "Database", "FoundDevice", "FoundGap", "find_gaps_in", "read_gaps",
-           "sheets_that_match", "sheets_that_may"]
+__all__ = ["Answer", "Database", "FoundDevice", "FoundGap", "find_gaps_in",
+           "gaps_offering", "read_gaps", "read_lessons", "sheets_that_match", "sheets_that_may"]
 
 
 class Rows(Protocol):
@@ -341,6 +342,33 @@ def sheets_that_may(database: Database, question: Question) -> list[int]:
     return [row[0] for row in database.execute(
         "SELECT DISTINCT gaps.sheet FROM may JOIN gaps ON gaps.id = may.gap WHERE may.player = ? "
         f"AND (may.m{column} & {1 << bit}) != 0 ORDER BY gaps.sheet", (player,)).fetchall()]
+
+
+def gaps_offering(database: Database, question: Question, player: int) -> list[int]:
+    """All gaps at which the device of a question is offered to a player."""
+    return [row[0] for row in database.execute(
+        "SELECT gap FROM offers WHERE player = ? AND device = ? ORDER BY gap",
+        (player, _device(database, question))).fetchall()]
+
+
+def read_lessons(database: Database, level: str, hand: str, *, gaps: bool = False
+                 ) -> tuple[Lesson, ...]:
+    """Every tune (or gap) with the devices that are offered there to a player, each where it is
+    easiest; of the same music in several keys the first."""
+    player = _number(database, "SELECT id FROM players WHERE level = ? AND hand = ?", level, hand)
+    found: dict[int, dict[str, Offered]] = {}
+    names: dict[int, tuple[str, str]] = {}
+    for sheet, title, gap, number, bar, family, device, difficulty in database.execute(
+            "SELECT sheets.id, sheets.title, gaps.id, gaps.number, told.bar, devices.family, "
+            "devices.name, offers.difficulty FROM offers JOIN gaps ON gaps.id = offers.gap JOIN "
+            "told ON told.gap = gaps.id JOIN sheets ON sheets.id = gaps.sheet JOIN devices ON "
+            "devices.id = offers.device WHERE offers.player = ? AND sheets.first = 1 "
+            "ORDER BY offers.difficulty, gaps.id", (player,)).fetchall():
+        key = gap if gaps else sheet
+        names[key] = (f"{sheet:09d}:{number:05d}" if gaps else f"{sheet:09d}",
+                      f"{title}, bar {bar}" if gaps else title)
+        found.setdefault(key, {}).setdefault(device, Offered(difficulty, family, bar, number))
+    return tuple(Lesson(*names[key], devices) for key, devices in sorted(found.items()))
 
 
 def read_gaps(database: Database, ids: Sequence[int], player: int, level: str

@@ -13,10 +13,25 @@ from fillwright.given import given_whole
 from fillwright.library.adding import Added, Wish, add_folders, work_sheets
 from fillwright.library.asking import Question
 from fillwright.library.database import connect, default_path, trouble
-from fillwright.library.finding import Answer, find_gaps_in, sheets_that_match, sheets_that_may
-from fillwright.library.working import check_depth
+from fillwright.library.describe import describe_tune
+from fillwright.library.finding import (
+    Answer,
+    FoundGap,
+    find_gaps_in,
+    gaps_offering,
+    read_gaps,
+    read_lessons,
+    sheets_that_match,
+    sheets_that_may,
+)
+from fillwright.library.likeness import like_gap
+from fillwright.library.model import GapFacts
+from fillwright.library.shelving import player_id
+from fillwright.library.teaching import Lesson, Offered
+from fillwright.library.working import check_depth, work_out
+from fillwright.tune.model import Tune
 
-__all__ = ["Library"]
+__all__ = ["Library", "lesson_of"]
 
 Progress = Callable[[int, int], None]
 _MOST_PROCESSES = 64
@@ -97,9 +112,44 @@ class Library:
             return work_sheets(self.connection, Wish(question.level, question.hand, "full"),
                                processes=processes, progress=progress, only=sheets)
 
+    def like(self, gap: GapFacts, *, fingerprint: str = "", count: int = 10, device: str = "",
+             level: str = "intermediate", hand: str = "medium") -> tuple[FoundGap, ...]:
+        """The gaps most like one, the nearest first; it need not be on the shelf itself.
+
+        fingerprint  of the tune it stands in, so that it is not found itself
+        device       only where this device is offered to the player: the same idea elsewhere
+        """
+        question = Question(device=device, level=level, hand=hand, count=count)
+        with trouble(self.path):
+            player = player_id(self.connection, level, hand) or -1
+            among = gaps_offering(self.connection, question, player) if device else None
+            near = like_gap(self.connection, gap, count=count, fingerprint=fingerprint,
+                            among=among)
+            return read_gaps(self.connection, [key for key, _ in near], player, level)
+
+    def lessons(self, level: str = "intermediate", hand: str = "medium", *,
+                gaps: bool = False) -> tuple[Lesson, ...]:
+        """Every tune (or gap) that is worked out for a player, with the devices it offers."""
+        level_of(level)
+        hand_of(hand)
+        with trouble(self.path):
+            return read_lessons(self.connection, level, hand, gaps=gaps)
+
     def find(self, question: Question) -> Answer:
         """The gaps that answer a question."""
         if not isinstance(question, Question):
             raise InputError(f"the library is asked a Question, not {question!r}")
         with trouble(self.path):
             return find_gaps_in(self.connection, question)
+
+
+def lesson_of(tune: Tune, level: str, hand: str = "medium") -> Lesson:
+    """A tune with the devices it offers to a player, worked out now. Raises InputError."""
+    work = work_out(tune, level, hand, "offered")
+    bars = {gap.number: gap.bar for gap in describe_tune(tune, "").gaps}
+    devices: dict[str, Offered] = {}
+    for difficulty, number, offer in sorted(
+            ((offer.difficulty, gap.number, offer) for gap in work.gaps for offer in gap.offers),
+            key=lambda one: one[:2]):
+        devices.setdefault(offer.name, Offered(difficulty, offer.family, bars[number], number))
+    return Lesson(tune.title, tune.title, devices)
