@@ -6,7 +6,8 @@ stroke may be, through slips and jumps) and `runs` (what was played without a ju
 student's own beat), `timing` (habits, and what is late) and `match` (which stroke is which note);
 `listen` goes through all of these. `form`, `roles`, `answer`, `written` (what was on paper) and
 `nearest` (the offer that is nearest to what was played) say what that means for the form, the
-strokes and the gaps; `report` holds it, `words` says it, `check` does all.
+strokes and the gaps, `notes` and `findings` what there is to work on; `report` holds it, `words`
+says it, `check` does all.
 """
 
 from fillwright.take.check import check_take

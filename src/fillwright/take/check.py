@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import fmean, median
 
@@ -12,13 +12,22 @@ from fillwright.arranging.model import Arrangement, Options
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.hands.model import LEVELS
-from fillwright.swing import grid_ratio
+from fillwright.swing import grid_ratio, line_ratio
 from fillwright.take.answer import answer_of
+from fillwright.take.findings import Asked, findings_of
 from fillwright.take.form import form_of
 from fillwright.take.listen import HeardRun, listen, other_keys
 from fillwright.take.match import Match
 from fillwright.take.model import Take
-from fillwright.take.nearest import ALIKE, Likeness, answer_by, as_written, nearest, offers_for
+from fillwright.take.nearest import (
+    ALIKE,
+    Likeness,
+    answer_by,
+    as_written,
+    nearest,
+    offers_for,
+    pairing,
+)
 from fillwright.take.report import FormRun, GapHeard, NoteHeard, Report, Swing
 from fillwright.take.roles import GapStrokes, gap_strokes, roles_of
 from fillwright.take.timing import PARTS
@@ -31,11 +40,12 @@ __all__ = ["check_take"]
 
 _SURELY_HEARD = 0.75        # of the melody, where a run came by: nothing more is asked
 _LEAST_HEARD = 0.4          # with less it is another tune
+_THE_SAME = 0.97            # of the strokes of a fill: it was played as it stands
 _CLEARLY = 2.0              # times as much speaks for a tune as for the same in another key
 _LEAST_SCORE = 15.0         # nats: about four notes
 _IN_PLACE_BEATS = 0.2
 _LEAST_PAIRS_OF_SWING = 4
-_USUAL_ABOUT = 0.35         # ratios around the usual one: spread of soloists' medians
+_USUAL_ABOUT = 0.3          # around the ratios of lines and of steady hands (see `swing`)
 _MOST_USUAL = 2.0           # ratios up to 2 : 1 are heard as swing
 
 
@@ -126,7 +136,8 @@ def _report(take: Take, score: Score, runs: Sequence[HeardRun]) -> Report:
     if score.written is not None:
         roles, stroke_gaps = as_written(runs, take.strokes, score.written.notes,
                                         (roles, stroke_gaps))
-    heard = tuple(_gap(one, answer, runs[one.run], melody, chorus)
+    heard = tuple(_with_findings(one, _gap(one, answer, runs[one.run], melody, chorus), answer[1],
+                                 Asked(take, chorus, runs[one.run], score.options.hand))
                   for one, answer in zip(played, answers, strict=True))
     mean = _mean_tempo(form, chorus, runs)
     report = Report(take, chorus, mean, _curve(form, runs, chorus), form, melody, roles,
@@ -200,6 +211,19 @@ def _gap(one: GapStrokes, answered: tuple[str, Likeness | None], run: HeardRun,
                     back_late_sec=late, back_late_beats=beats)
 
 
+def _with_findings(one: GapStrokes, heard: GapHeard, like: Likeness | None, asked: Asked
+                   ) -> GapHeard:
+    """Where the nearest offer is what was played, its hands are those of the strokes."""
+    hands: dict[int, str] | None = {}
+    if like is not None and like.share >= _THE_SAME:
+        hands = None
+    elif like is not None and like.share >= ALIKE:
+        notes = like.fill.notes
+        hands = {event: notes[place].hand
+                 for place, event in pairing(one.strokes, notes, asked.run)}
+    return replace(heard, findings=findings_of(one, heard, hands, asked))
+
+
 # --- tempo, swing, balance ------------------------------------------------------------------------
 
 def _mean_tempo(form: Sequence[FormRun], chorus: Chorus, runs: Sequence[HeardRun]) -> float:
@@ -246,8 +270,9 @@ def _swing(runs: Sequence[HeardRun], chorus: Chorus, tempo_bpm: float) -> Swing 
         return None
     usual = (1.0, 1.2)
     if chorus.feel == "swing":
-        middle = grid_ratio(tempo_bpm * float(chorus.meter.beat_quarter))
-        usual = (max(1.0, middle - _USUAL_ABOUT), max(_MOST_USUAL, middle + _USUAL_ABOUT))
+        quarters = tempo_bpm * float(chorus.meter.beat_quarter)
+        usual = (max(1.0, line_ratio(quarters) - _USUAL_ABOUT),
+                 max(_MOST_USUAL, grid_ratio(quarters) + _USUAL_ABOUT))
     return Swing(median(ratios), len(ratios), usual)
 
 

@@ -19,7 +19,8 @@ from fillwright.take.roles import GapStrokes
 from fillwright.take.written import WrittenFill, WrittenNote
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["ALIKE", "Likeness", "answer_by", "as_written", "likeness", "nearest", "offers_for"]
+__all__ = ["ALIKE", "Likeness", "answer_by", "as_written", "likeness", "nearest", "offers_for",
+           "pairing"]
 
 ALIKE = 0.75                # the same idea, played with a slip or two
 _RELATED = 0.3              # below this nothing on offer is near
