@@ -3,7 +3,8 @@
 Read in this order: `model` (key strokes in seconds), `smf` (the bytes of a Standard MIDI File)
 and `read` (a take from it); `score` (the tune as the ear wants it), `follow` (where in it each
 stroke may be, through slips and jumps) and `runs` (what was played without a jump); `beat` (the
-student's own beat), `timing` (habits, and what is late) and `match` (which stroke is which note);
+student's own beat), `timing` and `waits` (habits, what is late) and `match` (which stroke is which
+note);
 `listen` goes through all of these. `form`, `roles`, `answer`, `written` (what was on paper) and
 `nearest` (the offer that is nearest to what was played) say what that means for the form, the
 strokes and the gaps, `notes` and `findings` what there is to work on; `report` holds it, `words`

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -43,13 +43,14 @@ class BeatMap:
     start_quarter, step_quarter   of the knots
     knots    seconds at the knots, steps left out
     steps    (quarter, seconds): where the student waited (or hurried) and went on from there
+    price    what it pays for leaving the evidence and for bending, in nats
     """
 
     start_quarter: float
     step_quarter: float
     knots: npt.NDArray[np.float64]
     steps: tuple[tuple[float, float], ...] = ()
-    _sums: tuple[float, ...] = field(default=(), repr=False)
+    price: float = 0.0
 
     def _index(self, quarter: float) -> int:
         place = int((quarter - self.start_quarter) / self.step_quarter)
@@ -109,14 +110,17 @@ def fit_beat(evidence: Sequence[Evidence], beat_quarter: float,
              if np.any(np.diff(quarters) > 0) else 0.5)
     bend = max(_BEND_SHARE * float(slope) * beat_quarter, 1e-4)
     weights = trust.copy()
-    knots = np.zeros(count)
+    knots, off = np.zeros(count), np.zeros(len(secs))
     spread = 4 * _SPREAD_SEC        # first of all everything has a say
     for _ in range(_ROUNDS):
         knots = _solve(count, (left, share, secs, weights / _SPREAD_SEC ** 2), 1 / bend ** 2)
         off = secs - (knots[left] * (1 - share) + knots[left + 1] * share)
         weights = trust / (1 + (off / (_FAR * spread)) ** 2) ** 2
         spread = max(spread * 0.7, _SPREAD_SEC)
-    return BeatMap(float(start), beat_quarter, knots, tuple(sorted(steps.items())))
+    far = (off / (_FAR * _SPREAD_SEC)) ** 2
+    price = float(np.sum(trust * 0.5 * _FAR ** 2 * far / (1 + far))
+                  + 0.5 * np.sum((np.diff(knots, 2) / bend) ** 2))
+    return BeatMap(float(start), beat_quarter, knots, tuple(sorted(steps.items())), price)
 
 
 _Points = tuple[npt.NDArray[np.int64], npt.NDArray[np.float64], npt.NDArray[np.float64],

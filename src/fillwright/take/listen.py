@@ -17,6 +17,7 @@ from fillwright.take.model import Stroke, Take
 from fillwright.take.runs import Run, runs_of
 from fillwright.take.score import Line, line_of
 from fillwright.take.timing import Clock, Habit, Heard, carried_sec
+from fillwright.take.waits import waits
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
 
@@ -25,8 +26,6 @@ __all__ = ["HeardRun", "listen", "other_keys"]
 _ROUNDS = 3
 _ON_GRID_BEATS = 0.11       # further off, and it is not known what was meant
 _LEFT_BELOW = 57            # where tracks do not tell: keys under A3 are the left hand's
-_STEP_SEC = 0.06            # a wait that is more than a late note
-_STEP_BEATS = 4.0           # for so long it has to stay
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +69,10 @@ def _hear(run: Run, strokes: Sequence[Stroke], line: Line, clock: Clock) -> Hear
     habit = Habit.at_first(clock, _median_tempo(run))
     heard = [Heard(quarters[pair.note], strokes[pair.stroke].onset_sec, "melody")
              for pair in run.pairs]
-    beat = _fitted(heard, habit, line, {})
+    landings = [gap.landing.onset_quarter for gap in find_gaps(clock.chorus)
+                if gap.landing is not None]
     steps: dict[float, float] = {}
+    beat = _fitted(heard, habit, line, steps)
     matches: tuple[Match, ...] = ()
     for round_ in range(_ROUNDS):
         expected = [habit.expected_sec(quarter, "melody", beat) for quarter in quarters]
@@ -80,7 +81,7 @@ def _hear(run: Run, strokes: Sequence[Stroke], line: Line, clock: Clock) -> Hear
         habit = habit.learnt(heard, beat)
         beat = _fitted(heard, habit, line, steps)
         if round_ < _ROUNDS - 1:
-            steps = _steps(matches, heard, habit, beat, strokes)
+            steps = waits(heard, habit, beat, landings)
             beat = _fitted(heard, habit, line, steps)
     carried = []
     for match in matches:
@@ -153,37 +154,3 @@ def _grid_place(sec: float, part: str, beat: BeatMap, habit: Habit) -> Fraction 
             if off < least:
                 best, least = place, off
     return best
-
-
-def _steps(matches: Sequence[Match], heard: Sequence[Heard], habit: Habit, beat: BeatMap,
-           strokes: Sequence[Stroke]) -> dict[float, float]:
-    """Where the student waited and went on from there: after a gap, and what comes after the
-    landing is as late as the landing, with both hands, for a bar. A landing that is late with
-    the hands in place again soon after is no wait."""
-    chorus = habit.clock.chorus
-    landings = {gap.landing.onset_quarter for gap in find_gaps(chorus) if gap.landing is not None}
-    found: dict[float, float] = dict(beat.steps)
-    for match in matches:
-        quarter = chorus.melody[match.note].onset_quarter
-        place, unit = float(quarter), beat.step_quarter
-        if match.stroke is None or quarter not in landings or place in found:
-            continue
-        carried = carried_sec(quarter, heard, habit, beat)
-        if carried is None:
-            continue
-        beat_sec = beat.quarter_sec(place) * unit
-        late = strokes[match.stroke].onset_sec - carried - habit.shift_sec(quarter, "melody",
-                                                                           beat_sec)
-        here = beat.smooth_sec(place) + beat.stepped(place, before=True)
-        after = sorted(
-            one.sec - habit.shift_sec(one.quarter, one.part, beat_sec) - carried
-            - (beat.smooth_sec(float(one.quarter)) + beat.stepped(float(one.quarter), True) - here)
-            for one in heard if place + 0.9 * unit < float(one.quarter)
-            <= place + _STEP_BEATS * unit)
-        if abs(late) < _STEP_SEC or len(after) < 3:
-            continue
-        stays = after[len(after) // 2]
-        if (stays * late > 0 and abs(stays) > 0.6 * abs(late)
-                and abs(after[len(after) // 4] - stays) < 0.3 * abs(stays)):
-            found[place] = stays
-    return found

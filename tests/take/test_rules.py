@@ -1,0 +1,192 @@
+"""The rules of a take, one by one: what docs/json.md promises."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from statistics import median
+
+import pytest
+from tests.take.perturb import Wish, arranged, midi_of, played
+
+from fillwright import InputError, Options, arrange, check_take, demo, read_tune
+from fillwright.cli import main
+from fillwright.take import Stroke, Take, read_written
+
+
+def shifted(take: Take, by_event: dict[int, float]) -> Take:
+    """The take with some strokes earlier or later; they keep their order."""
+    return replace(take, strokes=tuple(
+        replace(s, onset_sec=s.onset_sec + by_event.get(s.event, 0.0),
+                release_sec=s.release_sec + by_event.get(s.event, 0.0),
+                until_sec=s.until_sec + by_event.get(s.event, 0.0)) for s in take.strokes))
+
+
+def with_strokes(take: Take, *more: Stroke) -> Take:
+    ordered = sorted([*take.strokes, *more], key=lambda s: (s.onset_sec, s.midi))
+    return replace(take, strokes=tuple(replace(s, event=i) for i, s in enumerate(ordered)))
+
+
+@pytest.mark.slow
+def test_a_student_who_plays_even_eighths_is_not_early_on_the_off_beats() -> None:
+    """Off-beats follow the student's own swing."""
+    even = arrange(read_tune(demo.demo_path("umbrella")), Options(feel="straight"))
+    report = check_take(played(even, Wish()).take, arranged("umbrella").chorus)
+    late = [note.late_sec for note in report.melody if note.late_sec is not None]
+    assert abs(median(late)) < 0.01 and max(map(abs, late)) < 0.04
+    assert report.swing is not None and report.swing.ratio == pytest.approx(1.0, abs=0.12)
+
+
+def test_one_late_landing_is_measured_and_nothing_else_is_late() -> None:
+    known = played(arranged("umbrella"), Wish(jitter_sec=0.004))
+    gap = next(gap for gap in known.arrangement.gaps if gap.number == 3)
+    assert gap.landing is not None
+    note = [n.onset_quarter for n in known.arrangement.chorus.melody].index(
+        gap.landing.onset_quarter)
+    event = known.melody[0, note]
+    before, after = known.take.strokes[event], known.take.strokes[event + 1]
+    by = min(0.12, after.onset_sec - before.onset_sec - 0.001)
+    late = check_take(shifted(known.take, {event: by}), known.arrangement.chorus)
+    times = {one.gap.number: one.back_late_sec for one in late.gaps}
+    straight = check_take(known.take, known.arrangement.chorus)
+    for one in straight.gaps:
+        if one.back_late_sec is not None:
+            wanted = one.back_late_sec + (by if one.gap.number == 3 else 0.0)
+            assert times[one.gap.number] == pytest.approx(wanted, abs=0.012)
+
+
+def test_all_in_time_for_a_student_who_waits_but_the_landing_after_the_wait() -> None:
+    """Carried on from before: who stops to think and then goes on is late once."""
+    known = played(arranged("umbrella"), Wish(jitter_sec=0.004))
+    gap = known.arrangement.gaps[2]
+    assert gap.landing is not None
+    note = [n.onset_quarter for n in known.arrangement.chorus.melody].index(
+        gap.landing.onset_quarter)
+    sec = known.take.strokes[known.melody[0, note]].onset_sec - 0.03
+    report = check_take(shifted(known.take, {s.event: 0.4 for s in known.take.strokes
+                                             if s.onset_sec >= sec}), known.arrangement.chorus)
+    assert len(report.form) == 1
+    for one in report.gaps:
+        if one.back_late_sec is not None:
+            wanted = 0.4 if one.gap.number == gap.number else 0.0
+            assert one.back_late_sec == pytest.approx(wanted, abs=0.035), one.gap.number
+    assert any(finding.rule == "landing" for finding in report.gaps[2].findings)
+    assert "bar" in report.summary[1] and "late" in report.summary[1]
+
+
+def test_what_is_open_and_how_long_the_held_note_sounds() -> None:
+    known = played(arranged("umbrella"), Wish())
+    report = check_take(known.take, known.arrangement.chorus)
+    for one in report.gaps:
+        struck = {note.onset_quarter for note in known.arrangement.notes
+                  if note.role != "melody"
+                  and one.gap.onset_quarter < note.onset_quarter < one.gap.end_quarter}
+        assert one.attacks == len(struck)
+        assert (one.answer == "open") == (len(struck) <= 1)
+        held = next(note for note in report.melody
+                    if known.arrangement.chorus.melody[note.note] is one.gap.held)
+        assert held.event is not None and one.melody_heard_sec is not None
+        stroke = known.take.strokes[held.event]
+        assert one.melody_heard_sec == pytest.approx(stroke.until_sec - stroke.onset_sec)
+        for event, number in enumerate(report.stroke_gaps):
+            assert (number is not None) == (report.roles[event] == "fill")
+
+
+def test_a_third_below_is_accompaniment_and_an_octave_above_melody() -> None:
+    known = played(arranged("umbrella"), Wish())
+    stroke = known.take.strokes[known.melody[0, 5]]
+    third = replace(stroke, midi=stroke.midi - 4, onset_sec=stroke.onset_sec + 0.005)
+    octave = replace(stroke, midi=stroke.midi + 12, onset_sec=stroke.onset_sec + 0.01)
+    take = with_strokes(known.take, third, octave)
+    report = check_take(take, known.arrangement.chorus)
+    roles = {s.midi: report.roles[s.event] for s in take.strokes
+             if abs(s.onset_sec - stroke.onset_sec) < 0.02}
+    assert roles[stroke.midi] == roles[stroke.midi + 12] == "melody"
+    assert roles[stroke.midi - 4] == "accompaniment"
+    assert report.melody[5].octave == 0
+
+
+@pytest.mark.slow
+def test_two_choruses_are_two_runs_or_one_chorus_played_twice() -> None:
+    once = arranged("umbrella")
+    known = played(once, Wish(sections=((0, 48), (0, 48))))
+    report = check_take(known.take, once.chorus)
+    assert [(str(run.from_quarter), str(run.to_quarter)) for run in report.form] == [
+        ("0", "48"), ("0", "48")]
+    assert {gap.run for gap in report.gaps} == {0, 1}
+    tune = read_tune(demo.demo_path("umbrella"))
+    twice = check_take(known.take, tune, Options(choruses=2))
+    assert [(str(run.from_quarter), str(run.to_quarter)) for run in twice.form] == [("0", "96")]
+
+
+@pytest.mark.slow
+def test_another_key_is_named() -> None:
+    tune = read_tune(demo.demo_path("umbrella"))
+    known = played(arrange(tune, Options(key="D minor")), Wish())
+    with pytest.raises(InputError, match=r"^take\.mid: 'Wrong Umbrella' is heard in it 2 semitones "
+                                         r"higher than in C minor"):
+        check_take(known.take, tune)
+    assert check_take(known.take, tune, Options(key="D minor")).form
+
+
+def test_a_written_chorus_says_what_each_stroke_is(tmp_path: Path,
+                                                   capsys: pytest.CaptureFixture[str]) -> None:
+    path, sheet = tmp_path / "w", str(demo.demo_path("umbrella"))
+    with pytest.raises(SystemExit):
+        main(["arrange", sheet, "-o", str(path), "--formats", "json", "--key", "D minor"])
+    written = read_written(path / "arrangement.json")
+    arrangement = arrange(read_tune(sheet), Options(key="D minor"))
+    known = played(arrangement, Wish())
+    (tmp_path / "t.mid").write_bytes(midi_of(known.take))
+    capsys.readouterr()
+    with pytest.raises(SystemExit) as done:
+        main(["take", sheet, str(tmp_path / "t.mid"), "--json", "--arrangement",
+              str(path / "arrangement.json")])
+    assert done.value.code == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["options"]["key"] == "D minor"
+    assert [stroke["role"] for stroke in document["strokes"]] == known.roles
+    assert [stroke["gap"] for stroke in document["strokes"]] == known.gaps
+    for gap in document["gaps"]:
+        if gap["answer"] != "open" and gap["number"] in written.fills:
+            fill = written.fills[gap["number"]]
+            assert (gap["answer"], gap["device"], gap["fill"]) == (
+                fill.family, fill.device, fill.id)
+
+    with pytest.raises(InputError, match="it is not an arrangement of 'What the Snow Kept'"):
+        check_take(known.take, read_tune(demo.demo_path("snow")), None, written)
+    (tmp_path / "bad.json").write_text('{"version": 1, "notes": [3]}')
+    with pytest.raises(SystemExit) as done:
+        main(["take", sheet, str(tmp_path / "t.mid"), "--arrangement", str(tmp_path / "bad.json")])
+    assert done.value.code == 2
+    assert capsys.readouterr().err.startswith("bad.json: this is no arrangement.json")
+
+
+def test_a_rub_and_a_missing_third_are_found() -> None:
+    """A half step under the held note, struck while it sounds, and a fill without thirds."""
+    known = played(arranged("umbrella"), Wish())
+    chorus = known.arrangement.chorus
+    report = check_take(known.take, chorus)
+    one = next(gap for gap in report.gaps if gap.answer == "comp" and gap.gap.held is not None)
+    held = one.gap.held
+    assert held is not None
+    index = [note.onset_quarter for note in chorus.melody].index(held.onset_quarter)
+    stroke = known.take.strokes[known.melody[0, index]]
+    rub = replace(stroke, midi=stroke.midi - 1, onset_sec=stroke.onset_sec + 0.3,
+                  release_sec=stroke.onset_sec + 0.6, until_sec=stroke.onset_sec + 0.6)
+    again = check_take(with_strokes(known.take, rub), chorus)
+    rules = {finding.rule for gap in again.gaps if gap.gap.number == one.gap.number
+             for finding in gap.findings}
+    assert "rubs" in rules
+    thirds = {(span.symbol.root.pitch_class + step) % 12 for span in one.gap.chords
+              if span.symbol.root is not None for step in (3, 4)}
+    inside = {event for event, number in enumerate(report.stroke_gaps)
+              if number == one.gap.number}
+    bare = replace(known.take, strokes=tuple(
+        replace(s, event=i) for i, s in enumerate(
+            s for s in known.take.strokes
+            if not (s.event in inside and s.midi % 12 in thirds))))
+    rules = {finding.rule for gap in check_take(bare, chorus).gaps
+             if gap.gap.number == one.gap.number for finding in gap.findings}
+    assert "third and seventh" in rules
