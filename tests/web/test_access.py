@@ -82,6 +82,12 @@ def test_no_findings(page: Page, server: Server) -> None:
 
 def test_dark_is_as_readable_as_light(page: Page, server: Server) -> None:
     page.emulate_media(color_scheme="dark")
+    page.goto(server.address)
+    page.locator(".more-handle").first.click()
+    page.fill("#text", "Dm7 G7")
+    page.get_by_role("button", name="Put it on the shelf").click()
+    expect(page.locator("#paste-says p")).to_be_visible()
+    assert audit(page, only=["color-contrast"]) == []
     open_everything(page, server)
     assert audit(page, leave_out=".score", only=["color-contrast"]) == []
     misread_a_chord(page)

@@ -69,20 +69,27 @@ def around(areas: Sequence[Area]) -> Area:
 
 def drawn_on(page: Element) -> Iterator[Drawn]:
     """All that is drawn below an element: a page, or one system of it. Not what is hidden."""
-    tree = page.getroottree().getroot()
-    outlines = {symbol.get("id", ""): "".join(p.get("d", "") for p in symbol.iter(f"{_SVG}path"))
-                for defs in tree.iter(f"{_SVG}defs") for symbol in defs}
+    outlines: dict[str, str] | None = None
     for element in page.iter():
         if element.tag in _SHAPES:
             parents = [parent for parent in element.iterancestors()
                        if parent.tag in (f"{_SVG}g", f"{_SVG}defs")]
             if any(parent.tag == f"{_SVG}defs" for parent in parents):
                 continue
-            areas = tuple(_turned(_areas(element, outlines), parents))
+            if outlines is None and element.tag == f"{_SVG}use":  # a word needs none
+                outlines = _outlines(page)
+            areas = tuple(_turned(_areas(element, outlines or {}), parents))
             if areas and parents:
                 thing = _named(element, parents, areas)
                 if thing is not None:
                     yield thing
+
+
+def _outlines(page: Element) -> dict[str, str]:
+    """The signs of the music font that a page draws with, by name."""
+    tree = page.getroottree().getroot()
+    return {symbol.get("id", ""): "".join(p.get("d", "") for p in symbol.iter(f"{_SVG}path"))
+            for defs in tree.iter(f"{_SVG}defs") for symbol in defs}
 
 
 def _named(element: Element, parents: list[Element], areas: tuple[Area, ...]) -> Drawn | None:

@@ -63,6 +63,10 @@ export class Sheet {
     const all = [...this.paper.querySelectorAll(selector)].filter((element) => !(Number(element.dataset.bar) < 0)); // added bars are not on the sheet
     const seen = new Set();
     const buttons = [];
+    // A wide invisible field makes small symbols easy to hit. All are measured before any is
+    // given one: measuring what has just been changed lays the whole page out anew.
+    const boxes = group ? [] : all.map((element) => element.getBBox());
+    boxes.forEach(({ x, y, width, height }, index) => all[index].prepend(s("rect", { x: x - 60, y: y - 60, width: width + 120, height: height + 120, class: "field" })));
     for (const element of all) {
       element.addEventListener("click", () => act(element));
       const key = group ? element.dataset[group] : element;
@@ -81,11 +85,6 @@ export class Sheet {
         else return;
         event.preventDefault();
       });
-      // A wide invisible field makes small symbols easy to hit.
-      if (!group) {
-        const box = element.getBBox();
-        element.prepend(s("rect", { x: box.x - 60, y: box.y - 60, width: box.width + 120, height: box.height + 120, class: "field" }));
-      }
     }
     return buttons;
   }
