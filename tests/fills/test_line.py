@@ -286,6 +286,19 @@ def test_what_comes_early_does_not_rub_the_chord_before(level: str) -> None:
             assert [s for s in strikes(context, fill) if "comes early" in s] == []
 
 
+@pytest.mark.parametrize(("chord", "held", "other"), [
+    ("Fm7", "Ab4", {3, 8, 0}), ("Bbmaj7", "Eb5", {5, 9, 0}), ("Fm7", "A4", {3, 7, 0})])
+def test_no_rootless_chord_turns_into_another(chord: str, held: str, other: set[int]) -> None:
+    """A tone is left out under a melody note that it would rub, but not so that another triad is
+    left: E flat, A flat and C under F minor 7."""
+    task = held_over(chord, held, beats=2, landing="G4")
+    for fill in options(task, 6):
+        left = [n for n in fill.notes if n.hand == "left"]
+        for onset in {n.onset_quarter for n in left}:
+            keys = {n.midi % 12 for n in left if n.onset_quarter == onset}
+            assert keys != other, fill.device
+
+
 @pytest.mark.parametrize(("midis", "thrice"), [
     ((60, 64, 65, 60, 62, 65, 60, 62, 63), True),    # hovers
     ((65, 68, 70, 75, 65, 68), True),                # a pair comes back

@@ -451,6 +451,16 @@ def _clash(midis: Sequence[int], above: Sequence[tuple[int, bool, bool]],
     return _Clash(frozenset(keys), frozenset(by_held), rubs)
 
 
+def _spared(grip: _Grip, harmony: Harmony, level: Level, clash: _Clash) -> _Grip | None:
+    """A grip without the keys that rub; None where too little is left, or, of one without its
+    root, another chord."""
+    kept = _without(grip.voicing, clash.keys)
+    if len(kept.midis) < (1 if level.line.plain or clash.by_held else 2):
+        return None
+    found = _grip(harmony, level, kept)
+    return None if grip.rootless and not found.tells else found
+
+
 @dataclass(frozen=True, slots=True)
 class _Stroke:
     """How long a chord is heard, and whether it opens a gap that is long enough to want its root
@@ -507,10 +517,10 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
             continue  # the chord does not lose its third for a note of the line
         cost = COSTS["sixth for seventh"] * (played != harmony and "6" in grip.voicing.degrees)
         if clash.keys:  # the melody is foreign to its chord: leave out what rubs it
-            kept = _without(grip.voicing, clash.keys)
-            if len(kept.midis) < (1 if level.line.plain or clash.by_held else 2):
+            spared = _spared(grip, harmony, level, clash)
+            if spared is None:
                 continue
-            grip = _grip(harmony, level, kept)
+            grip = spared
             cost += COSTS["left out"] * len(clash.keys)
         elif not grip.tells:
             continue
