@@ -66,6 +66,13 @@ before them (design choice: about what such a texture pays for its leaps)."""
 LET_GO = MappingProxyType({Tempo.BALLAD: 8, Tempo.SLOW: 6, Tempo.MEDIUM: 5, Tempo.FAST: 2})
 """Cost of a beat of the held note that is not heard (design choice: a slow note sings)."""
 
+LOST_SOON = 20
+"""More, in a ballad, where a note of more than a beat is gone after a beat: it has not sung yet
+(design choice: what the slowest note costs that is let go for two beats and more)."""
+
+SUNG_AGAIN = 2
+"""The part of that cost, one in so many, where the phrase is sung again instead."""
+
 PLAIN_SHELLS = ("shells", "two-note shells")
 """Textures that some fall back on when nothing richer fits (`CompTaste.shells_last`)."""
 
@@ -298,11 +305,15 @@ def _hides_its_kind(context: Task, plan: Plan, found: Found) -> bool:
 
 def _let_go_cost(setting: Setting, plan: Plan) -> int:
     """Letting the melody note go costs by the beats it loses, the more the slower they are."""
-    context = setting.context
-    if context.held is None or plan.held.kept == "finger" or plan.rhythm.tops:
-        return 0  # kept, or sung again
-    lost = min((setting.held_end - plan.held.until_quarter) / setting.beat, Fraction(4))
-    return LET_GO[context.tempo] * max(int(lost * 2), 0) // 2
+    context, until = setting.context, plan.held.until_quarter
+    if context.held is None or plan.held.kept == "finger":
+        return 0
+    lost = min((setting.held_end - until) / setting.beat, Fraction(4))
+    cost = LET_GO[context.tempo] * max(int(lost * 2), 0) // 2
+    if plan.rhythm.tops:
+        cost //= SUNG_AGAIN
+    soon = context.is_ballad and until <= setting.beat < setting.held_end
+    return cost + LOST_SOON * soon
 
 
 def _space_cost(setting: Setting, plan: Plan) -> int:
