@@ -16,13 +16,15 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from fillwright.arranging.model import FORMATS, Arrangement
+from fillwright.arranging.model import FORMATS, MORE_FORMATS, Arrangement
 
 __all__ = ["OWN_FILE", "check_folder", "render", "write_folder"]
 
-_SCORE, _SOUND = ("musicxml", "svg", "pdf"), ("mid", "flac")
+_SCORE = ("musicxml", "svg", "pdf", "lead")
+_SOUND = ("mid", "flac", "mp3", "left", "right", "clicks")
 
-OWN_FILE = re.compile(r"arrangement\.(json|musicxml|mid|pdf|flac)|page-\d+\.svg|round\.json")
+OWN_FILE = re.compile(r"arrangement\.(json|musicxml|mid|pdf|flac|mp3)|page-\d+\.svg|round\.json"
+                      r"|arrangement-(left|right|clicks)\.flac|arrangement-lead\.musicxml")
 """Names this program writes: those an earlier run left behind are replaced or removed."""
 
 
@@ -39,7 +41,7 @@ def render(arrangement: Arrangement, formats: Sequence[str] = FORMATS,
 
     Raises ValueError for an unknown format, InputError for a SoundFont that cannot be used.
     """
-    unknown = [name for name in formats if name not in FORMATS]
+    unknown = [name for name in formats if name not in FORMATS + MORE_FORMATS]
     if unknown:
         raise ValueError(f"not a format: {unknown[0]}")
     say = stage or (lambda _: None)

@@ -5,13 +5,15 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from lxml import etree
+from tests.score.schema import schema_errors
 from tests.score.touching import touches
 from tests.score.written import arrangement, chorus_of, swing_tune
 
-from fillwright import Arrangement, HandNote, InputError, Pitch
+from fillwright import Arrangement, HandNote, InputError, Pitch, read_tune, unfold
 from fillwright.score import Printing, engrave_arrangement, render_score, to_musicxml
 from fillwright.score.fingers import fingered
 from fillwright.score.mei import title_lines
@@ -100,3 +102,20 @@ def test_the_composer_and_the_rights_are_printed() -> None:
     assert "Nobody In Particular" in page and "For everyone, 2026" in page
     assert not [touch for touch in touches(page) if touch.is_hard]
     assert b'<creator type="composer">Nobody In Particular<' in to_musicxml(done)
+
+
+def test_a_lead_sheet_with_the_chords_as_they_are_played(tmp_path: Path) -> None:
+    """Read as any sheet is: the melody as it was, the chords of the fills among those of the
+    tune, one at a place."""
+    done = swing_tune()
+    data = render_score(done, ("lead",))["arrangement-lead.musicxml"]
+    assert schema_errors(data) == []
+    (tmp_path / "lead.musicxml").write_bytes(data)
+    tune = read_tune(tmp_path / "lead.musicxml")
+    assert tune.warnings == ()
+    chorus = unfold(tune)
+    assert [(n.onset_quarter, n.pitch) for n in chorus.melody] == [
+        (n.onset_quarter, n.pitch) for n in done.chorus.melody]
+    found = {span.onset_quarter: str(span.symbol) for span in chorus.chords}
+    assert any(span.added for span in done.chords)
+    assert all(found[span.onset_quarter] == str(span.symbol) for span in done.chords if span.added)

@@ -241,3 +241,20 @@ def test_markers_are_plain_text() -> None:
     assert marker_text(ChordSymbol.parse("Bb7(b9)")) == "Bb7(b9)"
     assert marker_text(ChordSymbol.parse("CΔ7")) == "Cmaj7"
     assert marker_text(ChordSymbol.parse("N.C.")) == "N.C."
+
+
+def test_a_key_struck_again_is_struck_otherwise() -> None:
+    """Sixteen equal quarters: no two neighbours alike, the same each time."""
+    again = arranged([note("C5", 16, 1)] + [note("C4", place, 1, "left", "base")
+                                            for place in range(16)], bars=5)
+    weights = [n.velocity for n in perform(again).notes if n.midi == 60]
+    assert all(one != other for one, other in pairwise(weights))
+    assert max(weights) - min(weights) <= 6
+    assert weights == [n.velocity for n in perform(again).notes if n.midi == 60]
+
+
+def test_the_top_of_a_chord_is_out() -> None:
+    done = arranged([note("C6", 8, 1), *chord("E3 G3 B3 D4", 0, 2), *chord("E3", 4, 2)], bars=4)
+    by_key = {(n.onset_sec > 1, n.midi): n.velocity for n in perform(done).notes}
+    low, second, third, top = (by_key[False, midi] for midi in (52, 55, 59, 62))
+    assert top >= second + 3 and top >= third + 3 and top > low

@@ -15,13 +15,18 @@ from fillwright.hands.model import HAND_SIZES, LEVELS, HandNote
 from fillwright.shown import Shown
 from fillwright.tune.model import FEELS, ChordSpan, Chorus, Gap
 
-__all__ = ["FORMATS", "OPEN", "Arrangement", "Chosen", "Decided", "Options", "weights_of"]
+__all__ = ["FORMATS", "MORE_FORMATS", "OPEN", "Arrangement", "Chosen", "Decided", "Options",
+           "weights_of"]
 
 OPEN = "open"
 """In the place of a fill's id: the gap is left open."""
 
 FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
-"""What an arrangement is written as."""
+"""What an arrangement is written as, if nothing else is said."""
+
+MORE_FORMATS = ("mp3", "left", "right", "clicks", "lead")
+"""What it is written as when asked: sound to be sent, each hand alone, the beat alone; the melody
+under the chords as they are played."""
 
 MOST_WEIGHT = 99
 MOST_GAPS = 100_000
@@ -69,8 +74,9 @@ class Options:
                 raise InputError(f"{name} is a list of names, not {names!r}")
             object.__setattr__(self, name, tuple(names))
         for name in self.formats:
-            if name not in FORMATS:
-                raise InputError(f"{name!r} is no format; there are {', '.join(FORMATS)}")
+            if name not in FORMATS + MORE_FORMATS:
+                raise InputError(f"{name!r} is no format; there are "
+                                 f"{', '.join(FORMATS + MORE_FORMATS)}")
         object.__setattr__(self, "picks", tuple(
             (given_whole(gap, "the number of a gap", 1, MOST_GAPS),
              _text(fill, "a pick names a fill"))

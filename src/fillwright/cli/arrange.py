@@ -76,7 +76,8 @@ def arrange(context: typer.Context,
                 "given several times.", show_default=False)] = None,
             formats: Annotated[str, typer.Option(
                 "--formats", callback=check_formats, metavar="LIST",
-                help="Comma-separated.")] = ",".join(FORMATS),
+                help="Comma-separated. Also mp3 (to send), left, right (each hand alone), clicks "
+                "(the beat alone), lead (melody and chords).")] = ",".join(FORMATS),
             choruses: ChorusesOption = Choruses.ONE, intro: IntroOption = AddedBars.NONE,
             ending: EndingOption = AddedBars.NONE,
             mix: Annotated[str | None, typer.Option(
@@ -140,8 +141,13 @@ def demo(output: Annotated[Path, typer.Option(
 _WHAT = {
     "arrangement.pdf": "the pages for the music stand",
     "arrangement.flac": "to listen to",
+    "arrangement.mp3": "to send to a student",
+    "arrangement-right.flac": "the right hand alone",
+    "arrangement-left.flac": "the left hand alone",
+    "arrangement-clicks.flac": "the beat to play to",
     "arrangement.mid": "for a digital piano",
     "arrangement.musicxml": "for any notation program",
+    "arrangement-lead.musicxml": "melody and chords as they are played",
     "page-1.svg": "the first page as a picture",
     "arrangement.json": "for other programs",
 }

@@ -11,11 +11,12 @@ import typer
 
 from fillwright.errors import InputError
 
-__all__ = ["FORMATS", "TUNE_HELP", "AddedBars", "Choruses", "ChorusesOption", "CountsOption",
-           "EndingOption", "Family", "Feel", "FeelOption", "Fingering", "FingeringOption",
-           "IntroOption", "KeyOption", "LargeOption", "Level", "LevelOption", "Octave",
-           "OctaveOption", "PaperOption", "PaperSize", "PartOption", "TempoOption", "TuneArgument",
-           "WithoutOption", "check_formats", "check_mix", "check_picks", "sheet_path", "weights"]
+__all__ = ["FORMATS", "MORE_FORMATS", "TUNE_HELP", "AddedBars", "Choruses", "ChorusesOption",
+           "CountsOption", "EndingOption", "Family", "Feel", "FeelOption", "Fingering",
+           "FingeringOption", "IntroOption", "KeyOption", "LargeOption", "Level", "LevelOption",
+           "Octave", "OctaveOption", "PaperOption", "PaperSize", "PartOption", "TempoOption",
+           "TuneArgument", "WithoutOption", "check_formats", "check_mix", "check_picks",
+           "sheet_path", "weights"]
 
 class Level(StrEnum):
     BEGINNER = "beginner"
@@ -65,6 +66,7 @@ class PaperSize(StrEnum):
 
 
 FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
+MORE_FORMATS = ("mp3", "left", "right", "clicks", "lead")
 """Those of `arranging.model`, once more, so that --help need not read the program."""
 
 
@@ -105,10 +107,10 @@ def _devices(names: list[str] | None) -> list[str] | None:
 def check_formats(text: str) -> str:
     """Formats without repetition, comma-separated. Raises BadParameter."""
     names = [name.strip() for name in text.split(",") if name.strip()]
-    unknown = [name for name in names if name not in FORMATS]
+    unknown = [name for name in names if name not in FORMATS + MORE_FORMATS]
     if unknown or not names:
         raise typer.BadParameter(f"{(unknown or [text])[0]!r} is not one of "
-                                 f"{', '.join(FORMATS)}")
+                                 f"{', '.join(FORMATS + MORE_FORMATS)}")
     return ",".join(dict.fromkeys(names))
 
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lxml import etree
 
@@ -27,8 +27,8 @@ from fillwright.score.mei import Heading
 from fillwright.score.musicxml import to_musicxml
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["blank_sheet", "draw_brackets", "lead_sheet", "lead_view", "melody_arrangement",
-           "phrase_staff"]
+__all__ = ["blank_sheet", "draw_brackets", "lead_musicxml", "lead_sheet", "lead_view",
+           "melody_arrangement", "phrase_staff"]
 
 Element = etree._Element
 Engraver = Callable[..., Engraving]
@@ -78,6 +78,24 @@ def lead_view(chorus: Chorus, gaps: Sequence[Gap], *, blank: bool = False) -> by
         else:
             _leave_one_staff(measure, lower)
     return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8"))
+
+
+def lead_musicxml(arrangement: Arrangement) -> bytes:
+    """A lead sheet for any notation program: the melody under the chords as they are played,
+    those of the fills among them."""
+    chorus = arrangement.chorus
+    added = {span.onset_quarter for span in arrangement.chords if span.added}
+    played = tuple(span for span in arrangement.chords
+                   if span.added or span.onset_quarter not in added)
+    sheet = replace(melody_arrangement(chorus, ()), chords=played)
+    root = etree.fromstring(to_musicxml(sheet, fingering="none", dynamics=False))
+    for credit in root.findall("credit"):
+        if credit.findtext("credit-type") == "subtitle":
+            root.remove(credit)
+    for measure in root.iter("measure"):
+        _leave_one_staff(measure, [e for e in measure if e.findtext("staff") == "2"])
+    return bytes(etree.tostring(root.getroottree(), xml_declaration=True, encoding="UTF-8",
+                                pretty_print=True))
 
 
 def _leave_one_staff(measure: etree._Element, lower: Sequence[etree._Element]) -> None:

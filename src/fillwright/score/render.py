@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from fillwright.arranging.model import FORMATS, Arrangement
+from fillwright.arranging.model import FORMATS, MORE_FORMATS, Arrangement
 from fillwright.errors import InputError
 from fillwright.given import a, several
 from fillwright.score.engraver import Engraving, engrave_musicxml
+from fillwright.score.lead import lead_musicxml
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
 from fillwright.score.printing import Printing
@@ -15,6 +16,7 @@ from fillwright.score.printing import Printing
 __all__ = ["SCORE_FORMATS", "engrave_arrangement", "render_score"]
 
 SCORE_FORMATS = ("musicxml", "svg", "pdf")
+"""Those of paper; and "lead", when asked."""
 
 
 def engrave_arrangement(arrangement: Arrangement, fingering: str = "auto",
@@ -40,7 +42,7 @@ def render_score(arrangement: Arrangement, formats: Collection[str] = SCORE_FORM
                          "a tune, a chorus or a fill")
     formats = [str(name) for name in several(formats, "formats")]
     for name in formats:
-        if name not in FORMATS:
+        if name not in FORMATS + MORE_FORMATS:
             raise InputError(f"{name!r} is no format; of paper there are "
                              f"{', '.join(SCORE_FORMATS)}")
     printing = printing or Printing(fingering)
@@ -48,6 +50,8 @@ def render_score(arrangement: Arrangement, formats: Collection[str] = SCORE_FORM
     if "musicxml" in formats:
         files["arrangement.musicxml"] = to_musicxml(
             arrangement, fingering=printing.fingering, counts=printing.counts)
+    if "lead" in formats:
+        files["arrangement-lead.musicxml"] = lead_musicxml(arrangement)
     if "svg" in formats or "pdf" in formats:
         pages = engrave_arrangement(arrangement, printing=printing).pages
         if "svg" in formats:

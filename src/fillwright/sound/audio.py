@@ -1,4 +1,4 @@
-"""A performance as audio: MIDI through a SoundFont, at a proper level, as FLAC.
+"""A performance as audio: MIDI through a SoundFont, at a proper level, as FLAC or MP3.
 
 The piano is the General MIDI SoundFont that comes with the `pretty_midi` package, or any
 .sf2 file the user names. The package is only located, never imported. Everything is done in
@@ -9,7 +9,8 @@ file.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,41 +25,67 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["render_sound", "to_flac"]
+__all__ = ["one_hand", "render_sound", "to_flac", "to_mp3"]
 
 
 def render_sound(arrangement: Arrangement, formats: Iterable[str] = ("mid", "flac"),
                  soundfont: Path | None = None, click: bool = False) -> dict[str, bytes]:
-    """File names and contents: ``arrangement.mid`` and ``arrangement.flac`` as asked for.
+    """File names and contents: ``arrangement.mid`` and ``arrangement.flac`` as asked for; also
+    ``arrangement.mp3``, each hand alone (``left``, ``right``) and the beat alone (``clicks``).
 
     Other formats are left to others. Raises InputError for a SoundFont that cannot be used.
     """
     wanted = set(formats)
     files: dict[str, bytes] = {}
-    if not wanted & {"mid", "flac"}:
+    if not wanted & {"mid", "flac", "mp3", "left", "right", "clicks"}:
         return files
     performance = perform(arrangement)
     if "mid" in wanted:
         files["arrangement.mid"] = to_midi(performance, click)
     if "flac" in wanted:
         files["arrangement.flac"] = to_flac(performance, soundfont, click)
+    if "mp3" in wanted:
+        files["arrangement.mp3"] = to_mp3(performance, soundfont, click)
+    for hand in ("left", "right"):
+        if hand in wanted:
+            files[f"arrangement-{hand}.flac"] = to_flac(
+                one_hand(performance, hand), soundfont, click)
+    if "clicks" in wanted:
+        files["arrangement-clicks.flac"] = to_flac(
+            replace(performance, notes=(), pedals=()), soundfont, click=True)
     return files
+
+
+def one_hand(performance: Performance, hand: str) -> Performance:
+    """What one hand plays, with the pedal as it is."""
+    return replace(performance, notes=tuple(n for n in performance.notes if n.hand == hand))
 
 
 def to_flac(performance: Performance, soundfont: Path | None = None,
             click: bool = False, piece_sec: int = PIECE_SEC) -> bytes:
-    """Stereo FLAC, its peak at `level.PEAK_DBFS`, with a tail. Deterministic.
+    """Stereo FLAC at `level.LOUDNESS_LUFS`, with a tail. Deterministic.
 
     piece_sec   how much is worked on at a time
 
     Raises InputError for a SoundFont that cannot be used.
     """
+    pieces = _levelled(played_pieces(performance, soundfont, click, piece_sec))
+    return _written(pieces, "FLAC", "PCM_16")
+
+
+def to_mp3(performance: Performance, soundfont: Path | None = None, click: bool = False) -> bytes:
+    """The same as MP3 of 128 to 160 kbit a second, about a megabyte a minute."""
+    pieces = _levelled(played_pieces(performance, soundfont, click, PIECE_SEC))
+    return _written(pieces, "MP3", "MPEG_LAYER_III")
+
+
+def _levelled(played: Iterable[NDArray[np.int16]]) -> Iterator[NDArray[np.float32]]:
+    """The pieces of a recording as they are to be written."""
     import numpy as np
-    import soundfile  # type: ignore[import-untyped]
 
     kept: list[tuple[int, bytes]] = []
     peaks, frames = [], 0
-    for piece in played_pieces(performance, soundfont, click, piece_sec):
+    for piece in played:
         kept.append((frames, _packed(piece)))
         peaks.append(peaks_of(piece))
         frames += len(piece)
@@ -67,10 +94,19 @@ def to_flac(performance: Performance, soundfont: Path | None = None,
         level.hear(_unpacked(packed), start)
     ends = (level.end(_unpacked(packed), start) for start, packed in reversed(kept))
     end = next((end for end in ends if end), frames)
+    for start, packed in kept:
+        yield level.levelled(_unpacked(packed), start, end)
+
+
+def _written(pieces: Iterable[NDArray[np.float32]], container: str, coding: str) -> bytes:
+    import soundfile  # type: ignore[import-untyped]
+
     buffer = io.BytesIO()
-    with soundfile.SoundFile(buffer, "w", FRAMES_A_SEC, 2, "PCM_16", format="FLAC") as file:
-        for start, packed in kept:
-            file.write(level.levelled(_unpacked(packed), start, end))
+    with soundfile.SoundFile(buffer, "w", FRAMES_A_SEC, 2, coding, format=container) as file:
+        for piece in pieces:
+            # A lossy encoder takes no more than a second at once without harm.
+            for start in range(0, len(piece), FRAMES_A_SEC):
+                file.write(piece[start:start + FRAMES_A_SEC])
     return buffer.getvalue()
 
 

@@ -1,24 +1,29 @@
-"""How loud a recording is: its peak at a proper level, what is soft lifted a little, the silent
-end cut off.
+"""How loud a recording is: as loud as others of its kind, what is soft lifted a little, the
+silent end cut off.
 
 A recording comes in pieces, several times over: first the peaks of its moments, from which the
-lift follows (`Level`); then each piece is heard as it will be lifted, for the last peak; then
-from the end, for the last sound; then each is given out. No pass keeps a piece.
+lift follows (`Level`); then each piece is heard as it will be lifted, for its loudness and its
+true peak; then from the end, for the last sound; then each is given out. No pass keeps a piece.
 """
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING
 
+from fillwright.sound.loudness import Loudness
 from fillwright.sound.synth import FRAMES_A_SEC
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["MOMENT_FRAMES", "PEAK_DBFS", "Level", "lift_db", "peaks_of"]
+__all__ = ["LOUDNESS_LUFS", "MOMENT_FRAMES", "TRUE_PEAK_DBTP", "Level", "lift_db", "peaks_of"]
 
-PEAK_DBFS = -3.0
+# What streamed music is asked to have (AES TD1008, from memory): -16 LUFS, at most -1 dBTP. A
+# little is left for what a lossy encoder adds to a peak.
+LOUDNESS_LUFS = -16.0
+TRUE_PEAK_DBTP = -1.3
 FADE_SEC = 0.05
 SILENCE_DBFS = -80.0    # what is quieter at the end is cut off
 
@@ -75,7 +80,7 @@ class Level:
         self.peak = float(peaks.max(initial=0.0))
         self._places = (np.arange(len(peaks)) + 0.5) * MOMENT_FRAMES
         self._factors = 10 ** (lift_db(peaks / (self.peak or 1.0)) / 20)
-        self._lifted_peak = 0.0
+        self._heard = Loudness()
 
     def _lifted(self, samples: NDArray[np.float32], start: int) -> NDArray[np.float32]:
         import numpy as np
@@ -89,15 +94,19 @@ class Level:
     def _scaled(self, samples: NDArray[np.float32], start: int) -> NDArray[np.float32]:
         samples = self._lifted(samples, start)
         if self.peak:
-            samples *= 10 ** (PEAK_DBFS / 20) / self._lifted_peak
+            samples *= self._gain
         return samples
 
-    def hear(self, samples: NDArray[np.float32], start: int) -> None:
-        """The second pass: all pieces, in any order."""
-        import numpy as np
+    @cached_property
+    def _gain(self) -> float:
+        """To the wanted loudness; what is too short to have one, or would reach too far, to the
+        highest peak."""
+        highest = 10 ** (TRUE_PEAK_DBTP / 20) / self._heard.true_peak
+        return float(min(highest, 10 ** ((LOUDNESS_LUFS - self._heard.lufs) / 20)))
 
-        loudest = float(np.abs(self._lifted(samples, start)).max(initial=0.0))
-        self._lifted_peak = max(self._lifted_peak, loudest)
+    def hear(self, samples: NDArray[np.float32], start: int) -> None:
+        """The second pass: all pieces, in order."""
+        self._heard.hear(self._lifted(samples, start))
 
     def end(self, samples: NDArray[np.float32], start: int) -> int:
         """The third pass, from the last piece back: the frame where the recording may end, a fade

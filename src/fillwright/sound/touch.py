@@ -56,8 +56,8 @@ WEIGHTS = {
     "reharm top": 66,
     "fill inner": 56,
     "fill left": 56,
-    "base right": 54,
-    "base left": 54,
+    "base right": 52,
+    "base left": 52,
 }
 OFFBEAT_ACCENT = 7      # off-beat eighths of a line (Friberg's rule file: louder by default)
 MARKED_ACCENT = 7       # a stroke with a printed accent
@@ -68,6 +68,8 @@ BACKBEAT_ACCENT = 2     # left hand on 2 and 4
 ARC = 4                 # a phrase grows towards two thirds of its length and falls again
 CONTOUR_PER_SEMITONE = 0.5
 CONTOUR_LIMIT = 5       # higher is louder, by no more than this
+TOP_OUT, INNER_BACK = 2, -2     # in a chord without melody: its top sings, its middle stays back
+AGAIN = 2               # a key struck again is never struck alike (no hand does)
 STEP = 10               # from one printed level to the next; the weights above are mf
 _ARC_TOP = 2 / 3
 
@@ -283,11 +285,41 @@ def velocities(strokes: list[KeyStroke], time_map: TimeMap, plan: DynamicPlan, t
                 way = float(stroke.note.onset_quarter - first) / span
                 rise = way / _ARC_TOP if way < _ARC_TOP else (1 - way) / (1 - _ARC_TOP)
                 shape[stroke.index] += ARC * (2 * rise - 1)
+    _voice_chords(strokes, shape)
     swells = replace(touch, swells=free_swells(plan, touch))
-    return [round(WEIGHTS[_weight(stroke)] + shape[stroke.index] + _accent(stroke, time_map)
-                  + _marked(stroke, swells)
-                  + STEP * (plan.step_at(stroke.note.onset_quarter) - LADDER.index("mf")))
-            for stroke in strokes]
+    weights = [round(WEIGHTS[_weight(stroke)] + shape[stroke.index] + _accent(stroke, time_map)
+                     + _marked(stroke, swells)
+                     + STEP * (plan.step_at(stroke.note.onset_quarter) - LADDER.index("mf")))
+               for stroke in strokes]
+    _never_alike(strokes, weights)
+    return weights
+
+
+def _voice_chords(strokes: list[KeyStroke], shape: list[float]) -> None:
+    """Bring out the top of each chord that one hand strikes without melody or line."""
+    chords: dict[tuple[str, Fraction], list[KeyStroke]] = {}
+    for stroke in strokes:
+        chords.setdefault((stroke.note.hand, stroke.note.onset_quarter), []).append(stroke)
+    for chord in chords.values():
+        led = any(s.kind in ("held", "melody", "line") for s in chord)
+        weighed = chord[0].family and chord[0].note.hand == "right"     # `WEIGHTS` has its top
+        if len(chord) < 2 or led or weighed:
+            continue
+        _, *inner, top = sorted(chord, key=lambda stroke: (stroke.note.midi, stroke.index))
+        shape[top.index] += TOP_OUT
+        for stroke in inner:
+            shape[stroke.index] += INNER_BACK
+
+
+def _never_alike(strokes: list[KeyStroke], weights: list[int]) -> None:
+    """A key that a hand strikes again as it did is struck a little softer; always the same way in
+    the same place."""
+    before: dict[tuple[str, int], int] = {}
+    for stroke in sorted(strokes, key=lambda s: (s.note.onset_quarter, s.index)):
+        key = (stroke.note.hand, stroke.note.midi)
+        if before.get(key) == weights[stroke.index]:
+            weights[stroke.index] -= AGAIN
+        before[key] = weights[stroke.index]
 
 
 def _weight(stroke: KeyStroke) -> str:
