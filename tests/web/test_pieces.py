@@ -115,6 +115,21 @@ def test_pictures_show_each_key_once_with_its_finger(tune: tuple[Chorus, tuple[G
                    for a, b in itertools.pairwise(pictures))
 
 
+def test_a_pushed_chord_is_called_by_its_own_name() -> None:
+    chorus, gaps = prepare(read_tune(demo_path("lamp")), Options(level="beginner"))
+    gap = gaps[0]  # E flat major seventh; B flat minor seventh comes on the landing's bar
+    fills = propose(chorus, gaps, level="beginner", numbers=[1], families=["comp"], count=8).fills
+    pushed = [fill for fill in fills if any("a push" in reason for reason in fill.reasons)]
+    assert pushed
+    for fill in fills:
+        early = [picture for picture in pictures_of(fill, gap) if "early" in picture["chord"]]
+        assert len(early) == (fill in pushed)
+        for picture in early:
+            assert picture["chord"] == "B♭m7, early"
+            assert all(key["midi"] % 12 in (10, 1, 5, 8) for key in picture["keys"]
+                       if key["role"] == "fill")
+
+
 def test_hand_pages_show_every_finger_and_wrap(tune: tuple[Chorus, tuple[Gap, ...]]) -> None:
     chorus, gaps = tune
     fills = [fill for gap in gaps for fill in fills_of(chorus, gaps, gap.number)]

@@ -27,7 +27,8 @@ __all__ = ["CAUTION", "LEGEND", "Copy", "Engraving", "EngravingError", "PageStyl
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
-_TIMEOUT_SEC = 120
+_TIMEOUT_SEC, _MORE_SEC = 120, 10
+"""For one document, and for each more."""
 _CLEF_UNITS = 120
 """Room for brace, clef and signature at the start of a line, for each unit."""
 _TALLEST = 60000
@@ -116,7 +117,8 @@ def engrave_several(copies: Sequence[Copy]) -> tuple[Engraving, ...]:
     try:
         done = subprocess.run([sys.executable, "-m", "fillwright.score.worker"],
                               input=json.dumps(request).encode(), capture_output=True,
-                              timeout=_TIMEOUT_SEC, check=False)
+                              timeout=_TIMEOUT_SEC + _MORE_SEC * (len(copies) - 1),
+                              check=False)
     except subprocess.TimeoutExpired as error:
         raise EngravingError("the engraver took too long") from error
     if done.returncode != 0:

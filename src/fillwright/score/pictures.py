@@ -14,6 +14,7 @@ from typing import Any
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.hands.model import HandNote
+from fillwright.rules.chords import PUSH_QUARTER
 from fillwright.tune.model import ChordSpan, Gap
 
 __all__ = ["pictures_of"]
@@ -42,7 +43,7 @@ def pictures_of(fill: Fill, gap: Gap) -> list[dict[str, Any]]:
     pictures: list[_Picture] = []
     for onset in onsets:
         struck = [(note, index) for note, index in notes if note.onset_quarter == onset]
-        chord = _chord_name(fill.chords, onset)
+        chord = _early(fill, gap, [note for note, _ in struck]) or _chord_name(fill.chords, onset)
         if not pictures or not _joins(pictures[-1], struck, chord):
             pictures.append(_Picture(onset, chord))
         elif len(pictures[-1].keys):
@@ -62,6 +63,29 @@ def _joins(picture: _Picture, struck: Sequence[tuple[HandNote, int]], chord: str
     if len(own) >= MOST_SINGLES or any(key.midi == note.midi for key, _ in picture.keys):
         return False
     return all(key.finger != note.finger or key.finger is None for key in own)
+
+
+def _early(fill: Fill, gap: Gap, struck: Sequence[HandNote]) -> str:
+    """The coming chord's name where it is struck ahead of its place and held into it; else "".
+
+    Two keys or more, more of them in that chord than in the one before.
+    """
+    onset = struck[0].onset_quarter
+    keys = [note for note in struck if note.role != "melody"]
+    coming = [(span.onset_quarter, span.symbol) for span in fill.chords
+              if span.onset_quarter > onset]
+    if gap.landing is not None and gap.landing_chord is not None:
+        coming.append((gap.end_quarter, gap.landing_chord))
+    if len(keys) < 2 or not coming:
+        return ""
+    place, symbol = min(coming, key=lambda item: item[0])
+    before = [span.symbol for span in fill.chords if span.onset_quarter <= onset][-1:]
+    if (not before or before[0] == symbol or place - onset > PUSH_QUARTER
+            or any(note.end_quarter < place for note in keys)):
+        return ""
+    own, other = (sum(note.midi % 12 in one.pitch_classes for note in keys)
+                  for one in (symbol, before[0]))
+    return f"{symbol.pretty}, early" if own > other else ""
 
 
 def _chord_name(chords: Sequence[ChordSpan], onset: Fraction) -> str:
