@@ -143,3 +143,20 @@ def test_the_command_prints_the_rungs_of_what_fills_lists(capsys: pytest.Capture
     with pytest.raises(SystemExit) as end:
         main(["ladder", str(sheet("ferry")), "--gap", "4", "--fill", "comp:99"])
     assert end.value.code == 2 and capsys.readouterr().err.startswith("ferry.musicxml: ")
+
+
+def test_a_beginners_rung_is_on_a_beginners_page() -> None:
+    """Two keys in the right hand, three in the left, four in all, as beginners' devices have
+    them; locked hands become two voices on the way."""
+    locked = next(fill for fill in offered("lamp", 9, "advanced", 4)
+                  if "locked hands" in fill.device)
+    found = ladder(locked)
+    assert {rung.level for rung in found.rungs} == set(ORDER)
+    assert any("two voices" in rung.fill.device for rung in found.rungs)
+    for rung in found.rungs:
+        rows: dict[object, list[str]] = {}
+        for note in rung.fill.notes:
+            rows.setdefault(note.onset_quarter, []).append(note.hand)
+        most = (2, 3, 4) if rung.level == "beginner" else (5, 5, 9)
+        assert all(row.count("right") <= most[0] and row.count("left") <= most[1]
+                   and len(row) <= most[2] for row in rows.values())

@@ -13,7 +13,8 @@ It builds on editions, paper and sound; only the doors build on it.
     saying   what is printed, in its languages (`words`)
     taken_back   a fill as the draft it was, to be changed and finished anew; naming: what is
                  then said of it
-    rungs        a ladder; thinning: what can be left out; fits: for which level; study: on paper
+    rungs        a ladder; thinning: what can be left out; frames: what is left of an idea; fits:
+                 for which level; study: on paper
     rounds       through the keys; carried: a fill in another one; strung: pieces in a row
     drills       what would have worked in each gap; drill_paper: printed; choices: what was
                  answered, and where choosing is slow

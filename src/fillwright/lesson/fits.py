@@ -35,7 +35,7 @@ def what_asks_more(draft: Draft, difficulty: int, task: Task, level: Level) -> s
     most = level.difficulty[1]
     if difficulty > most:
         return f"has difficulty {difficulty}, {_a(level)}'s ends at {most}"
-    for asks in (_hits, _colours, _grip, _speed):
+    for asks in (_keys, _hits, _colours, _grip, _speed):
         said = asks(draft, task, level)
         if said:
             return said
@@ -44,6 +44,29 @@ def what_asks_more(draft: Draft, difficulty: int, task: Task, level: Level) -> s
 
 def _a(level: Level) -> str:
     return f"{'a' if level.name[0] not in 'aeiou' else 'an'} {level.name}"
+
+
+_KEYS = {"beginner": (2, 3, 4), "intermediate": (4, 4, 6)}
+"""Keys that are struck at once at most: by the right hand (by both, where it keeps a note), by
+the left, and in all. As the tables of the devices have it (`Texture.voices`, `Texture.levels`):
+beginners are offered two notes over a shell, the next level four-note voicings over a root."""
+
+
+def _keys(draft: Draft, task: Task, level: Level) -> str:
+    """More keys at a stroke than a level has in its hands."""
+    most = _KEYS.get(level.name)
+    if most is None:
+        return ""
+    rows: dict[Fraction, list[str]] = {}
+    for note in draft.notes:
+        rows.setdefault(note.onset_quarter, []).append(note.hand)
+    for hands in rows.values():
+        right, left = hands.count("right"), hands.count("left")
+        for count, limit, who in ((right, most[0], "the right hand"), (left, most[1],
+                                  "the left hand"), (len(hands), most[2], "both hands")):
+            if count > limit:
+                return f"has {count} keys at once in {who}, {_a(level)}'s have {limit}"
+    return ""
 
 
 def _hits(draft: Draft, task: Task, level: Level) -> str:

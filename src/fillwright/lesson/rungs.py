@@ -26,6 +26,7 @@ from fillwright.given import a
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.difficulty import highest_tempo as fastest
 from fillwright.lesson.fits import level_for, what_asks_more
+from fillwright.lesson.frames import frame_name, is_its_frame
 from fillwright.lesson.naming import heard_in, joined, retold
 from fillwright.lesson.taken_back import (
     Place,
@@ -44,6 +45,8 @@ _LEAST_FALLS = (4, 6, 9, 14)
 """A rung is easier than the one above by so much at least; by more where there would be too
 many (design choice)."""
 _MOST_RUNGS = 6
+_COMPARED = 3
+"""So many easier forms are compared, so that a ladder goes down gently."""
 _LEAST_TEMPO = 20
 
 
@@ -176,7 +179,8 @@ class _Idea:
                 or 2 * len({n.onset_quarter for n in draft.notes}) < self.onsets
                 or 2 * _lead(draft) < self.strokes):
             return False
-        return not self.devices or bool(heard_in(self.fill, draft, place))
+        return (not self.devices or bool(heard_in(self.fill, draft, place))
+                or is_its_frame(self.draft, draft, self.devices))
 
     def tells(self, draft: Draft, place: Place) -> bool:
         """Whether every chord whose third (or fourth, where that stands for it) sounded in the
@@ -205,9 +209,13 @@ def _third_sounds(draft: Draft, place: Place, at: Fraction) -> bool:
 
 
 def _plainer(idea: _Idea, form: _Form, place: Place, why: Counter[str]) -> Iterator[_Form]:
-    """The forms with one thing less that can stand after one; those that are easier first."""
+    """The forms with one thing less that can stand after one: of the first few that are easier
+    the one that is so by least, keys before strokes; then those that are no harder."""
+    easier: list[_Form] = []
     level: list[_Form] = []
     for less in less_of(form.draft, place.task):
+        if less.stroke and easier:
+            break  # the rhythm stays as long as there are keys to leave out
         if not idea.is_kept(less.draft, place):
             why["idea"] += 1
             continue
@@ -218,9 +226,12 @@ def _plainer(idea: _Idea, form: _Form, place: Place, why: Counter[str]) -> Itera
         if not isinstance(found, Fill):
             why["hands"] += 1
         elif found.difficulty < form.fill.difficulty:
-            yield _Form(less.draft, found, (less.words,))
+            easier.append(_Form(less.draft, found, (less.words,)))
+            if len(easier) == _COMPARED:
+                break
         elif found.difficulty == form.fill.difficulty:
             level.append(_Form(less.draft, found, (less.words,)))
+    yield from sorted(easier, key=lambda one: -one.fill.difficulty)
     yield from level
 
 
@@ -256,7 +267,7 @@ def _level_by_level(found: list[tuple[_Form, Level]]) -> list[tuple[_Form, Level
     for place in range(1, len(row) - 1):
         (form, level), above = row[place], row[place - 1][1]
         between = next((one for one in reversed(ALL_LEVELS) if level.rank < one.rank < above.rank
-                        and one.difficulty[0] <= form.fill.difficulty), None)
+                        and one.difficulty[0] <= form.fill.difficulty <= one.difficulty[1]), None)
         if between is not None:
             row[place] = (form, between)
     return row
@@ -295,7 +306,7 @@ def _device_name(climb: _Climb, form: _Form) -> str:
     offered, idea = climb.offered, climb.forms[0].draft
     heard = heard_in(offered, form.draft, climb.place)
     if not heard:
-        return offered.device
+        return frame_name(offered, form.draft, climb.place)
     if offered.family != "comp":
         return ", then ".join(one.name for one in heard)
     device, name = names_in(offered)[0]

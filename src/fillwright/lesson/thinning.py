@@ -27,10 +27,14 @@ __all__ = ["STEPS", "Less", "less_of"]
 
 @dataclass(frozen=True, slots=True)
 class Less:
-    """A draft with something left out, and the words for it: "the tenths"."""
+    """A draft with something left out, and the words for it: "the tenths".
+
+    stroke   a whole stroke is gone, or a chord: the rhythm of the idea is another
+    """
 
     draft: Draft
     words: str
+    stroke: bool = False
 
 
 _Notes: TypeAlias = tuple[DraftNote, ...]
@@ -198,6 +202,29 @@ def _named(draft: Draft, gone: Sequence[DraftNote], keys: int) -> str:
     return f"an inner note{many}" if keys > 2 else f"the second note{many}"
 
 
+def _left_moves(draft: Draft, task: Task) -> Iterator[Less]:
+    """What the left hand strikes after its first stroke in each chord; that stroke lasts on."""
+    rows = _rows(draft, "left")
+    first: dict[Fraction, Fraction] = {}
+    for onset in rows:
+        first.setdefault(_chord_at(draft, onset).onset_quarter, onset)
+    gone = [onset for onset in rows if onset not in first.values()]
+    if not gone or any(n.onset_quarter in gone and n.rolled for n in draft.notes):
+        return
+    last: dict[Fraction, Fraction] = {}
+    for onset, row in rows.items():
+        chord = _chord_at(draft, onset).onset_quarter
+        last[chord] = max([last.get(chord, onset), *(n.end_quarter for n in row)])
+    kept = []
+    for note in draft.notes:
+        if note.hand == "right":
+            kept.append(note)
+        elif note.onset_quarter not in gone:
+            end = last[_chord_at(draft, note.onset_quarter).onset_quarter]
+            kept.append(replace(note, duration_quarter=end - note.onset_quarter))
+    yield Less(_with(draft, kept), "the left hand's moving")
+
+
 def _pushes(draft: Draft, task: Task) -> Iterator[Less]:
     """A stroke ahead of a beat that lasts over it comes on the beat; one at a time, the last
     first. Lines keep theirs: there an off-beat is a note of the tune."""
@@ -248,7 +275,7 @@ def _strokes_out(draft: Draft, task: Task, places: Sequence[Fraction]) -> Iterat
     if not _is_line(draft):
         for onset in reversed(places):
             yield Less(_without(draft, [onset]), f"the {_what(draft, onset)} on "
-                       f"{_word(task, onset)}")
+                       f"{_word(task, onset)}", stroke=True)
         return
     rows = _rows(draft, "right")
     inside = [o for o in list(rows)[1:-1] if o in places]
@@ -259,10 +286,11 @@ def _strokes_out(draft: Draft, task: Task, places: Sequence[Fraction]) -> Iterat
 
     for onset in sorted(inside, key=weight):
         name = rows[onset][-1].pitch.note_name.pretty
-        yield Less(_without(draft, [onset], "right"), f"the {name} on {_word(task, onset)}")
+        yield Less(_without(draft, [onset], "right"), f"the {name} on {_word(task, onset)}",
+                   stroke=True)
     for onset in reversed([o for o in _rows(draft, "left") if o in places and o > 0]):
         yield Less(_without(draft, [onset], "left"),
-                   f"the left hand on {_word(task, onset)}")
+                   f"the left hand on {_word(task, onset)}", stroke=True)
 
 
 def _what(draft: Draft, onset: Fraction) -> str:
@@ -303,9 +331,9 @@ def _added(draft: Draft, task: Task) -> Iterator[Less]:
                 if n.end_quarter == start else n for n in draft.notes if n not in gone]
         less = replace(draft, chords=(*rows[:place - 1], before, *rows[place + 1:]))
         yield Less(_with(less, over), f"the chord on {_word(task, start)} "
-                                      f"({chord.harmony.symbol.pretty})")
+                                      f"({chord.harmony.symbol.pretty})", stroke=True)
 
 
-STEPS: tuple[_Step, ...] = (_ornaments, _tenths, _octaves, _doubled, _inner, _pushes, _fast,
-                            _off_beats, _added, _beats)
+STEPS: tuple[_Step, ...] = (_ornaments, _tenths, _octaves, _doubled, _inner, _left_moves, _pushes,
+                            _fast, _off_beats, _added, _beats)
 """In the order in which a teacher would leave things out."""

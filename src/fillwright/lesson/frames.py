@@ -1,0 +1,73 @@
+"""The frame of an idea: what is still recognised when its full name is no longer true.
+
+Four-note voicings with a key less are not called so any more, but with their top line, their
+rhythm and their chords they are the same idea. An idea that is a voice inside the chords, or in
+the left hand, has no such frame: there the device itself has to be heard.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fillwright.exact import Fraction
+from fillwright.fills.devices.device import Device, passage_of
+from fillwright.fills.devices.registry import DEVICES
+from fillwright.fills.draft import Draft
+from fillwright.fills.model import Fill
+from fillwright.lesson.taken_back import Place, names_in, plainest_name
+
+__all__ = ["frame_name", "is_its_frame"]
+
+_OF_THE_LEFT = ("bass", "left", "stride", "time", "break", "answer", "bell", "close", "pedal")
+"""Divisions of labour (`Texture.mode`) whose idea is not the right hand's top line."""
+_OF_CHORDS = ("", "inversions", "planed", "locked", "slide", "diminished")
+"""Ways of moving (`Texture.motion`) that are heard in the top line."""
+_ALIKE = 3
+"""Words that two names share where the one is a simpler form of the other."""
+
+
+def is_its_frame(idea: Draft, draft: Draft, devices: Sequence[Device]) -> bool:
+    """Whether a draft is the frame of an idea: for chords the top line wherever something is
+    struck, for a line its first and its last note."""
+    before, now = _top(idea), _top(draft)
+    if len(now) < 2:
+        return False
+    if idea.family == "line":
+        return (all(before.get(place) == midi for place, midi in now.items())
+                and min(now) == min(before) and max(now) == max(before))
+    return (idea.family == "comp" and all(_has_frame(one) for one in devices)
+            and all(before.get(place) == midi for place, midi in now.items()))
+
+
+def _has_frame(device: Device) -> bool:
+    return (getattr(device, "mode", "bass") not in _OF_THE_LEFT
+            and getattr(device, "motion", "inner") in _OF_CHORDS
+            and getattr(device, "line", None) is None)
+
+
+def _top(draft: Draft) -> dict[Fraction, int]:
+    """The highest keys of the right hand, by place."""
+    top: dict[Fraction, int] = {}
+    for note in draft.notes:
+        if note.hand == "right":
+            top[note.onset_quarter] = max(note.midi, top.get(note.onset_quarter, 0))
+    return top
+
+
+def frame_name(fill: Fill, draft: Draft, place: Place) -> str:
+    """What a frame is called: as the simpler device it is, where one of a like name is heard,
+    else as the idea, thinned."""
+    named = names_in(fill)
+    if not named:
+        return fill.device
+    device, _ = named[0]
+    if fill.family != "comp":
+        return f"{device.name}, thinned"
+    if {n.hand for n in draft.notes} == {"left", "right"}:
+        words = set(device.name.split())
+        passage = passage_of(place.task, draft)
+        kin = [one for one in DEVICES["comp"]
+               if len(words & set(one.name.split())) >= _ALIKE and one.is_heard_in(passage)]
+        if kin:
+            return max(kin, key=lambda one: len(words & set(one.name.split()))).name
+    return f"{plainest_name(device)}, thinned"
