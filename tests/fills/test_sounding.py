@@ -196,6 +196,16 @@ def test_a_chord_whose_root_alone_is_new_leads_on_or_is_the_written_one() -> Non
     assert never.broken(at, [minor], never.LINE_MAY) == "the coming chord turned over"
 
 
+def test_a_dominant_may_lead_home_once_more() -> None:
+    """V I V I, but not II I II I."""
+    def rule(before: str) -> str | None:
+        at = between("C", "C")
+        came = harmony_of(ChordSymbol.parse(before), at.key, at.here.symbol)
+        return never.broken(replace(at, before=came), [came])
+    assert rule("G7") is None
+    assert rule("Dm7") == "the chord just left"
+
+
 def test_a_two_sounds_more_than_its_dominant() -> None:
     """G and B flat under C are C7, not G minor: its F or D has to sound."""
     context = gap_of("C5 4, A4 4", "Am7 4, C7 4", level="beginner", key="F")

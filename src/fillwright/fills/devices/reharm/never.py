@@ -239,11 +239,12 @@ def _back_door(goal: Harmony, chords: Sequence[Harmony]) -> bool:
 
 def _just_left(place: Place, chords: Sequence[Harmony]) -> bool:
     """The chord before the written one comes back at once, but between a II and its V that go to
-    and fro."""
+    and fro, and where a dominant leads once more to the chord it has led to."""
     before, here = place.before, place.here
     if before is None or plain_chord(before) == plain_chord(here):
         return False
-    swing = sounds_as(here) == "7" and (here.root.pitch_class - before.root.pitch_class) % 12 == 5
+    falls = (here.root.pitch_class - before.root.pitch_class) % 12 == 5
+    swing = falls and (sounds_as(here) == "7" or sounds_as(before) == "7")
     return not (place.same and swing) and any(_same_home(c, before) for c in chords[:1])
 
 
