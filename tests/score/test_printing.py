@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import warnings
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -119,3 +120,21 @@ def test_a_lead_sheet_with_the_chords_as_they_are_played(tmp_path: Path) -> None
     found = {span.onset_quarter: str(span.symbol) for span in chorus.chords}
     assert any(span.added for span in done.chords)
     assert all(found[span.onset_quarter] == str(span.symbol) for span in done.chords if span.added)
+
+
+@pytest.mark.slow
+def test_other_programs_read_it_without_a_warning() -> None:
+    """music21 and verovio say nothing at all. (Partitura remarks on every word it cannot read as
+    a tempo or a dynamic, the counts among them, and on the harmonies of N.C.)"""
+    import music21
+    import verovio
+
+    data = to_musicxml(swing_tune(), fingering="all").decode()
+    with warnings.catch_warnings(record=True) as said:
+        warnings.simplefilter("always")
+        music21.converter.parseData(data, format="musicxml")
+    assert [str(one.message) for one in said
+            if not issubclass(one.category, DeprecationWarning)] == []
+    toolkit = verovio.toolkit()
+    assert toolkit.loadData(data)
+    assert toolkit.getLog() == ""
