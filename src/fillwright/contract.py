@@ -272,6 +272,7 @@ def _heard_gap_value(heard: GapHeard) -> Json:
             "melody_heard_sec": _seconds(heard.melody_heard_sec),
             "back_late_sec": _seconds(heard.back_late_sec),
             "back_late_beats": _seconds(heard.back_late_beats),
+            "notes": [note_value(note) for note in heard.notes],
             "findings": [{"rule": finding.rule, "onset_quarter": str(finding.onset_quarter),
                           "sentence": finding.sentence} for finding in heard.findings]}
 

@@ -12,7 +12,7 @@ from tests.take.perturb import Wish, arranged, midi_of, played
 
 from fillwright import InputError, Options, arrange, check_take, demo, read_tune
 from fillwright.cli import main
-from fillwright.take import Stroke, Take, read_written
+from fillwright.take import Stroke, Take, kept_fill, kept_findings, read_written
 
 
 def shifted(take: Take, by_event: dict[int, float]) -> Take:
@@ -190,3 +190,31 @@ def test_a_rub_and_a_missing_third_are_found() -> None:
     rules = {finding.rule for gap in check_take(bare, chorus).gaps
              if gap.gap.number == one.gap.number for finding in gap.findings}
     assert "third and seventh" in rules
+
+
+def test_the_programs_own_performance_swings_as_is_usual() -> None:
+    """Both are of one measure: note to note, by one hand."""
+    tune = read_tune(demo.demo_path("umbrella"))
+    for tempo in (80, 132, 200, 280):
+        arrangement = arrange(tune, Options(tempo=tempo))  # type: ignore[arg-type]
+        swing = check_take(played(arrangement, Wish()).take, arrangement.chorus).swing
+        assert swing is not None and swing.usual[0] <= swing.ratio <= swing.usual[1], tempo
+
+
+def test_what_was_played_is_kept_as_a_fill_of_ones_own() -> None:
+    known = played(arranged("umbrella"), Wish())
+    report = check_take(known.take, known.arrangement.chorus)
+    for heard in report.gaps:
+        if heard.answer == "open":
+            with pytest.raises(InputError, match="nothing was played in gap"):
+                kept_fill(report, heard)
+            continue
+        ours = known.arrangement.fill_of(heard.gap.number)
+        if ours is None:
+            continue
+        kept = kept_fill(report, heard)
+        assert {(n.onset_quarter, n.midi, n.hand) for n in kept.notes} == {
+            (n.onset_quarter, n.midi, n.hand) for n in ours.notes}
+        assert (kept.family, kept.device, kept.counts) == (ours.family, ours.device, ours.counts)
+        assert all(note.finger for note in kept.notes)
+        assert kept_findings(kept, report.chorus, heard.gap).of("reach") == ()

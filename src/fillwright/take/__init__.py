@@ -8,14 +8,15 @@ note);
 `listen` goes through all of these. `form`, `roles`, `answer`, `written` (what was on paper) and
 `nearest` (the offer that is nearest to what was played) say what that means for the form, the
 strokes and the gaps, `notes` and `findings` what there is to work on; `report` holds it, `words`
-says it, `check` does all.
+says it, `check` does all. `keep` makes a fill of one's own of what was played.
 """
 
 from fillwright.take.check import check_take
+from fillwright.take.keep import kept_fill, kept_findings
 from fillwright.take.model import PedalMove, Stroke, Take
 from fillwright.take.read import read_take, take_from_bytes
 from fillwright.take.report import Report
 from fillwright.take.written import WrittenChorus, read_written
 
-__all__ = ["PedalMove", "Report", "Stroke", "Take", "WrittenChorus",
-           "check_take", "read_take", "read_written", "take_from_bytes"]
+__all__ = ["PedalMove", "Report", "Stroke", "Take", "WrittenChorus", "check_take",
+           "kept_fill", "kept_findings", "read_take", "read_written", "take_from_bytes"]

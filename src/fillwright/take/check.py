@@ -28,6 +28,7 @@ from fillwright.take.nearest import (
     offers_for,
     pairing,
 )
+from fillwright.take.notes import hands_of, notes_of
 from fillwright.take.report import FormRun, GapHeard, NoteHeard, Report, Swing
 from fillwright.take.roles import GapStrokes, gap_strokes, roles_of
 from fillwright.take.timing import PARTS
@@ -214,14 +215,21 @@ def _gap(one: GapStrokes, answered: tuple[str, Likeness | None], run: HeardRun,
 def _with_findings(one: GapStrokes, heard: GapHeard, like: Likeness | None, asked: Asked
                    ) -> GapHeard:
     """Where the nearest offer is what was played, its hands are those of the strokes."""
-    hands: dict[int, str] | None = {}
-    if like is not None and like.share >= _THE_SAME:
-        hands = None
-    elif like is not None and like.share >= ALIKE:
+    hands: dict[int, str] = {}
+    if like is not None and like.share >= ALIKE:
         notes = like.fill.notes
         hands = {event: notes[place].hand
                  for place, event in pairing(one.strokes, notes, asked.run)}
-    return replace(heard, findings=findings_of(one, heard, hands, asked))
+    if one.held is not None:
+        until = Fraction(round(4 * asked.run.beat.quarter(
+            min(one.held.until_sec, one.until_sec))), 4)
+        heard = replace(heard, held_until_quarter=max(
+            until, one.gap.onset_quarter + Fraction(1, 4)))
+    if heard.answer != "open":
+        heard = replace(heard, notes=notes_of(one, asked.run, asked.chorus,
+                                              hands_of(one.strokes, hands)))
+    return replace(heard, findings=findings_of(
+        one, heard, like is not None and like.share >= _THE_SAME, asked))
 
 
 # --- tempo, swing, balance ------------------------------------------------------------------------

@@ -14,7 +14,6 @@ from fillwright.rules import RULES, MelodySpan, Passage, findings
 from fillwright.rules.chords import Chords
 from fillwright.take.listen import HeardRun
 from fillwright.take.model import PEDAL_DOWN, Take
-from fillwright.take.notes import hands_of, notes_of
 from fillwright.take.report import Finding, GapHeard
 from fillwright.take.roles import GapStrokes
 from fillwright.theory.chord import degree_pitch_class
@@ -41,17 +40,15 @@ class Asked:
     hand: str
 
 
-def findings_of(one: GapStrokes, heard: GapHeard, hands: dict[int, str] | None, asked: Asked
+def findings_of(one: GapStrokes, heard: GapHeard, is_ours: bool, asked: Asked
                 ) -> tuple[Finding, ...]:
     """Everything found in one gap, in the order of the score.
 
-    hands   of the strokes of which it is known, by event; None where a fill of the program was
-            played as it is, of whose notes nothing is to be said
+    is_ours   a fill of the program was played as it is: of its notes nothing is to be said
     """
     found = [*_landing(one, heard, asked), *_held(one, heard, asked), *_pedal(one, asked)]
-    if heard.answer != "open" and hands is not None:
-        notes = notes_of(one, asked.run, asked.chorus, hands_of(one.strokes, hands))
-        found += _rules(one, heard, notes, asked)
+    if heard.answer != "open" and not is_ours:
+        found += _rules(one, heard, asked)
         if heard.answer in ("comp", "line") and one.gap.landing is not None:
             found += _told(one, asked)
     if heard.answer == "reharm":
@@ -119,16 +116,13 @@ def _pedal(one: GapStrokes, asked: Asked) -> Iterator[Finding]:
                           "chord.")
 
 
-def _rules(one: GapStrokes, heard: GapHeard, notes: tuple[HandNote, ...], asked: Asked
-           ) -> Iterator[Finding]:
+def _rules(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[Finding]:
     """The rules of what sounds well, asked of the notes that were played."""
     chorus, gap = asked.chorus, one.gap
     melody: list[MelodySpan] = []
-    own = list(notes)
-    if gap.held is not None and one.held is not None:
-        until = Fraction(round(4 * asked.run.beat.quarter(
-            min(one.held.until_sec, one.until_sec))), 4)
-        until = max(until, gap.onset_quarter + Fraction(1, 4))
+    own = list(heard.notes)
+    if gap.held is not None and one.held is not None and heard.held_until_quarter is not None:
+        until = heard.held_until_quarter
         melody.append(MelodySpan(gap.onset_quarter, until, one.held.midi))
         own.append(HandNote(gap.onset_quarter, until - gap.onset_quarter, gap.held.pitch, "right",
                             None, "melody"))

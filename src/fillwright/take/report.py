@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fillwright.exact import Fraction
+from fillwright.hands.model import HandNote
 from fillwright.take.model import Take
 from fillwright.tune.model import Chorus, Gap
 
@@ -63,6 +64,9 @@ class GapHeard:
     back_late_sec      how late the landing was, negative is early; None where it has none or
                        was not played
     back_late_beats    the same in felt beats
+    notes              what was struck, on the beats that can be counted; () where it was left open
+    held_until_quarter until where the held note's key was down or it was pedalled; None where it
+                       was not played
     """
 
     run: int
@@ -75,6 +79,8 @@ class GapHeard:
     back_late_sec: float | None = None
     back_late_beats: float | None = None
     findings: tuple[Finding, ...] = ()
+    notes: tuple[HandNote, ...] = ()
+    held_until_quarter: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)
