@@ -90,7 +90,7 @@ def theirs(known: Played) -> float | None:
     """The F measure of parangonar's DualDTW on the melody; None where it is not installed."""
     sys.modules.setdefault("fluidsynth", None)  # type: ignore[arg-type]
     try:
-        from parangonar import DualDTWNoteMatcher  # type: ignore[import-untyped]
+        from parangonar import DualDTWNoteMatcher
     except ImportError:
         return None
     chorus = known.arrangement.chorus
