@@ -9,11 +9,14 @@ from itertools import pairwise
 import pytest
 from tests.fills.builders import chorus_of, context_of, contexts_of
 
-from fillwright import Fill, read_tune, unfold
+from fillwright import ChordSymbol, Fill, Key, read_tune, unfold
 from fillwright.demo import demo_path
+from fillwright.fills.devices.comp import lefts
+from fillwright.fills.player import player_of
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.theory import degree_pitch_class
+from fillwright.theory.harmony import harmony_of
 
 pytestmark = pytest.mark.slow
 
@@ -293,3 +296,14 @@ def test_reasons_call_an_added_sixth_added() -> None:
                     seen += 1
                     assert ("added sixth" in text) == (chord == "F"), text
     assert seen
+
+
+def test_a_lone_bass_note_above_g3_costs() -> None:
+    """What lies higher is heard as a voice, not as the bass (common practice)."""
+    symbol, home = ChordSymbol.parse("A7"), Key.parse("D")
+    states = lefts.left_states(harmony_of(symbol, home, None), player_of("advanced", "medium"),
+                               lefts.Asked("root", lift=12))
+    assert states is not None
+    lone = {v.midis[0]: int(cost) for v, cost in zip(states.voicings, states.costs["high root"],
+                                                     strict=True) if len(v.midis) == 1}
+    assert lone[45] == 0 < lone[57]

@@ -36,6 +36,9 @@ __all__ = ["Asked", "left_states"]
 LOWEST_ROOTLESS = 50
 """No rootless chord lies lower: below D3 its inner second is thick (common practice)."""
 
+HIGHEST_LONE_ROOT = 55
+"""A bass note struck alone is heard as the bass up to G3 (common practice)."""
+
 _TOP = 69  # the left hand's chords reach up to A4 at most (common practice)
 
 _ROOTLESS = ("rootless", "three-note rootless")
@@ -122,7 +125,9 @@ def left_states(harmony: Harmony, player: Player, asked: Asked) -> States | None
         register = max(low - midis[0], 0) + max(midis[0] - high, 0)
         order = kinds.index(voicing.kind) if voicing.kind in kinds else 0
         states.append(voicing)
+        above = max(midis[0] - HIGHEST_LONE_ROOT, 0) if len(midis) == 1 else 0
         costs.append({"left register": WEIGHTS["left register"] * register + min(order, 4),
+                      "high root": WEIGHTS["high root"] * above,
                       "guides": WEIGHTS["guides"] if untold else 0,
                       "told by the melody": WEIGHTS["told by the melody"] * sung
                       * (3 if strict else 1),

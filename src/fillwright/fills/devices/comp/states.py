@@ -30,6 +30,7 @@ __all__ = ["NO_HELD", "WEIGHTS", "States", "altered_cost", "is_other_chord", "mi
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice unless said
     "left register": 1,     # semitone of the left hand's bottom outside its room
+    "high root": 6,         # semitone of a lone bass note above G3
     "right register": 1,    # two semitones of the right hand's middle off its aim
     "voice leading": 1,     # semitone moved in all (Levine ch. 7: forms that move least)
     "bass line": 1,         # a third of the left hand's movement
