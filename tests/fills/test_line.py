@@ -170,6 +170,16 @@ def test_what_a_beginner_is_given(tempo: int) -> None:
             assert thirds & {n.midi % 12 for n in fill.notes}, fill.device
 
 
+def test_a_beginner_seldom_leaps() -> None:
+    """A fourth or more is one move of seven at most (one of five in solos, Weimar Jazz Database):
+    the hand stays in its place."""
+    moves = [abs(b.midi - a.midi) for chord in ("C", "F", "G7", "Dm7") for held in ("E5", "G4")
+             for fill in options(held_over(chord, held, "beginner", 6))
+             if "octaves" not in fill.device for a, b in pairwise(line_of(fill))]
+    assert len(moves) > 60
+    assert 7 * sum(m >= 5 for m in moves) <= len(moves)
+
+
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize(("chord", "beats"), [("Bb6", 4), ("Fmaj7", 8), ("Cm7", 7), ("G7", 6)])
 def test_the_last_line_comes_to_rest(chord: str, beats: int, level: str) -> None:

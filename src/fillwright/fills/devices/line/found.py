@@ -9,7 +9,7 @@ from zlib import crc32
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.devices import heard
 from fillwright.fills.devices.line.dice import Dice
-from fillwright.fills.devices.line.judging import faults, is_struck_out, wished
+from fillwright.fills.devices.line.judging import CALMEST, faults, is_struck_out, wished
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice
 from fillwright.fills.devices.line.rhythms import Rhythm, drawn, grid_of, rate_ok, rhythm_of
@@ -175,6 +175,8 @@ def _throws(room: Room, timed: _Timed, dice: Dice, turn: int
     wished for."""
     for seed in seeds_of(room, timed.rhythm, timed.slots, dice, turn, _EACH):
         mean, leaps = wished(dice)
+        if room.taste.plain:
+            mean, leaps = CALMEST  # a beginner's hand stays in its place
         question = question_of(room, timed.rhythm, timed.slots, seed, dice.below(3) == 0, leaps)
         ways = None if question is None else ways_of(question)
         if ways is not None:

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.sounding import TENSION, TONE, Line
 
-__all__ = ["COSTS", "faults", "goes_nowhere", "is_struck_out", "same_cell_thrice",
+__all__ = ["CALMEST", "COSTS", "faults", "goes_nowhere", "is_struck_out", "same_cell_thrice",
            "wished"]
 
 COSTS: MappingProxyType[str, int] = MappingProxyType({
@@ -41,6 +41,9 @@ most of a real line's surprise lies there. Phrases of four to seven notes in uns
 285, 320, 360, 420 and 515 by the learnt table, in the middles of their sixths; what is drawn comes
 out lower than it is wished, the lower the less usual. Each line is wished to have one of them, so
 that all together surprise as solos do, some less and some more."""
+
+CALMEST = WISHES[0]
+"""What a beginner's lines are wished."""
 
 _SLACK = 20
 """What a line may be off its wish for nothing."""
