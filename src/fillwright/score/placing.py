@@ -28,6 +28,8 @@ _SVG = "{http://www.w3.org/2000/svg}"
 _FINGER = re.compile(rf"{FINGER_ID}([AB])(\d)")
 
 # Lengths of the page: a hundred to a millimetre.
+_USUAL_LABEL = 270
+"""Size of a label on a page of the usual size; steps and rows grow with it."""
 _AIR = 42
 _ROW_AIR = 90
 _COUNT_AIR = 70
@@ -76,7 +78,8 @@ def place_line(system: Element, names: Mapping[str, str], size: float, right_edg
             kind = "gap" if thing.kind == "box" else thing.kind
             loose.setdefault(kind, {})[id(thing.group)] = thing.group
     of = {kind: [*groups.values()] for kind, groups in loose.items()}
-    _fingers(of.get("fing", []), bands, sky)
+    scale = size / _USUAL_LABEL
+    _fingers(of.get("fing", []), bands, sky, scale * _FINGER_STEP)
     for pedal in of.get("pedal", []):
         _fall([pedal], sky)
     plain = Sky(area for thing in fixed if thing.kind != "barLine" for area in thing.areas)
@@ -88,7 +91,7 @@ def place_line(system: Element, names: Mapping[str, str], size: float, right_edg
             sky.add(_ink(group))
     if bands:
         _above(of, names, size, right_edge, bands[0], sky)
-        _counts(of.get("count", []), bands[-1], sky)
+        _counts(of.get("count", []), bands[-1].bottom + scale * _COUNT_OFF_STAFF, sky)
     ink = around([area for thing in drawn_on(system) for area in thing.areas])
     return Extent(system, ink.top, ink.bottom, bands[0].top if bands else ink.top,
                   bands[-1].bottom if bands else ink.bottom)
@@ -147,7 +150,7 @@ def _nudge(group: Element, sky: Sky) -> None:
 # --- fingers ----------------------------------------------------------------------------
 
 
-def _fingers(groups: Sequence[Element], bands: Sequence[Area], sky: Sky) -> None:
+def _fingers(groups: Sequence[Element], bands: Sequence[Area], sky: Sky, step: float) -> None:
     """Fingers of one stroke in a column over (or under) its notes, the nearest ones first."""
     columns: dict[tuple[str, int], list[list[Element]]] = {}
     for group in sorted(groups, key=_x):
@@ -165,8 +168,8 @@ def _fingers(groups: Sequence[Element], bands: Sequence[Area], sky: Sky) -> None
             column.sort(key=_y, reverse=side == "A")
             for place, group in enumerate(column):
                 ink = around(_ink(group))
-                wanted = (band.top - _OFF_STAFF - place * _FINGER_STEP - ink.bottom if side == "A"
-                          else band.bottom + _OFF_STAFF + place * _FINGER_STEP - ink.top)
+                wanted = (band.top - _OFF_STAFF - place * step - ink.bottom if side == "A"
+                          else band.bottom + _OFF_STAFF + place * step - ink.top)
                 shift(group, _x(column[0]) - _x(group), wanted)
             (_rise if side == "A" else _fall)(column, sky, _FINGER_AIR)
 
@@ -188,7 +191,8 @@ def _y(group: Element) -> float:
 
 def _above(of: Mapping[str, list[Element]], names: Mapping[str, str], size: float,
            right_edge: float, band: Area, sky: Sky) -> None:
-    row = band.top - _ROW_OFF_STAFF
+    scale = size / _USUAL_LABEL
+    row = band.top - scale * _ROW_OFF_STAFF
     chords = of.get("chord", [])
     for chord in chords:
         shift(chord, 0, row - _y(chord))
@@ -199,7 +203,7 @@ def _above(of: Mapping[str, list[Element]], names: Mapping[str, str], size: floa
         _letter(letter, chords, row, sky)
     for words in of.get("dir", []):
         _rise([words], sky)
-    level = row - (_LABEL_STEP if chords else 0)
+    level = row - (scale * _LABEL_STEP if chords else 0)
     _Labels(of.get("gap", []), names, size, right_edge).place(level, sky)
     for tempo in of.get("tempo", []):
         shift(tempo, band.left - _x(tempo), level - _y(tempo))
@@ -263,8 +267,8 @@ class _Labels:
             text.text = line
 
 
-def _counts(groups: Sequence[Element], band: Area, sky: Sky) -> None:
+def _counts(groups: Sequence[Element], row: float, sky: Sky) -> None:
     for group in groups:
-        shift(group, 0, band.bottom + _COUNT_OFF_STAFF - _y(group))
+        shift(group, 0, row - _y(group))
     if groups:
         _fall(groups, sky, _COUNT_AIR, _COUNT_BESIDE)
