@@ -231,6 +231,19 @@ def test_two_tabs_see_each_other_and_merge(page: Page, server: Server) -> None:
     expect(page.locator('#sheet .gap-mark[data-gap="3"] .gap-word').first).to_have_text("open")
 
 
+def test_what_two_windows_decide_at_once_is_told_in_words(page: Page, server: Server) -> None:
+    page.route("**/events", lambda route: route.fulfill(status=204))  # it hears of nothing
+    key = open_tune(page, server)
+    open_gap(page, 2)
+    with server.client() as client:
+        version = client.get(f"/api/tunes/{key}").json()["version"]
+        client.put(f"/api/tunes/{key}", json={
+            "version": version, "change": {"pick": {"gap": 2, "fill": "open", "moves": []}}})
+    page.locator("#ideas .card").first.get_by_role("button", name="Choose").click()
+    expect(page.locator(".notice.error")).to_contain_text(
+        "Gap 2 was decided in another window meanwhile.")
+
+
 def test_a_server_that_goes_away_and_comes_back(browser: Browser, tmp_path: Path) -> None:
     def start(port: str) -> tuple[subprocess.Popen[str], str]:
         process = subprocess.Popen(

@@ -52,7 +52,7 @@ function turn(send) {
     } catch (error) {
       if (error.status === 409) {
         take(await get(address));
-        notify(t("tune.elsewhere"), "error");
+        notify(error.message, "error");
       } else throw error;
     }
   });
