@@ -54,19 +54,23 @@ def add(folders: Annotated[list[Path], typer.Argument(
         full: Annotated[bool, typer.Option(
             "--full", help="Every device that would ever be offered, not only the first three "
             "options of each family.")] = False,
-        processes: ProcessesOption = 0, data: DataOption = None,
-        json: JsonOption = False) -> None:
+        processes: ProcessesOption = 0,
+        scheduler: Annotated[str, typer.Option(
+            "--scheduler", metavar="ADDRESS", help="A Dask scheduler whose workers do it "
+            "(pip install 'fillwright[cluster]').", show_default=False)] = "",
+        data: DataOption = None, json: JsonOption = False) -> None:
     """Describe all sheets of some folders that are new or have changed. What is done is kept: a
     run that was stopped goes on where it was."""
     number = processes or os.cpu_count() or 1
     with _opened(data) as shelf, Progress(sys.stderr, what="sheet") as progress:
-        added = shelf.add(folders, processes=number, progress=progress.update)
+        added = shelf.add(folders, processes=number, scheduler=scheduler,
+                          progress=progress.update)
         if not (added.unchanged or added.added or added.changed or added.gone or added.refused):
             _nothing(folders)
         for one in level or ():
             progress.start(f"sheet for {one.value} players,")
             shelf.work_out(one.value, hand.value, depth="full" if full else "offered",
-                           processes=number, progress=progress.update)
+                           processes=number, scheduler=scheduler, progress=progress.update)
     from fillwright.library import added_document, added_lines
 
     _print(json, lambda: added_document(added), lambda: added_lines(added))
@@ -206,6 +210,24 @@ def left(tune: TuneArgument, level: LevelOption = Level.INTERMEDIATE,
     with one_clear_sentence(tune):
         found = still_to_teach(lesson_of(read_sheet(tune, None), level.value, hand.value), names)
     _print(json, lambda: left_document(found), lambda: left_lines(found))
+
+
+@library.command(epilog="Example: fillwright library parquet out/library")
+def parquet(folder: Annotated[Path, typer.Argument(metavar="DIR", show_default=False)],
+            load: Annotated[bool, typer.Option(
+                "--load", help="Take the tables of DIR into the library instead, in place of what "
+                "is in it.")] = False,
+            data: DataOption = None) -> None:
+    """Write all tables of the library as Parquet files, for DuckDB and the like."""
+    from fillwright.library.parquet import load_parquet, write_parquet
+
+    with _opened(data) as shelf:
+        if load:
+            load_parquet(folder, shelf)
+        else:
+            write_parquet(shelf, folder)
+        count = len(shelf)
+    print_lines([f"{folder}: {count} tune{'s' * (count != 1)}"])
 
 
 def _known(names: list[str] | None) -> list[str]:

@@ -3,7 +3,8 @@
 Read in this order: `model` says what is known of a sheet and of a gap, `numerals` how chords are
 told by function, `describe` makes it all from the bytes of a sheet, `working` what can be played
 in its gaps. `folders` finds sheets, `database` is the file they are kept in, `shelving` writes
-into it, `adding` goes through folders with several processes. `asking` is what may be asked,
+into it, `adding` goes through folders with several processes, `cluster` with many machines;
+`parquet` writes the tables for others. `asking` is what may be asked,
 `finding` answers it, `likeness` finds gaps that are like one, `teaching` puts tunes in an order
 and finds the fewest that show everything; `shelf` is the whole thing, `document` its results as
 JSON and as lines.
@@ -32,6 +33,7 @@ from fillwright.library.folders import SUFFIXES, Sighting, sheets_below
 from fillwright.library.likeness import row_distance
 from fillwright.library.model import PLACES, GapFacts, SheetFacts
 from fillwright.library.numerals import asked_row, degree_semitones, row_pattern, told
+from fillwright.library.parquet import find_in_parquet, load_parquet, write_parquet
 from fillwright.library.shelf import Library, lesson_of
 from fillwright.library.teaching import (
     Brings,
@@ -50,7 +52,8 @@ __all__ = ["DEPTHS", "FILE_NAME", "PLACES", "SCHEMA_VERSION", "SORTS", "SUFFIXES
            "GapWork", "Lesson", "Library", "Offered", "Question", "SheetFacts", "Sighting", "Step",
            "Work", "added_document", "added_lines", "answer_document", "answer_lines", "asked_row",
            "content_of", "cover_document", "cover_lines", "degree_semitones", "describe",
-           "describe_tune", "devices_in", "find_gaps_in", "left_document", "left_lines",
-           "lesson_of", "like_document", "like_lines", "order_document", "order_lessons",
-           "order_lines", "row_distance", "row_pattern", "sheets_below", "smallest_cover",
-           "span_of", "still_to_teach", "table_names", "told", "work_out"]
+           "describe_tune", "devices_in", "find_gaps_in", "find_in_parquet", "left_document",
+           "left_lines", "lesson_of", "like_document", "like_lines", "load_parquet",
+           "order_document", "order_lessons", "order_lines", "row_distance", "row_pattern",
+           "sheets_below", "smallest_cover", "span_of", "still_to_teach", "table_names", "told",
+           "work_out", "write_parquet"]

@@ -19,9 +19,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import islice
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from fillwright.errors import InputError, printable_name
 from fillwright.library.describe import describe
@@ -41,11 +42,15 @@ from fillwright.library.working import Work, work_out
 from fillwright.tune.abc import abc_numbers
 from fillwright.tune.read import file_bytes, read_bytes
 
-__all__ = ["Added", "FileRead", "Task", "Wish", "add_folders", "read_file", "work_sheets"]
+__all__ = ["Added", "Each", "FileRead", "Task", "Wish", "add_folders", "by_processes", "read_file",
+           "work_sheets"]
 
 T = TypeVar("T")
 R = TypeVar("R")
 Progress = Callable[[int, int], None]
+Each = Callable[[Callable[[Any], Any], Sequence[Any], Callable[[Any], Any]], Iterator[Any]]
+"""Who does some work: given what is to be done with a task, the tasks, and what is said of one on
+which a process dies; gives the answers as they are ready."""
 
 _AHEAD = 4
 """Files a process that are under way at most, so that memory does not grow with the shelf."""
@@ -72,10 +77,16 @@ class Added:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """A file to be read; `digest` is that of the bytes that are described already, or ""."""
+    """A file to be read; `digest` is that of the bytes that are described already, or "". The
+    bytes come along where the file cannot be read at the place of work."""
 
     seen: Sighting
     digest: str = ""
+    data: bytes | None = None
+
+    @property
+    def path(self) -> str:
+        return self.seen.path
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +102,7 @@ def read_file(task: Task) -> FileRead:
     """Read and describe all tunes of a file. Never raises for what is in the file."""
     path = Path(task.seen.path)
     try:
-        data = file_bytes(path)
+        data = file_bytes(path) if task.data is None else task.data
     except InputError as error:
         return FileRead(task.seen, "", (TuneRead(0, None, error.message),))
     digest = hashlib.sha256(data).hexdigest()
@@ -131,13 +142,14 @@ class _ToWork:
     number: int
     path: str
     wish: Wish
+    data: bytes | None = None
 
 
 def _worked(task: _ToWork) -> tuple[int, Work | None]:
     """The devices of a sheet, None where its file has changed meanwhile."""
     path, wish = Path(task.path), task.wish
     try:
-        data = file_bytes(path)
+        data = file_bytes(path) if task.data is None else task.data
         if hashlib.sha256(data).hexdigest() != task.content.partition("#")[0]:
             return task.sheet, None
         tune = read_bytes(data, path.name, number=task.number or None)
@@ -147,14 +159,16 @@ def _worked(task: _ToWork) -> tuple[int, Work | None]:
 
 
 def add_folders(connection: sqlite3.Connection, places: Iterable[str | Path], *,
-                processes: int = 1, progress: Progress | None = None) -> Added:
-    """Describe every new or changed sheet in and below some places. Raises InputError for a place
-    that is not there, and where the library cannot be written."""
+                each: Each | None = None, progress: Progress | None = None) -> Added:
+    """Describe every new or changed sheet in and below some places; `each` does the work, here if
+    it is None. Raises InputError for a place that is not there, and where the library cannot be
+    written."""
+    each = each or by_processes(1)
     roots = list(places)
     result = Added()
     known = known_files(connection)
     tasks, present = _looked(sheets_below(roots), known, result)
-    for done, read in enumerate(_each(read_file, tasks, processes, _crashed), 1):
+    for done, read in enumerate(each(read_file, tasks, _crashed), 1):
         _keep(connection, read, known, result)
         if progress is not None:
             progress(done, len(tasks))
@@ -228,17 +242,18 @@ def _copies(connection: sqlite3.Connection, paths: Iterable[str]) -> list[tuple[
     return found
 
 
-def work_sheets(connection: sqlite3.Connection, wish: Wish, *, processes: int = 1,
+def work_sheets(connection: sqlite3.Connection, wish: Wish, *, each: Each | None = None,
                 progress: Progress | None = None, only: frozenset[int] | None = None) -> int:
     """Work the devices of all sheets out that are not yet; `only` of some sheets. Returns how
     many sheets were worked out."""
+    each = each or by_processes(1)
     player = player_id(connection, wish.level, wish.hand, make=True)
     tasks = [_ToWork(sheet, content, number, os.fsdecode(path), wish)
              for sheet, content, number, path in unworked(connection, player or 0, wish.depth)
              if only is None or sheet in only]
     count = 0
     for done, (sheet, work) in enumerate(
-            _each(_worked, tasks, processes, lambda task: (task.sheet, None)), 1):
+            each(_worked, tasks, lambda task: (task.sheet, None)), 1):
         if work is not None:
             put_work(connection, player or 0, sheet, work)
             count += 1
@@ -255,8 +270,13 @@ def _printed(path: bytes) -> str:
     return printable_name(os.fsdecode(path))
 
 
-def _each(work: Callable[[T], R], tasks: Sequence[T], processes: int,
-          crashed: Callable[[T], R]) -> Iterator[R]:
+def by_processes(processes: int) -> Each:
+    """So many processes of this computer do it."""
+    return partial(_each, processes=processes)
+
+
+def _each(work: Callable[[T], R], tasks: Sequence[T], crashed: Callable[[T], R], *,
+          processes: int) -> Iterator[R]:
     """What `work` makes of each task, as it is ready; `crashed` of those on which a process
     dies."""
     if processes == 1 or len(tasks) < _FEW:

@@ -15,7 +15,8 @@ from pathlib import Path
 
 from fillwright.errors import InputError
 
-__all__ = ["FILE_NAME", "SCHEMA_VERSION", "connect", "default_path", "transaction", "trouble"]
+__all__ = ["FILE_NAME", "SCHEMA_VERSION", "TABLES", "connect", "default_path", "transaction",
+           "trouble"]
 
 FILE_NAME = "library.sqlite3"
 
@@ -24,7 +25,7 @@ SCHEMA_VERSION = 1
 _WAIT_SEC = 30
 """How long a sheet waits for another program that writes one."""
 
-_TABLES = ("sheets", "files", "rows", "gaps", "told", "devices", "players", "worked", "offers",
+TABLES = ("sheets", "files", "rows", "gaps", "told", "devices", "players", "worked", "offers",
            "may", "ease")
 
 _SCHEMA = ("""
@@ -123,7 +124,7 @@ def _make(connection: sqlite3.Connection, path: Path) -> None:
     with transaction(connection):
         if _version(connection) == SCHEMA_VERSION:  # another process was faster
             return
-        for name in reversed(_TABLES):
+        for name in reversed(TABLES):
             connection.execute(f"DROP TABLE IF EXISTS {name}")
         for statement in _SCHEMA:
             connection.execute(statement)

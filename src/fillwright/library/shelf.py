@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from types import TracebackType
 
 from fillwright.errors import InputError
 from fillwright.fills.player import hand_of, level_of
 from fillwright.given import given_whole
-from fillwright.library.adding import Added, Wish, add_folders, work_sheets
+from fillwright.library.adding import Added, Each, Wish, add_folders, by_processes, work_sheets
 from fillwright.library.asking import Question
 from fillwright.library.database import connect, default_path, trouble
 from fillwright.library.describe import describe_tune
@@ -65,12 +66,14 @@ class Library:
         with trouble(self.path):
             return int(self.connection.execute("SELECT count(*) FROM sheets").fetchone()[0])
 
-    def add(self, folders: Iterable[str | Path], *, processes: int = 1,
+    def add(self, folders: Iterable[str | Path], *, processes: int = 1, scheduler: str = "",
             progress: Progress | None = None) -> Added:
         """Describe every sheet in and below some folders that is new or has changed, and take out
         what is gone from there.
 
-        progress  called with (files done, files in all)
+        processes  how many of this computer work at once
+        scheduler  the address of a Dask scheduler, whose workers do it instead
+        progress   called with (files done, files in all)
 
         Raises InputError for a folder that is not there and for a full disk: what was added until
         then stays.
@@ -78,11 +81,12 @@ class Library:
         given_whole(processes, "processes", 1, _MOST_PROCESSES)
         if isinstance(folders, str | Path):
             folders = [folders]
-        with trouble(self.path):
-            return add_folders(self.connection, folders, processes=processes, progress=progress)
+        with trouble(self.path), _workers(processes, scheduler) as each:
+            return add_folders(self.connection, folders, each=each, progress=progress)
 
     def work_out(self, level: str, hand: str = "medium", *, depth: str = "offered",
-                 processes: int = 1, progress: Progress | None = None) -> int:
+                 processes: int = 1, scheduler: str = "", progress: Progress | None = None
+                 ) -> int:
         """Work out which devices every gap takes for a player, where it is not known yet.
 
         depth  "may": which may be used; "offered": which are offered, and how hard they are;
@@ -94,8 +98,8 @@ class Library:
         level_of(level)
         hand_of(hand)
         check_depth(depth)
-        with trouble(self.path):
-            return work_sheets(self.connection, Wish(level, hand, depth), processes=processes,
+        with trouble(self.path), _workers(processes, scheduler) as each:
+            return work_sheets(self.connection, Wish(level, hand, depth), each=each,
                                progress=progress)
 
     def work_for(self, question: Question, *, processes: int = 1,
@@ -103,14 +107,14 @@ class Library:
         """Work the devices out, to the full, of the tunes that have gaps to answer a question in
         all that is read off the page; where a device is asked for, of those in which it may be
         used. Returns the number of tunes that were worked out."""
-        with trouble(self.path):
+        with trouble(self.path), _workers(processes) as each:
             sheets = frozenset(sheets_that_match(self.connection, question))
             if question.device:
                 work_sheets(self.connection, Wish(question.level, question.hand, "may"),
-                            processes=processes, only=sheets)
+                            each=each, only=sheets)
                 sheets &= frozenset(sheets_that_may(self.connection, question))
             return work_sheets(self.connection, Wish(question.level, question.hand, "full"),
-                               processes=processes, progress=progress, only=sheets)
+                               each=each, progress=progress, only=sheets)
 
     def like(self, gap: GapFacts, *, fingerprint: str = "", count: int = 10, device: str = "",
              level: str = "intermediate", hand: str = "medium") -> tuple[FoundGap, ...]:
@@ -141,6 +145,18 @@ class Library:
             raise InputError(f"the library is asked a Question, not {question!r}")
         with trouble(self.path):
             return find_gaps_in(self.connection, question)
+
+
+@contextmanager
+def _workers(processes: int, scheduler: str = "") -> Iterator[Each]:
+    """Who does the work: processes of this computer, or a cluster."""
+    if not scheduler:
+        yield by_processes(processes)
+        return
+    from fillwright.library.cluster import by_cluster
+
+    with by_cluster(scheduler) as each:
+        yield each
 
 
 def lesson_of(tune: Tune, level: str, hand: str = "medium") -> Lesson:
