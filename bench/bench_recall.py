@@ -30,7 +30,7 @@ from pathlib import Path
 from fillwright.errors import InputError
 from fillwright.fills.devices.reharm import prior
 from fillwright.fills.devices.reharm.function import quality_of
-from fillwright.fills.devices.reharm.passing import Between, passing_options
+from fillwright.fills.devices.reharm.passing import ChordsBetween, passing_options
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.player import player_of
 from fillwright.fills.propose import fills_of
@@ -149,12 +149,12 @@ def ranked_alone(place: Place, own: bool = True) -> list[Chord]:
     i = left.index(next(s for s in left if s.onset_quarter >= span.onset_quarter)) - 1
     note = _note_at(chorus, span.onset_quarter, span.end_quarter)
     bar = chorus.bar_at(span.onset_quarter)
-    between = Between(row[i], row[i + 1], bar.key, None if note is None else note.midi,
-                      before=row[:i], after=row[i + 2:],
-                      beats=max(1, int(span.duration_quarter / bar.meter.beat_quarter)),
-                      place_in_bar=_in_bar(chorus, span.onset_quarter),
-                      goal_in_bar=_in_bar(chorus, span.end_quarter),
-                      form=_in_form(chorus, span.end_quarter))
+    between = ChordsBetween(row[i], row[i + 1], bar.key, None if note is None else note.midi,
+                            before=row[:i], after=row[i + 2:],
+                            beats=max(1, int(span.duration_quarter / bar.meter.beat_quarter)),
+                            place_in_bar=_in_bar(chorus, span.onset_quarter),
+                            goal_in_bar=_in_bar(chorus, span.end_quarter),
+                            form=_in_form(chorus, span.end_quarter))
     found = passing_options(between, own=own)
     return [(p.symbol.root.pitch_class, p.quality) for p in found if p.symbol.root is not None]
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.memory import Store, weight_of
+from fillwright.memory import AnswerStore, weight_of
 
 
 @settings(max_examples=40, deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 30), st.booleans()), max_size=200))
 def test_kept_answers_are_the_computed_ones(questions: list[tuple[int, bool]]) -> None:
     asked: list[int] = []
-    store = Store(20_000)
+    store = AnswerStore(20_000)
 
     @store.keep
     def row(length: int, *, twice: bool = False) -> tuple[int, ...]:
@@ -27,7 +27,7 @@ def test_kept_answers_are_the_computed_ones(questions: list[tuple[int, bool]]) -
 
 def test_what_is_asked_for_again_stays_and_what_is_not_goes() -> None:
     asked: list[int] = []
-    store = Store(10_000)
+    store = AnswerStore(10_000)
 
     @store.keep
     def row(number: int) -> tuple[int, ...]:

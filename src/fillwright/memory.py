@@ -14,7 +14,7 @@ from itertools import islice
 from types import MappingProxyType
 from typing import Any, Generic, ParamSpec, TypeVar
 
-__all__ = ["FINGERS", "OFFERS", "SEARCHES", "VOICINGS", "Remembered", "Store", "forget_all",
+__all__ = ["FINGERS", "OFFERS", "SEARCHES", "VOICINGS", "Remembered", "AnswerStore", "forget_all",
            "weight_of"]
 
 P = ParamSpec("P")
@@ -65,7 +65,7 @@ def _row_weight(row: Sequence[object], inside: bool, count: int | None = None) -
     return sum([weight_of(item, inside) for item in heard]) * count // len(heard)
 
 
-class Store:
+class AnswerStore:
     """Functions whose answers share one limit in bytes.
 
     Answers are kept in two generations: when the young ones weigh half the limit, they become
@@ -101,7 +101,7 @@ class Store:
 class Remembered(Generic[P, R]):
     """A function with its kept answers."""
 
-    def __init__(self, store: Store, function: Callable[P, R]) -> None:
+    def __init__(self, store: AnswerStore, function: Callable[P, R]) -> None:
         self._store, self._function = store, function
         self._young: dict[Hashable, tuple[R, int]] = {}
         self._old: dict[Hashable, tuple[R, int]] = {}
@@ -136,15 +136,15 @@ class Remembered(Generic[P, R]):
         self._old, self._young = {}, {}
 
 
-_STORES: list[Store] = []
+_STORES: list[AnswerStore] = []
 
-FINGERS = Store(24 * _MEGABYTE)
+FINGERS = AnswerStore(24 * _MEGABYTE)
 """What hands can do: fingerings, reaches, difficulty."""
-VOICINGS = Store(40 * _MEGABYTE)
+VOICINGS = AnswerStore(40 * _MEGABYTE)
 """Voicings and forms of chords, for a player."""
-SEARCHES = Store(96 * _MEGABYTE)
+SEARCHES = AnswerStore(96 * _MEGABYTE)
 """Parts of a family's search."""
-OFFERS = Store(8 * _MEGABYTE)
+OFFERS = AnswerStore(8 * _MEGABYTE)
 """The fills of a situation set to a player: a sheet in which one chord is corrected is heard
 alike in most of its gaps, and so is a chorus that is proposed for again."""
 

@@ -11,8 +11,14 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
 from fillwright import ChordSymbol, Fill, Key, Pitch
-from fillwright.fills.devices.comp.inner import LINES, Line, line_fits, line_steps, line_voicings
-from fillwright.fills.devices.comp.strokes import Stroke
+from fillwright.fills.devices.comp.inner import (
+    LINES,
+    MovingVoice,
+    line_fits,
+    line_steps,
+    line_voicings,
+)
+from fillwright.fills.devices.comp.strokes import PlannedStroke
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, MEDIUM, Player
 from fillwright.fills.propose import fills_of
 from fillwright.fills.rhythm.patterns import frame_of
@@ -33,7 +39,7 @@ def harmonies(*texts: str, key: str = "C") -> list[Harmony]:
     return [h for h in found if h is not None]
 
 
-def line(*degrees: str) -> Line:
+def line(*degrees: str) -> MovingVoice:
     return next(row for row in LINES if row.degrees == degrees)
 
 
@@ -61,8 +67,8 @@ def test_which_chords_take_a_line(degrees: tuple[str, ...], chord: str, followin
 def test_a_line_goes_there_and_back_and_does_not_stop_on_its_way() -> None:
     home = harmonies("Cmaj7")[0]
 
-    def over(count: int) -> list[Stroke]:
-        return [Stroke(Fraction(i), Fraction(i + 1), home) for i in range(count)]
+    def over(count: int) -> list[PlannedStroke]:
+        return [PlannedStroke(Fraction(i), Fraction(i + 1), home) for i in range(count)]
 
     climb = line("5", "#5", "6")
     three = line_steps(climb, over(3), None)

@@ -6,12 +6,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fillwright import Pitch
-from fillwright.fills.devices.device import Passage
+from fillwright.fills.devices.device import FillPassage
 from fillwright.fills.devices.reharm.recognise import DEVICES
 from fillwright.theory import Interval
 
 
-def without_thirds(passage: Passage) -> Passage:
+def without_thirds(passage: FillPassage) -> FillPassage:
     """The same with every added chord's third moved up a half step."""
     notes = []
     for note in passage.notes:

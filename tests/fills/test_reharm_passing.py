@@ -10,15 +10,15 @@ from bench.bench_recall import Place, places, proposed_in_place, ranked_alone, r
 from tests.fills.builders import chorus_of
 
 from fillwright import ChordSymbol, Chorus, Key, find_gaps, read_tune, unfold
-from fillwright.fills.devices.reharm.passing import Between, passing_options
+from fillwright.fills.devices.reharm.passing import ChordsBetween, passing_options
 
 pytestmark = pytest.mark.slow
 
 
 def ranked(here: str, goal: str, key: str = "C", melody: int | None = None, count: int = 10
            ) -> list[str]:
-    found = passing_options(Between(ChordSymbol.parse(here), ChordSymbol.parse(goal),
-                                    Key.parse(key), melody), count)
+    found = passing_options(ChordsBetween(ChordSymbol.parse(here), ChordSymbol.parse(goal),
+                                          Key.parse(key), melody), count)
     return [str(p.symbol) for p in found]
 
 
@@ -38,16 +38,18 @@ def test_the_melody_has_a_say() -> None:
 
 
 def test_no_root_and_quality_twice_and_no_more_than_asked() -> None:
-    found = passing_options(Between(ChordSymbol.parse("C"), ChordSymbol.parse("F"), Key(0)))
+    found = passing_options(ChordsBetween(ChordSymbol.parse("C"), ChordSymbol.parse("F"), Key(0)))
     heard = [(p.symbol.root, p.quality) for p in found]
     assert len(heard) == len(set(heard)) == 10
-    home = Between(ChordSymbol.parse("C"), ChordSymbol.parse("F"), Key(0))
+    home = ChordsBetween(ChordSymbol.parse("C"), ChordSymbol.parse("F"), Key(0))
     assert len(passing_options(home, 3)) == 3
-    assert passing_options(Between(ChordSymbol.parse("N.C."), ChordSymbol.parse("F"), Key(0))) == ()
+    assert passing_options(ChordsBetween(ChordSymbol.parse("N.C."), ChordSymbol.parse("F"),
+                                         Key(0))) == ()
 
 
 def test_costs_rise() -> None:
-    found = passing_options(Between(ChordSymbol.parse("Cm7"), ChordSymbol.parse("F7"), Key(-2)))
+    found = passing_options(ChordsBetween(ChordSymbol.parse("Cm7"), ChordSymbol.parse("F7"),
+                                          Key(-2)))
     assert [p.cost for p in found] == sorted(p.cost for p in found)
 
 
@@ -99,10 +101,10 @@ def test_the_fills_follow_the_same_ranking() -> None:
 def test_a_chord_at_home_comes_before_the_dominant_of_its_neighbour() -> None:
     """Between two F chords of C major stands C; in F major it is C7. Common practice."""
     four, tonic = ChordSymbol.parse("F"), ChordSymbol.parse("C")
-    home = passing_options(Between(four, four, Key(0), 69, (tonic,), (tonic,)))
+    home = passing_options(ChordsBetween(four, four, Key(0), 69, (tonic,), (tonic,)))
     names = [(str(p.symbol.root), p.quality) for p in home]
     assert names.index(("C", "M")) < names.index(("C", "7"))
-    away = passing_options(Between(four, four, Key.parse("F"), 60, (ChordSymbol.parse("Bb"),),
-                                   (ChordSymbol.parse("Bb"),)))
+    away = passing_options(ChordsBetween(four, four, Key.parse("F"), 60, (ChordSymbol.parse("Bb"),),
+                                         (ChordSymbol.parse("Bb"),)))
     assert away[0].symbol.root == tonic.root
     assert ("C", "7") in [(str(p.symbol.root), p.quality) for p in away[:3]]

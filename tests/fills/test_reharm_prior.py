@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from fillwright.fills.devices.reharm.prior import (
     CHORDS,
     Around,
-    Way,
+    OwnChord,
     chances,
     cost,
     parsed,
@@ -35,7 +35,7 @@ def in_c(here: tuple[int, str], goal: tuple[int, str]) -> Around:
     return Around(here, goal, C_MAJOR, C_MAJOR, C_MAJOR)
 
 
-def first(around: Around, *ways: Way) -> tuple[int, str]:
+def first(around: Around, *ways: OwnChord) -> tuple[int, str]:
     return CHORDS[int(np.argmax(chances(around, tables(), ways)))]
 
 
@@ -75,10 +75,10 @@ def test_a_tune_goes_its_own_way() -> None:
     around = in_c((0, "M"), (5, "M"))
     chord = (10, "7")
     assert first(around) != chord
-    assert first(around, Way(chord, "same phrase")) == chord
+    assert first(around, OwnChord(chord, "same phrase")) == chord
     plain = cost(chord, around)
-    assert plain > cost(chord, around, (Way(chord, "same pair"),)) > cost(
-        chord, around, (Way(chord, "same side"),))
+    assert plain > cost(chord, around, (OwnChord(chord, "same pair"),)) > cost(
+        chord, around, (OwnChord(chord, "same side"),))
 
 
 def test_which_places_are_like_a_place() -> None:

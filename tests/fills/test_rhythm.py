@@ -14,7 +14,7 @@ from fillwright.fills.player import ALL_LEVELS
 from fillwright.fills.rhythm.patterns import (
     STYLE_NAMES,
     Rhythm,
-    Window,
+    RhythmWindow,
     frame_of,
     generate,
     style_of,
@@ -36,7 +36,7 @@ def gap(meter: str = "4/4", tempo: int = 140, quarters: int = 4, level: str = "i
 def rhythms(context: Task, limit: int = 400, first: Fraction = EIGHTH, push: bool = True,
             opening: bool = True) -> tuple[Rhythm, ...]:
     length = context.duration_quarter
-    window = Window(first, length - EIGHTH, opening, pushes=(length,) if push else ())
+    window = RhythmWindow(first, length - EIGHTH, opening, pushes=(length,) if push else ())
     return generate(frame_of(context), window, limit)
 
 
@@ -221,7 +221,7 @@ def test_rhythms_stay_in_the_gap_and_do_not_overlap(meter: str, tempo: int, quar
         return  # see `rhythm.slow`
     first, last = Fraction(1), quarters - EIGHTH
     frame = frame_of(context)
-    window = Window(first, last, pushes=(Fraction(quarters),))
+    window = RhythmWindow(first, last, pushes=(Fraction(quarters),))
     pool = generate(frame, window, 20)
     assert pool == generate(frame, window, 20)
     assert len({r.onsets for r in pool}) == len(pool)

@@ -26,7 +26,7 @@ from fillwright.fills.devices.reharm import (
     words,
 )
 from fillwright.fills.devices.reharm.hands import STYLES
-from fillwright.fills.devices.reharm.plan import Plan, plans
+from fillwright.fills.devices.reharm.plan import ChordPlan, plans
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.situation import Task
 from fillwright.theory import harmony_of
@@ -85,7 +85,7 @@ def test_what_the_tune_alone_has_is_lent() -> None:
 
 # --- in the search ----------------------------------------------------------------------------
 
-def left_hanging(context: Task, plan: Plan) -> int:
+def left_hanging(context: Task, plan: ChordPlan) -> int:
     """Guide tones that no key of either hand or the tune leads on, in the second style."""
     voiced = voice.voice_plan(context, plan, STYLES[context.player.level][1])
     if voiced is None:

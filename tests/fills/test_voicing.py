@@ -17,7 +17,7 @@ from tests.sweep import every
 from fillwright import ChordSymbol, Key
 from fillwright.fills.player import ADVANCED, ALL_LEVELS, BEGINNER, INTERMEDIATE, Level
 from fillwright.fills.voicing.forms import (
-    Form,
+    VoicingForm,
     bass_degree,
     colours,
     compatible,
@@ -344,7 +344,7 @@ def test_tenths_depend_on_the_hand() -> None:
 
 def test_a_form_is_set_in_every_octave_of_the_room() -> None:
     harmony = chords_in("C", "Cmaj7 F")[0]
-    placed = form_voicings(harmony, Form("shell", ("1", "7"), 2), "medium", low=36, top=72)
+    placed = form_voicings(harmony, VoicingForm("shell", ("1", "7"), 2), "medium", low=36, top=72)
     assert [v.midis for v in placed] == [(48, 59), (60, 71)]
 
 

@@ -27,7 +27,7 @@ import numpy.typing as npt
 from fillwright.exact import Fraction
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 
-__all__ = ["LANDING_QUARTER", "MELODY", "STEP", "Moment", "Tone", "guides", "hanging",
+__all__ = ["LANDING_QUARTER", "MELODY", "STEP", "SoundingMoment", "Tone", "guides", "hanging",
            "hanging_table", "led", "lent", "moments"]
 
 MELODY = "melody"
@@ -40,7 +40,7 @@ LANDING_QUARTER = Fraction(1, 4)
 """How long the moment of the landing is heard for: no longer than its shortest note may be."""
 
 
-class Struck(Protocol):
+class StruckKey(Protocol):
     """A note as drafts and finished fills have it."""
 
     @property
@@ -73,7 +73,7 @@ class Tone:
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class SoundingMoment:
     """A stretch in which no key comes or goes.
 
     chord    the index of the chord that sounds, among those given; None where there is none
@@ -95,8 +95,8 @@ class Moment:
         return frozenset(t.midi % 12 for t in self.tones)
 
 
-def moments(notes: Iterable[Struck], melody: Iterable[Tone], chords: Sequence[Chord],
-            onset_quarter: Fraction, landing_quarter: Fraction) -> tuple[Moment, ...]:
+def moments(notes: Iterable[StruckKey], melody: Iterable[Tone], chords: Sequence[Chord],
+            onset_quarter: Fraction, landing_quarter: Fraction) -> tuple[SoundingMoment, ...]:
     """A gap from moment to moment; the last one is that of the landing.
 
     notes    of both hands
@@ -109,10 +109,10 @@ def moments(notes: Iterable[Struck], melody: Iterable[Tone], chords: Sequence[Ch
     edges |= {chord.onset_quarter for chord in chords}
     row = sorted(place for place in edges if onset_quarter <= place <= end)
     return tuple(
-        Moment(start, stop, next((i for i, c in enumerate(chords)
-                                  if c.onset_quarter <= start < c.end_quarter), None),
-               tuple(sorted((t for t in tones if t.onset_quarter <= start < t.end_quarter),
-                            key=lambda t: (t.midi, t.holder))))
+        SoundingMoment(start, stop, next((i for i, c in enumerate(chords)
+                                          if c.onset_quarter <= start < c.end_quarter), None),
+                       tuple(sorted((t for t in tones if t.onset_quarter <= start < t.end_quarter),
+                                    key=lambda t: (t.midi, t.holder))))
         for start, stop in pairwise(row))
 
 

@@ -42,7 +42,7 @@ if TYPE_CHECKING:
         SHOWS,
         TOP_KEYS,
         Item,
-        Plan,
+        PackPlan,
         read_plan,
         read_plan_text,
     )
@@ -52,11 +52,11 @@ if TYPE_CHECKING:
     from fillwright.lesson.saying import messages
     from fillwright.lesson.sets import Found, Search, plan_text
     from fillwright.lesson.students import Student, item_of, student_of
-    from fillwright.lesson.task import Task, sheet_of, tasks_of
+    from fillwright.lesson.task import GapTask, sheet_of, tasks_of
 
 __all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Choice", "ClassBook",
-           "Drill", "DrillGap", "Found", "InKey", "Item", "Ladder", "Missing", "Plan", "Round",
-           "Rung", "Search", "Share", "Student", "TakeRating", "Task", "choice_of", "drill",
+           "Drill", "DrillGap", "Found", "InKey", "Item", "Ladder", "Missing", "PackPlan", "Round",
+           "Rung", "Search", "Share", "Student", "TakeRating", "GapTask", "choice_of", "drill",
            "item_of", "keys_named", "kind_of", "ladder", "messages", "mixed_day", "pack_files",
            "pack_warnings", "plan_text", "rated", "rating_of", "read_plan", "read_plan_text",
            "round_of_keys", "sheet_of", "slow_kinds", "student_of", "tasks_of"]
@@ -67,7 +67,7 @@ _HOME = {name: home for home, names in {
     "drills": ("Drill", "DrillGap", "drill"),
     "from_take": ("TakeRating", "rating_of"),
     "pack": ("PACK_FILES", "pack_files", "pack_warnings"),
-    "plan": ("ITEM_KEYS", "MOST_ITEMS", "SHOWS", "TOP_KEYS", "Item", "Plan", "read_plan",
+    "plan": ("ITEM_KEYS", "MOST_ITEMS", "SHOWS", "TOP_KEYS", "Item", "PackPlan", "read_plan",
              "read_plan_text"),
     "practice": ("Share", "mixed_day", "rated"),
     "rounds": ("InKey", "Round", "keys_named", "round_of_keys"),
@@ -75,7 +75,7 @@ _HOME = {name: home for home, names in {
     "saying": ("messages",),
     "sets": ("Found", "Search", "plan_text"),
     "students": ("Student", "item_of", "student_of"),
-    "task": ("Task", "sheet_of", "tasks_of"),
+    "task": ("GapTask", "sheet_of", "tasks_of"),
 }.items() for name in names}
 """Where each name lives."""
 

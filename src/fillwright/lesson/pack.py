@@ -11,10 +11,10 @@ from typing import Any
 
 from fillwright.contract import VERSION, dump, fill_value, gap_value, options_value, tune_value
 from fillwright.lesson.paper import answers_pdf, pack_pdf, staff_unit, staff_width
-from fillwright.lesson.plan import Plan
-from fillwright.lesson.staff import Wanted, engraved
-from fillwright.lesson.takehome import Drawn, page_html
-from fillwright.lesson.task import Task, sheet_of
+from fillwright.lesson.plan import PackPlan
+from fillwright.lesson.staff import StaffWanted, engraved
+from fillwright.lesson.takehome import DrawnItem, page_html
+from fillwright.lesson.task import GapTask, sheet_of
 
 __all__ = ["PACK_FILES", "pack_document", "pack_files", "pack_warnings"]
 
@@ -27,7 +27,7 @@ _NARROW, _NARROW_UNIT, _NARROW_BARS = 900, 9.0, 2
 Stage = Callable[[str], None]
 
 
-def pack_files(plan: Plan, tasks: Sequence[Task], stage: Stage | None = None
+def pack_files(plan: PackPlan, tasks: Sequence[GapTask], stage: Stage | None = None
                ) -> dict[str, bytes]:
     """Bytes by file name, those of `PACK_FILES`.
 
@@ -47,7 +47,7 @@ def pack_files(plan: Plan, tasks: Sequence[Task], stage: Stage | None = None
     return files
 
 
-def pack_warnings(tasks: Sequence[Task]) -> tuple[str, ...]:
+def pack_warnings(tasks: Sequence[GapTask]) -> tuple[str, ...]:
     """What a teacher should know: how the sheets were understood, and hints that say nothing."""
     found = [f"{task.title}: {warning}" for task in tasks for warning in task.chorus.warnings]
     found += [f"item {task.number}: the fill adds no chord, so the names of its chords are those "
@@ -56,20 +56,20 @@ def pack_warnings(tasks: Sequence[Task]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _drawn(plan: Plan, tasks: Sequence[Task]) -> tuple[list[Drawn], list[Drawn]]:
+def _drawn(plan: PackPlan, tasks: Sequence[GapTask]) -> tuple[list[DrawnItem], list[DrawnItem]]:
     """The staves of each task, as it is handed out and filled."""
     looks = ((staff_width(plan), staff_unit(plan), _WIDE_BARS),
              (_NARROW, _NARROW_UNIT, _NARROW_BARS))
     sheets = [(sheet_of(task, task.item.show), task.item.counts) for task in tasks]
     sheets += [(sheet_of(task, "filled"), True) for task in tasks]
-    staves = engraved([Wanted(sheet, width, unit, bars, counts)
+    staves = engraved([StaffWanted(sheet, width, unit, bars, counts)
                        for width, unit, bars in looks for sheet, counts in sheets])
-    pairs = [Drawn(wide, narrow) for wide, narrow in zip(
+    pairs = [DrawnItem(wide, narrow) for wide, narrow in zip(
         staves[:len(sheets)], staves[len(sheets):], strict=True)]
     return pairs[:len(tasks)], pairs[len(tasks):]
 
 
-def pack_document(plan: Plan, tasks: Sequence[Task]) -> dict[str, Any]:
+def pack_document(plan: PackPlan, tasks: Sequence[GapTask]) -> dict[str, Any]:
     """What ``pack.json`` holds (docs/json.md)."""
     return {"version": VERSION, "title": plan.title, "teacher": plan.teacher,
             "student": plan.student, "date": plan.date, "paper": plan.paper,
@@ -77,7 +77,7 @@ def pack_document(plan: Plan, tasks: Sequence[Task]) -> dict[str, Any]:
             "items": [_item_value(task) for task in tasks]}
 
 
-def _item_value(task: Task) -> dict[str, Any]:
+def _item_value(task: GapTask) -> dict[str, Any]:
     item = task.item
     return {"number": task.number, "source": item.tune, "tune": tune_value(task.chorus),
             "options": options_value(task.options), "show": item.show, "words": item.words,

@@ -10,9 +10,9 @@ from typing import Any
 
 from lxml import etree
 
-from fillwright.lesson.plan import Plan
+from fillwright.lesson.plan import PackPlan
 from fillwright.lesson.saying import Say, describing, heading, say_in
-from fillwright.lesson.task import Task
+from fillwright.lesson.task import GapTask
 from fillwright.score.fonts import font_folder
 from fillwright.score.handdrawing import hand_picture
 from fillwright.score.pictures import pictures_of
@@ -32,17 +32,17 @@ _PICTURE_SCALE = 0.95
 _EPOCH_SEC = 0
 
 
-def staff_width(plan: Plan) -> int:
+def staff_width(plan: PackPlan) -> int:
     """In tenths of a millimetre."""
     return _WIDTHS[plan.paper]
 
 
-def staff_unit(plan: Plan) -> float:
+def staff_unit(plan: PackPlan) -> float:
     """Half the distance of two staff lines, in tenths of a millimetre."""
     return _UNIT * (LARGER if plan.larger_print else 1)
 
 
-def pack_pdf(plan: Plan, tasks: Sequence[Task], staves: Sequence[str]) -> bytes:
+def pack_pdf(plan: PackPlan, tasks: Sequence[GapTask], staves: Sequence[str]) -> bytes:
     """What is handed out; `staves`: one a task, as it is handed out."""
     say = say_in(plan.language)
     entries, files = [], {}
@@ -59,7 +59,7 @@ def pack_pdf(plan: Plan, tasks: Sequence[Task], staves: Sequence[str]) -> bytes:
     return _set(plan, say, entries, files)
 
 
-def answers_pdf(plan: Plan, tasks: Sequence[Task], staves: Sequence[str]) -> bytes:
+def answers_pdf(plan: PackPlan, tasks: Sequence[GapTask], staves: Sequence[str]) -> bytes:
     """The same for the teacher; `staves` are filled."""
     say = say_in(plan.language)
     entries, files = [], {}
@@ -73,13 +73,13 @@ def answers_pdf(plan: Plan, tasks: Sequence[Task], staves: Sequence[str]) -> byt
     return _set(plan, say, entries, files, answers=True)
 
 
-def _head(task: Task, say: Say) -> dict[str, Any]:
+def _head(task: GapTask, say: Say) -> dict[str, Any]:
     return {"number": str(task.number), "heading": heading(task, say),
             "describing": describing(task, say),
             "words": [part for part in task.item.words.split("\n") if part]}
 
 
-def _pictures(task: Task, files: dict[str, str]) -> list[tuple[str, float]]:
+def _pictures(task: GapTask, files: dict[str, str]) -> list[tuple[str, float]]:
     """File names and widths in millimetres of the hand pictures of a fill."""
     found = []
     for place, picture in enumerate(pictures_of(task.fill, task.gap)):
@@ -90,7 +90,7 @@ def _pictures(task: Task, files: dict[str, str]) -> list[tuple[str, float]]:
     return found
 
 
-def _set(plan: Plan, say: Say, entries: Sequence[Mapping[str, Any]], files: Mapping[str, str],
+def _set(plan: PackPlan, say: Say, entries: Sequence[Mapping[str, Any]], files: Mapping[str, str],
          *, answers: bool = False) -> bytes:
     import typst
 

@@ -32,7 +32,8 @@ from fillwright.given import given_tempo, given_whole
 from fillwright.hands.model import HAND_SIZES, LEVELS
 from fillwright.theory.key import Key
 
-__all__ = ["ITEM_KEYS", "LANGUAGES", "MOST_ITEMS", "PAPERS", "SHOWS", "TOP_KEYS", "Item", "Plan",
+__all__ = ["ITEM_KEYS", "LANGUAGES", "MOST_ITEMS", "PAPERS", "SHOWS", "TOP_KEYS", "Item",
+           "PackPlan",
            "read_plan", "read_plan_text"]
 
 PAPERS = ("A4", "Letter")
@@ -83,7 +84,7 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class PackPlan:
     """A whole pack.
 
     date              as it is printed
@@ -105,11 +106,11 @@ class Plan:
 _ITEM_DEFAULTS = ("level", "hand", "show", "hand_pictures", "counts", "reasons")
 """Keys that may stand above the items too."""
 ITEM_KEYS = tuple(field.name for field in fields(Item) if field.name != "named")
-TOP_KEYS = (*(field.name for field in fields(Plan) if field.name != "items"), *_ITEM_DEFAULTS,
+TOP_KEYS = (*(field.name for field in fields(PackPlan) if field.name != "items"), *_ITEM_DEFAULTS,
             "item")
 
 
-def read_plan(path: Path) -> Plan:
+def read_plan(path: Path) -> PackPlan:
     """Raises InputError with one sentence, which names the item."""
     try:
         data = path.read_bytes()
@@ -125,7 +126,7 @@ def read_plan(path: Path) -> Plan:
         raise InputError(error.message, path.name) from None
 
 
-def read_plan_text(text: str) -> Plan:
+def read_plan_text(text: str) -> PackPlan:
     """The same from a text.
 
     >>> plan = read_plan_text('title = "Holds"\\n[[item]]\\ntune = "lamp"\\ngap = 3')
@@ -147,8 +148,8 @@ def read_plan_text(text: str) -> Plan:
     above = {name: table[name] for name in _ITEM_DEFAULTS if name in table}
     _checked(above)
     own = {name: value for name, value in table.items() if name not in (*_ITEM_DEFAULTS, "item")}
-    return Plan(items=tuple(_item(number, {**above, **entry})
-                            for number, entry in enumerate(items, 1)), **_checked(own))
+    return PackPlan(items=tuple(_item(number, {**above, **entry})
+                                for number, entry in enumerate(items, 1)), **_checked(own))
 
 
 def _item(number: int, entry: Mapping[str, Any]) -> Item:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from functools import lru_cache
 from pathlib import Path
 
-from fillwright.lesson.task import Task
+from fillwright.lesson.task import GapTask
 
 __all__ = ["Say", "describing", "heading", "messages", "say_in"]
 
@@ -44,7 +44,7 @@ def say_in(language: str) -> Say:
     return said
 
 
-def heading(task: Task, say: Say) -> str:
+def heading(task: GapTask, say: Say) -> str:
     """The tune and the place of the gap in it."""
     gap = task.gap
     bar = (say("pack.bar", bar=gap.bar) if gap.pass_number == 1
@@ -52,7 +52,7 @@ def heading(task: Task, say: Say) -> str:
     return f"{task.title}, {bar}, {say('pack.beat', beat=_mixed(str(gap.beat)))}"
 
 
-def describing(task: Task, say: Say) -> str:
+def describing(task: GapTask, say: Say) -> str:
     """For whom it is, and in which key."""
     key, options = task.chorus.key, task.options
     name = say(f"pack.{key.mode}", tonic=key.tonic.pretty)

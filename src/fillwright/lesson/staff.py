@@ -21,7 +21,7 @@ from fillwright.score.mei import Heading
 from fillwright.score.musicxml import to_musicxml
 from fillwright.tune.model import Gap
 
-__all__ = ["Wanted", "engraved"]
+__all__ = ["StaffWanted", "engraved"]
 
 Element = etree._Element
 
@@ -36,7 +36,7 @@ _GREY = "0.08"
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class StaffWanted:
     """A staff to be made.
 
     width, unit   of the page, in tenths of a millimetre; half the distance of two staff lines
@@ -52,13 +52,13 @@ class Wanted:
     fingers: bool = True
 
 
-def engraved(wanted: Sequence[Wanted]) -> tuple[str, ...]:
+def engraved(wanted: Sequence[StaffWanted]) -> tuple[str, ...]:
     """An SVG for each. Raises `EngravingError`."""
     done = engrave_several([Copy(_view(one), Heading(), _style(one), foot=()) for one in wanted])
     return tuple(_cut(result.pages[0], one) for result, one in zip(done, wanted, strict=True))
 
 
-def _style(wanted: Wanted) -> PageStyle:
+def _style(wanted: StaffWanted) -> PageStyle:
     return PageStyle(width=wanted.width, height=_HIGH, unit=wanted.unit, margin_side=_SIDE,
                      margin_top=_MARGIN, margin_bottom=_MARGIN, systems=_LINES,
                      bars_per_line=wanted.bars, stretch_from=0.0)
@@ -67,7 +67,7 @@ def _style(wanted: Wanted) -> PageStyle:
 # --- before it is engraved --------------------------------------------------------------------
 
 
-def _view(wanted: Wanted) -> bytes:
+def _view(wanted: StaffWanted) -> bytes:
     """The sheet without what belongs to a whole page: labels, dynamics, sections, the end."""
     sheet = wanted.sheet
     root = etree.fromstring(to_musicxml(
@@ -137,7 +137,7 @@ def _only_rhythm(note: Element) -> None:
 # --- after ------------------------------------------------------------------------------------
 
 
-def _cut(page: str, wanted: Wanted) -> str:
+def _cut(page: str, wanted: StaffWanted) -> str:
     """The drawing with its gap bracketed, as high as what is drawn."""
     root = etree.fromstring(page.encode("utf-8"))
     arrangement = wanted.sheet.arrangement

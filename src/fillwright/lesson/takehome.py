@@ -22,10 +22,10 @@ from markupsafe import Markup
 
 from fillwright.arranging.model import Arrangement
 from fillwright.arranging.window import Window
-from fillwright.lesson.plan import Plan
+from fillwright.lesson.plan import PackPlan
 from fillwright.lesson.recording import Recording, recorded
 from fillwright.lesson.saying import Say, describing, heading, messages, say_in
-from fillwright.lesson.task import Sheet, Task, sheet_of
+from fillwright.lesson.task import GapTask, Sheet, sheet_of
 from fillwright.lesson.typefaces import font_rules
 from fillwright.score.handdrawing import hand_picture
 from fillwright.score.inpage import for_page
@@ -33,7 +33,7 @@ from fillwright.score.pictures import pictures_of
 from fillwright.sound.model import Performance
 from fillwright.sound.perform import perform
 
-__all__ = ["Drawn", "page_html"]
+__all__ = ["DrawnItem", "page_html"]
 
 _FOLDER = Path(__file__).resolve().parent / "page"
 _SCRIPTS = ("stretch.js", "page.js")
@@ -44,15 +44,15 @@ Json = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class DrawnItem:
     """A staff for a wide screen and for a narrow one, each an SVG."""
 
     wide: str
     narrow: str
 
 
-def page_html(plan: Plan, tasks: Sequence[Task], handed: Sequence[Drawn],
-              filled: Sequence[Drawn]) -> bytes:
+def page_html(plan: PackPlan, tasks: Sequence[GapTask], handed: Sequence[DrawnItem],
+              filled: Sequence[DrawnItem]) -> bytes:
     """The file. The same pack gives the same bytes.
 
     handed, filled   the staves of each task, as it is handed out and filled
@@ -74,7 +74,7 @@ def page_html(plan: Plan, tasks: Sequence[Task], handed: Sequence[Drawn],
     return _page(plan, say, items, data)
 
 
-def _key_of(plan: Plan, tasks: Sequence[Task]) -> str:
+def _key_of(plan: PackPlan, tasks: Sequence[GapTask]) -> str:
     """Under which a browser keeps the ticks: another pack has others."""
     named = json.dumps([plan.title, *(f"{task.item.tune} {task.fill.id} {task.item.show}"
                                       for task in tasks)])
@@ -84,7 +84,7 @@ def _key_of(plan: Plan, tasks: Sequence[Task]) -> str:
 # --- what is seen -----------------------------------------------------------------------------
 
 
-def _item(task: Task, staff: Drawn, say: Say) -> Json:
+def _item(task: GapTask, staff: DrawnItem, say: Say) -> Json:
     item, fill = task.item, task.fill
     is_filled = item.show == "filled"
     return {"number": task.number, "score": str(task.number), "heading": heading(task, say),
@@ -97,14 +97,14 @@ def _item(task: Task, staff: Drawn, say: Say) -> Json:
             "reasons": fill.reasons if is_filled and item.reasons else (), "answer": None}
 
 
-def _answer(task: Task, staff: Drawn, say: Say) -> Json:
+def _answer(task: GapTask, staff: DrawnItem, say: Say) -> Json:
     name = f"{task.number}{_ANSWER}"
     return {"score": name, "device": task.fill.device, "staff": _drawn(staff, name),
             "pictures": _figures(task, say), "counts": task.fill.counts,
             "reasons": task.fill.reasons}
 
 
-def _drawn(staff: Drawn, name: str) -> Mapping[str, Markup]:
+def _drawn(staff: DrawnItem, name: str) -> Mapping[str, Markup]:
     return {"wide": _inside(for_page(staff.wide, f"w{name}-")),
             "narrow": _inside(for_page(staff.narrow, f"n{name}-"))}
 
@@ -115,7 +115,7 @@ def _inside(svg: str) -> Markup:
     return Markup(re.sub(r">[ \t]*\n\s*<", "><", svg))
 
 
-def _figures(task: Task, say: Say) -> list[Json]:
+def _figures(task: GapTask, say: Say) -> list[Json]:
     return [{"svg": _inside(hand_picture(picture)), "spoken": _spoken(picture, say)}
             for picture in pictures_of(task.fill, task.gap)]
 
@@ -138,7 +138,7 @@ def _spoken(picture: Mapping[str, Any], say: Say) -> str:
 # --- what is heard ----------------------------------------------------------------------------
 
 
-def _score(task: Task, name: str, show: str) -> Json:
+def _score(task: GapTask, name: str, show: str) -> Json:
     """A recording with the seconds of everything in it, for the player."""
     window = task.filled if show == "filled" else task.unfilled
     arrangement = window.arrangement
@@ -184,7 +184,7 @@ def _notes(played: Performance, arrangement: Arrangement, sheet: Sheet, start: f
     return found
 
 
-def _seconds_of_gap(window: Window, task: Task) -> list[float]:
+def _seconds_of_gap(window: Window, task: GapTask) -> list[float]:
     """From the gap's first instant to its landing, as they are played."""
     before = perform(window.arrangement, window.gap.onset_quarter, window.end_quarter)
     until = perform(window.arrangement, None, window.gap.onset_quarter).length_sec \
@@ -192,7 +192,7 @@ def _seconds_of_gap(window: Window, task: Task) -> list[float]:
     return [round(until, 4), round(until + before.length_sec, 4)]
 
 
-def _taps(task: Task, sheet: Sheet) -> list[float]:
+def _taps(task: GapTask, sheet: Sheet) -> list[float]:
     """When the strokes of a rhythm are heard that is handed out without its notes."""
     played = perform(task.filled.arrangement)
     onsets = {sheet.arrangement.notes[index].onset_quarter for index in sheet.hints}
@@ -208,7 +208,7 @@ def _taps(task: Task, sheet: Sheet) -> list[float]:
 # --- the file ---------------------------------------------------------------------------------
 
 
-def _page(plan: Plan, say: Say, items: Sequence[Json], data: Json) -> bytes:
+def _page(plan: PackPlan, say: Say, items: Sequence[Json], data: Json) -> bytes:
     script = "\n".join(["(() => {", '"use strict";',
                         *((_FOLDER / name).read_text(encoding="utf-8") for name in _SCRIPTS),
                         "globalThis.stretched = stretched;", "})();"])

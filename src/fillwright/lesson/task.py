@@ -24,12 +24,12 @@ from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.hands.model import HandNote
-from fillwright.lesson.plan import Item, Plan
+from fillwright.lesson.plan import Item, PackPlan
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import ChordSpan, Chorus, Gap, Tune
 from fillwright.tune.read import read_tune
 
-__all__ = ["Sheet", "Task", "Tunes", "sheet_of", "tasks_of"]
+__all__ = ["Sheet", "GapTask", "Tunes", "sheet_of", "tasks_of"]
 
 Progress = Callable[[int, int], None]
 
@@ -39,7 +39,7 @@ _MIDDLE = {"right": Pitch.parse("B4"), "left": Pitch.parse("D3")}
 
 
 @dataclass(frozen=True, slots=True)
-class Task:
+class GapTask:
     """An item with everything it needs.
 
     number    its place in the plan, from 1
@@ -133,7 +133,7 @@ class Tunes:
         return path
 
 
-def tasks_of(plan: Plan, folder: Path, progress: Progress | None = None) -> tuple[Task, ...]:
+def tasks_of(plan: PackPlan, folder: Path, progress: Progress | None = None) -> tuple[GapTask, ...]:
     """Look up the gaps and fills of a plan. Raises InputError, which names the item."""
     tunes = Tunes(folder)
     found = []
@@ -147,7 +147,7 @@ def tasks_of(plan: Plan, folder: Path, progress: Progress | None = None) -> tupl
     return tuple(found)
 
 
-def _task(number: int, item: Item, tunes: Tunes) -> Task:
+def _task(number: int, item: Item, tunes: Tunes) -> GapTask:
     offers = tunes.offers(item)
     gap = offers.gap(item.gap)
     pick = None if item.fill else tunes.chosen(item)
@@ -157,9 +157,9 @@ def _task(number: int, item: Item, tunes: Tunes) -> Task:
     else:
         fill = _named(offers, item) if item.fill else _first(offers, item.gap)
     around = offers.chorus, offers.gaps, item.gap
-    return Task(number, item, offers.options, offers.chorus, gap, fill,
-                window_of(*around, fill, offers.options, own=own),
-                window_of(*around, None, offers.options))
+    return GapTask(number, item, offers.options, offers.chorus, gap, fill,
+                   window_of(*around, fill, offers.options, own=own),
+                   window_of(*around, None, offers.options))
 
 
 def _decided(desk: Desk, item: Item, pick: Pick) -> tuple[Fill, list[int]]:
@@ -197,7 +197,7 @@ def _first(offers: Offers, number: int) -> Fill:
 # --- the way it is handed out -----------------------------------------------------------------
 
 
-def sheet_of(task: Task, show: str) -> Sheet:
+def sheet_of(task: GapTask, show: str) -> Sheet:
     """The bars around the gap: the tune with the hands under it, and of the fill as much as
     `show` says, one of `plan.SHOWS`."""
     window = task.filled

@@ -42,7 +42,8 @@ from fillwright.library.working import Work, work_out
 from fillwright.tune.abc import abc_numbers
 from fillwright.tune.read import file_bytes, read_bytes
 
-__all__ = ["Added", "Each", "FileRead", "Task", "Wish", "add_folders", "by_processes", "read_file",
+__all__ = ["Added", "Each", "FileRead", "SheetTask", "Wish", "add_folders", "by_processes",
+           "read_file",
            "work_sheets"]
 
 T = TypeVar("T")
@@ -76,7 +77,7 @@ class Added:
 
 
 @dataclass(frozen=True, slots=True)
-class Task:
+class SheetTask:
     """A file to be read; `digest` is that of the bytes that are described already, or "". The
     bytes come along where the file cannot be read at the place of work."""
 
@@ -98,7 +99,7 @@ class FileRead:
     tunes: tuple[TuneRead, ...]
 
 
-def read_file(task: Task) -> FileRead:
+def read_file(task: SheetTask) -> FileRead:
     """Read and describe all tunes of a file. Never raises for what is in the file."""
     path = Path(task.seen.path)
     try:
@@ -180,9 +181,9 @@ def add_folders(connection: sqlite3.Connection, places: Iterable[str | Path], *,
 
 
 def _looked(seen: Iterable[Sighting], known: dict[bytes, Known], result: Added
-            ) -> tuple[list[Task], set[bytes]]:
+            ) -> tuple[list[SheetTask], set[bytes]]:
     """The files to be read, and the paths of all that are there."""
-    tasks: list[Task] = []
+    tasks: list[SheetTask] = []
     present: set[bytes] = set()
     for one in seen:
         path = os.fsencode(one.path)
@@ -196,7 +197,7 @@ def _looked(seen: Iterable[Sighting], known: dict[bytes, Known], result: Added
         else:
             current = before is not None and before.is_like(
                 Sighting(one.path, before.bytes, before.changed_ns))
-            tasks.append(Task(one, before.digest if before is not None and current else ""))
+            tasks.append(SheetTask(one, before.digest if before is not None and current else ""))
     return tasks, present
 
 
@@ -262,7 +263,7 @@ def work_sheets(connection: sqlite3.Connection, wish: Wish, *, each: Each | None
     return count
 
 
-def _crashed(task: Task) -> FileRead:
+def _crashed(task: SheetTask) -> FileRead:
     return FileRead(task.seen, "", (TuneRead(0, None, "the program failed on this file"),))
 
 

@@ -13,13 +13,13 @@ from dataclasses import dataclass, field
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName, Pitch
 
-__all__ = ["ACCIDENTAL_NAMES", "Shown", "StaffAccidentals", "key_alteration"]
+__all__ = ["ACCIDENTAL_NAMES", "ShownAccidentals", "StaffAccidentals", "key_alteration"]
 
 ACCIDENTAL_NAMES = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class ShownAccidentals:
     """A written accidental: its MusicXML name, and whether it only reminds."""
 
     name: str
@@ -63,10 +63,10 @@ class StaffAccidentals:
         if (pitch.step, pitch.octave) not in self._bar:
             self._tied[pitch.step, pitch.octave] = pitch.alter
 
-    def struck(self, pitches: list[Pitch]) -> list[Shown | None]:
+    def struck(self, pitches: list[Pitch]) -> list[ShownAccidentals | None]:
         """The accidentals of the notes struck at one moment on this staff."""
         places = [(pitch.step, pitch.octave) for pitch in pitches]
-        shown: list[Shown | None] = []
+        shown: list[ShownAccidentals | None] = []
         for pitch, place in zip(pitches, places, strict=True):
             normal = key_alteration(self.key, pitch.step)
             current = self._bar.get(place, normal)
@@ -74,9 +74,9 @@ class StaffAccidentals:
                         if at == place)
             name = ACCIDENTAL_NAMES[pitch.alter]
             if pitch.alter != current or twice:
-                shown.append(Shown(name, False))
+                shown.append(ShownAccidentals(name, False))
             elif self._needs_courtesy(pitch, place):
-                shown.append(Shown(name, True))
+                shown.append(ShownAccidentals(name, True))
             else:
                 shown.append(None)
         for pitch, place, sign in zip(pitches, places, shown, strict=True):

@@ -13,7 +13,7 @@ from lxml import etree
 from fillwright.arranging.articulation import Touch
 from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
-from fillwright.score.accidentals import Shown
+from fillwright.score.accidentals import ShownAccidentals
 from fillwright.score.page import NoteValue, Row
 from fillwright.score.voices import NoteColumn
 from fillwright.tune.model import ChorusBar
@@ -156,7 +156,7 @@ def _pitch(note: Element, played: HandNote) -> None:
     etree.SubElement(pitch, "octave").text = str(played.pitch.octave)
 
 
-def _accidental(note: Element, shown: Shown | None) -> None:
+def _accidental(note: Element, shown: ShownAccidentals | None) -> None:
     if shown is None:
         return
     element = etree.SubElement(note, "accidental")

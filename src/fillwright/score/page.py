@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
-from fillwright.score.accidentals import Shown, StaffAccidentals
+from fillwright.score.accidentals import ShownAccidentals, StaffAccidentals
 from fillwright.score.beams import beam_bar
 from fillwright.score.metre import Node, bar_tree
 from fillwright.score.rhythm import Piece, VoiceEvent, write_bar
@@ -40,7 +40,7 @@ class NoteValue:
     ties_on: bool = False
     is_shown: bool = True
     beams: tuple[str, ...] = ()
-    accidentals: tuple[Shown | None, ...] = ()
+    accidentals: tuple[ShownAccidentals | None, ...] = ()
     stem: str = ""
 
 
@@ -212,7 +212,7 @@ def _draft(bar: ChorusBar, tree: Node, notes: Sequence[tuple[Fraction, Fraction,
 
 
 def _accidentals(bar: ChorusBar, drafts: dict[int, list[NoteValue]], drawer: StaffAccidentals,
-                 ) -> dict[tuple[int, int], tuple[Shown | None, ...]]:
+                 ) -> dict[tuple[int, int], tuple[ShownAccidentals | None, ...]]:
     """The accidentals of a staff in one bar, moment by moment, for (voice, place)."""
     moments: dict[Fraction, list[tuple[int, int, NoteColumn]]] = {}
     for voice, row in drafts.items():
@@ -225,7 +225,7 @@ def _accidentals(bar: ChorusBar, drafts: dict[int, list[NoteValue]], drawer: Sta
             elif value.piece.start_quarter == 0:
                 for _, note in value.column.notes:
                     drawer.tied(note.pitch)
-    signs: dict[tuple[int, int], tuple[Shown | None, ...]] = {}
+    signs: dict[tuple[int, int], tuple[ShownAccidentals | None, ...]] = {}
     for moment in sorted(moments):
         pitches = [note.pitch for _, _, column in moments[moment]
                    for _, note in column.notes]

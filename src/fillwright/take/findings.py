@@ -14,7 +14,7 @@ from fillwright.rules import RULES, MelodySpan, Passage, findings
 from fillwright.rules.chords import Chords
 from fillwright.take.listen import HeardRun
 from fillwright.take.model import PEDAL_DOWN, Take
-from fillwright.take.report import Finding, GapHeard
+from fillwright.take.report import GapHeard, TakeFinding
 from fillwright.take.roles import GapStrokes
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -41,7 +41,7 @@ class Asked:
 
 
 def findings_of(one: GapStrokes, heard: GapHeard, is_ours: bool, asked: Asked
-                ) -> tuple[Finding, ...]:
+                ) -> tuple[TakeFinding, ...]:
     """Everything found in one gap, in the order of the score.
 
     is_ours   a fill of the program was played as it is: of its notes nothing is to be said
@@ -65,7 +65,7 @@ def _place(quarter: Fraction, chorus: Chorus) -> str:
     return f"Bar {bar.number}{times}, beat {whole}{signs.get(rest, '')}"
 
 
-def _landing(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[Finding]:
+def _landing(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[TakeFinding]:
     late, beats = heard.back_late_sec, heard.back_late_beats
     if late is None or beats is None or one.gap.landing is None:
         return
@@ -75,26 +75,26 @@ def _landing(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[Finding
     way = "late" if late > 0 else "early"
     remedy = ("stop the fill a stroke sooner and let the hand wait over the landing" if late > 0
               else "count the last beat aloud and wait for it")
-    yield Finding("landing", quarter, f"{_place(quarter, asked.chorus)}: the landing on "
-                  f"{one.gap.landing.pitch} comes {abs(late) * 1000:.0f} ms {way}, "
-                  f"{abs(beats):.2f} of a beat: {remedy}.")
+    yield TakeFinding("landing", quarter, f"{_place(quarter, asked.chorus)}: the landing on "
+                      f"{one.gap.landing.pitch} comes {abs(late) * 1000:.0f} ms {way}, "
+                      f"{abs(beats):.2f} of a beat: {remedy}.")
 
 
-def _held(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[Finding]:
+def _held(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[TakeFinding]:
     if one.gap.held is None:
         return
     quarter = one.gap.onset_quarter
     if heard.melody_heard_sec is None:
-        yield Finding("held note", quarter, f"{_place(quarter, asked.chorus)}: the melody's "
-                      f"{one.gap.held.pitch} is not heard; it opens the gap: play it, then "
-                      "answer it.")
+        yield TakeFinding("held note", quarter, f"{_place(quarter, asked.chorus)}: the melody's "
+                          f"{one.gap.held.pitch} is not heard; it opens the gap: play it, then "
+                          "answer it.")
     elif heard.melody_heard_sec < _BRIEF_SEC and heard.answer != "open":
-        yield Finding("held note", quarter, f"{_place(quarter, asked.chorus)}: the melody's "
-                      f"{one.gap.held.pitch} sounds for {heard.melody_heard_sec:.2f} s only: "
-                      "let it be heard before the hand leaves it.")
+        yield TakeFinding("held note", quarter, f"{_place(quarter, asked.chorus)}: the melody's "
+                          f"{one.gap.held.pitch} sounds for {heard.melody_heard_sec:.2f} s only: "
+                          "let it be heard before the hand leaves it.")
 
 
-def _pedal(one: GapStrokes, asked: Asked) -> Iterator[Finding]:
+def _pedal(one: GapStrokes, asked: Asked) -> Iterator[TakeFinding]:
     """A pedal that stays down through a change of harmony, over strokes that came before it."""
     pedal = asked.take.pedal
     if not pedal:
@@ -111,12 +111,12 @@ def _pedal(one: GapStrokes, asked: Asked) -> Iterator[Finding]:
                    and stroke.until_sec > change + _BLUR_SEC and stroke.midi % 12 not in own]
         if asked.take.pedal_at(change) >= PEDAL_DOWN and not lifted and blurred:
             quarter = span.onset_quarter
-            yield Finding("pedal", quarter, f"{_place(quarter, asked.chorus)}: the pedal holds "
-                          f"{before.symbol.pretty} into {span.symbol.pretty}: change it with the "
-                          "chord.")
+            yield TakeFinding("pedal", quarter, f"{_place(quarter, asked.chorus)}: the pedal holds "
+                              f"{before.symbol.pretty} into {span.symbol.pretty}: change it with "
+                              "the chord.")
 
 
-def _rules(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[Finding]:
+def _rules(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[TakeFinding]:
     """The rules of what sounds well, asked of the notes that were played."""
     chorus, gap = asked.chorus, one.gap
     melody: list[MelodySpan] = []
@@ -137,12 +137,12 @@ def _rules(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[Finding]:
         said[finding.rule] = said.get(finding.rule, 0) + 1
         if said[finding.rule] <= _MOST_OF_A_RULE:
             why, remedy = words[finding.rule]
-            yield Finding(finding.rule, finding.onset_quarter,
-                          f"{_place(finding.onset_quarter, chorus)}: {finding.message}; {why}: "
-                          f"{remedy}.")
+            yield TakeFinding(finding.rule, finding.onset_quarter,
+                              f"{_place(finding.onset_quarter, chorus)}: {finding.message}; {why}: "
+                              f"{remedy}.")
 
 
-def _told(one: GapStrokes, asked: Asked) -> Iterator[Finding]:
+def _told(one: GapStrokes, asked: Asked) -> Iterator[TakeFinding]:
     """The third and the seventh (or sixth) of each chord that lasts are heard in the gap."""
     gap = one.gap
     for span, harmony in zip(gap.chords, gap.harmonies, strict=True):
@@ -152,11 +152,11 @@ def _told(one: GapStrokes, asked: Asked) -> Iterator[Finding]:
         missing = _untold(one, span, harmony, asked)
         if missing:
             names = " and ".join(missing)
-            yield Finding("third and seventh", span.onset_quarter,
-                          f"{_place(span.onset_quarter, asked.chorus)}: {names} of "
-                          f"{span.symbol.pretty} {'is' if len(missing) == 1 else 'are'} not "
-                          "heard; without it the ear cannot tell the chord's kind: put "
-                          f"{'it' if len(missing) == 1 else 'them'} into the left hand.")
+            yield TakeFinding("third and seventh", span.onset_quarter,
+                              f"{_place(span.onset_quarter, asked.chorus)}: {names} of "
+                              f"{span.symbol.pretty} {'is' if len(missing) == 1 else 'are'} not "
+                              "heard; without it the ear cannot tell the chord's kind: put "
+                              f"{'it' if len(missing) == 1 else 'them'} into the left hand.")
 
 
 def _untold(one: GapStrokes, span: ChordSpan, harmony: Harmony, asked: Asked) -> list[str]:
@@ -174,7 +174,7 @@ def _untold(one: GapStrokes, span: ChordSpan, harmony: Harmony, asked: Asked) ->
             if degree in names and pc not in classes]
 
 
-def _arrived(one: GapStrokes, asked: Asked) -> Iterator[Finding]:
+def _arrived(one: GapStrokes, asked: Asked) -> Iterator[TakeFinding]:
     """After other chords the landing's own chord is heard: a tone of it lies lowest there."""
     gap = one.gap
     if one.landing is None or gap.landing_chord is None or gap.landing is None:
@@ -187,5 +187,7 @@ def _arrived(one: GapStrokes, asked: Asked) -> Iterator[Finding]:
     if not own or any(stroke.midi % 12 in own for stroke in near):
         return
     quarter = gap.landing.onset_quarter
-    yield Finding("arrival", quarter, f"{_place(quarter, asked.chorus)}: the walk does not arrive "
-                  f"on {gap.landing_chord.pretty}: strike its root or its third with the landing.")
+    yield TakeFinding("arrival", quarter,
+                      f"{_place(quarter, asked.chorus)}: the walk does not arrive "
+                      f"on {gap.landing_chord.pretty}: strike its root or its third with the "
+                      "landing.")

@@ -21,7 +21,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.take.model import Stroke
-from fillwright.take.score import Line
+from fillwright.take.score import MelodyLine
 
 __all__ = ["Followed", "Pair", "clusters", "follow"]
 
@@ -88,7 +88,7 @@ class Followed:
     score: float
 
 
-def follow(strokes: Sequence[Stroke], line: Line, by: int = 0) -> Followed:
+def follow(strokes: Sequence[Stroke], line: MelodyLine, by: int = 0) -> Followed:
     """Look for the tune in the strokes, `by` semitones higher than it is written."""
     if by:
         line = replace(line, midis=line.midis + by)
@@ -98,7 +98,7 @@ def follow(strokes: Sequence[Stroke], line: Line, by: int = 0) -> Followed:
 class _Search:
     """Pairs as rows of arrays; per melody note a ring of the last of them."""
 
-    def __init__(self, strokes: Sequence[Stroke], line: Line) -> None:
+    def __init__(self, strokes: Sequence[Stroke], line: MelodyLine) -> None:
         self.strokes, self.line = strokes, line
         self.count = len(line)
         chord = clusters(strokes)

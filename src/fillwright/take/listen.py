@@ -15,8 +15,8 @@ from fillwright.take.follow import clusters, follow
 from fillwright.take.match import Match, match_run
 from fillwright.take.model import Stroke, Take
 from fillwright.take.runs import Run, runs_of
-from fillwright.take.score import Line, line_of
-from fillwright.take.timing import Clock, Habit, Heard, carried_sec
+from fillwright.take.score import MelodyLine, line_of
+from fillwright.take.timing import Clock, Habit, HeardNote, carried_sec
 from fillwright.take.waits import waits
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
@@ -41,7 +41,7 @@ class HeardRun:
     matches: tuple[Match, ...]
     beat: BeatMap
     habit: Habit
-    heard: tuple[Heard, ...]
+    heard: tuple[HeardNote, ...]
     carried: tuple[float, ...]
 
 
@@ -63,11 +63,11 @@ def other_keys(take: Take, chorus: Chorus) -> tuple[float, float, int]:
     return found[0], found[best], best
 
 
-def _hear(run: Run, strokes: Sequence[Stroke], line: Line, clock: Clock) -> HeardRun:
+def _hear(run: Run, strokes: Sequence[Stroke], line: MelodyLine, clock: Clock) -> HeardRun:
     melody = clock.chorus.melody
     quarters = [note.onset_quarter for note in melody]
     habit = Habit.at_first(clock, _median_tempo(run))
-    heard = [Heard(quarters[pair.note], strokes[pair.stroke].onset_sec, "melody")
+    heard = [HeardNote(quarters[pair.note], strokes[pair.stroke].onset_sec, "melody")
              for pair in run.pairs]
     landings = [gap.landing.onset_quarter for gap in find_gaps(clock.chorus)
                 if gap.landing is not None]
@@ -98,7 +98,7 @@ def _median_tempo(run: Run) -> float:
     return tempos[len(tempos) // 2]
 
 
-def _fitted(heard: Sequence[Heard], habit: Habit, line: Line, steps: dict[float, float]
+def _fitted(heard: Sequence[HeardNote], habit: Habit, line: MelodyLine, steps: dict[float, float]
             ) -> BeatMap:
     tempo = line.quarter_sec
     first, last = heard[0], heard[-1]
@@ -111,13 +111,13 @@ def _fitted(heard: Sequence[Heard], habit: Habit, line: Line, steps: dict[float,
 
 
 def _all_heard(run: Run, matches: Sequence[Match], strokes: Sequence[Stroke], beat: BeatMap,
-               habit: Habit) -> list[Heard]:
+               habit: Habit) -> list[HeardNote]:
     """The melody, and what else lies on a beat or an off-beat, chord by chord."""
     clock = habit.clock
     melody = clock.chorus.melody
     used = {match.stroke for match in matches if match.stroke is not None}
-    found = [Heard(melody[match.note].onset_quarter, strokes[match.stroke].onset_sec, "melody",
-                   1.0 if match.status == "played" else 0.3)
+    found = [HeardNote(melody[match.note].onset_quarter, strokes[match.stroke].onset_sec, "melody",
+                       1.0 if match.status == "played" else 0.3)
              for match in matches if match.stroke is not None]
     own = strokes[run.first:run.last]
     chords: dict[tuple[int, bool], list[Stroke]] = {}
@@ -129,7 +129,7 @@ def _all_heard(run: Run, matches: Sequence[Match], strokes: Sequence[Stroke], be
         part = "left" if not right else "chord" if len(chord) > 1 else "single"
         place = _grid_place(sec, part, beat, habit)
         if place is not None:
-            found.append(Heard(place, sec, part, 0.7))
+            found.append(HeardNote(place, sec, part, 0.7))
     return sorted(found, key=lambda one: (one.quarter, one.sec))
 
 

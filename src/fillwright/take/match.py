@@ -17,7 +17,7 @@ import numpy.typing as npt
 from fillwright.take.beat import BeatMap
 from fillwright.take.model import Stroke
 from fillwright.take.runs import Run
-from fillwright.take.score import Line
+from fillwright.take.score import MelodyLine
 
 __all__ = ["Match", "match_run", "octaves_of"]
 
@@ -63,7 +63,7 @@ class _Choice:
     octave: int
 
 
-def match_run(run: Run, strokes: Sequence[Stroke], line: Line, beat: BeatMap,
+def match_run(run: Run, strokes: Sequence[Stroke], line: MelodyLine, beat: BeatMap,
               expected: Sequence[float]) -> tuple[Match, ...]:
     """All notes that the run came by, in order.
 
@@ -81,7 +81,7 @@ def match_run(run: Run, strokes: Sequence[Stroke], line: Line, beat: BeatMap,
     return _cheapest(notes, choices)
 
 
-def _reached(run: Run, strokes: Sequence[Stroke], line: Line, beat: BeatMap,
+def _reached(run: Run, strokes: Sequence[Stroke], line: MelodyLine, beat: BeatMap,
              expected: Sequence[float]) -> range:
     """The notes from the first to the last that the run came by."""
     first, last = run.pairs[0].note, run.pairs[-1].note
@@ -94,7 +94,7 @@ def _reached(run: Run, strokes: Sequence[Stroke], line: Line, beat: BeatMap,
     return range(first, last + 1)
 
 
-def octaves_of(run: Run, strokes: Sequence[Stroke], line: Line, expected: Sequence[float],
+def octaves_of(run: Run, strokes: Sequence[Stroke], line: MelodyLine, expected: Sequence[float],
                notes: range) -> dict[int, int]:
     """The octave in which the melody is played around each note: that in which most of the
     notes near it are there; of two (a melody in octaves) the nearer to the written one."""
@@ -117,7 +117,8 @@ def octaves_of(run: Run, strokes: Sequence[Stroke], line: Line, expected: Sequen
     return found
 
 
-def _choices(note: int, played: tuple[Run, Sequence[Stroke], npt.NDArray[np.float64]], line: Line,
+def _choices(note: int, played: tuple[Run, Sequence[Stroke], npt.NDArray[np.float64]],
+             line: MelodyLine,
              wanted: tuple[float, int], known: tuple[float, int | None]) -> list[_Choice]:
     run, strokes, onsets = played
     expected, octave = wanted

@@ -9,7 +9,7 @@ from pathlib import Path
 from fillwright.errors import InputError, printable_name
 from fillwright.given import a
 from fillwright.take.model import PEDAL_DOWN, PedalMove, Stroke, Take
-from fillwright.take.smf import PlayedFile, RawNote, read_played
+from fillwright.take.smf import MidiNote, PlayedFile, read_played
 
 __all__ = ["MAX_BYTES", "MAX_SECONDS", "MAX_STROKES", "read_take", "take_from_bytes"]
 
@@ -72,7 +72,7 @@ def _duration(seconds: float) -> str:
     return f"{seconds / 3600:.1f} hours"
 
 
-def _strokes(notes: Iterable[RawNote], zero: float, pedal: tuple[PedalMove, ...]
+def _strokes(notes: Iterable[MidiNote], zero: float, pedal: tuple[PedalMove, ...]
              ) -> tuple[Stroke, ...]:
     notes = list(notes)
     again: dict[int, float] = {}        # by key: when it is struck next

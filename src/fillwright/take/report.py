@@ -9,7 +9,7 @@ from fillwright.hands.model import HandNote
 from fillwright.take.model import Take
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["Finding", "FormRun", "GapHeard", "NoteHeard", "Report", "Swing"]
+__all__ = ["TakeFinding", "FormRun", "GapHeard", "NoteHeard", "Report", "Swing"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class NoteHeard:
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class TakeFinding:
     """Something to work on: the rule, where, and one sentence."""
 
     rule: str
@@ -78,7 +78,7 @@ class GapHeard:
     melody_heard_sec: float | None = None
     back_late_sec: float | None = None
     back_late_beats: float | None = None
-    findings: tuple[Finding, ...] = ()
+    findings: tuple[TakeFinding, ...] = ()
     notes: tuple[HandNote, ...] = ()
     held_until_quarter: Fraction | None = None
 

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from fillwright.take.follow import Pair
 from fillwright.take.model import Stroke
-from fillwright.take.score import Line
+from fillwright.take.score import MelodyLine
 
 __all__ = ["LEAST_PAIRS", "Run", "runs_of"]
 
@@ -30,7 +30,7 @@ class Run:
     last: int
 
 
-def runs_of(pairs: Sequence[Pair], strokes: Sequence[Stroke], line: Line) -> tuple[Run, ...]:
+def runs_of(pairs: Sequence[Pair], strokes: Sequence[Stroke], line: MelodyLine) -> tuple[Run, ...]:
     """The runs of a path, in order of time."""
     pieces: list[list[Pair]] = []
     for pair in pairs:
@@ -49,7 +49,8 @@ def runs_of(pairs: Sequence[Pair], strokes: Sequence[Stroke], line: Line) -> tup
                  for piece, first, last in zip(kept, starts, ends, strict=True))
 
 
-def _goes_on(before: Sequence[Pair], pair: Pair, strokes: Sequence[Stroke], line: Line) -> bool:
+def _goes_on(before: Sequence[Pair], pair: Pair, strokes: Sequence[Stroke],
+             line: MelodyLine) -> bool:
     """Whether a jump is none: some notes were left out, and the student came in again in time."""
     last = before[-1]
     ahead = float(line.quarters[pair.note] - line.quarters[last.note])
@@ -61,7 +62,7 @@ def _goes_on(before: Sequence[Pair], pair: Pair, strokes: Sequence[Stroke], line
                                       0.1 * expected) or pair.note == last.note + 1
 
 
-def _without_chance(pieces: Sequence[list[Pair]], strokes: Sequence[Stroke], line: Line
+def _without_chance(pieces: Sequence[list[Pair]], strokes: Sequence[Stroke], line: MelodyLine
                     ) -> list[list[Pair]]:
     """Runs that are too short are left out; what they parted is joined where it fits."""
     kept: list[list[Pair]] = []

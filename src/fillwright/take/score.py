@@ -9,11 +9,11 @@ import numpy.typing as npt
 
 from fillwright.tune.model import Chorus
 
-__all__ = ["Line", "line_of"]
+__all__ = ["MelodyLine", "line_of"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Line:
+class MelodyLine:
     """The melody of a chorus.
 
     quarters           onsets, shape (notes,)
@@ -33,9 +33,9 @@ class Line:
         return len(self.quarters)
 
 
-def line_of(chorus: Chorus) -> Line:
+def line_of(chorus: Chorus) -> MelodyLine:
     """The melody of a chorus, as it is to be heard."""
-    return Line(np.array([float(note.onset_quarter) for note in chorus.melody]),
-                np.array([note.midi for note in chorus.melody], dtype=np.int64),
-                float(chorus.length_quarter), float(chorus.meter.beat_quarter),
-                chorus.seconds_per_quarter)
+    return MelodyLine(np.array([float(note.onset_quarter) for note in chorus.melody]),
+                      np.array([note.midi for note in chorus.melody], dtype=np.int64),
+                      float(chorus.length_quarter), float(chorus.meter.beat_quarter),
+                      chorus.seconds_per_quarter)

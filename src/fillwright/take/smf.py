@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from fillwright.errors import InputError
 
-__all__ = ["MAX_EVENTS", "PlayedFile", "RawNote", "read_played"]
+__all__ = ["MAX_EVENTS", "PlayedFile", "MidiNote", "read_played"]
 
 MAX_EVENTS = 2_000_000
 """Messages in a file; an hour of dense playing with a finely resolved pedal has a tenth."""
@@ -28,7 +28,7 @@ _SYSTEM_BYTES = {0xF1: 1, 0xF2: 2, 0xF3: 1}
 
 
 @dataclass(frozen=True, slots=True)
-class RawNote:
+class MidiNote:
     """A key, from down to up, in seconds of the file; `order` is its place in the track."""
 
     onset_sec: float
@@ -43,7 +43,7 @@ class RawNote:
 class PlayedFile:
     """What a file holds for a piano. Pedal moves are (seconds, value)."""
 
-    notes: tuple[RawNote, ...]
+    notes: tuple[MidiNote, ...]
     pedal: tuple[tuple[float, int], ...]
     warnings: tuple[str, ...]
 
@@ -208,16 +208,16 @@ class _Clock:
         return self._seconds[index] + (tick - self._ticks[index]) * self._per_tick[index]
 
 
-def _paired(events: _Events, clock: _Clock) -> tuple[RawNote, ...]:
+def _paired(events: _Events, clock: _Clock) -> tuple[MidiNote, ...]:
     """Keys down with their keys up: the first that went down comes up first. A key that is
     never let go comes up with the last event."""
     open_keys: dict[tuple[int, int, int], list[tuple[int, int, int]]] = {}
-    notes: list[RawNote] = []
+    notes: list[MidiNote] = []
     end = max((event[0] for event in events.notes), default=0)
 
     def close(track: int, midi: int, down: tuple[int, int, int], tick: int) -> None:
-        notes.append(RawNote(clock.seconds(down[0]), clock.seconds(tick), midi, down[2], track,
-                             down[1]))
+        notes.append(MidiNote(clock.seconds(down[0]), clock.seconds(tick), midi, down[2], track,
+                              down[1]))
 
     # At one tick keys come up before others go down, but not before they went down themselves.
     for tick, order, track, channel, midi, velocity in _in_time(events.notes):

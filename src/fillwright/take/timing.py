@@ -19,7 +19,7 @@ from fillwright.swing import offbeat_place
 from fillwright.take.beat import BeatMap
 from fillwright.tune.model import Chorus
 
-__all__ = ["PARTS", "Clock", "Habit", "Heard", "carried_sec"]
+__all__ = ["PARTS", "Clock", "Habit", "HeardNote", "carried_sec"]
 
 PARTS = ("melody", "single", "chord", "left")
 
@@ -77,7 +77,7 @@ class Clock:
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class HeardNote:
     """Something whose place is known: in score time, in seconds, and how clear it is.
 
     part     "melody", "single" (another note of the right hand by itself), "chord" (of the right
@@ -93,7 +93,7 @@ class Heard:
 @dataclass(frozen=True, slots=True)
 class Habit:
     """How a student plays in time: seconds from the beat (or the even eighth) by part and kind
-    (see `Heard`, `Clock.place`).
+    (see `HeardNote`, `Clock.place`).
 
     offbeat   where off-beat eighths are looked for at first, as a share of the beat
     """
@@ -121,7 +121,7 @@ class Habit:
         return beat.sec(place) + self.shift_sec(quarter, part,
                                                 beat.quarter_sec(place) * beat.step_quarter)
 
-    def learnt(self, heard: Sequence[Heard], beat: BeatMap) -> Habit:
+    def learnt(self, heard: Sequence[HeardNote], beat: BeatMap) -> Habit:
         """The habit, heard anew from what lies how far from where."""
         offs: dict[tuple[str, str], list[float]] = {}
         for one in heard:
@@ -140,7 +140,7 @@ class Habit:
         return Habit(self.clock, self.offbeat, late)
 
 
-def carried_sec(quarter: Fraction, before: Sequence[Heard], habit: Habit, beat: BeatMap
+def carried_sec(quarter: Fraction, before: Sequence[HeardNote], habit: Habit, beat: BeatMap
                 ) -> float | None:
     """When the beat comes at a place, carried on from what was played before it; None where too
     little was.

@@ -13,7 +13,7 @@ import numpy as np
 
 from fillwright.exact import Fraction
 from fillwright.take.beat import BeatMap, Evidence, fit_beat
-from fillwright.take.timing import Habit, Heard
+from fillwright.take.timing import Habit, HeardNote
 
 __all__ = ["waits"]
 
@@ -25,7 +25,7 @@ _LEAST_EACH = 4             # strokes on each side
 _ROUNDS = 2
 
 
-def waits(heard: Sequence[Heard], habit: Habit, beat: BeatMap, landings: Sequence[Fraction]
+def waits(heard: Sequence[HeardNote], habit: Habit, beat: BeatMap, landings: Sequence[Fraction]
           ) -> dict[float, float]:
     """The steps at the landings of a run: place -> seconds."""
     unit = beat.step_quarter

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from fillwright.tune.model import Bar
 
-__all__ = ["Bracket", "Section", "sections_of"]
+__all__ = ["Bracket", "EndedSection", "sections_of"]
 
 
 @dataclass(slots=True)
@@ -24,7 +24,7 @@ class Bracket:
 
 
 @dataclass(slots=True)
-class Section:
+class EndedSection:
     """Bars `first` to `last`, played `times` times; the brackets lie at its end."""
 
     first: int
@@ -94,12 +94,12 @@ def _new_group(bars: Sequence[Bar], before: Bracket, bracket: Bracket) -> bool:
     return bars[before.last].marks.repeat_end
 
 
-def sections_of(bars: Sequence[Bar], warnings: list[str]) -> list[Section]:
+def sections_of(bars: Sequence[Bar], warnings: list[str]) -> list[EndedSection]:
     """The stretches that are repeated, as they come to an end. Warnings are added to `warnings`."""
     groups = _groups(bars, _brackets(bars), warnings)
     by_first = {group[0].first: group for group in groups}
     inside = {index for group in groups for index in range(group[0].first, group[-1].last + 1)}
-    sections: list[Section] = []
+    sections: list[EndedSection] = []
     open_starts: list[int] = []
     free = 0  # where a repeat without a beginning goes back to
     index = 0
@@ -115,7 +115,7 @@ def sections_of(bars: Sequence[Bar], warnings: list[str]) -> list[Section]:
                 sections.append(section)
                 free = section.last + 1
             elif marks.repeat_end:
-                sections.append(Section(start, group[-1].last, marks.repeat_times))
+                sections.append(EndedSection(start, group[-1].last, marks.repeat_times))
                 free = group[-1].last + 1
             else:
                 open_starts.append(start)
@@ -123,7 +123,7 @@ def sections_of(bars: Sequence[Bar], warnings: list[str]) -> list[Section]:
             continue
         if marks.repeat_end and index not in inside:
             start = open_starts.pop() if open_starts else free
-            sections.append(Section(start, index, marks.repeat_times))
+            sections.append(EndedSection(start, index, marks.repeat_times))
             free = index + 1
         index += 1
     for start in open_starts:
@@ -134,7 +134,7 @@ def sections_of(bars: Sequence[Bar], warnings: list[str]) -> list[Section]:
 
 
 def _ending_section(bars: Sequence[Bar], start: int, group: list[Bracket],
-                    warnings: list[str]) -> Section | None:
+                    warnings: list[str]) -> EndedSection | None:
     first = group[0].first
     number = bars[first].number
     if start > first or (start == first and len(group) == 1):
@@ -166,4 +166,4 @@ def _ending_section(bars: Sequence[Bar], start: int, group: list[Bracket],
     if len(group) == 1:
         times = max(times + 1, bars[group[0].last].marks.repeat_times)
         group[0].numbers = tuple(range(1, times))
-    return Section(start, group[-1].last, times, group)
+    return EndedSection(start, group[-1].last, times, group)

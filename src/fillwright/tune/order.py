@@ -22,7 +22,7 @@ from dataclasses import replace
 
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
-from fillwright.tune.endings import Bracket, Section, sections_of
+from fillwright.tune.endings import Bracket, EndedSection, sections_of
 from fillwright.tune.limits import MAX_PLAYED_BARS
 from fillwright.tune.model import Bar, Jump
 from fillwright.tune.partorder import Part, labels_of
@@ -128,7 +128,7 @@ def _part_alone(bars: Sequence[Bar]) -> tuple[list[int], list[str]]:
 class _Player:
     """Walks through the bars, once."""
 
-    def __init__(self, bars: Sequence[Bar], sections: list[Section], warnings: list[str]
+    def __init__(self, bars: Sequence[Bar], sections: list[EndedSection], warnings: list[str]
                  ) -> None:
         self._bars = bars
         self._sections = sections
@@ -240,12 +240,12 @@ class _Player:
         found = section.bracket_for(self._turns[place])
         return section.last + 1 if found is None else found.first
 
-    def _replaying(self, section: Section) -> bool:
+    def _replaying(self, section: EndedSection) -> bool:
         """Whether a section is played again after a jump, so that repeats are not taken."""
         return bool(self._jumped) and (self._jump is not None
                                        or section.first in self._visited)
 
-    def _way_out(self, section: Section) -> Bracket | None:
+    def _way_out(self, section: EndedSection) -> Bracket | None:
         """The ending to take after a jump: the last, unless only another one holds the
         Fine or the way to the coda."""
         last = section.bracket_for(section.times)
@@ -287,7 +287,7 @@ class _Player:
                 return section.last + 1
         return index + 1
 
-    def _reset_inside(self, outer: Section, place: int) -> None:
+    def _reset_inside(self, outer: EndedSection, place: int) -> None:
         for other, section in enumerate(self._sections):
             if other != place and outer.first <= section.first and section.last <= outer.last:
                 self._turns[other] = 1

@@ -26,11 +26,11 @@ from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, Pitch
 
-__all__ = ["Device", "Example", "Passage", "passage_of"]
+__all__ = ["Device", "Example", "FillPassage", "passage_of"]
 
 
 @dataclass(frozen=True, slots=True)
-class Passage:
+class FillPassage:
     """What is heard of a fill: enough to tell a device from.
 
     chords            with their places, added ones marked; times count from the gap's onset
@@ -106,19 +106,19 @@ class Device(Protocol):
         """Whether it may be used here at all; whether it fits, the search says."""
         ...
 
-    def is_heard_in(self, passage: Passage) -> bool:
+    def is_heard_in(self, passage: FillPassage) -> bool:
         """Whether the notes are it: the truth test of its name."""
         ...
 
-    def says(self, passage: Passage) -> str:
+    def says(self, passage: FillPassage) -> str:
         """The sentence that explains it here, true of the notes; with its full stop."""
         ...
 
 
-def passage_of(situation: Situation, draft: Draft) -> Passage:
+def passage_of(situation: Situation, draft: Draft) -> FillPassage:
     """A draft as it is heard."""
     held, landing = situation.held, situation.landing
-    return Passage(
+    return FillPassage(
         chords=draft.chords, notes=draft.notes, key=situation.key,
         before=situation.previous_harmony,
         held=None if held is None else held.pitch,
@@ -153,7 +153,7 @@ class Example:
     key: str = "C"
     melody: str = ""
 
-    def passage(self, by: Interval | None = None) -> Passage:
+    def passage(self, by: Interval | None = None) -> FillPassage:
         """The passage, moved by an interval.
 
         >>> example = Example("Dm7 2, +Db7 2", "0 2 D3 C4, 2 2 Db3 B3", landing="Cmaj7 E5")
@@ -176,7 +176,7 @@ class Example:
             chords.append(DraftChord(onset, end, harmony, added, "example" if added else None))
             onset = end
         notes = (*_strokes(self.left, "left", by), *_strokes(self.right, "right", by))
-        return Passage(
+        return FillPassage(
             tuple(chords), tuple(sorted(notes, key=lambda n: (n.onset_quarter, n.midi))), home,
             held=Pitch.parse(self.held) + by if self.held else None,
             landing=Pitch.parse(landing) + by if landing else None,

@@ -28,7 +28,7 @@ __all__ = [
     "Hit",
     "Rhythm",
     "RhythmStyle",
-    "Window",
+    "RhythmWindow",
     "frame_of",
     "generate",
     "style_of",
@@ -172,7 +172,7 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True)
-class Window:
+class RhythmWindow:
     """Where hits may stand in a frame, and what is struck besides them.
 
     first_quarter, last_quarter   offsets from the gap's onset between which hits may begin
@@ -236,7 +236,7 @@ def frame_of(context: Task) -> Frame:
 
 
 @SEARCHES.keep
-def generate(frame: Frame, window: Window, limit: int = 24) -> tuple[Rhythm, ...]:
+def generate(frame: Frame, window: RhythmWindow, limit: int = 24) -> tuple[Rhythm, ...]:
     """Ranked rhythms for a gap, best first.
 
     frame    the grid of the gap, see `frame_of`
@@ -254,7 +254,7 @@ def generate(frame: Frame, window: Window, limit: int = 24) -> tuple[Rhythm, ...
     return tuple(sorted(found, key=lambda r: (r.cost, r.onsets)))
 
 
-def _ranked(frame: Frame, ticks: _Ticks, window: Window, limit: int
+def _ranked(frame: Frame, ticks: _Ticks, window: RhythmWindow, limit: int
             ) -> tuple[list[tuple[int, ...]], dict[tuple[int, ...], dict[str, int]]]:
     """The best rows of places, and what each pays by term; bar by bar, so that long gaps
     stay small."""
@@ -397,7 +397,7 @@ def _ticks(frame: Frame, first: Fraction) -> _Ticks:
                   tuple(map(whole, frame.changes)), tuple(passed))
 
 
-def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window,
+def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], window: RhythmWindow,
            pushed: frozenset[int], stop: int) -> dict[str, int]:
     """What a rhythm pays, looking at the places before `stop`.
 
@@ -444,7 +444,7 @@ def _price(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window,
     return costs
 
 
-def _spacing(frame: Frame, t: _Ticks, row: tuple[int, ...], window: Window, stop: int
+def _spacing(frame: Frame, t: _Ticks, row: tuple[int, ...], window: RhythmWindow, stop: int
              ) -> dict[str, int]:
     """What a rhythm pays for the spaces between its strokes, the opening among them."""
     style, opening = STYLES[frame.style], window.opening

@@ -21,13 +21,14 @@ from fillwright.theory.harmony import ChordScale, Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName
 
-__all__ = ["Colours", "Form", "adds_sixth", "bass_degree", "bass_forms", "colours", "compatible",
+__all__ = ["Colours", "VoicingForm", "adds_sixth", "bass_degree", "bass_forms", "colours",
+           "compatible",
            "inner_seconds", "is_inversion", "is_sound", "kind_of", "required_degrees",
            "rootless_forms", "shell_forms", "unique_forms"]
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class VoicingForm:
     """Degrees from the bottom up; the left hand takes the first `left` of them."""
 
     kind: str
@@ -161,8 +162,8 @@ def is_inversion(harmony: Harmony) -> bool:
     return bass_degree(harmony) not in (None, "bass")
 
 
-def unique_forms(forms: list[Form]) -> tuple[Form, ...]:
-    seen: dict[tuple[tuple[str, ...], int], Form] = {}
+def unique_forms(forms: list[VoicingForm]) -> tuple[VoicingForm, ...]:
+    seen: dict[tuple[tuple[str, ...], int], VoicingForm] = {}
     for form in forms:
         classes = [d if d == "bass" else str(degree_pitch_class(d.lstrip("^")))
                    for d in form.degrees]
@@ -172,58 +173,58 @@ def unique_forms(forms: list[Form]) -> tuple[Form, ...]:
 
 
 @VOICINGS.keep
-def shell_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
+def shell_forms(harmony: Harmony, level: Level) -> tuple[VoicingForm, ...]:
     """Left-hand forms with the root at the bottom."""
     c = colours(harmony, Palette.NAMED)
-    forms = [Form("root", ("1",))]
+    forms = [VoicingForm("root", ("1",))]
     third, fifth, seventh = c.third, c.fifth, c.shell
     if seventh is not None:
-        forms.append(Form(f"shell 1-{degree_number(seventh)}", ("1", seventh)))
+        forms.append(VoicingForm(f"shell 1-{degree_number(seventh)}", ("1", seventh)))
     if third is not None:
-        forms.append(Form(f"shell 1-{degree_number(third)}", ("1", third)))
+        forms.append(VoicingForm(f"shell 1-{degree_number(third)}", ("1", third)))
     if third is not None and seventh is not None:
-        forms.append(Form(f"shell 1-{degree_number(third)}-{degree_number(seventh)}",
-                          ("1", third, seventh)))
+        forms.append(VoicingForm(f"shell 1-{degree_number(third)}-{degree_number(seventh)}",
+                                 ("1", third, seventh)))
     if seventh == "6" and third == "3" and fifth is not None:  # the sixth is not alone
-        forms.append(Form("shell 1-3-5-6", ("1", third, fifth, seventh)))
-        forms.append(Form("shell 1-5-6", ("1", fifth, seventh)))
+        forms.append(VoicingForm("shell 1-3-5-6", ("1", third, fifth, seventh)))
+        forms.append(VoicingForm("shell 1-5-6", ("1", fifth, seventh)))
     if third is not None and fifth is not None and (
             seventh is None or harmony.symbol.quality == "diminished"):
-        forms.append(Form("triad", ("1", third, fifth)))
+        forms.append(VoicingForm("triad", ("1", third, fifth)))
     if fifth is not None:
-        forms.append(Form("root and fifth", ("1", fifth)))
+        forms.append(VoicingForm("root and fifth", ("1", fifth)))
     if third is None and seventh is None and fifth is not None:
-        forms.append(Form("root, fifth, octave", ("1", fifth, "1")))
+        forms.append(VoicingForm("root, fifth, octave", ("1", fifth, "1")))
     if fifth == "b5" and seventh is not None and level.voicing.wide_left:
-        forms.append(Form("shell 1-5-7", ("1", fifth, seventh)))
+        forms.append(VoicingForm("shell 1-5-7", ("1", fifth, seventh)))
     if level.voicing.wide_left and third is not None:
-        forms.append(Form("tenth", ("1", "^" + third)))
+        forms.append(VoicingForm("tenth", ("1", "^" + third)))
         if fifth is not None:
-            forms.append(Form("spread 1-5-10", ("1", fifth, third)))
+            forms.append(VoicingForm("spread 1-5-10", ("1", fifth, third)))
         if seventh is not None:
-            forms.append(Form("spread 1-7-10", ("1", seventh, third)))
+            forms.append(VoicingForm("spread 1-7-10", ("1", seventh, third)))
     if level.voicing.wide_left:
-        forms.append(Form("octave", ("1", "1")))
+        forms.append(VoicingForm("octave", ("1", "1")))
     return unique_forms(forms)
 
 
 @VOICINGS.keep
-def bass_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
+def bass_forms(harmony: Harmony, level: Level) -> tuple[VoicingForm, ...]:
     """Left-hand forms of a slash chord: its bass at the bottom."""
     bass = bass_degree(harmony)
     if bass is None:
         return shell_forms(harmony, level)
     c = colours(harmony, Palette.NAMED)
-    forms = [Form("bass", (bass,))]
+    forms = [VoicingForm("bass", (bass,))]
     pool = [d for d in ("1", c.third, c.fifth, c.shell) if d is not None and d != bass]
     # the root first, then the guide tones: what tells the chord apart over this bass
-    forms += [Form(f"bass and {degree_number(d)}", (bass, d)) for d in pool]
-    forms += [Form(f"bass and {degree_number(a)}-{degree_number(b)}", (bass, a, b))
+    forms += [VoicingForm(f"bass and {degree_number(d)}", (bass, d)) for d in pool]
+    forms += [VoicingForm(f"bass and {degree_number(a)}-{degree_number(b)}", (bass, a, b))
               for a, b in ((a, b) for a in pool for b in pool if a != b)]
     return unique_forms(forms)
 
 
-def rootless_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
+def rootless_forms(harmony: Harmony, level: Level) -> tuple[VoicingForm, ...]:
     """Three- and four-note forms with the third or the seventh at the bottom.
 
     A half-diminished or diminished seventh chord keeps its root: its forms are inversions.
@@ -232,11 +233,11 @@ def rootless_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
 
 
 @VOICINGS.keep
-def _rootless_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
+def _rootless_forms(harmony: Harmony, level: Level) -> tuple[VoicingForm, ...]:
     c = colours(harmony, level.voicing.rootless)
     third, fifth, seventh = c.third, c.fifth, c.seventh
     quality = harmony.symbol.quality
-    forms: list[Form] = []
+    forms: list[VoicingForm] = []
     if third is None or seventh is None:
         return ()
     if quality in ("half-diminished", "diminished") and fifth is not None:
@@ -244,11 +245,11 @@ def _rootless_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
         for turn in (1, 3, 0, 2):
             kind = {1: "third at the bottom", 3: "seventh at the bottom", 0: "root position",
                     2: "fifth at the bottom"}[turn]
-            forms.append(Form(kind, chord[turn:] + chord[:turn]))
+            forms.append(VoicingForm(kind, chord[turn:] + chord[:turn]))
         if quality == "half-diminished" and "11" in c.elevens:
-            forms.append(Form("seventh at the bottom", (seventh, third, "11", fifth)))
+            forms.append(VoicingForm("seventh at the bottom", (seventh, third, "11", fifth)))
         if quality == "diminished" and level.voicing.free_forms:
-            forms += [Form("tension on top", (*rest, tension))
+            forms += [VoicingForm("tension on top", (*rest, tension))
                       for rest, tension in (((fifth, seventh, third), "b13"),
                                             (("1", third, fifth), "7"),
                                             ((seventh, third, fifth), "9"))
@@ -269,28 +270,28 @@ def _rootless_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
         for middle in inner:
             if quality in ("dominant", "suspended"):
                 if degree_number(middle) == 13 or middle == "#5":
-                    forms.append(Form("rootless, third at the bottom",
-                                      (third, middle, seventh, nine)))
-                    forms.append(Form("rootless, seventh at the bottom",
-                                      (seventh, nine, third, middle)))
+                    forms.append(VoicingForm("rootless, third at the bottom",
+                                             (third, middle, seventh, nine)))
+                    forms.append(VoicingForm("rootless, seventh at the bottom",
+                                             (seventh, nine, third, middle)))
                 else:
-                    forms.append(Form("rootless, third at the bottom",
-                                      (third, middle, seventh, nine)))
-                    forms.append(Form("rootless, seventh at the bottom",
-                                      (seventh, nine, third, middle)))
+                    forms.append(VoicingForm("rootless, third at the bottom",
+                                             (third, middle, seventh, nine)))
+                    forms.append(VoicingForm("rootless, seventh at the bottom",
+                                             (seventh, nine, third, middle)))
             else:
-                forms.append(Form("rootless, third at the bottom",
-                                  (third, middle, seventh, nine)))
-                forms.append(Form("rootless, seventh at the bottom",
-                                  (seventh, nine, third, middle)))
+                forms.append(VoicingForm("rootless, third at the bottom",
+                                         (third, middle, seventh, nine)))
+                forms.append(VoicingForm("rootless, seventh at the bottom",
+                                         (seventh, nine, third, middle)))
         if (seventh == "7" and quality == "major" and "13" in c.thirteens
                 and fifth is not None):  # six-nine colour
-            forms.append(Form("rootless, third at the bottom", (third, fifth, "13", nine)))
-            forms.append(Form("rootless, sixth at the bottom", ("13", nine, third, fifth)))
-        forms.append(Form("three-note rootless", (third, seventh, nine)))
+            forms.append(VoicingForm("rootless, third at the bottom", (third, fifth, "13", nine)))
+            forms.append(VoicingForm("rootless, sixth at the bottom", ("13", nine, third, fifth)))
+        forms.append(VoicingForm("three-note rootless", (third, seventh, nine)))
     for middle in inner:
-        forms.append(Form("three-note rootless", (seventh, third, middle)))
-        forms.append(Form("three-note rootless", (third, middle, seventh)))
+        forms.append(VoicingForm("three-note rootless", (seventh, third, middle)))
+        forms.append(VoicingForm("three-note rootless", (third, middle, seventh)))
     return unique_forms([f for f in forms if is_sound(f.degrees)])
 
 

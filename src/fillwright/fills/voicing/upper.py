@@ -11,7 +11,7 @@ from itertools import combinations
 from fillwright.fills.player import Level
 from fillwright.fills.voicing.forms import (
     Colours,
-    Form,
+    VoicingForm,
     colours,
     inner_seconds,
     is_sound,
@@ -104,56 +104,56 @@ def _close(degrees: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(sorted(degrees, key=degree_pitch_class))
 
 
-def right_forms(harmony: Harmony, level: Level, most: int) -> tuple[Form, ...]:
+def right_forms(harmony: Harmony, level: Level, most: int) -> tuple[VoicingForm, ...]:
     """Forms of one to `most` notes for the right hand, root mostly left to the left hand."""
     return _right_forms(kind_of(harmony), level, most)
 
 
 @VOICINGS.keep
-def _right_forms(harmony: Harmony, level: Level, most: int) -> tuple[Form, ...]:
+def _right_forms(harmony: Harmony, level: Level, most: int) -> tuple[VoicingForm, ...]:
     c = colours(harmony, level.voicing.palette)
     pool = c.all_but_root
     guides = set(c.guides)
-    forms: list[Form] = []
-    forms += [Form("single tone", (d,)) for d in (*pool, "1")]
+    forms: list[VoicingForm] = []
+    forms += [VoicingForm("single tone", (d,)) for d in (*pool, "1")]
     if most >= 2:
         if len(guides) == 2:
             kind = "third and fifth" if c.bare else "guide tones"
-            forms += [Form(kind, turn) for turn in _turns(c.guides)]
+            forms += [VoicingForm(kind, turn) for turn in _turns(c.guides)]
         elif c.third is not None and c.fifth is not None:
-            forms += [Form("third and fifth", turn) for turn in _turns((c.third, c.fifth))]
+            forms += [VoicingForm("third and fifth", turn) for turn in _turns((c.third, c.fifth))]
         elif c.fifth is not None:
-            forms += [Form("root and fifth", turn) for turn in _turns(("1", c.fifth))]
+            forms += [VoicingForm("root and fifth", turn) for turn in _turns(("1", c.fifth))]
         for pair in combinations(pool, 2):
             if set(pair) != guides and set(pair) & guides:
-                forms += [Form("two notes", turn) for turn in _turns(_close(pair))
+                forms += [VoicingForm("two notes", turn) for turn in _turns(_close(pair))
                           if not inner_seconds(turn)]
     if most >= 3:
         for rest in pool:
             if len(guides) == 2 and rest not in guides:
                 coloured = degree_number(rest) > 7 and not c.bare
-                forms += [Form("guide tones and a colour" if coloured else "close", turn)
+                forms += [VoicingForm("guide tones and a colour" if coloured else "close", turn)
                           for turn in _turns(_close((*c.guides, rest)))]
         if c.third is not None and c.fifth is not None:
             triad = _close(("1", c.third, c.fifth))
-            forms += [Form("triad", turn) for turn in _turns(triad)]
-        forms += [Form("fourths", row) for row in fourths(harmony, level, 3)]
+            forms += [VoicingForm("triad", turn) for turn in _turns(triad)]
+        forms += [VoicingForm("fourths", row) for row in fourths(harmony, level, 3)]
         for _, _, degrees in upper_structures(harmony):
             if level.voicing.free_forms or set(degrees) <= set(pool) | {"1"}:
-                forms += [Form("upper structure", turn) for turn in _turns(degrees)]
+                forms += [VoicingForm("upper structure", turn) for turn in _turns(degrees)]
         if harmony.symbol.quality != "dominant":
-            forms += [Form("upper triad", turn) for turn in _upper_triads(harmony, level)]
+            forms += [VoicingForm("upper triad", turn) for turn in _upper_triads(harmony, level)]
         if level.voicing.free_forms:
-            forms += [Form("cluster", row) for row in _clusters(harmony, level)]
+            forms += [VoicingForm("cluster", row) for row in _clusters(harmony, level)]
     if most >= 4:
         for form in rootless_forms(harmony, level):
             if len(form.degrees) == 4:
                 for turn in _turns(form.degrees):
                     kind = form.kind if turn == form.degrees else "close"
-                    forms.append(Form(kind, turn))
-                    forms.append(Form("drop 2", drop_2(turn)))
+                    forms.append(VoicingForm(kind, turn))
+                    forms.append(VoicingForm("drop 2", drop_2(turn)))
         whole = _whole_chord(c)
-        forms += [Form("four tones", turn) for turn in (_turns(whole) if whole else ())]
+        forms += [VoicingForm("four tones", turn) for turn in (_turns(whole) if whole else ())]
         if level.voicing.full_octaves:
             forms += _full_octaves(pool, guides)
     return unique_forms([f for f in forms if is_sound(f.degrees)])
@@ -167,7 +167,7 @@ def _whole_chord(c: Colours) -> tuple[str, ...]:
     return ("1", c.third, c.fifth, "6" if c.seventh == "7" else c.seventh)
 
 
-def _full_octaves(pool: tuple[str, ...], guides: set[str]) -> list[Form]:
+def _full_octaves(pool: tuple[str, ...], guides: set[str]) -> list[VoicingForm]:
     """Octaves with one or two notes inside, a guide tone among the three."""
     forms = []
     for outer in (*pool, "1"):
@@ -176,7 +176,7 @@ def _full_octaves(pool: tuple[str, ...], guides: set[str]) -> list[Form]:
                            degree_pitch_class(d) - degree_pitch_class(o)) % 12)
         for inside in (*combinations(above, 1), *combinations(above, 2)):
             if set(inside) & guides or outer in guides:
-                forms.append(Form("octave with inner notes", (outer, *inside, outer)))
+                forms.append(VoicingForm("octave with inner notes", (outer, *inside, outer)))
     return forms
 
 
@@ -206,19 +206,19 @@ def _clusters(harmony: Harmony, level: Level) -> list[tuple[str, ...]]:
     return rows
 
 
-def two_hand_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
+def two_hand_forms(harmony: Harmony, level: Level) -> tuple[VoicingForm, ...]:
     """Forms that belong to both hands together: spreads, drop 2, fourths, upper structures."""
     return _two_hand_forms(kind_of(harmony), level)
 
 
 @VOICINGS.keep
-def _two_hand_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
+def _two_hand_forms(harmony: Harmony, level: Level) -> tuple[VoicingForm, ...]:
     c = colours(harmony, level.voicing.palette)
     third, fifth, seventh = c.third, c.fifth, c.seventh
-    forms: list[Form] = []
+    forms: list[VoicingForm] = []
     if third is None or seventh is None:
         if fifth is not None:
-            forms.append(Form("open fifths", ("1", fifth, "1", fifth), 2))
+            forms.append(VoicingForm("open fifths", ("1", fifth, "1", fifth), 2))
         return tuple(forms)
     dominant = harmony.symbol.quality in ("dominant", "suspended") and seventh == "b7"
     insides = list(c.thirteens) if dominant and c.thirteens else []
@@ -227,55 +227,55 @@ def _two_hand_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
     nines: tuple[str, ...] = c.nines or ("1",)
     for nine in nines:
         for inside in insides:
-            forms.append(Form("spread", ("1", third, seventh, nine, inside), 2))
-            forms.append(Form("spread", ("1", seventh, third, inside, nine), 2))
+            forms.append(VoicingForm("spread", ("1", third, seventh, nine, inside), 2))
+            forms.append(VoicingForm("spread", ("1", seventh, third, inside, nine), 2))
         if fifth is not None:
-            forms.append(Form("spread", ("1", fifth, third, seventh, nine), 2))
-            forms.append(Form("spread", ("1", seventh, third, fifth, nine), 2))
+            forms.append(VoicingForm("spread", ("1", fifth, third, seventh, nine), 2))
+            forms.append(VoicingForm("spread", ("1", seventh, third, fifth, nine), 2))
     if fifth is not None:
-        forms.append(Form("spread", ("1", fifth, third, seventh), 2))
-        forms.append(Form("spread", ("1", seventh, third, fifth), 2))
-        forms.append(Form("spread", ("1", fifth, seventh, third), 2))
-    forms += [Form("spread", ("1", seventh, third, inside), 2) for inside in insides]
+        forms.append(VoicingForm("spread", ("1", fifth, third, seventh), 2))
+        forms.append(VoicingForm("spread", ("1", seventh, third, fifth), 2))
+        forms.append(VoicingForm("spread", ("1", fifth, seventh, third), 2))
+    forms += [VoicingForm("spread", ("1", seventh, third, inside), 2) for inside in insides]
     # drop 2 in all inversions, with the root and with the ninth in its place
     if fifth is not None:
         closes = [("1", third, fifth, seventh)]
         closes += [f.degrees for f in rootless_forms(harmony, level) if len(f.degrees) == 4]
         for close in closes:
             for turn in _turns(close):
-                forms.append(Form("drop 2", drop_2(turn), 2))
-                forms.append(Form("drop 2", drop_2(turn), 1))
+                forms.append(VoicingForm("drop 2", drop_2(turn), 2))
+                forms.append(VoicingForm("drop 2", drop_2(turn), 1))
     forms += _fourths_and_a_third(harmony, level)
     if level.voicing.free_forms:
         forms += _structures_over_guides(harmony, third, seventh)
     for form in rootless_forms(harmony, level):
         if len(form.degrees) == 4:
-            forms.append(Form(f"root under {form.kind}", ("1", *form.degrees), 1))
+            forms.append(VoicingForm(f"root under {form.kind}", ("1", *form.degrees), 1))
     return _unique_two(harmony, forms)
 
 
-def locked_forms(harmony: Harmony, level: Level) -> tuple[Form, ...]:
+def locked_forms(harmony: Harmony, level: Level) -> tuple[VoicingForm, ...]:
     """Four-way close with the top doubled an octave below by the left hand: the whole sixth or
     seventh chord and the rootless forms, in all inversions."""
     closes = [f.degrees for f in rootless_forms(harmony, level) if len(f.degrees) == _FOUR]
     whole = _whole_chord(colours(harmony, level.voicing.palette))
     turns = [turn for close in (*([whole] if whole else []), *closes)
              for turn in _turns(_close(close))]
-    return tuple(dict.fromkeys(Form("locked hands", (turn[-1], *turn), 1) for turn in turns
+    return tuple(dict.fromkeys(VoicingForm("locked hands", (turn[-1], *turn), 1) for turn in turns
                                if is_sound(turn)))
 
 
-def _structures_over_guides(harmony: Harmony, third: str, seventh: str) -> list[Form]:
+def _structures_over_guides(harmony: Harmony, third: str, seventh: str) -> list[VoicingForm]:
     """Upper structures in the right hand over what tells the chord in the left."""
     lows = ((third, seventh), (seventh, third), ("1", third, seventh), ("1", seventh))
-    return [Form("upper structure", (*low, *turn), len(low))
+    return [VoicingForm("upper structure", (*low, *turn), len(low))
             for _, _, degrees in upper_structures(harmony)
             for turn in _turns(degrees) for low in lows
             if set(low) | set(degrees) >= {third, seventh}]
 
 
-def _unique_two(harmony: Harmony, forms: list[Form]) -> tuple[Form, ...]:
-    seen: dict[tuple[tuple[str, ...], int], Form] = {}
+def _unique_two(harmony: Harmony, forms: list[VoicingForm]) -> tuple[VoicingForm, ...]:
+    seen: dict[tuple[tuple[str, ...], int], VoicingForm] = {}
     for form in forms:
         if form.kind != "upper structure" and len(set(form.degrees)) < len(form.degrees):
             continue
@@ -283,7 +283,7 @@ def _unique_two(harmony: Harmony, forms: list[Form]) -> tuple[Form, ...]:
     return tuple(seen.values())
 
 
-def _fourths_and_a_third(harmony: Harmony, level: Level) -> list[Form]:
+def _fourths_and_a_third(harmony: Harmony, level: Level) -> list[VoicingForm]:
     """Three fourths and a major third on top, wherever the chord has those five tones."""
     c = colours(harmony, level.voicing.palette)
     names: dict[int, str] = {}
@@ -295,5 +295,5 @@ def _fourths_and_a_third(harmony: Harmony, level: Level) -> list[Form]:
         if all(k in names for k in classes):
             row = tuple(names[k] for k in classes)
             if {c.third, c.seventh} <= set(row) and not {"11", "3"} <= set(row):
-                forms.append(Form("fourths", row, 2))
+                forms.append(VoicingForm("fourths", row, 2))
     return forms

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from fillwright.fills.player import Level
 from fillwright.fills.voicing.forms import (
-    Form,
+    VoicingForm,
     adds_sixth,
     bass_degree,
     bass_forms,
@@ -203,7 +203,7 @@ class _Shape:
     mud_below: int
 
 
-def form_voicings(harmony: Harmony, form: Form, size: str, *, low: int, top: int,
+def form_voicings(harmony: Harmony, form: VoicingForm, size: str, *, low: int, top: int,
                   rolled: bool = False) -> tuple[Voicing, ...]:
     """All places of a form between two MIDI numbers that the hands can play.
 
@@ -213,7 +213,7 @@ def form_voicings(harmony: Harmony, form: Form, size: str, *, low: int, top: int
                          rolled=rolled))
 
 
-def _shapes(harmony: Harmony, forms: Iterable[Form]) -> tuple[_Shape, ...]:
+def _shapes(harmony: Harmony, forms: Iterable[VoicingForm]) -> tuple[_Shape, ...]:
     """The forms that hold no minor ninth and nothing harsh, measured."""
     homes = flat_nine_homes(harmony.symbol)
     root = harmony.root.pitch_class
@@ -306,7 +306,7 @@ def _left_everywhere(harmony: Harmony, level: Level, size: str, rootless: bool
                      ) -> tuple[Voicing, ...]:
     """All voicings of the left hand alone, by register."""
     forms = rootless_forms(harmony, level) if rootless else bass_forms(harmony, level)
-    whole = dict.fromkeys(Form(f.kind, f.degrees, len(f.degrees)) for f in forms)
+    whole = dict.fromkeys(VoicingForm(f.kind, f.degrees, len(f.degrees)) for f in forms)
     return _by_register(_placed(harmony, _shapes(harmony, whole), size,
                                  _Room(_LEFT_LOW, _LEFT_TOP)))
 
@@ -408,7 +408,7 @@ def _both_everywhere(harmony: Harmony, level: Level, size: str) -> tuple[Voicing
     if foreign is None:
         shapes = _both_shapes(kind_of(harmony), level)
     else:
-        over = [Form(f.kind, (foreign, *f.degrees[f.left:]), 1)
+        over = [VoicingForm(f.kind, (foreign, *f.degrees[f.left:]), 1)
                 for f in two_hand_forms(harmony, level)]
         shapes = _shapes(harmony, dict.fromkeys(f for f in over
                                                 if len({*f.degrees}) == len(f.degrees)))

@@ -17,7 +17,7 @@ from fillwright.fills.devices.comp.rights import room_of
 from fillwright.fills.devices.comp.setting import is_strong
 from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS, States, sparing
 from fillwright.fills.devices.comp.steps import guides_leap, leading_on, left_steps
-from fillwright.fills.devices.comp.strokes import Plan, Stroke
+from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.devices.comp.times import WALKING
 from fillwright.fills.devices.comp.walk import Step, Walk, bass_line, with_tenths
@@ -43,19 +43,19 @@ _HIGHEST_BASS = 57
 Rows = tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]]
 
 
-def held_at(context: Task, plan: Plan, stroke: Stroke) -> int:
+def held_at(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> int:
     if context.held_midi is None:
         return NO_HELD
     return context.held_midi if stroke.onset_quarter < plan.held.until_quarter else NO_HELD
 
 
-def is_lent(context: Task, plan: Plan, stroke: Stroke) -> bool:
+def is_lent(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:
     """Does the held note end a beat or more before this stroke does? Then it tells nothing of
     the chord: what rings on has to."""
     return stroke.end_quarter - plan.held.until_quarter >= context.beat_quarter
 
 
-def search_left(context: Task, texture: Texture, plan: Plan) -> Rows | None:
+def search_left(context: Task, texture: Texture, plan: StrokePlan) -> Rows | None:
     """The left hand's voicings, and what they cost by term. The chords between roots are found
     first, and the roots are looked for under them."""
     if plan.walks:
@@ -77,7 +77,7 @@ def search_left(context: Task, texture: Texture, plan: Plan) -> Rows | None:
     return tuple(chosen[i] for i in range(len(plan.left))), tuple(costs.items())
 
 
-def _search_walk(context: Task, texture: Texture, plan: Plan) -> Rows | None:
+def _search_walk(context: Task, texture: Texture, plan: StrokePlan) -> Rows | None:
     """A line of the bass, with tenths over it where the texture is made of them."""
     landing = context.landing_harmony
     steps: list[Step] = []
@@ -106,7 +106,7 @@ def heard_under(harmony: Harmony, held: int) -> Harmony:
     return under_its_root(harmony, None if held == NO_HELD else held)
 
 
-def _under_chords(context: Task, stroke: Stroke, states: States,
+def _under_chords(context: Task, stroke: PlannedStroke, states: States,
                   above: dict[Fraction, Voicing]) -> Costs:
     """A root lies below the chord that follows it, no further than the hand goes in the time."""
     onset = min((o for o in above if o > stroke.onset_quarter), default=None)
@@ -121,7 +121,7 @@ def _under_chords(context: Task, stroke: Stroke, states: States,
     return {"stride": FORBIDDEN * barred}
 
 
-def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Stroke],
+def _search_voice(context: Task, texture: Texture, plan: StrokePlan, strokes: list[PlannedStroke],
                   above: dict[Fraction, Voicing]) -> Rows | None:
     """The voicings of one voice of the left hand.
 
@@ -160,7 +160,7 @@ def _search_voice(context: Task, texture: Texture, plan: Plan, strokes: list[Str
     return tuple(layer.voicings[s] for layer, s in zip(layers, found, strict=True)), paths[0].costs
 
 
-def _states(context: Task, texture: Texture, plan: Plan, stroke: Stroke, lift: int
+def _states(context: Task, texture: Texture, plan: StrokePlan, stroke: PlannedStroke, lift: int
             ) -> States | None:
     """What the left hand may strike here."""
     family, held = stroke.family, held_at(context, plan, stroke)
@@ -176,7 +176,7 @@ def _states(context: Task, texture: Texture, plan: Plan, stroke: Stroke, lift: i
     return sparing(states, texture.line.degrees)
 
 
-def _neighbours(context: Task, strokes: list[Stroke], lift: int, *, chords: bool
+def _neighbours(context: Task, strokes: list[PlannedStroke], lift: int, *, chords: bool
                 ) -> tuple[list[States], list[States]]:
     """What the left hand had before the gap, and what the base texture is likely to have at the
     landing; nothing where that does not bear on the fill."""
@@ -189,7 +189,7 @@ def _neighbours(context: Task, strokes: list[Stroke], lift: int, *, chords: bool
     return [] if ahead is None else [ahead], [] if after is None else [after]
 
 
-def _left_costs(context: Task, plan: Plan, stroke: Stroke, states: States, tells: bool
+def _left_costs(context: Task, plan: StrokePlan, stroke: PlannedStroke, states: States, tells: bool
                 ) -> Costs:
     """What depends on the melody above: a hole under it while nothing else sounds, and the
     landing's own key still down when it comes."""
@@ -204,7 +204,7 @@ def _left_costs(context: Task, plan: Plan, stroke: Stroke, states: States, tells
     return found
 
 
-def _alone_quarter(plan: Plan, stroke: Stroke) -> Fraction:
+def _alone_quarter(plan: StrokePlan, stroke: PlannedStroke) -> Fraction:
     """The longest stretch in which a left-hand stroke is all there is under the held note."""
     stop = min(stroke.end_quarter, plan.held.until_quarter)
     place, longest = stroke.onset_quarter, Fraction(0)
@@ -215,7 +215,7 @@ def _alone_quarter(plan: Plan, stroke: Stroke) -> Fraction:
     return max(longest, stop - place)
 
 
-def landing_key(context: Task, stroke: Stroke, states: States) -> Costs:
+def landing_key(context: Task, stroke: PlannedStroke, states: States) -> Costs:
     """The landing's own key is free when it comes: a stroke that lasts up to it pays."""
     landing = context.landing_midi
     if landing is None or stroke.end_quarter < context.duration_quarter:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fillwright.fills.devices.comp.search import Found
-from fillwright.fills.devices.comp.strokes import Plan, Stroke
+from fillwright.fills.devices.comp.search import FoundHands
+from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
@@ -16,7 +16,7 @@ from fillwright.theory.pitch import Pitch
 __all__ = ["notes_of"]
 
 
-def notes_of(context: Task, plan: Plan, found: Found, *, tied: bool) -> list[DraftNote]:
+def notes_of(context: Task, plan: StrokePlan, found: FoundHands, *, tied: bool) -> list[DraftNote]:
     """The notes of a plan with its voicings, in order of time.
 
     tied   a right-hand key struck again just when it would end stays down instead
@@ -34,14 +34,14 @@ def notes_of(context: Task, plan: Plan, found: Found, *, tied: bool) -> list[Dra
     return _cleared(context, _trimmed(_tied(notes) if tied else notes))
 
 
-def _chord(stroke: Stroke, pitches: Sequence[Pitch], hand: str, *, rolled: bool = False
+def _chord(stroke: PlannedStroke, pitches: Sequence[Pitch], hand: str, *, rolled: bool = False
            ) -> list[DraftNote]:
     """Keys struck at once by one hand."""
     return [DraftNote(stroke.onset_quarter, stroke.end_quarter - stroke.onset_quarter, p, hand,
                       rolled) for p in pitches]
 
 
-def _broken(stroke: Stroke, voicing: Voicing, *, rings: bool) -> list[DraftNote]:
+def _broken(stroke: PlannedStroke, voicing: Voicing, *, rings: bool) -> list[DraftNote]:
     """The keys of a chord one after another. They ring together where the hand reaches them;
     else each lasts until the next."""
     starts = [stroke.onset_quarter + later for later in stroke.breaks]

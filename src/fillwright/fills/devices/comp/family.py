@@ -19,10 +19,10 @@ from fillwright.fills.devices.comp.drafts import notes_of
 from fillwright.fills.devices.comp.names import texture_name
 from fillwright.fills.devices.comp.plan import plan_of
 from fillwright.fills.devices.comp.reasons import reasons_for
-from fillwright.fills.devices.comp.search import Found, search
-from fillwright.fills.devices.comp.setting import Setting, setting_of
+from fillwright.fills.devices.comp.search import FoundHands, search
+from fillwright.fills.devices.comp.setting import CompSetting, setting_of
 from fillwright.fills.devices.comp.states import WEIGHTS
-from fillwright.fills.devices.comp.strokes import Plan
+from fillwright.fills.devices.comp.strokes import StrokePlan
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.devices.comp.textures import in_rotation, texture_cost, textures_of
 from fillwright.fills.devices.comp.times import rhythms_for
@@ -90,8 +90,8 @@ class _Version:
     """A texture with a plan of its strokes and the keys found for them."""
 
     texture: Texture
-    plan: Plan
-    found: Found
+    plan: StrokePlan
+    found: FoundHands
     costs: tuple[tuple[str, int], ...]
 
     @property
@@ -160,7 +160,7 @@ COMP = Comp()
 
 
 def textures_at(situation: Task, player: Player, without: frozenset[str] = frozenset()
-                ) -> tuple[Task, Setting, list[Texture]]:
+                ) -> tuple[Task, CompSetting, list[Texture]]:
     """The gap with the chords that are struck there, its setting, and the textures that are tried:
     no other is ever offered."""
     if player.level.comp.alters:
@@ -193,7 +193,7 @@ def _taking_turns(rhythms: Sequence[Rhythm], rotation: int, place: int) -> Rhyth
                    else rotation % len(rhythms)]
 
 
-def _cheapest_first(setting: Setting, sketches: list[_Sketch],
+def _cheapest_first(setting: CompSetting, sketches: list[_Sketch],
                     said: Counter[tuple[Fraction, ...]]) -> Iterator[Candidate]:
     """The versions of a round by cost, each searched only when nothing cheaper can come.
 
@@ -225,7 +225,7 @@ def _cheapest_first(setting: Setting, sketches: list[_Sketch],
         heappush(waiting, (cost, waits.version.texture.name, order, waits))
 
 
-def _candidate(setting: Setting, version: _Version, favour: int) -> Candidate:
+def _candidate(setting: CompSetting, version: _Version, favour: int) -> Candidate:
     taste = setting.context.player.level.comp
     late = version.is_poor or (taste.shells_last and version.texture.name in PLAIN_SHELLS)
     name = texture_name(version.texture, version.plan, version.found)
@@ -244,7 +244,7 @@ def _drafts(context: Task, version: _Version, rotation: int) -> Iterator[Draft]:
                                                  "" if texture.plain else said))
 
 
-def _given_costs(setting: Setting, sketch: _Sketch) -> tuple[tuple[str, int], ...]:
+def _given_costs(setting: CompSetting, sketch: _Sketch) -> tuple[tuple[str, int], ...]:
     texture = texture_cost(sketch.texture, setting.context.player.level, setting.frame.style)
     return (*((f"rhythm: {k}", 2 * v) for k, v in sketch.rhythm.costs),
             ("texture", 2 * texture))
@@ -254,7 +254,7 @@ def _sum(costs: tuple[tuple[str, int], ...]) -> int:
     return sum(cost for _, cost in costs)
 
 
-def _solve(setting: Setting, sketch: _Sketch) -> _Version | None:
+def _solve(setting: CompSetting, sketch: _Sketch) -> _Version | None:
     context, texture = setting.context, sketch.texture
     plan = plan_of(setting, texture, sketch.rhythm)
     if plan is None:
@@ -275,7 +275,7 @@ def _solve(setting: Setting, sketch: _Sketch) -> _Version | None:
     return _Version(texture, plan, found, costs)
 
 
-def _hides_its_kind(context: Task, plan: Plan, found: Found) -> bool:
+def _hides_its_kind(context: Task, plan: StrokePlan, found: FoundHands) -> bool:
     """Is a half-diminished chord struck without its third and fifth, or one that changes
     the third over the same root (A flat major, A flat minor) without its third?
 
@@ -303,7 +303,7 @@ def _hides_its_kind(context: Task, plan: Plan, found: Found) -> bool:
     return False
 
 
-def _let_go_cost(setting: Setting, plan: Plan) -> int:
+def _let_go_cost(setting: CompSetting, plan: StrokePlan) -> int:
     """Letting the melody note go costs by the beats it loses, the more the slower they are."""
     context, until = setting.context, plan.held.until_quarter
     if context.held is None or plan.held.kept == "finger":
@@ -316,7 +316,7 @@ def _let_go_cost(setting: Setting, plan: Plan) -> int:
     return cost + LOST_SOON * soon
 
 
-def _space_cost(setting: Setting, plan: Plan) -> int:
+def _space_cost(setting: CompSetting, plan: StrokePlan) -> int:
     """Where the held note has ended the space opens: beats of it that nothing answers cost."""
     if setting.context.held is None or plan.both:
         return 0
@@ -326,7 +326,7 @@ def _space_cost(setting: Setting, plan: Plan) -> int:
     return WEIGHTS["space"] * min(int(empty), 2) if last < setting.held_end else 0
 
 
-def _third_times(found: Found) -> int:
+def _third_times(found: FoundHands) -> int:
     """How many chords have the keys of both chords before them in the same hand."""
     count = 0
     for row in (found.left, found.right):

@@ -18,7 +18,7 @@ from fillwright.fills.devices.comp.passages import (
     named,
     readings,
 )
-from fillwright.fills.devices.device import Passage
+from fillwright.fills.devices.device import FillPassage
 from fillwright.fills.player import Palette
 from fillwright.fills.voicing.forms import colours
 from fillwright.theory.chord import degree_pitch_class
@@ -31,7 +31,7 @@ __all__ = ["above_held", "all_of", "anywhere", "both", "cluster", "fourths", "gu
 Grip: TypeAlias = Callable[[Harmony, tuple[int, ...]], bool]
 """Whether keys, from low to high, are what is named, over a chord."""
 
-Where: TypeAlias = Callable[[Passage, tuple[int, ...]], bool]
+Where: TypeAlias = Callable[[FillPassage, tuple[int, ...]], bool]
 """Whether keys of the right hand lie where it is said."""
 
 _LOW = 67
@@ -104,23 +104,23 @@ def all_of(*grips: Grip) -> Grip:
 
 # Where the right hand is.
 
-def anywhere(passage: Passage, struck: tuple[int, ...]) -> bool:
+def anywhere(passage: FillPassage, struck: tuple[int, ...]) -> bool:
     return True
 
 
-def under_held(passage: Passage, struck: tuple[int, ...]) -> bool:
+def under_held(passage: FillPassage, struck: tuple[int, ...]) -> bool:
     return passage.held is not None and struck[-1] < passage.held.midi
 
 
-def above_held(passage: Passage, struck: tuple[int, ...]) -> bool:
+def above_held(passage: FillPassage, struck: tuple[int, ...]) -> bool:
     return passage.held is not None and struck[0] > passage.held.midi
 
 
-def low(passage: Passage, struck: tuple[int, ...]) -> bool:
+def low(passage: FillPassage, struck: tuple[int, ...]) -> bool:
     return struck[-1] <= _LOW
 
 
-def top(passage: Passage, struck: tuple[int, ...]) -> bool:
+def top(passage: FillPassage, struck: tuple[int, ...]) -> bool:
     return struck[0] >= _TOP
 
 
@@ -134,7 +134,7 @@ def both(right: Grip, left: Grip = rooted, where: Where = anywhere, *, together:
     tenth      the left hand spans a tenth somewhere
     """
 
-    def hears(passage: Passage) -> str:
+    def hears(passage: FillPassage) -> str:
         above, below = passage.struck("right"), passage.struck("left")
         if not above or not below or (together and [o for o, _ in above] != [
                 o for o, _ in below]):
@@ -153,7 +153,7 @@ def both(right: Grip, left: Grip = rooted, where: Where = anywhere, *, together:
 def left_hand(grip: Grip) -> Sentence:
     """The left hand alone strikes one thing."""
 
-    def hears(passage: Passage) -> str:
+    def hears(passage: FillPassage) -> str:
         below = passage.struck("left")
         if not below or passage.struck("right") or not all(
                 _is(passage, onset, row, grip) for onset, row in below):
@@ -166,7 +166,7 @@ def left_hand(grip: Grip) -> Sentence:
 def then_chords(grip: Grip) -> Sentence:
     """The left hand alone: a root, then chords of one kind; roots again as it likes."""
 
-    def hears(passage: Passage) -> str:
+    def hears(passage: FillPassage) -> str:
         below = passage.struck("left")
         chords = [(onset, row) for onset, row in below if len({key % 12 for key in row}) > 1]
         if passage.struck("right") or not chords or below[0] in chords[:1] or not all(
@@ -179,11 +179,11 @@ def then_chords(grip: Grip) -> Sentence:
     return hears
 
 
-def _is(passage: Passage, onset: Fraction, row: tuple[int, ...], grip: Grip) -> bool:
+def _is(passage: FillPassage, onset: Fraction, row: tuple[int, ...], grip: Grip) -> bool:
     return any(grip(harmony, row) for harmony in readings(passage, onset))
 
 
-def _first_chord(passage: Passage, onset: Fraction, hand: str) -> str:
+def _first_chord(passage: FillPassage, onset: Fraction, hand: str) -> str:
     """The keys a hand strikes at a place, with their degrees in the chord they tell."""
     struck = sorted(n.midi % 12 for n in passage.notes
                     if n.hand == hand and n.onset_quarter == onset)

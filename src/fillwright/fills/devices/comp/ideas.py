@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.comp.inner import Line, line_fits, there_and_back
+from fillwright.fills.devices.comp.inner import MovingVoice, line_fits, there_and_back
 from fillwright.fills.devices.comp.passages import (
     TENTHS,
     Sentence,
@@ -22,7 +22,7 @@ from fillwright.fills.devices.comp.passages import (
     note_names,
     readings,
 )
-from fillwright.fills.devices.device import Passage
+from fillwright.fills.devices.device import FillPassage
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
@@ -38,12 +38,12 @@ _FAR = 4
 _TRIADS = ({0, 4, 7}, {0, 3, 7}, {0, 3, 6}, {0, 4, 8})
 
 
-def moving_voice(line: Line) -> Sentence:
+def moving_voice(line: MovingVoice) -> Sentence:
     """The lowest voice of the right hand goes through the line over one chord; what it has
     besides stays."""
     degrees = there_and_back(line)
 
-    def hears(passage: Passage) -> str:
+    def hears(passage: FillPassage) -> str:
         after = [*(c.harmony for c in passage.chords[1:]), passage.goal]
         for chord, following in zip(passage.chords, after, strict=True):
             if not line_fits(line, chord.harmony, following):
@@ -72,7 +72,7 @@ def moving_voice(line: Line) -> Sentence:
     return hears
 
 
-def broken(passage: Passage) -> str:
+def broken(passage: FillPassage) -> str:
     """Three keys of the left hand one after another, upwards, over one chord, and nothing else."""
     first = passage.struck("left")[:3]
     if (passage.struck("right") or len(first) < 3 or any(len(keys) != 1 for _, keys in first)
@@ -86,12 +86,12 @@ def broken(passage: Passage) -> str:
     return f"The left hand breaks its chord{tenth}: {joined(names)}, one after another."
 
 
-def broken_tenth(passage: Passage) -> str:
+def broken_tenth(passage: FillPassage) -> str:
     text = broken(passage)
     return text if "tenth" in text else ""
 
 
-def stride(passage: Passage) -> str:
+def stride(passage: FillPassage) -> str:
     """Low single keys and chords above them, beat by beat, a chord after every low key."""
     left = passage.struck("left")
     if len(left) < 4 or len({b - a for (a, _), (b, _) in pairwise(left)}) > 1:
@@ -107,7 +107,7 @@ def stride(passage: Passage) -> str:
             "a chord in the middle on the others.")
 
 
-def bell(passage: Passage) -> str:
+def bell(passage: FillPassage) -> str:
     """Single keys high above the held note, over a left-hand chord of three."""
     right, left = passage.struck("right"), passage.struck("left")
     if (passage.held is None or not right or len(left[0][1]) < 3
@@ -123,7 +123,7 @@ def bell(passage: Passage) -> str:
             "above the held note like a bell.")
 
 
-def slide(passage: Passage) -> str:
+def slide(passage: FillPassage) -> str:
     """Keys of the right hand half a step away from the next ones, which follow at once and are
     more at home in the chord: what slides away from a chord into its neighbour is none."""
     for (one, before), (two, after) in pairwise(passage.struck("right")):
@@ -140,12 +140,12 @@ def slide(passage: Passage) -> str:
     return ""
 
 
-def _own(passage: Passage, onset: Fraction, row: Sequence[int]) -> int:
+def _own(passage: FillPassage, onset: Fraction, row: Sequence[int]) -> int:
     """How many keys are tones of the chord."""
     return sum(passage.chord_at(onset).harmony.is_tone(key % 12) for key in row)
 
 
-def thirds(passage: Passage) -> str:
+def thirds(passage: FillPassage) -> str:
     """Three pairs of the right hand, thirds or sixths, that go the same way by step over one
     chord."""
     right = passage.struck("right")
@@ -163,7 +163,7 @@ def thirds(passage: Passage) -> str:
     return ""
 
 
-def passing_diminished(passage: Passage) -> str:
+def passing_diminished(passage: FillPassage) -> str:
     """Two inversions of a chord of four keys, and between them a diminished seventh chord that
     every voice passes through on its way to the next tone."""
     right = passage.struck("right")
@@ -182,7 +182,7 @@ def passing_diminished(passage: Passage) -> str:
     return ""
 
 
-def low_end(passage: Passage) -> str:
+def low_end(passage: FillPassage) -> str:
     """The last thing struck is the root alone, lower than all before it."""
     last, keys = passage.struck()[-1]
     before = [key for onset, row in passage.struck() for key in row if onset < last]
@@ -193,7 +193,7 @@ def low_end(passage: Passage) -> str:
     return f"The end stands on {named(passage, last, 'left')}, low and last."
 
 
-def planed(passage: Passage) -> str:
+def planed(passage: FillPassage) -> str:
     """Stacks of fourths that move the same way by step over one chord."""
     for (one, before), (two, after) in pairwise(passage.struck("right")):
         if len(before) != len(after) or len(before) < 3:
@@ -207,7 +207,7 @@ def planed(passage: Passage) -> str:
     return ""
 
 
-def thicker(passage: Passage) -> str:
+def thicker(passage: FillPassage) -> str:
     """Two hits, and the same two with a key more, half a beat off their first place."""
     right = passage.struck("right")
     if len(right) != 4:
@@ -222,7 +222,7 @@ def thicker(passage: Passage) -> str:
 
 # Ideas of how the right hand's chords follow each other, or what they are.
 
-def inner(passage: Passage) -> str:
+def inner(passage: FillPassage) -> str:
     """One key of the right hand moves over one chord, the others stay down."""
     for (one, _), (two, struck) in pairwise(passage.struck("right")):
         before, after = keys_down(passage, one, "right"), keys_down(passage, two, "right")
@@ -238,7 +238,7 @@ def inner(passage: Passage) -> str:
     return ""
 
 
-def drop_two(passage: Passage) -> str:
+def drop_two(passage: FillPassage) -> str:
     """Chords of four keys in both hands, the second voice from the top an octave down, every
     one another inversion."""
     right = [onset for onset, _ in passage.struck("right")]
@@ -264,7 +264,7 @@ def locked(sung: Sentence | None = None) -> Sentence:
     sung   what the top line is besides; it is said, too
     """
 
-    def hears(passage: Passage) -> str:
+    def hears(passage: FillPassage) -> str:
         right, left = passage.struck("right"), dict(passage.struck("left"))
         if len(right) < 2 or any(
                 len(row) != 4 or row[-1] - row[0] > 12 or left.get(onset) != (row[-1] - 12,)
@@ -280,7 +280,7 @@ def locked(sung: Sentence | None = None) -> Sentence:
     return hears
 
 
-def pedal(passage: Passage) -> str:
+def pedal(passage: FillPassage) -> str:
     """One key of the left hand lasts under two chords of the right hand or more, of which at
     least one has another root."""
     left = passage.struck("left")
@@ -300,7 +300,7 @@ def pedal(passage: Passage) -> str:
 def register(way: int) -> Sentence:
     """The right hand's chords climb or come down, their top by a third or more."""
 
-    def hears(passage: Passage) -> str:
+    def hears(passage: FillPassage) -> str:
         right = passage.struck("right")
         if len(right) < 2:
             return ""
@@ -321,7 +321,7 @@ def bass(*, tenths: bool) -> Sentence:
     """The left hand goes from key to key to the landing, with or without tenths, under a right
     hand that strikes once for each chord of the sheet, or half as often as the left."""
 
-    def hears(passage: Passage) -> str:
+    def hears(passage: FillPassage) -> str:
         left = passage.struck("left")
         lows = [min((n for n in passage.notes if n.hand == "left" and n.onset_quarter == onset),
                     key=lambda n: n.midi) for onset, _ in left]
@@ -339,7 +339,7 @@ def bass(*, tenths: bool) -> Sentence:
     return hears
 
 
-def tenths(passage: Passage) -> str:
+def tenths(passage: FillPassage) -> str:
     """The left hand spans a tenth."""
     if not passage.struck("right") or not any(
             row[-1] - row[0] in TENTHS for _, row in passage.struck("left")):
@@ -347,7 +347,7 @@ def tenths(passage: Passage) -> str:
     return "The left hand spans a tenth; roll it where it does not reach."
 
 
-def upper(passage: Passage) -> str:
+def upper(passage: FillPassage) -> str:
     """The right hand strikes a triad that is not all the chord's own."""
     for onset, row in passage.struck("right"):
         classes = {key % 12 for key in row}
@@ -369,7 +369,7 @@ def upper(passage: Passage) -> str:
 def stacked(*, under: bool) -> Sentence:
     """All chords of the right hand are stacks of fourths, under the held note or free."""
 
-    def hears(passage: Passage) -> str:
+    def hears(passage: FillPassage) -> str:
         right = passage.struck("right")
         steps = [[b - a for a, b in pairwise(row)] for _, row in right]
         held = None if passage.held is None else passage.held.midi
@@ -385,7 +385,7 @@ def stacked(*, under: bool) -> Sentence:
     return hears
 
 
-def octave(passage: Passage) -> str:
+def octave(passage: FillPassage) -> str:
     """Every chord of the right hand has its top doubled an octave below, with keys between."""
     right = passage.struck("right")
     if not right or any(len(row) < 3 or row[-1] - row[0] != 12 for _, row in right):
@@ -400,7 +400,7 @@ def echo(*, voices: int) -> Sentence:
     voices   the most keys that one of its chords has; none is a single key
     """
 
-    def hears(passage: Passage) -> str:
+    def hears(passage: FillPassage) -> str:
         right = passage.struck("right")
         sung = passage.phrase[-len(right):]
         if (len(right) < 2 or len(sung) < len(right)
@@ -415,7 +415,7 @@ def echo(*, voices: int) -> Sentence:
     return hears
 
 
-def on_top(passage: Passage) -> str:
+def on_top(passage: FillPassage) -> str:
     """Three keys close under the held note, which is the chord's own top note."""
     right = passage.struck("right")
     if passage.held is None or not right or any(
@@ -430,7 +430,7 @@ def on_top(passage: Passage) -> str:
             f"{degree_word(degree)}.")
 
 
-def answers(passage: Passage) -> str:
+def answers(passage: FillPassage) -> str:
     """After the first stroke of the left hand the hands take turns with their chords."""
     right, left = passage.struck("right"), passage.struck("left")
     later = [onset for onset, _ in left[1:]]

@@ -11,23 +11,23 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations, groupby, pairwise, permutations
 
-from fillwright.fills.devices.comp.strokes import Stroke
+from fillwright.fills.devices.comp.strokes import PlannedStroke
 from fillwright.fills.devices.device import Example
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level, Player
-from fillwright.fills.voicing.forms import Form, colours, compatible
+from fillwright.fills.voicing.forms import VoicingForm, colours, compatible
 from fillwright.fills.voicing.voicings import Voicing, form_voicings
 from fillwright.memory import SEARCHES
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["LINES", "Line", "line_fits", "line_steps", "line_voicings",
+__all__ = ["LINES", "MovingVoice", "line_fits", "line_steps", "line_voicings",
            "there_and_back"]
 
 KIND = "moving voice"
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class MovingVoice:
     """Degrees that a voice goes through over one chord.
 
     qualities   of the chords that take it
@@ -58,33 +58,33 @@ class Line:
 
 _HOME = ("major", "minor", "dominant", "minor-major", "suspended")
 
-LINES: tuple[Line, ...] = (
-    Line(("7", "6"), ("major",), ("7",), BEGINNER,
-         example=Example("Cmaj7 4", "0 4 C3", "0 2 B3, 0 4 E4, 2 2 A3", held="G4")),
-    Line(("5", "#5", "6"), ("major",), ("5",), BEGINNER,
-         example=Example("C 3", "0 3 C3", "0 1 G3, 0 3 E4, 1 1 G#3, 2 1 A3", held="C5")),
-    Line(("5", "b6", "6"), ("minor",), ("5",),
-         example=Example("Cm 3", "0 3 C3", "0 1 G3, 0 3 Eb4, 1 1 Ab3, 2 1 A3", held="C5",
-                         key="Cm")),
-    Line(("4", "3"), ("major", "dominant"), ("3", "5"), BEGINNER, once=True,
-         example=Example("G7 4", "0 4 G2 F3", "0 2 C4, 0 4 D4, 2 2 B3", held="G4")),
-    Line(("4", "b3"), ("minor",), ("b3", "5"), once=True,
-         example=Example("Dm7 4", "0 4 D3 C4", "0 2 G4, 0 4 A4, 2 2 F4", held="D5")),
-    Line(("9", "1"), ("major", "minor"), ("5",), once=True,
-         example=Example("Cmaj7 4", "0 4 C3 G3", "0 2 D4, 0 4 E4, 2 2 C4", held="G4")),
-    Line(("9", "b9"), ("dominant",), ("3", "b7"), into=_HOME, once=True,
-         example=Example("G7 4", "0 4 G2 F3", "0 2 A3, 0 4 B3, 2 2 Ab3", "Cmaj7 E5", "D5")),
-    Line(("13", "b13"), ("dominant",), ("3", "b7"), ADVANCED, into=_HOME, once=True,
-         example=Example("G7 4", "0 4 G2 B3", "0 2 E4, 0 4 F4, 2 2 Eb4", "Cmaj7 E5", "B4")),
-    Line(("1", "7", "b7", "6"), ("minor",), ("5",),
-         example=Example("Cm 4", "0 4 C3 G3", "0 1 C4, 0 4 Eb4, 1 1 B3, 2 1 Bb3, 3 1 A3",
-                         held="G4", key="Cm")),
-    Line(("b7", "6"), ("minor",), ("b7", "5"), into=("dominant", "suspended"), once=True,
-         example=Example("Dm7 4", "0 4 D3 A3", "0 2 C4, 0 4 F4, 2 2 B3", "G7 B4", "A4")),
+LINES: tuple[MovingVoice, ...] = (
+    MovingVoice(("7", "6"), ("major",), ("7",), BEGINNER,
+                example=Example("Cmaj7 4", "0 4 C3", "0 2 B3, 0 4 E4, 2 2 A3", held="G4")),
+    MovingVoice(("5", "#5", "6"), ("major",), ("5",), BEGINNER,
+                example=Example("C 3", "0 3 C3", "0 1 G3, 0 3 E4, 1 1 G#3, 2 1 A3", held="C5")),
+    MovingVoice(("5", "b6", "6"), ("minor",), ("5",),
+                example=Example("Cm 3", "0 3 C3", "0 1 G3, 0 3 Eb4, 1 1 Ab3, 2 1 A3", held="C5",
+                                key="Cm")),
+    MovingVoice(("4", "3"), ("major", "dominant"), ("3", "5"), BEGINNER, once=True,
+                example=Example("G7 4", "0 4 G2 F3", "0 2 C4, 0 4 D4, 2 2 B3", held="G4")),
+    MovingVoice(("4", "b3"), ("minor",), ("b3", "5"), once=True,
+                example=Example("Dm7 4", "0 4 D3 C4", "0 2 G4, 0 4 A4, 2 2 F4", held="D5")),
+    MovingVoice(("9", "1"), ("major", "minor"), ("5",), once=True,
+                example=Example("Cmaj7 4", "0 4 C3 G3", "0 2 D4, 0 4 E4, 2 2 C4", held="G4")),
+    MovingVoice(("9", "b9"), ("dominant",), ("3", "b7"), into=_HOME, once=True,
+                example=Example("G7 4", "0 4 G2 F3", "0 2 A3, 0 4 B3, 2 2 Ab3", "Cmaj7 E5", "D5")),
+    MovingVoice(("13", "b13"), ("dominant",), ("3", "b7"), ADVANCED, into=_HOME, once=True,
+                example=Example("G7 4", "0 4 G2 B3", "0 2 E4, 0 4 F4, 2 2 Eb4", "Cmaj7 E5", "B4")),
+    MovingVoice(("1", "7", "b7", "6"), ("minor",), ("5",),
+                example=Example("Cm 4", "0 4 C3 G3", "0 1 C4, 0 4 Eb4, 1 1 B3, 2 1 Bb3, 3 1 A3",
+                                held="G4", key="Cm")),
+    MovingVoice(("b7", "6"), ("minor",), ("b7", "5"), into=("dominant", "suspended"), once=True,
+                example=Example("Dm7 4", "0 4 D3 A3", "0 2 C4, 0 4 F4, 2 2 B3", "G7 B4", "A4")),
 )
 
 
-def line_fits(line: Line, harmony: Harmony, following: Harmony | None) -> bool:
+def line_fits(line: MovingVoice, harmony: Harmony, following: Harmony | None) -> bool:
     """Whether a chord takes a line: quality and tones are right, and nothing that the symbol
     names is contradicted."""
     tones = {degree_pitch_class(d) for d in harmony.tones}
@@ -107,13 +107,13 @@ def line_fits(line: Line, harmony: Harmony, following: Harmony | None) -> bool:
     return True
 
 
-def there_and_back(line: Line) -> tuple[str, ...]:
+def there_and_back(line: MovingVoice) -> tuple[str, ...]:
     """The degrees of a line and back to before its first."""
     return (*line.degrees, *line.degrees[-2:0:-1])
 
 
-def line_steps(line: Line, right: Sequence[Stroke], following: Harmony | None
-               ) -> list[Stroke] | None:
+def line_steps(line: MovingVoice, right: Sequence[PlannedStroke], following: Harmony | None
+               ) -> list[PlannedStroke] | None:
     """The strokes with the degree the moving voice has on each, or None where it cannot move.
 
     following   the chord after the last stroke
@@ -121,7 +121,7 @@ def line_steps(line: Line, right: Sequence[Stroke], following: Harmony | None
     Over every chord that takes it and is struck twice or more; past its end the line turns
     back.
     """
-    done: list[Stroke] = []
+    done: list[PlannedStroke] = []
     groups = [list(group) for _, group in groupby(right, key=lambda s: s.harmony)]
     moves = False
     for place, group in enumerate(groups):
@@ -160,7 +160,7 @@ def line_voicings(harmony: Harmony, line: tuple[str, ...], player: Player,
     pool = [d for d in c.all_but_root
             if degree_pitch_class(d) not in {degree_pitch_class(x) for x in line}
             and all(compatible((d, x)) for x in line)]
-    forms = [Form(KIND, (line[0], *row)) for count in range(voices[0] - 1, voices[1])
+    forms = [VoicingForm(KIND, (line[0], *row)) for count in range(voices[0] - 1, voices[1])
              for others in combinations(pool, count) for row in permutations(others)]
     found = [voicing for form in forms
              for voicing in form_voicings(harmony, form, player.hand.name, low=room[0],

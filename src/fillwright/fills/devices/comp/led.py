@@ -12,8 +12,8 @@ from dataclasses import replace
 from itertools import pairwise
 from types import MappingProxyType
 
-from fillwright.fills.devices.comp.setting import Setting
-from fillwright.fills.devices.comp.strokes import Stroke
+from fillwright.fills.devices.comp.setting import CompSetting
+from fillwright.fills.devices.comp.strokes import PlannedStroke
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.voicing.voicings import Voicing, half_step_off
 from fillwright.rules.sound import MINOR_NINTH, RUB
@@ -26,11 +26,12 @@ __all__ = ["LED", "with_led"]
 _FOUR = 4
 _DIMINISHED = ("9", "11", "b13", "7")
 
-Under = Callable[[Stroke], tuple[tuple[int, ...], int]]
+Under = Callable[[PlannedStroke], tuple[tuple[int, ...], int]]
 """The left hand's keys under a stroke, and the held note, -1 where it does not sound."""
 
 
-def _sliding(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> list[Stroke]:
+def _sliding(setting: CompSetting, texture: Texture,
+             right: Sequence[PlannedStroke]) -> list[PlannedStroke]:
     """The strokes, a short one before the last that has room for it: it slides in from a half
     step away."""
     grain = setting.beat / (3 if setting.slow else 2)
@@ -52,7 +53,8 @@ def _sliding(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> lis
     return list(right)
 
 
-def _passing(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> list[Stroke]:
+def _passing(setting: CompSetting, texture: Texture,
+             right: Sequence[PlannedStroke]) -> list[PlannedStroke]:
     """The strokes, and between two of them over one chord one that steps from the first to the
     second, halfway, where half a beat or a beat is free on each side."""
     grains = (setting.beat / 2, setting.beat)
@@ -66,12 +68,14 @@ def _passing(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> lis
     return list(right)
 
 
-LED: MappingProxyType[str, Callable[[Setting, Texture, Sequence[Stroke]], list[Stroke]]] = (
+LED: MappingProxyType[str,
+                      Callable[[CompSetting, Texture, Sequence[PlannedStroke]],
+                               list[PlannedStroke]]] = (
     MappingProxyType({"slide": _sliding, "thirds": _passing, "diminished": _passing}))
 """A texture's motion: what puts the led strokes among the others."""
 
 
-def with_led(right: Sequence[Stroke], found: Sequence[Voicing], under: Under
+def with_led(right: Sequence[PlannedStroke], found: Sequence[Voicing], under: Under
              ) -> tuple[Voicing, ...] | None:
     """The voicings of all strokes; None where a led one would rub or finds no step.
 

@@ -17,7 +17,7 @@ from fillwright.fills.devices.comp.states import (
     rubs,
 )
 from fillwright.fills.player import Palette, Player
-from fillwright.fills.voicing.forms import Form, bass_degree, colours, required_degrees
+from fillwright.fills.voicing.forms import VoicingForm, bass_degree, colours, required_degrees
 from fillwright.fills.voicing.voicings import (
     Voicing,
     form_voicings,
@@ -191,7 +191,8 @@ def _turns_into_another(harmony: Harmony, voicing: Voicing) -> bool:
 def _low_fifths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]:
     """The fifth as a bass note in turn with the root; the root where the chord has none."""
     fifth = colours(harmony, Palette.NAMED).fifth or "1"
-    return form_voicings(harmony, Form("low fifth", (fifth,), 1), size, low=33, top=min(top, 50))
+    return form_voicings(harmony, VoicingForm("low fifth", (fifth,), 1), size, low=33,
+                         top=min(top, 50))
 
 
 def _pedals(harmony: Harmony, name: NoteName | None) -> tuple[Voicing, ...]:
@@ -213,7 +214,7 @@ def _guide_voicings(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...
     kind = "third and fifth" if c.bare else "guide tones"
     found: list[Voicing] = []
     for row in (guides, guides[::-1]):
-        found += form_voicings(harmony, Form(kind, row, 2), size, low=48, top=top)
+        found += form_voicings(harmony, VoicingForm(kind, row, 2), size, low=48, top=top)
     return tuple(found)
 
 
@@ -223,12 +224,12 @@ def _rolled_tenths(harmony: Harmony, size: str, top: int) -> tuple[Voicing, ...]
     third, fifth = harmony.third, colours(harmony, Palette.NAMED).fifth
     if third not in ("3", "b3") or bass_degree(harmony) is not None:
         return ()
-    forms = [Form("tenth", ("1", "^" + third), 2)]
+    forms = [VoicingForm("tenth", ("1", "^" + third), 2)]
     if fifth is not None:
-        forms.append(Form("spread 1-5-10", ("1", fifth, third), 3))
+        forms.append(VoicingForm("spread 1-5-10", ("1", fifth, third), 3))
     seventh = colours(harmony, Palette.NAMED).shell
     if seventh is not None:
-        forms.append(Form("spread 1-7-10", ("1", seventh, third), 3))
+        forms.append(VoicingForm("spread 1-7-10", ("1", seventh, third), 3))
     found: list[Voicing] = []
     for form in forms:
         found += [v for v in form_voicings(harmony, form, size, low=34, top=top, rolled=True)

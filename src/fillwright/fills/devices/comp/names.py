@@ -11,8 +11,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from fillwright.fills.devices.comp.search import Found
-from fillwright.fills.devices.comp.strokes import Plan
+from fillwright.fills.devices.comp.search import FoundHands
+from fillwright.fills.devices.comp.strokes import StrokePlan
 from fillwright.fills.devices.comp.texture import Texture, Truth
 from fillwright.fills.voicing.voicings import Voicing
 
@@ -47,7 +47,7 @@ TRUTHS: MappingProxyType[Truth, Callable[[_Struck], bool]] = MappingProxyType({
 })
 
 
-def texture_name(texture: Texture, plan: Plan, found: Found) -> str:
+def texture_name(texture: Texture, plan: StrokePlan, found: FoundHands) -> str:
     """The first part of the device name."""
     below = [v for s, v in zip(plan.left, found.left, strict=True)
              if s.family == texture.left] or list(found.left)

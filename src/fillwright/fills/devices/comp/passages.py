@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import TypeAlias
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.device import Passage
+from fillwright.fills.devices.device import FillPassage
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
@@ -22,7 +22,7 @@ __all__ = [
     "readings",
 ]
 
-Sentence: TypeAlias = Callable[[Passage], str]
+Sentence: TypeAlias = Callable[[FillPassage], str]
 """What is heard, as a sentence; "" where the device is not heard."""
 
 TENTHS = (15, 16)
@@ -55,20 +55,20 @@ def counted(beat: Fraction, *, compound: bool) -> str:
     return f"{whole}{_TRIPLETS.get(beat - whole, '&')}"
 
 
-def keys_down(passage: Passage, onset: Fraction, hand: str) -> tuple[int, ...]:
+def keys_down(passage: FillPassage, onset: Fraction, hand: str) -> tuple[int, ...]:
     """What a hand has down at a place, from low to high."""
     return tuple(sorted(n.midi for n in passage.notes if n.hand == hand
                         and n.onset_quarter <= onset < n.end_quarter))
 
 
-def named(passage: Passage, onset: Fraction, hand: str) -> str:
+def named(passage: FillPassage, onset: Fraction, hand: str) -> str:
     """What a hand strikes at a place, by name."""
     struck = sorted((n for n in passage.notes if n.hand == hand and n.onset_quarter == onset),
                     key=lambda n: n.midi)
     return note_names([n.pitch for n in struck])
 
 
-def readings(passage: Passage, onset: Fraction) -> tuple[Harmony, ...]:
+def readings(passage: FillPassage, onset: Fraction) -> tuple[Harmony, ...]:
     """The chords that a stroke may tell: the one that sounds, and, within a beat of a change
     and between two beats, the one that comes, which it takes early."""
     here = passage.chord_at(onset)

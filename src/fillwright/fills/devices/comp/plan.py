@@ -1,6 +1,6 @@
 """From a texture and a rhythm to strokes of each hand.
 
-A `Stroke` knows when it is struck, how long it lasts and over which chord; which keys it
+A `PlannedStroke` knows when it is struck, how long it lasts and over which chord; which keys it
 takes is found later (see `search`). Every mode of comping is a row of `LABOUR`: which hand
 takes the hits, what the left hand lays under them, whether it sustains. The left hand
 strikes the harmony under the held note and again where the chord changes, unless a push has
@@ -17,8 +17,8 @@ from types import MappingProxyType
 from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.inner import line_steps
 from fillwright.fills.devices.comp.led import LED
-from fillwright.fills.devices.comp.setting import Setting, pedal_of
-from fillwright.fills.devices.comp.strokes import Plan, Stroke
+from fillwright.fills.devices.comp.setting import CompSetting, pedal_of
+from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.model import HeldEnd
 from fillwright.fills.rhythm.patterns import Hit, Rhythm
@@ -93,7 +93,7 @@ LABOUR = MappingProxyType({
 })
 
 
-def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
+def plan_of(setting: CompSetting, texture: Texture, rhythm: Rhythm) -> StrokePlan | None:
     """The strokes of a fill, or None where the texture makes no sense here."""
     labour = LABOUR[texture.mode]
     if not labour.inverts and _inverted(setting, texture):
@@ -139,10 +139,11 @@ def plan_of(setting: Setting, texture: Texture, rhythm: Rhythm) -> Plan | None:
     if held is None or (texture.moves and not any(
             a.harmony == b.harmony for a, b in pairwise(right))):
         return None  # nothing moves over one chord
-    return Plan(tuple(left), tuple(right), texture.mode == "both", held, rhythm, labour.guides)
+    return StrokePlan(tuple(left), tuple(right), texture.mode == "both", held, rhythm,
+                      labour.guides)
 
 
-def _on_a_pedal(setting: Setting, left: Sequence[Stroke]) -> list[Stroke]:
+def _on_a_pedal(setting: CompSetting, left: Sequence[PlannedStroke]) -> list[PlannedStroke]:
     """The strokes on one key, [] where no key goes with all chords or one of them is told by
     nothing else."""
     name = pedal_of(setting.context)
@@ -151,7 +152,8 @@ def _on_a_pedal(setting: Setting, left: Sequence[Stroke]) -> list[Stroke]:
     return [replace(s, pedal=name) for s in left]
 
 
-def _before_the_blocks(left: Sequence[Stroke], right: Sequence[Stroke]) -> list[Stroke]:
+def _before_the_blocks(left: Sequence[PlannedStroke],
+                       right: Sequence[PlannedStroke]) -> list[PlannedStroke]:
     """What the left hand strikes before it is locked to the right; [] where a chord would come
     later by itself."""
     first = right[0].onset_quarter
@@ -161,22 +163,23 @@ def _before_the_blocks(left: Sequence[Stroke], right: Sequence[Stroke]) -> list[
     return [s for s in left if s.onset_quarter < first]
 
 
-def _is_together(left: Sequence[Stroke], right: Sequence[Stroke]) -> bool:
+def _is_together(left: Sequence[PlannedStroke], right: Sequence[PlannedStroke]) -> bool:
     """Do the hands strike everything together, but for one stroke at most of more than three?"""
     one, other = ({s.onset_quarter for s in hand} for hand in (left, right))
     return len(one | other) > _FEW and len(one & other) >= len(one | other) - 1
 
 
-def _inverted(setting: Setting, texture: Texture) -> bool:
+def _inverted(setting: CompSetting, texture: Texture) -> bool:
     """Would a root be played where another bass is printed?"""
     return any(is_inversion(s.harmony) or (texture.left != "guides" and bass_degree(s.harmony))
                for s in setting.context.spans)
 
 
-def _struck(setting: Setting, hit: Hit) -> Stroke:
+def _struck(setting: CompSetting, hit: Hit) -> PlannedStroke:
     """A hit with its chord: a push takes the coming one."""
-    stroke = Stroke(hit.onset_quarter, hit.end_quarter, setting.harmony_at(hit.onset_quarter),
-                    push=hit.anticipates)
+    stroke = PlannedStroke(hit.onset_quarter, hit.end_quarter,
+                           setting.harmony_at(hit.onset_quarter),
+                           push=hit.anticipates)
     if not hit.anticipates:
         return stroke
     for span in setting.context.spans:
@@ -186,12 +189,12 @@ def _struck(setting: Setting, hit: Hit) -> Stroke:
     return stroke if landing is None else replace(stroke, harmony=landing, over=True)
 
 
-def _divided(setting: Setting, texture: Texture, labour: Labour, rhythm: Rhythm,
-             hits: Sequence[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
+def _divided(setting: CompSetting, texture: Texture, labour: Labour, rhythm: Rhythm,
+             hits: Sequence[PlannedStroke]) -> tuple[list[PlannedStroke], list[PlannedStroke]]:
     """The hits as strokes of the left and the right hand, the opening among them."""
     own, root = texture.left, _root(texture, labour)
     opening = max(setting.opening, rhythm.opening_quarter)
-    first = Stroke(opening, setting.length, setting.harmony_at(setting.opening), root)
+    first = PlannedStroke(opening, setting.length, setting.harmony_at(setting.opening), root)
     if labour.hits == "break":
         later = tuple(hit.onset_quarter - opening for hit in hits)
         return [replace(first, breaks=(Fraction(0), *later))], []
@@ -220,7 +223,7 @@ def _divided(setting: Setting, texture: Texture, labour: Labour, rhythm: Rhythm,
     return left, right
 
 
-def _low_end(setting: Setting, hit: Stroke) -> list[Stroke]:
+def _low_end(setting: CompSetting, hit: PlannedStroke) -> list[PlannedStroke]:
     """The low root a beat or two after the last hit, on a beat, where there is room and the
     tune's last note still sounds."""
     context = setting.context
@@ -229,7 +232,7 @@ def _low_end(setting: Setting, hit: Stroke) -> list[Stroke]:
         place -= (context.beat_at(place) - 1) % 1 * setting.beat
         last = setting.length if context.held is None else setting.held_end
         if hit.onset_quarter < place <= last - setting.beat:
-            return [Stroke(place, setting.length, setting.harmony_at(place), "last root")]
+            return [PlannedStroke(place, setting.length, setting.harmony_at(place), "last root")]
     return []
 
 
@@ -238,7 +241,7 @@ def _root(texture: Texture, labour: Labour) -> str:
     return f"{texture.left} root" if labour.guides else labour.on_change or texture.left
 
 
-def _own(setting: Setting, texture: Texture, hit: Stroke) -> str:
+def _own(setting: CompSetting, texture: Texture, hit: PlannedStroke) -> str:
     """What the left hand plays on a hit; the landing's chord has its root, unless the player
     may leave it to the landing."""
     rooted = hit.over and texture.mode == "stride" and (
@@ -246,14 +249,14 @@ def _own(setting: Setting, texture: Texture, hit: Stroke) -> str:
     return "shell" if rooted else texture.left
 
 
-def _until_change(setting: Setting, stroke: Stroke) -> Fraction:
+def _until_change(setting: CompSetting, stroke: PlannedStroke) -> Fraction:
     """Where a chord ends: at the latest where another chord than its own comes."""
     offsets = (span.onset_quarter for span in setting.context.spans
                if span.harmony != stroke.harmony)
     return min([stroke.end_quarter, *(o for o in offsets if o > stroke.onset_quarter)])
 
 
-def _guides(setting: Setting) -> list[Stroke]:
+def _guides(setting: CompSetting) -> list[PlannedStroke]:
     """Guide tones that the right hand lays under the held note with every chord, and once more
     after a bar line that passes over a chord which lasts: on the off-beat of the second beat,
     where there is time."""
@@ -263,19 +266,19 @@ def _guides(setting: Setting) -> list[Stroke]:
     again = [line + later for line in setting.bar_lines
              if all(abs(line - at) >= 2 * setting.beat for at in starts)
              and line + later + setting.beat <= setting.length]
-    strokes = [Stroke(at, end, setting.harmony_at(at))
+    strokes = [PlannedStroke(at, end, setting.harmony_at(at))
                for at, end in pairwise([*sorted([*starts, *again]), setting.length])]
     return [replace(s, end_quarter=_until_change(setting, s)) for s in strokes]
 
 
-def _renewed(setting: Setting, texture: Texture, labour: Labour, left: list[Stroke],
-             hits: Sequence[Stroke]) -> list[Stroke]:
+def _renewed(setting: CompSetting, texture: Texture, labour: Labour, left: list[PlannedStroke],
+             hits: Sequence[PlannedStroke]) -> list[PlannedStroke]:
     """Roots where the chord changes, unless a push has taken it, and at bar lines that would
     pass in silence."""
     root = _root(texture, labour)
     struck = {s.onset_quarter for s in left}
     pushed = {_next_change(setting, hit) for hit in hits if hit.push}
-    found = [Stroke(change, setting.length, setting.harmony_at(change), root)
+    found = [PlannedStroke(change, setting.length, setting.harmony_at(change), root)
              for change in setting.changes
              if change not in struck and not (change in pushed and texture.mode != "both" and (
                  labour.hits != "left" or labour.tells))]
@@ -286,31 +289,33 @@ def _renewed(setting: Setting, texture: Texture, labour: Labour, left: list[Stro
             lasts = offset + setting.beat <= setting.length
             if lasts and all(abs(offset - s.onset_quarter) >= 2 * setting.beat
                              for s in (*left, *found)):
-                found.append(Stroke(offset, setting.length, setting.harmony_at(offset), root))
+                found.append(PlannedStroke(offset, setting.length, setting.harmony_at(offset),
+                                           root))
     return found
 
 
-def _broken_alike(setting: Setting, stroke: Stroke, model: Stroke) -> Stroke:
+def _broken_alike(setting: CompSetting, stroke: PlannedStroke,
+                  model: PlannedStroke) -> PlannedStroke:
     """A later chord broken as the first one, where it lasts long enough; else at once."""
     after = min([c for c in setting.changes if c > stroke.onset_quarter] + [setting.length])
     fits = stroke.onset_quarter + model.breaks[-1] < after
     return replace(stroke, breaks=model.breaks) if fits else replace(stroke, family="shell")
 
 
-def _next_change(setting: Setting, hit: Stroke) -> Fraction:
+def _next_change(setting: CompSetting, hit: PlannedStroke) -> Fraction:
     return next((s.onset_quarter for s in setting.context.spans
                  if s.onset_quarter > hit.onset_quarter), setting.length)
 
 
-def _telling(setting: Setting, texture: Texture, labour: Labour, left: list[Stroke],
-             right: Sequence[Stroke]) -> list[Stroke]:
+def _telling(setting: CompSetting, texture: Texture, labour: Labour, left: list[PlannedStroke],
+             right: Sequence[PlannedStroke]) -> list[PlannedStroke]:
     """Where no other stroke tells a chord, the left hand plays a shell instead of a root;
     where nothing else is struck for more than a beat, not the root alone."""
     if labour.tells:
         return [replace(s, alone=not labour.guides and not s.over) for s in left]
     chords = [*right, *(s for s in left if labour.on_change == "low root"
                         and s.family == texture.left)]
-    done: list[Stroke] = []
+    done: list[PlannedStroke] = []
     for stroke in left:
         told = bool(_others_in_run(stroke, chords, (*left, *right)))
         late = told and not stroke.over and _untold(
@@ -329,14 +334,15 @@ def _telling(setting: Setting, texture: Texture, labour: Labour, left: list[Stro
     return done
 
 
-def _untold(setting: Setting, stroke: Stroke, chords: Sequence[Stroke]) -> bool:
+def _untold(setting: CompSetting, stroke: PlannedStroke, chords: Sequence[PlannedStroke]) -> bool:
     """Does it take too long from a stroke to the first that tells its chord?"""
     wait = min(abs(other.onset_quarter - stroke.onset_quarter) for other in chords)
     return _is_late(setting, wait)
 
 
-def _others_in_run(stroke: Stroke, chords: Sequence[Stroke], strokes: Sequence[Stroke]
-                   ) -> list[Stroke]:
+def _others_in_run(stroke: PlannedStroke, chords: Sequence[PlannedStroke],
+                   strokes: Sequence[PlannedStroke]
+                   ) -> list[PlannedStroke]:
     """The other chords over a stroke's harmony, with no other harmony struck in between."""
     changes = [s.onset_quarter for s in strokes if s.harmony != stroke.harmony]
     start = max((c for c in changes if c <= stroke.onset_quarter), default=Fraction(-1))
@@ -345,11 +351,12 @@ def _others_in_run(stroke: Stroke, chords: Sequence[Stroke], strokes: Sequence[S
             and start < s.onset_quarter and (stop is None or s.onset_quarter < stop)]
 
 
-def _is_late(setting: Setting, wait_quarter: Fraction) -> bool:
+def _is_late(setting: CompSetting, wait_quarter: Fraction) -> bool:
     return wait_quarter > setting.beat and setting.context.seconds(wait_quarter) > UNTOLD_SEC
 
 
-def _told_late(setting: Setting, left: Sequence[Stroke], right: Sequence[Stroke]) -> bool:
+def _told_late(setting: CompSetting, left: Sequence[PlannedStroke],
+               right: Sequence[PlannedStroke]) -> bool:
     """Does a chord sound too long before a stroke comes that tells its kind?"""
     strokes = sorted((*left, *right), key=lambda s: s.onset_quarter)
     first: dict[Harmony, Fraction] = {}
@@ -365,7 +372,8 @@ def _told_late(setting: Setting, left: Sequence[Stroke], right: Sequence[Stroke]
     return False
 
 
-def _playable_in_time(setting: Setting, texture: Texture, left: Sequence[Stroke]) -> bool:
+def _playable_in_time(setting: CompSetting, texture: Texture,
+                      left: Sequence[PlannedStroke]) -> bool:
     """Has the left hand time to go where it goes, and does it not stutter?"""
     context = setting.context
     low = LABOUR[texture.mode].on_change == "low root"
@@ -380,12 +388,13 @@ def _playable_in_time(setting: Setting, texture: Texture, left: Sequence[Stroke]
     return True
 
 
-def _lengths(setting: Setting, labour: Labour, left: list[Stroke], right: Sequence[Stroke]
-             ) -> list[Stroke]:
+def _lengths(setting: CompSetting, labour: Labour, left: list[PlannedStroke],
+             right: Sequence[PlannedStroke]
+             ) -> list[PlannedStroke]:
     """The left hand rings until its next stroke, or until a new chord comes or the other hand
     takes it; a hit of the rhythm keeps its own length."""
     length = setting.length
-    done: list[Stroke] = []
+    done: list[PlannedStroke] = []
     for index, stroke in enumerate(left):
         stop = left[index + 1].onset_quarter if index + 1 < len(left) else length
         stop = min(stop, _until_change(setting, replace(stroke, end_quarter=stop)))
@@ -405,7 +414,7 @@ def _lengths(setting: Setting, labour: Labour, left: list[Stroke], right: Sequen
     return done
 
 
-def _legato(setting: Setting, right: Sequence[Stroke]) -> list[Stroke]:
+def _legato(setting: CompSetting, right: Sequence[PlannedStroke]) -> list[PlannedStroke]:
     """Every right-hand chord until the next one."""
     starts = [s.onset_quarter for s in right]
     return [replace(one, end_quarter=min(two, _until_change(
@@ -413,7 +422,7 @@ def _legato(setting: Setting, right: Sequence[Stroke]) -> list[Stroke]:
             for one, two in zip(right, [*starts[1:], setting.length], strict=False)]
 
 
-def _held(setting: Setting, texture: Texture, right: Sequence[Stroke]) -> HeldEnd | None:
+def _held(setting: CompSetting, texture: Texture, right: Sequence[PlannedStroke]) -> HeldEnd | None:
     """What becomes of the held note; None where the melody would not be heard."""
     if setting.context.held is None:
         return HeldEnd("released", Fraction(0))

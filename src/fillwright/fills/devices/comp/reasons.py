@@ -7,8 +7,8 @@ from itertools import pairwise
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.passages import counted, degree_word, joined, note_names
-from fillwright.fills.devices.comp.search import Found
-from fillwright.fills.devices.comp.strokes import Plan, Stroke
+from fillwright.fills.devices.comp.search import FoundHands
+from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.forms import adds_sixth
@@ -24,7 +24,7 @@ _ORDINALS = {"2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "six
              "7": "seventh"}
 
 
-def reasons_for(context: Task, texture: Texture, plan: Plan, found: Found, special: str
+def reasons_for(context: Task, texture: Texture, plan: StrokePlan, found: FoundHands, special: str
                 ) -> tuple[str, ...]:
     """One to four short sentences, all true of these notes.
 
@@ -48,7 +48,8 @@ def beat_word(context: Task, offset: Fraction) -> str:
     return counted(context.beat_at(offset), compound=context.meter.is_compound)
 
 
-def _telling_stroke(texture: Texture, plan: Plan, found: Found) -> tuple[Stroke, Voicing, str]:
+def _telling_stroke(texture: Texture, plan: StrokePlan, found: FoundHands) -> tuple[PlannedStroke,
+                                                                                    Voicing, str]:
     """The stroke that shows the idea, and who plays it."""
     if plan.right and texture.mode != "bass":
         first = next(i for i, s in enumerate(plan.right) if not s.is_led)
@@ -61,7 +62,7 @@ def _telling_stroke(texture: Texture, plan: Plan, found: Found) -> tuple[Stroke,
     return plan.left[index], found.left[index], "The left hand plays"
 
 
-def _voicing_sentence(context: Task, texture: Texture, plan: Plan, found: Found) -> str:
+def _voicing_sentence(context: Task, texture: Texture, plan: StrokePlan, found: FoundHands) -> str:
     stroke, voicing, who = _telling_stroke(texture, plan, found)
     degrees = " ".join("bass" if d == "bass" else degree_word(d) for d in voicing.degrees)
     text = f"{who} {note_names(voicing.pitches)} ({degrees} of {stroke.harmony.symbol.pretty})"
@@ -69,7 +70,8 @@ def _voicing_sentence(context: Task, texture: Texture, plan: Plan, found: Found)
     return text + (f"; {left_out}." if left_out else ".")
 
 
-def _left_out(context: Task, texture: Texture, plan: Plan, found: Found, stroke: Stroke,
+def _left_out(context: Task, texture: Texture, plan: StrokePlan, found: FoundHands,
+              stroke: PlannedStroke,
               voicing: Voicing) -> str:
     harmony = stroke.harmony
     present = {(m - harmony.root.pitch_class) % 12 for m in voicing.midis}
@@ -107,7 +109,7 @@ def _left_out(context: Task, texture: Texture, plan: Plan, found: Found, stroke:
     return ""
 
 
-def _guide_sentence(context: Task, plan: Plan, found: Found) -> str:
+def _guide_sentence(context: Task, plan: StrokePlan, found: FoundHands) -> str:
     """Where third and seventh are, and where they go at the first change of chord."""
     rows = list(zip(plan.right or plan.left, found.right or found.left, strict=True))
     for (one, first), (two, second) in pairwise(rows):
@@ -153,7 +155,7 @@ def _guide_word(harmony: Harmony, pitch: Pitch) -> str:
     return ""
 
 
-def _guides_of(context: Task, plan: Plan, found: Found) -> str:
+def _guides_of(context: Task, plan: StrokePlan, found: FoundHands) -> str:
     """The guide tones of the first chord, by name."""
     harmony = context.spans[0].harmony
     if adds_sixth(harmony):
@@ -179,7 +181,7 @@ def _guides_of(context: Task, plan: Plan, found: Found) -> str:
     return f"Guide tones of {harmony.symbol.pretty}: {joined(words)}."
 
 
-def _push_sentence(context: Task, plan: Plan) -> str:
+def _push_sentence(context: Task, plan: StrokePlan) -> str:
     for stroke in (*plan.right, *plan.left):
         if stroke.push:
             where = beat_word(context, stroke.onset_quarter)
@@ -189,7 +191,7 @@ def _push_sentence(context: Task, plan: Plan) -> str:
     return ""
 
 
-def _rhythm_sentence(context: Task, texture: Texture, plan: Plan) -> str:
+def _rhythm_sentence(context: Task, texture: Texture, plan: StrokePlan) -> str:
     """Where the hits are, when none of them is a push."""
     onsets = plan.rhythm.onsets
     if not onsets or texture.time:
@@ -237,7 +239,7 @@ def _places(context: Task, onsets: Sequence[Fraction]) -> str:
     return text + ","
 
 
-def _held_sentence(context: Task, plan: Plan) -> str:
+def _held_sentence(context: Task, plan: StrokePlan) -> str:
     held = context.held
     if held is None:
         return ""

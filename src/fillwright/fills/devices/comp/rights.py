@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.fills.devices.comp.inner import Line, line_voicings
+from fillwright.fills.devices.comp.inner import MovingVoice, line_voicings
 from fillwright.fills.devices.comp.kinds import RIGHT_KINDS
 from fillwright.fills.devices.comp.states import (
     NO_HELD,
@@ -25,7 +25,7 @@ from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.player import Level, Palette, Player
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.forms import (
-    Form,
+    VoicingForm,
     colours,
     compatible,
     is_inversion,
@@ -48,7 +48,7 @@ from fillwright.rules.sound import HOLE, LENIENT_LIMITS, MINOR_NINTH, MUD
 from fillwright.theory.chord import degree_number
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["Room", "Under", "both_states", "keepable", "moving_states", "right_states",
+__all__ = ["Register", "Under", "both_states", "keepable", "moving_states", "right_states",
            "room_of"]
 
 _MUD_REACH = 1 + max(LENIENT_LIMITS)
@@ -60,7 +60,7 @@ _LOWEST_LOCKED, _HIGHEST_LOCKED = 65, 86
 
 
 @dataclass(frozen=True, slots=True)
-class Room:
+class Register:
     """Lowest and highest key, and where the middle should be."""
 
     low: int
@@ -98,7 +98,7 @@ class Under:
 
 
 @VOICINGS.keep
-def right_states(harmony: Harmony, texture: Texture, player: Player, under: Under, room: Room
+def right_states(harmony: Harmony, texture: Texture, player: Player, under: Under, room: Register
                  ) -> States | None:
     """Right-hand voicings over the left hand's keys, or None."""
     degrees = under.degrees
@@ -114,7 +114,7 @@ def right_states(harmony: Harmony, texture: Texture, player: Player, under: Unde
 
 
 def _chosen(harmony: Harmony, texture: Texture, player: Player, held: int,
-            bounds: tuple[Room, int, int]) -> list[Voicing]:
+            bounds: tuple[Register, int, int]) -> list[Voicing]:
     """The voicings of a texture, or what stands for them over this chord.
 
     bounds   the room, and between which keys of it something may be struck
@@ -141,8 +141,8 @@ def _chosen(harmony: Harmony, texture: Texture, player: Player, held: int,
 
 
 @VOICINGS.keep
-def moving_states(harmony: Harmony, voice: tuple[Line, str, tuple[int, int]], player: Player,
-                  under: Under, room: Room) -> States | None:
+def moving_states(harmony: Harmony, voice: tuple[MovingVoice, str, tuple[int, int]], player: Player,
+                  under: Under, room: Register) -> States | None:
     """Right-hand keys with a moving voice on a degree at the bottom, or None.
 
     voice   its line, its degree, and least and greatest number of keys
@@ -212,7 +212,7 @@ def _with_root(harmony: Harmony, size: str, low: int) -> tuple[Voicing, ...]:
     found: list[Voicing] = []
     for other in (c.third, c.fifth):
         for row in (("1", other), (other, "1")) if other is not None else ():
-            found += form_voicings(harmony, Form("root and chord tone", row), size, low=low,
+            found += form_voicings(harmony, VoicingForm("root and chord tone", row), size, low=low,
                                    top=_HIGHEST)
     return tuple(found)
 
@@ -320,7 +320,7 @@ def _told(harmony: Harmony, level: Level, struck: frozenset[str], sung: str | No
 
 
 @VOICINGS.keep
-def both_states(harmony: Harmony, texture: Texture, player: Player, held: int, room: Room
+def both_states(harmony: Harmony, texture: Texture, player: Player, held: int, room: Register
                 ) -> States | None:
     """Two-hand voicings of a texture, or None."""
     kinds = RIGHT_KINDS[texture.right]
@@ -335,7 +335,7 @@ def both_states(harmony: Harmony, texture: Texture, player: Player, held: int, r
 
 
 def room_of(context: Task, texture: Texture, order: int, count: int
-            ) -> Room:
+            ) -> Register:
     """Lowest and highest key of the right hand at a stroke, and where its middle should be.
 
     order, count   which stroke of how many, for textures that change the register
@@ -345,22 +345,22 @@ def room_of(context: Task, texture: Texture, order: int, count: int
     if around is None:
         around = 69
     if texture.place == "low":
-        return Room(50, 67, 57)
+        return Register(50, 67, 57)
     if texture.right == "locked":  # around the melody, where five voices neither boom nor ping
-        return Room(_LOWEST_LOCKED, _HIGHEST_LOCKED, min(max(around - 6, 62), 74))
+        return Register(_LOWEST_LOCKED, _HIGHEST_LOCKED, min(max(around - 6, 62), 74))
     if texture.place == "bell" and held is not None:
-        return Room(held + 5, min(held + 19, 98), held + 11)
+        return Register(held + 5, min(held + 19, 98), held + 11)
     if texture.place == "above" and held is not None:
-        return Room(held + 2, min(held + 22, 96), held + 8)
+        return Register(held + 2, min(held + 22, 96), held + 8)
     if texture.place in ("rising", "falling"):
         part = order / max(count - 1, 1)
         if texture.place == "falling":
             part = 1 - part
         peak = min(max(around + 9, 74), 84)
-        return Room(52, 94, int(58 + (peak - 58) * part))
+        return Register(52, 94, int(58 + (peak - 58) * part))
     if texture.place == "under" and held is not None:
-        return Room(held - 16, held - 2, held - 7)
+        return Register(held - 16, held - 2, held - 7)
     if texture.place == "top":
         low = max(67, around - 2)
-        return Room(low, min(low + 22, 96), min(max(around + 10, 76), 86))
-    return Room(52, 76, min(max(around - 6, 60), 66))
+        return Register(low, min(low + 22, 96), min(max(around + 10, 76), 86))
+    return Register(52, 76, min(max(around - 6, 60), 66))

@@ -27,7 +27,7 @@ from fillwright.fills.devices.comp.below import (
 )
 from fillwright.fills.devices.comp.led import with_led
 from fillwright.fills.devices.comp.rights import (
-    Room,
+    Register,
     Under,
     both_states,
     keepable,
@@ -37,13 +37,13 @@ from fillwright.fills.devices.comp.rights import (
 )
 from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS, States
 from fillwright.fills.devices.comp.steps import Gait, leading_on, right_steps
-from fillwright.fills.devices.comp.strokes import Plan, Stroke
+from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
 
-__all__ = ["Found", "search"]
+__all__ = ["FoundHands", "search"]
 
 
 _APART = 3
@@ -51,7 +51,7 @@ _APART = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundHands:
     """Voicings for the strokes of a plan, and what they cost by term."""
 
     left: tuple[Voicing, ...]
@@ -59,23 +59,23 @@ class Found:
     costs: tuple[tuple[str, int], ...]
 
 
-def search(context: Task, texture: Texture, plan: Plan) -> Found | None:
+def search(context: Task, texture: Texture, plan: StrokePlan) -> FoundHands | None:
     """The cheapest voicings for a plan, or None where some stroke has none."""
     left = search_left(context, texture, plan)
     if left is None:
         return None
     if not plan.right:
-        return Found(left[0], (), left[1])
+        return FoundHands(left[0], (), left[1])
     right = _search_right(context, texture, plan, left[0])
     if right is None:
         return None
     costs = dict(left[1])
     for name, value in right[1]:
         costs[name] = costs.get(name, 0) + value
-    return Found(left[0], right[0], tuple(sorted(costs.items())))
+    return FoundHands(left[0], right[0], tuple(sorted(costs.items())))
 
 
-def _stroke_costs(context: Task, stroke: Stroke, states: States) -> Costs:
+def _stroke_costs(context: Task, stroke: PlannedStroke, states: States) -> Costs:
     """What a stroke of the right hand pays for the melody around it."""
     costs: dict[str, npt.NDArray[np.int64]] = {**landing_key(context, stroke, states)}
     if stroke.top:
@@ -83,7 +83,8 @@ def _stroke_costs(context: Task, stroke: Stroke, states: States) -> Costs:
     return costs
 
 
-def _opening_costs(context: Task, texture: Texture, plan: Plan, stroke: Stroke, states: States
+def _opening_costs(context: Task, texture: Texture, plan: StrokePlan, stroke: PlannedStroke,
+                   states: States
                    ) -> Costs:
     """What the right hand's first stroke pays for leaving the held note."""
     costs: dict[str, npt.NDArray[np.int64]] = {}
@@ -102,7 +103,8 @@ def _opening_costs(context: Task, texture: Texture, plan: Plan, stroke: Stroke, 
     return costs
 
 
-def _handed_over(plan: Plan, left: Sequence[Voicing], stroke: Stroke, states: States) -> Costs:
+def _handed_over(plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedStroke,
+                 states: States) -> Costs:
     """A key that the left hand lets go at the moment when the right hand strikes, or strikes
     when the right hand lets go, is not the right hand's."""
     taken = {key for other, voicing in zip(plan.left, left, strict=True) for key in voicing.midis
@@ -114,7 +116,7 @@ def _handed_over(plan: Plan, left: Sequence[Voicing], stroke: Stroke, states: St
     return {"handed over": np.where(meets, FORBIDDEN, 0)}
 
 
-def _sounding(plan: Plan, left: Sequence[Voicing], stroke: Stroke) -> Under:
+def _sounding(plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedStroke) -> Under:
     """Left-hand keys down during a stroke of the right hand, and the degrees of those down
     when it begins, over its chord; of a bass that walks on, the key down when it begins, and
     those that pass."""
@@ -134,7 +136,7 @@ def _sounding(plan: Plan, left: Sequence[Voicing], stroke: Stroke) -> Under:
     return Under(tuple(sorted(keys)), tuple(degrees), passing=tuple(sorted(passing)))
 
 
-def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing]
+def _search_right(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing]
                   ) -> Rows | None:
     """The right hand's voicings over those of the left, and what they cost by term."""
     strokes = [s for s in plan.right if not s.is_led]
@@ -162,7 +164,7 @@ def _search_right(context: Task, texture: Texture, plan: Plan, left: Sequence[Vo
     return None if led is None else (led, paths[0].costs)
 
 
-def _way(context: Task, strokes: Sequence[Stroke]) -> int:
+def _way(context: Task, strokes: Sequence[PlannedStroke]) -> int:
     """Which way a line of chords goes from the held note: to the landing, down to one near by;
     it is free where the melody gives it."""
     held, landing = context.held_midi, context.landing_midi
@@ -171,8 +173,8 @@ def _way(context: Task, strokes: Sequence[Stroke]) -> int:
     return 1 if held is not None and landing is not None and landing - held >= _APART else -1
 
 
-def _states(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing],
-            at: tuple[Stroke, int, int]) -> States | None:
+def _states(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing],
+            at: tuple[PlannedStroke, int, int]) -> States | None:
     """What the right hand may strike.
 
     at   the stroke, its number and how many there are
@@ -180,7 +182,7 @@ def _states(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing]
     stroke, order, count = at
     room = room_of(context, texture, order, count)
     if stroke.top:
-        room = Room(stroke.top if plan.both else stroke.top - 13, stroke.top, stroke.top - 5)
+        room = Register(stroke.top if plan.both else stroke.top - 13, stroke.top, stroke.top - 5)
     held = held_at(context, plan, stroke)
     harmony = heard_under(stroke.harmony, held)
     under = replace(_sounding(plan, left, stroke), held=held,
@@ -195,8 +197,8 @@ def _states(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing]
     return right_states(harmony, part, context.player, under, room)
 
 
-def _local(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing],
-           at: tuple[Stroke, States]) -> Costs:
+def _local(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing],
+           at: tuple[PlannedStroke, States]) -> Costs:
     """What the voicings of a stroke pay for themselves and for the melody around them."""
     stroke, states = at
     strokes = [s for s in plan.right if not s.is_led]
@@ -225,7 +227,7 @@ def _local(context: Task, texture: Texture, plan: Plan, left: Sequence[Voicing],
     return costs
 
 
-def _lets_go(context: Task, plan: Plan, stroke: Stroke) -> bool:
+def _lets_go(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:
     """Does the right hand leave the held note for this stroke while it should still sound?"""
     held = context.held
     return (held is not None and not stroke.top

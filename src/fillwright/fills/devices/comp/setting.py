@@ -14,7 +14,7 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import NoteName
 
-__all__ = ["Setting", "is_strong", "pedal_of", "push_places", "same_sound", "setting_of"]
+__all__ = ["CompSetting", "is_strong", "pedal_of", "push_places", "same_sound", "setting_of"]
 
 LEAST_CHANGE_SEC = 0.28
 """Chords that last less are not struck one by one (common practice: a quarter at 210)."""
@@ -31,7 +31,7 @@ _EIGHTHS = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
+class CompSetting:
     """What all plans of a gap share.
 
     opening    where the harmony under the held note is first struck
@@ -89,15 +89,15 @@ def is_strong(context: Task, offset: Fraction) -> bool:
     return beat == 1 or (not in_three and beat.denominator == 1 and beat % 2 == 1)
 
 
-def setting_of(context: Task) -> Setting:
+def setting_of(context: Task) -> CompSetting:
     """Measure a gap."""
     player = context.player
     opening = _opening(context, player)
     lines = tuple(bar.onset_quarter for bar in context.bars_inside() if bar.onset_quarter > opening)
     frame, held_end, speak = frame_of(context), _held_end(context), speak_quarter(context)
     leave = max(speak, held_end / 2) if context.tempo is Tempo.BALLAD else speak
-    return Setting(context, player, frame, opening, _changes(context, opening), lines, held_end,
-                   speak, leave)
+    return CompSetting(context, player, frame, opening, _changes(context, opening), lines, held_end,
+                       speak, leave)
 
 
 def _held_end(context: Task) -> Fraction:
@@ -172,7 +172,7 @@ def pedal_of(context: Task) -> NoteName | None:
                  and last.symbol.relative(name.pitch_class) in (0, _FIFTH)), None)
 
 
-def push_places(setting: Setting, kept: str) -> tuple[Fraction, ...]:
+def push_places(setting: CompSetting, kept: str) -> tuple[Fraction, ...]:
     """Chord changes that may be taken early.
 
     kept   what becomes of the held note: "finger", "pedal" or "released"

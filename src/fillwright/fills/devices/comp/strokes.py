@@ -10,12 +10,12 @@ from fillwright.fills.rhythm.patterns import Rhythm
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import NoteName
 
-__all__ = ["Plan", "Stroke"]
+__all__ = ["StrokePlan", "PlannedStroke"]
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
-    """One or more keys struck by one hand (or both, see `Plan.both`).
+class PlannedStroke:
+    """One or more keys struck by one hand (or both, see `StrokePlan.both`).
 
     family   what the left hand plays, a key of `LEFT_KINDS`; "" for the right hand
     push     it takes a chord before its time; `over` says that this is the landing's chord
@@ -49,15 +49,15 @@ class Stroke:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class StrokePlan:
     """All strokes of a fill, in order of time by hand.
 
     both    the strokes of `right` take both hands
     walks   the left hand goes on under chords that the right hand keeps
     """
 
-    left: tuple[Stroke, ...]
-    right: tuple[Stroke, ...]
+    left: tuple[PlannedStroke, ...]
+    right: tuple[PlannedStroke, ...]
     both: bool
     held: HeldEnd
     rhythm: Rhythm

@@ -8,10 +8,10 @@ from itertools import product
 from typing import TypeAlias
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.comp.inner import Line, line_fits
+from fillwright.fills.devices.comp.inner import MovingVoice, line_fits
 from fillwright.fills.devices.comp.kinds import CHROMATIC
 from fillwright.fills.devices.comp.passages import Sentence
-from fillwright.fills.devices.device import Example, Passage
+from fillwright.fills.devices.device import Example, FillPassage
 from fillwright.fills.player import Level, Player
 from fillwright.fills.rhythm.patterns import style_of
 from fillwright.fills.situation import Situation, Task
@@ -88,7 +88,7 @@ class Texture:
     place: str = "middle"
     held: str = "finger"
     motion: str = ""
-    line: Line | None = None
+    line: MovingVoice | None = None
     hits: tuple[int, int] | None = None
     close: bool = False
     time: str = ""
@@ -157,17 +157,17 @@ class Texture:
     def applies(self, situation: Task, player: Player) -> bool:
         return self.suits(player, style_of(situation), situation.held is not None, situation)
 
-    def is_heard_in(self, passage: Passage) -> bool:
+    def is_heard_in(self, passage: FillPassage) -> bool:
         return self.hears(passage) != ""
 
-    def says(self, passage: Passage) -> str:
+    def says(self, passage: FillPassage) -> str:
         found = self.hears(passage)
         if not found:
             raise ValueError(f"no {self.name} is heard")
         return found
 
 
-def _takes(situation: Situation, line: Line) -> bool:
+def _takes(situation: Situation, line: MovingVoice) -> bool:
     """Does a chord that lasts take the line?"""
     after = [*(s.harmony for s in situation.spans[1:]), situation.landing_harmony]
     return any(line_fits(line, span.harmony, following)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fillwright.fills.devices.comp import grips, ideas
-from fillwright.fills.devices.comp.inner import LINES, Line
+from fillwright.fills.devices.comp.inner import LINES, MovingVoice
 from fillwright.fills.devices.comp.texture import Part, Texture, Truth
 from fillwright.fills.devices.device import Example
 from fillwright.fills.player import ADVANCED, ALL_LEVELS, BEGINNER, INTERMEDIATE, Level, Player
@@ -40,7 +40,7 @@ _EASY = (BEGINNER, INTERMEDIATE)
 _SLOW = ("ballad",)
 _MOVING = ("medium", "fast", "waltz", "fast waltz", "straight", "compound")
 
-def _moving(line: Line, *, alone: bool) -> Texture:
+def _moving(line: MovingVoice, *, alone: bool) -> Texture:
     """A line of one voice: alone under the held note for beginners, below another key for the
     others. (Which finger plays it, the hand decides.)"""
     if alone:

@@ -6,9 +6,9 @@ from dataclasses import replace
 from itertools import pairwise
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.comp.setting import Setting, is_strong, push_places
+from fillwright.fills.devices.comp.setting import CompSetting, is_strong, push_places
 from fillwright.fills.devices.comp.texture import Texture
-from fillwright.fills.rhythm.patterns import NAMES, Hit, Rhythm, Window, generate
+from fillwright.fills.rhythm.patterns import NAMES, Hit, Rhythm, RhythmWindow, generate
 from fillwright.fills.rhythm.slow import BLOOM, LATE, UPBEAT, slow_rhythms
 
 __all__ = ["RHYTHM_NAMES", "WALKING", "rhythms_for"]
@@ -52,7 +52,7 @@ TURNS = 4
 _COUNT = 16
 
 
-def rhythms_for(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
+def rhythms_for(setting: CompSetting, texture: Texture) -> tuple[Rhythm, ...]:
     """Ranked rhythms that suit a texture."""
     if texture.time == "walk":
         return _walks(setting)
@@ -81,7 +81,7 @@ def rhythms_for(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
     return (Rhythm((), HELD, ()),) if texture.mode == "left" else ()
 
 
-def _in_turn(setting: Setting, found: tuple[Rhythm, ...]) -> tuple[Rhythm, ...]:
+def _in_turn(setting: CompSetting, found: tuple[Rhythm, ...]) -> tuple[Rhythm, ...]:
     """Rhythms nearly as good take turns from gap to gap: the one whose turn it is has no
     surcharge, the next ones have a little."""
     names = list(dict.fromkeys(r.name for r in found))
@@ -90,7 +90,7 @@ def _in_turn(setting: Setting, found: tuple[Rhythm, ...]) -> tuple[Rhythm, ...]:
     return tuple(sorted(turned, key=lambda r: r.cost))
 
 
-def _limits(setting: Setting, texture: Texture, grain: Fraction) -> tuple[Fraction, Fraction]:
+def _limits(setting: CompSetting, texture: Texture, grain: Fraction) -> tuple[Fraction, Fraction]:
     """Between which offsets a texture's hits may begin.
 
     grain   the smallest step of the style
@@ -118,7 +118,7 @@ def _many(texture: Texture, usual: int) -> int:
     return 20 * usual if rare else usual
 
 
-def _slow(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
+def _slow(setting: CompSetting, texture: Texture) -> tuple[Rhythm, ...]:
     first, last = _limits(setting, texture, setting.beat / 3)
     keeps = texture.held == "finger" and setting.context.held is not None
     if texture.right and (keeps or setting.context.held is None):
@@ -141,15 +141,15 @@ def _least_strokes(beats: Fraction) -> int:
     return 1 if beats < 3 else 2 if beats < 4 else 3 if beats < 7 else 4
 
 
-def _moving(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
+def _moving(setting: CompSetting, texture: Texture) -> tuple[Rhythm, ...]:
     context, beat = setting.context, setting.beat
     eighth = beat / (3 if context.meter.is_compound else 2)
     first, last = _limits(setting, texture, eighth)
     if texture.place == "under" and texture.right and context.held is not None:
         first = setting.opening  # the chord may be struck with the melody note on top
-    window = Window(first, last, barred=setting.changes if texture.mode == "stride" else (),
-                    pushes=push_places(setting, texture.held),
-                    lands=bool(texture.right))
+    window = RhythmWindow(first, last, barred=setting.changes if texture.mode == "stride" else (),
+                          pushes=push_places(setting, texture.held),
+                          lands=bool(texture.right))
     found = generate(setting.frame, window, _many(texture, _COUNT))
     if texture.mode == "left" and setting.length <= 2 * beat:
         held = Rhythm((), HELD, (("held", HELD_COST),))
@@ -166,7 +166,7 @@ def _moving(setting: Setting, texture: Texture) -> tuple[Rhythm, ...]:
     return tuple(sorted([*found, *late], key=lambda r: (r.cost, r.opening_quarter, r.onsets)))
 
 
-def _beats_after(setting: Setting, place: Fraction) -> list[Fraction]:
+def _beats_after(setting: CompSetting, place: Fraction) -> list[Fraction]:
     """Where felt beats begin from a place on, up to the landing."""
     start = -((setting.context.beat_at(place) - 1) % 1) % 1 * setting.beat + place
     beats = []
@@ -176,7 +176,7 @@ def _beats_after(setting: Setting, place: Fraction) -> list[Fraction]:
     return beats
 
 
-def _stride(setting: Setting) -> tuple[Rhythm, ...]:
+def _stride(setting: CompSetting) -> tuple[Rhythm, ...]:
     """Two bars of a root on the strong beats and a chord on the others."""
     context = setting.context
     beats = _beats_after(setting, setting.opening)
@@ -187,7 +187,7 @@ def _stride(setting: Setting) -> tuple[Rhythm, ...]:
     return (Rhythm(hits, STRIDE, ()),)
 
 
-def _echoes(setting: Setting) -> tuple[Rhythm, ...]:
+def _echoes(setting: CompSetting) -> tuple[Rhythm, ...]:
     """The last notes of the melody once more, in their rhythm, where the chords take them."""
     context, beat = setting.context, setting.beat
     if context.held is None:
@@ -215,7 +215,7 @@ def _echoes(setting: Setting) -> tuple[Rhythm, ...]:
     return tuple(found)
 
 
-def _walks(setting: Setting) -> tuple[Rhythm, ...]:
+def _walks(setting: CompSetting) -> tuple[Rhythm, ...]:
     """Beats for a left hand that walks: in two, in two with a last step, in four."""
     context = setting.context
     beats = _beats_after(setting, setting.opening + setting.beat)

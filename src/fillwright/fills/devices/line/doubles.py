@@ -12,7 +12,7 @@ from fillwright.fills.devices.line.found import Drawn, room_of
 from fillwright.fills.devices.line.judging import goes_nowhere
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice, row
-from fillwright.fills.devices.line.rhythms import Rhythm, drawn, grid_of
+from fillwright.fills.devices.line.rhythms import LineRhythm, drawn, grid_of
 from fillwright.fills.devices.line.room import Room
 from fillwright.fills.devices.line.seeds import Seed, question_of
 from fillwright.fills.devices.line.sounding import Line
@@ -54,7 +54,7 @@ def doubles_of(task: Task) -> Iterator[Drawn]:
                     yield line
 
 
-def _line(room: Room, rhythm: Rhythm, device: LineDevice, apart: tuple[int, int], dice: Dice
+def _line(room: Room, rhythm: LineRhythm, device: LineDevice, apart: tuple[int, int], dice: Dice
           ) -> Drawn | None:
     slots = room.slots(rhythm)
     low, high = max(_LOWEST, room.centre - 5), room.centre + _ABOVE

@@ -12,11 +12,11 @@ from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.judging import CALMEST, faults, is_struck_out, wished
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice
-from fillwright.fills.devices.line.rhythms import Rhythm, drawn, grid_of, rate_ok, rhythm_of
+from fillwright.fills.devices.line.rhythms import LineRhythm, drawn, grid_of, rate_ok, rhythm_of
 from fillwright.fills.devices.line.room import Room
 from fillwright.fills.devices.line.seeds import melody_rhythms, question_of, seeds_of
 from fillwright.fills.devices.line.shift import LATE, shifts_of, stretched
-from fillwright.fills.devices.line.sounding import Line, Setting, parts
+from fillwright.fills.devices.line.sounding import Line, LineSetting, parts
 from fillwright.fills.devices.line.walk import Slot, surprise, ways_of
 from fillwright.fills.model import Shift
 from fillwright.fills.player import BEGINNER, Level
@@ -82,7 +82,7 @@ class Drawn:
     """
 
     room: Room
-    rhythm: Rhythm
+    rhythm: LineRhythm
     slots: tuple[Slot, ...]
     midis: tuple[int, ...]
     device: str
@@ -184,7 +184,7 @@ def _throws(room: Room, timed: _Timed, dice: Dice, turn: int
                 yield ways.draw(dice), mean
 
 
-def _rhythms(wish: _Wish, dice: Dice) -> list[Rhythm]:
+def _rhythms(wish: _Wish, dice: Dice) -> list[LineRhythm]:
     room, shift, count = wish.room, wish.shift, wish.seeds // _EACH
     task = room.situation
     grid = grid_of(task, tempo_class(task.beats_per_minute), room.landing_quarter)
@@ -214,13 +214,13 @@ def _rhythms(wish: _Wish, dice: Dice) -> list[Rhythm]:
 class _Timed:
     """A rhythm over its chords, and what chance makes it cost."""
 
-    rhythm: Rhythm
+    rhythm: LineRhythm
     slots: tuple[Slot, ...]
-    setting: Setting
+    setting: LineSetting
     chance: int
 
 
-def _timed(room: Room, rhythm: Rhythm, chance: int) -> _Timed:
+def _timed(room: Room, rhythm: LineRhythm, chance: int) -> _Timed:
     slots = room.slots(rhythm)
     return _Timed(rhythm, slots, setting_of(room, rhythm, slots), chance)
 
@@ -270,7 +270,7 @@ def _tells_third(line: Line) -> bool:
         h.third is None for h in line.harmonies[:line.count])
 
 
-def setting_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...]) -> Setting:
+def setting_of(room: Room, rhythm: LineRhythm, slots: tuple[Slot, ...]) -> LineSetting:
     """When the notes of a rhythm come, and over what."""
     task = room.situation
     onsets, ends = list(rhythm.onsets), list(rhythm.ends)
@@ -280,7 +280,7 @@ def setting_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...]) -> Setting:
         ends.append(room.landing_quarter + task.beat_quarter)
         harmonies.append(task.landing_harmony or room.spans[-1].harmony)
     beat = task.beat_quarter
-    return Setting(
+    return LineSetting(
         tuple(map(parts, onsets)), tuple(map(parts, ends)),
         tuple(parts((task.beat_at(o) - 1) * beat) for o in onsets), tuple(harmonies),
         tuple(parts(s.onset_quarter) for s in room.spans[1:]), room.beat, len(rhythm),
@@ -288,6 +288,6 @@ def setting_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...]) -> Setting:
         room.melody)
 
 
-def sound_of(room: Room, setting: Setting, midis: tuple[int, ...]) -> Line:
+def sound_of(room: Room, setting: LineSetting, midis: tuple[int, ...]) -> Line:
     """A line as it is heard, before it is spelled."""
     return Line(setting, midis if room.landing is None else (*midis, room.landing))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from fillwright.fills.devices.device import Example, Passage
+from fillwright.fills.devices.device import Example, FillPassage
 from fillwright.fills.devices.line.sounding import Line, line_of
 from fillwright.fills.player import BEGINNER, Level, Player
 from fillwright.fills.situation import Situation
@@ -46,10 +46,10 @@ class LineDevice:
     def applies(self, situation: Situation, player: Player) -> bool:
         return player.level.is_taught(self.level)
 
-    def is_heard_in(self, passage: Passage) -> bool:
+    def is_heard_in(self, passage: FillPassage) -> bool:
         return self.find(line_of(passage)) is not None
 
-    def says(self, passage: Passage) -> str:
+    def says(self, passage: FillPassage) -> str:
         line = line_of(passage)
         found = self.find(line)
         if found is None:

@@ -24,7 +24,7 @@ from fillwright.fills.situation import Situation, Task
 from fillwright.hands.difficulty import rate_points
 from fillwright.memory import SEARCHES
 
-__all__ = ["Beat", "Grid", "Rhythm", "beats_of", "drawn", "grid_of", "hardest", "rate_ok",
+__all__ = ["Beat", "Grid", "LineRhythm", "beats_of", "drawn", "grid_of", "hardest", "rate_ok",
            "rhythm_of", "strength_at"]
 
 _END = len(FIGURES)
@@ -105,7 +105,7 @@ class Grid:
 
 
 @dataclass(frozen=True, slots=True)
-class Rhythm:
+class LineRhythm:
     """When a line speaks and breathes: onsets and ends of its notes, silence before the landing,
     all in quarters."""
 
@@ -175,10 +175,10 @@ def rate_ok(grid: Grid, taste: LineTaste, onsets: Sequence[Fraction]) -> bool:
                     for i, start in enumerate(seconds[:-taste.rate])))
 
 
-def drawn(grid: Grid, taste: LineTaste, dice: Dice, count: int, least: int) -> list[Rhythm]:
+def drawn(grid: Grid, taste: LineTaste, dice: Dice, count: int, least: int) -> list[LineRhythm]:
     """At most `count` different rhythms of `least` notes or more."""
     table_ = _table(grid, taste)
-    found: dict[tuple[Fraction, ...], Rhythm] = {}
+    found: dict[tuple[Fraction, ...], LineRhythm] = {}
     if table_ is None:
         return []
     for _ in range(6 * count):
@@ -365,7 +365,7 @@ def _at_rest(grid: Grid, onsets: tuple[Fraction, ...]) -> tuple[Fraction, ...]:
     return (*(o for o in onsets if o < place), place)
 
 
-def rhythm_of(grid: Grid, onsets: tuple[Fraction, ...], dice: Dice) -> Rhythm:
+def rhythm_of(grid: Grid, onsets: tuple[Fraction, ...], dice: Dice) -> LineRhythm:
     """Give onsets their ends: a note before a gap of a beat or more is held or let go as often
     as solos do, but never two in a row are let go, nor any in a ballad; the last one leads into
     the landing, or leaves air."""
@@ -388,7 +388,7 @@ def rhythm_of(grid: Grid, onsets: tuple[Fraction, ...], dice: Dice) -> Rhythm:
         if rest >= 2 * beat and not _is_short(grid, rest, dice):
             end = onset + beat
         ends.append(min(end, grid.end - half))
-    return Rhythm(onsets, tuple(ends), grid.end - ends[-1])
+    return LineRhythm(onsets, tuple(ends), grid.end - ends[-1])
 
 
 def _before(grid: Grid, onset: Fraction, following: Fraction) -> Fraction:

@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.learnt import TICKS, place_of
-from fillwright.fills.devices.line.rhythms import Rhythm, strength_at
+from fillwright.fills.devices.line.rhythms import LineRhythm, strength_at
 from fillwright.fills.devices.line.walk import CHROMATIC, PASSING, TENSION, TONE, Slot
 from fillwright.fills.player import LineTaste
 from fillwright.fills.situation import Span, Task
@@ -185,7 +185,7 @@ class Room:
         part = (self.situation.beat_at(place_quarter) - 1) % 1 * TICKS
         return place_of(TICKS + int(part))
 
-    def slots(self, rhythm: Rhythm) -> tuple[Slot, ...]:
+    def slots(self, rhythm: LineRhythm) -> tuple[Slot, ...]:
         beat = self.situation.beat_quarter
         half = beat / 2
         eighth = min(half, Fraction(1, 2))

@@ -20,7 +20,7 @@ from fillwright.fills.devices.line.gestures import (
     like,
     melody_cells,
 )
-from fillwright.fills.devices.line.rhythms import Rhythm
+from fillwright.fills.devices.line.rhythms import LineRhythm
 from fillwright.fills.devices.line.room import CALM, Room
 from fillwright.fills.devices.line.sounding import parts, quarters
 from fillwright.fills.devices.line.walk import CHROMATIC, TENSION, TONE, Question, Slot
@@ -54,7 +54,7 @@ class _View:
     """What seeds are made from: room, rhythm, slots, and throws."""
 
     room: Room
-    rhythm: Rhythm
+    rhythm: LineRhythm
     slots: tuple[Slot, ...]
     dice: Dice
 
@@ -388,7 +388,7 @@ _OF_THE_PLACE: tuple[_Maker, ...] = (
 home, a tune that bears the blues. Where a place gives it, it is asked for first."""
 
 
-def seeds_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], dice: Dice, first: int,
+def seeds_of(room: Room, rhythm: LineRhythm, slots: tuple[Slot, ...], dice: Dice, first: int,
              count: int) -> Iterator[Seed]:
     """`count` seeds for a rhythm: the melody's shape where the rhythm is the melody's, one of what
     else this place alone gives (two where the player alters chords), then from the row of what
@@ -407,7 +407,7 @@ def seeds_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], dice: Dice, fi
                                     for k in range(len(makers)))), count - len(chosen))
 
 
-def question_of(room: Room, rhythm: Rhythm, slots: tuple[Slot, ...], seed: Seed, above: bool,
+def question_of(room: Room, rhythm: LineRhythm, slots: tuple[Slot, ...], seed: Seed, above: bool,
                 leaps: float = 1.0) -> Question | None:
     """A seed as a question; None where a note has no pitch left.
 
@@ -473,7 +473,7 @@ _ECHO = 2
 comes in them."""
 
 
-def allowed(room: Room, slots: tuple[Slot, ...], rhythm: Rhythm, index: int, keys: list[int]
+def allowed(room: Room, slots: tuple[Slot, ...], rhythm: LineRhythm, index: int, keys: list[int]
              ) -> list[int]:
     """What the level, the chords it sounds over and the end of a piece leave of a note."""
     slot, taste = slots[index], room.taste

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.device import Example, Passage
+from fillwright.fills.devices.device import Example, FillPassage
 from fillwright.fills.devices.line.naming import pretty
 from fillwright.fills.landing import early_shift, late_shift
 from fillwright.fills.model import Shift
@@ -31,17 +31,17 @@ class ShiftedLanding:
     def applies(self, situation: Situation, player: Player) -> bool:
         return player.level.line.foreign
 
-    def is_heard_in(self, passage: Passage) -> bool:
+    def is_heard_in(self, passage: FillPassage) -> bool:
         off = _off(passage)
         return passage.landing is not None and (off < 0 if self.name == EARLY else off > 0)
 
-    def says(self, passage: Passage) -> str:
+    def says(self, passage: FillPassage) -> str:
         if passage.landing is None or not self.is_heard_in(passage):
             raise ValueError(f"{self.name} is not heard here")
         return says_shifted(passage.landing, _off(passage), passage.beat_quarter)
 
 
-def _off(passage: Passage) -> Fraction:
+def _off(passage: FillPassage) -> Fraction:
     return passage.end_quarter - passage.chords[-1].end_quarter
 
 

@@ -11,7 +11,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.device import Passage
+from fillwright.fills.devices.device import FillPassage
 from fillwright.fills.devices.line.room import PARTS, governing, kinds
 from fillwright.fills.devices.line.walk import CHROMATIC, PASSING, TENSION, TONE
 from fillwright.fills.draft import DraftNote
@@ -21,7 +21,7 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["CHROMATIC", "PARTS", "PASSING", "TENSION", "TONE", "Line", "Setting", "line_of",
+__all__ = ["CHROMATIC", "PARTS", "PASSING", "TENSION", "TONE", "Line", "LineSetting", "line_of",
            "parts", "quarters"]
 
 def parts(quarters_: Fraction) -> int:
@@ -33,7 +33,7 @@ def quarters(parts_: int) -> Fraction:
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
+class LineSetting:
     """When the notes of a line come and over what, whatever their pitches; the landing is one
     note more, where one follows. Times in `PARTS` from the gap's onset.
 
@@ -85,7 +85,7 @@ class Line:
     kinds     what each note is in its chord; a chord tone is one that the symbol prints
     """
 
-    setting: Setting
+    setting: LineSetting
     midis: tuple[int, ...]
     pitches: tuple[Pitch, ...] = ()
     doubled: tuple[int, ...] = ()
@@ -146,7 +146,7 @@ def _is(harmony: Harmony, degree: str | None, pitch_class: int) -> bool:
         harmony.root.pitch_class + degree_pitch_class(degree) - pitch_class) % 12 == 0
 
 
-def line_of(passage: Passage) -> Line:
+def line_of(passage: FillPassage) -> Line:
     """The line in a passage: the highest keys of the right hand."""
     top: dict[Fraction, DraftNote] = {}
     for note in passage.notes:
@@ -172,7 +172,7 @@ def line_of(passage: Passage) -> Line:
         ends.append(end + beat)
         pitches.append(passage.landing)
         harmonies.append(passage.goal or spans[-1].harmony)
-    setting = Setting(
+    setting = LineSetting(
         tuple(map(parts, onsets)), tuple(map(parts, ends)),
         tuple(parts((passage.beat_at(o) - 1) * beat) for o in onsets), tuple(harmonies),
         tuple(parts(s.onset_quarter) for s in spans[1:]), parts(beat), len(notes), leads,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import rung_until
-from fillwright.fills.devices.reharm.hands import Hands
+from fillwright.fills.devices.reharm.hands import HandPair
 from fillwright.fills.devices.reharm.plan import Event
 from fillwright.fills.devices.reharm.voice import Voiced
 from fillwright.fills.draft import DraftNote
@@ -122,7 +122,7 @@ def break_chords(context: Task, voiced: Voiced, rotation: int
     return tuple(notes), _sentence(named)
 
 
-def _keys(pair: Hands) -> list[tuple[Pitch, str]]:
+def _keys(pair: HandPair) -> list[tuple[Pitch, str]]:
     return [(p, "left") for p in pair.left_pitches] + [(p, "right") for p in pair.right_pitches]
 
 

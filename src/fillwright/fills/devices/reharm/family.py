@@ -14,7 +14,7 @@ from functools import partial
 from fillwright.fills.devices.reharm.arrival import out_of_reach
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.hands import STYLES
-from fillwright.fills.devices.reharm.plan import CUT, Event, Plan, plans, under_pedal
+from fillwright.fills.devices.reharm.plan import CUT, ChordPlan, Event, plans, under_pedal
 from fillwright.fills.devices.reharm.reasons import coloured, explained, reasons
 from fillwright.fills.devices.reharm.told import told, well_spelt
 from fillwright.fills.devices.reharm.touch import strike, touches
@@ -52,7 +52,7 @@ class Reharm:
 
     def candidates(self, situation: Task, player: Player, without: frozenset[str]
                    ) -> Iterator[Candidate]:
-        groups: dict[object, list[Plan]] = {}
+        groups: dict[object, list[ChordPlan]] = {}
         found = plans(situation, PLANS)
         for plan in found:  # those that keep the melody note come first
             group = groups.setdefault(plan.identity, [])
@@ -77,11 +77,11 @@ class Reharm:
 REHARM = Reharm()
 
 
-def _in_turn(groups: list[list[Plan]]) -> list[list[Plan]]:
+def _in_turn(groups: list[list[ChordPlan]]) -> list[list[ChordPlan]]:
     """The progressions as they are offered: what the level likes best and what is done most in
     such a place take turns."""
     usual = sorted(groups, key=lambda g: (g[0].cuts, g[0].unusual, g[0].total))
-    found: list[list[Plan]] = []
+    found: list[list[ChordPlan]] = []
     for pair in zip(groups, usual, strict=True):
         for group in pair:
             if group not in found:
@@ -92,7 +92,7 @@ _NEAR = 4
 """Plans of one progression that cost so little more are as good."""
 
 
-def _varied(group: list[Plan], rotation: int) -> list[Plan]:
+def _varied(group: list[ChordPlan], rotation: int) -> list[ChordPlan]:
     """The rhythms of one progression to try, best first; now and then another of nearly
     equal cost comes first, so that the chords of a page do not all change alike."""
     best = group[0].total
@@ -102,7 +102,7 @@ def _varied(group: list[Plan], rotation: int) -> list[Plan]:
     return near + [p for p in group if p not in near][:2]
 
 
-def _drafts(context: Task, group: list[Plan], rotation: int) -> Iterator[Draft]:
+def _drafts(context: Task, group: list[ChordPlan], rotation: int) -> Iterator[Draft]:
     """A progression in the rhythms, styles and touches in which the hands can play it, first where
     every guide tone is led on; one that takes the melody note away, or in which the chord of the
     sheet only changes its colour, where nothing else is offered."""
@@ -118,7 +118,7 @@ def _drafts(context: Task, group: list[Plan], rotation: int) -> Iterator[Draft]:
     yield from hanging
 
 
-def _played(context: Task, group: list[Plan], rotation: int
+def _played(context: Task, group: list[ChordPlan], rotation: int
             ) -> Iterator[tuple[Voiced, tuple[tuple[DraftNote, ...], str]]]:
     """The ways to play a progression: what the hands strike, and what is said of the touch."""
     level = context.player.level
@@ -146,7 +146,7 @@ def _sound(symbol: ChordSymbol, home: int) -> str:
     return f"{root}{quality_of(symbol)}/{low}"
 
 
-def _ways_to_keep(context: Task, plan: Plan, rotation: int) -> tuple[Plan, ...]:
+def _ways_to_keep(context: Task, plan: ChordPlan, rotation: int) -> tuple[ChordPlan, ...]:
     """A plan, and with the held note kept by the pedal until the chord changes.
 
     Where the note is let go at that change anyhow, the pedal frees the right hand before it,
@@ -159,7 +159,7 @@ def _ways_to_keep(context: Task, plan: Plan, rotation: int) -> tuple[Plan, ...]:
     return (pedalled, plan) if rotation % 2 and not pedalled.cuts else (plan, pedalled)
 
 
-def _leaps_home(context: Task, plan: Plan, notes: tuple[DraftNote, ...]) -> bool:
+def _leaps_home(context: Task, plan: ChordPlan, notes: tuple[DraftNote, ...]) -> bool:
     """Whether the right hand cannot get from the last key it strikes to the landing in time."""
     right = [n for n in notes if n.hand == "right"]
     if not right:

@@ -32,7 +32,7 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["STYLES", "THIRDS", "Hands", "Style", "Wanted", "hand_pairs"]
+__all__ = ["STYLES", "THIRDS", "HandPair", "Style", "Wanted", "hand_pairs"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice
@@ -104,7 +104,7 @@ STYLES: MappingProxyType[Level, tuple[Style, ...]] = MappingProxyType({
 
 
 @dataclass(frozen=True, slots=True)
-class Hands:
+class HandPair:
     """What both hands strike at one event."""
 
     left: Voicing
@@ -194,7 +194,7 @@ class Wanted:
 
 
 @SEARCHES.keep
-def hand_pairs(wanted: Wanted) -> tuple[tuple[Hands, ...], tuple[int, ...]]:
+def hand_pairs(wanted: Wanted) -> tuple[tuple[HandPair, ...], tuple[int, ...]]:
     """Pairs of hands for a chord, cheapest first, with their costs."""
     judge = _Judge(wanted)
     both = _two_hand_pairs(wanted) if not wanted.style.left else _left_and_right(wanted)
@@ -205,7 +205,7 @@ def hand_pairs(wanted: Wanted) -> tuple[tuple[Hands, ...], tuple[int, ...]]:
             kept.append((cost + more, hands.midis, hands))
     kept.sort(key=lambda item: (item[0], item[1]))
     # the best pairs, and the best of every left hand, so that the bass is free to walk
-    chosen: list[tuple[int, Hands]] = []
+    chosen: list[tuple[int, HandPair]] = []
     per_left: dict[tuple[int, ...], int] = {}
     for cost, _, hands in kept:
         keys = hands.left.midis
@@ -215,7 +215,7 @@ def hand_pairs(wanted: Wanted) -> tuple[tuple[Hands, ...], tuple[int, ...]]:
     return tuple(h for _, h in chosen), tuple(c for c, _ in chosen)
 
 
-def _two_hand_pairs(wanted: Wanted) -> Iterator[tuple[int, Hands]]:
+def _two_hand_pairs(wanted: Wanted) -> Iterator[tuple[int, HandPair]]:
     """Chords for both hands, parted between them."""
     harmony = wanted.harmony
     for place, both in enumerate(two_hand_voicings(
@@ -224,12 +224,12 @@ def _two_hand_pairs(wanted: Wanted) -> Iterator[tuple[int, Hands]]:
         if both.left in (0, len(both.pitches)) or (
                 both.degrees[0] != "1" and harmony.symbol.bass is None):
             continue
-        yield place // 4, Hands(
+        yield place // 4, HandPair(
             Voicing(both.kind, both.degrees[:both.left], both.left_pitches, both.left),
             Voicing(both.kind, both.degrees[both.left:], both.right_pitches, 0))
 
 
-def _left_and_right(wanted: Wanted) -> Iterator[tuple[int, Hands]]:
+def _left_and_right(wanted: Wanted) -> Iterator[tuple[int, HandPair]]:
     """Every left hand of the style with every right hand."""
     harmony, style, held = wanted.harmony, wanted.style, wanted.held
     lefts = [v for v in left_hand_voicings(
@@ -249,7 +249,7 @@ def _left_and_right(wanted: Wanted) -> Iterator[tuple[int, Hands]]:
         for j, right in enumerate(rights):
             thin = style.most - (0 if right is None else len(right.pitches))
             yield (WEIGHTS["register"] * (i + j // 4) + WEIGHTS["thin"] * max(thin, 0),
-                   Hands(left, right))
+                   HandPair(left, right))
 
 
 class _Judge:
@@ -267,7 +267,7 @@ class _Judge:
         self._colours = {degree_pitch_class(t) for t in harmony.tones}
         self._known: dict[tuple[str, ...], int | None] = {}
 
-    def cost(self, hands: Hands) -> int | None:
+    def cost(self, hands: HandPair) -> int | None:
         """The cost, or None where a rule is broken."""
         if not self._in_place(hands):
             return None
@@ -287,7 +287,7 @@ class _Judge:
             return None
         return told + self._colour(degrees)
 
-    def _in_place(self, hands: Hands) -> bool:
+    def _in_place(self, hands: HandPair) -> bool:
         """Whether the hands stand beside each other, under the melody note, within reach."""
         held, midis = self._held, hands.midis
         left_top, right_low = hands.left.midis[-1], self._right_low(hands)
@@ -305,7 +305,7 @@ class _Judge:
             return False
         return not _too_wide(hands, None if self._wanted.pedalled else held, self._wanted.level)
 
-    def _right_low(self, hands: Hands) -> int | None:
+    def _right_low(self, hands: HandPair) -> int | None:
         return hands.right.midis[0] if hands.right is not None else self._held
 
     def _told(self, heard: tuple[str, ...]) -> int | None:
@@ -330,7 +330,7 @@ class _Judge:
             not wanted.added or heard_as_printed(
                 self._harmony, heard, wanted.level.reharm.tells_all))
 
-    def _telling(self, hands: Hands) -> bool:
+    def _telling(self, hands: HandPair) -> bool:
         """Whether the chord is told from its neighbours."""
         if not self._wanted.to_hear:
             return True
@@ -338,7 +338,7 @@ class _Judge:
             set() if self._held is None else {self._held % 12})
         return all(own & sound for own in self._wanted.to_hear)
 
-    def _sounds(self, hands: Hands) -> bool:
+    def _sounds(self, hands: HandPair) -> bool:
         """Whether nothing is crowded, muddy or harsh, and the right hand reaches all of it."""
         midis, held = hands.midis, self._held
         if CROWDED.breaks(midis, self._root, self._third) or (
@@ -350,7 +350,7 @@ class _Judge:
         return (hands.right is None or held is None or self._wanted.pedalled or finger_chord(
             (*hands.right.midis, held), "right", self._wanted.size) is not None)
 
-    def _balance(self, hands: Hands) -> int:
+    def _balance(self, hands: HandPair) -> int:
         """What the place of the hands costs, and what they double."""
         midis, right_low = hands.midis, self._right_low(hands)
         cost = WEIGHTS["mud"] * MUD.cost(midis)
@@ -385,7 +385,7 @@ class _Judge:
         return 0 if tensions else WEIGHTS["colour"]
 
 
-def _too_wide(hands: Hands, held: int | None, level: Level) -> bool:
+def _too_wide(hands: HandPair, held: int | None, level: Level) -> bool:
     """Whether a hand spans more than its level has in the hand, the held note counted in."""
     left = hands.left.midis
     right = () if hands.right is None else hands.right.midis

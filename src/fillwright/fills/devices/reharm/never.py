@@ -21,14 +21,14 @@ from fillwright.fills.devices.reharm.place import Place, disguised, is_tonic, is
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["LINE_MAY", "RULES", "Rule", "broken"]
+__all__ = ["LINE_MAY", "RULES", "NeverRule", "broken"]
 
 
 _FIFTH = 7
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class NeverRule:
     """A rule: its name, and whether chords break it at a place."""
 
     name: str
@@ -255,21 +255,21 @@ def _dominant_undone(place: Place, chords: Sequence[Harmony]) -> bool:
     return sounds_as(chords[-1]) == "7" and sounds_as(place.goal) == "m" and back and not place.same
 
 
-RULES: tuple[Rule, ...] = (
-    Rule("the coming chord given away", _gives_goal_away),
-    Rule("the next target given away", _gives_next_away),
-    Rule("home between its dominants", _home_between_dominants),
-    Rule("home before the tune", _home_before_the_tune),
-    Rule("home on the way", _home_on_the_way),
-    Rule("the written chord again", _written_again),
-    Rule("a diminished chord on a dominant's root", _diminished_on_a_dominant),
-    Rule("a diminished chord led elsewhere", _diminished_undone),
-    Rule("the coming chord again", _ends_on_goal),
-    Rule("the coming chord turned over", _goal_turned_over),
-    Rule("the coming chord sounds already", _goal_is_nothing_new),
-    Rule("a dominant that goes back", _dominant_undone),
-    Rule("a cadence steps back", _cadence_steps_back),
-    Rule("the chord just left", _just_left),
+RULES: tuple[NeverRule, ...] = (
+    NeverRule("the coming chord given away", _gives_goal_away),
+    NeverRule("the next target given away", _gives_next_away),
+    NeverRule("home between its dominants", _home_between_dominants),
+    NeverRule("home before the tune", _home_before_the_tune),
+    NeverRule("home on the way", _home_on_the_way),
+    NeverRule("the written chord again", _written_again),
+    NeverRule("a diminished chord on a dominant's root", _diminished_on_a_dominant),
+    NeverRule("a diminished chord led elsewhere", _diminished_undone),
+    NeverRule("the coming chord again", _ends_on_goal),
+    NeverRule("the coming chord turned over", _goal_turned_over),
+    NeverRule("the coming chord sounds already", _goal_is_nothing_new),
+    NeverRule("a dominant that goes back", _dominant_undone),
+    NeverRule("a cadence steps back", _cadence_steps_back),
+    NeverRule("the chord just left", _just_left),
 )
 
 

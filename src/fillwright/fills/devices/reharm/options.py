@@ -18,7 +18,7 @@ from fillwright.fills.devices.reharm.function import low_class, plain_chord, sou
 from fillwright.fills.devices.reharm.moves import MOVES
 from fillwright.fills.devices.reharm.never import LINE_MAY, broken
 from fillwright.fills.devices.reharm.place import Place, chord_at, contradicts, disguised
-from fillwright.fills.devices.reharm.words import Words, inner_line, leads, sentence
+from fillwright.fills.devices.reharm.words import ChordWords, inner_line, leads, sentence
 from fillwright.fills.player import ADVANCED, Level
 from fillwright.memory import SEARCHES
 from fillwright.theory.chord import ChordSymbol
@@ -75,10 +75,10 @@ class Option:
         heard   pitch classes that sound with the chord here and with each of its chords; where
                 nothing is given, every tone counts as heard
         top     pitch class of the note on top, or None
-        steps   as in `Words`
+        steps   as in `ChordWords`
         """
         place, delay = self.place, self.way.stands is not Stands.AFTER
-        return sentence(self.way.says, Words(
+        return sentence(self.way.says, ChordWords(
             place.here, place.goal, self.chords, self.leads, self._key, delay,
             None if top is None else place.here.spell(top), heard, steps))
 
@@ -150,8 +150,8 @@ def _option(move: Move, way: Way, symbols: tuple[ChordSymbol, ...], place: Place
         return None
     line: tuple[int, ...] = ()
     if Heard.LINE in way.heard:
-        words = Words(place.here, place.goal, chords, how or "", place.key,
-                      way.stands is not Stands.AFTER)
+        words = ChordWords(place.here, place.goal, chords, how or "", place.key,
+                           way.stands is not Stands.AFTER)
         line = tuple(name.pitch_class for name in inner_line(words))
         if len(line) < 2:
             return None

@@ -13,14 +13,14 @@ from dataclasses import dataclass
 from fillwright.fills.devices.reharm.function import Chord, printed_chord
 from fillwright.fills.devices.reharm.options import Option, options
 from fillwright.fills.devices.reharm.place import Place, chord_at
-from fillwright.fills.devices.reharm.prior import CHORDS, Around, Way, cost
+from fillwright.fills.devices.reharm.prior import CHORDS, Around, OwnChord, cost
 from fillwright.fills.devices.reharm.ways import Standing, ways_of
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName
 
-__all__ = ["Between", "Passing", "passing_options"]
+__all__ = ["ChordsBetween", "Passing", "passing_options"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,7 @@ class Passing:
 
 
 @dataclass(frozen=True, slots=True)
-class Between:
+class ChordsBetween:
     """A place between two chords of a row.
 
     key      the home key
@@ -57,7 +57,8 @@ class Between:
     form: int = 0
 
 
-def passing_options(between: Between, count: int = 10, own: bool = True) -> tuple[Passing, ...]:
+def passing_options(between: ChordsBetween, count: int = 10, own: bool = True) -> tuple[Passing,
+                                                                                        ...]:
     """At most `count` chords to stand between two others, best first, no root and quality
     twice.
 
@@ -75,7 +76,7 @@ def passing_options(between: Between, count: int = 10, own: bool = True) -> tupl
     return _ranked(options(place, around.note, single=True), around, ways)[:count]
 
 
-def _place(heard: Sequence[Harmony | None], between: Between) -> Place | None:
+def _place(heard: Sequence[Harmony | None], between: ChordsBetween) -> Place | None:
     at = len(between.before)
     here, goal = heard[at], heard[at + 1]
     if here is None or goal is None:
@@ -84,7 +85,7 @@ def _place(heard: Sequence[Harmony | None], between: Between) -> Place | None:
                  after=_other(iter(heard[at + 2:]), goal), home=between.key)
 
 
-def _around(place: Place, between: Between) -> Around:
+def _around(place: Place, between: ChordsBetween) -> Around:
     before, after = (None if h is None else printed_chord(h)
                      for h in (place.before, place.after))
     return Around(printed_chord(place.here), printed_chord(place.goal),
@@ -121,7 +122,7 @@ _FLAT_NAMES = (("C", 0), ("D", -1), ("D", 0), ("E", -1), ("E", 0), ("F", 0), ("G
 _SUFFIXES = {"M": "6", "m": "m7", "7": "7", "h": "m7b5", "o": "dim7"}
 
 
-def _ranked(offered: Sequence[Option], around: Around, ways: tuple[Way, ...]
+def _ranked(offered: Sequence[Option], around: Around, ways: tuple[OwnChord, ...]
             ) -> tuple[Passing, ...]:
     named: dict[Chord, Option] = {}
     for option in offered:

@@ -27,7 +27,7 @@ from fillwright.memory import SEARCHES
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.pitch import NoteName
 
-__all__ = ["CUT", "Event", "Plan", "held_plan", "plans", "under_pedal"]
+__all__ = ["CUT", "Event", "ChordPlan", "held_plan", "plans", "under_pedal"]
 
 _STATES = 80
 """How many ways to leave one written chord are weighed where a gap has several."""
@@ -57,7 +57,7 @@ _SECOND_DEVICE = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class ChordPlan:
     """The chords of a gap, what becomes of the held note, and what the plan costs."""
 
     events: tuple[Event, ...]
@@ -134,7 +134,7 @@ def held_plan(context: Task, events: tuple[Event, ...]) -> HeldEnd | str | None:
     return HeldEnd("finger", until)
 
 
-def under_pedal(context: Task, plan: Plan) -> Plan | None:
+def under_pedal(context: Task, plan: ChordPlan) -> ChordPlan | None:
     """The plan with its held note kept by the pedal until the chord changes for the first time;
     None where there is nothing to gain: the first chord does not take the note, it is over
     before the hand could play under it, or there is no time for a pedal.
@@ -154,7 +154,7 @@ def under_pedal(context: Task, plan: Plan) -> Plan | None:
                    costs=(*plan.costs, (CUT, _CUT)) if lost and not plan.cuts else plan.costs)
 
 
-def plans(context: Task, count: int) -> tuple[Plan, ...]:
+def plans(context: Task, count: int) -> tuple[ChordPlan, ...]:
     """At most `count` plans with at least one added chord: those that keep the held note as long
     as it is written, cheapest first, then those that do not."""
     ranking, melody = Ranking(context, context.player.level), _coming(context)
@@ -188,7 +188,7 @@ def _second_cost(before: State, after: State) -> int:
     return _SECOND_DEVICE
 
 
-def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Plan | None:
+def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> ChordPlan | None:
     chosen = _apart(chosen)
     taken = tuple(option for state in chosen for option in state.options)
     if not taken:
@@ -219,7 +219,7 @@ def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Pl
     if crossed:
         costs.append(("cross relation", _CROSSED * min(crossed, _MOST_CROSSED)))
     rhythm = next((s.rhythm for s in chosen if s.options), "even")
-    return Plan(events, taken, rhythm, held, tuple(costs))
+    return ChordPlan(events, taken, rhythm, held, tuple(costs))
 
 
 def _apart(chosen: list[State]) -> list[State]:

@@ -24,7 +24,7 @@ import numpy.typing as npt
 from fillwright.fills.devices.reharm.function import Chord
 from fillwright.memory import SEARCHES
 
-__all__ = ["CHORDS", "CLASSES", "UNIT", "Around", "Tables", "Way", "chances", "cost",
+__all__ = ["CHORDS", "CLASSES", "UNIT", "Around", "Tables", "OwnChord", "chances", "cost",
            "forget", "parsed", "tables", "views"]
 
 CLASSES = "Mm7ho"
@@ -41,7 +41,7 @@ UNIT = 100
 _COST = 10
 _LEAST = 1e-4
 
-# How much the tune's own other places count. `Way.likeness` names the row; the first number
+# How much the tune's own other places count. `OwnChord.likeness` names the row; the first number
 # is how many observations of the prior one of them is worth, the second by how much it
 # raises what the prior says of its chord. Tuned on the rows and sheets by cross-validation.
 OWN_WEIGHTS: Mapping[str, tuple[float, float]] = {
@@ -91,7 +91,7 @@ class Around:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class OwnChord:
     """A chord that the tune itself has at another place like this one, and how like it is
     (see `OWN_WEIGHTS`)."""
 
@@ -164,7 +164,7 @@ def tables() -> Tables:
     return parsed(text.splitlines())
 
 
-def chances(around: Around, learnt: Tables, ways: Iterable[Way] = ()
+def chances(around: Around, learnt: Tables, ways: Iterable[OwnChord] = ()
             ) -> npt.NDArray[np.float64]:
     """How likely each of `CHORDS` is; their sum is 1. The two chords around are none."""
     total = np.zeros(len(CHORDS))
@@ -179,7 +179,7 @@ def chances(around: Around, learnt: Tables, ways: Iterable[Way] = ()
     return _with_own(total / total.sum(), ways, sides)
 
 
-def _with_own(plain: npt.NDArray[np.float64], ways: Iterable[Way], sides: list[int]
+def _with_own(plain: npt.NDArray[np.float64], ways: Iterable[OwnChord], sides: list[int]
               ) -> npt.NDArray[np.float64]:
     counts: dict[tuple[str, Chord], int] = {}
     for way in ways:
@@ -199,12 +199,12 @@ def _with_own(plain: npt.NDArray[np.float64], ways: Iterable[Way], sides: list[i
 
 
 @SEARCHES.keep
-def _costs(around: Around, ways: tuple[Way, ...]) -> tuple[int, ...]:
+def _costs(around: Around, ways: tuple[OwnChord, ...]) -> tuple[int, ...]:
     found = chances(around, tables(), ways)
     return tuple(np.rint(-_COST * np.log(np.maximum(found, _LEAST))).astype(int).tolist())
 
 
-def cost(chord: Chord, around: Around, ways: tuple[Way, ...] = ()) -> int:
+def cost(chord: Chord, around: Around, ways: tuple[OwnChord, ...] = ()) -> int:
     """What it costs that a chord stands at a place.
 
     ways   what the tune itself has at other places like this one

@@ -15,7 +15,7 @@ from fillwright.fills.devices.reharm.device import Fare, Stands
 from fillwright.fills.devices.reharm.function import LETTERS, Chord, printed_chord
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.place import Place
-from fillwright.fills.devices.reharm.prior import Around, Tonality, Way, cost
+from fillwright.fills.devices.reharm.prior import Around, OwnChord, Tonality, cost
 from fillwright.fills.devices.reharm.ways import Standing, ways_of
 from fillwright.fills.player import Level
 from fillwright.fills.situation import Habits, Situation
@@ -82,7 +82,7 @@ class Ranking:
         self._situation, self._taste = situation, level.reharm
         self._standings = _standings(situation.habits)
         self._places: dict[Fraction, tuple[int, int]] = {}
-        self._ways: dict[tuple[Chord | None, Chord, Chord, Chord | None], tuple[Way, ...]] = {}
+        self._ways: dict[tuple[Chord | None, Chord, Chord, Chord | None], tuple[OwnChord, ...]] = {}
 
     def costs(self, chosen: Sequence[Option], struck: Sequence[Struck], goal_quarter: Fraction,
               note: tuple[int, Fraction] | None) -> tuple[tuple[str, int], ...]:
@@ -160,11 +160,11 @@ class Ranking:
         return self._places[onset_quarter]
 
     def _own(self, before: Chord | None, here: Chord, goal: Chord, after: Chord | None
-             ) -> tuple[Way, ...]:
+             ) -> tuple[OwnChord, ...]:
         key = (before, here, goal, after)
         if key not in self._ways:
             looked_for = Standing(before, here, here, goal, after, where=-1)
-            found: list[Way] = []
+            found: list[OwnChord] = []
             for other, times in self._standings:
                 found += ways_of(looked_for, [other]) * min(times, 3)
             self._ways[key] = tuple(sorted(found, key=lambda w: (w.likeness, w.chord)))

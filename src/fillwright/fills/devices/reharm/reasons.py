@@ -14,7 +14,7 @@ from fillwright.fills.devices.reharm.device import Heard, Stands
 from fillwright.fills.devices.reharm.function import low_class, sounds_as
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.place import is_tonic, is_two
-from fillwright.fills.devices.reharm.plan import Event, Plan
+from fillwright.fills.devices.reharm.plan import ChordPlan, Event
 from fillwright.fills.devices.reharm.told import Coloured
 from fillwright.fills.devices.reharm.voice import Voiced, sounding
 from fillwright.fills.devices.reharm.words import spoken_list
@@ -84,7 +84,7 @@ def reasons(context: Task, voiced: Voiced, touch: str) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _habit(context: Task, plan: Plan) -> list[str]:
+def _habit(context: Task, plan: ChordPlan) -> list[str]:
     """That the tune itself goes this way elsewhere."""
     for option in plan.options:
         if len(option.chords) == 1 and option.way.stands is Stands.AFTER:
@@ -95,7 +95,7 @@ def _habit(context: Task, plan: Plan) -> list[str]:
     return []
 
 
-def _left_out(context: Task, plan: Plan) -> list[str]:
+def _left_out(context: Task, plan: ChordPlan) -> list[str]:
     first, note = plan.events[0], context.held
     if note is None or first.option is None or first.option.way.stands is not Stands.AFTER:
         return []
@@ -104,7 +104,7 @@ def _left_out(context: Task, plan: Plan) -> list[str]:
             f"{note.pitch.note_name.pretty} does not belong."]
 
 
-def _skipped(plan: Plan) -> list[str]:
+def _skipped(plan: ChordPlan) -> list[str]:
     """That the chord of the sheet does not come back for a moment before the goal."""
     place, last = plan.options[-1].place, plan.events[-1]
     if place.skipped is None or not last.added or plan.events[0].added:
@@ -126,7 +126,7 @@ def _crosses(context: Task) -> bool:
     return 0 <= context.form.bar < context.form.bars <= context.form.bar + bars
 
 
-def _in_the_form(context: Task, plan: Plan) -> list[str]:
+def _in_the_form(context: Task, plan: ChordPlan) -> list[str]:
     """What the chords do here: a turn of the form, or a cadence they prepare. Nothing is said where
     nothing is to be heard but that one chord comes after another."""
     option = plan.options[-1]
@@ -187,7 +187,7 @@ def _stepwise(voice: int, rows: Sequence[Sequence[Pitch]]) -> tuple[Pitch, ...]:
     return tuple(line)
 
 
-def _held(context: Task, plan: Plan) -> list[str]:
+def _held(context: Task, plan: ChordPlan) -> list[str]:
     note = context.held
     if plan.held is None or note is None:
         return []

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from fillwright.fills.devices.device import Example, Passage
+from fillwright.fills.devices.device import Example, FillPassage
 from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.device import Heard, Move, Stands, Way
 from fillwright.fills.devices.reharm.function import low_class, plain_chord, sounds_as
@@ -19,7 +19,7 @@ from fillwright.fills.devices.reharm.moves import MOVES
 from fillwright.fills.devices.reharm.place import Place, chord_at
 from fillwright.fills.devices.reharm.sound import line_heard
 from fillwright.fills.devices.reharm.words import (
-    Words,
+    ChordWords,
     inner_line,
     leads,
     over_the_same,
@@ -70,10 +70,10 @@ class MoveDevice:
         return any(player.level.is_taught(way.level) and way.fits(place)
                    for way in self.move.ways for place in places)
 
-    def is_heard_in(self, passage: Passage) -> bool:
+    def is_heard_in(self, passage: FillPassage) -> bool:
         return self._found(passage) is not None
 
-    def says(self, passage: Passage) -> str:
+    def says(self, passage: FillPassage) -> str:
         found = self._found(passage)
         if found is None:
             raise ValueError(f"no {self.name} is heard")
@@ -83,12 +83,14 @@ class MoveDevice:
         heard = [frozenset(range(12)) if found.before is None
                  else _classes(passage, found.before)]
         heard += [_classes(passage, c) for c in found.chords]
-        words = Words(place.here, place.goal, chords, leads(chords[-1], after, place.key) or "",
-                      place.collection if found.way.chords.startswith("*") else place.key, delay,
-                      None if passage.held is None else passage.held.note_name, tuple(heard))
+        words = ChordWords(place.here, place.goal, chords,
+                           leads(chords[-1], after, place.key) or "",
+                           place.collection if found.way.chords.startswith("*") else place.key,
+                           delay,
+                           None if passage.held is None else passage.held.note_name, tuple(heard))
         return sentence(found.way.says, words)
 
-    def _found(self, passage: Passage) -> _Found | None:
+    def _found(self, passage: FillPassage) -> _Found | None:
         for way in self.move.ways:
             for found in _candidates(way, passage):
                 if _told(found, passage):
@@ -96,7 +98,7 @@ class MoveDevice:
         return None
 
 
-def _candidates(way: Way, passage: Passage) -> Iterator[_Found]:
+def _candidates(way: Way, passage: FillPassage) -> Iterator[_Found]:
     """Every stretch of added chords that a way would give where it stands."""
     row = passage.chords
     count = 1 if way.chords.startswith("*") else len(way.chords.split())
@@ -113,7 +115,7 @@ def _candidates(way: Way, passage: Passage) -> Iterator[_Found]:
 
 
 def _places(way: Way, chords: Sequence[DraftChord], before: DraftChord | None,
-            after: Harmony | None, later: Harmony | None, passage: Passage) -> Iterator[Place]:
+            after: Harmony | None, later: Harmony | None, passage: FillPassage) -> Iterator[Place]:
     if way.stands is Stands.AFTER:
         here = passage.before if before is None else before.harmony
         if here is not None:
@@ -139,7 +141,7 @@ def _alike(symbols: Sequence[ChordSymbol], chords: Sequence[DraftChord]) -> bool
     return True
 
 
-def _keys(passage: Passage, chord: DraftChord) -> tuple[int, ...]:
+def _keys(passage: FillPassage, chord: DraftChord) -> tuple[int, ...]:
     """The keys that are struck while a chord lasts, and the held note before it is over."""
     struck = sorted({n.midi for n in passage.notes
                      if n.onset_quarter < chord.end_quarter
@@ -147,11 +149,11 @@ def _keys(passage: Passage, chord: DraftChord) -> tuple[int, ...]:
     return tuple(struck) if passage.held is None else (*struck, passage.held.midi)
 
 
-def _classes(passage: Passage, chord: DraftChord) -> frozenset[int]:
+def _classes(passage: FillPassage, chord: DraftChord) -> frozenset[int]:
     return frozenset(m % 12 for m in _keys(passage, chord))
 
 
-def _told(found: _Found, passage: Passage) -> bool:
+def _told(found: _Found, passage: FillPassage) -> bool:
     """Whether the keys tell the chords, and do what the sentence names."""
     rows = [_keys(passage, c) for c in found.chords]
     for chord, keys in zip(found.chords, rows, strict=True):
@@ -180,8 +182,9 @@ def _told(found: _Found, passage: Passage) -> bool:
 def _line_told(found: _Found, start: list[tuple[int, ...]], rows: list[tuple[int, ...]]) -> bool:
     place = found.place
     delay = found.way.stands is not Stands.AFTER
-    words = Words(place.here, place.goal, tuple(c.harmony for c in found.chords), "", place.key,
-                  delay)
+    words = ChordWords(place.here, place.goal, tuple(c.harmony for c in found.chords), "",
+                       place.key,
+                       delay)
     line = [name.pitch_class for name in inner_line(words)]
     over = not delay and over_the_same(place.here, found.chords[0].harmony)
     heard = [*start, *rows] if over else rows

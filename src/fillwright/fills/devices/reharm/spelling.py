@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
-from fillwright.fills.devices.reharm.hands import Hands
+from fillwright.fills.devices.reharm.hands import HandPair
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.memory import SEARCHES
@@ -24,7 +24,7 @@ from fillwright.theory.pitch import Interval, NoteName, spelled
 
 __all__ = ["Named", "on_the_page", "spelt"]
 
-Named = tuple[Harmony, Hands]
+Named = tuple[Harmony, HandPair]
 """A chord by its name, and its keys by theirs."""
 
 WEIGHTS = MappingProxyType({
@@ -62,7 +62,7 @@ def on_the_page(situation: Task) -> frozenset[NoteName]:
     return frozenset(s.root for s in printed if s.root is not None)
 
 
-def spelt(row: Sequence[tuple[Harmony, Hands, bool]], held: Sequence[NoteName | None],
+def spelt(row: Sequence[tuple[Harmony, HandPair, bool]], held: Sequence[NoteName | None],
           goal: Harmony | None, page: frozenset[NoteName], key: Key) -> tuple[Named, ...]:
     """Chords and their keys by the names that go together best, one after the other.
 
@@ -114,7 +114,7 @@ class _Around:
         self._key = {name.pitch_class: name for name in key.scale}
         self._before, self._after = before, after
 
-    def keys(self, symbol: ChordSymbol, hands: Hands) -> dict[str, NoteName]:
+    def keys(self, symbol: ChordSymbol, hands: HandPair) -> dict[str, NoteName]:
         """The names of the degrees that are struck: the melody note's own, where it is a colour, is
         written as it is; a tone that the symbol names has its name."""
         found = {}
@@ -125,7 +125,7 @@ class _Around:
                              and degree not in symbol.degrees else name)
         return found
 
-    def cost(self, harmony: Harmony, symbol: ChordSymbol, hands: Hands) -> int:
+    def cost(self, harmony: Harmony, symbol: ChordSymbol, hands: HandPair) -> int:
         """What it costs to write a chord by a name."""
         root = symbol.root
         assert root is not None
@@ -173,9 +173,9 @@ def _name(symbol: ChordSymbol, degree: str) -> NoteName:
     return symbol.voiced_name_of(degree)
 
 
-def _respelt(hands: Hands, names: dict[str, NoteName]) -> Hands:
+def _respelt(hands: HandPair, names: dict[str, NoteName]) -> HandPair:
     def named(voicing: Voicing) -> Voicing:
         return replace(voicing, pitches=tuple(
             spelled(names[degree], midi)
             for degree, midi in zip(voicing.degrees, voicing.midis, strict=True)))
-    return Hands(named(hands.left), None if hands.right is None else named(hands.right))
+    return HandPair(named(hands.left), None if hands.right is None else named(hands.right))

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import rung_until
 from fillwright.fills.devices.reharm.broken import break_chords, broken_fits
-from fillwright.fills.devices.reharm.hands import Hands
+from fillwright.fills.devices.reharm.hands import HandPair
 from fillwright.fills.devices.reharm.plan import Event
 from fillwright.fills.devices.reharm.voice import Voiced
 from fillwright.fills.draft import DraftNote
@@ -153,7 +153,7 @@ def _may_push(context: Task, voiced: Voiced, index: int, half: Fraction) -> bool
     return not any((r - b) % 12 == 1 for r in _right(voiced.hands[index]) for b in low)
 
 
-def _right(hands: Hands) -> tuple[int, ...]:
+def _right(hands: HandPair) -> tuple[int, ...]:
     return () if hands.right is None else hands.right.midis
 
 

@@ -18,9 +18,9 @@ import numpy.typing as npt
 from fillwright.fills.devices.reharm.arrival import out_of_reach
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
 from fillwright.fills.devices.reharm.function import is_two_of, named_classes, sounds_as
-from fillwright.fills.devices.reharm.hands import THIRDS, Hands, Style, Wanted, hand_pairs
+from fillwright.fills.devices.reharm.hands import THIRDS, HandPair, Style, Wanted, hand_pairs
 from fillwright.fills.devices.reharm.options import Option
-from fillwright.fills.devices.reharm.plan import Event, Plan
+from fillwright.fills.devices.reharm.plan import ChordPlan, Event
 from fillwright.fills.devices.reharm.sound import line_heard, line_open
 from fillwright.fills.devices.reharm.words import over_the_same
 from fillwright.fills.situation import Task
@@ -55,17 +55,17 @@ WEIGHTS = MappingProxyType({
 class Voiced:
     """A plan with hands."""
 
-    plan: Plan
+    plan: ChordPlan
     style: Style
-    hands: tuple[Hands, ...]
+    hands: tuple[HandPair, ...]
     costs: tuple[tuple[str, int], ...]
 
 
-def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
+def voice_plan(context: Task, plan: ChordPlan, style: Style) -> Voiced | None:
     """The cheapest hands for a plan in a style, or None where there are none."""
     if any(o.way.motion is Motion.THIRDS for o in plan.options):
         style = replace(style, left=THIRDS)
-    layers: list[list[Hands]] = []
+    layers: list[list[HandPair]] = []
     local = []
     lines = _lines(plan)
     for index, event in enumerate(plan.events):
@@ -122,7 +122,7 @@ def voice_plan(context: Task, plan: Plan, style: Style) -> Voiced | None:
     return Voiced(plan, style, hands, paths[0].costs)
 
 
-def _before_landing(context: Task, event: Event, held: int | None, pairs: Sequence[Hands]
+def _before_landing(context: Task, event: Event, held: int | None, pairs: Sequence[HandPair]
                     ) -> dict[str, npt.NDArray[np.int64]]:
     """What hands of the last chord cost for the sake of the landing."""
     above = () if held is None else (held,)  # the hand is spread up to it
@@ -136,7 +136,7 @@ def _before_landing(context: Task, event: Event, held: int | None, pairs: Sequen
             + WEIGHTS["landing below"] * np.array(below, dtype=np.int64)}
 
 
-def _all_written(plan: Plan, rows: Sequence[tuple[int, ...]]) -> bool:
+def _all_written(plan: ChordPlan, rows: Sequence[tuple[int, ...]]) -> bool:
     """Whether of an added chord nothing sounds that the written chord it comes after has not
     sounded or named, or the one it comes right before has not (a written triad with its sixth),
     in whatever order: to the ear that is the written one. Right after a dominant its thirteenth
@@ -182,7 +182,7 @@ _OWN_OVER_A_BASS = 2
 """Tones that a chord has of its own over the bass that lay there already."""
 
 
-def _stays(plan: Plan, index: int) -> bool:
+def _stays(plan: ChordPlan, index: int) -> bool:
     """Whether an added chord comes over the bass of the written one right before it."""
     if not index or plan.events[index - 1].added:
         return False
@@ -203,7 +203,7 @@ def _written(harmony: Harmony) -> frozenset[int]:
     return names
 
 
-def _top_stays(context: Task, plan: Plan, hands: tuple[Hands, ...]) -> bool:
+def _top_stays(context: Task, plan: ChordPlan, hands: tuple[HandPair, ...]) -> bool:
     """The note on top stays: the melody note, kept to the end, or the right hand's own."""
     if context.held is not None:
         return plan.held is not None and plan.held.kept == "finger" and (
@@ -214,7 +214,7 @@ def _top_stays(context: Task, plan: Plan, hands: tuple[Hands, ...]) -> bool:
             and hands[0].midis[-1] % 12 == root)
 
 
-def _bass_as_said(plan: Plan, hands: tuple[Hands, ...]) -> bool:
+def _bass_as_said(plan: ChordPlan, hands: tuple[HandPair, ...]) -> bool:
     """Where the sentence names the bass line, its steps are steps in the keys too."""
     for (a, before), (b, after) in pairwise(zip(plan.events, hands, strict=True)):
         said = Heard.NOTHING
@@ -248,7 +248,7 @@ def _low_class(event: Event) -> int:
     return (event.harmony.symbol.lowest or event.harmony.root).pitch_class
 
 
-def _lines(plan: Plan) -> list[tuple[int, tuple[int, ...]]]:
+def _lines(plan: ChordPlan) -> list[tuple[int, tuple[int, ...]]]:
     """The moving voices the plan's sentences name: the event each begins at, and its pitch
     classes from there on, as far as the gap goes."""
     found = []
@@ -264,7 +264,7 @@ def _lines(plan: Plan) -> list[tuple[int, tuple[int, ...]]]:
     return found
 
 
-def _held_back(plan: Plan, option: Option, own: Sequence[int]
+def _held_back(plan: ChordPlan, option: Option, own: Sequence[int]
                ) -> list[tuple[int, tuple[int, ...]]]:
     """The fourth of a sus chord that falls into the third of the written one in its own voice."""
     if option.way.stands is not Stands.DELAY or not own or own[-1] + 1 >= len(plan.events):
@@ -285,7 +285,8 @@ def _mask(midis: tuple[int, ...]) -> int:
     return bits
 
 
-def _unsaid_costs(before: list[Hands], after: list[Hands], helds: tuple[int | None, int | None],
+def _unsaid_costs(before: list[HandPair], after: list[HandPair],
+                  helds: tuple[int | None, int | None],
                   voices: list[tuple[int, int]]) -> npt.NDArray[np.int64]:
     """Costs of pairs that sound nothing new, or whose moving voice does not move."""
     rows = [[(*h.midis, *(() if held is None else (held,))) for h in layer]
@@ -307,14 +308,14 @@ def _motion(before: Event, after: Event) -> Motion:
     return Motion.SMOOTH
 
 
-def sounding(context: Task, plan: Plan, event: Event) -> int | None:
+def sounding(context: Task, plan: ChordPlan, event: Event) -> int | None:
     """The held note's MIDI number if it still sounds when the event is struck."""
     if plan.held is None or event.onset_quarter >= plan.held.until_quarter:
         return None
     return context.held_midi
 
 
-def _lends(context: Task, plan: Plan, event: Event) -> bool:
+def _lends(context: Task, plan: ChordPlan, event: Event) -> bool:
     """Whether the melody note lends its tone to a chord: it sounds as long as an added chord does,
     or all but half a beat of it. The ear knows a written one already."""
     if plan.held is None or not event.added:
@@ -323,13 +324,13 @@ def _lends(context: Task, plan: Plan, event: Event) -> bool:
     return until >= event.end_quarter - context.beat_quarter / 2
 
 
-def _pedalled(plan: Plan, event: Event) -> bool:
+def _pedalled(plan: ChordPlan, event: Event) -> bool:
     """Whether the held note sounds at an event by the pedal alone."""
     return plan.held is not None and plan.held.kept == "pedal" and (
         event.onset_quarter < plan.held.until_quarter)
 
 
-def _ceiling(context: Task, plan: Plan, event: Event) -> int:
+def _ceiling(context: Task, plan: ChordPlan, event: Event) -> int:
     """The highest key of the fill at an event: under the held note while it sounds, else
     about where the melody lies."""
     held, landing = context.held_midi, context.landing_midi
@@ -344,7 +345,7 @@ def _named(harmony: Harmony) -> frozenset[int]:
                      for d in harmony.tones + harmony.symbol.degrees)
 
 
-def _telling(plan: Plan, index: int) -> tuple[frozenset[int], ...]:
+def _telling(plan: ChordPlan, index: int) -> tuple[frozenset[int], ...]:
     """Sets of pitch classes of which one each must be heard, so that a chord can be told from
     a neighbour on the same root."""
     here = plan.events[index].harmony
@@ -368,7 +369,7 @@ Table = npt.NDArray[np.int64]
 class _Layer:
     """The hands that may be struck at an event, as columns."""
 
-    def __init__(self, hands: Sequence[Hands]) -> None:
+    def __init__(self, hands: Sequence[HandPair]) -> None:
         self.left = [h.left.midis for h in hands]
         self.right = [h.right_midis for h in hands]
         self.midis = [h.midis for h in hands]
@@ -388,7 +389,7 @@ def _all_led(before: Sequence[tuple[int, ...]], after: Sequence[tuple[int, ...]]
     return found
 
 
-def _step_costs(before: list[Hands], after: list[Hands], events: tuple[Event, Event],
+def _step_costs(before: list[HandPair], after: list[HandPair], events: tuple[Event, Event],
                 motion: Motion) -> dict[str, Table]:
     """Costs between two events, by term."""
     low_a = events[0].harmony.symbol.lowest or events[0].harmony.root

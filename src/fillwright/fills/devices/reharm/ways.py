@@ -6,7 +6,7 @@ from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 
 from fillwright.fills.devices.reharm.function import Chord
-from fillwright.fills.devices.reharm.prior import Way
+from fillwright.fills.devices.reharm.prior import OwnChord
 
 __all__ = ["Standing", "ways_of"]
 
@@ -24,7 +24,7 @@ class Standing:
     where: Hashable = None
 
 
-def ways_of(place: Standing, others: Iterable[Standing]) -> tuple[Way, ...]:
+def ways_of(place: Standing, others: Iterable[Standing]) -> tuple[OwnChord, ...]:
     """What other places of a tune say of a place, of which only the chords around count."""
     found = []
     for other in others:
@@ -43,5 +43,5 @@ def ways_of(place: Standing, others: Iterable[Standing]) -> tuple[Way, ...]:
             sides = (other.before == place.before) + (other.after == place.after)
             likeness = ("same pair", "same side", "same phrase")[sides]
         if likeness:
-            found.append(Way(chord, likeness))
+            found.append(OwnChord(chord, likeness))
     return tuple(found)

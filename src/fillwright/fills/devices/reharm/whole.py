@@ -10,13 +10,13 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.reharm.plan import Plan
+from fillwright.fills.devices.reharm.plan import ChordPlan
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.situation import Task
 from fillwright.fills.sounding import (
     LANDING_QUARTER,
     MELODY,
-    Moment,
+    SoundingMoment,
     Tone,
     hanging,
     lent,
@@ -26,7 +26,7 @@ from fillwright.fills.sounding import (
 __all__ = ["leads_on", "sounds_whole"]
 
 
-def sounds_whole(context: Task, plan: Plan, notes: Sequence[DraftNote]) -> bool:
+def sounds_whole(context: Task, plan: ChordPlan, notes: Sequence[DraftNote]) -> bool:
     """Whether no chord loses a tone that the melody lends it, nothing of an old chord rings into
     one that has no place for it, and the landing finds its key free."""
     row = _row(context, plan, notes)
@@ -34,7 +34,7 @@ def sounds_whole(context: Task, plan: Plan, notes: Sequence[DraftNote]) -> bool:
         _bereft(context, plan, moment) or _rings_on(context, plan, moment) for moment in row[:-1])
 
 
-def leads_on(context: Task, plan: Plan, notes: Sequence[DraftNote]) -> bool:
+def leads_on(context: Task, plan: ChordPlan, notes: Sequence[DraftNote]) -> bool:
     """Whether every guide tone of a chord is led on in some voice of the next, which has a beat to
     take it up: the hands may answer each other."""
     row = _row(context, plan, notes)
@@ -48,12 +48,12 @@ def leads_on(context: Task, plan: Plan, notes: Sequence[DraftNote]) -> bool:
     return True
 
 
-def _row(context: Task, plan: Plan, notes: Sequence[DraftNote]) -> tuple[Moment, ...]:
+def _row(context: Task, plan: ChordPlan, notes: Sequence[DraftNote]) -> tuple[SoundingMoment, ...]:
     return moments(notes, _melody(context, plan), plan.events, context.onset_quarter,
                    context.end_quarter)
 
 
-def _melody(context: Task, plan: Plan) -> list[Tone]:
+def _melody(context: Task, plan: ChordPlan) -> list[Tone]:
     found = []
     if plan.held is not None and context.held is not None:
         found.append(Tone(context.held.midi, MELODY, context.onset_quarter,
@@ -64,13 +64,13 @@ def _melody(context: Task, plan: Plan) -> list[Tone]:
     return found
 
 
-def _landing_free(context: Task, landing: Moment) -> bool:
+def _landing_free(context: Task, landing: SoundingMoment) -> bool:
     """Whether the left hand, where it rings on, lies below the landing."""
     left = landing.held_by("left")
     return context.landing_midi is None or not left or left[-1] < context.landing_midi
 
 
-def _bereft(context: Task, plan: Plan, moment: Moment) -> bool:
+def _bereft(context: Task, plan: ChordPlan, moment: SoundingMoment) -> bool:
     """Whether an added chord goes on, for half a beat and more, after the melody note that alone
     had its third or seventh."""
     if moment.chord is None or plan.held is None or context.held_midi is None:
@@ -82,7 +82,7 @@ def _bereft(context: Task, plan: Plan, moment: Moment) -> bool:
     return bool(lent(event.harmony.symbol, moment.held_by("left", "right"), context.held_midi))
 
 
-def _rings_on(context: Task, plan: Plan, moment: Moment) -> bool:
+def _rings_on(context: Task, plan: ChordPlan, moment: SoundingMoment) -> bool:
     """Whether a hand still holds what the chord that has come does not take."""
     if moment.chord is None or moment.chord == 0:
         return False

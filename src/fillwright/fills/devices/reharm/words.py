@@ -1,6 +1,6 @@
 """What is said about passing chords, computed from the chords and from what is struck.
 
-A tone is named only where it is heard: `Words.heard` holds the pitch classes that sound with
+A tone is named only where it is heard: `ChordWords.heard` holds the pitch classes that sound with
 each chord, so that no sentence speaks of a third that is left out.
 """
 
@@ -15,7 +15,7 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, degree_interval
 
-__all__ = ["Words", "common_tones", "inner_line", "leads", "over_the_same",
+__all__ = ["ChordWords", "common_tones", "inner_line", "leads", "over_the_same",
            "sentence", "spoken_list"]
 
 _THIRDS = (3, 4, 8, 9)
@@ -23,7 +23,7 @@ _ALL = frozenset(range(12))
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class ChordWords:
     """What a sentence may speak of.
 
     heard   pitch classes that sound with the chord here and with each added chord
@@ -210,7 +210,7 @@ def over_the_same(one: Harmony, other: Harmony) -> bool:
     return one.root == other.root or _low(one) == _low(other)
 
 
-def inner_line(words: Words) -> tuple[NoteName, ...]:
+def inner_line(words: ChordWords) -> tuple[NoteName, ...]:
     """The voice that moves by half steps through the chords, note by note: from the chord here
     where they stand on its root, else from the first of them, as far as it goes."""
     over = not words.delay and over_the_same(words.here, words.chords[0])
@@ -260,7 +260,7 @@ def _shared_clause(shared: list[str], says: str) -> str:
     return says.format(spoken_list(shared)) if shared else ""
 
 
-def sentence(template: str, words: Words) -> str:
+def sentence(template: str, words: ChordWords) -> str:
     """A way's sentence with its blanks filled in. Blanks that name tones bring their own
     clause, and are empty where nothing is heard of it."""
     x, y = words.chords[0], words.chords[-1]
@@ -319,7 +319,7 @@ def _heard(names: list[NoteName], heard: frozenset[int]) -> list[str]:
     return [name.pretty for name in names if name.pitch_class in heard]
 
 
-def _both_sides(x: Harmony, words: Words) -> str:
+def _both_sides(x: Harmony, words: ChordWords) -> str:
     """What a chord shares with its neighbours on both sides: that is how it hangs between."""
     heard = words.sounds(0)
     before = common_tones(x, words.here, heard & words.sounds(-1))
