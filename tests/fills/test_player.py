@@ -46,7 +46,7 @@ def test_another_name_is_said_to_be_none(level: str, hand: str, said: str) -> No
 def test_more_is_asked_of_a_higher_level() -> None:
     for low, high in pairwise(ALL_LEVELS):
         assert high.is_taught(low) and not low.is_taught(high)
-        assert low.difficulty < high.difficulty and low.line_rate < high.line_rate
+        assert low.difficulty < high.difficulty and low.line.rate < high.line.rate
         assert low.voicing.palette < high.voicing.palette
         assert low.reharm.least_chord_sec > high.reharm.least_chord_sec
         assert low.base.lowest > high.base.lowest
@@ -59,7 +59,7 @@ def test_more_is_asked_of_a_higher_level() -> None:
 def test_a_level_is_equal_by_value_and_goes_to_another_process() -> None:
     again = pickle.loads(pickle.dumps(INTERMEDIATE))
     assert again == INTERMEDIATE and hash(again) == hash(INTERMEDIATE)
-    busier = replace(BEGINNER, line_rate=5)
+    busier = replace(BEGINNER, difficulty=(0, 39))
     assert busier != BEGINNER
     with pytest.raises(ValueError, match="no level"):
         replace(BEGINNER, difficulty=(50, 40))

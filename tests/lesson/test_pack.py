@@ -17,8 +17,8 @@ from fillwright.cli import main
 from fillwright.lesson import (
     PACK_FILES,
     SHOWS,
-    Plan,
-    Task,
+    GapTask,
+    PackPlan,
     messages,
     pack_files,
     pack_warnings,
@@ -50,11 +50,11 @@ reasons = false
 """
 
 
-def plan_of(*items: str) -> Plan:
+def plan_of(*items: str) -> PackPlan:
     return read_plan_text("\n".join(['title = "A"', *(f"[[item]]\n{item}" for item in items)]))
 
 
-def task_of(item: str) -> Task:
+def task_of(item: str) -> GapTask:
     return tasks_of(plan_of(item), Path())[0]
 
 

@@ -83,7 +83,7 @@ def late_shift(context: Task) -> Shift | None:
         return None
     start = landing.onset_quarter
     bar = context.bar_at(start).meter.length_quarter
-    most = context.player.level.line_rate
+    most = context.player.level.line.rate
     for count in range(_LEAST_SQUEEZED, len(context.following)):
         back = context.following[count].onset_quarter
         stretch = back - start

@@ -241,13 +241,11 @@ class Level:
     rank          0 for the lowest
     difficulty    least and greatest difficulty (see `hands.difficulty`); the least is what it
                   takes not to bore
-    line_rate     notes a second a line has at most
     """
 
     name: str
     rank: int
     difficulty: tuple[int, int]
-    line_rate: int
     voicing: VoicingTaste
     rhythm: RhythmTaste
     comp: CompTaste
@@ -257,7 +255,7 @@ class Level:
 
     def __post_init__(self) -> None:
         least, most = self.difficulty
-        if not 0 <= least < most <= 100 or self.line_rate <= 0:
+        if not 0 <= least < most <= 100:
             raise ValueError(f"no level: {self.name!r}")
 
     def __eq__(self, other: object) -> bool:
@@ -321,7 +319,7 @@ def _by_style(*numbers: int) -> Mapping[str, int]:
 
 
 BEGINNER = Level(
-    "beginner", 0, difficulty=(0, 38), line_rate=4,
+    "beginner", 0, difficulty=(0, 38),
     voicing=VoicingTaste(Palette.NAMED, Palette.USUAL, wide_left=False, full_octaves=False,
                          grip=(12, 12)),
     rhythm=RhythmTaste(
@@ -349,7 +347,7 @@ BEGINNER = Level(
 )
 
 INTERMEDIATE = Level(
-    "intermediate", 1, difficulty=(16, 64), line_rate=7,
+    "intermediate", 1, difficulty=(16, 64),
     voicing=VoicingTaste(Palette.USUAL, Palette.USUAL),
     rhythm=RhythmTaste(
         density=_by_style(55, 65, 36, 60, 36, 70, 75),
@@ -371,7 +369,7 @@ INTERMEDIATE = Level(
 )
 
 ADVANCED = Level(
-    "advanced", 2, difficulty=(26, 100), line_rate=10,
+    "advanced", 2, difficulty=(26, 100),
     voicing=VoicingTaste(Palette.EVERY, Palette.EVERY, free_forms=True, grip=(16, 14)),
     rhythm=RhythmTaste(
         density=_by_style(65, 85, 46, 75, 44, 90, 95),

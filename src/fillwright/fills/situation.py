@@ -26,11 +26,11 @@ LEAST_SECONDS = 0.9
 
 _ZERO = Fraction(0)
 
-HeardChord = tuple[int, str]
+RootAndKind = tuple[int, str]
 """Pitch class of the root, and "major", "minor", "dominant", "half-diminished" or "diminished"."""
 
 
-def printed_chord(harmony: Harmony) -> HeardChord:
+def printed_chord(harmony: Harmony) -> RootAndKind:
     """The pitch class of a chord's root and what its symbol says it is."""
     return harmony.root.pitch_class, quality_class(harmony.symbol) or "major"
 
@@ -151,16 +151,16 @@ class Habits:
     """
 
     pairs: tuple[tuple[tuple[str, int, str], int], ...]
-    fives: tuple[tuple[tuple[HeardChord | None, HeardChord, HeardChord, HeardChord,
-                             HeardChord | None], int], ...]
+    fives: tuple[tuple[tuple[RootAndKind | None, RootAndKind, RootAndKind, RootAndKind,
+                             RootAndKind | None], int], ...]
 
-    def between(self, here: Harmony, goal: Harmony) -> frozenset[HeardChord]:
+    def between(self, here: Harmony, goal: Harmony) -> frozenset[RootAndKind]:
         """The single chords that stand between these two somewhere."""
         sides = [printed_chord(here), printed_chord(goal)]
         return frozenset(chord for (_, first, chord, last, _), _ in self.fives
                          if [first, last] == sides)
 
-    def leads(self, goal: Harmony) -> dict[HeardChord, int]:
+    def leads(self, goal: Harmony) -> dict[RootAndKind, int]:
         """The chords that come before such a chord, in its key, and how often."""
         root, quality = printed_chord(goal)
         return {((root - up) % 12, one): times for (one, up, other), times in self.pairs

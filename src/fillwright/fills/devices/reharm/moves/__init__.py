@@ -3,6 +3,12 @@
 They are those of harmony textbooks (Levine, *The Jazz Theory Book*, Sher 1995; Nettles & Graf,
 *The Chord Scale Theory and Jazz Harmony*, Advance 1997; from memory) and common practice. Of
 ways that give the same chords at a place the first one here names them.
+
+`dominants`: of the chord that comes, with and without their II. `substitutes`: a tritone away or a
+half step beside. `borrowed`: from the minor key. `diminished`: passing, on a root that stays, for a
+dominant. `walks`: along the scale, by half steps, in thirds. `basses`: a bass line as the idea.
+`lines`: one voice moves. `still`: the bass stays or the third waits. `endings`: after the last
+melody note. `cycles`: rounds of several chords. `scale`: neighbours in the key.
 """
 
 from __future__ import annotations
