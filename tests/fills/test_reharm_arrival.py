@@ -185,6 +185,21 @@ def test_a_major_third_gives_way_to_the_minor_one_that_the_tune_sings(level: str
                            if n.onset_quarter == 0)
 
 
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+@pytest.mark.parametrize(("melody", "chords"), [
+    ("F5 2, F5 2", "D 4"), ("F5 2, F5 2, A5 4", "Bbm 2, A 2, D 4"), ("Ab4 4, Bb4 4", "C7 4, F 4")])
+def test_a_key_an_octave_from_the_held_note_is_called_as_it_is(melody: str, chords: str, level: str
+                                                               ) -> None:
+    context = gap_of(melody, chords, "C", level=level, tempo=132)
+    assert context.held is not None
+    held = context.held.pitch
+    for fill in offered(context, 10):
+        for note in fill.notes:
+            if (note.midi - held.midi) % 12 == 0 and (
+                    note.onset_quarter < fill.held_end.until_quarter):
+                assert note.pitch.note_name == held.note_name, (fill.device, str(note.pitch))
+
+
 @pytest.mark.parametrize("level", LEVELS)
 def test_the_fourth_that_is_held_back_falls_in_its_own_hand(level: str) -> None:
     context = gap_of("D5 4, E5 4", "G7 4, C 4", "C", level=level, tempo=100)

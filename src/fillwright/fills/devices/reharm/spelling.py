@@ -9,7 +9,7 @@ written otherwise where the melody asks for it. Common practice.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
@@ -31,6 +31,7 @@ WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices
     "melody": 10,       # the melody note has another name than the chord would give it
     "easier melody": 3,  # the same, but the chord would give it a name that is hard to read
+    "doubled": 8,       # and such a name is struck an octave away from the melody note
     "letter": 4,        # a key on the melody note's letter that is another key
     "sheet": 8,         # the sheet writes this root by its other name
     "symbol": 6,        # the keys of a chord of the sheet are written unlike its symbol
@@ -39,7 +40,7 @@ WEIGHTS = MappingProxyType({
     "double sharp": 10,
     "odd root": 4,      # a root named C flat, F flat or A sharp
     "odd": 2,           # a key named C flat, F flat, E sharp or B sharp
-    "half step": 6,     # the root goes a half step up or down to the next one on the same letter
+    "half step": 3,     # the root goes a half step up or down to the next one on the same letter
     "neighbour": 3,     # a key the chord before has by another name
     "key": 2,           # a key of the scale by another name
     "new name": 1,      # another name than the chord was made with
@@ -115,14 +116,14 @@ class _Around:
         self._before, self._after = before, after
 
     def keys(self, symbol: ChordSymbol, hands: HandPair) -> dict[str, NoteName]:
-        """The names of the degrees that are struck: the melody note's own, where it is a colour, is
-        written as it is; a tone that the symbol names has its name."""
+        """The names of the degrees that are struck: the melody note's own, where it is a colour or
+        a raised fifth, is written as it is; another tone that the symbol names has its name."""
         found = {}
         for degree in hands.degrees:
             name = _name(symbol, degree)
             note = self._note
             found[degree] = (note if note is not None and note.pitch_class == name.pitch_class
-                             and degree not in symbol.degrees else name)
+                             and (degree == "#5" or degree not in symbol.degrees) else name)
         return found
 
     def cost(self, harmony: Harmony, symbol: ChordSymbol, hands: HandPair) -> int:
@@ -142,7 +143,7 @@ class _Around:
         names = list(self.keys(symbol, hands).values())
         return total + self._melody(harmony, symbol, names) + self._written(names)
 
-    def _melody(self, harmony: Harmony, symbol: ChordSymbol, names: Iterable[NoteName]) -> int:
+    def _melody(self, harmony: Harmony, symbol: ChordSymbol, names: Collection[NoteName]) -> int:
         note = self._note
         if note is None:
             return 0
@@ -150,6 +151,7 @@ class _Around:
         own = note if degree is None else symbol.voiced_name_of(degree)
         easier = str(own) in _ODD or abs(own.alter) > 1  # B for C flat: nobody minds
         unlike = WEIGHTS["easier melody" if easier else "melody"] * (own != note)
+        unlike += WEIGHTS["doubled"] * (own != note and own in names)
         return unlike + WEIGHTS["letter"] * sum(
             name.step == note.step and name != note for name in names)
 
