@@ -212,6 +212,16 @@ def test_the_fourth_that_is_held_back_falls_in_its_own_hand(level: str) -> None:
         assert any((midi - 1, hand) in after for midi, hand in before if midi % 12 == 0)
 
 
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+def test_a_half_step_leads_to_the_bass_that_comes(level: str) -> None:
+    """F7 or Fdim7 before Em/G leads nowhere: the bass would go from F up to G."""
+    context = gap_of("F5 2, D5 2, F5 4", "G 2, Em/G 2, D 4", "C", level=level, tempo=132)
+    for fill in offered(context, 12):
+        last = [c.symbol for c in fill.chords if c.added][-1:]
+        assert not any(str(s.root) == "F" and s.bass in (None, s.root) and
+                       s.quality in ("dominant", "diminished") for s in last), fill.device
+
+
 def test_a_half_diminished_chord_with_its_flat_thirteenth_is_another() -> None:
     """C sharp half-diminished with A is A9 over its third."""
     found = [c for o in options(between("D", "D", "D")) for c in o.chords

@@ -255,6 +255,18 @@ def _dominant_undone(place: Place, chords: Sequence[Harmony]) -> bool:
     return sounds_as(chords[-1]) == "7" and sounds_as(place.goal) == "m" and back and not place.same
 
 
+def _past_the_bass(place: Place, chords: Sequence[Harmony]) -> bool:
+    """A dominant or a diminished chord a half step from the root of a chord whose bass is another
+    tone: what leads by half step is the bass, and here it does not arrive."""
+    last, goal = chords[-1], place.goal
+    bass = low_class(goal)
+    if bass == goal.root.pitch_class or sounds_as(last) not in "7o":
+        return False
+    near = (last.root.pitch_class - goal.root.pitch_class) % 12
+    by_half_step = near == 1 or (sounds_as(last) == "o" and near == 11)
+    return by_half_step and (low_class(last) - bass) % 12 not in (0, 1, 11)
+
+
 RULES: tuple[NeverRule, ...] = (
     NeverRule("the coming chord given away", _gives_goal_away),
     NeverRule("the next target given away", _gives_next_away),
@@ -270,6 +282,7 @@ RULES: tuple[NeverRule, ...] = (
     NeverRule("a dominant that goes back", _dominant_undone),
     NeverRule("a cadence steps back", _cadence_steps_back),
     NeverRule("the chord just left", _just_left),
+    NeverRule("a half step past the bass", _past_the_bass),
 )
 
 
