@@ -9,6 +9,7 @@ tension, a half step above is one to avoid.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
@@ -135,6 +136,18 @@ class Harmony:
         relative = self.symbol.relative(pitch_class)
         return any(degree_pitch_class(degree) == relative
                    for degree in self.tones + self.tensions)
+
+    def quarrels(self, pitch_class: int, degrees: Iterable[str]) -> bool:
+        """Whether degrees that are struck have the major third under a melody note that is the
+        minor one, without the seventh that makes it a sharp nine: it is heard as a wrong note
+        (common practice).
+
+        >>> plain = harmony_of(ChordSymbol.parse("D"), Key(0), None)
+        >>> plain.quarrels(5, ["1", "3"]), plain.quarrels(5, ["1", "3", "b7"])
+        (True, False)
+        """
+        struck = frozenset(degrees)
+        return "3" in struck and "b7" not in struck and self.symbol.relative(pitch_class) == 3
 
     def is_tone(self, pitch_class: int) -> bool:
         relative = self.symbol.relative(pitch_class)
