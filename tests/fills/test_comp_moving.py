@@ -191,6 +191,10 @@ def test_a_slide_is_spelled_so_that_it_leads_on() -> None:
     chord = Voicing("", ("", "", ""), tuple(map(Pitch.parse, ("Eb4", "G4", "B4"))), 0)
     assert [str(p) for p in half_step_off(chord, -1).pitches] == ["D4", "F#4", "A#4"]
     assert [str(p) for p in half_step_off(chord, 1).pitches] == ["E4", "Ab4", "C5"]
+    # no letter twice with two accidentals: not C sharp and C in one chord
+    low = Voicing("three notes", ("b7", "3", "13"),
+                  tuple(Pitch.parse(name) for name in ("D4", "G#4", "C#5")), 0)
+    assert [str(p) for p in half_step_off(low, -1).pitches] == ["Db4", "G4", "C5"]
 
 
 def test_a_gap_that_opens_between_the_places_has_rhythms_too() -> None:

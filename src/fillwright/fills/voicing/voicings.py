@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import pairwise, product
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -144,20 +144,24 @@ def half_step_off(voicing: Voicing, way: int) -> Voicing:
     >>> [str(p) for p in half_step_off(Voicing("two notes", ("3", "b7"), notes, 0), -1).pitches]
     ['D#4', 'A4']
     """
-    by_letter = tuple(p + Interval(way, way) for p in voicing.pitches)
-    if any(abs(p.alter) > 1 or str(p.note_name) in _ODD for p in by_letter):
-        by_letter = tuple(_neighbour(p, way) for p in voicing.pitches)
-    return Voicing("slide", ("",) * len(voicing.pitches), by_letter, voicing.left)
+    names = product(*((p + Interval(way, way), p + Interval(0, way)) for p in voicing.pitches))
+    off = min(names, key=lambda row: _read(row, voicing.pitches, way))
+    return Voicing("slide", ("",) * len(voicing.pitches), off, voicing.left)
 
 
 _ODD = ("E#", "B#", "Fb")
 """Names that a white key's own serves better."""
 
 
-def _neighbour(pitch: Pitch, way: int) -> Pitch:
-    """A half step off: with the fewest accidentals, on the next letter where that is equal."""
-    both = (pitch + Interval(way, way), pitch + Interval(0, way))
-    return min(both, key=lambda p: abs(p.alter))
+def _read(row: Sequence[Pitch], goal: Sequence[Pitch], way: int) -> int:
+    """How hard the names of a slid chord are to read: double accidentals and names nobody reads,
+    one letter with two accidentals, sharps with flats; a step along the letters is the rule."""
+    letters = {(p.step, p.alter) for p in row}
+    return (100 * sum(abs(p.alter) > 1 for p in row)
+            + 20 * sum(str(p.note_name) in _ODD for p in row)
+            + 10 * (len(letters) - len({step for step, _ in letters}))
+            + 4 * ({1, -1} <= {p.alter for p in row})
+            + sum(p != g + Interval(way, way) for p, g in zip(row, goal, strict=True)))
 
 
 def _name(harmony: Harmony, degree: str) -> NoteName:
