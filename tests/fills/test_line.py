@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of, contexts_of
 from tests.fills.line_rules import line_of, strikes
 
-from fillwright import ChordSymbol, Fill, Key, find_gaps, propose
+from fillwright import ChordSymbol, Fill, Key, Pitch, find_gaps, propose
 from fillwright.fills.devices.line.found import lines_of
 from fillwright.fills.devices.line.judging import goes_nowhere, same_cell_thrice
 from fillwright.fills.devices.line.spelling import spell_line
@@ -352,6 +352,22 @@ def test_neighbours_are_not_sharp_and_flat(midis: tuple[int, ...], chord: str, k
                for pc, kind in enumerate(row)]
     slot = Slot(2, 0, heard.root.pitch_class, tuple(row), 0, False, False)
     assert [str(p) for p in spell_line(midis, [slot] * len(midis), [heard], None)] == names
+
+
+@pytest.mark.parametrize(("midis", "landing", "chord", "key", "names"), [
+    ((76, 73, 71), "C5", "G7", "C", ["E5", "Db5", "B4"]),
+    ((72, 75, 72), "D5", "C7", "F", ["C5", "Eb5", "C5"]),
+    ((66, 68), "G4", "C7", "F", ["F#4", "Ab4"])])
+def test_what_closes_in_on_a_note_stands_on_the_letters_beside_it(
+        midis: tuple[int, ...], landing: str, chord: str, key: str, names: list[str]) -> None:
+    """Though the chord would bear it by its other name, as a sharp nine or eleven."""
+    heard = analyse([ChordSymbol.parse(chord), ChordSymbol.parse("C")], Key.parse(key))[0]
+    assert heard is not None
+    kinds = tuple(0 if heard.takes(pc) else 1 if pc in {m % 12 for m in midis} else 3
+                  for pc in range(12))
+    slot = Slot(2, 0, heard.root.pitch_class, kinds, 0, False, False)
+    spelled = spell_line(midis, [slot] * len(midis), [heard], Pitch.parse(landing))
+    assert [str(p) for p in spelled] == names
 
 
 @pytest.mark.parametrize(("level", "tempo"), [

@@ -29,13 +29,15 @@ def spell_line(midis: Sequence[int], slots: Sequence[Slot], harmonies: Sequence[
 
     A note of the chord or its scale takes the chord's name for it; a foreign note is a
     neighbour of the note it leads to: sharp (or natural) below it where the line rises,
-    flat (or natural) above it where it falls.
+    flat (or natural) above it where it falls; or of the note that it encloses with the next.
     """
-    following = landing
+    following, later = landing, None
     result: list[Pitch] = []
     for midi, slot in zip(reversed(midis), reversed(slots), strict=True):
-        following = _spell(midi, slot, harmonies[slot.span], following)
-        result.append(following)
+        here = (_enclosing(midi, harmonies[slot.span], following, later)
+                or _spell(midi, slot, harmonies[slot.span], following))
+        following, later = here, following
+        result.append(here)
     names = {p.pitch_class: p.note_name for p in melody if _is_plain(p)}
     pitches = tuple(
         p if _is_plain(p) else spelled(names.get(p.pitch_class, p.note_name), p.midi)
@@ -150,6 +152,21 @@ def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> 
     if harmony.degree_of(midi % 12) is not None:
         return spell_plain(midi, sharps=not falling)
     return spelled(harmony.spell(midi % 12), midi)
+
+
+def _enclosing(midi: int, harmony: Harmony, following: Pitch | None, goal: Pitch | None
+               ) -> Pitch | None:
+    """A note a half step off the one after the next, which the next comes to from the other side,
+    stands on the letter beside it: D flat, B, C; None where it does not enclose, or where the chord
+    prints it."""
+    if following is None or goal is None or abs(midi - goal.midi) != 1 or not (
+            0 < abs(following.midi - goal.midi) <= 2
+            and (midi > goal.midi) != (following.midi > goal.midi)):
+        return None
+    if midi % 12 in {harmony.symbol.name_of(d).pitch_class for d in harmony.symbol.degrees}:
+        return None
+    pitch = goal + (Interval(1, 1) if midi > goal.midi else Interval(-1, -1))
+    return pitch if _is_plain(pitch) else None
 
 
 def _leading(midi: int, following: Pitch | None, flats: bool) -> Pitch | None:
