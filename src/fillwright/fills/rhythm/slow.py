@@ -106,8 +106,9 @@ def _found(frame: Frame, first: Fraction, last: Fraction, late: bool, limit: int
     found: list[tuple[int, _Row, dict[str, int]]] = []
     for opening in (0, _TICKS // 2) if late and beats.starts[0] == 0 else (0,):
         for row in _rows(beats, opening, level):
-            if frame.swung and _is_said_twice(beats, row):
-                continue
+            if (frame.swung and _is_said_twice(beats, row)) or (
+                    row.opening and row.opening + _TICKS in row.strokes):
+                continue  # a late left hand and an off-beat after it are a pair of stabs
             costs = _price(frame, beats, row)
             found.append((sum(costs.values()), row, costs))
     found.sort(key=lambda entry: (entry[0], entry[1].opening, entry[1].strokes))
