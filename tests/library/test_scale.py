@@ -75,7 +75,7 @@ def test_a_run_that_is_killed_three_times_ends_like_one_that_is_not(
 
 
 @pytest.mark.slow
-def test_two_runs_at_once_and_a_process_that_dies_change_nothing(
+def test_two_runs_at_once_change_nothing(
         made: Path, undisturbed: Library, tmp_path: Path) -> None:
     command = [sys.executable, "-m", "fillwright.cli", "library", "add", str(made), "--data",
                str(tmp_path), "--processes", "1"]
