@@ -159,8 +159,10 @@ def test_markup_in_a_title_stays_text() -> None:
 def test_a_long_title_stays_on_the_page() -> None:
     chorus = chorus_of("A title that goes on " * 6, [("4/4", 1)], "C", "C5:4", "C:4")
     [page] = engrave_arrangement(arrangement(chorus, [])).pages
-    size = float(re.findall(r'<tspan font-size="(\d+)px">A title', page)[0])
-    assert 0.45 * size * len(chorus.tune.title) < 18600
+    size = re.findall(r'<tspan font-size="(\d+)px">A title', page)[0]
+    lines = re.findall(rf'<tspan font-size="{size}px">([^<]*)</tspan>', page)
+    assert " ".join(line.strip() for line in lines[:2]) == chorus.tune.title.strip()
+    assert all(0.45 * float(size) * len(line) < 18600 for line in lines[:2])
 
 
 # --- PDF --------------------------------------------------------------------------------

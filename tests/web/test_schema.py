@@ -45,10 +45,16 @@ OBJECT = {"type": "object", "not": {"required": ["error"]}}
 SVG = {"type": "string", "pattern": "^<svg "}
 PAGES = {"type": "object", "required": ["pages"], "additionalProperties": False,
          "properties": {"pages": {"type": "array", "minItems": 1, "items": SVG}}}
-STAFF = {"type": "object", "required": ["svg", "elements"], "additionalProperties": False,
+KEY = {"type": "object", "required": ["at", "midi", "role"], "additionalProperties": False,
+       "properties": {"at": {"type": "number", "minimum": 0},
+                      "midi": {"type": "integer", "minimum": 21, "maximum": 108},
+                      "role": {"enum": ["melody", "base", "fill"]}}}
+STAFF = {"type": "object", "required": ["svg", "elements", "keys"], "additionalProperties": False,
          "properties": {"svg": SVG, "elements": {
              "type": "object", "propertyNames": {"pattern": "^[0-9]+$"},
-             "additionalProperties": {"type": "string", "pattern": "^staff-n[0-9]+$"}}}}
+             "additionalProperties": {"type": "string", "pattern": "^staff-n[0-9]+$"}},
+             "keys": {"type": "object", "propertyNames": {"pattern": "^[0-9]+$"},
+                      "additionalProperties": KEY}}}
 
 
 def operation(body: Any = None, ok: int = 200, parameters: Any = (), of: Any = OBJECT
