@@ -27,7 +27,7 @@ def browser() -> Iterator[Browser]:
     from playwright.sync_api import expect, sync_playwright
     from tests.web.page_server import CHROMIUM, CHROMIUM_OPTIONS
 
-    expect.set_options(timeout=30_000)
+    expect.set_options(timeout=120_000)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_OPTIONS)
         yield browser

@@ -64,7 +64,7 @@ def watched(browser: Browser, *expected: str, size: tuple[int, int] = (1360, 900
                                   reduced_motion="reduce", accept_downloads=True,
                                   **device)  # type: ignore[arg-type]
     page = context.new_page()
-    page.set_default_timeout(30_000)
+    page.set_default_timeout(120_000)
     complaints: list[str] = []
     page.on("console", lambda message: complaints.append(message.text)
             if message.type in ("error", "warning") else None)

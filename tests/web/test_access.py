@@ -72,11 +72,11 @@ def test_no_findings(page: Page, server: Server) -> None:
     assert audit(page, leave_out=".score") == []
     page.keyboard.press("Escape")
     to_view(page, "chorus")
-    expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=60_000)
+    expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=120_000)
     assert audit(page, leave_out=".score") == []
     to_view(page, "hand")
     page.get_by_role("button", name="Filled").click()
-    expect(page.locator(".hand-row .hands").first).to_be_visible(timeout=60_000)
+    expect(page.locator(".hand-row .hands").first).to_be_visible(timeout=120_000)
     assert audit(page, leave_out=".score") == []
 
 

@@ -66,7 +66,7 @@ def setting(page: Page, name: str, value: str) -> None:
 
 
 def drawn(page: Page) -> None:
-    expect(page.locator(".staff[aria-busy=true]")).to_have_count(0, timeout=30_000)
+    expect(page.locator(".staff[aria-busy=true]")).to_have_count(0, timeout=120_000)
 
 
 # --- 1. the shelf -----------------------------------------------------------------------------
@@ -245,7 +245,7 @@ def test_hear_an_option_with_its_notes_lit(page: Page, server: Server) -> None:
     open_tune(page, server, "umbrella")
     open_gap(page, 2)
     drawn(page)
-    expect(page.locator("html[data-piano=ready]")).to_have_count(1, timeout=60_000)
+    expect(page.locator("html[data-piano=ready]")).to_have_count(1, timeout=120_000)
     page.locator("#transport").get_by_label("over and over").check()
     page.select_option("select[aria-label=Speed]", "0.5")
     card = page.locator("#ideas .card.comp")
@@ -282,7 +282,7 @@ def test_hear_and_choose_by_one_key_each(page: Page, server: Server) -> None:
         expect(page.locator(".decided")).to_contain_text(f"{number} of {gaps} decided")
         assert page.evaluate("scrollY") == 0
     page.get_by_role("button", name="All gaps are decided: to the chorus").click()
-    expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=60_000)
+    expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=120_000)
     assert page.locator(".fill-list strong").count() == gaps
 
 
@@ -418,8 +418,8 @@ def test_the_chorus_plays_loops_and_is_taken_away(page: Page, server: Server) ->
     open_tune(page, server)
     gaps = page.locator("#sheet .gap-mark[role=button]").count()
     to_view(page, "chorus")
-    expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=60_000)
-    expect(page.locator("html[data-piano=ready]")).to_have_count(1, timeout=60_000)
+    expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=120_000)
+    expect(page.locator("html[data-piano=ready]")).to_have_count(1, timeout=120_000)
     assert page.locator(".fill-list li").count() == gaps
     page.get_by_text("Who plays").last.click()
     page.get_by_label("From bar").fill("3")
@@ -451,18 +451,18 @@ def test_a_choice_is_in_the_chorus_and_undo_takes_it_out(page: Page, server: Ser
     expect(page.locator(".decided")).to_contain_text("1 of")
     to_view(page, "chorus")
     first = page.locator(".fill-list li").first
-    expect(first).to_contain_text(device, timeout=60_000)
+    expect(first).to_contain_text(device, timeout=120_000)
     expect(first).to_contain_text("(your choice)")
     page.keyboard.press("Control+z")
-    expect(first).not_to_contain_text("your choice", timeout=60_000)
+    expect(first).not_to_contain_text("your choice", timeout=120_000)
     page.get_by_role("button", name="Redo").click()
-    expect(first).to_contain_text("your choice", timeout=60_000)
+    expect(first).to_contain_text("your choice", timeout=120_000)
 
 
 def test_a_decision_moves_nothing_but_its_gap(page: Page, server: Server) -> None:
     open_tune(page, server, "lamp")
     to_view(page, "chorus")
-    expect(page.locator(".fill-list li").first).to_be_visible(timeout=60_000)
+    expect(page.locator(".fill-list li").first).to_be_visible(timeout=120_000)
     rows = """() => [...document.querySelectorAll(".fill-list li")].map(
         (row) => row.querySelector("[lang=en]")?.textContent ?? "open")"""
     before = page.evaluate(rows)
@@ -471,7 +471,7 @@ def test_a_decision_moves_nothing_but_its_gap(page: Page, server: Server) -> Non
     expect(page.locator(".decided")).to_contain_text("1 of")
     to_view(page, "chorus")
     expect(page.locator(".fill-list li").nth(2)).to_contain_text("(your choice)",
-                                                                 timeout=60_000)
+                                                                 timeout=120_000)
     after = page.evaluate(rows)
     assert [row for number, row in enumerate(after, 1) if number != 3] == [
         row for number, row in enumerate(before, 1) if number != 3]
@@ -483,13 +483,13 @@ def test_a_decision_moves_nothing_but_its_gap(page: Page, server: Server) -> Non
 def test_hand_outs_blank_and_filled(page: Page, server: Server) -> None:
     open_tune(page, server)
     page.get_by_role("tab", name="Hand-outs").click()
-    expect(page.locator(".handout svg.score").first).to_be_visible(timeout=30_000)
+    expect(page.locator(".handout svg.score").first).to_be_visible(timeout=120_000)
     assert page.locator(".handout .gap-bracket").count() > 4
     with page.expect_download() as waiting:
         page.locator("#view-hand").get_by_role("button", name="PDF").click()
     assert waiting.value.suggested_filename == "wrong-umbrella-blank.pdf"
     page.get_by_role("button", name="Filled").click()
-    expect(page.locator(".hand-row .hands").first).to_be_visible(timeout=60_000)
+    expect(page.locator(".hand-row .hands").first).to_be_visible(timeout=120_000)
 
 
 # --- the pictures of the README ---------------------------------------------------------------
@@ -506,7 +506,7 @@ def test_screenshots(page: Page, server: Server, name: str, width: int, height: 
     open_tune(page, server, "lamp")
     if name.endswith("chorus"):
         page.get_by_role("tab", name="The chorus").click()
-        expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=60_000)
+        expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=120_000)
     else:
         open_gap(page, 3)
         drawn(page)

@@ -109,7 +109,7 @@ def test_it_is_chosen_on_the_page(browser: Browser, data: Path) -> None:
     with running(data) as address, watched(browser) as page:
         key = asked(address).demo()
         page.goto(f"{address}/tunes/{key}")
-        expect(page.locator("html[data-piano=ready]")).to_have_count(1, timeout=60_000)
+        expect(page.locator("html[data-piano=ready]")).to_have_count(1, timeout=120_000)
         page.locator("#drawer summary").first.click()
         sound = page.get_by_label("Sound")
         expect(sound.locator("option")).to_have_text(
@@ -122,7 +122,7 @@ def test_it_is_chosen_on_the_page(browser: Browser, data: Path) -> None:
             sound.select_option("Noise.sf2")
         assert answer.value.ok
         expect(sound).to_have_value("Noise.sf2")
-        expect(page.locator("html[data-piano=ready]")).to_have_count(1, timeout=60_000)
+        expect(page.locator("html[data-piano=ready]")).to_have_count(1, timeout=120_000)
         os.rename(data / "soundfonts" / "Same.sf2", data / "soundfonts" / "Also.sf2")
         page.reload()
         expect(sound).to_have_value("Noise.sf2")

@@ -190,7 +190,7 @@ def test_loaded_again_in_the_middle_of_work(page: Page, server: Server) -> None:
     open_tune(page, server, "lamp")
     to_view(page, "chorus")
     page.reload()
-    expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=60_000)
+    expect(page.locator("#view-chorus .pages svg.score").first).to_be_visible(timeout=120_000)
     open_gap(page, 5)
     setting(page, "level", "advanced")
     page.reload()  # the change may be saved before the page is read again, or after

@@ -112,7 +112,7 @@ def test_paper_has_music_and_no_controls(page: Page, server: Server) -> None:
                          ("?view=chorus", "#view-chorus[aria-busy=false] .pages svg.score"),
                          ("?view=hand", ".handout[aria-busy=false] svg.score")):
         page.goto(f"{server.address}/tunes/{key}{query}")
-        expect(page.locator(music).first).to_be_visible(timeout=60_000)
+        expect(page.locator(music).first).to_be_visible(timeout=120_000)
         page.emulate_media(media="print")
         assert page.evaluate(CONTROLS) == [], query
         assert page.locator(music).first.is_visible(), query
