@@ -202,6 +202,20 @@ def test_loaded_again_in_the_middle_of_work(page: Page, server: Server) -> None:
     expect(page.locator("select[name=level]")).to_have_value("advanced")
 
 
+def test_a_sheet_first_looked_at_after_news_is_drawn(page: Page, server: Server) -> None:
+    """One begins at the chorus, hears of a change, and goes to the sheet."""
+    key = server.demo("umbrella")
+    page.goto(f"{server.address}/tunes/{key}?view=chorus")
+    expect(page.locator("#view-chorus")).to_be_visible()
+    with server.client() as client:
+        tune = client.get(f"/api/tunes/{key}").json()
+        pick = {"gap": 2, "fill": "open", "moves": []}
+        client.put(f"/api/tunes/{key}", json={"version": tune["version"], "change": {"pick": pick}})
+    expect(page.locator("#undo")).to_be_enabled()  # the page has heard of it
+    to_view(page, "sheet")
+    expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
+
+
 def test_two_tabs_see_each_other_and_merge(page: Page, server: Server) -> None:
     """What one tab changes stands in the other; what does not conflict is merged, what does is
     told in words."""

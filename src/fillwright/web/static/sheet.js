@@ -51,8 +51,10 @@ export class Sheet {
     this.paper.setAttribute("aria-busy", "false");
   }
 
-  // The drawing is the same for another player: only what is known of the tune changes.
+  // The drawing is the same for another player: only what is known of the tune changes. Nothing
+  // is kept of a sheet that was never shown: it is still to be drawn when it is.
   keep(tune) {
+    if (!this.drawn) return;
     this.tune = tune;
     this.plain = null;
     if (this.gaps) this.mark(this.current);
