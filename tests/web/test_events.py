@@ -41,7 +41,7 @@ def test_an_answer_that_is_never_sent_is_no_listener() -> None:
             stream = told.stream("tune", {})
             assert stream is not None
             del stream
-            gc.collect()
+        gc.collect()
         return told.listeners
 
     assert run(come_and_go()) == 0
