@@ -7,6 +7,7 @@ walks is a line of its own (`walk`).
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -28,7 +29,7 @@ from fillwright.rules.harmony import under_its_root
 from fillwright.rules.sound import HOLE
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["heard_under", "held_at", "is_lent", "landing_key", "search_left"]
+__all__ = ["Rows", "heard_under", "held_at", "is_lent", "landing_key", "search_left"]
 
 _CHORD_FAMILIES = ("rootless", "three-note rootless", "guides")
 
@@ -40,7 +41,8 @@ _UNDER_THE_MELODY = 8
 _HIGHEST_BASS = 57
 """A bass goes up to A3 (common practice)."""
 
-Rows = tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]]
+Rows: TypeAlias = tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]]
+"""The voicings of one hand, and what they cost by term."""
 
 
 def held_at(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> int:

@@ -14,12 +14,13 @@ from heapq import heappop, heappush
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.comp.below import Rows, search_left
 from fillwright.fills.devices.comp.colours import with_the_tune
 from fillwright.fills.devices.comp.drafts import notes_of
 from fillwright.fills.devices.comp.names import texture_name
 from fillwright.fills.devices.comp.plan import plan_of
 from fillwright.fills.devices.comp.reasons import reasons_for
-from fillwright.fills.devices.comp.search import FoundHands, search
+from fillwright.fills.devices.comp.search import FoundHands, over_left
 from fillwright.fills.devices.comp.setting import CompSetting, setting_of
 from fillwright.fills.devices.comp.states import WEIGHTS
 from fillwright.fills.devices.comp.strokes import StrokePlan
@@ -200,29 +201,29 @@ def _cheapest_first(setting: CompSetting, sketches: list[_Sketch],
     said   how often each rhythm of both hands was given; a rhythm given meanwhile makes a version
            wait again
     """
-    waiting: list[tuple[int, str, int, _Sketch | _Priced]] = []
+    waiting: list[tuple[int, str, int, Iterator[int | _Version] | _Priced]] = []
     for order, sketch in enumerate(sketches):
-        # What a texture and a rhythm cost by themselves, its voicings can only add to.
-        least = _sum(_given_costs(setting, sketch)) - sketch.favour
-        heappush(waiting, (least, "", order, sketch))
+        heappush(waiting, (-sketch.favour, "", order, _solving(setting, sketch)))
     while waiting:
         _, _, order, thing = heappop(waiting)
         if isinstance(thing, _Priced):
-            version, times = thing.version, said[thing.version.onsets]
-            cost = version.total - thing.favour + SAID * times
-            if times == thing.times:
-                said[version.onsets] += 1
-                yield _candidate(setting, version, thing.favour)
+            waits = thing
+            if said[thing.version.onsets] == thing.times:
+                said[thing.version.onsets] += 1
+                yield _candidate(setting, thing.version, thing.favour)
                 continue
-            waits = _Priced(version, thing.favour, times)
         else:
-            solved = _solve(setting, thing)
-            if solved is None:
+            favour = sketches[order].favour
+            step = next(thing, None)
+            if step is None:
                 continue
-            times = said[solved.onsets]
-            cost, waits = (solved.total - thing.favour + SAID * times,
-                           _Priced(solved, thing.favour, times))
-        heappush(waiting, (cost, waits.version.texture.name, order, waits))
+            if isinstance(step, int):
+                heappush(waiting, (step - favour, "", order, thing))
+                continue
+            waits = _Priced(step, favour, 0)
+        version, times = waits.version, said[waits.version.onsets]
+        heappush(waiting, (version.total - waits.favour + SAID * times, version.texture.name, order,
+                           replace(waits, times=times)))
 
 
 def _candidate(setting: CompSetting, version: _Version, favour: int) -> Candidate:
@@ -254,25 +255,40 @@ def _sum(costs: tuple[tuple[str, int], ...]) -> int:
     return sum(cost for _, cost in costs)
 
 
-def _solve(setting: CompSetting, sketch: _Sketch) -> _Version | None:
+def _solving(setting: CompSetting, sketch: _Sketch) -> Iterator[int | _Version]:
+    """What a version costs at least, the more the further it is worked out: by its texture and
+    rhythm, by its strokes, by its left hand. The version comes last, where there is one."""
     context, texture = setting.context, sketch.texture
+    costs = _given_costs(setting, sketch)
+    yield _sum(costs)
     plan = plan_of(setting, texture, sketch.rhythm)
     if plan is None:
-        return None
-    found = search(context, texture, plan)
-    if found is None or any(name == "guides" and cost for name, cost in found.costs):
-        return None
+        return
+    costs = (*costs, ("let go", _let_go_cost(setting, plan)), ("space", _space_cost(setting, plan)))
+    yield _sum(costs)
+    left = search_left(context, texture, plan)
+    if left is None or _is_untold(left) or not _is_its_left(texture, left):
+        return
+    yield _sum(costs) + _sum(left[1])
+    found = over_left(context, texture, plan, left)
+    if found is None or _is_untold((found.left, found.costs)) or _hides_its_kind(
+            context, plan, found):
+        return
+    third = context.player.level.comp.third_time * _third_times(found)
+    yield _Version(texture, plan, found, (*found.costs, *costs, ("third time", third)))
+
+
+def _is_untold(rows: Rows) -> bool:
+    """Does nobody play a third or a seventh that tells the chord?"""
+    return any(name == "guides" and cost for name, cost in rows[1])
+
+
+def _is_its_left(texture: Texture, left: Rows) -> bool:
+    """Has a texture named after a tenth one, and does a bass line move?"""
     if texture.left in ("tenth", "walk tenth") and not any(
-            v.midis[-1] - v.midis[0] in (15, 16) for v in found.left):
-        return None  # a name without its tenth
-    if texture.mode == "bass" and len({v.midis[0] % 12 for v in found.left}) < 2:
-        return None  # a bass line that stands still
-    if _hides_its_kind(context, plan, found):
-        return None
-    costs = (*found.costs, *_given_costs(setting, sketch),
-             ("let go", _let_go_cost(setting, plan)), ("space", _space_cost(setting, plan)),
-             ("third time", context.player.level.comp.third_time * _third_times(found)))
-    return _Version(texture, plan, found, costs)
+            v.midis[-1] - v.midis[0] in (15, 16) for v in left[0]):
+        return False
+    return texture.mode != "bass" or len({v.midis[0] % 12 for v in left[0]}) > 1
 
 
 def _hides_its_kind(context: Task, plan: StrokePlan, found: FoundHands) -> bool:

@@ -23,7 +23,6 @@ from fillwright.fills.devices.comp.below import (
     held_at,
     is_lent,
     landing_key,
-    search_left,
 )
 from fillwright.fills.devices.comp.led import with_led
 from fillwright.fills.devices.comp.rights import (
@@ -43,7 +42,7 @@ from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
 
-__all__ = ["FoundHands", "search"]
+__all__ = ["FoundHands", "over_left"]
 
 
 _APART = 3
@@ -59,11 +58,10 @@ class FoundHands:
     costs: tuple[tuple[str, int], ...]
 
 
-def search(context: Task, texture: Texture, plan: StrokePlan) -> FoundHands | None:
-    """The cheapest voicings for a plan, or None where some stroke has none."""
-    left = search_left(context, texture, plan)
-    if left is None:
-        return None
+def over_left(context: Task, texture: Texture, plan: StrokePlan, left: Rows
+              ) -> FoundHands | None:
+    """Both hands: the cheapest voicings of the right one over those found for the left, or None
+    where some stroke has none."""
     if not plan.right:
         return FoundHands(left[0], (), left[1])
     right = _search_right(context, texture, plan, left[0])
