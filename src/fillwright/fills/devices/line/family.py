@@ -10,7 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from functools import partial
+from heapq import merge
 from itertools import chain
+from operator import attrgetter
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.doubles import doubles_of
@@ -49,9 +51,8 @@ class LineFamily:
                    ) -> Iterator[Candidate]:
         """The lines of a gap, the cheapest first."""
         task = situation
-        found = sorted(chain(lines_of(task), octaves_of(task), doubles_of(task)), key=lambda line: (
-            line.total, line.device, line.rhythm.onsets, line.midis))
-        for line in found:
+        others = sorted(chain(octaves_of(task), doubles_of(task)), key=_rank)
+        for line in merge(lines_of(task), others, key=_rank):
             if line.device not in without:
                 idea = _idea(task, line)
                 yield Candidate(line.total, line.device, partial(_drafts, task, line, idea), idea)
@@ -64,6 +65,8 @@ class LineFamily:
 
 
 LINE = LineFamily()
+
+_rank = attrgetter("rank")
 
 
 def _idea(task: Task, line: Drawn) -> Idea:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from heapq import heappop, heappush
 from zlib import crc32
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.line.devices import heard
+from fillwright.fills.devices.line.devices import HEARD, heard
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.judging import CALMEST, faults, is_struck_out, wished
 from fillwright.fills.devices.line.learnt import tempo_class
@@ -95,6 +96,11 @@ class Drawn:
     def total(self) -> int:
         return sum(cost for _, cost in self.costs)
 
+    @property
+    def rank(self) -> tuple[int, str, tuple[Fraction, ...], tuple[int, ...]]:
+        """The lowest comes first."""
+        return self.total, self.device, self.rhythm.onsets, self.midis
+
 
 def room_of(task: Task, shift: Shift | None = None) -> Room:
     taste = task.player.level.line
@@ -113,20 +119,54 @@ def _coloured(span: Span) -> Span:
 
 
 def lines_of(task: Task) -> Iterator[Drawn]:
-    """All lines found for a gap, in no order; where few are found it is asked again."""
-    taste, said = task.player.level.line, _said(task)
-    dice = Dice(said)
-    count = 0
+    """All lines found for a gap, the cheapest first; where few are found it is asked again."""
+    pool, said = _Pool(task.player.level), _said(task)
+    taste, dice = task.player.level.line, Dice(said)
     for _ in range(_ROUNDS):
-        for line in _lines(_Wish(room_of(task), said, taste.seeds), dice):
-            count += 1
-            yield line
-        if count >= _ENOUGH:
+        pool.add(_lines(_Wish(room_of(task), said, taste.seeds), dice))
+        if pool.has(_ENOUGH):
             break
     if taste.foreign:
         for name, shift in shifts_of(task):
-            yield from _lines(_Wish(room_of(task, shift), said, taste.seeds // 4, shift, name),
-                              dice)
+            pool.add(_lines(_Wish(room_of(task, shift), said, taste.seeds // 4, shift, name),
+                            dice))
+    yield from pool.cheapest_first()
+
+
+class _Pool:
+    """Lines with a name, and those without: no more are named than are asked for."""
+
+    def __init__(self, level: Level) -> None:
+        self._most_worth = _worth([device for device in HEARD if level.is_taught(device.level)],
+                                  level)
+        self._count = 0
+        self._bare: list[tuple[int, int, _Bare]] = []
+        self._named: list[tuple[tuple[object, ...], int, Drawn]] = []
+
+    def add(self, lines: Iterable[_Bare]) -> None:
+        for line in lines:
+            self._count += 1
+            heappush(self._bare, (line.cost - self._most_worth, self._count, line))
+
+    def has(self, count: int) -> bool:
+        """Whether so many lines have a name; no more than these are named."""
+        while self._bare and len(self._named) < count:
+            self._name_next()
+        return len(self._named) >= count
+
+    def cheapest_first(self) -> Iterator[Drawn]:
+        while self._bare or self._named:
+            if self._bare and (not self._named
+                               or self._bare[0][0] <= self._named[0][2].total):
+                self._name_next()
+            else:
+                yield heappop(self._named)[2]
+
+    def _name_next(self) -> None:
+        _, number, bare = heappop(self._bare)
+        line = _named(bare)
+        if line is not None:
+            heappush(self._named, (line.rank, number, line))
 
 
 def _said(task: Task) -> str:
@@ -154,8 +194,13 @@ class _Wish:
     shift: Shift | None = None
     name: str = ""
 
+    @property
+    def price(self) -> int:
+        """What it costs, whatever is found."""
+        return _SHIFTED if self.name else 0
 
-def _lines(wish: _Wish, dice: Dice) -> Iterator[Drawn]:
+
+def _lines(wish: _Wish, dice: Dice) -> Iterator[_Bare]:
     seen: set[tuple[tuple[Fraction, ...], tuple[int, ...]]] = set()
     turn = dice.below(16)
     for rhythm in _rhythms(wish, dice):
@@ -225,43 +270,65 @@ def _timed(room: Room, rhythm: LineRhythm, chance: int) -> _Timed:
     return _Timed(rhythm, slots, setting_of(room, rhythm, slots), chance)
 
 
-def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> Drawn | None:
-    """A line with its name and its price; `mean` is the surprise wished for. None where it is
-    not offered."""
-    room, name = wish.room, wish.name
+@dataclass(frozen=True, slots=True)
+class _Bare:
+    """A line that is judged, but has no name yet; `costs` are all but those of its name."""
+
+    wish: _Wish
+    timed: _Timed
+    line: Line
+    midis: tuple[int, ...]
+    costs: dict[str, int]
+
+    @property
+    def cost(self) -> int:
+        """What it costs at least if its best device is worth nothing."""
+        return sum(self.costs.values()) + _IDEA + self.wish.price
+
+
+def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> _Bare | None:
+    """A line with its price; `mean` is the surprise wished for. None where it is not offered."""
+    room = wish.room
     level = room.situation.player.level
     line = sound_of(room, timed.setting, midis)
     bits = surprise(timed.slots, midis)
     if is_struck_out(line, bits):
         return None
-    found = heard(line, level)
-    if not found and not name:
-        return None
-    if name == LATE and room.landing in midis[-2:]:
+    if wish.name == LATE and room.landing in midis[-2:]:
         return None  # where the melody is waited for, its own key would be taken for it
+    if level.line.plain and line.count > 2 and not _tells_third(line):
+        return None  # two notes leave it to the left hand
     costs = faults(line, abs(bits - mean))
-    device = name or found[0][0].name
-    costs["idea"] = _IDEA - _worth(found, level) + (_SHIFTED if name else 0)
     costs["rhythm"] = timed.chance
     form = room.situation.form
     share = crc32(repr((timed.setting.onsets, line.moves)).encode())
     if (share - form.bar - form.bar // _SHARES - form.time) % _SHARES:
         costs["elsewhere"] = _ELSEWHERE
-    costs["turn"] = crc32(f"{wish.said} {device}".encode()) % _TURNS
     if level.line.rich_left and line.count < _RICH:
         costs["thin"] = _THIN
     if level.line.plain:
-        if line.count > 2 and not _tells_third(line):
-            return None  # two notes leave it to the left hand
         costs["hand moves"] = max(max(midis) - min(midis) - 9, 0)
-    return Drawn(room, timed.rhythm, timed.slots, midis, device, tuple(found),
+    return _Bare(wish, timed, line, midis, costs)
+
+
+def _named(bare: _Bare) -> Drawn | None:
+    """A line with its name, if anything is heard in it."""
+    wish, timed, level = bare.wish, bare.timed, bare.wish.room.situation.player.level
+    found = heard(bare.line, level)
+    if not found and not wish.name:
+        return None
+    device = wish.name or found[0][0].name
+    costs = bare.costs | {
+        "idea": _IDEA - _worth([d for d, _ in found], level) + wish.price,
+        "turn": crc32(f"{wish.said} {device}".encode()) % _TURNS}
+    return Drawn(wish.room, timed.rhythm, timed.slots, bare.midis, device, tuple(found),
                  tuple(sorted(costs.items())), wish.shift)
 
 
-def _worth(found: list[tuple[LineDevice, Found]], level: Level) -> int:
+def _worth(devices: list[LineDevice], level: Level) -> int:
     """What the worthiest thing heard in a line is worth to a level."""
     return max((d.worth - _PLAIN_IDEA * (level.line.alters and d.level == BEGINNER)
-                for d, _ in found), default=0)
+                for d in devices), default=0)
 
 
 def _tells_third(line: Line) -> bool:
