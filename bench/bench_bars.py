@@ -3,7 +3,7 @@
 A sheet of 16, 160 and 1,600 printed bars, repeated, so 32, 320 and 3,200 played ones: each
 bar with a held note and two chords. Linear growth prints about 1 in the last column.
 
-    python bench/bench_bars.py
+    python -m bench.bench_bars
 """
 
 from __future__ import annotations

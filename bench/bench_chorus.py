@@ -3,8 +3,8 @@
 The figures come from the documents that `fillwright arrange` writes (arrangement.json), so that
 two versions of the program are measured alike.
 
-    python bench/bench_chorus.py                 the demo tunes, computed now
-    python bench/bench_chorus.py FOLDER [WORD]   documents (*.arr.json or arrangement.json, also
+    python -m bench.bench_chorus                 the demo tunes, computed now
+    python -m bench.bench_chorus FOLDER [WORD]   documents (*.arr.json or arrangement.json, also
                                                  in folders below) whose path has that word
 """
 

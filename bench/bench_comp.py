@@ -3,8 +3,8 @@
 The figures are read from the documents that `fillwright fills --json` and `fillwright arrange`
 write, so that two versions of the program are measured alike.
 
-    python bench/bench_comp.py                    the demo tunes
-    python bench/bench_comp.py FOLDER [COUNT]     documents (*.fills.json, *.arr.json) in a folder,
+    python -m bench.bench_comp                    the demo tunes
+    python -m bench.bench_comp FOLDER [COUNT]     documents (*.fills.json, *.arr.json) in a folder,
                                                   or COUNT of the lead sheets in it, spread over
                                                   all of them, computed now
 """

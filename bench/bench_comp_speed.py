@@ -3,7 +3,7 @@
 The engraving is timed in this process, without its start; the options are timed cold (no
 voicing or rhythm remembered from another gap) and warm (within the proposal for a tune).
 
-    python bench/bench_comp_speed.py
+    python -m bench.bench_comp_speed
 """
 
 from __future__ import annotations

@@ -8,7 +8,7 @@ easier is chosen and built several times, whatever its length. Within the 32 bar
 comes again, so that choosing has less to look at there: 320 and 3,200 bars are to be compared.
 The collector of cycles rests while the clock runs, as in `timeit`.
 
-    python bench/bench_growth.py [MOST]     MOST tunes end to end at most (100)
+    python -m bench.bench_growth [MOST]     MOST tunes end to end at most (100)
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@ Prints the time of `k_best_paths` for the best path, that of networkx's single-s
 Dijkstra on the same lattice as a graph, and their ratio; then the cost of asking for more
 paths. Building the graph is not counted.
 
-    python bench/bench_lattice.py
+    python -m bench.bench_lattice
 """
 
 from __future__ import annotations

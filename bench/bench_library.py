@@ -6,7 +6,7 @@ Questions are put to a shelf on which worked-out sheets are laid again and again
 (`SELECT sum(seconds) FROM gaps`), in the same run, the fastest of several rounds on either side.
 Processor time counts, but where several processes work: there it is the clock.
 
-    python bench/bench_library.py [FOLDER]
+    python -m bench.bench_library [FOLDER]
 """
 
 from __future__ import annotations
@@ -18,8 +18,6 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from time import perf_counter, process_time
-
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.made_sheets import patterns, write_sheets
 

@@ -4,7 +4,7 @@ Dask cluster of one and of two workers, with what a million sheets would take.
 The sheets are made by transposing and splicing the demo tunes, and those of a folder if one is
 given. The projection takes the figures of this run, in proportion.
 
-    python bench/bench_library_scale.py [COUNT] [FOLDER]
+    python -m bench.bench_library_scale [COUNT] [FOLDER]
 """
 
 from __future__ import annotations
@@ -18,8 +18,6 @@ import tempfile
 import time
 from pathlib import Path
 from typing import Any, cast
-
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from bench.made_sheets import patterns, write_sheets
 

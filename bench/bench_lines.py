@@ -1,6 +1,6 @@
 """What lines are made of, against real solos.
 
-    python bench/bench_lines.py [SHEET ...] [--tempo 132 200] [--phrases PHRASES.npz]
+    python -m bench.bench_lines [SHEET ...] [--tempo 132 200] [--phrases PHRASES.npz]
                                 [--documents DIR] [--judge SCRIPT [--python PROGRAM]]
 
 Every gap of the sheets (or of the demo tunes) is given its lines at each level. For advanced

@@ -1,6 +1,6 @@
 """A pack of ten items: what it costs against engraving and playing one chorus.
 
-    python bench/bench_pack.py
+    python -m bench.bench_pack
 
 The aim is a pack in twenty seconds, whose page is smaller than 5 MB. The reference is what the
 program needs for all files of one chorus of 32 bars. Seconds are of processor time, the engraver's

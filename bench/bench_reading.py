@@ -4,7 +4,7 @@ The sheets are those of music21's corpus that carry chord symbols. A sheet is re
 again, and the fastest of several rounds counts on either side; between rounds everything the
 package remembers is forgotten ("cold"), or not ("warm", as within one run over many sheets).
 
-    python bench/bench_reading.py
+    python -m bench.bench_reading
 """
 
 from __future__ import annotations

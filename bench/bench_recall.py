@@ -8,7 +8,7 @@ major, minor, dominant, half-diminished, diminished. Both with and without what 
 has at its other places. Printed beside it: the baseline that always guesses the dominant of
 the next root.
 
-    python bench/bench_recall.py [--folds DIR] [--every N] [--level LEVEL] [sheet ...]
+    python -m bench.bench_recall [--folds DIR] [--every N] [--level LEVEL] [sheet ...]
 
 With `--folds` the tables of the prior are taken from DIR, as `tools/learn_changes.py --folds`
 writes them for the same sheets: each sheet is asked with tables that were learnt without it.

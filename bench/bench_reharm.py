@@ -1,6 +1,6 @@
 """What a strict teacher counts in reharmonizations, over lead sheets, level by level.
 
-    python bench/bench_reharm.py [--every N] [--count K] [sheet ...]
+    python -m bench.bench_reharm [--every N] [--count K] [sheet ...]
 
 Without sheets the demo tunes are taken. Each sheet gets a tempo in turn (63, 132, 132, 208).
 Counted over all offers, from what is offered and not from how it was found: chords that give

@@ -2,7 +2,7 @@
 
 A chorus of held notes and chords at 120 beats a minute, gaps left open: 1, 2, 5 and 10 minutes.
 
-    python bench/bench_sound.py
+    python -m bench.bench_sound
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""How long ``fillwright --help`` takes, next to importing numpy: python bench/bench_startup.py
+"""How long ``fillwright --help`` takes, next to importing numpy: python -m bench.bench_startup
 
 Both are whole processes of the same interpreter, taken in turns. The aim is a ratio under 3.
 """

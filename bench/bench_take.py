@@ -1,6 +1,6 @@
 """How well a take is heard: seeded takes of which everything is known.
 
-    python bench/bench_take.py [SHEET ...]
+    python -m bench.bench_take [SHEET ...]
 
 Over the demo tunes, or over the sheets given, at three levels: melody found (F measure), landings
 against the truth (median and 95 % in milliseconds), families of the gaps, jumps of the form, and
@@ -15,12 +15,8 @@ import sys
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 
 import numpy as np
-
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
-
 from tests.take.perturb import Played, Wish, arranged, played
 
 from fillwright import Arrangement, InputError, check_take
