@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +15,7 @@ import soundfile  # type: ignore[import-untyped]
 from numpy.typing import NDArray
 from tests.sound.played_scores import arranged, chord, fill_of, gap_at, note, whole_chorus
 
-from fillwright import Arrangement, InputError, perform
+from fillwright import Arrangement, InputError, Performance, perform
 from fillwright.sound import loudness_lufs, render_sound, to_flac
 from fillwright.sound.level import Level, peaks_of
 from fillwright.sound.synth import FRAMES_A_SEC, played_pieces
@@ -209,6 +211,20 @@ def test_mp3_is_what_flac_is_smaller() -> None:
     assert len(files["arrangement.mp3"]) < len(files["arrangement.flac"]) / 2
     assert loudness_lufs(mp3[0]) == pytest.approx(loudness_lufs(flac[0]), abs=0.2)
     assert np.abs(mp3[0]).max() <= 10 ** (-1 / 20)
+
+
+def test_what_is_asked_for_together_is_played_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    played: list[Performance] = []
+
+    def once(performance: Performance, *how: Any) -> Iterator[NDArray[np.int16]]:
+        played.append(performance)
+        return played_pieces(performance, *how)
+
+    monkeypatch.setattr("fillwright.sound.audio.played_pieces", once)
+    arrangement = arranged([note("C5", 0, 1)])
+    files = render_sound(arrangement, ["mp3", "flac"])
+    assert len(played) == 1
+    assert files["arrangement.flac"] == to_flac(perform(arrangement))
 
 
 def _found_onsets(samples: Samples, rate: int) -> NDArray[np.float64]:

@@ -9,9 +9,11 @@ file.
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from fillwright.arranging.model import Arrangement
@@ -26,6 +28,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 __all__ = ["one_hand", "render_sound", "to_flac", "to_mp3"]
+
+_CODINGS: Mapping[str, tuple[str, str]] = MappingProxyType({
+    "flac": ("FLAC", "PCM_16"), "mp3": ("MP3", "MPEG_LAYER_III")})
+"""Container and coding of a recording, by the end of its file's name."""
 
 
 def render_sound(arrangement: Arrangement, formats: Iterable[str] = ("mid", "flac"),
@@ -42,10 +48,10 @@ def render_sound(arrangement: Arrangement, formats: Iterable[str] = ("mid", "fla
     performance = perform(arrangement)
     if "mid" in wanted:
         files["arrangement.mid"] = to_midi(performance, click)
-    if "flac" in wanted:
-        files["arrangement.flac"] = to_flac(performance, soundfont, click)
-    if "mp3" in wanted:
-        files["arrangement.mp3"] = to_mp3(performance, soundfont, click)
+    whole = [name for name in _CODINGS if name in wanted]
+    if whole:
+        made = _recorded(played_pieces(performance, soundfont, click), whole)
+        files |= {f"arrangement.{name}": data for name, data in made.items()}
     for hand in ("left", "right"):
         if hand in wanted:
             files[f"arrangement-{hand}.flac"] = to_flac(
@@ -69,14 +75,12 @@ def to_flac(performance: Performance, soundfont: Path | None = None,
 
     Raises InputError for a SoundFont that cannot be used.
     """
-    pieces = _levelled(played_pieces(performance, soundfont, click, piece_sec))
-    return _written(pieces, "FLAC", "PCM_16")
+    return _recorded(played_pieces(performance, soundfont, click, piece_sec), ["flac"])["flac"]
 
 
 def to_mp3(performance: Performance, soundfont: Path | None = None, click: bool = False) -> bytes:
     """The same as MP3 of 128 to 160 kbit a second, about a megabyte a minute."""
-    pieces = _levelled(played_pieces(performance, soundfont, click, PIECE_SEC))
-    return _written(pieces, "MP3", "MPEG_LAYER_III")
+    return _recorded(played_pieces(performance, soundfont, click), ["mp3"])["mp3"]
 
 
 def _levelled(played: Iterable[NDArray[np.int16]]) -> Iterator[NDArray[np.float32]]:
@@ -98,16 +102,21 @@ def _levelled(played: Iterable[NDArray[np.int16]]) -> Iterator[NDArray[np.float3
         yield level.levelled(_unpacked(packed), start, end)
 
 
-def _written(pieces: Iterable[NDArray[np.float32]], container: str, coding: str) -> bytes:
+def _recorded(played: Iterable[NDArray[np.int16]], names: Sequence[str]) -> dict[str, bytes]:
+    """One recording in several codings of `_CODINGS`: it is played and levelled once."""
     import soundfile  # type: ignore[import-untyped]
 
-    buffer = io.BytesIO()
-    with soundfile.SoundFile(buffer, "w", FRAMES_A_SEC, 2, coding, format=container) as file:
-        for piece in pieces:
+    buffers = {name: io.BytesIO() for name in names}
+    with ExitStack() as stack:
+        files = [stack.enter_context(soundfile.SoundFile(
+            buffers[name], "w", FRAMES_A_SEC, 2, coding, format=container))
+            for name, (container, coding) in _CODINGS.items() if name in buffers]
+        for piece in _levelled(played):
             # A lossy encoder takes no more than a second at once without harm.
             for start in range(0, len(piece), FRAMES_A_SEC):
-                file.write(piece[start:start + FRAMES_A_SEC])
-    return buffer.getvalue()
+                for file in files:
+                    file.write(piece[start:start + FRAMES_A_SEC])
+    return {name: buffer.getvalue() for name, buffer in buffers.items()}
 
 
 def _packed(samples: NDArray[np.int16]) -> bytes:
