@@ -176,6 +176,14 @@ def test_dynamics_have_air_between_the_staves(kind: str) -> None:
     assert area.top > 5600 and area.bottom < 7000       # and still between the staves
 
 
+def test_a_level_without_room_above_or_below_goes_aside() -> None:
+    wall = "".join(head(1000, y) for y in range(5440, 7300, 215))
+    mark = '<use href="#E0A4-x" transform="translate(1000, 6000) scale(0.6, 0.6)"/>'
+    [area] = placed(line(f'<g id="d" class="dynam">{mark}</g>', notes=wall))["d"]
+    assert area.right < 1000                            # before its note
+    assert area.top > 5600 and area.bottom < 7000
+
+
 def test_a_hairpin_without_room_opens_less() -> None:
     pin = '<g id="d" class="hairpin"><polyline points="9000,6200 1000,6000 9000,5800"/></g>'
     notes = "".join(head(x, y) for x in (1500, 8500) for y in (5960, 6310))

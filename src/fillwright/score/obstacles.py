@@ -27,6 +27,9 @@ class Area:
     def raised(self, by: float) -> Area:
         return Area(self.left, self.top - by, self.right, self.bottom - by)
 
+    def moved(self, right: float, down: float) -> Area:
+        return Area(self.left + right, self.top + down, self.right + right, self.bottom + down)
+
     def widened(self, by: float) -> Area:
         return Area(self.left - by, self.top - by, self.right + by, self.bottom + by)
 

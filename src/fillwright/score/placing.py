@@ -42,6 +42,7 @@ _LABEL_STEP = 375
 _COUNT_BESIDE = 110
 _COUNT_OFF_STAFF = 330
 _NUDGES = [75, *(75 + sign * step for step in range(25, 500, 25) for sign in (1, -1))]
+_ASIDE = [sign * step for step in range(100, 900, 100) for sign in (-1, 1)]
 _NUDGED = ("dynam", "hairpin")
 _LOOSE = frozenset({"fing", "chord", "gap", "box", "count", "tempo", "reh", "mNum", "dir",
                     "pedal", *_NUDGED})
@@ -136,7 +137,8 @@ def _fall(groups: Sequence[Element], sky: Sky, air: float = _AIR, beside: float 
 
 
 def _nudge(group: Element, sky: Sky) -> None:
-    """Move a little up or down until clear; a hairpin that finds no room opens less."""
+    """Move a little up or down until clear; a hairpin that finds no room opens less, a level
+    goes aside, first to the left, where it is read before its note."""
     for _ in range(3):
         ink = _ink(group)
         for by in _NUDGES:
@@ -144,6 +146,12 @@ def _nudge(group: Element, sky: Sky) -> None:
                 shift(group, 0, by)
                 return
         if not flatten(group, 0.6):
+            break
+    else:
+        return
+    for aside, by in ((aside, by) for aside in _ASIDE for by in _NUDGES):
+        if not sky.meets([area.moved(aside, by) for area in ink], _AIR):
+            shift(group, aside, by)
             return
 
 
