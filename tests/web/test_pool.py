@@ -51,6 +51,14 @@ def test_answers_and_errors() -> None:
     with_worker(work)
 
 
+def test_work_tells_that_it_has_begun() -> None:
+    async def work(worker: Worker) -> None:
+        told: list[tuple[str, int, int]] = []
+        await worker.run("wake", limit_sec=60, progress=lambda *what: told.append(what))
+        assert told == [("job_begun", 0, 0)]
+    with_worker(work)
+
+
 def test_work_that_takes_too_long_is_killed_and_the_next_request_is_served() -> None:
     async def work(worker: Worker) -> None:
         await worker.run("read", SHEET, limit_sec=60)

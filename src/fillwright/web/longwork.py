@@ -99,7 +99,8 @@ class LongWork:
     async def _ready(self, ask: Ask, decisions: Decisions, job: Shared) -> None:
         """Work out what is missing one by one, so that others may ask in between. It is stopped
         in between too: what the process has worked out would be lost with it."""
-        missing = await ask.worker.run("missing", ask.sheet, decisions, limit_sec=LONG_SEC)
+        missing = await ask.worker.run("missing", ask.sheet, decisions, limit_sec=LONG_SEC,
+                                       progress=job.progress)
         for place, (number, family) in enumerate(missing):
             if job.cancel.is_set():
                 raise Cancelled

@@ -111,9 +111,9 @@ class Worker:
         answer: asyncio.Future[tuple[str, Any]] = loop.create_future()
 
         def take(kind: str, value: Any) -> None:
+            if progress is not None and kind in ("begun", "progress"):
+                progress(*(value or ("job_begun", 0, 0)))
             if kind == "progress":
-                if progress is not None:
-                    progress(*value)
                 return
             if not begun.done():
                 begun.set_result(None)
