@@ -224,10 +224,10 @@ def test_backups_are_made_when_due_and_the_last_few_kept(path: Path) -> None:
 def asked(folder: Path, method: str, target: str, token: bool = True) -> httpx.Response:
     """Ask the application in this process, without workers."""
     async def main() -> httpx.Response:
-        guard, service = create_app(folder, ["here"], 1)
+        guard, service = create_app(folder, ["127.0.0.1"], 1)
         headers = {"x-token": guard.token} if token else {}
         transport = httpx.ASGITransport(app=guard)
-        async with httpx.AsyncClient(transport=transport, base_url="http://here") as client:
+        async with httpx.AsyncClient(transport=transport, base_url="http://127.0.0.1") as client:
             answer = await client.request(method, target, headers=headers)
         await service.close()
         return answer
