@@ -17,6 +17,7 @@ from tests.score.written import arrangement, chorus_of, swing_tune
 from fillwright import Arrangement, HandNote, InputError, Pitch, read_tune, unfold
 from fillwright.score import Printing, engrave_arrangement, render_score, to_musicxml
 from fillwright.score.fingers import fingered
+from fillwright.score.lead import blank_sheet, lead_sheet
 from fillwright.score.mei import title_lines
 
 
@@ -104,6 +105,9 @@ def test_the_composer_and_the_rights_are_printed() -> None:
     assert "Nobody In Particular" in page and "For everyone, 2026" in page
     assert not [touch for touch in touches(page) if touch.is_hard]
     assert b'<creator type="composer">Nobody In Particular<' in to_musicxml(done)
+    for make in (lead_sheet, blank_sheet):  # whoever is named on one page is named on all
+        page = make(done.chorus, done.gaps).pages[0]
+        assert "Nobody In Particular" in page and "For everyone, 2026" in page
 
 
 def test_a_lead_sheet_with_the_chords_as_they_are_played(tmp_path: Path) -> None:

@@ -23,7 +23,7 @@ from fillwright.score.paging import Paper, pages_of
 from fillwright.score.placing import place_line
 
 __all__ = ["CAUTION", "LEGEND", "Copy", "Engraving", "EngravingError", "PageStyle",
-           "engrave_here", "engrave_musicxml", "engrave_several"]
+           "engrave_copy", "engrave_here", "engrave_musicxml", "engrave_several"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -132,9 +132,14 @@ def engrave_several(copies: Sequence[Copy]) -> tuple[Engraving, ...]:
 def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle | None = None,
                  seed: int = 1, foot: Sequence[str] = (LEGEND, CAUTION)) -> Engraving:
     """The same in this process."""
+    return engrave_copy(Copy(view, heading, style or PageStyle(), seed, tuple(foot)))
+
+
+def engrave_copy(asked: Copy) -> Engraving:
+    """One document laid out in this process."""
     import verovio
 
-    style = style or PageStyle()
+    view, style, seed = asked.view, asked.style, asked.seed
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
     options = _options(style, seed)
@@ -143,7 +148,7 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     in_lines = {**options, "breaks": "line", "pageHeight": _TALLEST, "xmlIdSeed": seed + 1}
     mei = _load(toolkit, view.decode("utf-8"), in_one_line).getMEI()
     music = 10 * (style.width - 2 * style.margin_side)
-    heading = heading or _heading(view)
+    heading = asked.heading or _heading(view)
     root, names = dress(mei.encode("utf-8"), heading, music / (_TEXT_UNITS * style.unit))
     _load(toolkit, etree.tostring(root, encoding="unicode"), in_one_line)
     widths = _measure_widths(toolkit.renderToSVG(1))
@@ -163,7 +168,7 @@ def engrave_here(view: bytes, heading: Heading | None = None, style: PageStyle |
     _write_composer(drawn[0], heading.composer, music, 0.9 * _TEXT_UNITS * style.unit)
     pages = pages_of(drawn, extents, style.paper)
     for number, page in enumerate(pages, 1):
-        _write_foot(page, style, foot, f"{number} / {len(pages)}" if len(pages) > 1 else "")
+        _write_foot(page, style, asked.foot, f"{number} / {len(pages)}" if len(pages) > 1 else "")
     timemap = toolkit.renderToTimemap({"includeMeasures": True, "includeRests": False})
     if isinstance(timemap, str):
         timemap = json.loads(timemap)

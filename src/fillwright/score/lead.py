@@ -114,7 +114,7 @@ def lead_sheet(chorus: Chorus, gaps: Sequence[Gap], *, engrave: Engraver = engra
     engrave   `engrave_musicxml`, or `engrave_here` in a process that may die
     """
     heading = Heading(chorus.tune.title, composer=chorus.tune.composer)
-    done = engrave(lead_view(chorus, gaps), heading, LEAD_STYLE, foot=LEAD_FOOT)
+    done = engrave(lead_view(chorus, gaps), heading, LEAD_STYLE, foot=_foot(chorus, LEAD_FOOT))
     return _marked(done, chorus, gaps)
 
 
@@ -122,9 +122,15 @@ def blank_sheet(chorus: Chorus, gaps: Sequence[Gap], *, engrave: Engraver = engr
                 ) -> Engraving:
     """The pages of a hand-out to write into. Raises `EngravingError`."""
     done = engrave(lead_view(chorus, gaps, blank=True),
-                   Heading(chorus.tune.title, "Name: ______________________"),
-                   BLANK_STYLE, foot=BLANK_FOOT)
+                   Heading(chorus.tune.title, "Name: ______________________",
+                           chorus.tune.composer),
+                   BLANK_STYLE, foot=_foot(chorus, BLANK_FOOT))
     return _marked(done, chorus, gaps)
+
+
+def _foot(chorus: Chorus, lines: Sequence[str]) -> tuple[str, ...]:
+    """These lines, and below them the rights of the sheet, or where it comes from."""
+    return (*lines, *([chorus.tune.rights] if chorus.tune.rights else ()))
 
 
 def phrase_staff(chorus: Chorus, gaps: Sequence[Gap], number: int, *,

@@ -7,13 +7,13 @@ from collections.abc import Collection
 from fillwright.arranging.model import FORMATS, MORE_FORMATS, Arrangement
 from fillwright.errors import InputError
 from fillwright.given import a, several
-from fillwright.score.engraver import Engraving, engrave_musicxml
+from fillwright.score.engraver import Copy, Engraving, engrave_several
 from fillwright.score.lead import lead_musicxml
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
 from fillwright.score.printing import Printing
 
-__all__ = ["SCORE_FORMATS", "engrave_arrangement", "render_score"]
+__all__ = ["SCORE_FORMATS", "copy_of", "engrave_arrangement", "render_score"]
 
 SCORE_FORMATS = ("musicxml", "svg", "pdf")
 """Those of paper; and "lead", when asked."""
@@ -22,10 +22,13 @@ SCORE_FORMATS = ("musicxml", "svg", "pdf")
 def engrave_arrangement(arrangement: Arrangement, fingering: str = "auto",
                         printing: Printing | None = None) -> Engraving:
     """The pages of an arrangement. Raises `EngravingError`."""
-    printing = printing or Printing(fingering)
+    return engrave_several([copy_of(arrangement, printing or Printing(fingering))])[0]
+
+
+def copy_of(arrangement: Arrangement, printing: Printing) -> Copy:
+    """What the engraver is given of an arrangement: its notes, and the page as it is chosen."""
     view = to_musicxml(arrangement, fingering=printing.fingering, counts=printing.counts, view=True)
-    return engrave_musicxml(view, style=printing.style,
-                            foot=printing.foot(arrangement.chorus.tune.rights))
+    return Copy(view, style=printing.style, foot=printing.foot(arrangement.chorus.tune.rights))
 
 
 def render_score(arrangement: Arrangement, formats: Collection[str] = SCORE_FORMATS,

@@ -7,7 +7,7 @@ import sys
 from typing import Any
 
 from fillwright.score.embed import embed_fonts
-from fillwright.score.engraver import Engraving, EngravingError, PageStyle, engrave_here
+from fillwright.score.engraver import Copy, Engraving, EngravingError, PageStyle, engrave_copy
 from fillwright.score.mei import Heading
 
 
@@ -24,8 +24,9 @@ def main() -> int:
 
 def _engraved(request: dict[str, Any]) -> Engraving:
     heading = None if request["heading"] is None else Heading(**request["heading"])
-    return engrave_here(request["view"].encode("utf-8"), heading, PageStyle(**request["style"]),
-                        request["seed"], request["foot"])
+    return engrave_copy(Copy(request["view"].encode("utf-8"), heading,
+                             PageStyle(**request["style"]), request["seed"],
+                             tuple(request["foot"])))
 
 
 if __name__ == "__main__":

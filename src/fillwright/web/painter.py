@@ -21,7 +21,14 @@ from fillwright.edition.own import findings_of
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
-from fillwright.score.engraver import Engraving, EngravingError, PageStyle, engrave_here
+from fillwright.score.engraver import (
+    Copy,
+    Engraving,
+    EngravingError,
+    PageStyle,
+    engrave_copy,
+    engrave_here,
+)
 from fillwright.score.handpages import HandRow, hand_pages
 from fillwright.score.inpage import for_page
 from fillwright.score.lead import blank_sheet, lead_sheet
@@ -29,6 +36,8 @@ from fillwright.score.mei import Heading
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
 from fillwright.score.pictures import pictures_of
+from fillwright.score.printing import Printing
+from fillwright.score.render import copy_of
 from fillwright.sound import perform
 from fillwright.sound.model import Performance
 
@@ -141,14 +150,14 @@ def sound_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[
             }, done.kept
 
 
-def view(desk: Desk, decisions: Decisions, report: Report) -> bytes:
+def view(desk: Desk, decisions: Decisions, report: Report) -> Copy:
     """The whole arrangement as it is to be engraved."""
-    return to_musicxml(_chorus(desk, decisions, report), view=True)
+    return copy_of(_chorus(desk, decisions, report), Printing())
 
 
-def pages(view: bytes) -> list[str]:
+def pages(view: Copy) -> list[str]:
     """The pages of a `view`."""
-    return _clean(_engraved(lambda: engrave_here(view)), "page")
+    return _clean(_engraved(lambda: engrave_copy(view)), "page")
 
 
 def plain(desk: Desk) -> dict[str, Any]:
@@ -174,7 +183,7 @@ def export(desk: Desk, decisions: Decisions, kind: str, report: Report,
     done = _chorus(desk, decisions, report)
     if kind == "hands.pdf":
         report("job_engraving", 0, 1)
-        pages = _engraved(lambda: engrave_here(to_musicxml(done, view=True))).pages
+        pages = _engraved(lambda: engrave_copy(copy_of(done, Printing()))).pages
         rows = [HandRow(f"Gap {fill.gap}: {fill.device}", fill.counts,
                         pictures_of(fill, desk.gap(fill.gap))) for fill in done.fills]
         return f"{name}-hands.pdf", pages_to_pdf([*pages, *hand_pages(title, rows)], title)

@@ -16,6 +16,7 @@ from fillwright.edition.desk import desk_of, written_text
 from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
+from fillwright.score.engraver import Copy
 from fillwright.theory.chordtext import ChordTextError, parse_chord
 from fillwright.web import painter, piano
 from fillwright.web.facts import facts_of
@@ -119,7 +120,7 @@ def _view(report: Report, sheet: Edition, decisions: Decisions) -> Any:
     return painter.view(desk_of(sheet), decisions, report)
 
 
-def _pages(report: Report, view: bytes) -> Any:
+def _pages(report: Report, view: Copy) -> Any:
     return painter.pages(view)
 
 
