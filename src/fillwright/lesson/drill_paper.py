@@ -1,31 +1,26 @@
 """A drill on paper: the lead sheet with its gaps, a line to tick for each, then the answers.
 
-Set by typst; the same drill gives the same bytes.
+The same drill gives the same bytes.
 """
 
 from __future__ import annotations
 
-import json
-import tempfile
 from pathlib import Path
 
 from fillwright.lesson.drills import Drill, DrillGap
 from fillwright.score.engraver import CAUTION
-from fillwright.score.fonts import font_folder
 from fillwright.score.lead import lead_sheet
+from fillwright.score.typeset import typeset
 from fillwright.tables import count_of, gap_heading
 from fillwright.tune.model import Gap
 
 __all__ = ["drill_pdf"]
 
 _TEMPLATE = Path(__file__).resolve().parent / "drill.typ"
-_EPOCH_SEC = 0
 
 
 def drill_pdf(found: Drill) -> bytes:
     """A4. Raises `EngravingError` where the sheet cannot be engraved."""
-    import typst
-
     pages = lead_sheet(found.chorus, [one.gap for one in found.gaps]).pages
     names = [f"sheet-{number}.svg" for number in range(1, len(pages) + 1)]
     data = {
@@ -38,15 +33,8 @@ def drill_pdf(found: Drill) -> bytes:
                   "works": [[fill.family, fill.device, sentence]
                             for fill, sentence in one.works],
                   "empty": _empty(one)} for one in found.gaps]}
-    with tempfile.TemporaryDirectory(prefix="fillwright-") as folder:
-        for name, page in zip(names, pages, strict=True):
-            (Path(folder) / name).write_text(page, encoding="utf-8")
-        (Path(folder) / "data.json").write_text(json.dumps(data), encoding="utf-8")
-        main = Path(folder) / "main.typ"
-        main.write_bytes(_TEMPLATE.read_bytes())
-        return bytes(typst.compile(str(main), root=folder, font_paths=[str(font_folder())],
-                                   ignore_system_fonts=True, format="pdf",
-                                   timestamp=_EPOCH_SEC, pdf_tags=False))
+    return typeset(_TEMPLATE.read_text(encoding="utf-8"), data,
+                   dict(zip(names, pages, strict=True)))
 
 
 def _cells(gap: Gap) -> list[str]:

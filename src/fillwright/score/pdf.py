@@ -1,18 +1,25 @@
-"""SVG pages into one PDF, set by typst with the engraver's own fonts."""
+"""SVG pages into one PDF, with the engraver's own fonts."""
 
 from __future__ import annotations
 
 import re
-import tempfile
 from collections.abc import Sequence
-from pathlib import Path
 
-from fillwright.score.fonts import font_folder
+from fillwright.score.typeset import typeset
 
 __all__ = ["pages_to_pdf"]
 
-_EPOCH_SEC = 0
 _A4 = (210.0, 297.0)
+_TEMPLATE = """
+#let data = json("data.json")
+#let (width, height) = data.size.map(length => length * 1mm)
+#set document(title: data.title, date: none)
+#set page(width: width, height: height, margin: 0pt)
+#for (place, file) in data.pages.enumerate() {
+  if place > 0 { pagebreak() }
+  image(file, width: width, height: height)
+}
+"""
 
 
 def pages_to_pdf(pages: Sequence[str], title: str = "") -> bytes:
@@ -20,23 +27,10 @@ def pages_to_pdf(pages: Sequence[str], title: str = "") -> bytes:
 
     The same pages give the same bytes: no dates in them.
     """
-    import typst
-
-    quoted = " ".join(title.split()).replace("\\", "\\\\").replace('"', '\\"')
-    width, height = _size_mm(pages[0]) if pages else _A4
-    source = [f'#set document(title: "{quoted}", date: none)',
-              f"#set page(width: {width}mm, height: {height}mm, margin: 0pt)"]
-    with tempfile.TemporaryDirectory(prefix="fillwright-") as folder:
-        for number, page in enumerate(pages, 1):
-            (Path(folder) / f"page-{number}.svg").write_text(page, encoding="utf-8")
-            if number > 1:
-                source.append("#pagebreak()")
-            source.append(f'#image("page-{number}.svg", width: {width}mm, height: {height}mm)')
-        main = Path(folder) / "main.typ"
-        main.write_text("\n".join(source), encoding="utf-8")
-        return bytes(typst.compile(str(main), root=folder, font_paths=[str(font_folder())],
-                                   ignore_system_fonts=True, format="pdf", timestamp=_EPOCH_SEC,
-                                   pdf_tags=False))
+    drawings = {f"page-{number}.svg": page for number, page in enumerate(pages, 1)}
+    data = {"title": " ".join(title.split()), "pages": list(drawings),
+            "size": _size_mm(pages[0]) if pages else _A4}
+    return typeset(_TEMPLATE, data, drawings)
 
 
 def _size_mm(page: str) -> tuple[float, float]:
