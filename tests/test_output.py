@@ -43,6 +43,13 @@ def test_stale_files_of_ours_go_and_others_stay(tmp_path: Path) -> None:
     assert content(tmp_path) == FILES | {"notes.txt": b"old", "page-x.svg": b"old"}
 
 
+@pytest.mark.parametrize("name", ["pack.pdf", "drill.pdf"])
+def test_a_pack_or_a_drill_leaves_an_arrangement_there(tmp_path: Path, name: str) -> None:
+    write_folder(FILES, tmp_path)
+    write_folder({name: b"new"}, tmp_path)
+    assert content(tmp_path) == FILES | {name: b"new"}
+
+
 def test_a_failure_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     real = Path.write_bytes
 

@@ -24,8 +24,9 @@ _SCORE = ("musicxml", "svg", "pdf", "lead")
 _SOUND = ("mid", "flac", "mp3", "left", "right", "clicks")
 
 OWN_FILE = re.compile(r"arrangement\.(json|musicxml|mid|pdf|flac|mp3)|page-\d+\.svg|round\.json"
-                      r"|arrangement-(left|right|clicks)\.flac|arrangement-lead\.musicxml")
-"""Names this program writes: those an earlier run left behind are replaced or removed."""
+                      r"|arrangement-(left|right|clicks)\.flac|arrangement-lead\.musicxml|study\.pdf")
+"""Names of an arrangement's files: those an earlier one left behind are replaced or removed. A
+pack or a drill beside it touches none of them."""
 
 
 def render(arrangement: Arrangement, formats: Sequence[str] = FORMATS,
@@ -66,7 +67,8 @@ def render(arrangement: Arrangement, formats: Sequence[str] = FORMATS,
 
 
 def write_folder(files: Mapping[str, bytes], folder: Path) -> list[Path]:
-    """Put files into a folder, made if need be; stale files of ours in it are removed.
+    """Put files into a folder, made if need be; where they are those of an arrangement, stale
+    ones of an earlier one in it are removed.
 
     Returns the paths in the order of `files`. Raises OSError, and then no file of `folder`
     has been touched, unless the last moves themselves fail.
@@ -82,9 +84,7 @@ def write_folder(files: Mapping[str, bytes], folder: Path) -> list[Path]:
         if folder.exists():
             for name in files:
                 os.replace(staging / name, folder / name)
-            for path in sorted(folder.iterdir()):
-                if OWN_FILE.fullmatch(path.name) and path.name not in files:
-                    path.unlink()
+            _remove_stale(files, folder)
             staging.rmdir()
         else:
             staging.chmod(0o777 & ~_umask())
@@ -97,6 +97,14 @@ def write_folder(files: Mapping[str, bytes], folder: Path) -> list[Path]:
                 path.rmdir()
         raise
     return [folder / name for name in files]
+
+
+def _remove_stale(files: Mapping[str, bytes], folder: Path) -> None:
+    if not any(OWN_FILE.fullmatch(name) for name in files):
+        return
+    for path in sorted(folder.iterdir()):
+        if OWN_FILE.fullmatch(path.name) and path.name not in files:
+            path.unlink()
 
 
 def check_folder(folder: Path) -> None:
