@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any
 
 import pypdfium2  # type: ignore[import-untyped]
 import pytest
@@ -160,6 +162,22 @@ def text_of(pdf: bytes) -> str:
         return "\n".join(page.get_textpage().get_text_range() for page in document)
     finally:
         document.close()
+
+
+@pytest.mark.slow
+def test_each_staff_is_drawn_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For two widths: what is handed out filled is its own answer; a rhythm has another."""
+    asked: list[int] = []
+    pack = sys.modules["fillwright.lesson.pack"]
+    real = pack.engraved
+
+    def counting(wanted: Sequence[Any]) -> Any:
+        asked.append(len(wanted))
+        return real(wanted)
+
+    monkeypatch.setattr(pack, "engraved", counting)
+    made(PLAN)
+    assert asked == [2 * 3]
 
 
 @pytest.mark.slow

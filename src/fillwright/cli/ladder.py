@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fillwright.cli.asked import for_player, read_sheet, tuned
-from fillwright.cli.folder import checked, written
+from fillwright.cli.folder import checked, file_lines, written
 from fillwright.cli.options import (
     FeelOption,
+    GapOption,
     KeyOption,
     Level,
     LevelOption,
@@ -34,7 +35,7 @@ from fillwright.errors import InputError
 
 if TYPE_CHECKING:
     from fillwright.arranging.model import Options
-    from fillwright.lesson.rungs import Ladder
+    from fillwright.fills.ladder.rungs import Ladder
 
 __all__ = ["FillOption", "ladder"]
 
@@ -58,15 +59,14 @@ FillOption = Annotated[str, typer.Option(
 
 
 def ladder(tune: TuneArgument,
-           gap: Annotated[int, typer.Option(
-               "--gap", min=1, metavar="N", help="The gap.", show_default=False)],
-           fill: FillOption, level: LevelOption = Level.ADVANCED,
+           gap: GapOption, fill: FillOption, level: LevelOption = Level.ADVANCED,
            hand: HandOption = HandSize.MEDIUM, tempo: TempoOption = None,
            feel: FeelOption = None, octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
            without: WithoutOption = None, part: PartOption = None,
            output: Annotated[Path | None, typer.Option(
                "--output", "-o", metavar="DIR", help="Write the rungs as a study into this "
-               "folder: page, score, MIDI, sound.", show_default=False)] = None,
+               "folder: a page of levels with hand pictures, score, MIDI, sound.",
+               show_default=False)] = None,
            json: JsonOption = False) -> None:
     """Thin one idea step by step, each step with the highest tempo of its level."""
     options = tuned(for_player(level, hand, without), tempo, feel, octave, key)
@@ -74,14 +74,14 @@ def ladder(tune: TuneArgument,
         checked(output, tune)
     with one_clear_sentence(tune):
         from fillwright.arranging.build import Offers
-        from fillwright.lesson.rungs import ladder as ladder_of
+        from fillwright.fills.ladder.rungs import ladder as ladder_of
 
         offers = Offers(read_sheet(tune, part), options)
         idea = offers.picked(gap, fill)
         assert idea is not None  # "open" is refused above
         found = ladder_of(idea, hand=options.hand, chorus=offers.chorus)
         files = {} if output is None else _study(found, options)
-    lines = [] if output is None else ["", *written(files, output, tune)]
+    lines = [] if output is None else ["", *file_lines(written(files, output, tune))]
     warn(tune, offers.chorus.warnings)
     if json:
         from fillwright.contract import dump
@@ -96,7 +96,9 @@ def ladder(tune: TuneArgument,
 
 
 def _study(found: Ladder, options: Options) -> dict[str, bytes]:
-    from fillwright.lesson.study import study_of
+    """A page of levels instead of the pages of an arrangement."""
+    from fillwright.lesson.study import study_of, study_pdf
     from fillwright.output import render
 
-    return render(study_of(found, options), options.formats)
+    formats = tuple(name for name in options.formats if name not in ("pdf", "svg"))
+    return {"study.pdf": study_pdf(found, options), **render(study_of(found, options), formats)}

@@ -57,16 +57,24 @@ def pack_warnings(tasks: Sequence[GapTask]) -> tuple[str, ...]:
 
 
 def _drawn(plan: PackPlan, tasks: Sequence[GapTask]) -> tuple[list[DrawnItem], list[DrawnItem]]:
-    """The staves of each task, as it is handed out and filled."""
+    """The staves of each task, as it is handed out and filled; what is handed out filled is
+    engraved once."""
     looks = ((staff_width(plan), staff_unit(plan), _WIDE_BARS),
              (_NARROW, _NARROW_UNIT, _NARROW_BARS))
-    sheets = [(sheet_of(task, task.item.show), task.item.counts) for task in tasks]
-    sheets += [(sheet_of(task, "filled"), True) for task in tasks]
+    handed = [(task, task.item.show, task.item.counts) for task in tasks]
+    filled = [(task, "filled", True) for task in tasks]
+    places = {_name(one): one for one in (*handed, *filled)}
+    sheets = [(sheet_of(task, show), counts) for task, show, counts in places.values()]
     staves = engraved([StaffWanted(sheet, width, unit, bars, counts)
                        for width, unit, bars in looks for sheet, counts in sheets])
-    pairs = [DrawnItem(wide, narrow) for wide, narrow in zip(
-        staves[:len(sheets)], staves[len(sheets):], strict=True)]
-    return pairs[:len(tasks)], pairs[len(tasks):]
+    drawn = {name: DrawnItem(wide, narrow) for name, wide, narrow in zip(
+        places, staves[:len(places)], staves[len(places):], strict=True)}
+    return [drawn[_name(one)] for one in handed], [drawn[_name(one)] for one in filled]
+
+
+def _name(one: tuple[GapTask, str, bool]) -> tuple[int, str, bool]:
+    task, show, counts = one
+    return task.number, show, counts
 
 
 def pack_document(plan: PackPlan, tasks: Sequence[GapTask]) -> dict[str, Any]:

@@ -1,119 +1,135 @@
-"""A pack and its answers as PDF, set by typst. The same pack gives the same bytes."""
+"""A pack, its answers and a study as PDF: one entry for each staff. The same entries give the
+same bytes."""
 
 from __future__ import annotations
 
-import json
-import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from lxml import etree
 
+from fillwright.fills.model import Fill
 from fillwright.lesson.plan import PackPlan
 from fillwright.lesson.saying import Say, describing, heading, say_in
 from fillwright.lesson.task import GapTask
-from fillwright.score.fonts import font_folder
 from fillwright.score.handdrawing import hand_picture
 from fillwright.score.pictures import pictures_of
+from fillwright.score.typeset import typeset
+from fillwright.tune.model import Gap
 
-__all__ = ["LARGER", "answers_pdf", "pack_pdf", "staff_width", "staff_unit"]
+__all__ = ["LARGER", "STAFF_UNIT", "STAFF_WIDTHS", "answers_pdf", "entry_of", "pack_pdf",
+           "printed", "staff_unit", "staff_width"]
 
 LARGER = 4 / 3
 """Larger print against the usual."""
 
 _TEMPLATE = Path(__file__).resolve().parent / "pack.typ"
 _PAPERS = {"A4": "a4", "Letter": "us-letter"}
-_WIDTHS = {"A4": 1800, "Letter": 1859}
+STAFF_WIDTHS = {"A4": 1800, "Letter": 1859}
 """Between the margins, in tenths of a millimetre."""
 _SIZE_PT = 10.5
-_UNIT = 7.5
+STAFF_UNIT = 7.5
 _PICTURE_SCALE = 0.95
-_EPOCH_SEC = 0
 
 
 def staff_width(plan: PackPlan) -> int:
     """In tenths of a millimetre."""
-    return _WIDTHS[plan.paper]
+    return STAFF_WIDTHS[plan.paper]
 
 
 def staff_unit(plan: PackPlan) -> float:
     """Half the distance of two staff lines, in tenths of a millimetre."""
-    return _UNIT * (LARGER if plan.larger_print else 1)
+    return STAFF_UNIT * (LARGER if plan.larger_print else 1)
 
 
 def pack_pdf(plan: PackPlan, tasks: Sequence[GapTask], staves: Sequence[str]) -> bytes:
     """What is handed out; `staves`: one a task, as it is handed out."""
     say = say_in(plan.language)
-    entries, files = [], {}
+    entries = []
+    drawings: dict[str, str] = {}
     for task, staff in zip(tasks, staves, strict=True):
-        filled, item = task.item.show == "filled", task.item
-        entry = {**_head(task, say), "staff": f"staff-{task.number}.svg",
-                 "task": say(f"pack.show_{item.show}"),
-                 "device": "" if item.show == "blank" else task.fill.device,
-                 "counts": task.fill.counts if item.counts and filled else "",
-                 "reasons": list(task.fill.reasons) if item.reasons and filled else []}
-        files[f"staff-{task.number}.svg"] = staff
-        entry["pictures"] = _pictures(task, files) if item.hand_pictures and filled else []
-        entries.append(entry)
-    return _set(plan, say, entries, files)
+        item, fill = task.item, task.fill
+        filled = item.show == "filled"
+        entries.append(entry_of(
+            task.number, fill if filled else None, task.gap, staff, drawings,
+            pictured=item.hand_pictures) | _head(task, say) | {
+            "task": say(f"pack.show_{item.show}"),
+            "device": "" if item.show == "blank" else fill.device})
+        if not item.counts:
+            entries[-1]["counts"] = ""
+        if not item.reasons:
+            entries[-1]["reasons"] = []
+    return _set(plan, say, entries, drawings)
 
 
 def answers_pdf(plan: PackPlan, tasks: Sequence[GapTask], staves: Sequence[str]) -> bytes:
     """The same for the teacher; `staves` are filled."""
     say = say_in(plan.language)
-    entries, files = [], {}
+    entries = []
+    drawings: dict[str, str] = {}
     for task, staff in zip(tasks, staves, strict=True):
-        fill = task.fill
-        files[f"staff-{task.number}.svg"] = staff
-        entries.append({**_head(task, say), "staff": f"staff-{task.number}.svg", "task": "",
-                        "words": [], "device": f"{fill.device} ({fill.family})",
-                        "counts": fill.counts, "reasons": list(fill.reasons),
-                        "pictures": _pictures(task, files)})
-    return _set(plan, say, entries, files, answers=True)
+        entries.append(entry_of(task.number, task.fill, task.gap, staff, drawings)
+                       | _head(task, say) | {
+            "device": f"{task.fill.device} ({task.fill.family})", "words": []})
+    return _set(plan, say, entries, drawings, answers=True)
+
+
+def entry_of(number: int, fill: Fill | None, gap: Gap, staff: str, drawings: dict[str, str], *,
+             pictured: bool = True) -> dict[str, Any]:
+    """What is printed of a staff and of the fill in it, None where that is not shown; what is
+    drawn goes into `drawings`."""
+    drawings[f"staff-{number}.svg"] = staff
+    return {"number": str(number), "heading": "", "describing": "", "words": [], "task": "",
+            "staff": f"staff-{number}.svg", "device": "" if fill is None else fill.device,
+            "counts": "" if fill is None else fill.counts,
+            "reasons": [] if fill is None else list(fill.reasons),
+            "pictures": [] if fill is None or not pictured else _pictures(
+                number, fill, gap, drawings)}
 
 
 def _head(task: GapTask, say: Say) -> dict[str, Any]:
-    return {"number": str(task.number), "heading": heading(task, say),
-            "describing": describing(task, say),
+    return {"heading": heading(task, say), "describing": describing(task, say),
             "words": [part for part in task.item.words.split("\n") if part]}
 
 
-def _pictures(task: GapTask, files: dict[str, str]) -> list[tuple[str, float]]:
+def _pictures(number: int, fill: Fill, gap: Gap, drawings: dict[str, str]
+              ) -> list[tuple[str, float]]:
     """File names and widths in millimetres of the hand pictures of a fill."""
     found = []
-    for place, picture in enumerate(pictures_of(task.fill, task.gap)):
-        name = f"hands-{task.number}-{place}.svg"
-        files[name] = hand_picture(picture)
-        width = etree.fromstring(files[name]).get("width", "0mm").removesuffix("mm")
+    for place, picture in enumerate(pictures_of(fill, gap)):
+        name = f"hands-{number}-{place}.svg"
+        drawings[name] = hand_picture(picture)
+        width = etree.fromstring(drawings[name]).get("width", "0mm").removesuffix("mm")
         found.append((name, float(width)))
     return found
 
 
-def _set(plan: PackPlan, say: Say, entries: Sequence[Mapping[str, Any]], files: Mapping[str, str],
-         *, answers: bool = False) -> bytes:
-    import typst
-
-    pictured = any(entry["pictures"] for entry in entries)
-    added = any("[" in files[entry["staff"]] for entry in entries)
+def _set(plan: PackPlan, say: Say, entries: Sequence[Mapping[str, Any]],
+         drawings: Mapping[str, str], *, answers: bool = False) -> bytes:
     title = f"{plan.title}: {say('pack.answers')}" if answers else plan.title
-    data = {
-        "title": title, "language": plan.language, "paper": _PAPERS[plan.paper],
+    return printed(say, title, entries, drawings, {
+        "language": plan.language, "paper": _PAPERS[plan.paper],
         "size": _SIZE_PT * (LARGER if plan.larger_print else 1),
         "scale": _PICTURE_SCALE * (LARGER if plan.larger_print else 1),
         "under": " · ".join(part for part in (
             plan.teacher, plan.date, plan.student) if part),
-        "blank_name": "" if plan.student or answers else say("pack.name"),
+        "blank_name": "" if plan.student or answers else say("pack.name")})
+
+
+_PLAIN = {"language": "en", "paper": "a4", "size": _SIZE_PT, "scale": _PICTURE_SCALE, "under": "",
+          "blank_name": "", "notes": []}
+
+
+def printed(say: Say, title: str, entries: Sequence[Mapping[str, Any]],
+            drawings: Mapping[str, str], look: Mapping[str, Any]) -> bytes:
+    """Entries under a title; `look` is what differs from `_PLAIN`."""
+    pictured = any(entry["pictures"] for entry in entries)
+    added = any("[" in drawings[entry["staff"]] for entry in entries)
+    return typeset(_TEMPLATE.read_text(encoding="utf-8"), {
+        **_PLAIN, **look, "title": title,
         "legend": [say(key) for key, wanted in (("pack.hands", pictured), ("pack.added", added))
                    if wanted],
         "caution": say("pack.caution"), "count": say("pack.count"), "why": say("pack.why"),
-        "page": say("pack.page", page="{page}", pages="{pages}"), "items": list(entries)}
-    with tempfile.TemporaryDirectory(prefix="fillwright-") as folder:
-        for name, content in files.items():
-            (Path(folder) / name).write_text(content, encoding="utf-8")
-        (Path(folder) / "data.json").write_text(json.dumps(data), encoding="utf-8")
-        main = Path(folder) / "main.typ"
-        main.write_bytes(_TEMPLATE.read_bytes())
-        return bytes(typst.compile(str(main), root=folder, font_paths=[str(font_folder())],
-                                   ignore_system_fonts=True, format="pdf",
-                                   timestamp=_EPOCH_SEC, pdf_tags=False))
+        "page": say("pack.page", page="{page}", pages="{pages}"), "items": list(entries)},
+        drawings)
