@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from tests.lesson.tunes import NAMES, sheet
 
-from fillwright import InputError, Key, Options, read_tune, round_of_keys
+from fillwright import Edition, InputError, Key, Options, read_tune, round_of_keys
 from fillwright.cli import main
 from fillwright.lesson import InKey, Round, keys_named
 
@@ -101,6 +101,26 @@ def test_a_key_that_is_none_is_one_sentence() -> None:
         round_of_keys(tune, "C", gap=99)
     with pytest.raises(InputError, match="no bar 400"):
         round_of_keys(tune, "C", bars=("1", "400"))
+
+
+def test_what_is_picked_goes_round(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """By --pick, and in an edition with a note taken out."""
+    tune, edition = read_tune(SNOW), Edition.of_sheet(SNOW).with_settings({"level": "advanced"})
+    best = round_of_keys(tune, "F", gap=3, options=ADVANCED).keys[0].fills[0]
+    picked = round_of_keys(tune, "F", gap=3, options=replace(
+        ADVANCED, picks=((3, "line:2"),))).keys[0].fills[0]
+    assert picked.family == "line" != best.family
+    own = round_of_keys(edition.with_choice(3, "comp:1", [(0, None)]), "F", gap=3)
+    assert len(own.keys[0].fills[0].notes) == len(best.notes) - 1
+    with pytest.raises(InputError, match="left open"):
+        round_of_keys(edition.with_choice(3, "open"), "F", gap=3)
+    edition.with_choice(3, "line:2").save(tmp_path / "own.json")
+    with pytest.raises(SystemExit) as end:
+        main(["round", "--edition", str(tmp_path / "own.json"), "--gap", "3", "--keys", "F",
+              "-o", str(tmp_path / "out"), "--formats", "json"])
+    assert not end.value.code, capsys.readouterr().err
+    value = json.loads((tmp_path / "out" / "round.json").read_text())
+    assert value["keys"][0]["fills"] == [picked.id]
 
 
 def test_a_phrase_in_a_minor_key_keeps_its_mode() -> None:

@@ -10,41 +10,42 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fillwright.cli.asked import for_player, read_sheet, tuned, with_form
+from fillwright.cli.asked import for_player, only_with_a_tune, read_sheet, tuned, with_form
 from fillwright.cli.audit import audit_lines, audit_table
+from fillwright.cli.folder import FolderOption, checked, written
 from fillwright.cli.options import (
+    ALL_FORMATS,
     FORMATS,
-    TUNE_HELP,
     AddedBars,
     Choruses,
     ChorusesOption,
     CountsOption,
+    EditionOption,
     EndingOption,
     FeelOption,
     Fingering,
     FingeringOption,
+    FormatsOption,
     IntroOption,
     KeyOption,
     LargeOption,
     Level,
     LevelOption,
+    MaybeTuneArgument,
     Octave,
     OctaveOption,
     PaperOption,
     PaperSize,
     PartOption,
+    PickOption,
     TempoOption,
     WithoutOption,
-    check_formats,
     check_mix,
-    check_picks,
-    sheet_path,
     weights,
 )
 from fillwright.cli.shared import (
     HandOption,
     HandSize,
-    fail,
     one_clear_sentence,
     print_lines,
     warn,
@@ -57,27 +58,13 @@ __all__ = ["arrange", "demo"]
 
 
 def arrange(context: typer.Context,
-            output: Annotated[Path, typer.Option(
-                "--output", "-o", metavar="DIR", help="The folder to write into.",
-                show_default=False)],
-            tune: Annotated[Path | None, typer.Argument(
-                metavar="[TUNE]", help=f"{TUNE_HELP} Not with --edition.", parser=sheet_path,
-                show_default=False)] = None,
-            edition: Annotated[Path | None, typer.Option(
-                "--edition", metavar="FILE", help="An edition saved on the page or from Python: "
-                "the sheet and everything that was decided about it.", show_default=False)] = None,
+            output: FolderOption, tune: MaybeTuneArgument = None,
+            edition: EditionOption = None,
             level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
             tempo: TempoOption = None, feel: FeelOption = None,
             octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
             without: WithoutOption = None,
-            pick: Annotated[list[str] | None, typer.Option(
-                "--pick", metavar="GAP=FILL", callback=check_picks,
-                help="Keep a choice: GAP=ID, GAP=FAMILY:RANK, or GAP=open to leave it; may be "
-                "given several times.", show_default=False)] = None,
-            formats: Annotated[str, typer.Option(
-                "--formats", callback=check_formats, metavar="LIST",
-                help="Comma-separated. Also mp3 (to send), left, right (each hand alone), clicks "
-                "(the beat alone), lead (melody and chords).")] = ",".join(FORMATS),
+            pick: PickOption = None, formats: FormatsOption = ALL_FORMATS,
             choruses: ChorusesOption = Choruses.ONE, intro: IntroOption = AddedBars.NONE,
             ending: EndingOption = AddedBars.NONE,
             mix: Annotated[str | None, typer.Option(
@@ -103,7 +90,7 @@ def arrange(context: typer.Context,
     extras = _Extras(formats.split(","), click, soundfont, audit,
                      (fingering.value, counts, large, paper.value))
     if edition is not None:
-        _only_with_a_tune(context)
+        only_with_a_tune(context, _WITH_AN_EDITION)
         _write_edition(edition, output, extras)
         return
     if tune is None:
@@ -179,15 +166,6 @@ _WITH_AN_EDITION = frozenset({"edition", "output", "formats", "click", "soundfon
                               "fingering", "counts", "large", "paper"})
 
 
-def _only_with_a_tune(context: typer.Context) -> None:
-    """Refuse what an edition has decided already."""
-    for name in context.params:
-        source = context.get_parameter_source(name)
-        if name not in _WITH_AN_EDITION and source is not None and source.name == "COMMANDLINE":
-            said = "TUNE" if name == "tune" else f"--{name}"
-            raise typer.BadParameter("the edition has decided this already", param_hint=said)
-
-
 def _write_edition(path: Path, folder: Path, extras: _Extras) -> None:
     from fillwright.edition.file import open_edition
 
@@ -201,26 +179,18 @@ def _write(path: Path, folder: Path,
            made: Callable[[Callable[[int, int], None]], Arrangement], extras: _Extras) -> None:
     """Make an arrangement, write its files, and say what is in it."""
     from fillwright.arranging.audit import audit_arrangement
-    from fillwright.output import check_folder, render, write_folder
+    from fillwright.output import render
     from fillwright.progress import Progress
 
-    if folder.exists() and not folder.is_dir():
-        raise typer.BadParameter(f"{folder} is a file", param_hint="--output")
-    try:
-        check_folder(folder)  # before minutes of computing, not after
-    except OSError as error:
-        fail(path.name, f"cannot write into {folder}: {error.strerror}")
+    checked(folder, path)  # before minutes of computing, not after
     with one_clear_sentence(path), Progress(sys.stderr) as progress:
         arrangement = made(progress.update)
         files = render(arrangement, extras.formats, progress.stage, extras.soundfont,
                        extras.click, extras.printing)
         found = audit_arrangement(arrangement)
-    try:
-        written = write_folder(files, folder)
-    except OSError as error:
-        fail(path.name, f"cannot write into {folder}: {error.strerror}")
+    paths = written(files, folder, path)
     warn(path, arrangement.warnings)
-    print_lines([*_summary(arrangement, written), *audit_lines(found, arrangement.chorus.bars),
+    print_lines([*_summary(arrangement, paths), *audit_lines(found, arrangement.chorus.bars),
                  *(["", *audit_table(found)] if extras.rules else [])])
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+import typer
 
 from fillwright.cli.options import FORMATS, AddedBars, Choruses, Feel, Level, Octave
 from fillwright.cli.shared import HandSize
@@ -16,7 +18,8 @@ if TYPE_CHECKING:
     from fillwright.arranging.model import Options
     from fillwright.tune.model import Chorus, Gap, Tune
 
-__all__ = ["Prepared", "for_player", "prepared", "read_sheet", "tuned", "with_form"]
+__all__ = ["Prepared", "for_player", "only_with_a_tune", "prepared", "read_sheet", "tuned",
+           "with_form"]
 
 
 def for_player(level: Level, hand: HandSize, without: Iterable[str] | None = None) -> Options:
@@ -37,6 +40,15 @@ def tuned(options: Options, tempo: float | None, feel: Feel | None, octave: Octa
 def with_form(options: Options, choruses: Choruses, intro: AddedBars, ending: AddedBars) -> Options:
     """The same with what was asked of the form."""
     return replace(options, choruses=int(choruses), introduction=int(intro), ending=int(ending))
+
+
+def only_with_a_tune(context: typer.Context, allowed: Collection[str]) -> None:
+    """Refuse what an edition has decided already: every option but those allowed."""
+    for name in context.params:
+        source = context.get_parameter_source(name)
+        if name not in allowed and source is not None and source.name == "COMMANDLINE":
+            said = "TUNE" if name == "tune" else f"--{name}"
+            raise typer.BadParameter("the edition has decided this already", param_hint=said)
 
 
 def read_sheet(path: Path, part: str | None) -> Tune:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fillwright.cli.asked import for_player, read_sheet, tuned
-from fillwright.cli.folder import checked, written
+from fillwright.cli.folder import checked, file_lines, written
 from fillwright.cli.options import (
     FeelOption,
     KeyOption,
@@ -70,7 +70,7 @@ def drill(tune: TuneArgument, level: LevelOption = Level.INTERMEDIATE,
 
         found = drill_of(read_sheet(tune, part), options, progress=progress.update)
         files = {} if output is None else _paper(found, progress)
-    lines = [] if output is None else ["", *written(files, output, tune)]
+    lines = [] if output is None else ["", *file_lines(written(files, output, tune))]
     warn(tune, found.chorus.warnings)
     if ask:
         _asked(found, student, data)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Annotated
 
@@ -10,7 +10,7 @@ import typer
 
 from fillwright.cli.shared import fail
 
-__all__ = ["FolderOption", "checked", "written"]
+__all__ = ["FolderOption", "checked", "file_lines", "written"]
 
 FolderOption = Annotated[Path, typer.Option(
     "--output", "-o", metavar="DIR", help="The folder to write into.", show_default=False)]
@@ -28,12 +28,16 @@ def checked(folder: Path, source: Path) -> None:
         fail(source.name, f"cannot write into {folder}: {error.strerror}")
 
 
-def written(files: Mapping[str, bytes], folder: Path, source: Path) -> list[str]:
-    """Write all or nothing; a line on each file that people open."""
+def written(files: Mapping[str, bytes], folder: Path, source: Path) -> list[Path]:
+    """Write all or nothing; the files."""
     from fillwright.output import write_folder
 
     try:
-        paths = write_folder(files, folder)
+        return write_folder(files, folder)
     except OSError as error:
         fail(source.name, f"cannot write into {folder}: {error.strerror}")
+
+
+def file_lines(paths: Iterable[Path]) -> list[str]:
+    """A line on each file that people open."""
     return [f"  {path}" for path in paths if path.suffix != ".svg"]

@@ -19,6 +19,7 @@ from fillwright.cli.options import (
     KeyOption,
     Level,
     LevelOption,
+    MaybeGapOption,
     Octave,
     OctaveOption,
     PartOption,
@@ -65,9 +66,7 @@ def gaps(tune: TuneArgument, tempo: TempoOption = None, feel: FeelOption = None,
 
 
 def fills(tune: TuneArgument,
-          gap: Annotated[int | None, typer.Option(
-              "--gap", min=1, metavar="N", help="One gap only. Default: all.",
-              show_default=False)] = None,
+          gap: MaybeGapOption = None,
           family: Annotated[Family | None, typer.Option(
               "--family", help="One family only. Default: all.", show_default=False)] = None,
           level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,

@@ -11,12 +11,13 @@ import typer
 
 from fillwright.errors import InputError
 
-__all__ = ["FORMATS", "MORE_FORMATS", "TUNE_HELP", "AddedBars", "Choruses", "ChorusesOption",
-           "CountsOption", "EndingOption", "Family", "Feel", "FeelOption", "Fingering",
-           "FingeringOption", "IntroOption", "KeyOption", "LargeOption", "Level", "LevelOption",
-           "Octave", "OctaveOption", "PaperOption", "PaperSize", "PartOption", "TempoOption",
-           "TuneArgument", "WithoutOption", "check_formats", "check_mix", "check_picks",
-           "sheet_path", "weights"]
+__all__ = ["ALL_FORMATS", "FORMATS", "MORE_FORMATS", "TUNE_HELP", "AddedBars", "Choruses",
+           "ChorusesOption", "CountsOption", "EditionOption", "EndingOption", "Family", "Feel",
+           "FeelOption", "Fingering", "FingeringOption", "FormatsOption", "GapOption",
+           "IntroOption", "KeyOption", "LargeOption", "Level", "LevelOption", "MaybeGapOption",
+           "MaybeTuneArgument", "Octave", "OctaveOption", "PaperOption", "PaperSize", "PartOption",
+           "PickOption", "TempoOption", "TuneArgument", "WithoutOption", "check_formats",
+           "check_mix", "check_picks", "sheet_path", "weights"]
 
 class Level(StrEnum):
     BEGINNER = "beginner"
@@ -68,6 +69,7 @@ class PaperSize(StrEnum):
 FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
 MORE_FORMATS = ("mp3", "left", "right", "clicks", "lead")
 """Those of `arranging.model`, once more, so that --help need not read the program."""
+ALL_FORMATS = ",".join(FORMATS)
 
 
 def _key(text: str | None) -> str | None:
@@ -149,6 +151,24 @@ TUNE_HELP = ("A lead sheet: .musicxml, .xml, .mxl, .abc, or what music21 reads; 
               "piped in.")
 TuneArgument = Annotated[Path, typer.Argument(metavar="TUNE", help=TUNE_HELP, parser=sheet_path,
                                               show_default=False)]
+MaybeTuneArgument = Annotated[Path | None, typer.Argument(
+    metavar="[TUNE]", help=f"{TUNE_HELP} Not with --edition.", parser=sheet_path,
+    show_default=False)]
+EditionOption = Annotated[Path | None, typer.Option(
+    "--edition", metavar="FILE", help="An edition saved on the page or from Python: the sheet and "
+    "everything that was decided about it.", show_default=False)]
+GapOption = Annotated[int, typer.Option(
+    "--gap", min=1, metavar="N", help="The gap.", show_default=False)]
+MaybeGapOption = Annotated[int | None, typer.Option(
+    "--gap", min=1, metavar="N", help="One gap only. Default: all of them.", show_default=False)]
+PickOption = Annotated[list[str] | None, typer.Option(
+    "--pick", metavar="GAP=FILL", callback=check_picks,
+    help="Keep a choice: GAP=ID, GAP=FAMILY:RANK, or GAP=open to leave it; may be given several "
+    "times.", show_default=False)]
+FormatsOption = Annotated[str, typer.Option(
+    "--formats", callback=check_formats, metavar="LIST",
+    help="Comma-separated. Also mp3 (to send), left, right (each hand alone), clicks (the beat "
+    "alone), lead (melody and chords).")]
 PartOption = Annotated[str | None, typer.Option(
     "--part", help="The part with the melody: its id, name or number. Default: the one with "
     "chord symbols.", show_default=False)]

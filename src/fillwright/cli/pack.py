@@ -8,7 +8,8 @@ from typing import Annotated
 
 import typer
 
-from fillwright.cli.shared import CAUTION, fail, one_clear_sentence, print_lines, warn
+from fillwright.cli.folder import FolderOption, checked, written
+from fillwright.cli.shared import CAUTION, one_clear_sentence, print_lines, warn
 
 __all__ = ["pack"]
 
@@ -20,31 +21,20 @@ _WHAT = {"pack.pdf": "to print and hand out", "answers.pdf": "for the teacher",
 def pack(plan: Annotated[Path, typer.Argument(
              metavar="PLAN", help="A plan: a .toml file with a title and an [[item]] for each "
              "gap: tune, gap, fill, level, hand, tempo, key, show, words.", show_default=False)],
-         output: Annotated[Path, typer.Option(
-             "--output", "-o", metavar="DIR", help="The folder to write into.",
-             show_default=False)]) -> None:
+         output: FolderOption) -> None:
     """Make a pack to hand out from a plan: gaps of any tunes, blank, with hints or filled."""
     from fillwright.lesson import pack_files, pack_warnings, read_plan, tasks_of
-    from fillwright.output import check_folder, write_folder
     from fillwright.progress import Progress
 
-    if output.exists() and not output.is_dir():
-        raise typer.BadParameter(f"{output} is a file", param_hint="--output")
     with one_clear_sentence(plan):
         read = read_plan(plan)
-    try:
-        check_folder(output)  # before it is made, not after
-    except OSError as error:
-        fail(plan.name, f"cannot write into {output}: {error.strerror}")
+    checked(output, plan)  # before it is made, not after
     with one_clear_sentence(plan), Progress(sys.stderr) as progress:
         tasks = tasks_of(read, plan.parent, progress.update)
         files = pack_files(read, tasks, progress.stage)
-    try:
-        written = write_folder(files, output)
-    except OSError as error:
-        fail(plan.name, f"cannot write into {output}: {error.strerror}")
+    found = written(files, output, plan)
     warn(plan, pack_warnings(tasks))
-    paths = {path.name: str(path) for path in written}
+    paths = {path.name: str(path) for path in found}
     width = max(map(len, paths.values()))
     count = len(read.items)
     print_lines([f"{read.title}: {count} item{'s' if count > 1 else ''}",

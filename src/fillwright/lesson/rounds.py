@@ -15,15 +15,18 @@ from types import MappingProxyType
 from fillwright.arranging.audit import audit_arrangement
 from fillwright.arranging.build import Offers, prepare
 from fillwright.arranging.model import Arrangement, Decided, Options
+from fillwright.edition.decisions import Decisions
+from fillwright.edition.desk import Desk
+from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
-from fillwright.fills.model import Fill
+from fillwright.fills.ladder.naming import joined
+from fillwright.fills.ladder.taken_back import Place
+from fillwright.fills.model import FAMILIES, Fill
 from fillwright.given import a, several
 from fillwright.hands.difficulty import difficulty
 from fillwright.lesson.carried import Carried, carried
-from fillwright.lesson.naming import joined
 from fillwright.lesson.strung import Piece, cut_piece, strung
-from fillwright.lesson.taken_back import Place
 from fillwright.rules import Audit
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import STEPS, NoteName
@@ -123,33 +126,39 @@ def _up(home: Key, semitones: int) -> Key:
     return min(keys, key=lambda key: (abs(key.fifths), key.fifths))
 
 
-def round_of_keys(tune: Tune, keys: Sequence[Key] | str, *, gap: int | None = None,
+def round_of_keys(tune: Tune | Edition, keys: Sequence[Key] | str, *, gap: int | None = None,
                   fill: str | None = None, bars: tuple[str, str] | None = None,
                   options: Options | None = None) -> Round:
     """A tune, or a part of it, through some keys.
 
+    tune      a tune, or an edition with all that was decided in it, own notes too
     keys      keys, or text as `keys_named` reads it
     gap, fill one gap with the bars around it, and the fill to play there: its id or
-              ``FAMILY:RANK``; without `fill` the best that is offered
+              ``FAMILY:RANK``; without `fill` what was picked for it, else the best that is
+              offered
     bars      printed numbers of the first and the last bar of a phrase; without gap and bars
               the whole chorus
-    options   who plays, and the tempo; their key is that of the fill before it is carried
+    options   who plays, the tempo, and what is picked; their key is that of the fill before it
+              is carried. An edition has its own
 
     Raises InputError.
     """
+    if isinstance(tune, Edition) and options is not None:
+        raise InputError("an edition has decided its options already")
     options = Options() if options is None else options
-    if not isinstance(tune, Tune) or not isinstance(options, Options):
-        raise InputError("a round takes a Tune, as read_tune gives it, and Options")
+    if not isinstance(tune, Tune | Edition) or not isinstance(options, Options):
+        raise InputError("a round takes a Tune, as read_tune gives it, or an Edition, and Options")
     if fill is not None and gap is None:
         raise InputError("a fill is named with its gap")
     if gap is not None and bars is not None:
         raise InputError("a round goes around a gap or through some bars, not both")
-    offers = Offers(tune, options)
+    made = _Made.of(tune, options)
+    offers = made.offers
     wanted = (keys_named(keys, offers.chorus.key) if isinstance(keys, str)
               else tuple(_keys(keys)))
     if not 0 < len(wanted) <= _MOST_KEYS:
         raise InputError(f"a round has 1 to {_MOST_KEYS} keys, not {len(wanted)}")
-    theme = _Theme.of(offers, gap, fill, bars)
+    theme = _Theme.of(made, gap, fill, bars)
     return _played(theme, wanted)
 
 
@@ -158,6 +167,45 @@ def _keys(keys: Sequence[Key]) -> Sequence[Key]:
     if not all(isinstance(key, Key) for key in found):
         raise InputError("the keys of a round are Keys, or text such as C F Bb")
     return keys
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """The offers of a tune or an edition, and what was decided."""
+
+    offers: Offers
+    decided: Decided
+    decisions: Decisions | None = None
+
+    @classmethod
+    def of(cls, tune: Tune | Edition, options: Options) -> _Made:
+        if isinstance(tune, Edition):
+            desk = Desk(tune)
+            return cls(desk, desk.decided(tune.decisions)[0], tune.decisions)
+        offers = Offers(tune, options)
+        return cls(offers, Decided({number: offers.picked(number, wanted)
+                                    for number, wanted in options.picks}))
+
+    def fill(self, gap: int) -> Fill:
+        """What was picked for a gap, else the best that is offered. Raises InputError."""
+        chosen = self.decided.own.get(gap, self.decided.picked.get(gap))
+        if chosen is not None:
+            return chosen
+        if gap in self.decided.picked:
+            raise InputError(_OPEN)
+        for family in FAMILIES:
+            fills = self.offers.fills(gap, family, 1)
+            if not isinstance(fills, str):
+                return fills[0]
+        raise InputError(f"gap {gap} has no fill at this level")
+
+    def chorus(self) -> Arrangement:
+        if isinstance(self.offers, Desk) and self.decisions is not None:
+            return self.offers.chorus_of(self.decisions)
+        return self.offers.arrangement(self.decided, self.offers.options)
+
+
+_OPEN = "a gap left open has no fill to carry through the keys"
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,37 +219,24 @@ class _Theme:
     gap: int | None = None
 
     @classmethod
-    def of(cls, offers: Offers, gap: int | None, fill: str | None,
+    def of(cls, made: _Made, gap: int | None, fill: str | None,
            bars: tuple[str, str] | None) -> _Theme:
+        offers = made.offers
         chorus, title = offers.chorus, offers.chorus.tune.title
         if gap is not None:
             found = offers.gap(gap)
-            return cls(offers, around_gap(chorus, found), (_fill_of(offers, gap, fill),),
-                       f"{title}: gap {gap}", gap)
+            played = made.fill(gap) if fill is None else offers.picked(gap, fill)
+            if played is None:
+                raise InputError(_OPEN)
+            return cls(offers, around_gap(chorus, found), (played,), f"{title}: gap {gap}", gap)
         whole = 0, len(chorus.bars) - 1
         span = whole if bars is None else _printed(chorus, bars)
-        made = offers.arrangement(
-            Decided({number: offers.picked(number, wanted)
-                     for number, wanted in offers.options.picks}), offers.options)
         start, end = chorus.bars[span[0]].onset_quarter, chorus.bars[span[1]].end_quarter
-        inside = tuple(one for one in made.fills
+        inside = tuple(one for one in made.chorus().fills
                        if start <= offers.gaps[one.gap - 1].onset_quarter
                        and offers.gaps[one.gap - 1].end_quarter <= end)
         words = title if bars is None else f"{title}: bars {bars[0]} to {bars[1]}"
         return cls(offers, span, inside, words)
-
-
-def _fill_of(offers: Offers, gap: int, wanted: str | None) -> Fill:
-    if wanted is not None:
-        found = offers.picked(gap, wanted)
-        if found is None:
-            raise InputError("a gap left open has no fill to carry through the keys")
-        return found
-    for family in ("comp", "reharm", "line"):
-        fills = offers.fills(gap, family, 1)
-        if not isinstance(fills, str):
-            return fills[0]
-    raise InputError(f"gap {gap} has no fill at this level")
 
 
 def around_gap(chorus: Chorus, gap: Gap) -> tuple[int, int]:
