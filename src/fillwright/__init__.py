@@ -36,12 +36,12 @@ if TYPE_CHECKING:
     from fillwright.edition.file import open_edition
     from fillwright.edition.model import Edition
     from fillwright.errors import InputError
+    from fillwright.fills.ladder.rungs import ladder
     from fillwright.fills.model import Fill, Proposal
     from fillwright.fills.propose import propose
     from fillwright.hands.model import HandNote
     from fillwright.lesson.drills import drill
     from fillwright.lesson.rounds import round_of_keys
-    from fillwright.lesson.rungs import ladder
     from fillwright.library.asking import Question
     from fillwright.library.describe import describe
     from fillwright.library.finding import Answer
@@ -98,7 +98,7 @@ _HOME = {
     "drill": "lesson.drills",
     "engrave": "score",
     "find_gaps": "tune.gaps",
-    "ladder": "lesson.rungs",
+    "ladder": "fills.ladder.rungs",
     "open_edition": "edition.file",
     "perform": "sound.perform",
     "play": "display",

@@ -2,75 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
-from itertools import pairwise
+from pathlib import Path
 
 import pytest
+from tests.lesson.recognise import ORDER, RANGES, strange, wrong
 from tests.lesson.tunes import NAMES, offered, sheet, tune_of
 
-from fillwright import Fill, InputError, ladder
+from fillwright import Fill, InputError, Options, arrange, ladder, read_tune
 from fillwright.cli import main
-
-# Least and greatest difficulty of a level, as the README's table has them.
-RANGES = {"beginner": (0, 38), "intermediate": (16, 64), "advanced": (26, 100)}
-ORDER = tuple(RANGES)
-
-
-def strange(rung: Fill, idea: Fill) -> Iterator[str]:
-    """What in a rung is not the idea. Knows nothing of how rungs are made: every key has its
-    pitch class in the same hand of the idea at its place, or at most half a beat before, where
-    a push has come onto the beat; the top of the right hand stays the top; chords, family and
-    name are those of the idea or fewer."""
-    half = 0.75
-    for note in rung.notes:
-        near = [n for n in idea.notes if n.hand == note.hand and n.midi % 12 == note.midi % 12
-                and 0 <= note.onset_quarter - n.onset_quarter <= half]
-        if not near:
-            yield f"{note.pitch} at {note.onset_quarter} is new"
-    added = {str(c.symbol) for c in idea.chords if c.added}
-    for chord in rung.chords:
-        if chord.added and str(chord.symbol) not in added:
-            yield f"{chord.symbol} is new"
-        struck = [any(chord.onset_quarter <= n.onset_quarter < chord.end_quarter
-                      for n in fill.notes) for fill in (idea, rung)]
-        if chord.added and struck == [True, False]:
-            yield f"{chord.symbol} is silent"
-    words, known = ({word.strip(",") for word in one.device.split()} for one in (rung, idea))
-    if rung.family != idea.family or 2 * len(words & known) < len(words):
-        yield f"{rung.device} is another idea than {idea.device}"
-    if 2 * len({n.onset_quarter for n in rung.notes}) < len(
-            {n.onset_quarter for n in idea.notes}):
-        yield "most of its strokes are gone"
-    if added and not any(c.added for c in rung.chords):
-        yield "no chord is added any more"
-
-
-def wrong(name: str, number: int, level: str) -> Iterator[str]:
-    for fill in offered(name, number, level):
-        found = ladder(fill)
-        rungs = found.rungs
-        hard = [rung.difficulty for rung in rungs]
-        if any(b >= a for a, b in pairwise(hard)):
-            yield f"{fill.id}: difficulty {hard}"
-        ranks = [ORDER.index(rung.level) for rung in rungs]
-        if ranks != sorted(ranks, reverse=True):
-            yield f"{fill.id}: levels {ranks}"
-        if {r.level for r in rungs} | {m.level for m in found.missing} != set(ORDER) or len(
-                {r.level for r in rungs}) + len(found.missing) != len(ORDER):
-            yield f"{fill.id}: a level is neither there nor missing"
-        for rung in rungs:
-            most = RANGES[rung.level][1]
-            if not rung.difficulty <= most or any(n.finger is None for n in rung.fill.notes):
-                yield f"{rung.fill.id}: {rung.difficulty} is no {rung.level}'s, or no hand's"
-            yield from (f"{rung.fill.id}: {text}" for text in strange(rung.fill, fill))
-        yield from (f"{fill.id}: says nothing of what is gone" for r in rungs[1:]
-                    if not r.left_out)
 
 
 @pytest.mark.parametrize("level", ["advanced", "beginner"])
 def test_every_rung_is_easier_and_still_the_idea(level: str) -> None:
-    assert not list(wrong("snow", 3, level))
+    assert not list(wrong(offered("snow", 3, level)))
 
 
 @pytest.mark.slow
@@ -78,8 +23,17 @@ def test_every_rung_is_easier_and_still_the_idea(level: str) -> None:
 def test_the_offers_of_a_tune_have_their_ladders(name: str) -> None:
     _, gaps = tune_of(name)
     found = [text for gap in gaps[::3] for level in ORDER[1:]
-             for text in wrong(name, gap.number, level)]
+             for text in wrong(offered(name, gap.number, level))]
     assert not found
+
+
+def without_top(fill: Fill) -> Fill:
+    """The first chord of the right hand without its highest key."""
+    right = [n for n in fill.notes if n.hand == "right"]
+    first = [n for n in right if n.onset_quarter == right[0].onset_quarter]
+    assert len(first) > 1
+    gone = max(first, key=lambda n: n.midi)
+    return replace(fill, id="less", notes=tuple(n for n in fill.notes if n is not gone))
 
 
 def test_the_recogniser_hears_a_foreign_key_and_a_foreign_chord() -> None:
@@ -89,6 +43,7 @@ def test_the_recogniser_hears_a_foreign_key_and_a_foreign_chord() -> None:
     assert list(strange(replace(fill, notes=(moved, *fill.notes[1:])), fill))
     assert list(strange(replace(fill, notes=fill.notes[:1]), fill))
     assert list(strange(replace(fill, chords=()), fill))
+    assert any("the top is" in text for text in strange(without_top(fill), fill))
     assert not list(strange(fill, fill))
 
 
@@ -160,3 +115,38 @@ def test_a_beginners_rung_is_on_a_beginners_page() -> None:
         most = (2, 3, 4) if rung.level == "beginner" else (5, 5, 9)
         assert all(row.count("right") <= most[0] and row.count("left") <= most[1]
                    and len(row) <= most[2] for row in rows.values())
+
+
+@pytest.mark.slow
+def test_a_study_has_its_levels_with_the_keys_a_hand_plays(tmp_path: Path) -> None:
+    """Read back with a general PDF library (pypdfium2)."""
+    import pypdfium2  # type: ignore[import-untyped]
+
+    with pytest.raises(SystemExit) as end:
+        main(["ladder", str(sheet("ferry")), "--gap", "4", "--fill", "comp:1", "-o",
+              str(tmp_path)])
+    assert not end.value.code
+    document = pypdfium2.PdfDocument(tmp_path / "study.pdf")
+    text = " ".join(" ".join(page.get_textpage().get_text_range() for page in document).split())
+    document.close()
+    found = ladder(next(f for f in offered("ferry", 4, "advanced") if f.family == "comp"))
+    assert "Squares: left hand." in text and "step by step" in text
+    assert text.count("a minute") == len(found.rungs)
+    for rung in found.rungs:
+        assert f"difficulty {rung.difficulty}, up to {rung.highest_tempo} a minute" in text
+        assert f"Count: {rung.fill.counts}" in text
+    assert text.count("No rung for this level") == len(found.missing)
+
+
+def test_a_rung_can_be_picked_for_a_chorus_and_handed_out() -> None:
+    tune = read_tune(sheet("ferry"))
+    tune = replace(tune, bars=tune.bars[:8])
+    advanced = Options(level="advanced", picks=((2, "comp:1"),))
+    found = ladder(arrange(tune, advanced).fill_of(2))  # type: ignore[arg-type]
+    wanted = found.rungs[-1].fill.id
+    assert len(found.rungs) > 1
+    for level in ("advanced", "beginner"):
+        made = arrange(tune, Options(level=level, picks=((2, wanted),))).fill_of(2)
+        assert made is not None and (made.id, made.counts) == (wanted, found.rungs[-1].fill.counts)
+    with pytest.raises(InputError, match="the nearest is"):
+        arrange(tune, replace(advanced, picks=((2, f"{found.rungs[0].fill.id}-rung99"),)))

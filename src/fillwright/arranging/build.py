@@ -25,6 +25,7 @@ from fillwright.arranging.user_picks import (
 )
 from fillwright.errors import InputError
 from fillwright.fills.devices.registry import is_device, known_devices
+from fillwright.fills.ladder.rungs import ladder, rung_named
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose
 from fillwright.hands.model import LEVELS
@@ -177,8 +178,8 @@ class Offers:
         """A fill by its id, whatever list it was shown in.
 
         It is looked for at the asked level first, then at the others, then in the tune as it is
-        written, so that a pick survives a change of level, tempo and key. Raises InputError
-        naming the nearest id.
+        written, so that a pick survives a change of level, tempo and key. A rung is looked for
+        on the ladder of its idea. Raises InputError naming the nearest id.
         """
         key = (number, fill_id)
         if key not in self._sought:
@@ -204,6 +205,12 @@ class Offers:
 
     def _seek_here(self, number: int, fill_id: str) -> Fill | None:
         self.gap(number)
+        rung = rung_named(fill_id)
+        if rung is not None:
+            idea = self._seek_here(number, rung[0])
+            rungs = () if idea is None else ladder(
+                idea, hand=self.options.hand, chorus=self.chorus).rungs
+            return next((one.fill for one in rungs if one.fill.id == fill_id), None)
         for level in sorted(LEVELS, key=lambda level: level != self.options.level):
             for family in FAMILIES:
                 if names_family(fill_id, family):

@@ -11,10 +11,7 @@ It builds on editions, paper and sound; only the doors build on it.
     pack     all of it, as files
     sets     graded sets: plans found by computing
     saying   what is printed, in its languages (`words`)
-    taken_back   a fill as the draft it was, to be changed and finished anew; naming: what is
-                 then said of it
-    rungs        a ladder; thinning: what can be left out; frames: what is left of an idea; fits:
-                 for which level; study: on paper
+    study        the rungs of a ladder (`fills.ladder`) on paper and in sound
     rounds       through the keys; carried: a fill in another one; strung: pieces in a row
     drills       what would have worked in each gap; drill_paper: printed; choices: what was
                  answered, and where choosing is slow
@@ -31,6 +28,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from fillwright.fills.ladder.rungs import Ladder, Missing, Rung, ladder
     from fillwright.lesson.choices import Choice, choice_of, kind_of, slow_kinds
     from fillwright.lesson.class_book import ClassBook
     from fillwright.lesson.drills import Drill, DrillGap, drill
@@ -48,7 +46,6 @@ if TYPE_CHECKING:
     )
     from fillwright.lesson.practice import Share, mixed_day, rated
     from fillwright.lesson.rounds import InKey, Round, keys_named, round_of_keys
-    from fillwright.lesson.rungs import Ladder, Missing, Rung, ladder
     from fillwright.lesson.saying import messages
     from fillwright.lesson.sets import Found, Search, plan_text
     from fillwright.lesson.students import Student, item_of, student_of
@@ -61,21 +58,21 @@ __all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Choice
            "pack_warnings", "plan_text", "rated", "rating_of", "read_plan", "read_plan_text",
            "round_of_keys", "sheet_of", "slow_kinds", "student_of", "tasks_of"]
 
-_HOME = {name: home for home, names in {
-    "choices": ("Choice", "choice_of", "kind_of", "slow_kinds"),
-    "class_book": ("ClassBook",),
-    "drills": ("Drill", "DrillGap", "drill"),
-    "from_take": ("TakeRating", "rating_of"),
-    "pack": ("PACK_FILES", "pack_files", "pack_warnings"),
-    "plan": ("ITEM_KEYS", "MOST_ITEMS", "SHOWS", "TOP_KEYS", "Item", "PackPlan", "read_plan",
+_HOME = {name: f"fillwright.{home}" for home, names in {
+    "fills.ladder.rungs": ("Ladder", "Missing", "Rung", "ladder"),
+    "lesson.choices": ("Choice", "choice_of", "kind_of", "slow_kinds"),
+    "lesson.class_book": ("ClassBook",),
+    "lesson.drills": ("Drill", "DrillGap", "drill"),
+    "lesson.from_take": ("TakeRating", "rating_of"),
+    "lesson.pack": ("PACK_FILES", "pack_files", "pack_warnings"),
+    "lesson.plan": ("ITEM_KEYS", "MOST_ITEMS", "SHOWS", "TOP_KEYS", "Item", "PackPlan", "read_plan",
              "read_plan_text"),
-    "practice": ("Share", "mixed_day", "rated"),
-    "rounds": ("InKey", "Round", "keys_named", "round_of_keys"),
-    "rungs": ("Ladder", "Missing", "Rung", "ladder"),
-    "saying": ("messages",),
-    "sets": ("Found", "Search", "plan_text"),
-    "students": ("Student", "item_of", "student_of"),
-    "task": ("GapTask", "sheet_of", "tasks_of"),
+    "lesson.practice": ("Share", "mixed_day", "rated"),
+    "lesson.rounds": ("InKey", "Round", "keys_named", "round_of_keys"),
+    "lesson.saying": ("messages",),
+    "lesson.sets": ("Found", "Search", "plan_text"),
+    "lesson.students": ("Student", "item_of", "student_of"),
+    "lesson.task": ("GapTask", "sheet_of", "tasks_of"),
 }.items() for name in names}
 """Where each name lives."""
 
@@ -83,4 +80,4 @@ _HOME = {name: home for home, names in {
 def __getattr__(name: str) -> Any:
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+    return getattr(import_module(_HOME[name]), name)

@@ -11,11 +11,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from fillwright.fills.draft import Draft
+from fillwright.fills.ladder.naming import joined, retold
+from fillwright.fills.ladder.taken_back import Place, draft_of
+from fillwright.fills.ladder.thinning import less_of
 from fillwright.fills.model import Fill
 from fillwright.fills.place import placed
-from fillwright.lesson.naming import joined, retold
-from fillwright.lesson.taken_back import Place, draft_of
-from fillwright.lesson.thinning import less_of
 from fillwright.theory.pitch import Interval, Pitch, spell_plain
 from fillwright.tune.model import ChordSpan
 

@@ -14,9 +14,9 @@ from fillwright.contract import (
     options_value,
     tune_value,
 )
+from fillwright.fills.ladder.rungs import Ladder
 from fillwright.lesson.drills import Drill
 from fillwright.lesson.rounds import Round
-from fillwright.lesson.rungs import Ladder
 
 __all__ = ["drill_document", "ladder_document", "round_document"]
 

@@ -15,10 +15,10 @@ from fillwright.arranging.merit import Setting, Wishes, fill_costs
 from fillwright.arranging.model import Options
 from fillwright.arranging.story import story_of
 from fillwright.errors import InputError
+from fillwright.fills.ladder.naming import retold
+from fillwright.fills.ladder.taken_back import Place, draft_of
 from fillwright.fills.model import FAMILIES, EmptyFamily, Fill
 from fillwright.fills.player import level_of
-from fillwright.lesson.naming import retold
-from fillwright.lesson.taken_back import Place, draft_of
 from fillwright.tune.model import Chorus, Gap, Tune
 
 __all__ = ["Drill", "DrillGap", "drill"]

@@ -5,12 +5,12 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
+from fillwright.fills.ladder.naming import joined
+from fillwright.fills.ladder.rungs import Ladder
 from fillwright.lesson.choices import KindOfGap
 from fillwright.lesson.drills import Drill
-from fillwright.lesson.naming import joined
 from fillwright.lesson.practice import FOURTHS, Practice, Share, progress_rows
 from fillwright.lesson.rounds import Round
-from fillwright.lesson.rungs import Ladder
 from fillwright.lesson.students import Student
 from fillwright.tables import WIDTH, fill_lines, gap_heading, table
 

@@ -13,8 +13,8 @@ from fillwright.exact import Fraction
 from fillwright.fills.devices.device import Device, passage_of
 from fillwright.fills.devices.registry import DEVICES
 from fillwright.fills.draft import Draft
+from fillwright.fills.ladder.taken_back import Place, names_in, plainest_name
 from fillwright.fills.model import Fill
-from fillwright.lesson.taken_back import Place, names_in, plainest_name
 
 __all__ = ["frame_name", "is_its_frame"]
 

@@ -3,7 +3,7 @@
 Each step takes a draft and gives drafts that are a little less, with the words for what is
 gone. Nothing new is put in: a key is left out, is moved by an octave into the hand, or comes
 on the beat instead of before it. Whether the rest can be played and is still the idea, others
-say (`fills.finish`, `lesson.rungs`).
+say (`fills.finish`, `fills.ladder.rungs`).
 
 The order is common practice: what stretches first, then what doubles, then the middle of
 chords, the pushes, the fast values, the strokes between the beats, the added chords.

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from fillwright.fills.devices.device import Device, passage_of
 from fillwright.fills.draft import Draft
+from fillwright.fills.ladder.taken_back import Place, named_devices
 from fillwright.fills.model import Fill
-from fillwright.lesson.taken_back import Place, named_devices
 from fillwright.tune.model import ChordSpan
 
 __all__ = ["heard_in", "joined", "retold"]

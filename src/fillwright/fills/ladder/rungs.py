@@ -1,6 +1,6 @@
 """A ladder: one idea thinned from the level it was offered at down to a beginner's.
 
-The idea is taken back to a draft; `lesson.thinning` leaves out one thing after another; what is
+The idea is taken back to a draft; `ladder.thinning` leaves out one thing after another; what is
 left is fingered and checked like every fill. A step is taken where the rest can be played, is
 no harder, still tells its chords and is still heard as the device it was: the test of the
 device itself decides, the same that names the fills. Of the steps those are kept as rungs that
@@ -17,6 +17,17 @@ from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.devices.device import Device
 from fillwright.fills.draft import Draft
+from fillwright.fills.ladder.fits import level_for, what_asks_more
+from fillwright.fills.ladder.frames import frame_name, is_its_frame
+from fillwright.fills.ladder.naming import heard_in, joined, retold
+from fillwright.fills.ladder.taken_back import (
+    Place,
+    draft_of,
+    names_in,
+    plainest_name,
+    says_what_it_hears,
+)
+from fillwright.fills.ladder.thinning import less_of
 from fillwright.fills.model import Fill
 from fillwright.fills.place import placed
 from fillwright.fills.player import ALL_LEVELS, Level, hand_of, level_of
@@ -25,21 +36,10 @@ from fillwright.fills.tempo import pace_of
 from fillwright.given import a
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.difficulty import highest_tempo as fastest
-from fillwright.lesson.fits import level_for, what_asks_more
-from fillwright.lesson.frames import frame_name, is_its_frame
-from fillwright.lesson.naming import heard_in, joined, retold
-from fillwright.lesson.taken_back import (
-    Place,
-    draft_of,
-    names_in,
-    plainest_name,
-    says_what_it_hears,
-)
-from fillwright.lesson.thinning import less_of
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["Ladder", "Missing", "Rung", "ladder"]
+__all__ = ["Ladder", "Missing", "Rung", "ladder", "rung_named"]
 
 _LEAST_FALLS = (4, 6, 9, 14)
 """A rung is easier than the one above by so much at least; by more where there would be too
@@ -48,6 +48,8 @@ _MOST_RUNGS = 6
 _COMPARED = 3
 """So many easier forms are compared, so that a ladder goes down gently."""
 _LEAST_TEMPO = 20
+_RUNG = "-rung"
+"""Between the id of an idea and the number of a rung of it, from 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,17 @@ def ladder(fill: Fill, *, hand: str = "medium", chorus: Chorus | None = None) ->
     climb = _Climb.of(fill, place)
     rungs = _rungs(climb)
     return Ladder(chorus, place.gap, hand, rungs, tuple(_missing(climb, rungs)))
+
+
+def rung_named(fill_id: str) -> tuple[str, int] | None:
+    """The id of the idea and the number of the rung that an id names; None where it is no
+    rung's.
+
+    >>> rung_named("5.1.3-comp-shells-8c-rung2")
+    ('5.1.3-comp-shells-8c', 2)
+    """
+    idea, mark, number = fill_id.rpartition(_RUNG)
+    return (idea, int(number)) if mark and number.isdecimal() else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,7 +304,7 @@ def _named(climb: _Climb, form: _Form, level: Level, number: int) -> Fill:
     is heard in it and no more."""
     place, offered = climb.place, climb.offered
     device = _device_name(climb, form)
-    name = f"{offered.id}-rung{number + 1}"
+    name = f"{offered.id}{_RUNG}{number + 1}"
     fill = placed(form.fill, place.gap)
     said, chords = retold(offered, form.draft, place, fill.chords)
     return replace(
