@@ -13,8 +13,9 @@ values, ties, tuplets), `beams`, `accidentals`, `page` (bars, staves, voices tog
 `symbols`, `marks`, `octaves` and `fingers` (words and signs), `note_elements` and `musicxml`
 (all of it as XML); then `engraver` with `mei` and `labels` (its dress), `worker` (its process);
 after it `ink` (what is drawn where), `obstacles`, `moving` and `placing` (words and signs clear
-of the notes), `paging` (lines of music on pages); `pdf`, `fonts` and `embed`; `render` makes all
-files at once, as chosen in `printing`, `lead` the sheet as it came, and `readback` reads a page.
+of the notes), `paging` (lines of music on pages); `typeset` (the door to typst), `pdf`, `fonts`
+and `embed`; `render` makes all files at once, as chosen in `printing`, `lead` the sheet as it
+came, and `readback` reads a page.
 `pictures` says which keys are down together, `handdrawing` and `handpages` draw that; `inpage`
 makes a drawing safe to stand inside an HTML page.
 
