@@ -68,6 +68,11 @@ def test_what_is_new_changed_gone_and_the_same_is_told_apart(shelf: Library, she
     assert names(third.unchanged) == ["first.abc"] and names(third.changed) == ["second.abc"]
     [(path, sentence)] = third.refused
     assert path.endswith("bad.abc") and "chord symbols" in sentence
+    # What is wrong with a file is told whoever asks again, also where only its date is new.
+    fourth = shelf.add([sheets])
+    assert fourth.refused == third.refused and len(fourth.unchanged) == 2
+    os.utime(sheets / "bad.abc", (2, 2))
+    assert shelf.add([sheets]).refused == third.refused
     assert {gap.tempo for gap in shelf.find(Question(title="wind")).gaps} == {90.0}
     (sheets / "first.abc").unlink()
     (sheets / "bad.abc").unlink()
@@ -101,9 +106,25 @@ def test_a_book_gives_each_of_its_tunes(shelf: Library, tmp_path: Path) -> None:
     book.write_text("\n".join(tunes))
     added = shelf.add([book])
     assert len(shelf) == 2 and [path.rpartition("#")[2] for path, _ in added.refused] == ["5"]
+    again = shelf.add([book])
+    assert again.refused == added.refused and names(again.unchanged) == ["book.abc"]
     found = shelf.find(Question(title="two")).gaps
     assert found and found[0].tune.endswith("book.abc#7")
     assert read_tune(found[0].tune).title == "Two"
+
+
+@pytest.mark.parametrize("numbers", ["0 0 0", "2 2 0", "1 1 2", "3 1 1"])
+def test_a_book_whose_tunes_share_a_number_loses_none(
+        shelf: Library, tmp_path: Path, numbers: str) -> None:
+    book = tmp_path / "book.abc"
+    book.write_text("\n".join(
+        HEADER.format(title, 120, "C").replace("X:1", f"X:{number}") + music
+        for title, music, number in zip(("One", "Two", "Three"), (FIRST, SECOND, FIRST + SECOND),
+                                        numbers.split(), strict=True)))
+    shelf.add([book])
+    for title in ("One", "Two", "Three"):
+        found = shelf.find(Question(title=title.lower(), copies=True)).gaps
+        assert found and {read_tune(gap.tune).title for gap in found} == {title}
 
 
 def test_folders_are_looked_through_whatever_is_in_them(shelf: Library, sheets: Path) -> None:
@@ -348,7 +369,7 @@ def test_the_commands_say_what_they_did(
     assert "bad.abc: " in out and "no chord symbols" in out
     status, out, _ = run(capsys, "find", "--over", "II V", *data)
     assert status == 0 and "Second Wind" in out and "1 gap" in out
-    status, out, _ = run(capsys, "find", "--device", "shells", *data)
+    status, out, _ = run(capsys, "find", "--device", "shells", "--at-once", *data)
     assert status == 0 and "--work" in out
     assert run(capsys, "find", "--device", "shels", *data)[0] == 2
     status, out, err = run(capsys, "add", tmp_path / "nowhere", *data)

@@ -74,13 +74,35 @@ def test_a_run_that_is_killed_three_times_ends_like_one_that_is_not(
         assert content(shelf) == content(undisturbed)
 
 
+def workers_of(process: int) -> list[int]:
+    """The processes that read for a run (Linux)."""
+    found = []
+    for place in Path("/proc").glob("[0-9]*"):
+        try:
+            parent = int((place / "stat").read_text().rpartition(")")[2].split()[1])
+            words = (place / "cmdline").read_bytes()
+        except OSError:
+            continue
+        if parent == process and b"spawn_main" in words:
+            found.append(int(place.name))
+    return found
+
+
 @pytest.mark.slow
-def test_two_runs_at_once_change_nothing(
+def test_two_runs_at_once_and_a_process_that_dies_change_nothing(
         made: Path, undisturbed: Library, tmp_path: Path) -> None:
     command = [sys.executable, "-m", "fillwright.cli", "library", "add", str(made), "--data",
-               str(tmp_path), "--processes", "1"]
-    both = [subprocess.Popen(command, stdout=subprocess.DEVNULL) for _ in range(2)]
-    assert [process.wait() for process in both] == [0, 0]
+               str(tmp_path), "--processes", "2"]
+    first = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+    second = subprocess.Popen([*command[:-1], "1"], stdout=subprocess.DEVNULL)
+    killed = 0
+    while first.poll() is None and not killed:
+        time.sleep(0.02)
+        with Library(tmp_path / "library.sqlite3") as shelf:
+            if len(shelf) >= COUNT // 4:
+                killed = workers_of(first.pid)[0]
+                os.kill(killed, signal.SIGKILL)
+    assert killed and [first.wait(), second.wait()] == [0, 0]
     with Library(tmp_path / "library.sqlite3") as shelf:
         assert content(shelf) == content(undisturbed)
 
@@ -153,6 +175,30 @@ def test_parquet_is_asked_as_the_library_is_and_taken_in_again(
         (tmp_path / "tables" / "gaps.parquet").unlink()
         with pytest.raises(InputError, match=r"no gaps\.parquet"):
             find_in_parquet(tmp_path / "tables", replace(Question(), count=3))
+
+
+def test_tables_are_of_one_moment_whatever_is_added_meanwhile(tmp_path: Path) -> None:
+    for name in ("one", "two"):
+        (tmp_path / f"{name}.abc").write_text(HEADER.format(name.title(), 120, "C") + FIRST)
+    path, tables = tmp_path / "library.sqlite3", tmp_path / "tables"
+    with Library(path) as shelf, Library(path) as other:
+        shelf.add([tmp_path / "one.abc"])
+
+        def meanwhile(statement: str) -> None:
+            if statement == "SELECT * FROM files":
+                other.add([tmp_path / "two.abc"])
+
+        shelf.connection.set_trace_callback(meanwhile)
+        write_parquet(shelf, tables)
+        shelf.connection.set_trace_callback(None)
+        assert len(shelf) == 2
+        with Library(tmp_path / "again.sqlite3") as again:
+            load_parquet(tables, again)
+            assert len(again) == 1 and again.find(Question()).total == 5
+            write_parquet(shelf, tmp_path / "later")
+            (tmp_path / "later" / "gaps.parquet").replace(tables / "gaps.parquet")
+            with pytest.raises(InputError, match="not written together"):
+                load_parquet(tables, again)
 
 
 @pytest.mark.slow

@@ -133,7 +133,7 @@ def tune() -> SheetFacts:
 def test_a_gap_is_most_like_itself_then_like_where_its_phrase_comes_again(
         shelf: Library, tune: SheetFacts) -> None:
     for gap in tune.gaps:
-        nearest = shelf.like(gap, count=1)[0]
+        nearest = shelf.like(gap, Question(count=1))[0]
         assert (nearest.title, nearest.beats, nearest.chords[:1]) == (
             tune.title, gap.beats, gap.chords[:1])
         assert all((other.title, other.number) != (tune.title, gap.number)
@@ -146,8 +146,8 @@ def test_a_gap_is_most_like_itself_then_like_where_its_phrase_comes_again(
 @pytest.mark.slow
 def test_the_same_idea_is_found_elsewhere(worked: Library, tune: SheetFacts) -> None:
     device = "secondary dominant"
-    found = worked.like(tune.gaps[0], fingerprint=tune.fingerprint, device=device,
-                        level="beginner", count=50)
+    found = worked.like(tune.gaps[0], Question(device=device, level="beginner", count=50),
+                        fingerprint=tune.fingerprint)
     assert found and all(device in {one.name for one in gap.devices} for gap in found)
     assert len(found) == worked.find(Question(device=device, level="beginner")).total
 

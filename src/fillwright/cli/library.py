@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -25,7 +26,7 @@ from fillwright.errors import InputError, printable_name
 from fillwright.progress import Progress
 
 if TYPE_CHECKING:
-    from fillwright.library import Library, Question
+    from fillwright.library import Library
 
 __all__ = ["library"]
 
@@ -41,6 +42,12 @@ LevelOption = Annotated[Level, typer.Option("--level", help="Whose devices.")]
 KnownOption = Annotated[list[str] | None, typer.Option(
     "--known", metavar="DEVICE", help="What the student knows; may be given several times.",
     show_default=False)]
+
+AtOnceOption = Annotated[bool, typer.Option(
+    "--at-once", help="Answer from what is known, without working out the tunes that are listed "
+    "and are not worked out yet.")]
+_LAZILY = 40
+"""Tunes that are worked out for one list at most: some twenty seconds on two processors."""
 
 
 @library.command(epilog="Example: fillwright library add ~/sheets --level beginner")
@@ -67,13 +74,16 @@ def add(folders: Annotated[list[Path], typer.Argument(
                           progress=progress.update)
         if not (added.unchanged or added.added or added.changed or added.gone or added.refused):
             _nothing(folders)
+        worked = []
         for one in level or ():
             progress.start(f"sheet for {one.value} players,")
-            shelf.work_out(one.value, hand.value, depth="full" if full else "offered",
-                           processes=number, scheduler=scheduler, progress=progress.update)
-    from fillwright.library import added_document, added_lines
+            worked.append(shelf.work_out(
+                one.value, hand.value, depth="full" if full else "offered", processes=number,
+                scheduler=scheduler, progress=progress.update))
+    from fillwright.library import added_document, added_lines, worked_lines
 
-    _print(json, lambda: added_document(added), lambda: added_lines(added))
+    _print(json, lambda: added_document(added, worked), lambda: chain(
+        added_lines(added), *map(worked_lines, worked)))
 
 
 @library.command(epilog="Example: fillwright library find --beats 3.. --over 'IIm7 V7' --holding 5 "
@@ -118,7 +128,8 @@ def find(beats: Annotated[str | None, typer.Option(
          may: Annotated[bool, typer.Option(
              "--may", help="Where the device may be used, offered or not.")] = False,
          work: Annotated[bool, typer.Option(
-             "--work", help="Work out what is lacking first.")] = False,
+             "--work", help="Work out all that is lacking first, to the full.")] = False,
+         at_once: AtOnceOption = False,
          copies: Annotated[bool, typer.Option(
              "--copies", help="The same music in other files and keys too.")] = False,
          sort: Annotated[str, typer.Option(
@@ -136,10 +147,12 @@ def find(beats: Annotated[str | None, typer.Option(
             meter=meter, title=title, device=device,
             family="" if family is None else family.value, level=level.value, hand=hand.value,
             max_difficulty=max_difficulty, may=may, copies=copies, sort=sort, count=count)
-    with _opened(data) as shelf:
+    with _opened(data) as shelf, Progress(sys.stderr, what="tune worked out,") as progress:
+        number = os.cpu_count() or 1
         if work:
-            _work(shelf, question)
-        answer = shelf.find(question)
+            shelf.work_for(question, processes=number, progress=progress.update)
+        answer = shelf.find(question, working=0 if at_once or work else _LAZILY, processes=number,
+                            progress=progress.update)
     _print(json, lambda: answer_document(question, answer), lambda: answer_lines(answer, question))
 
 
@@ -151,19 +164,20 @@ def like(tune: TuneArgument,
              "--device", metavar="NAME", help="Only where this device is offered: the same idea "
              "elsewhere.", show_default=False)] = "",
          level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
-         data: DataOption = None, json: JsonOption = False) -> None:
+         at_once: AtOnceOption = False, data: DataOption = None, json: JsonOption = False) -> None:
     """Find the gaps most like one of a tune, which need not be on the shelf itself."""
     from fillwright.library import Question, describe_tune, like_document, like_lines
 
     with _asked():
-        Question(device=device, level=level.value, hand=hand.value)
+        question = Question(device=device, level=level.value, hand=hand.value, count=count)
     with one_clear_sentence(tune):
         sheet = describe_tune(read_sheet(tune, None), "")
         if gap > len(sheet.gaps):
             raise InputError(f"there is no gap {gap}; the tune has {len(sheet.gaps)}")
-    with _opened(data) as shelf:
-        found = shelf.like(sheet.gaps[gap - 1], fingerprint=sheet.fingerprint, count=count,
-                           device=device, level=level.value, hand=hand.value)
+    with _opened(data) as shelf, Progress(sys.stderr, what="tune worked out,") as progress:
+        found = shelf.like(sheet.gaps[gap - 1], question, fingerprint=sheet.fingerprint,
+                           working=0 if at_once else _LAZILY, processes=os.cpu_count() or 1,
+                           progress=progress.update)
     _print(json, lambda: like_document(found), lambda: like_lines(found, device))
 
 
@@ -242,11 +256,6 @@ def _some(lessons: Collection[object], level: Level, hand: HandSize) -> None:
         fail("library", f"nothing is worked out for {level.value} players with a {hand.value} "
              f"hand; 'fillwright library add FOLDER --level {level.value} --hand {hand.value}' "
              "does it")
-
-
-def _work(shelf: Library, question: Question) -> None:
-    with Progress(sys.stderr, what="sheet") as progress:
-        shelf.work_for(question, processes=os.cpu_count() or 1, progress=progress.update)
 
 
 def _print(json: bool, document: Callable[[], dict[str, Any]],

@@ -3,11 +3,11 @@
 Read in this order: `model` says what is known of a sheet and of a gap, `numerals` how chords are
 told by function, `describe` makes it all from the bytes of a sheet, `working` what can be played
 in its gaps. `folders` finds sheets, `database` is the file they are kept in, `shelving` writes
-into it, `adding` goes through folders with several processes, `cluster` with many machines;
-`parquet` writes the tables for others. `asking` is what may be asked,
-`finding` answers it, `likeness` finds gaps that are like one, `teaching` puts tunes in an order
-and finds the fewest that show everything; `shelf` is the whole thing, `document` its results as
-JSON and as lines.
+into it, `adding` goes through folders, `processes` with several processes, `cluster` with many
+machines; `parquet` writes the tables for others. `asking` is what may be asked, `finding` answers
+it, `filling` works out what an answer lacks, `likeness` finds gaps that are like one, `teaching`
+puts tunes in an order and finds the fewest that show everything; `shelf` is the whole thing,
+`document` its results as JSON and as lines.
 """
 
 from fillwright.library.adding import Added
@@ -27,7 +27,9 @@ from fillwright.library.document import (
     like_lines,
     order_document,
     order_lines,
+    worked_lines,
 )
+from fillwright.library.filling import Worked
 from fillwright.library.finding import Answer, FoundDevice, FoundGap, find_gaps_in
 from fillwright.library.folders import SUFFIXES, Sighting, sheets_below
 from fillwright.library.likeness import row_distance
@@ -50,10 +52,10 @@ from fillwright.library.working import DEPTHS, DeviceOffer, GapWork, Work, devic
 __all__ = ["DEPTHS", "FILE_NAME", "PLACES", "SCHEMA_VERSION", "SORTS", "SUFFIXES", "WAYS", "Added",
            "Answer", "Brings", "Cover", "DeviceOffer", "FoundDevice", "FoundGap", "GapFacts",
            "GapWork", "Lesson", "Library", "Offered", "Question", "SheetFacts", "Sighting", "Step",
-           "Work", "added_document", "added_lines", "answer_document", "answer_lines", "asked_row",
-           "content_of", "cover_document", "cover_lines", "degree_semitones", "describe",
-           "describe_tune", "devices_in", "find_gaps_in", "find_in_parquet", "left_document",
-           "left_lines", "lesson_of", "like_document", "like_lines", "load_parquet",
-           "order_document", "order_lessons", "order_lines", "row_distance", "row_pattern",
-           "sheets_below", "smallest_cover", "span_of", "still_to_teach", "table_names", "told",
-           "work_out", "write_parquet"]
+           "Work", "Worked", "added_document", "added_lines", "answer_document", "answer_lines",
+           "asked_row", "content_of", "cover_document", "cover_lines", "degree_semitones",
+           "describe", "describe_tune", "devices_in", "find_gaps_in", "find_in_parquet",
+           "left_document", "left_lines", "lesson_of", "like_document", "like_lines",
+           "load_parquet", "order_document", "order_lessons", "order_lines", "row_distance",
+           "row_pattern", "sheets_below", "smallest_cover", "span_of", "still_to_teach",
+           "table_names", "told", "work_out", "worked_lines", "write_parquet"]

@@ -9,61 +9,40 @@ replaced, and that file is refused.
 from __future__ import annotations
 
 import hashlib
-import multiprocessing
 import os
-import signal
 import sqlite3
-import threading
-import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import partial
-from itertools import islice
 from pathlib import Path
-from typing import Any, TypeVar
 
 from fillwright.errors import InputError, printable_name
 from fillwright.library.describe import describe
 from fillwright.library.folders import Sighting, sheets_below
+from fillwright.library.processes import Each, by_processes
 from fillwright.library.shelving import (
     Known,
     TuneRead,
     forget_files,
     known_files,
-    player_id,
+    named,
     put_file,
-    put_work,
+    refused_tunes,
     touch_file,
-    unworked,
 )
-from fillwright.library.working import Work, work_out
 from fillwright.tune.abc import abc_numbers
-from fillwright.tune.read import file_bytes, read_bytes
+from fillwright.tune.read import file_bytes
 
-__all__ = ["Added", "Each", "FileRead", "SheetTask", "Wish", "add_folders", "by_processes",
-           "read_file",
-           "work_sheets"]
+__all__ = ["Added", "FileRead", "SheetTask", "add_folders", "read_file"]
 
-T = TypeVar("T")
-R = TypeVar("R")
 Progress = Callable[[int, int], None]
-Each = Callable[[Callable[[Any], Any], Sequence[Any], Callable[[Any], Any]], Iterator[Any]]
-"""Who does some work: given what is to be done with a task, the tasks, and what is said of one on
-which a process dies; gives the answers as they are ready."""
-
-_AHEAD = 4
-"""Files a process that are under way at most, so that memory does not grow with the shelf."""
-_FEW = 12
-"""Files that are read here: a process of its own takes a second to start."""
 
 
 @dataclass(slots=True)
 class Added:
     """What became of every file of some folders, by its path.
 
-    refused  (path, sentence): what cannot be read, and tunes in a file that cannot
+    refused  (path, sentence): what cannot be read, and tunes in a file that cannot, whether
+             they were tried now or before
     copies   (path, title of the tune it is a copy of): the same music in any key
     """
 
@@ -73,7 +52,6 @@ class Added:
     gone: list[str] = field(default_factory=list)
     refused: list[tuple[str, str]] = field(default_factory=list)
     copies: list[tuple[str, str]] = field(default_factory=list)
-    worked: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,40 +103,6 @@ def _described(data: bytes, name: str, number: int | None) -> TuneRead:
                         f"({type(error).__name__}: {error})")
 
 
-@dataclass(frozen=True, slots=True)
-class Wish:
-    """For whom devices are worked out, and to which depth (see `working`)."""
-
-    level: str
-    hand: str
-    depth: str
-
-
-@dataclass(frozen=True, slots=True)
-class _ToWork:
-    """A sheet whose devices are worked out."""
-
-    sheet: int
-    content: str
-    number: int
-    path: str
-    wish: Wish
-    data: bytes | None = None
-
-
-def _worked(task: _ToWork) -> tuple[int, Work | None]:
-    """The devices of a sheet, None where its file has changed meanwhile."""
-    path, wish = Path(task.path), task.wish
-    try:
-        data = file_bytes(path) if task.data is None else task.data
-        if hashlib.sha256(data).hexdigest() != task.content.partition("#")[0]:
-            return task.sheet, None
-        tune = read_bytes(data, path.name, number=task.number or None)
-        return task.sheet, work_out(tune, wish.level, wish.hand, wish.depth)
-    except Exception:  # what cannot be worked out stays described
-        return task.sheet, None
-
-
 def add_folders(connection: sqlite3.Connection, places: Iterable[str | Path], *,
                 each: Each | None = None, progress: Progress | None = None) -> Added:
     """Describe every new or changed sheet in and below some places; `each` does the work, here if
@@ -168,7 +112,7 @@ def add_folders(connection: sqlite3.Connection, places: Iterable[str | Path], *,
     roots = list(places)
     result = Added()
     known = known_files(connection)
-    tasks, present = _looked(sheets_below(roots), known, result)
+    tasks, present = _looked(sheets_below(roots), known, refused_tunes(connection), result)
     for done, read in enumerate(each(read_file, tasks, _crashed), 1):
         _keep(connection, read, known, result)
         if progress is not None:
@@ -180,7 +124,8 @@ def add_folders(connection: sqlite3.Connection, places: Iterable[str | Path], *,
     return result
 
 
-def _looked(seen: Iterable[Sighting], known: dict[bytes, Known], result: Added
+def _looked(seen: Iterable[Sighting], known: dict[bytes, Known],
+            refused: dict[bytes, list[TuneRead]], result: Added
             ) -> tuple[list[SheetTask], set[bytes]]:
     """The files to be read, and the paths of all that are there."""
     tasks: list[SheetTask] = []
@@ -193,7 +138,7 @@ def _looked(seen: Iterable[Sighting], known: dict[bytes, Known], result: Added
             continue
         before = known.get(path)
         if before is not None and before.is_like(one):
-            result.unchanged.append(one.path)
+            _tell_again(one.path, before, refused.get(path, []), result)
         else:
             current = before is not None and before.is_like(
                 Sighting(one.path, before.bytes, before.changed_ns))
@@ -201,18 +146,25 @@ def _looked(seen: Iterable[Sighting], known: dict[bytes, Known], result: Added
     return tasks, present
 
 
+def _tell_again(path: str, before: Known, refused: list[TuneRead], result: Added) -> None:
+    """A file is as it was: a teacher who asks again is told again what is wrong with it."""
+    result.refused += [(named(path, tune.number), tune.refused) for tune in refused]
+    if len(refused) < before.tunes:
+        result.unchanged.append(path)
+
+
 def _keep(connection: sqlite3.Connection, read: FileRead, known: dict[bytes, Known],
           result: Added) -> None:
     path = read.seen.path
     if not read.tunes:
         touch_file(connection, read.seen)
-        result.unchanged.append(path)
+        before = known[os.fsencode(path)]
+        _tell_again(path, before, refused_tunes(connection, path).get(os.fsencode(path), []),
+                    result)
         return
     put_file(connection, read.seen, read.digest, read.tunes)
-    for tune in read.tunes:
-        if tune.refused:
-            name = path if not tune.number else f"{path}#{tune.number}"
-            result.refused.append((name, tune.refused))
+    result.refused += [(named(path, tune.number), tune.refused) for tune in read.tunes
+                       if tune.refused]
     if any(tune.facts is not None for tune in read.tunes):
         (result.changed if os.fsencode(path) in known else result.added).append(path)
 
@@ -243,106 +195,9 @@ def _copies(connection: sqlite3.Connection, paths: Iterable[str]) -> list[tuple[
     return found
 
 
-def work_sheets(connection: sqlite3.Connection, wish: Wish, *, each: Each | None = None,
-                progress: Progress | None = None, only: frozenset[int] | None = None) -> int:
-    """Work the devices of all sheets out that are not yet; `only` of some sheets. Returns how
-    many sheets were worked out."""
-    each = each or by_processes(1)
-    player = player_id(connection, wish.level, wish.hand, make=True)
-    tasks = [_ToWork(sheet, content, number, os.fsdecode(path), wish)
-             for sheet, content, number, path in unworked(connection, player or 0, wish.depth)
-             if only is None or sheet in only]
-    count = 0
-    for done, (sheet, work) in enumerate(
-            each(_worked, tasks, lambda task: (task.sheet, None)), 1):
-        if work is not None:
-            put_work(connection, player or 0, sheet, work)
-            count += 1
-        if progress is not None:
-            progress(done, len(tasks))
-    return count
-
-
 def _crashed(task: SheetTask) -> FileRead:
     return FileRead(task.seen, "", (TuneRead(0, None, "the program failed on this file"),))
 
 
 def _printed(path: bytes) -> str:
     return printable_name(os.fsdecode(path))
-
-
-def by_processes(processes: int) -> Each:
-    """So many processes of this computer do it."""
-    return partial(_each, processes=processes)
-
-
-def _each(work: Callable[[T], R], tasks: Sequence[T], crashed: Callable[[T], R], *,
-          processes: int) -> Iterator[R]:
-    """What `work` makes of each task, as it is ready; `crashed` of those on which a process
-    dies."""
-    if processes == 1 or len(tasks) < _FEW:
-        yield from map(work, tasks)
-        return
-    waiting = iter(tasks)
-    suspects: list[T] = []
-    while True:
-        left = _through_pool(work, waiting, processes, suspects)
-        yield from left
-        if not suspects:
-            return
-        for task in suspects:  # one of them has killed a process: each in one of its own
-            yield _alone(work, task, crashed)
-        suspects.clear()
-
-
-def _through_pool(work: Callable[[T], R], tasks: Iterator[T], processes: int, suspects: list[T]
-                  ) -> Iterator[R]:
-    """Until all tasks are done, or a process dies: then `suspects` are those under way."""
-    with _pool(processes) as pool:
-        under_way: dict[Future[R], T] = {}
-        try:
-            while _refill(pool, work, tasks, under_way, _AHEAD * processes):
-                for future in wait(under_way, return_when=FIRST_COMPLETED).done:
-                    answer = future.result()
-                    del under_way[future]
-                    yield answer
-        except BrokenProcessPool:
-            suspects += under_way.values()
-
-
-def _refill(pool: ProcessPoolExecutor, work: Callable[[T], R], tasks: Iterator[T],
-            under_way: dict[Future[R], T], most: int) -> bool:
-    """Give the processes more to do; whether anything is under way then."""
-    for task in islice(tasks, max(most - len(under_way), 0)):
-        future: Future[R] = Future()
-        under_way[future] = task  # a pool that breaks now has it among what was under way
-        started = pool.submit(work, task)
-        del under_way[future]
-        under_way[started] = task
-    return bool(under_way)
-
-
-def _alone(work: Callable[[T], R], task: T, crashed: Callable[[T], R]) -> R:
-    with _pool(1) as pool:
-        try:
-            return pool.submit(work, task).result()
-        except BrokenProcessPool:
-            return crashed(task)
-
-
-def _pool(processes: int) -> ProcessPoolExecutor:
-    return ProcessPoolExecutor(processes, multiprocessing.get_context("spawn"),
-                               initializer=_begin)
-
-
-def _begin() -> None:
-    """In a process of its own: it ends with the one that started it, which alone hears Ctrl-C."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = os.getppid()
-
-    def watch() -> None:
-        while os.getppid() == parent:
-            time.sleep(1)
-        os._exit(1)
-
-    threading.Thread(target=watch, daemon=True).start()

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, cast
 
 from fillwright.errors import InputError
-from fillwright.library.adding import Each
+from fillwright.library.processes import Each
 from fillwright.tune.read import file_bytes
 
 __all__ = ["by_cluster"]

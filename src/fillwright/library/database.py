@@ -15,12 +15,12 @@ from pathlib import Path
 
 from fillwright.errors import InputError
 
-__all__ = ["FILE_NAME", "SCHEMA_VERSION", "TABLES", "connect", "default_path", "transaction",
-           "trouble"]
+__all__ = ["FILE_NAME", "SCHEMA_VERSION", "TABLES", "connect", "default_path", "reading",
+           "transaction", "trouble"]
 
 FILE_NAME = "library.sqlite3"
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 _WAIT_SEC = 30
 """How long a sheet waits for another program that writes one."""
@@ -60,7 +60,7 @@ CREATE TABLE players (
     id INTEGER PRIMARY KEY, level TEXT NOT NULL, hand TEXT NOT NULL, UNIQUE (level, hand))""", """
 CREATE TABLE worked (
     player INTEGER NOT NULL, sheet INTEGER NOT NULL REFERENCES sheets(id) ON DELETE CASCADE,
-    depth INTEGER NOT NULL, program INTEGER NOT NULL,
+    depth INTEGER NOT NULL, program INTEGER NOT NULL, failed TEXT NOT NULL,
     PRIMARY KEY (player, sheet)) WITHOUT ROWID""", """
 CREATE INDEX worked_sheet ON worked (sheet)""", """
 CREATE TABLE offers (
@@ -82,7 +82,8 @@ CREATE INDEX ease_best ON ease (player, family, ideas DESC, difficulty, gap)""",
 CREATE INDEX sheets_copies ON sheets (id) WHERE first = 0""")
 """`first` marks the first of all sheets with the same music; `told` keeps the texts apart, so that
 what is searched stays small; `may` has a bit for each device that may be used; `ease` is the
-difficulty of a gap's easiest offer, and how many devices are offered, by family and ("") in all."""
+difficulty of a gap's easiest offer, and how many devices are offered, by family and ("") in all;
+`failed` says why a sheet cannot be worked out, "" where it is."""
 
 
 def default_path() -> Path:
@@ -146,6 +147,16 @@ def transaction(connection: sqlite3.Connection) -> Iterator[None]:
             connection.execute("ROLLBACK")
         raise
     connection.execute("COMMIT")
+
+
+@contextmanager
+def reading(connection: sqlite3.Connection) -> Iterator[None]:
+    """All that is read is of one moment."""
+    connection.execute("BEGIN")
+    try:
+        yield
+    finally:
+        connection.execute("ROLLBACK")
 
 
 _SENTENCES = {

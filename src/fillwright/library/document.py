@@ -9,13 +9,14 @@ from fillwright.contract import VERSION
 from fillwright.exact import Fraction
 from fillwright.library.adding import Added
 from fillwright.library.asking import Question
+from fillwright.library.filling import Worked
 from fillwright.library.finding import Answer, FoundGap
 from fillwright.library.teaching import Brings, Cover, Step
 from fillwright.tables import count_of, table
 
 __all__ = ["added_document", "added_lines", "answer_document", "answer_lines",
            "cover_document", "cover_lines", "gap_document", "left_document", "left_lines",
-           "like_document", "like_lines", "order_document", "order_lines"]
+           "like_document", "like_lines", "order_document", "order_lines", "worked_lines"]
 
 _SHOWN = 20
 """Files of one kind that are listed; what is refused is listed whole."""
@@ -39,7 +40,7 @@ def gap_document(gap: FoundGap) -> Json:
 def answer_document(question: Question, answer: Answer) -> Json:
     """What `library find --json` prints."""
     return {"version": VERSION, "level": question.level, "hand": question.hand,
-            "total": answer.total, "unworked": answer.unworked,
+            "total": answer.total, "unworked": answer.unworked, "failed": answer.failed,
             "gaps": [gap_document(gap) for gap in answer.gaps]}
 
 
@@ -65,10 +66,16 @@ def _more(answer: Answer, question: Question) -> list[str]:
     if answer.gaps:
         lines.append(f"{len(answer.gaps)} of {answer.total} gaps" if answer.total > len(
             answer.gaps) else _of(answer.total, "gap"))
-    if answer.unworked:
-        lines.append(
-            f"{_of(answer.unworked, 'more gap')} could answer it in tunes that are not worked out "
-            f"for {question.level} players with a {question.hand} hand; --work works them out")
+    devices = question.asks_for_offers or question.may
+    for count, said, rest in (
+            (answer.unworked, "are not worked out", "--work works them out"),
+            (answer.failed, "could not be worked out",
+             f"'fillwright library add FOLDER --level {question.level}' says why")):
+        if count:
+            lines.append((f"{_of(count, 'more gap')} could answer it" if devices else
+                          f"{count} of them {'lie' if count > 1 else 'lies'}")
+                         + f" in tunes that {said} for {question.level} players with a "
+                         f"{question.hand} hand; {rest}")
     return lines
 
 
@@ -91,12 +98,22 @@ def _of(count: int, noun: str) -> str:
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
-def added_document(added: Added) -> Json:
+def added_document(added: Added, worked: Sequence[Worked] = ()) -> Json:
     """What `library add --json` prints."""
     return {"version": VERSION, "added": added.added, "unchanged": added.unchanged,
             "changed": added.changed, "gone": added.gone,
             "refused": [{"tune": path, "reason": reason} for path, reason in added.refused],
-            "copies": [{"tune": path, "of": title} for path, title in added.copies]}
+            "copies": [{"tune": path, "of": title} for path, title in added.copies],
+            "failed": [{"tune": path, "level": one.level, "reason": reason}
+                       for one in worked for path, reason in one.failed]}
+
+
+def worked_lines(worked: Worked) -> list[str]:
+    """What became of the tunes whose devices were to be worked out."""
+    said = [f"{_of(worked.tunes, 'tune')} worked out for {worked.level} players"]
+    if worked.failed:
+        said.append(f"{len(worked.failed)} failed")
+    return [", ".join(said), *(f"failed: {path}: {reason}" for path, reason in worked.failed)]
 
 
 def added_lines(added: Added) -> list[str]:

@@ -14,13 +14,14 @@ from typing import Any, Protocol
 
 from fillwright.errors import printable_name
 from fillwright.library.asking import WAYS, Question
-from fillwright.library.model import PLACES
+from fillwright.library.model import PLACES, WORK
 from fillwright.library.numerals import degree_semitones, row_pattern
 from fillwright.library.shelving import BITS
 from fillwright.library.teaching import Lesson, Offered
 
 __all__ = ["Answer", "Database", "FoundDevice", "FoundGap", "find_gaps_in",
-           "gaps_offering", "read_gaps", "read_lessons", "sheets_that_match", "sheets_that_may"]
+           "gaps_offering", "read_gaps", "read_lessons", "sheets_of", "sheets_that_match",
+           "sheets_that_may"]
 
 
 class Rows(Protocol):
@@ -78,12 +79,15 @@ class Answer:
 
     total      how many answer it, listed or not
     unworked   how many answer all of it that is read off the page, in tunes whose devices are
-               not worked out for the player; 0 where no device is asked for
+               not worked out for the player, those left out of which it is known that the device
+               may not be used there
+    failed     the same of tunes that cannot be worked out
     """
 
     gaps: tuple[FoundGap, ...]
     total: int
     unworked: int
+    failed: int = 0
 
 
 @dataclass(slots=True)
@@ -120,15 +124,14 @@ def find_gaps_in(database: Database, question: Question) -> Answer:
         return Answer((), 0, 0)
     player = _player(database, question)
     search = _Search(database, question, where, player)
-    unworked = 0
     if question.may:
         total, ids = search.that_may()
     elif question.asks_for_offers:
-        unworked = _unworked(database, question, where, player)
         total, ids = search.offered()
     else:
         total, ids = search.any()
-    return Answer(read_gaps(database, ids, player, question.level), total, unworked)
+    return Answer(read_gaps(database, ids, player, question.level), total,
+                  *_unworked(database, question, where, player))
 
 
 def _player(database: Database, question: Question) -> int:
@@ -192,22 +195,27 @@ def _of_the_sheet(question: Question) -> _Where:
     return where
 
 
-def _unworked(database: Database, question: Question, where: _Where, player: int) -> int:
-    """Gaps in tunes whose devices are not worked out for the player; not those of which it is
-    known that the device may not be used there."""
-    lacking = _number(database, "SELECT count(*) FROM sheets WHERE id NOT IN (SELECT sheet FROM "
-                      "worked WHERE player = ? AND depth >= 1)", player)
-    if not lacking:
-        return 0
+def _unworked(database: Database, question: Question, where: _Where, player: int
+              ) -> tuple[int, int]:
+    """Gaps in tunes whose devices are not worked out for the player, and in those that cannot be;
+    not those of which it is known that the device may not be used there."""
+    depth = 0 if question.may else 1
+    tried = f"SELECT sheet FROM worked WHERE player = ? AND program = {WORK}"
+    done = f"{tried} AND depth >= {depth} AND failed = ''"
+    if not _number(database, f"SELECT count(*) FROM sheets WHERE id NOT IN ({done})", player):
+        return 0, 0
     never = _Where()
     device = _device(database, question) if question.device else -1
     if device > 0:
         column, bit = divmod(device - 1, BITS)
-        never.add(f" AND gaps.id NOT IN (SELECT gap FROM may WHERE player = ? AND "
-                  f"(m{column} & {1 << bit}) = 0)", player)
-    return _number(database, f"SELECT count(*) FROM gaps WHERE {where.text} AND sheet NOT IN "
-                   "(SELECT sheet FROM worked WHERE player = ? AND depth >= 1)"
-                   + "".join(never.parts), *where.values, player, *never.values)
+        never.add(" AND gaps.id NOT IN (SELECT gap FROM may JOIN gaps AS own ON own.id = may.gap "
+                  f"WHERE may.player = ? AND (m{column} & {1 << bit}) = 0 AND own.sheet IN "
+                  f"({tried}))", player, player)
+    lacking, failed = (_number(
+        database, f"SELECT count(*) FROM gaps WHERE {where.text} AND sheet {which}"
+        + "".join(never.parts), *where.values, player, *never.values)
+        for which in (f"NOT IN ({done})", f"IN ({tried} AND failed != '')"))
+    return lacking - failed, failed
 
 
 _ORDERS = {"easiest": "offered.difficulty, offered.gap",
@@ -330,6 +338,14 @@ def sheets_that_match(database: Database, question: Question) -> list[int]:
     return [row[0] for row in database.execute(
         f"SELECT DISTINCT sheet FROM gaps WHERE {where.text} ORDER BY sheet",
         where.values).fetchall()]
+
+
+def sheets_of(database: Database, gaps: Iterable[int]) -> list[int]:
+    """The tunes of some gaps, each once, in the order of the gaps."""
+    wanted = list(gaps)
+    found = dict(database.execute(f"SELECT id, sheet FROM gaps WHERE id IN ({_numbers(wanted)})"
+                                  ).fetchall())
+    return list(dict.fromkeys(found[gap] for gap in wanted if gap in found))
 
 
 def sheets_that_may(database: Database, question: Question) -> list[int]:

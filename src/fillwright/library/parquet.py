@@ -1,7 +1,8 @@
 """The library's tables as Parquet files: written, taken in again, asked where they lie.
 
-One file a table, written beside its place and moved there, so that a reader sees the old one or
-the new. DuckDB asks them by the statements that SQLite answers.
+One file a table, all of one moment whatever is added meanwhile: written beside their places and
+moved there together. Each says which moment it is of, so that tables of two are not taken for one
+library. DuckDB asks them by the statements that SQLite answers.
 """
 
 from __future__ import annotations
@@ -11,10 +12,11 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from uuid import uuid4
 
 from fillwright.errors import InputError
 from fillwright.library.asking import Question
-from fillwright.library.database import TABLES, transaction, trouble
+from fillwright.library.database import TABLES, reading, transaction, trouble
 from fillwright.library.finding import Answer, find_gaps_in
 
 if TYPE_CHECKING:
@@ -24,6 +26,8 @@ __all__ = ["find_in_parquet", "load_parquet", "write_parquet"]
 
 _ROWS = 50_000
 """Rows that are in memory at once."""
+_MOMENT = b"fillwright.moment"
+"""What all tables that were written together have in common."""
 _ARROW = {"INTEGER": "int64", "REAL": "float64", "TEXT": "string", "BLOB": "binary"}
 
 
@@ -41,22 +45,26 @@ def write_parquet(library: Library, folder: str | Path) -> None:
     place = Path(folder)
     with _needed(), trouble(place):
         place.mkdir(parents=True, exist_ok=True)
-        for table in TABLES:
-            part = place / f".{table}.{os.getpid()}"
-            try:
-                _write(library, table, part)
+        parts = {table: place / f".{table}.{os.getpid()}" for table in TABLES}
+        moment = uuid4().hex
+        try:
+            with reading(library.connection):
+                for table, part in parts.items():
+                    _write(library, table, part, moment)
+            for table, part in parts.items():
                 part.replace(place / f"{table}.parquet")
-            finally:
+        finally:
+            for part in parts.values():
                 part.unlink(missing_ok=True)
 
 
-def _write(library: Library, table: str, path: Path) -> None:
+def _write(library: Library, table: str, path: Path, moment: str) -> None:
     import pyarrow
     from pyarrow import parquet
 
     columns = library.connection.execute(f"PRAGMA table_info({table})").fetchall()
     schema = pyarrow.schema([(column[1], getattr(pyarrow, _ARROW[column[2]])())
-                             for column in columns])
+                             for column in columns], metadata={_MOMENT: moment})
     with parquet.ParquetWriter(path, schema) as writer:
         rows = library.connection.execute(f"SELECT * FROM {table}")
         while batch := rows.fetchmany(_ROWS):
@@ -71,6 +79,7 @@ def load_parquet(folder: str | Path, library: Library) -> None:
     connection = library.connection
     with _needed(), trouble(library.path), transaction(connection):
         connection.execute("PRAGMA defer_foreign_keys=ON")
+        _check_moment(place)
         for table in reversed(TABLES):
             connection.execute(f"DELETE FROM {table}")
         for table in TABLES:
@@ -93,6 +102,24 @@ def _load(library: Library, table: str, path: Path) -> None:
         raise InputError(f"it is no table of a library: {error}", path.name) from error
 
 
+def _check_moment(place: Path) -> None:
+    """Raises InputError where a table is missing, is none, or is of another moment than the
+    rest."""
+    import pyarrow
+    from pyarrow import parquet
+
+    moments = set()
+    for table in TABLES:
+        path = _file(place, table)
+        try:
+            moments.add((parquet.read_schema(path).metadata or {}).get(_MOMENT))
+        except (pyarrow.ArrowException, OSError, ValueError) as error:
+            raise InputError(f"it is no table of a library: {error}", path.name) from error
+    if len(moments) > 1 or None in moments:
+        raise InputError("its tables were not written together; write them anew",
+                         place.name or str(place))
+
+
 def _file(place: Path, table: str) -> Path:
     path = place / f"{table}.parquet"
     if not path.is_file():
@@ -105,6 +132,7 @@ def find_in_parquet(folder: str | Path, question: Question) -> Answer:
     with _needed():
         import duckdb
     place = Path(folder)
+    _check_moment(place)
     with closing(duckdb.connect()) as connection:
         for table in TABLES:
             path = str(_file(place, table)).replace("'", "''")

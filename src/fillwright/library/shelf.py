@@ -11,10 +11,11 @@ from types import TracebackType
 from fillwright.errors import InputError
 from fillwright.fills.player import hand_of, level_of
 from fillwright.given import given_whole
-from fillwright.library.adding import Added, Each, Wish, add_folders, by_processes, work_sheets
-from fillwright.library.asking import Question
+from fillwright.library.adding import Added, add_folders
+from fillwright.library.asking import MOST, Question
 from fillwright.library.database import connect, default_path, trouble
 from fillwright.library.describe import describe_tune
+from fillwright.library.filling import Wish, Worked, find_worked, work_sheets
 from fillwright.library.finding import (
     Answer,
     FoundGap,
@@ -22,11 +23,13 @@ from fillwright.library.finding import (
     gaps_offering,
     read_gaps,
     read_lessons,
+    sheets_of,
     sheets_that_match,
     sheets_that_may,
 )
 from fillwright.library.likeness import like_gap
 from fillwright.library.model import GapFacts
+from fillwright.library.processes import FEW, Each, by_processes
 from fillwright.library.shelving import player_id
 from fillwright.library.teaching import Lesson, Offered
 from fillwright.library.working import check_depth, work_out
@@ -36,6 +39,12 @@ __all__ = ["Library", "lesson_of"]
 
 Progress = Callable[[int, int], None]
 _MOST_PROCESSES = 64
+_FEW_TO_WORK = 4
+"""Tunes that are worked out here: one takes about as long as a process takes to start."""
+
+
+_NEAREST = 3
+"""Gaps that are looked at for each that is to have a device."""
 
 
 class Library:
@@ -86,28 +95,26 @@ class Library:
 
     def work_out(self, level: str, hand: str = "medium", *, depth: str = "offered",
                  processes: int = 1, scheduler: str = "", progress: Progress | None = None
-                 ) -> int:
+                 ) -> Worked:
         """Work out which devices every gap takes for a player, where it is not known yet.
 
         depth  "may": which may be used; "offered": which are offered, and how hard they are;
                "full": all that would ever be offered. Each includes the ones before it.
-
-        Returns the number of tunes that were worked out.
         """
         given_whole(processes, "processes", 1, _MOST_PROCESSES)
         level_of(level)
         hand_of(hand)
         check_depth(depth)
-        with trouble(self.path), _workers(processes, scheduler) as each:
+        with trouble(self.path), _workers(processes, scheduler, _FEW_TO_WORK) as each:
             return work_sheets(self.connection, Wish(level, hand, depth), each=each,
                                progress=progress)
 
     def work_for(self, question: Question, *, processes: int = 1,
-                 progress: Progress | None = None) -> int:
+                 progress: Progress | None = None) -> Worked:
         """Work the devices out, to the full, of the tunes that have gaps to answer a question in
         all that is read off the page; where a device is asked for, of those in which it may be
-        used. Returns the number of tunes that were worked out."""
-        with trouble(self.path), _workers(processes) as each:
+        used."""
+        with trouble(self.path), _workers(processes, few=_FEW_TO_WORK) as each:
             sheets = frozenset(sheets_that_match(self.connection, question))
             if question.device:
                 work_sheets(self.connection, Wish(question.level, question.hand, "may"),
@@ -116,17 +123,28 @@ class Library:
             return work_sheets(self.connection, Wish(question.level, question.hand, "full"),
                                each=each, progress=progress, only=sheets)
 
-    def like(self, gap: GapFacts, *, fingerprint: str = "", count: int = 10, device: str = "",
-             level: str = "intermediate", hand: str = "medium") -> tuple[FoundGap, ...]:
+    def like(self, gap: GapFacts, question: Question | None = None, *, fingerprint: str = "",
+             working: int = 0, processes: int = 1, progress: Progress | None = None
+             ) -> tuple[FoundGap, ...]:
         """The gaps most like one, the nearest first; it need not be on the shelf itself.
 
+        question     of it count the player, how many are wanted, and the device: only where that
+                     is offered, the same idea elsewhere
         fingerprint  of the tune it stands in, so that it is not found itself
-        device       only where this device is offered to the player: the same idea elsewhere
+        working, processes, progress   as in `find`: the nearest gaps' tunes are worked out
         """
-        question = Question(device=device, level=level, hand=hand, count=count)
+        asked = question or Question()
+        level, hand, count = asked.level, asked.hand, asked.count
         with trouble(self.path):
+            if working:
+                near = like_gap(self.connection, gap, count=_NEAREST * count if asked.device
+                                else count, fingerprint=fingerprint)
+                sheets = sheets_of(self.connection, [key for key, _ in near])[:working]
+                with _workers(processes, few=_FEW_TO_WORK) as each:
+                    work_sheets(self.connection, Wish(level, hand, "offered"), each=each,
+                                progress=progress, only=frozenset(sheets))
             player = player_id(self.connection, level, hand) or -1
-            among = gaps_offering(self.connection, question, player) if device else None
+            among = gaps_offering(self.connection, asked, player) if asked.device else None
             near = like_gap(self.connection, gap, count=count, fingerprint=fingerprint,
                             among=among)
             return read_gaps(self.connection, [key for key, _ in near], player, level)
@@ -139,19 +157,31 @@ class Library:
         with trouble(self.path):
             return read_lessons(self.connection, level, hand, gaps=gaps)
 
-    def find(self, question: Question) -> Answer:
-        """The gaps that answer a question."""
+    def find(self, question: Question, *, working: int = 0, processes: int = 1,
+             progress: Progress | None = None) -> Answer:
+        """The gaps that answer a question.
+
+        working   how many tunes may be worked out first, where those that are listed are not, or
+                  too few are; 0 answers at once from what is known
+        processes, progress   as in `work_out`
+        """
         if not isinstance(question, Question):
             raise InputError(f"the library is asked a Question, not {question!r}")
+        given_whole(working, "tunes that may be worked out", 0, MOST)
+        given_whole(processes, "processes", 1, _MOST_PROCESSES)
         with trouble(self.path):
-            return find_gaps_in(self.connection, question)
+            if not working:
+                return find_gaps_in(self.connection, question)
+            with _workers(processes, few=_FEW_TO_WORK) as each:
+                return find_worked(self.connection, question, working, each=each,
+                                   progress=progress)
 
 
 @contextmanager
-def _workers(processes: int, scheduler: str = "") -> Iterator[Each]:
+def _workers(processes: int, scheduler: str = "", few: int = FEW) -> Iterator[Each]:
     """Who does the work: processes of this computer, or a cluster."""
     if not scheduler:
-        yield by_processes(processes)
+        yield by_processes(processes, few)
         return
     from fillwright.library.cluster import by_cluster
 

@@ -17,8 +17,8 @@ from fillwright.library.folders import Sighting
 from fillwright.library.model import DESCRIPTION, PLACES, WORK, GapFacts, SheetFacts
 from fillwright.library.working import DEPTHS, FAMILY_OF, DeviceOffer, Work
 
-__all__ = ["Known", "TuneRead", "forget_files", "known_files", "player_id", "put_file", "put_work",
-           "unworked"]
+__all__ = ["Known", "ToWork", "TuneRead", "failed_work", "forget_files", "known_files", "named",
+           "player_id", "put_failed", "put_file", "put_work", "refused_tunes", "unworked"]
 
 MASKS, BITS = 4, 62
 """Columns of `may`, and devices to a column."""
@@ -32,6 +32,7 @@ class Known:
     changed_ns: int
     digest: str
     description: int
+    tunes: int
 
     def is_like(self, seen: Sighting) -> bool:
         """Whether it need not be read again."""
@@ -52,7 +53,19 @@ class TuneRead:
 def known_files(connection: sqlite3.Connection) -> dict[bytes, Known]:
     """All files by their path."""
     return {path: Known(*rest) for path, *rest in connection.execute(
-        "SELECT path, bytes, changed_ns, digest, description FROM files")}
+        "SELECT path, bytes, changed_ns, digest, description, count(*) FROM files GROUP BY path")}
+
+
+def refused_tunes(connection: sqlite3.Connection, path: str | None = None
+                  ) -> dict[bytes, list[TuneRead]]:
+    """What was refused before, by path; of one file only."""
+    found: dict[bytes, list[TuneRead]] = {}
+    where, values = ("", ()) if path is None else (" AND path = ?", (os.fsencode(path),))
+    for name, number, refused in connection.execute(
+            f"SELECT path, number, refused FROM files WHERE refused != ''{where} "
+            "ORDER BY path, number", values):
+        found.setdefault(name, []).append(TuneRead(number, None, refused))
+    return found
 
 
 def put_file(connection: sqlite3.Connection, seen: Sighting, digest: str,
@@ -183,16 +196,25 @@ def _renew_devices(connection: sqlite3.Connection) -> None:
             connection.execute(f"DELETE FROM {table}")
 
 
-def unworked(connection: sqlite3.Connection, player: int, depth: str
-             ) -> list[tuple[int, str, int, bytes]]:
-    """(sheet, content, number in its file, path) of all that is not worked out so far for a
-    player, or was by another version of the program."""
-    return connection.execute(
+@dataclass(frozen=True, slots=True)
+class ToWork:
+    """A sheet that is not worked out: its number, its content, its place in the file there."""
+
+    sheet: int
+    content: str
+    number: int
+    path: bytes
+
+
+def unworked(connection: sqlite3.Connection, player: int, depth: str) -> list[ToWork]:
+    """All that is not worked out so far for a player, or was by another version of the program;
+    what this version failed on is not tried again."""
+    return [ToWork(*row) for row in connection.execute(
         "SELECT sheets.id, sheets.content, files.number, min(files.path) FROM sheets "
         "JOIN files ON files.sheet = sheets.id LEFT JOIN worked ON worked.sheet = sheets.id AND "
-        "worked.player = ? WHERE worked.depth IS NULL OR worked.depth < ? OR worked.program != ? "
-        "GROUP BY sheets.id ORDER BY sheets.id",
-        (player, DEPTHS.index(depth), WORK)).fetchall()
+        "worked.player = ? WHERE worked.depth IS NULL OR worked.program != ? OR "
+        "(worked.depth < ? AND worked.failed = '') GROUP BY sheets.id ORDER BY sheets.id",
+        (player, WORK, DEPTHS.index(depth)))]
 
 
 def put_work(connection: sqlite3.Connection, player: int, sheet: int, work: Work) -> None:
@@ -203,9 +225,7 @@ def put_work(connection: sqlite3.Connection, player: int, sheet: int, work: Work
         if len(ids) != len(work.gaps):
             return
         devices = _device_ids(connection, work)
-        for table in ("offers", "may", "ease"):
-            connection.execute(f"DELETE FROM {table} WHERE player = ? AND gap IN (SELECT id FROM "
-                               "gaps WHERE sheet = ?)", (player, sheet))
+        _forget_work(connection, player, sheet)
         for gap in work.gaps:
             here = ids[gap.number]
             masks = [0] * MASKS
@@ -219,8 +239,42 @@ def put_work(connection: sqlite3.Connection, player: int, sheet: int, work: Work
             connection.executemany("INSERT INTO ease VALUES (?, ?, ?, ?, ?)", [
                 (player, family, easiest, here, ideas)
                 for family, easiest, ideas in _ease(gap.offers)])
-        connection.execute("INSERT OR REPLACE INTO worked VALUES (?, ?, ?, ?)", (
+        connection.execute("INSERT OR REPLACE INTO worked VALUES (?, ?, ?, ?, '')", (
             player, sheet, DEPTHS.index(work.depth), WORK))
+
+
+def put_failed(connection: sqlite3.Connection, player: int, sheet: int, sentence: str) -> None:
+    """Keep that a sheet cannot be worked out, and why; what is known of it to a lesser depth
+    stays."""
+    with transaction(connection):
+        known = connection.execute("SELECT 1 FROM worked WHERE sheet = ? AND player = ? AND "
+                                   "program = ?", (sheet, player, WORK)).fetchone()
+        there = connection.execute("SELECT 1 FROM sheets WHERE id = ?", (sheet,)).fetchone()
+        if there and not known:
+            _forget_work(connection, player, sheet)
+            connection.execute("INSERT OR REPLACE INTO worked VALUES (?, ?, 0, ?, ?)",
+                               (player, sheet, WORK, sentence))
+
+
+def failed_work(connection: sqlite3.Connection, player: int) -> list[tuple[str, str]]:
+    """(path, sentence) of the sheets that could not be worked out for a player."""
+    return [(named(os.fsdecode(path), number), failed) for path, number, failed in
+            connection.execute(
+                "SELECT min(files.path), files.number, worked.failed FROM worked JOIN files ON "
+                "files.sheet = worked.sheet WHERE worked.player = ? AND worked.program = ? AND "
+                "worked.failed != '' GROUP BY worked.sheet ORDER BY worked.sheet",
+                (player, WORK))]
+
+
+def named(path: str, number: int) -> str:
+    """A tune's path: ``book.abc#3`` for one of a book."""
+    return f"{path}#{number}" if number else path
+
+
+def _forget_work(connection: sqlite3.Connection, player: int, sheet: int) -> None:
+    for table in ("offers", "may", "ease"):
+        connection.execute(f"DELETE FROM {table} WHERE player = ? AND gap IN (SELECT id FROM "
+                           "gaps WHERE sheet = ?)", (player, sheet))
 
 
 def _ease(offers: Iterable[DeviceOffer]) -> Iterator[tuple[str, int, int]]:

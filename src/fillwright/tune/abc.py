@@ -15,6 +15,7 @@ from __future__ import annotations
 import re
 import threading
 import warnings
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from importlib import import_module
 from xml.etree.ElementTree import tostring
@@ -98,21 +99,31 @@ def looks_like_abc(data: bytes) -> bool:
 
 
 def abc_numbers(data: bytes) -> tuple[int, ...]:
-    """The numbers by which the tunes of an ABC file are asked for, in order; a tune that has an
-    earlier one's number, or none, has its place as its number where no other is called so. Raises
-    InputError for bytes that are no text.
+    """The numbers by which the tunes of an ABC file are asked for, in order, no two alike. A tune
+    that has an earlier one's number, 0 or none has its place as its number, and where another is
+    called so, the next number that is free after the last. Raises InputError for bytes that are no
+    text.
 
     >>> abc_numbers(b"X:1 K:C A|%cX:7 K:C A|%cX:7 K:C A|" .replace(b"%c", bytes([10])))
     (1, 7, 3)
+    >>> abc_numbers(b"X:2 K:C A|%cX:2 K:C A|%cX:0 K:C A|" .replace(b"%c", bytes([10])))
+    (2, 4, 3)
     """
-    printed = [int(match[1]) if match[1] and len(match[1]) < 9 else None
-               for match in _TUNE.finditer(_decode(data))]
+    return _numbers(list(_TUNE.finditer(_decode(data))))
+
+
+def _numbers(starts: Sequence[re.Match[str]]) -> tuple[int, ...]:
+    printed = [int(match[1]) if match[1] and len(match[1]) < 9 else 0 for match in starts]
+    free = max([len(printed), *printed]) + 1
     found: list[int] = []
     for place, number in enumerate(printed, 1):
-        if number is not None and number not in found:
+        if number and number not in found:
             found.append(number)
         elif place not in printed and place not in found:
             found.append(place)
+        else:
+            found.append(free)
+            free += 1
     return tuple(found)
 
 
@@ -176,9 +187,9 @@ def _choose(text: str, number: int | None, notices: Notices) -> tuple[str, str]:
             notices.add(f"the file holds {len(tunes)} tunes; the first is read (add #N to the "
                         "file's name for another)")
         return preamble, tunes[0]
-    for start, tune in zip(starts, tunes, strict=True):
-        if start[1] and len(start[1]) < 9 and int(start[1]) == number:
-            return preamble, tune
+    numbers = _numbers(starts)
+    if number in numbers:
+        return preamble, tunes[numbers.index(number)]
     if 1 <= number <= len(tunes):
         return preamble, tunes[number - 1]
     raise InputError(f"there is no tune {number}; the file holds {len(tunes)}")
