@@ -135,6 +135,20 @@ def test_a_teachers_order() -> None:
     assert difficulty(EIGHTHS, "medium", 60 / 260).total > beginner
 
 
+def test_few_keys_in_a_row_under_a_still_hand_are_easier_than_many() -> None:
+    """A triplet turn at 200 is an intermediate student's, a run of triplets an advanced one's, and
+    a turn that leaps is harder than either key beside the other (common practice; that each stroke
+    of a longer row takes longer: Sternberg et al. 1978, see `hands.difficulty`)."""
+    def rated(midis: Sequence[int]) -> int:
+        after = line((midis[0] - 4, midis[0] - 2), Q(1), Q(len(midis), 3))
+        return difficulty(both([*line(midis, Q(1, 3)), *after], SHELL), "medium", 0.3).total
+
+    turn, run = rated((76, 77, 76)), rated((76, 77, 79, 81, 79, 77, 76, 74, 72))
+    most = level_of("intermediate").difficulty[1]
+    assert turn <= most < run
+    assert turn < rated((76, 90, 76))
+
+
 def test_what_makes_things_harder() -> None:
     def part(notes: list[HandNote], name: str) -> int:
         return dict(difficulty(notes, "medium", 0.5).parts)[name]

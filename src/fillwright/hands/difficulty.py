@@ -17,7 +17,7 @@ about 300 and double time up to about 110 an intermediate's, and more an advance
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import ceil, sqrt
 from types import MappingProxyType
@@ -28,7 +28,7 @@ from fillwright.hands.costs import pair_costs, shape_costs
 from fillwright.hands.jumps import jump_seconds_needed, shift_units
 from fillwright.hands.model import HandNote
 from fillwright.hands.moments import Moment, moments
-from fillwright.hands.reach import is_black, mirrored, ruler
+from fillwright.hands.reach import hand_span, is_black, mirrored, ruler
 from fillwright.memory import FINGERS
 
 __all__ = ["PART_WEIGHTS", "Difficulty", "difficulty", "highest_tempo", "rate_points"]
@@ -51,6 +51,13 @@ WINDOW_QUARTER = 8
 _STROKE_SECONDS = MappingProxyType({"line": 1 / 16, "chord": 1 / 12})
 """Strokes of one hand at its limit, on single keys in one position, and on chords or one key
 again."""
+
+_IN_A_ROW = (0.5, 0.55, 0.65, 0.75, 0.85, 1.0)
+"""The share of that time that one stroke after another takes, two, three ... in a row: the more
+strokes in a row, the longer each takes (typing; Sternberg, Monsell, Knoll & Wright, "The latency
+and duration of rapid movement sequences", in Information Processing in Motor Control and Learning,
+1978). The numbers are common practice: a turn or a pickup of three or four keys under a still hand
+is one movement."""
 
 _UNHURRIED, _HURRY = 0.35, 1.5
 """Beyond about a third of the limit (five and a half notes a second) each further share of
@@ -79,12 +86,14 @@ class Difficulty:
 @dataclass(frozen=True, slots=True)
 class _Timed:
     """A stroke after another: the distance in score time, and seconds to set against it: the
-    least there must be, the travel (0 for none), and a stroke at the limit of the hand."""
+    least there must be, the travel (0 for none), and a stroke at the limit of the hand; of one
+    single key after another the lowest and the highest, in units, else None."""
 
     quarters: float
     needed_sec: float
     travel_sec: float
     stroke_sec: float
+    keys: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,10 +193,30 @@ def rate_points(gaps_sec: Sequence[float], slow: int = 0) -> float:
     beside them: the least that such a rhythm can be rated, before anything is known of its keys.
 
     >>> round(rate_points([0.5, 0.25, 0.125]))
-    58
+    12
     """
-    loads = [_rate_load(_STROKE_SECONDS["line"] / gap) for gap in gaps_sec]
+    row = [_Timed(gap, 0.0, 0.0, _STROKE_SECONDS["line"], (0, 0)) for gap in gaps_sec]
+    loads = [_rate_load(move.stroke_sec / move.quarters) for move in _eased(row, 0)]
     return PART_WEIGHTS["rate"] * _hardest([*loads, *[0.0] * slow])
+
+
+def _eased(row: Sequence[_Timed], reach: int) -> list[_Timed]:
+    """The strokes of one hand, those of single keys within a reach (in units) eased where few come
+    in a row. Each is as hurried as the most hurried of the rows it is in, up to a long one."""
+    hurried = [0.0 if move.keys is not None else move.stroke_sec / move.quarters for move in row]
+    for start, first in enumerate(row):
+        low, high = first.keys or (0, 0)
+        quarters = 0.0
+        for count, move in enumerate(row[start:start + len(_IN_A_ROW)], start=1):
+            if move.keys is None:
+                break
+            low, high = min(low, move.keys[0]), max(high, move.keys[1])
+            quarters += move.quarters
+            share = _IN_A_ROW[count - 1] if high - low <= reach else 1.0
+            for place in range(start, start + count):
+                hurried[place] = max(hurried[place], share * count * move.stroke_sec / quarters)
+    return [replace(move, stroke_sec=hurry * move.quarters)
+            for move, hurry in zip(row, hurried, strict=True)]
 
 
 def _hardest(loads: list[float]) -> float:
@@ -243,7 +272,7 @@ def _hand_loads(here: Sequence[Moment], before: dict[str, _Struck], size: str
     """
     shapes: list[float] = []
     steps: list[float] = []
-    timed: list[_Timed] = []
+    timed: dict[str, list[_Timed]] = {"left": [], "right": []}
     for moment in here:
         for hand in ("left", "right"):
             struck, down = moment.of(hand)
@@ -253,11 +282,13 @@ def _hand_loads(here: Sequence[Moment], before: dict[str, _Struck], size: str
                               _GRIPS[min(len(down), 5)]))
             if hand in before:
                 last_onset, last = before[hand]
-                timed.append(_move(last, struck, moment.onset_quarter - last_onset, size))
+                timed[hand].append(_move(last, struck, moment.onset_quarter - last_onset, size))
                 if len(last) == len(struck) == 1:
                     steps.append(min(_step(last[0], struck[0], size) / _FULL_STEP_COST, 1.0))
             before[hand] = (moment.onset_quarter, struck)
-    return _hardest(shapes), _hardest(steps), tuple(timed)
+    reach = hand_span(size).max_comf
+    return _hardest(shapes), _hardest(steps), tuple(
+        move for row in timed.values() for move in _eased(row, reach))
 
 
 def _shape(down: tuple[HandNote, ...], hand: str, size: str) -> int:
@@ -297,9 +328,11 @@ def _move(before: tuple[HandNote, ...], after: tuple[HandNote, ...], quarters: F
     leaving, landing = [n.midi for n in before], [n.midi for n in after]
     needed = jump_seconds_needed(leaving, landing, size)
     travels = shift_units(min(leaving), max(leaving), min(landing), max(landing), size) > 0
-    stroke = _STROKE_SECONDS["line" if len(leaving) == len(landing) == 1 and leaving != landing
-                             else "chord"]
-    return _Timed(float(quarters), needed, needed if travels else 0.0, stroke)
+    single = len(leaving) == len(landing) == 1 and leaving != landing
+    keys = sorted(map(ruler, (leaving[0], landing[0])))
+    return _Timed(float(quarters), needed, needed if travels else 0.0,
+                  _STROKE_SECONDS["line" if single else "chord"],
+                  (keys[0], keys[1]) if single else None)
 
 
 def _independence(previous: Moment | None, found: tuple[Moment, ...]) -> float:
