@@ -16,10 +16,10 @@ from fillwright.arranging.fingers import fingered_fill
 from fillwright.cli import main
 from fillwright.contract import arrangement_document, dump
 from fillwright.demo import demo_path
-from fillwright.edition.decisions import Decisions, Pick
+from fillwright.edition import Decisions, Pick, edited, findings_of, own_pick, read_pick
 from fillwright.edition.desk import Desk, desk_of
 from fillwright.edition.file import FORMAT, edition_from_text, edition_text, save_edition
-from fillwright.edition.own import edited, findings_of
+from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES
 from fillwright.web import painter
 
@@ -258,7 +258,8 @@ def test_own_notes_are_spelled_by_the_added_chord_that_sounds() -> None:
             if index is None or name is None:
                 continue
             by = (name.pitch_class - fill.notes[index].midi) % 12
-            own = edited(fill, ((index, by),), DESK.chorus, DESK.gap(number), "medium")
+            own = edited(fill, Pick(fill.id, ((index, by),)), DESK.chorus, DESK.gap(number),
+                         "medium")
             assert name in {note.pitch.note_name for note in own.notes
                             if note.onset_quarter == fill.notes[index].onset_quarter}
             spelled += 1
@@ -272,7 +273,7 @@ def test_a_note_moved_onto_the_melody_rubs() -> None:
     assert gap.held is not None
     top = max(range(len(fill.notes)), key=lambda i: fill.notes[i].midi)
     by = gap.held.midi - 1 - fill.notes[top].midi
-    own = edited(fill, ((top, by),), DESK.chorus, gap, "medium")
+    own = edited(fill, Pick(fill.id, ((top, by),)), DESK.chorus, gap, "medium")
     rules = {finding["rule"] for finding in findings_of(own, DESK.chorus, gap, "medium")}
     assert "rubs" in rules
     assert findings_of(fill, DESK.chorus, gap, "medium") == []
@@ -283,6 +284,48 @@ def test_no_note_left_is_refused() -> None:
     gap = DESK.gap(number)
     every = tuple((index, None) for index in range(len(fill.notes)))
     with pytest.raises(InputError, match="leave the gap open"):
-        edited(fill, every, DESK.chorus, gap, "medium")
+        edited(fill, Pick(fill.id, every), DESK.chorus, gap, "medium")
     with pytest.raises(InputError, match="has no note"):
-        edited(fill, ((len(fill.notes), 0),), DESK.chorus, gap, "medium")
+        edited(fill, Pick(fill.id, ((len(fill.notes), 0),)), DESK.chorus, gap, "medium")
+
+
+def test_notes_are_held_longer_and_added() -> None:
+    """A place counts from the gap, a key from its melody note."""
+    number, fill = EVERY[0]
+    gap = DESK.gap(number)
+    assert gap.held is not None
+    pick = read_pick({"fill": fill.id, "lengths": [[0, "1/4"]],
+                      "added": [["1/2", -12, "1/2", "left"]]})
+    assert read_pick(pick.value()) == pick
+    _, own = DESK.chosen(number, pick)
+    assert own is not None and len(own.notes) == len(fill.notes) + 1
+    kept = [n for n in own.notes if (n.onset_quarter, n.midi) == (
+        fill.notes[0].onset_quarter, fill.notes[0].midi)]
+    assert kept[0].duration_quarter == Fraction(1, 4)
+    more = [n for n in own.notes if n.onset_quarter == gap.onset_quarter + Fraction(1, 2)
+            and n.midi == gap.held.midi - 12 - 12 * DESK.chorus.melody_octave]
+    assert [n.hand for n in more] == ["left"]
+    with pytest.raises(InputError, match="no place"):
+        DESK.chosen(number, read_pick({"fill": fill.id, "added": [["99", 0, "1", "left"]]}))
+
+
+def test_a_fill_played_by_hand_is_a_choice_in_every_key() -> None:
+    number, model = EVERY[0]
+    gap = DESK.gap(number)
+    pick = own_pick(replace(model, id="1.1.1-line-own-123456", device="own notes"),
+                    DESK.chorus, gap)
+    assert read_pick(pick.value()) == pick
+    fill, own = DESK.chosen(number, pick)
+    assert fill is not None and own == fill
+    assert [(n.onset_quarter, n.midi, n.hand) for n in fill.notes] == [
+        (n.onset_quarter, n.midi, n.hand) for n in model.notes]
+    chosen = replace(SHORT, decisions=SHORT.decisions.with_pick(number, pick))
+    assert edition_from_text(edition_text(chosen).encode(), "x").decisions == chosen.decisions
+    done = chosen.arrange()
+    assert done.warnings == SHORT.arrange().warnings
+    there = done.fill_of(number)
+    assert there is not None and there.id == pick.fill
+    moved = chosen.with_settings({"key": "D"}).arrange().fill_of(number)
+    assert moved is not None
+    by = {a.midi - b.midi for a, b in zip(moved.notes, there.notes, strict=True)}
+    assert len(by) == 1 and by != {0}

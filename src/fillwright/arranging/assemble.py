@@ -163,7 +163,8 @@ def _repaired(task: _Whole, loom: Loom, chosen: tuple[Fill, ...], plan: Chosen
     grounds = iter((chosen,)) if plan.strained else _grounds(
         task.chorus, task.gaps, chosen, picked, task.options)
     for ground in grounds:
-        arrangement = loom.assemble(ground, task.options, plan.fuller_quarter)
+        arrangement = loom.assemble(ground, task.options, plan.fuller_quarter,
+                                    task.decided.own)
         unplayable = _unplayable(arrangement, frozenset(picked))
         if not ground or ground[-1].gap not in unplayable:
             break  # else another ground, at last none
@@ -171,7 +172,8 @@ def _repaired(task: _Whole, loom: Loom, chosen: tuple[Fill, ...], plan: Chosen
         if not unplayable:
             break
         ground = tuple(f for f in ground if f.gap not in unplayable)
-        arrangement = loom.assemble(ground, task.options, plan.fuller_quarter)
+        arrangement = loom.assemble(ground, task.options, plan.fuller_quarter,
+                                    task.decided.own)
         unplayable = _unplayable(arrangement, frozenset(picked))
     return arrangement, ground
 

@@ -2,6 +2,7 @@
 
     model       Edition: a sheet with settings, corrected chords, choices, own notes, open gaps
     decisions   what was decided, as JSON
+    picks       a choice for a gap, as JSON
     own         a choice with the user's own notes in it, and what the rules say of it
     rest        what the program chose and keeps, as JSON
     corrections a chord symbol at all the places where it stands
@@ -11,3 +12,9 @@
 
 From Python, on the command line and on the page the same edition gives the same arrangement.
 """
+
+from fillwright.edition.decisions import Decisions
+from fillwright.edition.own import edited, findings_of, own_pick
+from fillwright.edition.picks import Pick, read_pick
+
+__all__ = ["Decisions", "Pick", "edited", "findings_of", "own_pick", "read_pick"]

@@ -7,6 +7,7 @@ the same.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from fillwright.arranging.assemble import wishes_of
@@ -91,6 +92,8 @@ def everywhere(desk: Desk, decisions: Decisions, number: int, how: str
         for other in group:
             decisions = decisions.with_pick(other, pick)
         return decisions, ()
+    if pick.own is not None:
+        return _played_everywhere(desk, decisions, pick, group, how)
     model = desk.picked(number, pick.fill)
     assert model is not None
     missing = []
@@ -101,8 +104,24 @@ def everywhere(desk: Desk, decisions: Decisions, number: int, how: str
         if found is None:
             missing.append(other)
         else:
-            moves = pick.moves if how == "same" else ()
-            decisions = decisions.with_pick(other, Pick(found.id, moves))
+            decisions = decisions.with_pick(other, replace(pick, fill=found.id) if how == "same"
+                                            else Pick(found.id))
+    return decisions, tuple(missing)
+
+
+def _played_everywhere(desk: Desk, decisions: Decisions, pick: Pick, group: Sequence[int],
+                       how: str) -> tuple[Decisions, tuple[int, ...]]:
+    """A fill of the user's own, note for note."""
+    if how != "same":
+        raise InputError("what you played is not varied by the program; it can be the same there")
+    missing = []
+    for other in group:
+        try:
+            desk.chosen(other, pick)
+        except InputError:
+            missing.append(other)
+        else:
+            decisions = decisions.with_pick(other, pick)
     return decisions, tuple(missing)
 
 

@@ -14,8 +14,8 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from fillwright.arranging.model import Chosen, Options, weights_of
-from fillwright.arranging.user_picks import check_pick
-from fillwright.edition.rest import FILL_ID, read_rest, rest_value
+from fillwright.edition.picks import Pick, read_pick
+from fillwright.edition.rest import read_rest, rest_value
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.devices.registry import known_devices
@@ -39,8 +39,6 @@ MAX_LIST = 2000
 """Entries of a list."""
 MAX_UNKNOWN = 100
 """Settings of a newer program that are kept."""
-MAX_SHIFT = 24
-"""Semitones a note may be moved from where the fill has it."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -54,20 +52,6 @@ class ChordChange:
 
     def value(self) -> list[Any]:
         return [self.bar, str(self.onset_quarter), self.text]
-
-
-@dataclass(frozen=True, slots=True)
-class Pick:
-    """A choice for a gap: a fill's id, "open", and the user's own notes in it.
-
-    moves   (index of the fill's note, semitones it is moved by); None semitones: left out
-    """
-
-    fill: str
-    moves: tuple[tuple[int, int | None], ...] = ()
-
-    def value(self) -> dict[str, Any]:
-        return {"fill": self.fill, "moves": [list(move) for move in self.moves]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -306,26 +290,3 @@ def _picks(value: Any) -> tuple[tuple[int, Pick], ...]:
             raise InputError("a choice belongs to the number of a gap")
         found.append((int(gap), read_pick(pick)))
     return tuple(sorted(found, key=lambda item: item[0]))
-
-
-def read_pick(value: Any) -> Pick:
-    """Checked. Raises InputError."""
-    if not isinstance(value, Mapping):
-        raise InputError("a choice is an object")
-    fill, moves = value.get("fill"), value.get("moves", [])
-    if not isinstance(fill, str) or FILL_ID.fullmatch(fill) is None:
-        raise InputError("a choice names a fill")
-    check_pick(fill)
-    if not isinstance(moves, list) or len(moves) > 200:
-        raise InputError("changed notes are a list")
-    found: dict[int, int | None] = {}
-    for move in moves:
-        if (not isinstance(move, list) or len(move) != 2 or isinstance(move[0], bool)
-                or not isinstance(move[0], int) or not 0 <= move[0] < 500):
-            raise InputError("a changed note is its number and semitones")
-        by = move[1]
-        if by is not None and (isinstance(by, bool) or not isinstance(by, int)
-                               or not -MAX_SHIFT <= by <= MAX_SHIFT):
-            raise InputError(f"a note moves by at most {MAX_SHIFT} semitones")
-        found[move[0]] = by
-    return Pick(fill, tuple(sorted(found.items())))

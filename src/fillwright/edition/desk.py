@@ -16,7 +16,7 @@ from fillwright.arranging.model import Arrangement, Decided
 from fillwright.arranging.user_picks import names_family
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.model import Edition
-from fillwright.edition.own import edited
+from fillwright.edition.own import edited, own_fill
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.theory.chordtext import parse_chord
@@ -36,11 +36,13 @@ class Desk(Offers):
     def chosen(self, number: int, pick: Pick) -> tuple[Fill | None, Fill | None]:
         """What a choice means: a fill (None for a gap left open), and the same with the user's
         own notes in it if they change it. Raises InputError."""
-        fill = self.picked(number, pick.fill)
-        if fill is None or not pick.moves:
-            return fill, None
-        own = edited(fill, pick.moves, self.chorus, self.gap(number), self.options.hand)
-        return fill, None if own is fill else own
+        gap = self.gap(number)
+        fill = (self.picked(number, pick.fill) if pick.own is None
+                else own_fill(pick, self.chorus, gap, self.options))
+        if fill is None:
+            return None, None
+        own = edited(fill, pick, self.chorus, gap, self.options.hand)
+        return fill, None if own is fill and pick.own is None else own
 
     def chorus_of(self, decisions: Decisions,
                   progress: Callable[[int, int], None] | None = None) -> Arrangement:

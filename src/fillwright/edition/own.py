@@ -1,4 +1,5 @@
-"""A choice with the user's own notes in it, and what the rules say of it.
+"""A choice with the user's own notes in it, or a fill of the user's own, and what the rules say
+of it.
 
 The notes are spelled by the chord that sounds there and fingered as every other fill is.
 """
@@ -11,47 +12,115 @@ from dataclasses import replace
 from typing import Any
 
 from fillwright.arranging.audit import audit_fill
+from fillwright.arranging.by_hand import ByHand, made_by_hand
 from fillwright.arranging.fingers import fingered_fill
+from fillwright.arranging.model import Options
 from fillwright.arranging.texture import held_note
+from fillwright.edition.picks import AddedNote, OwnFill, Pick
 from fillwright.errors import InputError
-from fillwright.fills.model import Fill
+from fillwright.exact import Fraction
+from fillwright.fills.counts import count_marks
+from fillwright.fills.model import Fill, HeldEnd
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
 from fillwright.rules import Finding
 from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.pitch import Pitch, nearest_pitch, spell_plain
-from fillwright.tune.model import Chorus, Gap
+from fillwright.tune.model import ChordSpan, Chorus, Gap
 
-__all__ = ["edited", "findings_of"]
+__all__ = ["edited", "findings_of", "own_fill", "own_pick"]
 
 _LOWEST, _HIGHEST = 21, 108
+_MIDDLE_C = 60
 
 
-def edited(fill: Fill, moves: Sequence[tuple[int, int | None]], chorus: Chorus, gap: Gap,
-           size: str) -> Fill:
-    """The fill with notes moved by semitones or left out, fingered anew.
+def edited(fill: Fill, pick: Pick, chorus: Chorus, gap: Gap, size: str) -> Fill:
+    """The fill with notes moved by semitones, left out, held longer or shorter, and added,
+    fingered anew.
 
     What changes nothing gives the fill itself. Where a hand cannot play its notes, they have
     no fingers. Raises InputError for a note that is not there, or if nothing is left.
     """
-    changes = {index: by for index, by in moves if by != 0}
-    if moves and max(index for index, _ in moves) >= len(fill.notes):
-        raise InputError(f"this fill has no note {max(index for index, _ in moves) + 1}")
-    if not changes:
+    named = [index for index, _ in (*pick.moves, *pick.lengths)]
+    if named and max(named) >= len(fill.notes):
+        raise InputError(f"this fill has no note {max(named) + 1}")
+    moves = {index: by for index, by in pick.moves if by != 0}
+    lengths = {index: length for index, length in pick.lengths
+               if length != fill.notes[index].duration_quarter}
+    if not (moves or lengths or pick.added):
         return fill
     notes = []
     for index, note in enumerate(fill.notes):
-        by = changes.get(index, 0)
-        if by is not None:
-            notes.append(replace(note, pitch=_spelled(note, by, fill, chorus)) if by else note)
+        by = moves.get(index, 0)
+        if by is None:
+            continue
+        changed = note if not by else replace(note, pitch=_spelled(
+            note.midi + by, note.onset_quarter, fill.chords, chorus, by > 0))
+        notes.append(replace(changed, duration_quarter=lengths.get(
+            index, note.duration_quarter)))
+    notes += [_placed(note, fill.chords, chorus, gap) for note in pick.added]
     if not notes:
         raise InputError("no note is left; leave the gap open instead")
-    notes.sort(key=lambda note: (note.onset_quarter, note.midi))
-    done = fingered_fill(replace(fill, notes=tuple(notes)), gap, chorus, size)
+    done = fingered_fill(replace(fill, notes=_parted(notes)), gap, chorus, size)
     return replace(done, reasons=(
         "A note of this fill was changed by hand; the reasons are those of the fill it was.",
         *fill.reasons), difficulty=difficulty(
-            done.notes, size, chorus.seconds_per_quarter).total)
+            done.notes, size, chorus.seconds_per_quarter).total,
+        counted=fill.counted if not pick.added else count_marks(
+            chorus.bars, gap.onset_quarter, gap.end_quarter,
+            [note.onset_quarter for note in done.notes]))
+
+
+def _parted(notes: Sequence[HandNote]) -> tuple[HandNote, ...]:
+    """In order; no key is struck twice at once, and each is let go before it is struck again."""
+    by_place: dict[tuple[Fraction, int], HandNote] = {}
+    for note in notes:
+        by_place.setdefault((note.onset_quarter, note.midi), note)
+    found = []
+    for (onset, midi), note in sorted(by_place.items()):
+        again = [at for at, key in by_place if key == midi and at > onset]
+        until = min([note.end_quarter, *again])
+        found.append(replace(note, duration_quarter=until - onset))
+    return tuple(found)
+
+
+def _placed(note: AddedNote, chords: Sequence[ChordSpan], chorus: Chorus, gap: Gap) -> HandNote:
+    """Raises InputError where the gap does not have such a place, or the piano such a key."""
+    onset = gap.onset_quarter + note.onset_quarter
+    if onset >= gap.end_quarter:
+        raise InputError(f"gap {gap.number} is {gap.duration_quarter} quarters long and has no "
+                         f"place {note.onset_quarter}")
+    pitch = _spelled(_anchor(chorus, gap) + note.above, onset, chords, chorus, rising=True)
+    return HandNote(onset, min(note.duration_quarter, gap.end_quarter - onset), pitch, note.hand,
+                    None, "fill", gap.number)
+
+
+def _anchor(chorus: Chorus, gap: Gap) -> int:
+    """The key from which own notes are counted: the melody's where the gap opens, else where it
+    closes, as the sheet has it; middle C where there is neither."""
+    note = gap.held if gap.held is not None else gap.landing
+    return _MIDDLE_C if note is None else note.midi - 12 * chorus.melody_octave
+
+
+def own_pick(fill: Fill, chorus: Chorus, gap: Gap) -> Pick:
+    """The choice of a fill that was played or written by hand."""
+    anchor = _anchor(chorus, gap)
+    return Pick(fill.id, own=OwnFill(
+        fill.family, fill.device, fill.held_end.kept,
+        fill.held_end.until_quarter - gap.onset_quarter,
+        tuple(sorted(AddedNote(note.onset_quarter - gap.onset_quarter, note.midi - anchor,
+                               note.duration_quarter, note.hand) for note in fill.notes))))
+
+
+def own_fill(pick: Pick, chorus: Chorus, gap: Gap, options: Options) -> Fill:
+    """The fill that such a choice means. Raises InputError where it does not fit the gap."""
+    own = pick.own
+    assert own is not None
+    until = min(gap.onset_quarter + own.until_quarter, gap.end_quarter)
+    return made_by_hand(ByHand(
+        pick.fill, own.family, own.device, HeldEnd(own.kept, until),
+        _parted([_placed(note, gap.chords, chorus, gap) for note in own.notes])),
+        chorus, gap, options)
 
 
 def findings_of(fill: Fill, chorus: Chorus, gap: Gap, size: str) -> list[dict[str, Any]]:
@@ -77,29 +146,31 @@ def _spelled_as(finding: Finding, names: Mapping[int, str]) -> str:
     return message
 
 
-def _spelled(note: HandNote, by: int, fill: Fill, chorus: Chorus) -> Pitch:
-    """As the chord that sounds there spells it, else as the key does."""
-    midi = note.midi + by
+def _spelled(midi: int, at: Fraction, chords: Sequence[ChordSpan], chorus: Chorus, rising: bool
+             ) -> Pitch:
+    """As the chord that sounds there spells it, else as the key does.
+
+    chords   the fill's, written and added
+    """
     if not _LOWEST <= midi <= _HIGHEST:
         raise InputError("that key is not on the piano")
-    harmony = _sounding(note, fill, chorus)
+    harmony = _sounding(at, chords, chorus)
     if harmony is not None:
         name = harmony.spell(midi % 12)
         if name.pitch_class == midi % 12:
             pitch = nearest_pitch(name, midi)
             if pitch.midi == midi:
                 return pitch
-    return chorus.bar_at(note.onset_quarter).key.spell(midi, rising=by > 0)
+    return chorus.bar_at(at).key.spell(midi, rising=rising)
 
 
-def _sounding(note: HandNote, fill: Fill, chorus: Chorus) -> Harmony | None:
-    """The chord of the fill at that place: written, or added by the fill."""
-    at = note.onset_quarter
-    added = [span for span in fill.chords
+def _sounding(at: Fraction, chords: Sequence[ChordSpan], chorus: Chorus) -> Harmony | None:
+    """The chord of the fill at a place: written, or added by the fill."""
+    added = [span for span in chords
              if span.added and span.onset_quarter <= at < span.end_quarter]
     if not added or added[-1].symbol.root is None:
         return chorus.harmony_at(at)
-    later = [span.symbol for span in fill.chords if span.onset_quarter >= added[-1].end_quarter]
+    later = [span.symbol for span in chords if span.onset_quarter >= added[-1].end_quarter]
     written = chorus.harmony_at(at)
     key = chorus.bar_at(at).key if written is None else written.key
     return harmony_of(added[-1].symbol, key, later[0] if later else None)

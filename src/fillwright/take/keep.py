@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import replace
 
 from fillwright.arranging.audit import audit_fill
-from fillwright.arranging.fingers import fingered_fill
+from fillwright.arranging.by_hand import OWN_NOTES, ByHand, id_by_hand, made_by_hand
+from fillwright.arranging.model import Options
 from fillwright.arranging.texture import held_note
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
-from fillwright.fills.counts import count_marks
-from fillwright.fills.model import Fill, HeldEnd, Idea
-from fillwright.hands.difficulty import difficulty
+from fillwright.fills.model import Fill, HeldEnd
 from fillwright.hands.model import HandNote
 from fillwright.rules import Audit
 from fillwright.take.report import GapHeard, Report
@@ -22,7 +20,6 @@ from fillwright.tune.model import Chorus, Gap
 __all__ = ["kept_fill", "kept_findings"]
 
 _SHORTEST = Fraction(1, 4)
-_OWN = "own notes"
 
 
 def kept_fill(report: Report, heard: GapHeard, hand: str = "medium", level: str = "intermediate"
@@ -36,16 +33,9 @@ def kept_fill(report: Report, heard: GapHeard, hand: str = "medium", level: str 
     notes = _within(heard.notes, gap)
     if heard.answer == "open" or not notes:
         raise InputError(f"nothing was played in gap {gap.number} that could be kept")
-    device = heard.device or _OWN
-    fill = Fill(
-        id=_id(gap, heard.answer, notes), gap=gap.number, family=heard.answer, device=device,
-        level=level, notes=notes, chords=gap.chords,
-        counted=count_marks(chorus.bars, gap.onset_quarter, gap.end_quarter,
-                            [note.onset_quarter for note in notes]),
-        reasons=("This was played by hand; what the rules say of it stands beside it.",),
-        costs=(), difficulty=difficulty(notes, hand, chorus.seconds_per_quarter).total,
-        held_end=_held(heard, notes), idea=_idea(notes, gap), chorus=chorus)
-    return fingered_fill(fill, gap, chorus, hand)
+    own = ByHand(id_by_hand(gap, heard.answer, notes), heard.answer, heard.device or OWN_NOTES,
+                 _held(heard, notes), notes)
+    return made_by_hand(own, chorus, gap, Options(level=level, hand=hand))
 
 
 def kept_findings(fill: Fill, chorus: Chorus, gap: Gap, hand: str = "medium") -> Audit:
@@ -81,21 +71,3 @@ def _held(heard: GapHeard, notes: Sequence[HandNote]) -> HeldEnd:
         until = min([until, *(note.onset_quarter for note in notes if note.midi == gap.held.midi
                               and note.onset_quarter > gap.onset_quarter)])
     return HeldEnd("finger" if until == gap.end_quarter else "released", until)
-
-
-def _idea(notes: Sequence[HandNote], gap: Gap) -> Idea:
-    tops: dict[Fraction, int] = {}
-    for note in notes:
-        place = note.onset_quarter - gap.onset_quarter
-        tops[place] = max(note.midi, tops.get(place, 0))
-    right = [note.midi for note in notes if note.hand == "right"] or [
-        note.midi for note in notes]
-    return Idea(tuple(sorted(tops)), tuple(tops[place] for place in sorted(tops)), _OWN,
-                (min(right) + max(right)) // 2)
-
-
-def _id(gap: Gap, family: str, notes: Sequence[HandNote]) -> str:
-    """From its place and its notes."""
-    text = "|".join(f"{note.onset_quarter - gap.onset_quarter}:{note.midi}" for note in notes)
-    digest = hashlib.sha256(text.encode()).hexdigest()[:6]
-    return f"{gap.bar}.{gap.pass_number}.{gap.beat}-{family}-own-{digest}"

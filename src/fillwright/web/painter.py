@@ -138,7 +138,7 @@ def sound_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[
     done = _chorus(desk, decisions, report)
     report("job_playing", 0, 1)
     chosen = dict(done.options.picks)
-    own = {gap for gap, pick in decisions.picks if pick != Pick(pick.fill)}
+    own = {gap for gap, pick in decisions.picks if pick.is_changed or pick.own is not None}
     fills = [{"gap": fill.gap, "id": fill.id, "family": fill.family, "device": fill.device,
               "counts": fill.counts, "pictures": pictures_of(fill, desk.gap(fill.gap)),
               "picked": fill.gap in chosen,

@@ -18,7 +18,7 @@ export class Card {
     this.bench = bench;
     this.fill = fill;
     this.shown = fill;
-    this.own = new Own(fill, bench.gap, pick?.fill === fill.id ? pick : {});
+    this.own = new Own(fill, bench.gap, pick?.fill === fill.id ? pick : {}, bench.tune.tune.melody_octave);
     this.chosen = chosen;
     this.address = `/api/tunes/${bench.tune.id}/gaps/${fill.gap}`;
     this.#build();
@@ -67,6 +67,7 @@ export class Card {
     this.shown = fill;
     const { gap } = this.bench;
     const words = [t(`card.ease_${EASE.filter((most) => fill.difficulty > most).length}`)];
+    if (this.own.base) words.push(t("card.own"));
     if (fill.notes.length && gap.held) words.push(t(`card.kept_${fill.melody_kept}`));
     if (fill.shift) words.push(t(number(fill.shift.landing_quarter) < number(gap.landing.onset_quarter) ? "card.early" : "card.late"));
     this.meta.textContent = words.join(" ");

@@ -1,15 +1,20 @@
 // A teacher's own notes in an idea: notes of it moved, lengthened or left out, others added.
 //
 // The fill's notes are counted as the server counts them; places are quarters of the chorus,
-// lengths and the places of added notes (from the gap's beginning) exact fractions as text.
+// lengths and the places of added notes (from the gap's beginning) exact fractions as text. Keys of
+// added notes are half steps above the gap's melody note, so that they move with it.
 
 import { exact, number } from "./dom.js";
 
 const FARTHEST = 24; // half steps from where the fill has a note
 
 export class Own {
-  constructor(fill, gap, pick = {}) {
+  // octaves: how far the melody is played above the sheet
+  constructor(fill, gap, pick = {}, octaves = 0) {
     this.fill = fill;
+    this.base = pick.own ?? null; // a fill of the teacher's own
+    const melody = gap.held ?? gap.landing;
+    this.anchor = melody ? melody.midi - 12 * octaves : 60;
     this.start = number(gap.onset_quarter);
     this.beat = number(gap.duration_quarter) / number(gap.beats);
     this.moves = new Map(pick.moves ?? []);
@@ -26,6 +31,7 @@ export class Own {
     const value = { fill: this.fill.id, moves: sorted(this.moves) };
     if (this.lengths.size) value.lengths = sorted(this.lengths);
     if (this.added.length) value.added = this.added;
+    if (this.base) value.own = this.base;
     return value;
   }
 
@@ -35,14 +41,14 @@ export class Own {
       const by = this.moves.has(index) ? this.moves.get(index) : 0;
       return by === null ? [] : [{ own: index, midi: note.midi + by, hand: note.hand, at: number(note.onset_quarter), length: this.lengths.get(index) ?? note.duration_quarter }];
     });
-    const more = this.added.map(([at, midi, length, hand], place) => ({ own: -1 - place, midi, hand, at: this.start + number(at), length }));
+    const more = this.added.map(([at, above, length, hand], place) => ({ own: -1 - place, midi: this.anchor + above, hand, at: this.start + number(at), length }));
     return [...kept, ...more].sort((a, b) => a.at - b.at || a.midi - b.midi);
   }
 
   move(own, by) {
     if (own < 0) {
       const note = this.added[-1 - own];
-      note[1] = Math.max(21, Math.min(108, note[1] + by));
+      note[1] = Math.max(21, Math.min(108, this.anchor + note[1] + by)) - this.anchor;
       return;
     }
     const next = Math.max(-FARTHEST, Math.min(FARTHEST, (this.moves.get(own) ?? 0) + by));
@@ -71,7 +77,7 @@ export class Own {
   // A note at a place in quarters of the chorus; returns which it is.
   add(at, midi, hand) {
     const length = exact(this.beat / 2);
-    this.added.push([exact(Math.max(0, at - this.start)), midi, length, hand]);
+    this.added.push([exact(Math.max(0, at - this.start)), midi - this.anchor, length, hand]);
     return -this.added.length;
   }
 
