@@ -15,7 +15,7 @@ values, ties, tuplets), `beams`, `accidentals`, `page` (bars, staves, voices tog
 after it `ink` (what is drawn where), `obstacles`, `moving` and `placing` (words and signs clear
 of the notes), `paging` (lines of music on pages); `typeset` (the door to typst), `pdf`, `fonts`
 and `embed`; `render` makes all files at once, as chosen in `printing`, `lead` the sheet as it
-came, and `readback` reads a page.
+came, `heard` the same with what a student made of it, and `readback` reads a page.
 `pictures` says which keys are down together, `handdrawing` and `handpages` draw that; `inpage`
 makes a drawing safe to stand inside an HTML page.
 

@@ -1,7 +1,8 @@
 """A teacher's working place in the browser: ``fillwright serve``.
 
     app        the application; its routes parse, ask a worker or the store, and answer:
-    pages, shelf_routes, tune_routes, gap_routes, work_routes
+    pages, shelf_routes, tune_routes, gap_routes, work_routes,
+        take_routes
     house      what all routes share
     wire       what comes in with a request, checked; what an error is in an answer
     guard      who may ask: host, origin, token, sizes, times; the headers of every answer
@@ -9,6 +10,7 @@
     machine    what this computer is called on its network
     connections   slow clients, and too many
     store      tunes and what was decided about them in SQLite, with undo and redo
+    takes      what students played, kept with their tune
     database   the file of the tunes: its version, whether it is whole
     safekeeping   backups, and saving what can be read of a damaged file
     shelf_file    all tunes as one file, out and in
@@ -28,6 +30,7 @@
     jobs       long work: progress, cancelling, the result
     pianos     which can be chosen
     painter    in a worker: pages, small staves, files
+    take_painter   in a worker: what is heard of a take
     phrase     in a worker: the bars around one gap
     piano      in a worker: the sampled keys the browser plays
     assets     scripts, styles, fonts and templates, read once

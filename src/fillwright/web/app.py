@@ -23,6 +23,7 @@ from fillwright.web.service import BadChord, Service
 from fillwright.web.shelf_file import MAX_SHELF_BYTES
 from fillwright.web.shelf_routes import ShelfRoutes
 from fillwright.web.store import FILE_NAME, Conflict, Missing, Store
+from fillwright.web.take_routes import TakeRoutes
 from fillwright.web.trouble import StoreTrouble
 from fillwright.web.tune_routes import TuneRoutes
 from fillwright.web.wire import failure
@@ -63,7 +64,7 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int,
         return house.html(request, "error.html", status, message=value["error"])
 
     parts = (Pages(house), ShelfRoutes(house), TuneRoutes(house), GapRoutes(house),
-             WorkRoutes(house))
+             WorkRoutes(house), TakeRoutes(house))
     starlette = Starlette(lifespan=life, exception_handlers=dict.fromkeys(_ERRORS, failed),
                           routes=[route for part in parts for route in part.routes()])
     guard = Guard(starlette, hosts, {"/api/shelf": MAX_SHELF_BYTES}, door)

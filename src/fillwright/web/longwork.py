@@ -10,6 +10,7 @@ from fillwright.errors import InputError
 from fillwright.web.jobs import Job, Shared
 from fillwright.web.pool import Cancelled
 from fillwright.web.store import Record
+from fillwright.web.takes import KeptTake
 
 if TYPE_CHECKING:
     from fillwright.web.service import Ask, Service
@@ -34,8 +35,7 @@ class LongWork:
         """Begin with one of `KINDS`. Raises InputError."""
         service = self._service
         piano = service.room.pianos.played()
-        if service.jobs.running >= MOST_JOBS:
-            raise InputError("too much is being worked out at once; try again in a moment")
+        self._check_room()
         ask, decisions = service.ask(record), record.state
         if kind not in EXPORTS:
             make = self._sound if kind == "sound" else self._pages
@@ -50,6 +50,29 @@ class LongWork:
                                         cancel=job.cancel)
 
         return service.jobs.start(work, (ask.key, repr(decisions), kind, piano.mark))
+
+    def hear(self, record: Record, take: KeptTake, data: bytes) -> Job:
+        """Begin to hear a take against the tune as it stands. Raises InputError."""
+        service = self._service
+        self._check_room()
+        ask, decisions = service.ask(record), record.state
+        key = (ask.key, "take", repr(decisions), take.id)
+
+        async def work(job: Shared) -> Any:
+            kept = service.known(key)
+            if kept is None:
+                await self._ready(ask, decisions, job)
+                kept = await ask.worker.run("heard_take", ask.sheet, decisions, data, take.name,
+                                            limit_sec=LONG_SEC, progress=job.progress,
+                                            cancel=job.cancel)
+                service.remember(key, kept)
+            return kept
+
+        return service.jobs.start(work, key)
+
+    def _check_room(self) -> None:
+        if self._service.jobs.running >= MOST_JOBS:
+            raise InputError("too much is being worked out at once; try again in a moment")
 
     async def sound_of(self, record: Record) -> Any:
         """How the chorus sounds, worked out for nobody in particular."""

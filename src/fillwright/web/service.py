@@ -29,6 +29,7 @@ from fillwright.web.pianos import Pianos
 from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied
 from fillwright.web.room import PianoRoom
 from fillwright.web.store import Record, Store
+from fillwright.web.takes import Takes
 from fillwright.web.warmth import SHOWN_OPTIONS, Warmth
 
 __all__ = ["SHOWN_OPTIONS", "Ask", "BadChord", "Service"]
@@ -60,6 +61,7 @@ class Service:
         self.store = store
         self.pool = pool
         self.room = PianoRoom(pianos, pool)
+        self.takes = Takes(store.path.parent / "takes")
         self.jobs = Jobs()
         self.events = Events()
         self.bringing = Bringing(store, pool)

@@ -92,7 +92,9 @@ class ShelfRoutes(Routes):
                                                      file_name(upload.filename))
 
     async def remove(self, request: Request) -> Response:
-        await asyncio.to_thread(self.service.store.remove, request.path_params["tune"])
+        tune = request.path_params["tune"]
+        await asyncio.to_thread(self.service.store.remove, tune)
+        await asyncio.to_thread(self.service.takes.forget, tune)
         return self._changed({})
 
     async def rename(self, request: Request) -> Response:

@@ -145,6 +145,20 @@ def _chord(report: Report, sheet: Edition, text: str) -> dict[str, Any]:
         return {"ok": False, "message": str(error), "position": error.position}
 
 
+def _read_take(report: Report, data: bytes, name: str) -> None:
+    """Whether it is a take at all. Raises InputError."""
+    from fillwright.take import take_from_bytes
+
+    take_from_bytes(data, name)
+
+
+def _heard_take(report: Report, sheet: Edition, decisions: Decisions, data: bytes, name: str
+                ) -> Any:
+    from fillwright.web import take_painter
+
+    return take_painter.heard(desk_of(sheet), decisions, data, name, report)
+
+
 def _piano(report: Report, midi: int, soundfont: Path | None) -> bytes:
     return piano.sample(midi, soundfont)
 
@@ -156,4 +170,5 @@ TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "piano": _piano,
     "missing": _missing, "plain": _plain, "slower": _slower, "again": _again, "lock": _lock,
     "everywhere": _everywhere, "equal_chords": _equal_chords, "sound": _sound,
+    "read_take": _read_take, "heard_take": _heard_take,
 })

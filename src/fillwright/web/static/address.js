@@ -1,9 +1,9 @@
 // Where the reader is, as the address says it: a reload, the way back and a link lead there again.
 //
-// A place is {view, gap, kind, idea}: what is looked at; in the view "gap" which gap, which of
-// its tabs, and which idea is in hand, counted from 1.
+// A place is {view, gap, kind, idea, take}: what is looked at; in the view "gap" which gap, which
+// of its tabs, and which idea is in hand, counted from 1; in the view "take" which take.
 
-const VIEWS = ["sheet", "gap", "chorus", "hand"];
+const VIEWS = ["sheet", "gap", "chorus", "hand", "take"];
 export const KINDS = ["each", "comp", "reharm", "line"];
 
 export function here() {
@@ -15,17 +15,19 @@ export function here() {
     view: VIEWS.includes(view) ? view : "sheet", gap,
     kind: KINDS.includes(said.get("kind")) ? said.get("kind") : null,
     idea: said.has("idea") ? count("idea") : null,
+    take: /^[0-9a-f]{16}$/.test(said.get("take")) ? said.get("take") : null,
   };
 }
 
 // Say where the reader is now; `anew` makes it a step that the way back undoes.
-export function went({ view, gap, kind, idea }, anew) {
+export function went({ view, gap, kind, idea, take }, anew) {
   const said = new URLSearchParams();
   if (view === "gap") {
     said.set("gap", String(gap));
     if (kind && kind !== KINDS[0]) said.set("kind", kind);
     if (idea && idea > 1) said.set("idea", String(idea));
   } else if (view !== "sheet") said.set("view", view);
+  if (view === "take" && take) said.set("take", take);
   const text = said.size ? `?${said}` : location.pathname;
   if ((said.size ? `?${said}` : "") === location.search) return;
   history[anew ? "pushState" : "replaceState"](null, "", text);

@@ -46,11 +46,13 @@ export const put = (path, body) => send("PUT", path, body);
 export const remove = (path) => send("DELETE", path);
 
 // Long work. `onprogress` gets {what, done, total}; the returned object can be cancelled.
-export function work(tune, kind, onprogress) {
+export const work = (tune, kind, onprogress) => workAt(`/api/tunes/${tune}/jobs`, kind, onprogress);
+
+export function workAt(address, kind, onprogress) {
   let id = null;
   let stopped = false;
   const finished = (async () => {
-    let job = await post(`/api/tunes/${tune}/jobs`, { kind });
+    let job = await post(address, { kind });
     id = job.id;
     if (stopped) await remove(`/api/jobs/${id}`);
     while (job.state === "running") {

@@ -41,6 +41,7 @@ export class Bench {
       this.pair = [];
       this.cards = new Map();
       this.ideas = new Ideas(this.#address());
+      this.ownPick = null;
       this.#build();
     }
     this.transport.offer(this.source);
@@ -62,6 +63,7 @@ export class Bench {
 
   // What is shown of each family; `find`: go to the idea that has been chosen.
   async #load(turn, find) {
+    await this.#own(turn);
     for (const family of KINDS.slice(1)) {
       await this.ideas.need(family, IN_SIGHT);
       if (this.turn !== turn) return;
@@ -74,6 +76,17 @@ export class Bench {
       if (found) Object.assign(this, found);
     } else if (this.page) await this.ideas.page(this.kind, this.page);
     if (this.turn === turn) this.#render();
+  }
+
+  // A fill of the teacher's own, be it chosen or kept in this tab, stands among the ideas.
+  async #own(turn) {
+    const pick = this.tune.picks[this.number];
+    const own = pick?.own ? pick : this.drafts.own(this.gap);
+    if (!own || this.ideas.own?.id === own.fill) return;
+    const fill = await post(`${this.#address()}/check`, { fill: own.fill, moves: [], own: own.own });
+    if (this.turn !== turn) return;
+    this.ideas.own = fill;
+    this.ownPick = own;
   }
 
   close() {
@@ -157,7 +170,7 @@ export class Bench {
       const { fill } = found;
       if (!this.cards.has(fill.id)) {
         const chosen = pick?.fill === fill.id;
-        this.cards.set(fill.id, new Card(this, fill, this.drafts.get(this.gap, fill.id) ?? (chosen ? pick : null), chosen));
+        this.cards.set(fill.id, new Card(this, fill, this.drafts.get(this.gap, fill.id) ?? (chosen ? pick : this.ownPick?.fill === fill.id ? this.ownPick : null), chosen));
       }
       return this.cards.get(fill.id);
     });
@@ -388,16 +401,25 @@ export class Bench {
 
   choose(card = this.held) {
     if (!card || !this.shown.includes(card)) return;
+    this.#keepOwn();
     if (card.chosen) return this.#change({ unpick: this.number });
     return this.#decided({ pick: { gap: this.number, ...card.pick } }, "bench.said_chosen", { device: card.fill.device });
   }
 
+  // A fill of one's own that is chosen no more can be chosen again.
+  #keepOwn() {
+    const pick = this.tune.picks[this.number];
+    if (pick?.own) this.drafts.set(this.gap, pick, true);
+  }
+
   leaveOpen() {
+    this.#keepOwn();
     if (this.tune.picks[this.number]?.fill === "open") return this.#change({ unpick: this.number });
     return this.#decided({ pick: { gap: this.number, fill: "open", moves: [] } }, "bench.said_open");
   }
 
   letGo() {
+    this.#keepOwn();
     if (this.tune.picks[this.number]) this.#change({ unpick: this.number });
   }
 

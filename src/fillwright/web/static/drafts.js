@@ -22,6 +22,12 @@ export class Drafts {
     return this.#all()[this.#name(gap, fill)] ?? null;
   }
 
+  // A fill of the teacher's own in a gap.
+  own(gap) {
+    const mine = this.#name(gap, "");
+    return Object.entries(this.#all()).find(([name, pick]) => name.startsWith(mine) && pick.own)?.[1] ?? null;
+  }
+
   set(gap, pick, keep) {
     const all = this.#all();
     if (keep) all[this.#name(gap, pick.fill)] = pick;

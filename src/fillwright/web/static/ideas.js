@@ -11,6 +11,12 @@ export class Ideas {
   constructor(address) {
     this.address = address;
     this.families = {};
+    this.own = null; // a fill of the teacher's own, first of its family
+  }
+
+  #fills(family) {
+    const known = this.families[family]?.fills ?? [];
+    return this.own?.family === family ? [this.own, ...known] : known;
   }
 
   // At least `count` of a family, if there are so many.
@@ -35,7 +41,8 @@ export class Ideas {
     const at = (family, index) => {
       const known = this.families[family];
       if (!known) return { family, working: true };
-      if (known.fills[index]) return { fill: known.fills[index] };
+      const fill = this.#fills(family)[index];
+      if (fill) return { fill };
       return { family, reason: index === 0 ? known.reason : null, working: known.fills.length >= known.count };
     };
     if (kind === KINDS[0]) return FAMILIES.map((family) => at(family, page));
@@ -47,7 +54,7 @@ export class Ideas {
   maybeMore(kind, page) {
     const more = (family, wanted) => {
       const known = this.families[family];
-      return Boolean(known) && (known.fills.length > wanted || (known.fills.length >= known.count && known.count < MOST));
+      return Boolean(known) && (this.#fills(family).length > wanted || (known.fills.length >= known.count && known.count < MOST));
     };
     return kind === KINDS[0] ? FAMILIES.some((family) => more(family, page + 1)) : more(kind, (page + 1) * IN_SIGHT);
   }
@@ -64,7 +71,7 @@ export class Ideas {
   // The same among those that are known, first in the tab that is open.
   where(id, kind) {
     for (const family of FAMILIES) {
-      const index = this.families[family]?.fills.findIndex((fill) => fill.id === id) ?? -1;
+      const index = this.#fills(family).findIndex((fill) => fill.id === id);
       if (index < 0) continue;
       if (kind === KINDS[0] && index < IN_SIGHT) return { kind, page: index, slot: FAMILIES.indexOf(family) };
       if (kind === KINDS[0]) return null;

@@ -32,8 +32,9 @@ export function keyActions({ bench, transport, view, undecided, step, back, help
     action([","], "slower", () => transport.step(-1)),
     action(["."], "faster", () => transport.step(1)),
     action(["0"], "loop", () => transport.toggleLoop()),
-    action(["g"], "gaps", () => view("gap"), ["sheet", "chorus", "hand"]),
-    action(["x"], "chorus", () => view("chorus"), ["sheet", "gap", "hand"]),
+    action(["g"], "gaps", () => view("gap"), ["sheet", "chorus", "hand", "take"]),
+    action(["x"], "chorus", () => view("chorus"), ["sheet", "gap", "hand", "take"]),
+    action(["y"], "take", () => view("take"), ["sheet", "gap", "chorus", "hand"]),
     action(["Escape"], "back", () => back()),
     action(["?"], "help", () => help()),
   ];

@@ -14,6 +14,7 @@ import { offerPianos } from "./pianos.js";
 import { player } from "./player.js";
 import { Settings } from "./settings.js";
 import { Sheet } from "./sheet.js";
+import { Takes } from "./takes.js";
 import { Transport } from "./transport.js";
 import { t } from "./words.js";
 
@@ -32,6 +33,10 @@ const bench = new Bench(part("bench"), transport, {
 });
 const chorus = new Chorus(part("view-chorus"), transport, { go: (gap) => go({ view: "gap", gap }), change });
 const handouts = new Handouts(part("view-hand"), chorus);
+const takes = new Takes(part("view-take"), transport, {
+  change, go: (gap) => go({ view: "gap", gap }), went: (take, anew) => { place = { ...place, take }; went(place, anew); },
+});
+const rooms = { chorus, hand: handouts, take: takes };
 const tabs = [...document.querySelectorAll(".views [role=tab]")];
 
 // --- the state --------------------------------------------------------------------------------
@@ -78,7 +83,7 @@ function take(next) {
     sheet.keep(tune);
     bench.refresh(tune);
   } else afresh(before);
-  if (place.view === "chorus" || place.view === "hand") ({ chorus, hand: handouts })[place.view].show(tune);
+  rooms[place.view]?.show(tune, place);
 }
 
 // Another player, another form or another chord: what is looked at is made anew. An open gap
@@ -130,7 +135,7 @@ function showGoOn() {
 // Go somewhere. anew: a step that the way back undoes; focus: on what is new; quiet: nobody is
 // waiting for the ideas to be there.
 async function go(where, { anew = true, focus = true, quiet = false } = {}) {
-  place = { gap: null, kind: null, idea: null, ...where };
+  place = { gap: null, kind: null, idea: null, take: null, ...where };
   went(place, anew);
   const there = apply(place, focus);
   if (!quiet) await there;
@@ -162,14 +167,14 @@ function apply(where, focus = false) {
     return shown;
   }
   transport.offer(null);
-  return ({ chorus, hand: handouts })[view].show(tune);
+  return rooms[view].show(tune, where);
 }
 
 function view(name) {
   if (name === "gap") {
     const gap = sheet.current ?? undecided() ?? 1;
     if (tune.gaps.length) go({ view: "gap", gap }, { focus: false });
-  } else go({ view: name }, { focus: false });
+  } else go({ view: name, take: name === "take" ? takes.open : null }, { focus: false });
 }
 
 tabs.forEach((tab, index) => {

@@ -1,0 +1,198 @@
+// Takes of the tune: brought as a file, listed, heard, deleted. What is heard of one: report.js.
+
+import { get, post, remove, result, workAt } from "./api.js";
+import { h } from "./dom.js";
+import { explain, notify } from "./notices.js";
+import { TakeReport } from "./report.js";
+import { moment, t } from "./words.js";
+
+const MOST_BYTES = 8 * 1024 * 1024;
+
+export class Takes {
+  // handlers: change(change) -> promise, go(gap number), went(take, anew)
+  constructor(panel, transport, handlers) {
+    this.panel = panel;
+    this.transport = transport;
+    this.handlers = handlers;
+    this.open = null; // the id of the take that is shown
+    this.heardFor = null;
+    this.#build();
+  }
+
+  #build() {
+    this.input = h("input", { id: "take-file", class: "unseen", type: "file", accept: ".mid,.midi,.smf,audio/midi", "aria-describedby": "take-kinds", onchange: () => this.#file(this.input.files[0]) });
+    this.says = h("div", { id: "take-says", class: "told", role: "alert" });
+    this.drop = h("div", { class: "drop" }, this.input,
+      h("label", { for: "take-file", class: "button" }, t("take.choose")),
+      h("p", { class: "drop-words" }, t("take.drop")),
+      h("p", { id: "take-kinds", class: "quiet" }, t("take.kinds")));
+    for (const kind of ["dragenter", "dragover"]) {
+      this.panel.addEventListener(kind, (event) => {
+        event.preventDefault();
+        this.drop.classList.add("over");
+      });
+    }
+    this.panel.addEventListener("dragleave", (event) => {
+      if (!this.panel.contains(event.relatedTarget)) this.drop.classList.remove("over");
+    });
+    this.panel.addEventListener("drop", (event) => {
+      event.preventDefault();
+      this.drop.classList.remove("over");
+      this.#file(event.dataTransfer.files[0]);
+    });
+    this.rows = h("ol", { class: "take-list" });
+    this.none = h("p", { class: "quiet" }, t("take.none"));
+    this.list = h("section", { class: "take-kept", "aria-labelledby": "takes-head" }, h("h2", { id: "takes-head" }, t("take.list")), this.none, this.rows, h("p", { class: "quiet" }, t("take.stays")));
+    this.status = h("div", { class: "progress", role: "status" });
+    this.report = h("article", { class: "report", "aria-label": t("take.report"), hidden: true });
+    this.panel.replaceChildren(
+      h("div", { class: "take-desk" }, h("section", { class: "take-bring", "aria-labelledby": "bring-take" }, h("h2", { id: "bring-take" }, t("take.bring")), this.drop, this.says), this.list),
+      this.status, this.report);
+  }
+
+  async show(tune, { take = null } = {}) {
+    const other = tune.id !== this.tune?.id || tune.sheet !== this.tune?.sheet;
+    this.tune = tune;
+    this.#offer();
+    if (!this.known) {
+      try {
+        await this.#refresh();
+      } catch (error) {
+        explain(error);
+      }
+    }
+    const wanted = take ?? this.open;
+    if (wanted && (other || wanted !== this.heardFor) && this.known?.some(({ id }) => id === wanted)) return this.#hear(wanted);
+    return null;
+  }
+
+  #address(take = "") {
+    return `/api/tunes/${this.tune.id}/takes${take && `/${take}`}`;
+  }
+
+  async #refresh() {
+    this.known = (await get(this.#address())).takes;
+    this.#list();
+  }
+
+  #list() {
+    this.none.hidden = this.known.length > 0;
+    this.rows.replaceChildren(...this.known.map((take) => h("li", {},
+      h("button", { type: "button", class: "take-name", "aria-current": take.id === this.open ? "true" : null, onclick: () => this.#choose(take.id) }, h("strong", {}, take.name), " ", h("time", { datetime: new Date(take.made_sec * 1000).toISOString() }, moment(take.made_sec))),
+      h("a", { class: "small", href: this.#address(take.id), download: take.name, "aria-label": t("take.save_named", { name: take.name }) }, t("take.save")),
+      h("button", { type: "button", class: "small plain", "aria-label": t("take.delete_named", { name: take.name }), onclick: (event) => this.#ask(event.currentTarget, take) }, t("take.delete")))));
+  }
+
+  // What is deleted is gone, so it is asked for twice.
+  #ask(button, take) {
+    const sure = h("button", { type: "button", class: "small danger", onclick: () => this.#delete(take) }, t("take.delete_sure", { name: take.name }));
+    const no = h("button", { type: "button", class: "small", onclick: () => { both.replaceWith(button); button.focus(); } }, t("take.keep_it"));
+    const both = h("span", { class: "row" }, no, sure);
+    button.replaceWith(both);
+    no.focus();
+  }
+
+  async #delete(take) {
+    try {
+      await remove(this.#address(take.id));
+      notify(t("take.deleted", { name: take.name }));
+      if (this.open === take.id) this.#close();
+      await this.#refresh();
+    } catch (error) {
+      explain(error);
+    }
+    this.input.focus();
+  }
+
+  #close() {
+    this.open = this.heardFor = null;
+    this.report.hidden = true;
+    this.report.replaceChildren();
+    this.shown = null;
+    this.#offer();
+    this.handlers.went(null, false);
+  }
+
+  // --- bringing ---------------------------------------------------------------------------------
+
+  #complain(message) {
+    this.says.replaceChildren(...(message ? [h("p", {}, message)] : []));
+  }
+
+  async #file(file) {
+    this.input.value = "";
+    if (!file) return;
+    if (file.size > MOST_BYTES) this.#complain(t("take.too_large", { name: file.name }));
+    else await this.bring(file, file.name);
+  }
+
+  // Keep a take, and hear it.
+  async bring(blob, name) {
+    this.#complain(null);
+    const form = new FormData();
+    form.append("file", blob, name);
+    try {
+      const take = await post(this.#address(), form);
+      await this.#refresh();
+      await this.#choose(take.id);
+    } catch (error) {
+      if (error.status === 422) this.#complain(error.message);
+      else explain(error);
+    }
+  }
+
+  // --- hearing ----------------------------------------------------------------------------------
+
+  async #choose(id) {
+    this.handlers.went(id, true);
+    await this.#hear(id, true);
+  }
+
+  async #hear(id, focus = false) {
+    this.open = this.heardFor = id;
+    this.#complain(null);
+    this.#list();
+    this.report.hidden = true;
+    this.shown = null;
+    this.running?.cancel();
+    const { tune } = this;
+    const running = workAt(`${this.#address(id)}/jobs`, "report", (job) => this.#progress(job, running));
+    this.running = running;
+    this.panel.setAttribute("aria-busy", "true");
+    try {
+      const found = await result(await running.finished);
+      if (this.running !== running) return;
+      this.shown = new TakeReport(this.report, found, { tune, take: this.known.find((take) => take.id === id), transport: this.transport, ...this.handlers });
+      this.report.hidden = false;
+      this.#offer();
+      if (focus) this.report.querySelector("h2").focus();
+    } catch (error) {
+      if (this.running !== running) return;
+      this.heardFor = null;
+      if (error.status !== 499) this.#complain(error.message);
+    } finally {
+      if (this.running === running) {
+        this.status.replaceChildren();
+        this.panel.setAttribute("aria-busy", "false");
+      }
+    }
+  }
+
+  #progress(job, running) {
+    if (this.running !== running) return;
+    if (!this.status.firstChild) {
+      this.status.replaceChildren(h("span", {}), h("progress", { "aria-label": t("take.progress") }), h("button", { type: "button", onclick: () => running.cancel() }, t("chorus.stop")));
+    }
+    this.status.querySelector("span").textContent = `${job.what} …`;
+    const bar = this.status.querySelector("progress");
+    if (job.total > 1) {
+      bar.max = job.total;
+      bar.value = job.done;
+    } else bar.removeAttribute("value");
+  }
+
+  #offer() {
+    if (document.body.dataset.view !== "take") return;
+    this.transport.offer(this.shown ? { name: t("take.play"), start: () => this.shown.play(), again: () => this.shown.play(), counted: false } : null);
+  }
+}

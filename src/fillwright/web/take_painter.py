@@ -1,0 +1,165 @@
+"""In a worker: what is heard of a take, as JSON for the page."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable
+from typing import Any
+
+from fillwright.arranging.model import Arrangement
+from fillwright.contract import take_document
+from fillwright.edition.decisions import Decisions
+from fillwright.edition.desk import Desk
+from fillwright.edition.own import own_pick
+from fillwright.edition.picks import Pick
+from fillwright.errors import InputError
+from fillwright.exact import Fraction
+from fillwright.score.engraver import EngravingError, engrave_here
+from fillwright.score.heard import heard_sheet
+from fillwright.score.inpage import for_page
+from fillwright.take import Report, check_take, kept_fill, take_from_bytes
+from fillwright.take.report import GapHeard
+from fillwright.take.words import late_words
+
+__all__ = ["heard", "report_of"]
+
+Progress = Callable[[str, int, int], None]
+
+
+def report_of(desk: Desk, decisions: Decisions, data: bytes, name: str, progress: Progress
+              ) -> tuple[Report, Arrangement]:
+    """What is heard of a take against the chorus as it was decided. Raises InputError."""
+    def working(done: int, total: int) -> None:
+        progress("job_gaps" if done < total else "job_chosen", done, total)
+
+    take = take_from_bytes(data, name)
+    written = desk.chorus_of(decisions, working)
+    progress("job_listening", 0, 1)
+    return check_take(take, desk.chorus, written.options, written), written
+
+
+def heard(desk: Desk, decisions: Decisions, data: bytes, name: str, progress: Progress
+          ) -> dict[str, Any]:
+    """The report of a take. Raises InputError."""
+    report, written = report_of(desk, decisions, data, name, progress)
+    progress("job_engraving", 0, 1)
+    document = take_document(report, written.options)
+    return {"summary": document["summary"], "tempo": document["tempo"], "form": _form(report),
+            "swing": document["swing"], "balance": document["balance"],
+            "warnings": list(report.warnings), "melody": _melody(report), "pages": _pages(report),
+            "gaps": [{**value, **_gap(one, report, desk, decisions)}
+                     for one, value in zip(report.gaps, document["gaps"], strict=True)],
+            "bars": _bars(report), "play": _played(report)}
+
+
+def _pages(report: Report) -> list[str]:
+    """The lead sheet, each note marked by what became of it the last time it was come by."""
+    status = {note.note: note.status for note in report.melody if note.reached}
+    chorus = report.chorus
+    try:
+        done = heard_sheet(chorus, _gaps(report), status, engrave=engrave_here)
+    except EngravingError as error:
+        raise InputError(str(error)) from error
+    return [for_page(page, f"take{number}-") for number, page in enumerate(done.pages, 1)]
+
+
+def _gaps(report: Report) -> list[Any]:
+    return list({one.gap.number: one.gap for one in report.gaps}.values())
+
+
+def _form(report: Report) -> list[dict[str, Any]]:
+    """The runs in bars."""
+    chorus = report.chorus
+    return [{"from": chorus.bar_at(run.from_quarter).number,
+             "to": chorus.bar_at(max(run.to_quarter - Fraction(1, 16), Fraction(0))).number,
+             "from_sec": round(run.from_sec, 2), "to_sec": round(run.to_sec, 2)}
+            for run in report.form]
+
+
+def _melody(report: Report) -> list[dict[str, Any]]:
+    """The notes that were not played as written, and counts of all."""
+    chorus = report.chorus
+    found = []
+    for note in report.melody:
+        if not note.reached:
+            continue
+        place = chorus.melody[note.note]
+        found.append({"status": note.status, "bar": chorus.bar_at(place.onset_quarter).number,
+                      "beat": str(chorus.beat_in_bar(place.onset_quarter)),
+                      "pitch": f"{place.pitch.note_name.pretty}{place.pitch.octave}",
+                      "late_sec": None if note.late_sec is None else round(note.late_sec, 3)})
+    return found
+
+
+def _gap(one: GapHeard, report: Report, desk: Desk, decisions: Decisions) -> dict[str, Any]:
+    """What can be shown and heard of a gap: what was played as a choice, the offer it is near
+    to as one, and where it lies in the take."""
+    chorus, gap = report.chorus, one.gap
+    own = offer = None
+    if one.answer != "open":
+        fill = kept_fill(report, one, desk.options.hand, desk.options.level)
+        own = own_pick(fill, chorus, gap).value()
+    if one.fill is not None:
+        picks = dict(decisions.picks)
+        picked = picks.get(gap.number)
+        offer = (picked if picked is not None and picked.fill == one.fill
+                 else Pick(one.fill)).value()
+    at = _clock(report, one.run)
+    bar = chorus.bar_at(gap.onset_quarter)
+    return {"bar": gap.bar, "pass": gap.pass_number, "beat": str(gap.beat), "own": own,
+            "offer": offer, "landing": late_words(one),
+            "from_sec": round(at(gap.onset_quarter - bar.length_quarter), 3),
+            "to_sec": round(at(gap.end_quarter + bar.length_quarter), 3)}
+
+
+def _clock(report: Report, run: int) -> Callable[[Fraction], float]:
+    """Where in the take a place of a run is, by the melody notes around it."""
+    form = report.form[run]
+    known = {float(report.chorus.melody[note.note].onset_quarter): note.played_sec
+             for note in report.melody if note.run == run and note.played_sec is not None}
+    known.setdefault(float(form.from_quarter), form.from_sec)
+    known.setdefault(float(form.to_quarter), form.to_sec)
+    places = sorted(known)
+
+    def at(place: Fraction) -> float:
+        where = min(max(float(place), places[0]), places[-1])
+        after = min(bisect_right(places, where), len(places) - 1)
+        low, high = places[max(after - 1, 0)], places[after]
+        share = 0.0 if high == low else (where - low) / (high - low)
+        return known[low] + share * (known[high] - known[low])
+
+    return at
+
+
+def _bars(report: Report) -> list[dict[str, Any]]:
+    """Bar lines of the chorus, for the tempo curve."""
+    return [{"number": bar.number, "onset": float(bar.onset_quarter)}
+            for bar in report.chorus.bars]
+
+
+def _played(report: Report) -> dict[str, Any]:
+    """The strokes as they were played, in the shape the browser plays."""
+    take = report.take
+    part = {"melody": "melody", "slip": "melody"}
+    notes = [{"sec": round(stroke.onset_sec, 4),
+              "len": round(max(stroke.release_sec - stroke.onset_sec, 0.03), 4),
+              "midi": stroke.midi, "loud": stroke.velocity, "index": stroke.event,
+              "part": part.get(role, "left" if stroke.midi < 57 else "right"),
+              "at": -1}
+             for stroke, role in zip(take.strokes, report.roles, strict=True)]
+    return {"notes": notes, "pedals": _pedals(report), "bars": [],
+            "length": round(take.length_sec, 4)}
+
+
+def _pedals(report: Report) -> list[list[float]]:
+    spans: list[list[float]] = []
+    down: float | None = None
+    for move in report.take.pedal:
+        if move.value >= 64 and down is None:
+            down = move.onset_sec
+        elif move.value < 64 and down is not None:
+            spans.append([round(down, 4), round(move.onset_sec, 4)])
+            down = None
+    if down is not None:
+        spans.append([round(down, 4), round(report.take.length_sec, 4)])
+    return spans

@@ -1,0 +1,159 @@
+"""Takes on the page: brought, heard, kept in the arrangement, deleted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import httpx
+import pytest
+from playwright.sync_api import Browser, Page, expect
+from tests.take.perturb import midi_of
+from tests.web.page_server import Server, watched
+from tests.web.test_access import audit, tab_to
+from tests.web.test_browser import ABC
+
+from fillwright.take import Stroke, Take
+
+pytestmark = pytest.mark.slow
+
+# The melody of `ABC`: quarters from the beginning, key, quarters it is held. In bar 4 a note is
+# missing and one is wrong; bar 3 comes late.
+MELODY = [(0, 74, 1), (1, 72, 1), (2, 70, 1), (3, 69, 1), (4, 67, 4), (8.24, 69, 4), (15, 73, 1),
+          (16, 70, 4), (20, 72, 4), (24, 65, 4)]
+COMP = [(5.5, key, 1) for key in (52, 58, 62)] + [(6.5, key, 1) for key in (52, 58, 62)]
+
+
+def played() -> bytes:
+    """At 120 quarters a minute."""
+    keys = sorted((onset / 2, (onset + length) / 2, key, 84 if key > 62 else 60)
+                  for onset, key, length in [*MELODY, *COMP])
+    return midi_of(Take("a.mid", tuple(
+        Stroke(event, onset, release, release, key, loud)
+        for event, (onset, release, key, loud) in enumerate(keys))))
+
+
+@dataclass(frozen=True)
+class Brought:
+    """A tune with a take that has been heard."""
+
+    tune: str
+    take: str
+    report: dict[str, object]
+
+
+@pytest.fixture(scope="module")
+def client(server: Server) -> Iterator[httpx.Client]:
+    with server.client() as client:
+        yield client
+
+
+def bring(client: httpx.Client, tune: str, data: bytes, name: str = "lesson.mid"
+          ) -> httpx.Response:
+    return client.post(f"/api/tunes/{tune}/takes", files={"file": (name, data)})
+
+
+def job(client: httpx.Client, address: str, kind: str) -> httpx.Response:
+    value = client.post(f"{address}/jobs", json={"kind": kind}).json()
+    while value["state"] == "running":
+        value = client.get(f"/api/jobs/{value['id']}?wait=1").json()
+    return client.get(f"/api/jobs/{value['id']}/result")
+
+
+@pytest.fixture(scope="module")
+def brought(client: httpx.Client) -> Brought:
+    tune = client.post("/api/tunes", json={"text": ABC}).json()["id"]
+    take = bring(client, tune, played()).json()["id"]
+    answer = job(client, f"/api/tunes/{tune}/takes/{take}", "report")
+    assert answer.status_code == 200, answer.text
+    return Brought(tune, take, answer.json())
+
+
+def test_a_take_is_kept_and_heard(client: httpx.Client, brought: Brought) -> None:
+    takes = f"/api/tunes/{brought.tune}/takes"
+    kept = client.get(takes).json()["takes"]
+    assert [(take["id"], take["name"]) for take in kept] == [(brought.take, "lesson.mid")]
+    assert client.get(f"{takes}/{brought.take}").content == played()
+    report: dict[str, list[dict[str, object]]] = brought.report  # type: ignore[assignment]
+    status = [note["status"] for note in report["melody"]]
+    assert (status.count("played"), status.count("wrong"), status.count("missed")) == (9, 1, 1)
+    drawn = "".join(map(str, report["pages"]))
+    assert [drawn.count(f'class="heard {kind}"') for kind in ("played", "wrong", "missed")] == [
+        9, 1, 1]
+    first = report["gaps"][0]
+    assert first["answer"] == "comp" and 0.1 < float(str(first["back_late_sec"])) < 0.14
+
+
+def test_what_is_no_take_is_not_kept(client: httpx.Client, brought: Brought) -> None:
+    for data, why in ((b"nonsense", "not a Standard MIDI File"), (b"", "empty")):
+        answer = bring(client, brought.tune, data, "no.mid")
+        assert answer.status_code == 422 and answer.json()["error"].startswith("no.mid: "), why
+    assert len(client.get(f"/api/tunes/{brought.tune}/takes").json()["takes"]) == 1
+    for address in ("ffffffffffffffff", "..%2F..%2Ffillwright"):
+        assert client.get(f"/api/tunes/{brought.tune}/takes/{address}").status_code == 404
+
+
+def test_what_is_deleted_is_gone(client: httpx.Client, server: Server) -> None:
+    tune = client.post("/api/tunes", json={"text": ABC}).json()["id"]
+    first, second = (bring(client, tune, played()).json()["id"] for _ in range(2))
+    folder = server.data / "takes" / tune
+    assert client.delete(f"/api/tunes/{tune}/takes/{first}").status_code == 200
+    assert {path.stem for path in folder.iterdir()} == {second}
+    assert client.delete(f"/api/tunes/{tune}").status_code == 200
+    assert not folder.exists()
+
+
+def open_take(page: Page, server: Server, brought: Brought) -> None:
+    page.goto(f"{server.address}/tunes/{brought.tune}?view=take&take={brought.take}")
+    expect(page.locator(".report h2")).to_have_text("lesson.mid", timeout=120_000)
+    expect(page.locator(".take-staff .staff[aria-busy=true]")).to_have_count(0, timeout=120_000)
+
+
+def test_a_report_is_read_and_what_was_played_is_kept(page: Page, server: Server,
+                                                      brought: Brought) -> None:
+    page.goto(f"{server.address}/tunes/{brought.tune}")
+    page.locator("#tab-take").click()
+    page.set_input_files("#take-file", {"name": "no.mid", "mimeType": "audio/midi",
+                                        "buffer": b"nonsense"})
+    expect(page.locator("#take-says")).to_contain_text("no.mid")
+    page.locator(".take-name").click()
+    expect(page.locator(".report h2")).to_be_focused(timeout=120_000)
+    expect(page.locator(".summary li")).to_have_count(3)
+    expect(page.locator(".take-score .heard.missed")).to_have_count(1)
+    expect(page.locator(".tempo-curve")).to_be_visible()
+    gap = page.locator(".take-gap").first
+    expect(gap.locator(".take-back.late")).to_contain_text("ms late")
+    expect(gap.locator(".staff svg").first).to_be_visible()
+    assert audit(page, leave_out=".score") == []
+    gap.locator(".hear").first.click()
+    expect(gap.locator(".hear").first).to_have_attribute("aria-pressed", "true")
+    gap.locator(".keep").click()
+    gap.get_by_role("button", name="See it beside the ideas").click()
+    chosen = page.locator("#bench[aria-busy=false] .card.chosen")
+    expect(chosen).to_contain_text("Played by hand.")
+    page.locator("#undo").click()
+    expect(chosen).to_have_count(0)
+
+
+def test_a_take_by_keyboard_on_a_dark_page(page: Page, server: Server, brought: Brought) -> None:
+    page.emulate_media(color_scheme="dark")
+    page.goto(f"{server.address}/tunes/{brought.tune}?view=take")
+    tab_to(page, "#take-file")
+    tab_to(page, ".take-name")
+    page.keyboard.press("Enter")
+    expect(page.locator(".report h2")).to_be_focused(timeout=120_000)
+    page.keyboard.press("Tab")
+    expect(page.locator(".take-staff .staff[aria-busy=true]")).to_have_count(0, timeout=120_000)
+    assert audit(page, leave_out=".score", only=["color-contrast"]) == []
+    page.locator(".take-name").focus()
+    tab_to(page, ".take-list .plain")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("button", name="No, keep it")).to_be_focused()
+
+
+def test_a_take_by_touch(browser: Browser, server: Server, brought: Brought) -> None:
+    with watched(browser, size=(390, 800), has_touch=True, is_mobile=True) as page:
+        open_take(page, server, brought)
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        page.locator(".take-figures summary").first.tap()
+        expect(page.locator(".take-figures dl").first).to_be_visible()
