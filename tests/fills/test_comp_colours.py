@@ -201,20 +201,3 @@ def test_colours_keep_to_the_tune() -> None:
     assert "9" in tensions("C", "E", "G") and "9" in tensions("C", "Db", "D")
     assert "9" not in tensions("C", "Db", "G")
     assert tensions("C9", "Db") == tensions("C9", "Db", "D")
-
-
-@pytest.mark.parametrize("level", ["beginner", "intermediate", "advanced"])
-@pytest.mark.parametrize(("melody", "chord"), [("F5", "D"), ("Bb4", "G"), ("Eb5", "Cmaj7")])
-def test_no_major_third_stands_under_the_minor_one_without_its_seventh(melody: str, chord: str,
-                                                                       level: str) -> None:
-    """With the seventh the held note is a sharp nine (common practice)."""
-    context = context_of(chorus_of("4/4", "C", 132, [(melody, 3), ("A5", 1), ("F5", 4)],
-                                   [(chord, 4), ("Dm", 4)]), 1, level=level)
-    root = ChordSymbol.parse(chord).root
-    assert root is not None
-    fills = fills_of(context, "comp", 8)
-    assert not isinstance(fills, str)
-    for fill in fills:
-        under = {(n.midi - root.pitch_class) % 12 for n in fill.notes
-                 if n.onset_quarter < fill.held_end.until_quarter}
-        assert 4 not in under or 10 in under, fill.device

@@ -150,14 +150,12 @@ def _sound(figure: Figure, site: Site) -> dict[str, int]:
 
 
 def _denied(figure: Figure, site: Site) -> int:
-    """How many keys are a major third over which the melody holds the minor one; a printed
-    seventh makes a sharp nine of that."""
+    """How many keys are a major third which the melody that holds the minor one takes away."""
     harmony = site.place.harmony
-    minor = (harmony.root.pitch_class + 3) % 12
-    if harmony.third != "3" or ("b7" in harmony.symbol.degrees and harmony.takes(minor)) or all(
-            n.midi % 12 != minor for n in site.air.long_notes):
+    if not harmony.is_denied({n.midi % 12 for n in site.air.long_notes}):
         return 0
-    return sum(midi % 12 == (minor + 1) % 12 for midi in figure.all_midis)
+    third = (harmony.root.pitch_class + 4) % 12
+    return sum(midi % 12 == third for midi in figure.all_midis)
 
 
 def _bass(figure: Figure, site: Site) -> dict[str, int]:

@@ -153,19 +153,25 @@ def situation_of(hearing: Hearing, gaps: Sequence[Gap], number: int) -> Situatio
     landing_harmony = None if at_landing is None else harmonies[at_landing]
     held = None if gap.held is None else _moved(gap.held, -zero)
     spans = _effective_spans(written, gap.duration_quarter, meter.beat_quarter, held, closing)
+    goes_on = bool(spans) and gap.landing_chord == spans[-1].harmony.symbol
+    played = _as_sung(_coloured(spans, hearing.plain, held, landing_harmony, written, phrase),
+                      written, phrase if landing is None or not goes_on else (*phrase, landing),
+                      meter.beat_quarter)
     return Situation(
         duration_quarter=gap.duration_quarter, why=gap.why,
         bars=_grid(hearing, min([zero, *(zero + n.onset_quarter for n in phrase)]), horizon, zero),
         quarters_per_minute=pace_of(chorus.quarters_per_minute / meter.beat_quarter, meter)
         * meter.beat_quarter, feel=chorus.feel, key=chorus.key,
         plain=hearing.plain, blues=hearing.blues,
-        spans=_coloured(spans, hearing.plain, held, landing_harmony, written, phrase),
+        spans=played,
         written=written,
         before=() if here is None else _changes(hearing, here, zero, backwards=True),
         after=() if at_landing is None else _changes(hearing, at_landing, zero),
         previous_harmony=None if just_before < 0 else harmonies[just_before],
         phrase=phrase, held=held, landing=landing, landing_chord=gap.landing_chord,
-        landing_harmony=landing_harmony,
+        landing_harmony=None if landing_harmony is None or landing is None else (
+            landing_harmony.without_third if goes_on and played[-1].harmony.third is None
+            else _denied(landing_harmony, {landing.pitch.pitch_class})),
         following=_notes(hearing, gap.end_quarter, stop, zero),
         following_gap_quarter=None if next_gap is None else next_gap - zero,
         closing=closing, form=form_at(hearing.form, zero, gap.end_quarter),
@@ -286,6 +292,38 @@ def _coloured(spans: Sequence[Span], plain: bool, held: SoundingNote | None,
             harmony = _sung_over(harmony, held.pitch.pitch_class)
         found.append(Span(span.onset_quarter, span.end_quarter, harmony, alterations))
     return tuple(found)
+
+
+def _sung_long(span: Span, written: Sequence[Printed], notes: Sequence[SoundingNote],
+               beat_quarter: Fraction) -> set[int]:
+    """Pitch classes of the melody notes of a beat and more over a chord, from where it is printed
+    up to a note on its end, where it goes on."""
+    start = min([span.onset_quarter, *(c.began_quarter for c in written
+                                       if c.onset_quarter == span.onset_quarter)])
+    return {n.pitch.pitch_class for n in notes if n.duration_quarter >= beat_quarter
+            and n.onset_quarter <= span.end_quarter and n.end_quarter > start}
+
+
+def _as_sung(spans: Sequence[Span], written: Sequence[Printed], notes: Sequence[SoundingNote],
+             beat_quarter: Fraction) -> tuple[Span, ...]:
+    """The chords as they are played under this tune: without the major third where it holds the
+    minor one, or sings it around and not the other.
+
+    notes   those that sound up to the gap, and the landing where the last chord goes on
+    """
+    found = []
+    for span in spans:
+        held = {n.pitch.pitch_class for n in notes
+                if n.onset_quarter <= span.onset_quarter < n.end_quarter}
+        harmony = _denied(_denied(span.harmony, held),
+                          _sung_long(span, written, notes, beat_quarter))
+        found.append(span if harmony is span.harmony else replace(
+            span, harmony=harmony, alterations=()))
+    return tuple(found)
+
+
+def _denied(harmony: Harmony, sung: set[int]) -> Harmony:
+    return harmony.without_third if harmony.is_denied(sung) else harmony
 
 
 def may_be_altered(harmony: Harmony, following: Harmony | None) -> bool:

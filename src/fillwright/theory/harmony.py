@@ -9,8 +9,8 @@ tension, a half step above is one to avoid.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Collection
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from types import MappingProxyType
 
@@ -112,7 +112,9 @@ class Harmony:
 
     @property
     def third(self) -> str | None:
-        return self.symbol.third
+        """The third, or what stands for it; None where none is played."""
+        third = self.symbol.third
+        return third if third in self.tones else None
 
     @property
     def seventh(self) -> str | None:
@@ -137,17 +139,31 @@ class Harmony:
         return any(degree_pitch_class(degree) == relative
                    for degree in self.tones + self.tensions)
 
-    def quarrels(self, pitch_class: int, degrees: Iterable[str]) -> bool:
-        """Whether degrees that are struck have the major third under a melody note that is the
-        minor one, without the seventh that makes it a sharp nine: it is heard as a wrong note
-        (common practice).
+    def is_denied(self, sung: Collection[int]) -> bool:
+        """Whether a tune that sings these pitch classes takes away the chord's major third: it
+        sings the minor one and not the major one, and the symbol has no minor seventh, which would
+        make a sharp nine of it (common practice).
 
         >>> plain = harmony_of(ChordSymbol.parse("D"), Key(0), None)
-        >>> plain.quarrels(5, ["1", "3"]), plain.quarrels(5, ["1", "3", "b7"])
+        >>> plain.is_denied({5}), plain.is_denied({5, 6})
         (True, False)
         """
-        struck = frozenset(degrees)
-        return "3" in struck and "b7" not in struck and self.symbol.relative(pitch_class) == 3
+        minor = (self.root.pitch_class + 3) % 12
+        return (self.third == "3" and "b7" not in self.symbol.degrees
+                and minor in sung and (minor + 1) % 12 not in sung)
+
+    @property
+    def without_third(self) -> Harmony:
+        """The chord as it is played where the tune takes its third away: what the symbol names and
+        the plain ninth, and no sixth of the player's own, which would be heard as a root.
+
+        >>> harmony_of(ChordSymbol.parse("D"), Key(0), None).without_third.tones
+        ('1', '5')
+        """
+        named = self.symbol.degrees
+        return replace(self, tones=tuple(d for d in self.tones if d != "3" and (
+            d != "6" or d in named)), tensions=tuple(
+                d for d in self.tensions if d in (*named, "9")))
 
     def is_tone(self, pitch_class: int) -> bool:
         relative = self.symbol.relative(pitch_class)

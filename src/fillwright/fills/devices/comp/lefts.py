@@ -120,8 +120,6 @@ def left_states(harmony: Harmony, player: Player, asked: Asked) -> States | None
             degrees += [] if degree is None else [degree]
         if alone and len(degrees) > 2 and is_other_chord(harmony, degrees):
             continue
-        if held != NO_HELD and harmony.quarrels(held % 12, voicing.degrees):
-            continue
         untold = alone and not holds_guides(harmony, voicing.degrees if asked.lent else degrees)
         sung = alone and not untold and not holds_guides(harmony, voicing.degrees)
         register = max(low - midis[0], 0) + max(midis[0] - high, 0)

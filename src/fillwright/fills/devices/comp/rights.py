@@ -240,9 +240,6 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], player: Player, under: 
             continue
         if voicing.degrees not in told:
             degrees = {*voicing.degrees, *under.degrees}
-            if under.is_held and harmony.quarrels(held % 12, degrees):
-                told[voicing.degrees] = None
-                continue
             told[voicing.degrees] = _told(harmony, player.level, frozenset(degrees), held_degree,
                                           under.lent)
         said = told[voicing.degrees]

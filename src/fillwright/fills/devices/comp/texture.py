@@ -168,10 +168,8 @@ class Texture:
 
 
 def _takes(situation: Situation, line: MovingVoice) -> bool:
-    """Does a chord that lasts take the line, and does the line not quarrel with the held note?"""
-    held = situation.held_midi
+    """Does a chord that lasts take the line?"""
     after = [*(s.harmony for s in situation.spans[1:]), situation.landing_harmony]
     return any(line_fits(line, span.harmony, following)
-               and (held is None or not span.harmony.quarrels(held % 12, line.degrees))
                and span.duration_quarter > situation.beat_quarter
                for span, following in zip(situation.spans, after, strict=True))

@@ -179,18 +179,7 @@ class Wanted:
         degree = harmony.degree_of(pitch_class)
         return (() if degree is None or not self.lent else (degree,)) + tuple(
             d for d in (harmony.third, harmony.seventh) if d is not None and not self.added
-            and (harmony.root.pitch_class + degree_pitch_class(d) + 1) % 12 == pitch_class) + (
-            () if self.silent is None else ("3",))
-
-    @property
-    def silent(self) -> int | None:
-        """The pitch class of a written chord's major third under a melody that sings the minor one,
-        which the tune means: the chord is played without."""
-        harmony = self.harmony
-        third = (harmony.root.pitch_class + degree_pitch_class("3")) % 12
-        sings = self.held is not None and (self.held + 1) % 12 == third
-        return third if sings and harmony.third == "3" and not self.added and (
-            not harmony.takes((third - 1) % 12)) else None
+            and (harmony.root.pitch_class + degree_pitch_class(d) + 1) % 12 == pitch_class)
 
 
 @SEARCHES.keep
@@ -261,7 +250,7 @@ class _Judge:
         self._homes = flat_nine_homes(harmony.symbol)
         self._root = harmony.root.pitch_class
         self._third = (self._root + 4) % 12 if harmony.third == "3" else None
-        self._spared, self._silent = wanted.spared, wanted.silent
+        self._spared = wanted.spared
         self._led = {(self._root + degree_pitch_class(d)) % 12
                      for d in (harmony.third, harmony.symbol.seventh) if d is not None}
         self._colours = {degree_pitch_class(t) for t in harmony.tones}
@@ -291,8 +280,6 @@ class _Judge:
         """Whether the hands stand beside each other, under the melody note, within reach."""
         held, midis = self._held, hands.midis
         left_top, right_low = hands.left.midis[-1], self._right_low(hands)
-        if self._silent is not None and any(m % 12 == self._silent for m in midis):
-            return False
         if right_low is not None and left_top >= right_low:
             return False
         if held is not None and (midis[-1] >= held or RUB.cost(midis, held, self._homes)):

@@ -1,0 +1,41 @@
+"""Where the tune sings the minor third over a printed major chord, no hand strikes the major one
+(common practice; a printed seventh makes a sharp nine of it)."""
+
+import pytest
+from tests.fills.builders import chorus_of, context_of
+from tests.sweep import every
+
+from fillwright.fills.propose import fills_of
+
+pytestmark = pytest.mark.slow
+
+AS_HELD = [("F5", 3), ("A5", 1), ("A5", 4)]
+SUNG_BEFORE = [("F5", 1), ("A5", 3), ("G5", 4)]
+LANDED_ON = [("A5", 3), ("F5", 1), ("E5", 4)]
+
+
+def struck_thirds(melody: list[tuple[str, int]], chord: str, family: str, level: str) -> set[str]:
+    """The devices that strike the F sharp of D in the first bar; in a line it may lead on to G."""
+    context = context_of(chorus_of("4/4", "C", 132, melody, [(chord, 4), ("Dm", 4)]), 1,
+                         level=level)
+    fills = fills_of(context, family, 4)
+    if isinstance(fills, str):
+        return set()
+    return {fill.device for fill in fills for span in fill.chords if not span.added
+            for note in fill.notes
+            if note.midi % 12 == 6 and (family != "line" or note.hand == "left")
+            and span.onset_quarter <= note.onset_quarter < span.end_quarter}
+
+
+@every([AS_HELD, SUNG_BEFORE, LANDED_ON], ["comp", "reharm", "line"],
+       ["beginner", "intermediate", "advanced"])
+def test_no_hand_strikes_a_third_that_the_tune_denies(melody: list[tuple[str, int]], family: str,
+                                                      level: str) -> None:
+    assert not struck_thirds(melody, "D", family, level)
+
+
+def test_a_tune_that_sings_both_thirds_or_a_printed_seventh_leaves_it() -> None:
+    both = [("F5", 1), ("F#5", 3), ("A5", 4)]
+    assert struck_thirds(both, "D", "comp", "intermediate") or struck_thirds(
+        [("A5", 3), ("F#5", 1), ("A5", 4)], "D", "comp", "intermediate")
+    assert struck_thirds(AS_HELD, "D7", "comp", "advanced")
