@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from tests.fills.builders import chorus_of, context_of
+from tests.sweep import every
 
 from fillwright import ChordSymbol, Fill, Key, Pitch
 from fillwright.fills.player import level_of
@@ -144,3 +146,29 @@ def test_what_rings_on_is_told_without_the_held_note(level: str) -> None:
             assert 11 in sounding, (fill.device, fill.notes)
             lent += 1
     assert lent
+
+
+def one_gap(level: str, beats: int) -> Task:
+    return context_of(chorus_of("4/4", "C", 120, [("G4", beats), ("A4", 4 - beats), ("C5", 4)],
+                                [("Cmaj7", 4), ("Fmaj7", 4)]), level=level)
+
+
+@every(LEVELS, [2, 3])
+def test_a_dotted_figure_is_one_hand_s_and_the_hands_share_what_is_wide(level: str, beats: int
+                                                                        ) -> None:
+    """Who waits a dotted quarter for the other hand plays no figure; and a right hand that spans
+    more than an octave is no distribution where the left has one key or none (common practice)."""
+    for fill in comp(one_gap(level, beats), 10):
+        rows: dict[str, set[Fraction]] = {"left": set(), "right": set()}
+        for note in fill.notes:
+            rows[note.hand].add(note.onset_quarter)
+        if "dotted" in fill.device + " ".join(fill.reasons):
+            assert any(b - a == Fraction(3, 2) for row in rows.values()
+                       for a, b in pairwise(sorted(row))), fill.device
+        for onset in rows["right"]:
+            right = [n.midi for n in fill.notes if n.hand == "right" and n.onset_quarter == onset]
+            if fill.held_end.kept == "finger" and onset < fill.held_end.until_quarter:
+                right.append(67)
+            left = [n for n in fill.notes if n.hand == "left"
+                    and n.onset_quarter <= onset < n.end_quarter]
+            assert max(right) - min(right) <= 12 or len(left) > 1, fill.device

@@ -36,6 +36,9 @@ class Palette(IntEnum):
     """All that are available."""
 
 
+_OCTAVE = 12
+
+
 @dataclass(frozen=True, slots=True)
 class VoicingTaste:
     """Which voicings a level has in its hands.
@@ -57,10 +60,11 @@ class VoicingTaste:
     free_forms: bool = False
     grip: tuple[int, int] = (14, 12)
 
-    def grips(self, keys: int, semitones: int) -> bool:
-        """May the right hand span so many semitones with so many keys, the held note's among
-        them?"""
-        return semitones <= self.grip[keys > 2]
+    def grips(self, keys: int, semitones: int, left_keys: int = 2) -> bool:
+        """May the right hand span so many semitones with so many keys, the held note's among them,
+        while the left hand has `left_keys`? A hand with one key or none takes a share of what goes
+        beyond an octave (common practice)."""
+        return semitones <= (self.grip[keys > 2] if left_keys > 1 else _OCTAVE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,10 @@ from fillwright.fills.situation import Task
 from fillwright.memory import SEARCHES
 
 __all__ = [
+    "DOTTED",
+    "MIXED",
     "NAMES",
+    "ONE_OFF",
     "STYLES",
     "STYLE_NAMES",
     "Frame",

@@ -19,7 +19,7 @@ from fillwright.fills.devices.comp.colours import with_the_tune
 from fillwright.fills.devices.comp.drafts import notes_of
 from fillwright.fills.devices.comp.names import texture_name
 from fillwright.fills.devices.comp.plan import plan_of
-from fillwright.fills.devices.comp.reasons import reasons_for
+from fillwright.fills.devices.comp.reasons import reasons_for, rhythm_name
 from fillwright.fills.devices.comp.search import FoundHands, over_left
 from fillwright.fills.devices.comp.setting import CompSetting, setting_of
 from fillwright.fills.devices.comp.states import WEIGHTS
@@ -356,7 +356,8 @@ def _draft(context: Task, version: _Version) -> Draft:
     plan, found = version.plan, version.found
     tied = version.texture.motion == "inner" or version.texture.line is not None
     notes = notes_of(context, plan, found, tied=tied)
-    device = _device(version)
+    name = texture_name(version.texture, plan, found)
+    device = f"{name}, {rhythm_name(context, plan)}"
     return Draft(
         family="comp",
         device=device,
@@ -368,11 +369,6 @@ def _draft(context: Task, version: _Version) -> Draft:
         idea=_idea(context, version, notes),
         held=plan.held,
     )
-
-
-def _device(version: _Version) -> str:
-    name = texture_name(version.texture, version.plan, version.found)
-    return f"{name}, {version.plan.rhythm.name}"
 
 
 def _idea(context: Task, version: _Version, notes: list[DraftNote]) -> Idea:

@@ -10,6 +10,7 @@ from fillwright.fills.devices.comp.passages import counted, degree_word, joined,
 from fillwright.fills.devices.comp.search import FoundHands
 from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
 from fillwright.fills.devices.comp.texture import Texture
+from fillwright.fills.rhythm.patterns import DOTTED, MIXED, ONE_OFF
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.forms import adds_sixth
 from fillwright.fills.voicing.voicings import Voicing
@@ -17,7 +18,7 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["reasons_for"]
+__all__ = ["dotted_pair", "reasons_for", "rhythm_name"]
 
 _MOST = 4
 _ORDINALS = {"2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth",
@@ -196,7 +197,6 @@ def _rhythm_sentence(context: Task, texture: Texture, plan: StrokePlan) -> str:
     onsets = plan.rhythm.onsets
     if not onsets or texture.time:
         return ""
-    beat = context.beat_quarter
     opening = plan.left[0].onset_quarter
     if plan.rhythm.opening_quarter:
         return (f"The left hand waits for {beat_word(context, opening)}, so that the melody note "
@@ -204,11 +204,10 @@ def _rhythm_sentence(context: Task, texture: Texture, plan: StrokePlan) -> str:
     if onsets == (opening,):
         ends = {s.end_quarter for s in (*plan.left, *plan.right)}
         return "One chord is struck and rings." if len(ends) == 1 else ""
-    if not context.meter.is_compound:
-        for a, b in pairwise((opening, *onsets)):
-            if b - a == beat * Fraction(3, 2) and context.beat_at(a).denominator == 1:
-                return (f"The strokes on {beat_word(context, a)} and {beat_word(context, b)} "
-                        "lie a dotted quarter apart.")
+    dotted = dotted_pair(context, plan)
+    if dotted is not None:
+        return (f"The strokes on {beat_word(context, dotted[0])} and "
+                f"{beat_word(context, dotted[1])} lie a dotted quarter apart.")
     words = _places(context, onsets)
     one = len(onsets) == 1
     if all((context.beat_at(context.onset_quarter + o)).denominator == 1 for o in onsets):
@@ -217,6 +216,29 @@ def _rhythm_sentence(context: Task, texture: Texture, plan: StrokePlan) -> str:
         return (f"The hit{'' if one else 's'} on {words} fall{'s' if one else ''} between the "
                 "beats.")
     return f"The hits on {words} mix beat and off-beat."
+
+
+def dotted_pair(context: Task, plan: StrokePlan) -> tuple[Fraction, Fraction] | None:
+    """Two strokes of one hand, the first on a beat, a dotted quarter apart with nothing struck
+    between them; None where there are none: a figure of one hand is what is counted so."""
+    if context.meter.is_compound:
+        return None
+    struck = sorted({s.onset_quarter for s in (*plan.left, *plan.right)})
+    for hand in (plan.right, plan.left):
+        own = {s.onset_quarter for s in hand}
+        for a, b in pairwise(struck):
+            if {a, b} <= own and 2 * (b - a) == 3 * context.beat_quarter and (
+                    context.beat_at(a).denominator == 1):
+                return a, b
+    return None
+
+
+def rhythm_name(context: Task, plan: StrokePlan) -> str:
+    """What the rhythm of a fill is called: a dotted figure only where one is heard."""
+    name = plan.rhythm.name
+    if name != DOTTED or dotted_pair(context, plan) is not None:
+        return name
+    return ONE_OFF if len(plan.rhythm.onsets) == 1 else MIXED
 
 
 _BARS = ("the next bar", "the bar after that", "the fourth bar")

@@ -163,7 +163,7 @@ def moving_states(harmony: Harmony, voice: tuple[MovingVoice, str, tuple[int, in
         midis = voicing.midis
         degrees = {*voicing.degrees, *under.degrees, *([] if sung is None else [sung])} - {"bass"}
         if (not barred.isdisjoint(midis) or not compatible(degrees)
-                or (under.is_held and not _gripped(midis, held, player))):
+                or (under.is_held and not _gripped(midis, held, player, len(under.keys)))):
             continue
         below = max(under.keys, default=midis[0])
         if HOLE.empty(below, midis[0]):
@@ -186,10 +186,20 @@ def _placed(midis: Sequence[int], under: Under, aim: int) -> dict[str, int]:
             m % 12 for m in midis})}
 
 
-def _gripped(midis: Sequence[int], held: int, player: Player) -> bool:
+def _gripped(midis: Sequence[int], held: int, player: Player, left_keys: int = 2) -> bool:
     """Can the right hand keep the held note over these keys at its level's ease?"""
-    return player.level.voicing.grips(len(midis) + 1, held - midis[0]) and playable(
+    return player.level.voicing.grips(len(midis) + 1, held - midis[0], left_keys) and playable(
         (*midis, held), "right", player.hand.name)
+
+
+def _shared_out(voicing: Voicing, under: Under, player: Player) -> bool:
+    """Do the hands share what is struck, so that the right one spans what its level has in hand?"""
+    keys = len(under.keys) or voicing.left
+    right = voicing.midis[voicing.left:]
+    if under.finger:
+        return _gripped(voicing.midis, under.held, player, keys)
+    return keys > 1 or not right or player.level.voicing.grips(len(right), right[-1] - right[0],
+                                                               keys)
 
 
 def keepable(states: States, held: int, harmony: Harmony, size: str
@@ -236,7 +246,7 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], player: Player, under: 
     told: dict[tuple[str, ...], dict[str, int] | None] = {}
     for voicing in pool:
         midis = voicing.midis
-        if not barred.isdisjoint(midis) or (under.finger and not _gripped(midis, held, player)):
+        if not barred.isdisjoint(midis) or not _shared_out(voicing, under, player):
             continue
         if voicing.degrees not in told:
             degrees = {*voicing.degrees, *under.degrees}

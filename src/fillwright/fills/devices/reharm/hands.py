@@ -379,7 +379,7 @@ def _too_wide(hands: HandPair, held: int | None, level: Level) -> bool:
     if held is not None:
         right = (*right, held)
     return left[-1] - left[0] > level.voicing.grip[0] or (
-        bool(right) and not level.voicing.grips(len(right), right[-1] - right[0]))
+        bool(right) and not level.voicing.grips(len(right), right[-1] - right[0], len(left)))
 
 
 def _plain_triad(harmony: Harmony, degrees: tuple[str, ...]) -> bool:
