@@ -157,7 +157,7 @@ def hole(case: Case) -> bool:
     empty = Fraction(0)
     for start, stop in pairwise(t for t in times if t <= case.until):
         down = sorted(n.midi for n in case.notes if n.onset <= start < n.end)
-        if down and max(b - a for a, b in pairwise([*down, held])) >= TWO_OCTAVES:
+        if down and max(b - a for a, b in pairwise(sorted([*down, held]))) >= TWO_OCTAVES:
             empty += stop - start
             if empty > case.beat:
                 return True

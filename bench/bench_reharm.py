@@ -21,7 +21,7 @@ from pathlib import Path
 
 from fillwright.demo import DEMO_TUNES, demo_path
 from fillwright.errors import InputError
-from fillwright.fills.devices.reharm.function import named_classes, quality_of
+from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.model import Fill
 from fillwright.fills.propose import propose
 from fillwright.fills.sounding import MELODY, Tone, hanging, lent, moments
@@ -49,12 +49,6 @@ def _after(chorus: Chorus, gap: Gap) -> list[Chord]:
     return row[:2] if gap.landing is not None else []
 
 
-def _six_four(span: ChordSpan, dominant: Chord) -> bool:
-    """Whether it stands over the root of the dominant, which it only holds back (common
-    practice)."""
-    return span.symbol.bass is not None and span.symbol.bass.pitch_class == dominant[0]
-
-
 def _same(one: Chord, other: Chord) -> bool:
     return one[0] == other[0] and (one[1] == other[1] or {one[1], other[1]} <= {"M", "7"})
 
@@ -65,8 +59,8 @@ def strikes(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
     ahead = _after(chorus, gap)
     goals = [c for c in fill.chords if not c.added and c.onset_quarter > gap.onset_quarter]
     for index, span in enumerate(fill.chords):
-        if not span.added or any(not c.added and c.symbol == span.symbol for c in fill.chords):
-            continue  # a written chord that comes back, at a close
+        if not span.added:
+            continue
         x, here = row[index], row[index - 1] if index else row[index]
         rest = [_plain(c.symbol) for c in goals if c.onset_quarter >= span.end_quarter] + ahead
         rest = [c for i, c in enumerate(rest) if not i or c != rest[i - 1]]
@@ -78,8 +72,7 @@ def strikes(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
                 yield "the tonic between V and a coming II"
         written = next((c for c in reversed(fill.chords[:index]) if not c.added), None)
         if len(rest) > 1 and _same(x, rest[1]) and rest[0][1] == "7" and (
-                (rest[1][0] - rest[0][0]) % 12 == 5) and rest[1] not in (
-                here, written and _plain(written.symbol)) and not _six_four(span, rest[0]):
+                (rest[1][0] - rest[0][0]) % 12 == 5) and rest[1] != here:
             yield "the target given away before its dominant"
         if x[1] == "o" and here == (x[0], "7"):
             yield "a diminished chord on a dominant's root"
@@ -88,13 +81,11 @@ def strikes(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
         if not _bass(fill, span):
             yield "another bass than the symbol's"
         yield from _sounded(gap, fill, span)
-        rest_after = row[index + 1:] + ahead
         around = [c for c in fill.chords[:index][-1:] if not c.added] + [
             c for c in fill.chords[index + 1:index + 2] if not c.added]
         if index + 1 == len(fill.chords):
             around += [c for c in chorus.chords if c.onset_quarter == span.end_quarter]
-        two = x[1] in "mh" and bool(rest_after) and rest_after[0] == ((x[0] + 5) % 12, "7")
-        if any(_disguised(gap, fill, span, c, two) for c in around):
+        if any(_disguised(gap, fill, span, c) for c in around):
             yield "the same chord in disguise"
         if span.duration_quarter < chorus.bar_at(span.onset_quarter).meter.beat_quarter:
             yield "shorter than a beat"
@@ -191,15 +182,14 @@ def _sounded(gap: Gap, fill: Fill, span: ChordSpan) -> Iterator[str]:
         yield "the root over a slash does not sound"
 
 
-def _disguised(gap: Gap, fill: Fill, span: ChordSpan, written: ChordSpan, two: bool) -> bool:
+def _disguised(gap: Gap, fill: Fill, span: ChordSpan, written: ChordSpan) -> bool:
     """Whether everything that sounds belongs to the chord beside it, as it is printed or with the
-    sixth a bare triad is played with; `two` where the chord is the II of a dominant that follows,
-    which is another chord than that triad with its sixth."""
+    sixth a bare triad is played with."""
     symbol = written.symbol
     if symbol.root is None or span.symbol.bass is not None:
         return False
-    names = set(named_classes(symbol))
-    if symbol.quality == "major" and symbol.seventh is None and not two:
+    names = {symbol.name_of(degree).pitch_class for degree in symbol.degrees}
+    if symbol.quality == "major" and symbol.seventh is None:
         names.add((symbol.root.pitch_class + 9) % 12)
     return _sounding(gap, fill, span) <= names
 
