@@ -3,12 +3,14 @@ neighbours share, the written chord itself. Check values are common practice."""
 
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import pairwise
 
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
 from fillwright import ChordSymbol, Fill, Key
+from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.device import Stands
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.options import options
@@ -230,3 +232,71 @@ def test_three_ideas_where_there_is_room(melody: str, chords: str, level: str, t
     fills = offered(gap_of(melody, chords, level=level, tempo=tempo, key=key), 3)
     assert len(fills) == 3
     assert all(any(c.added for c in fill.chords) for fill in fills)
+
+
+# --- what the tune itself has elsewhere -------------------------------------------------------
+
+def test_what_the_tune_has_between_two_chords_may_stand_there_again() -> None:
+    """Home between a dominant and a chord that stands for it undoes the dominant; but where the
+    tune goes that way itself, it is heard so already."""
+    def majors_between(later: str) -> set[str]:
+        context = gap_of("C5 4, E4 4, A4 4, C5 4, E4 4", f"C7 4, E7 4, {later}, E7 4", key="F")
+        return {str(o.chords[0].symbol.root) for o in options(leaving(context, 0).place)
+                if len(o.chords) == 1 and quality_of(o.chords[0].symbol) == "M"}
+
+    assert "F" in majors_between("C7 4, F 4")
+    assert "F" not in majors_between("C7 8")
+
+
+def test_a_major_chord_a_fifth_above_leads_to_the_next() -> None:
+    """I before IV: its tones are in the IV with a major seventh and ninth, but the bass falls."""
+    found = options(between("Gm7", "Ab", "Eb"), melody=3)
+    assert ["Eb6"] in [[str(c.symbol) for c in o.chords] for o in found]
+
+
+def test_four_after_one_is_no_chord_in_disguise() -> None:
+    """A root that falls a fifth has arrived, though all its other tones sounded before."""
+    assert any(row in (["Cmaj7"], ["C"], ["C6"]) for row in names_at(between("G", "Am7", "G")))
+
+
+@pytest.mark.parametrize(("here", "goal", "basses"), [
+    ("Dm/A", "A7", {9}), ("C/E", "F", {4, 5}), ("C", "G/B", {0, 11}), ("C/E", "D7", {4, 3, 2})])
+def test_a_printed_bass_line_is_kept(here: str, goal: str, basses: set[int]) -> None:
+    """A pedal stays, a step has at most its half step between."""
+    for option in options(between(here, goal)):
+        if option.way.stands is Stands.AFTER:
+            assert {(c.symbol.lowest or c.root).pitch_class for c in option.chords} <= basses, (
+                option.move.name)
+
+
+def test_a_bass_that_climbs_by_half_steps_is_spelled_upwards() -> None:
+    """F, F sharp, G: the chord after the diminished one has its fifth in the bass."""
+    context = gap_of("C5 8, C5 8", "C 8, C 8", level="advanced", tempo=120)
+    climbs = [f for f in offered(context) if f.device == "bass line up through the IV"]
+    assert climbs
+    for fill in climbs:
+        assert not any(str(c.symbol).startswith("Gb") for c in fill.chords)
+
+
+@pytest.mark.parametrize("melody", ["Ab4 4, A4 4", "C5 4, Bb4 4"])
+def test_a_push_brings_a_new_key(melody: str) -> None:
+    context = gap_of(melody, "Fm7 4, D7 4", level="advanced", key="Eb", tempo=132)
+    for fill in offered(context):
+        if not any("half a beat early" in reason for reason in fill.reasons):
+            continue
+        strokes: dict[Fraction, set[int]] = {}
+        for note in fill.notes:
+            if note.hand == "right":
+                strokes.setdefault(note.onset_quarter, set()).add(note.midi)
+        for onset, following in pairwise(sorted(strokes)):
+            early = any(c.added and c.onset_quarter * 2 - following * 2 == 1 for c in fill.chords)
+            assert not early or strokes[following] - strokes[onset], fill.device
+
+
+@pytest.mark.parametrize(("after", "offered_too"), [("F7", True), ("Bbmaj7", True), ("Ab7", False)])
+def test_a_two_becomes_a_two_five_only_where_that_goes_on(after: str, offered_too: bool) -> None:
+    """Cm7 F7 Cm7 is a II V before F7 or B flat; before A flat 7 it is one of a key that never
+    comes."""
+    chords = f"Cm7 8, {after} 4"
+    place = leaving(gap_of("Eb4 4, G4 4, Ab4 4", chords, key="Bb"), 0).place
+    assert (["F7"] in names_at(place, "dominant of the same II")) is offered_too

@@ -9,10 +9,10 @@ the goal comes, if the melody notes that sound before that belong to the last of
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.reharm.function import plain_chord
+from fillwright.fills.devices.reharm.function import LETTERS, plain_chord
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.situation import Printed, Task
 from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
@@ -61,7 +61,16 @@ class Leaving:
 
 
 def leaving(situation: Task, index: int) -> Leaving:
-    """How written chord `index` of a gap is left."""
+    """How written chord `index` of a gap is left, with what the tune itself has elsewhere between
+    the same two chords."""
+    found = _leaving(situation, index)
+    place = found.place
+    own = frozenset((root, LETTERS[kind])
+                    for root, kind in situation.habits.between(place.here, place.goal))
+    return replace(found, place=replace(place, own=own)) if own else found
+
+
+def _leaving(situation: Task, index: int) -> Leaving:
     spans = situation.spans
     here = spans[index].harmony
     before = spans[index - 1].harmony if index else next(

@@ -112,6 +112,9 @@ here_second_degree = Condition("here on the second degree", lambda p: _degree(p.
 here_minor_or_half = Condition("here minor or half-diminished", lambda p: sounds_as(p.here) in "mh")
 resolves_to_minor = Condition("here resolves to minor", _resolves_minor)
 
+two_goes_on = Condition("its V or what that leads to comes after the goal", lambda p: (
+    p.after is None or (p.after.root.pitch_class - p.here.root.pitch_class) % 12 in (5, 10)))
+
 # --- the chord that comes
 goal_major = Condition("goal major", lambda p: sounds_as(p.goal) == "M")
 goal_third_major = Condition("goal with a major third", lambda p: p.goal.third == "3")

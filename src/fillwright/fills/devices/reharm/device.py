@@ -158,14 +158,12 @@ class Way:
             return ChordSymbol(root, like.kind, like.degrees, None, like.suffix).transposed(
                 Interval(0, 0))
         suffix = match[2]
-        if place.bare_five and suffix == "7" and (
-                root.pitch_class - place.goal.key.tonic.pitch_class) % 12 == _FIFTH:
+        if suffix == "7" and place.is_bare(root.pitch_class):
             suffix = ""
         return chord_at(root, suffix,
                         None if match[3] is None else anchor + degree_interval(match[3]))
 
 
-_FIFTH = 7
 _TOKEN = re.compile(r"([b#]?[1-7]):([^@]*)(?:@([b#]?[1-7]))?")
 _STEP = re.compile(r"([+-])(\d)")
 

@@ -21,10 +21,10 @@ from fillwright.fills.devices.reharm.place import Place, disguised, is_tonic, is
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["LINE_MAY", "RULES", "NeverRule", "broken"]
+__all__ = ["LINE_MAY", "OWN_MAY", "RULES", "NeverRule", "broken"]
 
 
-_FIFTH = 7
+_FOURTH, _FIFTH = 5, 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +114,9 @@ _OWN_COLOURS = (1, 2, 9)
 
 def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     """The first chord has no tone that the written one has not, on whatever root: A minor 7 over C6
-    is C6, B half-diminished over G7 is G9, E minor 7 is G13; or it has only one, its
-    own root, which leads nowhere (C major seven over E minor seven before E flat); or a minor
+    is C6, B half-diminished over G7 is G9, E minor 7 is G13; or it has only one, its own root, to
+    which no fifth falls and which leads nowhere (C major seven over E minor seven before E flat);
+    or a minor
     chord between a major one and its return has only one; or it is a half-diminished chord on the
     root of a diminished one, or the other way round. A diminished chord by whose root the bass
     moves on in half steps is a way of its own, and so is the II of a dominant that comes after
@@ -131,8 +132,9 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
             and len(new) < _NEW_TONES):
         return True
     after = low_class(chords[1] if len(chords) > 1 else place.goal)
-    if first.symbol.bass is None and new == {first.root.pitch_class} and (
-            not _leads_on(first, after)):
+    fell = (first.root.pitch_class - low_class(place.here)) % 12 == _FOURTH
+    if first.symbol.bass is None and new == {first.root.pitch_class} and not (
+            fell or _leads_on(first, after)):
         return True
     if first.symbol.bass is not None or new:
         return False
@@ -167,11 +169,11 @@ def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
     """The last chord is the coming one already, or has no tone it has not: D minor 7 before F6;
     B half-diminished or E minor 7 before G7, which bears its ninth and thirteenth; E minor 7 alone
     before C, which bears its major seventh and ninth. A diminished chord whose bass moves into
-    it by a half step is a way of its own."""
+    it by a half step is a way of its own, and a bass that falls a fifth arrives."""
     last = chords[-1]
     step = (low_class(place.goal) - low_class(last)) % 12
     goal = _sounding(place.goal)
-    if len(chords) == 1:  # at the end of a walk it is the bass that arrives
+    if len(chords) == 1 and step != _FOURTH:  # at the end of a walk it is the bass that arrives
         goal |= _resting(place.goal)
     return disguised(last, place.goal) or (
         last.symbol.bass is None and _tones(last) <= goal
@@ -267,6 +269,24 @@ def _past_the_bass(place: Place, chords: Sequence[Harmony]) -> bool:
     return by_half_step and (low_class(last) - bass) % 12 not in (0, 1, 11)
 
 
+def _printed_bass_left(place: Place, chords: Sequence[Harmony]) -> bool:
+    """The sheet prints a bass that stays under two chords, or goes from one to the next by step,
+    and a chord between them leaves it: what is printed is a line, and its way is its idea."""
+    here, goal = place.here, place.goal
+    if place.same or (here.symbol.bass is None and goal.symbol.bass is None):
+        return False
+    start = low_class(here)
+    by = (low_class(goal) - start + 6) % 12 - 6
+    if abs(by) > _STEP or (not by and here.root == goal.root):
+        return False
+    way = (start, low_class(goal), (start + by // 2) % 12)
+    return any(low_class(chord) not in way for chord in chords)
+
+
+_STEP = 2
+"""Semitones of a step in the bass."""
+
+
 RULES: tuple[NeverRule, ...] = (
     NeverRule("the coming chord given away", _gives_goal_away),
     NeverRule("the next target given away", _gives_next_away),
@@ -283,8 +303,14 @@ RULES: tuple[NeverRule, ...] = (
     NeverRule("a cadence steps back", _cadence_steps_back),
     NeverRule("the chord just left", _just_left),
     NeverRule("a half step past the bass", _past_the_bass),
+    NeverRule("the printed bass left", _printed_bass_left),
 )
 
+
+OWN_MAY = frozenset(("home on the way", "the coming chord again", "the coming chord sounds already",
+                     "the chord just left", "a cadence steps back", "a dominant that goes back"))
+"""What a chord may be that the tune itself has between these two in another place: dull, but heard
+so already. That it goes home somewhere is no reason to give the coming chord away."""
 
 LINE_MAY = frozenset(("the written chord again", "the coming chord again"))
 """What chords may be over which one voice moves: it is the voice that is new."""

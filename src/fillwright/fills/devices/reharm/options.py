@@ -14,9 +14,14 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.device import Heard, Motion, Move, Root, Stands, Way
-from fillwright.fills.devices.reharm.function import low_class, plain_chord, sounds_as
+from fillwright.fills.devices.reharm.function import (
+    low_class,
+    plain_chord,
+    printed_chord,
+    sounds_as,
+)
 from fillwright.fills.devices.reharm.moves import MOVES
-from fillwright.fills.devices.reharm.never import LINE_MAY, broken
+from fillwright.fills.devices.reharm.never import LINE_MAY, OWN_MAY, broken
 from fillwright.fills.devices.reharm.place import Place, chord_at, contradicts, disguised
 from fillwright.fills.devices.reharm.words import ChordWords, inner_line, leads, sentence
 from fillwright.fills.player import ADVANCED, Level
@@ -221,7 +226,8 @@ def _may_follow(way: Way, chords: tuple[Harmony, ...], place: Place) -> bool:
         return broken(place, others, LINE_MAY) is None
     if first == here and low_class(chords[0]) == low_class(place.here):
         return False  # a sus chord that takes its third is no new chord either
-    return broken(place, chords) is None
+    own = len(chords) == 1 and printed_chord(chords[0]) in place.own
+    return broken(place, chords, OWN_MAY if own else frozenset()) is None
 
 
 def chains(place: Place, melody: int | None, level: Level, without: frozenset[str],

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
-from fillwright.fills.devices.reharm.function import low_class, plain_chord, sounds_as
+from fillwright.fills.devices.reharm.function import Chord, low_class, plain_chord, sounds_as
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 from fillwright.theory.chordtext import parse_suffix
 from fillwright.theory.harmony import Harmony
@@ -17,6 +17,9 @@ from fillwright.theory.pitch import Interval, NoteName
 
 __all__ = ["Place", "chord_at", "contradicts", "diatonic", "disguised", "is_tonic", "is_two",
            "scale_place", "steps"]
+
+
+_FIFTH = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +35,7 @@ class Place:
     bare_five    the tune prints its dominant as a triad, and so do chords added to it
     skipped      the chord of the sheet that would come back for a moment before the goal
     begun        the chord here has been heard before the gap opens
+    own          single chords that the tune has between these two in another place
     """
 
     here: Harmony
@@ -44,11 +48,19 @@ class Place:
     bare_five: bool = False
     skipped: Harmony | None = None
     begun: bool = False
+    own: frozenset[Chord] = frozenset()
 
     @property
     def key(self) -> Key:
         """The local key of the chord here."""
         return self.here.key
+
+    def is_bare(self, root: int) -> bool:
+        """Whether the tune prints a dominant on that root (a pitch class) as a triad: that of its
+        key everywhere, another one between these two chords elsewhere."""
+        five = (root - self.goal.key.tonic.pitch_class) % 12 == _FIFTH
+        return (self.bare_five and five) or ((root, "M") in self.own
+                                             and (root, "7") not in self.own)
 
     @property
     def same(self) -> bool:

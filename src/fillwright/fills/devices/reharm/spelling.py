@@ -76,7 +76,8 @@ def spelt(row: Sequence[tuple[Harmony, HandPair, bool]], held: Sequence[NoteName
     before: dict[int, NoteName] = {}
     coming = [*(harmony for harmony, _, _ in row[1:]), goal]
     for (harmony, hands, added), note, after in zip(row, held, coming, strict=True):
-        around = _Around(added, note, page, key, before, None if after is None else after.root)
+        around = _Around(added, note, page, key, before,
+                         None if after is None else after.symbol.lowest or after.root)
         symbol = min(_names(harmony.symbol), key=lambda s: around.cost(harmony, s, hands))
         names = around.keys(symbol, hands)
         if added and symbol is not harmony.symbol:
@@ -133,9 +134,9 @@ class _Around:
         total = WEIGHTS["new name"] * (root != harmony.root)
         if self._added:
             total += WEIGHTS["odd root"] * (str(root) in _ODD_ROOTS)
-            after = self._after
+            after, low = self._after, symbol.lowest or root
             total += WEIGHTS["half step"] * (
-                after is not None and after.step == root.step and after != root)
+                after is not None and after.step == low.step and after != low)
             total += WEIGHTS["sheet"] * (root not in self._page and any(
                 other.pitch_class == root.pitch_class for other in self._page))
         else:

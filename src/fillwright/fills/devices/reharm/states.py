@@ -96,8 +96,9 @@ def _lay_out(option: Option, span: Span, leave: Leaving, situation: Task
     again = Event(start, end, span.harmony, None, True)
     row = [written]
     for event in added:  # the written chord may come back on the way
-        back = option.way.motion is not Motion.INNER_LINE and disguised(
-            event.harmony, span.harmony)
+        back = (event.harmony.symbol == span.harmony.symbol  # of a moving voice it is the end
+                if option.way.motion is Motion.INNER_LINE
+                else disguised(event.harmony, span.harmony))
         row.append(again if back else event)
     if home:
         row.append(again)

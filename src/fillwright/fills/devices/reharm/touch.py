@@ -142,6 +142,8 @@ def _may_push(context: Task, voiced: Voiced, index: int, half: Fraction) -> bool
     at = events[index].onset_quarter - half
     if at - before.onset_quarter < 2 * half:
         return False
+    if set(_right(voiced.hands[index])) <= set(_right(voiced.hands[index - 1])):
+        return False  # it would be heard as the old chord struck again
     if held is not None and at < held.until_quarter:
         if at < context.onset_quarter + speak_quarter(context):
             return False

@@ -110,7 +110,7 @@ BASSES: tuple[Move, ...] = (
             "third, the minor IV, and {y}.",
             level=INTERMEDIATE, beats=5, motion=Motion.CONTRARY, heard=Heard.BASS),
         Way("1:7@b7 4:@6 4:m6@b6", Root.HERE, (on.here_major, ~on.here_inverted, on.same),
-            "The bass walks down from {here} by half steps ({bass}): the seventh, the IV over "
+            "The bass walks down from {here} ({bass}): the seventh, the IV over "
             "its third, the minor IV, which goes home.",
             level=INTERMEDIATE, beats=4, motion=Motion.CONTRARY, heard=Heard.BASS),
     ), example=Example(

@@ -62,14 +62,14 @@ CYCLES: tuple[Move, ...] = (
                 held="G4")),
     Move("constant structure", Fare.RICH, (
         Way("b3:maj7 b6:maj7 b2:maj7", Root.GOAL, _HOME,
-            "{row} keep one shape, a major seventh chord, while the roots fall by fifths and "
+            "{row} are of one kind, major seventh chords, while the roots fall by fifths and "
             "then sink a half step into {goal}.",
             level=ADVANCED, beats=4, motion=Motion.PARALLEL),
         Way("b3:maj7 b2:maj7", Root.GOAL, _HOME,
-            "{row} keep one shape, a major seventh chord, over a bass that comes down to "
+            "{row} are of one kind, major seventh chords, over a bass that comes down to "
             "{goal}.", level=ADVANCED, beats=3, motion=Motion.PARALLEL),
         Way("b6:maj7 b7:maj7", Root.GOAL, _HOME,
-            "{row} keep one shape, a major seventh chord, and climb by whole steps into "
+            "{row} are of one kind, major seventh chords, and climb by whole steps into "
             "{goal}.", level=ADVANCED, beats=3, motion=Motion.PARALLEL),
     ), example=Example(
                 "Cmaj7 2, +Abmaj7 1, +Bbmaj7 1",

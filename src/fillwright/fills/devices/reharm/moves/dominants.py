@@ -140,7 +140,7 @@ DOMINANTS: tuple[Move, ...] = (
                 landing="Em7 A4",
                 held="G4")),
     Move("dominant of the same II", Fare.PLAIN, (
-        Way("4:7", Root.HERE, (on.here_minor, on.same),
+        Way("4:7", Root.HERE, (on.here_minor, on.same, on.two_goes_on),
             "{x} is the dominant that belongs to {here}, which then comes again{sharing}."),
     ), example=Example(
                 "Cm6 3/2, +F7 5/2",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fillwright.fills.devices.device import Example
 from fillwright.fills.devices.reharm import conditions as on
 from fillwright.fills.devices.reharm.device import Fare, Move, Root, Way
-from fillwright.fills.player import INTERMEDIATE
+from fillwright.fills.player import ADVANCED, INTERMEDIATE
 
 __all__ = ["SCALE"]
 
@@ -44,7 +44,7 @@ SCALE: tuple[Move, ...] = (
             "{x} is the dominant of {key}, which does not come: {leads}.", level=INTERMEDIATE),
         Way("3:7", Root.KEY, (on.goal_fourth_degree, on.goal_major, on.here_tonic),
             "{x} is the dominant of the sixth degree of {key}, which does not come: {leads}.",
-            level=INTERMEDIATE),
+            level=ADVANCED),
     ), example=Example(
                 "Cmaj7 2, +E7 2",
                 left="0 2 C3 G3, 2 2 E3 G#3",
