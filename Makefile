@@ -23,6 +23,8 @@ PYTHON ?= $(shell for p in python3 python3.14 python3.13 python3.12 python3.11 /
 	"$$p" -c 'import sys, venv, ensurepip; sys.exit(sys.version_info < (3, 11))' \
 	>/dev/null 2>&1 && echo "$$p" && break; done)
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
+# The tests start the program a hundred times: what Python compiles for the first is kept for all.
+unexport PYTHONDONTWRITEBYTECODE
 PIP := $(BIN)/python -m pip install -qq -c constraints.txt
 
 help:

@@ -214,7 +214,7 @@ def form_voicings(harmony: Harmony, form: VoicingForm, size: str, *, low: int, t
     rolled   the hands may exceed their reach (the chord is to be rolled)
     """
     return tuple(_placed(harmony, _shapes(harmony, (form,)), size, _Room(low, top),
-                         rolled=rolled))
+                         known=rolled))
 
 
 def _shapes(harmony: Harmony, forms: Iterable[VoicingForm]) -> tuple[_Shape, ...]:
@@ -251,10 +251,11 @@ class _Room(NamedTuple):
 
 
 def _placed(harmony: Harmony, shapes: Iterable[_Shape], size: str, room: _Room,
-            rolled: bool = False) -> list[Voicing]:
+            known: bool = False) -> list[Voicing]:
     """All places of some shapes, in their order.
 
-    What a hand can span does not depend on the octave, so it is asked once for each shape.
+    What a hand can span does not depend on the octave, so it is asked once for each shape; not
+    where it is `known`, or does not matter.
     """
     speller = _speller(harmony)
     root = harmony.root.pitch_class
@@ -263,11 +264,7 @@ def _placed(harmony: Harmony, shapes: Iterable[_Shape], size: str, room: _Room,
         heights = shape.heights
         first = room.low + (_pitch_class(harmony, root, shape.degrees[0]) - room.low) % 12
         last = min(room.top - heights[-1], room.highest_bottom)
-        if first > last:
-            continue
-        if not rolled and not (
-                _hand_ok([first + h for h in heights[:shape.left]], "left", size)
-                and _hand_ok([first + h for h in heights[shape.left:]], "right", size)):
+        if first > last or not (known or _is_in_reach(shape, first, size)):
             continue
         for bottom in range(first, last + 1, 12):
             if bottom >= shape.mud_below:
@@ -276,6 +273,13 @@ def _placed(harmony: Harmony, shapes: Iterable[_Shape], size: str, room: _Room,
                                      tuple(map(speller.pitch, shape.degrees, midis)),
                                      shape.left, midis))
     return found
+
+
+def _is_in_reach(shape: _Shape, bottom: int, size: str) -> bool:
+    """Whether the hands can play a shape whose lowest key is `bottom`, in whatever octave."""
+    heights, left = shape.heights, shape.left
+    return (_hand_ok([bottom + h for h in heights[:left]], "left", size)
+            and _hand_ok([bottom + h for h in heights[left:]], "right", size))
 
 
 def _lowest(heights: Sequence[int], classes: Sequence[int], homes: tuple[int, ...],
@@ -366,9 +370,18 @@ def _right_octave(harmony: Harmony, level: Level, size: str, most: int, bottom: 
                   ) -> tuple[Voicing, ...]:
     """All right-hand voicings whose lowest key is in the octave from `bottom` up, from low to
     high."""
-    found = _placed(harmony, _right_shapes(kind_of(harmony), level, most), size,
-                    _Room(bottom, _RIGHT_TOP, bottom + 11))
+    found = _placed(harmony, _right_reached(kind_of(harmony), harmony.root.pitch_class, level, size,
+                                            most), size,
+                    _Room(bottom, _RIGHT_TOP, bottom + 11), known=True)
     return tuple(sorted(found, key=lambda v: (v.midis, v.kind)))
+
+
+@VOICINGS.keep
+def _right_reached(kind: Harmony, root: int, level: Level, size: str, most: int
+                   ) -> tuple[_Shape, ...]:
+    """The shapes over a root, a pitch class, that the right hand can span there."""
+    return tuple(shape for shape in _right_shapes(kind, level, most) if _is_in_reach(
+        shape, root + degree_pitch_class(shape.degrees[0]), size))
 
 
 @VOICINGS.keep
