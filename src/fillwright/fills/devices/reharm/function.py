@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from types import MappingProxyType
 
 from fillwright.theory.chord import ChordSymbol
@@ -30,17 +31,23 @@ Chord = tuple[int, str]
 m minor, 7 dominant, h half-diminished, o diminished."""
 
 
+_CHORDS = 512
+"""Chords that are remembered: more than are weighed in one gap."""
+
+
 def quality_of(symbol: ChordSymbol) -> str:
     """The quality letter of a chord."""
     return LETTERS[quality_class(symbol) or "major"]
 
 
+@lru_cache(_CHORDS)
 def named_classes(symbol: ChordSymbol) -> frozenset[int]:
     """The pitch classes a symbol names, without the eleventh that is not played over a third."""
     return frozenset(symbol.name_of(d).pitch_class for d in symbol.degrees
                      if d != "11" or "3" not in symbol.degrees)
 
 
+@lru_cache(_CHORDS)
 def sounds_as(harmony: Harmony) -> str:
     """The quality letter of a chord as it is heard: a bare triad on V is a dominant."""
     found = quality_of(harmony.symbol)

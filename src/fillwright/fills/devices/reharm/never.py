@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fillwright.fills.devices.reharm.function import (
     is_two_of,
@@ -35,6 +36,7 @@ class NeverRule:
     breaks: Callable[[Place, Sequence[Harmony]], bool]
 
 
+@lru_cache(512)
 def _tones(harmony: Harmony) -> frozenset[int]:
     """What a chord sounds, as it is printed and with what a pianist adds to a bare triad."""
     return named_classes(harmony.symbol) | {
