@@ -33,8 +33,9 @@ LEAST_STROKES = 3
 LEAST_SWELL_QUARTER = Fraction(3, 2)
 """A shorter hairpin is not seen, and not heard."""
 
-_WAVE_BARS = 2
-"""A longer hairpin of the melody is not felt as one."""
+_SWELL_BARS = 1
+"""It swells over the last bar to its top, or the first from there: over more, a hairpin lies flat
+and is not heard."""
 
 _FOUR = 4
 
@@ -101,7 +102,7 @@ def touch_of(arrangement: Arrangement) -> Touch:
         leaned = _accent(arrangement, fill, strokes)
         accents |= leaned
         tenutos |= _tenutos(fill, gap, strokes) - leaned
-        swells += _swell(fill, gap, strokes)
+        swells += _swell(fill, gap, strokes, _most_quarter(arrangement, gap.onset_quarter))
     pushed, held_out, waves = _melody(arrangement)
     swells += [wave for wave in waves if not any(  # nor does one growth follow on another
         wave.onset_quarter <= other.end_quarter and other.onset_quarter <= wave.end_quarter
@@ -147,9 +148,12 @@ def _waves(arrangement: Arrangement, phrase: Sequence[HandNote]) -> list[Swell]:
     """The hairpins of a phrase of the melody: up to its highest note, down from there."""
     first, top, last = (note.onset_quarter for note in (phrase[0], max(phrase, key=_height),
                                                         phrase[-1]))
-    bar = arrangement.chorus.bar_at(top).meter.length_quarter
-    rise, fall = max(first, top - _WAVE_BARS * bar), min(last, top + _WAVE_BARS * bar)
-    return [*_long_enough(rise, top, rises=True), *_long_enough(top, fall, rises=False)]
+    most = _most_quarter(arrangement, top)
+    return [*_swell_of(first, top, most, rises=True), *_swell_of(top, last, most, rises=False)]
+
+
+def _most_quarter(arrangement: Arrangement, onset_quarter: Fraction) -> Fraction:
+    return _SWELL_BARS * arrangement.chorus.bar_at(onset_quarter).meter.length_quarter
 
 
 def _slurs(arrangement: Arrangement) -> tuple[Slur, ...]:
@@ -242,8 +246,9 @@ def _tenutos(fill: Fill, gap: Gap, strokes: dict[Place, list[HandNote]]) -> set[
     return found
 
 
-def _swell(fill: Fill, gap: Gap, strokes: dict[Place, list[HandNote]]) -> list[Swell]:
-    """The hairpin of a fill, if it has strokes and room for one."""
+def _swell(fill: Fill, gap: Gap, strokes: dict[Place, list[HandNote]], most: Fraction
+           ) -> list[Swell]:
+    """The hairpin of a fill, if it has strokes and room for one; `most` is its longest."""
     right = [(place[0], notes[-1].midi) for place, notes in strokes.items()
              if place[1] == "right"]
     if len(right) < LEAST_STROKES:
@@ -253,19 +258,24 @@ def _swell(fill: Fill, gap: Gap, strokes: dict[Place, list[HandNote]]) -> list[S
         return []
     first, last = right[0][0], right[-1][0]
     if gap.landing is None:
-        return _long_enough(first, last, rises=False)
+        return _swell_of(max(first, last - most), last, most, rises=False)
     peak = max(range(len(right)), key=lambda place: (right[place][1], place))
     if fill.family != "line" or peak == len(right) - 1:
         landing = gap.end_quarter if fill.shift is None else fill.shift.landing_quarter
-        return _long_enough(first, landing, rises=True)
+        return _swell_of(first, landing, most, rises=True)
     if 2 * peak >= len(right) - 1:
-        return _long_enough(first, right[peak][0], rises=True)
-    return _long_enough(right[peak][0], _end(fill.notes), rises=False)
+        return _swell_of(first, right[peak][0], most, rises=True)
+    return _swell_of(right[peak][0], _end(fill.notes), most, rises=False)
 
 
 def _end(notes: Sequence[HandNote]) -> Fraction:
     return max(n.onset_quarter for n in notes if n.hand == "right")
 
 
-def _long_enough(start: Fraction, end: Fraction, rises: bool) -> list[Swell]:
+def _swell_of(start: Fraction, end: Fraction, most: Fraction, rises: bool) -> list[Swell]:
+    """None where it would be too short; of a long way up the last part, of one down the first."""
+    if rises:
+        start = max(start, end - most)
+    else:
+        end = min(end, start + most)
     return [Swell(start, end, rises)] if end - start >= LEAST_SWELL_QUARTER else []

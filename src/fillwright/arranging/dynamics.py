@@ -2,7 +2,7 @@
 
 A chorus grows: it begins softly, is one step louder in contrasting sections and in the last
 one, a second chorus one step more, and it comes to rest over its last bars (common practice).
-Between two levels there is a hairpin over the bars that lead there; so few marks are needed.
+Between two levels there is a hairpin over the bar that leads there; so few marks are needed.
 """
 
 from __future__ import annotations
@@ -25,8 +25,6 @@ LADDER = ("p", "mp", "mf", "f")
 _BALLAD_BPM = 90
 _LEAST_BARS = 8
 """A shorter piece has one level, and none is printed."""
-_LONG_SECTION_BARS = 8
-"""From here on a hairpin takes two bars, else one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,8 +104,7 @@ def _louder(section: Section, closes: Collection[Fraction]) -> int:
 
 
 def _lead_in(chorus: Chorus, section: Section, end: Fraction) -> Fraction:
-    """Where the bars that lead to the end of a section, or to a place in it, begin."""
+    """Where the bar that leads to the end of a section, or to a place in it, begins."""
     inside = [bar for bar in chorus.bars if not bar.is_pickup
               and section.onset_quarter <= bar.onset_quarter < end]
-    count = 2 if len(inside) >= _LONG_SECTION_BARS - 1 else 1
-    return inside[-count].onset_quarter if len(inside) >= count else end
+    return inside[-1].onset_quarter if inside else end

@@ -33,8 +33,8 @@ class Paper:
     height: float
     room: float
     lines: int
-    least: float = 550
-    most: float = 5000
+    least: float
+    most: float = 3400
 
 
 def pages_of(drawn: Sequence[Element], extents: Sequence[Extent], paper: Paper) -> list[Element]:
