@@ -15,6 +15,7 @@ import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
 from fillwright.arranging.model import FORMATS, MORE_FORMATS, Arrangement
 
@@ -31,8 +32,7 @@ pack or a drill beside it touches none of them."""
 
 def render(arrangement: Arrangement, formats: Sequence[str] = FORMATS,
            stage: Callable[[str], None] | None = None, soundfont: Path | None = None,
-           click: bool = False, printing: tuple[str, bool, bool, str] | None = None
-           ) -> dict[str, bytes]:
+           click: bool = False, printing: Mapping[str, Any] | None = None) -> dict[str, bytes]:
     """All files of an arrangement in the given formats: name -> content.
 
     stage       called with a word on what is being made
@@ -56,7 +56,7 @@ def render(arrangement: Arrangement, formats: Sequence[str] = FORMATS,
         from fillwright.score import Printing, render_score
 
         say("engraving")
-        files |= render_score(arrangement, score, printing=Printing(*(printing or ())))
+        files |= render_score(arrangement, score, printing=Printing(**(printing or {})))
     sound = tuple(name for name in formats if name in _SOUND)
     if sound:
         from fillwright.sound import render_sound

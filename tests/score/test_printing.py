@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import warnings
 from dataclasses import replace
@@ -15,8 +16,17 @@ from tests.score.touching import touches
 from tests.score.written import arrangement, chorus_of, swing_tune
 
 from fillwright import Arrangement, HandNote, InputError, Pitch, read_tune, unfold
-from fillwright.score import Printing, engrave_arrangement, render_score, to_musicxml
+from fillwright.score import (
+    Area,
+    Printing,
+    drawn_on,
+    engrave_arrangement,
+    render_score,
+    restyled,
+    to_musicxml,
+)
 from fillwright.score.fingers import fingered
+from fillwright.score.ink import around
 from fillwright.score.lead import blank_sheet, lead_sheet
 from fillwright.score.mei import title_lines
 
@@ -60,7 +70,8 @@ def test_no_counts() -> None:
 
 
 @pytest.mark.parametrize("wrong", [{"fingering": "some"}, {"paper": "A3"}, {"counts": 1},
-                                   {"large": "yes"}])
+                                   {"large": "yes"}, {"chords": "short"}, {"saving": 1},
+                                   {"hands": None}, {"large": True, "saving": True}])
 def test_what_cannot_be_printed(wrong: dict[str, object]) -> None:
     with pytest.raises(InputError, match=next(iter(wrong))):
         Printing(**wrong)  # type: ignore[arg-type]
@@ -69,7 +80,8 @@ def test_what_cannot_be_printed(wrong: dict[str, object]) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize(("printing", "size", "bars"), [
     (Printing(), "2100 2970", 4), (Printing(paper="Letter"), "2159 2794", 4),
-    (Printing(large=True), "2100 2970", 3)])
+    (Printing(large=True), "2100 2970", 3),
+    (Printing(saving=True, chords="signs", paper="Letter"), "2159 2794", 4)])
 def test_pages_as_chosen(printing: Printing, size: str, bars: int) -> None:
     done = swing_tune("beginner")
     files = render_score(done, ("svg", "pdf"), printing=printing)
@@ -86,6 +98,45 @@ def test_pages_as_chosen(printing: Printing, size: str, bars: int) -> None:
     width, height = document[0].get_size()
     document.close()
     assert [round(side * 254 / 72) for side in (width, height)] == [int(n) for n in size.split()]
+
+
+@pytest.mark.parametrize(("style", "written"), [
+    ("written", "Dm7 G7 C^7 Bm7b5 C-7 Fdim7 C6/E AbmMaj7 N.C."),
+    ("words", "Dm7 G7 Cmaj7 Bm7b5 Cm7 Fdim7 C6/E Abm(maj7) N.C."),
+    ("signs", "D−7 G7 CΔ7 Bø7 C−7 F°7 C6/E Ab−Δ7 N.C.")])
+def test_chord_symbols_as_chosen(style: str, written: str) -> None:
+    """The spellings in use beside each other (common practice)."""
+    names = ["Dm7", "G7", "C^7", "Bm7b5", "C-7", "Fdim7", "C6/E", "AbmMaj7", "N.C."]
+    chorus = chorus_of("Names", [("4/4", len(names))], "C", "C5:4 " * len(names),
+                       " ".join(f"{name}:4" for name in names))
+    done = restyled(arrangement(chorus, []), style)
+    assert [str(span.symbol) for span in done.chords] == written.split()
+    assert [span.symbol.degrees for span in done.chords] == [
+        span.symbol.degrees for span in chorus.chords]
+
+
+@pytest.mark.slow
+def test_hand_pictures_under_their_line_of_music() -> None:
+    done = swing_tune()
+    plain, pictured = (render_score(done, ("svg",), printing=Printing(hands=hands))
+                       for hands in (False, True))
+    assert not any('class="hand-strip"' in page.decode() for page in plain.values())
+    shown = []
+    for page in pictured.values():
+        lines: list[tuple[Area, list[Area]]] = []
+        for system in etree.fromstring(page).iter("{*}g"):
+            if system.get("class") == "system":
+                hands = [group for group in system if group.get("class") == "hand-strip"]
+                shown += [text.text for group in hands for text in group.findall("{*}text")]
+                ink = [[a for thing in drawn_on(group) for a in thing.areas] for group in hands]
+                whole = [a for thing in drawn_on(system) for a in thing.areas]
+                lines.append((around(whole), [around(areas) for areas in ink]))
+        for place, (_, hands_) in enumerate(lines):
+            assert all(not one.meets(other) for one, other in itertools.combinations(hands_, 2))
+            assert all(area.left > -20 and area.right <= 18620 for area in hands_)
+            assert all(area.bottom < below.top for below, _ in lines[place + 1:] for area in hands_)
+    gaps = [str(fill.gap) for fill in done.fills]
+    assert [text for text in shown if text in gaps] == gaps     # all, in their order
 
 
 def test_a_long_title_is_broken_not_cut() -> None:

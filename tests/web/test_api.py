@@ -48,8 +48,8 @@ def one_sentence(answer: httpx.Response) -> str:
     return message
 
 
-def job(client: httpx.Client, key: str, kind: str) -> httpx.Response:
-    value = client.post(f"/api/tunes/{key}/jobs", json={"kind": kind}).json()
+def job(client: httpx.Client, key: str, kind: str, **more: object) -> httpx.Response:
+    value = client.post(f"/api/tunes/{key}/jobs", json={"kind": kind, **more}).json()
     while value["state"] == "running":
         value = client.get(f"/api/jobs/{value['id']}?wait=1").json()
     assert value["state"] == "done", value
@@ -179,6 +179,25 @@ def test_files_to_take_away(client: httpx.Client, key: str) -> None:
         answer = job(client, key, kind)
         assert answer.content.startswith(magic)
         assert "attachment" in answer.headers["content-disposition"]
+
+
+def test_pages_as_chosen_with_the_rights_of_the_sheet(client: httpx.Client) -> None:
+    sheet = demo_path("umbrella").read_bytes().replace(
+        b"<identification>", b"<identification><rights>For everyone</rights>")
+    assert b"For everyone" in sheet
+    key = str(upload(client, sheet, "rights.musicxml").json()["id"])
+    chosen = {"paper": "Letter", "hands": True, "counts": False}
+    pages = job(client, key, "pages", printing=chosen).json()["pages"]
+    assert all("2159 2794" in page and "For everyone" in page for page in pages)
+    assert 'class="hand-strip"' in "".join(pages) and "aloud" not in "".join(pages)
+    for path in ("lead", "blank"):
+        page = client.get(f"/api/tunes/{key}/{path}",
+                          params={"printing": json.dumps({"large": True})}).json()["pages"][0]
+        plain = client.get(f"/api/tunes/{key}/{path}").json()["pages"][0]
+        assert "For everyone" in page and "For everyone" in plain and page != plain
+        for wrong in ("{", "[]", '{"paper": "A3"}', '{"colour": 1}'):
+            one_sentence(client.get(f"/api/tunes/{key}/{path}", params={"printing": wrong}))
+    one_sentence(client.post(f"/api/tunes/{key}/jobs", json={"kind": "pages", "printing": 1}))
 
 
 def test_work_can_be_cancelled(client: httpx.Client, server: Server) -> None:

@@ -488,6 +488,10 @@ def test_hand_outs_blank_and_filled(page: Page, server: Server) -> None:
     with page.expect_download() as waiting:
         page.locator("#view-hand").get_by_role("button", name="PDF").click()
     assert waiting.value.suggested_filename == "wrong-umbrella-blank.pdf"
+    page.locator("select[name=paper]").select_option("Letter")
+    expect(page.locator(".handout svg[viewBox='0 0 2159 2794']").first).to_be_visible()
+    page.reload()                                       # it is kept
+    expect(page.locator(".handout svg[viewBox='0 0 2159 2794']").first).to_be_visible()
     page.get_by_role("button", name="Filled").click()
     expect(page.locator(".hand-row .hands").first).to_be_visible(timeout=120_000)
 

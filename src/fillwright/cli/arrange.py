@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -17,6 +17,8 @@ from fillwright.cli.options import (
     ALL_FORMATS,
     FORMATS,
     AddedBars,
+    ChordsOption,
+    ChordStyle,
     Choruses,
     ChorusesOption,
     CountsOption,
@@ -26,6 +28,7 @@ from fillwright.cli.options import (
     Fingering,
     FingeringOption,
     FormatsOption,
+    HandsOption,
     IntroOption,
     KeyOption,
     LargeOption,
@@ -38,6 +41,7 @@ from fillwright.cli.options import (
     PaperSize,
     PartOption,
     PickOption,
+    SaveOption,
     TempoOption,
     WithoutOption,
     check_mix,
@@ -85,10 +89,14 @@ def arrange(context: typer.Context,
                 "--audit", help="Print the rules of the hands that were checked.")] = False,
             part: PartOption = None,
             fingering: FingeringOption = Fingering.AUTO, counts: CountsOption = True,
-            large: LargeOption = False, paper: PaperOption = PaperSize.A4) -> None:
+            large: LargeOption = False, paper: PaperOption = PaperSize.A4,
+            chords: ChordsOption = ChordStyle.WRITTEN, save_paper: SaveOption = False,
+            hand_pictures: HandsOption = False) -> None:
     """Build a whole chorus for two hands and write it: page, score, MIDI, sound, JSON."""
     extras = _Extras(formats.split(","), click, soundfont, audit,
-                     (fingering.value, counts, large, paper.value))
+                     {"fingering": fingering.value, "counts": counts, "large": large,
+                      "paper": paper.value, "chords": chords.value, "saving": save_paper,
+                      "hands": hand_pictures})
     if edition is not None:
         only_with_a_tune(context, _WITH_AN_EDITION)
         _write_edition(edition, output, extras)
@@ -149,7 +157,7 @@ class _Extras:
     click: bool = False
     soundfont: Path | None = None
     rules: bool = False
-    printing: tuple[str, bool, bool, str] = ("auto", True, False, "A4")
+    printing: Mapping[str, Any] = field(default_factory=dict)
 
 
 def _write_arrangement(path: Path, folder: Path, options: Options, part: str | None,
@@ -163,7 +171,8 @@ def _write_arrangement(path: Path, folder: Path, options: Options, part: str | N
 
 
 _WITH_AN_EDITION = frozenset({"edition", "output", "formats", "click", "soundfont", "audit",
-                              "fingering", "counts", "large", "paper"})
+                              "fingering", "counts", "large", "paper", "chords", "save_paper",
+                              "hand_pictures"})
 
 
 def _write_edition(path: Path, folder: Path, extras: _Extras) -> None:

@@ -11,13 +11,14 @@ import typer
 
 from fillwright.errors import InputError
 
-__all__ = ["ALL_FORMATS", "FORMATS", "MORE_FORMATS", "TUNE_HELP", "AddedBars", "Choruses",
-           "ChorusesOption", "CountsOption", "EditionOption", "EndingOption", "Family", "Feel",
-           "FeelOption", "Fingering", "FingeringOption", "FormatsOption", "GapOption",
-           "IntroOption", "KeyOption", "LargeOption", "Level", "LevelOption", "MaybeGapOption",
-           "MaybeTuneArgument", "Octave", "OctaveOption", "PaperOption", "PaperSize", "PartOption",
-           "PickOption", "TempoOption", "TuneArgument", "WithoutOption", "check_formats",
-           "check_mix", "check_picks", "sheet_path", "weights"]
+__all__ = ["ALL_FORMATS", "FORMATS", "MORE_FORMATS", "TUNE_HELP", "AddedBars", "ChordStyle",
+           "ChordsOption", "Choruses", "ChorusesOption", "CountsOption", "EditionOption",
+           "EndingOption", "Family", "Feel", "FeelOption", "Fingering", "FingeringOption",
+           "FormatsOption", "GapOption", "HandsOption", "IntroOption", "KeyOption", "LargeOption",
+           "Level", "LevelOption", "MaybeGapOption", "MaybeTuneArgument", "Octave",
+           "OctaveOption", "PaperOption", "PaperSize", "PartOption", "PickOption", "SaveOption",
+           "TempoOption", "TuneArgument", "WithoutOption", "check_formats", "check_mix",
+           "check_picks", "sheet_path", "weights"]
 
 class Level(StrEnum):
     BEGINNER = "beginner"
@@ -59,6 +60,12 @@ class Fingering(StrEnum):
     FILLS = "fills"
     HELPFUL = "helpful"
     NONE = "none"
+
+
+class ChordStyle(StrEnum):
+    WRITTEN = "written"
+    WORDS = "words"
+    SIGNS = "signs"
 
 
 class PaperSize(StrEnum):
@@ -197,4 +204,10 @@ CountsOption = Annotated[bool, typer.Option(
     "--counts/--no-counts", help="Counts below the fills, to be said aloud.")]
 LargeOption = Annotated[bool, typer.Option(
     "--large", help="Music more than a quarter larger, fewer bars to a line.")]
+ChordsOption = Annotated[ChordStyle, typer.Option(
+    "--chords", help="Chord symbols: as written, in words (maj7, m7), in signs (Δ7, −7).")]
+SaveOption = Annotated[bool, typer.Option(
+    "--save-paper", help="Smaller music, more of it on a page.")]
+HandsOption = Annotated[bool, typer.Option(
+    "--hand-pictures", help="Hand pictures of the fills under the staves.")]
 PaperOption = Annotated[PaperSize, typer.Option("--paper", help="The sheet it is printed on.")]

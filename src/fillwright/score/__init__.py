@@ -2,7 +2,8 @@
 
     engrave            all of it, as bytes by file name: MusicXML, SVG pages, PDF
     to_musicxml        MusicXML 4.0 for any notation program
-    Printing           what a reader chooses: fingers, counts, size, paper
+    Printing           what a reader chooses: fingers, counts, size, paper, chord symbols
+    restyled           an arrangement with its chord symbols written in another way
     engrave_musicxml   MusicXML to SVG pages, by verovio in a process of its own
     pages_to_pdf       SVG pages to one PDF, by typst
     drawn_on, shift    what is drawn on a page, as the rectangles its ink fills; moving it
@@ -16,8 +17,8 @@ after it `ink` (what is drawn where), `obstacles`, `moving` and `placing` (words
 of the notes), `paging` (lines of music on pages); `typeset` (the door to typst), `pdf`, `fonts`
 and `embed`; `render` makes all files at once, as chosen in `printing`, `lead` the sheet as it
 came, `heard` the same with what a student made of it, and `readback` reads a page.
-`pictures` says which keys are down together, `handdrawing` and `handpages` draw that; `inpage`
-makes a drawing safe to stand inside an HTML page.
+`pictures` says which keys are down together, `handdrawing`, `handstrip` and `handpages` draw
+that; `inpage` makes a drawing safe to stand inside an HTML page.
 
 The engraver and typst are imported only when a page is made.
 """
@@ -39,10 +40,11 @@ from fillwright.score.pdf import pages_to_pdf
 from fillwright.score.printing import Printing
 from fillwright.score.readback import read_arrangement
 from fillwright.score.render import SCORE_FORMATS, engrave_arrangement, render_score
+from fillwright.score.symbols import restyled
 
 __all__ = ["SCORE_FORMATS", "Area", "Drawn", "Engraving", "EngravingError", "PageStyle",
            "Printing", "drawn_on", "embed_fonts", "engrave", "engrave_arrangement",
-           "engrave_musicxml", "pages_to_pdf", "read_arrangement", "render_score", "shift",
-           "to_musicxml"]
+           "engrave_musicxml", "pages_to_pdf", "read_arrangement", "render_score",
+           "restyled", "shift", "to_musicxml"]
 
 engrave = render_score

@@ -16,6 +16,8 @@ from typing import Any
 
 from lxml import etree
 
+from fillwright.score.handdrawing import Picture
+from fillwright.score.handstrip import with_hands
 from fillwright.score.ink import around, drawn_on
 from fillwright.score.labels import FONT_SHARE, centre_counts, text_width
 from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress
@@ -55,6 +57,7 @@ class PageStyle:
     bars_per_line   wanted; half as many where they do not fit
     stretch_from    a last line that fills so much of the width is stretched to all of it
     in_one_line     no bar begins a line of its own, nor does a section
+    least           air between the ink of two lines
     """
 
     width: int = 2100
@@ -63,16 +66,17 @@ class PageStyle:
     margin_side: int = 120
     margin_top: int = 120
     margin_bottom: int = 230
-    systems: int = 5
+    systems: int = 6
     bars_per_line: int = 4
     stretch_from: float = 0.5
     in_one_line: bool = False
+    least: int = 55
 
     @property
     def paper(self) -> Paper:
         """What a page of it holds."""
         return Paper(10 * self.height, 10 * (self.height - self.margin_top - self.margin_bottom),
-                     self.systems)
+                     self.systems, 10 * self.least)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,13 +103,15 @@ def engrave_musicxml(view: bytes, heading: Heading | None = None,
 
 @dataclass(frozen=True, slots=True)
 class Copy:
-    """One document to be laid out, as `engrave_musicxml` has it."""
+    """One document to be laid out, as `engrave_musicxml` has it; `hands` are pictures to stand
+    under the lines of music, by the numbers of their gaps."""
 
     view: bytes
     heading: Heading | None = None
     style: PageStyle = field(default_factory=PageStyle)
     seed: int = 1
     foot: tuple[str, ...] = (LEGEND, CAUTION)
+    hands: Mapping[str, Sequence[Picture]] = field(default_factory=dict)
 
 
 def engrave_several(copies: Sequence[Copy]) -> tuple[Engraving, ...]:
@@ -113,7 +119,7 @@ def engrave_several(copies: Sequence[Copy]) -> tuple[Engraving, ...]:
     Raises `EngravingError` if one of them cannot be read."""
     request = [{"view": copy.view.decode("utf-8"), "seed": copy.seed, "foot": list(copy.foot),
                 "heading": None if copy.heading is None else asdict(copy.heading),
-                "style": asdict(copy.style)} for copy in copies]
+                "style": asdict(copy.style), "hands": dict(copy.hands)} for copy in copies]
     try:
         done = subprocess.run([sys.executable, "-m", "fillwright.score.worker"],
                               input=json.dumps(request).encode(), capture_output=True,
@@ -163,8 +169,9 @@ def engrave_copy(asked: Copy) -> Engraving:
     extents = []
     for page in drawn:
         centre_counts(page, style.unit)
-        extents += [place_line(group, names, size, music) for group in page.iter(f"{_SVG}g")
-                    if group.get("class") == "system"]
+        lines = [place_line(group, names, size, music) for group in page.iter(f"{_SVG}g")
+                 if group.get("class") == "system"]
+        extents += [with_hands(line, asked.hands, music) for line in lines]
     _write_composer(drawn[0], heading.composer, music, 0.9 * _TEXT_UNITS * style.unit)
     pages = pages_of(drawn, extents, style.paper)
     for number, page in enumerate(pages, 1):

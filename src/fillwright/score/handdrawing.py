@@ -13,7 +13,8 @@ from typing import Any
 
 from lxml import etree
 
-__all__ = ["Picture", "add", "draw_picture", "hand_picture", "picture_width", "write"]
+__all__ = ["PICTURE_ABOVE", "PICTURE_HEIGHT", "Picture", "add", "draw_picture", "hand_picture",
+           "picture_width", "write"]
 
 Element = etree._Element
 Picture = Mapping[str, Any]
@@ -23,6 +24,9 @@ _SVG = "http://www.w3.org/2000/svg"
 _WHITE, _LONG, _SHORT, _BLACK = 34, 118, 74, 22
 _ABOVE, _BELOW, _EDGE = 46, 38, 4
 """Room for the chord's name, for the names of keys, and for strokes."""
+PICTURE_ABOVE = _ABOVE
+PICTURE_HEIGHT = _ABOVE + _LONG + _BELOW
+"""Of a picture with its chord's name, and how far below its top the name's line of writing is."""
 _APART = 14
 """Semitones between two keys from which the keyboard is drawn in two pieces."""
 _STEPS = (0, 0, 1, 1, 2, 3, 3, 4, 4, 5, 5, 6)
@@ -33,7 +37,7 @@ _NAME_SIZE = 38
 def hand_picture(picture: Picture) -> str:
     """One picture as an SVG of its own, with its chord's name."""
     width = max(picture_width(picture), 0.62 * _NAME_SIZE * len(picture["chord"])) + 2 * _EDGE
-    height = _ABOVE + _LONG + _BELOW
+    height = PICTURE_HEIGHT
     page = etree.fromstring(f'<svg xmlns="{_SVG}" class="keys" '
                             f'viewBox="0 0 {width:.0f} {height}" width="{width / 10:.1f}mm" '
                             f'height="{height / 10:.1f}mm"/>')

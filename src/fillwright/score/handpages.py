@@ -1,4 +1,4 @@
-"""Hand pictures on paper: A4 pages in SVG for the hand-out, drawn as on the screen.
+"""Hand pictures on paper: pages in SVG for the hand-out, drawn as on the screen.
 
 Lengths are tenths of a millimetre.
 """
@@ -17,8 +17,7 @@ __all__ = ["HandRow", "hand_pages"]
 Element = etree._Element
 
 _SVG = "http://www.w3.org/2000/svg"
-_WIDTH, _HEIGHT, _MARGIN = 2100, 2970, 140
-_BOTTOM = 2780
+_MARGIN, _FOOT = 140, 190
 _LEGEND = "Squares: left hand. Circles: right hand. Ring: the melody. Numbers: fingers."
 _CAUTION = ("A stretch that hurts is to be rolled or left out; pain is a matter for a teacher or "
             "a doctor.")
@@ -33,14 +32,16 @@ class HandRow:
     pictures: Sequence[Picture]
 
 
-def hand_pages(title: str, rows: Sequence[HandRow]) -> list[str]:
-    """As many pages as the rows need; [] without rows."""
+def hand_pages(title: str, rows: Sequence[HandRow], paper: tuple[int, int] = (2100, 2970)
+               ) -> list[str]:
+    """As many pages of this width and height as the rows need; [] without rows."""
+    width, height = paper
     pages: list[Element] = []
-    y = _HEIGHT
+    y = height
     for row in rows:
-        lines = _lines(row.pictures)
-        if y + 110 + 215 * len(lines) > _BOTTOM:
-            pages.append(_page(title))
+        lines = _lines(row.pictures, width)
+        if y + 110 + 215 * len(lines) > height - _FOOT:
+            pages.append(_page(title, width, height))
             y = 330
         page = pages[-1]
         write(page, _MARGIN, y, row.heading, 44, font_weight="bold")
@@ -55,20 +56,20 @@ def hand_pages(title: str, rows: Sequence[HandRow]) -> list[str]:
     return [str(etree.tostring(page, encoding="unicode")) for page in pages]
 
 
-def _page(title: str) -> Element:
-    page = etree.fromstring(f'<svg xmlns="{_SVG}" viewBox="0 0 {_WIDTH} {_HEIGHT}"/>')
-    write(page, _WIDTH / 2, 170, f"{title}: hands", 64, font_weight="bold", text_anchor="middle")
-    write(page, _WIDTH / 2, 235, _LEGEND, 34, text_anchor="middle")
-    write(page, _WIDTH / 2, _HEIGHT - 90, _CAUTION, 28, text_anchor="middle")
+def _page(title: str, width: int, height: int) -> Element:
+    page = etree.fromstring(f'<svg xmlns="{_SVG}" viewBox="0 0 {width} {height}"/>')
+    write(page, width / 2, 170, f"{title}: hands", 64, font_weight="bold", text_anchor="middle")
+    write(page, width / 2, 235, _LEGEND, 34, text_anchor="middle")
+    write(page, width / 2, height - 90, _CAUTION, 28, text_anchor="middle")
     return page
 
 
-def _lines(pictures: Sequence[Picture]) -> list[list[Picture]]:
+def _lines(pictures: Sequence[Picture], room: int) -> list[list[Picture]]:
     lines: list[list[Picture]] = [[]]
     x = 0.0
     for picture in pictures:
         width = picture_width(picture)
-        if lines[-1] and x + width > _WIDTH - 2 * _MARGIN:
+        if lines[-1] and x + width > room - 2 * _MARGIN:
             lines.append([])
             x = 0.0
         lines[-1].append(picture)

@@ -25,6 +25,8 @@ from fillwright.score.engraver import CAUTION, Engraving, PageStyle, engrave_mus
 from fillwright.score.labels import COUNT_ID, LABEL_ID, TEMPO_ID
 from fillwright.score.mei import Heading
 from fillwright.score.musicxml import to_musicxml
+from fillwright.score.printing import Printing
+from fillwright.score.symbols import restyled_chorus
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["blank_sheet", "draw_brackets", "lead_musicxml", "lead_sheet", "lead_view",
@@ -45,6 +47,7 @@ PHRASE_STYLE = PageStyle(width=5200, height=1400, margin_side=20, margin_top=20,
 """Wide, so that the engraver does not stretch the music to the edge; the screen cuts it off."""
 _PHRASE_BARS = 5
 LEAD_FOOT = ("Brackets: where the melody holds still. The boxed number names the gap.",)
+_PLAIN = Printing()
 BLANK_FOOT = ("Fill the bracketed places.", CAUTION)
 
 # Lengths in the engraver's own measure: 150 is the distance of two staff lines.
@@ -107,24 +110,27 @@ def _leave_one_staff(measure: etree._Element, lower: Sequence[etree._Element]) -
                 attributes.remove(element)
 
 
-def lead_sheet(chorus: Chorus, gaps: Sequence[Gap], *, engrave: Engraver = engrave_musicxml
-               ) -> Engraving:
+def lead_sheet(chorus: Chorus, gaps: Sequence[Gap], *, engrave: Engraver = engrave_musicxml,
+               printing: Printing = _PLAIN) -> Engraving:
     """The pages of the lead sheet, gaps bracketed. Raises `EngravingError`.
 
-    engrave   `engrave_musicxml`, or `engrave_here` in a process that may die
+    engrave    `engrave_musicxml`, or `engrave_here` in a process that may die
+    printing   what is chosen of the page: paper, size, chord symbols
     """
     heading = Heading(chorus.tune.title, composer=chorus.tune.composer)
-    done = engrave(lead_view(chorus, gaps), heading, LEAD_STYLE, foot=_foot(chorus, LEAD_FOOT))
+    view = lead_view(restyled_chorus(chorus, printing.chords), gaps)
+    done = engrave(view, heading, printing.styled(LEAD_STYLE), foot=_foot(chorus, LEAD_FOOT))
     return _marked(done, chorus, gaps)
 
 
-def blank_sheet(chorus: Chorus, gaps: Sequence[Gap], *, engrave: Engraver = engrave_musicxml
-                ) -> Engraving:
-    """The pages of a hand-out to write into. Raises `EngravingError`."""
-    done = engrave(lead_view(chorus, gaps, blank=True),
+def blank_sheet(chorus: Chorus, gaps: Sequence[Gap], *, engrave: Engraver = engrave_musicxml,
+                printing: Printing = _PLAIN) -> Engraving:
+    """The pages of a hand-out to write into, as `lead_sheet` has them."""
+    view = lead_view(restyled_chorus(chorus, printing.chords), gaps, blank=True)
+    done = engrave(view,
                    Heading(chorus.tune.title, "Name: ______________________",
                            chorus.tune.composer),
-                   BLANK_STYLE, foot=_foot(chorus, BLANK_FOOT))
+                   printing.styled(BLANK_STYLE), foot=_foot(chorus, BLANK_FOOT))
     return _marked(done, chorus, gaps)
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from fillwright.errors import InputError
 from fillwright.score.engraver import CAUTION, LEGEND, PageStyle
 from fillwright.score.fingers import FINGERINGS
+from fillwright.score.symbols import CHORD_STYLES
 
 __all__ = ["PAPERS", "Printing"]
 
@@ -16,6 +17,8 @@ PAPERS: Mapping[str, tuple[int, int]] = MappingProxyType({"A4": (2100, 2970),
                                                           "Letter": (2159, 2794)})
 """Width and height in tenths of a millimetre (ISO 216; ANSI/ASME Y14.1, 8.5 by 11 inches)."""
 _LARGE_UNIT = 9.6
+_SMALL_UNIT, _MORE_LINES, _SMALL_MARGIN, _SMALL_AIR = 6.0, 4, 100, 38
+"""A staff 4.8 mm high, as in a pocket score; the usual one has 6."""
 _COUNTS_SENTENCE = "  Counts below the staff: say them aloud, those in ( ) silently."
 
 
@@ -28,29 +31,47 @@ class Printing:
     counts      whether they stand below the fills
     large       music more than a quarter larger, fewer bars to a line
     paper       "A4" or "Letter"
+    chords      "written" (as the sheet has them), "words" (maj7, m7, dim) or "signs" (Δ7, −7, °)
+    saving      smaller music, more of it on a page
+    hands       hand pictures of the fills under their line of music
     """
 
     fingering: str = "auto"
     counts: bool = True
     large: bool = False
     paper: str = "A4"
+    chords: str = "written"
+    saving: bool = False
+    hands: bool = False
 
     def __post_init__(self) -> None:
         for what, given, allowed in (("fingering", self.fingering, FINGERINGS),
-                                     ("paper", self.paper, tuple(PAPERS))):
+                                     ("paper", self.paper, tuple(PAPERS)),
+                                     ("chords", self.chords, CHORD_STYLES)):
             if given not in allowed:
                 raise InputError(f"{what} is one of {', '.join(allowed)}, not {given!r}")
-        for what, flag in (("counts", self.counts), ("large", self.large)):
+        for what, flag in (("counts", self.counts), ("large", self.large),
+                           ("saving", self.saving), ("hands", self.hands)):
             if not isinstance(flag, bool):
                 raise InputError(f"{what} is True or False, not {flag!r}")
+        if self.large and self.saving:
+            raise InputError("music is printed larger, or paper is saved, not both")
 
     @property
     def style(self) -> PageStyle:
         """The page it makes."""
+        return self.styled(PageStyle())
+
+    def styled(self, base: PageStyle) -> PageStyle:
+        """Another page on this paper, in this size."""
         width, height = PAPERS[self.paper]
+        page = replace(base, width=width, height=height)
         if self.large:
-            return PageStyle(width, height, unit=_LARGE_UNIT, bars_per_line=3)
-        return PageStyle(width, height)
+            return replace(page, unit=_LARGE_UNIT, bars_per_line=3)
+        if self.saving:
+            return replace(page, unit=_SMALL_UNIT, systems=base.systems + _MORE_LINES,
+                           margin_top=_SMALL_MARGIN, margin_side=_SMALL_MARGIN, least=_SMALL_AIR)
+        return page
 
     def foot(self, rights: str = "") -> tuple[str, ...]:
         """The lines at the foot of a page."""

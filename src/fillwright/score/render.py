@@ -11,7 +11,9 @@ from fillwright.score.engraver import Copy, Engraving, engrave_several
 from fillwright.score.lead import lead_musicxml
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
+from fillwright.score.pictures import pictures_of
 from fillwright.score.printing import Printing
+from fillwright.score.symbols import restyled
 
 __all__ = ["SCORE_FORMATS", "copy_of", "engrave_arrangement", "render_score"]
 
@@ -27,8 +29,13 @@ def engrave_arrangement(arrangement: Arrangement, fingering: str = "auto",
 
 def copy_of(arrangement: Arrangement, printing: Printing) -> Copy:
     """What the engraver is given of an arrangement: its notes, and the page as it is chosen."""
-    view = to_musicxml(arrangement, fingering=printing.fingering, counts=printing.counts, view=True)
-    return Copy(view, style=printing.style, foot=printing.foot(arrangement.chorus.tune.rights))
+    shown = restyled(arrangement, printing.chords)
+    view = to_musicxml(shown, fingering=printing.fingering, counts=printing.counts, view=True)
+    gaps = {gap.number: gap for gap in shown.gaps}
+    hands = {str(fill.gap): pictures_of(fill, gaps[fill.gap])
+             for fill in shown.fills} if printing.hands else {}
+    return Copy(view, style=printing.style, foot=printing.foot(arrangement.chorus.tune.rights),
+                hands=hands)
 
 
 def render_score(arrangement: Arrangement, formats: Collection[str] = SCORE_FORMATS,
@@ -49,6 +56,7 @@ def render_score(arrangement: Arrangement, formats: Collection[str] = SCORE_FORM
             raise InputError(f"{name!r} is no format; of paper there are "
                              f"{', '.join(SCORE_FORMATS)}")
     printing = printing or Printing(fingering)
+    arrangement = restyled(arrangement, printing.chords)
     files: dict[str, bytes] = {}
     if "musicxml" in formats:
         files["arrangement.musicxml"] = to_musicxml(

@@ -8,6 +8,7 @@ with real accidentals, and added chords in square brackets.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -15,13 +16,64 @@ from lxml import etree
 
 from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
-from fillwright.theory.chord import KIND_DEGREES, ChordSymbol, degree_number, kind_changes
+from fillwright.theory.chord import (
+    KIND_DEGREES,
+    ChordSymbol,
+    default_suffix,
+    degree_number,
+    kind_changes,
+)
 from fillwright.theory.pitch import NoteName, degree_interval
-from fillwright.tune.model import ChordSpan
+from fillwright.tune.model import ChordSpan, Chorus
 
-__all__ = ["again_spans", "harmony_element", "shown_spans", "view_harmony"]
+__all__ = ["CHORD_STYLES", "again_spans", "harmony_element", "restyled", "restyled_chorus",
+           "shown_spans", "view_harmony"]
 
 Element = etree._Element
+
+CHORD_STYLES = ("written", "words", "signs")
+_SIGNS = tuple((re.compile(pattern), sign) for pattern, sign in (
+    (r"m7b5", "ø7"), (r"dim", "°"), (r"m\(maj(\d+)\)", r"−Δ\1"), (r"maj(?=\d)", "Δ"), (r"m", "−")))
+"""What a quality begins with, and the sign for it (common practice)."""
+
+
+def restyled(arrangement: Arrangement, style: str) -> Arrangement:
+    """The same with its chord symbols written in one of `CHORD_STYLES`."""
+    if style == "written":
+        return arrangement
+    gaps = tuple(replace(gap, landing_chord=None if gap.landing_chord is None
+                         else _restyled(gap.landing_chord, style)) for gap in arrangement.gaps)
+    return replace(arrangement, chorus=restyled_chorus(arrangement.chorus, style), gaps=gaps,
+                   chords=_spans(arrangement.chords, style),
+                   fills=tuple(replace(fill, chords=_spans(fill.chords, style))
+                               for fill in arrangement.fills))
+
+
+def restyled_chorus(chorus: Chorus, style: str) -> Chorus:
+    """The same of a chorus."""
+    return replace(chorus, chords=_spans(chorus.chords, style))
+
+
+def _spans(spans: Sequence[ChordSpan], style: str) -> tuple[ChordSpan, ...]:
+    return tuple(replace(span, symbol=_restyled(span.symbol, style)) for span in spans)
+
+
+def _restyled(symbol: ChordSymbol, style: str) -> ChordSymbol:
+    """
+    >>> str(_restyled(ChordSymbol.parse("Cm7b5"), "signs"))
+    'Cø7'
+    >>> str(_restyled(ChordSymbol.parse("C^9"), "words"))
+    'Cmaj9'
+    """
+    if style == "written" or symbol.root is None:
+        return symbol
+    suffix = default_suffix(symbol.kind, symbol.degrees)
+    if style == "signs":
+        for pattern, sign in _SIGNS:
+            if pattern.match(suffix):
+                suffix = pattern.sub(sign, suffix, count=1)
+                break
+    return replace(symbol, suffix=suffix)
 
 
 def harmony_element(span: ChordSpan, identifier: str, offset: int) -> Element:

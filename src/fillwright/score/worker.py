@@ -26,7 +26,7 @@ def _engraved(request: dict[str, Any]) -> Engraving:
     heading = None if request["heading"] is None else Heading(**request["heading"])
     return engrave_copy(Copy(request["view"].encode("utf-8"), heading,
                              PageStyle(**request["style"]), request["seed"],
-                             tuple(request["foot"])))
+                             tuple(request["foot"]), request["hands"]))
 
 
 if __name__ == "__main__":

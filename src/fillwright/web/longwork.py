@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from fillwright.edition.decisions import Decisions
 from fillwright.errors import InputError
+from fillwright.score import Printing
 from fillwright.web.jobs import Job, Shared
 from fillwright.web.pool import Cancelled
 from fillwright.web.store import Record
@@ -31,25 +32,27 @@ class LongWork:
         self._service = service
         self._engraving = asyncio.Lock()
 
-    def start(self, record: Record, kind: str) -> Job:
+    def start(self, record: Record, kind: str, printing: Printing) -> Job:
         """Begin with one of `KINDS`. Raises InputError."""
         service = self._service
         piano = service.room.pianos.played()
         self._check_room()
         ask, decisions = service.ask(record), record.state
         if kind not in EXPORTS:
-            make = self._sound if kind == "sound" else self._pages
-            return service.jobs.start(lambda job: make(record, job),
-                                      (ask.key, repr(decisions), kind))
+            if kind == "sound":
+                return service.jobs.start(lambda job: self._sound(record, job),
+                                          (ask.key, repr(decisions), kind))
+            return service.jobs.start(lambda job: self._pages(record, job, printing),
+                                      (ask.key, repr(decisions), kind, printing))
 
         async def work(job: Shared) -> Any:
             if kind not in _OF_THE_SHEET:
                 await self._ready(ask, decisions, job)
-            return await ask.worker.run("export", ask.sheet, decisions, kind, piano.path,
-                                        limit_sec=LONG_SEC, progress=job.progress,
+            return await ask.worker.run("export", ask.sheet, decisions, kind, printing,
+                                        piano.path, limit_sec=LONG_SEC, progress=job.progress,
                                         cancel=job.cancel)
 
-        return service.jobs.start(work, (ask.key, repr(decisions), kind, piano.mark))
+        return service.jobs.start(work, (ask.key, repr(decisions), kind, printing, piano.mark))
 
     def hear(self, record: Record, take: KeptTake, data: bytes) -> Job:
         """Begin to hear a take against the tune as it stands. Raises InputError."""
@@ -95,17 +98,17 @@ class LongWork:
             service.events.publish(record.id, {"version": record.version, "chosen": True})
         return result
 
-    async def _pages(self, record: Record, job: Shared) -> dict[str, Any]:
+    async def _pages(self, record: Record, job: Shared, printing: Printing) -> dict[str, Any]:
         """Engraved by a process of its own, so that whoever asks for a gap meanwhile does not
         wait. Once begun it is not stopped: the process would be lost."""
         service = self._service
         ask, decisions = service.ask(record), record.state
-        key = (ask.key, "pages", repr(decisions))
+        key = (ask.key, "pages", repr(decisions), printing)
         kept: dict[str, Any] | None = service.known(key)
         if kept is not None:
             return kept
         await self._sound(record, job)
-        view = await ask.worker.run("view", ask.sheet, decisions, limit_sec=LONG_SEC,
+        view = await ask.worker.run("view", ask.sheet, decisions, printing, limit_sec=LONG_SEC,
                                     progress=job.progress, cancel=job.cancel)
         job.progress("job_engraving", 0, 1)
         async with self._engraving:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from contextlib import suppress
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -36,8 +37,9 @@ from fillwright.score.mei import Heading
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.pdf import pages_to_pdf
 from fillwright.score.pictures import pictures_of
-from fillwright.score.printing import Printing
+from fillwright.score.printing import PAPERS, Printing
 from fillwright.score.render import copy_of
+from fillwright.score.symbols import restyled
 from fillwright.sound import perform
 from fillwright.sound.model import Performance
 
@@ -68,16 +70,16 @@ def overview(desk: Desk) -> dict[str, Any]:
             "warnings": list(chorus.warnings)}
 
 
-def lead_pages(desk: Desk) -> list[str]:
+def lead_pages(desk: Desk, printing: Printing) -> list[str]:
     """The lead sheet for the screen."""
-    return _clean(_engraved(lambda: lead_sheet(desk.chorus, desk.gaps, engrave=engrave_here)),
-                  "lead")
+    return _clean(_engraved(lambda: lead_sheet(desk.chorus, desk.gaps, engrave=engrave_here,
+                                               printing=printing)), "lead")
 
 
-def blank_pages(desk: Desk) -> list[str]:
+def blank_pages(desk: Desk, printing: Printing) -> list[str]:
     """The hand-out to write into, for the screen."""
-    return _clean(_engraved(lambda: blank_sheet(desk.chorus, desk.gaps, engrave=engrave_here)),
-                  "blank")
+    return _clean(_engraved(lambda: blank_sheet(desk.chorus, desk.gaps, engrave=engrave_here,
+                                                printing=printing)), "blank")
 
 
 def options(desk: Desk, number: int, family: str, count: int) -> dict[str, Any]:
@@ -150,9 +152,9 @@ def sound_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[
             }, done.kept
 
 
-def view(desk: Desk, decisions: Decisions, report: Report) -> Copy:
+def view(desk: Desk, decisions: Decisions, report: Report, printing: Printing) -> Copy:
     """The whole arrangement as it is to be engraved."""
-    return copy_of(_chorus(desk, decisions, report), Printing())
+    return copy_of(_chorus(desk, decisions, report), printing)
 
 
 def pages(view: Copy) -> list[str]:
@@ -168,7 +170,7 @@ def plain(desk: Desk) -> dict[str, Any]:
             "heads": [float(note.onset_quarter) for note in desk.chorus.melody]}
 
 
-def export(desk: Desk, decisions: Decisions, kind: str, report: Report,
+def export(desk: Desk, decisions: Decisions, kind: str, report: Report, printing: Printing,
            soundfont: Path | None = None) -> tuple[str, bytes]:
     """A file to take away: its name and content. Raises InputError for an unknown kind."""
     title = desk.chorus.tune.title
@@ -176,19 +178,25 @@ def export(desk: Desk, decisions: Decisions, kind: str, report: Report,
     if kind in ("lead.pdf", "blank.pdf"):
         report("job_engraving", 0, 1)
         make = lead_sheet if kind == "lead.pdf" else blank_sheet
-        pages = _engraved(lambda: make(desk.chorus, desk.gaps, engrave=engrave_here)).pages
+        pages = _engraved(lambda: make(desk.chorus, desk.gaps, engrave=engrave_here,
+                                       printing=printing)).pages
         return f"{name}-{kind.split('.')[0]}.pdf", pages_to_pdf(pages, title)
     from fillwright.output import render
 
     done = _chorus(desk, decisions, report)
     if kind == "hands.pdf":
         report("job_engraving", 0, 1)
-        pages = _engraved(lambda: engrave_copy(copy_of(done, Printing()))).pages
-        rows = [HandRow(f"Gap {fill.gap}: {fill.device}", fill.counts,
-                        pictures_of(fill, desk.gap(fill.gap))) for fill in done.fills]
-        return f"{name}-hands.pdf", pages_to_pdf([*pages, *hand_pages(title, rows)], title)
+        pages = _engraved(lambda: engrave_copy(copy_of(done, printing))).pages
+        shown = restyled(done, printing.chords)
+        gaps = {gap.number: gap for gap in shown.gaps}
+        rows = [] if printing.hands else [
+            HandRow(f"Gap {fill.gap}: {fill.device}", fill.counts,
+                    pictures_of(fill, gaps[fill.gap])) for fill in shown.fills]
+        hands = hand_pages(title, rows, PAPERS[printing.paper])
+        return f"{name}-hands.pdf", pages_to_pdf([*pages, *hands], title)
     try:
-        files = render(done, (kind,), lambda _: report("job_writing", 0, 1), soundfont)
+        files = render(done, (kind,), lambda _: report("job_writing", 0, 1), soundfont,
+                       printing=asdict(printing))
     except EngravingError as error:
         raise InputError(str(error)) from error
     return f"{name}.{kind}", files[f"arrangement.{kind}"]

@@ -17,6 +17,7 @@ from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.score.engraver import Copy
+from fillwright.score.printing import Printing
 from fillwright.theory.chordtext import ChordTextError, parse_chord
 from fillwright.web import painter, piano
 from fillwright.web.facts import facts_of
@@ -44,12 +45,12 @@ def _overview(report: Report, sheet: Edition) -> Any:
     return painter.overview(desk_of(sheet))
 
 
-def _lead(report: Report, sheet: Edition) -> Any:
-    return painter.lead_pages(desk_of(sheet))
+def _lead(report: Report, sheet: Edition, printing: Printing) -> Any:
+    return painter.lead_pages(desk_of(sheet), printing)
 
 
-def _blank(report: Report, sheet: Edition) -> Any:
-    return painter.blank_pages(desk_of(sheet))
+def _blank(report: Report, sheet: Edition, printing: Printing) -> Any:
+    return painter.blank_pages(desk_of(sheet), printing)
 
 
 def _options(report: Report, sheet: Edition, number: int, family: str, count: int) -> Any:
@@ -116,8 +117,8 @@ def _check(report: Report, sheet: Edition, number: int, pick: Pick) -> Any:
     return painter.one_fill(desk, number, own or fill, check=True)
 
 
-def _view(report: Report, sheet: Edition, decisions: Decisions) -> Any:
-    return painter.view(desk_of(sheet), decisions, report)
+def _view(report: Report, sheet: Edition, decisions: Decisions, printing: Printing) -> Any:
+    return painter.view(desk_of(sheet), decisions, report, printing)
 
 
 def _pages(report: Report, view: Copy) -> Any:
@@ -129,8 +130,8 @@ def _sound(report: Report, sheet: Edition, decisions: Decisions) -> Any:
 
 
 def _export(report: Report, sheet: Edition, decisions: Decisions, kind: str,
-            soundfont: Path | None) -> Any:
-    return painter.export(desk_of(sheet), decisions, kind, report, soundfont)
+            printing: Printing, soundfont: Path | None) -> Any:
+    return painter.export(desk_of(sheet), decisions, kind, report, printing, soundfont)
 
 
 def _chord(report: Report, sheet: Edition, text: str) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from fillwright.errors import InputError
 from fillwright.web.changes import told
 from fillwright.web.house import Routes
 from fillwright.web.store import Record
-from fillwright.web.wire import download, json_body, route, version_of
+from fillwright.web.wire import asked_printing, download, json_body, route, version_of
 from fillwright.web.words import Say
 
 __all__ = ["TuneRoutes"]
@@ -100,7 +100,8 @@ class TuneRoutes(Routes):
 
     async def _drawn(self, request: Request, task: str) -> Response:
         ask = self.service.drawing(await self.house.record(request))
-        return JSONResponse({"pages": await self.service.answer(ask, task)})
+        printing = asked_printing(request)
+        return JSONResponse({"pages": await self.service.answer(ask, task, printing)})
 
     async def plain(self, request: Request) -> Response:
         """The tune as it is played with all gaps open; its melody alone is the sheet itself."""

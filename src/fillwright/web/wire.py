@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Awaitable, Callable
+from dataclasses import fields
 from typing import Any
 from urllib.parse import quote
 
@@ -14,14 +15,16 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from fillwright.errors import InputError
+from fillwright.score import Printing
 from fillwright.web.changes import BadChord
 from fillwright.web.pool import Cancelled, TooSlow, WorkerDied
 from fillwright.web.store import Conflict, Missing
 from fillwright.web.trouble import StoreTrouble
 from fillwright.web.words import Say
 
-__all__ = ["download", "failure", "file_name", "gap_number", "json_body", "media_type",
-           "pasted_name", "route", "short_text", "unless_known", "version_of"]
+__all__ = ["asked_printing", "download", "failure", "file_name", "gap_number", "json_body",
+           "media_type", "pasted_name", "printing_of", "route", "short_text", "unless_known",
+           "version_of"]
 
 
 def route(path: str, endpoint: Callable[[Request], Awaitable[Response]], method: str = "GET"
@@ -109,6 +112,22 @@ def version_of(body: dict[str, Any]) -> int:
     if isinstance(version, bool) or not isinstance(version, int) or abs(version) > 2 ** 53:
         raise InputError("a change names the version it was made from")
     return version
+
+
+def printing_of(value: object) -> Printing:
+    """What is chosen of the printed page. Raises InputError."""
+    if not isinstance(value, dict) or value.keys() - {f.name for f in fields(Printing)}:
+        raise InputError("what is chosen of the page is "
+                         + ", ".join(f.name for f in fields(Printing)))
+    return Printing(**value)
+
+
+def asked_printing(request: Request) -> Printing:
+    """The same as JSON in the address. Raises InputError."""
+    try:
+        return printing_of(json.loads(request.query_params.get("printing", "{}")))
+    except (ValueError, RecursionError):
+        raise InputError("what is chosen of the page is not JSON") from None
 
 
 def gap_number(request: Request) -> int:

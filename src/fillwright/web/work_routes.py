@@ -13,7 +13,7 @@ from fillwright.errors import InputError
 from fillwright.web.house import House, Routes
 from fillwright.web.jobs import Job
 from fillwright.web.longwork import KINDS
-from fillwright.web.wire import download, json_body, route, unless_known
+from fillwright.web.wire import download, json_body, printing_of, route, unless_known
 
 __all__ = ["SAMPLED_KEYS", "WorkRoutes"]
 
@@ -43,10 +43,12 @@ class WorkRoutes(Routes):
         ]
 
     async def start(self, request: Request) -> Response:
-        kind = (await json_body(request)).get("kind")
+        body = await json_body(request)
+        kind = body.get("kind")
         if kind not in KINDS:
             raise InputError(f"what can be made is {', '.join(KINDS)}")
-        job = self.service.longwork.start(await self.house.record(request), str(kind))
+        job = self.service.longwork.start(await self.house.record(request), str(kind),
+                                          printing_of(body.get("printing", {})))
         return JSONResponse(job.value(self.house.say(request)), status_code=202)
 
     def _job(self, request: Request) -> Job:

@@ -1,5 +1,6 @@
 // Talking to the server.
 
+import { printing } from "./printing.js";
 import { t } from "./words.js";
 
 const token = document.querySelector("meta[name=token]").content;
@@ -52,7 +53,7 @@ export function workAt(address, kind, onprogress) {
   let id = null;
   let stopped = false;
   const finished = (async () => {
-    let job = await post(address, { kind });
+    let job = await post(address, { kind, printing: printing() });
     id = job.id;
     if (stopped) await remove(`/api/jobs/${id}`);
     while (job.state === "running") {

@@ -4,6 +4,7 @@ import { result, resultAddress, work } from "./api.js";
 import { crop, engraved, h, toTheTop } from "./dom.js";
 import { explain, notify } from "./notices.js";
 import { player } from "./player.js";
+import { printing } from "./printing.js";
 import { shape } from "./shapes.js";
 import { systemAt } from "./sheet.js";
 import { t } from "./words.js";
@@ -30,7 +31,7 @@ export class Chorus {
   // then its pages. The promise is for both together.
   async show(tune) {
     this.tune = tune;
-    const key = `${tune.id} ${tune.version}`;
+    const key = `${tune.id} ${tune.version} ${JSON.stringify(printing())}`;
     if (this.madeFor !== key) {
       this.madeFor = key;
       this.score = this.found = null;

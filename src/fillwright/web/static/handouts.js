@@ -5,6 +5,7 @@ import { takeAway } from "./chorus.js";
 import { engraved, h } from "./dom.js";
 import { handPictures, legend } from "./keyboard.js";
 import { explain } from "./notices.js";
+import { printing, printingRow } from "./printing.js";
 import { t } from "./words.js";
 
 const KINDS = [["blank", "blank.pdf"], ["filled", "hands.pdf"], ["lead", "lead.pdf"]];
@@ -27,23 +28,36 @@ export class Handouts {
         h("span", { class: "row take", role: "group", "aria-label": t("chorus.files") },
           h("button", { type: "button", onclick: () => window.print() }, t("chorus.print")),
           h("button", { type: "button", onclick: (event) => takeAway(this.tune, file, event.currentTarget) }, "PDF"))),
+      printingRow(this.kind === "filled", () => this.#draw(preview)),
       preview);
+    await this.#draw(preview);
+  }
+
+  // The last that was asked for is shown.
+  async #draw(preview) {
+    const wanted = this.wanted = {};
+    preview.setAttribute("aria-busy", "true");
+    let drawn = null;
     try {
-      preview.replaceChildren(...await this.#pages(tune));
+      drawn = await this.#pages(this.tune);
     } catch (error) {
       explain(error);
     }
+    if (this.wanted !== wanted) return;
+    if (drawn) preview.replaceChildren(...drawn);
     preview.setAttribute("aria-busy", "false");
   }
 
   async #pages(tune) {
+    const chosen = printing();
     if (this.kind !== "filled") {
-      const { pages } = await get(`/api/tunes/${tune.id}/${this.kind}`);
+      const { pages } = await get(`/api/tunes/${tune.id}/${this.kind}?printing=${encodeURIComponent(JSON.stringify(chosen))}`);
       return pages.map((page, index) => named(engraved(page), index, pages.length));
     }
     const made = await this.chorus.show(tune);
     if (!made) return [h("p", { class: "quiet" }, t("handouts.no_chorus"))];
     const pages = made.pages.map((page, index) => named(engraved(page.replaceAll("page", "hand")), index, made.pages.length));
+    if (chosen.hands) return pages;
     const hands = made.fills.map((fill) => h("section", { class: "hand-row" },
       h("h3", {}, t("handouts.fill", { gap: fill.gap, device: fill.device })), h("p", { class: "counts" }, h("span", { class: "label" }, t("card.count")), " ", h("span", { class: "said" }, fill.counts)),
       h("div", { class: "pictures" }, handPictures(fill.pictures, false).element)));

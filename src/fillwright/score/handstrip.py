@@ -1,0 +1,97 @@
+"""Hand pictures under a line of music: those of the fills that begin in it, in order.
+
+The pictures of a gap begin below its boxed number where there is room, behind those before it
+where there is none; what does not fit on one row goes on in the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from lxml import etree
+
+from fillwright.score.handdrawing import (
+    PICTURE_ABOVE,
+    PICTURE_HEIGHT,
+    Picture,
+    draw_picture,
+    picture_width,
+    write,
+)
+from fillwright.score.ink import around, drawn_on
+from fillwright.score.labels import LABEL_ID
+from fillwright.score.moving import shift
+from fillwright.score.placing import Extent
+
+__all__ = ["with_hands"]
+
+Element = etree._Element
+_SVG = "{http://www.w3.org/2000/svg}"
+
+_SCALE = 6.2
+"""From the pictures' own lengths, tenths of a millimetre, to the page's: .62 of their size."""
+_AIR = 260
+_APART, _GAPS_APART = 50, 90
+_NUMBER, _NUMBER_SIZE = 44, 38
+_LETTER = 21
+"""Of a chord's name, on the average."""
+_MEASURED = ("x", "y", "width", "height", "cx", "cy", "r", "font-size", "stroke-width")
+
+
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """A picture with its left edge and its row; `number` of the gap before its first one."""
+
+    picture: Picture
+    left: float
+    row: int
+    number: str
+
+
+def with_hands(line: Extent, pictures: Mapping[str, Sequence[Picture]], right_edge: float
+               ) -> Extent:
+    """A line of music with these pictures below it, by the numbers of the gaps."""
+    boxes = {(group.get("id") or "").removeprefix(LABEL_ID): around(ink)
+             for group in line.group.iter(f"{_SVG}g")
+             if (group.get("id") or "").startswith(LABEL_ID)
+             and (ink := [area for thing in drawn_on(group) for area in thing.areas])}
+    wanted = sorted((box.left, number) for number, box in boxes.items() if pictures.get(number))
+    placed = [*_placed([(left / _SCALE, number, pictures[number]) for left, number in wanted],
+                       right_edge / _SCALE)]
+    if not placed:
+        return line
+    for one in placed:
+        top = line.bottom + _AIR + _SCALE * (one.row * (PICTURE_HEIGHT + _APART) + PICTURE_ABOVE)
+        group = etree.SubElement(line.group, f"{_SVG}g", {"class": "hand-strip"})
+        if one.number:
+            write(group, 0, 0, one.number, _NUMBER_SIZE, font_weight="bold")
+        draw_picture(group, _NUMBER if one.number else 0, 0, one.picture)
+        _enlarge(group)
+        shift(group, _SCALE * one.left, top)
+    rows = placed[-1].row + 1
+    return replace(line, bottom=line.bottom + _AIR + _SCALE * (
+        rows * PICTURE_HEIGHT + (rows - 1) * _APART))
+
+
+def _placed(wanted: Iterable[tuple[float, str, Sequence[Picture]]], edge: float
+            ) -> Iterable[_Placed]:
+    at, row = 0.0, 0
+    for left, number, several in wanted:
+        at = max(at, left) if row == 0 else at
+        for place, picture in enumerate(several):
+            name = "" if place else number
+            width = max(picture_width(picture), _LETTER * len(picture["chord"])) + (
+                _NUMBER if name else 0)
+            if at + width > edge:
+                at, row = 0.0, row + 1
+            yield _Placed(picture, at, row, name)
+            at += width + (_GAPS_APART if place + 1 == len(several) else _APART)
+
+
+def _enlarge(group: Element) -> None:
+    for element in group.iter():
+        for name in _MEASURED:
+            if element.get(name) is not None:
+                element.set(name, f"{_SCALE * float(element.get(name, '0')):.0f}"
+                            + ("px" if name == "font-size" else ""))
