@@ -84,6 +84,8 @@ def test_a_pickup_belongs_to_the_first_section() -> None:
      "0 p|28-32 p<mp|32 mp|60-64 mp>p|64 p|92-96 p<mp|96 mp|120-124 mp>p|124 p"),
     ({}, 12, 132, "0 mp|12-16 mp<mf|16 mf|40-44 mf>mp|44 mp"),
     ({}, 4, 132, "0 mf"),
+    # the last section is one bar: no hairpin leads from its beginning to its beginning
+    ({0: "A", 8: "B", 16: "C"}, 17, 132, "0 mp|28-32 mp<mf|32 mf|64 mp"),
 ])
 def test_levels_follow_the_form(sections: dict[int, str], bars: int, tempo: int,
                                 expected: str) -> None:

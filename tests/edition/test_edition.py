@@ -21,6 +21,7 @@ from fillwright.edition.desk import Desk, desk_of
 from fillwright.edition.file import FORMAT, edition_from_text, edition_text, save_edition
 from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES
+from fillwright.score import Printing
 from fillwright.web import painter
 
 pytestmark = pytest.mark.slow
@@ -75,7 +76,7 @@ def test_python_command_line_and_page_make_the_same_bytes(tmp_path: Path) -> Non
     desk = Desk(bare)
     desk.fills(5, "line", 8)
     desk.chorus_of(Decisions(edition.decisions.options))
-    _, page = painter.export(desk, edition.decisions, "json", lambda *_: None)
+    _, page = painter.export(desk, edition.decisions, "json", lambda *_: None, Printing())
     assert page == python
     with pytest.raises(SystemExit) as end:
         main(["arrange", "--edition", str(tmp_path / "it.json"), "-o", str(tmp_path / "out"),

@@ -12,6 +12,7 @@ import pytest
 
 from fillwright import Edition
 from fillwright.demo import demo_path
+from fillwright.score import Printing
 from fillwright.web.jobs import Job
 from fillwright.web.pianos import Pianos
 from fillwright.web.pool import Cancelled, Pool, Worker, WorkerDied
@@ -109,7 +110,8 @@ def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
         key = service.store.add("Snow", Edition(SHEET.sheet, "snow.musicxml"))
         record = service.store.get(key)
         service.warmth.begin(record)
-        jobs = [service.longwork.start(record, kind) for kind in ("pages", "pdf", "lead.pdf")]
+        jobs = [service.longwork.start(record, kind, Printing())
+                for kind in ("pages", "pdf", "lead.pdf")]
         watching = [asyncio.ensure_future(service.jobs.wait(job, 600)) for job in jobs]
         request = asyncio.ensure_future(service.tune(record))
         await turns()
@@ -129,7 +131,7 @@ def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
 def shared_jobs(service: Service, hand: Hand, *kinds: str) -> list[Job]:
     service.pool.workers = [hand]
     record = service.store.get(service.store.add("Snow", Edition(SHEET.sheet, "snow.musicxml")))
-    return [service.longwork.start(record, kind) for kind in kinds]
+    return [service.longwork.start(record, kind, Printing()) for kind in kinds]
 
 
 def test_equal_jobs_are_worked_out_once(tmp_path: Path) -> None:

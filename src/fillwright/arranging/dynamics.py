@@ -82,7 +82,8 @@ def plan_dynamics(arrangement: Arrangement) -> DynamicPlan:
     if start > levels[-1][0] and steps[-1] > 0:
         pins.append(Hairpin(start, rest, steps[-1], steps[-1] - 1))
         levels.append((rest, steps[-1] - 1))
-    return DynamicPlan(tuple(levels), tuple(pins))
+    # Where a section is a bar or none, nothing leads there.
+    return DynamicPlan(tuple(levels), tuple(p for p in pins if p.onset_quarter < p.end_quarter))
 
 
 def free_swells(plan: DynamicPlan, touch: Touch) -> tuple[Swell, ...]:
