@@ -21,6 +21,8 @@ from fillwright.lesson import (
     SHOWS,
     GapTask,
     PackPlan,
+    Search,
+    Tunes,
     messages,
     pack_files,
     pack_warnings,
@@ -115,6 +117,16 @@ def test_an_edition_gives_what_it_has_decided(tmp_path: Path) -> None:
     assert (moved.options.level, str(moved.chorus.key)) == ("advanced", "G major")
     with pytest.raises(InputError, match="item 1: the edition leaves gap 5 open"):
         tasks_of(plan_of('tune = "own.json"\ngap = 5'), tmp_path)
+
+
+def test_editions_may_be_there_already_and_a_set_keeps_its_level() -> None:
+    """What a plan or a set says of level and hand goes before what an edition has decided."""
+    edition = Edition.of_sheet(SHEET).with_settings({"level": "advanced", "key": "A"})
+    tunes = Tunes(Path("nowhere"), {"own": edition})
+    task = tasks_of(plan_of('tune = "own"\ngap = 4'), tunes)[0]
+    assert (task.options.level, str(task.chorus.key)) == ("advanced", "A major")
+    found = Search(["own"], tunes).gaps_in_order("beginner", 1)[0]
+    assert found.fill.level == "beginner" and found.item.named == {"level", "hand"}
 
 
 def test_a_hint_that_says_nothing_is_told() -> None:

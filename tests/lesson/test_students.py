@@ -136,6 +136,18 @@ def test_what_is_deleted_is_in_no_file(tmp_path: Path) -> None:
         book.reviews("Zebedee")
 
 
+def test_a_pack_is_kept_and_loses_the_name_of_who_is_deleted(book: ClassBook) -> None:
+    book.keep_pack("a", {"title": "One", "student": "robin", "items": []}, NOON)
+    book.keep_pack("b", {"title": "Two", "items": []}, NOON + timedelta(days=1))
+    assert [key for key, _, _ in book.packs()] == ["b", "a"]
+    book.delete("Robin")
+    assert book.pack("a") == {"title": "One", "student": "", "items": []}
+    book.drop_pack("a")
+    with pytest.raises(InputError, match="no longer there"):
+        book.pack("a")
+    assert b"robin" not in book.path.read_bytes().lower()
+
+
 def test_the_book_is_there_when_it_is_opened_again(tmp_path: Path) -> None:
     path = tmp_path / "new folder" / "students.sqlite3"
     with ClassBook(path) as book:

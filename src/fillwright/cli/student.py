@@ -126,13 +126,12 @@ def today(name: NameArgument,
     """What to practise today, mixed, with the tempo to play."""
     with open_book(data) as book:
         from fillwright.contract import dump
+        from fillwright.lesson.documents import today_document
         from fillwright.lesson.telling import today_lines
 
         row = book.today(name, minutes, _now())
     if json:
-        sys.stdout.write(dump({"student": name, "minutes": minutes, "practice": [
-            {"number": one.item.number, "what": one.item.words, "tempo": one.tempo,
-             "aim": one.item.tempo, "minutes": one.minutes, "why": one.why} for one in row]}))
+        sys.stdout.write(dump(today_document(name, minutes, row)))
         return
     print_lines([*today_lines(row), CAUTION])
 

@@ -29,9 +29,9 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from fillwright.fills.ladder.rungs import Ladder, Missing, Rung, ladder
-    from fillwright.lesson.choices import Choice, choice_of, kind_of, slow_kinds
+    from fillwright.lesson.choices import Choice, choice_of, kind_of, noted, slow_kinds
     from fillwright.lesson.class_book import ClassBook
-    from fillwright.lesson.drills import Drill, DrillGap, drill
+    from fillwright.lesson.drills import Drill, DrillGap, drill, drill_of
     from fillwright.lesson.from_take import TakeRating, rating_of
     from fillwright.lesson.pack import PACK_FILES, pack_files, pack_warnings
     from fillwright.lesson.plan import (
@@ -41,6 +41,7 @@ if TYPE_CHECKING:
         TOP_KEYS,
         Item,
         PackPlan,
+        plan_of,
         read_plan,
         read_plan_text,
     )
@@ -49,30 +50,31 @@ if TYPE_CHECKING:
     from fillwright.lesson.saying import messages
     from fillwright.lesson.sets import Found, Search, plan_text
     from fillwright.lesson.students import Student, item_of, student_of
-    from fillwright.lesson.task import GapTask, sheet_of, tasks_of
+    from fillwright.lesson.task import GapTask, Tunes, sheet_of, tasks_of
 
 __all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Choice", "ClassBook",
-           "Drill", "DrillGap", "Found", "InKey", "Item", "Ladder", "Missing", "PackPlan", "Round",
-           "Rung", "Search", "Share", "Student", "TakeRating", "GapTask", "choice_of", "drill",
-           "item_of", "keys_named", "kind_of", "ladder", "messages", "mixed_day", "pack_files",
-           "pack_warnings", "plan_text", "rated", "rating_of", "read_plan", "read_plan_text",
-           "round_of_keys", "sheet_of", "slow_kinds", "student_of", "tasks_of"]
+           "Drill", "DrillGap", "Found", "GapTask", "InKey", "Item", "Ladder", "Missing",
+           "PackPlan", "Round", "Rung", "Search", "Share", "Student", "TakeRating", "Tunes",
+           "choice_of", "drill", "drill_of", "item_of", "keys_named", "kind_of", "ladder",
+           "messages", "mixed_day", "noted", "pack_files", "pack_warnings", "plan_of", "plan_text",
+           "rated", "rating_of", "read_plan", "read_plan_text", "round_of_keys", "sheet_of",
+           "slow_kinds", "student_of", "tasks_of"]
 
 _HOME = {name: f"fillwright.{home}" for home, names in {
     "fills.ladder.rungs": ("Ladder", "Missing", "Rung", "ladder"),
-    "lesson.choices": ("Choice", "choice_of", "kind_of", "slow_kinds"),
+    "lesson.choices": ("Choice", "choice_of", "kind_of", "noted", "slow_kinds"),
     "lesson.class_book": ("ClassBook",),
-    "lesson.drills": ("Drill", "DrillGap", "drill"),
+    "lesson.drills": ("Drill", "DrillGap", "drill", "drill_of"),
     "lesson.from_take": ("TakeRating", "rating_of"),
     "lesson.pack": ("PACK_FILES", "pack_files", "pack_warnings"),
-    "lesson.plan": ("ITEM_KEYS", "MOST_ITEMS", "SHOWS", "TOP_KEYS", "Item", "PackPlan", "read_plan",
-             "read_plan_text"),
+    "lesson.plan": ("ITEM_KEYS", "MOST_ITEMS", "SHOWS", "TOP_KEYS", "Item", "PackPlan",
+                    "plan_of", "read_plan", "read_plan_text"),
     "lesson.practice": ("Share", "mixed_day", "rated"),
     "lesson.rounds": ("InKey", "Round", "keys_named", "round_of_keys"),
     "lesson.saying": ("messages",),
     "lesson.sets": ("Found", "Search", "plan_text"),
     "lesson.students": ("Student", "item_of", "student_of"),
-    "lesson.task": ("GapTask", "sheet_of", "tasks_of"),
+    "lesson.task": ("GapTask", "Tunes", "sheet_of", "tasks_of"),
 }.items() for name in names}
 """Where each name lives."""
 

@@ -18,10 +18,11 @@ from fillwright.lesson.drills import DrillGap
 from fillwright.theory.local_key import quality_class
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["Choice", "KindOfGap", "choice_of", "kind_of", "slow_kinds"]
+__all__ = ["Choice", "KindOfGap", "choice_of", "kind_of", "noted", "slow_kinds"]
 
 _MANY_BEATS = 5
 _MOST_SECONDS = 3600
+_LONGEST_KIND = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +66,22 @@ def kind_of(gap: Gap, chorus: Chorus) -> str:
 
 def choice_of(asked: DrillGap, chorus: Chorus, family: str, seconds: float) -> Choice:
     """An answer, checked. Raises InputError for a family that is none, or a time that is none."""
+    return noted(kind_of(asked.gap, chorus), family,
+                 any(fill.family == family for fill, _ in asked.works), seconds)
+
+
+def noted(kind: object, family: object, works: object, seconds: object) -> Choice:
+    """The same as it was noted down elsewhere. Raises InputError."""
     if family not in FAMILIES:
         raise InputError(f"{family!r} is no family; there are {', '.join(FAMILIES)}")
+    if not isinstance(kind, str) or not kind.isprintable() or not 0 < len(kind) <= _LONGEST_KIND:
+        raise InputError("a kind of gap is said in a line of words")
+    if not isinstance(works, bool):
+        raise InputError("an answer works or does not")
     time = given_number(seconds, "the time of an answer")
     if not 0 <= time <= _MOST_SECONDS:
         raise InputError(f"an answer takes 0 to {_MOST_SECONDS} seconds, not {seconds!r}")
-    return Choice(kind_of(asked.gap, chorus), family,
-                  any(fill.family == family for fill, _ in asked.works), float(time))
+    return Choice(kind, str(family), works, float(time))
 
 
 def slow_kinds(choices: Iterable[Choice]) -> tuple[KindOfGap, ...]:

@@ -1,4 +1,4 @@
-"""The class book: students, what they practise and how it went, in one SQLite file.
+"""The class book: students, what they practise and how it went, and packs, in one SQLite file.
 
 Everything stays in that file, on this computer. A change is one transaction, on disk before it
 is acknowledged. What is deleted is written over (SQLite's `secure_delete`, and the file is
@@ -7,8 +7,9 @@ packed anew), so that no name is left in it.
 
 from __future__ import annotations
 
+import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import asdict, replace
 from datetime import UTC, datetime
@@ -48,7 +49,12 @@ CREATE TABLE choices (
     kind TEXT NOT NULL, family TEXT NOT NULL, works INTEGER NOT NULL, seconds REAL NOT NULL)""",)
 """What was chosen in drills."""
 
-_STEPS = (_FIRST, _SECOND)
+_THIRD = ("""
+CREATE TABLE packs (id TEXT PRIMARY KEY, document TEXT NOT NULL, changed_sec REAL NOT NULL)
+WITHOUT ROWID""",)
+"""What is to be handed out, as JSON."""
+
+_STEPS = (_FIRST, _SECOND, _THIRD)
 """What leads from each version of the tables to the next."""
 
 VERSION = len(_STEPS)
@@ -123,11 +129,15 @@ class ClassBook:
         return _student(row)
 
     def delete(self, name: str) -> None:
-        """A student with everything that was kept of them; nothing of it is left in the file.
-        Raises InputError where there is none."""
+        """A student with everything that was kept of them; nothing of it is left in the file, and
+        packs for them are for nobody in particular. Raises InputError where there is none."""
         number = self._id(name)
+        known = self.student(name).name
         with self._change():
             self._db.execute("DELETE FROM students WHERE id = ?", (number,))
+            for key, document, changed_sec in self._packs():
+                if str(document.get("student", "")).casefold() == known.casefold():
+                    self._put(key, {**document, "student": ""}, changed_sec)
         self._db.execute("VACUUM")
 
     def _id(self, name: str) -> int:
@@ -223,6 +233,39 @@ class ClassBook:
             raise InputError(f"a day's practice lasts 1 to {_MOST_MINUTES} minutes")
         return mixed_day(self.shares(name, at), minutes, at)
 
+    # --- packs --------------------------------------------------------------------------------
+
+    def packs(self) -> list[tuple[str, dict[str, Any], float]]:
+        """All of them: key, document, when it was changed (seconds since 1970), the last first."""
+        return sorted(self._packs(), key=lambda row: (-row[2], row[0]))
+
+    def pack(self, key: str) -> dict[str, Any]:
+        """Raises InputError where there is none."""
+        found = next((document for own, document, _ in self._packs() if own == key), None)
+        if found is None:
+            raise InputError("that pack is no longer there")
+        return found
+
+    def keep_pack(self, key: str, document: Mapping[str, Any], at: datetime) -> None:
+        with self._change():
+            self._put(key, document, at.timestamp())
+
+    def drop_pack(self, key: str) -> None:
+        """Raises InputError where there is none."""
+        self.pack(key)
+        with self._change():
+            self._db.execute("DELETE FROM packs WHERE id = ?", (key,))
+
+    def _put(self, key: str, document: Mapping[str, Any], changed_sec: float) -> None:
+        self._db.execute("INSERT OR REPLACE INTO packs VALUES (?,?,?)",
+                         (key, json.dumps(document), changed_sec))
+
+    def _packs(self) -> list[tuple[str, dict[str, Any], float]]:
+        with closing(self._db.execute("SELECT id, document, changed_sec FROM packs")) as rows:
+            return [(key, json.loads(text), changed) for key, text, changed in rows]
+
+    # ------------------------------------------------------------------------------------------
+
     def export(self, name: str, at: datetime) -> dict[str, Any]:
         """All that is kept of a student, as JSON has it."""
         student = self.student(name)
@@ -242,8 +285,6 @@ def _student(row: tuple[str, str, str, str, str]) -> Student:
 
 
 def _item(row: tuple[Any, ...]) -> Item:
-    import json
-
     *values, card = row
     item = Item(*values)
     if card is None:

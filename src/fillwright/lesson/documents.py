@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from fillwright.arranging.model import Options
 from fillwright.contract import (
@@ -15,10 +15,13 @@ from fillwright.contract import (
     tune_value,
 )
 from fillwright.fills.ladder.rungs import Ladder
+from fillwright.lesson.choices import KindOfGap
 from fillwright.lesson.drills import Drill
+from fillwright.lesson.practice import FOURTHS, Practice, Share, progress_rows
 from fillwright.lesson.rounds import Round
 
-__all__ = ["drill_document", "ladder_document", "round_document"]
+__all__ = ["drill_document", "kinds_value", "ladder_document",
+           "progress_document", "round_document", "today_document"]
 
 
 def ladder_document(found: Ladder, options: Options, warnings: Iterable[str] = ()) -> Json:
@@ -60,3 +63,32 @@ def drill_document(found: Drill) -> Json:
             "empty": [{"family": none.family, "reason": none.reason} for none in one.empty],
         } for one in found.gaps],
     }
+
+
+def today_document(name: str, minutes: int, row: Iterable[Practice]) -> Json:
+    """What ``fillwright student today --json`` prints."""
+    return {"student": name, "minutes": minutes, "practice": [
+        {"number": one.item.number, "what": one.item.words, "tempo": one.tempo,
+         "aim": one.item.tempo, "minutes": one.minutes, "why": one.why} for one in row]}
+
+
+def progress_document(shares: Sequence[Share], kinds: Iterable[KindOfGap]) -> Json:
+    """What a student practises, what is known in which key, in hundredths, and where choosing is
+    slow."""
+    return {
+        "items": [{"number": one.item.number, "what": one.item.words, "device": one.item.device,
+                   "tune": one.item.tune, "gap": one.item.gap, "key": one.item.key,
+                   "now_tempo": one.item.now_tempo, "tempo": one.item.tempo,
+                   "due": None if one.item.due is None else one.item.due.isoformat(),
+                   "known": None if one.known is None else round(100 * one.known)}
+                  for one in shares],
+        "keys": list(FOURTHS),
+        "known": [{"what": what, "row": list(row)} for what, row in progress_rows(shares)],
+        "kinds": kinds_value(kinds),
+    }
+
+
+def kinds_value(kinds: Iterable[KindOfGap]) -> list[Json]:
+    """The kinds of gap in which a student chose, the slowest first."""
+    return [{"kind": one.kind, "asked": one.asked, "worked": one.worked,
+             "seconds": round(one.seconds, 2)} for one in kinds]

@@ -21,7 +21,7 @@ from fillwright.fills.model import FAMILIES, EmptyFamily, Fill
 from fillwright.fills.player import level_of
 from fillwright.tune.model import Chorus, Gap, Tune
 
-__all__ = ["Drill", "DrillGap", "drill"]
+__all__ = ["Drill", "DrillGap", "drill", "drill_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,12 @@ def drill(tune: Tune, options: Options | None = None, *,
     options = Options() if options is None else options
     if not isinstance(tune, Tune) or not isinstance(options, Options):
         raise InputError("a drill takes a Tune, as read_tune gives it, and Options")
-    offers = Offers(tune, options)
+    return drill_of(Offers(tune, options), progress)
+
+
+def drill_of(offers: Offers, progress: Callable[[int, int], None] | None = None) -> Drill:
+    """The same of offers that are being worked out, or an edition's desk."""
+    options = offers.options
     setting = Setting.of(offers.chorus, story_of(offers.chorus, offers.gaps,
                                                  options.same_each_time),
                          Wishes(limit=level_of(options.level).difficulty[1]))

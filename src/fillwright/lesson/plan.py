@@ -33,8 +33,7 @@ from fillwright.hands.model import HAND_SIZES, LEVELS
 from fillwright.theory.key import Key
 
 __all__ = ["ITEM_KEYS", "LANGUAGES", "MOST_ITEMS", "PAPERS", "SHOWS", "TOP_KEYS", "Item",
-           "PackPlan",
-           "read_plan", "read_plan_text"]
+           "PackPlan", "plan_of", "read_plan", "read_plan_text"]
 
 PAPERS = ("A4", "Letter")
 SHOWS = ("blank", "rhythm", "chords", "first", "filled")
@@ -134,14 +133,19 @@ def read_plan_text(text: str) -> PackPlan:
     'filled'
     """
     try:
-        table = tomllib.loads(text.replace("\r\n", "\n"))
+        return plan_of(tomllib.loads(text.replace("\r\n", "\n")))
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"the plan is no TOML: {error}") from None
+
+
+def plan_of(table: Mapping[str, Any], *, least: int = 1) -> PackPlan:
+    """The same from a table, as TOML or JSON gives it; `least` items at least."""
     _known(table, TOP_KEYS)
     if "title" not in table:
         raise InputError("a plan has a title")
     items = table.get("item")
-    if not isinstance(items, list) or not items or not all(isinstance(i, dict) for i in items):
+    if not isinstance(items, list) or len(items) < least or not all(
+            isinstance(one, dict) for one in items):
         raise InputError("a plan has at least one [[item]]")
     if len(items) > MOST_ITEMS:
         raise InputError(f"a plan has at most {MOST_ITEMS} items, not {len(items)}")

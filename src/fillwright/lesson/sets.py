@@ -31,6 +31,9 @@ _AGAIN, _SAME_FAMILY = 6, 2
 """What a device, and a family, that has been met costs each time, in points of difficulty: our
 own judgement, so that a set is no row of one idea."""
 
+_NAMED = frozenset({"level", "hand"})
+"""What a set says of its items, whatever an edition has decided."""
+
 Progress = Callable[[int, int], None]
 
 
@@ -47,16 +50,17 @@ class Search:
     """Looks through the gaps of some tunes.
 
     tunes      as a plan names them
-    folder     from where they are named
+    where      the folder from where they are named, or the tunes themselves
     hand       for which hand
     progress   called with gaps looked through, gaps in all
     """
 
-    def __init__(self, tunes: Sequence[str], folder: Path, hand: str = "medium",
+    def __init__(self, tunes: Sequence[str], where: Path | Tunes, hand: str = "medium",
                  progress: Progress | None = None) -> None:
         if not tunes:
             raise InputError("name a tune at least")
-        self._names, self._tunes, self._hand = tuple(tunes), Tunes(folder), hand
+        self._names, self._hand = tuple(tunes), hand
+        self._tunes = where if isinstance(where, Tunes) else Tunes(where)
         self._progress = progress or (lambda done, total: None)
 
     def one_device(self, device: str, count: int = 10) -> tuple[Found, ...]:
@@ -119,7 +123,8 @@ class Search:
     def _offers(self, level: str, families: Sequence[str], most: int = CHOICES
                 ) -> Iterator[Found]:
         """What is offered in all gaps, at most so much of a family."""
-        items = [Item(name, 1, level=level, hand=self._hand) for name in self._names]
+        items = [Item(name, 1, level=level, hand=self._hand, named=_NAMED)
+                 for name in self._names]
         offers = [self._tunes.offers(item) for item in items]
         total = sum(len(one.gaps) for one in offers)
         done = 0
@@ -128,8 +133,8 @@ class Search:
                 for family in families:
                     fills = one.fills(gap.number, family, most)
                     for fill in () if isinstance(fills, str) else fills:
-                        yield Found(Item(item.tune, gap.number, fill.id, level, self._hand),
-                                    gap, fill)
+                        yield Found(Item(item.tune, gap.number, fill.id, level, self._hand,
+                                         named=_NAMED), gap, fill)
                 done += 1
                 self._progress(done, total)
 

@@ -6,10 +6,11 @@ the way it is handed out, from an empty gap to the whole fill.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
+from types import MappingProxyType
 
 from fillwright.arranging.build import Offers
 from fillwright.arranging.model import Arrangement, Options
@@ -34,6 +35,7 @@ __all__ = ["Sheet", "GapTask", "Tunes", "sheet_of", "tasks_of"]
 Progress = Callable[[int, int], None]
 
 _EDITION = ".json"
+_NONE: Mapping[str, Edition] = MappingProxyType({})
 _MIDDLE = {"right": Pitch.parse("B4"), "left": Pitch.parse("D3")}
 """Where a rhythm without notes is written: on the middle line."""
 
@@ -80,13 +82,15 @@ class Sheet:
 class Tunes:
     """The tunes of a plan, read once each, and their offers for each way of playing them.
 
-    folder   from where a plan's paths count
+    folder     from where a plan's paths count
+    editions   those that are there already, by the names that the plan calls them by
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, editions: Mapping[str, Edition] = _NONE) -> None:
         self._folder = folder
+        self._given = frozenset(editions)
         self._read: dict[str, Tune] = {}
-        self._editions: dict[str, Edition] = {}
+        self._editions = dict(editions)
         self._offers: dict[tuple[str, Options], Offers] = {}
 
     def tune(self, name: str) -> Tune:
@@ -98,7 +102,7 @@ class Tunes:
 
     def offers(self, item: Item) -> Offers:
         """What is offered in a tune; of an edition it is its desk. Raises InputError."""
-        own = self._edition(item) if item.tune.lower().endswith(_EDITION) else None
+        own = self._edition(item) if self._is_edition(item.tune) else None
         key = item.tune, item.options if own is None else own.decisions.options
         if key not in self._offers:
             self._offers[key] = (Offers(self.tune(item.tune), item.options) if own is None
@@ -107,9 +111,12 @@ class Tunes:
 
     def chosen(self, item: Item) -> Pick | None:
         """What an edition has decided for an item's gap."""
-        if not item.tune.lower().endswith(_EDITION):
+        if not self._is_edition(item.tune):
             return None
         return dict(self._edition(item).decisions.picks).get(item.gap)
+
+    def _is_edition(self, name: str) -> bool:
+        return name in self._given or name.lower().endswith(_EDITION)
 
     def _edition(self, item: Item) -> Edition:
         """An edition with the settings that the plan names. Raises InputError."""
@@ -133,9 +140,11 @@ class Tunes:
         return path
 
 
-def tasks_of(plan: PackPlan, folder: Path, progress: Progress | None = None) -> tuple[GapTask, ...]:
-    """Look up the gaps and fills of a plan. Raises InputError, which names the item."""
-    tunes = Tunes(folder)
+def tasks_of(plan: PackPlan, tunes: Path | Tunes, progress: Progress | None = None
+             ) -> tuple[GapTask, ...]:
+    """Look up the gaps and fills of a plan; `tunes` may be the folder from where it names them.
+    Raises InputError, which names the item."""
+    tunes = tunes if isinstance(tunes, Tunes) else Tunes(tunes)
     found = []
     for number, item in enumerate(plan.items, 1):
         try:
