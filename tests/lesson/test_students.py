@@ -45,6 +45,18 @@ def test_the_package_gives_the_intervals_it_publishes() -> None:
     assert days == [0, 2, 11, 46, 163, 498, 0, 0, 2, 4, 7, 12, 21]
 
 
+def test_the_package_does_what_its_own_tests_say() -> None:
+    """From py-fsrs, tests/test_basic.py: after ten reviews that went easily the difficulty is 1;
+    a first review is followed after 1, 5.5 or 10 minutes."""
+    scheduler, card = Scheduler(enable_fuzzing=False), Card(card_id=1)
+    for second in range(10):
+        card, _ = scheduler.review_card(card, Rating.Easy, NOON + timedelta(microseconds=second))
+    assert card.difficulty == 1.0
+    for rating, seconds in ((Rating.Again, 60), (Rating.Hard, 330), (Rating.Good, 600)):
+        first, _ = scheduler.review_card(Card(card_id=1), rating, NOON)
+        assert first.due - NOON == timedelta(seconds=seconds)
+
+
 @settings(max_examples=30, deadline=None)
 @given(st.lists(st.tuples(st.sampled_from(RATINGS), st.integers(0, 90)), min_size=1, max_size=8))
 def test_an_item_comes_again_when_the_package_says(row: list[tuple[str, int]]) -> None:

@@ -2,7 +2,7 @@
 
     app        the application; its routes parse, ask a worker or the store, and answer:
     pages, shelf_routes, tune_routes, gap_routes, work_routes,
-        take_routes
+        take_routes, pack_routes, student_routes
     house      what all routes share
     wire       what comes in with a request, checked; what an error is in an answer
     guard      who may ask: host, origin, token, sizes, times; the headers of every answer
@@ -31,6 +31,7 @@
     pianos     which can be chosen
     painter    in a worker: pages, small staves, files
     take_painter   in a worker: what is heard of a take
+    lessonwork in a worker: ladders, studies, drills, packs
     phrase     in a worker: the bars around one gap
     piano      in a worker: the sampled keys the browser plays
     assets     scripts, styles, fonts and templates, read once

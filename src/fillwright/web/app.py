@@ -16,6 +16,7 @@ from fillwright.web.door import Door
 from fillwright.web.gap_routes import GapRoutes
 from fillwright.web.guard import Guard
 from fillwright.web.house import House
+from fillwright.web.pack_routes import PackRoutes
 from fillwright.web.pages import Pages
 from fillwright.web.pianos import Pianos
 from fillwright.web.pool import Cancelled, Pool, TooSlow, WorkerDied
@@ -23,6 +24,7 @@ from fillwright.web.service import BadChord, Service
 from fillwright.web.shelf_file import MAX_SHELF_BYTES
 from fillwright.web.shelf_routes import ShelfRoutes
 from fillwright.web.store import FILE_NAME, Conflict, Missing, Store
+from fillwright.web.student_routes import StudentRoutes
 from fillwright.web.take_routes import TakeRoutes
 from fillwright.web.trouble import StoreTrouble
 from fillwright.web.tune_routes import TuneRoutes
@@ -64,7 +66,7 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int,
         return house.html(request, "error.html", status, message=value["error"])
 
     parts = (Pages(house), ShelfRoutes(house), TuneRoutes(house), GapRoutes(house),
-             WorkRoutes(house), TakeRoutes(house))
+             WorkRoutes(house), TakeRoutes(house), PackRoutes(house), StudentRoutes(house))
     starlette = Starlette(lifespan=life, exception_handlers=dict.fromkeys(_ERRORS, failed),
                           routes=[route for part in parts for route in part.routes()])
     guard = Guard(starlette, hosts, {"/api/shelf": MAX_SHELF_BYTES}, door)

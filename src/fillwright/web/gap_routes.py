@@ -11,9 +11,11 @@ from starlette.routing import Route
 from fillwright.edition.decisions import read_pick
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
+from fillwright.lesson.plan import LANGUAGES
 from fillwright.web.house import Routes
+from fillwright.web.longwork import LONG_SEC
 from fillwright.web.service import SHOWN_OPTIONS
-from fillwright.web.wire import gap_number, json_body, route
+from fillwright.web.wire import download, gap_number, json_body, route
 
 __all__ = ["GapRoutes"]
 
@@ -30,6 +32,8 @@ class GapRoutes(Routes):
             route(f"{gap}/heard", self.heard, "POST"),
             route(f"{gap}/staff", self.staff, "POST"),
             route(f"{gap}/check", self.check, "POST"),
+            route(f"{gap}/ladder", self.ladder),
+            route(f"{gap}/study", self.study),
         ]
 
     async def gap(self, request: Request) -> Response:
@@ -63,6 +67,21 @@ class GapRoutes(Routes):
         return JSONResponse(await self.service.heard(await self.house.record(request),
                                                      gap_number(request), pick))
 
+    async def ladder(self, request: Request) -> Response:
+        """An idea from its own level down to a beginner's."""
+        ask = self.service.ask(await self.house.record(request))
+        return JSONResponse(await self.service.answer(ask, "ladder", gap_number(request),
+                                                      _idea(request)))
+
+    async def study(self, request: Request) -> Response:
+        """The same on paper."""
+        ask = self.service.ask(await self.house.record(request))
+        language = self.house.assets.words.preferred(request)
+        name, content = await ask.worker.run(
+            "study", ask.sheet, gap_number(request), _idea(request),
+            language if language in LANGUAGES else LANGUAGES[0], limit_sec=LONG_SEC)
+        return Response(content, media_type="application/pdf", headers=download(name))
+
     async def check(self, request: Request) -> Response:
         return await self._of_fill(request, "check")
 
@@ -74,3 +93,8 @@ class GapRoutes(Routes):
         ask = self.service.ask(await self.house.record(request))
         return JSONResponse(
             await self.service.answer(ask, task, gap_number(request), pick, *more))
+
+
+def _idea(request: Request) -> str:
+    """The id of an idea, of a query. Raises InputError."""
+    return read_pick({"fill": request.query_params.get("fill", "")}).fill

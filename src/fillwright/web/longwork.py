@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from fillwright.edition.decisions import Decisions
@@ -21,8 +23,8 @@ __all__ = ["EXPORTS", "KINDS", "LongWork"]
 LONG_SEC = 300.0
 MOST_JOBS = 60
 EXPORTS = ("pdf", "musicxml", "mid", "flac", "json", "lead.pdf", "blank.pdf", "hands.pdf")
-KINDS = ("sound", "pages", *EXPORTS)
-"""What can be made: how the chorus sounds, its pages, files."""
+KINDS = ("sound", "pages", "drill", *EXPORTS)
+"""What can be made: how the chorus sounds, its pages, what would work in each gap, files."""
 _OF_THE_SHEET = ("lead.pdf", "blank.pdf")
 """These need no fills."""
 
@@ -39,8 +41,9 @@ class LongWork:
         self._check_room()
         ask, decisions = service.ask(record), record.state
         if kind not in EXPORTS:
-            if kind == "sound":
-                return service.jobs.start(lambda job: self._sound(record, job),
+            if kind != "pages":
+                make = self._sound if kind == "sound" else self._drill
+                return service.jobs.start(lambda job: make(record, job),
                                           (ask.key, repr(decisions), kind))
             return service.jobs.start(lambda job: self._pages(record, job, printing),
                                       (ask.key, repr(decisions), kind, printing))
@@ -117,6 +120,33 @@ class LongWork:
             made = {"pages": await service.pool.press.run("pages", view, limit_sec=LONG_SEC)}
         service.remember(key, made)
         return made
+
+    async def _drill(self, record: Record, job: Shared) -> dict[str, Any]:
+        service = self._service
+        ask = service.ask(record)
+        kept: dict[str, Any] | None = service.known((ask.key, "drill"))
+        if kept is not None:
+            return kept
+        await self._ready(ask, ask.sheet.decisions, job)
+        made: dict[str, Any] = await ask.worker.run(
+            "drill", ask.sheet, limit_sec=LONG_SEC, progress=job.progress, cancel=job.cancel)
+        service.remember((ask.key, "drill"), made)
+        return made
+
+    def many(self, task: str, key: str, value: dict[str, Any], records: Mapping[str, Record]
+             ) -> Job:
+        """Begin with work on several tunes. Raises InputError."""
+        service = self._service
+        self._check_room()
+        editions = {name: replace(record.edition, decisions=record.state)
+                    for name, record in records.items()}
+        worker = service.pool.worker_for(key)
+
+        async def work(job: Shared) -> Any:
+            return await worker.run(task, value, editions, limit_sec=LONG_SEC,
+                                    progress=job.progress, cancel=job.cancel)
+
+        return service.jobs.start(work)
 
     async def decide(self, ask: Ask, task: str, state: Decisions, *arguments: Any) -> Any:
         """A choice that the worker makes: other decisions."""

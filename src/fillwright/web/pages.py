@@ -11,6 +11,8 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from fillwright.demo import DEMO_TUNES
+from fillwright.fills.devices.registry import device_names
+from fillwright.lesson.rounds import ORDERS
 from fillwright.web.door import COOKIE, KEPT_SEC
 from fillwright.web.guard import ENTRANCE
 from fillwright.web.house import House
@@ -31,6 +33,7 @@ class Pages:
         return [
             route("/", self.shelf),
             route("/tunes/{tune}", self.tune),
+            route("/lessons", self.lessons),
             route("/static/{name}", self.static),
             route(ENTRANCE, self.enter_page),
             route(ENTRANCE, self.enter, "POST"),
@@ -43,6 +46,10 @@ class Pages:
     async def tune(self, request: Request) -> Response:
         record = await self.house.record(request)
         return self.house.html(request, "tune.html", tune=record.id, title=record.title)
+
+    async def lessons(self, request: Request) -> Response:
+        return self.house.html(request, "lessons.html", devices=device_names(),
+                               orders=tuple(ORDERS))
 
     async def hello(self, request: Request) -> Response:
         """What a page needs to go on after the server was started anew."""

@@ -19,7 +19,7 @@ from fillwright.exact import Fraction
 from fillwright.score.engraver import Copy
 from fillwright.score.printing import Printing
 from fillwright.theory.chordtext import ChordTextError, parse_chord
-from fillwright.web import painter, piano
+from fillwright.web import lessonwork, painter, piano
 from fillwright.web.facts import facts_of
 from fillwright.web.painter import Picks, Report
 from fillwright.web.phrase import phrase
@@ -164,6 +164,26 @@ def _piano(report: Report, midi: int, soundfont: Path | None) -> bytes:
     return piano.sample(midi, soundfont)
 
 
+def _ladder(report: Report, sheet: Edition, number: int, fill: str) -> Any:
+    return lessonwork.rungs(desk_of(sheet), number, fill)
+
+
+def _study(report: Report, sheet: Edition, number: int, fill: str, language: str) -> Any:
+    return lessonwork.study(desk_of(sheet), number, fill, language)
+
+
+def _drill(report: Report, sheet: Edition) -> Any:
+    return lessonwork.drill(desk_of(sheet), report)
+
+
+def _pack(report: Report, plan: dict[str, Any], editions: dict[str, Edition]) -> Any:
+    return lessonwork.pack(plan, editions, report)
+
+
+def _set(report: Report, wish: dict[str, Any], editions: dict[str, Edition]) -> Any:
+    return lessonwork.found_set(wish, editions, report)
+
+
 TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "wake": _wake, "read": _read, "overview": _overview, "lead": _lead, "blank": _blank,
     "options": _options, "ready": _ready, "heard": _heard, "staff": _staff, "phrase": _phrase,
@@ -172,4 +192,5 @@ TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "missing": _missing, "plain": _plain, "slower": _slower, "again": _again, "lock": _lock,
     "everywhere": _everywhere, "equal_chords": _equal_chords, "sound": _sound,
     "read_take": _read_take, "heard_take": _heard_take,
+    "ladder": _ladder, "study": _study, "drill": _drill, "pack": _pack, "set": _set,
 })

@@ -74,7 +74,8 @@ class WorkRoutes(Routes):
             say = self.house.say(request)
             raise HTTPException(409, job.value(say)["message"] or say("server.not_ready"))
         if isinstance(job.result, dict):
-            return JSONResponse(job.result)
+            return JSONResponse({name: value for name, value in job.result.items()
+                                 if name != "files"})  # those are asked for one by one
         name, content = job.result
         return Response(content, media_type=_FILES[name.rsplit(".", 1)[1]],
                         headers=download(name))

@@ -49,11 +49,14 @@ export const remove = (path) => send("DELETE", path);
 // Long work. `onprogress` gets {what, done, total}; the returned object can be cancelled.
 export const work = (tune, kind, onprogress) => workAt(`/api/tunes/${tune}/jobs`, kind, onprogress);
 
-export function workAt(address, kind, onprogress) {
+export const workAt = (address, kind, onprogress) => finish(() => post(address, { kind, printing: printing() }), onprogress);
+
+// The same of a job that `begin()` starts.
+export function finish(begin, onprogress) {
   let id = null;
   let stopped = false;
   const finished = (async () => {
-    let job = await post(address, { kind, printing: printing() });
+    let job = await begin();
     id = job.id;
     if (stopped) await remove(`/api/jobs/${id}`);
     while (job.state === "running") {

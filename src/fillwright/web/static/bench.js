@@ -5,6 +5,7 @@ import { Card } from "./card.js";
 import { Drafts } from "./drafts.js";
 import { crop, engraved, fraction, h, pretty } from "./dom.js";
 import { Ideas, IN_SIGHT } from "./ideas.js";
+import { ideaOf, missingList, rungElement } from "./ladder.js";
 import { player } from "./player.js";
 import { shape } from "./shapes.js";
 import { KINDS } from "./address.js";
@@ -12,7 +13,8 @@ import { explain } from "./notices.js";
 import { parts, t } from "./words.js";
 
 export class Bench {
-  // handlers: change(change) -> promise, go(gap), next(after), chorus(), went(place, anew)
+  // handlers: change(change) -> promise, go(gap), next(after), chorus(), went(place, anew),
+  // handOut(bench)
   constructor(element, transport, handlers) {
     this.element = element;
     this.transport = transport;
@@ -26,7 +28,7 @@ export class Bench {
 
   // Open a gap at a tab and an idea; what is left out is decided here. The families come one by
   // one, so that the first can be seen and heard before the last is worked out.
-  async open(tune, { gap, kind, idea }, focus = false) {
+  async open(tune, { gap, kind, idea, ladder }, focus = false) {
     if (!tune.gaps[gap - 1]) return this.close();
     const stays = gap === this.number && tune.sheet === this.tune?.sheet;
     this.stop();
@@ -48,6 +50,7 @@ export class Bench {
     this.kind = kind ?? KINDS[0];
     this.page = idea ? Math.floor((idea - 1) / IN_SIGHT) : 0;
     this.slot = idea ? (idea - 1) % IN_SIGHT : null;
+    this.ladder = null;
     this.#render();
     if (focus) this.element.querySelector("h2").focus({ preventScroll: true });
     try {
@@ -57,6 +60,7 @@ export class Bench {
       return;
     }
     if (this.turn !== turn) return;
+    if (ladder && this.held) return this.openLadder(this.held, false);
     this.element.setAttribute("aria-busy", "false");
     this.#prepare();
   }
@@ -71,7 +75,7 @@ export class Bench {
     }
     const pick = this.tune.picks[this.number];
     if (find && pick && pick.fill !== "open") {
-      const found = await this.ideas.find(pick.fill);
+      const found = await this.ideas.find(ideaOf(pick.fill));
       if (this.turn !== turn) return;
       if (found) Object.assign(this, found);
     } else if (this.page) await this.ideas.page(this.kind, this.page);
@@ -164,16 +168,14 @@ export class Bench {
 
   // The ideas in sight, as far as they are there.
   #render() {
-    const pick = this.tune.picks[this.number];
     this.shown = this.ideas.inSight(this.kind, this.page).map((found) => {
       if (!found.fill) return found;
-      const { fill } = found;
-      if (!this.cards.has(fill.id)) {
-        const chosen = pick?.fill === fill.id;
-        this.cards.set(fill.id, new Card(this, fill, this.drafts.get(this.gap, fill.id) ?? (chosen ? pick : this.ownPick?.fill === fill.id ? this.ownPick : null), chosen));
-      }
-      return this.cards.get(fill.id);
+      return this.#card(found.fill);
     });
+    if (this.row.classList.contains("ladder")) {
+      this.row.classList.remove("ladder");
+      this.row.replaceChildren();
+    }
     // What is there already stays where it is, and keeps the focus, while the others come.
     this.shown.forEach((item, index) => {
       const there = this.row.children[index];
@@ -197,6 +199,59 @@ export class Bench {
     const cards = this.shown.filter((item) => item instanceof Card);
     const held = this.shown[this.slot ?? -1];
     if (cards.length) this.#hold(held instanceof Card ? held : cards.find((card) => card.chosen) ?? cards[0]);
+  }
+
+  #card(fill) {
+    const pick = this.tune.picks[this.number];
+    if (!this.cards.has(fill.id)) {
+      const chosen = pick?.fill === fill.id;
+      const own = this.ownPick?.fill === fill.id ? this.ownPick : null;
+      this.cards.set(fill.id, new Card(this, fill, this.drafts.get(this.gap, fill.id) ?? (chosen ? pick : own), chosen));
+    }
+    const card = this.cards.get(fill.id);
+    card.setEasier(easierChosen(pick, fill.id));
+    return card;
+  }
+
+  // --- step by step ---------------------------------------------------------------------------
+
+  // The rungs of an idea stand where the ideas stood; `anew`: a step that the way back undoes.
+  async openLadder(card = this.held, anew = true) {
+    if (!card) return;
+    if (this.ladder) return this.closeLadder();
+    this.stop();
+    const idea = ideaOf(card.fill.id);
+    const turn = (this.turn = {});
+    this.hold(card);
+    this.element.setAttribute("aria-busy", "true");
+    try {
+      const found = await get(`${this.#address()}/ladder?fill=${encodeURIComponent(idea)}`);
+      if (this.turn !== turn) return;
+      this.ladder = { idea, place: { page: this.page, slot: this.slot } };
+      this.shown = found.rungs.map(({ fill }) => this.#card(fill));
+      this.shown.forEach((item, index) => item.place(index + 1));
+      this.row.classList.add("ladder");
+      this.row.replaceChildren(...found.rungs.map((rung, index) => rungElement(rung, this.shown[index], !index)), missingList(found.missing) ?? "");
+      this.row.scrollLeft = 0;
+      this.pager.replaceChildren(
+        h("button", { type: "button", class: "more to-ideas", onclick: () => this.closeLadder() }, t("ladder.close")),
+        h("a", { class: "study", href: `${this.#address()}/study?fill=${encodeURIComponent(idea)}`, download: "" }, t("ladder.print")));
+      this.#hold(this.shown.find((item) => item.chosen) ?? this.shown[0]);
+      this.#went(anew);
+      this.#prepare();
+    } catch (error) {
+      explain(error);
+    }
+    this.element.setAttribute("aria-busy", "false");
+  }
+
+  closeLadder() {
+    if (!this.ladder) return;
+    this.stop();
+    Object.assign(this, this.ladder.place);
+    this.ladder = null;
+    this.#render();
+    this.#went(true);
   }
 
   #empty({ family, reason, working }) {
@@ -233,12 +288,14 @@ export class Bench {
   }
 
   more(by) {
+    if (this.ladder) return;
     if (this.page + by < 0 || (by > 0 && !this.ideas.maybeMore(this.kind, this.page))) return;
     this.#turn(this.page + by, false);
   }
 
   async #turn(page, anew) {
     this.stop();
+    this.ladder = null;
     this.page = page;
     this.slot = 0;
     const turn = (this.turn = {});
@@ -257,7 +314,8 @@ export class Bench {
   }
 
   #went(anew) {
-    this.handlers.went({ view: "gap", gap: this.number, kind: this.kind, idea: this.page * IN_SIGHT + (this.slot ?? 0) + 1 }, anew);
+    const { page, slot } = this.ladder?.place ?? this;
+    this.handlers.went({ view: "gap", gap: this.number, kind: this.kind, idea: page * IN_SIGHT + (slot ?? 0) + 1, ladder: Boolean(this.ladder) }, anew);
   }
 
   // The idea in hand is the one that a key chooses; the address names it.
@@ -348,6 +406,7 @@ export class Bench {
   #show(card) {
     const found = this.ideas.where(card.fill.id, this.kind);
     if (found) Object.assign(this, found);
+    this.ladder = null;
     this.#render();
   }
 
@@ -490,7 +549,8 @@ export class Bench {
     ].filter(Boolean));
     const done = decided(tune);
     this.progress.replaceChildren(h("span", {}, t("bench.decided", { count: tune.gaps.length, done })),
-      h("meter", { min: "0", max: String(tune.gaps.length), value: String(done), "aria-hidden": "true" }));
+      h("meter", { min: "0", max: String(tune.gaps.length), value: String(done), "aria-hidden": "true" }),
+      button(t("bench.hand_out"), () => this.handlers.handOut(this), { class: "small hand-out" }));
   }
 
   // After a choice only the marks change; the ideas stay as they are.
@@ -503,6 +563,7 @@ export class Bench {
       const chosen = pick?.fill === card.fill.id;
       if (chosen && !card.chosen) this.drafts.drop(this.gap, card.fill.id);
       card.setChosen(chosen);
+      card.setEasier(easierChosen(pick, card.fill.id));
     }
     this.#showDecided();
     this.#prepare();
@@ -523,6 +584,8 @@ export class Bench {
 }
 
 export const decided = (tune) => tune.decided ?? Object.keys(tune.picks).length;
+
+const easierChosen = (pick, id) => Boolean(pick) && pick.fill !== id && ideaOf(pick.fill) === id;
 
 const list = (gaps) => gaps.join(", ");
 

@@ -13,7 +13,7 @@ const EASE = [15, 30, 45, 60]; // difficulty up to which an idea is very easy, e
 
 export class Card {
   // bench: {tune, gap, hear(card), choose(card), hold(card), kept(card), save(card),
-  // without(device)}; `pick`: what is chosen for the gap, or a draft of the teacher's own notes
+  // without(device), openLadder(card)}; `pick`: what is chosen for the gap, or a draft of the teacher's own notes
   constructor(bench, fill, pick, chosen) {
     this.bench = bench;
     this.fill = fill;
@@ -50,10 +50,11 @@ export class Card {
       body.hidden = true;
       this.toggles[name] = h("button", { type: "button", class: "fold", "aria-expanded": "false", onclick: () => this.toggle(name) }, t(`card.fold_${name}`));
     }
+    this.steps = h("button", { type: "button", class: "fold steps", title: t("card.ladder_what"), onclick: () => this.bench.openLadder(this) }, t("card.ladder"));
     this.element = h("article", { class: `card ${fill.family}`, "data-fill": fill.id, onfocusin: () => this.bench.hold(this) },
       h("header", {}, this.title, this.badge), this.counts, this.staff, this.meta,
       h("div", { class: "row acts" }, this.hear, this.choose),
-      h("div", { class: "row folds" }, Object.values(this.toggles)),
+      h("div", { class: "row folds" }, Object.values(this.toggles), this.steps),
       FOLDS.map((name) => this.bodies[name]));
     this.#describe(fill);
   }
@@ -163,6 +164,12 @@ export class Card {
   setBadge(text) {
     this.badge.textContent = text;
     this.badge.hidden = !text;
+  }
+
+  // Whether a rung of its ladder is what has been chosen.
+  setEasier(easier) {
+    this.steps.textContent = t(easier ? "card.ladder_chosen" : "card.ladder");
+    this.steps.classList.toggle("chosen", easier);
   }
 
   setChosen(chosen) {

@@ -9,7 +9,7 @@ export function h(tag, attributes = {}, ...children) {
     else if (name in element && typeof value !== "string" && !name.startsWith("aria")) element[name] = value;
     else element.setAttribute(name, value === true ? "" : String(value));
   }
-  element.append(...children.flat().filter((child) => child !== null && child !== undefined));
+  element.append(...children.flat(2).filter((child) => child !== null && child !== undefined));
   return element;
 }
 

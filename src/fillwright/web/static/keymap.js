@@ -24,6 +24,7 @@ export function keyActions({ bench, transport, view, undecided, step, back, help
     action(["v"], "vary", () => bench.everywhere("varied"), GAP),
     action(["h"], "hands", () => now()?.toggle("hands"), GAP),
     action(["w"], "why", () => now()?.toggle("why"), GAP),
+    action(["d"], "ladder", () => bench.openLadder(), GAP),
     action(["e"], "edit", () => now()?.toggle("notes"), GAP),
     action(["n", "ArrowRight"], "next", () => step(1), GAP),
     action(["b", "ArrowLeft"], "before", () => step(-1), GAP),

@@ -6,6 +6,7 @@ import { Bench, decided } from "./bench.js";
 import { Chorus } from "./chorus.js";
 import { h } from "./dom.js";
 import { follow } from "./events.js";
+import { HandOut } from "./handout.js";
 import { Handouts } from "./handouts.js";
 import { Keys } from "./keys.js";
 import { keyActions } from "./keymap.js";
@@ -29,9 +30,11 @@ const transport = new Transport(part("transport"));
 const sheet = new Sheet(part("sheet"), transport, { choose: (gap) => go({ view: "gap", gap }), chord: (chord) => change({ chord }) });
 const bench = new Bench(part("bench"), transport, {
   change, go: (gap) => go({ view: "gap", gap }, { anew: true, focus: true }),
+  handOut: (from) => handOut.show(from),
   next: (after) => onward(after), chorus: () => go({ view: "chorus" }), went: (where, anew) => { place = where; went(where, anew); },
 });
 const chorus = new Chorus(part("view-chorus"), transport, { go: (gap) => go({ view: "gap", gap }), change });
+const handOut = new HandOut(part("into"));
 const handouts = new Handouts(part("view-hand"), chorus);
 const takes = new Takes(part("view-take"), transport, {
   change, go: (gap) => go({ view: "gap", gap }), went: (take, anew) => { place = { ...place, take }; went(place, anew); },
@@ -135,7 +138,7 @@ function showGoOn() {
 // Go somewhere. anew: a step that the way back undoes; focus: on what is new; quiet: nobody is
 // waiting for the ideas to be there.
 async function go(where, { anew = true, focus = true, quiet = false } = {}) {
-  place = { gap: null, kind: null, idea: null, take: null, ...where };
+  place = { gap: null, kind: null, idea: null, ladder: false, take: null, ...where };
   went(place, anew);
   const there = apply(place, focus);
   if (!quiet) await there;
@@ -198,7 +201,7 @@ addEventListener("popstate", () => {
 const keys = new Keys(part("keys"), keyActions({
   bench, transport, view, undecided: () => { const next = undecided(bench.number ?? 0); if (next !== null) go({ view: "gap", gap: next }); },
   step: (by) => { const gap = (bench.number ?? 0) + by; if (tune.gaps[gap - 1]) go({ view: "gap", gap }); },
-  back: () => { if (bench.playing) bench.stop(); else if (player.playing) player.stop(); else if (place.view !== "sheet") go({ view: "sheet" }); },
+  back: () => { if (bench.playing) bench.stop(); else if (player.playing) player.stop(); else if (bench.ladder) bench.closeLadder(); else if (place.view !== "sheet") go({ view: "sheet" }); },
   help: () => keys.show(),
 }), () => document.body.dataset.view);
 part("show-keys").addEventListener("click", () => keys.show());

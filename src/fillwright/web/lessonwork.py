@@ -1,0 +1,104 @@
+"""In a worker: what the teacher's desk makes for the page. Every answer is JSON or bytes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from fillwright.edition.desk import Desk
+from fillwright.edition.model import Edition
+from fillwright.errors import InputError
+from fillwright.fills.ladder.rungs import Ladder, ladder, rung_named
+from fillwright.lesson.choices import kind_of
+from fillwright.lesson.documents import drill_document
+from fillwright.lesson.drills import drill_of
+from fillwright.lesson.pack import pack_files, pack_warnings
+from fillwright.lesson.plan import plan_of
+from fillwright.lesson.sets import Found, Search
+from fillwright.lesson.study import study_pdf
+from fillwright.lesson.task import Tunes, tasks_of
+from fillwright.score.engraver import EngravingError
+from fillwright.web import painter
+from fillwright.web.painter import Report
+
+__all__ = ["drill", "found_set", "pack", "rungs", "study"]
+
+_NOWHERE = Path("no folder")
+"""No tune of a pack on the page is named by its file."""
+
+
+def rungs(desk: Desk, number: int, fill_id: str) -> dict[str, Any]:
+    """The ladder of an idea, or of the idea that a rung is of."""
+    found = _ladder(desk, number, fill_id)
+    return {"rungs": [{"level": rung.level, "difficulty": rung.difficulty,
+                       "highest_tempo": rung.highest_tempo, "left_out": list(rung.left_out),
+                       "fill": painter.one_fill(desk, number, rung.fill)}
+                      for rung in found.rungs],
+            "missing": [{"level": one.level, "reason": one.reason} for one in found.missing]}
+
+
+def _ladder(desk: Desk, number: int, fill_id: str) -> Ladder:
+    rung = rung_named(fill_id)
+    idea = desk.picked(number, fill_id if rung is None else rung[0])
+    if idea is None:
+        raise InputError("a gap left open has no idea to thin")
+    return ladder(idea, hand=desk.options.hand, chorus=desk.chorus)
+
+
+def study(desk: Desk, number: int, fill_id: str, language: str) -> tuple[str, bytes]:
+    """A page of levels: its name and the PDF."""
+    name = re.sub(r"[^\w-]+", "-", desk.chorus.tune.title, flags=re.ASCII).strip("-").lower()
+    try:
+        made = study_pdf(_ladder(desk, number, fill_id), desk.options, language)
+    except EngravingError as error:
+        raise InputError(str(error)) from error
+    return f"{name[:60] or 'tune'}-gap-{number}-study.pdf", made
+
+
+def drill(desk: Desk, report: Report) -> dict[str, Any]:
+    """The answers for every gap, the kind of each, and how the tune goes by."""
+    found = drill_of(desk, lambda done, total: report("job_gaps", done, total))
+    value = drill_document(found)
+    gaps = [{**entry, "kind": kind_of(one.gap, found.chorus),
+             "onset_quarter": str(one.gap.onset_quarter),
+             "end_quarter": str(one.gap.end_quarter)}
+            for entry, one in zip(value["gaps"], found.gaps, strict=True)]
+    return {"gaps": gaps, "play": painter.plain(desk)["play"]}
+
+
+def pack(plan: Mapping[str, Any], editions: Mapping[str, Edition], report: Report
+         ) -> dict[str, Any]:
+    """The files of a pack by their names, and what a teacher should know of it."""
+    read = plan_of(plan)
+    tasks = tasks_of(read, Tunes(_NOWHERE, editions),
+                     lambda done, total: report("job_items", done, total))
+    try:
+        files = pack_files(read, tasks, lambda stage: report(f"job_{stage}", 0, 1))
+    except EngravingError as error:
+        raise InputError(str(error)) from error
+    return {"files": files, "warnings": list(pack_warnings(tasks))}
+
+
+def found_set(wish: Mapping[str, Any], editions: Mapping[str, Edition], report: Report
+              ) -> dict[str, Any]:
+    """A graded set: items for a pack.
+
+    wish   `kind` ("device", "family", "order"), `name` of the device or the family, `level`,
+           `hand`, `count`
+    """
+    search = Search(tuple(editions), Tunes(_NOWHERE, editions), str(wish["hand"]),
+                    lambda done, total: report("job_gaps", done, total))
+    level, count = str(wish["level"]), int(wish["count"])
+    found: Sequence[Found]
+    if wish["kind"] == "device":
+        found = search.one_device(str(wish["name"]), count)
+    elif wish["kind"] == "family":
+        found = search.every_device(str(wish["name"]), level, count)
+    else:
+        found = search.gaps_in_order(level, count)
+    return {"items": [{"tune": one.item.tune, "gap": one.item.gap, "fill": one.fill.id,
+                       "level": one.item.level, "hand": one.item.hand, "device": one.fill.device,
+                       "difficulty": one.fill.difficulty, "bar": one.gap.bar,
+                       "beat": str(one.gap.beat)} for one in found]}

@@ -1,0 +1,162 @@
+// Students: who they are, what is due today and how it went, what is known in which key.
+
+import { get, post, remove } from "./api.js";
+import { h } from "./dom.js";
+import { knownLegend, knownTable } from "./known.js";
+import { explain, notify } from "./notices.js";
+import { language, t } from "./words.js";
+
+const LEVELS = ["beginner", "intermediate", "advanced"];
+const HANDS = ["small", "medium", "large"];
+const RATINGS = ["again", "hard", "good", "easy"];
+
+const day = (text) => new Date(text).toLocaleDateString(language, { dateStyle: "medium" });
+const who = ({ level, hand }) => t("students.who", { level: t(`tune.level_${level}`), hand: t(`tune.hand_${hand}`) });
+const choice = (name, values, said, chosen) => h("select", { name }, values.map((value) => h("option", { value, selected: value === chosen }, said(value))));
+
+export class Students {
+  // handlers: went(name or null), drill(name)
+  constructor(panel, handlers) {
+    this.panel = panel;
+    this.handlers = handlers;
+    this.minutes = 20;
+  }
+
+  async show({ student }) {
+    if (student) return this.#open(student);
+    const { students } = await get("/api/students");
+    this.panel.replaceChildren(
+      h("p", { class: "lead" }, t("students.lead")),
+      students.length ? h("ul", { class: "book-list", "aria-label": t("lessons.view_students") }, students.map((one) => h("li", {},
+        h("button", { type: "button", class: "plain title", onclick: () => this.handlers.went(one.name) }, one.name),
+        h("span", { class: "quiet" }, [who(one), t("students.items_count", { count: one.items }), one.due ? t("students.due_count", { count: one.due }) : ""].filter(Boolean).join(" · "))))) : h("p", { class: "quiet" }, t("students.none")),
+      this.#adding());
+    return null;
+  }
+
+  #adding() {
+    const name = h("input", { type: "text", name: "name", maxlength: "200", required: true, autocomplete: "off" });
+    const level = choice("level", LEVELS, (value) => t(`tune.level_${value}`));
+    const hand = choice("hand", HANDS, (value) => t(`tune.hand_${value}`), "medium");
+    const without = h("input", { type: "text", name: "without", list: "devices", lang: "en", autocomplete: "off" });
+    const off = h("ul", { class: "row off" });
+    const add = () => {
+      const device = without.value.trim();
+      if (device) off.append(h("li", { class: "chip", "data-device": device }, h("span", { lang: "en" }, device), h("button", { type: "button", class: "plain small", "aria-label": t("students.on_again", { device }), onclick: (event) => event.currentTarget.parentElement.remove() }, "×")));
+      without.value = "";
+    };
+    return h("form", { class: "panel student-form", autocomplete: "off", onsubmit: async (event) => {
+      event.preventDefault();
+      add();
+      try {
+        const made = await post("/api/students", { name: name.value, level: level.value, hand: hand.value, without: [...off.children].map((one) => one.dataset.device) });
+        this.handlers.went(made.name);
+      } catch (error) {
+        explain(error);
+      }
+    } }, h("h2", {}, t("students.new")), h("label", {}, t("students.name"), name), h("p", { class: "quiet" }, t("students.alias")),
+    h("label", {}, t("tune.level"), level), h("label", {}, t("tune.hand"), hand), h("p", { class: "quiet" }, t("tune.caution")),
+    h("div", { class: "row" }, h("label", {}, t("students.without"), without), h("button", { type: "button", class: "small", onclick: add }, t("students.off"))), off,
+    h("button", { type: "submit" }, t("students.add")));
+  }
+
+  async #open(name) {
+    this.name = name;
+    this.query = `name=${encodeURIComponent(name)}`;
+    const found = await get(`/api/student?${this.query}`);
+    const { student } = found;
+    this.day = h("section", { class: "today", "aria-label": t("students.today") });
+    this.panel.replaceChildren(
+      h("p", {}, h("button", { type: "button", class: "plain small", onclick: () => this.handlers.went(null) }, t("students.all"))),
+      h("div", { class: "student-head" }, h("h2", {}, student.name), h("p", { class: "quiet" }, who(student), student.without.length ? [`, ${t("students.without_these")} `, h("span", { lang: "en" }, student.without.join(", "))] : null),
+        student.notes ? h("p", {}, student.notes) : null),
+      this.day, this.#known(found), this.#giving(),
+      this.#slow(found.kinds),
+      h("div", { class: "row" }, h("a", { href: `/api/student/export?${this.query}`, download: "" }, t("students.export")),
+        h("button", { type: "button", class: "plain take-off", onclick: (event) => this.#ask(event.currentTarget) }, t("students.delete"))));
+    await this.#today();
+  }
+
+  async #today() {
+    const minutes = h("input", { type: "number", name: "minutes", min: "1", max: "240", value: String(this.minutes), onchange: () => {
+      this.minutes = minutes.valueAsNumber || 20;
+      this.#today().catch(explain);
+    } });
+    const { practice } = await get(`/api/student/today?${this.query}&minutes=${this.minutes}`);
+    this.day.replaceChildren(
+      h("div", { class: "row" }, h("h3", {}, t("students.today")), h("label", {}, t("students.minutes"), minutes), h("span", { class: "quiet" }, t("students.in_all", { count: practice.reduce((sum, one) => sum + one.minutes, 0) }))),
+      practice.length ? h("ol", { class: "practice" }, practice.map((one) => this.#item(one))) : h("p", { class: "quiet" }, t("students.nothing_due")));
+  }
+
+  #item({ number, what, tempo, aim, minutes, why }) {
+    const played = h("input", { type: "number", min: "20", max: "400", value: String(tempo), "aria-label": t("students.tempo_of", { what }) });
+    const rate = async (rating) => {
+      try {
+        const now = await post("/api/student/rate", { name: this.name, number, rating, tempo: played.valueAsNumber });
+        notify(t("students.rated", { what, date: day(now.due), tempo: now.tempo }));
+        await this.#open(this.name);
+        this.day.querySelector("button")?.focus();
+      } catch (error) {
+        explain(error);
+      }
+    };
+    return h("li", { "data-number": String(number) },
+      h("p", { class: "what" }, h("strong", { lang: "en" }, what), " ", h("span", { class: "quiet" }, t("students.for_minutes", { count: minutes }), " · ", h("span", { lang: "en" }, why))),
+      h("div", { class: "row" }, h("label", {}, t("students.at"), played), h("span", { class: "quiet" }, t("students.aim", { tempo: aim })),
+        h("span", { class: "row ratings", role: "group", "aria-label": t("students.how", { what }) }, RATINGS.map((rating) => h("button", { type: "button", class: `small ${rating}`, onclick: () => rate(rating) }, t(`students.rate_${rating}`))))));
+  }
+
+  #known({ items, keys, known }) {
+    if (!items.length) return h("p", { class: "quiet" }, t("students.no_item"));
+    return h("section", { class: "progress-picture" },
+      known.length ? [h("div", { class: "wide-table", tabindex: "0", role: "group", "aria-label": t("students.known") }, knownTable(keys, known)), knownLegend()] : null,
+      h("details", {}, h("summary", {}, t("students.every", { count: items.length })), h("ul", { class: "every" }, items.map((one) => h("li", {}, h("span", { lang: "en" }, one.what), " ",
+        h("span", { class: "quiet" }, [t("students.tempos", { now: one.now_tempo, aim: one.tempo }), one.known === null ? t("students.fresh") : t("students.percent", { known: one.known }), one.due ? t("students.again_on", { date: day(one.due) }) : ""].filter(Boolean).join(" · ")))))));
+  }
+
+  #giving() {
+    const device = h("input", { type: "text", name: "device", list: "devices", lang: "en", required: true, autocomplete: "off", maxlength: "200" });
+    const keys = h("input", { type: "text", name: "keys", list: "orders", value: "C F Bb", maxlength: "200", autocomplete: "off" });
+    const tempo = h("input", { type: "number", name: "tempo", min: "20", max: "400", value: "120" });
+    return h("form", { class: "panel give", autocomplete: "off", onsubmit: async (event) => {
+      event.preventDefault();
+      try {
+        await post("/api/student/items", { name: this.name, device: device.value, keys: keys.value, tempo: tempo.valueAsNumber });
+        await this.#open(this.name);
+      } catch (error) {
+        explain(error);
+      }
+    } }, h("h3", {}, t("students.give")), h("p", { class: "quiet" }, t("students.give_what")),
+    h("div", { class: "row" }, h("label", {}, t("packs.device"), device), h("label", {}, t("students.keys"), keys), h("label", {}, t("students.aim_tempo"), tempo), h("button", { type: "submit" }, t("students.give_it"))));
+  }
+
+  #slow(kinds) {
+    return h("section", { class: "slow" }, h("h3", {}, t("drill.slow")), kinds.length ? slowTable(kinds) : h("p", { class: "quiet" }, t("drill.no_record")),
+      h("button", { type: "button", class: "small", onclick: () => this.handlers.drill(this.name) }, t("drill.with", { name: this.name })));
+  }
+
+  // Nothing of a student comes back, so it is asked for twice.
+  #ask(button) {
+    const both = h("span", { class: "row" },
+      h("button", { type: "button", onclick: () => { both.replaceWith(button); button.focus(); } }, t("students.keep")),
+      h("button", { type: "button", class: "danger", onclick: async () => {
+        try {
+          await remove(`/api/student?${this.query}`);
+          notify(t("students.deleted", { name: this.name }));
+          this.handlers.went(null);
+        } catch (error) {
+          explain(error);
+        }
+      } }, t("students.lose", { name: this.name })));
+    button.replaceWith(both);
+    both.firstChild.focus();
+  }
+}
+
+// Where choosing is slow: the slowest kind of gap first, its seconds as a bar as well.
+export function slowTable(kinds) {
+  const most = Math.max(...kinds.map((one) => one.seconds), 1);
+  return h("table", { class: "slow-table" }, h("thead", {}, h("tr", {}, ["kind", "seconds", "worked"].map((name) => h("th", { scope: "col" }, t(`drill.${name}`))))),
+    h("tbody", {}, kinds.map((one) => h("tr", {}, h("th", { scope: "row", lang: "en" }, one.kind),
+      h("td", {}, h("meter", { min: "0", max: String(most), value: String(one.seconds), "aria-hidden": "true" }), " ", t("drill.sec", { seconds: one.seconds })), h("td", {}, t("drill.of", { worked: one.worked, asked: one.asked }))))));
+}
