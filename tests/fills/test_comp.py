@@ -16,7 +16,7 @@ from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.comp.textures import TEXTURES, textures_of
 from fillwright.fills.player import player_of
 from fillwright.fills.propose import fills_of as offered
-from fillwright.fills.rhythm.patterns import STYLE_NAMES, style_of
+from fillwright.fills.rhythm.grid import STYLE_NAMES, style_of
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands import span_ok

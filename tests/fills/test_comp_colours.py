@@ -13,7 +13,7 @@ from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.comp.colours import with_the_tune
 from fillwright.fills.devices.comp.textures import TEXTURES
 from fillwright.fills.propose import fills_of
-from fillwright.fills.rhythm.patterns import STYLE_NAMES
+from fillwright.fills.rhythm.grid import STYLE_NAMES
 from fillwright.fills.situation import Task
 from fillwright.theory import NoteName, analyse
 

@@ -21,7 +21,7 @@ from fillwright.fills.devices.comp.inner import (
 from fillwright.fills.devices.comp.strokes import PlannedStroke
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, MEDIUM, Player
 from fillwright.fills.propose import fills_of
-from fillwright.fills.rhythm.patterns import frame_of
+from fillwright.fills.rhythm.grid import frame_of
 from fillwright.fills.rhythm.slow import BLOOM, LATE, UPBEAT, slow_rhythms
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing, half_step_off

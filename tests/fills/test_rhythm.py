@@ -11,14 +11,8 @@ from tests.fills.builders import chorus_of, context_of
 
 from fillwright.fills.counts import count_marks
 from fillwright.fills.player import ALL_LEVELS
-from fillwright.fills.rhythm.patterns import (
-    STYLE_NAMES,
-    Rhythm,
-    RhythmWindow,
-    frame_of,
-    generate,
-    style_of,
-)
+from fillwright.fills.rhythm.grid import STYLE_NAMES, Rhythm, RhythmWindow, frame_of, style_of
+from fillwright.fills.rhythm.patterns import generate
 from fillwright.fills.rhythm.syncopation import bar_slots, syncopation
 from fillwright.fills.situation import Task
 from fillwright.tune import Meter

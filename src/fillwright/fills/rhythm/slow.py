@@ -16,15 +16,8 @@ from types import MappingProxyType
 
 from fillwright.exact import Fraction
 from fillwright.fills.player import Level
-from fillwright.fills.rhythm.patterns import (
-    MIXED,
-    OFF_BEATS,
-    ON_BEAT,
-    ONE_OFF,
-    Frame,
-    Hit,
-    Rhythm,
-)
+from fillwright.fills.rhythm.grid import Frame, Hit, Rhythm
+from fillwright.fills.rhythm.patterns import MIXED, OFF_BEATS, ON_BEAT, ONE_OFF
 from fillwright.memory import SEARCHES
 
 __all__ = ["BLOOM", "LATE", "UPBEAT", "slow_rhythms"]

@@ -32,7 +32,7 @@ from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.model import Fill, Idea
 from fillwright.fills.offer import Candidate
 from fillwright.fills.player import Player
-from fillwright.fills.rhythm.patterns import Rhythm
+from fillwright.fills.rhythm.grid import Rhythm
 from fillwright.fills.situation import Task
 from fillwright.fills.tempo import Tempo
 from fillwright.theory.chord import degree_pitch_class

@@ -21,7 +21,7 @@ from fillwright.fills.devices.comp.setting import CompSetting, pedal_of
 from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.model import HeldEnd
-from fillwright.fills.rhythm.patterns import Hit, Rhythm
+from fillwright.fills.rhythm.grid import Hit, Rhythm
 from fillwright.fills.voicing.forms import bass_degree, is_inversion
 from fillwright.theory.harmony import Harmony
 

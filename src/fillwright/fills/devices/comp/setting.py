@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fillwright.exact import Fraction
 from fillwright.fills.finish import speak_quarter
 from fillwright.fills.player import Player
-from fillwright.fills.rhythm.patterns import Frame, frame_of
+from fillwright.fills.rhythm.grid import Frame, frame_of
 from fillwright.fills.situation import Task
 from fillwright.fills.tempo import Tempo
 from fillwright.theory.chord import degree_pitch_class

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fillwright.exact import Fraction
 from fillwright.fills.model import HeldEnd
-from fillwright.fills.rhythm.patterns import Rhythm
+from fillwright.fills.rhythm.grid import Rhythm
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import NoteName
 

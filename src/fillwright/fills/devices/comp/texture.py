@@ -13,7 +13,7 @@ from fillwright.fills.devices.comp.kinds import CHROMATIC
 from fillwright.fills.devices.comp.passages import Sentence
 from fillwright.fills.devices.device import Example, FillPassage
 from fillwright.fills.player import Level, Player
-from fillwright.fills.rhythm.patterns import style_of
+from fillwright.fills.rhythm.grid import style_of
 from fillwright.fills.situation import Situation, Task
 
 __all__ = ["Part", "Texture", "Truth"]

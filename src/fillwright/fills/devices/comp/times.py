@@ -8,7 +8,8 @@ from itertools import pairwise
 from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.setting import CompSetting, is_strong, push_places
 from fillwright.fills.devices.comp.texture import Texture
-from fillwright.fills.rhythm.patterns import NAMES, Hit, Rhythm, RhythmWindow, generate
+from fillwright.fills.rhythm.grid import Hit, Rhythm, RhythmWindow
+from fillwright.fills.rhythm.patterns import NAMES, generate
 from fillwright.fills.rhythm.slow import BLOOM, LATE, UPBEAT, slow_rhythms
 
 __all__ = ["RHYTHM_NAMES", "WALKING", "rhythms_for"]
