@@ -30,6 +30,7 @@ from fillwright.lesson import (
     sheet_of,
     tasks_of,
 )
+from fillwright.lesson.staff import StaffWanted, engraved
 
 HARM = 'Ho<b>ld</b> #strong[x] *y* $z$ \\"'
 PLAN = f"""
@@ -174,6 +175,20 @@ def text_of(pdf: bytes) -> str:
         return "\n".join(page.get_textpage().get_text_range() for page in document)
     finally:
         document.close()
+
+
+@pytest.mark.slow
+def test_the_brace_is_on_the_page() -> None:
+    """The curve of the brace is followed here: it bulges to the left of where the staff begins."""
+    drawn = engraved([StaffWanted(sheet_of(task_of(FERRY), "filled"), 1800, 7.5)])[0]
+    begins = float(re.search(r'viewBox="(\S+) ', drawn)[1])  # type: ignore[index]
+    brace = re.search(r'class="grpSym">\s*<path d="M(-?\d+),\d+ C(-?\d+),\d+ (-?\d+),\d+ (-?\d+)',
+                      drawn)
+    assert brace is not None
+    p, q, r, s = map(int, brace.groups())
+    bulge = min((1 - t) ** 3 * p + 3 * (1 - t) ** 2 * t * q + 3 * (1 - t) * t ** 2 * r + t ** 3 * s
+                for t in (step / 50 for step in range(51)))
+    assert begins <= bulge / 10 + 6 < 0  # the margin is six tenths of a millimetre
 
 
 @pytest.mark.slow

@@ -31,6 +31,7 @@ _HIGH = 4000
 _MARGIN, _SIDE = 20, 6
 _AIR = 12
 """What is left above and below the music, in tenths of a millimetre."""
+_BRACE_AIR = 2
 _LINES, _BARS_A_LINE = 20, 4
 _GREY = "0.08"
 
@@ -150,12 +151,15 @@ def _cut(page: str, wanted: StaffWanted) -> str:
         if parent is not None and (group.get("class") or "").startswith("mNum"):
             parent.remove(group)  # a bar's number, from the first one here: not the tune's
     inner = next(child for child in root if child.get("class") == "definition-scale")
-    top, bottom = _edges(inner)
+    left, top, bottom = _edges(inner)
     for name, value in (("x", 0), ("y", 0), ("width", wanted.width), ("height", _HIGH)):
         inner.set(name, str(value))
     top, bottom = top / 10 + _MARGIN - _AIR, bottom / 10 + _MARGIN + _AIR
-    root.set("viewBox", f"0 {top:.0f} {wanted.width} {bottom - top:.0f}")
-    root.set("width", f"{wanted.width / 10}mm")
+    # The brace stands before the margin.
+    left = min(left / 10 + _SIDE - _BRACE_AIR, 0)
+    width = wanted.width - left
+    root.set("viewBox", f"{left:.0f} {top:.0f} {width:.0f} {bottom - top:.0f}")
+    root.set("width", f"{width / 10:.1f}mm")
     root.set("height", f"{(bottom - top) / 10:.1f}mm")
     root.attrib.pop("overflow", "")
     return str(etree.tostring(root, encoding="unicode"))
@@ -186,7 +190,7 @@ def _names(sheet: Sheet, gaps: Sequence[Gap]) -> dict[Fraction, str]:
     return melody
 
 
-def _edges(drawing: Element) -> tuple[float, float]:
-    """From where to where something is drawn, in the engraver's own lengths."""
+def _edges(drawing: Element) -> tuple[float, float, float]:
+    """From where something is drawn, from above to below where, in the engraver's own lengths."""
     ink = [thing.box for thing in drawn_on(drawing)]
-    return min(box.top for box in ink), max(box.bottom for box in ink)
+    return min(box.left for box in ink), min(box.top for box in ink), max(box.bottom for box in ink)

@@ -22,8 +22,11 @@ _OF_THE_LEFT = ("bass", "left", "stride", "time", "break", "answer", "bell", "cl
 """Divisions of labour (`Texture.mode`) whose idea is not the right hand's top line."""
 _OF_CHORDS = ("", "inversions", "planed", "locked", "slide", "diminished")
 """Ways of moving (`Texture.motion`) that are heard in the top line."""
-_ALIKE = 3
-"""Words that two names share where the one is a simpler form of the other."""
+_ALIKE, _TELLING = 3, 2
+"""Words that two names share where the one is a simpler form of the other; of these so many say
+what is played."""
+_SMALL_WORDS = frozenset({"a", "an", "the", "its", "of", "in", "on", "over", "under", "with", "and",
+                          "to", "by", "at"})
 
 
 def is_its_frame(idea: Draft, draft: Draft, devices: Sequence[Device]) -> bool:
@@ -64,10 +67,25 @@ def frame_name(fill: Fill, draft: Draft, place: Place) -> str:
     if fill.family != "comp":
         return f"{device.name}, thinned"
     if {n.hand for n in draft.notes} == {"left", "right"}:
-        words = set(device.name.split())
         passage = passage_of(place.task, draft)
         kin = [one for one in DEVICES["comp"]
-               if len(words & set(one.name.split())) >= _ALIKE and one.is_heard_in(passage)]
+               if are_akin(one.name, device.name) and one.is_heard_in(passage)]
         if kin:
-            return max(kin, key=lambda one: len(words & set(one.name.split()))).name
+            return max(kin, key=lambda one: len(_shared(one.name, device.name))).name
     return f"{plainest_name(device)}, thinned"
+
+
+def are_akin(one: str, other: str) -> bool:
+    """Whether by their names one device may be a simpler form of another.
+
+    >>> are_akin("the melody's last notes in two voices", "the melody's last notes in harmony")
+    True
+    >>> are_akin("two notes in the top register", "the melody's last notes in harmony")
+    False
+    """
+    shared = _shared(one, other)
+    return len(shared) >= _ALIKE and len(shared - _SMALL_WORDS) >= _TELLING
+
+
+def _shared(one: str, other: str) -> set[str]:
+    return set(one.split()) & set(other.split())

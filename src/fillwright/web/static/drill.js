@@ -51,6 +51,7 @@ export class Drill {
     this.#stop();
     const run = (this.run = { tune, student, speed, waits, choices: [], asked: null, next: 0 });
     this.start.disabled = true;
+    this.start.classList.remove("strong");
     try {
       player.load().catch(() => {});
       const id = await watched(this.status, () => post(`/api/tunes/${tune}/jobs`, { kind: "drill" }));
@@ -210,6 +211,7 @@ export class Drill {
     const { run } = this;
     if (!run) return;
     this.run = null;
+    this.start.classList.add("strong");
     player.stop();
     this.#heard();
     this.further.hidden = this.end.hidden = true;
