@@ -5,13 +5,14 @@ told by function, `describe` makes it all from the bytes of a sheet, `working` w
 in its gaps. `folders` finds sheets, `database` is the file they are kept in, `shelving` writes
 into it, `adding` goes through folders, `processes` with several processes, `cluster` with many
 machines; `parquet` writes the tables for others. `asking` is what may be asked, `finding` answers
-it, `filling` works out what an answer lacks, `likeness` finds gaps that are like one, `teaching`
-puts tunes in an order and finds the fewest that show everything; `shelf` is the whole thing,
-`document` its results as JSON and as lines.
+it, `counting` says what each further choice would leave, `filling` works out what an answer lacks,
+`likeness` finds gaps that are like one, `teaching` puts tunes in an order and finds the fewest that
+show everything; `shelf` is the whole thing, `document` its results as JSON and as lines.
 """
 
 from fillwright.library.adding import Added
 from fillwright.library.asking import SORTS, WAYS, Question, span_of, table_names
+from fillwright.library.counting import DIFFICULTIES, TEMPOS, Choice, Counts, Picture, counts_of
 from fillwright.library.database import FILE_NAME, SCHEMA_VERSION
 from fillwright.library.describe import content_of, describe, describe_tune
 from fillwright.library.document import (
@@ -21,6 +22,7 @@ from fillwright.library.document import (
     answer_lines,
     cover_document,
     cover_lines,
+    gap_document,
     left_document,
     left_lines,
     like_document,
@@ -49,13 +51,14 @@ from fillwright.library.teaching import (
 )
 from fillwright.library.working import DEPTHS, DeviceOffer, GapWork, Work, devices_in, work_out
 
-__all__ = ["DEPTHS", "FILE_NAME", "PLACES", "SCHEMA_VERSION", "SORTS", "SUFFIXES", "WAYS", "Added",
-           "Answer", "Brings", "Cover", "DeviceOffer", "FoundDevice", "FoundGap", "GapFacts",
-           "GapWork", "Lesson", "Library", "Offered", "Question", "SheetFacts", "Sighting", "Step",
-           "Work", "Worked", "added_document", "added_lines", "answer_document", "answer_lines",
-           "asked_row", "content_of", "cover_document", "cover_lines", "degree_semitones",
+__all__ = ["DEPTHS", "DIFFICULTIES", "FILE_NAME", "PLACES", "SCHEMA_VERSION", "SORTS", "SUFFIXES",
+           "TEMPOS", "WAYS", "Added", "Answer", "Brings", "Choice", "Counts", "Cover",
+           "DeviceOffer", "FoundDevice", "FoundGap", "GapFacts", "GapWork", "Lesson", "Library",
+           "Offered", "Picture", "Question", "SheetFacts", "Sighting", "Step", "Work", "Worked",
+           "added_document", "added_lines", "answer_document", "answer_lines", "asked_row",
+           "content_of", "counts_of", "cover_document", "cover_lines", "degree_semitones",
            "describe", "describe_tune", "devices_in", "find_gaps_in", "find_in_parquet",
-           "left_document", "left_lines", "lesson_of", "like_document", "like_lines",
-           "load_parquet", "order_document", "order_lessons", "order_lines", "row_distance",
-           "row_pattern", "sheets_below", "smallest_cover", "span_of", "still_to_teach",
-           "table_names", "told", "work_out", "worked_lines", "write_parquet"]
+           "gap_document", "left_document", "left_lines", "lesson_of", "like_document",
+           "like_lines", "load_parquet", "order_document", "order_lessons", "order_lines",
+           "row_distance", "row_pattern", "sheets_below", "smallest_cover", "span_of",
+           "still_to_teach", "table_names", "told", "work_out", "worked_lines", "write_parquet"]

@@ -33,6 +33,7 @@ def gap_document(gap: FoundGap) -> Json:
         "beats": gap.beats, "seconds": gap.seconds, "why": list(gap.why),
         "chords": list(gap.chords), "functions": list(gap.functions),
         "degree": gap.degree or None, "held": gap.held or None, "place": gap.place,
+        "alike": gap.alike,
         "devices": [{"name": device.name, "family": device.family, "level": device.level,
                      "difficulty": device.difficulty} for device in gap.devices]}
 

@@ -19,9 +19,9 @@ from fillwright.library.numerals import degree_semitones, row_pattern
 from fillwright.library.shelving import BITS
 from fillwright.library.teaching import Lesson, Offered
 
-__all__ = ["Answer", "Database", "FoundDevice", "FoundGap", "find_gaps_in",
-           "gaps_offering", "read_gaps", "read_lessons", "sheets_of", "sheets_that_match",
-           "sheets_that_may"]
+__all__ = ["Answer", "Database", "FoundDevice", "FoundGap", "Where", "device_number",
+           "find_gaps_in", "gaps_offering", "of_the_page", "player_number", "read_gaps",
+           "read_lessons", "sheets_of", "sheets_that_match", "sheets_that_may"]
 
 
 class Rows(Protocol):
@@ -54,6 +54,7 @@ class FoundGap:
     the rest as in `GapFacts` and `SheetFacts`."""
 
     id: int
+    sheet: int
     tune: str
     title: str
     key: str
@@ -70,6 +71,7 @@ class FoundGap:
     held: str
     place: str
     why: tuple[str, ...]
+    alike: int
     devices: tuple[FoundDevice, ...] = ()
 
 
@@ -91,7 +93,7 @@ class Answer:
 
 
 @dataclass(slots=True)
-class _Where:
+class Where:
     """Conditions of a statement with their values."""
 
     parts: list[str] = field(default_factory=list)
@@ -119,10 +121,10 @@ _FEW = 8000
 
 def find_gaps_in(database: Database, question: Question) -> Answer:
     """The gaps that answer a question."""
-    where = _of_the_page(database, question)
+    where = of_the_page(database, question)
     if where is None:
         return Answer((), 0, 0)
-    player = _player(database, question)
+    player = player_number(database, question)
     search = _Search(database, question, where, player)
     if question.may:
         total, ids = search.that_may()
@@ -134,7 +136,7 @@ def find_gaps_in(database: Database, question: Question) -> Answer:
                   *_unworked(database, question, where, player))
 
 
-def _player(database: Database, question: Question) -> int:
+def player_number(database: Database, question: Question) -> int:
     return _number(database, "SELECT id FROM players WHERE level = ? AND hand = ?",
                    question.level, question.hand)
 
@@ -150,9 +152,9 @@ def _numbers(numbers: Iterable[int]) -> str:
     return ", ".join(map(str, numbers))
 
 
-def _of_the_page(database: Database, question: Question) -> _Where | None:
+def of_the_page(database: Database, question: Question) -> Where | None:
     """What is read off the page, as conditions for `gaps`; None where nothing can answer it."""
-    where = _Where()
+    where = Where()
     where.between("gaps.beats", question.beats)
     where.between("gaps.seconds", question.seconds)
     if question.over or question.into:
@@ -180,8 +182,8 @@ def _of_the_page(database: Database, question: Question) -> _Where | None:
     return where
 
 
-def _of_the_sheet(question: Question) -> _Where:
-    where = _Where()
+def _of_the_sheet(question: Question) -> Where:
+    where = Where()
     where.between("tempo", question.tempo)
     if question.meter:
         where.add("meter = ?", question.meter)
@@ -195,7 +197,7 @@ def _of_the_sheet(question: Question) -> _Where:
     return where
 
 
-def _unworked(database: Database, question: Question, where: _Where, player: int
+def _unworked(database: Database, question: Question, where: Where, player: int
               ) -> tuple[int, int]:
     """Gaps in tunes whose devices are not worked out for the player, and in those that cannot be;
     not those of which it is known that the device may not be used there."""
@@ -204,8 +206,8 @@ def _unworked(database: Database, question: Question, where: _Where, player: int
     done = f"{tried} AND depth >= {depth} AND failed = ''"
     if not _number(database, f"SELECT count(*) FROM sheets WHERE id NOT IN ({done})", player):
         return 0, 0
-    never = _Where()
-    device = _device(database, question) if question.device else -1
+    never = Where()
+    device = device_number(database, question) if question.device else -1
     if device > 0:
         column, bit = divmod(device - 1, BITS)
         never.add(" AND gaps.id NOT IN (SELECT gap FROM may JOIN gaps AS own ON own.id = may.gap "
@@ -226,7 +228,7 @@ _ORDERS = {"easiest": "offered.difficulty, offered.gap",
 class _Search:
     """A question on its way: each table is gone through once."""
 
-    def __init__(self, database: Database, question: Question, where: _Where, player: int
+    def __init__(self, database: Database, question: Question, where: Where, player: int
                  ) -> None:
         self.database, self.question = database, question
         self.where, self.player = where, player
@@ -244,17 +246,17 @@ class _Search:
         """Gaps at which what is asked for is offered."""
         question = self.question
         table, best = "ease", "offered.ideas DESC"
-        wanted = _Where(["offered.player = ?"], [self.player])
+        wanted = Where(["offered.player = ?"], [self.player])
         if question.device:
             table, best = "offers", "offered.rank"
-            wanted.add("offered.device = ?", _device(self.database, question))
+            wanted.add("offered.device = ?", device_number(self.database, question))
         else:
             wanted.add("offered.family = ?", question.family)
         if question.max_difficulty is not None:
             wanted.add("offered.difficulty <= ?", question.max_difficulty)
         return self._sorted(table, wanted, _ORDERS[question.sort].format(best=best))
 
-    def _sorted(self, table: str, wanted: _Where, order: str) -> tuple[int, list[int]]:
+    def _sorted(self, table: str, wanted: Where, order: str) -> tuple[int, list[int]]:
         """How many rows there are, and the gaps of the first of them."""
         count = self.question.count
         longest = " JOIN gaps ON gaps.id = offered.gap" if "gaps." in order else ""
@@ -274,11 +276,11 @@ class _Search:
 
     def that_may(self) -> tuple[int, list[int]]:
         """Gaps at which a device may be used, those at which it is offered first."""
-        device = _device(self.database, self.question)
+        device = device_number(self.database, self.question)
         if device < 0:
             return 0, []
         column, bit = divmod(device - 1, BITS)
-        mask = _Where([f"may.player = ? AND (may.m{column} & {1 << bit}) != 0"], [self.player])
+        mask = Where([f"may.player = ? AND (may.m{column} & {1 << bit}) != 0"], [self.player])
         source = "may"
         if self.few is not None:
             mask.add(f"may.gap IN ({_numbers(self.few)})")
@@ -307,14 +309,14 @@ class _Search:
         total = len(self.few) if self.few is not None else _number(
             self.database, f"SELECT count(*) FROM gaps WHERE {where.text}", *where.values)
         if self.few is not None:
-            where = _Where([f"gaps.id IN ({_numbers(self.few)})"])
+            where = Where([f"gaps.id IN ({_numbers(self.few)})"])
         if sort in ("longest", "shelf") or not total:
             order = "gaps.beats DESC, gaps.id" if sort == "longest" else "gaps.id"
             return total, self._column(f"SELECT gaps.id FROM gaps WHERE {where.text} ORDER BY "
                                        f"{order} LIMIT {count}", where.values)
         order = _ORDERS[sort].format(best="offered.ideas DESC")
         if self.few is not None:
-            _, found = self._sorted("ease", _Where(["offered.player = ? AND offered.family = ''"],
+            _, found = self._sorted("ease", Where(["offered.player = ? AND offered.family = ''"],
                                                    [self.player]), order)
         else:
             found = self._column(
@@ -325,14 +327,14 @@ class _Search:
                                        "gaps.id", where.values)
 
 
-def _device(database: Database, question: Question) -> int:
+def device_number(database: Database, question: Question) -> int:
     return _number(database, "SELECT id FROM devices WHERE family = ? AND name = ?",
                    *question.wanted_device)
 
 
 def sheets_that_match(database: Database, question: Question) -> list[int]:
     """The tunes that have a gap which answers all of a question that is read off the page."""
-    where = _of_the_page(database, question)
+    where = of_the_page(database, question)
     if where is None:
         return []
     return [row[0] for row in database.execute(
@@ -350,8 +352,8 @@ def sheets_of(database: Database, gaps: Iterable[int]) -> list[int]:
 
 def sheets_that_may(database: Database, question: Question) -> list[int]:
     """The tunes in which the device of a question may be used by its player."""
-    device = _device(database, question)
-    player = _player(database, question)
+    device = device_number(database, question)
+    player = player_number(database, question)
     if device < 0:
         return []
     column, bit = divmod(device - 1, BITS)
@@ -364,7 +366,7 @@ def gaps_offering(database: Database, question: Question, player: int) -> list[i
     """All gaps at which the device of a question is offered to a player."""
     return [row[0] for row in database.execute(
         "SELECT gap FROM offers WHERE player = ? AND device = ? ORDER BY gap",
-        (player, _device(database, question))).fetchall()]
+        (player, device_number(database, question))).fetchall()]
 
 
 def read_lessons(database: Database, level: str, hand: str, *, gaps: bool = False
@@ -407,15 +409,15 @@ def read_gaps(database: Database, ids: Sequence[int], player: int, level: str
     for row in database.execute(
             "SELECT gaps.id, gaps.sheet, sheets.title, sheets.key, sheets.tempo, gaps.number, "
             "told.bar, told.pass, told.beat, told.beats, gaps.seconds, told.chords, "
-            "told.functions, told.degree, told.held, gaps.place, told.why FROM gaps JOIN sheets "
-            "ON sheets.id = gaps.sheet JOIN told ON told.gap = gaps.id WHERE gaps.id IN "
-            f"({wanted})").fetchall():
+            "told.functions, told.degree, told.held, gaps.place, told.why, gaps.alike FROM gaps "
+            "JOIN sheets ON sheets.id = gaps.sheet JOIN told ON told.gap = gaps.id WHERE gaps.id "
+            f"IN ({wanted})").fetchall():
         (gap, sheet, title, key, tempo, number, bar, again, beat, beats, seconds, chords,
-         functions, degree, held, place, why) = row
+         functions, degree, held, place, why, alike) = row
         found[gap] = FoundGap(
-            gap, paths.get(sheet, ""), title, key, tempo, number, bar, again, beat, beats,
+            gap, sheet, paths.get(sheet, ""), title, key, tempo, number, bar, again, beat, beats,
             seconds, _texts(chords), _texts(functions), degree, held,
-            PLACES[place], tuple(why.split()), tuple(devices.get(gap, ())))
+            PLACES[place], tuple(why.split()), alike, tuple(devices.get(gap, ())))
     return tuple(found[gap] for gap in ids if gap in found)
 
 

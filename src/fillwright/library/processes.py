@@ -33,7 +33,8 @@ FEW = 12
 
 
 def by_processes(processes: int, few: int = FEW) -> Each:
-    """So many processes of this computer do it; fewer tasks than `few` are done here."""
+    """So many processes of this computer do it; one, and fewer tasks than `few`, is this one: 0
+    has all done in processes of their own."""
     return partial(_each, processes=processes, few=few)
 
 
@@ -41,7 +42,7 @@ def _each(work: Callable[[T], R], tasks: Sequence[T], crashed: Callable[[T], R],
           processes: int, few: int) -> Iterator[R]:
     """What `work` makes of each task, as it is ready; `crashed` of those on which a process
     dies."""
-    if processes == 1 or len(tasks) < few:
+    if not tasks or (few and (processes == 1 or len(tasks) < few)):
         yield from map(work, tasks)
         return
     waiting = iter(tasks)
@@ -69,6 +70,9 @@ def _through_pool(work: Callable[[T], R], tasks: Iterator[T], processes: int, su
                     yield answer
         except BrokenProcessPool:
             suspects += under_way.values()
+        finally:  # whoever asked may have stopped listening
+            for future in under_way:
+                future.cancel()
 
 
 def _refill(pool: ProcessPoolExecutor, work: Callable[[T], R], tasks: Iterator[T],

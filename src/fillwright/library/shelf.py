@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -13,6 +14,7 @@ from fillwright.fills.player import hand_of, level_of
 from fillwright.given import given_whole
 from fillwright.library.adding import Added, add_folders
 from fillwright.library.asking import MOST, Question
+from fillwright.library.counting import Counts, counts_of
 from fillwright.library.database import connect, default_path, trouble
 from fillwright.library.describe import describe_tune
 from fillwright.library.filling import Wish, Worked, find_worked, work_sheets
@@ -50,14 +52,17 @@ _NEAREST = 3
 class Library:
     """Many tunes and their gaps, in one file; by default in the user's data folder.
 
+    apart   nothing is read or worked out in this process, however little there is to do
+
     Used as a context manager, which closes it. Several processes may add and ask at once. Raises
     InputError where the file cannot be used.
     """
 
-    def __init__(self, path: str | Path | None = None) -> None:
+    def __init__(self, path: str | Path | None = None, *, apart: bool = False) -> None:
         if not isinstance(path, str | Path | None):
             raise InputError(f"a library is opened by the name of its file, not by {path!r}")
         self.path = default_path() if path is None else Path(path)
+        self._few, self._few_to_work = (0, 0) if apart else (FEW, _FEW_TO_WORK)
         self.connection: sqlite3.Connection = connect(self.path)
 
     def __enter__(self) -> Library:
@@ -90,7 +95,7 @@ class Library:
         given_whole(processes, "processes", 1, _MOST_PROCESSES)
         if isinstance(folders, str | Path):
             folders = [folders]
-        with trouble(self.path), _workers(processes, scheduler) as each:
+        with trouble(self.path), _workers(processes, scheduler, self._few) as each:
             return add_folders(self.connection, folders, each=each, progress=progress)
 
     def work_out(self, level: str, hand: str = "medium", *, depth: str = "offered",
@@ -105,7 +110,7 @@ class Library:
         level_of(level)
         hand_of(hand)
         check_depth(depth)
-        with trouble(self.path), _workers(processes, scheduler, _FEW_TO_WORK) as each:
+        with trouble(self.path), _workers(processes, scheduler, self._few_to_work) as each:
             return work_sheets(self.connection, Wish(level, hand, depth), each=each,
                                progress=progress)
 
@@ -114,7 +119,7 @@ class Library:
         """Work the devices out, to the full, of the tunes that have gaps to answer a question in
         all that is read off the page; where a device is asked for, of those in which it may be
         used."""
-        with trouble(self.path), _workers(processes, few=_FEW_TO_WORK) as each:
+        with trouble(self.path), _workers(processes, few=self._few_to_work) as each:
             sheets = frozenset(sheets_that_match(self.connection, question))
             if question.device:
                 work_sheets(self.connection, Wish(question.level, question.hand, "may"),
@@ -140,7 +145,7 @@ class Library:
                 near = like_gap(self.connection, gap, count=_NEAREST * count if asked.device
                                 else count, fingerprint=fingerprint)
                 sheets = sheets_of(self.connection, [key for key, _ in near])[:working]
-                with _workers(processes, few=_FEW_TO_WORK) as each:
+                with _workers(processes, few=self._few_to_work) as each:
                     work_sheets(self.connection, Wish(level, hand, "offered"), each=each,
                                 progress=progress, only=frozenset(sheets))
             player = player_id(self.connection, level, hand) or -1
@@ -157,6 +162,17 @@ class Library:
         with trouble(self.path):
             return read_lessons(self.connection, level, hand, gaps=gaps)
 
+    def files_of(self, sheet: int) -> list[tuple[Path, int]]:
+        """The files that hold a tune, with its number there, 0 where it is the only one."""
+        with trouble(self.path):
+            return [(Path(os.fsdecode(path)), number) for path, number in self.connection.execute(
+                "SELECT path, number FROM files WHERE sheet = ? ORDER BY path", (sheet,))]
+
+    def counts(self, question: Question) -> Counts:
+        """How many gaps each further choice would leave of a question."""
+        with trouble(self.path):
+            return counts_of(self.connection, question)
+
     def find(self, question: Question, *, working: int = 0, processes: int = 1,
              progress: Progress | None = None) -> Answer:
         """The gaps that answer a question.
@@ -172,7 +188,7 @@ class Library:
         with trouble(self.path):
             if not working:
                 return find_gaps_in(self.connection, question)
-            with _workers(processes, few=_FEW_TO_WORK) as each:
+            with _workers(processes, few=self._few_to_work) as each:
                 return find_worked(self.connection, question, working, each=each,
                                    progress=progress)
 

@@ -112,6 +112,12 @@ def abc_numbers(data: bytes) -> tuple[int, ...]:
     return _numbers(list(_TUNE.finditer(_decode(data))))
 
 
+def abc_tune(data: bytes, number: int) -> bytes:
+    """One tune of a file that holds several, as a file of its own. Raises InputError."""
+    preamble, tune = _choose(_decode(data), number, Notices())
+    return (preamble + tune.strip() + "\n").encode()
+
+
 def _numbers(starts: Sequence[re.Match[str]]) -> tuple[int, ...]:
     printed = [int(match[1]) if match[1] and len(match[1]) < 9 else 0 for match in starts]
     free = max([len(printed), *printed]) + 1

@@ -2,7 +2,7 @@
 
     app        the application; its routes parse, ask a worker or the store, and answer:
     pages, shelf_routes, tune_routes, gap_routes, work_routes,
-        take_routes, pack_routes, student_routes
+        take_routes, pack_routes, student_routes, library_routes
     house      what all routes share
     wire       what comes in with a request, checked; what an error is in an answer
     guard      who may ask: host, origin, token, sizes, times; the headers of every answer
@@ -24,6 +24,7 @@
     longwork   the whole chorus, and files
     warmth     what is worked out while nobody asks
     room       the piano that is played
+    library_room   files brought to the library, questions, and the way from a gap to the shelf
     facts      what the shelf shows of a tune
     tasks      what a worker can be asked to do
     pool       processes that do the work, can be told to stop, and can be killed; one engraves

@@ -16,6 +16,7 @@ from fillwright.web.door import Door
 from fillwright.web.gap_routes import GapRoutes
 from fillwright.web.guard import Guard
 from fillwright.web.house import House
+from fillwright.web.library_routes import LibraryRoutes
 from fillwright.web.pack_routes import PackRoutes
 from fillwright.web.pages import Pages
 from fillwright.web.pianos import Pianos
@@ -66,7 +67,8 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int,
         return house.html(request, "error.html", status, message=value["error"])
 
     parts = (Pages(house), ShelfRoutes(house), TuneRoutes(house), GapRoutes(house),
-             WorkRoutes(house), TakeRoutes(house), PackRoutes(house), StudentRoutes(house))
+             WorkRoutes(house), TakeRoutes(house), PackRoutes(house), StudentRoutes(house),
+             LibraryRoutes(house))
     starlette = Starlette(lifespan=life, exception_handlers=dict.fromkeys(_ERRORS, failed),
                           routes=[route for part in parts for route in part.routes()])
     guard = Guard(starlette, hosts, {"/api/shelf": MAX_SHELF_BYTES}, door)

@@ -23,7 +23,7 @@ __all__ = ["Asset", "Assets"]
 _HERE = Path(__file__).resolve().parent
 _TYPES = {".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8",
           ".svg": "image/svg+xml", ".woff2": "font/woff2"}
-ROOMS = {"shelf": "/", "lessons": "/lessons"}
+ROOMS = {"shelf": "/", "library": "/library", "lessons": "/lessons"}
 """Where one can go from every page: the name of its message, and its address."""
 _FONTS = {"music": "Leipzig.css", "text": "Liberation.css"}
 

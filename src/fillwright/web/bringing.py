@@ -5,7 +5,9 @@ from __future__ import annotations
 import asyncio
 from typing import Any
 
+from fillwright.arranging.model import Options
 from fillwright.demo import DEMO_TUNES, demo_path
+from fillwright.edition.decisions import Decisions
 from fillwright.edition.file import edition_from_text, is_edition
 from fillwright.edition.model import Edition
 from fillwright.errors import InputError
@@ -23,12 +25,17 @@ class Bringing:
         self._store = store
         self._pool = pool
 
-    async def bring(self, data: bytes, name: str) -> str:
+    async def bring(self, data: bytes, name: str, level: str = "", hand: str = "") -> str:
         """Put a lead sheet, or an edition, on the shelf. Returns its id. Raises InputError with
-        one sentence."""
+        one sentence.
+
+        level, hand   of the player a lead sheet is set to; "" for the usual one
+        """
         if not data.strip():
             raise InputError("there is nothing in it", name)
-        edition = Edition(data, name)
+        usual = Options()
+        edition = Edition(data, name, Decisions(Options(level=level or usual.level,
+                                                        hand=hand or usual.hand)))
         if is_edition(data):
             edition = await asyncio.to_thread(edition_from_text, data, name)
         found = await self.readable(edition)

@@ -24,6 +24,7 @@ from fillwright.web.changes import BadChord, Changes
 from fillwright.web.events import Events
 from fillwright.web.facts import facts_of
 from fillwright.web.jobs import Jobs
+from fillwright.web.library_room import LibraryRoom
 from fillwright.web.longwork import LONG_SEC, LongWork
 from fillwright.web.pianos import Pianos
 from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied
@@ -65,6 +66,7 @@ class Service:
         self.jobs = Jobs()
         self.events = Events()
         self.bringing = Bringing(store, pool)
+        self.library = LibraryRoom(store.path.parent, store, self.bringing, self.jobs)
         self.changes = Changes(self)
         self.longwork = LongWork(self)
         self.warmth = Warmth(self)
@@ -99,6 +101,7 @@ class Service:
         for task in self._waking:
             task.cancel()
         self.warmth.close()
+        self.library.close()
         self.events.close()
         await asyncio.to_thread(self.pool.close)
         self.store.close()

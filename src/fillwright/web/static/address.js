@@ -35,3 +35,10 @@ export function went({ view, gap, kind, idea, ladder, take }, anew) {
   if ((said.size ? `?${said}` : "") === location.search) return;
   history[anew ? "pushState" : "replaceState"](null, "", text);
 }
+
+// Where the library shows gaps like one, or where else a device is offered.
+export function libraryAddress(tune, gap, device = "") {
+  const said = new URLSearchParams({ tune: tune.id, gap: String(gap), level: tune.settings.level, hand: tune.settings.hand });
+  if (device) said.set("device", device);
+  return `/library?${said}`;
+}

@@ -8,7 +8,7 @@ import { Ideas, IN_SIGHT } from "./ideas.js";
 import { ideaOf, missingList, rungElement } from "./ladder.js";
 import { player } from "./player.js";
 import { shape } from "./shapes.js";
-import { KINDS } from "./address.js";
+import { KINDS, libraryAddress } from "./address.js";
 import { explain } from "./notices.js";
 import { parts, t } from "./words.js";
 
@@ -132,7 +132,7 @@ export class Bench {
           h("button", { type: "button", class: "step", "aria-label": t("bench.before"), disabled: gap.number <= 1, onclick: go(gap.number - 1) }, "‹"),
           h("h2", { tabindex: "-1" }, parts("bench.gap_of", { number: gap.number, total: h("span", { class: "quiet" }, t("bench.of", { total: tune.gaps.length })) })),
           h("button", { type: "button", class: "step", "aria-label": t("bench.next"), disabled: gap.number >= tune.gaps.length, onclick: go(gap.number + 1) }, "›")),
-        h("p", { class: "where" }, where(gap)), this.progress),
+        h("p", { class: "where" }, where(gap), " ", h("a", { href: libraryAddress(tune, gap.number) }, t("bench.where_else"))), this.progress),
       this.said, this.phrase,
       h("div", { class: "answers" }, this.tabs, this.pager, this.decide), this.row,
       h("p", { class: "print-only" }, t("tune.caution")));

@@ -1,5 +1,6 @@
 // One idea: what it is, its staff, how it sounds; hands, reasons and its notes are folded away.
 
+import { libraryAddress } from "./address.js";
 import { post } from "./api.js";
 import { crop, engraved, h, number } from "./dom.js";
 import { Editor } from "./editor.js";
@@ -76,7 +77,9 @@ export class Card {
     this.bodies.why.replaceChildren(
       h("ul", { class: "reasons", lang: "en" }, fill.reasons.map((reason) => h("li", {}, reason))),
       h("p", { class: "quiet" }, added ? `${t("card.added", { count: added })} ` : "", t("card.difficulty", { difficulty: fill.difficulty })),
-      h("button", { type: "button", class: "plain small", onclick: () => this.bench.without(fill.device) }, t("card.without")));
+      h("p", { class: "row" },
+        h("button", { type: "button", class: "plain small", onclick: () => this.bench.without(fill.device) }, t("card.without")),
+        h("a", { class: "small", href: libraryAddress(this.bench.tune, fill.gap, fill.device) }, t("card.elsewhere"))));
     const { element, figures } = handPictures(fill.pictures);
     this.figures = figures;
     this.spans = fill.pictures.map((picture) => ({ from: number(picture.onset_quarter), to: number(picture.end_quarter) }));

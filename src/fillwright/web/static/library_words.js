@@ -1,0 +1,5 @@
+// How hard something is, as the library lists it.
+
+import { t } from "./words.js";
+
+export const toldDifficulty = (difficulty) => t("library.difficulty_short", { difficulty });
