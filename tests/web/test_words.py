@@ -122,8 +122,8 @@ MARKUP = re.compile(r"(?:\bclass: |className = |querySelector(?:All)?\(|matches\
 """What comes before a text that nobody reads."""
 CODE = frozenset({"Enter", "Escape", "Home", "End", "Delete", "Backspace", "Tab", "PageUp",
                   "PageDown", "Space", "ArrowUp", "ArrowDown", "ArrowLeft", "ArrowRight",
-                  "Arrow", "Esc", "AbortError", "GET", "POST", "PUT", "DELETE", "MusicXML",
-                  "Letter"})
+                  "Arrow", "Esc", "AbortError", "NotSupportedError", "GET", "POST", "PUT", "DELETE",
+                  "MusicXML", "Letter"})
 """Names of the standards of the web: keys (UI Events KeyboardEvent key values), methods; what
 stands on a key and the name of a format, of paper too, are the same in every language."""
 NOTES = re.compile(r"[A-G](?:b|#|♭|♯)?[\d ]*")

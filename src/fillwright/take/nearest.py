@@ -95,6 +95,8 @@ def as_written(runs: Sequence[HeardRun], strokes: Sequence[Stroke],
     for run in runs:
         free = [stroke for stroke in strokes[run.run.first:run.run.last]
                 if roles[stroke.event] in ("accompaniment", "fill")]
+        if not free:  # the melody alone
+            continue
         start, end = run.beat.quarter(free[0].onset_sec), run.beat.quarter(free[-1].onset_sec)
         there = [note for note in notes if note.role != "melody"
                  and start - 1 <= note.onset_quarter <= end + 1]

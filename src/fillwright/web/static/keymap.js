@@ -4,7 +4,7 @@ import { t } from "./words.js";
 
 const GAP = ["gap"];
 
-export function keyActions({ bench, transport, view, undecided, step, back, help }) {
+export function keyActions({ bench, transport, view, undecided, step, back, help, record }) {
   const action = (keys, words, run, views) => ({ keys, words: words && t(`keys.${words}`), run, views });
   const now = () => bench.held;
   return [
@@ -28,6 +28,7 @@ export function keyActions({ bench, transport, view, undecided, step, back, help
     action(["e"], "edit", () => now()?.toggle("notes"), GAP),
     action(["n", "ArrowRight"], "next", () => step(1), GAP),
     action(["b", "ArrowLeft"], "before", () => step(-1), GAP),
+    action(["r"], "record", () => record(), ["take"]),
     action(["u"], "undecided", () => undecided()),
     action([" "], "play", () => transport.toggle()),
     action([","], "slower", () => transport.step(-1)),

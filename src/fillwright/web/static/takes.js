@@ -3,6 +3,7 @@
 import { get, post, remove, result, workAt } from "./api.js";
 import { h } from "./dom.js";
 import { explain, notify } from "./notices.js";
+import { Recorder } from "./record.js";
 import { TakeReport } from "./report.js";
 import { moment, t } from "./words.js";
 
@@ -40,19 +41,21 @@ export class Takes {
       this.drop.classList.remove("over");
       this.#file(event.dataTransfer.files[0]);
     });
+    this.recorder = new Recorder((blob, name) => this.bring(blob, name));
     this.rows = h("ol", { class: "take-list" });
     this.none = h("p", { class: "quiet" }, t("take.none"));
     this.list = h("section", { class: "take-kept", "aria-labelledby": "takes-head" }, h("h2", { id: "takes-head" }, t("take.list")), this.none, this.rows, h("p", { class: "quiet" }, t("take.stays")));
     this.status = h("div", { class: "progress", role: "status" });
     this.report = h("article", { class: "report", "aria-label": t("take.report"), hidden: true });
     this.panel.replaceChildren(
-      h("div", { class: "take-desk" }, h("section", { class: "take-bring", "aria-labelledby": "bring-take" }, h("h2", { id: "bring-take" }, t("take.bring")), this.drop, this.says), this.list),
+      h("div", { class: "take-desk" }, h("section", { class: "take-bring", "aria-labelledby": "bring-take" }, h("h2", { id: "bring-take" }, t("take.bring")), this.drop, this.says), this.recorder.element, this.list),
       this.status, this.report);
   }
 
   async show(tune, { take = null } = {}) {
     const other = tune.id !== this.tune?.id || tune.sheet !== this.tune?.sheet;
     this.tune = tune;
+    this.recorder.show(tune);
     this.#offer();
     if (!this.known) {
       try {

@@ -202,7 +202,7 @@ const keys = new Keys(part("keys"), keyActions({
   bench, transport, view, undecided: () => { const next = undecided(bench.number ?? 0); if (next !== null) go({ view: "gap", gap: next }); },
   step: (by) => { const gap = (bench.number ?? 0) + by; if (tune.gaps[gap - 1]) go({ view: "gap", gap }); },
   back: () => { if (bench.playing) bench.stop(); else if (player.playing) player.stop(); else if (bench.ladder) bench.closeLadder(); else if (place.view !== "sheet") go({ view: "sheet" }); },
-  help: () => keys.show(),
+  help: () => keys.show(), record: () => takes.recorder.toggle(),
 }), () => document.body.dataset.view);
 part("show-keys").addEventListener("click", () => keys.show());
 part("go-on").addEventListener("click", () => {
