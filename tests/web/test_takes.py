@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 import httpx
 import pytest
@@ -13,7 +15,8 @@ from tests.web.page_server import Server, watched
 from tests.web.test_access import audit, tab_to
 from tests.web.test_browser import ABC
 
-from fillwright.take import Stroke, Take
+from fillwright.cli import main
+from fillwright.take import Stroke, Take, take_from_bytes
 
 pytestmark = pytest.mark.slow
 
@@ -82,6 +85,21 @@ def test_a_take_is_kept_and_heard(client: httpx.Client, brought: Brought) -> Non
         9, 1, 1]
     first = report["gaps"][0]
     assert first["answer"] == "comp" and 0.1 < float(str(first["back_late_sec"])) < 0.14
+
+
+def test_a_report_is_printed(client: httpx.Client, brought: Brought, tmp_path: Path) -> None:
+    printed = job(client, f"/api/tunes/{brought.tune}/takes/{brought.take}", "pdf")
+    assert printed.content.startswith(b"%PDF") and printed.headers["content-type"] == (
+        "application/pdf")
+    (tmp_path / "tune.abc").write_text(ABC)
+    (tmp_path / "a.mid").write_bytes(played())
+    with pytest.raises(SystemExit) as done:
+        main(["take", str(tmp_path / "tune.abc"), str(tmp_path / "a.mid"),
+              "-o", str(tmp_path / "out")])
+    assert not done.value.code
+    assert (tmp_path / "out" / "report.pdf").read_bytes().startswith(b"%PDF")
+    report = json.loads((tmp_path / "out" / "report.json").read_text(encoding="utf-8"))
+    assert report["summary"] == brought.report["summary"]
 
 
 def test_what_is_no_take_is_not_kept(client: httpx.Client, brought: Brought) -> None:
@@ -157,3 +175,61 @@ def test_a_take_by_touch(browser: Browser, server: Server, brought: Brought) -> 
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
         page.locator(".take-figures summary").first.tap()
         expect(page.locator(".take-figures dl").first).to_be_visible()
+
+
+# A piano that plays what a test writes: `port.play(when, data)`.
+PORT = """
+    const port = {id: "p1", name: "Scripted", state: "connected", onmidimessage: null,
+        play(at, data) { this.onmidimessage?.({data: Uint8Array.from(data), timeStamp: at}); }};
+    const access = new EventTarget();
+    access.inputs = new Map([[port.id, port]]);
+    Object.defineProperty(window, "port", {value: port});
+    Object.defineProperty(navigator, "requestMIDIAccess", {value: async () => access});
+"""
+
+
+def test_a_take_is_recorded_with_the_browsers_own_times(browser: Browser, server: Server,
+                                                        client: httpx.Client) -> None:
+    tune = client.post("/api/tunes", json={"text": ABC}).json()["id"]
+    keys = [(500 * onset, 500 * length, key) for onset, key, length in MELODY]
+    with watched(browser) as page:
+        page.add_init_script(PORT)
+        page.goto(f"{server.address}/tunes/{tune}?view=take")
+        page.get_by_role("button", name="Connect a digital piano").click()
+        expect(page.locator(".record")).to_be_focused()
+        page.locator(".record-ready input[type=number]").fill("400")
+        assert audit(page) == []
+        page.locator("#main").focus()
+        page.keyboard.press("r")
+        expect(page.locator(".record-says")).to_contain_text("Recording: 0 strokes")
+        page.evaluate("""(keys) => {
+            const zero = performance.now();
+            for (const [at, length, key] of keys) {
+                port.play(zero + at, [0x90, key, 80]);
+                port.play(zero + at + length, [0x80, key, 0]);
+            }
+        }""", keys)
+        expect(page.locator(".record-says")).to_contain_text("10 strokes")
+        page.keyboard.press("r")
+        expect(page.locator(".report h2")).to_contain_text("Take of", timeout=120_000)
+    take = client.get(f"/api/tunes/{tune}/takes").json()["takes"][0]["id"]
+    read = take_from_bytes(client.get(f"/api/tunes/{tune}/takes/{take}").content, "x.mid")
+    assert [(stroke.midi, round(stroke.onset_sec, 3)) for stroke in read.strokes] == [
+        (key, round(at / 1000, 3)) for at, _, key in keys]
+
+
+@pytest.mark.parametrize(("script", "why"), [
+    ("Object.defineProperty(navigator, 'requestMIDIAccess', {value: undefined})", "Web MIDI"),
+    ("Object.defineProperty(navigator, 'requestMIDIAccess', {value: async () => {"
+     "throw new DOMException('no', 'NotAllowedError')}})", "does not allow"),
+    ("const access = new EventTarget(); access.inputs = new Map();"
+     "Object.defineProperty(navigator, 'requestMIDIAccess', {value: async () => access})",
+     "No piano is connected")])
+def test_without_a_piano_the_page_says_what_is_needed(page: Page, server: Server,
+                                                      brought: Brought, script: str, why: str
+                                                      ) -> None:
+    page.add_init_script(script)
+    page.goto(f"{server.address}/tunes/{brought.tune}?view=take")
+    page.get_by_role("button", name="Connect a digital piano").click()
+    expect(page.locator(".record-says")).to_contain_text(why)
+    assert page.locator(".record").is_hidden()

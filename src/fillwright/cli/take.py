@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from fillwright.cli.asked import for_player, read_sheet, tuned, with_form
+from fillwright.cli.folder import checked, written
 from fillwright.cli.options import (
     AddedBars,
     Choruses,
@@ -32,6 +33,13 @@ from fillwright.cli.shared import (
     print_lines,
     warn,
 )
+from fillwright.errors import InputError
+
+if TYPE_CHECKING:
+    from fillwright.arranging.model import Options
+    from fillwright.fills.model import Fill
+    from fillwright.take import Report
+    from fillwright.tune.model import Tune
 
 __all__ = ["take"]
 
@@ -48,7 +56,10 @@ def take(tune: TuneArgument,
          octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
          choruses: ChorusesOption = Choruses.ONE, intro: IntroOption = AddedBars.NONE,
          ending: EndingOption = AddedBars.NONE, part: PartOption = None,
-         json: JsonOption = False) -> None:
+         json: JsonOption = False,
+         folder: Annotated[Path | None, typer.Option(
+             "--output", "-o", metavar="DIR", help="Write report.pdf for the student, and "
+             "report.json, into this folder.", show_default=False)] = None) -> None:
     """Hear what a student played and say what a teacher would say of it."""
     from fillwright.arranging.build import prepare
     from fillwright.take import check_take, read_take, read_written
@@ -57,14 +68,16 @@ def take(tune: TuneArgument,
                         choruses, intro, ending)
     with one_clear_sentence(tune):
         sheet = read_sheet(tune, part)
-    written = None
+    paper = None
     if arrangement is not None:
         with one_clear_sentence(arrangement):
-            written = read_written(arrangement)
-            options = written.options_for(options)
-            written.check_fits(prepare(sheet, options)[0])
+            paper = read_written(arrangement)
+            options = paper.options_for(options)
+            paper.check_fits(prepare(sheet, options)[0])
     with one_clear_sentence(played):
-        report = check_take(read_take(played), sheet, options, written)
+        report = check_take(read_take(played), sheet, options, paper)
+    if folder is not None:
+        _write(report, sheet, options, folder, played)
     warn(tune, report.chorus.warnings)
     warn(played, report.warnings)
     if json:
@@ -75,3 +88,24 @@ def take(tune: TuneArgument,
     from fillwright.tables import take_lines
 
     print_lines(take_lines(report))
+
+
+def _write(report: Report, sheet: Tune, options: Options, folder: Path, played: Path) -> None:
+    """The report on paper and as JSON, into a folder."""
+    from fillwright.arranging.build import Offers
+    from fillwright.contract import dump, take_document
+    from fillwright.lesson import take_pdf
+
+    offers = Offers(sheet, options)
+
+    def find(number: int, fill: str) -> Fill | None:
+        try:
+            return offers.find(number, fill)
+        except InputError:  # a fill of a written chorus that the program does not offer now
+            return None
+
+    checked(folder, played)
+    with one_clear_sentence(played):
+        files = {"report.pdf": take_pdf(report, options, find),
+                 "report.json": dump(take_document(report, options)).encode("utf-8")}
+    written(files, folder, played)

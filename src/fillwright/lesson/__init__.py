@@ -15,7 +15,7 @@ It builds on editions, paper and sound; only the doors build on it.
     rounds       through the keys; carried: a fill in another one; strung: pieces in a row
     drills       what would have worked in each gap; drill_paper: printed; choices: what was
                  answered, and where choosing is slow
-    from_take    how a gap of a take went, as a rating
+    from_take    how a gap of a take went, as a rating; take_paper: a take printed
     students     who practises, and what; class_book: kept in a file; practice: what today
     documents, telling   all of it as JSON and as text
 
@@ -50,6 +50,7 @@ if TYPE_CHECKING:
     from fillwright.lesson.saying import messages
     from fillwright.lesson.sets import Found, Search, plan_text
     from fillwright.lesson.students import Student, item_of, student_of
+    from fillwright.lesson.take_paper import take_pdf
     from fillwright.lesson.task import GapTask, Tunes, sheet_of, tasks_of
 
 __all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Choice", "ClassBook",
@@ -58,7 +59,7 @@ __all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Choice
            "choice_of", "drill", "drill_of", "item_of", "keys_named", "kind_of", "ladder",
            "messages", "mixed_day", "noted", "pack_files", "pack_warnings", "plan_of", "plan_text",
            "rated", "rating_of", "read_plan", "read_plan_text", "round_of_keys", "sheet_of",
-           "slow_kinds", "student_of", "tasks_of"]
+           "slow_kinds", "student_of", "take_pdf", "tasks_of"]
 
 _HOME = {name: f"fillwright.{home}" for home, names in {
     "fills.ladder.rungs": ("Ladder", "Missing", "Rung", "ladder"),
@@ -74,6 +75,7 @@ _HOME = {name: f"fillwright.{home}" for home, names in {
     "lesson.saying": ("messages",),
     "lesson.sets": ("Found", "Search", "plan_text"),
     "lesson.students": ("Student", "item_of", "student_of"),
+    "lesson.take_paper": ("take_pdf",),
     "lesson.task": ("GapTask", "Tunes", "sheet_of", "tasks_of"),
 }.items() for name in names}
 """Where each name lives."""

@@ -57,18 +57,20 @@ class LongWork:
 
         return service.jobs.start(work, (ask.key, repr(decisions), kind, printing, piano.mark))
 
-    def hear(self, record: Record, take: KeptTake, data: bytes) -> Job:
-        """Begin to hear a take against the tune as it stands. Raises InputError."""
+    def hear(self, record: Record, take: KeptTake, data: bytes, language: str | None) -> Job:
+        """Begin to hear a take against the tune as it stands; with a language, to print what is
+        heard. Raises InputError."""
         service = self._service
         self._check_room()
         ask, decisions = service.ask(record), record.state
-        key = (ask.key, "take", repr(decisions), take.id)
+        key = (ask.key, "take", repr(decisions), take.id, language)
+        task, more = ("heard_take", ()) if language is None else ("printed_take", (language,))
 
         async def work(job: Shared) -> Any:
             kept = service.known(key)
             if kept is None:
                 await self._ready(ask, decisions, job)
-                kept = await ask.worker.run("heard_take", ask.sheet, decisions, data, take.name,
+                kept = await ask.worker.run(task, ask.sheet, decisions, data, take.name, *more,
                                             limit_sec=LONG_SEC, progress=job.progress,
                                             cancel=job.cancel)
                 service.remember(key, kept)

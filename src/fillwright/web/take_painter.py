@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable
+from contextlib import suppress
+from functools import lru_cache
 from typing import Any
 
 from fillwright.arranging.model import Arrangement
@@ -14,6 +16,8 @@ from fillwright.edition.own import own_pick
 from fillwright.edition.picks import Pick
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
+from fillwright.fills.model import Fill
+from fillwright.lesson import take_pdf
 from fillwright.score.engraver import EngravingError, engrave_here
 from fillwright.score.heard import heard_sheet
 from fillwright.score.inpage import for_page
@@ -21,27 +25,55 @@ from fillwright.take import Report, check_take, kept_fill, take_from_bytes
 from fillwright.take.report import GapHeard
 from fillwright.take.words import late_words
 
-__all__ = ["heard", "report_of"]
+__all__ = ["heard", "printed"]
 
 Progress = Callable[[str, int, int], None]
 
 
-def report_of(desk: Desk, decisions: Decisions, data: bytes, name: str, progress: Progress
+def _report_of(desk: Desk, decisions: Decisions, data: bytes, name: str, progress: Progress
               ) -> tuple[Report, Arrangement]:
     """What is heard of a take against the chorus as it was decided. Raises InputError."""
     def working(done: int, total: int) -> None:
         progress("job_gaps" if done < total else "job_chosen", done, total)
 
-    take = take_from_bytes(data, name)
-    written = desk.chorus_of(decisions, working)
+    desk.chorus_of(decisions, working)
     progress("job_listening", 0, 1)
-    return check_take(take, desk.chorus, written.options, written), written
+    return _checked(desk, decisions, data, name)
+
+
+@lru_cache(maxsize=2)
+def _checked(desk: Desk, decisions: Decisions, data: bytes, name: str
+             ) -> tuple[Report, Arrangement]:
+    """What is read on the screen is often printed next."""
+    written = desk.chorus_of(decisions)
+    return check_take(take_from_bytes(data, name), desk.chorus, written.options, written), written
+
+
+def printed(desk: Desk, decisions: Decisions, data: bytes, name: str, progress: Progress,
+            language: str) -> tuple[str, bytes]:
+    """The same on paper: the file's name and content. Raises InputError."""
+    report, written = _report_of(desk, decisions, data, name, progress)
+    progress("job_writing", 0, 1)
+
+    def find(number: int, fill: str) -> Fill | None:
+        picked = dict(decisions.picks).get(number)
+        pick = picked if picked is not None and picked.fill == fill else Pick(fill)
+        with suppress(InputError):
+            plain, own = desk.chosen(number, pick)
+            return own or plain
+        return None
+
+    try:
+        return f"{name.rsplit('.', 1)[0] or 'take'}.pdf", take_pdf(report, written.options, find,
+                                                                  language)
+    except EngravingError as error:
+        raise InputError(str(error)) from error
 
 
 def heard(desk: Desk, decisions: Decisions, data: bytes, name: str, progress: Progress
           ) -> dict[str, Any]:
     """The report of a take. Raises InputError."""
-    report, written = report_of(desk, decisions, data, name, progress)
+    report, written = _report_of(desk, decisions, data, name, progress)
     progress("job_engraving", 0, 1)
     document = take_document(report, written.options)
     return {"summary": document["summary"], "tempo": document["tempo"], "form": _form(report),

@@ -19,7 +19,7 @@ from fillwright.web.wire import download, file_name, json_body, media_type, rout
 __all__ = ["TakeRoutes"]
 
 READ_SEC = 15.0
-KINDS = ("report",)
+KINDS = ("report", "pdf")
 
 
 class TakeRoutes(Routes):
@@ -82,5 +82,6 @@ class TakeRoutes(Routes):
         if kind not in KINDS:
             raise InputError(f"what can be made of a take is {', '.join(KINDS)}")
         record, take, data = await self._kept(request)
-        job = self.service.longwork.hear(record, take, data)
+        language = self.house.assets.words.preferred(request) if kind == "pdf" else None
+        job = self.service.longwork.hear(record, take, data, language)
         return JSONResponse(job.value(self.house.say(request)), status_code=202)

@@ -160,6 +160,13 @@ def _heard_take(report: Report, sheet: Edition, decisions: Decisions, data: byte
     return take_painter.heard(desk_of(sheet), decisions, data, name, report)
 
 
+def _printed_take(report: Report, sheet: Edition, decisions: Decisions, data: bytes, name: str,
+                  language: str) -> Any:
+    from fillwright.web import take_painter
+
+    return take_painter.printed(desk_of(sheet), decisions, data, name, report, language)
+
+
 def _piano(report: Report, midi: int, soundfont: Path | None) -> bytes:
     return piano.sample(midi, soundfont)
 
@@ -193,4 +200,5 @@ TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "everywhere": _everywhere, "equal_chords": _equal_chords, "sound": _sound,
     "read_take": _read_take, "heard_take": _heard_take,
     "ladder": _ladder, "study": _study, "drill": _drill, "pack": _pack, "set": _set,
+    "printed_take": _printed_take,
 })

@@ -1,6 +1,6 @@
 // What was heard of a take: three sentences, the marked score, the tempo, then gap by gap.
 
-import { post } from "./api.js";
+import { post, resultAddress, workAt } from "./api.js";
 import { crop, engraved, fraction, h, s } from "./dom.js";
 import { explain } from "./notices.js";
 import { shape } from "./shapes.js";
@@ -25,7 +25,8 @@ export class TakeReport {
     const { take } = page;
     const [well, work, how] = found.summary;
     element.replaceChildren(
-      h("header", {}, h("h2", { tabindex: "-1" }, take.name), h("p", { class: "quiet" }, moment(take.made_sec))),
+      h("header", {}, h("h2", { tabindex: "-1" }, take.name), h("p", { class: "quiet" }, moment(take.made_sec)),
+        h("span", { class: "row take" }, h("button", { type: "button", onclick: (event) => this.#paper(event.currentTarget) }, t("take.paper")))),
       h("ul", { class: "summary", lang: "en" }, [well, work, how].map((sentence) => h("li", {}, sentence))),
       found.warnings.length ? h("ul", { class: "warnings", lang: "en" }, found.warnings.map((words) => h("li", {}, words))) : "",
       h("dl", { class: "take-facts" }, this.#facts().map(([name, words]) => h("div", {}, h("dt", {}, name), h("dd", {}, words)))),
@@ -166,6 +167,24 @@ export class TakeReport {
     } catch (error) {
       explain(error);
     }
+  }
+
+  // On paper for the student; the button that asked becomes the one that stops it.
+  async #paper(button) {
+    if (button.running) return button.running.cancel();
+    const address = `/api/tunes/${this.tune.id}/takes/${this.page.take.id}/jobs`;
+    button.running = workAt(address, "pdf", (job) => { button.textContent = t("chorus.stop_what", { what: job.what }); });
+    try {
+      const link = h("a", { href: resultAddress(await button.running.finished), download: "" });
+      document.body.append(link);
+      link.click();
+      link.remove();
+    } catch (error) {
+      explain(error);
+    }
+    button.running = null;
+    button.textContent = t("take.paper");
+    return null;
   }
 
   // --- keeping ----------------------------------------------------------------------------------
