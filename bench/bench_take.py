@@ -17,7 +17,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from tests.take.perturb import Played, Wish, arranged, played
+from tests.demo_arrangements import arranged
+from tests.take.perturb import Played, Wish, played
 
 from fillwright import Arrangement, InputError, check_take
 from fillwright.take import Report

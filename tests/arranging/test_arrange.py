@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.demo_arrangements import arranged
 from tests.promises import broken_rules
 
 from fillwright import Arrangement, InputError, Options, Tune, arrange, read_tune
@@ -36,11 +37,6 @@ TUNES = ("lamp", "snow", "ferry", "umbrella")
 @lru_cache
 def tune(name: str) -> Tune:
     return read_tune(Path(str(files("fillwright") / "data" / f"{name}.musicxml")))
-
-
-@lru_cache
-def arranged(name: str, level: str) -> Arrangement:
-    return arrange(tune(name), Options(level=level))
 
 
 def document(arrangement: Arrangement) -> dict[str, object]:

@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from functools import lru_cache
 from itertools import pairwise
 
 import pytest
 from lxml import etree
+from tests.demo_arrangements import arranged
 
-from fillwright import Arrangement, Options, arrange, perform, read_tune
+from fillwright import Arrangement, perform
 from fillwright.arranging.articulation import touch_of
 from fillwright.arranging.dynamics import free_swells, plan_dynamics
-from fillwright.demo import demo_path
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.voices import columns_of
 
 
-@lru_cache
 def lamp() -> Arrangement:
-    return arrange(read_tune(demo_path("lamp")), Options(level="advanced"))
+    return arranged("lamp", "advanced")
 
 
 @pytest.mark.slow

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.arranging.test_arrange import arranged
+from tests.demo_arrangements import arranged
 
 from fillwright import ChordSymbol, HandNote, Key, Pitch
 from fillwright.arranging.audit import (

@@ -7,7 +7,7 @@ from fractions import Fraction as F
 
 import pytest
 from lxml import etree
-from tests.arranging.test_arrange import arranged
+from tests.demo_arrangements import arranged
 from tests.score.schema import schema_errors
 from tests.score.written import arrangement, chorus_of
 

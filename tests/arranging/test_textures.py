@@ -10,7 +10,8 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.arranging.test_arrange import TUNES, arranged, document, tune
+from tests.arranging.test_arrange import TUNES, document, tune
+from tests.demo_arrangements import arranged
 from tests.promises import broken_rules
 
 from fillwright import Arrangement, ChordSymbol, Fill, Key, Options, arrange, propose

@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.arranging.test_arrange import TUNES, arranged
+from tests.arranging.test_arrange import TUNES
+from tests.demo_arrangements import arranged
 from tests.score.reread import attacks_by_music21
 from tests.score.written import arrangement, chorus_of, swing_tune, waltz
 from tests.tune.sheets import backup, note

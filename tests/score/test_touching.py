@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 from lxml import etree
 from playwright.sync_api import sync_playwright
+from tests.demo_arrangements import arranged
 from tests.score.touching import touches
 from tests.score.written import swing_tune
 from tests.web.page_server import CHROMIUM, CHROMIUM_OPTIONS
 
 import fillwright
-from fillwright import Options, arrange, read_tune
 from fillwright.score import drawn_on, engrave_arrangement, shift
 
 pytestmark = pytest.mark.slow
@@ -36,7 +36,7 @@ def test_nothing_touches_on_demo_tunes() -> None:
     near, bars = Counter[tuple[str, str]](), 0
     for tune, level in (("ferry", "intermediate"), ("lamp", "beginner"), ("snow", "advanced"),
                         ("umbrella", "intermediate")):
-        done = arrange(read_tune(DATA / f"{tune}.musicxml"), Options(level=level))
+        done = arranged(tune, level)
         found = [touch for page in engrave_arrangement(done).pages for touch in touches(page)]
         assert [touch for touch in found if touch.is_hard] == []
         near += Counter(touch.kinds for touch in found)

@@ -7,9 +7,9 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
+from tests.demo_arrangements import arranged
 
-from fillwright import Arrangement, arrange, perform, read_tune
-from fillwright.demo import demo_path
+from fillwright import Arrangement, perform
 from fillwright.sound.perform import RESTRIKE_SEC
 from fillwright.sound.timemap import TimeMap
 
@@ -18,7 +18,7 @@ pytestmark = pytest.mark.slow
 
 @pytest.fixture(scope="module")
 def arrangement() -> Arrangement:
-    return arrange(read_tune(demo_path("umbrella")))
+    return arranged("umbrella")
 
 
 def _at_tempo(arrangement: Arrangement, bpm: int) -> Arrangement:

@@ -11,15 +11,14 @@ import math
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import Any
 
 import mido  # type: ignore[import-untyped]
 
-from fillwright import Arrangement, Options, arrange, demo, perform, read_tune
+from fillwright import Arrangement, perform
 from fillwright.take import PedalMove, Stroke, Take
 
-__all__ = ["Played", "Wish", "arranged", "midi_of", "played"]
+__all__ = ["Played", "Wish", "midi_of", "played"]
 
 
 @dataclass(frozen=True)
@@ -93,13 +92,6 @@ class _Key:
     gap: int | None
     note: tuple[int, int] | None = None
     is_wrong: bool = False
-
-
-@lru_cache(maxsize=64)
-def arranged(name: str, level: str = "intermediate", tempo: int | None = None) -> Arrangement:
-    """An arrangement of a demo tune, or of the sheet of that name."""
-    path = name if "." in name else demo.demo_path(name)
-    return arrange(read_tune(path), Options(level=level, tempo=tempo))  # type: ignore[arg-type]
 
 
 def played(arrangement: Arrangement, wish: Wish) -> Played:

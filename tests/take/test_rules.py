@@ -8,7 +8,8 @@ from pathlib import Path
 from statistics import median
 
 import pytest
-from tests.take.perturb import Wish, arranged, midi_of, played
+from tests.demo_arrangements import arranged
+from tests.take.perturb import Wish, midi_of, played
 
 from fillwright import InputError, Options, arrange, check_take, demo, read_tune
 from fillwright.cli import main

@@ -8,7 +8,8 @@ from statistics import median
 
 import numpy as np
 import pytest
-from tests.take.perturb import Played, Wish, arranged, midi_of, played
+from tests.demo_arrangements import arranged
+from tests.take.perturb import Played, Wish, midi_of, played
 
 from fillwright import InputError, Options, check_take, demo, read_tune
 from fillwright.cli import main
