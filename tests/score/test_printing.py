@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import itertools
 import re
-import warnings
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 from lxml import etree
+from tests.score.remarks import is_of_the_reader, remarks
 from tests.score.schema import schema_errors
 from tests.score.touching import touches
-from tests.score.written import arrangement, chorus_of, swing_tune
+from tests.score.written import arrangement, ballad, chorus_of, swing_tune, waltz
 
 from fillwright import Arrangement, HandNote, InputError, Pitch, read_tune, unfold
 from fillwright.score import (
@@ -180,17 +180,8 @@ def test_a_lead_sheet_with_the_chords_as_they_are_played(tmp_path: Path) -> None
 
 @pytest.mark.slow
 def test_other_programs_read_it_without_a_warning() -> None:
-    """music21 and verovio say nothing at all. (Partitura remarks on every word it cannot read as
-    a tempo or a dynamic, the counts among them, and on the harmonies of N.C.)"""
-    import music21
-    import verovio
-
-    data = to_musicxml(swing_tune(), fingering="all").decode()
-    with warnings.catch_warnings(record=True) as said:
-        warnings.simplefilter("always")
-        music21.converter.parseData(data, format="musicxml")
-    assert [str(one.message) for one in said
-            if not issubclass(one.category, DeprecationWarning)] == []
-    toolkit = verovio.toolkit()
-    assert toolkit.loadData(data)
-    assert toolkit.getLog() == ""
+    """music21 and verovio say nothing at all, partitura what it says of any file with words, chord
+    symbols and a metronome (see `remarks`)."""
+    for done in (swing_tune(), waltz(), ballad()):
+        found = [*remarks(to_musicxml(done, fingering="all"))]
+        assert [one for one in found if not is_of_the_reader(*one)] == []
