@@ -22,10 +22,11 @@ from fillwright.arranging.model import FORMATS, MORE_FORMATS, Arrangement
 __all__ = ["OWN_FILE", "check_folder", "render", "write_folder"]
 
 _SCORE = ("musicxml", "svg", "pdf", "lead")
-_SOUND = ("mid", "flac", "mp3", "left", "right", "clicks")
+_SOUND = ("mid", "flac", "mp3", "opus", "left", "right", "clicks")
 
-OWN_FILE = re.compile(r"arrangement\.(json|musicxml|mid|pdf|flac|mp3)|page-\d+\.svg|round\.json"
-                      r"|arrangement-(left|right|clicks)\.flac|arrangement-lead\.musicxml|study\.pdf")
+OWN_FILE = re.compile(
+    r"arrangement\.(json|musicxml|mid|pdf|flac|mp3|opus)|page-\d+\.svg|round\.json"
+    r"|arrangement-(left|right|clicks)\.flac|arrangement-lead\.musicxml|study\.pdf")
 """Names of an arrangement's files: those an earlier one left behind are replaced or removed. A
 pack or a drill beside it touches none of them."""
 

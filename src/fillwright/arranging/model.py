@@ -24,7 +24,7 @@ OPEN = "open"
 FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
 """What an arrangement is written as, if nothing else is said."""
 
-MORE_FORMATS = ("mp3", "left", "right", "clicks", "lead")
+MORE_FORMATS = ("mp3", "opus", "left", "right", "clicks", "lead")
 """What it is written as when asked: sound to be sent, each hand alone, the beat alone; the melody
 under the chords as they are played."""
 

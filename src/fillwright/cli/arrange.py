@@ -137,6 +137,7 @@ _WHAT = {
     "arrangement.pdf": "the pages for the music stand",
     "arrangement.flac": "to listen to",
     "arrangement.mp3": "to send to a student",
+    "arrangement.opus": "to send to a student, smaller",
     "arrangement-right.flac": "the right hand alone",
     "arrangement-left.flac": "the left hand alone",
     "arrangement-clicks.flac": "the beat to play to",

@@ -74,7 +74,7 @@ class PaperSize(StrEnum):
 
 
 FORMATS = ("json", "musicxml", "mid", "svg", "pdf", "flac")
-MORE_FORMATS = ("mp3", "left", "right", "clicks", "lead")
+MORE_FORMATS = ("mp3", "opus", "left", "right", "clicks", "lead")
 """Those of `arranging.model`, once more, so that --help need not read the program."""
 ALL_FORMATS = ",".join(FORMATS)
 
@@ -174,8 +174,8 @@ PickOption = Annotated[list[str] | None, typer.Option(
     "times.", show_default=False)]
 FormatsOption = Annotated[str, typer.Option(
     "--formats", callback=check_formats, metavar="LIST",
-    help="Comma-separated. Also mp3 (to send), left, right (each hand alone), clicks (the beat "
-    "alone), lead (melody and chords).")]
+    help="Comma-separated. Also mp3, opus (to send), left, right (each hand alone), clicks (the "
+    "beat alone), lead (melody and chords).")]
 PartOption = Annotated[str | None, typer.Option(
     "--part", help="The part with the melody: its id, name or number. Default: the one with "
     "chord symbols.", show_default=False)]

@@ -1,4 +1,4 @@
-"""A performance as audio: MIDI through a SoundFont, at a proper level, as FLAC or MP3.
+"""A performance as audio: MIDI through a SoundFont, at a proper level, as FLAC, MP3 or Opus.
 
 The piano is the General MIDI SoundFont that comes with the `pretty_midi` package, or any
 .sf2 file the user names. The package is only located, never imported. Everything is done in
@@ -20,6 +20,7 @@ from fillwright.arranging.model import Arrangement
 from fillwright.sound.level import Level, peaks_of
 from fillwright.sound.midi import to_midi
 from fillwright.sound.model import Performance
+from fillwright.sound.ogg import numbered
 from fillwright.sound.perform import perform
 from fillwright.sound.synth import FRAMES_A_SEC, PIECE_SEC, played_pieces
 
@@ -30,20 +31,23 @@ if TYPE_CHECKING:
 __all__ = ["one_hand", "render_sound", "to_flac", "to_mp3"]
 
 _CODINGS: Mapping[str, tuple[str, str]] = MappingProxyType({
-    "flac": ("FLAC", "PCM_16"), "mp3": ("MP3", "MPEG_LAYER_III")})
+    "flac": ("FLAC", "PCM_16"), "mp3": ("MP3", "MPEG_LAYER_III"), "opus": ("OGG", "OPUS")})
 """Container and coding of a recording, by the end of its file's name."""
+_SQUEEZED = {"opus": 0.85}
+"""How hard it is pressed: Opus to some 90 kbit a second."""
 
 
 def render_sound(arrangement: Arrangement, formats: Iterable[str] = ("mid", "flac"),
                  soundfont: Path | None = None, click: bool = False) -> dict[str, bytes]:
     """File names and contents: ``arrangement.mid`` and ``arrangement.flac`` as asked for; also
-    ``arrangement.mp3``, each hand alone (``left``, ``right``) and the beat alone (``clicks``).
+    ``arrangement.mp3``, ``arrangement.opus``, each hand alone (``left``, ``right``) and the beat
+    alone (``clicks``).
 
     Other formats are left to others. Raises InputError for a SoundFont that cannot be used.
     """
     wanted = set(formats)
     files: dict[str, bytes] = {}
-    if not wanted & {"mid", "flac", "mp3", "left", "right", "clicks"}:
+    if not wanted & {"mid", *_CODINGS, "left", "right", "clicks"}:
         return files
     performance = perform(arrangement)
     if "mid" in wanted:
@@ -109,14 +113,17 @@ def _recorded(played: Iterable[NDArray[np.int16]], names: Sequence[str]) -> dict
     buffers = {name: io.BytesIO() for name in names}
     with ExitStack() as stack:
         files = [stack.enter_context(soundfile.SoundFile(
-            buffers[name], "w", FRAMES_A_SEC, 2, coding, format=container))
+            buffers[name], "w", FRAMES_A_SEC, 2, coding, format=container,
+            compression_level=_SQUEEZED.get(name)))
             for name, (container, coding) in _CODINGS.items() if name in buffers]
         for piece in _levelled(played):
             # A lossy encoder takes no more than a second at once without harm.
             for start in range(0, len(piece), FRAMES_A_SEC):
                 for file in files:
                     file.write(piece[start:start + FRAMES_A_SEC])
-    return {name: buffer.getvalue() for name, buffer in buffers.items()}
+    made = {name: buffer.getvalue() for name, buffer in buffers.items()}
+    return {name: numbered(data) if data.startswith(b"OggS") else data
+            for name, data in made.items()}
 
 
 def _packed(samples: NDArray[np.int16]) -> bytes:
