@@ -18,6 +18,7 @@ from fillwright.fills.model import FAMILIES
 from fillwright.given import given_whole
 from fillwright.hands.model import HAND_SIZES, LEVELS
 from fillwright.lesson import PACK_FILES, ClassBook, plan_of
+from fillwright.lesson.class_book import FILE_NAME
 from fillwright.web.house import House, Routes
 from fillwright.web.store import Missing, Record
 from fillwright.web.wire import download, json_body, route, short_text
@@ -43,7 +44,7 @@ class Book:
     """The class book in the folder of the tunes, opened for one act at a time."""
 
     def __init__(self, house: House) -> None:
-        self._path = house.service.store.path.parent / "students.sqlite3"
+        self._path = house.service.store.path.parent / FILE_NAME
 
     async def __call__(self, act: Callable[[ClassBook], T]) -> T:
         def opened() -> T:
