@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 
-from fillwright import ChordSymbol, Chorus, Key, Pitch, Tune, find_gaps
+from fillwright import ChordSymbol, Chorus, Fill, Key, Pitch, Tune, find_gaps
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.player import player_of
 from fillwright.fills.situation import Situation, Task, task_of
 from fillwright.theory import analyse
 from fillwright.tune import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
-__all__ = ["chorus_of", "context_of", "contexts_of", "situation_of_gap"]
+__all__ = ["chorus_of", "context_of", "contexts_of", "longest_hole", "situation_of_gap"]
 
 Length = int | float | str | Fraction
 
@@ -80,3 +81,17 @@ def contexts_of(chorus: Chorus, level: str = "intermediate", hand: str = "medium
     hearing, gaps = hear(chorus), find_gaps(chorus)
     return [task_of(situation_of(hearing, gaps, gap.number), player_of(level, hand))
             for gap in gaps]
+
+
+def longest_hole(fill: Fill, held_midi: int) -> Fraction:
+    """For how long two octaves with nothing in them lie under the held note, in quarters."""
+    until = fill.held_end.until_quarter
+    edges = sorted({until, *(place for n in fill.notes
+                             for place in (n.onset_quarter, n.end_quarter) if place < until)})
+    longest = empty = Fraction(0)
+    for start, stop in pairwise(edges):
+        keys = sorted(n.midi for n in fill.notes if n.onset_quarter <= start < n.end_quarter)
+        hole = keys and max(b - a for a, b in pairwise(sorted([*keys, held_midi]))) >= 24
+        empty = empty + stop - start if hole else Fraction(0)
+        longest = max(longest, empty)
+    return longest

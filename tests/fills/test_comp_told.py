@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, context_of, longest_hole
 from tests.sweep import every
 
 from fillwright import ChordSymbol, Fill, Key, Pitch
@@ -172,3 +172,14 @@ def test_a_dotted_figure_is_one_hand_s_and_the_hands_share_what_is_wide(level: s
             left = [n for n in fill.notes if n.hand == "left"
                     and n.onset_quarter <= onset < n.end_quarter]
             assert max(right) - min(right) <= 12 or len(left) > 1, fill.device
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_hole_opens_under_the_melody(level: str) -> None:
+    """Two octaves with nothing in them for longer than a beat: a bass struck again in the middle
+    of them does not fill them."""
+    context = context_of(chorus_of(
+        "2/4", "D", 200, [("F#4", 1), ("E4", 1), ("D4", 3), (None, 1)],
+        [("D", 1), ("A", 1), ("D", 4)]), level=level)
+    for fill in comp(context, 10):
+        assert longest_hole(fill, 62) <= 1, fill.device

@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, context_of, contexts_of, longest_hole
 
 from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.reharm.arrival import leaving
@@ -300,3 +300,12 @@ def test_a_two_becomes_a_two_five_only_where_that_goes_on(after: str, offered_to
     chords = f"Cm7 8, {after} 4"
     place = leaving(gap_of("Eb4 4, G4 4, Ab4 4", chords, key="Bb"), 0).place
     assert (["F7"] in names_at(place, "dominant of the same II")) is offered_too
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_hole_opens_under_the_melody(level: str) -> None:
+    """Where the hands answer each other, the right one leaves nothing empty for over a beat."""
+    context = contexts_of(chorus_of("4/4", "C", 200, [("F5", 1), ("G5", 1), ("E5", 6), ("E5", 4)],
+                                    [("G7", 2), ("C", 4), ("A7", 2), ("Dm", 4)]), level)[0]
+    for fill in offered(context):
+        assert longest_hole(fill, 76) <= 1, fill.device

@@ -207,14 +207,16 @@ def _left_costs(context: Task, plan: StrokePlan, stroke: PlannedStroke, states: 
 
 
 def _alone_quarter(plan: StrokePlan, stroke: PlannedStroke) -> Fraction:
-    """The longest stretch in which a left-hand stroke is all there is under the held note."""
-    stop = min(stroke.end_quarter, plan.held.until_quarter)
-    place, longest = stroke.onset_quarter, Fraction(0)
-    for other in plan.right if plan.held.kept != "pedal" else ():
-        if other.end_quarter > place and other.onset_quarter < stop:
-            longest = max(longest, other.onset_quarter - place)
-            place = other.end_quarter
-    return max(longest, stop - place)
+    """The longest stretch in which the left hand is all there is under the held note, and this
+    stroke of it sounds: one that is struck again in the middle does not fill it."""
+    stop, end = plan.held.until_quarter, stroke.end_quarter
+    place, longest = plan.left[0].onset_quarter, Fraction(0)
+    right = plan.right if plan.held.kept != "pedal" else ()
+    for onset, after in (*((o.onset_quarter, o.end_quarter) for o in right), (stop, stop)):
+        if place < end and stroke.onset_quarter < min(onset, stop):
+            longest = max(longest, min(onset, stop) - place)
+        place = max(place, after)
+    return longest
 
 
 def landing_key(context: Task, stroke: PlannedStroke, states: States) -> Costs:

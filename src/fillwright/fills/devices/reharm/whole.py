@@ -22,15 +22,17 @@ from fillwright.fills.sounding import (
     lent,
     moments,
 )
+from fillwright.rules.sound import HOLE
 
 __all__ = ["leads_on", "sounds_whole"]
 
 
 def sounds_whole(context: Task, plan: ChordPlan, notes: Sequence[DraftNote]) -> bool:
     """Whether no chord loses a tone that the melody lends it, nothing of an old chord rings into
-    one that has no place for it, and the landing finds its key free."""
+    one that has no place for it, no hole opens under the melody, and the landing finds its key
+    free."""
     row = _row(context, plan, notes)
-    return _landing_free(context, row[-1]) and not any(
+    return _landing_free(context, row[-1]) and not _hollow(context, row[:-1]) and not any(
         _bereft(context, plan, moment) or _rings_on(context, plan, moment) for moment in row[:-1])
 
 
@@ -68,6 +70,18 @@ def _landing_free(context: Task, landing: SoundingMoment) -> bool:
     """Whether the left hand, where it rings on, lies below the landing."""
     left = landing.held_by("left")
     return context.landing_midi is None or not left or left[-1] < context.landing_midi
+
+
+def _hollow(context: Task, row: Sequence[SoundingMoment]) -> bool:
+    """Whether two octaves of what sounds under the melody note are empty for more than a beat."""
+    empty = Fraction(0)
+    for moment in row:
+        hole = moment.held_by(MELODY) and any(
+            HOLE.empty(a, b) for a, b in pairwise(moment.held_by()))
+        empty = empty + moment.end_quarter - moment.onset_quarter if hole else Fraction(0)
+        if empty > context.beat_quarter:
+            return True
+    return False
 
 
 def _bereft(context: Task, plan: ChordPlan, moment: SoundingMoment) -> bool:
