@@ -132,8 +132,11 @@ def _in_metre(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
     added = [c for c in fill.chords if c.added]
     for one, other in pairwise(fill.chords):
         bar = chorus.bar_at(other.onset_quarter)
+        begun = min([one.onset_quarter, *(c.onset_quarter for c in chorus.chords
+                                          if c.onset_quarter <= gap.onset_quarter < c.end_quarter
+                                          and one.onset_quarter == gap.onset_quarter)])
         if bar.meter.beats == 3 and chorus.tempo_bpm > 110 and other.added and max(
-                one.duration_quarter, other.duration_quarter) <= bar.meter.beat_quarter:
+                other.onset_quarter - begun, other.duration_quarter) <= bar.meter.beat_quarter:
             yield "a chord a beat in a quick waltz"
     for chord in added:
         bar = chorus.bar_at(chord.onset_quarter)

@@ -230,10 +230,17 @@ def test_a_chord_costs_by_its_place_in_the_bar() -> None:
     assert cost(0, 2, 4) == 0
     assert cost(0, 1, 4) == time.METRE_COSTS["long from a weak beat"]
     assert cost(0, 3, 6) == time.METRE_COSTS["over the bar line"]
-    waltz = gap_of("G4 6, A4 3", "C 6, F 3", meter="3/4", tempo=150)
-    assert time.metre_cost(waltz, [Fraction(b) for b in (0, 1, 2, 3)]) == (
-        2 * time.METRE_COSTS["hurried in three"])
-    assert time.metre_cost(waltz, [Fraction(b) for b in (0, 2, 3)]) == 0
+
+
+def test_a_waltz_that_is_felt_in_one_has_no_chord_a_beat() -> None:
+    """Unless the chord of the sheet has sounded before the gap opens."""
+    def rhythms(melody: str, number: int, until: int) -> set[tuple[Fraction, ...]]:
+        waltz = gap_of(melody, "C 6, F 3", meter="3/4", tempo=150)
+        return {s.onsets for s in time.slots(number, Fraction(0), Fraction(until), waltz)}
+
+    assert not any(b - a <= 1 for row in rhythms("G4 6, A4 3", 2, 3) for a, b in pairwise(row))
+    assert (1,) not in rhythms("G4 2, A4 1, G4 6", 1, 2)
+    assert (1,) in rhythms("E4 1, G4 2, A4 6", 1, 2)
 
 
 def test_no_chord_is_printed_where_no_hand_comes_in() -> None:

@@ -28,7 +28,6 @@ METRE_COSTS = MappingProxyType({
     # term: integer cost per chord, in the unit of `function` (design choices)
     "long from a weak beat": 8,   # it lasts two beats and more inside its bar
     "over the bar line": 20,      # it lies on a bar's first beat, where nothing is struck
-    "hurried in three": 8,        # changes a beat apart on both sides, a bar felt as one beat
     "off the beat": 4,            # pushed, where the feel does not swing
 })
 """What a chord's place in its bar costs."""
@@ -89,7 +88,16 @@ def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, contex
             return False  # a chord of half a beat is a stab; one that sounds already may go on so
         if index == 0 and onsets and length < taste.first_beats * beat:
             return False
+        if index and length <= beat >= edges[index] - _begun(edges[index - 1], context) and (
+                _in_one(context)):
+            return False  # a bar that is felt as one beat has no chord a beat
     return not any(_hides_bar(a, b, context) for a, b in pairwise(onsets))
+
+
+def _begun(place: Fraction, context: Task) -> Fraction:
+    """Where the chord there began: the one that a gap opens on may have sounded before."""
+    return min([place, *(chord.began_quarter for chord in context.written[:1]
+                         if place == context.onset_quarter)])
 
 
 def _hides_bar(onset: Fraction, until: Fraction, context: Task) -> bool:
@@ -113,7 +121,7 @@ def metre_cost(context: Situation, edges: Sequence[Fraction]) -> int:
 
     edges   where the written chord begins, where each added one does, and where the last one ends
     """
-    beat, total, quick = context.beat_quarter, 0, _in_one(context)
+    beat, total = context.beat_quarter, 0
     for index in range(1, len(edges) - 1):
         onset, length = edges[index], edges[index + 1] - edges[index]
         if is_strong(context, onset):
@@ -122,8 +130,6 @@ def metre_cost(context: Situation, edges: Sequence[Fraction]) -> int:
             total += METRE_COSTS["over the bar line"]
         elif length >= 2 * beat and context.meter.beats != _THREE:
             total += METRE_COSTS["long from a weak beat"]
-        if quick and length <= beat >= onset - edges[index - 1]:
-            total += METRE_COSTS["hurried in three"]
         if context.feel != "swing" and (context.beat_at(onset) % 1):
             total += METRE_COSTS["off the beat"]
     return total
