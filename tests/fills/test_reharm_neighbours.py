@@ -3,6 +3,7 @@ neighbours share, the written chord itself. Check values are common practice."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -309,3 +310,49 @@ def test_no_hole_opens_under_the_melody(level: str) -> None:
                                     [("G7", 2), ("C", 4), ("A7", 2), ("Dm", 4)]), level)[0]
     for fill in offered(context):
         assert longest_hole(fill, 76) <= 1, fill.device
+
+
+def test_broken_chords_are_called_as_they_are_printed() -> None:
+    named = 0
+    for level in LEVELS[1:]:
+        for fill in offered(gap_of("D4 4, D4 4", "D7 4, G7 4", level=level, key="F", tempo=132)):
+            printed = " ".join(c.symbol.pretty for c in fill.chords)
+            for reason in fill.reasons:
+                if reason.startswith("The chords are broken: "):
+                    named += 1
+                    rows = reason.removeprefix("The chords are broken: ").split("; ")
+                    for name in (n for row in rows for n in row.split() if n[0] in "ABCDEFG"):
+                        assert name.rstrip(",") in printed, reason
+    assert named
+
+
+def test_a_diminished_chord_has_the_notes_of_the_key() -> None:
+    """Over A in E major D sharp and F sharp, which lead up to E and stay."""
+    harmony = harmony_of(ChordSymbol.parse("Adim7"), Key.parse("E"), ChordSymbol.parse("A"))
+    named = {str(name) for context in (gap_of("A4 4, A4 4", "A 8", key="E", level=level, tempo=63)
+                                        for level in LEVELS)
+             for fill in offered(context) for chord in fill.chords
+             if chord.symbol == harmony.symbol for name in (
+                 n.pitch.note_name for n in fill.notes
+                 if chord.onset_quarter <= n.onset_quarter < chord.end_quarter)}
+    assert named and named <= {"A", "C", "D#", "F#"}
+
+
+def test_the_tonic_over_the_fifth_gives_the_tonic_away() -> None:
+    """Before the dominant that leads to it: C G/D D7 G."""
+    place = replace(between("C", "D7", "G"), after=harmony_of(
+        ChordSymbol.parse("G"), Key.parse("G"), None))
+    assert ["G/D"] not in names_at(place) and ["G/D"] in names_at(between("C", "D7", "G"))
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_two_after_a_triad_sounds_more_than_its_sixth(level: str) -> None:
+    """A minor 7 after a bare C is C6 over A, unless its ninth or eleventh is heard."""
+    for fill in offered(gap_of("E5 4, B4 4", "C 4, G7 4", level=level)):
+        for chord in fill.chords:
+            if chord.added and str(chord.symbol).startswith("Am7") and "b5" not in str(
+                    chord.symbol) and fill.chords.index(chord) == 1:
+                heard = {n.midi % 12 for n in fill.notes
+                         if n.onset_quarter < chord.end_quarter
+                         and n.end_quarter > chord.onset_quarter} | {4}
+                assert heard - {0, 4, 7, 9}, fill.device

@@ -131,8 +131,9 @@ def _played(context: Task, group: list[ChordPlan], rotation: int
         if voiced is None:
             continue
         voiced = well_spelt(context, voiced)
+        printed = told(context, voiced).voiced  # broken chords are called by their names
         for touch in touches(context, voiced, rotation):
-            struck = strike(context, voiced, touch, rotation)
+            struck = strike(context, printed if touch == "broken" else voiced, touch, rotation)
             if struck is not None and not _leaps_home(context, voiced.plan, struck[0]) and (
                     sounds_whole(context, voiced.plan, struck[0])):
                 yield voiced, struck

@@ -64,15 +64,14 @@ def _leads_to(goal: Harmony, after: Harmony) -> bool:
 
 
 def _gives_next_away(place: Place, chords: Sequence[Harmony]) -> bool:
-    """The chord after the goal is heard before the goal that leads to it; or over a chord that
-    only waits for it."""
+    """The chord after the goal is heard before the goal that leads to it, over whatever bass; or
+    over a chord that only waits for it."""
     after, goal = place.after, place.goal
     if after is None or plain_chord(after) == plain_chord(place.here):
         return False
     waits = sounds_as(after) != "7" if place.same else _leads_to(goal, after)
     leads = waits or (sounds_as(goal) == "7" and _leads_to(goal, after))
-    waiting = goal.root.pitch_class  # over the root of the dominant it is no rest
-    return leads and any(_same_home(c, after) and low_class(c) != waiting for c in chords)
+    return leads and any(_same_home(c, after) for c in chords)
 
 
 def _home_between_dominants(place: Place, chords: Sequence[Harmony]) -> bool:

@@ -105,6 +105,10 @@ def _names(symbol: ChordSymbol) -> tuple[ChordSymbol, ...]:
                  or ("3" in s.degrees and "b7" not in s.degrees)) or (symbol,)
 
 
+_OF_THE_KEY = ("b5", "bb7")
+"""Degrees of a diminished chord that no third tells apart from what the key has there."""
+
+
 class _Around:
     """What a chord's names are weighed by."""
 
@@ -118,10 +122,15 @@ class _Around:
 
     def keys(self, symbol: ChordSymbol, hands: HandPair) -> dict[str, NoteName]:
         """The names of the degrees that are struck: the melody note's own, where it is a colour or
-        a raised fifth, is written as it is; another tone that the symbol names has its name."""
+        a raised fifth, is written as it is; another tone that the symbol names has its name, but
+        the fifth and seventh of a diminished chord have the key's: over A in E major they are D
+        sharp and F sharp (common practice)."""
         found = {}
+        own = self._key if symbol.quality == "diminished" else {}
         for degree in hands.degrees:
             name = _name(symbol, degree)
+            if degree in _OF_THE_KEY:
+                name = own.get(name.pitch_class, name)
             note = self._note
             found[degree] = (note if note is not None and note.pitch_class == name.pitch_class
                              and (degree == "#5" or degree not in symbol.degrees) else name)

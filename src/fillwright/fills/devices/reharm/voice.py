@@ -347,9 +347,21 @@ def _named(harmony: Harmony) -> frozenset[int]:
 
 def _telling(plan: ChordPlan, index: int) -> tuple[frozenset[int], ...]:
     """Sets of pitch classes of which one each must be heard, so that a chord can be told from
-    a neighbour on the same root."""
-    here = plan.events[index].harmony
+    a neighbour on the same root, and a II from the triad before it, whose sixth it has for a
+    root."""
+    event = plan.events[index]
+    here = event.harmony
     found = []
+    if index and event.option is not None and not plan.events[index - 1].added:
+        coming = (plan.events[index + 1].harmony if index + 1 < len(plan.events)
+                  else event.option.place.goal)
+        before = plan.events[index - 1].harmony.symbol
+        if is_two_of(here, coming) and before.quality == "major" and before.seventh is None:
+            assert before.root is not None
+            triad = named_classes(before) | {(before.root.pitch_class + _SIXTH) % 12}
+            played = frozenset((here.root.pitch_class + degree_pitch_class(d)) % 12
+                               for d in here.tones + here.tensions)
+            found.append(played - triad)
     for near in (index - 1, index + 1):
         if 0 <= near < len(plan.events):
             other = plan.events[near].harmony
