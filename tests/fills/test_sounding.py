@@ -239,8 +239,8 @@ def test_a_waltz_that_is_felt_in_one_has_no_chord_a_beat() -> None:
         return {s.onsets for s in time.slots(number, Fraction(0), Fraction(until), waltz)}
 
     assert not any(b - a <= 1 for row in rhythms("G4 6, A4 3", 2, 3) for a, b in pairwise(row))
-    assert (1,) not in rhythms("G4 2, A4 1, G4 6", 1, 2)
-    assert (1,) in rhythms("E4 1, G4 2, A4 6", 1, 2)
+    assert (Fraction(1),) not in rhythms("G4 2, A4 1, G4 6", 1, 2)
+    assert (Fraction(1),) in rhythms("E4 1, G4 2, A4 6", 1, 2)
 
 
 def test_no_chord_is_printed_where_no_hand_comes_in() -> None:

@@ -383,7 +383,7 @@ ADVANCED = Level(
         bar_hits=4, neighbours=True, push=-2),
     comp=CompTaste(alters=True, bare_landing=True, shells_last=True, rolls=True, stride=24),
     reharm=ReharmTaste(least_chord_sec=0.28, least_broken_sec=0.2, broken_patterns=3,
-                       fare=(64, 48, 0), surprise=68, chord_beats=Fraction(3, 2), most_chords=5,
+                       fare=(70, 56, 0), surprise=68, chord_beats=Fraction(3, 2), most_chords=5,
                        wants_colour=True),
     line=LineTaste(rate=10, least_sec=0.075, divisions=(2, 3, 4), slow_divisions=(2, 3, 4),
                    typical=100, wait=150, air=60, range_semitones=24, lively=10, seeds=42,
