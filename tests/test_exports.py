@@ -39,5 +39,19 @@ def test_importing_the_package_and_asking_for_help_imports_nothing_heavy() -> No
     subprocess.run([sys.executable, "-c", code], check=True)
 
 
+def test_listing_gaps_imports_no_search() -> None:
+    code = ("import sys\n"
+            "from contextlib import suppress\n"
+            "from fillwright.cli import main\n"
+            "from fillwright.demo import demo_path\n"
+            "with suppress(SystemExit):\n"
+            "    main(['gaps', str(demo_path('lamp'))])\n"
+            "searches = [name for name in sys.modules\n"
+            "            if name.startswith('fillwright.fills.devices')]\n"
+            "assert not searches, searches\n")
+    found = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
+    assert "Lamp" in found.stdout
+
+
 def test_the_formats_of_the_command_line_are_those_of_an_arrangement() -> None:
     assert cli_options.FORMATS == model.FORMATS

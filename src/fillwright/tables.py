@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import zip_longest
+from typing import TYPE_CHECKING
 
 from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
@@ -13,10 +14,11 @@ from fillwright.fills.model import FAMILIES, Fill, Proposal
 from fillwright.fills.player import level_of
 from fillwright.hands.difficulty import difficulty, highest_tempo
 from fillwright.hands.model import HandNote
-from fillwright.take import Report
-from fillwright.take.words import late_words
 from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import ChordSpan, Chorus, Gap
+
+if TYPE_CHECKING:
+    from fillwright.take import Report
 
 __all__ = ["WIDTH", "chorus_line", "count_of", "difficulty_lines", "fill_lines", "gap_heading",
            "gap_table", "proposal_lines", "table", "take_lines"]
@@ -229,6 +231,8 @@ def proposal_lines(chorus: Chorus, gaps: Iterable[Gap], proposal: Proposal, size
 
 def take_lines(report: Report) -> list[str]:
     """A report: the three sentences, then the form, then gap by gap."""
+    from fillwright.take.words import late_words
+
     lines = [line for sentence in report.summary
              for line in textwrap.wrap(sentence, WIDTH, subsequent_indent="  ")]
     bars = report.chorus.bar_at

@@ -13,7 +13,7 @@ from itertools import groupby
 
 from fillwright.arranging.assemble import Loom, complete
 from fillwright.arranging.model import Arrangement, Decided, Options
-from fillwright.arranging.octave import choose_octave
+from fillwright.arranging.prepare import prepare
 from fillwright.arranging.refit import refitted
 from fillwright.arranging.user_picks import (
     OPEN,
@@ -29,12 +29,7 @@ from fillwright.fills.ladder.rungs import ladder, rung_named
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.fills.propose import propose
 from fillwright.hands.model import LEVELS
-from fillwright.theory.key import Key
-from fillwright.tune.extend import twice, with_ending, with_introduction
-from fillwright.tune.form import unfold
-from fillwright.tune.gaps import find_gaps
-from fillwright.tune.model import Chorus, Gap, Tune
-from fillwright.tune.transpose import transpose_tune
+from fillwright.tune.model import Gap, Tune
 
 __all__ = ["CHOICES", "Offers", "arrange", "prepare"]
 
@@ -42,37 +37,6 @@ CHOICES = 4
 """Options per gap and family that the choice for a whole chorus looks at."""
 
 Progress = Callable[[int, int], None]
-
-
-def prepare(tune: Tune, options: Options) -> tuple[Chorus, tuple[Gap, ...]]:
-    """The chorus in the wanted key, octave, tempo and feel, and its gaps.
-
-    Raises InputError where the key is not one, the tune has no notes or no chord symbols, or so
-    many bars cannot be added.
-    """
-    if options.key is not None:
-        try:
-            key = Key.parse(options.key)
-        except ValueError as error:
-            raise InputError(f"{error}", tune.source) from error
-        tune = transpose_tune(tune, key)
-    chorus = unfold(tune, tempo=options.tempo, feel=options.feel)
-    if not chorus.melody or not chorus.chords:
-        missing = "chord symbols" if chorus.melody else "notes that sound"
-        raise InputError(f"the tune has no {missing}", tune.source)
-    octave = (choose_octave(chorus) if options.octave == "auto" else int(options.octave))
-    if octave:
-        chorus = unfold(tune, tempo=options.tempo, feel=options.feel, octave=octave)
-    try:
-        if options.choruses == 2:
-            chorus = twice(chorus)
-        if options.introduction:
-            chorus = with_introduction(chorus, options.introduction)
-        if options.ending:
-            chorus = with_ending(chorus, options.ending)
-    except ValueError as error:
-        raise InputError(str(error), tune.source) from error
-    return chorus, find_gaps(chorus)
 
 
 def arrange(tune: Tune, options: Options | None = None, *,

@@ -69,7 +69,7 @@ class Prepared:
 
 
 def prepared(path: Path, part: str | None, options: Options) -> Prepared:
-    from fillwright.arranging.build import prepare
+    from fillwright.arranging.prepare import prepare
 
     tune = read_sheet(path, part)
     chorus, gaps = prepare(tune, options)

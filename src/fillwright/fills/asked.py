@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from fillwright.errors import InputError
-from fillwright.fills.devices.registry import known_devices
 from fillwright.fills.model import FAMILIES
 from fillwright.fills.player import hand_of, level_of
 from fillwright.given import a, given_whole, several
@@ -57,4 +56,6 @@ def family_of(name: object) -> str:
 
 def devices_of(without: object) -> frozenset[str]:
     """Devices that are switched off, as the tables write them. Raises InputError."""
+    from fillwright.fills.devices.registry import known_devices  # of all families: it takes a while
+
     return frozenset(known_devices(str(name) for name in several(without, "without")))
