@@ -227,12 +227,23 @@ def test_what_has_moved_is_clear(moving: list[Area], others: list[Area], air: in
 @pytest.mark.parametrize(("lines", "shares"), [
     (26, [5, 5, 4, 4, 4, 4]), (9, [5, 4]), (6, [3, 3]), (4, [4]), (11, [4, 4, 3])])
 def test_no_page_is_left_with_one_line(lines: int, shares: list[int]) -> None:
-    assert sorted(balanced([40.0] * lines, 240, 240, 5, 5), reverse=True) == shares
+    assert sorted(balanced([40.0] * lines, (240, 240), 5, 5), reverse=True) == shares
+
+
+def test_pages_are_turned_where_a_hand_is_free() -> None:
+    free = [place in (3, 7) for place in range(12)]          # after lines 4 and 8
+    assert balanced([40.0] * 9, (240, 240), 5, 5, free[:9]) == [4, 5]
+    assert balanced([40.0] * 9, (240, 240), 5, 5, [not turn for turn in free[:9]]) == [5, 4]
+    assert len(balanced([40.0] * 10, (240, 240), 5, 5, free[:10])) == 2     # never a page more
+    with_rest = line(notes=head(1000, 5300) + '<g class="rest"><path d="M3000 5300 L3200 5300" '
+                     'stroke-width="60"/></g>')
+    assert place_line(with_rest, {}, 270, 18000).may_turn
+    assert not place_line(line(notes=head(1000, 5300)), {}, 270, 18000).may_turn
 
 
 @given(st.lists(st.floats(10, 120), min_size=1, max_size=40), st.integers(1, 8))
 def test_pages_hold_their_lines_and_are_as_few_as_can_be(heights: list[float], most: int) -> None:
-    shares = balanced(heights, 220, 240, 5, most)
+    shares = balanced(heights, (220, 240), 5, most)
     assert sum(shares) == len(heights) and max(shares) <= most
     edges = [0, *itertools.accumulate(shares)]
     for low, high in itertools.pairwise(edges):

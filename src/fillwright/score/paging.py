@@ -18,6 +18,10 @@ __all__ = ["Paper", "balanced", "levelled", "pages_of"]
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
 
+_NO_HAND_FREE = 0.06
+"""What it costs to turn in the middle of the music: about what two pages cost of which one has a
+line more than the other, in squares of the share that stays empty."""
+
 
 @dataclass(frozen=True, slots=True)
 class Paper:
@@ -45,7 +49,8 @@ def pages_of(drawn: Sequence[Element], extents: Sequence[Extent], paper: Paper) 
         ink = [area for thing in drawn_on(head) for area in thing.areas]
         low = around(ink).bottom + paper.least if ink else 0.0
     heights = [line.bottom - line.top for line in extents]
-    shares = balanced(heights, paper.room - low, paper.room, paper.least, paper.lines)
+    shares = balanced(heights, (paper.room - low, paper.room), paper.least, paper.lines,
+                      [line.may_turn for line in extents])
     for line in extents:
         parent = line.group.getparent()
         if parent is not None:
@@ -71,12 +76,17 @@ def pages_of(drawn: Sequence[Element], extents: Sequence[Extent], paper: Paper) 
     return pages
 
 
-def balanced(heights: Sequence[float], first: float, room: float, least: float, lines: int
-             ) -> list[int]:
-    """How many lines each page has: as few pages as they fit on, all about equally full.
+def balanced(heights: Sequence[float], rooms: tuple[float, float], least: float, lines: int,
+             may_turn: Sequence[bool] = ()) -> list[int]:
+    """How many lines each page has: as few pages as they fit on, all about equally full, and
+    turned where a hand is free, if it costs no more than a line's difference.
+
+    rooms      of the first page, of others
+    may_turn   whether a hand rests at the end of each line; none: it does not matter
 
     A line that is higher than a page has one to itself.
     """
+    first, room = rooms
     count = len(heights)
     best: list[tuple[int, float, int]] = [(0, 0.0, 0)] + [(count + 1, 0.0, 0)] * count
     for end in range(1, count + 1):
@@ -87,7 +97,8 @@ def balanced(heights: Sequence[float], first: float, room: float, least: float, 
             if height > space and end - start > 1:
                 break
             pages, waste, _ = best[start]
-            tried = (pages + 1, waste + (max(0.0, space - height) / room) ** 2, start)
+            turn = _NO_HAND_FREE if end < count and may_turn and not may_turn[end - 1] else 0.0
+            tried = (pages + 1, waste + turn + (max(0.0, space - height) / room) ** 2, start)
             best[end] = min(best[end], tried)
     shares: list[int] = []
     end = count

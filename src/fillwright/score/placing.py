@@ -51,13 +51,15 @@ _LINES = frozenset({"staff", "system", "grpSym"})
 
 @dataclass(frozen=True, slots=True)
 class Extent:
-    """A line of music: its group, what its ink reaches, and the top line of its first staff."""
+    """A line of music: its group, what its ink reaches, the top line of its first staff and the
+    lowest of its last, and whether a hand rests at its end, so that the page may be turned."""
 
     group: Element
     top: float
     bottom: float
     staff_top: float
     staff_bottom: float
+    may_turn: bool = True
 
 
 def place_line(system: Element, names: Mapping[str, str], size: float, right_edge: float
@@ -95,7 +97,22 @@ def place_line(system: Element, names: Mapping[str, str], size: float, right_edg
         _counts(of.get("count", []), bands[-1].bottom + scale * _COUNT_OFF_STAFF, sky)
     ink = around([area for thing in drawn_on(system) for area in thing.areas])
     return Extent(system, ink.top, ink.bottom, bands[0].top if bands else ink.top,
-                  bands[-1].bottom if bands else ink.bottom)
+                  bands[-1].bottom if bands else ink.bottom, _may_turn(system))
+
+
+def _may_turn(system: Element) -> bool:
+    """Whether what is drawn last on a staff of the last bar is a rest."""
+    measures = [group for group in system.iter(f"{_SVG}g") if group.get("class") == "measure"]
+    staves = [group for group in (measures[-1] if measures else ())
+              if (group.get("class") or "").split()[:1] == ["staff"]]
+    for staff in staves:
+        ends = {kind: max((thing.box.right for thing in drawn_on(staff)
+                           if (thing.kind in ("rest", "mRest")) == kind
+                           and thing.kind in ("rest", "mRest", "head")), default=0.0)
+                for kind in (True, False)}
+        if ends[True] > ends[False]:
+            return True
+    return not staves
 
 
 def _bands(system: Element) -> list[Area]:
