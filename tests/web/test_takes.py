@@ -233,3 +233,21 @@ def test_without_a_piano_the_page_says_what_is_needed(page: Page, server: Server
     page.get_by_role("button", name="Connect a digital piano").click()
     expect(page.locator(".record-says")).to_contain_text(why)
     assert page.locator(".record").is_hidden()
+
+
+def test_why_not_is_answered_and_mended(page: Page, server: Server, client: httpx.Client) -> None:
+    """A note of an idea is moved until a rule is broken; one button takes it back into bounds."""
+    tune = client.post("/api/tunes", json={"text": ABC}).json()["id"]
+    page.goto(f"{server.address}/tunes/{tune}?gap=2&kind=comp")
+    card = page.locator("#ideas .card.comp").first
+    card.get_by_role("button", name="Change notes").click()
+    expect(card.locator(".says .fine")).to_be_visible()
+    expect(card.locator(".why-not")).to_be_hidden()
+    for _ in range(2):
+        page.keyboard.press("Shift+ArrowDown")
+    expect(card.locator(".says .findings")).to_be_visible(timeout=120_000)
+    card.locator(".why-not").click()
+    expect(card.locator(".why-not-says")).to_contain_text("first offer", timeout=120_000)
+    assert audit(page, leave_out=".score") == []
+    card.locator(".why-not-says button").click()
+    expect(card.locator(".why-not-says button")).to_have_count(0)

@@ -7,6 +7,7 @@
     rest        what the program chose and keeps, as JSON
     corrections a chord symbol at all the places where it stands
     desk        the edition at work: gaps, options, the chorus
+    why_not     what stands against own notes, and the smallest change that mends them
     choices     more than a fill for a gap: keep the rest, another one, the same everywhere
     file        an edition as one JSON file (docs/json.md)
 
@@ -16,5 +17,7 @@ From Python, on the command line and on the page the same edition gives the same
 from fillwright.edition.decisions import Decisions
 from fillwright.edition.own import edited, findings_of, own_pick
 from fillwright.edition.picks import Pick, read_pick
+from fillwright.edition.why_not import WhyNot, why_not
 
-__all__ = ["Decisions", "Pick", "edited", "findings_of", "own_pick", "read_pick"]
+__all__ = ["Decisions", "Pick", "WhyNot", "edited", "findings_of", "own_pick", "read_pick",
+           "why_not"]

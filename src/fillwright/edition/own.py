@@ -28,7 +28,7 @@ from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.pitch import Pitch, nearest_pitch, spell_plain
 from fillwright.tune.model import ChordSpan, Chorus, Gap
 
-__all__ = ["edited", "findings_of", "own_fill", "own_pick"]
+__all__ = ["edited", "findings_of", "melody_key", "own_fill", "own_pick"]
 
 _LOWEST, _HIGHEST = 21, 108
 _MIDDLE_C = 60
@@ -90,12 +90,12 @@ def _placed(note: AddedNote, chords: Sequence[ChordSpan], chorus: Chorus, gap: G
     if onset >= gap.end_quarter:
         raise InputError(f"gap {gap.number} is {gap.duration_quarter} quarters long and has no "
                          f"place {note.onset_quarter}")
-    pitch = _spelled(_anchor(chorus, gap) + note.above, onset, chords, chorus, rising=True)
+    pitch = _spelled(melody_key(chorus, gap) + note.above, onset, chords, chorus, rising=True)
     return HandNote(onset, min(note.duration_quarter, gap.end_quarter - onset), pitch, note.hand,
                     None, "fill", gap.number)
 
 
-def _anchor(chorus: Chorus, gap: Gap) -> int:
+def melody_key(chorus: Chorus, gap: Gap) -> int:
     """The key from which own notes are counted: the melody's where the gap opens, else where it
     closes, as the sheet has it; middle C where there is neither."""
     note = gap.held if gap.held is not None else gap.landing
@@ -104,7 +104,7 @@ def _anchor(chorus: Chorus, gap: Gap) -> int:
 
 def own_pick(fill: Fill, chorus: Chorus, gap: Gap) -> Pick:
     """The choice of a fill that was played or written by hand."""
-    anchor = _anchor(chorus, gap)
+    anchor = melody_key(chorus, gap)
     return Pick(fill.id, own=OwnFill(
         fill.family, fill.device, fill.held_end.kept,
         fill.held_end.until_quarter - gap.onset_quarter,

@@ -32,6 +32,7 @@ class GapRoutes(Routes):
             route(f"{gap}/heard", self.heard, "POST"),
             route(f"{gap}/staff", self.staff, "POST"),
             route(f"{gap}/check", self.check, "POST"),
+            route(f"{gap}/why-not", self.why_not, "POST"),
             route(f"{gap}/ladder", self.ladder),
             route(f"{gap}/study", self.study),
         ]
@@ -84,6 +85,9 @@ class GapRoutes(Routes):
 
     async def check(self, request: Request) -> Response:
         return await self._of_fill(request, "check")
+
+    async def why_not(self, request: Request) -> Response:
+        return await self._of_fill(request, "why_not")
 
     async def staff(self, request: Request) -> Response:
         return await self._of_fill(request, "staff", "staff")

@@ -14,6 +14,7 @@ from fillwright.edition.corrections import equal_places
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.desk import desk_of, written_text
 from fillwright.edition.model import Edition
+from fillwright.edition.why_not import why_not
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.score.engraver import Copy
@@ -117,6 +118,13 @@ def _check(report: Report, sheet: Edition, number: int, pick: Pick) -> Any:
     return painter.one_fill(desk, number, own or fill, check=True)
 
 
+def _why_not(report: Report, sheet: Edition, number: int, pick: Pick) -> Any:
+    found = why_not(desk_of(sheet), number, pick)
+    mended = found.mended
+    return {"rules": list(found.rules), "cost": found.cost, "mended": mended and {
+        "pick": mended.pick.value(), "sentences": list(mended.sentences), "left": mended.left}}
+
+
 def _view(report: Report, sheet: Edition, decisions: Decisions, printing: Printing) -> Any:
     return painter.view(desk_of(sheet), decisions, report, printing)
 
@@ -194,8 +202,8 @@ def _set(report: Report, wish: dict[str, Any], editions: dict[str, Edition]) -> 
 TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "wake": _wake, "read": _read, "overview": _overview, "lead": _lead, "blank": _blank,
     "options": _options, "ready": _ready, "heard": _heard, "staff": _staff, "phrase": _phrase,
-    "check": _check, "view": _view, "pages": _pages, "export": _export, "chord": _chord,
-    "piano": _piano,
+    "check": _check, "why_not": _why_not, "view": _view, "pages": _pages,
+    "export": _export, "chord": _chord, "piano": _piano,
     "missing": _missing, "plain": _plain, "slower": _slower, "again": _again, "lock": _lock,
     "everywhere": _everywhere, "equal_chords": _equal_chords, "sound": _sound,
     "read_take": _read_take, "heard_take": _heard_take,

@@ -1,7 +1,9 @@
 // Changing the notes of an idea on its staff: a click takes a note in hand, a click on an empty
 // place adds one; keys and buttons move, lengthen and remove it. What the rules say stands beside.
 
+import { post } from "./api.js";
 import { fraction, h, number } from "./dom.js";
+import { explain } from "./notices.js";
 import { t } from "./words.js";
 
 // White keys above C: how many half steps.
@@ -25,8 +27,10 @@ export class Editor {
       button("remove", "×", () => this.remove()),
       button("add", "♪", () => this.addAbove()));
     this.back = h("button", { type: "button", class: "plain small", onclick: () => { card.own.clear(); this.at = card.own.notes[0]?.own ?? null; this.changed(); } }, t("editor.back"));
+    this.ask = h("button", { type: "button", class: "small why-not", onclick: () => this.whyNot() }, t("editor.why_not"));
+    this.answer = h("div", { class: "why-not-says", role: "status" });
     this.element = h("div", { class: "editor", tabindex: "0", "aria-label": t("editor.head"), role: "group", onkeydown: (event) => this.#key(event) },
-      h("p", { class: "quiet" }, t("editor.how")), this.tools, this.says, this.back);
+      h("p", { class: "quiet" }, t("editor.how")), this.tools, this.says, this.ask, this.answer, this.back);
     card.staff.addEventListener("click", (event) => this.#click(event));
   }
 
@@ -95,7 +99,36 @@ export class Editor {
     this.changed();
   }
 
+  // What stands against the notes, what they cost, and the smallest change that mends them.
+  async whyNot() {
+    const { card } = this;
+    const asked = JSON.stringify(card.pick);
+    this.ask.disabled = true;
+    try {
+      const { rules, cost, mended } = await post(`${card.address}/why-not`, card.pick);
+      if (JSON.stringify(card.pick) !== asked) return;
+      const mend = () => {
+        card.own.load(mended.pick);
+        this.at = card.own.notes[0]?.own ?? null;
+        this.element.focus({ preventScroll: true });
+        this.changed();
+      };
+      this.answer.replaceChildren(...[
+        rules.length ? h("ul", { class: "findings", lang: "en" }, rules.map((rule) => h("li", {}, rule))) : h("p", { class: "fine" }, t("editor.no_rule")),
+        h("p", { lang: "en" }, cost),
+        mended ? h("p", { lang: "en" }, mended.sentences.join(" ")) : null,
+        mended ? h("button", { type: "button", class: "small", onclick: mend }, t(mended.left ? "editor.mend_some" : "editor.mend", { count: mended.left })) : null,
+        rules.length && !mended ? h("p", { class: "quiet" }, t("editor.no_mend")) : null,
+      ].filter(Boolean));
+    } catch (error) {
+      explain(error);
+    } finally {
+      this.ask.disabled = false;
+    }
+  }
+
   changed() {
+    this.answer.replaceChildren();
     this.show();
     this.card.changed();
   }
@@ -116,6 +149,7 @@ export class Editor {
     const known = note && card.shown.notes.find((other) => other.midi === note.midi && other.hand === note.hand && Math.abs(number(other.onset_quarter) - note.at) < 1e-6);
     this.name.textContent = note ? t("editor.note", { name: known?.name ?? "…", beat: fraction(known?.beat ?? ""), hand: t(`hands.${note.hand}`) }) : t("editor.none");
     this.back.hidden = !card.own.changed;
+    this.ask.hidden = !card.own.changed && !card.own.base;
     const findings = card.findings ?? [];
     const state = card.own.changed ? h("p", { class: "quiet", lang: document.documentElement.lang }, card.chosen ? t("editor.saved") : t("editor.kept")) : null;
     this.says.replaceChildren(...[card.refused ? h("p", { class: "broken" }, card.refused)

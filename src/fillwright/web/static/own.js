@@ -81,6 +81,13 @@ export class Own {
     return -this.added.length;
   }
 
+  // The notes of another choice of the same fill.
+  load({ moves = [], lengths = [], added = [] }) {
+    this.moves = new Map(moves);
+    this.lengths = new Map(lengths);
+    this.added = added.map((note) => [...note]);
+  }
+
   clear() {
     this.moves.clear();
     this.lengths.clear();
