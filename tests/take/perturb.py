@@ -16,9 +16,9 @@ from typing import Any
 import mido  # type: ignore[import-untyped]
 
 from fillwright import Arrangement, perform
-from fillwright.take import PedalMove, Stroke, Take
+from fillwright.take import FormRun, PedalMove, Stroke, Take
 
-__all__ = ["Played", "Wish", "midi_of", "played"]
+__all__ = ["Played", "Wish", "jump_is_found", "jumping", "midi_of", "played"]
 
 
 @dataclass(frozen=True)
@@ -263,3 +263,62 @@ def midi_of(take: Take) -> bytes:
     stream = io.BytesIO()
     file.save(file=stream)
     return stream.getvalue()
+
+
+def jumping(arrangement: Arrangement, seed: int) -> Wish:
+    """A take with a jump at bar lines, in which every tenth note is wrong or left out: something
+    is skipped, begun again (with or without a pause), or repeated."""
+    random_ = random.Random(seed)
+    bars = [float(bar.onset_quarter) for bar in arrangement.chorus.bars]
+    end, count = float(arrangement.chorus.length_quarter), len(bars)
+    least = max(2, count // 8)
+    pause = 0.0
+    kind = ("skipped", "begun again", "repeated", "begun again at once")[seed % 4]
+    if kind == "skipped":
+        last = random_.randrange(least, count - 2 * least + 1)
+        sections = (0.0, bars[last]), (bars[random_.randrange(
+            last + max(2, least // 2), count - least + 1)], end)
+    elif kind == "repeated":
+        last = random_.randrange(2 * least, count - least + 1)
+        sections = (0.0, bars[last]), (bars[random_.randrange(0, last - least + 1)], end)
+    else:
+        sections = (0.0, bars[random_.randrange(least, count - least)]), (0.0, end)
+        pause = 1.5 if kind == "begun again" else 0.0
+    return Wish(seed=seed, missed=0.05, wrong=0.05, sections=sections, pause_sec=pause)
+
+
+def jump_is_found(known: Played, form: Sequence[FormRun], wish: Wish) -> bool:
+    """Whether the form has the jumps that were made.
+
+    Each run begins within a beat of where it was begun (or where first something was struck); or
+    the form says of every written note that was rightly played that it was played, at that time,
+    and says it of no other. Where the tune is the same for bars, nobody can hear more.
+    """
+    beat = float(known.arrangement.chorus.meter.beat_quarter)
+    found = [(float(run.from_quarter), float(run.to_quarter)) for run in form]
+    begins = [min(float(note.onset_quarter) for note in known.arrangement.notes
+                  if note.onset_quarter >= start) for start, _ in wish.sections]
+    as_begun = [start - beat <= run[0] <= begin + beat
+                for run, (start, _), begin in zip(found, wish.sections, begins, strict=False)]
+    if len(found) == len(wish.sections) and all(as_begun):
+        return True
+    if not as_begun[0]:
+        return False
+    said = _laid_out(known, [(wish.sections[0][0], found[0][1]), *found[1:]])
+    true = _laid_out(known, wish.sections)
+    return set(said) <= set(true) and all(
+        place in said for place, which in true.items() if which in known.melody)
+
+
+def _laid_out(known: Played, sections: Sequence[tuple[float, float]]
+              ) -> dict[tuple[float, int], tuple[int, int]]:
+    """(quarters since the beginning, key) -> (run, note) of what is written in sections that are
+    played one after the other."""
+    found, at = {}, 0.0
+    for run, (start, end) in enumerate(sections):
+        for place, note in enumerate(known.arrangement.chorus.melody):
+            if start <= note.onset_quarter < end:
+                since = round(2 * (at + float(note.onset_quarter) - start)) / 2
+                found[since, note.midi] = (run, place)
+        at += end - start
+    return found

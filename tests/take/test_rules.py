@@ -13,7 +13,7 @@ from tests.take.perturb import Wish, midi_of, played
 
 from fillwright import InputError, Options, arrange, check_take, demo, read_tune
 from fillwright.cli import main
-from fillwright.take import Stroke, Take, kept_fill, kept_findings, read_written
+from fillwright.take import Stroke, Take, best_fit, kept_fill, kept_findings, read_written
 
 
 def shifted(take: Take, by_event: dict[int, float]) -> Take:
@@ -219,3 +219,41 @@ def test_what_was_played_is_kept_as_a_fill_of_ones_own() -> None:
         assert (kept.family, kept.device, kept.counts) == (ours.family, ours.device, ours.counts)
         assert all(note.finger for note in kept.notes)
         assert kept_findings(kept, report.chorus, heard.gap).of("reach") == ()
+
+
+def test_a_take_says_which_of_some_tunes_it_is() -> None:
+    take = played(arranged("umbrella"), Wish(missed=0.05, wrong=0.05)).take
+    tunes = {name: read_tune(demo.demo_path(name)) for name in ("snow", "umbrella", "lamp")}
+    assert best_fit(take, tunes.values()) is tunes["umbrella"]
+    assert best_fit(take, [tunes["snow"], tunes["lamp"]]) is None
+    assert best_fit(take, []) is None
+
+
+def test_the_command_keeps_a_fill_and_names_the_right_tune(
+        tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    known = played(arranged("umbrella"), Wish())
+    path, sheet = tmp_path / "mine.mid", demo.demo_path("umbrella")
+    path.write_bytes(midi_of(known.take))
+
+    def run(*arguments: str) -> tuple[int, str, str]:
+        with pytest.raises(SystemExit) as done:
+            main(["take", *arguments])
+        said = capsys.readouterr()
+        return int(str(done.value.code)), said.out, said.err
+
+    fill = known.arrangement.fills[0]
+    code, out, _ = run(str(sheet), str(path), "--keep", str(fill.gap))
+    kept = json.loads(out)
+    assert code == 0 and kept["fill"]["gap"] == fill.gap and kept["fill"]["family"] == fill.family
+    assert [note["midi"] for note in kept["fill"]["notes"]] == [n.midi for n in fill.notes]
+    assert isinstance(kept["findings"], list)
+    code, out, err = run(str(sheet), str(path), "--keep", "99")
+    assert (code, out) == (2, "") and err == "mine.mid: gap 99 was not come by\n"
+
+    (tmp_path / "shelf").mkdir()
+    (tmp_path / "shelf" / "mine.musicxml").write_bytes(sheet.read_bytes())
+    (tmp_path / "shelf" / "no.musicxml").write_text("no sheet")
+    code, out, err = run(str(demo.demo_path("snow")), str(path), "--among",
+                         str(tmp_path / "shelf"))
+    assert (code, out) == (2, "") and err.startswith("mine.mid: ") and err.count("\n") == 1
+    assert err.endswith("it is 'Wrong Umbrella' (mine.musicxml)\n")

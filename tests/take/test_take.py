@@ -9,7 +9,14 @@ from statistics import median
 import numpy as np
 import pytest
 from tests.demo_arrangements import arranged
-from tests.take.perturb import Played, Wish, midi_of, played
+from tests.take.perturb import (
+    Played,
+    Wish,
+    jump_is_found,
+    jumping,
+    midi_of,
+    played,
+)
 
 from fillwright import InputError, Options, check_take, demo, read_tune
 from fillwright.cli import main
@@ -82,6 +89,15 @@ def test_what_was_skipped_begun_again_or_repeated(
     assert f_measure(known, report) >= 0.95
     written = len(known.arrangement.chorus.melody)
     assert len(report.melody) == written * len(sections)
+
+
+@pytest.mark.parametrize("seed", [19, 20, 36])
+def test_a_jump_is_no_wait_and_no_hurry(seed: int) -> None:
+    """What was begun again at once was taken for a wait in which there was playing, a section
+    that was skipped for a student who hurries."""
+    wish = jumping(arranged("umbrella"), seed)
+    known, report = heard("umbrella", wish)
+    assert jump_is_found(known, report.form, wish)
 
 
 def test_a_hand_that_is_always_late_is_not_late() -> None:

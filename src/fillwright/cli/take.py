@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -38,10 +38,12 @@ from fillwright.errors import InputError
 if TYPE_CHECKING:
     from fillwright.arranging.model import Options
     from fillwright.fills.model import Fill
-    from fillwright.take import Report
+    from fillwright.take import Report, Take
     from fillwright.tune.model import Tune
 
 __all__ = ["take"]
+
+_SHEETS = (".musicxml", ".mxl", ".xml")
 
 
 def take(tune: TuneArgument,
@@ -56,6 +58,12 @@ def take(tune: TuneArgument,
          octave: OctaveOption = Octave.AUTO, key: KeyOption = None,
          choruses: ChorusesOption = Choruses.ONE, intro: IntroOption = AddedBars.NONE,
          ending: EndingOption = AddedBars.NONE, part: PartOption = None,
+         keep: Annotated[int | None, typer.Option(
+             "--keep", metavar="GAP", min=1, help="Print what was played in this gap as a fill of "
+             "its own, with what the rules say of it (JSON).", show_default=False)] = None,
+         among: Annotated[Path | None, typer.Option(
+             "--among", metavar="FOLDER", exists=True, file_okay=False, show_default=False,
+             help="Where the take is of another tune, name its sheet in this folder.")] = None,
          json: JsonOption = False,
          folder: Annotated[Path | None, typer.Option(
              "--output", "-o", metavar="DIR", help="Write report.pdf for the student, and "
@@ -75,11 +83,21 @@ def take(tune: TuneArgument,
             options = paper.options_for(options)
             paper.check_fits(prepare(sheet, options)[0])
     with one_clear_sentence(played):
-        report = check_take(read_take(played), sheet, options, paper)
+        heard = read_take(played)
+        try:
+            report = check_take(heard, sheet, options, paper)
+        except InputError as error:
+            raise InputError(error.message + _rather(heard, among), error.source) from error
+        kept = None if keep is None else _kept(report, keep, hand.value)
     if folder is not None:
         _write(report, sheet, options, folder, played)
     warn(tune, report.chorus.warnings)
     warn(played, report.warnings)
+    if kept is not None:
+        from fillwright.contract import dump
+
+        sys.stdout.write(dump(kept))
+        return
     if json:
         from fillwright.contract import dump, take_document
 
@@ -109,3 +127,40 @@ def _write(report: Report, sheet: Tune, options: Options, folder: Path, played: 
         files = {"report.pdf": take_pdf(report, options, find),
                  "report.json": dump(take_document(report, options)).encode("utf-8")}
     written(files, folder, played)
+
+
+def _kept(report: Report, number: int, hand: str) -> dict[str, Any]:
+    """What was played in a gap, the first time that it was filled."""
+    from fillwright.contract import fill_value
+    from fillwright.take import kept_fill, kept_findings
+
+    played = [one for one in report.gaps if one.gap.number == number]
+    if not played:
+        raise InputError(f"gap {number} was not come by")
+    heard = next((one for one in played if one.answer != "open"), played[0])
+    fill = kept_fill(report, heard, hand)
+    found = kept_findings(fill, report.chorus, heard.gap, hand)
+    return {"fill": fill_value(fill, heard.gap),
+            "findings": [{"rule": one.rule, "onset_quarter": str(one.onset_quarter),
+                          "sentence": one.message} for one in found.findings]}
+
+
+def _rather(heard: Take, folder: Path | None) -> str:
+    """Which sheet of a folder it is of, as the end of a sentence."""
+    if folder is None:
+        return ""
+    from fillwright import read_tune
+    from fillwright.take import best_fit
+
+    tunes = {}
+    for path in sorted(folder.glob("*")):
+        if path.suffix.lower() in _SHEETS:
+            try:
+                tunes[path.name] = read_tune(path)
+            except InputError:      # what cannot be read is nothing it could be of
+                continue
+    best = best_fit(heard, tunes.values())
+    if best is None:
+        return f"; nor is any of the {len(tunes)} sheets in {folder.name} clearly"
+    name = next(name for name, tune in tunes.items() if tune is best)
+    return f"; it is {best.title!r} ({name})"

@@ -16,7 +16,8 @@ from fillwright.swing import grid_ratio, line_ratio
 from fillwright.take.answer import answer_of
 from fillwright.take.findings import Asked, findings_of
 from fillwright.take.form import form_of
-from fillwright.take.listen import HeardRun, listen, other_keys
+from fillwright.take.heard import HeardRun
+from fillwright.take.listen import listen, other_keys
 from fillwright.take.match import Match
 from fillwright.take.model import Take
 from fillwright.take.nearest import (

@@ -12,7 +12,7 @@ from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
 from fillwright.rules import RULES, MelodySpan, Passage, findings
 from fillwright.rules.chords import Chords
-from fillwright.take.listen import HeardRun
+from fillwright.take.heard import HeardRun
 from fillwright.take.model import PEDAL_DOWN, Take
 from fillwright.take.report import GapHeard, TakeFinding
 from fillwright.take.roles import GapStrokes

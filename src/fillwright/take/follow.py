@@ -27,13 +27,14 @@ __all__ = ["Followed", "Pair", "clusters", "follow"]
 
 # All weights are in one unit, nats of a log likelihood, set on seeded takes of the demo tunes.
 WEIGHTS = MappingProxyType({
-    "match": 4.0,           # a stroke has the pitch class that the tune wants
-    "top": 1.5,             # and is the highest of what is struck with it
+    "match": 3.0,           # a stroke has the pitch class that the tune wants
+    "top": 2.5,             # and is the highest of what is struck with it
     "skip": 2.5,            # a melody note is passed over
     "octave": 0.7,          # an octave away from where it is written, each
-    "other octave": 1.5,    # another octave than the note before
-    "late": 7.0,            # at most, for coming at another time than expected
-    "jump": 20.0,           # to anywhere in the tune
+    "other octave": 3.5,    # another octave than the note before
+    "late": 9.0,            # at most, for coming at another time than expected
+    "busy": 3.0,            # for each beat of playing that is more than expected
+    "jump": 18.0,           # to anywhere in the tune
     "again": 14.0,          # from its end to its beginning
     "elsewhere": 22.0,      # to begin anywhere but at the beginning
 })
@@ -46,6 +47,8 @@ _TIMING_SEC = 0.04      # how exactly anyone plays, and how exactly a tempo is k
 _TIMING_SHARE = 0.08
 _TEMPO_SPREAD = 0.35    # of a student's tempo around the marked one, in log; common practice
 _LONGEST_WAIT_SEC = 6.0
+_SILENCE_BEATS = 1.5        # longer without a stroke, and the student waits
+_FREE_BEATS = 2.0           # so much more may always be played
 _TEMPO_BOUNDS = (0.4, 2.5)
 
 
@@ -106,6 +109,10 @@ class _Search:
         for index, stroke in enumerate(strokes):
             tops[chord[index]] = max(stroke.midi, tops.get(chord[index], 0))
         self.is_top = [stroke.midi == tops[chord[index]] for index, stroke in enumerate(strokes)]
+        self.beat_sec = line.quarter_sec * line.beat_quarter
+        onsets = np.array([stroke.onset_sec for stroke in strokes])
+        self.played = np.cumsum(np.minimum(np.diff(onsets, prepend=onsets[:1]),
+                                           _SILENCE_BEATS * self.beat_sec))
         self.of_class = [np.flatnonzero(line.midis % 12 == pc) for pc in range(12)]
         shape = (self.count + MOST_SKIPPED + 1, _RECENT)    # rows before the first note: none
         self.score = np.full(shape, -np.inf)
@@ -113,6 +120,7 @@ class _Search:
         self.tempo = np.full(shape, line.quarter_sec)
         self.known = np.zeros(shape)        # how many steps the tempo rests on
         self.octave = np.zeros(shape)
+        self.busy = np.zeros(shape)         # seconds of playing until there, silences left out
         self.pair = np.full(shape, -1, dtype=np.int64)
         self.used = np.zeros(shape[0], dtype=np.int64)
         self.pairs: list[tuple[int, int, int, bool, float]] = []
@@ -147,7 +155,7 @@ class _Search:
         octave = (stroke.midi - self.line.midis[notes]) // 12
         own = (WEIGHTS["match"] + (WEIGHTS["top"] if self.is_top[index] else 0.0)
                - WEIGHTS["octave"] * np.abs(octave))
-        steps, ways, tempos, knowns = self._steps(stroke.onset_sec, notes, octave)
+        steps, ways, tempos, knowns = self._steps(index, notes, octave)
         start = -np.minimum(WEIGHTS["skip"] * notes, WEIGHTS["elsewhere"])
         jump = np.full(len(notes), -np.inf)
         jump_tempo = self.line.quarter_sec
@@ -169,32 +177,35 @@ class _Search:
             score += own[place]
             pair = len(self.pairs)
             self.pairs.append((index, int(note), before, jumped, float(tempo)))
-            self._keep(int(note), stroke.onset_sec, (score, tempo, known, octave[place]), pair)
+            self._keep(int(note), index, (score, tempo, known, octave[place]), pair)
             found.append((float(score), pair))
         return found
 
-    def _keep(self, note: int, onset: float, values: tuple[float, float, float, float],
+    def _keep(self, note: int, index: int, values: tuple[float, float, float, float],
               pair: int) -> None:
         row = note + MOST_SKIPPED + 1
         slot = self.used[row] % _RECENT
         self.used[row] += 1
-        self.onset[row, slot], self.pair[row, slot] = onset, pair
+        self.onset[row, slot] = self.strokes[index].onset_sec
+        self.busy[row, slot], self.pair[row, slot] = self.played[index], pair
         (self.score[row, slot], self.tempo[row, slot], self.known[row, slot],
          self.octave[row, slot]) = values
 
-    def _steps(self, now: float, notes: npt.NDArray[np.int64], octave: npt.NDArray[np.int64]
+    def _steps(self, index: int, notes: npt.NDArray[np.int64], octave: npt.NDArray[np.int64]
                ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.int64],
                           npt.NDArray[np.float64], npt.NDArray[np.float64]]:
         """The best way to each note from a note shortly before: score, pair, tempo, how well
         that is known."""
         rows = self.rows[notes]                                 # (notes, back)
         ahead = self.ahead[notes][:, :, None]                   # (notes, back, 1)
-        took = now - self.onset[rows]                           # (notes, back, recent)
+        took = self.strokes[index].onset_sec - self.onset[rows]     # (notes, back, recent)
         tempo, known = self.tempo[rows], self.known[rows]
         expected = tempo * ahead
         spread = np.sqrt(_TIMING_SEC ** 2 + (_TIMING_SHARE * expected) ** 2
                          + (np.where(known < 1, _TEMPO_SPREAD, 0.2 / (1 + known)) * expected) ** 2)
         off = np.minimum(0.5 * ((took - expected) / spread) ** 2, WEIGHTS["late"])
+        more = (self.played[index] - self.busy[rows] - expected) / self.beat_sec - _FREE_BEATS
+        off += WEIGHTS["busy"] * np.maximum(more, 0.0)
         total = (self.score[rows] - off - WEIGHTS["skip"] * (self.back - 1)[None, :, None]
                  - WEIGHTS["other octave"] * (self.octave[rows] != octave[:, None, None]))
         total[(took < 0.02) | (took > expected * 2.5 + _LONGEST_WAIT_SEC)] = -np.inf

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from fillwright.exact import Fraction
-from fillwright.take.listen import HeardRun
+from fillwright.take.heard import HeardRun
 from fillwright.take.model import Stroke, Take
 from fillwright.take.report import FormRun
 from fillwright.tune.model import Chorus
@@ -35,6 +35,8 @@ def form_of(runs: Sequence[HeardRun], take: Take, chorus: Chorus) -> tuple[FormR
 def _start(run: HeardRun, strokes: Sequence[Stroke], chorus: Chorus) -> tuple[Fraction, float]:
     """Where a run begins: at its first stroke, or at the bar line just before it."""
     sec = strokes[run.run.first].onset_sec
+    if run.run.from_quarter is not None:
+        return run.run.from_quarter, sec
     return _snapped(run.beat.quarter(sec), chorus), sec
 
 
@@ -42,6 +44,8 @@ def _end(run: HeardRun, strokes: Sequence[Stroke], chorus: Chorus, next_sec: flo
          ) -> tuple[Fraction, float]:
     own = strokes[run.run.first:run.run.last]
     last = own[-1]
+    if next_sec is not None and run.run.to_quarter is not None:
+        return run.run.to_quarter, next_sec
     if next_sec is not None:
         beat_sec = run.beat.quarter_sec(run.beat.quarter(last.onset_sec)) * run.beat.step_quarter
         if next_sec - last.onset_sec <= _PAUSE_BEATS * beat_sec:

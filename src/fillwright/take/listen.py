@@ -2,16 +2,18 @@
 
 The beat is found in three rounds: from the melody as it was followed, then with what is struck
 beside it and lies on the beat or the off-beat, then once more with the student's habits known.
+With the beat known it is heard where exactly one run ends and the next begins.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from fillwright.exact import Fraction
 from fillwright.take.beat import BeatMap, Evidence, fit_beat
 from fillwright.take.follow import clusters, follow
+from fillwright.take.heard import HeardRun
+from fillwright.take.joins import joined
 from fillwright.take.match import Match, match_run
 from fillwright.take.model import Stroke, Take
 from fillwright.take.runs import Run, runs_of
@@ -21,28 +23,11 @@ from fillwright.take.waits import waits
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
 
-__all__ = ["HeardRun", "listen", "other_keys"]
+__all__ = ["listen", "other_keys"]
 
 _ROUNDS = 3
 _ON_GRID_BEATS = 0.11       # further off, and it is not known what was meant
 _LEFT_BELOW = 57            # where tracks do not tell: keys under A3 are the left hand's
-
-
-@dataclass(frozen=True, slots=True)
-class HeardRun:
-    """A run as it was heard.
-
-    matches    the notes that it came by
-    heard      all whose place is known, by score time
-    carried    for each match the second at which the beat brings it, habits included
-    """
-
-    run: Run
-    matches: tuple[Match, ...]
-    beat: BeatMap
-    habit: Habit
-    heard: tuple[HeardNote, ...]
-    carried: tuple[float, ...]
 
 
 def listen(take: Take, chorus: Chorus) -> tuple[HeardRun, ...]:
@@ -50,7 +35,9 @@ def listen(take: Take, chorus: Chorus) -> tuple[HeardRun, ...]:
     line, clock = line_of(chorus), Clock.of(chorus)
     strokes = take.strokes
     runs = runs_of(follow(strokes, line).pairs, strokes, line)
-    return tuple(_hear(run, strokes, line, clock) for run in runs)
+    heard = [_hear(run, strokes, line, clock) for run in runs]
+    return tuple(one if run is one.run else _hear(run, strokes, line, clock)
+                 for one, run in zip(heard, joined(heard, strokes, chorus), strict=True))
 
 
 def other_keys(take: Take, chorus: Chorus) -> tuple[float, float, int]:

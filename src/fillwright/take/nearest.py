@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from fillwright.fills.model import FAMILIES
 from fillwright.fills.propose import propose
-from fillwright.take.listen import HeardRun
+from fillwright.take.heard import HeardRun
 from fillwright.take.model import Stroke
 from fillwright.take.roles import GapStrokes
 from fillwright.take.written import WrittenFill, WrittenNote

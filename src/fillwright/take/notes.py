@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from fillwright.exact import Fraction
 from fillwright.hands.model import HandNote
-from fillwright.take.listen import HeardRun
+from fillwright.take.heard import HeardRun
 from fillwright.take.model import Stroke
 from fillwright.take.roles import GapStrokes
 from fillwright.theory.pitch import Pitch, nearest_pitch

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fillwright.exact import Fraction
-from fillwright.take.listen import HeardRun
+from fillwright.take.heard import HeardRun
 from fillwright.take.model import Stroke
 from fillwright.tune.model import Chorus, Gap
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from fillwright.exact import Fraction
 from fillwright.take.follow import Pair
 from fillwright.take.model import Stroke
 from fillwright.take.score import MelodyLine
@@ -15,6 +16,8 @@ __all__ = ["LEAST_PAIRS", "Run", "runs_of"]
 LEAST_PAIRS = 4
 """A run of fewer melody notes is chance: four in a row at the right times are none."""
 
+_LEAP_BEATS = 1.5   # sooner by more than this, and by more than any hurry
+_LEAP_SHARE = 0.4
 _IN_TIME = 0.6      # beats off that are still "came in again where the tune had got to"
 
 
@@ -23,18 +26,22 @@ class Run:
     """Pairs between two jumps, and the strokes that go with them.
 
     first, last   places of its strokes in the take, `last` not among them
+    from_quarter, to_quarter   where the beat went through a jump: the places in the tune
     """
 
     pairs: tuple[Pair, ...]
     first: int
     last: int
+    from_quarter: Fraction | None = None
+    to_quarter: Fraction | None = None
 
 
 def runs_of(pairs: Sequence[Pair], strokes: Sequence[Stroke], line: MelodyLine) -> tuple[Run, ...]:
     """The runs of a path, in order of time."""
     pieces: list[list[Pair]] = []
     for pair in pairs:
-        if not pieces or (pair.jumped and not _goes_on(pieces[-1], pair, strokes, line)):
+        if not pieces or (not _goes_on(pieces[-1], pair, strokes, line) if pair.jumped
+                          else _leaps(pieces[-1][-1], pair, strokes, line)):
             pieces.append([])
         pieces[-1].append(pair)
     kept = _without_chance(pieces, strokes, line)
@@ -60,6 +67,14 @@ def _goes_on(before: Sequence[Pair], pair: Pair, strokes: Sequence[Stroke],
     expected = ahead * last.quarter_sec
     return abs(took - expected) < max(_IN_TIME * last.quarter_sec * line.beat_quarter,
                                       0.1 * expected) or pair.note == last.note + 1
+
+
+def _leaps(last: Pair, pair: Pair, strokes: Sequence[Stroke], line: MelodyLine) -> bool:
+    """Whether some notes were not left out but leapt over: the next comes beats too soon."""
+    expected = float(line.quarters[pair.note] - line.quarters[last.note]) * last.quarter_sec
+    took = strokes[pair.stroke].onset_sec - strokes[last.stroke].onset_sec
+    return expected - took > max(_LEAP_BEATS * last.quarter_sec * line.beat_quarter,
+                                 _LEAP_SHARE * expected)
 
 
 def _without_chance(pieces: Sequence[list[Pair]], strokes: Sequence[Stroke], line: MelodyLine
