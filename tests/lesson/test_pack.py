@@ -188,6 +188,7 @@ def test_the_brace_is_on_the_page() -> None:
     p, q, r, s = map(int, brace.groups())
     bulge = min((1 - t) ** 3 * p + 3 * (1 - t) ** 2 * t * q + 3 * (1 - t) * t ** 2 * r + t ** 3 * s
                 for t in (step / 50 for step in range(51)))
+    assert re.search(r'<svg class="definition-scale"[^>]* overflow="visible"', drawn)
     assert begins <= bulge / 10 + 6 < 0  # the margin is six tenths of a millimetre
 
 

@@ -155,7 +155,7 @@ def _cut(page: str, wanted: StaffWanted) -> str:
     for name, value in (("x", 0), ("y", 0), ("width", wanted.width), ("height", _HIGH)):
         inner.set(name, str(value))
     top, bottom = top / 10 + _MARGIN - _AIR, bottom / 10 + _MARGIN + _AIR
-    # The brace stands before the margin.
+    inner.set("overflow", "visible")  # the brace stands before the margin
     left = min(left / 10 + _SIDE - _BRACE_AIR, 0)
     width = wanted.width - left
     root.set("viewBox", f"{left:.0f} {top:.0f} {width:.0f} {bottom - top:.0f}")
