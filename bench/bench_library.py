@@ -74,7 +74,7 @@ def laid_again(connection: sqlite3.Connection, wanted: int) -> int:
             (g, s, gaps))
         row("INSERT INTO told SELECT gap + ?, bar, pass, beat, beats, why, chords, functions, "
             "degree, held, section FROM told WHERE gap <= ?", (g, gaps))
-        row("INSERT INTO worked SELECT player, sheet + ?, depth, program FROM worked WHERE "
+        row("INSERT INTO worked SELECT player, sheet + ?, depth, program, failed FROM worked WHERE "
             "sheet <= ?", (s, sheets))
         row("INSERT INTO offers SELECT player, device, (difficulty * 7 + ?) % 60, gap + ?, rank "
             "FROM offers WHERE gap <= ?", (time, g, gaps))

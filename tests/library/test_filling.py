@@ -107,3 +107,12 @@ def test_the_nearest_gaps_are_worked_out_too(shelf: Library, tmp_path: Path) -> 
     elsewhere = shelf.like(sheet.gaps[0], Question(level="beginner", count=2, device="shells"),
                            fingerprint=sheet.fingerprint, working=9)
     assert {gap.title for gap in elsewhere} <= {"Ash", "Birch", "Cedar"} and len(elsewhere) == 2
+
+
+def test_an_order_says_what_it_leaves_out(
+        capsys: pytest.CaptureFixture[str], tmp_path: Path, shelf: Library) -> None:
+    shelf.find(Question(level="beginner", title="ash"), working=1)
+    assert shelf.lacking("beginner") == 2 and shelf.lacking("advanced") == 3
+    for command in ("order", "cover"):
+        _, out, _ = run(capsys, command, "--level", "beginner", "--data", tmp_path)
+        assert "2 more tunes are not worked out for beginner players" in out

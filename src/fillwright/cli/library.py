@@ -190,27 +190,31 @@ def order(level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.M
               "--new", min=1, max=20, metavar="N", help="New devices each brings at most.")] = 2,
           data: DataOption = None, json: JsonOption = False) -> None:
     """An order of tunes in which each brings a student something new and not too much."""
-    from fillwright.library import order_document, order_lessons, order_lines
+    from fillwright.library import lacking_lines, order_document, order_lessons, order_lines
 
     names = _known(known)
     with _opened(data) as shelf:
         lessons = shelf.lessons(level.value, hand.value, gaps=gaps)
+        lacking = shelf.lacking(level.value, hand.value)
     _some(lessons, level, hand)
     steps = order_lessons(lessons, names, new_each=new, most=count)
-    _print(json, lambda: order_document(steps), lambda: order_lines(steps))
+    _print(json, lambda: order_document(steps, lacking),
+           lambda: chain(order_lines(steps), lacking_lines(lacking, level.value)))
 
 
 @library.command(epilog="Example: fillwright library cover --level beginner")
 def cover(level: LevelOption = Level.INTERMEDIATE, hand: HandOption = HandSize.MEDIUM,
           data: DataOption = None, json: JsonOption = False) -> None:
     """The fewest tunes that together show every device the shelf offers to a level."""
-    from fillwright.library import cover_document, cover_lines, smallest_cover
+    from fillwright.library import cover_document, cover_lines, lacking_lines, smallest_cover
 
     with _opened(data) as shelf:
         lessons = shelf.lessons(level.value, hand.value)
+        lacking = shelf.lacking(level.value, hand.value)
     _some(lessons, level, hand)
     found = smallest_cover(lessons)
-    _print(json, lambda: cover_document(found), lambda: cover_lines(found))
+    _print(json, lambda: cover_document(found, lacking),
+           lambda: chain(cover_lines(found), lacking_lines(lacking, level.value)))
 
 
 @library.command(epilog="Example: fillwright library left tune.musicxml --known shells")

@@ -23,6 +23,7 @@ from fillwright.library.document import (
     cover_document,
     cover_lines,
     gap_document,
+    lacking_lines,
     left_document,
     left_lines,
     like_document,
@@ -58,7 +59,8 @@ __all__ = ["DEPTHS", "DIFFICULTIES", "FILE_NAME", "PLACES", "SCHEMA_VERSION", "S
            "added_document", "added_lines", "answer_document", "answer_lines", "asked_row",
            "content_of", "counts_of", "cover_document", "cover_lines", "degree_semitones",
            "describe", "describe_tune", "devices_in", "find_gaps_in", "find_in_parquet",
-           "gap_document", "left_document", "left_lines", "lesson_of", "like_document",
-           "like_lines", "load_parquet", "order_document", "order_lessons", "order_lines",
-           "row_distance", "row_pattern", "sheets_below", "smallest_cover", "span_of",
-           "still_to_teach", "table_names", "told", "work_out", "worked_lines", "write_parquet"]
+           "gap_document", "lacking_lines", "left_document", "left_lines", "lesson_of",
+           "like_document", "like_lines", "load_parquet", "order_document", "order_lessons",
+           "order_lines", "row_distance", "row_pattern", "sheets_below", "smallest_cover",
+           "span_of", "still_to_teach", "table_names", "told", "work_out", "worked_lines",
+           "write_parquet"]

@@ -117,6 +117,8 @@ def add_folders(connection: sqlite3.Connection, places: Iterable[str | Path], *,
         _keep(connection, read, known, result)
         if progress is not None:
             progress(done, len(tasks))
+    for paths in (result.added, result.changed, result.unchanged):
+        paths.sort()  # whichever process was faster
     gone = _gone(known, roots, present, [path for path, _ in result.refused])
     forget_files(connection, gone)
     result.gone = [_printed(path) for path in gone]

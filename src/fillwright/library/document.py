@@ -15,8 +15,9 @@ from fillwright.library.teaching import Brings, Cover, Step
 from fillwright.tables import count_of, table
 
 __all__ = ["added_document", "added_lines", "answer_document", "answer_lines",
-           "cover_document", "cover_lines", "gap_document", "left_document", "left_lines",
-           "like_document", "like_lines", "order_document", "order_lines", "worked_lines"]
+           "cover_document", "cover_lines", "gap_document", "lacking_lines", "left_document",
+           "left_lines", "like_document", "like_lines", "order_document", "order_lines",
+           "worked_lines"]
 
 _SHOWN = 20
 """Files of one kind that are listed; what is refused is listed whole."""
@@ -134,9 +135,18 @@ def _listed(word: str, texts: Sequence[str]) -> Iterable[str]:
         yield f"{word}: and {len(texts) - _SHOWN} more"
 
 
-def order_document(steps: Sequence[Step]) -> Json:
+def lacking_lines(lacking: int, level: str) -> list[str]:
+    """That some tunes are not looked at, where there are such."""
+    if not lacking:
+        return []
+    verb, they = ("is", "it") if lacking == 1 else ("are", "them")
+    return ["", f"{_of(lacking, 'more tune')} {verb} not worked out for {level} players and left "
+            f"out here; 'fillwright library add FOLDER --level {level}' works {they} out"]
+
+
+def order_document(steps: Sequence[Step], lacking: int = 0) -> Json:
     """What `library order --json` prints."""
-    return {"version": VERSION, "steps": [{
+    return {"version": VERSION, "unworked": lacking, "steps": [{
         "title": step.lesson.name, "new": [_brings(one) for one in step.new],
         "again": step.again, "harder": step.harder, "reason": step.reason} for step in steps]}
 
@@ -153,9 +163,9 @@ def order_lines(steps: Sequence[Step]) -> list[str]:
     return lines or ["Nothing on the shelf is new."]
 
 
-def cover_document(cover: Cover) -> Json:
+def cover_document(cover: Cover, lacking: int = 0) -> Json:
     """What `library cover --json` prints."""
-    return {"version": VERSION, "exact": cover.exact, "devices": cover.devices,
+    return {"version": VERSION, "unworked": lacking, "exact": cover.exact, "devices": cover.devices,
             "tunes": [lesson.name for lesson in cover.lessons]}
 
 
@@ -164,8 +174,9 @@ def cover_lines(cover: Cover) -> list[str]:
     if not cover.lessons:
         return ["No tune on the shelf is worked out for this player."]
     said = "no fewer do" if cover.exact else "the fewest found in the time allowed"
-    return [f"{_of(len(cover.lessons), 'tune')} show all {cover.devices} devices that the shelf "
-            f"offers; {said}:", *(lesson.name for lesson in cover.lessons)]
+    show = "shows" if len(cover.lessons) == 1 else "show"
+    return [f"{_of(len(cover.lessons), 'tune')} {show} all {cover.devices} devices that the tunes "
+            f"worked out offer; {said}:", *(lesson.name for lesson in cover.lessons)]
 
 
 def left_document(left: Sequence[Brings]) -> Json:

@@ -30,7 +30,7 @@ from fillwright.library.finding import (
     sheets_that_may,
 )
 from fillwright.library.likeness import like_gap
-from fillwright.library.model import GapFacts
+from fillwright.library.model import WORK, GapFacts
 from fillwright.library.processes import FEW, Each, by_processes
 from fillwright.library.shelving import player_id
 from fillwright.library.teaching import Lesson, Offered
@@ -161,6 +161,14 @@ class Library:
         hand_of(hand)
         with trouble(self.path):
             return read_lessons(self.connection, level, hand, gaps=gaps)
+
+    def lacking(self, level: str, hand: str = "medium") -> int:
+        """How many tunes, copies not counted, are not worked out for a player."""
+        player = player_id(self.connection, level, hand) or -1
+        with trouble(self.path):
+            return int(self.connection.execute(
+                "SELECT count(*) FROM sheets WHERE first AND id NOT IN (SELECT sheet FROM worked "
+                "WHERE player = ? AND program = ? AND depth >= 1)", (player, WORK)).fetchone()[0])
 
     def files_of(self, sheet: int) -> list[tuple[Path, int]]:
         """The files that hold a tune, with its number there, 0 where it is the only one."""
