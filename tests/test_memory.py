@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import gc
-from contextlib import suppress
-
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fillwright.memory import AnswerStore, few_collections, weight_of
+from fillwright.memory import AnswerStore, weight_of
 
 
 @settings(max_examples=40, deadline=None)
@@ -51,18 +48,3 @@ def test_what_is_asked_for_again_stays_and_what_is_not_goes() -> None:
 def test_weights_grow_with_what_is_held() -> None:
     assert weight_of((1,) * 1000) > 100 * weight_of((1,))
     assert weight_of({n: (n,) for n in range(100)}) > 50 * weight_of({0: (0,)})
-
-
-def test_collections_are_few_within_blocks_and_as_before_after_them() -> None:
-    usual = gc.get_threshold()
-    gc.set_threshold(701, 11, 12)
-    try:
-        with suppress(KeyError), few_collections():
-            assert gc.get_threshold()[0] > 10_000
-            with few_collections():
-                assert gc.get_threshold()[0] > 10_000
-            assert gc.get_threshold()[0] > 10_000
-            raise KeyError
-        assert gc.get_threshold() == (701, 11, 12)
-    finally:
-        gc.set_threshold(*usual)

@@ -8,17 +8,14 @@ is kept here, so that a process that reads many tunes does not grow with them.
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Callable, Hashable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Hashable, Sequence
 from functools import update_wrapper
 from itertools import islice
-from threading import Lock
 from types import MappingProxyType
 from typing import Any, Generic, ParamSpec, TypeVar
 
-__all__ = ["FINGERS", "OFFERS", "SEARCHES", "VOICINGS", "Remembered", "AnswerStore",
-           "few_collections", "forget_all", "weight_of"]
+__all__ = ["FINGERS", "OFFERS", "SEARCHES", "VOICINGS", "Remembered", "AnswerStore", "forget_all",
+           "weight_of"]
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -66,31 +63,6 @@ def _row_weight(row: Sequence[object], inside: bool, count: int | None = None) -
         return 0
     heard = row if len(row) <= _SAMPLE else row[::len(row) // _SAMPLE][:_SAMPLE]
     return sum([weight_of(item, inside) for item in heard]) * count // len(heard)
-
-
-_SELDOM = (100_000, 20, 50)
-"""Thresholds of Python's collector of cycles (default: 700, 10, 10)."""
-_seldom_lock = Lock()
-_seldom: list[tuple[int, int, int]] = []
-"""What to go back to, once for each block that runs."""
-
-
-@contextmanager
-def few_collections() -> Iterator[None]:
-    """A block that makes many values and few cycles: Python looks for cycles seldom meanwhile.
-
-    A search keeps so much that looking through it again and again took a tenth of its time.
-    """
-    with _seldom_lock:
-        _seldom.append(_seldom[0] if _seldom else gc.get_threshold())
-        gc.set_threshold(*_SELDOM)
-    try:
-        yield
-    finally:
-        with _seldom_lock:
-            before = _seldom.pop()
-            if not _seldom:
-                gc.set_threshold(*before)
 
 
 class AnswerStore:

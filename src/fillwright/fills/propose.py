@@ -19,7 +19,7 @@ from fillwright.fills.place import placed
 from fillwright.fills.player import Player, player_of
 from fillwright.fills.processes import dealt, spread
 from fillwright.fills.situation import LEAST_SECONDS, Situation, Task, task_of
-from fillwright.memory import OFFERS, few_collections
+from fillwright.memory import OFFERS
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus, Gap
 
@@ -108,8 +108,7 @@ class _Wish:
             yield number, answer
 
     def all_answers(self, numbers: Sequence[int]) -> list[tuple[int, list[Fill | EmptyFamily]]]:
-        with few_collections():
-            return list(self.answers(numbers))
+        return list(self.answers(numbers))
 
     def parts(self, numbers: Sequence[int], processes: int) -> list[list[int]]:
         """The numbers in parts; gaps that are heard alike stay together and are found once."""
@@ -149,13 +148,11 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
     chosen = None if numbers is None else frozenset(numbers)
     wanted = [gap.number for gap in gaps if chosen is None or gap.number in chosen]
     known: dict[int, list[Fill | EmptyFamily]] = {}
-    with few_collections():
-        for number, answer in (
-                wish.answers(wanted) if processes == 1 else chain.from_iterable(spread(
-                    wish.all_answers, wish.parts(wanted, processes), processes))):
-            known[number] = answer
-            if progress is not None:
-                progress(len(known), len(wanted))
+    for number, answer in (wish.answers(wanted) if processes == 1 else chain.from_iterable(spread(
+            wish.all_answers, wish.parts(wanted, processes), processes))):
+        known[number] = answer
+        if progress is not None:
+            progress(len(known), len(wanted))
     ordered = [one for number in wanted for one in known[number]]
     return Proposal(
         tuple(replace(one, chorus=chorus) for one in ordered if isinstance(one, Fill)),
