@@ -9,6 +9,7 @@ To be read in this order:
     sounding                  a line as it is heard
     naming, devices, pitchwork, gestures, octaves, doubles, shift
                               the ideas that are heard in it, each with its sentence
-    left, tenor, spelling     what is played under it, and its names
+    strikes, left, tenor, manners, spelling
+                              what is played under it, and its names
     reasons                   what is said of it
 """

@@ -8,7 +8,7 @@ beside the lines.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from functools import partial
 from heapq import merge
 from itertools import chain
@@ -18,6 +18,7 @@ from fillwright.exact import Fraction
 from fillwright.fills.devices.line.doubles import doubles_of
 from fillwright.fills.devices.line.found import Drawn, lines_of, setting_of, sound_of
 from fillwright.fills.devices.line.left import left_hand
+from fillwright.fills.devices.line.manners import manners_of
 from fillwright.fills.devices.line.octaves import octaves_of
 from fillwright.fills.devices.line.reasons import reasons_of, says_tenors, with_pitches
 from fillwright.fills.devices.line.rhythms import hardest
@@ -77,13 +78,15 @@ def _idea(task: Task, line: Drawn) -> Idea:
                 (min(midis) + max(midis)) // 2, apart=_APART)
 
 
-def _drafts(task: Task, line: Drawn, idea: Idea, turn: int) -> Iterable[Draft]:
-    """The ways to play a line: one, built when it is asked for."""
-    draft = _draft(task, line, idea)
-    return () if draft is None else (draft,)
+def _drafts(task: Task, line: Drawn, idea: Idea, turn: int) -> Iterator[Draft]:
+    """The ways to play a line, by what the left hand does under it, built when asked for."""
+    for manner in manners_of(task, turn + len(line.midis)):
+        draft = _draft(task, line, idea, manner)
+        if draft is not None:
+            yield draft
 
 
-def _draft(task: Task, line: Drawn, idea: Idea) -> Draft | None:
+def _draft(task: Task, line: Drawn, idea: Idea, manner: str) -> Draft | None:
     room, rhythm, shift = line.room, line.rhythm, line.shift
     landing = task.landing
     harmonies = [s.harmony for s in room.spans]
@@ -106,7 +109,7 @@ def _draft(task: Task, line: Drawn, idea: Idea) -> Draft | None:
         # the left hand under (or just before) the shifted landing has to bear its note
         above.append(Above(min(shift.landing_quarter, task.end_quarter),
                            shift.landing_quarter + task.beat_quarter, landing.midi))
-    left = left_hand(task, room.spans, above, room.landing_quarter)
+    left = left_hand(task, room.spans, above, room.landing_quarter, manner)
     if left is None:
         return None
     named = (*pitches, landing.pitch) if landing is not None else pitches

@@ -6,22 +6,24 @@ line breathes or holds. It never strikes the line's own rhythm and is never sile
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Sequence, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from types import MappingProxyType
 
 import numpy as np
 
 from fillwright.exact import Fraction
-from fillwright.fills.devices.line.rhythms import beats_of
+from fillwright.fills.devices.line.manners import STRUCK, Chord, Laid, laid_out
+from fillwright.fills.devices.line.strikes import Strike, groups, left_rhythm
 from fillwright.fills.devices.line.tenor import Above, Stay, Tenor, tenor_of
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.player import Level
 from fillwright.fills.situation import Span, Task
+from fillwright.fills.voicing.forms import VoicingForm
 from fillwright.fills.voicing.voicings import (
     Voicing,
+    form_voicings,
     holds_guides,
     left_hand_voicings,
     voice_leading,
@@ -35,7 +37,7 @@ from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["LeftHand", "Strike", "is_plain", "left_hand", "left_rhythm", "tells_its_chord"]
+__all__ = ["LeftHand", "is_plain", "left_hand", "tells_its_chord"]
 
 COSTS: MappingProxyType[str, int] = MappingProxyType({
     # Unit: a tenth of one clear fault; common practice.
@@ -44,6 +46,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "thin for advanced": 12,     # an advanced hand that leaves third or seventh to the ear
     "two keys for advanced": 5,  # where an advanced hand has three
     "no root first": 16,         # a gap of three beats or more that opens without the root
+    "turned over": 20,           # a triad whose root is not its lowest key
     "added to a triad": 20,      # a sixth or seventh the symbol does not name
     "low rootless": 4,           # per semitone of a rootless bottom under E flat 3
     "low second": 16,            # a second whose lower key is under F3
@@ -54,6 +57,7 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "left out": 12,              # a key left out because it would rub a long note above, or
                                  # one on a beat
     "moved": 1,                  # per semitone of voice leading, halved
+    "bass line broken": 60,      # a written bass a step from the one before, struck elsewhere
     "register": 1,               # per three semitones of the middle off E3 (see _HIGHEST_HOME)
     "beginner's third key": 7,   # a beginner's left hand has two keys
     "mud": 2,                    # per semitone below the strict low interval limits
@@ -74,22 +78,10 @@ _SECOND_BOTTOM, _THIRD_BOTTOM = 53, 48
 _HOLE, _WIDEST = 17, 25
 _TWO_OCTAVES = 24
 _MIDDLE_LINE, _HIGHEST_HOME = 72, 7
-_HIGH_LINE, _HIGH_BOTTOM = 79, 65
-"""The left hand comes up with a line that stays above C5, by a fifth at most; over one that stays
-above G5 its lowest key may lie above middle C."""
+"""The left hand comes up with a line that stays above C5, by a fifth at most."""
 
 _LONG_BEATS = 3
 """From so many beats on the ear wants the root first."""
-
-
-@dataclass(frozen=True, slots=True)
-class Strike:
-    """A stroke of the left hand; `again` where it repeats the voicing before it."""
-
-    onset_quarter: Fraction
-    end_quarter: Fraction
-    span: int
-    again: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,112 +95,8 @@ class LeftHand:
     tenors: tuple[tuple[Pitch, Pitch], ...] = ()
 
 
-def left_rhythm(context: Task, spans: Sequence[Span], line: Sequence[Above],
-                end_quarter: Fraction) -> tuple[Strike, ...]:
-    """Where the left hand strikes, and how long.
-
-    The chord stands from the gap's onset; every change is struck; where two and a half beats or
-    more (two under an advanced line) pass without a stroke, one short answer falls into a breath
-    of the line, off the beat (on it in a ballad or at a fast tempo), never with a note of the
-    line where that can be helped. Where nothing follows, it comes to rest with the line's last
-    note.
-    """
-    beat = context.beat_quarter
-    mains: list[tuple[Fraction, int]] = [(context.onset_quarter, 0)]
-    mains += [(s.onset_quarter, i) for i, s in enumerate(spans)
-              if i and context.onset_quarter < s.onset_quarter < end_quarter]
-    if context.end_quarter < end_quarter and mains[-1][0] < context.end_quarter:
-        mains.append((context.end_quarter, mains[-1][1]))  # on time under a late landing
-    rests = _Rests(context, line)
-    rest = (max(n.onset_quarter for n in line) if context.landing is None and line
-            else end_quarter)
-    strikes: list[Strike] = []
-    for index, (onset, span) in enumerate(mains):
-        final = index + 1 == len(mains)
-        stop = end_quarter if final else mains[index + 1][0]
-        if final and onset < rest:
-            stop = rest
-        own = [onset]
-        while not (final and rest <= onset):
-            answer = rests.answer(own[-1], stop)
-            if answer is None:
-                break
-            own.append(answer)
-        for place, (start, until) in enumerate(pairwise([*own, stop])):
-            length = until - start
-            short = place > 0 and not context.is_ballad
-            if short:  # but never a silence of two beats after it
-                length = min(length, max(beat / 2, length - Fraction(3, 2) * beat))
-            elif until != stop and not context.is_ballad:
-                length = max(beat, length - beat / 2)
-            again = place > 0 or (index > 0 and mains[index - 1][1] == span)
-            strikes.append(Strike(start, start + length, span, again))
-        if final and onset < rest < end_quarter:
-            strikes.append(Strike(rest, end_quarter, span, True))
-    return tuple(strikes)
-
-
-class _Rests:
-    """Where the line leaves room for an answer; looked at beat by beat."""
-
-    def __init__(self, context: Task, line: Sequence[Above]) -> None:
-        self.beat = context.beat_quarter
-        self.compound = context.meter.is_compound
-        self.beginner = context.player.level.line.plain
-        self.ballad = context.is_ballad
-        self.rich = context.player.level.line.rich_left and not context.is_fast
-        # time to get from the answer to what comes next, wherever that lies
-        self.away = Fraction(_AWAY_SEC / context.seconds_per_quarter).limit_denominator(12)
-        self.on_beat = context.is_ballad or context.is_fast or self.beginner
-        self.line = sorted(line, key=lambda n: n.onset_quarter)
-        self.onsets = [n.onset_quarter for n in self.line]
-        off = self.beat * (Fraction(2, 3) if self.compound else Fraction(1, 2))
-        self.places: list[tuple[Fraction, bool]] = []
-        for b in beats_of(context):
-            if b.length_quarter == self.beat:
-                self.places.append((b.onset_quarter, False))
-                if not self.ballad:  # a stab off the beat breaks its calm
-                    self.places.append((b.onset_quarter + off, True))
-
-    def answer(self, after: Fraction, stop: Fraction) -> Fraction | None:
-        """The place of the next answer after a stroke, or None where there is no need."""
-        beat = self.beat
-        need = Fraction(4) if self.beginner or self.ballad else (
-            Fraction(2) if self.rich else Fraction(5, 2))
-        if stop - after < need * beat:
-            return None
-        first = after + Fraction(3, 2) * beat
-        latest = min(stop - max(beat / 2, self.away), after + 4 * beat)
-        start = bisect_left(self.places, (first, False))
-        end = bisect_right(self.places, (latest, True))
-        found = [(self._cost(place, is_off, after), place)
-                 for place, is_off in self.places[start:end]]
-        cost, best = min(found, default=(_DOUBLING, stop))
-        return best if cost < _DOUBLING else None
-
-    def _cost(self, place: Fraction, is_off: bool, after: Fraction) -> int:
-        third = self.beat / 3
-        near = self.line[bisect_left(self.onsets, place - 2 * self.beat):
-                         bisect_right(self.onsets, place + self.beat)]
-        cost = (0 if is_off != self.on_beat else 3)
-        if any(n.onset_quarter == place for n in near):
-            cost += _DOUBLING
-        if any(n.onset_quarter < place < n.end_quarter for n in near):
-            cost += 1
-        if any(0 < abs(n.onset_quarter - place) < third for n in near):
-            cost += _DOUBLING  # two against a triplet or a sixteenth: nobody can count it
-        return cost + int(2 * abs(place - after - 2 * self.beat) / self.beat)
-
-
-_AWAY_SEC = 0.28
-"""Seconds for a left hand to leave an answer for a root two octaves below (hands.jumps)."""
-
-_DOUBLING = 12
-"""From this cost on an answer would only double the line's rhythm."""
-
-
 def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
-              landing_quarter: Fraction) -> LeftHand | None:
+              landing_quarter: Fraction, manner: str = STRUCK) -> LeftHand | None:
     """The left hand under a line, or None where no voicing lies free of it.
 
     spans             the chords the line plays over
@@ -216,6 +104,7 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
     landing_quarter   where the landing comes; the left hand stays on time: what rings at an
                       early landing rings to the gap's end, at a late one the landing's
                       chord (the last of the context's) is struck in its place
+    manner            how a chord that lasts is laid out (see `manners`); None where none can be
     """
     end_quarter = max(landing_quarter, context.end_quarter)
     strikes = tuple(s for s in left_rhythm(context, spans, line, end_quarter)
@@ -242,30 +131,88 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
     local = [{"left hand": np.array([c for _, c, _ in layer], dtype=np.int64),
               "rub with the line": np.array([r for _, _, r in layer], dtype=np.int64)}
              for layer in layers]
+    walks = [_walks(harmonies[a.span], harmonies[b.span]) for a, b in pairwise(mains)]
     steps = [{"left hand moves": np.array(
-        [[COSTS["moved"] * voice_leading(a.midis, b.midis) // 2 for b, _, _ in right]
-         for a, _, _ in left], dtype=np.int64)} for left, right in pairwise(layers)]
+        [[_moves(a, b, walk) for b, _, _ in right] for a, _, _ in left], dtype=np.int64)}
+        for (left, right), walk in zip(pairwise(layers), walks, strict=True)]
     paths = k_best_paths([len(layer) for layer in layers], local, steps)
     if not paths:
         return None
     chosen = {main.span: layer[state][0]
               for main, layer, state in zip(mains, layers, paths[0].states, strict=True)}
+    return _played(context, strikes, chosen, line, _Plan(
+        harmonies, landing_quarter, manner, paths[0].costs))
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """The chords, where the landing comes, how chords are laid out, and what it costs."""
+
+    harmonies: list[Harmony]
+    landing_quarter: Fraction
+    manner: str
+    costs: tuple[tuple[str, int], ...]
+
+
+def _played(context: Task, strikes: tuple[Strike, ...], chosen: dict[int, Voicing],
+            line: Sequence[Above], plan: _Plan) -> LeftHand | None:
+    """The notes of the chosen voicings; None where none can be laid out as planned."""
+    harmonies, manner, landing_quarter = plan.harmonies, plan.manner, plan.landing_quarter
     ahead = [] if context.landing_midi is None else [Above(
         landing_quarter, landing_quarter + context.beat_quarter, context.landing_midi)]
-    strikes, tenors = _with_tenors(context, strikes, harmonies, chosen, (*line, *ahead))
     notes: list[DraftNote] = []
-    for strike in strikes:
-        tenor = tenors.get(strike.onset_quarter)
-        if tenor is None:
-            rests = context.landing is None and strike is strikes[-1]
-            notes += _struck(strike, chosen[strike.span],
-                             lighter=not (context.player.level.line.plain or rests))
-        else:
-            notes += _moving(strike, chosen[strike.span], tenor)
+    is_laid = manner == STRUCK
+    tenors: dict[Fraction, Tenor] = {}
+    if manner == STRUCK:
+        strikes, tenors = _with_tenors(context, strikes, harmonies, chosen, (*line, *ahead))
+    for group in groups(strikes):
+        closing = context.landing is None and group[-1] is strikes[-1]
+        chord = Chord(harmonies[group[0].span], chosen[group[0].span], group[0].onset_quarter,
+                      group[-1].end_quarter)
+        laid = None if closing else laid_out(context, chord, (*line, *ahead), manner)
+        if laid is not None:
+            notes += _again(laid, group)
+            is_laid = True
+        for strike in () if laid is not None else group:
+            tenor = tenors.get(strike.onset_quarter)
+            if tenor is None:
+                rests = closing and strike is group[-1]
+                notes += _struck(strike, chosen[strike.span],
+                                 lighter=not (context.player.level.line.plain or rests))
+            else:
+                notes += _moving(strike, chosen[strike.span], tenor)
+    if not is_laid:
+        return None
     moved = tuple((chosen[s.span].pitches[tenors[s.onset_quarter].index],
                    tenors[s.onset_quarter].goal) for s in strikes if s.onset_quarter in tenors)
     return LeftHand(tuple(notes), tuple(chosen[s.span] for s in strikes), strikes,
-                    paths[0].costs, moved)
+                    plan.costs, moved)
+
+
+def _walks(before: Harmony, after: Harmony) -> bool:
+    """Whether a written bass lies a step from the one before it or after it."""
+    one, two = ((h.symbol.bass or h.root).pitch_class for h in (before, after))
+    written = before.symbol.bass is not None or after.symbol.bass is not None
+    return written and (two - one + 2) % 12 <= 4
+
+
+def _moves(before: Voicing, after: Voicing, walks: bool) -> int:
+    """What it costs to go from voicing to voicing; a bass that walks goes by step."""
+    broken = walks and abs(after.midis[0] - before.midis[0]) > 2
+    return (COSTS["moved"] * voice_leading(before.midis, after.midis) // 2
+            + COSTS["bass line broken"] * broken)
+
+
+def _again(laid: Laid, group: Sequence[Strike]) -> list[DraftNote]:
+    """A chord that is laid out, and what is struck of it again where there is room."""
+    later = [s for s in group[1:] if s.onset_quarter >= laid.again_from]
+    if not later:
+        return list(laid.notes)
+    start = later[0].onset_quarter
+    notes = [replace(n, duration_quarter=min(n.end_quarter, start) - n.onset_quarter)
+             for n in laid.notes]
+    return notes + [DraftNote(s.onset_quarter, s.end_quarter - s.onset_quarter, p, "left")
+                    for s in later for p in laid.upper]
 
 
 def _meets(context: Task, line: Sequence[Above], stay: tuple[Fraction, Fraction],
@@ -283,7 +230,8 @@ def _meets(context: Task, line: Sequence[Above], stay: tuple[Fraction, Fraction]
 def _struck(strike: Strike, voicing: Voicing, lighter: bool) -> list[DraftNote]:
     """A chord that is struck; `lighter` where the root stays in the ear when it comes again."""
     pitches = voicing.pitches
-    if strike.again and lighter and len(pitches) > 2 and pitches[1].midi < _MIDDLE_C:
+    if (strike.again and lighter and voicing.degrees[0] in ("1", "bass") and len(pitches) > 2
+            and pitches[1].midi < _MIDDLE_C):
         pitches = pitches[1:]
     return [DraftNote(strike.onset_quarter, strike.end_quarter - strike.onset_quarter, pitch,
                       "left") for pitch in pitches]
@@ -298,16 +246,10 @@ def _with_tenors(context: Task, strikes: tuple[Strike, ...], harmonies: Sequence
         return strikes, {}
     found: list[Strike] = []
     tenors: dict[Fraction, Tenor] = {}
-    groups: list[list[Strike]] = []
-    for strike in strikes:
-        if strike.again and groups and groups[-1][0].span == strike.span:
-            groups[-1].append(strike)
-        else:
-            groups.append([strike])
-    for group in groups:
+    for group in groups(strikes):
         first, last = group[0], group[-1]
         tenor = None
-        closing = context.landing is None and group is groups[-1]
+        closing = context.landing is None and last is strikes[-1]
         if not closing and (context.is_ballad or len(group) == 1):
             following = [*harmonies, context.landing_harmony][first.span + 1]
             tenor = tenor_of(context, Stay(harmonies[first.span], chosen[first.span],
@@ -382,6 +324,11 @@ def _grips(harmony: Harmony, level: Level, hand: str, top: int) -> tuple[_Grip, 
     if level.line.rich_left and not is_plain(harmony):
         pools.append(left_hand_voicings(harmony, level, hand, low=46,
                                         top=min(top, _ROOTLESS_TOP), rootless=True))
+    third = harmony.third
+    if harmony.symbol.bass is None and is_plain(harmony) and third and "5" in harmony.tones:
+        turned = () if level.line.plain else ((third, "5", "1"), ("5", "1", third))
+        pools += [form_voicings(harmony, VoicingForm("triad", degrees, 3), hand, low=_LOWEST_MIDI,
+                                top=top) for degrees in (("1", third, "5"), *turned)]
     return tuple(_grip(harmony, level, voicing) for pool in pools for voicing in pool)
 
 
@@ -396,8 +343,10 @@ def _grip(harmony: Harmony, level: Level, voicing: Voicing) -> _Grip:
               else holds_guides(harmony, voicing.degrees)):
         cost += COSTS["guide tone missing"] // (2 if level.line.plain else 1)
         cost += COSTS["thin for advanced"] * advanced
-    if plain and {"6", "7", "b7"} & set(voicing.degrees) - set(harmony.symbol.degrees):
+    if plain and harmony.symbol.bass is None and (
+            {"6", "7", "b7"} & set(voicing.degrees) - set(harmony.symbol.degrees)):
         cost += COSTS["added to a triad"]
+    cost += COSTS["turned over"] * (voicing.degrees[0] != "1" and voicing.kind == "triad")
     cost += COSTS["two keys for advanced"] * (advanced and len(midis) < 3)
     if rootless:
         cost += COSTS["low rootless"] * max(_ROOTLESS_BOTTOM - midis[0], 0)
@@ -493,7 +442,6 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     keys = sorted(n.midi for n in over)
     lowest, highest = (keys[0], keys[-1]) if keys else (72, 72)
     climbs = _climbs(context, over)
-    highest_bottom = _MIDDLE_C if lowest < _HIGH_LINE else _HIGH_BOTTOM
     home = _HOME_MIDI + min(max(lowest - _MIDDLE_LINE, 0), _HIGHEST_HOME)
     unheard = _unheard(harmony, {
         n.midi % 12 for n in over if n.midi != context.held_midi or n.onset_quarter > 0
@@ -510,7 +458,7 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
         harmony.root.pitch_class + degree_pitch_class(third)) % 12
     level = context.player.level
     for grip in _grips(played, level, context.hand_size, top):
-        if grip.voicing.midis[0] >= highest_bottom:
+        if grip.voicing.midis[0] >= _MIDDLE_C:
             continue
         clash = _clash(grip.voicing.midis, above, homes, context.held_midi)
         if any(m % 12 == third_class for m in clash.keys - clash.by_held):
