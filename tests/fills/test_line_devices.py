@@ -263,6 +263,24 @@ def in_shape(read: Read, said: re.Match[str]) -> bool:
         same_size(a, b) for a, b in zip(melody, read.moves[:size - 1], strict=True))
 
 
+def twice_as_fast(read: Read, said: re.Match[str]) -> bool:
+    size = len(said.group(1).split())
+    melody = [b.midi - a.midi for a, b in pairwise(read.task.phrase)][-(size - 1):]
+    own = [2 * (b.onset_quarter - a.onset_quarter) for a, b in pairwise(read.notes[:size])]
+    return own == melody_gaps(read)[-(size - 1):] and all(
+        same_size(a, b) for a, b in zip(melody, read.moves[:size - 1], strict=True))
+
+
+LEAPS = ("fourth", "tritone", "fifth", "minor sixth", "sixth", "minor seventh", "major seventh",
+         "octave")
+
+
+def takes_up(read: Read, said: re.Match[str]) -> bool:
+    leap = (LEAPS.index(said.group(3)) + 5) * (1 if said.group(4) == "up" else -1)
+    melody = [b.midi - a.midi for a, b in pairwise(read.task.phrase)][-3:]
+    return read.names[:2] == list(said.groups()[:2]) and read.moves[0] == leap and leap in melody
+
+
 def cell_again(read: Read, said: re.Match[str]) -> bool:
     one, two = said.group(1).split(), said.group(3).split()
     over, after = said.group(2), said.group(4)
@@ -418,6 +436,9 @@ READERS: tuple[tuple[str, Callable[[Read, re.Match[str]], bool]], ...] = (
     (r"(.+) answers with the rhythm of the melody's last \w+ notes\.", in_rhythm),
     (r"(.+) (?:has the shape of|is) the melody's last \w+ notes(?: turned over: .+| and their "
      r"rhythm)?\.", in_shape),
+    (r"(.+) is the melody's last \w+ notes in shape, twice as fast\.", twice_as_fast),
+    (r"(\S+) (\S+) takes up the leap the melody has just made, an? ([a-z ]+) (up|down)\.",
+     takes_up),
     (r"One cell over both chords: (.+) over (\S+), (.+) over (\S+)\.", cell_again),
     (r"A sequence: (.+), then the same (higher|lower), (.+)\.", sequence),
     (r".+ alter \S+, and the line resolves by .+\.", alters),

@@ -211,8 +211,8 @@ class LineTaste:
     typical       how much the usual rhythm is preferred: learnt costs times this, in hundredths
     wait, air     what a beat of silence costs before the line and after it, hundredths of a bit
     range_semitones   a line spans at most (solos span 28 in all, a phrase far less)
-    lively        how much triplets and sixteenths are preferred, hundredths of a bit: a fill's few
-                  beats hold fewer of them than a solo's
+    lively        how much triplets and sixteenths are preferred, hundredths of a bit: what is short
+                  enough for a fill is full of them else
     plain         on beats only what the symbol names; nothing foreign; the chord's third is
                   heard; the hand stays in its place
     foreign       foreign notes lead into chord tones
@@ -363,7 +363,7 @@ INTERMEDIATE = Level(
     reharm=ReharmTaste(least_chord_sec=0.33, least_broken_sec=0.22, broken_patterns=2,
                        fare=(42, 0, 40), surprise=90, chord_beats=Fraction(2), most_chords=4),
     line=LineTaste(rate=7, least_sec=0.11, divisions=(2, 3), slow_divisions=(2, 3, 4),
-                   typical=110, wait=150, air=60, range_semitones=19, lively=0, seeds=36),
+                   typical=110, wait=150, air=60, range_semitones=19, lively=-20, seeds=36),
     base=BaseTaste(
         register=46, lowest=38, under=1,
         textures=TextureTaste(
@@ -386,7 +386,7 @@ ADVANCED = Level(
                        fare=(70, 56, 0), surprise=68, chord_beats=Fraction(3, 2), most_chords=5,
                        wants_colour=True),
     line=LineTaste(rate=10, least_sec=0.075, divisions=(2, 3, 4), slow_divisions=(2, 3, 4),
-                   typical=100, wait=150, air=60, range_semitones=24, lively=10, seeds=42,
+                   typical=100, wait=150, air=60, range_semitones=24, lively=0, seeds=42,
                    alters=True, rich_left=True),
     base=BaseTaste(
         register=43, lowest=34, under=2,

@@ -27,7 +27,7 @@ _LOWEST, _ABOVE = 67, 12
 """The upper voice: G4 at least, so that the left hand has its place; an octave above the melody
 at most."""
 
-_COST = 36
+_COST = 42
 _MOVES = (-5, -4, -3, -2, -1, 1, 2, 3, 4, 5)
 _THIRD, _SIXTH = (3, 4), (8, 9)
 

@@ -52,6 +52,10 @@ _SHARES, _ELSEWHERE = 4, 12
 """All lines are dealt out to so many places of the form; elsewhere one costs so much more. So
 a section that comes again, and a phrase that comes again in it, has other lines."""
 
+_PLACES = 8
+"""What a line costs in one place of the form and not in another, below so many tenths of a fault:
+where few lines fit they are not the same everywhere."""
+
 _LATE_ENOUGH = 8
 """So many times more rhythms are drawn where they have to lead into a shifted landing."""
 
@@ -246,7 +250,7 @@ def _rhythms(wish: _Wish, dice: Dice) -> list[LineRhythm]:
             rhythm = rhythm_of(grid, onsets, dice)
             if rate_ok(grid, taste, (*onsets, grid.end)):
                 own.append(rhythm)
-        found = [*own[:max(count // 5, 1)], *found]
+        found = [*own[:max(count // 3, 2)], *found]
     else:
         late = shift.landing_quarter > task.end_quarter
         last_from = task.end_quarter if late else room.landing_quarter - task.beat_quarter
@@ -304,6 +308,7 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> _B
     share = crc32(repr((timed.setting.onsets, line.moves)).encode())
     if (share - form.bar - form.bar // _SHARES - form.time) % _SHARES:
         costs["elsewhere"] = _ELSEWHERE
+    costs["place"] = crc32(f"{share} {form.section} {form.bar} {form.time}".encode()) % _PLACES
     if level.line.rich_left and line.count < _RICH:
         costs["thin"] = _THIN
     if level.line.plain:

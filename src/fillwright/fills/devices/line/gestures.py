@@ -12,7 +12,8 @@ from fillwright.fills.devices.line.sounding import TONE, Line
 from fillwright.fills.player import INTERMEDIATE
 from fillwright.memory import SEARCHES
 
-__all__ = ["GESTURES", "LEAST_RHYTHM", "LEAST_SHAPE", "in_step", "like", "melody_cells"]
+__all__ = ["GESTURES", "LEAST_RHYTHM", "LEAST_SHAPE", "in_step", "last_leap", "like",
+           "melody_cells", "twice_as_fast"]
 
 LEAST_RHYTHM, LEAST_SHAPE, _MOST = 3, 4, 8
 """Notes: fewer of the melody's cannot be recognised; more is a chorus of its own."""
@@ -70,6 +71,68 @@ def like(one: int, other: int) -> bool:
 def in_step(gaps: Sequence[int], melody: Sequence[int]) -> bool:
     """Whether a shape can be heard again: one of its gaps at most has another length."""
     return sum(a != b for a, b in zip(gaps, melody, strict=True)) <= 1
+
+
+def twice_as_fast(gaps: Sequence[int], cell: Sequence[tuple[int, int]]) -> bool:
+    """Whether gaps are half of a cell's of the melody."""
+    return [2 * g for g in gaps] == [b[0] - a[0] for a, b in pairwise(cell)]
+
+
+_LEAP = 5
+_NEAR_END = 3
+
+
+def last_leap(phrase: Sequence[tuple[int, int]], beat: int) -> int:
+    """The last leap of a fourth or more among the melody's last three moves, in semitones; 0 where
+    there is none, or a hole of more than two beats before or after it."""
+    found = 0
+    for before, after in pairwise(phrase[-_NEAR_END - 1:]):
+        if after[0] - before[0] > 2 * beat:
+            found = 0
+        elif abs(after[1] - before[1]) >= _LEAP:
+            found = after[1] - before[1]
+    return found
+
+
+def _leap_taken_up(line: Line) -> Found | None:
+    """The line begins with the melody's last leap, on another key."""
+    leap = last_leap(line.setting.phrase, line.setting.beat)
+    if not leap or line.count < LEAST_RHYTHM or line.moves[0] != leap or not line.joined(0):
+        return None
+    if any(a[1] == line.midis[0] and b[1] == line.midis[1]
+           for a, b in pairwise(line.setting.phrase[-_NEAR_END - 1:])):
+        return None
+    return Found((0, 1))
+
+
+_LEAPS = {5: "fourth", 6: "tritone", 7: "fifth", 8: "minor sixth", 9: "sixth",
+          10: "minor seventh", 11: "major seventh", 12: "octave"}
+
+
+def _says_leap(line: Line, found: Found) -> str:
+    way = "up" if line.moves[0] > 0 else "down"
+    size = _LEAPS.get(abs(line.moves[0]), "leap")
+    return f"{row(line, found.notes)} takes up the leap the melody has just made, a {size} {way}."
+
+
+def _twice_as_fast(line: Line) -> Found | None:
+    """The melody's last notes, one turn or leap among them, moved elsewhere in half the time."""
+    own = _gaps(line.onsets[:line.count])
+    for cell in melody_cells(line.setting.phrase, line.setting.beat, LEAST_RHYTHM):
+        moves = [b[1] - a[1] for a, b in pairwise(cell)]
+        if len(cell) > line.count or not twice_as_fast(own[:len(moves)], cell):
+            continue
+        told = len(cell) >= LEAST_SHAPE or max(map(abs, moves)) >= _LEAP or (
+            len(set(own[:len(moves)])) > 1)
+        if told and len({(m > 0) - (m < 0) for m in moves}) > 1 and all(
+                like(m, move) for m, move in zip(moves, line.moves, strict=False)):
+            return Found(tuple(range(len(cell))))
+    return None
+
+
+def _says_twice_as_fast(line: Line, found: Found) -> str:
+    return (f"{row(line, found.notes)} is the melody's last {_NUMBERS[len(found.notes)]} notes "
+            "in shape, twice as fast.")
 
 
 def _shape(line: Line, sign: int) -> Found | None:
@@ -227,13 +290,19 @@ def _says_off_beats(line: Line, found: Found) -> str:
 
 
 GESTURES = (
-    LineDevice("answer in the melody's rhythm", 10, _melody_rhythm, _says_rhythm,
+    LineDevice("answer twice as fast", 14, _twice_as_fast, _says_twice_as_fast,
+               Example("C 4", "0 4 C3 E3", "1 0.5 A4, 1.5 0.5 G4, 2 0.5 A4, 2.5 0.5 C5",
+                       landing="F A4", held="G4", melody="-3 E4, -2 D4, -1 E4, 0 G4")),
+    LineDevice("melody's leap taken up", 8, _leap_taken_up, _says_leap,
+               Example("C 4", "0 4 C3 E3", "1 0.5 E4, 1.5 1 A4, 2.5 0.5 G4",
+                       landing="F F4", held="G4", melody="-2 C4, -1 D4, 0 G4")),
+    LineDevice("answer in the melody's rhythm", 13, _melody_rhythm, _says_rhythm,
                Example("C 4", "0 4 C3 E3", "1 0.5 E5, 1.5 1 G5, 2.5 0.5 E5", landing="F A5",
                        held="G4", melody="-1.5 E4, -1 G4, 0 G4")),
-    LineDevice("answer in the melody's shape", 12, lambda line: _shape(line, 1), _says_shape,
+    LineDevice("answer in the melody's shape", 15, lambda line: _shape(line, 1), _says_shape,
                Example("C 4", "0 4 C3 E3", "1 0.5 A4, 1.5 0.5 G4, 2 0.5 A4, 2.5 0.5 C5",
                        landing="F A4", held="G4", melody="-1.5 E4, -1 D4, -0.5 E4, 0 G4")),
-    LineDevice("melody turned over", 11, lambda line: _shape(line, -1), _says_turned,
+    LineDevice("melody turned over", 14, lambda line: _shape(line, -1), _says_turned,
                Example("C 4", "0 4 C3 E3", "1 0.5 G4, 1.5 0.5 A4, 2 0.5 G4, 2.5 0.5 E4",
                        landing="F F4", held="G4", melody="-1.5 E4, -1 D4, -0.5 E4, 0 G4")),
     LineDevice("sequence", 11, _sequence, _says_sequence,
@@ -250,7 +319,7 @@ GESTURES = (
     LineDevice("triplet turn", 8, _turn, _says_turn,
                Example("C 4", "0 4 C3 E3", "1 1/3 E5, 4/3 1/3 F5, 5/3 1/3 E5, 3 1 C5",
                        landing="F A4"), INTERMEDIATE),
-    LineDevice("sixteenth pickup", 8, _pickup, _says_pickup,
+    LineDevice("sixteenth pickup", 5, _pickup, _says_pickup,
                Example("C 4", "0 4 C3 E3", "1.5 0.25 C5, 1.75 0.25 D5, 2 1 E5",
                        landing="F A4"), INTERMEDIATE),
     LineDevice("double time", 10, _double_time, _says_double_time,

@@ -31,7 +31,7 @@ _NEAREST, _FARTHEST = 7, 22
 """Semitones of the upper key above the melody: the two keys lie around it or the lower one not a
 whole octave over it, for far above it nothing fills the space between the hands."""
 
-_COST = 36
+_COST = 42
 _MOVES = (-5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5)
 
 

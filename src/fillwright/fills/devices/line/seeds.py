@@ -17,8 +17,10 @@ from fillwright.fills.devices.line.gestures import (
     LEAST_RHYTHM,
     LEAST_SHAPE,
     in_step,
+    last_leap,
     like,
     melody_cells,
+    twice_as_fast,
 )
 from fillwright.fills.devices.line.rhythms import LineRhythm
 from fillwright.fills.devices.line.room import CALM, Room
@@ -344,11 +346,21 @@ def _melody_shape(view: _View) -> Seed | None:
     cells = [c for c in melody_cells(view.room.melody, view.room.beat, LEAST_SHAPE)
              if len(c) <= view.count
              and in_step(gaps[:len(c) - 1], [b[0] - a[0] for a, b in pairwise(c)])]
+    cells = cells or [c for c in melody_cells(view.room.melody, view.room.beat, LEAST_RHYTHM)
+                      if len(c) <= view.count and twice_as_fast(gaps[:len(c) - 1], c)]
     if not cells:
-        return None
+        return _melody_leap(view)
     sign = 1 if view.dice.below(4) else -1
     return Seed(moves={i: _near(sign * (b[1] - a[1])) for i, (a, b) in enumerate(
         pairwise(cells[0]))})
+
+
+def _melody_leap(view: _View) -> Seed | None:
+    """The melody's last leap, taken up at once."""
+    leap = last_leap(view.room.melody, view.room.beat)
+    if not leap or view.count < LEAST_RHYTHM or not view.joined(0, 1):
+        return None
+    return Seed(moves={0: (leap,)})
 
 
 def _near(move: int) -> tuple[int, ...]:
@@ -440,8 +452,13 @@ def question_of(room: Room, rhythm: LineRhythm, slots: tuple[Slot, ...], seed: S
                          if abs(m) <= most and (m or stays))
         moves.append(move)
     return Question(slots, low, high, tuple(only), tuple(moves), room.held, room.goal,
-                    air, 5 if air else 2, leaps=leaps)
+                    air, next(most for rest, most in _REACH if rhythm.air >= rest * beat),
+                    leaps=leaps)
 
+
+_REACH = ((Fraction(1), 5), (Fraction(1, 2), 4), (Fraction(0), 2))
+"""By beats of rest before the landing, semitones to it at most: what is further has more time
+(common practice)."""
 
 _FEW = 3
 """A line of so many notes strikes no key twice in a row, nor does any line in triplets or
@@ -449,7 +466,7 @@ sixteenths: it would only stutter (common practice)."""
 
 _ANY = tuple(range(-_OCTAVE, _OCTAVE + 1))
 
-_QUICK = ((Fraction(1, 4), 5), (Fraction(1, 3), 7), (Fraction(1, 2), 9))
+_QUICK = ((Fraction(1, 4), 5), (Fraction(1, 3), 5), (Fraction(1, 2), 9))
 """The faster the notes, the smaller the moves: by parts of a beat, semitones (common practice)."""
 
 _UNDONE = {1: 2, 2: 1, 6: 5, 8: 7, 10: 11, 11: 10}
@@ -500,16 +517,18 @@ def allowed(room: Room, slots: tuple[Slot, ...], rhythm: LineRhythm, index: int,
 
 def melody_rhythms(room: Room, start: Fraction, end: Fraction) -> Iterator[tuple[Fraction, ...]]:
     """The rhythm of the melody's last notes, on every beat where it has room as it lay to the
-    beat; longest first. A rhythm has more than one value."""
+    beat; longest first. A rhythm has more than one value. Then the same twice as fast, on every
+    half beat, whatever its values."""
     situation = room.situation
     beat = situation.beat_quarter
-    for cell in melody_cells(room.melody, room.beat, LEAST_RHYTHM):
-        offsets = [quarters(onset - cell[0][0]) for onset, _ in cell]
-        if len({b - a for a, b in pairwise(offsets)}) < 2:
-            continue
-        place = quarters(cell[0][0]) % beat + start - start % beat
-        while place < start:
-            place += beat
-        while place + offsets[-1] < end:
-            yield tuple(place + offset for offset in offsets)
-            place += beat
+    for times in (1, 2):
+        for cell in melody_cells(room.melody, room.beat, LEAST_RHYTHM):
+            offsets = [quarters(onset - cell[0][0]) / times for onset, _ in cell]
+            if times == 1 and len({b - a for a, b in pairwise(offsets)}) < 2:
+                continue
+            place = quarters(cell[0][0]) % beat / times + start - start % beat
+            while place < start:
+                place += beat / times
+            while place + offsets[-1] < end:
+                yield tuple(place + offset for offset in offsets)
+                place += beat / times

@@ -35,11 +35,11 @@ _SKIP = 5
 REPEATED = 1.0
 """The share of repeated keys that is left."""
 
-HALF_STEPS = 0.85
+HALF_STEPS = 0.7
 """The share of half steps that is left: foreign notes and landings, which rules lead by half
 step, bring enough of their own."""
 
-FREEDOM = 2.6
+FREEDOM = 3.0
 """How much less the usual is preferred than solos do: rules and a short way to the landing
 leave less that is unusual, and a whole line is to surprise as much as a real one. The most of its
 surprise comes from its leaps, see `Question.leaps`."""
