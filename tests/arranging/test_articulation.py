@@ -33,7 +33,7 @@ def test_what_is_marked_is_there_to_be_struck() -> None:
 def test_swells_lie_inside_their_gaps_or_meet_no_fill_and_apart() -> None:
     touch = touch_of(lamp())
     spans = [(gap.onset_quarter, gap.end_quarter if fill.shift is None
-              else max(gap.end_quarter, fill.shift.landing_quarter))
+              else fill.shift.landing_quarter)  # from an early landing on it is the melody's
              for fill in lamp().fills for gap in [lamp().gaps[fill.gap - 1]]]
     assert touch.swells
     for before, after in zip(touch.swells, touch.swells[1:], strict=False):
