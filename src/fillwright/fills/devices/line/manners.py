@@ -160,7 +160,8 @@ def _fits(chord: Chord, notes: Sequence[DraftNote], line: Sequence[Above]) -> bo
         if any(n.midi >= midi - 1 or (RUB.breaks(n.midi, midi, homes) and start < n.end_quarter
                                       and n.onset_quarter < end) for n in meeting):
             return False
-        under = [n.midi for n in notes if n.onset_quarter <= start < n.end_quarter]
-        if start > chord.start_quarter and under and midi - max(under) > _HOLE:
+        heard = max(start, chord.start_quarter)  # the held note, from 0 on, lies where it lies
+        under = [n.midi for n in notes if n.onset_quarter <= heard < n.end_quarter]
+        if 0 < start < chord.end_quarter and end > heard and under and midi - max(under) > _HOLE:
             return False
     return True
