@@ -7,11 +7,10 @@ from pathlib import Path
 
 import pytest
 from lxml import etree
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Browser
 from tests.demo_arrangements import arranged
 from tests.score.touching import touches
 from tests.score.written import swing_tune
-from tests.web.page_server import CHROMIUM, CHROMIUM_OPTIONS
 
 import fillwright
 from fillwright.score import drawn_on, engrave_arrangement, shift
@@ -66,16 +65,14 @@ def test_what_is_moved_onto_something_is_found(page: str, kind: str, onto: str) 
     assert frozenset((kind, other.kind)) in hard
 
 
-def test_boxes_agree_with_a_browser(page: str) -> None:
+def test_boxes_agree_with_a_browser(page: str, browser: Browser) -> None:
     """Chromium's getBBox of the same page: shapes within a quarter of a millimetre (it leaves
     out how thick a line is), words as wide as they are set."""
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_OPTIONS)
-        sheet = browser.new_page()
-        sheet.set_content(page)
-        sheet.evaluate("document.fonts.ready")
-        measured = [box for box in sheet.evaluate(MEASURED) if box]
-        browser.close()
+    sheet = browser.new_page()
+    sheet.set_content(page)
+    sheet.evaluate("document.fonts.ready")
+    measured = [box for box in sheet.evaluate(MEASURED) if box]
+    sheet.close()
     ours = [thing.box for thing in drawn_on(etree.fromstring(page.encode()))]
     for tag, left, top, right, bottom in measured:
         if right - left + bottom - top < 1:

@@ -124,7 +124,7 @@ def test_a_whole_task_by_keyboard(page: Page, server: Server) -> None:
     expect(page.locator(".card .hear[aria-pressed=true]")).to_have_count(1)
     page.keyboard.press("Escape")
     expect(page.locator(".card .hear[aria-pressed=true]")).to_have_count(0)
-    tab_to(page, ".card .folds button:last-child")
+    tab_to(page, ".card .folds button:nth-last-child(2)")  # change its notes
     page.keyboard.press("Enter")
     expect(page.locator(".says .fine")).to_be_visible()
     name = page.locator(".note-name").first

@@ -99,7 +99,9 @@ def test_cancelling_shows_progress_first_and_stops() -> None:
                              cancel=cancel)
         return seen
     seen = with_worker(work)
-    assert seen[0] == ("job_gaps", 0, seen[0][2]) and len(seen) < seen[0][2]
+    begun, first, *_ = seen
+    assert begun == ("job_begun", 0, 0)
+    assert first == ("job_gaps", 0, first[2]) and len(seen) < first[2]
 
 
 @pytest.mark.parametrize("wait_sec", [0, 0.02, 0.2])

@@ -132,7 +132,7 @@ export class Bench {
           h("button", { type: "button", class: "step", "aria-label": t("bench.before"), disabled: gap.number <= 1, onclick: go(gap.number - 1) }, "‹"),
           h("h2", { tabindex: "-1" }, parts("bench.gap_of", { number: gap.number, total: h("span", { class: "quiet" }, t("bench.of", { total: tune.gaps.length })) })),
           h("button", { type: "button", class: "step", "aria-label": t("bench.next"), disabled: gap.number >= tune.gaps.length, onclick: go(gap.number + 1) }, "›")),
-        h("p", { class: "where" }, where(gap), " ", h("a", { href: libraryAddress(tune, gap.number) }, t("bench.where_else"))), this.progress),
+        h("p", { class: "where" }, where(gap), " ", h("a", { class: "elsewhere", href: libraryAddress(tune, gap.number) }, t("bench.where_else"))), this.progress),
       this.said, this.phrase,
       h("div", { class: "answers" }, this.tabs, this.pager, this.decide), this.row,
       h("p", { class: "print-only" }, t("tune.caution")));
