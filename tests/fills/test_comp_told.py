@@ -148,6 +148,21 @@ def test_what_rings_on_is_told_without_the_held_note(level: str) -> None:
     assert lent
 
 
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_chord_under_the_tunes_minor_third_is_no_bare_fifth_without_it(level: str) -> None:
+    """F over a printed D: once the melody has let go, what the hands strike over it has the F."""
+    chorus = chorus_of("4/4", "C", 132, [("F5", 3), ("A5", 1), ("A5", 4)], [("D", 4), ("Dm", 4)])
+    later = 0
+    for fill in comp(context_of(chorus, 1, level), 16):
+        for note in fill.notes:
+            if note.hand == "right" and note.onset_quarter >= fill.held_end.until_quarter:
+                sounding = {n.midi % 12 for n in fill.notes
+                            if n.onset_quarter <= note.onset_quarter < n.end_quarter}
+                assert 5 in sounding, (fill.device, fill.notes)
+                later += 1
+    assert later
+
+
 def one_gap(level: str, beats: int) -> Task:
     return context_of(chorus_of("4/4", "C", 120, [("G4", beats), ("A4", 4 - beats), ("C5", 4)],
                                 [("Cmaj7", 4), ("Fmaj7", 4)]), level=level)

@@ -170,7 +170,8 @@ def situation_of(hearing: Hearing, gaps: Sequence[Gap], number: int) -> Situatio
         previous_harmony=None if just_before < 0 else harmonies[just_before],
         phrase=phrase, held=held, landing=landing, landing_chord=gap.landing_chord,
         landing_harmony=None if landing_harmony is None or landing is None else (
-            landing_harmony.without_third if goes_on and played[-1].harmony.third is None
+            landing_harmony.with_minor_third
+            if goes_on and played[-1].harmony.is_sung_minor and landing_harmony.third == "3"
             else _denied(landing_harmony, {landing.pitch.pitch_class})),
         following=_notes(hearing, gap.end_quarter, stop, zero),
         following_gap_quarter=None if next_gap is None else next_gap - zero,
@@ -306,8 +307,8 @@ def _sung_long(span: Span, written: Sequence[Printed], notes: Sequence[SoundingN
 
 def _as_sung(spans: Sequence[Span], written: Sequence[Printed], notes: Sequence[SoundingNote],
              beat_quarter: Fraction) -> tuple[Span, ...]:
-    """The chords as they are played under this tune: without the major third where it holds the
-    minor one, or sings it around and not the other.
+    """The chords as they are played under this tune: with the minor third where it holds that, or
+    sings it around and not the major one.
 
     notes   those that sound up to the gap, and the landing where the last chord goes on
     """
@@ -323,7 +324,7 @@ def _as_sung(spans: Sequence[Span], written: Sequence[Printed], notes: Sequence[
 
 
 def _denied(harmony: Harmony, sung: set[int]) -> Harmony:
-    return harmony.without_third if harmony.is_denied(sung) else harmony
+    return harmony.with_minor_third if harmony.is_denied(sung) else harmony
 
 
 def may_be_altered(harmony: Harmony, following: Harmony | None) -> bool:

@@ -112,9 +112,15 @@ class Harmony:
 
     @property
     def third(self) -> str | None:
-        """The third, or what stands for it; None where none is played."""
-        third = self.symbol.third
+        """The third, or what stands for it; None where none is played. It is the tune's own where
+        that sings the minor one (`with_minor_third`)."""
+        third = "b3" if self.is_sung_minor else self.symbol.third
         return third if third in self.tones else None
+
+    @property
+    def is_sung_minor(self) -> bool:
+        """Whether a chord with a major third is played with the minor one of the tune."""
+        return self.symbol.third == "3" and "b3" in self.tones and "3" not in self.tones
 
     @property
     def seventh(self) -> str | None:
@@ -153,17 +159,19 @@ class Harmony:
                 and minor in sung and (minor + 1) % 12 not in sung)
 
     @property
-    def without_third(self) -> Harmony:
-        """The chord as it is played where the tune takes its third away: what the symbol names and
-        the plain ninth, and no sixth of the player's own, which would be heard as a root.
+    def with_minor_third(self) -> Harmony:
+        """The chord as it is played where the tune sings the minor third (`is_denied`): with the
+        third of the tune, without which a chord is a bare fifth once the melody note is let go.
+        Besides it there are what the symbol names and the plain ninth, and no sixth of the
+        player's own, which would be heard as a root.
 
-        >>> harmony_of(ChordSymbol.parse("D"), Key(0), None).without_third.tones
-        ('1', '5')
+        >>> harmony_of(ChordSymbol.parse("D"), Key(0), None).with_minor_third.tones
+        ('1', 'b3', '5')
         """
         named = self.symbol.degrees
-        return replace(self, tones=tuple(d for d in self.tones if d != "3" and (
-            d != "6" or d in named)), tensions=tuple(
-                d for d in self.tensions if d in (*named, "9")))
+        return replace(self, tones=tuple("b3" if d == "3" else d for d in self.tones
+                                         if d != "6" or d in named),
+                       tensions=tuple(d for d in self.tensions if d in (*named, "9")))
 
     def is_tone(self, pitch_class: int) -> bool:
         relative = self.symbol.relative(pitch_class)

@@ -211,7 +211,7 @@ def _third_sounds(draft: Draft, place: Place, at: Fraction) -> bool:
     chord = next((c for c in draft.chords if c.onset_quarter == at), None)
     if chord is None:
         return False
-    third = chord.harmony.symbol.third
+    third = chord.harmony.third
     if third is None:
         return False
     keys = {n.midi % 12 for n in draft.notes

@@ -66,7 +66,9 @@ def _telling_stroke(texture: Texture, plan: StrokePlan, found: FoundHands) -> tu
 def _voicing_sentence(context: Task, texture: Texture, plan: StrokePlan, found: FoundHands) -> str:
     stroke, voicing, who = _telling_stroke(texture, plan, found)
     degrees = " ".join("bass" if d == "bass" else degree_word(d) for d in voicing.degrees)
-    text = f"{who} {note_names(voicing.pitches)} ({degrees} of {stroke.harmony.symbol.pretty})"
+    text = f"{who} {note_names(voicing.pitches)} ({degrees} of {stroke.harmony.symbol.pretty}"
+    sung = stroke.harmony.is_sung_minor and stroke.harmony.third in voicing.degrees
+    text += ", with the third that the tune sings)" if sung else ")"
     left_out = _left_out(context, texture, plan, found, stroke, voicing)
     return text + (f"; {left_out}." if left_out else ".")
 
@@ -170,7 +172,9 @@ def _guides_of(context: Task, plan: StrokePlan, found: FoundHands) -> str:
             continue
         name = harmony.symbol.name_of(degree)
         word = _ORDINALS.get(degree.lstrip("b#"), "")
-        if degree not in harmony.symbol.degrees:  # the sheet names a bare triad
+        if harmony.is_sung_minor and degree == harmony.third:
+            word = "the tune's third"
+        elif degree not in harmony.symbol.degrees:  # the sheet names a bare triad
             word = f"added {word}"
         held = context.held
         if name.pitch_class in classes:
