@@ -163,6 +163,18 @@ def test_a_chord_under_the_tunes_minor_third_is_no_bare_fifth_without_it(level: 
     assert later
 
 
+@pytest.mark.parametrize("level", LEVELS[1:])
+def test_a_third_that_the_left_hand_lets_go_tells_nothing_of_what_rings_on(level: str) -> None:
+    """A tune ends on its low root: the third has not gone with the chord before it."""
+    chorus = chorus_of("4/4", "C", 63, [("D5", 2), ("C5", 2)], [("G7", 2), ("C", 2)])
+    closes = [fill for fill in comp(context_of(chorus, 2, level), 16)
+              if "low root" in fill.device]
+    assert closes
+    for fill in closes:
+        end = max(n.end_quarter for n in fill.notes)
+        assert 4 in {n.midi % 12 for n in fill.notes if n.end_quarter == end}, fill.notes
+
+
 def one_gap(level: str, beats: int) -> Task:
     return context_of(chorus_of("4/4", "C", 120, [("G4", beats), ("A4", 4 - beats), ("C5", 4)],
                                 [("Cmaj7", 4), ("Fmaj7", 4)]), level=level)

@@ -78,6 +78,7 @@ class Under:
     finger    the right hand keeps the held note with a finger meanwhile
     lent      the held note ends long before what is struck does, and tells nothing of it
     passing   keys that the left hand strikes one after another meanwhile
+    brief     those of the degrees that the left hand lets go long before what is struck ends
     """
 
     keys: tuple[int, ...] = ()
@@ -86,6 +87,7 @@ class Under:
     finger: bool = False
     passing: tuple[int, ...] = ()
     lent: bool = False
+    brief: frozenset[str] = frozenset()
 
     @property
     def floor(self) -> int:
@@ -250,8 +252,9 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], player: Player, under: 
             continue
         if voicing.degrees not in told:
             degrees = {*voicing.degrees, *under.degrees}
-            told[voicing.degrees] = _told(harmony, player.level, frozenset(degrees), held_degree,
-                                          under.lent)
+            rings = frozenset(degrees - under.brief | {*voicing.degrees})
+            told[voicing.degrees] = _told(harmony, player.level, (frozenset(degrees), rings),
+                                          held_degree, under.lent)
         said = told[voicing.degrees]
         below = max([*under.keys, *((held,) if NO_HELD < held < midis[0] else ())],
                     default=midis[0])
@@ -307,20 +310,25 @@ def _above(low: int) -> Iterable[int]:
 
 
 @VOICINGS.keep
-def _told(harmony: Harmony, level: Level, struck: frozenset[str], sung: str | None, lent: bool
-          ) -> dict[str, int] | None:
+def _told(harmony: Harmony, level: Level, hands: tuple[frozenset[str], frozenset[str]],
+          sung: str | None, lent: bool) -> dict[str, int] | None:
     """What it costs to tell a chord by the degrees the hands have struck and the melody sings
-    (which tells nothing where it is lent), or None where they quarrel."""
+    (which tells nothing where it is lent), or None where they quarrel.
+
+    hands   the degrees that are down when it is struck, and those of them that ring on
+    """
+    struck, rings = hands
     degrees = struck if sung is None else struck | {sung}
     if not compatible(degrees - {"bass"}) or is_other_chord(harmony, degrees):
         return None
     plain = level.comp.strict and not any(degree_number(d) > 7 for d in degrees
                                             if d != "bass")
-    told = holds_guides(harmony, tuple(struck if lent else degrees))
+    told = holds_guides(harmony, tuple(
+        rings if lent or sung is None else rings | {sung}))
     return {
         "guides": WEIGHTS["guides"] * (not told),
         "told by the melody": WEIGHTS["told by the melody"] * (
-            told and not holds_guides(harmony, tuple(struck))),
+            told and not holds_guides(harmony, tuple(rings))),
         "missing colour": WEIGHTS["missing colour"]
         * missing(required_degrees(harmony), degrees) // level.comp.colour_share,
         "plain": WEIGHTS["plain"] * plain,

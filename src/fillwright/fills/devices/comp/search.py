@@ -134,6 +134,17 @@ def _sounding(plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedStroke) 
     return Under(tuple(sorted(keys)), tuple(degrees), passing=tuple(sorted(passing)))
 
 
+def _let_go(context: Task, plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedStroke,
+            degrees: Sequence[str]) -> frozenset[str]:
+    """Which degrees that the left hand has down when a stroke begins are gone a beat or more
+    before it ends: they tell nothing of what rings on."""
+    late = stroke.end_quarter - context.beat_quarter
+    ring = {degree for other, voicing in zip(plan.left, left, strict=True)
+            if other.harmony == stroke.harmony and other.end_quarter > late
+            and other.onset_quarter < stroke.end_quarter for degree in voicing.degrees}
+    return frozenset(degrees) - ring
+
+
 def _search_right(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing]
                   ) -> Rows | None:
     """The right hand's voicings over those of the left, and what they cost by term."""
@@ -186,6 +197,7 @@ def _states(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Vo
     under = replace(_sounding(plan, left, stroke), held=held,
                     finger=plan.held.kept == "finger" and held != NO_HELD,
                     lent=held != NO_HELD and is_lent(context, plan, stroke))
+    under = replace(under, brief=_let_go(context, plan, left, stroke, under.degrees))
     if stroke.degree and texture.line is not None:
         return moving_states(harmony, (texture.line, stroke.degree, texture.voices),
                              context.player, under, room)
