@@ -108,6 +108,14 @@ def test_a_slid_chord_is_spelled_as_a_chord() -> None:
     assert [str(p) for p in half_step_off(goal, 1).pitches] == ["Cb4", "Gb4", "Bb4"]
 
 
+def test_a_slid_chord_is_spelled_with_what_sounds_beside_it() -> None:
+    """E flat and A over G flat are slid into from D and A flat; over G from D and G sharp."""
+    goal = Voicing("two notes", ("", ""), tuple(map(Pitch.parse, ("Eb4", "A4"))), 0)
+    for bass, name in (("Gb3", "Ab4"), ("G3", "G#4")):
+        assert [str(p) for p in half_step_off(goal, -1, [Pitch.parse(bass)]).pitches] == [
+            "D4", name]
+
+
 def test_a_seventh_is_not_struck_by_thumb_and_third_finger() -> None:
     for size in ("small", "medium", "large"):
         for keys in ((60, 70), (59, 69), (60, 71)):

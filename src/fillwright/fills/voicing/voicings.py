@@ -135,9 +135,10 @@ def _told_besides(harmony: Harmony, present: set[int]) -> bool:
     return stands_in or degree_pitch_class(seventh) in present
 
 
-def half_step_off(voicing: Voicing, way: int) -> Voicing:
+def half_step_off(voicing: Voicing, way: int, beside: Sequence[Pitch] = ()) -> Voicing:
     """The same shape a half step below (`way` -1) or above (1), spelled as that chord: every
-    tone on the next letter, unless that gives a name nobody reads.
+    tone on the next letter, unless that gives a name nobody reads, or one letter sharp here and
+    flat among the notes that sound beside it.
 
     >>> from fillwright.theory.pitch import Pitch
     >>> notes = tuple(Pitch.parse(name) for name in ("E4", "Bb4"))
@@ -145,7 +146,7 @@ def half_step_off(voicing: Voicing, way: int) -> Voicing:
     ['D#4', 'A4']
     """
     names = product(*((p + Interval(way, way), p + Interval(0, way)) for p in voicing.pitches))
-    off = min(names, key=lambda row: _read(row, voicing.pitches, way))
+    off = min(names, key=lambda row: _read(row, voicing.pitches, way, beside))
     return Voicing("slide", ("",) * len(voicing.pitches), off, voicing.left)
 
 
@@ -153,13 +154,15 @@ _ODD = ("E#", "B#", "Fb")
 """Names that a white key's own serves better."""
 
 
-def _read(row: Sequence[Pitch], goal: Sequence[Pitch], way: int) -> int:
+def _read(row: Sequence[Pitch], goal: Sequence[Pitch], way: int, beside: Sequence[Pitch]) -> int:
     """How hard the names of a slid chord are to read: double accidentals and names nobody reads,
     one letter with two accidentals, sharps with flats; a step along the letters is the rule."""
     letters = {(p.step, p.alter) for p in row}
     return (100 * sum(abs(p.alter) > 1 for p in row)
             + 20 * sum(str(p.note_name) in _ODD for p in row)
             + 10 * (len(letters) - len({step for step, _ in letters}))
+            + 10 * sum(p.step == other.step and p.alter * other.alter < 0
+                       for p in row for other in beside)
             + 4 * ({1, -1} <= {p.alter for p in row})
             + sum(p != g + Interval(way, way) for p, g in zip(row, goal, strict=True)))
 

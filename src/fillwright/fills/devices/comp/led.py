@@ -19,15 +19,15 @@ from fillwright.fills.voicing.voicings import Voicing, half_step_off
 from fillwright.rules.sound import MINOR_NINTH, RUB
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
-from fillwright.theory.pitch import easy_name, spelled
+from fillwright.theory.pitch import Pitch, easy_name, spelled
 
 __all__ = ["LED", "with_led"]
 
 _FOUR = 4
 _DIMINISHED = ("9", "11", "b13", "7")
 
-Under = Callable[[PlannedStroke], tuple[tuple[int, ...], int]]
-"""The left hand's keys under a stroke, and the held note, -1 where it does not sound."""
+Under = Callable[[PlannedStroke], tuple[tuple[Pitch, ...], int]]
+"""The left hand's notes under a stroke, and the held note, -1 where it does not sound."""
 
 
 def _sliding(setting: CompSetting, texture: Texture,
@@ -87,8 +87,9 @@ def with_led(right: Sequence[PlannedStroke], found: Sequence[Voicing], under: Un
         if not stroke.is_led:
             done.append(rest.pop(0))
             continue
-        keys, held = under(stroke)
-        choices = ([half_step_off(rest[0], way) for way in (-1, 1)] if stroke.slides
+        beside, held = under(stroke)
+        keys = tuple(p.midi for p in beside)
+        choices = ([half_step_off(rest[0], way, beside) for way in (-1, 1)] if stroke.slides
                    else _steps_between(stroke.harmony, done[-1], rest[0]))
         led = next((v for v in choices if _is_clear(v, keys, held)), None)
         if led is None:

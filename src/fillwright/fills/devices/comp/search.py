@@ -41,6 +41,7 @@ from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing
 from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
+from fillwright.theory.pitch import Pitch
 
 __all__ = ["FoundHands", "over_left"]
 
@@ -145,6 +146,14 @@ def _let_go(context: Task, plan: StrokePlan, left: Sequence[Voicing], stroke: Pl
     return frozenset(degrees) - ring
 
 
+def _pitches_beside(plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedStroke
+                    ) -> tuple[Pitch, ...]:
+    """The left hand's notes that are down during a stroke of the right hand, from low to high."""
+    keys = _sounding(plan, left, stroke).keys
+    names = {p.midi: p for voicing in left for p in voicing.pitches}
+    return tuple(names[key] for key in keys)
+
+
 def _search_right(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing]
                   ) -> Rows | None:
     """The right hand's voicings over those of the left, and what they cost by term."""
@@ -169,7 +178,7 @@ def _search_right(context: Task, texture: Texture, plan: StrokePlan, left: Seque
     if len(strokes) == len(plan.right):
         return tuple(found), paths[0].costs
     led = with_led(plan.right, found, lambda stroke: (
-        _sounding(plan, left, stroke).keys, held_at(context, plan, stroke)))
+        _pitches_beside(plan, left, stroke), held_at(context, plan, stroke)))
     return None if led is None else (led, paths[0].costs)
 
 
