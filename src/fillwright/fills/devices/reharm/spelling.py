@@ -158,7 +158,8 @@ class _Around:
         if note is None:
             return 0
         degree = harmony.degree_of(note.pitch_class)
-        own = note if degree is None else symbol.voiced_name_of(degree)
+        colour = symbol.quality == "diminished" and degree not in symbol.degrees
+        own = note if degree is None or colour else symbol.voiced_name_of(degree)
         easier = str(own) in _ODD or abs(own.alter) > 1  # B for C flat: nobody minds
         unlike = WEIGHTS["easier melody" if easier else "melody"] * (own != note)
         unlike += WEIGHTS["doubled"] * (own != note and own in names)
