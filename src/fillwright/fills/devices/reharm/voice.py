@@ -225,13 +225,20 @@ def _bass_as_said(plan: ChordPlan, hands: tuple[HandPair, ...]) -> bool:
                 e.option is not None and e.option.way.motion is Motion.PEDAL for e in (a, b)) and (
                 before.midis[0] != after.midis[0]):
             return False
-        if Heard.BASS not in said and not (Heard.WALK in said and a.option is not None):
+        if Heard.BASS not in said and not (Heard.WALK in said and a.option is not None) and not (
+                _slides(a, b)):
             continue
         wanted = (_low_class(b) - _low_class(a) + 6) % 12 - 6
         if abs(wanted) <= _walked(a.harmony, b.harmony) and (
                 after.midis[0] - before.midis[0] != wanted):
             return False
     return True
+
+
+def _slides(before: Event, after: Event) -> bool:
+    """Whether an added chord leads on by a half step in the bass: it is heard as that nowhere but
+    in one octave."""
+    return before.added and (_low_class(after) - _low_class(before)) % 12 in (1, 11)
 
 
 _STEP, _THIRD = 2, 4
@@ -413,7 +420,8 @@ def _step_costs(before: list[HandPair], after: list[HandPair], events: tuple[Eve
     leap = WEIGHTS["bass leap"]
     far = np.where(np.abs(bass) > 7, leap // 2, 0)
     if abs(wanted) <= _walked(events[0].harmony, events[1].harmony):
-        much = leap * (3 if motion in (Motion.CONTRARY, Motion.THIRDS, Motion.PARALLEL) else 1)
+        much = leap * (3 if _slides(*events) or motion in (
+            Motion.CONTRARY, Motion.THIRDS, Motion.PARALLEL) else 1)
         far = np.where(bass != wanted, much, far)
     stands: Table = np.zeros_like(bass)
     if wanted and not events[1].harmony.symbol.bass:  # the new bass lay in the old chord's hand
