@@ -169,19 +169,36 @@ def _chords(way: Way, symbols: tuple[ChordSymbol, ...], place: Place, key: Key,
     if way.stands is Stands.DELAY:  # before a flat nine no natural tension
         chords = tuple(replace(h, tensions=()) if h.symbol.suffix == "7sus4" else h
                        for h in chords)
-    if melody is not None and any(h.symbol.suffix == "maj7" and h.root.pitch_class == melody
-                                  for h in chords):
-        symbols = tuple(
-            chord_at(h.root, "6", h.symbol.bass)
-            if h.symbol.suffix == "maj7" and h.root.pitch_class == melody else h.symbol
-            for h in chords)
-        chords = _harmonies(symbols, place, key)
+    if melody is not None:
+        under = tuple(_under(h.symbol, melody) for h in chords)
+        if under != tuple(h.symbol for h in chords):
+            chords = _harmonies(under, place, key)
     chords = tuple(_own_tensions(_over_bass(h)) for h in chords)
     if way.stands is Stands.AFTER and way.motion is not Motion.INNER_LINE:
         # where the written chord comes back on the way, it comes as it is written
         chords = (chords[0], *(place.here if disguised(h, place.here) else h
                                for h in chords[1:]))
     return chords
+
+
+_GIVES_WAY = MappingProxyType({("maj7", 0): "6", ("m6", 10): "m7"})
+"""By suffix and melody note, in semitones above the root: the seventh or sixth that a chord has
+under it instead. The root lies a half step over a major seventh; the seventh belongs to a minor
+chord as well as its sixth."""
+
+
+def _under(symbol: ChordSymbol, melody: int) -> ChordSymbol:
+    """A chord as the melody note over it lets it be."""
+    assert symbol.root is not None
+    suffix = _GIVES_WAY.get((symbol.suffix, (melody - symbol.root.pitch_class) % 12))
+    if suffix is None or (symbol.bass is not None and symbol.suffix == "m6" and (
+            symbol.relative(symbol.bass.pitch_class) == _SIXTH)):
+        return symbol  # a sixth in the bass is the idea
+    return chord_at(symbol.root, suffix, symbol.bass)
+
+
+_SIXTH = 9
+"""Semitones of a sixth."""
 
 
 def _over_bass(harmony: Harmony) -> Harmony:
