@@ -55,9 +55,14 @@ class Leaving:
         return all(last.takes(note.pitch.pitch_class) for note in self.passing)
 
     def jars(self, last: Harmony, beat_quarter: Fraction) -> bool:
-        """Whether the melody stays on a note that a chord has not, while no other is struck."""
-        return any(min(note.end_quarter, self.goal_quarter) - note.onset_quarter >= beat_quarter
-                   and not last.takes(note.pitch.pitch_class) for note in self.passing)
+        """Whether the melody stays on a note that a chord has not, while no other is struck, or
+        goes on to the goal from one."""
+        if not self.passing:
+            return False
+        foreign = [n for n in self.passing if not last.takes(n.pitch.pitch_class)]
+        return self.passing[-1] in foreign or any(
+            min(note.end_quarter, self.goal_quarter) - note.onset_quarter >= beat_quarter
+            for note in foreign)
 
 
 def leaving(situation: Task, index: int) -> Leaving:

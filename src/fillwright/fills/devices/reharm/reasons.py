@@ -75,7 +75,7 @@ def reasons(context: Task, voiced: Voiced, touch: str) -> tuple[str, ...]:
     said = list(dict.fromkeys(explained(context, voiced, option) for option in plan.options))
     said += _habit(context, plan)
     said += _left_out(context, plan)
-    said += _skipped(plan)
+    said += _skipped(context, plan)
     said += _in_the_form(context, plan)
     said += _listen(voiced)
     said += _held(context, plan)
@@ -104,13 +104,14 @@ def _left_out(context: Task, plan: ChordPlan) -> list[str]:
             f"{note.pitch.note_name.pretty} does not belong."]
 
 
-def _skipped(plan: ChordPlan) -> list[str]:
+def _skipped(context: Task, plan: ChordPlan) -> list[str]:
     """That the chord of the sheet does not come back for a moment before the goal."""
     place, last = plan.options[-1].place, plan.events[-1]
     if place.skipped is None or not last.added or plan.events[0].added:
         return []
+    goes = "waits for" if last.end_quarter > context.end_quarter else "leads past it to"
     return [f"{place.skipped.symbol.pretty} is not struck again for the moment that is left of it: "
-            f"{last.harmony.symbol.pretty} waits for {place.goal.symbol.pretty}."]
+            f"{last.harmony.symbol.pretty} {goes} {place.goal.symbol.pretty}."]
 
 
 _LEADS = {
