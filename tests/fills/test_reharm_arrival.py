@@ -5,6 +5,8 @@ Check values are common practice.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from tests.fills.builders import chorus_of, context_of
 
@@ -227,3 +229,78 @@ def test_a_half_diminished_chord_with_its_flat_thirteenth_is_another() -> None:
     found = [c for o in options(between("D", "D", "D")) for c in o.chords
              if str(c.symbol) == "C#m7b5"]
     assert found and not any(c.takes(9) for c in found)
+
+
+# --- what is said is what the tune and the keys do ---------------------------------------
+
+def before(here: str, goal: str, after: str, key: str = "C") -> Place:
+    """Between two chords, before a third."""
+    return replace(between(here, goal, key),
+                   after=harmony_of(ChordSymbol.parse(after), Key.parse(key), None))
+
+
+@pytest.mark.parametrize(("device", "here", "goal", "after", "there"), [
+    ("dominant turning minor", "Cmaj7", "Dm7", "G7", True),
+    ("dominant turning minor", "Cmaj7", "Dm7", "C", False),       # no V follows
+    ("dominant turning minor", "Fm7", "Fm7/Bb", "Eb", False),     # the third goes up and back
+    ("half-diminished II before the dominant", "Dm", "D7", "Dm", False),
+    ("half-diminished II before the dominant", "Cmaj7", "D7", "Gm", True),
+    ("flat VI before the dominant", "C", "G", "C", True),
+    ("flat VI before the dominant", "C", "G", "Em/G", False),     # a bare triad that leads nowhere
+    ("slash cadence", "C", "G7", "C", False),                     # C once more, over G too early
+    ("slash cadence", "F", "G7", "Am", True)])
+def test_a_function_is_named_where_it_is_one(device: str, here: str, goal: str, after: str,
+                                             there: bool) -> None:
+    found = [o for o in options(before(here, goal, after, "Eb" if after == "Eb" else "C"))
+             if o.move.name == device]
+    assert bool(found) == there
+
+
+def test_a_dominant_that_turns_minor_is_not_said_to_be_a_two() -> None:
+    assert not any("the II of what follows" in option.said()
+                   for option in options(before("Cmaj7", "Dm7", "G7")))
+
+
+def test_a_minor_chord_takes_its_seventh_from_the_melody() -> None:
+    """Under F the minor IV is G minor 7, not G minor 6, which would have to let F go."""
+    place = between("G", "D", "D")
+    for melody, name in ((5, "Gm7"), (9, "Gm6")):
+        found = [str(o.chords[0].symbol) for o in options(place, melody)
+                 if o.move.name == "IV minor"]
+        assert name in found, found
+
+
+def test_a_raised_fifth_leads_to_no_third_that_the_tune_denies() -> None:
+    for landing, there in (("F5 4", False), ("F#5 4", True)):
+        context = gap_of(f"F5 4, {landing}", "Dm 4, D 4", "C", tempo=132)
+        devices = {f.device for f in offered(context, 30)}
+        assert ("augmented dominant" in devices) == there
+
+
+def test_a_diminished_chord_is_spelt_by_its_leading_tone() -> None:
+    """B diminished into C under a B flat in three flats: C flat would not lead."""
+    found = [c.symbol for f in offered(gap_of("Bb5 3, Bb5 1, C6 4", "Gm7 3, C7 1, Fm7 4", "Eb",
+                                              level="beginner", tempo=132), 30)
+             for c in f.chords if c.added and c.symbol.quality == "diminished"
+             and c.symbol.root is not None and c.symbol.root.pitch_class == 11]
+    assert found and {str(symbol.root) for symbol in found} == {"B"}
+
+
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+def test_a_half_step_in_the_bass_is_one_in_the_keys(level: str) -> None:
+    context = gap_of("D4 4, C#4 4", "G7 2, Dm 2, A7 4", "C", level=level, tempo=132)
+    for fill in offered(context, 30):
+        for one, two in zip(fill.chords, fill.chords[1:], strict=False):
+            low, next_low = (min(n.midi for n in fill.notes if n.onset_quarter <= c.onset_quarter
+                                 < n.end_quarter) for c in (one, two))
+            if one.added and (next_low - low) % 12 in (1, 11):
+                assert abs(next_low - low) == 1, (fill.device, low, next_low)
+
+
+def test_a_chord_that_waits_is_not_left_by_a_foreign_note() -> None:
+    """A7 with its B does not wait for A flat under a B flat of the tune."""
+    context = gap_of("G5 3.5, Bb5 0.5, Ab5 4", "Eb7 4, Ab 4", "Ab", level="advanced",
+                     tempo=132)
+    for fill in offered(context, 30):
+        if fill.chords[-1].added:
+            assert "A" not in str(fill.chords[-1].symbol.root), fill.device

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from fillwright.fills.devices.reharm.function import low_class, sounds_as
+from fillwright.fills.devices.reharm.function import is_two_of, low_class, sounds_as
 from fillwright.fills.devices.reharm.place import Place, is_tonic, is_two, scale_place
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
@@ -54,6 +54,14 @@ def _flat_nine(harmony: Harmony) -> bool:
 def _resolves_minor(place: Place) -> bool:
     target = (place.here.root.pitch_class + 5 - place.key.tonic.pitch_class) % 12
     return dict(DIATONIC[place.key.mode]).get(target, "maj7") in ("m7", "m6", "m7b5")
+
+
+def _resolves(place: Place) -> bool:
+    """Whether what comes after the goal, as far as it is known, is what a dominant there leads to:
+    a fifth or a half step below, or a step above. A bare triad on V that goes elsewhere is none."""
+    after = place.after
+    return after is None or (after.root.pitch_class - place.goal.root.pitch_class) % 12 in (
+        1, 2, 5, 11)
 
 
 _INTO_MINOR = ("mixolydian b13", "mixolydian b9 #9 b13", "altered")
@@ -119,7 +127,11 @@ two_goes_on = Condition("its V or what that leads to comes after the goal", lamb
 goal_major = Condition("goal major", lambda p: sounds_as(p.goal) == "M")
 goal_third_major = Condition("goal with a major third", lambda p: p.goal.third == "3")
 goal_minor = Condition("goal minor", lambda p: sounds_as(p.goal) == "m")
-goal_dominant = Condition("goal dominant", lambda p: sounds_as(p.goal) == "7")
+goal_dominant = Condition("goal dominant", lambda p: sounds_as(p.goal) == "7" and (
+    p.goal.symbol.seventh is not None or p.goal.third != "3" or _resolves(p)))
+goal_resolves = Condition("the goal, a dominant, resolves", lambda p: _resolves(p))
+goal_its_two = Condition("goal the II of what comes after it",
+                         lambda p: p.after is None or is_two_of(p.goal, p.after))
 goal_diminished = Condition("goal diminished", lambda p: sounds_as(p.goal) in "oh")
 goal_stable = Condition("goal major, minor or dominant", lambda p: sounds_as(p.goal) in "Mm7")
 goal_tonic = Condition("goal tonic", lambda p: is_tonic(p.goal, p.goal.key))
@@ -148,6 +160,7 @@ target = Condition("goal may have a dominant", lambda p: sounds_as(p.goal) in "M
     sounds_as(p.goal) == "h" and not _leading(p)))
 
 # --- both
+goal_on_this_root = Condition("goal on the root of the chord here", lambda p: _root_motion(p) == 0)
 same = Condition("goal the chord here", lambda p: p.same)
 alike = Condition("of one quality", lambda p: sounds_as(p.here) == sounds_as(p.goal))
 turns = Condition("turns on its root", lambda p: _root_motion(p) == 0 and (

@@ -144,6 +144,15 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     return not (sounds_as(first) == "o" and steps in ((1, 1), (11, 11)))
 
 
+def _turned_over(place: Place, chords: Sequence[Harmony]) -> bool:
+    """The written chord again, over the bass of the coming one: nothing is new but a bass that
+    comes before its time."""
+    only = chords[-1]
+    return (len(chords) == 1 and only.root == place.here.root
+            and low_class(only) == low_class(place.goal) != low_class(place.here)
+            and named_classes(only.symbol) <= _sounding(place.here))
+
+
 def _leads_on(chord: Harmony, after: int) -> bool:
     """Whether the root of a chord goes on by a fifth or by a step: then it is the bass that is
     new, and it leads somewhere."""
@@ -295,6 +304,7 @@ RULES: tuple[NeverRule, ...] = (
     NeverRule("home before the tune", _home_before_the_tune),
     NeverRule("home on the way", _home_on_the_way),
     NeverRule("the written chord again", _written_again),
+    NeverRule("the written chord over the coming bass", _turned_over),
     NeverRule("a diminished chord on a dominant's root", _diminished_on_a_dominant),
     NeverRule("a diminished chord led elsewhere", _diminished_undone),
     NeverRule("the coming chord again", _ends_on_goal),

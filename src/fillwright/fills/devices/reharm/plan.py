@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 
 from fillwright.fills.devices.reharm.device import Stands
-from fillwright.fills.devices.reharm.function import melody_cost
+from fillwright.fills.devices.reharm.function import melody_cost, named_classes
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.rank import TASTE, Ranking
 from fillwright.fills.devices.reharm.states import Event, State, states_of
@@ -194,6 +194,8 @@ def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Ch
     if not taken:
         return None
     events = tuple(event for state in chosen for event in state.events)
+    if _denied(taken[-1], melody):
+        return None
     held = held_plan(context, events)
     if isinstance(held, str):
         return None
@@ -220,6 +222,16 @@ def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Ch
         costs.append(("cross relation", _CROSSED * min(crossed, _MOST_CROSSED)))
     rhythm = next((s.rhythm for s in chosen if s.options), "even")
     return ChordPlan(events, taken, rhythm, held, tuple(costs))
+
+
+def _denied(option: Option, melody: frozenset[NoteName]) -> bool:
+    """Whether the last note of a voice that is said to move into the goal is another in the tune
+    there: E sharp leads to no F sharp where the melody comes in on F."""
+    if not option.inner or option.way.stands is not Stands.AFTER:
+        return False
+    last = option.place.goal.spell(option.inner[-1])
+    arrives = option.inner[-1] in named_classes(option.place.goal.symbol)
+    return arrives and last not in melody and any(note.step == last.step for note in melody)
 
 
 def _apart(chosen: list[State]) -> list[State]:

@@ -149,7 +149,7 @@ def _dominant_leads(last: Harmony, goal: Harmony, key: Key, motion: int) -> str 
         (motion == 0 and "b7" not in last.tones, f"{name} falls back to {target}"),
         (motion == 1 and kind == "7", f"{name} slides up a half step to {target}"),
         (motion == 0 and kind == "7", f"{name} stays on the root of {target}"),
-        (motion == 0 and kind == "m", f"{name} turns into {target}, the II of what follows"),
+        (motion == 0 and kind == "m", f"{name} turns into {target}"),
         (motion == 6 and kind == "m" and place == 10,
          f"{name} steps by the back door to {target}, which stands for the tonic"),
     )

@@ -23,7 +23,7 @@ BASSES: tuple[Move, ...] = (
                 left="0 2 C3 G3, 2 2 E3",
                 right="0 2 E4 B4, 2 2 G4 C5",
                 landing="Fmaj7 A4",
-                held="E5")),
+                held="E5"), colour=True),
     Move("dominant over its third", Fare.RICH, (
         Way("5:7@7", Root.GOAL, (on.goal_stable, on.target, ~on.goal_inverted, ~on.here_its_five,
                                  ~on.same, on.bass_by_step_to_the_third),

@@ -68,10 +68,12 @@ DOMINANTS: tuple[Move, ...] = (
                 landing="Cmaj7 A4",
                 held="G4")),
     Move("half-diminished II before the dominant", Fare.USUAL, (
-        Way("5:m7b5", Root.GOAL, (on.goal_dominant, on.goal_leads_to_minor, ~on.here_its_two),
+        Way("5:m7b5", Root.GOAL, (on.goal_dominant, on.goal_resolves, on.goal_leads_to_minor,
+                                 ~on.here_its_two),
             "{x} is the II of a minor key before its dominant {goal}, which leads to a minor "
             "chord{sharing}.", level=INTERMEDIATE),
-        Way("5:m7b5", Root.GOAL, (on.goal_dominant, ~on.goal_leads_to_minor, ~on.here_its_two),
+        Way("5:m7b5", Root.GOAL, (on.goal_dominant, on.goal_resolves, ~on.goal_leads_to_minor,
+                                 ~on.here_its_two),
             "{x} borrows the II of the minor key for its dominant {goal}{sharing}.",
             level=INTERMEDIATE),
     ), example=Example(
@@ -81,7 +83,8 @@ DOMINANTS: tuple[Move, ...] = (
                 landing="G7 A4",
                 held="G4")),
     Move("dominant turning minor", Fare.USUAL, (
-        Way("1:7", Root.GOAL, (on.goal_minor, on.goal_a_two, ~on.turns),
+        Way("1:7", Root.GOAL, (on.goal_minor, on.goal_a_two, on.goal_its_two,
+                               ~on.goal_on_this_root),
             "{x} is {goal} with a major third, which falls a half step on the way ({turn}); "
             "{leads}.", level=INTERMEDIATE),
     ), example=Example(
