@@ -340,6 +340,7 @@ def test_two_keys_that_take_turns_go_nowhere() -> None:
     ((71, 72), "Bbm7", "Db", ["B4", "C5"]),                  # from letter to letter, upward
     ((71, 70), "Db6", "Db", ["Cb5", "Bb4"]),                 # and downward
     ((71, 68), "Bb7b9", "Eb", ["Cb5", "Ab4"]),               # the flat nine of a flat chord
+    ((70, 72, 70, 75, 76), "Gm", "Gm", ["Bb4", "C5", "Bb4", "Eb5", "E5"]),  # no sharp by a flat
 ])
 def test_neighbours_are_not_sharp_and_flat(midis: tuple[int, ...], chord: str, key: str,
                                            names: list[str]) -> None:
@@ -357,7 +358,8 @@ def test_neighbours_are_not_sharp_and_flat(midis: tuple[int, ...], chord: str, k
 @pytest.mark.parametrize(("midis", "landing", "chord", "key", "names"), [
     ((76, 73, 71), "C5", "G7", "C", ["E5", "Db5", "B4"]),
     ((72, 75, 72), "D5", "C7", "F", ["C5", "Eb5", "C5"]),
-    ((66, 68), "G4", "C7", "F", ["F#4", "Ab4"])])
+    ((66, 68), "G4", "C7", "F", ["F#4", "Ab4"]),
+    ((70, 66), "G4", "Bb7b13", "Eb", ["Bb4", "F#4"])])
 def test_what_closes_in_on_a_note_stands_on_the_letters_beside_it(
         midis: tuple[int, ...], landing: str, chord: str, key: str, names: list[str]) -> None:
     """Though the chord would bear it by its other name, as a sharp nine or eleven."""

@@ -42,7 +42,24 @@ def spell_line(midis: Sequence[int], slots: Sequence[Slot], harmonies: Sequence[
     pitches = tuple(
         p if _is_plain(p) else spelled(names.get(p.pitch_class, p.note_name), p.midi)
         for p in _of_one_name(tuple(reversed(result)), slots, harmonies, landing))
-    return _across(_as_sung(pitches, landing, melody), landing, melody, harmonies[0].key)
+    pitches = _across(_as_sung(pitches, landing, melody), landing, melody, harmonies[0].key)
+    return tuple(_unmixed(pitches, i, harmonies[slot.span].key) for i, slot in enumerate(slots))
+
+
+def _unmixed(pitches: tuple[Pitch, ...], index: int, key: Key) -> Pitch:
+    """A sharp beside flats (a flat beside sharps) takes the name the key's scale has for it, though
+    it leads by half step: B flat, C, E flat, E in G minor."""
+    pitch = pitches[index]
+    around = [p.alter for p in pitches[max(index - _FIGURE, 0):index + _FIGURE + 1]]
+    own = next((n for n in key.scale if n.pitch_class == pitch.pitch_class), None)
+    if own is None or own.alter * pitch.alter >= 0 or pitch.alter in {
+            a for i, a in enumerate(around) if i != min(index, _FIGURE)} or own.alter not in around:
+        return pitch
+    return spelled(own, pitch.midi)
+
+
+_FIGURE = 3
+"""Notes on either side that are read in one glance."""
 
 
 def _as_sung(pitches: tuple[Pitch, ...], landing: Pitch | None, melody: Sequence[Pitch]
@@ -141,7 +158,10 @@ def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> 
         printed = degree in symbol.degrees
         fits = abs(pitch.alter) <= 1 and (_is_plain(pitch) or printed
                                           or pitch.alter * harmony.root.alter > 0)
-        if leading is None or printed:
+        written = printed and not (leading is not None and degree in _ALTERED and up
+                                   and following is not None
+                                   and pitch.step == following.step)
+        if leading is None or written:
             return pitch if fits else spell_plain(midi, sharps=pitch.alter > 0)
         assert following is not None
         if fits and (pitch.step != following.step or pitch.note_name in harmony.key.scale):
