@@ -372,6 +372,11 @@ def test_what_closes_in_on_a_note_stands_on_the_letters_beside_it(
     assert [str(p) for p in spelled] == names
 
 
+def test_a_chord_does_not_go_up_and_back_over_the_same_keys() -> None:
+    assert goes_nowhere((64, 67, 70, 74, 70, 67))
+    assert not goes_nowhere((64, 67, 70, 74, 72, 70, 67))
+
+
 @pytest.mark.parametrize(("level", "tempo"), [
     ("beginner", 144), ("beginner", 126), ("intermediate", 220), ("advanced", 190)])
 def test_four_strokes_in_a_row_keep_to_the_rate(level: str, tempo: int) -> None:

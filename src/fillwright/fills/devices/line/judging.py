@@ -158,9 +158,12 @@ _OCTAVE = 12
 
 
 def goes_nowhere(midis: Sequence[int]) -> bool:
-    """One key alone, the same cell three times, or two keys a third or more apart that take
-    turns twice."""
+    """One key alone, the same cell three times, a chord that is broken and goes back over the same
+    keys, or two keys a third or more apart that take turns twice."""
     return (len(midis) > 1 and len(set(midis)) == 1) or same_cell_thrice(midis) or any(
+        five == five[::-1] and (five[1] - five[0]) * (five[2] - five[1]) > 0 and all(
+            abs(b - a) > 2 for a, b in pairwise(five))
+        for five in (midis[i:i + 5] for i in range(len(midis) - 4))) or any(
         a == c and b == d and abs(a - b) > 2
         for a, b, c, d in zip(midis, midis[1:], midis[2:], midis[3:], strict=False))
 
