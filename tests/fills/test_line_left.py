@@ -92,3 +92,21 @@ def test_the_farther_the_landing_the_longer_the_rest_before_it() -> None:
             last = line_of(fill)[-1]
             rest = START + 4 - last.end_quarter
             assert abs(last.midi - 74) <= (5 if rest >= 1 else 4 if rest >= Q(1, 2) else 2)
+
+
+def test_the_melody_s_rhythm_can_be_counted_where_it_is_answered() -> None:
+    """Triplets over two beats become triplets of one, on a beat; a syncopation of eighths does not
+    become sixteenths whose beat is not struck."""
+    for cell in ([Q(2, 3)] * 3, [Q(1, 2), Q(1), Q(1, 2)], [Q(3, 2), Q(1, 2)]):
+        melody = [(name, length) for name, length in zip(("D5", "C5", "B4"), cell, strict=False)]
+        chorus = chorus_of("4/4", "C", 63, [("G4", 4), ("A4", 2), *melody, ("C5", 4), ("B4", 4)],
+                           [("C", 16)])
+        gaps = find_gaps(chorus)
+        number = next(g.number for g in gaps if g.onset_quarter == 8)
+        for level in ("intermediate", "advanced"):
+            for fill in propose(chorus, gaps, level=level, families=("line",), numbers=[number],
+                                count=20).of(number):
+                ticks = {(int(n.onset_quarter), int(n.onset_quarter * 12 % 12))
+                         for n in line_of(fill)}
+                assert not {2, 10} & {t for _, t in ticks}, fill.device
+                assert not any(t == 3 and (beat, 0) not in ticks for beat, t in ticks), fill.device

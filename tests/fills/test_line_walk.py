@@ -242,3 +242,16 @@ def test_rhythms_keep_to_the_place_and_the_rate(level: Level, tempo: int, beats:
             assert all(onset.denominator <= 2 for onset in rhythm.onsets)
         if level is not ADVANCED and meter == "4/4" and tempo >= 100:
             assert all(onset.denominator <= 3 for onset in rhythm.onsets)
+
+
+def test_a_beginner_has_a_beat_to_lean_on_and_eighths_have_a_breath() -> None:
+    """No rhythm of a beginner is all off the beat; of nine strokes in eighths one is left out."""
+    chorus = chorus_of("4/4", "C", 132, [("E5", 8), ("D5", 4)], [("C6", 12)])
+    for level, least in ((BEGINNER, 2), (ADVANCED, 9)):
+        grid = grid_of(context_of(chorus, level=level.name), tempo_class(132))
+        found = drawn(grid, level.line, Dice("beats"), 200, least)
+        assert len(found) > 20
+        for rhythm in found:
+            assert level is ADVANCED or any(o.denominator == 1 for o in rhythm.onsets)
+            assert not any(all(b - a == Fraction(1, 2) for a, b in pairwise(nine)) for nine in (
+                rhythm.onsets[i:i + 9] for i in range(len(rhythm.onsets) - 8)))

@@ -13,7 +13,14 @@ from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.judging import CALMEST, faults, is_struck_out, wished
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice
-from fillwright.fills.devices.line.rhythms import LineRhythm, drawn, grid_of, rate_ok, rhythm_of
+from fillwright.fills.devices.line.rhythms import (
+    LineRhythm,
+    drawn,
+    grid_of,
+    is_sayable,
+    rate_ok,
+    rhythm_of,
+)
 from fillwright.fills.devices.line.room import Room
 from fillwright.fills.devices.line.seeds import melody_rhythms, question_of, seeds_of
 from fillwright.fills.devices.line.shift import LATE, shifts_of, stretched
@@ -248,7 +255,7 @@ def _rhythms(wish: _Wish, dice: Dice) -> list[LineRhythm]:
         own = []
         for onsets in melody_rhythms(room, grid.start, grid.end):
             rhythm = rhythm_of(grid, onsets, dice)
-            if rate_ok(grid, taste, (*onsets, grid.end)):
+            if rate_ok(grid, taste, (*onsets, grid.end)) and is_sayable(grid, taste, onsets):
                 own.append(rhythm)
         found = [*own[:max(count // 3, 2)], *found]
     else:

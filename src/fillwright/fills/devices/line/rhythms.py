@@ -24,8 +24,8 @@ from fillwright.fills.situation import Situation, Task
 from fillwright.hands.difficulty import rate_points
 from fillwright.memory import SEARCHES
 
-__all__ = ["Beat", "Grid", "LineRhythm", "beats_of", "drawn", "grid_of", "hardest", "rate_ok",
-           "rhythm_of", "strength_at"]
+__all__ = ["Beat", "Grid", "LineRhythm", "beats_of", "drawn", "grid_of", "hardest", "is_sayable",
+           "rate_ok", "rhythm_of", "strength_at"]
 
 _END = len(FIGURES)
 _NONE = len(FIGURES)
@@ -63,7 +63,7 @@ _STROKES = 3
 """Intervals between strokes from which on a rate is heard: a pair of eighths and its goal may
 be quicker, a run may not."""
 
-_MOST_FULL = 4
+_MOST_FULL = Fraction(7, 2)
 """Beats without a breath, or a note of a beat, inside a line (common practice)."""
 
 
@@ -332,14 +332,37 @@ def _draw(grid: Grid, table_: _Table, dice: Dice) -> tuple[Fraction, ...]:
 
 
 def _floats(grid: Grid, onsets: Sequence[Fraction]) -> bool:
-    """Three strokes in a row off the beat: a beginner loses the bar."""
+    """Three strokes in a row off the beat, or all: a beginner loses the bar."""
     beats = {b.onset_quarter for b in grid.beats}
-    return any(not beats.intersection(three)
+    return not beats.intersection(onsets) or any(not beats.intersection(three)
                for three in zip(onsets, onsets[1:], onsets[2:], strict=False))
 
 
+def is_sayable(grid: Grid, taste: LineTaste, onsets: Sequence[Fraction]) -> bool:
+    """Whether a melody's rhythm, answered elsewhere or twice as fast, can still be counted: no
+    triplet or sixteenths that begin off the beat and run over it, no lone sixteenth inside a swung
+    beat, and for a beginner a beat to lean on. Two beats may be divided in three."""
+    if taste.plain and _floats(grid, onsets):
+        return False
+    if grid.compound:
+        return True
+    for beat in grid.beats:
+        ticks = tuple((o - beat.onset_quarter) / grid.beat_quarter * TICKS for o in onsets
+                      if beat.onset_quarter <= o < beat.end_quarter)
+        if any(t.denominator != 1 for t in ticks) or {2, 10}.intersection(ticks):
+            return False
+        figure = tuple(int(t) for t in ticks)
+        if figure in _HEADLESS or (grid.swings and figure in _AGAINST_SWING):
+            return False
+    return True
+
+
+_HEADLESS = frozenset({(3,), (3, 6), (3, 9), (3, 6, 9)})
+"""Sixteenths whose beat is not struck."""
+
+
 def _breathes(grid: Grid, onsets: Sequence[Fraction]) -> bool:
-    """No more than four beats without a breath or a note of a beat."""
+    """No more than eight eighths in a row without a breath or a note of a beat."""
     since = onsets[0]
     for before, here in pairwise(onsets):
         if here - before >= grid.beat_quarter:
