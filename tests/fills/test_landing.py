@@ -117,6 +117,24 @@ def shifted_fills(found: tuple[Fill, ...] | str, device: str) -> list[Fill]:
     return [f for f in found if f.device == device]
 
 
+def test_a_landing_among_its_like_is_not_late() -> None:
+    """Three times C: of the first nothing would be heard but that it is not there."""
+    found = fills_of(context([("C5", "1/2"), ("C5", "1/2"), *SQUEEZABLE[2:]], "advanced"),
+                     "line", 60)
+    assert not shifted_fills(found, LATE)
+
+
+def test_a_landing_is_late_where_its_key_is_not_struck_meanwhile() -> None:
+    """A beat late, the line runs on without C from where C is written."""
+    waits = context([("C5", "1"), ("D5", "1"), ("E5", "1"), ("G5", "1"), ("E5", "2")], "advanced",
+                    63)
+    late = shifted_fills(fills_of(waits, "line", 60), LATE)
+    assert late
+    for fill in late:
+        assert not any(n.midi % 12 == 0 and n.onset_quarter >= 4 for n in fill.notes
+                       if n.hand == "right")
+
+
 @pytest.mark.parametrize("level", ["intermediate", "advanced"])
 def test_lines_with_a_shifted_landing_say_so_and_keep_the_left_hand_on_time(level: str) -> None:
     late_context = context(SQUEEZABLE, level)

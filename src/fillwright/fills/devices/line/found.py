@@ -305,7 +305,7 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> _B
     bits = surprise(timed.slots, midis)
     if is_struck_out(line, bits):
         return None
-    if wish.name == LATE and room.landing in midis[-2:]:
+    if wish.name == LATE and _is_there(room, timed.rhythm, midis):
         return None  # where the melody is waited for, its own key would be taken for it
     if level.line.plain and line.count > 2 and not _tells_third(line):
         return None  # two notes leave it to the left hand
@@ -341,6 +341,15 @@ def _worth(devices: list[LineDevice], level: Level) -> int:
     """What the worthiest thing heard in a line is worth to a level."""
     return max((d.worth - _PLAIN_IDEA * (level.line.alters and d.level == BEGINNER)
                 for d in devices), default=0)
+
+
+def _is_there(room: Room, rhythm: LineRhythm, midis: tuple[int, ...]) -> bool:
+    """Whether the landing's key, in any octave, is struck from its written place on, or among the
+    last two notes."""
+    place, landing = room.situation.end_quarter, room.landing
+    return landing is not None and any(
+        (midi - landing) % 12 == 0 and (onset >= place or i + 2 >= len(midis))
+        for i, (onset, midi) in enumerate(zip(rhythm.onsets, midis, strict=True)))
 
 
 def _tells_third(line: Line) -> bool:

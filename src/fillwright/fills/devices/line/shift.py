@@ -78,6 +78,8 @@ _SAYABLE = (Fraction(1, 2), Fraction(2, 3), Fraction(1))
 def shifts_of(task: Task) -> tuple[tuple[str, Shift], ...]:
     """The landings that may be shifted here, with the names of their devices."""
     late = late_shift(task)
+    if late is not None and _repeated(task):
+        late = None
     if late is not None and ((late.landing_quarter - task.end_quarter) / task.beat_quarter
                              not in _SAYABLE or task.beat_at(task.end_quarter).denominator != 1):
         late = None
@@ -85,6 +87,12 @@ def shifts_of(task: Task) -> tuple[tuple[str, Shift], ...]:
     return tuple((name, shift) for name, shift in found
                  if shift is not None and name not in task.without
                  and (name == EARLY or task.landing_harmony is not None))
+
+
+def _repeated(task: Task) -> bool:
+    """Whether the melody strikes the landing's key again right after it: one that comes late among
+    its like is only one less."""
+    return len(task.following) > 1 and task.following[1].pitch.midi == task.landing_midi
 
 
 def stretched(spans: tuple[Span, ...], task: Task, shift: Shift | None) -> tuple[Span, ...]:
