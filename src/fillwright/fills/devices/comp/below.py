@@ -207,10 +207,14 @@ def _left_costs(context: Task, plan: StrokePlan, stroke: PlannedStroke, states: 
 
 
 def _alone_quarter(plan: StrokePlan, stroke: PlannedStroke) -> Fraction:
-    """The longest stretch in which the left hand is all there is under the held note, and this
-    stroke of it sounds: one that is struck again in the middle does not fill it."""
-    stop, end = plan.held.until_quarter, stroke.end_quarter
-    place, longest = plan.left[0].onset_quarter, Fraction(0)
+    """The longest stretch in which such strokes of the left hand are all there is under the held
+    note, and this one sounds: one that is struck again in the middle does not fill it."""
+    alike = [other.family == stroke.family for other in plan.left]
+    here = plan.left.index(stroke)
+    first = next((i for i in range(here, 0, -1) if not alike[i - 1]), 0)
+    last = next((i for i in range(here, len(alike) - 1) if not alike[i + 1]), len(alike) - 1)
+    stop = min(plan.left[last].end_quarter, plan.held.until_quarter)
+    end, place, longest = stroke.end_quarter, plan.left[first].onset_quarter, Fraction(0)
     right = plan.right if plan.held.kept != "pedal" else ()
     for onset, after in (*((o.onset_quarter, o.end_quarter) for o in right), (stop, stop)):
         if place < end and stroke.onset_quarter < min(onset, stop):
