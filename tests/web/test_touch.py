@@ -17,6 +17,8 @@ SMALL = """(least) => [...document.querySelectorAll(
     .map((e) => [e, e.getBoundingClientRect()])
     .filter(([, box]) => box.width && (box.width < least || box.height < least))
     .map(([e]) => e.outerHTML.slice(0, 120))"""
+HEADS = ".staff .note .notehead:visible"
+
 LEAST = 24
 """CSS pixels a target has either way (WCAG 2.2, 2.5.8)."""
 
@@ -29,8 +31,7 @@ def hand(browser: Browser) -> Iterator[Page]:
 
 def tap_note(page: Page, index: int) -> None:
     """A finger on the head of a note of the first idea."""
-    box = page.locator("#ideas .card").first.locator(".staff .note .notehead").nth(
-        index).bounding_box()
+    box = page.locator("#ideas .card").first.locator(HEADS).nth(index).bounding_box()
     assert box is not None
     page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
 
@@ -74,7 +75,7 @@ def test_a_note_is_changed_by_finger(hand: Page, server: Server) -> None:
     card.get_by_role("button", name="Next note").tap()
     expect(named).not_to_have_text(first or "")
     card.locator("div.staff").scroll_into_view_if_needed()
-    heads = card.locator(".staff .note .notehead").count()
+    heads = card.locator(HEADS).count()
     found = set()
     for index in range(heads):  # the melody's own notes are not taken in hand
         tap_note(hand, index)

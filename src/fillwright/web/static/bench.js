@@ -232,7 +232,7 @@ export class Bench {
       this.shown.forEach((item, index) => item.place(index + 1));
       this.row.classList.add("ladder");
       this.row.style.setProperty("--rungs", String(Math.max(2, Math.min(4, this.shown.length))));
-      this.row.replaceChildren(...found.rungs.map((rung, index) => rungElement(rung, this.shown[index], !index)), missingList(found.missing) ?? "");
+      this.row.replaceChildren(...found.rungs.map((rung, index) => rungElement(rung, this.shown[index], index + 1)), missingList(found.missing) ?? "");
       this.row.scrollLeft = 0;
       this.pager.replaceChildren(
         h("button", { type: "button", class: "more to-ideas", onclick: () => this.closeLadder() }, t("ladder.close")),

@@ -7,10 +7,10 @@ import { t } from "./words.js";
 export const ideaOf = (id) => id.replace(/-rung\d+$/, "");
 
 // A rung: for whom it is, how hard, up to which tempo, what is gone; then its card.
-export function rungElement({ level, difficulty, highest_tempo: tempo, left_out: gone }, card, first) {
-  return h("section", { class: "rung", "aria-label": t(`tune.level_${level}`) },
+export function rungElement({ level, difficulty, highest_tempo: tempo, left_out: gone }, card, step) {
+  return h("section", { class: "rung", "aria-label": t("ladder.step", { step, level: t(`tune.level_${level}`) }) },
     h("p", { class: "rung-head" }, h("strong", {}, t(`tune.level_${level}`)), h("span", {}, t("ladder.figures", { difficulty, tempo }))),
-    first ? h("p", { class: "quiet" }, t("ladder.whole")) : h("p", {}, t("ladder.without"), " ", h("span", { lang: "en" }, gone.join(", "))),
+    step === 1 ? h("p", { class: "quiet" }, t("ladder.whole")) : h("p", {}, t("ladder.without"), " ", h("span", { lang: "en" }, gone.join(", "))),
     card.element);
 }
 
