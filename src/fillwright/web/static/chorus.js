@@ -2,6 +2,7 @@
 
 import { result, resultAddress, work } from "./api.js";
 import { crop, engraved, h, toTheTop } from "./dom.js";
+import { told } from "./longjob.js";
 import { explain, notify } from "./notices.js";
 import { player } from "./player.js";
 import { printing } from "./printing.js";
@@ -72,15 +73,7 @@ export class Chorus {
   }
 
   #progress(job, running) {
-    if (this.status.querySelector("progress") === null) {
-      this.status.replaceChildren(h("span", {}), h("progress", { "aria-label": t("chorus.progress") }), h("button", { type: "button", onclick: () => running.cancel() }, t("chorus.stop")));
-    }
-    this.status.querySelector("span").textContent = `${job.what} …`;
-    const bar = this.status.querySelector("progress");
-    if (job.total > 1) {
-      bar.max = job.total;
-      bar.value = job.done;
-    } else bar.removeAttribute("value");
+    told(this.status, job, () => running.cancel());
   }
 
   // What was drawn while nobody saw it is cut to the music now.

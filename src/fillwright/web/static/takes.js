@@ -2,6 +2,7 @@
 
 import { get, post, remove, result, workAt } from "./api.js";
 import { h } from "./dom.js";
+import { told } from "./longjob.js";
 import { explain, notify } from "./notices.js";
 import { Recorder } from "./record.js";
 import { TakeReport } from "./report.js";
@@ -183,15 +184,7 @@ export class Takes {
 
   #progress(job, running) {
     if (this.running !== running) return;
-    if (!this.status.firstChild) {
-      this.status.replaceChildren(h("span", {}), h("progress", { "aria-label": t("take.progress") }), h("button", { type: "button", onclick: () => running.cancel() }, t("chorus.stop")));
-    }
-    this.status.querySelector("span").textContent = `${job.what} …`;
-    const bar = this.status.querySelector("progress");
-    if (job.total > 1) {
-      bar.max = job.total;
-      bar.value = job.done;
-    } else bar.removeAttribute("value");
+    told(this.status, job, () => running.cancel(), t("take.progress"));
   }
 
   #offer() {
