@@ -9,12 +9,13 @@
 # make bench   speed, as ratios within one run
 # make licences  of everything that is installed with the program
 # make page    draw the picture of the README again
+# make pictures  all pictures of the documents
 # make clean   remove what was made here
 #
 # Nothing but python3 (3.11 or newer, with venv) and make is needed; the rest goes into .venv.
 
 .DEFAULT_GOAL := help
-.PHONY: help demo serve check test coverage attack lint licences wheel bench page clean
+.PHONY: help demo serve check test coverage attack lint licences wheel bench page pictures clean
 
 VENV := .venv
 BIN := $(VENV)/bin
@@ -58,13 +59,13 @@ lint: $(VENV)/.installed-dev
 	$(BIN)/mypy
 
 check: lint
-	$(BIN)/pytest -n 2 -m "not slow" -p no:schemathesis
+	$(BIN)/pytest -n 2 --dist worksteal -m "not slow" -p no:schemathesis
 
 test: lint
 	$(BIN)/pytest -n auto --dist worksteal
 
-coverage: lint
-	$(BIN)/pytest -n auto -m "not slow" -p no:schemathesis --cov --cov-report=term
+coverage: $(VENV)/.installed-dev
+	$(BIN)/pytest -n auto --dist worksteal -m "not slow" -p no:schemathesis --cov --cov-report=term
 
 attack: $(VENV)/.installed-dev
 	@$(BIN)/python -m tests.hostile.attack $(ATTACK)
@@ -91,6 +92,15 @@ page: $(VENV)/.installed-dev
 	@$(BIN)/fillwright demo -o out/page
 	@mkdir -p docs
 	$(BIN)/python tools/picture_of_page.py out/page/arrangement.pdf docs/page.png
+
+# All pictures of the documents: pages of music, and the page in a browser.
+pictures: page
+	@$(BIN)/python examples/study.py -o out/study >out/study.txt
+	@for family in comp reharm line; do \
+	$(BIN)/python tools/picture_of_page.py out/study/$$family-study.pdf \
+	docs/img/$$family-study-beginner.png docs/img/$$family-study-intermediate.png \
+	docs/img/$$family-study-advanced.png; done
+	FILLWRIGHT_PICTURES=1 $(BIN)/pytest -q tests/web/test_browser.py -k screenshots
 
 clean:
 	rm -rf $(VENV) out build .mypy_cache .ruff_cache .hypothesis .pytest_cache .benchmarks .coverage

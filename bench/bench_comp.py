@@ -127,7 +127,7 @@ def needless(case: Case) -> bool:
     if first is None:
         return False
     keys = sorted({n.midi for n in first})
-    return (keys[-1] < held and not RUB.cost(keys, held)
+    return (keys[-1] < held and not RUB.among(keys, held)
             and len(keys) < 5 and playable((*keys, held), "right", case.hand))
 
 

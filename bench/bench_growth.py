@@ -63,7 +63,7 @@ def arranging(chorus: Chorus, gaps: tuple[Gap, ...], fills: Sequence[Fill]
     for fill in fills:
         offered[fill.gap].append(fill)
     start = process_time()
-    chosen = choose_fills(chorus, gaps, offered, {}, story_of(chorus, gaps, False), Wishes())
+    chosen = choose_fills(story_of(chorus, gaps), offered, {}, Wishes())
     middle = process_time()
     audit_arrangement(assemble(chorus, gaps, chosen, options))
     return middle - start, process_time() - middle

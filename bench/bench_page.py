@@ -18,8 +18,12 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from statistics import median
+from typing import TYPE_CHECKING
 
 import httpx
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
 USERS = 50
 CHROMIUM = "/usr/bin/chromium"
@@ -41,15 +45,25 @@ def running() -> Iterator[str]:
             process.wait(20)
 
 
-def clicks(address: str) -> None:
+@contextmanager
+def a_page(address: str, demo: str, width: int) -> Iterator[Page]:
+    """A browser on the page, a demo tune begun to be opened in it."""
     from playwright.sync_api import expect, sync_playwright
 
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=OPTIONS)
-        page = browser.new_page(viewport={"width": 1360, "height": 900})
-        expect.set_options(timeout=60_000)
+        page = browser.new_page(viewport={"width": width, "height": 900})
+        expect.set_options(timeout=120_000)
         page.goto(address)
-        page.click("[data-demo=lamp]")
+        page.click(f"[data-demo={demo}]")
+        yield page
+        browser.close()
+
+
+def clicks(address: str) -> None:
+    from playwright.sync_api import expect
+
+    with a_page(address, "lamp", 1360) as page:
         expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
         expect(page.locator("html[data-piano=ready]")).to_have_count(1)
         shown: list[float] = []
@@ -89,20 +103,14 @@ def clicks(address: str) -> None:
                              ("option clicked, first sound", heard),
                              ("gap clicked, first option heard", first)):
             print(f"{name}: median {median(values):.0f} ms, worst {max(values):.0f} ms")
-        browser.close()
 
 
 def decisions(address: str) -> None:
     """All gaps of a tune decided by keys at 1280x900: one to hear, one to choose; what else it
     took, and when a choice is in the chorus. Aim: no scroll, a choice heard within a second."""
-    from playwright.sync_api import expect, sync_playwright
+    from playwright.sync_api import expect
 
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=OPTIONS)
-        page = browser.new_page(viewport={"width": 1280, "height": 900})
-        expect.set_options(timeout=60_000)
-        page.goto(address)
-        page.click("[data-demo=lamp]")
+    with a_page(address, "lamp", 1280) as page:
         expect(page.locator("#sheet[aria-busy=false] .gap-mark").first).to_be_visible()
         gaps = page.locator("#sheet .gap-mark[role=button]").count()
         page.click("#tab-chorus")
@@ -134,8 +142,7 @@ def decisions(address: str) -> None:
         page.evaluate("performance.clearMarks()")
         page.keyboard.press("x")
         page.keyboard.press(" ")
-        while not page.evaluate("performance.getEntriesByName('first-sound').length"):
-            page.wait_for_timeout(10)  # the page's policy lets no function wait in it
+        first_sound(page)
         sounding = time.perf_counter() - start
         expect(page.locator("#view-chorus[aria-busy=false] .fill-list strong")).to_have_count(gaps)
         expect(page.locator("#view-chorus .on").first).to_be_attached()
@@ -147,7 +154,48 @@ def decisions(address: str) -> None:
               f"sight; last choice to the chorus sounding {sounding:.2f} s, to its notes lit "
               f"{lit:.2f} s; "
               f"{loaded / 1000:.0f} kB of scripts, styles and fonts")
-        browser.close()
+
+
+def first_sound(page: Page) -> None:
+    while not page.evaluate("performance.getEntriesByName('first-sound').length"):
+        page.wait_for_timeout(10)  # the page's policy lets no function wait in it
+
+
+def choices(address: str) -> None:
+    """From opening a tune to its first sound; then, one gap after the other, from a choice to the
+    chorus that has it, sounding and drawn. Aim: heard within a second."""
+    from playwright.sync_api import expect
+
+    with a_page(address, "snow", 1280) as page:
+        start = time.perf_counter()
+        page.get_by_role("button", name="Play the sheet").click()
+        first_sound(page)
+        opened = time.perf_counter() - start
+        heard: list[float] = []
+        drawn: list[float] = []
+        pages = page.locator("#view-chorus .pages[aria-busy=false] svg.score").first
+        page.click("#tab-chorus")
+        expect(pages).to_be_visible()
+        for gap in (2, 5, 8):
+            page.goto(f"{page.url.split('?')[0]}?view=gap&gap={gap}")
+            expect(page.locator("#bench[aria-busy=false] .card").first).to_be_visible()
+            expect(page.locator("#bench .staff[aria-busy=true]")).to_have_count(0)
+            expect(page.locator("html[data-piano=ready]")).to_have_count(1)
+            decided = page.locator("#bench .decided meter").get_attribute("value")
+            page.evaluate("performance.clearMarks()")
+            start = time.perf_counter()
+            page.keyboard.press("c")
+            expect(page.locator("#bench .decided meter")).not_to_have_attribute(
+                "value", decided or "")
+            page.keyboard.press("x")
+            page.keyboard.press(" ")
+            first_sound(page)
+            heard.append(time.perf_counter() - start)
+            expect(pages).to_be_visible()
+            drawn.append(time.perf_counter() - start)
+        print(f"tune opened, first sound: {opened:.2f} s; a choice in the chorus: heard after "
+              f"median {median(heard):.2f} s, worst {max(heard):.2f}, drawn after median "
+              f"{median(drawn):.2f} s, worst {max(drawn):.2f}")
 
 
 def recompute(address: str) -> None:
@@ -233,6 +281,7 @@ def main() -> None:
     with running() as address:
         clicks(address)
         decisions(address)
+        choices(address)
         recompute(address)
     with running() as address:
         asyncio.run(crowd(address))

@@ -71,7 +71,8 @@ def strikes(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
             elif rest[0][1] in "mh" and (rest[0][0] - home) % 12 == 2:
                 yield "the tonic between V and a coming II"
         written = next((c for c in reversed(fill.chords[:index]) if not c.added), None)
-        if len(rest) > 1 and _same(x, rest[1]) and rest[0][1] == "7" and (
+        if len(rest) > 1 and _same(x, rest[1]) and rest[0][1] == "7" and not (
+                span.symbol.bass is not None and span.symbol.bass.pitch_class == rest[0][0]) and (
                 (rest[1][0] - rest[0][0]) % 12 == 5) and rest[1] != here:
             yield "the target given away before its dominant"
         if x[1] == "o" and here == (x[0], "7"):

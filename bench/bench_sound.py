@@ -24,13 +24,15 @@ def measure(minutes: int) -> None:
 
     from fillwright.arranging.assemble import complete
     from fillwright.arranging.model import Decided, Options
+    from fillwright.arranging.story import story_of
     from fillwright.sound.audio import render_sound
     from fillwright.tune import find_gaps, read_bytes, unfold
 
     chorus = unfold(read_bytes(sheet(minutes * BARS_A_MINUTE // 2), "long.musicxml"),
                     tempo=Fraction(120))
     gaps = find_gaps(chorus)
-    done = complete(chorus, gaps, {}, Decided({gap.number: None for gap in gaps}), Options())
+    done = complete(story_of(chorus, gaps), {}, Decided({gap.number: None for gap in gaps}),
+                    Options())
     before, start = _most_mb(), process_time()
     flac = render_sound(done, ("flac",))["arrangement.flac"]
     print(process_time() - start, before, _most_mb(), len(flac) / 1e6)

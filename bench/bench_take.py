@@ -1,16 +1,17 @@
 """How well a take is heard: seeded takes of which everything is known.
 
-    python -m bench.bench_take [--level LEVEL ...] [SHEET ...]
+    python -m bench.bench_take [SHEET ...] [--level LEVEL ...] [--take NAME ...]
     python -m bench.bench_take --aligners [--level LEVEL ...] [SHEET ...]
     python -m bench.bench_take --jumps 40 [--level LEVEL ...] [SHEET ...]
     python -m bench.bench_take --growth [--level LEVEL ...] [SHEET ...]
 
 Over the demo tunes, or over the sheets given, at three levels: melody found (F measure), landings
 against the truth (median and 95 % in milliseconds), families of the gaps, jumps of the form, and
-seconds a take. With `--aligners`, the melody alone: the ear here beside the aligners of parangonar
-(Apache-2.0, performances with scores, made for classical music), which are given the same takes
-and the whole written chorus, that the ear here does not see; takes with jumps are left out, as
-its aligners know of none. With `--jumps`, the form alone: so many seeds a tune, a jump in each.
+seconds a take; with `--take`, of those alone. With `--aligners`, the melody alone: the ear here
+beside the aligners of parangonar (Apache-2.0, performances with scores, made for classical music),
+which are given the same takes and the whole written chorus, that the ear here does not see; takes
+with jumps are left out, as its aligners know of none. With `--jumps`, the form alone: so many seeds
+a tune, a jump in each.
 With `--growth`, choruses played on end: strokes against seconds.
 """
 
@@ -135,11 +136,11 @@ def arrangements(sheets: list[str], levels: tuple[str, ...]) -> Iterator[Arrange
                 print(error, file=sys.stderr)
 
 
-def full(given: list[Arrangement]) -> None:
-    sums = {name: Sums() for name in WISHES}
+def full(given: list[Arrangement], names: list[str]) -> None:
+    sums = {name: Sums() for name in names}
     for arrangement in given:
-        for name, wish in WISHES.items():
-            wish = wish_of(name, wish, arrangement)
+        for name in names:
+            wish = wish_of(name, WISHES[name], arrangement)
             known = played(arrangement, wish)
             start = time.perf_counter()
             try:
@@ -228,6 +229,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="How well a take is heard.")
     parser.add_argument("sheets", nargs="*")
     parser.add_argument("--level", nargs="+", choices=LEVELS, default=LEVELS)
+    parser.add_argument("--take", nargs="+", choices=WISHES, default=list(WISHES))
     parser.add_argument("--aligners", action="store_true")
     parser.add_argument("--growth", action="store_true")
     parser.add_argument("--jumps", type=int, default=0)
@@ -240,7 +242,7 @@ def main() -> None:
     elif asked.jumps:
         jumps(given, asked.jumps)
     else:
-        full(given)
+        full(given, asked.take)
 
 
 if __name__ == "__main__":

@@ -183,12 +183,25 @@ def test_a_fill_explains_itself() -> None:
     assert lines[-len(fill().reasons):] == list(fill().reasons)
 
 
+@pytest.mark.parametrize(("sings", "says"), [
+    (1, "The held note ends as it is written."), (4, "The held note is let go.")])
+def test_a_note_that_is_over_is_not_said_to_be_let_go(sings: int, says: str) -> None:
+    played = chorus_of("4/4", "C", 120, [("B5", sings), (None, 4 - sings), ("C6", 4)],
+                       [("G7", 4), ("C", 4)])
+    found = fw.propose(played, fw.find_gaps(played), numbers=[1], count=12).fills
+    free = [one for one in found if one.held_end.kept == "released"]
+    assert free
+    for one in free:
+        assert says in one.explain().split("\n")
+
+
 def test_where_a_fill_stands_says_nothing_of_what_it_is() -> None:
     again = pickle.loads(pickle.dumps(fill()))
     assert again == fill() and hash(again) == hash(fill())
     assert fill().chorus is chorus()
 
 
+@pytest.mark.slow
 def test_a_fill_and_a_chorus_are_shown() -> None:
     for thing in (fill(), chorus()):
         picture = thing.show()

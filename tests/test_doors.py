@@ -23,6 +23,7 @@ def run(*arguments: str | bytes, given: bytes = b"", to: str | None = None
                               stdout=stream if to else subprocess.PIPE, stderr=subprocess.PIPE)
 
 
+@pytest.mark.slow
 def test_a_name_that_is_no_utf_8(tmp_path: Path) -> None:
     name = os.path.join(os.fsencode(tmp_path), b"caf\xe9.musicxml")
     with open(name, "wb") as stream:

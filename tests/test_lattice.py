@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fillwright import lattice
-from fillwright.lattice import FORBIDDEN, Costs, distinct, k_best_paths
+from fillwright.lattice import FORBIDDEN, Costs, k_best_paths
 
 Lattice = tuple[list[int], list[Costs], list[Costs]]
 
@@ -179,8 +179,3 @@ def test_costs_are_not_changed_by_the_search() -> None:
     for costs, kept in zip(case[2], before, strict=True):
         for term, values in costs.items():
             assert (values == kept[term]).all()
-
-
-def test_distinct_takes_the_first_of_each_idea() -> None:
-    assert distinct([3, 13, 5, 23, 15, 4], lambda a, b: a % 10 == b % 10, 3) == [3, 5, 4]
-    assert distinct([1, 2], lambda a, b: False, 0) == []

@@ -35,6 +35,7 @@ from scipy.sparse import csr_matrix
 
 from fillwright.errors import InputError
 from fillwright.fills.devices.reharm.function import Chord, quality_of
+from fillwright.fills.devices.reharm.own import Standing, own_chords
 from fillwright.fills.devices.reharm.prior import (
     CHORDS,
     UNIT,
@@ -44,7 +45,6 @@ from fillwright.fills.devices.reharm.prior import (
     parsed,
     views,
 )
-from fillwright.fills.devices.reharm.ways import Standing, ways_of
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.key import Key
@@ -278,7 +278,7 @@ def ranks(tried: Sequence[Example], learnt: Tables, every: Sequence[Example] | N
     """
     found = []
     for example in tried:
-        own = () if every is None else ways_of(example.standing, [
+        own = () if every is None else own_chords(example.standing, [
             e.standing for e in every if e.group == example.group])
         share = chances(example.around, learnt, own)
         found.append(1 + int((share > share[CHORDS.index(example.answer)]).sum()))

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from fillwright.arranging.assemble import complete
 from fillwright.arranging.model import Arrangement, Decided, Options
+from fillwright.arranging.story import story_of
 from fillwright.arranging.window import Window, staff_of, window_of
 from fillwright.errors import InputError
 from fillwright.fills.model import Fill
@@ -41,9 +42,8 @@ def show(thing: object) -> Picture:
         return Picture(engrave_arrangement(thing).pages, thing.chorus.tune.title)
     if isinstance(thing, Fill):
         staff = staff_of(_window(thing))[0]
-        bars = len(staff.chorus.bars)
-        small = PageStyle(width=300 + 400 * bars, height=700, margin_side=20, margin_top=60,
-                          margin_bottom=20, systems=1, bars_per_line=bars)
+        small = PageStyle(width=9000, height=700, margin_side=20, margin_top=60,
+                          margin_bottom=20, systems=1, in_one_line=True)
         done = engrave_musicxml(to_musicxml(staff, fingering="fills", view=True), Heading(),
                                 small, foot=())
         return Picture(done.pages, f"gap {thing.gap}: {thing.device}")
@@ -62,8 +62,8 @@ def play(thing: object) -> Sound:
     if isinstance(thing, Chorus):
         gaps = find_gaps(thing)
         title = thing.tune.title
-        thing = complete(thing, gaps, {}, Decided({gap.number: None for gap in gaps}),
-                             Options())
+        thing = complete(story_of(thing, gaps), {}, Decided({gap.number: None for gap in gaps}),
+                         Options())
     elif isinstance(thing, Fill):
         title = f"gap {thing.gap}: {thing.device}"
         thing = _window(thing).arrangement

@@ -15,16 +15,15 @@ Nothing here knows of music.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeAlias, TypeVar
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["FORBIDDEN", "Costs", "Path", "distinct", "k_best_paths"]
+__all__ = ["FORBIDDEN", "Costs", "Path", "k_best_paths"]
 
-T = TypeVar("T")
 Costs: TypeAlias = Mapping[str, npt.NDArray[np.int64]]
 
 FORBIDDEN = 1 << 40
@@ -168,20 +167,3 @@ def _itemise(states: tuple[int, ...], local: Sequence[Costs], steps: Sequence[Co
             for name, values in steps[layer - 1].items():
                 costs[name] = costs.get(name, 0) + int(values[states[layer - 1], state])
     return tuple(sorted(costs.items()))
-
-
-def distinct(options: Sequence[T], same_idea: Callable[[T, T], bool], count: int) -> list[T]:
-    """A greedy choice of different ideas from options that come best first.
-
-    An option is passed over where `same_idea` holds between it and one already taken.
-
-    >>> distinct([1, 2, 11, 12, 21], lambda a, b: a // 10 == b // 10, 2)
-    [1, 11]
-    """
-    taken: list[T] = []
-    for option in options:
-        if len(taken) == count:
-            break
-        if not any(same_idea(option, other) for other in taken):
-            taken.append(option)
-    return taken

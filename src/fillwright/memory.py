@@ -24,7 +24,7 @@ _ENTRY_BYTES = 300
 """A place in a dictionary with a key of some small values (measured, rounded up)."""
 _KNOWN_LEAF = (int, float, str, bool, type(None))
 _SAMPLE = 4
-_WEIGHED_ALL, _WEIGHED_EACH = 8, 8
+_WEIGHED_ALL, _WEIGHED_EACH = 8, 32
 _MEGABYTE = 1 << 20
 
 
@@ -105,7 +105,7 @@ class Remembered(Generic[P, R]):
         self._store, self._function = store, function
         self._young: dict[Hashable, tuple[R, int]] = {}
         self._old: dict[Hashable, tuple[R, int]] = {}
-        self._answered, self._weight = 0, 0
+        self._answered = self._weighed = self._weighed_bytes = 0
         update_wrapper(self, function)
 
     def __call__(self, *args: P.args, **kwargs: P.kwargs) -> R:
@@ -122,12 +122,13 @@ class Remembered(Generic[P, R]):
         return found[0]
 
     def _weigh(self, answer: R) -> int:
-        """The first answers are weighed one by one; then each eighth speaks for those after it,
-        for weighing costs as much as many a small answer."""
+        """Weighing costs as much as many a small answer: the first answers are weighed, then one of
+        32, and each is taken to be as heavy as those were on average."""
         if self._answered < _WEIGHED_ALL or self._answered % _WEIGHED_EACH == 0:
-            self._weight = _ENTRY_BYTES + weight_of(answer)
+            self._weighed += 1
+            self._weighed_bytes += _ENTRY_BYTES + weight_of(answer)
         self._answered += 1
-        return self._weight
+        return self._weighed_bytes // self._weighed
 
     def grow_old(self) -> None:
         self._old, self._young = self._young, {}

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 
 from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
-from fillwright.fills.counts import count_marks
+from fillwright.fills.counts import SMALLEST, count_marks
+from fillwright.fills.landing import shifted_melody
 from fillwright.fills.model import FAMILIES, Fill, Proposal
 from fillwright.fills.player import level_of
 from fillwright.hands.difficulty import difficulty, highest_tempo
 from fillwright.hands.model import HandNote
 from fillwright.theory.pitch import Pitch
-from fillwright.tune.model import ChordSpan, Chorus, Gap
+from fillwright.tune.model import ChordSpan, Chorus, Gap, SoundingNote
 
 if TYPE_CHECKING:
     from fillwright.take import Report
@@ -120,16 +121,29 @@ def gap_heading(gap: Gap) -> str:
 HELD_ON = "\u2026"
 
 
-def _places(fill: Fill, gap: Gap, chorus: Chorus) -> dict[Fraction, str]:
-    """For each hit of a fill the beat it falls on, as one says it: ``4``, ``4&``, ``4trip``."""
-    marks = count_marks(chorus.bars, gap.onset_quarter, gap.end_quarter,
-                        [note.onset_quarter for note in fill.notes])
+def _places(fill: Fill, tune: Iterable[SoundingNote], gap: Gap, chorus: Chorus
+            ) -> dict[Fraction, str]:
+    """For each hit of a fill, and each melody note that it moves, the beat it falls on, as one says
+    it: ``4``, ``4&``, ``4trip``."""
+    struck = [*(n.onset_quarter for n in fill.notes), *(n.onset_quarter for n in tune)]
+    marks = count_marks(chorus.bars, gap.onset_quarter,
+                        max(gap.end_quarter, max(struck) + SMALLEST), struck)
     places, number = {}, ""
     for onset_quarter, word in marks:
         plain = word.strip("()")
         number = plain if plain.isdigit() else number
         places[onset_quarter] = number if plain == number else number + plain
     return places
+
+
+def _moved_tune(fill: Fill, gap: Gap, chorus: Chorus) -> list[SoundingNote]:
+    """The melody as a fill moves it: from a landing that comes early or late to the first note that
+    is back in its place."""
+    shift = fill.shift
+    if shift is None:
+        return []
+    return [n for n in shifted_melody(chorus.melody, gap.end_quarter, shift)
+            if shift.landing_quarter <= n.onset_quarter <= shift.back_quarter]
 
 
 def _hand(notes: Iterable[HandNote], places: Mapping[Fraction, str]) -> str:
@@ -152,8 +166,6 @@ def _labelled(label: str, text: str) -> list[str]:
                          break_on_hyphens=False)
 
 
-_MELODY = {"finger": "kept by the finger", "pedal": "kept by the pedal",
-           "released": "let go"}
 
 
 def _up_to(notes: Sequence[HandNote], size: str, level: str, beat_quarter: Fraction) -> str:
@@ -181,7 +193,8 @@ def fill_lines(fill: Fill, rank: int, gap: Gap, chorus: Chorus, size: str) -> li
 
     size   of the hand it is for
     """
-    places = _places(fill, gap, chorus)
+    tune = _moved_tune(fill, gap, chorus)
+    places = _places(fill, tune, gap, chorus)
     beat = chorus.bar_at(gap.onset_quarter).meter.beat_quarter
     lines = textwrap.wrap(f"{rank}. {fill.device}, difficulty {fill.difficulty}"
                           f"{_up_to(fill.notes, size, fill.level, beat)}", WIDTH,
@@ -202,11 +215,26 @@ def fill_lines(fill: Fill, rank: int, gap: Gap, chorus: Chorus, size: str) -> li
         lines += _labelled("roll", ", ".join(dict.fromkeys(
             f"the chord on {places.get(n.onset_quarter, 'its beat')}"
             for n in fill.notes if n.rolled)))
-    lines += _labelled("melody", _MELODY[fill.held_end.kept])
+    back = "".join(f"  {places.get(n.onset_quarter, '')}:{_pretty(n.pitch)}" for n in tune)
+    lines += _labelled("melody", ", then".join(part for part in (
+        _melody(fill, gap, chorus), back) if part) or "rests")
     reasons = dict.fromkeys([*(span.reason for span in added if span.reason), *fill.reasons])
     for number, reason in enumerate(reasons):
         lines += _labelled("" if number else "why", reason)
     return lines
+
+
+def _melody(fill: Fill, gap: Gap, chorus: Chorus) -> str:
+    """What becomes of the held note, and until when where that is not until the landing."""
+    if gap.held is None:
+        return ""
+    end, kept = fill.held_end.until_quarter, fill.held_end.kept
+    if kept == "released":
+        return "ends as written" if end == gap.held.end_quarter else "let go"
+    if not gap.onset_quarter < end < gap.end_quarter:
+        return f"kept by the {kept}"
+    ends = ", where it ends" if end == gap.held.end_quarter else ""
+    return f"kept by the {kept} until beat {count_of(chorus.beat_in_bar(end))}{ends}"
 
 
 def proposal_lines(chorus: Chorus, gaps: Iterable[Gap], proposal: Proposal, size: str

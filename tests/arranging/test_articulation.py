@@ -15,12 +15,13 @@ from fillwright.arranging.dynamics import free_swells, plan_dynamics
 from fillwright.score.musicxml import to_musicxml
 from fillwright.score.voices import columns_of
 
+pytestmark = pytest.mark.slow
+
 
 def lamp() -> Arrangement:
     return arranged("lamp", "advanced")
 
 
-@pytest.mark.slow
 def test_what_is_marked_is_there_to_be_struck() -> None:
     touch = touch_of(lamp())
     struck = {(n.onset_quarter, n.hand, n.role) for n in lamp().notes}
@@ -58,7 +59,6 @@ def test_one_stroke_a_fill_is_leaned_on_and_one_note_of_four_bars_held_out() -> 
     assert 0 < len(fours) <= len(bars) / 4 + 1
 
 
-@pytest.mark.slow
 def test_the_page_prints_what_is_planned() -> None:
     arrangement = lamp()
     root = etree.fromstring(to_musicxml(arrangement))
@@ -73,7 +73,6 @@ def test_the_page_prints_what_is_planned() -> None:
     assert len(hairpins) == len(plan.hairpins) + len(free_swells(plan, touch))
 
 
-@pytest.mark.slow
 def test_a_swell_is_heard() -> None:
     """The last strokes of a rising swell are louder than its first by half a printed level."""
     arrangement = lamp()
@@ -107,7 +106,6 @@ def test_a_slur_has_neither_a_rest_nor_a_key_struck_again_inside() -> None:
         assert slur.last_quarter - slur.onset_quarter < 2 * arrangement.chorus.meter.length_quarter
 
 
-@pytest.mark.slow
 def test_slurs_are_printed_from_end_to_end() -> None:
     root = etree.fromstring(to_musicxml(lamp()))
     kinds = [slur.get("type") for slur in root.iter("slur")]

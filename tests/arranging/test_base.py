@@ -15,6 +15,7 @@ from fillwright import Arrangement, ChordSymbol, Chorus, HandNote, Key, Options,
 from fillwright.arranging.air import crosses
 from fillwright.arranging.assemble import assemble
 from fillwright.arranging.audit import audit_arrangement
+from fillwright.arranging.base import Stretch, portions
 from fillwright.arranging.figures import Figure, FigurePlace, figures
 from fillwright.arranging.textures import STAND_INS, base_plan, texture_at
 from fillwright.arranging.weigh import guides_of
@@ -110,6 +111,17 @@ def test_sections_have_their_textures() -> None:
     assert {texture for row in STAND_INS.values() for texture in row} <= set(STAND_INS)
 
 
+def test_a_waltz_is_fast_sooner_between_the_fills_as_in_them() -> None:
+    player = player_of("intermediate", "medium")
+    found = []
+    for meter, tempo in (("3/4", 165), ("3/4", 175), ("4/4", 195), ("4/4", 205)):
+        beats = int(meter[0])
+        chorus = chorus_of(meter, "C", tempo, [("C5", beats)] * 8, [("C", beats)] * 8)
+        found.append(texture_at(base_plan(chorus, player), F(0), F(beats)))
+    assert found == ["broken shells", "shells", "broken shells", "two-feel"]
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("tempo", [66, 120])
 def test_no_three_against_two(level: str, tempo: int) -> None:
@@ -197,3 +209,54 @@ def test_a_melody_that_denies_the_third_is_not_contradicted(level: str) -> None:
                 and 4 * bar <= n.onset_quarter < 4 * bar + 4]
         assert keys
         assert all(n.midi % 12 != 4 for n in keys)
+
+
+def sunk(arrangement: Arrangement) -> list[F]:
+    """Melody notes of two beats and more under which the hands leave two octaves free for longer
+    than a beat, looked at each eighth."""
+    found = []
+    for sung in (n for n in arrangement.notes if n.role == "melody" and n.duration_quarter >= 2):
+        free = F(0)
+        for step in range(int(2 * sung.duration_quarter)):
+            place = sung.onset_quarter + F(step, 2)
+            keys = sorted(n.midi for n in arrangement.notes if n.role != "melody"
+                          and n.onset_quarter <= place < n.end_quarter)
+            wide = bool(keys) and max(b - a for a, b in pairwise([*keys, sung.midi])) >= 24
+            free = free + F(1, 2) if wide else F(0)
+            if free > 1:
+                found.append(sung.onset_quarter)
+                break
+    return found
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_no_hole_of_two_octaves_under_a_high_melody(level: str) -> None:
+    melody = [("A5", 2), ("C6", 2), ("D6", 2), ("B5", 2)] * 4
+    base = base_of(chorus_of("4/4", "C", 132, melody, [(c, 4) for c in EIGHT_BARS]), level)
+    assert [place for place in sunk(base) if place < 28] == []  # the last bass lies low
+
+
+def test_one_leap_does_not_take_the_harmony_from_the_whole_melody() -> None:
+    """Where the right hand cannot be in time with a chord, it has the melody alone there only."""
+    calm = ["E5", "G5", "E5", "G5", "E5", "G5"]
+    leap: list[tuple[str | None, int | F]] = [
+        ("C6", 1), ("C5", F(1, 2)), ("C6", F(1, 2)), ("C5", 1), ("C6", 1)]
+    chorus = chorus_of("4/4", "C", 190, [*((name, 2) for name in calm), *leap,
+                                         *((name, 2) for name in calm)], [("Cmaj7", 4)] * 7)
+    under = {n.onset_quarter for n in base_of(chorus, "advanced").notes
+             if n.hand == "right" and n.role == "base"}
+    assert len(under) >= 10
+
+
+def test_a_chord_that_comes_back_for_a_beat_is_passed_by_after_an_added_one() -> None:
+    chorus = chorus_of("4/4", "C", 132, [("C5", 2), ("E5", 1), ("D5", 1), ("F5", 4)],
+                       [("C", 4), ("Dm7", 4)])
+    plan = base_plan(chorus, player_of("intermediate", "medium"))
+
+    def starts(onset: int, passing: bool) -> list[F]:
+        stretch = Stretch(F(onset), F(8), passing=passing)
+        return [portion.onset_quarter for portion in portions(plan, stretch)]
+
+    assert starts(3, passing=True) == [4]
+    assert starts(3, passing=False) == [3, 4]
+    assert starts(2, passing=True) == [2, 4]  # two beats are a chord

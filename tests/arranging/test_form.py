@@ -57,6 +57,13 @@ def test_phrases_where_nothing_is_marked(bars: int, starts: list[int]) -> None:
     assert section_at(found, F(starts[1]) - F(1, 2)) == found[0]
 
 
+def test_a_pickup_cut_out_alone_is_one_section() -> None:
+    chorus = form({}, 4, pickup="3").chorus
+    part = replace(chorus, bars=chorus.bars[:1], melody=chorus.melody[:1], chords=(), harmonies=(),
+                   length_quarter=chorus.bars[0].length_quarter)
+    assert [(s.onset_quarter, s.end_quarter) for s in sections_of(part)] == [(F(0), F(3))]
+
+
 def test_phrases_are_counted_anew_in_a_second_chorus() -> None:
     chorus = twice(form({}, 12).chorus)
     assert [s.onset_quarter for s in sections_of(chorus)] == [0, 16, 32, 48, 64, 80]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from fractions import Fraction
 
 import pytest
@@ -12,9 +13,9 @@ from tests.fills.builders import chorus_of
 from fillwright import Chorus, Options, find_gaps, read_tune
 from fillwright.arranging.build import Offers
 from fillwright.arranging.model import Decided
-from fillwright.arranging.relation import Cell, Relation, cell_of, relation_of
 from fillwright.arranging.story import story_of
 from fillwright.demo import demo_path
+from fillwright.fills.relation import Cell, Relation, cell_of, relation_of
 
 EIGHTH = Fraction(1, 2)
 
@@ -58,7 +59,7 @@ def test_a_rhythm_that_only_moves_is_displaced(one: Cell, by: Fraction, steps: i
     moved = Cell(tuple(o + by for o in one.onsets), tuple(t + steps for t in one.tops),
                  frozenset((o + by, m + steps) for o, m in one.keys), one.family)
     common = len(one.keys & moved.keys)
-    wanted = Relation.COPY if common >= Fraction(9, 10) * len(one.keys) else Relation.DISPLACED
+    wanted = Relation.COPY if common >= Fraction(3, 4) * len(one.keys) else Relation.DISPLACED
     if not set(one.onsets) < set(moved.onsets):
         assert relation_of(one, moved) is wanted
 
@@ -109,6 +110,41 @@ def test_a_chorus_shouts_once_late_and_where_there_is_room() -> None:
     assert peak.landing is not None
     assert peak.number not in story.breaths
     assert story.fullness[peak.number] == max(story.fullness.values())
+
+
+def test_what_takes_up_an_idea_is_beside_the_options_and_found_by_its_id() -> None:
+    """It is heard to take the idea up, changes nothing of what is offered, and can be picked."""
+    options = Options(level="intermediate")
+    offers = Offers(read_tune(demo_path("lamp")), options)
+    story = story_of(offers.chorus, offers.gaps)
+    asked = 0
+    for number, first in sorted(story.returns.items())[:4]:
+        if first in story.returns:
+            continue
+        stated = offers.fills(first, "comp", 1)
+        assert not isinstance(stated, str)
+        cell = cell_of(stated[0], offers.gaps[first - 1].onset_quarter)
+        for fill in offers.taking_up(number, stated[0]):
+            asked += 1
+            relation = relation_of(cell, cell_of(fill, offers.gaps[number - 1].onset_quarter))
+            assert relation not in (None, Relation.COPY)
+            assert fill.id.endswith(f"~{stated[0].id}")
+            found = Offers(offers.written, options).find(number, fill.id)
+            assert found.notes == fill.notes
+    assert asked
+
+
+@pytest.mark.parametrize(("level", "some"), [("beginner", False), ("advanced", True)])
+def test_the_shout_of_a_chorus_is_full_chords_of_both_hands(level: str, some: bool) -> None:
+    offers = Offers(read_tune(demo_path("lamp")), Options(level=level))
+    number = story_of(offers.chorus, offers.gaps).peak
+    assert number is not None
+    found = offers.shouts(number)
+    assert bool(found) == some
+    for fill in found:
+        assert fill.id.endswith("~height")
+        together = Counter(note.onset_quarter for note in fill.notes if note.hand == "right")
+        assert sum(keys > 2 for keys in together.values()) >= 3
 
 
 def test_where_every_time_is_the_same_a_phrase_breathes_where_it_did() -> None:

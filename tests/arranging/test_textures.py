@@ -69,7 +69,7 @@ def test_both_hands_reach_what_stands_under_the_melody(
         together = chord.midis if chord.texture == texture else chord.midis[1:]
         assert playable(together, "left", hand)
         assert not MUD.pairs(keys)
-        assert not RUB.cost([p.midi for p in chord.under], top)
+        assert not RUB.among([p.midi for p in chord.under], top)
 
 
 def strokes_of_both(arrangement: Arrangement) -> int:
@@ -131,7 +131,7 @@ def offered() -> dict[int, tuple[Fill, ...]]:
 
 def chosen_of(every: dict[int, tuple[Fill, ...]]) -> tuple[Fill, ...]:
     chorus, gaps = prepare(tune("lamp"), Options())
-    return choose_fills(chorus, gaps, every, {}, story_of(chorus, gaps))
+    return choose_fills(story_of(chorus, gaps), every, {})
 
 
 def shifted(fill: Fill, by: F) -> Fill:
@@ -182,6 +182,6 @@ def test_a_long_piece_is_filled_as_a_short_one_is() -> None:
     every = {n + len(gaps) * k: tuple(
         replace(moved(f, length * k), gap=n + len(gaps) * k, id=f"{k}-{f.id}") for f in fills)
         for k in range(times) for n, fills in one.items()}
-    short = choose_fills(chorus, gaps, one, {}, story_of(chorus, gaps))
-    long = choose_fills(whole, many, every, {}, story_of(whole, many))
+    short = choose_fills(story_of(chorus, gaps), one, {})
+    long = choose_fills(story_of(whole, many), every, {})
     assert 3 * len(long) >= 2 * times * len(short)

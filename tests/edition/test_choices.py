@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from fillwright import Arrangement, Edition, InputError, open_edition
-from fillwright.arranging import model, relation, story
+from fillwright.arranging import model, story
 from fillwright.cli import main
 from fillwright.demo import demo_path
 from fillwright.edition import choices, decisions, desk, file
+from fillwright.fills import relation
 from fillwright.fills.model import FAMILIES
 
 pytestmark = pytest.mark.slow
@@ -162,8 +163,8 @@ def test_the_programs_choice_becomes_the_teachers() -> None:
 
 def test_the_same_wherever_the_phrase_comes() -> None:
     at_work = desk.desk_of(TWICE)
-    first, again = next(iter(story.alike(choices.story_at(at_work)).values()))
-    comp = at_work.fills(first, "comp", 5)
+    first, again = next(iter(story.alike(at_work.story.returns).values()))
+    comp = at_work.fills(first, "comp", 12)
     assert not isinstance(comp, str)
     editions = [TWICE.with_choice(first, fill.id) for fill in comp]
     # Not every idea has a variation there; where it has none, that is told.
@@ -189,7 +190,7 @@ def test_the_same_wherever_the_phrase_comes() -> None:
 
 def test_a_phrase_that_comes_once_has_no_elsewhere() -> None:
     at_work = desk.desk_of(TWICE)
-    known = story.alike(choices.story_at(at_work))
+    known = story.alike(at_work.story.returns)
     lonely = next(gap.number for gap in at_work.gaps if gap.number not in known)
     with pytest.raises(InputError, match="comes only once"):
         TWICE.with_choice_everywhere(lonely)

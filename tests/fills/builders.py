@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
-from itertools import pairwise
+from functools import lru_cache
+from itertools import islice, pairwise
 
 from fillwright import ChordSymbol, Chorus, Fill, Key, Pitch, Tune, find_gaps
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.player import player_of
+from fillwright.fills.propose import fills_in_turn, why_none
 from fillwright.fills.situation import Situation, Task, task_of
 from fillwright.theory import analyse
 from fillwright.tune import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
-__all__ = ["chorus_of", "context_of", "contexts_of", "longest_hole", "situation_of_gap"]
+__all__ = ["chorus_of", "context_of", "contexts_of", "longest_hole", "options_of",
+           "situation_of_gap"]
 
 Length = int | float | str | Fraction
 
@@ -81,6 +85,26 @@ def contexts_of(chorus: Chorus, level: str = "intermediate", hand: str = "medium
     hearing, gaps = hear(chorus), find_gaps(chorus)
     return [task_of(situation_of(hearing, gaps, gap.number), player_of(level, hand))
             for gap in gaps]
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What was found of an offer, and where the rest comes from."""
+
+    rest: Iterator[Fill]
+    found: list[Fill] = field(default_factory=list)
+
+
+@lru_cache(maxsize=128)
+def _asked(task: Task, family: str) -> _Asked:
+    return _Asked(fills_in_turn(task, family))
+
+
+def options_of(task: Task, family: str, count: int) -> tuple[Fill, ...] | str:
+    """`fills_of`; however many tests ask for options of a gap, each is worked out once."""
+    asked = _asked(task, family)
+    asked.found.extend(islice(asked.rest, max(count - len(asked.found), 0)))
+    return tuple(asked.found[:count]) or why_none(task, family)
 
 
 def longest_hole(fill: Fill, held_midi: int) -> Fraction:

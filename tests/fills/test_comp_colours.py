@@ -7,13 +7,12 @@ from fractions import Fraction
 from itertools import pairwise, product
 
 import pytest
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, context_of, options_of
 
 from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.comp.colours import with_the_tune
-from fillwright.fills.devices.comp.textures import TEXTURES
-from fillwright.fills.propose import fills_of
-from fillwright.fills.rhythm.grid import STYLE_NAMES
+from fillwright.fills.devices.comp.table import TEXTURES
+from fillwright.fills.player import RHYTHM_STYLES
 from fillwright.fills.situation import Task
 from fillwright.theory import NoteName, analyse
 
@@ -25,7 +24,7 @@ ALTERED = {8: "b9", 10: "#9", 3: "b13"}  # pitch classes over G7
 
 
 def comp(context: Task, count: int = 3) -> tuple[Fill, ...]:
-    found = fills_of(context, "comp", count)
+    found = options_of(context, "comp", count)
     assert not isinstance(found, str), found
     return found
 
@@ -153,7 +152,7 @@ def test_under_a_low_note_the_third_is_heard(level: str, held: str, chord: str, 
 
 
 def test_styles_of_the_table_exist() -> None:
-    assert all(style in STYLE_NAMES for texture in TEXTURES for style in texture.styles)
+    assert all(style in RHYTHM_STYLES for texture in TEXTURES for style in texture.styles)
 
 
 def test_hits_are_counted_bar_by_bar_in_the_reasons() -> None:

@@ -6,11 +6,12 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
+import pytest
 from tests.fills.builders import chorus_of, context_of
 
 from fillwright import Chorus, Fill
 from fillwright.fills.devices.comp.family import COMP
-from fillwright.fills.devices.comp.textures import TEXTURES
+from fillwright.fills.devices.comp.table import TEXTURES
 from fillwright.fills.devices.device import passage_of
 from fillwright.fills.propose import fills_of
 from fillwright.theory import Interval
@@ -105,6 +106,7 @@ def fills_named(word: str, chorus: Chorus, count: int = 24) -> list[Fill]:
     return [fill for fill in found if word in fill.device]
 
 
+@pytest.mark.slow
 def test_a_pedal_point_stays_through_chords_that_take_it() -> None:
     """G lies under Dm7 and G7 before C (common practice); under Dm7 and E7 nothing does."""
     melody = [("E4", 1), ("G4", 1), ("E4", 1), ("G4", 1), ("A4", 4), ("E5", 4)]

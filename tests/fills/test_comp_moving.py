@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
 from fillwright import ChordSymbol, Fill, Key, Pitch
+from fillwright.fills.devices.comp.family import textures_at
 from fillwright.fills.devices.comp.inner import (
     LINES,
     MovingVoice,
@@ -19,6 +20,7 @@ from fillwright.fills.devices.comp.inner import (
     line_voicings,
 )
 from fillwright.fills.devices.comp.strokes import PlannedStroke
+from fillwright.fills.devices.comp.times import rhythms_for
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, MEDIUM, Player
 from fillwright.fills.propose import fills_of
 from fillwright.fills.rhythm.grid import frame_of
@@ -46,6 +48,8 @@ def line(*degrees: str) -> MovingVoice:
 @pytest.mark.parametrize(("degrees", "chord", "following", "fits"), [
     (("7", "6"), "Cmaj7", None, True),
     (("7", "6"), "C7", None, False),
+    (("7", "6"), "C", None, True),                  # a bare tonic is played with either
+    (("7", "6"), "G", None, False),                 # ... the dominant of the key is not
     (("5", "#5", "6"), "C6", None, True),
     (("5", "#5", "6"), "C+", None, False),          # it has its own fifth
     (("4", "3"), "G7", None, True),
@@ -71,13 +75,26 @@ def test_a_line_goes_there_and_back_and_does_not_stop_on_its_way() -> None:
         return [PlannedStroke(Fraction(i), Fraction(i + 1), home) for i in range(count)]
 
     climb = line("5", "#5", "6")
-    three = line_steps(climb, over(3), None)
+    three = line_steps(climb, over(3), None, Fraction(1))
     assert three is not None and [s.degree for s in three] == ["5", "#5", "6"]
-    assert line_steps(climb, over(2), None) is None      # it would stay on the raised fifth
-    five = line_steps(climb, over(5), None)
+    assert line_steps(climb, over(2), None, Fraction(1)) is None  # it would stay on it
+    five = line_steps(climb, over(5), None, Fraction(1))
     assert five is not None and [s.degree for s in five] == ["5", "#5", "6", "#5", "5"]
-    assert line_steps(climb, over(1), None) is None
-    assert line_steps(line("4", "3"), over(3), None) is None  # back on the suspended fourth
+    assert line_steps(climb, over(1), None, Fraction(1)) is None
+    # two tones there and back, not in turn and in turn again
+    assert line_steps(line("7", "6"), over(3), None, Fraction(1)) is not None
+    assert line_steps(line("7", "6"), over(4), None, Fraction(1)) is None
+    # back on the suspended fourth; and a fourth that has no beat
+    assert line_steps(line("4", "3"), over(3), None, Fraction(1)) is None
+    assert line_steps(line("4", "3"), over(2), None, Fraction(1)) is not None
+    assert line_steps(line("4", "3"), over(2), None, Fraction(2)) is None
+
+
+def test_a_line_does_not_scrape_along_the_held_note() -> None:
+    """B under a B flat that is held over C minor is a half step an octave off."""
+    chorus = chorus_of("4/4", "C", 120, [("Bb5", 4), ("C5", 4)], [("Cm7", 4), ("F7", 4)])
+    found = moving(context_of(chorus), 25)
+    assert found and all(n.midi % 12 != 11 for fill in found for n in fill.notes)
 
 
 def test_the_keys_of_a_line_worked_by_hand() -> None:
@@ -87,6 +104,24 @@ def test_the_keys_of_a_line_worked_by_hand() -> None:
         home, (d, "7", "6"), Player(INTERMEDIATE, MEDIUM), (55, 66), (2, 2))} for d in ("7", "6")]
     assert (59, 64) in keys[0] and (57, 64) in keys[1]    # B3 E4, A3 E4
     assert all(59 in row for row in keys[0]) and all(57 in row for row in keys[1])
+
+
+def test_a_moving_voice_has_a_time_of_its_own() -> None:
+    """It begins with the chord, its steps are equally long, and the last has room: in four beats of
+    swing seventh to sixth after one, one and a half, two or three beats, or there and back, not to
+    and fro twice; in two slow beats three tones come in halves of a beat. The chord after takes no
+    line and is struck."""
+    def steps(task: Task, *degrees: str) -> set[tuple[float, ...]]:
+        _, setting, textures = textures_at(task, task.player)
+        texture = next(t for t in textures if t.line is not None and t.line.degrees == degrees)
+        return {tuple(map(float, r.onsets)) for r in rhythms_for(setting, texture)}
+
+    assert steps(ballad(4, tempo=132), "7", "6") == {
+        (0, 1), (0, 1.5), (0, 2), (0, 3), (0, 1, 2), (0, 1.5, 3)}
+    assert steps(ballad(2), "5", "#5", "6") == {(0, 0.5, 1)}
+    chorus = chorus_of("4/4", "C", 132, [("G4", 4), ("F4", 4)],
+                       [("Cmaj7", 2), ("Dm7", 2), ("G7", 4)])
+    assert steps(context_of(chorus), "7", "6") == {(0, 1, 2)}
 
 
 def moving(task: Task, count: int = 12) -> list[Fill]:

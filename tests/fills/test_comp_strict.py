@@ -7,13 +7,12 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, contexts_of
+from tests.fills.builders import chorus_of, context_of, contexts_of, options_of
 
 from fillwright import ChordSymbol, Fill, Key, read_tune, unfold
 from fillwright.demo import demo_path
 from fillwright.fills.devices.comp import lefts
 from fillwright.fills.player import player_of
-from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.theory import degree_pitch_class
 from fillwright.theory.harmony import harmony_of
@@ -32,7 +31,7 @@ TWO_FIVES = (
 
 
 def comp(context: Task, count: int = 6) -> tuple[Fill, ...]:
-    found = fills_of(context, "comp", count)
+    found = options_of(context, "comp", count)
     assert not isinstance(found, str), found
     return found
 
@@ -307,3 +306,52 @@ def test_a_lone_bass_note_above_g3_costs() -> None:
     lone = {v.midis[0]: int(cost) for v, cost in zip(states.voicings, states.costs["high root"],
                                                      strict=True) if len(v.midis) == 1}
     assert lone[45] == 0 < lone[57]
+
+
+def test_a_stride_in_three_is_low_on_the_first_beat_alone() -> None:
+    """Common practice: the bass of a waltz is on 1, its chords on 2 and 3."""
+    chorus = chorus_of("3/4", "C", 150, [("E5", 1), ("G5", 5), ("E5", 3)],
+                       [("C", 3), ("Dm7", 3), ("G7", 3)])
+    context = context_of(chorus, 1, "advanced")
+    found = [f for f in comp(context, 30) if f.device.startswith("stride")]
+    assert found
+    for fill in found:
+        for onset, keys in strokes_by_onset(fill):
+            low = context.beat_at(onset - context.onset_quarter) == 1
+            assert (len(keys) == 1) is low, (fill.device, onset, keys)
+        assert any("low on 1" in text for text in fill.reasons)
+
+
+def strokes_by_onset(fill: Fill) -> list[tuple[Fraction, list[int]]]:
+    """Keys of the left hand at every onset."""
+    rows: dict[Fraction, list[int]] = {}
+    for note in fill.notes:
+        if note.hand == "left":
+            rows.setdefault(note.onset_quarter, []).append(note.midi)
+    return sorted(rows.items())
+
+
+def test_a_beginner_finds_the_way_back_and_a_beat_to_count_by() -> None:
+    """What strict readers struck out at 200: a hand thrown down an octave and back, an octave
+    gripped off the beat under a held finger, off-beats on both sides of a bar line, one key four
+    times."""
+    chorus = chorus_of("4/4", "Eb", 200, [("Bb5", 5), ("G5", 3), ("A5", Fraction(7, 2)),
+                                          ("C6", Fraction(9, 2))], [("Eb", 8), ("F", 8)])
+    for context in contexts_of(chorus, "beginner"):
+        held, landing = context.held_midi, context.landing_midi
+        assert held is not None
+        for fill in comp(context, 12):
+            right = [n for n in fill.notes if n.hand == "right"]
+            onsets = sorted({n.onset_quarter - context.onset_quarter for n in fill.notes})
+            for a, b in pairwise(onsets):
+                off = all(context.beat_at(o).denominator > 1 for o in (a, b))
+                assert not off or context.bar_count_at(context.onset_quarter + a) == (
+                    context.bar_count_at(context.onset_quarter + b)), fill.device
+            if fill.held_end.kept == "finger":
+                assert not any(n.midi == held - 12 and context.beat_at(
+                    n.onset_quarter - context.onset_quarter).denominator > 1 for n in right)
+            elif right and landing is not None:
+                last = max(n.onset_quarter for n in right)
+                top = max(n.midi for n in right if n.onset_quarter == last)
+                sec = context.seconds(context.end_quarter - last)
+                assert landing - top <= max(5, 20 * sec), fill.device

@@ -6,12 +6,11 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, longest_hole
+from tests.fills.builders import chorus_of, context_of, longest_hole, options_of
 from tests.sweep import every
 
 from fillwright import ChordSymbol, Fill, Key, Pitch
 from fillwright.fills.player import level_of
-from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import (
     Voicing,
@@ -26,7 +25,7 @@ LEVELS = ("beginner", "intermediate", "advanced")
 
 
 def comp(context: Task, count: int = 8) -> tuple[Fill, ...]:
-    found = fills_of(context, "comp", count)
+    found = options_of(context, "comp", count)
     assert not isinstance(found, str), found
     return found
 
@@ -62,6 +61,27 @@ def test_no_shell_of_a_triad_is_its_relative_minor(level: str) -> None:
         harmony = harmony_of(ChordSymbol.parse(chord), Key.parse("C"), None)
         for voicing in left_hand_voicings(harmony, level_of(level), "medium"):
             assert "6" not in voicing.degrees or "5" in voicing.degrees, voicing
+
+
+def test_words_say_no_more_than_the_hands_do() -> None:
+    """Root and third of a bare triad are no shell; a root that some hand has over the chord is
+    neither left out nor left to the ear; a note said to be kept down is not over before a chord
+    struck under it is."""
+    for chord, level in (("C", "beginner"), ("C6/G", "intermediate"), ("G7", "advanced")):
+        context = context_of(chorus_of("4/4", "C", 132, [("E5", 3), (None, 1), ("D5", 4)],
+                                       [(chord, 4), ("Dm7", 4)]), 1, level)
+        harmony = context.spans[0].harmony
+        root = harmony.root.pitch_class
+        for fill in comp(context, 5):
+            said = " ".join(fill.reasons)
+            down = [n for n in fill.notes if n.onset_quarter < Fraction(7, 2)]  # no push
+            assert "shell" not in fill.device or chord != "C", fill.device
+            if "root is left" in said and f" of {harmony.symbol.pretty})" in fill.reasons[0]:
+                assert all(n.midi % 12 != root for n in down
+                           if n.hand == "right" or "to the ear" in said), (fill.device, said)
+            if "down, everything else" in said:
+                assert all(n.end_quarter <= fill.held_end.until_quarter for n in down
+                           if n.hand == "right"), (fill.device, said)
 
 
 @pytest.mark.slow
@@ -123,6 +143,7 @@ def test_a_seventh_is_not_struck_by_thumb_and_third_finger() -> None:
                 assert pair not in [f.fingers for f in all_fingerings(keys, hand, size)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("level", ["intermediate", "advanced"])
 @pytest.mark.parametrize(("key", "chord"), [("Bb", "Gm"), ("C", "C")])
 def test_a_walking_bass_goes_somewhere(level: str, key: str, chord: str) -> None:
@@ -139,8 +160,8 @@ def test_a_walking_bass_goes_somewhere(level: str, key: str, chord: str) -> None
 @pytest.mark.parametrize("level", LEVELS)
 def test_what_rings_on_is_told_without_the_held_note(level: str) -> None:
     """The third that the melody sings is gone with it: what sounds a beat longer has its own."""
-    chorus = chorus_of("4/4", "C", 200, [("G4", 2.5), ("B4", 2.5), (None, 1), ("G4", 1), ("A4", 1),
-                                         ("C5", 4)], [("Em7", 2), ("A9", 3), ("G", 3), ("Am7", 4)])
+    chorus = chorus_of("4/4", "C", 200, [("G4", 2), ("B4", 3), (None, 1), ("G4", 1), ("A4", 1),
+                                         ("C5", 4)], [("Em7", 2), ("A9", 2), ("G", 4), ("Am7", 4)])
     context = context_of(chorus, 2, level)
     lent = 0
     for fill in comp(context, 30):
@@ -218,3 +239,30 @@ def test_no_hole_opens_under_the_melody(level: str) -> None:
         [("D", 1), ("A", 1), ("D", 4)]), level=level)
     for fill in comp(context, 10):
         assert longest_hole(fill, 62) <= 1, fill.device
+
+
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+def test_two_chords_in_turn_are_no_first_offers(level: str) -> None:
+    """The same two chords in turn and in turn again are an exercise."""
+    chorus = chorus_of("4/4", "G", 132, [("D6", 6), ("D6", 2)], [("D7", 8)])
+    for fill in comp(context_of(chorus, 1, level=level), 3):
+        rows: dict[Fraction, list[int]] = {}
+        for note in fill.notes:
+            if note.hand == "right":
+                rows.setdefault(note.onset_quarter, []).append(note.midi)
+        keys = [sorted(row) for _, row in sorted(rows.items())]
+        assert not any(len(a) > 1 and a == c != b == d for a, b, c, d in zip(
+            keys, keys[1:], keys[2:], keys[3:], strict=False)), fill.device
+
+
+def test_a_chord_rises_through_both_hands_under_the_note_it_keeps() -> None:
+    """A ballad's last note: the left hand begins, the right hand goes on below what it holds."""
+    chorus = chorus_of("4/4", "C", 60, [("G4", 4), ("E4", 4)], [("Cmaj7", 4), ("Fmaj7", 4)])
+    rising = [fill for fill in comp(context_of(chorus, 1, level="advanced"), 30)
+              if fill.device.startswith("chord that rises")]
+    assert rising
+    for fill in rising:
+        notes = sorted(fill.notes, key=lambda n: n.onset_quarter)
+        assert [n.midi for n in notes] == sorted(n.midi for n in notes)
+        assert len(notes) == len({n.onset_quarter for n in notes}) == 5
+        assert [n.hand for n in notes] == ["left"] * 3 + ["right"] * 2

@@ -3,8 +3,10 @@ key; and how such examples are written."""
 
 from __future__ import annotations
 
+import json
 import re
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from tests.fills.builders import chorus_of, context_of
@@ -87,3 +89,12 @@ def test_a_draft_is_heard_from_the_gaps_onset_on() -> None:
     assert passage.struck() == ((Fraction(0), (50,)),)
     assert passage.chords[0].onset_quarter == 0 and passage.key == Key.parse("C")
     assert (str(passage.held), str(passage.landing)) == ("A4", "E5")
+
+
+def test_ideas_have_names_in_other_languages() -> None:
+    """Nearly all: an idea may be newer than its name there, and is called in English then."""
+    folder = Path(__file__).parents[2] / "src" / "fillwright" / "web" / "words" / "ideas"
+    every_name = {name for names in device_names().values() for name in names}
+    for path in folder.iterdir():
+        missing = every_name - json.loads(path.read_text(encoding="utf-8")).keys()
+        assert len(missing) < 0.1 * len(every_name), (path.name, sorted(missing))

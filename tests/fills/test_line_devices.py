@@ -91,7 +91,7 @@ class Read:
 
 @lru_cache(maxsize=1)
 def lines() -> tuple[Read, ...]:
-    """Some hundreds of lines over three tunes at all levels and two tempos."""
+    """Some hundreds of lines over three tunes at all levels and three tempos."""
     tunes = (
         ("C", [("Cmaj7", 4), ("A7", 4), ("Dm7", 2), ("G7", 2), ("Cmaj7", 4), ("F7", 4), ("Em7", 2),
                ("A7b9", 2), ("Dm7", 4), ("G7", 4), ("C6", 4)]),
@@ -101,7 +101,7 @@ def lines() -> tuple[Read, ...]:
                 ("Bbmaj7", 4), ("D7", 8), ("Gm6", 4)]))
     found = []
     for key, chords in tunes:
-        for tempo in (76, 132):
+        for tempo in (76, 132, 200):
             melody: list[tuple[str | None, Fraction]] = []
             steps = ["G4", "A4", "Bb4", "D5", "C5", "F5", "D5", "Bb4", "G4"]
             total = sum(length for _, length in chords)
@@ -111,7 +111,7 @@ def lines() -> tuple[Read, ...]:
                 for name, length in ((steps[k % 9], Fraction(1, 2)),
                                      (steps[(k + 2) % 9], Fraction(1)),
                                      (steps[(k + 4) % 9], Fraction(1, 2)),
-                                     (steps[(k + 1) % 9], Fraction(6))):
+                                     (steps[(k + 1) % 9], Fraction(6 if k % 8 else 2))):
                     melody.append((name, length))
                     place += length
             chorus = chorus_of("4/4", key, tempo, melody, chords)
@@ -131,10 +131,19 @@ def third_or_seventh(read: Read, index: int, word: str) -> bool:
     return place in ((8, 9) if word == "sixth" else (9, 10, 11)) and read.tone(index)
 
 
+def fits_word(read: Read, index: int, how: str) -> bool:
+    """Whether a move is a half or a whole step, as it is said, on letters beside each other; where
+    nothing is said, it is not written as a step."""
+    letters = ["ABCDEFG".index(name[0]) for name in read.names[index:index + 2]]
+    beside = (letters[0] - letters[1]) % 7 in (1, 6)
+    size = abs(read.moves[index])
+    return (beside and size == (1 if how == "by half step " else 2)) if how else (
+        not beside and size in (1, 2))
+
+
 def guide_tones(read: Read, said: re.Match[str]) -> bool:
     one, first, how, two, second = said.groups()
-    size = 1 if how == "half step" else 2
-    return any(read.moves[i] == -size and third_or_seventh(read, i, first)
+    return any(fits_word(read, i, how) and read.moves[i] < 0 and third_or_seventh(read, i, first)
                and third_or_seventh(read, i + 1, second)
                and read.chord(i).symbol != read.chord(i + 1).symbol for i in read.at([one, two]))
 
@@ -156,7 +165,7 @@ def tritone(read: Read, said: re.Match[str]) -> bool:
     names = row.split()
     return any(
         {(m - read.chord(i).root.pitch_class - 6) % 12 for m in read.midis[i:i + len(names)]}
-        <= {0, 4, 7, 10} and abs(read.moves[i + len(names) - 1]) == (1 if how == "half step" else 2)
+        <= {0, 4, 7, 10} and fits_word(read, i + len(names) - 1, how)
         for i in read.at([*names, goal]))
 
 
@@ -271,14 +280,44 @@ def twice_as_fast(read: Read, said: re.Match[str]) -> bool:
         same_size(a, b) for a, b in zip(melody, read.moves[:size - 1], strict=True))
 
 
-LEAPS = ("fourth", "tritone", "fifth", "minor sixth", "sixth", "minor seventh", "major seventh",
-         "octave")
-
-
 def takes_up(read: Read, said: re.Match[str]) -> bool:
-    leap = (LEAPS.index(said.group(3)) + 5) * (1 if said.group(4) == "up" else -1)
-    melody = [b.midi - a.midi for a, b in pairwise(read.task.phrase)][-3:]
-    return read.names[:2] == list(said.groups()[:2]) and read.moves[0] == leap and leap in melody
+    melody = [b.midi - a.midi for a, b in pairwise(read.task.phrase) if b.midi != a.midi]
+    leap = read.moves[0]
+    return (read.names[:2] == list(said.groups()[:2]) and named(read, 0, said.group(3))
+            and abs(leap) >= 5 and (leap > 0) == (said.group(4) == "up") and leap == melody[-1])
+
+
+def melody_in(read: Read, names: list[str]) -> list[int]:
+    """Where notes of these names have the melody's last gaps and moves, on other keys."""
+    size = len(names)
+    melody = read.task.phrase[-size:]
+    moves = [b.midi - a.midi for a, b in pairwise(melody)]
+    return [i for i in read.at(names) if melody_gaps(read)[-(size - 1):] == [
+        b.onset_quarter - a.onset_quarter for a, b in pairwise(read.notes[i:i + size])]
+        and all(same_size(a, b) for a, b in zip(moves, read.moves[i:i + size - 1], strict=True))
+        and (read.midis[i] - melody[0].midi) % 12 and len(set(moves)) > 1]
+
+
+def in_sequence(read: Read, said: re.Match[str]) -> bool:
+    one, way, two = said.group(1).split(), said.group(2), said.group(3).split()
+    return any(i + len(one) in melody_in(read, two)
+               and (read.midis[i + len(one)] > read.midis[i]) == (way == "higher")
+               for i in melody_in(read, one))
+
+
+def displaced(read: Read, said: re.Match[str]) -> bool:
+    names, beat = said.group(1).split(), read.task.beat_quarter
+    first = read.task.phrase[-len(names)].onset_quarter
+    return any((read.notes[i].onset_quarter - first) % beat == beat / 2
+               for i in melody_in(read, names))
+
+
+def over_the_chord(read: Read, said: re.Match[str]) -> bool:
+    names, way, chord = said.group(1).split(), said.group(2), said.group(3)
+    first = read.task.phrase[-len(names)].midi
+    return any(read.tone(i) and (read.midis[i] > first) == (way == "higher") and all(
+        read.chord(k).symbol.pretty == chord for k in range(i, i + len(names)))
+        for i in melody_in(read, names))
 
 
 def cell_again(read: Read, said: re.Match[str]) -> bool:
@@ -306,29 +345,52 @@ def sequence(read: Read, said: re.Match[str]) -> bool:
 
 
 def alters(read: Read, said: re.Match[str]) -> bool:
-    places = {"flat nine": 1, "sharp nine": 3, "sharp eleven": 6, "flat thirteen": 8}
+    places = {"flat nine": 1, "sharp nine": 3, "sharp eleven": 6, "flat thirteen": 8,
+              "flat five": 6, "raised fifth": 8}
+    steps = {"sharp eleven": (3,), "flat five": (4,), "raised fifth": (4,), "flat thirteen": (5,),
+             "flat nine": (0, 1), "sharp nine": (1, 2)}
     words = re.findall(r"(\S+) \(([a-z ]+)\)", said.group(0))
     if len({places[word] for _, word in words}) < 2:
         return False
     return all(any(read.names[i] == name and (
         read.midis[i] - read.chord(i).root.pitch_class) % 12 == places[word]
+        and ("CDEFGAB".index(name[0]) - "CDEFGAB".index(str(read.chord(i).root)[0])) % 7
+        in steps[word]
         and read.chord(i).symbol.quality == "dominant" for i in range(len(read.notes)))
         for name, word in words)
 
 
 def blue(read: Read, said: re.Match[str]) -> bool:
     one, what, two = said.groups()
-    tonic = read.task.key.tonic.pitch_class
-    place = 3 if what == "blue third" else 6
-    return any((read.midis[i] - tonic) % 12 == place and abs(read.moves[i]) == 1
-               for i in read.at([one, two]))
+    tonic = read.task.key.tonic
+    place = 3 if "third" in what else 6
+    letter = {"the blue third": 2, "the flat fifth": 4, "the raised fourth": 3}.get(what)
+    letters = ["CDEFGAB".index(name[0]) for name in (one, str(tonic))]
+    return letter in (None, (letters[0] - letters[1]) % 7) and any(
+        (read.midis[i] - tonic.pitch_class) % 12 == place and abs(read.moves[i]) == 1
+        for i in read.at([one, two]))
 
 
 def leaps(read: Read, said: re.Match[str]) -> bool:
-    one, way, two, three = said.groups()
+    one, way, size, two, step, three = said.groups()
     return any(abs(read.moves[i]) >= 8 and (read.moves[i] > 0) == (way == "up")
                and 0 < abs(read.moves[i + 1]) <= 2 and read.moves[i] * read.moves[i + 1] < 0
+               and named(read, i, size)
+               and fits_word(read, i + 1, f"by {step} " if step else "")
                for i in read.at([one, two, three]))
+
+
+def named(read: Read, index: int, size: str | None) -> bool:
+    """Whether a leap is as wide as it is said, by its letters too; where nothing is said, it is
+    written as no leap of a scale."""
+    letters = ["CDEFGAB".index(name[0]) for name in read.names[index:index + 2]]
+    move = read.moves[index]
+    apart = (letters[1] - letters[0]) * (1 if move > 0 else -1) % 7
+    known = {"fourth": (3, 5), "fifth": (4, 7), "minor sixth": (5, 8), "sixth": (5, 9),
+             "minor seventh": (6, 10), "major seventh": (6, 11), "octave": (0, 12)}
+    if size == "tritone":
+        return abs(move) == 6
+    return (apart, abs(move)) == known[size] if size else (apart, abs(move)) not in known.values()
 
 
 def neighbours(read: Read, said: re.Match[str]) -> bool:
@@ -337,13 +399,25 @@ def neighbours(read: Read, said: re.Match[str]) -> bool:
 
 
 def steps_in(read: Read, said: re.Match[str]) -> bool:
-    return all(0 < abs(m) <= 2 for m in read.moves[-2:]) and read.moves[-1] * read.moves[-2] > 0
+    letters = ["CDEFGAB".index(name[0]) for name in read.names[-3:]]
+    steps = all((b - a) % 7 in (1, 6) for a, b in pairwise(letters))
+    return (all(0 < abs(m) <= 2 for m in read.moves[-2:]) and read.moves[-1] * read.moves[-2] > 0
+            and (steps if said.group(1) == "by step" else (
+                not steps and (read.moves[-1] > 0) == (said.group(1) == "up"))))
 
 
 def pickup(read: Read, said: re.Match[str]) -> bool:
     names = said.group(1).split()
     return (read.names == [*names, said.group(2)] and read.tone(0) and len(names) in (2, 3)
             and 0 < abs(read.moves[-1]) <= 2)
+
+
+def broken_in(read: Read, said: re.Match[str]) -> bool:
+    names, way = said.group(1).split(), said.group(2)
+    first = len(read.notes) - len(names)
+    return (read.names == [*read.names[:first], *names, said.group(3)]
+            and all(read.tone(first + k) for k in range(len(names)))
+            and all((m > 0) == (way == "up") and abs(m) > 2 for m in read.moves[first:]))
 
 
 def early_chord(read: Read, said: re.Match[str]) -> bool:
@@ -423,7 +497,7 @@ def shifts(read: Read, said: re.Match[str]) -> bool:
 
 
 READERS: tuple[tuple[str, Callable[[Read, re.Match[str]], bool]], ...] = (
-    (r"(\S+), the (\w+) of \S+, falls by (step|half step) to (\S+), the (\w+) of \S+\.",
+    (r"(\S+), the (\w+) of \S+, falls (by step |by half step |)to (\S+), the (\w+) of \S+\.",
      guide_tones),
     (r"(\S+) and (\S+) close in on (.+) from both sides, (both|one of them) by half step\.",
      closes_in),
@@ -437,16 +511,24 @@ READERS: tuple[tuple[str, Callable[[Read, re.Match[str]], bool]], ...] = (
     (r"(.+) (?:has the shape of|is) the melody's last \w+ notes(?: turned over: .+| and their "
      r"rhythm)?\.", in_shape),
     (r"(.+) is the melody's last \w+ notes in shape, twice as fast\.", twice_as_fast),
-    (r"(\S+) (\S+) takes up the leap the melody has just made, an? ([a-z ]+) (up|down)\.",
+    (r"(\S+) (\S+) takes up the leap the melody has just made, (?:an? ([a-z ]+) |)(up|down)\.",
      takes_up),
+    (r"The melody's last \w+ notes in sequence: (.+), then (higher|lower) (.+)\.", in_sequence),
+    (r"(.+): the melody's last \w+ notes in shape and rhythm, moved by half a beat\.", displaced),
+    (r"(.+): the melody's last \w+ notes, their rhythm too, (higher|lower), from a tone of (\S+)\.",
+     over_the_chord),
     (r"One cell over both chords: (.+) over (\S+), (.+) over (\S+)\.", cell_again),
     (r"A sequence: (.+), then the same (higher|lower), (.+)\.", sequence),
-    (r".+ alter \S+, and the line resolves by .+\.", alters),
-    (r"The blues: (\S+), the (blue third|flat fifth) of the key, leans into (\S+)\.", blue),
-    (r"(\S+) leaps (up|down) an? [a-z ]+ to (\S+), and a [a-z ]+ to (\S+) turns it back\.", leaps),
+    (r".+ alter \S+, and the line resolves (?:by .+|to \S+)\.", alters),
+    (r"The blues: (\S+), (the blue third|a half step under the third|the flat fifth|the raised "
+     r"fourth) of the key, leans into (\S+)\.", blue),
+    (r"(\S+) leaps (up|down) (?:an? ([a-z ]+) )?to (\S+), and (?:a ([a-z ]+) to )?(\S+) turns it "
+     r"back\.", leaps),
     (r"(.+): the chord tone \S+ and its (?:upper|lower) neighbour \S+\.", neighbours),
-    (r".+ leads by step into the landing note \S+\.", steps_in),
+    (r".+ leads (by step|up|down) into the landing note \S+\.", steps_in),
     (r"A short pickup: (.+), from a chord tone of \S+ into the landing note (\S+)\.", pickup),
+    (r"(.+) goes (up|down) the chord tones of \S+ and on into the landing note (\S+)\.",
+     broken_in),
     (r"(\S+) takes \S+ early, before the left hand strikes it\.", early_chord),
     (r"A triplet turns, (.+), among plainer values\.", turns),
     (r"Sixteenths, (.+), lead to \S+ on the beat\.", sixteenths),
@@ -460,7 +542,8 @@ READERS: tuple[tuple[str, Callable[[Read, re.Match[str]], bool]], ...] = (
     (r"It stops on .+ of air before the melody comes back on \S+\.", stops),
     (r"It comes to rest on (\S+), the .+\.", rests),
     (r"Thirds and sevenths lead through the changes: (.+)\.", guide_line),
-    (r"(.+): the chord on (\S+), a tritone from \S+, goes by (half step|step) to (\S+)\.", tritone),
+    (r"(.+): the chord on (\S+), a tritone from \S+, goes (by step |by half step |)to (\S+)\.",
+     tritone),
     (r"Under it the left hand's tenor moves, (.+)\.", tenor),
     (r"The landing is pushed: .+\.|The line runs on past .+\.", shifts))
 

@@ -94,6 +94,7 @@ def test_the_farther_the_landing_the_longer_the_rest_before_it() -> None:
             assert abs(last.midi - 74) <= (5 if rest >= 1 else 4 if rest >= Q(1, 2) else 2)
 
 
+@pytest.mark.slow
 def test_the_melody_s_rhythm_can_be_counted_where_it_is_answered() -> None:
     """Triplets over two beats become triplets of one, on a beat; a syncopation of eighths does not
     become sixteenths whose beat is not struck."""
@@ -110,3 +111,15 @@ def test_the_melody_s_rhythm_can_be_counted_where_it_is_answered() -> None:
                          for n in line_of(fill)}
                 assert not {2, 10} & {t for _, t in ticks}, fill.device
                 assert not any(t == 3 and (beat, 0) not in ticks for beat, t in ticks), fill.device
+
+
+@pytest.mark.parametrize(("key", "held", "chord", "goal", "name"), [
+    ("Gb", "Cb5", "Abdim7", "Gb6", "Cb"), ("Ebm", "Bb4", "Fdim7", "Ebm", "Cb"),
+    ("C", "D5", "Fdim7", "C", "B")])
+def test_a_diminished_chord_has_plain_names_but_those_of_its_key(
+        key: str, held: str, chord: str, goal: str, name: str) -> None:
+    """Key 11 is C flat where six flats are printed, or the tune itself has it, else B."""
+    chorus = chorus_of("4/4", key, 120, [(held, 4), ("Bb4", 4)], [(chord, 4), (goal, 4)])
+    named = {str(n.pitch.note_name) for fill in lines(chorus, 6) for n in fill.notes
+             if n.midi % 12 == 11 and n.onset_quarter < 4}
+    assert named == {name}

@@ -114,7 +114,7 @@ def question(count: int, low: int = 60, high: int = 64, **more: object) -> Quest
     fields: dict[str, object] = {
         "slots": tuple(slot(2 - i % 2) for i in range(count)), "low": low, "high": high,
         "only": (None,) * count, "moves": (None,) * (count - 1), "first": None,
-        "landing": None, "air": True, "reach": 5, **more}
+        "landing": None, "air": True, "reach": (5, 5), **more}
     return Question(**fields)  # type: ignore[arg-type]
 
 
@@ -210,7 +210,8 @@ def test_a_question_nothing_answers_has_no_ways() -> None:
 def test_a_line_leads_to_its_landing_as_asked() -> None:
     landing = slot(0, held=True)
     for air, reach in ((False, 2), (True, 5)):
-        asked = question(4, 55, 79, landing=(67, landing), air=air, reach=reach)
+        asked = question(4, 55, 79, landing=(67, landing), air=air,
+                         reach=(reach, reach))
         ways = ways_of(asked)
         assert ways is not None
         dice = Dice("landing")
@@ -242,6 +243,19 @@ def test_rhythms_keep_to_the_place_and_the_rate(level: Level, tempo: int, beats:
             assert all(onset.denominator <= 2 for onset in rhythm.onsets)
         if level is not ADVANCED and meter == "4/4" and tempo >= 100:
             assert all(onset.denominator <= 3 for onset in rhythm.onsets)
+
+
+@pytest.mark.parametrize("late", [Fraction(3, 4), Fraction(1, 2), Fraction(1, 3)])
+def test_what_meets_the_melody_in_one_beat_can_be_counted(late: Fraction) -> None:
+    """Where the melody comes back inside a beat, no line divides that beat another way."""
+    chorus = chorus_of("4/4", "C", 132, [("E5", 3 + late), ("D5", 5 - late)], [("C6", 8)])
+    grid = grid_of(context_of(chorus, level="advanced"), tempo_class(132))
+    found = drawn(grid, ADVANCED.line, Dice("meets"), 60, 2)
+    assert len(found) > 5
+    for rhythm in found:
+        struck = {12 * (o - 3) for o in (*rhythm.onsets, 3 + late) if o >= 3}
+        assert len(struck & {4, 8}) == 0 or len(struck & {3, 6, 9}) == 0
+        assert not struck >= {6, 9}
 
 
 def test_a_beginner_has_a_beat_to_lean_on_and_eighths_have_a_breath() -> None:

@@ -17,7 +17,7 @@ from fillwright import Fill, Pitch
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.idea import Apart, Idea, contour_distance, rhythm_distance
 from fillwright.fills.model import HeldEnd
-from fillwright.fills.offer import ENOUGH, Candidate, offer, options
+from fillwright.fills.offer import ENOUGH, Candidate, options
 from fillwright.fills.player import Player
 from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
@@ -73,11 +73,19 @@ class Rows:
         self.built += 1
         yield draft_of(row)
 
+    def related(self, task: Task) -> Iterator[Candidate]:
+        return self.candidates(task, task.player, task.without)
+
     def suits(self, fill: Fill, player: Player) -> bool:
         return fill.idea.voicing != "dull"
 
     def why_not(self, situation: Task, player: Player) -> str:
         return "nothing is in the table"
+
+
+def offer(family: Rows, task: Task, count: int) -> tuple[Fill, ...] | str:
+    found = tuple(islice(options(family, task), count))
+    return found or family.why_not(task, task.player)
 
 
 def costs(*rows: Sketch, far: int = 1000, count: int = 99, without: frozenset[str] = frozenset()
@@ -179,6 +187,7 @@ def test_distances_of_rhythms_and_lines() -> None:
     assert contour_distance(low, high) == contour_distance(high, low) == 7
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("family", ["comp", "reharm"])
 def test_real_offers_grow_at_their_end(family: str, level: str) -> None:

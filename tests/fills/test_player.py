@@ -72,11 +72,13 @@ def test_a_small_beginners_hand_is_spared() -> None:
     assert [pair for pair, most in keys.items() if most < 4] == [("beginner", "small")]
 
 
-_ASKS = re.compile(r'[=!]= *"(?:beginner|intermediate|advanced|small|large)"')
+_ASKS = re.compile(r'[=!]= *"(?:beginner|intermediate|advanced|small|large)"'
+                   r'|"(?:beginner|intermediate|advanced)" *:')
 
 
 def test_nobody_asks_for_the_name_of_a_level_or_hand() -> None:
     found = [f"{path.relative_to(PACKAGE)}: {line.strip()}"
-             for part in ("fills", "arranging") for path in sorted((PACKAGE / part).rglob("*.py"))
+             for part in ("fills", "arranging", "score")
+             for path in sorted((PACKAGE / part).rglob("*.py"))
              for line in path.read_text(encoding="utf-8").splitlines() if _ASKS.search(line)]
     assert found == []

@@ -179,3 +179,28 @@ def test_degrees_of_the_held_note_are_gathered() -> None:
         for reason in fill.reasons:
             if "under the finger" in reason:
                 assert reason.count("the minor third of") <= 1
+
+
+def test_a_triad_over_a_pedal_is_struck_as_a_triad() -> None:
+    context = gap_of("E5 4, C5 4", "C 8", level="advanced")
+    plan = next(p for p in plans(context, 200) if p.device == "triads sliding over a pedal")
+    found = [v for style in STYLES[context.player.level]
+             if (v := voice_plan(context, plan, style)) is not None]
+    assert found
+    for event, hands in (pair for voiced in found
+                         for pair in zip(plan.events, voiced.hands, strict=True)):
+        symbol = event.harmony.symbol
+        triad = {symbol.name_of(d).pitch_class for d in symbol.degrees}
+        assert not event.added or {m % 12 for m in hands.right_midis} <= triad
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_long_chord_is_struck_again_on_a_strong_beat(level: str) -> None:
+    """Not two beats after an off-beat: nobody knocks on the and of two."""
+    context = gap_of("A4 0.5, G5 7.5, C5 4", "C 8, F 4", level=level, tempo=63)
+    for fill in offered(context, 3):
+        first = fill.chords[0]
+        again = {n.onset_quarter for n in fill.notes if n.hand == "left"
+                 and first.onset_quarter < n.onset_quarter < first.end_quarter}
+        broken = any("broken" in text for text in fill.reasons)
+        assert broken or all((at + 0.5) % 2 == 0 for at in again), again

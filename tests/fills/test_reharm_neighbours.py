@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, contexts_of, longest_hole
+from tests.fills.builders import chorus_of, context_of, contexts_of, longest_hole, options_of
 
 from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.reharm.arrival import leaving
@@ -17,7 +17,6 @@ from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.options import options
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.plan import plans
-from fillwright.fills.propose import fills_of
 from fillwright.fills.situation import Task
 from fillwright.rules.close import CROWDED
 from fillwright.theory import Interval, degree_pitch_class, harmony_of
@@ -37,7 +36,7 @@ def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int 
 
 
 def offered(context: Task, count: int = 10) -> tuple[Fill, ...]:
-    found = fills_of(context, "reharm", count)
+    found = options_of(context, "reharm", count)
     return () if isinstance(found, str) else found
 
 
@@ -312,10 +311,50 @@ def test_no_hole_opens_under_the_melody(level: str) -> None:
         assert longest_hole(fill, 76) <= 1, fill.device
 
 
+@pytest.mark.parametrize(("before", "here", "goal", "chord"), [
+    ("G7", "Dm7", "C", "G7"), ("Dm7", "A7", "G7", "Dm7")])
+def test_what_is_on_its_way_comes_back(before: str, here: str, goal: str, chord: str) -> None:
+    """V II V I, and a link of falling fifths: the chord just left, and no going back."""
+    place = replace(between(here, goal), before=between(before, here).here)
+    assert [chord] in [[str(c.symbol) for c in o.chords] for o in options(place)]
+    back = replace(between(here, "Am7"), before=between(before, here).here)
+    assert [chord] not in [[str(c.symbol) for c in o.chords] for o in options(back)]
+
+
+def test_the_tonic_leads_on_to_the_dominant_of_the_second_degree() -> None:
+    """B flat seven, E flat, C7, F minor 7; but no E flat between B flat seven and E seven."""
+    place = replace(between("Bb7", "C7", "Eb"), after=between("C7", "Fm7", "Eb").goal)
+    assert any(c.root.pitch_class == 3 for o in options(place) for c in o.chords)
+    stands = between("Bb7", "E7", "Eb")
+    assert not any(c.root.pitch_class == 3 and quality_of(c.symbol) == "M"
+                   for o in options(stands) for c in o.chords)
+
+
+def test_a_minor_tonic_is_no_two_and_a_triad_over_its_third_gets_no_seventh_as_another_chord(
+        ) -> None:
+    """D7 after A minor at home leads nowhere; G over B is G seven over B already."""
+    home = replace(between("Am", "Am", "Am"), after=None)
+    assert not names_at(home, "dominant of the same II")
+    two = replace(between("Am7", "Am7", "G"), after=between("D7", "G", "G").here)
+    assert names_at(two, "dominant of the same II")
+    assert not names_at(between("G/B", "C"), "dominant over its third")
+    assert names_at(between("Dm7", "C"), "dominant over its third")
+
+
+def test_the_sheets_own_quick_changes_take_no_substitute_away() -> None:
+    """At 220 the sheet changes every beat, then every other: E flat seven for A seven adds
+    nothing to that."""
+    row = [(name, 1) for name in ("C", "C#dim7", "Dm7", "G7")]
+    chorus = chorus_of("4/4", "C", 220, [("G5", 8), ("D5", 4)],
+                       [*row, ("Em7", 2), ("A7", 2), ("Dm7", 4)])
+    found = plans(context_of(chorus, 1, "advanced"), 6)
+    assert [[str(e.harmony.symbol) for e in plan.events if e.added] for plan in found] == [["Eb7"]]
+
+
 def test_broken_chords_are_called_as_they_are_printed() -> None:
     named = 0
     for level in LEVELS[1:]:
-        for fill in offered(gap_of("D4 4, D4 4", "D7 4, G7 4", level=level, key="F", tempo=132)):
+        for fill in offered(gap_of("A4 4, D4 4", "D7 4, G7 4", level=level, key="F", tempo=132)):
             printed = " ".join(c.symbol.pretty for c in fill.chords)
             for reason in fill.reasons:
                 if reason.startswith("The chords are broken: "):
@@ -338,11 +377,13 @@ def test_a_diminished_chord_has_the_notes_of_the_key() -> None:
     assert named and named <= {"A", "C", "D#", "F#"}
 
 
-def test_the_tonic_over_the_fifth_gives_the_tonic_away() -> None:
-    """Before the dominant that leads to it: C G/D D7 G."""
+def test_the_tonic_waits_for_its_dominant_but_over_the_root_of_that() -> None:
+    """C G/D D7 G is the cadential six-four: D7 with its third and fifth held back; C G D7 G and
+    C G/B D7 G give home away."""
     place = replace(between("C", "D7", "G"), after=harmony_of(
         ChordSymbol.parse("G"), Key.parse("G"), None))
-    assert ["G/D"] not in names_at(place) and ["G/D"] in names_at(between("C", "D7", "G"))
+    found = names_at(place)
+    assert ["G/D"] in found and not any(row[0] in ("G", "G6", "Gmaj7", "G/B") for row in found)
 
 
 @pytest.mark.parametrize("level", LEVELS)
@@ -356,3 +397,88 @@ def test_a_two_after_a_triad_sounds_more_than_its_sixth(level: str) -> None:
                          if n.onset_quarter < chord.end_quarter
                          and n.end_quarter > chord.onset_quarter} | {4}
                 assert heard - {0, 4, 7, 9}, fill.device
+
+
+def test_a_colour_that_the_tune_brings_itself_is_not_given_away() -> None:
+    """Before A minor with its major seventh the line does not go through it and on."""
+    assert not any("Am(maj7)" in row for row in names_at(between("Am", "Am(maj7)", "C")))
+    assert any("Am(maj7)" in row for row in names_at(between("Am", "Am", "C")))
+
+
+def test_four_and_four_minor_come_after_another_chord_than_four() -> None:
+    """Over C7 the major seventh of C would go up, and the sentence tells of a third that falls."""
+    assert not names_at(between("C7", "G", "G"), "IV, then IV minor")
+    assert ["Cmaj7", "Cm6"] in names_at(between("Am7", "G", "G"), "IV, then IV minor")
+
+
+def test_a_diminished_chord_that_rises_is_a_sharp() -> None:
+    """F, F sharp, G under an F that is held, though F sharp has an E flat over it."""
+    found = [str(chord.symbol) for fill in offered(
+        gap_of("F5 4, F5 4", "F 4, Gm7 4", key="F", level="beginner"))
+        for chord in fill.chords if chord.added and chord.symbol.quality == "diminished"]
+    assert "Gbdim7" not in found and "F#dim7" in found
+
+
+# --- what the page says around them -------------------------------------------------------------
+
+@pytest.mark.parametrize("chords", ["G7 4, C 4, F 4", "C 8, F 4"])
+def test_what_the_melody_comes_early_to_is_heard_on_its_beat(chords: str) -> None:
+    """A key struck half a beat before the bar: what is struck with it sounds for a beat, and a
+    chord that it comes early to sounds on its own first beat."""
+    context = gap_of("D5 1, C5 1, D5 1, C5 0.5, E5 4.5, A4 4", chords, level="advanced", tempo=63)
+    firsts = [p.events[1].onset_quarter for p in plans(context, 500)
+              if not p.events[0].added and len(p.events) > 1]
+    assert firsts and min(firsts) >= (Fraction(3, 2) if chords.startswith("G7") else 1)
+
+
+def test_a_quick_gap_has_a_change_every_two_beats() -> None:
+    context = gap_of("E5 8, A4 4", "C 4, A7 4, Dm7 4", level="advanced", tempo=208)
+    found = plans(context, 500)
+    assert found
+    for plan in found:
+        edges = [*(e.onset_quarter for e in plan.events), plan.events[-1].end_quarter]
+        lengths = [b - a for a, b in pairwise(edges)]
+        assert len(lengths) <= 5
+        assert all(max(pair) >= 2 for pair in pairwise(lengths)), lengths
+
+
+def test_a_v_that_the_tune_has_as_a_triad_is_called_one() -> None:
+    """In a tune of triads the single V is one, and every dominant that is called so has its
+    seventh."""
+    place = between("F", "C")
+    triads = {o.move.name: o.chords[0] for o in options(replace(place, triads=frozenset({7})))}
+    assert str(triads["V as a triad"].symbol) == "G"
+    assert "b7" not in triads["V as a triad"].tones
+    assert "dominant on the way" not in triads
+    assert names_at(place, "dominant on the way") == [["G7"]]
+    assert not names_at(place, "V as a triad")
+
+
+@pytest.mark.parametrize(("five", "others"), [("Cmaj7", ["Bbmaj7"]), ("C6", ["Bb6"]),
+                                             ("Csus", ["Bb"]), ("C", ["Bb", "C7"])])
+def test_what_is_no_bare_v_in_the_tune_takes_no_seventh_away(five: str, others: list[str]) -> None:
+    """C major seventh, or the C of a tune that has C seven too, is no triad that is V of F."""
+    chords = [("Gm7", 8), ("Fmaj7", 4), (five, 4), *((name, 4) for name in others), ("Fmaj7", 4)]
+    chorus = chorus_of("4/4", "F", 120, [("D5", 8), *[("A4", 4)] * (len(chords) - 1)], chords)
+    place = leaving(context_of(chorus, 1), 0).place
+    assert not place.bare_five
+    assert "V as a triad" not in {o.move.name for o in options(place)}
+
+
+def test_the_tonic_that_goes_to_its_fourth_is_no_bare_v() -> None:
+    chorus = chorus_of("4/4", "C", 120, [("E5", 4)] * 6, [
+        (name, 4) for name in ("C", "F", "G7", "C", "F", "C")])
+    assert context_of(chorus, 1).habits.triads == frozenset()
+    plain = chorus_of("4/4", "C", 120, [("E5", 4)] * 4, [(n, 4) for n in ("C", "F", "G", "C")])
+    assert context_of(plain, 1).habits.triads == {7}
+
+
+def test_a_written_bass_of_half_steps_is_not_left() -> None:
+    """Between F and F sharp diminished the bass is either; from F over F sharp to G too."""
+    up = between("F6", "F#m7b5")
+    after = replace(up, after=between("G7", "C").here)
+    assert any(c.root.pitch_class == 9 for o in options(between("F6", "Em7")) for c in o.chords)
+    for place in (between("F", "F#dim7"), after):
+        lows = {(c.symbol.lowest or c.root).pitch_class for o in options(place)
+                if o.way.stands is Stands.AFTER for c in o.chords}
+        assert lows <= {5, 6}, place

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fillwright.fills.devices.reharm.own import Standing, own_chords
 from fillwright.fills.devices.reharm.prior import (
     CHORDS,
     Around,
@@ -21,7 +22,6 @@ from fillwright.fills.devices.reharm.prior import (
     parsed,
     tables,
 )
-from fillwright.fills.devices.reharm.ways import Standing, ways_of
 
 CHORD = st.tuples(st.integers(0, 11), st.sampled_from("Mm7ho"))
 TONALITY = st.tuples(st.integers(0, 11), st.sampled_from(["major", "minor"]))
@@ -84,7 +84,7 @@ def test_a_tune_goes_its_own_way() -> None:
 def test_which_places_are_like_a_place() -> None:
     place = Standing((9, "m"), (2, "m"), (7, "7"), (0, "M"), (5, "M"), where=1)
     def likeness(other: Standing) -> list[tuple[tuple[int, str], str]]:
-        return [(way.chord, way.likeness) for way in ways_of(place, [place, other])]
+        return [(way.chord, way.likeness) for way in own_chords(place, [place, other])]
 
     tritone = (1, "7")
     assert likeness(replace(place, chord=tritone, where=2)) == [(tritone, "same phrase")]

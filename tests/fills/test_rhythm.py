@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, context_of
 
 from fillwright.fills.counts import count_marks
-from fillwright.fills.player import ALL_LEVELS
-from fillwright.fills.rhythm.grid import STYLE_NAMES, Rhythm, RhythmWindow, frame_of, style_of
+from fillwright.fills.player import ALL_LEVELS, RHYTHM_STYLES
+from fillwright.fills.rhythm.grid import Rhythm, RhythmWindow, frame_of, style_of
 from fillwright.fills.rhythm.patterns import generate
 from fillwright.fills.rhythm.syncopation import bar_slots, syncopation
 from fillwright.fills.situation import Task
@@ -222,7 +222,7 @@ def test_rhythms_stay_in_the_gap_and_do_not_overlap(meter: str, tempo: int, quar
     assert [r.cost for r in pool] == sorted(r.cost for r in pool)
     for rhythm in pool:
         assert rhythm.hits
-        assert style_of(context) in STYLE_NAMES
+        assert style_of(context) in RHYTHM_STYLES
         for hit, following in zip(rhythm.hits, rhythm.hits[1:], strict=False):
             assert hit.end_quarter <= following.onset_quarter
         assert all(first <= h.onset_quarter <= last and h.duration_quarter > 0

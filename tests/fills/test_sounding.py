@@ -248,3 +248,11 @@ def test_no_chord_is_printed_where_no_hand_comes_in() -> None:
     context = gap_of("F#5 1.75, G5 2.25, E5 4", "D 1.75, G7 6.25", key="G")
     for plan in plans(context, 60):
         assert not plan.events[0].added
+
+
+def test_a_lowered_third_is_not_taken_back() -> None:
+    """B, B flat, B is a wrong note put right; over D it goes on to A."""
+    for goal, may in (("Em/G", False), ("D", True), ("G", True)):
+        at = between("G", goal, "D")
+        minor = harmony_of(ChordSymbol.parse("Gm7"), at.key, at.goal.symbol)
+        assert (never.broken(at, [minor]) == "a lowered tone taken back") != may, goal

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby, pairwise
 
 from fillwright import Fill, ladder
+from fillwright.lesson import Ladder
 
-__all__ = ["ORDER", "RANGES", "strange", "wrong"]
+__all__ = ["ORDER", "RANGES", "amiss", "strange", "wrong"]
 
 # Least and greatest difficulty of a level, as the README's table has them.
 RANGES = {"beginner": (0, 38), "intermediate": (16, 64), "advanced": (26, 100)}
@@ -33,10 +34,12 @@ def strange(rung: Fill, idea: Fill) -> Iterator[str]:
         before = [midi for place, midi in tops[idea.id].items() if 0 <= onset - place <= half]
         if top not in before:
             yield f"at {onset} the top is {top}, not one of {before}"
+    # a push strikes its chord before the place of the symbol, and says so
+    early = half if any("early" in reason for reason in idea.reasons) else 0
     for chord in rung.chords:
         if chord.added and str(chord.symbol) not in added:
             yield f"{chord.symbol} is new"
-        struck = [any(chord.onset_quarter <= n.onset_quarter < chord.end_quarter
+        struck = [any(chord.onset_quarter - early <= n.onset_quarter < chord.end_quarter
                       for n in fill.notes) for fill in (idea, rung)]
         if chord.added and struck == [True, False]:
             yield f"{chord.symbol} is silent"
@@ -53,21 +56,25 @@ def strange(rung: Fill, idea: Fill) -> Iterator[str]:
 def wrong(fills: Iterable[Fill], hand: str = "medium") -> Iterator[str]:
     """What is wrong with the ladders of some fills."""
     for fill in fills:
-        found = ladder(fill, hand=hand)
-        rungs = found.rungs
-        hard = [rung.difficulty for rung in rungs]
-        if any(b >= a for a, b in pairwise(hard)):
-            yield f"{fill.id}: difficulty {hard}"
-        ranks = [ORDER.index(rung.level) for rung in rungs]
-        if ranks != sorted(ranks, reverse=True):
-            yield f"{fill.id}: levels {ranks}"
-        if {r.level for r in rungs} | {m.level for m in found.missing} != set(ORDER) or len(
-                {r.level for r in rungs}) + len(found.missing) != len(ORDER):
-            yield f"{fill.id}: a level is neither there nor missing"
-        for rung in rungs:
-            most = RANGES[rung.level][1]
-            if not rung.difficulty <= most or any(n.finger is None for n in rung.fill.notes):
-                yield f"{rung.fill.id}: {rung.difficulty} is no {rung.level}'s, or no hand's"
-            yield from (f"{rung.fill.id}: {text}" for text in strange(rung.fill, fill))
-        yield from (f"{fill.id}: says nothing of what is gone" for r in rungs[1:]
-                    if not r.left_out)
+        yield from amiss(fill, ladder(fill, hand=hand))
+
+
+def amiss(fill: Fill, found: Ladder) -> Iterator[str]:
+    """What is wrong with the ladder of a fill."""
+    rungs = found.rungs
+    hard = [rung.difficulty for rung in rungs]
+    if any(b >= a for a, b in pairwise(hard)):
+        yield f"{fill.id}: difficulty {hard}"
+    ranks = [ORDER.index(rung.level) for rung in rungs]
+    if ranks != sorted(ranks, reverse=True):
+        yield f"{fill.id}: levels {ranks}"
+    if {r.level for r in rungs} | {m.level for m in found.missing} != set(ORDER) or len(
+            {r.level for r in rungs}) + len(found.missing) != len(ORDER):
+        yield f"{fill.id}: a level is neither there nor missing"
+    for rung in rungs:
+        most = RANGES[rung.level][1]
+        if not rung.difficulty <= most or any(n.finger is None for n in rung.fill.notes):
+            yield f"{rung.fill.id}: {rung.difficulty} is no {rung.level}'s, or no hand's"
+        yield from (f"{rung.fill.id}: {text}" for text in strange(rung.fill, fill))
+    yield from (f"{fill.id}: says nothing of what is gone" for r in rungs[1:]
+                if not r.left_out)

@@ -9,7 +9,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from tests.demo_arrangements import arranged
 from tests.lesson.tunes import sheet
+from tests.take.perturb import Wish, midi_of, played
 
 from fillwright import InputError, Options, Tune, drill, find_gaps, propose, read_tune
 from fillwright.cli import main
@@ -22,6 +24,7 @@ def short(name: str) -> Tune:
     return replace(tune, bars=tune.bars[:8])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("level", ["beginner", "advanced"])
 def test_the_answers_are_what_propose_offers_first(level: str) -> None:
     tune = short("ferry")
@@ -97,6 +100,34 @@ def test_the_command_asks_and_keeps_the_answers(
     said = run(*asked, typed="c\nline\n\n")
     assert "2 of 2 would have worked" in said and "kind of gap" in said
     assert '"family": "line"' in run("student", "export", "Robin")
+
+
+@pytest.mark.slow
+def test_a_recorded_take_answers_by_playing(tmp_path: Path, capsys: pytest.CaptureFixture[str]
+                                            ) -> None:
+    """A student who never existed plays the arrangement; each gap is heard as what it was."""
+    made = arranged("ferry", "beginner")
+    (tmp_path / "a.mid").write_bytes(midi_of(played(made, Wish()).take))
+    asked = ["drill", str(sheet("ferry")), "--level", "beginner",
+             "--take", str(tmp_path / "a.mid"), "--data", str(tmp_path), "--student", "Robin"]
+    with ClassBook(tmp_path / "students.sqlite3") as book:
+        book.add(student_of("Robin"))
+    with pytest.raises(SystemExit) as end:
+        main([*asked, "--json"])
+    assert not end.value.code
+    answers = json.loads(capsys.readouterr().out)["answers"]
+    several = {fill.gap: fill.family for fill in made.fills
+               if len({note.onset_quarter for note in fill.notes} - {
+                   made.gaps[fill.gap - 1].onset_quarter}) > 1}  # one stroke is accompaniment
+    assert len(several) > 3
+    assert {one["number"]: one["family"] for one in answers} == several
+    assert all(one["works"] and 0 <= one["seconds"] < 10 for one in answers)
+    with ClassBook(tmp_path / "students.sqlite3") as book:
+        assert len(book.choices("Robin")) == len(answers)
+    with pytest.raises(SystemExit):
+        main(asked)
+    said = capsys.readouterr().out
+    assert "heard as" in said and f"{len(answers)} of {len(answers)} would have worked" in said
 
 
 @pytest.mark.slow

@@ -9,7 +9,17 @@ import pytest
 from tests.lesson.recognise import ORDER, RANGES, strange, wrong
 from tests.lesson.tunes import NAMES, offered, sheet, tune_of
 
-from fillwright import Fill, InputError, Options, arrange, ladder, read_tune
+from fillwright import (
+    Fill,
+    InputError,
+    Options,
+    arrange,
+    find_gaps,
+    ladder,
+    propose,
+    read_tune,
+    unfold,
+)
 from fillwright.cli import main
 
 
@@ -19,12 +29,47 @@ def test_every_rung_is_easier_and_still_the_idea(level: str) -> None:
 
 
 @pytest.mark.slow
+def test_a_plainer_name_says_enough() -> None:
+    """What is no shell any more is still bass and chord tones: that is not called thinned."""
+    ideas = [fill for fill in offered("lamp", 4, "beginner", 8) if "shell and two" in fill.device]
+    names = {rung.fill.device for fill in ideas for rung in ladder(fill).rungs[1:]}
+    assert names == {"bass and chord tones, hands together"}
+    assert not list(wrong(ideas))
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_the_offers_of_a_tune_have_their_ladders(name: str) -> None:
     _, gaps = tune_of(name)
     found = [text for gap in gaps[::3] for level in ORDER[1:]
              for text in wrong(offered(name, gap.number, level))]
     assert not found
+
+
+TURN = ('X:1\nT:Turn\nM:4/4\nL:1/4\nQ:1/4=120\nK:Eb\n"Eb"B A G F|"C7"G4|"Bb7"A G F E|"Eb"F4|'
+        '"Eb"E4|]\n')
+
+
+@pytest.mark.slow
+def test_no_added_chord_is_left_without_a_stroke(tmp_path: Path) -> None:
+    """Chords that come on an off-beat go with their stroke, or both stay."""
+    (tmp_path / "turn.abc").write_text(TURN)
+    chorus = unfold(read_tune(tmp_path / "turn.abc"))
+    found = [fill for fill in propose(chorus, find_gaps(chorus), level="advanced", count=6).fills
+             if any(c.added and c.onset_quarter.denominator > 1 for c in fill.chords)]
+    assert len(found) >= 2 and not list(wrong(found))
+
+
+HOME = ('X:1\nT:Home\nM:4/4\nL:1/4\nQ:1/4=132\nK:F\n' + 3 * '"F"A2 "C7"G2|"F"F4|'
+        + '"Dm"A2 "C7"G2|"F"F2 "C7"z2|]\n')
+
+
+def test_a_chord_that_was_pushed_to_is_not_left_to_a_stroke_before(tmp_path: Path) -> None:
+    (tmp_path / "home.abc").write_text(HOME)
+    chorus = unfold(read_tune(tmp_path / "home.abc"))
+    gaps = find_gaps(chorus)
+    found = propose(chorus, gaps, families=["comp"], numbers=[len(gaps)], count=6).fills
+    assert any(c.added for fill in found for c in fill.chords) and not list(wrong(found))
 
 
 def without_top(fill: Fill) -> Fill:
@@ -138,6 +183,7 @@ def test_a_study_has_its_levels_with_the_keys_a_hand_plays(tmp_path: Path) -> No
     assert text.count("No rung for this level") == len(found.missing)
 
 
+@pytest.mark.slow
 def test_a_rung_can_be_picked_for_a_chorus_and_handed_out() -> None:
     tune = read_tune(sheet("ferry"))
     tune = replace(tune, bars=tune.bars[:8])

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
@@ -16,7 +18,7 @@ from hypothesis import strategies as st
 
 from fillwright import InputError
 from fillwright.cli import main
-from fillwright.lesson import ClassBook, item_of, mixed_day, rated, student_of
+from fillwright.lesson import Choice, ClassBook, item_of, mixed_day, rated, student_of
 from fillwright.lesson import Share as Known
 
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
@@ -33,8 +35,9 @@ def book(tmp_path: Path) -> Iterator[ClassBook]:
 # --- when it comes again ----------------------------------------------------------------------
 
 def test_the_package_gives_the_intervals_it_publishes() -> None:
-    """Days between reviews for a row of ratings, as the package's own tests have them (FSRS-6,
-    default parameters; recalled from memory and true of the pinned version)."""
+    """Days between reviews for a row of ratings: py-fsrs, tests/test_basic.py, test_review_card
+    (FSRS-6, default parameters); other implementations of the algorithm (ts-fsrs) test for the
+    same row."""
     scheduler, card, now = Scheduler(enable_fuzzing=False), Card(card_id=1), NOON
     days = []
     for rating in (3, 3, 3, 3, 3, 3, 1, 1, 3, 3, 3, 3, 3):
@@ -43,6 +46,17 @@ def test_the_package_gives_the_intervals_it_publishes() -> None:
         days.append((card.due - card.last_review).days)
         now = card.due
     assert days == [0, 2, 11, 46, 163, 498, 0, 0, 2, 4, 7, 12, 21]
+
+
+def test_what_is_remembered_is_what_the_package_publishes() -> None:
+    """Stability and difficulty after a row of ratings: py-fsrs, tests/test_basic.py,
+    test_memo_state."""
+    scheduler, card, now = Scheduler(enable_fuzzing=False), Card(card_id=1), NOON
+    for rating, days in ((1, 0), (3, 0), (3, 1), (3, 3), (3, 8), (3, 21)):
+        now += timedelta(days=days)
+        card, _ = scheduler.review_card(card, Rating(rating), now)
+    assert card.stability == pytest.approx(53.62691, abs=1e-4)
+    assert card.difficulty == pytest.approx(6.3574867, abs=1e-4)
 
 
 def test_the_package_does_what_its_own_tests_say() -> None:
@@ -129,6 +143,37 @@ def test_a_student_is_exported_whole(book: ClassBook) -> None:
     assert value["items"][0]["tune"] == "lamp" and value["items"][0]["known"] == 1
     assert value["reviews"] == [{"number": 1, "at": NOON.isoformat(), "rating": "good",
                                  "tempo": 80}]
+
+
+def test_no_column_of_a_student_is_left_out_of_the_export(book: ClassBook) -> None:
+    """Read beside the book with a general library (sqlite3): each value that is kept is there."""
+    book.give("Robin", tune="lamp", gap=3, fill="comp:1", key="F", tempo=100)
+    book.give("Robin", device="shells", key="Eb", tempo=90)
+    book.rate("Robin", 1, "hard", NOON, tempo=80)
+    book.chose("Robin", Choice("4 beats, dominant", "line", False, 2.375), NOON)
+    book.keep_pack("p", {"title": "For ROBIN", "student": "ROBIN", "items": []}, NOON)
+    book.keep_pack("q", {"title": "For others", "student": "", "items": []}, NOON)
+    text = json.dumps(book.export("Robin", NOON), ensure_ascii=False)
+    with closing(sqlite3.connect(book.path)) as db:
+        names = [row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type='table'")]
+        rows = [row for name in names if name != "packs" for row in db.execute(
+            f"SELECT * FROM {name}")]
+    kept = [value for row in rows for value in row[1:] if isinstance(value, str | float)]
+    card = next(json.loads(str(value)) for value in kept if str(value).startswith("{"))
+    kept = [value for value in kept if not str(value).startswith("{")]
+    kept += [card[name] for name in ("due", "stability", "difficulty", "last_review")]
+    missing = [value for value in kept if json.dumps(value, ensure_ascii=False) not in text]
+    assert len(kept) > 15 and not missing
+    assert "For ROBIN" in text and "For others" not in text
+
+
+def test_what_did_not_go_is_not_shown_as_known(book: ClassBook) -> None:
+    for number, key in enumerate(("C", "F"), 1):
+        book.give("Robin", device="shells", key=key)
+        book.rate("Robin", number, ("again", "good")[number - 1], NOON)
+    assert [one.known for one in book.shares("Robin", NOON)] == [0.5, 1.0]
+    book.rate("Robin", 1, "good", NOON + timedelta(days=1))
+    assert book.shares("Robin", NOON + timedelta(days=1))[0].known == 1.0
 
 
 def test_what_is_deleted_is_in_no_file(tmp_path: Path) -> None:

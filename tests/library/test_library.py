@@ -113,6 +113,7 @@ def test_a_book_gives_each_of_its_tunes(shelf: Library, tmp_path: Path) -> None:
     assert read_tune(found[0].tune).title == "Two"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("numbers", ["0 0 0", "2 2 0", "1 1 2", "3 1 1"])
 def test_a_book_whose_tunes_share_a_number_loses_none(
         shelf: Library, tmp_path: Path, numbers: str) -> None:
@@ -163,6 +164,7 @@ def test_what_lies_in_a_folder_that_cannot_be_read_stays(
     assert not added.gone and len(shelf) == 2
 
 
+@pytest.mark.slow
 def test_a_full_disk_is_one_sentence_and_nothing_is_lost(
         shelf: Library, sheets: Path, tmp_path: Path) -> None:
     shelf.add([sheets / "first.abc"])
@@ -359,6 +361,7 @@ def run(capsys: pytest.CaptureFixture[str], *arguments: object) -> tuple[int, st
     return int(end.value.code or 0), out, err
 
 
+@pytest.mark.slow
 def test_the_commands_say_what_they_did(
         capsys: pytest.CaptureFixture[str], sheets: Path, tmp_path: Path) -> None:
     data = ("--data", tmp_path / "data")

@@ -99,9 +99,10 @@ def test_two_runs_at_once_and_a_process_that_dies_change_nothing(
     while first.poll() is None and not killed:
         time.sleep(0.02)
         with Library(tmp_path / "library.sqlite3") as shelf:
-            if len(shelf) >= COUNT // 4:
-                killed = workers_of(first.pid)[0]
-                os.kill(killed, signal.SIGKILL)
+            far = len(shelf) >= COUNT // 4
+        # The other run may have come so far while this one's processes were not there yet.
+        for killed in workers_of(first.pid)[:1] if far else []:
+            os.kill(killed, signal.SIGKILL)
     assert killed and [first.wait(), second.wait()] == [0, 0]
     with Library(tmp_path / "library.sqlite3") as shelf:
         assert content(shelf) == content(undisturbed)

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.optimize import Bounds, LinearConstraint, milp
 
 import fillwright
 from fillwright import Library, Question, SheetFacts, describe
@@ -83,8 +82,11 @@ def test_a_cover_is_the_smallest_there_is(lessons: list[Lesson]) -> None:
                    for some in combinations(lessons, len(cover.lessons) - 1))
 
 
+@pytest.mark.slow
 def test_a_larger_cover_agrees_with_integer_programming() -> None:
-    # Against the solver HiGHS, as scipy carries it.
+    # Against the solver HiGHS, as scipy carries it (and takes a second to import).
+    from scipy.optimize import Bounds, LinearConstraint, milp
+
     dice = np.random.default_rng(7)
     for _ in range(4):
         table = dice.random((30, 24)) < 0.18

@@ -85,7 +85,7 @@ KEYS = st.lists(st.tuples(st.sampled_from(["left", "right"]), st.integers(36, 84
 
 @settings(max_examples=150, deadline=None)
 @given(SYMBOLS, KEYS, st.integers(60, 90))
-def test_a_cost_of_nothing_is_no_finding(symbol: str, keys: list[tuple[str, int]],
+def test_what_a_search_keeps_is_no_finding(symbol: str, keys: list[tuple[str, int]],
                                          melody: int) -> None:
     chord = ChordSymbol.parse(symbol)
     homes = flat_nine_homes(chord)
@@ -93,7 +93,7 @@ def test_a_cost_of_nothing_is_no_finding(symbol: str, keys: list[tuple[str, int]
     struck = tuple(key(0, 2, midi, None, hand) for hand, midi in keys)
     heard = Chords((HeardChord(F(0), F(4), chord),))
     alone = Passage(struck, "large", 0.5, heard)
-    assert (MINOR_NINTH.cost(midis, homes) == 0) == (not findings(alone, [MINOR_NINTH]))
+    assert MINOR_NINTH.among(midis, homes) == bool(findings(alone, [MINOR_NINTH]))
     under = Passage((*struck, key(0, 2, melody, None, role="melody")), "large", 0.5, heard,
                     (MelodySpan(F(0), F(2), melody),))
-    assert (RUB.cost(midis, melody, homes) == 0) == (not findings(under, [RUB]))
+    assert RUB.among(midis, melody, homes) == bool(findings(under, [RUB]))

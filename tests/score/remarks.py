@@ -11,8 +11,9 @@ from pathlib import Path
 __all__ = ["is_of_the_reader", "remarks"]
 
 _OF_PARTITURA = re.compile(
-    # It knows words of tempo and loudness alone, and says so of each other (its issue 235).
-    r'error parsing ".*" \(UnexpectedCharacters\)'
+    # It knows words of tempo and loudness alone, and says so of each other (its issue 235); of an
+    # "e" that is counted, as of a word that is not at its end.
+    r'error parsing ".*" \(Unexpected(Characters|EOF)\)'
     # Said behind every chord symbol, that it has read or not (its importmusicxml,
     # _handle_harmony; issue 487 is of the same lines).
     r"|ignoring empty <harmony> tag"

@@ -254,6 +254,23 @@ def test_two_lines_below_a_whole_note_have_stems_apart() -> None:
     assert (stems["D"], stems["A"]) == ("up", "down")
 
 
+def test_a_slur_is_told_from_one_that_is_written_before_it_ends() -> None:
+    """The tune, in the first voice, begins a slur in the bar in which that of a line under its
+    held note ends, which is written after it: a number is never begun again before its end."""
+    chorus = chorus_of("Slurs", [("4/4", 8)], "C",
+                       "C6:3 D5:1/2 E5:1/2 F5:2 r:2 C5:8 C5:8 C5:8", "C:32")
+    where = gap(chorus, 1, "0", "3")
+    line = fill(where, "line", "scale", hand(
+        "r:1/2 C5:1/2 D5:1/2 E5:1/2 F5:1/2", "right", "fill", gap=1), "1/2:&")
+    root = etree.fromstring(to_musicxml(arrangement(chorus, [], [where], [line])))
+    slurs = [(slur.get("type"), slur.get("number")) for slur in root.iter("slur")]
+    assert [kind for kind, _ in slurs] == ["start", "start", "stop", "stop"]
+    open_: set[str | None] = set()
+    for kind, number in slurs:
+        assert (number in open_) == (kind == "stop")
+        open_ ^= {number}
+
+
 def test_late_landings_say_so() -> None:
     chorus = chorus_of("Late", [("4/4", 2)], "C", "C5:4 D5:4", "C:4 G7:4")
     where = gap(chorus, 1, "0", "4")

@@ -88,9 +88,11 @@ def test_the_page_says_what_it_is(engraved: dict[str, Engraving]) -> None:
 
 @pytest.mark.parametrize(("meter", "tempo", "feel", "words"), [
     ("4/4", 66, "swing", "Ballad"), ("4/4", 140, "swing", "Medium swing"),
-    ("4/4", 240, "swing", "Fast swing"), ("4/4", 60, "straight", "Ballad, straight eighths"),
+    ("4/4", 190, "swing", "Medium swing"), ("4/4", 240, "swing", "Fast swing"),
+    ("4/4", 60, "straight", "Ballad, straight eighths"),
     ("4/4", 136, "straight", "Medium, straight eighths"),
     ("3/4", 80, "swing", "Slow jazz waltz"), ("3/4", 150, "swing", "Medium jazz waltz"),
+    ("3/4", 175, "swing", "Fast jazz waltz"),
     ("3/4", 150, "straight", "Medium waltz, straight eighths"),
     ("6/8", 60, "straight", "Ballad, straight eighths"),
 ])

@@ -80,7 +80,7 @@ def test_what_cannot_be_printed(wrong: dict[str, object]) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize(("printing", "size", "bars"), [
     (Printing(), "2100 2970", 4), (Printing(paper="Letter"), "2159 2794", 4),
-    (Printing(large=True), "2100 2970", 3),
+    (Printing(large=True), "2100 2970", 3), (Printing(paper="phone"), "1050 5000", 2),
     (Printing(saving=True, chords="signs", paper="Letter"), "2159 2794", 4)])
 def test_pages_as_chosen(printing: Printing, size: str, bars: int) -> None:
     done = swing_tune("beginner")

@@ -36,10 +36,15 @@ def written_keys(arranged_tune: Arrangement) -> dict[tuple[F, int, str], tuple[F
     """(onset, MIDI number, hand) -> (length on paper, rolled). A staccato note is held for
     half of what is written; what rings over the last bar line is cut there."""
     end = arranged_tune.chorus.bars[-1].end_quarter
-    return {(column.onset_quarter, played.midi, played.hand):
-            ((min(column.end_quarter, end) - column.onset_quarter)
-             * (F(1, 2) if column.is_staccato else 1), played.rolled)
-            for column in columns_of(arranged_tune) for _, played in column.notes}
+    keys: dict[tuple[F, int, str], tuple[F, bool]] = {}
+    for column in columns_of(arranged_tune):
+        share = F(1, 2) if column.is_staccato else 1
+        length = (min(column.end_quarter, end) - column.onset_quarter) * share
+        for index, played in column.notes:
+            key = (played.onset_quarter, played.midi, played.hand)
+            before = keys[key][0] if index in column.tied_in else 0
+            keys[key] = (before + length, played.rolled)
+    return keys
 
 
 def dotted(arranged_tune: Arrangement) -> set[tuple[F, int, str]]:

@@ -57,6 +57,53 @@ def test_a_third_voice_where_three_lengths_overlap() -> None:
     assert {column.voice for column in found} == {1, 2, 4}
 
 
+def test_two_lines_under_a_note_with_a_stem_share_their_stems() -> None:
+    """What stays is tied; what is struck in another way keeps a voice of its own."""
+    chorus = chorus_of("Shared", [("4/4", 1)], "C", "C5:3 D5:1", "C:4")
+    found = columns_of(arrangement(chorus, [*hand("r:1 G4:2", "right"),
+                                            *hand("r:1 F4:1 E4:1", "right")]))
+    assert by_voice(list(found)) == {1: ["C5:3", "D5:1"], 2: ["F4+G4:1", "E4+G4:1"]}
+    first, second = (column for column in found if column.voice == 2)
+    assert first.tied_in == second.tied_on == frozenset()
+    assert first.tied_on == second.tied_in == {index for index, note in first.notes
+                                               if str(note.pitch) == "G4"}
+    short = columns_of(arrangement(chorus, [*hand("r:1 G4:2", "right"),
+                                            *hand("r:1 E4+F4:1/2", "right")]))
+    assert len({column.voice for column in short}) == 3
+
+
+def test_a_chord_that_builds_up_under_a_whole_note_has_one_stem() -> None:
+    """Each key is tied into the chord it becomes part of."""
+    chorus = chorus_of("Built", [("4/4", 1)], "C", "A4:4", "C:4")
+    found = columns_of(arrangement(chorus, [*hand("r:1/2 E4:7/2", "right"),
+                                            *hand("r:1 G4:3", "right")]))
+    assert by_voice(list(found)) == {1: ["A4:4"], 2: ["E4:1/2", "E4+G4:3"]}
+
+
+def test_lines_under_a_long_note_share_stems_where_its_end_has_one() -> None:
+    """A note of six beats is whole in its first bar and a half in the next: there are two stems
+    below it only in the first, and what rings over the bar line is tied."""
+    chorus = chorus_of("Over", [("4/4", 2)], "C", "E5:6 D5:2", "C:8")
+    found = columns_of(arrangement(chorus, [*hand("r:1 G4:2 A4:3", "right"),
+                                            *hand("r:2 C5:2 r:1 B4:1", "right")]))
+    assert by_voice(list(found)) == {1: ["E5:6", "D5:2"], 2: ["G4:2", "A4:1", "A4:1", "A4+B4:1"],
+                                     4: ["C5:2"]}
+    over = [column for column in found if str(column.notes[0][1].pitch) == "A4"]
+    assert [(len(column.tied_in), len(column.tied_on)) for column in over] == [
+        (0, 1), (1, 1), (1, 0)]
+
+
+def test_a_tuplet_of_two_voices_is_numbered_once() -> None:
+    """In the voice that has more of its notes."""
+    [bar] = page_of(arrangement(
+        chorus_of("Thirds", [("4/4", 1)], "C", "C5:2/3 D5:4/3 E5:2", "C:4"),
+        [*hand("E4:1/3 F4:1/3 G4:1/3 A4:1", "right")]))
+    upper, lower, _ = bar.rows
+    assert {value.piece.tuplet for value in upper.values} == {
+        None, *upper.unnumbered} and len(upper.unnumbered) == 1
+    assert lower.unnumbered == frozenset()
+
+
 def test_the_left_hand_splits_into_high_and_low() -> None:
     found = columns_of(arrangement(
         chorus_of("Left", [("4/4", 1)], "C", "C5:4", "C:4"),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import pyloudnorm  # type: ignore[import-untyped]
 import pytest
 from numpy.typing import NDArray
 
@@ -27,9 +26,12 @@ def test_a_full_sine_of_997_hertz_in_one_channel() -> None:
     assert loudness_lufs(sine(997, -23, 5)) == pytest.approx(-23.0, abs=0.02)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [1, 2])
 def test_as_a_general_library_measures_it(seed: int) -> None:
     """pyloudnorm, on noise that swells, falls silent and comes back softer."""
+    import pyloudnorm  # type: ignore[import-untyped]  # SciPy with it: a second and more
+
     random = np.random.default_rng(seed)
     shape = np.interp(np.arange(20 * RATE) / RATE, [0, 4, 7, 7.1, 12, 12.1, 20],
                       [.01, .4, .2, 0, 0, .02, .1])

@@ -68,7 +68,8 @@ class Played:
     melody    (run, note) -> event, for each melody note that was played right
     wrong     (run, note) -> event, for each that was played wrong
     missed    (run, note) of the notes left out
-    late_sec  (run, gap) -> how late the landing is against the beat
+    late_sec  (run, gap) -> how late the landing is against the beat, where something of the run
+              was struck before it: before that nobody hears one
     """
 
     take: Take
@@ -112,9 +113,11 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
     result = Played(Take("", ()), arrangement)
     at = 0.0        # seconds, before the student's tempo
     on_time: dict[tuple[int, int], float] = {}
+    began: dict[int, float] = {}
     for run, (start, end) in enumerate(sections):
         start_sec, end_sec = start * quarter_sec, end * quarter_sec
         late = _lateness(arrangement, landings, wish, random_)
+        first = len(keys)
         for note in performance.notes:
             hand_note = arrangement.notes[note.index]
             written = float(hand_note.onset_quarter)
@@ -135,6 +138,7 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
                 result.note_late_sec[run, which] = by
                 on_time[run, which] = key.sec - by
             keys.append(key)
+        began[run] = min((key.sec for key in keys[first:]), default=at)
         at += end_sec - start_sec
         if run + 1 < len(sections):
             at += wish.pause_sec
@@ -150,7 +154,7 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
         late_by = warp(sec + by) - warp(sec)
         result.note_late_sec[run, which] = late_by
         gap = landings.get(chorus.melody[which].onset_quarter)
-        if gap is not None:
+        if gap is not None and began[run] < sec:
             result.late_sec[run, gap] = late_by
     return _finished(keys, result)
 

@@ -127,7 +127,7 @@ def test_what_is_no_take_gets_one_sentence(data: bytes, words: str) -> None:
 def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"^none\.mid: there is no such file"):
         read_take(tmp_path / "none.mid")
-    with pytest.raises(InputError, match="it is not a file"):
+    with pytest.raises(InputError, match="it is a folder, not a file"):
         read_take(tmp_path)
     with pytest.raises(InputError, match="from the name of a file"):
         read_take(3)  # type: ignore[arg-type]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from statistics import median
@@ -13,7 +14,15 @@ from tests.take.perturb import Wish, midi_of, played
 
 from fillwright import InputError, Options, arrange, check_take, demo, read_tune
 from fillwright.cli import main
-from fillwright.take import Stroke, Take, best_fit, kept_fill, kept_findings, read_written
+from fillwright.take import (
+    Stroke,
+    Take,
+    best_fit,
+    kept_fill,
+    kept_findings,
+    read_take,
+    read_written,
+)
 
 
 def shifted(take: Take, by_event: dict[int, float]) -> Take:
@@ -57,10 +66,13 @@ def test_one_late_landing_is_measured_and_nothing_else_is_late() -> None:
             assert times[one.gap.number] == pytest.approx(wanted, abs=0.012)
 
 
-def test_all_in_time_for_a_student_who_waits_but_the_landing_after_the_wait() -> None:
-    """Carried on from before: who stops to think and then goes on is late once."""
+@pytest.mark.slow
+@pytest.mark.parametrize("number", range(1, 7))
+def test_all_in_time_for_a_student_who_waits_but_the_landing_after_the_wait(number: int) -> None:
+    """Carried on from before: who stops to think and then goes on is late once, in whichever gap
+    and whatever was played there."""
     known = played(arranged("umbrella"), Wish(jitter_sec=0.004))
-    gap = known.arrangement.gaps[2]
+    gap = next(gap for gap in known.arrangement.gaps if gap.number == number)
     assert gap.landing is not None
     note = [n.onset_quarter for n in known.arrangement.chorus.melody].index(
         gap.landing.onset_quarter)
@@ -70,9 +82,10 @@ def test_all_in_time_for_a_student_who_waits_but_the_landing_after_the_wait() ->
     assert len(report.form) == 1
     for one in report.gaps:
         if one.back_late_sec is not None:
-            wanted = 0.4 if one.gap.number == gap.number else 0.0
+            wanted = 0.4 if one.gap.number == number else 0.0
             assert one.back_late_sec == pytest.approx(wanted, abs=0.035), one.gap.number
-    assert any(finding.rule == "landing" for finding in report.gaps[2].findings)
+    waited = next(one for one in report.gaps if one.gap.number == number)
+    assert any(finding.rule == "landing" for finding in waited.findings)
     assert "bar" in report.summary[1] and "late" in report.summary[1]
 
 
@@ -131,6 +144,14 @@ def test_another_key_is_named() -> None:
     assert check_take(known.take, tune, Options(key="D minor")).form
 
 
+def _by_key(take: Take, told: Sequence[object]) -> dict[int, list[object]]:
+    rows: dict[int, list[object]] = {}
+    for stroke, value in zip(take.strokes, told, strict=True):
+        rows.setdefault(stroke.midi, []).append(value)
+    return rows
+
+
+@pytest.mark.slow
 def test_a_written_chorus_says_what_each_stroke_is(tmp_path: Path,
                                                    capsys: pytest.CaptureFixture[str]) -> None:
     path, sheet = tmp_path / "w", str(demo.demo_path("umbrella"))
@@ -147,8 +168,11 @@ def test_a_written_chorus_says_what_each_stroke_is(tmp_path: Path,
     assert done.value.code == 0
     document = json.loads(capsys.readouterr().out)
     assert document["options"]["key"] == "D minor"
-    assert [stroke["role"] for stroke in document["strokes"]] == known.roles
-    assert [stroke["gap"] for stroke in document["strokes"]] == known.gaps
+    # strokes of one tick come in another order from the file: they are compared key by key
+    read = read_take(tmp_path / "t.mid")
+    for name, told in (("role", known.roles), ("gap", known.gaps)):
+        found = [stroke[name] for stroke in document["strokes"]]
+        assert _by_key(read, found) == _by_key(known.take, told)
     for gap in document["gaps"]:
         if gap["answer"] != "open" and gap["number"] in written.fills:
             fill = written.fills[gap["number"]]
@@ -193,6 +217,7 @@ def test_a_rub_and_a_missing_third_are_found() -> None:
     assert "third and seventh" in rules
 
 
+@pytest.mark.slow
 def test_the_programs_own_performance_swings_as_is_usual() -> None:
     """Both are of one measure: note to note, by one hand."""
     tune = read_tune(demo.demo_path("umbrella"))
@@ -229,6 +254,7 @@ def test_a_take_says_which_of_some_tunes_it_is() -> None:
     assert best_fit(take, []) is None
 
 
+@pytest.mark.slow
 def test_the_command_keeps_a_fill_and_names_the_right_tune(
         tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     known = played(arranged("umbrella"), Wish())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from statistics import median
 
@@ -18,9 +19,18 @@ from tests.take.perturb import (
     played,
 )
 
-from fillwright import InputError, Options, check_take, demo, read_tune
+from fillwright import InputError, Options, check_take, demo, read_tune, unfold
 from fillwright.cli import main
-from fillwright.take import Report
+from fillwright.take import Report, Stroke, Take
+
+
+def one_after_the_other(first: Take, then: Take, pause_sec: float = 2.0) -> Take:
+    at, count = first.length_sec + pause_sec, len(first.strokes)
+    return Take("two.mid", (*first.strokes, *(
+        replace(stroke, event=stroke.event + count, onset_sec=stroke.onset_sec + at,
+                release_sec=stroke.release_sec + at, until_sec=stroke.until_sec + at)
+        for stroke in then.strokes)))
+
 
 ROUGH = Wish(seed=1, missed=0.1, wrong=0.1, drift=0.1)
 
@@ -58,6 +68,40 @@ def test_a_clean_take_is_heard_as_it_was_played() -> None:
     assert len(wrong) <= 0.05 * len(report.roles)
 
 
+def test_a_fill_of_the_tunes_own_notes_is_no_jump() -> None:
+    """The last four notes once more, in their rhythm, while the last one is still written."""
+    chorus = arranged("umbrella").chorus
+    melody = [(float(note.onset_quarter), note.midi) for note in chorus.melody]
+    echo = [(quarter + 3, midi) for quarter, midi in melody[-4:]]
+    assert echo[-1][0] < chorus.length_quarter
+    strokes = tuple(Stroke(event, 0.5 * quarter, 0.5 * quarter + 0.2, 0.5 * quarter + 0.2, midi, 80)
+                    for event, (quarter, midi) in enumerate([*melody, *echo]))
+    report = check_take(Take("echo.mid", strokes), chorus)
+    assert [(str(run.from_quarter), str(run.to_quarter)) for run in report.form] == [("0", "48")]
+    assert all(note.status == "played" for note in report.melody)
+    assert report.roles[-4:] == ("fill",) * 4
+
+
+def test_who_skips_to_the_second_time_round_is_heard_at_the_end(tmp_path: Path) -> None:
+    """Both times are alike but for their last notes; a take that goes to the end of the second
+    was said to have gone back into the first, and to have stopped before its end."""
+    sheet = tmp_path / "twice.abc"
+    sheet.write_text('X:1\nT:Twice\nM:4/4\nL:1/4\nQ:1/4=120\nK:C\n|:"Cmaj7"e d c B|"Am7"c4|'
+                     '"Dm7"f e d c|"G7"B4|"Em7"g f e d|"A7"^c4|"Dm7"a g f e|[1"G7"d3 c:|'
+                     '[2"G7"d4|]\n')
+    chorus = unfold(read_tune(sheet))
+    played_ones = [note for note in chorus.melody if note.onset_quarter < 16]
+    played_ones += [note for note in chorus.melody if note.onset_quarter >= 40]
+    strokes = []
+    for event, note in enumerate(played_ones):
+        sec = float(note.onset_quarter - (24 if note.onset_quarter >= 40 else 0)) / 2
+        strokes.append(Stroke(event, sec, sec + 0.4, sec + 0.4, note.midi, 80))
+    form = check_take(Take("twice.mid", tuple(strokes)), chorus).form
+    assert [(str(run.from_quarter), str(run.to_quarter)) for run in form] == [
+        ("0", "16"), ("40", "64")]
+
+
+@pytest.mark.slow
 def test_wrong_and_missed_notes() -> None:
     known, report = heard("umbrella", ROUGH, "advanced")
     assert f_measure(known, report) >= 0.95
@@ -152,3 +196,19 @@ def test_wrong_arguments_get_one_sentence() -> None:
     with pytest.raises(InputError, match="against a Tune"):
         check_take(take, "umbrella")  # type: ignore[arg-type]
     assert check_take(take, read_tune(demo.demo_path("umbrella")), Options()).form
+
+
+def test_of_two_tunes_in_one_take_the_report_is_of_one_and_says_so() -> None:
+    known = {name: played(arranged(name), Wish(seed=1)) for name in ("umbrella", "lamp")}
+    take = one_after_the_other(known["umbrella"].take, known["lamp"].take)
+    seam = known["umbrella"].take.length_sec
+    for name, start, end in (("umbrella", seam, take.length_sec), ("lamp", 0.0, seam)):
+        report = check_take(take, arranged(name).chorus)
+        melody = [note for note in report.melody if note.reached]
+        assert len(report.form) == 1 and all(note.status == "played" for note in melody)
+        [said] = report.warnings
+        title = arranged(name).chorus.tune.title
+        assert f"nothing of {title!r} is heard" in said
+        first, last = (float(word) for word in said.split() if word.isdigit())
+        assert first == pytest.approx(start, abs=5) and last == pytest.approx(end, abs=5)
+    assert not check_take(known["umbrella"].take, arranged("umbrella").chorus).warnings

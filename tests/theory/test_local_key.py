@@ -80,6 +80,7 @@ def test_keys_move_with_the_chords(chords: list[tuple[int, str]], by: int) -> No
     assert (cost_here == 0) == (cost_there == 0)
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(st.lists(CHORDS, min_size=2, max_size=3, unique=True))
 def test_no_path_is_cheaper(chords: list[tuple[int, str]]) -> None:

@@ -37,6 +37,12 @@ def test_a_short_note_and_its_rest_are_one_gap() -> None:
     assert gap.held is not None and gap.held.duration_quarter == 1
 
 
+def test_seconds_are_not_short_by_rounding() -> None:
+    """Three beats at 200 last 0.9 s, which is time for a fill, not a little less."""
+    chorus = chorus_of("4/4", "C", 200, [("C5", 3), ("D5", 1), ("E5", 4)], [("C", 8)])
+    assert find_gaps(chorus)[0].seconds == 0.9
+
+
 def test_one_beat_and_a_half_is_too_short() -> None:
     chorus = chorus_of("4/4", "C", 120, [("C5", "3/2"), ("D5", "1/2")] * 2, [("C", 4)])
     assert find_gaps(chorus) == ()

@@ -12,13 +12,30 @@ from pathlib import Path
 import httpx
 from playwright.sync_api import Browser, Page
 
-__all__ = ["CHROMIUM", "CHROMIUM_OPTIONS", "ROOT", "Server", "running", "watched"]
+__all__ = ["CHROMIUM", "CHROMIUM_OPTIONS", "GONE", "ROOT", "Server", "running", "started",
+           "watched"]
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 CHROMIUM = "/usr/bin/chromium"
+UNUSED = (
+    # the pages of Chromium's own address bar: a process more for every window, which took a
+    # quarter of all that opening a tune takes
+    "WebUIOmniboxPopup", "WebUIOmniboxAimPopup", "WebUIOmniboxFullPopup",
+    # what Playwright switches off, which another list of features takes the place of
+    "AimEnabled", "AvoidCorsURLLoaderRestartOnRedirect", "AvoidUnnecessaryBeforeUnloadCheckSync",
+    "DestroyProfileOnBrowserClose", "HttpsFirstBalancedModeAutoEnable", "HttpsUpgrades",
+    "LensOverlay", "MediaRouter", "NetworkTimeServiceQuerying", "OptimizationHints",
+    "PaintHolding", "PreconnectToSearch", "ThirdPartyStoragePartitioning")
 CHROMIUM_OPTIONS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync"]
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    f"--disable-features={','.join(UNUSED)}"]
+
+GONE = ("ERR_CONNECTION_", "ERR_SOCKET_NOT_CONNECTED", "ERR_EMPTY_RESPONSE",
+        "ERR_INCOMPLETE_CHUNKED_ENCODING")
+"""What Chromium says of a server that is gone, by the moment at which it goes: refused, reset,
+closed or aborted; before a connection kept open is used again; before an answer begins; within it
+(its list of network errors, from memory)."""
 
 
 @dataclass(frozen=True)
@@ -42,9 +59,16 @@ class Server:
 @contextmanager
 def running(data: Path, *options: str) -> Iterator[str]:
     """``fillwright serve`` on a free port; gives its address."""
-    command = [sys.executable, "-m", "fillwright.cli", "serve", "--port", "0",
-               "--data", str(data), *options]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
+    with started("fillwright.cli", "serve", "--port", "0", "--data", str(data),
+                 *options) as address:
+        yield address
+
+
+@contextmanager
+def started(module: str, *arguments: str) -> Iterator[str]:
+    """A module that serves and says at which address."""
+    command = [sys.executable, "-m", module, *arguments]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=ROOT) as process:
         assert process.stdout is not None
         try:
             line = process.stdout.readline()
@@ -66,7 +90,8 @@ def watched(browser: Browser, *expected: str, size: tuple[int, int] = (1360, 900
     page = context.new_page()
     page.set_default_timeout(120_000)
     complaints: list[str] = []
-    page.on("console", lambda message: complaints.append(message.text)
+    page.on("console", lambda message: complaints.append(
+        f"{message.text} {message.location.get('url', '')}")
             if message.type in ("error", "warning") else None)
     page.on("pageerror", lambda error: complaints.append(str(error)))
     outside: list[str] = []

@@ -148,7 +148,12 @@ def test_a_far_note_is_out_of_reach(client: httpx.Client, key: str) -> None:
 def test_picks_stay_through_a_change_of_key_and_are_in_the_chorus(client: httpx.Client,
                                                                   server: Server) -> None:
     key = server.demo()
-    fill = client.get(f"/api/tunes/{key}/gaps/1").json()["families"]["line"]["fills"][1]
+    moved = server.demo()
+    client.put(f"/api/tunes/{moved}", json={"version": 1, "change": {"settings": {
+        "key": "A minor"}}}).raise_for_status()
+    here, there = (client.get(f"/api/tunes/{one}/gaps/1?line=6").json()["families"]["line"]["fills"]
+                   for one in (key, moved))
+    fill = next(fill for fill in here if fill["id"] in {other["id"] for other in there})
     for version, change in enumerate((
             {"pick": {"gap": 1, "fill": fill["id"], "moves": [[0, None]]}},
             {"pick": {"gap": 2, "fill": "open"}}, {"settings": {"key": "A minor"}}), 1):

@@ -60,10 +60,19 @@ def test_the_sheet_as_it_is_sounds_at_the_places_of_its_notes(desk: Desk) -> Non
 
 
 def test_at_which_tempo_a_gap_has_ideas(desk: Desk) -> None:
-    found = desk.get("/gaps/1/tempo?family=line")["tempo"]
-    assert found is None or 20 <= found < desk.get()["tune"]["tempo"]
-    assert desk.client.get(f"{desk.address}/gaps/99/tempo?family=line").status_code == 422
-    assert desk.client.get(f"{desk.address}/gaps/1/tempo?family=riff").status_code == 422
+    """Asked mark by mark, the fastest first; what fits at the tune's tempo fits at the first."""
+    tempo = desk.get()["tune"]["tempo"]
+    found = desk.get("/gaps/1/tempo")
+    assert tempo - 4 <= found["tempo"] < tempo and found["next"] is None
+    tried: list[int] = []
+    asked = desk.get("/gaps/1/tempo?family=line")
+    while asked["next"] is not None:
+        tried.append(asked["next"])
+        asked = desk.get(f"/gaps/1/tempo?family=line&at={tried[-1]}")
+    assert tried == sorted(tried, reverse=True) and len(tried) == len(set(tried))
+    assert asked["tempo"] in (None, found["tempo"], *tried)
+    for wrong in ("99/tempo?family=line", "1/tempo?family=riff", "1/tempo?at=3", "1/tempo?at=x"):
+        assert desk.client.get(f"{desk.address}/gaps/{wrong}").status_code == 422, wrong
 
 
 def test_what_the_program_would_play_becomes_a_decision(desk: Desk) -> None:

@@ -182,6 +182,7 @@ def test_a_head_that_does_not_come_is_not_waited_for(listening: int,
 
 def test_the_slow_give_way_to_others(listening: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(connections, "MOST_OF_ONE", 3)
+    monkeypatch.setattr(connections, "HEAD_SEC", 600)  # so that it is not that which closes them
     slow = [socket.create_connection(("127.0.0.1", listening)) for _ in range(6)]
     answer = httpx.get(f"http://127.0.0.1:{listening}/", timeout=60)
     assert answer.text == "fine"
@@ -210,19 +211,18 @@ def test_the_log_speaks_of_no_library(tmp_path: Path) -> None:
 # --- the end ----------------------------------------------------------------------------------
 
 BUSY = """
-import asyncio, sys, time
+import asyncio, os, sys, time
 from fillwright.web import tasks
 from fillwright.web.pool import Worker
 
-tasks.TASKS = {**tasks.TASKS, "busy": lambda report: time.sleep(600)}
+def busy(report):
+    print(os.getpid(), flush=True)
+    time.sleep(600)
+
+tasks.TASKS = {**tasks.TASKS, "busy": busy}
 
 async def main():
-    worker = Worker("busy")
-    running = asyncio.ensure_future(worker.run("busy", limit_sec=900))
-    while worker._count == 0 or worker._process is None:
-        await asyncio.sleep(0.01)
-    print(worker._process.pid, flush=True)
-    await running
+    await Worker("busy").run("busy", limit_sec=900)
 
 if __name__ == "__main__":
     asyncio.run(main())
@@ -237,7 +237,6 @@ def test_a_worker_that_is_busy_ends_with_the_server(tmp_path: Path) -> None:
                           ) as process:
         assert process.stdout is not None
         worker = process.stdout.readline().strip()
-        time.sleep(3)  # it has begun
         process.kill()
         process.wait(60)
     until = time.monotonic() + 30  # slow machines; its work takes ten minutes

@@ -47,6 +47,8 @@ def test_text_and_references_stay() -> None:
     text = SVG.format('<defs><g id="a"/></defs><use href="#a"/><text>a &lt;b&gt; &amp; c</text>')
     clean = for_page(text, "x")
     assert 'href="#xa"' in clean and "a &lt;b&gt; &amp; c" in clean
+    moved = SVG.format('<text><tspan dx="9" dy="-3">b</tspan></text>')
+    assert '<tspan dx="9" dy="-3">' in for_page(moved, "x")
 
 
 @pytest.mark.parametrize("text", ["", "<html/>", "<svg/>", "no", SVG.format("<g>")])

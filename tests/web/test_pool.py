@@ -13,6 +13,7 @@ import pytest
 
 from fillwright import Edition, InputError
 from fillwright.demo import demo_path
+from fillwright.web import patience
 from fillwright.web import pool as pool_module
 from fillwright.web.jobs import Jobs, Shared
 from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied
@@ -68,6 +69,22 @@ def test_work_that_takes_too_long_is_killed_and_the_next_request_is_served() -> 
         assert first is not None and not first.is_alive()
         assert (await worker.run("read", SHEET, limit_sec=60))["bars"] == 33
     with_worker(work)
+
+
+@pytest.mark.parametrize(("worked", "waited_for"), [
+    ([1.0, 1.01], True), ([1.0, 3.0], False), ([None, None], False)])
+def test_a_process_is_waited_for_until_it_has_worked_for_long_enough(
+        worked: list[float | None], waited_for: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a busy computer it gets less done in the same time; where the system does not say what
+    it has worked, the clock counts."""
+    told = iter([worked[0]])
+    monkeypatch.setattr(patience, "worked_sec", lambda pid: next(told, worked[1]))
+
+    async def work() -> bool:
+        answer = asyncio.ensure_future(asyncio.sleep(0.6))
+        await patience.first_of({answer}, 1, 0.3)
+        return answer.done()
+    assert run(work()) == waited_for
 
 
 def test_a_crash_of_the_process_is_an_error_and_no_more() -> None:

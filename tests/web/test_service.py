@@ -128,6 +128,32 @@ def test_closing_ends_requests_jobs_and_warming(tmp_path: Path) -> None:
     with_service(tmp_path, work)
 
 
+def test_what_is_worked_out_for_nobody_is_given_up_without_ending_its_process(tmp_path: Path
+                                                                              ) -> None:
+    """A process whose work is cancelled is ended, with all that it knows of the tune."""
+    async def work(service: Service) -> None:
+        hand = Hand()
+        service.pool.workers = [hand]
+        record = service.store.get(service.store.add("Snow", SHEET))
+        service.warmth.begin(record)
+        await turns()
+        hand.asked[0].set_result({"gaps": []})
+        while len(hand.asked) < 2:  # what the whole chorus needs
+            await asyncio.sleep(0.01)
+        service.warmth.begin(record)  # another gap was opened
+        await turns()
+        assert not hand.asked[1].cancelled()
+        hand.asked[1].set_result([])
+        while len(hand.asked) < 3:
+            await asyncio.sleep(0.01)
+        service.warmth.close()
+        await turns()
+        assert not hand.asked[2].cancelled()
+        hand.asked[2].set_exception(Cancelled())
+        await turns()
+    with_service(tmp_path, work)
+
+
 def shared_jobs(service: Service, hand: Hand, *kinds: str) -> list[Job]:
     service.pool.workers = [hand]
     record = service.store.get(service.store.add("Snow", Edition(SHEET.sheet, "snow.musicxml")))

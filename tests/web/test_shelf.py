@@ -36,6 +36,7 @@ def test_a_line_of_chords_is_known_by_its_symbols() -> None:
         assert bare_chords(text) == chords, text
 
 
+@pytest.mark.slow
 @given(st.text(max_size=60))
 def test_any_text_may_be_pasted(text: str) -> None:
     assert all(chord in text for chord in bare_chords(text))

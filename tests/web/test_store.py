@@ -99,6 +99,7 @@ while True:
 """
 
 
+@pytest.mark.slow
 def test_killed_in_the_middle_of_saving(store: Store) -> None:
     key = store.add("", Edition(b"some bytes", ""))
     for round_number in range(6):

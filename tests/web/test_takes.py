@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import httpx
 import pytest
@@ -100,6 +101,46 @@ def test_a_report_is_printed(client: httpx.Client, brought: Brought, tmp_path: P
     assert (tmp_path / "out" / "report.pdf").read_bytes().startswith(b"%PDF")
     report = json.loads((tmp_path / "out" / "report.json").read_text(encoding="utf-8"))
     assert report["summary"] == brought.report["summary"]
+
+
+def test_a_take_rates_what_is_practised(client: httpx.Client, page: Page, server: Server,
+                                        brought: Brought) -> None:
+    """Of those who practise a gap of this tune, or a device that is heard in it, the one is chosen
+    whose take it is; what the take says is proposed, and one button takes it over, at the tempo it
+    was played at. A device in another key is not heard."""
+    ratings: dict[str, Any] = brought.report["ratings"]  # type: ignore[assignment]
+    first = ratings["gaps"]["1"]
+    assert (first["rating"], first["tempo"]) == ("hard", 120)
+    assert str(first["why"]).startswith("The landing came 0.2 beats late.")
+    device, heard = next(iter(ratings["devices"].items()))
+    assert heard["why"].startswith("Bar ") and ratings["tonic"] == 5
+    title = client.get(f"/api/tunes/{brought.tune}").json()["title"]
+    for name, tune in (("Kim", title), ("Lee", "Another tune")):
+        assert client.post("/api/students", json={"name": name}).status_code == 201
+        assert client.post("/api/student/items", json={
+            "name": name, "tune": tune, "gap": 1, "tempo": 120}).status_code == 201
+    assert client.post("/api/students", json={"name": "Mo"}).status_code == 201
+    assert client.post("/api/student/items", json={
+        "name": "Mo", "device": device, "keys": "F, G", "tempo": 120}).status_code == 201
+    open_take(page, server, brought)
+    section = page.locator(".take-practice")
+    expect(section.locator("option")).to_have_text(["nobody in particular", "Kim", "Mo"])
+    expect(section.locator("li")).to_have_count(0)
+    section.locator("select").select_option("Mo")
+    expect(section.locator("li .what strong")).to_have_text([f"{device} in F"])
+    section.locator("select").select_option("Kim")
+    expect(section.locator(".ratings .strong")).to_have_text("Hard")
+    assert audit(page, leave_out=".score") == []
+    section.get_by_role("button", name="Hard").click()
+    expect(section.get_by_role("status")).to_contain_text("again on")
+    expect(section.locator(".ratings")).to_have_count(0)
+    review = client.get("/api/student/export", params={"name": "Kim"}).json()["reviews"]
+    assert [(one["rating"], one["tempo"]) for one in review] == [("hard", 120)]
+    open_take(page, server, brought)
+    section.locator("select").select_option("Kim")
+    expect(section).to_contain_text("Rated since this take was made")
+    for name in ("Kim", "Lee", "Mo"):
+        assert client.delete("/api/student", params={"name": name}).status_code == 200
 
 
 def test_what_is_no_take_is_not_kept(client: httpx.Client, brought: Brought) -> None:
@@ -243,6 +284,7 @@ def test_why_not_is_answered_and_mended(page: Page, server: Server, client: http
     card.get_by_role("button", name="Change notes").click()
     expect(card.locator(".says .fine")).to_be_visible()
     expect(card.locator(".why-not")).to_be_hidden()
+    page.keyboard.press("ArrowRight")  # from the bass, which may go low, to the right hand
     for _ in range(2):
         page.keyboard.press("Shift+ArrowDown")
     expect(card.locator(".says .findings")).to_be_visible(timeout=120_000)
@@ -251,3 +293,19 @@ def test_why_not_is_answered_and_mended(page: Page, server: Server, client: http
     assert audit(page, leave_out=".score") == []
     card.locator(".why-not-says button").click()
     expect(card.locator(".why-not-says button")).to_have_count(0)
+
+
+def test_notes_are_typed_into_a_gap(page: Page, server: Server, client: httpx.Client) -> None:
+    tune = client.post("/api/tunes", json={"text": ABC}).json()["id"]
+    page.goto(f"{server.address}/tunes/{tune}?gap=2")
+    page.get_by_text("Type notes of your own").click()
+    form = page.locator("form.typed")
+    form.get_by_label("Notes").fill("R: 2 H5")
+    form.get_by_role("button", name="Put it into the gap").click()
+    expect(form.get_by_role("alert")).to_contain_text("'2 H5' is not a count with its keys")
+    form.get_by_label("Notes").fill("R: 2& C5, 3 Eb5, 3& D5 ; L: 2 F3 C4")
+    assert audit(page, leave_out=".score") == []
+    form.get_by_role("button", name="Put it into the gap").click()
+    expect(page.locator("#ideas .card").filter(has_text="own notes")).to_be_visible()
+    pick = client.get(f"/api/tunes/{tune}").json()["picks"]["2"]
+    assert pick["own"]["family"] == "line" and len(pick["own"]["notes"]) == 5

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import pytest
@@ -85,6 +86,60 @@ def test_a_note_is_changed_by_finger(hand: Page, server: Server) -> None:
     card.get_by_role("button", name="Half a step up").tap()
     expect(named).not_to_have_text(before)
     expect(card.get_by_role("button", name="Back to the notes")).to_be_visible()
+
+
+BARE_HEAD = """() => {
+    const lines = [...document.querySelectorAll("#sheet .system")].slice(1, 4);
+    for (const head of lines.flatMap((line) => [...line.querySelectorAll(".note .notehead")])) {
+        const { left, right, bottom } = head.getBoundingClientRect();
+        const point = [(left + right) / 2, bottom + 14];
+        const hit = document.elementFromPoint(...point);
+        if (hit?.closest(".paper") && !hit.closest(".gap-mark, .chord-symbol")) return point;
+    }
+}"""
+
+
+def test_the_sheet_by_finger(hand: Page, server: Server) -> None:
+    open_tune(hand, server, "lamp")
+    assert hand.evaluate("""() => { const paper = document.getElementById("sheet");
+        return paper.scrollWidth <= paper.clientWidth; }""")  # nothing is pushed aside to be read
+    assert hand.evaluate("""(least) => [...document.querySelectorAll("#sheet .field")].every(
+        (e) => Object.values([e.getBoundingClientRect()].map((b) => [b.width, b.height])[0])
+            .every((size) => size >= least))""", LEAST)
+    hand.touchscreen.tap(*hand.evaluate(BARE_HEAD))
+    expect(hand.locator("#transport .play.on")).to_be_visible()
+    expect(hand.locator("#sheet .on").first).to_be_attached()
+    hand.locator("#transport .play").tap()
+    symbol = hand.locator('#sheet .chord-symbol[role=button]').nth(3)
+    symbol.tap()
+    form = hand.locator(".chord-form")
+    form.locator("input[name=text]").fill("Eb7sus4")
+    assert hand.evaluate(SMALL, LEAST) == []
+    form.get_by_role("button", name="Write it").tap()
+    expect(hand.locator('#sheet[aria-busy=false] .chord-symbol[data-text="Eb7sus4"]').first
+           ).to_be_visible()
+    hand.locator("#undo").tap()
+
+
+def test_ideas_are_swiped(hand: Page, server: Server) -> None:
+    key = server.demo("umbrella")
+    hand.goto(f"{server.address}/tunes/{key}?gap=2")
+    expect(hand.locator("#bench[aria-busy=false] .card.held")).to_be_visible()
+    box = hand.locator("#ideas").bounding_box()
+    assert box is not None
+    finger = hand.context.new_cdp_session(hand)
+    at, y = box["x"] + 0.8 * box["width"], box["y"] + 60
+    finger.send("Input.dispatchTouchEvent",
+                {"type": "touchStart", "touchPoints": [{"x": at, "y": y}]})
+    for step in range(1, 13):
+        finger.send("Input.dispatchTouchEvent",
+                    {"type": "touchMove", "touchPoints": [{"x": at - 22 * step, "y": y}]})
+        hand.wait_for_timeout(16)
+    finger.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    expect(hand.locator("#ideas .card").nth(1)).to_have_class(re.compile(r"\bheld\b"))
+    expect(hand).to_have_url(re.compile("idea=2"))
+    hand.locator(".card.held .choose").tap()
+    expect(hand.locator(".decided")).to_contain_text("1 of")
 
 
 def test_the_shelf_by_finger(hand: Page, server: Server) -> None:

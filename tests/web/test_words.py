@@ -185,6 +185,12 @@ def test_the_switch_has_the_last_word() -> None:
     assert asked(words, "de", f"{said.COOKIE}=klingon") == "de"
 
 
+def test_ideas_have_names_in_other_languages() -> None:
+    words = said.Words()
+    assert not any(key.startswith("idea ") for key in words.for_scripts(said.ENGLISH))
+    assert words.for_scripts("de")["idea chord tones"] == "Akkordtöne"
+
+
 def test_a_language_is_added_by_one_file(tmp_path: Path) -> None:
     for name, messages in CATALOGUES.items():
         (tmp_path / f"{name}.json").write_text(json.dumps(messages), encoding="utf-8")

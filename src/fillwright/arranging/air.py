@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from fillwright.arranging.figures import Figure
 from fillwright.exact import Fraction
-from fillwright.rules.sound import RUB
+from fillwright.rules.sound import HOLE, RUB
 from fillwright.tune.model import SoundingNote
 
-__all__ = ["Air", "crosses"]
+__all__ = ["Air", "crosses", "sunk_quarter"]
+
+TWO_OCTAVES = HOLE.WIDEST
+"""Semitones between the hands from which on a hole is heard."""
 
 _Span = tuple[Fraction, Fraction]
 
@@ -74,6 +78,32 @@ class Air:
             found = self._crossed[onset] = crosses(
                 self.onset_quarter + onset, self.melody, self.beat_quarter)
         return found
+
+
+def sunk_quarter(keys: Sequence[tuple[Fraction, Fraction, int]], high: int, start: Fraction,
+                 end: Fraction) -> Fraction:
+    """How long without a break the left hand sounds two octaves or more below a key.
+
+    keys   (onset, end, MIDI number) of the left hand
+    high   the lowest key above it
+    start, end   between which both are heard
+
+    >>> two, three = Fraction(2), Fraction(3)
+    >>> bass_then_chord = [(Fraction(0), two, 41), (two, three, 60)]
+    >>> sunk_quarter(bass_then_chord, 81, Fraction(0), three)
+    Fraction(2, 1)
+    """
+    row = [key for key in keys if key[0] < end and key[1] > start]
+    if all(midi > high - TWO_OCTAVES for _, _, midi in row):
+        return Fraction(0)
+    times = sorted({start, end, *(t for key in row for t in key[:2] if start < t < end)})
+    longest = since = Fraction(0)
+    for opens, closes in pairwise(times):
+        down = [midi for onset, stop, midi in row if onset <= opens < stop]
+        sunk = bool(down) and max(down) <= high - TWO_OCTAVES
+        since = since + closes - opens if sunk else Fraction(0)
+        longest = max(longest, since)
+    return longest
 
 
 def crosses(place_quarter: Fraction, melody: Sequence[SoundingNote], beat_quarter: Fraction

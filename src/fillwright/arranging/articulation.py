@@ -3,8 +3,10 @@
 One plan for the page and for the performance, as with the levels of `dynamics`. What is marked
 (common practice): the last chord of a fill that is struck off the beat and rings over the next
 beat, and the top of a line where it lies off the beat, have an accent, one a fill, and so has a
-melody note that comes early; a chord that is held among short ones, the last added chord before
-a landing, the last stroke of a piece and the highest melody note of four bars have a tenuto; a
+melody note that comes early; a chord that is held among short ones, the last of several that are
+all held, the top of a line on the beat, the last added chord before a landing (its bass, where the
+right hand keeps still), the last stroke of a piece and the highest melody note of four bars have a
+tenuto; a
 fill swells to its highest note or into its landing, and a fill that falls, or the last one,
 fades; so does a phrase of the melody, where no fill is played meanwhile. What is played in one
 breath has a slur.
@@ -221,7 +223,7 @@ def _accent(arrangement: Arrangement, fill: Fill,
     """The one stroke of a fill that is leaned on, if there is one."""
     right = {place: notes for place, notes in strokes.items() if place[1] == "right"}
     if fill.family == "line":
-        top = max(right, key=lambda place: (right[place][-1].midi, -place[0]), default=None)
+        top = _top_of_line(strokes)
         leaned = [] if top is None else [top]
     else:
         leaned = [place for place, notes in right.items()
@@ -229,17 +231,26 @@ def _accent(arrangement: Arrangement, fill: Fill,
     return {place for place in leaned[-1:] if _off_beat(arrangement, place[0])}
 
 
+def _top_of_line(strokes: dict[Place, list[HandNote]]) -> Place | None:
+    """Where a line is highest, the first time."""
+    right = {place: notes for place, notes in strokes.items() if place[1] == "right"}
+    return max(right, key=lambda place: (right[place][-1].midi, -place[0]), default=None)
+
+
 def _tenutos(fill: Fill, gap: Gap, strokes: dict[Place, list[HandNote]]) -> set[Place]:
     found: set[Place] = set()
     if fill.family == "comp":
         short = any(notes[-1].duration_quarter <= _HALF for notes in strokes.values())
-        found |= {place for place, notes in strokes.items()
-                  if short and place[1] == "right" and len(notes) > 1
-                  and notes[-1].duration_quarter >= 1}
+        held = [place for place, notes in strokes.items() if place[1] == "right"
+                and len(notes) > 1 and notes[-1].duration_quarter >= 1]
+        found |= set(held if short else held[-1:])
+    if fill.family == "line":
+        top = _top_of_line(strokes)
+        found |= set() if top is None else {top}
     if fill.family == "reharm":
         added = [c.onset_quarter for c in fill.chords if c.added]
-        struck = [place for place in strokes if place[1] == "right" and place[0] in added]
-        found |= set(struck[-1:])
+        struck = [place for place in strokes if place[0] in added]
+        found |= set([place for place in struck if place[1] == "right"][-1:] or struck[-1:])
     if gap.landing is None:
         last = max(strokes, default=None)
         found |= set() if last is None else {last}

@@ -19,9 +19,9 @@ from fillwright.arranging.fingers import fingered
 from fillwright.arranging.merit import STRAINED, Wishes
 from fillwright.arranging.model import OPEN, Arrangement, Chosen, Decided, Options
 from fillwright.arranging.story import (
+    Story,
     fuller_at_the_end,
     last_section_quarter,
-    story_of,
     told,
 )
 from fillwright.arranging.texture import Between, held_note, stretch_notes
@@ -35,7 +35,7 @@ from fillwright.hands.model import HandNote
 from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import Chorus, Gap, SoundingNote
 
-__all__ = ["Loom", "assemble", "complete", "wishes_of"]
+__all__ = ["Loom", "assemble", "complete", "first_choice", "wishes_of"]
 
 _REPAIRS = 3
 """How often fills that cannot be reached are left out and the chorus is built anew."""
@@ -52,56 +52,75 @@ _KNOWN_STRETCHES = 4000
 """What a loom remembers: a chorus of 150 gaps, chosen for some 25 times."""
 
 
-def complete(chorus: Chorus, gaps: tuple[Gap, ...], offered: Mapping[int, Sequence[Fill]],
-             decided: Decided, options: Options, loom: Loom | None = None) -> Arrangement:
+def complete(story: Story, offered: Mapping[int, Sequence[Fill]], decided: Decided,
+             options: Options, loom: Loom | None = None) -> Arrangement:
     """Choose one fill a gap and build the chorus; what the hands cannot reach in it is left
     out.
 
+    story     of the chorus, with its gaps
     offered   gap number -> fills, each family best first; of gaps that are decided none
     decided   what the user chose, and what the program keeps. Own notes in a choice change
               nothing else: the other gaps are filled as they would be without them, then the
               chorus is built with them
     loom      of this chorus; what it made before is not made again
     """
-    task = _Whole(chorus, gaps, offered, decided, options)
-    loom = loom or Loom(chorus, gaps)
+    task = _Whole(story, offered, decided, options)
+    loom = loom or Loom(story.chorus, story.gaps)
     arrangement, chosen, plan = (_chosen if decided.plan is None else _as_kept)(task, loom)
     if decided.own:
         arrangement = loom.assemble(tuple(decided.own.get(fill.gap, fill) for fill in chosen),
                                     options, plan.fuller_quarter, decided.own)
-    return replace(arrangement, story=told(task.story, arrangement), kept=replace(
-        plan, fills=tuple((gap.number, OPEN if (fill := arrangement.fill_of(gap.number)) is None
-                           else fill.id) for gap in gaps if gap.number not in decided.picked)))
+    found = {fill.gap: fill.id for fill in arrangement.fills}
+    kept = tuple((gap.number, found.get(gap.number, OPEN)) for gap in story.gaps
+                 if gap.number not in decided.picked)
+    return replace(arrangement, story=told(story, arrangement), kept=replace(plan, fills=kept))
+
+
+def first_choice(story: Story, offered: Mapping[int, Sequence[Fill]], decided: Decided,
+                 options: Options) -> tuple[Fill, ...]:
+    """What would be chosen of these options before the whole is heard; as in `complete`."""
+    return _Whole(story, offered, decided, options).choose(
+        wishes_of(options), {**decided.kept, **decided.picked})
 
 
 class _Whole:
     """A chorus to be chosen for: what is the same for every try."""
 
-    def __init__(self, chorus: Chorus, gaps: tuple[Gap, ...],
-                 offered: Mapping[int, Sequence[Fill]], decided: Decided, options: Options) -> None:
-        self.chorus, self.gaps, self.offered = chorus, gaps, offered
-        self.decided, self.options = decided, options
-        self.story = story_of(chorus, gaps, options.same_each_time)
+    def __init__(self, story: Story, offered: Mapping[int, Sequence[Fill]], decided: Decided,
+                 options: Options) -> None:
+        self.story, self.chorus, self.gaps = story, story.chorus, story.gaps
+        self.offered, self.decided, self.options = offered, decided, options
+        self._lost: set[str] = set()
 
     def choose(self, wishes: Wishes, fixed: Mapping[int, Fill | None]) -> tuple[Fill, ...]:
-        return choose_fills(self.chorus, self.gaps, self.offered, fixed, self.story, wishes)
+        offered = self.offered
+        if self._lost:
+            offered = {number: [fill for fill in fills if fill.id not in self._lost]
+                       for number, fills in offered.items()}
+        return choose_fills(self.story, offered, fixed, wishes)
+
+    def has_lost(self, chosen: Sequence[Fill], left: Sequence[Fill]) -> bool:
+        """Notes which of the chosen fills the hands could not reach in the whole: they are not
+        chosen again, so that another one stands there."""
+        gaps = {fill.gap for fill in left}
+        lost = {fill.id for fill in chosen if fill.gap not in gaps} - self._lost
+        self._lost |= lost
+        return bool(lost)
 
 
 def _chosen(task: _Whole, loom: Loom) -> tuple[Arrangement, tuple[Fill, ...], Chosen]:
     """The program's own choice: the arrangement, its fills, and how it was set."""
-    chorus, options, picked = task.chorus, task.options, task.decided.picked
+    chorus, options = task.chorus, task.options
     best: tuple[tuple[int, bool], Arrangement, tuple[Fill, ...], Chosen] | None = None
     tried: set[tuple[tuple[str, ...], Fraction | None]] = set()
     for wishes, fuller_quarter in _tries(chorus, options):
         if wishes.strain and best is not None and best[0][0] == 0:
             break  # easy enough: nothing is to be gained
-        chosen = task.choose(wishes, picked)
-        same = tuple(fill.id for fill in chosen), fuller_quarter
-        if same in tried:
-            continue
-        tried.add(same)
         plan = Chosen((), fuller_quarter, wishes.strain >= STRAINED)
-        arrangement, chosen = _repaired(task, loom, chosen, plan)
+        found = _reached(task, loom, wishes, plan, tried)
+        if found is None:
+            continue
+        arrangement, chosen = found
         hard = difficulty(arrangement.notes, options.hand, chorus.seconds_per_quarter,
                           chorus.meter.beat_quarter).total
         faults = max(hard - wishes.limit, 0), not fuller_at_the_end(arrangement)
@@ -111,6 +130,24 @@ def _chosen(task: _Whole, loom: Loom) -> tuple[Arrangement, tuple[Fill, ...], Ch
             break
     assert best is not None
     return best[1:]
+
+
+def _reached(task: _Whole, loom: Loom, wishes: Wishes, plan: Chosen,
+             tried: set[tuple[tuple[str, ...], Fraction | None]]
+             ) -> tuple[Arrangement, tuple[Fill, ...]] | None:
+    """The choice for these wishes; where the hands cannot reach a fill in the whole, others are
+    chosen. None where all that comes of it was tried before."""
+    found = None
+    for _ in range(_REPAIRS):
+        wanted = task.choose(wishes, task.decided.picked)
+        same = tuple(fill.id for fill in wanted), plan.fuller_quarter
+        if same in tried:
+            break
+        tried.add(same)
+        found = _repaired(task, loom, wanted, plan)
+        if not task.has_lost(wanted, found[1]):
+            break
+    return found
 
 
 def _as_kept(task: _Whole, loom: Loom) -> tuple[Arrangement, tuple[Fill, ...], Chosen]:
@@ -160,9 +197,9 @@ def _repaired(task: _Whole, loom: Loom, chosen: tuple[Fill, ...], plan: Chosen
     """The chorus with the chosen fills but those the hands cannot reach in it, the last one on a
     low root if it can be; and these fills."""
     picked = task.decided.picked
-    grounds = iter((chosen,)) if plan.strained else _grounds(
-        task.chorus, task.gaps, chosen, picked, task.options)
-    for ground in grounds:
+    for ground in _grounds(task.chorus, task.gaps, chosen, picked, task.options):
+        if plan.strained and ground is not chosen and _is_harder(ground[-1], chosen[-1], task):
+            continue
         arrangement = loom.assemble(ground, task.options, plan.fuller_quarter,
                                     task.decided.own)
         unplayable = _unplayable(arrangement, frozenset(picked))
@@ -186,6 +223,13 @@ def _grounds(chorus: Chorus, gaps: tuple[Gap, ...], chosen: tuple[Fill, ...],
         for fill in grounded(last, gaps[last.gap - 1], chorus, options.hand):
             yield (*chosen[:-1], fill)
     yield chosen
+
+
+def _is_harder(ground: Fill, fill: Fill, task: _Whole) -> bool:
+    """Whether a fill on a low root is harder than without it."""
+    one, other = (difficulty(each.notes, task.options.hand, task.chorus.seconds_per_quarter,
+                             task.chorus.meter.beat_quarter).total for each in (ground, fill))
+    return one > other
 
 
 def _unplayable(arrangement: Arrangement, picked: frozenset[int]) -> frozenset[int]:

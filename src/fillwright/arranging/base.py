@@ -16,10 +16,10 @@ from itertools import islice, pairwise
 import numpy as np
 import numpy.typing as npt
 
-from fillwright.arranging.air import Air
+from fillwright.arranging.air import Air, sunk_quarter
 from fillwright.arranging.figures import Figure, FigurePlace, figures, last_resorts
 from fillwright.arranging.textures import STAND_INS, BasePlan, texture_at
-from fillwright.arranging.under import classes_under
+from fillwright.arranging.under import keys_under
 from fillwright.arranging.weigh import Neighbour, Site, cost_of, guides_of, step_cost
 from fillwright.exact import Fraction
 from fillwright.fills.draft import DraftNote
@@ -29,9 +29,9 @@ from fillwright.rules.harmony import under_its_root
 from fillwright.rules.nearby import Nearby
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import NoteName
-from fillwright.tune.model import SoundingNote
+from fillwright.tune.model import Chorus, SoundingNote
 
-__all__ = ["Help", "Portion", "Stretch", "left_hand", "portions", "untold"]
+__all__ = ["Help", "Portion", "Stretch", "left_hand", "passed_until", "portions", "untold"]
 
 _CONTENT = 50
 """A texture with a figure up to this cost needs no other to stand in."""
@@ -40,7 +40,10 @@ _MOST_FIGURES = 24
 """So many figures of a chord are tried with their neighbours, the cheapest by themselves."""
 
 _HIGHEST_LEFT = 66
-"""F sharp 4, above which the left hand is in the melody's room."""
+"""F sharp 4, above which the left hand is in the melody's room, if that is not an octave off."""
+
+_HIGHEST_OF_ALL = 72
+"""C5, above which it leaves its own."""
 
 _END_LOWEST = 31
 """G1, down to which the last bass of a piece may go."""
@@ -48,12 +51,16 @@ _END_LOWEST = 31
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Score time between two fills, with the left hand's strokes before and after it."""
+    """Score time between two fills, with the left hand's strokes before and after it.
+
+    passing   the fill before ends on an added chord
+    """
 
     onset_quarter: Fraction
     end_quarter: Fraction
     before: Neighbour | None = None
     after: Neighbour | None = None
+    passing: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +91,7 @@ def portions(plan: BasePlan, stretch: Stretch) -> list[Portion]:
     """The chords of a stretch, cut at bar lines; a scrap of an old chord under the notes
     that lead to the next one is left out (the melody alone)."""
     found: list[Portion] = []
-    chorus = plan.chorus
+    chorus, passed = plan.chorus, passed_until(plan.chorus, stretch)
     first = bisect_right(chorus.bars, stretch.onset_quarter, key=lambda bar: bar.onset_quarter)
     for bar in islice(chorus.bars, max(first - 1, 0), None):
         if bar.onset_quarter >= stretch.end_quarter:
@@ -99,7 +106,8 @@ def portions(plan: BasePlan, stretch: Stretch) -> list[Portion]:
             if start >= end or harmony is None:
                 continue
             begun = start > span.onset_quarter and start == stretch.onset_quarter
-            if begun and end - start < bar.meter.beat_quarter and start != bar.onset_quarter:
+            if end <= passed or (begun and end - start < bar.meter.beat_quarter
+                                 and start != bar.onset_quarter):
                 continue
             if (found and found[-1].end_quarter == start and start != bar.onset_quarter
                     and found[-1].harmony.symbol == harmony.symbol):
@@ -107,6 +115,18 @@ def portions(plan: BasePlan, stretch: Stretch) -> list[Portion]:
             else:
                 found.append(Portion(start, end, harmony))
     return found
+
+
+def passed_until(chorus: Chorus, stretch: Stretch) -> Fraction:
+    """Where the goal of a fill's last added chord comes, past a chord of the sheet that would come
+    back for a beat or less inside a bar; where there is none, the beginning of the stretch."""
+    start = stretch.onset_quarter
+    bar, index = chorus.bar_at(start), chorus.chord_index_at(start)
+    if not stretch.passing or index is None or start == bar.onset_quarter:
+        return start
+    span, after = chorus.chords[index], chorus.chords[index + 1:index + 2]
+    brief = span.onset_quarter < start and span.end_quarter - start <= bar.meter.beat_quarter
+    return span.end_quarter if brief and after and after[0].symbol != span.symbol else start
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +183,8 @@ def _sites(plan: BasePlan, stretch: Stretch, melody: Sequence[SoundingNote], hel
             plan.chorus.seconds_per_quarter,
             closes=last and portion.end_quarter >= plan.chorus.length_quarter,
             before=stretch.before if index == 0 else None,
-            after=stretch.after if last else None)))
+            after=stretch.after if last else None,
+            floors=_floors(plan, portion, air, help))))
     return found
 
 
@@ -189,8 +210,14 @@ def _place(plan: BasePlan, portion: Portion, air: Air, *, goes_on: bool,
     if portion.end_quarter >= plan.chorus.length_quarter:
         low = min(low, _END_LOWEST)
     return FigurePlace(harmony, portion.duration_quarter, air.beat_quarter, plan.player, low,
-                 min([n.midi for n in air.melody] + [_HIGHEST_LEFT + 1]) - 1, top,
+                 _ceiling(air), top,
                  None if same else coming, goes_on)
+
+
+def _ceiling(air: Air) -> int:
+    """The key below which the left hand stays."""
+    lowest = min((n.midi for n in air.melody), default=_HIGHEST_LEFT + 1)
+    return min(lowest - 1, max(_HIGHEST_LEFT, min(lowest - 12, _HIGHEST_OF_ALL)))
 
 
 def _coming(plan: BasePlan, stretch: Stretch, portion: Portion) -> NoteName | None:
@@ -212,11 +239,20 @@ def _helped(plan: BasePlan, portion: Portion, air: Air, help: Help) -> frozenset
     for note in air.melody:
         if note.onset_quarter < portion.onset_quarter:
             continue
-        classes = classes_under(plan, note, portion.harmony)
+        classes = {midi % 12 for midi in keys_under(plan, note, portion.harmony)}
         terms = [term for term, told in guides_of(portion.harmony) if told & classes]
         if terms:
             return frozenset(terms[-most:])
     return frozenset()
+
+
+def _floors(plan: BasePlan, portion: Portion, air: Air, help: Help) -> dict[Fraction, int]:
+    """The lowest key that the right hand can have under each melody note of a portion."""
+    if not help.tells or portion.onset_quarter in help.without:
+        return {}
+    found = ((note, keys_under(plan, note, portion.harmony)) for note in air.melody
+             if note.onset_quarter >= portion.onset_quarter)
+    return {note.onset_quarter: keys[0] for note, keys in found if keys}
 
 
 def _layer(portion: Portion, site: Site, help: Help) -> _Layer:
@@ -254,13 +290,33 @@ def _steps(before: _Layer, after: _Layer) -> npt.NDArray[np.int64]:
 
 def untold(plan: BasePlan, stretch: Stretch, melody: Sequence[SoundingNote],
            notes: Sequence[DraftNote]) -> frozenset[Fraction]:
-    """Where the portions begin whose seventh is heard neither in the melody nor in the notes."""
+    """Where the portions begin whose third or seventh is heard neither in the melody nor in the
+    notes, or whose melody is left alone two octaves above them."""
     found: set[Fraction] = set()
     sung, struck = Nearby(melody), Nearby(notes)
     for portion in portions(plan, stretch):
-        heard = {n.midi % 12 for n in _air(plan, portion, sung).long_notes}
+        air = _air(plan, portion, sung)
+        heard = {n.midi % 12 for n in air.long_notes}
         heard |= {n.midi % 12 for n in struck.within(portion.onset_quarter, portion.end_quarter)
                   if portion.onset_quarter <= n.onset_quarter}
-        if any(not told & heard for _, told in guides_of(portion.harmony)):
+        if any(not told & heard for _, told in guides_of(portion.harmony)) or _is_hollow(
+                portion, air, struck):
             found.add(portion.onset_quarter)
     return frozenset(found)
+
+
+def _is_hollow(portion: Portion, air: Air, struck: Nearby[DraftNote]) -> bool:
+    """Whether there is nothing for two octaves between the hands under a note of more than a beat,
+    for longer than one."""
+    for note in air.melody:
+        start = max(note.onset_quarter, portion.onset_quarter)
+        end = min(note.end_quarter, portion.end_quarter)
+        if end - start <= air.beat_quarter:
+            continue
+        row = struck.within(start, end)
+        high = min([n.midi for n in row if n.hand == "right" and n.onset_quarter <= start],
+                   default=note.midi)
+        left = [(n.onset_quarter, n.end_quarter, n.midi) for n in row if n.hand == "left"]
+        if sunk_quarter(left, high, start, end) > air.beat_quarter:
+            return True
+    return False

@@ -51,8 +51,7 @@ def breaths_of(chorus: Chorus, gaps: Sequence[Gap], paired: Collection[int | Non
 
     paired   numbers of the gaps between which an idea may come back
     """
-    wide = [gap for gap in gaps
-            if float(gap.duration_quarter) * chorus.seconds_per_quarter >= LEAST_SECONDS]
+    wide = [gap for gap in gaps if gap.seconds >= LEAST_SECONDS]
     if not wide:
         return frozenset()
     local = [{"open": _open(chorus, gap, is_first=place == 0, is_paired=gap.number in paired)}

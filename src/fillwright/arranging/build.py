@@ -6,15 +6,16 @@ on the page, asks it, so that the same decisions give the same notes.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from functools import cached_property
 from itertools import groupby
 
-from fillwright.arranging.assemble import Loom, complete
+from fillwright.arranging.assemble import Loom, complete, first_choice
 from fillwright.arranging.model import Arrangement, Decided, Options
 from fillwright.arranging.prepare import prepare
 from fillwright.arranging.refit import refitted
+from fillwright.arranging.story import Story, alike, story_of
 from fillwright.arranging.user_picks import (
     OPEN,
     PICK_SEARCH,
@@ -27,7 +28,9 @@ from fillwright.errors import InputError
 from fillwright.fills.devices.registry import is_device, known_devices
 from fillwright.fills.ladder.rungs import ladder, rung_named
 from fillwright.fills.model import FAMILIES, Fill
-from fillwright.fills.propose import propose
+from fillwright.fills.place import HEIGHT, gap_place, taken_from
+from fillwright.fills.player import player_of
+from fillwright.fills.propose import propose, shout, take_up
 from fillwright.hands.model import LEVELS
 from fillwright.tune.model import Gap, Tune
 
@@ -59,6 +62,12 @@ def arrange(tune: Tune, options: Options | None = None, *,
     return offers.arrangement(Decided(picked), options, progress=progress)
 
 
+def names_its_own(fill_id: str) -> bool:
+    """Whether a fill can be taken up by name: one of the options of its gap."""
+    return (taken_from(fill_id) is None and rung_named(fill_id) is None
+            and any(names_family(fill_id, family) for family in FAMILIES))
+
+
 class Offers:
     """The options of a tune with its settings, worked out when they are asked for, and kept.
 
@@ -71,6 +80,7 @@ class Offers:
         self.chorus, self.gaps = prepare(tune, options)
         self._found: dict[tuple[int, str, str, int], tuple[Fill, ...] | str] = {}
         self._sought: dict[tuple[int, str], Fill | None] = {}
+        self._asked: dict[tuple[int, str, str], tuple[Fill, ...]] = {}
         self._loom = Loom(self.chorus, self.gaps)
 
     def gap(self, number: int) -> Gap:
@@ -109,13 +119,34 @@ class Offers:
         """The one place where fills are asked for."""
         proposal = propose(self.chorus, self.gaps, level=level, hand=self.options.hand,
                            families=families, numbers=numbers, count=count,
-                           without=[name for name in self.options.without if is_device(name)],
+                           without=self._without,
                            same_each_time=self.options.same_each_time,
                            progress=progress)
         for empty in proposal.empty:
             self._found[empty.gap, empty.family, level, count] = empty.reason
         for (gap, family), fills in groupby(proposal.fills, lambda fill: (fill.gap, fill.family)):
             self._found[gap, family, level, count] = tuple(fills)
+
+    def taking_up(self, number: int, stated: Fill, level: str | None = None) -> tuple[Fill, ...]:
+        """Fills of a gap that take up a fill of another one where the phrase is the same; they are
+        in no list of its options."""
+        key = (number, stated.id, level or self.options.level)
+        if key not in self._asked:
+            self._asked[key] = take_up(self.chorus, self.gaps, number, stated,
+                                       player_of(key[2], self.options.hand), self._without)
+        return self._asked[key]
+
+    def shouts(self, number: int, level: str | None = None) -> tuple[Fill, ...]:
+        """Fills of a gap for the high point of the chorus; they are in no list of its options."""
+        key = (number, HEIGHT, level or self.options.level)
+        if key not in self._asked:
+            self._asked[key] = shout(self.chorus, self.gaps, number,
+                                     player_of(key[2], self.options.hand), self._without)
+        return self._asked[key]
+
+    @property
+    def _without(self) -> list[str]:
+        return [name for name in self.options.without if is_device(name)]
 
     # --- what the user chose ------------------------------------------------------------------
 
@@ -175,13 +206,30 @@ class Offers:
             rungs = () if idea is None else ladder(
                 idea, hand=self.options.hand, chorus=self.chorus).rungs
             return next((one.fill for one in rungs if one.fill.id == fill_id), None)
-        for level in sorted(LEVELS, key=lambda level: level != self.options.level):
+        levels = sorted(LEVELS, key=lambda level: level != self.options.level)
+        origin = taken_from(fill_id)
+        if origin is not None:
+            return self._seek_again(number, fill_id, origin, levels)
+        for level in levels:
             for family in FAMILIES:
                 if names_family(fill_id, family):
                     fill = self._seek_in(number, family, level, fill_id)
                     if fill is not None:
                         return fill
         return None
+
+    def _seek_again(self, number: int, fill_id: str, origin: str, levels: Sequence[str]
+                    ) -> Fill | None:
+        """A fill that takes up another one, by that; or one for the high point."""
+        if origin == HEIGHT:
+            return next((fill for level in levels for fill in self.shouts(number, level)
+                         if fill.id == fill_id), None)
+        first = next((gap.number for gap in self.gaps
+                      if origin.startswith(f"{gap_place(gap)}-")), None)
+        stated = None if first is None else self._seek_here(first, origin)
+        return None if stated is None else next(
+            (fill for level in levels for fill in self.taking_up(number, stated, level)
+             if fill.id == fill_id), None)
 
     def _seek_in(self, number: int, family: str, level: str, fill_id: str) -> Fill | None:
         for count in (CHOICES, PICK_SEARCH):
@@ -230,4 +278,30 @@ class Offers:
                 found = self._found[number, family, level, CHOICES]
                 fills += () if isinstance(found, str) else found
             offered[number] = tuple(fills)
-        return complete(self.chorus, self.gaps, offered, decided, options, self._loom)
+        if decided.plan is None:
+            self._with_story(offered, decided, options)
+        return complete(self.story, offered, decided, options, self._loom)
+
+    @cached_property
+    def story(self) -> Story:
+        """The plan of the chorus: it does not depend on what is decided."""
+        return story_of(self.chorus, self.gaps, self.options.same_each_time)
+
+    def _with_story(self, offered: dict[int, tuple[Fill, ...]], decided: Decided,
+                    options: Options) -> None:
+        """The options with those that the story asks for: shouts at the high point, and what takes
+        up an idea where its phrase comes again.
+
+        What is stated is what the choice would be without the latter.
+        """
+        story = self.story
+        if story.peak is not None and story.peak in offered:
+            offered[story.peak] += self.shouts(story.peak)
+        if options.same_each_time:
+            return
+        chosen = {fill.gap: fill for fill in first_choice(story, offered, decided, options)}
+        for number, group in alike(story.returns).items():
+            stated = next((chosen[one] for one in group if one in chosen), None)
+            if number in offered and stated is not None and stated.gap < number and (
+                    names_its_own(stated.id)):
+                offered[number] += self.taking_up(number, stated)

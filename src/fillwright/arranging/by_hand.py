@@ -46,7 +46,7 @@ def made_by_hand(own: ByHand, chorus: Chorus, gap: Gap, options: Options) -> Fil
         notes=notes, chords=gap.chords,
         counted=count_marks(chorus.bars, gap.onset_quarter, gap.end_quarter,
                             [note.onset_quarter for note in notes]),
-        reasons=("This was played by hand; what the rules say of it stands beside it.",),
+        reasons=("These notes are your own; what the rules say of them stands beside them.",),
         costs=(),
         difficulty=difficulty(notes, options.hand, chorus.seconds_per_quarter).total,
         held_end=own.held_end, idea=_idea(notes, gap), chorus=chorus)

@@ -26,12 +26,13 @@ from fillwright.arranging.merit import (
     is_tied_in_layers,
     open_cost,
 )
-from fillwright.arranging.relation import Cell, Relation, cell_of, relation_of
 from fillwright.arranging.story import Story
 from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES, Fill
+from fillwright.fills.place import taken_from
+from fillwright.fills.relation import Cell, Relation, cell_of, relation_of
 from fillwright.lattice import FORBIDDEN, k_best_paths
-from fillwright.tune.model import Chorus, Gap
+from fillwright.tune.model import Gap
 
 __all__ = ["COSTS", "choose_fills", "ranked", "shifts_of"]
 
@@ -50,10 +51,14 @@ COSTS: Mapping[str, int] = {
     "mix": 7,              # per fill more or fewer of a family than its share
     "copied": 60,          # where the phrase comes again: note for note what stood there
     "taken up": -26,       # there: its idea comes back changed
+    "worn": 9,             # there: its rhythm a third time and more; it is no news then
     "one way": 5,          # per earlier idea that came back changed in the same way
     "copied elsewhere": 30,  # note for note an earlier fill of another place
     "not copied": 60,      # where "the same each time" is asked for: anything else
 }
+
+_WORN = 2
+"""So often a rhythm was heard when it is worn out: said, and said again."""
 
 _MEMORY_BARS = 32
 """So far back a listener hears that a device or a rhythm comes again: a form (common practice).
@@ -105,6 +110,7 @@ class _SoFar:
         self._cells = cells
         self._by_gap: dict[int, Fill] = {}
         self._first: dict[frozenset[tuple[Fraction, int]], int] = {}
+        self._rhythms: Counter[tuple[Fraction, ...]] = Counter()
         for fill in fills:
             self.add(fill)
 
@@ -112,9 +118,17 @@ class _SoFar:
         self._by_gap[fill.gap] = fill
         keys = self._cells[fill.id].keys
         self._first[keys] = min(fill.gap, self._first.get(keys, fill.gap))
+        self._rhythms[self._cells[fill.id].onsets] += 1
 
     def at(self, gap: int) -> Fill | None:
         return self._by_gap.get(gap)
+
+    def is_worn(self, fill: Fill) -> bool:
+        """Whether two others have the rhythm of a fill."""
+        own = self._by_gap.get(fill.gap)
+        onsets = self._cells[fill.id].onsets
+        return self._rhythms[onsets] - (
+            own is not None and self._cells[own.id].onsets == onsets) >= _WORN
 
     def has_before(self, fill: Fill) -> bool:
         """Whether an earlier gap has a fill of the same keys at the same places."""
@@ -125,10 +139,11 @@ class _SoFar:
 class _Task:
     """One chorus to choose for: what stays the same from round to round."""
 
-    def __init__(self, chorus: Chorus, gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
-                 picked: Mapping[int, Fill | None], story: Story, wishes: Wishes) -> None:
+    def __init__(self, story: Story, options: Mapping[int, Sequence[Fill]],
+                 picked: Mapping[int, Fill | None], wishes: Wishes) -> None:
+        chorus, gaps = story.chorus, story.gaps
         self.gaps, self.picked, self.story, self.wishes = gaps, picked, story, wishes
-        self.setting = Setting.of(chorus, story, self.wishes)
+        self.setting = Setting.of(story, wishes)
         self.bar_quarter = chorus.meter.length_quarter
         # A melody that waits for a fill and is squeezed to catch up is a pick of the user's.
         self.options = {number: [f for f in fills if wishes.mix.get(f.family, 0) > 0
@@ -144,7 +159,8 @@ class _Task:
         self._rows: dict[tuple[int, str | None, tuple[str, str] | None, str | None], int] = {}
         self.rolls = {f.id: _rolls(f) for f in every}
         self.ranks = {f.id: rank for fills in self.options.values() for family in FAMILIES
-                      for rank, f in enumerate(f for f in fills if f.family == family)}
+                      for rank, f in enumerate(f for f in fills if f.family == family
+                                               and taken_from(f.id) is None)}
         self.rolls_free = int(chorus.length_quarter / (_ROLL_BARS * self.bar_quarter))
         self.most_shifts = shifts_of(chorus.length_quarter, self.bar_quarter)
         self.alone = {f.id: sum(fill_costs(self.setting, gaps[f.gap - 1], f).values())
@@ -211,6 +227,8 @@ class _Task:
         if relation is Relation.COPY:
             return COSTS["copied"], None
         cost = COSTS["copied elsewhere"] if heard.has_before(fill) else 0
+        if relation is not None and heard.is_worn(fill):
+            return cost + COSTS["worn"], relation
         if relation is not None:
             cost += COSTS["taken up"] + COSTS["one way"] * ways.get(relation, 0)
         return cost, relation
@@ -240,8 +258,8 @@ def shifts_of(length_quarter: Fraction, bar_quarter: Fraction) -> int:
     return min(max(int(length_quarter / (_SHIFT_BARS * bar_quarter)), 1), _MOST_SHIFTS)
 
 
-def choose_fills(chorus: Chorus, gaps: Sequence[Gap], options: Mapping[int, Sequence[Fill]],
-                 picked: Mapping[int, Fill | None], story: Story, wishes: Wishes | None = None
+def choose_fills(story: Story, options: Mapping[int, Sequence[Fill]],
+                 picked: Mapping[int, Fill | None], wishes: Wishes | None = None
                  ) -> tuple[Fill, ...]:
     """At most one fill a gap, in order of gaps.
 
@@ -250,13 +268,13 @@ def choose_fills(chorus: Chorus, gaps: Sequence[Gap], options: Mapping[int, Sequ
     options   gap number -> fills, each family best first
     picked    gap number -> the user's choice; None leaves that gap open
     """
-    task = _Task(chorus, gaps, options, picked, story, wishes or Wishes())
+    task = _Task(story, options, picked, wishes or Wishes())
     prices: dict[Priced, int] = {}
     best: list[Fill] = []
     best_cost: int | None = None
     best_prices: dict[Priced, int] = {}
     # Rounds in which every gap is free; then one for each gap whose landing may move.
-    shifting = [gap.number for gap in gaps if gap.number not in picked
+    shifting = [gap.number for gap in story.gaps if gap.number not in picked
                 and any(f.id in task.pushed for f in task.options.get(gap.number, ()))]
     for place, moved in enumerate((*[None] * _ROUNDS, *shifting)):
         if place == _ROUNDS and any(f.id in task.pushed for f in best):
@@ -274,12 +292,12 @@ def choose_fills(chorus: Chorus, gaps: Sequence[Gap], options: Mapping[int, Sequ
     return tuple((_repeated if task.wishes.same_each_time else _taken_up)(task, best))
 
 
-def ranked(chorus: Chorus, gaps: Sequence[Gap], fills: Sequence[Fill],
-           others: Mapping[int, Fill | None], story: Story, wishes: Wishes) -> list[Fill]:
+def ranked(story: Story, fills: Sequence[Fill], others: Mapping[int, Fill | None], wishes: Wishes
+           ) -> list[Fill]:
     """Fills of one gap, the one first that fits best among what stands in all other gaps; without
     those that the program never chooses by itself."""
     number = fills[0].gap
-    task = _Task(chorus, gaps, {number: fills}, others, story, wishes)
+    task = _Task(story, {number: fills}, others, wishes)
     around = [fill for fill in others.values() if fill is not None]
 
     def cost(fill: Fill) -> int:
@@ -466,7 +484,7 @@ def _states(task: _Task, gap: Gap, lasts: Sequence[tuple[str, str]]) -> list[_St
     if gap.number not in task.picked:
         for family in FAMILIES:
             own = [f for f in task.options.get(gap.number, ()) if f.family == family]
-            states += [_State(f, (f.family, f.device), rank) for rank, f in enumerate(own)]
+            states += [_State(f, (f.family, f.device), task.ranks.get(f.id, 0)) for f in own]
     breathes = task.setting.breathes(gap)
     return [*states, *(_State(None, last, breathes=breathes) for last in (None, *lasts))]
 

@@ -1,7 +1,8 @@
 """How loud a chorus is, section by section: one plan for the page and for the performance.
 
 A chorus grows: it begins softly, is one step louder in contrasting sections and in the last
-one, a second chorus one step more, and it comes to rest over its last bars (common practice).
+one, a second chorus one step more, its one shout a step more, and it comes to rest over its last
+bars (common practice).
 Between two levels there is a hairpin over the bar that leads there; so few marks are needed.
 """
 
@@ -9,11 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fillwright.arranging.articulation import Swell, Touch
 from fillwright.arranging.model import Arrangement
 from fillwright.arranging.sections import Section, sections_of
 from fillwright.exact import Fraction
+from fillwright.fills.place import is_height
+from fillwright.fills.tempo import Tempo
 from fillwright.tune.extend import second_chorus_quarter
 from fillwright.tune.model import Chorus
 
@@ -22,7 +26,6 @@ __all__ = ["LADDER", "DynamicPlan", "Hairpin", "free_swells", "plan_dynamics"]
 LADDER = ("p", "mp", "mf", "f")
 """The levels, each a step above the one before."""
 
-_BALLAD_BPM = 90
 _LEAST_BARS = 8
 """A shorter piece has one level, and none is printed."""
 
@@ -58,7 +61,7 @@ class DynamicPlan:
 def plan_dynamics(arrangement: Arrangement) -> DynamicPlan:
     """The levels and hairpins of an arrangement."""
     chorus = arrangement.chorus
-    soft = 0 if chorus.tempo_bpm < _BALLAD_BPM else 1
+    soft = 0 if Tempo.of_chorus(chorus) is Tempo.BALLAD else 1
     bars = [bar for bar in chorus.bars if not bar.is_pickup]
     if len(bars) < _LEAST_BARS:
         return DynamicPlan(((Fraction(0), soft + 1),))
@@ -83,14 +86,34 @@ def plan_dynamics(arrangement: Arrangement) -> DynamicPlan:
         pins.append(Hairpin(start, rest, steps[-1], steps[-1] - 1))
         levels.append((rest, steps[-1] - 1))
     # Where a section is a bar or none, nothing leads there.
-    return DynamicPlan(tuple(levels), tuple(p for p in pins if p.onset_quarter < p.end_quarter))
+    return _with_shout(arrangement, DynamicPlan(
+        tuple(levels), tuple(p for p in pins if p.onset_quarter < p.end_quarter)))
+
+
+def _with_shout(arrangement: Arrangement, plan: DynamicPlan) -> DynamicPlan:
+    """The plan with the shout a step louder, where no other level or hairpin is in its way."""
+    gaps = {gap.number: gap for gap in arrangement.gaps}
+    fill = next((one for one in arrangement.fills if is_height(one.id)), None)
+    if fill is None:
+        return plan
+    start = min(n.onset_quarter for n in fill.notes if n.hand == "right")
+    end = gaps[fill.gap].end_quarter
+    step = int(plan.step_at(start))
+    busy = any(start <= place <= end for place, _ in plan.levels) or any(
+        pin.onset_quarter < end and start < pin.end_quarter for pin in plan.hairpins)
+    if busy or step + 1 == len(LADDER):
+        return plan
+    return DynamicPlan(tuple(sorted([*plan.levels, (start, step + 1), (end, step)])), plan.hairpins)
 
 
 def free_swells(plan: DynamicPlan, touch: Touch) -> tuple[Swell, ...]:
-    """The swells of the fills that meet no hairpin between levels, which has the word there."""
+    """The swells of the fills that meet no hairpin between levels, which has the word there, and
+    lead to no level on the other side: none rises into a softer one."""
     return tuple(swell for swell in touch.swells if not any(
         pin.onset_quarter < swell.end_quarter and swell.onset_quarter < pin.end_quarter
-        for pin in plan.hairpins))
+        for pin in plan.hairpins) and not any(
+        swell.onset_quarter < place <= swell.end_quarter and (step > before) != swell.rises
+        for (_, before), (place, step) in pairwise(plan.levels)))
 
 
 def _louder(section: Section, closes: Collection[Fraction]) -> int:

@@ -2,7 +2,7 @@
 
 A tune that ends needs its tonic low down (common practice). Where the chosen fill has none, the
 left hand's last root goes down an octave or two; or a low root is struck before the last chord,
-after it, or alone in its place.
+after it, in the place of the stroke before it, or alone in its own.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def grounded(fill: Fill, gap: Gap, chorus: Chorus, size: str) -> Iterator[Fill]:
     if gap.landing is not None or stands_low(fill):
         return
     ways = (_lowered(fill, size), _parted(fill, gap, chorus, size), _added(fill, gap, chorus, size),
-            _alone(fill, gap))
+            _before(fill, gap, chorus, size), _alone(fill, gap))
     for notes, said in chain(*ways):
         struck = [n.onset_quarter for n in notes]
         ordered = tuple(sorted(notes, key=lambda n: (n.onset_quarter, n.midi)))
@@ -119,7 +119,8 @@ def _parted(fill: Fill, gap: Gap, chorus: Chorus, size: str
 
 def _added(fill: Fill, gap: Gap, chorus: Chorus, size: str
            ) -> Iterator[tuple[list[HandNote], str]]:
-    """A low root by itself, a beat or more after the left hand's last stroke."""
+    """A low root by itself, a beat or more after the left hand's last stroke, under what the right
+    hand still has down."""
     name, since = _ground(fill)
     last = _last_left(fill)
     beat = chorus.bar_at(gap.onset_quarter).meter.beat_quarter
@@ -129,13 +130,34 @@ def _added(fill: Fill, gap: Gap, chorus: Chorus, size: str
     after = last[0].onset_quarter if last else gap.onset_quarter - beat
     place = _next_beat(chorus, max(after + beat, since))
     seconds = float(place - after) * chorus.seconds_per_quarter - JUMP_SECONDS["return_margin"]
-    if place > gap.end_quarter - beat or (
+    end = min(gap.end_quarter, max([fill.held_end.until_quarter, *(
+        n.end_quarter for n in fill.notes if n.hand == "right")]))
+    if place > end - beat or (
             last and not jump_ok([n.midi for n in last], [pitch.midi], seconds, size)):
         return
     notes = [replace(n, duration_quarter=place - n.onset_quarter)
              if n.hand == "left" and n.end_quarter > place else n for n in fill.notes]
-    notes.append(_root(fill, gap, pitch, place, gap.end_quarter - place))
+    notes.append(_root(fill, gap, pitch, place, end - place))
     yield notes, f"A low {name.pretty} closes it."
+
+
+def _before(fill: Fill, gap: Gap, chorus: Chorus, size: str
+            ) -> Iterator[tuple[list[HandNote], str]]:
+    """A low root where the last harmony is struck first, its chord where it is struck again."""
+    name, since = _ground(fill)
+    pitch = _low(name)
+    onsets = sorted({n.onset_quarter for n in fill.notes
+                     if n.hand == "left" and n.onset_quarter >= since})
+    if pitch is None or len(onsets) < 2:
+        return
+    first, again = ([n for n in fill.notes if n.hand == "left" and n.onset_quarter == onset]
+                    for onset in onsets[:2])
+    length = onsets[1] - onsets[0]
+    seconds = float(length) * chorus.seconds_per_quarter - JUMP_SECONDS["return_margin"]
+    if len(again) > 1 and jump_ok([pitch.midi], [n.midi for n in again], seconds, size):
+        yield ([n for n in fill.notes if n not in first]
+               + [_root(fill, gap, pitch, onsets[0], length)],
+               f"A low {name.pretty}, then its chord: the ground of an ending.")
 
 
 def _alone(fill: Fill, gap: Gap) -> Iterator[tuple[list[HandNote], str]]:

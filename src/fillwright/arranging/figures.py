@@ -355,7 +355,7 @@ def _of_both(place: FigurePlace, texture: str) -> Iterator[Figure]:
         under, left = voicing.right_pitches[:-1], voicing.left_pitches
         if (voicing.kind != texture or voicing.midis[-1] != top or not under
                 or left[-1].midi >= place.ceiling
-                or RUB.cost([p.midi for p in under], top, homes)):
+                or RUB.among([p.midi for p in under], top, homes)):
             continue
         if left[0].pitch_class == place.bass.pitch_class:
             yield _at_once(place, left, texture, under)

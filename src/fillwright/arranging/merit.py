@@ -13,6 +13,7 @@ from fillwright.arranging.ending import stands_low
 from fillwright.arranging.story import Story
 from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES, Fill
+from fillwright.fills.place import is_height
 from fillwright.fills.tempo import Tempo
 from fillwright.tune.model import Chorus, Gap
 
@@ -25,6 +26,8 @@ MERITS: Mapping[str, int] = {
     "open late": 6,        # on top of it, in the second half: fuller later
     "open long": 4,        # on top of it, per beat of the gap beyond four: a hole, not air
     "early air": 2,        # less of it in the first third, per step of `Wishes.lift`
+    "unstated": 12,        # a phrase that comes again left open the first time: nothing comes back
+    "height": -24,         # at that place what was asked for as a shout
     "no shout": 50,        # the place that is to be the fullest left open
     "open at the end": 40,  # a tune does not stop on a melody note over a bare left hand
     "breath": 18,          # the right hand plays where the chorus is to breathe
@@ -89,7 +92,8 @@ class Wishes:
 class Setting:
     """The chorus that fills are weighed for.
 
-    top   MIDI number of the highest melody note
+    top       MIDI number of the highest melody note
+    stating   the gaps where a phrase that comes again comes first
     """
 
     chorus: Chorus
@@ -97,11 +101,14 @@ class Setting:
     wishes: Wishes
     tempo: Tempo
     top: int
+    stating: frozenset[int]
 
     @staticmethod
-    def of(chorus: Chorus, story: Story, wishes: Wishes) -> Setting:
-        return Setting(chorus, story, wishes, Tempo.of(chorus.tempo_bpm, chorus.meter),
-                       max((n.midi for n in chorus.melody), default=127))
+    def of(story: Story, wishes: Wishes) -> Setting:
+        chorus = story.chorus
+        return Setting(chorus, story, wishes, Tempo.of_chorus(chorus),
+                       max((n.midi for n in chorus.melody), default=127),
+                       frozenset(story.returns.values()) - frozenset(story.returns))
 
     def aim(self, gap: Gap) -> float:
         """The fullness a gap aims at, with the lift that was asked for."""
@@ -127,13 +134,15 @@ class Setting:
 def fill_costs(setting: Setting, gap: Gap, fill: Fill) -> dict[str, int]:
     """What a fill costs in its gap, by term."""
     answers = any(n.hand == "right" for n in fill.notes)
+    peak = gap.number == setting.story.peak
     return {
         "page": _page(setting, gap, fill),
         "strain": setting.strain(fill),
         "end": _at_the_end(fill) if gap.landing is None else 0,
-        "arc": round(MERITS["shout" if gap.number == setting.story.peak else "arc"]
-                     * abs(_fullness(fill, gap) - setting.aim(gap))),
+        "arc": round(MERITS["shout" if peak else "arc"]
+                     * abs((_loud if peak else _fullness)(fill, gap) - setting.aim(gap))),
         "breath": MERITS["breath"] * (answers and setting.breathes(gap)),
+        "height": MERITS["height"] * is_height(fill.id),
         "let go": _let_go(setting, gap, fill),
         "hand": _hand(setting, gap, fill),
     }
@@ -155,8 +164,11 @@ def open_cost(setting: Setting, gap: Gap) -> int:
     cost = MERITS["open"] + (MERITS["open late"] if late else 0)
     cost -= MERITS["early air"] * setting.wishes.lift if early else 0
     cost += MERITS["open long"] * max(int(gap.beats) - 4, 0)
+    cost += MERITS["unstated"] if gap.number in setting.stating else 0
     cost += MERITS["no shout"] if gap.number == setting.story.peak else 0
-    return cost + (MERITS["open at the end"] if gap.landing is None else 0)
+    if gap.landing is None:  # however hard it is: what is easiest closes the tune
+        cost += MERITS["open at the end"] * (1 + setting.wishes.strain)
+    return cost
 
 
 def is_late(fill: Fill, gap: Gap) -> bool:
@@ -174,6 +186,11 @@ def _fullness(fill: Fill, gap: Gap) -> int:
     """Onsets a beat in quarters of a beat's worth: 0 (air) to 8 (busy)."""
     onsets = len({n.onset_quarter for n in fill.notes})
     return min(8, round(3 * onsets / max(float(gap.beats), 1.0)))
+
+
+def _loud(fill: Fill, gap: Gap) -> int:
+    """Keys a beat, 8 at most: at the high point full chords count, not many notes."""
+    return min(8, round(len(fill.notes) / max(float(gap.beats), 1.0)))
 
 
 def _let_go(setting: Setting, gap: Gap, fill: Fill) -> int:

@@ -15,9 +15,9 @@ from fillwright.hands.difficulty import difficulty
 from fillwright.theory.pitch import Interval, Pitch, spell_plain
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["refitted"]
+__all__ = ["HIGHEST", "LOWEST", "refitted"]
 
-_LOWEST, _HIGHEST = 24, 103
+LOWEST, HIGHEST = 24, 103
 """C1 and G7: beyond them a fill is not moved."""
 
 
@@ -31,7 +31,7 @@ def refitted(fill: Fill, origin: Gap, target: Gap, chorus: Chorus, size: str) ->
         return None
     if interval != Interval(0, 0):
         fill = _moved(fill, interval)
-    if not all(_LOWEST <= n.midi <= _HIGHEST for n in fill.notes):
+    if not all(LOWEST <= n.midi <= HIGHEST for n in fill.notes):
         return None
     fill = fingered_fill(fill, target, chorus, size)
     if any(note.finger is None for note in fill.notes):

@@ -1,6 +1,8 @@
 """The sections of a chorus, for textures and dynamics that follow the form.
 
-Rehearsal marks of the sheet divide it; where there are none it is cut into phrases.
+Rehearsal marks of the sheet divide it and name it. Where there are none it is cut into phrases,
+and which of them stand against the others is heard: what comes once (or seldom) among what comes
+again is the bridge.
 """
 
 from __future__ import annotations
@@ -11,10 +13,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fillwright.exact import Fraction
+from fillwright.fills.form import FormSection, form_sections
 from fillwright.tune.model import Chorus
-from fillwright.tune.phrases import phrase_starts
 
-__all__ = ["Section", "section_at", "sections_of"]
+__all__ = ["Section", "contrasting", "section_at", "sections_of"]
+
+_LEAST_BARS = 4
+"""What is shorter and has no mark of its own belongs to the section before: an ending's last bar,
+what is left of a form that is no multiple of eight."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,8 +28,9 @@ class Section:
     """A stretch of the form.
 
     name       the letter of its mark, or "" where the sheet has none
-    times      how often a section of that name came before
-    contrast   whether it stands against the first one: another letter, or every second phrase
+    times      how often a section of that name came before; without marks, any section
+    contrast   whether it stands against the others: by its mark, another letter than the first;
+               else as it is heard
     """
 
     onset_quarter: Fraction
@@ -35,15 +42,20 @@ class Section:
 
 def sections_of(chorus: Chorus) -> tuple[Section, ...]:
     """All sections in order, from the first instant to the end."""
-    bars = [bar for bar in chorus.bars if not bar.is_pickup]
-    marked = [(bar.onset_quarter, bar.section[:1]) for bar in bars if bar.section]
-    form = [name for _, name in marked if name not in ("I", "E")]  # introduction, ending
+    marked = [(bar.onset_quarter, bar.section[:1]) for bar in chorus.bars
+              if bar.section and not bar.is_pickup]
     if marked:
+        form = [name for _, name in marked if name not in ("I", "E")]  # introduction, ending
         first = form[0] if form else ""
         starts = [(onset, name, name != first) for onset, name in marked]
     else:
-        starts = [(bars[place].onset_quarter, "", number % 2 == 1)
-                  for place, number in phrase_starts(bars)]
+        heard_sections = _whole(form_sections(chorus))
+        against = contrasting(
+            [section.letter for section in heard_sections],
+            [place for place, section in enumerate(heard_sections) if section.top])
+        starts = [(section.onset_quarter, "", contrast)
+                  for section, contrast in zip(heard_sections, against, strict=True)]
+    starts = starts or [(Fraction(0), "", False)]  # a few bars around a pickup are one
     found: list[Section] = []
     heard: Counter[str] = Counter()
     ends = [onset for onset, _, _ in starts[1:]] + [chorus.length_quarter]
@@ -51,6 +63,42 @@ def sections_of(chorus: Chorus) -> tuple[Section, ...]:
         found.append(Section(onset if place else Fraction(0), end, name, heard[name], contrast))
         heard[name] += 1
     return tuple(found)
+
+
+def _whole(sections: Sequence[FormSection]) -> list[FormSection]:
+    """Without what is too short to be one; the first always is."""
+    return [section for place, section in enumerate(sections)
+            if not place or len(section.bar_onsets) >= _LEAST_BARS]
+
+
+def contrasting(letters: Sequence[str], tops: Sequence[int] = (0,)) -> list[bool]:
+    """Which sections stand against the others, by letters that are the same for the same music.
+
+    What is heard less often than the rest does, every second one where such sections follow one
+    another: the first of them, but not the one that opens the form (common practice). Where all
+    come equally often, every second section does, counted anew where the form begins again.
+
+    tops   the places of the sections with which the form begins
+
+    >>> [int(one) for one in contrasting("AABA")]
+    [0, 0, 1, 0]
+    >>> [int(one) for one in contrasting("ABAC")]
+    [0, 1, 0, 1]
+    >>> [int(one) for one in contrasting("ABCB")]
+    [0, 0, 1, 0]
+    >>> [int(one) for one in contrasting("ABCABC", (0, 3))]
+    [0, 1, 0, 0, 1, 0]
+    """
+    times = Counter(letters)
+    most = max(times.values(), default=0)
+    every_second: list[bool] = []
+    seldom: list[bool] = []
+    for place, letter in enumerate(letters):
+        opens = place in tops
+        every_second.append(not opens and place > 0 and not every_second[-1])
+        seldom.append(times[letter] < most and not opens
+                      and not (place > 0 and seldom[-1]))
+    return seldom if any(seldom) else every_second
 
 
 def section_at(sections: Sequence[Section], onset_quarter: Fraction) -> Section:

@@ -17,10 +17,11 @@ from fillwright.arranging.breaths import breaths_of
 from fillwright.arranging.dynamics import plan_dynamics
 from fillwright.arranging.ending import stands_low
 from fillwright.arranging.model import Arrangement
-from fillwright.arranging.relation import Relation, cell_of, relation_of
 from fillwright.arranging.sections import Section, sections_of
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
+from fillwright.fills.place import is_height
+from fillwright.fills.relation import Relation, cell_of, relation_of
 from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["Story", "alike", "fuller_at_the_end", "last_section_quarter",
@@ -44,7 +45,7 @@ CONTRAST_FULLNESS = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Story:
-    """The plan of a chorus.
+    """The plan of a chorus and its gaps, made once and handed on.
 
     sections   of the form, in order
     returns    gap number -> number of the latest earlier gap at the same place of the phrase
@@ -54,6 +55,8 @@ class Story:
     peak       number of the gap that is to be the fullest of all, once in a chorus; None for none
     """
 
+    chorus: Chorus
+    gaps: tuple[Gap, ...]
     sections: tuple[Section, ...]
     returns: Mapping[int, int]
     fullness: Mapping[int, float]
@@ -93,22 +96,24 @@ def story_of(chorus: Chorus, gaps: Sequence[Gap], same_each_time: bool = False) 
     if peak is not None:
         fullness[peak] += PEAK_FULLNESS
     breaths = set(breaths_of(chorus, gaps, {*returns, *returns.values(), peak}))
+    breaths.discard(peak or 0)
     if same_each_time:
         for number, first in returns.items():  # in order: the first one decides for all
             (breaths.add if first in breaths else breaths.discard)(number)
-    return Story(sections, MappingProxyType(returns), MappingProxyType(fullness),
-                 frozenset(contrast), frozenset(breaths), peak)
+    return Story(chorus, tuple(gaps), sections, MappingProxyType(returns),
+                 MappingProxyType(fullness), frozenset(contrast), frozenset(breaths), peak)
 
 
-def alike(story: Story) -> dict[int, tuple[int, ...]]:
+def alike(returns: Mapping[int, int]) -> dict[int, tuple[int, ...]]:
     """The gaps whose phrase comes more than once -> all gaps of that phrase, in order.
 
-    >>> story = Story((), {5: 2, 9: 5, 7: 3}, {}, frozenset(), frozenset())
-    >>> alike(story)[9]
+    returns   as in `Story`
+
+    >>> alike({5: 2, 9: 5, 7: 3})[9]
     (2, 5, 9)
     """
     groups: dict[int, list[int]] = {}
-    for number, before in sorted(story.returns.items()):
+    for number, before in sorted(returns.items()):
         group = groups.setdefault(before, [before])
         group.append(number)
         groups[number] = group
@@ -140,12 +145,13 @@ def _heard(chorus: Chorus, onsets: Sequence[Fraction], gap: Gap) -> object:
 _WORDS: Mapping[Relation, str] = MappingProxyType({
     Relation.COPY: "comes back as it was",
     Relation.DISPLACED: "comes back {shift}",
-    Relation.THICKENED: "comes back with more keys under the same rhythm",
+    Relation.THICKENED: "comes back fuller: its rhythm, with more keys",
     Relation.THINNED: "comes back thinner, so that there is room",
     Relation.MOVED: "comes back {way}, with the same rhythm and shape",
     Relation.TURNED: "comes back turned over: what rose falls, in the same rhythm",
     Relation.RECOLOURED: "comes back in its rhythm, with other notes",
     Relation.ANSWERED: "is answered in its own rhythm by {family}",
+    Relation.REVOICED: "comes back with its passing chords, struck otherwise",
 })
 _FAMILY_WORDS = MappingProxyType({"comp": "chords", "reharm": "passing chords", "line": "a line"})
 
@@ -172,7 +178,7 @@ def told(story: Story, arrangement: Arrangement, most: int = 4) -> tuple[str, ..
         if relation is None:
             continue
         shift = _shift_words(two.onsets[0] - one.onsets[0])
-        way = "higher" if two.tops[0] > one.tops[0] else "lower"
+        way = "higher" if sum(two.tops) > sum(one.tops) else "lower"
         words = _WORDS[relation].format(shift=shift, way=way,
                                         family=_FAMILY_WORDS[again.family])
         said.append(f"The idea of {_bar_words(there)} ({before.device}) {words} in "
@@ -226,7 +232,10 @@ def _arc(story: Story, arrangement: Arrangement) -> tuple[str, ...]:
         said.append(f"It breathes: {_listed(open_bars[:_MOST_BREATHS])} "
                     f"{'are' if len(open_bars) > 1 else 'is'} left to the tune.")
     shout = next((fill for fill in fills if fill.gap == story.peak), None)
-    if shout is not None and all(_busy(other, gaps) <= _busy(shout, gaps) for other in fills):
+    if shout is not None and is_height(shout.id):
+        said.append(f"It shouts once, in {_bar_words(gaps[shout.gap - 1])}: full chords of both "
+                    f"hands ({shout.device}), a step louder than what is around them.")
+    elif shout is not None and all(_busy(other, gaps) <= _busy(shout, gaps) for other in fills):
         said.append(f"The fullest place is {_bar_words(gaps[shout.gap - 1])} ({shout.device}).")
     if fuller_at_the_end(arrangement):
         said.append("It grows: the last third has more strokes than the first.")

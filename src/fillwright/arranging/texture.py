@@ -6,7 +6,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fillwright.arranging.base import Help, Stretch, left_hand, untold
+from fillwright.arranging.base import Help, Stretch, left_hand, passed_until, untold
 from fillwright.arranging.textures import BasePlan
 from fillwright.arranging.under import under_melody
 from fillwright.arranging.weigh import Neighbour
@@ -21,6 +21,9 @@ __all__ = ["Between", "held_note", "stretch_notes"]
 
 _MOST_ROUNDS = 4
 """How often the hands share out a stretch anew."""
+
+_NEAR_NOTES = 2
+"""So many melody notes on either side tell whether the right hand reaches a chord."""
 
 
 def held_note(fill: Fill, held: SoundingNote) -> HandNote:
@@ -66,6 +69,7 @@ def _base(plan: BasePlan, between: Between) -> list[DraftNote]:
     """
     start, melody, fill = between.onset_quarter, between.melody, between.before
     stretch = _stretch(plan.chorus, between)
+    since = max(start, passed_until(plan.chorus, stretch))
     ringing = [] if fill is None else [
         DraftNote(start, n.end_quarter - start, n.pitch, "left")
         for n in fill.notes if n.hand == "left" and n.end_quarter > start]
@@ -77,13 +81,14 @@ def _base(plan: BasePlan, between: Between) -> list[DraftNote]:
         if stretch.onset_quarter < stretch.end_quarter:
             left, fixed = left_hand(plan, stretch, melody, help)
         under = [n for n in under_melody(plan, melody, [*ringing, *left], fixed)
-                 if n.onset_quarter >= start]
+                 if n.onset_quarter >= since]
         if not _playable(plan, between, under):
-            under = []
-            if not help.tells:
-                break
-            help = Help(shares=False, tells=bool(fixed))
-            continue
+            struck = {n.onset_quarter for n in under}
+            under = _reached(plan, between, under)
+            lost = struck - {n.onset_quarter for n in under}
+            if help.shares and any(n.onset_quarter in lost for n in fixed):
+                help = replace(help, shares=False)
+                continue
         bare = untold(plan, stretch, melody, [*left, *under]) - help.without
         if not bare or not help.tells:
             break
@@ -98,7 +103,8 @@ def _stretch(chorus: Chorus, between: Between) -> Stretch:
         resume = min(resume_quarter(chorus, resume, before.over_quarter), between.end_quarter)
     return Stretch(resume, _last_beat(chorus, resume, between.end_quarter),
                    _neighbour(_last_struck(before, "left")),
-                   _neighbour(_last_struck(between.after, "left", first=True)))
+                   _neighbour(_last_struck(between.after, "left", first=True)),
+                   before is not None and before.chords[-1].added)
 
 
 def _last_beat(chorus: Chorus, start: Fraction, end: Fraction) -> Fraction:
@@ -158,6 +164,29 @@ def _neighbour(notes: Sequence[HandNote]) -> Neighbour | None:
 
 def _part(note: SoundingNote | DraftNote | HandNote) -> tuple[Fraction, Fraction, int]:
     return (note.onset_quarter, note.duration_quarter, note.pitch.midi)
+
+
+def _reached(plan: BasePlan, between: Between, under: Sequence[DraftNote]) -> list[DraftNote]:
+    """What of the right hand's harmony notes is within its reach, note by note of the melody; none
+    where the hand would get through the whole without them only."""
+    chords: dict[Fraction, list[DraftNote]] = {}
+    for draft in under:
+        chords.setdefault(draft.onset_quarter, []).append(draft)
+    kept: dict[Fraction, list[DraftNote]] = {}
+    melody = between.melody
+    for place, note in enumerate(melody):
+        if note.onset_quarter not in chords:
+            continue
+        near = melody[max(place - _NEAR_NOTES, 0):place + _NEAR_NOTES + 1]
+        kept[note.onset_quarter] = chords[note.onset_quarter]
+        part = Between(between.onset_quarter, between.end_quarter, near,
+                       between.before if place <= _NEAR_NOTES else None, None,
+                       between.held if place + _NEAR_NOTES >= len(melody) else None)
+        if not _playable(plan, part, [n for other in near
+                                      for n in kept.get(other.onset_quarter, ())]):
+            del kept[note.onset_quarter]
+    found = [n for row in kept.values() for n in row]
+    return found if _playable(plan, between, found) or not _playable(plan, between, ()) else []
 
 
 def _playable(plan: BasePlan, between: Between, under: Sequence[DraftNote]) -> bool:

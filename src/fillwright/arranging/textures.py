@@ -28,12 +28,11 @@ from fillwright.arranging.figures import LINES
 from fillwright.arranging.sections import Section, section_at, sections_of
 from fillwright.exact import Fraction
 from fillwright.fills.player import Player
+from fillwright.fills.tempo import Tempo
 from fillwright.tune.model import Chorus
 
 __all__ = ["STAND_INS", "BasePlan", "base_plan", "texture_at"]
 
-_BALLAD_BPM = 90
-_FAST_BPM = 200
 _MOVE_SECONDS = 0.33
 """A felt beat this long lets the left hand strike a bass and move up (common practice)."""
 _PHRASE_BARS = 4
@@ -109,19 +108,19 @@ def texture_at(plan: BasePlan, onset_quarter: Fraction, duration_quarter: Fracti
     bar = chorus.bar_at(onset_quarter)
     beat = bar.meter.beat_quarter
     pace = chorus.seconds_per_quarter * float(beat)
-    bpm = 60 / pace
+    tempo = Tempo.of(chorus.quarters_per_minute / beat, bar.meter)
     if duration_quarter < base.parted_beats * beat:
         return "shells"
     section = section_at(plan.sections, bar.onset_quarter)
     times = section.times + plan.is_fuller(onset_quarter)
-    if bpm > _FAST_BPM or (pace < _MOVE_SECONDS and taste.soon_fast):
+    if tempo is Tempo.FAST or (pace < _MOVE_SECONDS and taste.soon_fast):
         again = plan.is_fuller(onset_quarter) or (
             plan.phrase_at(bar.onset_quarter) - 1) // _FAST_PHRASES % 2
         wanted = taste.fast_again if again and chorus.feel == "swing" else taste.fast
-    elif bpm < _BALLAD_BPM:
+    elif tempo is Tempo.BALLAD:
         wanted = (taste.ballad_contrast if section.contrast else taste.ballad)[min(times, 1)]
     else:
         wanted = taste.contrast if section.contrast else taste.home[min(times, 2)]
     if wanted in LINES and bar.meter.beats != 4:
-        return "shells" if bpm > _FAST_BPM else taste.in_three
+        return "shells" if tempo is Tempo.FAST else taste.in_three
     return wanted

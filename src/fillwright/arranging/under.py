@@ -8,14 +8,17 @@ three (advanced: four-way close with the melody). So a chorus grows.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import numpy as np
 
+from fillwright.arranging.air import sunk_quarter
 from fillwright.arranging.textures import BasePlan
 from fillwright.arranging.weigh import guides_of
 from fillwright.exact import Fraction
 from fillwright.fills.draft import DraftNote
+from fillwright.fills.tempo import Tempo
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands.chords import finger_chord
 from fillwright.lattice import k_best_paths
@@ -27,12 +30,12 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch, nearest_pitch
 from fillwright.tune.model import Chorus, SoundingNote
 
-__all__ = ["UNDER_COSTS", "classes_under", "under_melody"]
+__all__ = ["UNDER_COSTS", "keys_under", "under_melody"]
 
 UNDER_COSTS: Mapping[str, int] = {
     # Units: a semitone of voice leading costs 1. All common practice.
     "none": 14,          # a note left bare that could be harmonised
-    "hole": 2,           # on top of it, per semitone beyond two octaves above the left hand
+    "hole": 20,          # for more than a beat two octaves above the left hand
     "missing": 5,        # per note fewer than the level plays
     "third": 8,          # it sounds neither here nor in the left hand
     "seventh": 12,
@@ -46,15 +49,15 @@ def _wants_harmony(chorus: Chorus, note: SoundingNote) -> bool:
     bar = chorus.bar_at(note.onset_quarter)
     beat = bar.meter.beat_quarter
     place = chorus.beat_in_bar(note.onset_quarter)
-    least = beat if chorus.tempo_bpm <= 200 else 2 * beat
+    least = 2 * beat if Tempo.of_chorus(chorus) is Tempo.FAST else beat
     return note.duration_quarter >= least and place.denominator == 1
 
 
-def classes_under(plan: BasePlan, note: SoundingNote, harmony: Harmony) -> frozenset[int]:
-    """The pitch classes that the right hand can have under a melody note."""
+def keys_under(plan: BasePlan, note: SoundingNote, harmony: Harmony) -> tuple[int, ...]:
+    """The keys that the right hand can have under a melody note, from low to high."""
     if not plan.under(note.onset_quarter) or not _wants_harmony(plan.chorus, note):
-        return frozenset()
-    return frozenset(p.pitch_class for p in _pool(note, harmony))
+        return ()
+    return tuple(p.midi for p in _pool(note, harmony))
 
 
 def under_melody(plan: BasePlan, melody: Sequence[SoundingNote], left: Sequence[DraftNote],
@@ -80,10 +83,9 @@ def under_melody(plan: BasePlan, melody: Sequence[SoundingNote], left: Sequence[
         index = plan.chorus.chord_index_at(note.onset_quarter)
         assert index is not None  # there is a harmony
         end = min(note.end_quarter, plan.chorus.chords[index].end_quarter)
-        keys = sorted({n.midi for n in below.within(note.onset_quarter, end)
-                       if n.onset_quarter <= note.onset_quarter or n.end_quarter >= end})
         states, costs = ([tuple(own)], [0]) if own is not None else _states(
-            plan, note, harmony, keys)
+            plan, replace(note, duration_quarter=end - note.onset_quarter), harmony,
+            below.within(note.onset_quarter, end))
         layers.append(states)
         local.append({"under": np.array(costs, dtype=np.int64)})
         notes.append((note, end))
@@ -114,12 +116,17 @@ def _pool(note: SoundingNote, harmony: Harmony) -> list[Pitch]:
     return sorted(found, key=lambda p: p.midi)
 
 
-def _states(plan: BasePlan, note: SoundingNote, harmony: Harmony, left: Sequence[int]
+def _states(plan: BasePlan, note: SoundingNote, harmony: Harmony, below: Sequence[DraftNote]
             ) -> tuple[list[tuple[Pitch, ...]], list[int]]:
-    """The choices under a melody note, none among them, and what each costs."""
-    bare = UNDER_COSTS["hole"] * max(note.midi - max(left, default=note.midi) - 24, 0)
+    """The choices under a melody note, none among them, and what each costs.
+
+    note    as long as its chord lasts
+    below   what the left hand has meanwhile
+    """
+    left = sorted({n.midi for n in below if n.onset_quarter <= note.onset_quarter
+                   or n.end_quarter >= note.end_quarter})
     states: list[tuple[Pitch, ...]] = [()]
-    costs = [UNDER_COSTS["none"] + bare]
+    costs = [UNDER_COSTS["none"] + _hole(plan, note, note.midi, below)]
     pool, most = _pool(note, harmony), plan.under(note.onset_quarter)
     have = {m % 12 for m in left} | {note.midi % 12}
     for size in range(1, most + 1):
@@ -137,7 +144,7 @@ def _states(plan: BasePlan, note: SoundingNote, harmony: Harmony, left: Sequence
                         if not told & (classes | have))
             cost += UNDER_COSTS["doubled"] * len(classes & have)
             cost += UNDER_COSTS["far"] * max(note.midi - midis[0] - 9, 0)
-            cost += UNDER_COSTS["stretch"] * fingering.cost
+            cost += UNDER_COSTS["stretch"] * fingering.cost + _hole(plan, note, midis[0], below)
             states.append(chosen)
             costs.append(cost)
     if len(costs) > 1:  # bare, the chord's third and seventh are missing as well
@@ -146,10 +153,19 @@ def _states(plan: BasePlan, note: SoundingNote, harmony: Harmony, left: Sequence
     return states, costs
 
 
+def _hole(plan: BasePlan, note: SoundingNote, lowest: int, below: Sequence[DraftNote]) -> int:
+    """What it costs that the left hand is two octaves below the right for more than a beat."""
+    beat = plan.chorus.bar_at(note.onset_quarter).meter.beat_quarter
+    empty = note.duration_quarter > beat and sunk_quarter(
+        [(n.onset_quarter, n.end_quarter, n.midi) for n in below], lowest, note.onset_quarter,
+        note.end_quarter) > beat
+    return UNDER_COSTS["hole"] * empty
+
+
 def _is_clear(midis: Sequence[int], left: Sequence[int], harmony: Harmony) -> bool:
     """Whether right-hand keys stand above the left hand's without mud or a minor ninth."""
     if left and max(left) >= min(midis):
         return False
     together = sorted({*midis, *left})
-    return not MUD.pairs(together) and not MINOR_NINTH.cost(
+    return not MUD.pairs(together) and not MINOR_NINTH.among(
         together, flat_nine_homes(harmony.symbol))

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
-from fillwright.arranging.air import Air
+from fillwright.arranging.air import TWO_OCTAVES, Air, sunk_quarter
 from fillwright.arranging.figures import Figure, FigurePlace
 from fillwright.arranging.textures import STAND_INS
 from fillwright.exact import Fraction
@@ -16,6 +16,7 @@ from fillwright.lattice import FORBIDDEN
 from fillwright.rules.sound import MINOR_NINTH, MUD
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
+from fillwright.tune.model import SoundingNote
 
 __all__ = ["BASE_COSTS", "Neighbour", "Site", "cost_of", "guides_of", "step_cost"]
 
@@ -31,7 +32,9 @@ BASE_COSTS: Mapping[str, int] = {
     "low intervals": 2,     # per semitone below the strict low interval limits
     "register": 1,          # per two semitones of the lowest note away from the middle
     "hole": 1,              # per semitone more than an octave and a half below the melody
-    "two octaves": 2,       # on top of it, per semitone beyond two of them under a long note
+    "two octaves": 60,      # for more than a beat two of them below a long note and what the
+                            # right hand can have under it
+    "sunk": 2,              # on top of that, per semitone beyond
     "rootless": 40,         # no root: only where a rub leaves no other way
     "on another tone": 4,   # the bass of a chord that goes on is not its root
     "bare": 6,              # a lone root where chords are wanted
@@ -69,6 +72,7 @@ class Site:
 
     wanted   the texture of the section
     helped   the terms ("third", "seventh") that the right hand can have under the melody
+    floors   onset of a melody note -> the lowest key that the right hand can have under it
     phrase   which phrase it lies in
     closes   it is the last of the piece
     before, after   the fills' left hand, where one is next to it
@@ -83,6 +87,7 @@ class Site:
     closes: bool = False
     before: Neighbour | None = None
     after: Neighbour | None = None
+    floors: Mapping[Fraction, int] = field(default_factory=dict)
 
 
 def guides_of(harmony: Harmony) -> tuple[tuple[str, frozenset[int]], ...]:
@@ -136,17 +141,33 @@ def _sound(figure: Figure, site: Site) -> dict[str, int]:
              + BASE_COSTS["passing rub"] * passed, "low intervals": 0, "hole": 0,
              "denied": BASE_COSTS["denied"] * _denied(figure, site)}
     for keys in figure.together:
-        if MUD.pairs(keys) or MINOR_NINTH.cost(keys, site.air.homes):
+        if MUD.pairs(keys) or MINOR_NINTH.among(keys, site.air.homes):
             costs["low intervals"] += FORBIDDEN
         else:
             costs["low intervals"] += BASE_COSTS["low intervals"] * MUD.cost(keys)
     highest = max(figure.all_midis)
     for note in site.air.melody:
-        hole = BASE_COSTS["hole"] * (note.midi - highest - 18)
-        if site.place.player.level.base.fills_holes and note in site.air.long_notes:
-            hole += BASE_COSTS["two octaves"] * max(note.midi - highest - 24, 0)
+        hole = BASE_COSTS["hole"] * (note.midi - highest - 18) + _sunk(figure, site, note)
         costs["hole"] = max(costs["hole"], hole)
     return costs
+
+
+def _sunk(figure: Figure, site: Site, note: SoundingNote) -> int:
+    """What it costs that the left hand lies two octaves below the melody for more than a beat."""
+    air = site.air
+    if note.duration_quarter <= air.beat_quarter:
+        return 0
+    high = site.floors.get(note.onset_quarter, note.midi)
+    high = min([high, *(p.midi for p in figure.under)])
+    start = air.onset_quarter
+    empty = sunk_quarter(
+        [(start + struck.onset_quarter, start + struck.end_quarter, midi)
+         for struck, midi in zip(figure.struck, figure.midis, strict=True)],
+        high, max(start, note.onset_quarter), min(air.end_quarter, note.end_quarter))
+    if empty <= air.beat_quarter:
+        return 0
+    return BASE_COSTS["two octaves"] + BASE_COSTS["sunk"] * max(
+        high - max(figure.midis) - TWO_OCTAVES, 0)
 
 
 def _denied(figure: Figure, site: Site) -> int:

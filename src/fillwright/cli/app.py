@@ -28,6 +28,7 @@ from fillwright.cli.serve import serve
 from fillwright.cli.shelf import shelf
 from fillwright.cli.student import student
 from fillwright.cli.take import take
+from fillwright.cli.write import write
 
 __all__ = ["app", "main"]
 
@@ -51,6 +52,8 @@ app.command("round", epilog="Example: fillwright round tune.musicxml --gap 3 --k
                             "-o out/round")(round_)
 app.command(epilog="Example: fillwright drill tune.musicxml --level beginner")(drill)
 app.command(epilog="Example: fillwright audit score.musicxml --hand small")(audit)
+app.command(epilog="Example: fillwright write tune.musicxml --gap 3 'R: 2& D5, 3 F5 A5 ; L: 2 C3'"
+            )(write)
 app.command(epilog="Example: fillwright take tune.musicxml take.mid")(take)
 app.command(epilog="Example: fillwright demo --tune snow -o out/snow")(demo)
 app.command(epilog="Example: fillwright serve --port 9000")(serve)

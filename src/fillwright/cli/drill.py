@@ -35,8 +35,10 @@ from fillwright.cli.shared import (
 from fillwright.cli.student import DataOption, open_book
 
 if TYPE_CHECKING:
-    from fillwright.lesson.drills import Drill
+    from fillwright.lesson.choices import Choice
+    from fillwright.lesson.drills import Drill, DrillGap
     from fillwright.progress import Progress
+    from fillwright.tune.model import Tune
 
 __all__ = ["drill"]
 
@@ -53,25 +55,33 @@ def drill(tune: TuneArgument, level: LevelOption = Level.INTERMEDIATE,
           ask: Annotated[bool, typer.Option(
               "--ask", help="Ask gap by gap: answer c, r or l; how long it takes is counted.")
           ] = False,
+          take: Annotated[Path | None, typer.Option(
+              "--take", metavar="FILE.mid", help="The gaps were answered by playing: say of a "
+              "recorded take what would have worked.", show_default=False)] = None,
           student: Annotated[str | None, typer.Option(
-              "--student", metavar="NAME", help="With --ask: keep the answers in this student's "
-              "book, and show where choosing is slow.", show_default=False)] = None,
+              "--student", metavar="NAME", help="With --ask or --take: keep the answers in this "
+              "student's book, and show where choosing is slow.", show_default=False)] = None,
           data: DataOption = None, json: JsonOption = False) -> None:
     """List for each gap which of comp, reharm and line would work, and why."""
     from fillwright.progress import Progress
 
     options = tuned(for_player(level, hand, without), tempo, feel, octave, key)
-    if student is not None and not ask:
-        raise typer.BadParameter("answers are kept with --ask", param_hint="--student")
+    if student is not None and not ask and take is None:
+        raise typer.BadParameter("answers are kept with --ask or --take",
+                                 param_hint="--student")
     if output is not None:
         checked(output, tune)
     with one_clear_sentence(tune), Progress(sys.stderr) as progress:
         from fillwright.lesson.drills import drill as drill_of
 
-        found = drill_of(read_sheet(tune, part), options, progress=progress.update)
+        sheet = read_sheet(tune, part)
+        found = drill_of(sheet, options, progress=progress.update)
         files = {} if output is None else _paper(found, progress)
     lines = [] if output is None else ["", *file_lines(written(files, output, tune))]
     warn(tune, found.chorus.warnings)
+    if take is not None:
+        _played(found, sheet, take, (student, data), json)
+        return
     if ask:
         _asked(found, student, data)
         return
@@ -100,8 +110,7 @@ _LETTERS = {"c": "comp", "r": "reharm", "l": "line"}
 def _asked(found: Drill, student: str | None, data: Path | None) -> None:
     """Ask gap by gap, say what would have worked, and at the end where choosing is slow. An empty
     line, or the end of the input, ends it."""
-    from fillwright.lesson.choices import choice_of, slow_kinds
-    from fillwright.lesson.telling import choice_lines
+    from fillwright.lesson.choices import choice_of
     from fillwright.tables import gap_heading
 
     if student is not None:
@@ -118,9 +127,48 @@ def _asked(found: Drill, student: str | None, data: Path | None) -> None:
             break
         choice = choice_of(one, found.chorus, _LETTERS[letter], seconds)
         made.append(choice)
-        others = [fill.family for fill, _ in one.works if fill.family != choice.family]
-        print_lines([f"  {one.answer(choice.family)}",
-                     *([f"  also: {', '.join(others)}"] if others else []), ""])
+        print_lines(_verdict(one, choice))
+    print_lines(_kept(made, student, data))
+
+
+def _played(found: Drill, sheet: Tune, take: Path, book: tuple[str | None, Path | None],
+            json: bool) -> None:
+    """Say of each gap how a take answers it and what would have worked, and keep that."""
+    from fillwright.lesson.choices import choices_played
+    from fillwright.tables import gap_heading
+    from fillwright.take import check_take, read_take
+
+    with one_clear_sentence(take):
+        rows = choices_played(found, check_take(read_take(take), sheet, found.options))
+    summary = _kept([choice for _, _, choice in rows], *book)
+    if json:
+        from fillwright.contract import dump
+        from fillwright.lesson.documents import drill_document
+
+        sys.stdout.write(dump(drill_document(found) | {"answers": [
+            {"number": one.gap.number, "family": choice.family, "device": heard.device,
+             "works": choice.works, "seconds": round(choice.seconds, 2)}
+            for one, heard, choice in rows]}))
+        return
+    for one, heard, choice in rows:
+        near = "" if heard.device is None else f", nearest to {heard.device}"
+        print_lines([gap_heading(one.gap), f"  heard as {choice.family}{near}",
+                     *_verdict(one, choice)])
+    print_lines(summary)
+
+
+def _verdict(one: DrillGap, choice: Choice) -> list[str]:
+    others = [fill.family for fill, _ in one.works if fill.family != choice.family]
+    return [f"  {one.answer(choice.family)}",
+            *([f"  also: {', '.join(others)}"] if others else []), ""]
+
+
+def _kept(made: list[Choice], student: str | None, data: Path | None) -> list[str]:
+    """Keep answers for a student, where one is named; what is to be said: how many worked, and
+    where choosing is slow."""
+    from fillwright.lesson.choices import slow_kinds
+    from fillwright.lesson.telling import choice_lines
+
     kept = tuple(made)
     if student is not None:
         with open_book(data) as book:
@@ -128,5 +176,5 @@ def _asked(found: Drill, student: str | None, data: Path | None) -> None:
                 book.chose(student, choice, datetime.now(UTC))
             kept = book.choices(student)
     worked = sum(choice.works for choice in made)
-    print_lines([f"{worked} of {len(made)} would have worked",
-                 *(["", *choice_lines(slow_kinds(kept))] if kept else [])])
+    return [f"{worked} of {len(made)} would have worked",
+            *(["", *choice_lines(slow_kinds(kept))] if kept else [])]

@@ -21,6 +21,8 @@ __all__ = ["ALL_FORMATS", "FORMATS", "MORE_FORMATS", "TUNE_HELP", "AddedBars", "
            "check_picks", "sheet_path", "weights"]
 
 class Level(StrEnum):
+    """Those of `hands.model.LEVELS`, written out so that asking for help imports no searches."""
+
     BEGINNER = "beginner"
     INTERMEDIATE = "intermediate"
     ADVANCED = "advanced"

@@ -33,7 +33,7 @@ def pack(plan: Annotated[Path, typer.Argument(
         tasks = tasks_of(read, plan.parent, progress.update)
         files = pack_files(read, tasks, progress.stage)
     found = written(files, output, plan)
-    warn(plan, pack_warnings(tasks))
+    warn(plan, pack_warnings(read, tasks))
     paths = {path.name: str(path) for path in found}
     width = max(map(len, paths.values()))
     count = len(read.items)

@@ -143,8 +143,12 @@ def rate(name: NameArgument,
              metavar="[again|hard|good|easy]", help="How it went. Not with --take.",
              show_default=False)] = None,
          take: Annotated[Path | None, typer.Option(
-             "--take", metavar="FILE.mid", help="Hear it in a Standard MIDI File: an item that is "
-             "a gap of a tune.", show_default=False)] = None,
+             "--take", metavar="FILE.mid", help="Hear it in a Standard MIDI File; a device "
+             "with --tune.", show_default=False)] = None,
+         tune: Annotated[str | None, typer.Option(
+             "--tune", metavar="TUNE", help="What the take is of, where the item is a device: a "
+             "sheet, or the name of a demo tune; played in the item's key.",
+             show_default=False)] = None,
          tempo: Annotated[int | None, typer.Option(
              "--tempo", min=20, max=400, metavar="BPM", help="The tempo it was played at. Default: "
              "as asked for, or as heard.", show_default=False)] = None,
@@ -153,10 +157,12 @@ def rate(name: NameArgument,
     forgotten."""
     if (rating is None) == (take is None):
         raise typer.BadParameter("say how it went, or give a take that does")
+    if tune is not None and take is None:
+        raise typer.BadParameter("--tune says what a take is of")
     said = ""
     with open_book(data) as book:
         if take is not None:
-            found = _heard(book, name, number, take)
+            found = _heard(book, name, number, take, tune)
             rating, tempo, said = found.rating, tempo or found.tempo, f"{found.why} "
         item = book.rate(name, number, str(rating), _now(), tempo)
     assert item.due is not None
@@ -164,23 +170,30 @@ def rate(name: NameArgument,
                  f"{item.now_tempo} a minute"])
 
 
-def _heard(book: ClassBook, name: str, number: int, take: Path) -> TakeRating:
+def _heard(book: ClassBook, name: str, number: int, take: Path, tune_name: str | None
+           ) -> TakeRating:
     """What a take says of an item, the student's level and hand being known."""
     from fillwright.arranging.model import Options
     from fillwright.demo import DEMO_TUNES, demo_path
-    from fillwright.lesson.from_take import rating_of
+    from fillwright.lesson.from_take import rating_of, rating_of_device
     from fillwright.take import check_take, read_take
     from fillwright.tune.read import read_tune
 
     student = book.student(name)
     item = next((one.item for one in book.shares(name, _now()) if one.item.number == number),
                 None)
-    if item is None or item.gap is None:
-        raise InputError(f"{name} practises no gap of number {number}; a take is heard against "
-                         "a tune")
-    tune = read_tune(demo_path(item.tune) if item.tune in DEMO_TUNES else Path(item.tune))
+    if item is None:
+        raise InputError(f"{name} practises nothing of number {number}")
+    if item.gap is not None and tune_name is not None:
+        raise InputError(f"{item.words} has its tune; --tune is for a device")
+    source = item.tune or tune_name
+    if source is None:
+        raise InputError(f"{item.words} may be played in any tune; say in which (--tune)")
+    tune = read_tune(demo_path(source) if source in DEMO_TUNES else Path(source))
     options = Options(level=student.level, hand=student.hand, key=item.key or None)
-    return rating_of(check_take(read_take(take), tune, options), item.gap)
+    report = check_take(read_take(take), tune, options)
+    return (rating_of_device(report, item.device) if item.gap is None
+            else rating_of(report, item.gap))
 
 
 @student.command(epilog="Example: fillwright student export Robin > robin.json")

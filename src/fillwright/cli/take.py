@@ -34,6 +34,7 @@ from fillwright.cli.shared import (
     warn,
 )
 from fillwright.errors import InputError
+from fillwright.progress import Progress
 
 if TYPE_CHECKING:
     from fillwright.arranging.model import Options
@@ -48,7 +49,8 @@ _SHEETS = (".musicxml", ".mxl", ".xml")
 
 def take(tune: TuneArgument,
          played: Annotated[Path, typer.Argument(
-             metavar="TAKE.mid", help="What the student played: a Standard MIDI File.",
+             metavar="TAKE", help="What the student played: a Standard MIDI File, or a recording "
+             "(WAV, FLAC, MP3, M4A ...; with the extra fillwright[listen]).",
              show_default=False)],
          arrangement: Annotated[Path | None, typer.Option(
              "--arrangement", metavar="FILE.json", help="The written chorus that the student "
@@ -64,13 +66,16 @@ def take(tune: TuneArgument,
          among: Annotated[Path | None, typer.Option(
              "--among", metavar="FOLDER", exists=True, file_okay=False, show_default=False,
              help="Where the take is of another tune, name its sheet in this folder.")] = None,
+         processes: Annotated[int, typer.Option(
+             "--processes", min=0, max=64, metavar="P", help="How many listen to a recording at "
+             "once; 0: as many as processors and free memory allow.")] = 0,
          json: JsonOption = False,
          folder: Annotated[Path | None, typer.Option(
              "--output", "-o", metavar="DIR", help="Write report.pdf for the student, and "
              "report.json, into this folder.", show_default=False)] = None) -> None:
     """Hear what a student played and say what a teacher would say of it."""
     from fillwright.arranging.build import prepare
-    from fillwright.take import check_take, read_take, read_written
+    from fillwright.take import check_take, read_written
 
     options = with_form(tuned(for_player(Level.INTERMEDIATE, hand), tempo, feel, octave, key),
                         choruses, intro, ending)
@@ -83,7 +88,7 @@ def take(tune: TuneArgument,
             options = paper.options_for(options)
             paper.check_fits(prepare(sheet, options)[0])
     with one_clear_sentence(played):
-        heard = read_take(played)
+        heard = _heard(played, processes)
         try:
             report = check_take(heard, sheet, options, paper)
         except InputError as error:
@@ -106,6 +111,21 @@ def take(tune: TuneArgument,
     from fillwright.tables import take_lines
 
     print_lines(take_lines(report))
+
+
+def _heard(played: Path, processes: int) -> Take:
+    """The take of a file. Listening to a recording is long work: what it takes is said first."""
+    from fillwright.take import read_take
+    from fillwright.take.recording import hear_recording, is_recording, read_recording
+    from fillwright.take.recording.piano_ear import memory_words, open_piano_ear, processes_for
+
+    if not is_recording(played):
+        return read_take(played)
+    recording = read_recording(played)
+    number = processes or processes_for(recording.length_sec)
+    with Progress(sys.stderr, what="piece") as progress:
+        progress.stage(f"{played.name}: getting ready to listen ({memory_words(number)})")
+        return hear_recording(recording, open_piano_ear, number, progress.update)
 
 
 def _write(report: Report, sheet: Tune, options: Options, folder: Path, played: Path) -> None:

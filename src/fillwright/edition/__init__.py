@@ -4,6 +4,7 @@
     decisions   what was decided, as JSON
     picks       a choice for a gap, as JSON
     own         a choice with the user's own notes in it, and what the rules say of it
+    typed       notes typed as text, as a choice
     rest        what the program chose and keeps, as JSON
     corrections a chord symbol at all the places where it stands
     desk        the edition at work: gaps, options, the chorus
@@ -15,9 +16,10 @@ From Python, on the command line and on the page the same edition gives the same
 """
 
 from fillwright.edition.decisions import Decisions
-from fillwright.edition.own import edited, findings_of, own_pick
+from fillwright.edition.own import edited, findings_of, own_fill, own_pick
 from fillwright.edition.picks import Pick, read_pick
+from fillwright.edition.typed import typed_pick
 from fillwright.edition.why_not import WhyNot, why_not
 
-__all__ = ["Decisions", "Pick", "WhyNot", "edited", "findings_of", "own_pick", "read_pick",
-           "why_not"]
+__all__ = ["Decisions", "Pick", "WhyNot", "edited", "findings_of", "own_fill", "own_pick",
+           "read_pick", "typed_pick", "why_not"]

@@ -13,24 +13,18 @@ from dataclasses import replace
 from fillwright.arranging.assemble import wishes_of
 from fillwright.arranging.choose import ranked
 from fillwright.arranging.model import OPEN, Chosen
-from fillwright.arranging.relation import Relation, cell_of, relation_of
-from fillwright.arranging.story import Story, alike, story_of
+from fillwright.arranging.story import alike
 from fillwright.arranging.user_picks import PICK_SEARCH
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.desk import Desk
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES, Fill
+from fillwright.fills.relation import Relation, cell_of, relation_of
 
-__all__ = ["HOWS", "all_chosen_again", "chosen_again", "everywhere", "locked", "rest_kept",
-           "story_at"]
+__all__ = ["HOWS", "all_chosen_again", "chosen_again", "everywhere", "locked", "rest_kept"]
 
 HOWS = ("same", "varied")
 """What may be asked for where a phrase comes again."""
-
-
-def story_at(desk: Desk) -> Story:
-    """What the chorus is made of: which phrases come again."""
-    return story_of(desk.chorus, desk.gaps, desk.options.same_each_time)
 
 
 def rest_kept(desk: Desk, decisions: Decisions) -> Decisions:
@@ -81,7 +75,7 @@ def everywhere(desk: Desk, decisions: Decisions, number: int, how: str
     if how not in HOWS:
         raise InputError(f"where a phrase comes again it is {' or '.join(HOWS)}")
     desk.gap(number)
-    group = alike(story_at(desk)).get(number, ())
+    group = alike(desk.story.returns).get(number, ())
     if not group:
         raise InputError(f"the phrase of gap {number} comes only once")
     if dict(decisions.picks).get(number) is None:
@@ -140,7 +134,7 @@ def _ranked(desk: Desk, decisions: Decisions, fills: list[Fill],
     if not fills:
         return []
     wishes = wishes_of(replace(desk.options, mix=decisions.options.mix))
-    return ranked(desk.chorus, desk.gaps, fills, others, story_at(desk), wishes)
+    return ranked(desk.story, fills, others, wishes)
 
 
 def _around(desk: Desk, decisions: Decisions, number: int) -> dict[int, Fill | None]:

@@ -24,13 +24,13 @@ from fillwright.fills.model import Fill, HeldEnd
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
 from fillwright.rules import Finding
-from fillwright.theory.harmony import Harmony, harmony_of
-from fillwright.theory.pitch import Pitch, nearest_pitch, spell_plain
+from fillwright.rules.hands import HIGHEST_KEY, LOWEST_KEY
+from fillwright.theory.harmony import Harmony, harmony_of, spelled_over
+from fillwright.theory.pitch import Pitch, spell_plain
 from fillwright.tune.model import ChordSpan, Chorus, Gap
 
 __all__ = ["edited", "findings_of", "melody_key", "own_fill", "own_pick"]
 
-_LOWEST, _HIGHEST = 21, 108
 _MIDDLE_C = 60
 
 
@@ -152,16 +152,9 @@ def _spelled(midi: int, at: Fraction, chords: Sequence[ChordSpan], chorus: Choru
 
     chords   the fill's, written and added
     """
-    if not _LOWEST <= midi <= _HIGHEST:
+    if not LOWEST_KEY <= midi <= HIGHEST_KEY:
         raise InputError("that key is not on the piano")
-    harmony = _sounding(at, chords, chorus)
-    if harmony is not None:
-        name = harmony.spell(midi % 12)
-        if name.pitch_class == midi % 12:
-            pitch = nearest_pitch(name, midi)
-            if pitch.midi == midi:
-                return pitch
-    return chorus.bar_at(at).key.spell(midi, rising=rising)
+    return spelled_over(_sounding(at, chords, chorus), chorus.bar_at(at).key, midi, rising)
 
 
 def _sounding(at: Fraction, chords: Sequence[ChordSpan], chorus: Chorus) -> Harmony | None:

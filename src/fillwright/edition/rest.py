@@ -16,7 +16,7 @@ from fillwright.exact import Fraction
 
 __all__ = ["FILL_ID", "MAX_GAPS", "read_rest", "rest_value"]
 
-FILL_ID = re.compile(r"[\w.,:#()+-]{1,160}")
+FILL_ID = re.compile(r"[\w.,:#()+~-]{1,160}")
 MAX_GAPS = 2000
 _PLACE = re.compile(r"\d{1,6}(/[1-9]\d{0,3})?")
 

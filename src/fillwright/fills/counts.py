@@ -14,7 +14,11 @@ from typing import Protocol
 from fillwright.exact import Fraction
 from fillwright.tune.model import Meter
 
-__all__ = ["count_marks", "counts_text"]
+__all__ = ["SMALLEST", "count_marks", "counts_text"]
+
+SMALLEST = Fraction(1, 96)
+"""Less than any part of a beat that is counted, in quarters: a stretch that ends so much after a
+place has that place in it."""
 
 _SIMPLE = {Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a",
            Fraction(1, 3): "trip", Fraction(2, 3): "let", Fraction(1, 6): "ta",

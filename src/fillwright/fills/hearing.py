@@ -13,7 +13,7 @@ from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 
 from fillwright.exact import Fraction
 from fillwright.fills.closing import closing_of
@@ -54,6 +54,8 @@ _CHANGES = 4
 _QUARRELS = (("b9", ("9",)), ("#9", ("9",)), ("b13", ("13", "5")))
 """An alteration and the degrees of the melody that forbid it."""
 
+_FOURTH, _FIFTH = 5, 7  # half steps
+
 _SUNG = {1: ("b9", "9"), 3: ("#9", "9"), 8: ("b13", "13")}
 """Semitones of a held note above a dominant's root: what it makes of the chord, and the
 natural colour that gives way to it."""
@@ -63,8 +65,11 @@ natural colour that gives way to it."""
 class Hearing:
     """A chorus as it is heard, once for all its gaps.
 
-    harmonies   of `chorus.chords`, with the colours that the tune bears
-    bars        by which a gap is counted
+    harmonies       of `chorus.chords`, with the colours that the tune bears
+    plain, blues    most of its chords are plain triads or sixths (`is_plain`); it is a blues
+    form, habits    its sections; what stands next to what in its chords
+    bar_onsets, chord_onsets, melody_onsets   of the chorus, in quarters, in order: what a gap
+                    is cut out by
     """
 
     chorus: Chorus
@@ -87,23 +92,37 @@ def is_plain(chords: Iterable[ChordSpan]) -> bool:
 
 def habits_of(row: Iterable[Harmony | None]) -> Habits:
     """What stands next to what in a row of chords; a chord struck again goes on."""
+    heard = [harmony for harmony in row if harmony is not None]
     joined: list[tuple[int, str]] = []
-    for harmony in row:
-        if harmony is not None:
-            chord = printed_chord(harmony)
-            if not joined or joined[-1] != chord:
-                joined.append(chord)
+    for harmony in heard:
+        chord = printed_chord(harmony)
+        if not joined or joined[-1] != chord:
+            joined.append(chord)
     pairs = Counter((a[1], (b[0] - a[0]) % 12, b[1])
                     for a, b in pairwise(joined))
     padded = [None, *joined, None]
     fives = Counter(zip(padded, joined, joined[1:], joined[2:], [*padded[4:], None], strict=False))
-    return Habits(tuple(sorted(pairs.items())), tuple(fives.items()))
+    return Habits(tuple(sorted(pairs.items())), tuple(fives.items()), _dominant_triads(heard))
+
+
+def _dominant_triads(row: Sequence[Harmony]) -> frozenset[int]:
+    """Roots on which a V, or what falls a fifth to the next chord and is no tonic, is printed as a
+    triad, and nothing as a dominant seventh."""
+    sevenths = {h.root.pitch_class for h in row if h.symbol.quality == "dominant"}
+    found = set()
+    for harmony, following in zip_longest(row, row[1:]):
+        root, symbol = harmony.root.pitch_class, harmony.symbol
+        degree = (root - harmony.key.tonic.pitch_class) % 12
+        falls = following is not None and (following.root.pitch_class - root) % 12 == _FOURTH
+        if set(symbol.degrees) == {"1", "3", "5"} and (degree == _FIFTH or (degree and falls)):
+            found.add(root)
+    return frozenset(found - sevenths)
 
 
 def hear(chorus: Chorus) -> Hearing:
     """Listen to a chorus once."""
     plain = is_plain(chorus.chords)
-    harmonies = chorus.harmonies
+    harmonies = _as_the_tune_has_it(chorus)
     if plain:
         harmonies = tuple(None if h is None else _plain(h) for h in harmonies)
     return Hearing(chorus, harmonies, plain, not plain and _bears_blues(chorus),
@@ -111,6 +130,69 @@ def hear(chorus: Chorus) -> Hearing:
                    tuple(bar.onset_quarter for bar in chorus.bars),
                    tuple(span.onset_quarter for span in chorus.chords),
                    tuple(note.onset_quarter for note in chorus.melody))
+
+
+def _as_the_tune_has_it(chorus: Chorus) -> tuple[Harmony | None, ...]:
+    """The dominants of a chorus with what the tune and the chord before make of them: the raised
+    fifth that the tune holds, no minor seventh besides the major one that it sings, and no major
+    ninth and thirteenth right after their minor tonic, which are that key's major sixth and third
+    (common practice)."""
+    onsets = [note.onset_quarter for note in chorus.melody]
+    found: list[Harmony | None] = []
+    here: Harmony | None = None
+    before: Harmony | None = None
+    for span, harmony in zip(chorus.chords, chorus.harmonies, strict=True):
+        if harmony is not None and here is not None and harmony.root != here.root:
+            before = here
+        here = harmony or here
+        if harmony is None or harmony.third != "3" or "b7" not in harmony.tones:
+            found.append(harmony)
+            continue
+        beat = chorus.bar_at(span.onset_quarter).meter.beat_quarter
+        first = max(bisect_right(onsets, span.onset_quarter) - 1, 0)
+        sung = [n for n in chorus.melody[first:bisect_left(onsets, span.end_quarter)]
+                if n.end_quarter > span.onset_quarter]
+        harmony = _with_raised_fifth(harmony, [n for n in sung if n.duration_quarter >= beat])
+        harmony = _out_of_minor(harmony, before, {n.pitch.pitch_class for n in sung})
+        found.append(_without_added_seventh(harmony, [
+            n for n in sung if n.duration_quarter >= beat / 2]))
+    return tuple(found)
+
+
+def _without_added_seventh(harmony: Harmony, sung: Sequence[SoundingNote]) -> Harmony:
+    """A bare triad to which a player would add the minor seventh, with the sixth in its place where
+    the tune sings the major seventh over it: the other one would give away what comes."""
+    relative = {harmony.symbol.relative(n.pitch.pitch_class) for n in sung}
+    if (harmony.symbol.seventh is not None or degree_pitch_class("7") not in relative
+            or degree_pitch_class("b7") in relative):
+        return harmony
+    return replace(harmony, tones=tuple("6" if d == "b7" else d for d in harmony.tones),
+                   tensions=tuple(d for d in harmony.tensions if d not in ("13", "b13")))
+
+
+def _with_raised_fifth(harmony: Harmony, held: Sequence[SoundingNote]) -> Harmony:
+    """A dominant whose fifth the tune raises, by the name the tune gives it."""
+    relative = {harmony.symbol.relative(n.pitch.pitch_class): n.pitch for n in held}
+    raised = relative.get(degree_pitch_class("#5"))
+    if (raised is None or "5" not in harmony.tones or degree_pitch_class("5") in relative
+            or not {"13", "b13"}.isdisjoint(harmony.symbol.degrees)):
+        return harmony
+    fifth = raised.note_name == harmony.symbol.name_of("#5")
+    tensions = [d for d in harmony.tensions if d not in ("13", "b13")]
+    return replace(
+        harmony, tensions=sort_degrees(tensions if fifth else [*tensions, "b13"]),
+        tones=tuple("#5" if d == "5" else d for d in harmony.tones if fifth or d != "5"))
+
+
+def _out_of_minor(harmony: Harmony, before: Harmony | None, sung: set[int]) -> Harmony:
+    """A dominant without the colours of major where it comes from its own minor tonic."""
+    if (before is None or before.third != "b3"
+            or (before.root.pitch_class - harmony.root.pitch_class) % 12 != _FOURTH):
+        return harmony
+    symbol = harmony.symbol
+    kept = tuple(d for d in harmony.tensions if d not in ("9", "13") or d in symbol.degrees
+                 or symbol.name_of(d).pitch_class in sung)
+    return harmony if kept == harmony.tensions else replace(harmony, tensions=kept)
 
 
 def _bears_blues(chorus: Chorus) -> bool:
@@ -289,6 +371,9 @@ def _coloured(spans: Sequence[Span], plain: bool, held: SoundingNote | None,
         alterations: tuple[str, ...] = ()
         if not plain and may_be_altered(harmony, following):
             alterations = _alterations(harmony, _sung(span, written, phrase))
+        elif _goes_to_minor(harmony, following):
+            alterations = tuple(d for d in _alterations(harmony, _sung(span, written, phrase))
+                                if d == "b9")
         if held is not None and span.onset_quarter < held.end_quarter:
             harmony = _sung_over(harmony, held.pitch.pitch_class)
         found.append(Span(span.onset_quarter, span.end_quarter, harmony, alterations))
@@ -298,9 +383,11 @@ def _coloured(spans: Sequence[Span], plain: bool, held: SoundingNote | None,
 def _sung_long(span: Span, written: Sequence[Printed], notes: Sequence[SoundingNote],
                beat_quarter: Fraction) -> set[int]:
     """Pitch classes of the melody notes of a beat and more over a chord, from where it is printed
-    up to a note on its end, where it goes on."""
-    start = min([span.onset_quarter, *(c.began_quarter for c in written
-                                       if c.onset_quarter == span.onset_quarter)])
+    up to a note on its end, where it goes on; not those over the chord that is still printed where
+    the melody has come to it early."""
+    start = min([span.onset_quarter, *(
+        c.began_quarter for c in written
+        if c.onset_quarter == span.onset_quarter and c.symbol == span.harmony.symbol)])
     return {n.pitch.pitch_class for n in notes if n.duration_quarter >= beat_quarter
             and n.onset_quarter <= span.end_quarter and n.end_quarter > start}
 
@@ -328,13 +415,26 @@ def _denied(harmony: Harmony, sung: set[int]) -> Harmony:
 
 
 def may_be_altered(harmony: Harmony, following: Harmony | None) -> bool:
-    """Is this a plain dominant seventh that goes home to a major tonic?"""
+    """Is this a plain dominant seventh that goes down a fifth, to a tonic or to another
+    dominant?"""
     symbol = harmony.symbol
-    return (harmony.function == "V7" and symbol.quality == "dominant"
-            and harmony.scale.name == "mixolydian" and "3" in harmony.tones
+    return (harmony.function.startswith("V7") and symbol.quality == "dominant"
+            and harmony.scale.name.startswith("mixolydian") and {"3", "b7"} <= set(harmony.tones)
             and not any(degree_number(d) > 7 for d in symbol.degrees)
-            and following is not None and following.symbol.quality == "major"
-            and (following.root.pitch_class - harmony.root.pitch_class) % 12 == 5)
+            and following is not None and following.symbol.quality in _GOALS
+            and (following.root.pitch_class - harmony.root.pitch_class) % 12 == _FOURTH)
+
+
+_GOALS = ("major", "minor", "minor-major", "dominant")
+"""Where an altered dominant goes (common practice)."""
+
+
+def _goes_to_minor(harmony: Harmony, following: Harmony | None) -> bool:
+    """Is this a dominant on its way to a minor tonic, without a ninth so far? The flat one is that
+    key's own (common practice)."""
+    return (harmony.third == "3" and "b7" in harmony.tones and following is not None
+            and following.third == "b3" and not {"b9", "9", "#9"} & set(harmony.tensions)
+            and (following.root.pitch_class - harmony.root.pitch_class) % 12 == _FOURTH)
 
 
 def _alterations(harmony: Harmony, melody: frozenset[int]) -> tuple[str, ...]:

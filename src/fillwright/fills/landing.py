@@ -51,55 +51,55 @@ def shifted_melody(melody: tuple[SoundingNote, ...], landing_quarter: Fraction, 
     return tuple(played)
 
 
-def early_shift(context: Task) -> Shift | None:
+def early_shift(task: Task) -> Shift | None:
     """The landing pushed an eighth early, or None where it would not sit.
 
     The landing has to be on a beat, to last (a beat or more, so that the push is felt), and
     to be bearable over the chord that still sounds.
     """
-    landing = context.landing
-    if landing is None or context.beat_at(landing.onset_quarter).denominator != 1:
+    landing = task.landing
+    if landing is None or task.beat_at(landing.onset_quarter).denominator != 1:
         return None
     place = landing.onset_quarter - EIGHTH
-    if landing.duration_quarter < context.beat_quarter or place <= context.onset_quarter:
+    if landing.duration_quarter < task.beat_quarter or place <= task.onset_quarter:
         return None
-    span = context.span_at(place)
+    span = task.span_at(place)
     if not span.harmony.takes(landing.pitch.pitch_class):
         return None
-    back = next((n.onset_quarter for n in context.following
+    back = next((n.onset_quarter for n in task.following
                  if n.onset_quarter > landing.onset_quarter), landing.end_quarter)
     return Shift(place, back)
 
 
-def late_shift(context: Task) -> Shift | None:
+def late_shift(task: Task) -> Shift | None:
     """The landing that waits while the line runs over, or None where it cannot.
 
     Three or more melody notes are squeezed, none of which opens a gap; the next one is in
     place within a bar; the squeezed notes stay playable at the tempo; everything stays on
     the triplet grid.
     """
-    landing = context.landing
-    if landing is None or len(context.following) <= _LEAST_SQUEEZED:
+    landing = task.landing
+    if landing is None or len(task.following) <= _LEAST_SQUEEZED:
         return None
     start = landing.onset_quarter
-    bar = context.bar_at(start).meter.length_quarter
-    most = context.player.level.line.rate
-    for count in range(_LEAST_SQUEEZED, len(context.following)):
-        back = context.following[count].onset_quarter
+    bar = task.bar_at(start).meter.length_quarter
+    most = task.player.level.line.rate
+    for count in range(_LEAST_SQUEEZED, len(task.following)):
+        back = task.following[count].onset_quarter
         stretch = back - start
-        if stretch > bar or stretch / 3 > context.beat_quarter:
+        if stretch > bar or stretch / 3 > task.beat_quarter:
             break
-        inside = context.following[:count]
-        if (context.following_gap_quarter is not None
-                and inside[-1].onset_quarter >= context.following_gap_quarter):
+        inside = task.following[:count]
+        if (task.following_gap_quarter is not None
+                and inside[-1].onset_quarter >= task.following_gap_quarter):
             break
         delay = stretch * (1 - _SQUEEZE)
         places = [start + delay + (n.onset_quarter - start) * _SQUEEZE for n in inside] + [back]
-        beats = [(context.beat_at(p) - 1) for p in places]
+        beats = [(task.beat_at(p) - 1) for p in places]
         if any(b.denominator > 3 for b in beats) or delay < EIGHTH:
             continue  # off the grid of eighths and triplets
         least = min(b - a for a, b in pairwise(places))
-        if least < Fraction(1, 4) or 1 / context.seconds(least) > most:
+        if least < Fraction(1, 4) or 1 / task.seconds(least) > most:
             continue
         return Shift(start + delay, back)
     return None

@@ -96,13 +96,26 @@ class Fill(Shown):
     def explain(self) -> str:
         """What it is and why it works, a line each: device, counts, chords, held note, reasons."""
         added = " ".join(str(span.symbol) for span in self.chords if span.added)
-        kept = {"finger": "The held note is kept by the finger.",
-                "pedal": "The held note is kept by the pedal.",
-                "released": "The held note is let go."}[self.held_end.kept]
         return "\n".join([
             f"{self.device} ({self.family}, {self.level}, difficulty {self.difficulty})",
-            f"Count: {self.counts}", *([f"Added chords: {added}"] if added else []), kept,
-            *self.reasons])
+            f"Count: {self.counts}", *([f"Added chords: {added}"] if added else []),
+            *self._held_words(), *self.reasons])
+
+    def _held_words(self) -> list[str]:
+        """What becomes of the held note; nothing where the gap opens on a rest."""
+        if self.chords and self.held_end.until_quarter <= self.chords[0].onset_quarter:
+            return []
+        if self.held_end.kept != "released":
+            return [f"The held note is kept by the {self.held_end.kept}."]
+        return ["The held note ends as it is written." if self.ends_as_written
+                else "The held note is let go."]
+
+    @property
+    def ends_as_written(self) -> bool:
+        """Whether the held note sounds until the sheet ends it; asked of a fill in its chorus."""
+        until = self.held_end.until_quarter
+        return self.chorus is not None and any(
+            note.end_quarter == until for note in self.chorus.melody)
 
     @property
     def counts(self) -> str:

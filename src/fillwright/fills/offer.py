@@ -9,6 +9,9 @@ The order: as the stream comes, but what stands back comes after the rest: a dev
 offered already, what is far from the best, what the family itself holds back, and what does
 not suit the level. Of what stands back, what the family holds back comes last; else devices
 offered least come first, then the cheapest.
+
+Where a task states an idea, `taken_up` gives what takes it up instead: what the family finds for
+it is finished and then heard, so that only what a listener knows again is given.
 """
 
 from __future__ import annotations
@@ -24,12 +27,19 @@ from fillwright.fills.finish import finish
 from fillwright.fills.idea import Idea
 from fillwright.fills.model import Fill
 from fillwright.fills.player import Player
+from fillwright.fills.relation import Relation, cell_of, relation_of
 from fillwright.fills.situation import Task
 
-__all__ = ["ENOUGH", "Candidate", "Family", "offer", "options"]
+__all__ = ["ENOUGH", "Candidate", "Family", "options", "played_of", "taken_up"]
 
 ENOUGH = 6
 """Options of a gap after which nothing far from the best is offered."""
+
+TRIED = 16
+"""Drafts of a family that are finished for one stated idea, at most ..."""
+
+TURNS = 4
+"""... and of one candidate (design choice: what takes an idea up is near the top, or nowhere)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +83,10 @@ class Family(Protocol):
         """
         ...
 
+    def related(self, task: Task) -> Iterator[Candidate]:
+        """Candidates that may take up the idea a task states, best first."""
+        ...
+
     def suits(self, fill: Fill, player: Player) -> bool:
         """Whether a fill is what the level wants. What is too plain or a strain stands back."""
         ...
@@ -80,12 +94,6 @@ class Family(Protocol):
     def why_not(self, situation: Task, player: Player) -> str:
         """Why there is nothing to offer, in a sentence without its full stop."""
         ...
-
-
-def offer(family: Family, task: Task, count: int) -> tuple[Fill, ...] | str:
-    """The first `count` options of a gap, or why there is none."""
-    found = tuple(islice(options(family, task), count))
-    return found or family.why_not(task, task.player)
 
 
 def options(family: Family, task: Task) -> Iterator[Fill]:
@@ -111,6 +119,43 @@ def options(family: Family, task: Task) -> Iterator[Fill]:
         fill = one.fill or state.finished(one.candidate)
         if fill is not None and state.is_new(fill.idea):
             yield state.take(one.candidate, fill)
+
+
+def played_of(candidates: Iterable[Candidate], task: Task, count: int) -> tuple[Fill, ...]:
+    """At most `count` fills made of the first candidates, no two of one device."""
+    found: dict[str, Fill] = {}
+    for candidate in islice(candidates, TRIED):
+        for draft in islice(candidate.drafts(0), TURNS):
+            fill = None if draft.device in (*task.without, *found) else finish(task, draft)
+            if isinstance(fill, Fill):
+                found[draft.device] = fill
+                break
+        if len(found) == count:
+            break
+    return tuple(found.values())
+
+
+def taken_up(family: Family, task: Task, count: int) -> tuple[Fill, ...]:
+    """At most `count` fills that take up the idea a task states, each in another way; none where
+    the family finds none."""
+    stated = task.stated
+    assert stated is not None
+    found: dict[Relation, Fill] = {}
+    tried = 0
+    for candidate in family.related(task):
+        if candidate.device in task.without:
+            continue
+        for draft in islice(candidate.drafts(0), TURNS):
+            tried += 1
+            fill = finish(task, draft) if draft.device not in task.without else None
+            if isinstance(fill, Fill) and fill.shift is None:
+                way = relation_of(stated.cell, cell_of(fill, task.onset_quarter))
+                if way not in (None, Relation.COPY) and way not in found:
+                    found[way] = fill
+                    break
+        if len(found) == count or tried >= TRIED:
+            break
+    return tuple(found.values())
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,27 @@ from dataclasses import replace
 from fillwright.fills.model import Fill, HeldEnd, Shift
 from fillwright.tune.model import Gap
 
-__all__ = ["gap_place", "placed"]
+__all__ = ["HEIGHT", "TAKES_UP", "gap_place", "is_height", "placed", "taken_from"]
+
+TAKES_UP = "~"
+"""Between the id of a fill that takes up an earlier one and the id of that."""
+
+HEIGHT = "height"
+"""In the place of that id: the fill was asked for at the high point of a chorus."""
+
+
+def is_height(fill_id: str) -> bool:
+    """Whether the fill of this id was asked for at the high point of a chorus."""
+    return taken_from(fill_id) == HEIGHT
+
+
+def taken_from(fill_id: str) -> str | None:
+    """The id of the fill that the fill of this id takes up; None where it stands by itself.
+
+    >>> taken_from("10.1.3-comp-shells-8c~2.1.3-comp-shells-8c")
+    '2.1.3-comp-shells-8c'
+    """
+    return fill_id.partition(TAKES_UP)[2] or None
 
 
 def gap_place(gap: Gap) -> str:

@@ -1,9 +1,10 @@
 """The player: what a level is given and what a hand is spared, all of it on this page.
 
 A `Level` and a `HandSize` are values. Whoever needs a number or a choice that depends on
-them reads a field here; no other module asks for the name of a level. Fields are grouped by
-who reads them. What a device asks of a player (the lowest level it is taught at, what it
-costs to offer it there) stands with the device, as a `Level` too.
+them reads a field here; no other module compares the name of a level with a word. Fields are
+grouped by who reads them. What a device asks of a player (the lowest level it is taught at, what
+it costs to offer it there) stands with the device, as a `Level` too; so do the ways in which the
+hands are laid out for a reharmonization (`STYLES` of `devices/reharm/hands.py`).
 
 Numbers are design choices within common practice unless a line says otherwise.
 """
@@ -18,9 +19,10 @@ from types import MappingProxyType
 
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
+from fillwright.hands.model import HAND_SIZES, LEVELS
 
-__all__ = ["ADVANCED", "ALL_LEVELS", "BEGINNER", "INTERMEDIATE", "LARGE", "MEDIUM", "SMALL",
-           "BaseTaste", "CompTaste", "HandSize", "Level", "LineTaste", "Palette", "Player",
+__all__ = ["ADVANCED", "ALL_LEVELS", "BEGINNER", "INTERMEDIATE", "LARGE", "MEDIUM", "RHYTHM_STYLES",
+           "SMALL", "BaseTaste", "CompTaste", "HandSize", "Level", "LineTaste", "Palette", "Player",
            "ReharmTaste", "RhythmTaste", "TextureTaste", "VoicingTaste", "hand_of", "level_of",
            "player_of"]
 
@@ -69,7 +71,7 @@ class VoicingTaste:
 
 @dataclass(frozen=True, slots=True)
 class RhythmTaste:
-    """How a level comps in time; `density` and `pull` by the styles of `rhythm.patterns`.
+    """How a level comps in time; `density` and `pull` by `RHYTHM_STYLES`.
 
     density       hits a felt beat from the first place allowed, in hundredths
     pull          least and greatest syncopation a bar
@@ -93,6 +95,7 @@ class CompTaste:
     strict          a standing top line, a chord struck again and one without its colour have
                     their full cost; the left hand alone tells what the symbol names
     colour_share    the part of a missing colour's cost that is paid: one in so many
+    bare            cost of a fill that sounds nothing but triads
     third_time      cost of a chord's third time and every time after it, the keys the same
     alters          plain dominants that go home may be altered
     bare_landing    the landing's chord, taken early, may stand without its root
@@ -100,11 +103,16 @@ class CompTaste:
     rolls           chords may be rolled again and again where there is time
     left_alone      the left hand may play alone where no melody note is held
     stride          semitones from a low root to the middle of a chord a beat later at most
+    travel          semitones a second that the right hand goes at most from the melody to a chord,
+                    and back
+    shouts          at the high point of a chorus both hands may have full chords, once those of
+                    the level above too, as far as they are not too hard
     """
 
     waits_for_bar: bool = False
     strict: bool = True
     colour_share: int = 1
+    bare: int = 3
     third_time: int = 24
     alters: bool = False
     bare_landing: bool = False
@@ -112,6 +120,8 @@ class CompTaste:
     rolls: bool = False
     left_alone: bool = False
     stride: int = 20
+    travel: int = 80
+    shouts: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +139,10 @@ class ReharmTaste:
     tells_all          seventh and alterations of an added chord must be heard, not only its
                        third and altered fifth
     wants_colour       a chord without a tension costs
+    both_hands         what the left hand plays alone stands back
     fare               what plain, usual and rich moves cost, in tenths of a natural logarithm
+    own_fare           percent of that for what the tune itself does in such a place, which is never
+                       too plain for those who learn it
     surprise           percent of the surprise of a progression that is felt
     chord_beats        felt beats for each added chord at a medium tempo
     most_chords        added chords between two of the sheet that are wished for, at most; each one
@@ -144,6 +157,7 @@ class ReharmTaste:
     surprise: int
     chord_beats: Fraction
     most_chords: int
+    own_fare: int = 0
     chains: bool = True
     first_beats: Fraction = Fraction(1, 2)
     off_beats: bool = True
@@ -152,6 +166,7 @@ class ReharmTaste:
     turns_styles: bool = True
     tells_all: bool = True
     wants_colour: bool = False
+    both_hands: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +201,6 @@ class BaseTaste:
     lowest         the lowest key of the left hand
     under          harmony notes under the melody in the first section; later ones, and a
                    second chorus, have one more
-    fills_holes    a hole of two octaves under a long melody note is avoided
     spares_small   a small hand has no three-note shells through a whole chorus
     parted_beats   felt beats a chord lasts at least to be struck in parts
     """
@@ -196,7 +210,6 @@ class BaseTaste:
     under: int
     textures: TextureTaste
     parted_beats: int = 2
-    fills_holes: bool = True
     spares_small: bool = False
 
 
@@ -218,6 +231,8 @@ class LineTaste:
     foreign       foreign notes lead into chord tones
     alters        dominants that go home are altered
     rich_left     the left hand under it has the third and seventh, and rootless voicings too
+    taught_first  so much less is an idea worth that beginners are taught
+    least_notes   a line of fewer notes costs more (see `found`); 0 where none does
     seeds         ideas tried for one gap
     """
 
@@ -235,6 +250,8 @@ class LineTaste:
     foreign: bool = True
     alters: bool = False
     rich_left: bool = False
+    taught_first: int = 0
+    least_notes: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -245,6 +262,10 @@ class Level:
     rank          0 for the lowest
     difficulty    least and greatest difficulty (see `hands.difficulty`); the least is what it
                   takes not to bore
+    keys          struck at once at most: by the right hand (by both, where it keeps a note), by the
+                  left, and in all, as the tables of the devices have it (`Texture.voices`,
+                  `Texture.levels`); None where only the hands set a limit
+    all_fingers   every finger is printed, where nobody says which are
     """
 
     name: str
@@ -256,6 +277,8 @@ class Level:
     reharm: ReharmTaste
     line: LineTaste
     base: BaseTaste
+    keys: tuple[int, int, int] | None = None
+    all_fingers: bool = False
 
     def __post_init__(self) -> None:
         least, most = self.difficulty
@@ -280,6 +303,14 @@ class Level:
     def __reduce__(self) -> tuple[object, tuple[str]]:
         """A level goes to another process by its name."""
         return level_of, (self.name,)
+
+    @property
+    def with_article(self) -> str:
+        """
+        >>> ADVANCED.with_article
+        'an advanced'
+        """
+        return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
 
     def is_taught(self, lowest: Level) -> bool:
         """Whether what is taught from the level `lowest` on is taught at this one."""
@@ -315,11 +346,12 @@ class Player:
         return 2 if self.level.base.spares_small and self.hand.spared else 4
 
 
-_STYLES = ("ballad", "medium", "fast", "waltz", "fast waltz", "straight", "compound")
+RHYTHM_STYLES = ("ballad", "medium", "fast", "waltz", "fast waltz", "straight", "compound")
+"""The styles of comping, of which `rhythm.grid.style_of` gives a gap its own."""
 
 
 def _by_style(*numbers: int) -> Mapping[str, int]:
-    return MappingProxyType(dict(zip(_STYLES, numbers, strict=True)))
+    return MappingProxyType(dict(zip(RHYTHM_STYLES, numbers, strict=True)))
 
 
 BEGINNER = Level(
@@ -332,8 +364,8 @@ BEGINNER = Level(
                                "waltz": (0, 2), "fast waltz": (0, 2), "straight": (0, 4),
                                "compound": (0, 3)}),
         bar_hits=2, neighbours=False, push=2),
-    comp=CompTaste(waits_for_bar=True, strict=False, colour_share=4, third_time=4,
-                   left_alone=True, stride=14),
+    comp=CompTaste(waits_for_bar=True, strict=False, colour_share=4, bare=0, third_time=4,
+                   left_alone=True, stride=14, travel=20, shouts=False),
     reharm=ReharmTaste(least_chord_sec=0.37, least_broken_sec=0.3, broken_patterns=1,
                        fare=(0, 20, 40), surprise=110, chord_beats=Fraction(5, 2), most_chords=3,
                        chains=False, first_beats=Fraction(3, 4), off_beats=False, pedal=False,
@@ -342,12 +374,13 @@ BEGINNER = Level(
                    wait=200, air=100, range_semitones=14, lively=0, seeds=30, plain=True,
                    foreign=False),
     base=BaseTaste(
-        register=48, lowest=41, under=0, fills_holes=False, spares_small=True,
+        register=48, lowest=41, under=0, spares_small=True,
         textures=TextureTaste(
             home=("shells", "shells", "shells"), contrast="two-feel",
             ballad=("shells", "broken shells"),
             ballad_contrast=("broken shells", "broken shells"),
             fast="shells", fast_again="shells", in_three="shells")),
+    keys=(2, 3, 4), all_fingers=True,
 )
 
 INTERMEDIATE = Level(
@@ -361,7 +394,7 @@ INTERMEDIATE = Level(
         bar_hits=3, neighbours=True, push=-2),
     comp=CompTaste(),
     reharm=ReharmTaste(least_chord_sec=0.33, least_broken_sec=0.22, broken_patterns=2,
-                       fare=(42, 0, 40), surprise=90, chord_beats=Fraction(2), most_chords=4),
+                       fare=(42, 0, 48), surprise=90, chord_beats=Fraction(2), most_chords=4),
     line=LineTaste(rate=7, least_sec=0.11, divisions=(2, 3), slow_divisions=(2, 3, 4),
                    typical=110, wait=150, air=60, range_semitones=19, lively=-20, seeds=36),
     base=BaseTaste(
@@ -370,6 +403,7 @@ INTERMEDIATE = Level(
             home=("broken shells", "broken shells", "bass and chord"), contrast="two-feel",
             ballad=("broken tenths", "bass and chord"),
             ballad_contrast=("spread", "broken shells"))),
+    keys=(4, 4, 6),
 )
 
 ADVANCED = Level(
@@ -381,13 +415,15 @@ ADVANCED = Level(
                                "waltz": (1, 5), "fast waltz": (0, 3), "straight": (2, 8),
                                "compound": (1, 6)}),
         bar_hits=4, neighbours=True, push=-2),
-    comp=CompTaste(alters=True, bare_landing=True, shells_last=True, rolls=True, stride=24),
+    comp=CompTaste(bare=16, alters=True, bare_landing=True, shells_last=True, rolls=True,
+                   stride=24),
     reharm=ReharmTaste(least_chord_sec=0.28, least_broken_sec=0.2, broken_patterns=3,
-                       fare=(70, 56, 0), surprise=68, chord_beats=Fraction(3, 2), most_chords=5,
-                       wants_colour=True),
+                       fare=(70, 56, 0), own_fare=50, surprise=68,
+                       chord_beats=Fraction(3, 2), most_chords=5, wants_colour=True,
+                       both_hands=True),
     line=LineTaste(rate=10, least_sec=0.075, divisions=(2, 3, 4), slow_divisions=(2, 3, 4),
                    typical=100, wait=150, air=60, range_semitones=24, lively=0, seeds=42,
-                   alters=True, rich_left=True),
+                   alters=True, rich_left=True, taught_first=4, least_notes=3),
     base=BaseTaste(
         register=43, lowest=34, under=2,
         textures=TextureTaste(
@@ -415,7 +451,7 @@ def level_of(name: str) -> Level:
     for level in ALL_LEVELS:
         if level.name == name:
             return level
-    raise InputError(f"{name!r} is no level; there are beginner, intermediate and advanced")
+    raise InputError(f"{name!r} is no level; there are {', '.join(LEVELS[:-1])} and {LEVELS[-1]}")
 
 
 def hand_of(name: str) -> HandSize:
@@ -423,7 +459,8 @@ def hand_of(name: str) -> HandSize:
     for hand in _HANDS:
         if hand.name == name:
             return hand
-    raise InputError(f"{name!r} is no hand; there are small, medium and large")
+    raise InputError(
+        f"{name!r} is no hand; there are {', '.join(HAND_SIZES[:-1])} and {HAND_SIZES[-1]}")
 
 
 @lru_cache(maxsize=16)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import chain
+from itertools import chain, islice
 from types import MappingProxyType
 
 from fillwright.errors import InputError
@@ -14,22 +14,26 @@ from fillwright.fills.devices.line.family import LINE
 from fillwright.fills.devices.reharm.family import REHARM
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.model import FAMILIES, EmptyFamily, Fill, Proposal
-from fillwright.fills.offer import Family, offer
-from fillwright.fills.place import placed
+from fillwright.fills.offer import Family, options, played_of, taken_up
+from fillwright.fills.place import HEIGHT, TAKES_UP, placed
 from fillwright.fills.player import Player, player_of
 from fillwright.fills.processes import dealt, spread
+from fillwright.fills.relation import Stated, stated_by
 from fillwright.fills.situation import LEAST_SECONDS, Situation, Task, task_of
 from fillwright.memory import OFFERS
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["MOST_BEATS", "fills_of", "propose"]
+__all__ = ["MOST_BEATS", "fills_in_turn", "fills_of", "propose", "shout", "take_up", "why_none"]
 
 MOST_BEATS = 40
 """Ten bars of four; real sheets have gaps of up to nine beats, introductions up to eight bars."""
 
 _FAMILIES: MappingProxyType[str, Family] = MappingProxyType(
     {"comp": COMP, "reharm": REHARM, "line": LINE})
+
+TAKEN_UP = 3
+"""Ways in which a family takes up an idea, at most."""
 
 _NEVER_AGAIN = frozenset({"line"})
 """Families that say something else where the music comes again."""
@@ -40,13 +44,24 @@ def fills_of(task: Task, family: str, count: int) -> tuple[Fill, ...] | str:
 
     They count from the gap's onset and are not placed yet (see `fills.place`).
     """
+    found = tuple(islice(fills_in_turn(task, family), count))
+    return found or why_none(task, family)
+
+
+def fills_in_turn(task: Task, family: str) -> Iterator[Fill]:
+    """The same one after the other, found as they are asked for."""
+    if task.spans and task.beats <= MOST_BEATS:
+        yield from _numbered(options(_FAMILIES[family], task))
+
+
+def why_none(task: Task, family: str) -> str:
+    """Why a gap has no fill of a family, in a sentence without its full stop."""
     if not task.spans:
         return "no chord sounds in this gap"
     if task.beats > MOST_BEATS:
         return (f"{float(task.beats):g} beats are a solo of their own, more than one fill "
                 f"({MOST_BEATS} at most)")
-    found = offer(_FAMILIES[family], task, count)
-    return found if isinstance(found, str) else _numbered(found)
+    return _FAMILIES[family].why_not(task, task.player)
 
 
 def _asked(task: Task, gap: Gap, family: str, count: int) -> tuple[Fill, ...] | str:
@@ -57,24 +72,32 @@ def _asked(task: Task, gap: Gap, family: str, count: int) -> tuple[Fill, ...] | 
     return _kept(task, family, count, task.form.time if family in _NEVER_AGAIN else 0)
 
 
-def _numbered(fills: tuple[Fill, ...]) -> tuple[Fill, ...]:
+def _numbered(fills: Iterable[Fill]) -> Iterator[Fill]:
     """Options that share device, rhythm and added chords, told apart by a number."""
     seen: dict[str, int] = {}
-    result = []
     for fill in fills:
         seen[fill.id] = seen.get(fill.id, 0) + 1
         if seen[fill.id] > 1:
             name = f"{fill.id}-{seen[fill.id]}"
             fill = replace(fill, id=name, chords=tuple(
                 replace(c, fill=name) if c.added else c for c in fill.chords))
-        result.append(fill)
-    return tuple(result)
+        yield fill
 
 
 @OFFERS.keep
 def _kept(task: Task, family: str, count: int, time: int) -> tuple[Fill, ...] | str:
     """`fills_of`, remembered; `time` where the family minds how often the music was heard."""
     return fills_of(task, family, count)
+
+
+@OFFERS.keep
+def _kept_again(task: Task, family: str, count: int) -> tuple[Fill, ...]:
+    return taken_up(_FAMILIES[family], task, count)
+
+
+@OFFERS.keep
+def _kept_shouts(task: Task, count: int) -> tuple[Fill, ...]:
+    return played_of(COMP.at_the_height(task), task, count)
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,3 +180,50 @@ def propose(chorus: Chorus, gaps: tuple[Gap, ...], *, level: str = "intermediate
     return Proposal(
         tuple(replace(one, chorus=chorus) for one in ordered if isinstance(one, Fill)),
         tuple(one for one in ordered if isinstance(one, EmptyFamily)))
+
+
+def take_up(chorus: Chorus, gaps: tuple[Gap, ...], number: int, stated: Fill, player: Player,
+            without: Collection[str] = ()) -> tuple[Fill, ...]:
+    """Fills of a gap that take up a fill of an earlier one where the music was the same: displaced,
+    thicker, elsewhere, in another family. They are beside what `propose` gives there, and their
+    ids name the fill they take up.
+
+    stated    a fill of another gap of this chorus
+    without   names of devices that are switched off, checked before
+    """
+    task = _asked_for(chorus, gaps, number, player, without,
+                      stated_by(stated, gaps[stated.gap - 1].onset_quarter))
+    return () if task is None else tuple(
+        fill for family in FAMILIES
+        for fill in _named(_kept_again(task, family, TAKEN_UP), chorus, gaps[number - 1],
+                           stated.id))
+
+
+def shout(chorus: Chorus, gaps: tuple[Gap, ...], number: int, player: Player,
+          without: Collection[str] = ()) -> tuple[Fill, ...]:
+    """Fills of a gap for the high point of a chorus: full chords of both hands. They are beside
+    what `propose` gives there, and their ids say so.
+
+    without   names of devices that are switched off, checked before
+    """
+    if not player.level.comp.shouts:
+        return ()
+    task = _asked_for(chorus, gaps, number, player, without)
+    return () if task is None else _named(_kept_shouts(task, TAKEN_UP), chorus, gaps[number - 1],
+                                          HEIGHT)
+
+
+def _asked_for(chorus: Chorus, gaps: tuple[Gap, ...], number: int, player: Player,
+               without: Collection[str], stated: Stated | None = None) -> Task | None:
+    """A gap with what is asked for in its chorus; None where there is no time for any fill."""
+    situation = situation_of(hear(chorus), gaps, number)
+    if (not situation.spans or gaps[number - 1].seconds < LEAST_SECONDS
+            or situation.beats > MOST_BEATS):
+        return None
+    return task_of(situation, player, frozenset(without), stated)
+
+
+def _named(fills: tuple[Fill, ...], chorus: Chorus, gap: Gap, why: str) -> tuple[Fill, ...]:
+    """Fills at their place, with the reason they were asked for in their ids."""
+    return tuple(replace(placed(replace(fill, id=f"{fill.id}{TAKES_UP}{why}"), gap), chorus=chorus)
+                 for fill in _numbered(fills))

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, fields, replace
 
 from fillwright.exact import Fraction
 from fillwright.fills.player import Player
+from fillwright.fills.relation import Stated
 from fillwright.fills.tempo import Tempo
 from fillwright.theory.chord import ChordSymbol, sort_degrees
 from fillwright.theory.harmony import Harmony
@@ -148,11 +149,14 @@ class Habits:
     pairs     ((quality, semitones up, quality), times) for neighbouring chords
     fives     ((before, here, chord, goal, after), times): each chord between two others, with
               one more on either side, None where there is none; in order of appearance
+    triads    roots (pitch classes) on which a dominant of some chord is printed as a major triad,
+              and none as a seventh chord
     """
 
     pairs: tuple[tuple[tuple[str, int, str], int], ...]
     fives: tuple[tuple[tuple[RootAndKind | None, RootAndKind, RootAndKind, RootAndKind,
                              RootAndKind | None], int], ...]
+    triads: frozenset[int] = frozenset()
 
     def between(self, here: Harmony, goal: Harmony) -> frozenset[RootAndKind]:
         """The single chords that stand between these two somewhere."""
@@ -283,6 +287,16 @@ class Situation:
         return None if self.landing is None else self.landing.midi
 
     @property
+    def last_midi(self) -> int | None:
+        """The tune's last note, where that may sound to the end. None in a gap before the last, and
+        where the last chord is another that does not have the note: it turns back to the top."""
+        if self.landing is not None or self.held is None or not self.spans:
+            return None
+        last, pitch_class = self.spans[-1].harmony, self.held.midi % 12
+        stays = last.root == self.spans[0].harmony.root or last.is_tone(pitch_class)
+        return self.held.midi if stays else None
+
+    @property
     def rotation(self) -> int:
         """A number that differs from gap to gap, so that ideas nearly as good take turns.
 
@@ -320,6 +334,14 @@ class Situation:
     def bar_at(self, place_quarter: Fraction) -> GridBar:
         return self.bars[self.bar_index_at(place_quarter)]
 
+    def bar_count_at(self, place_quarter: Fraction) -> int:
+        """How many bars as they are counted begin before the one at a place: a pickup that fills up
+        the short bar before it is counted on in it."""
+        last = self.bar_index_at(place_quarter)
+        return last - sum(
+            bar.is_pickup and short.length_quarter + bar.length_quarter <= bar.meter.length_quarter
+            for short, bar in zip(self.bars, self.bars[1:last + 1], strict=False))
+
     def bars_inside(self) -> tuple[GridBar, ...]:
         """The bars the gap lies in."""
         return tuple(bar for bar in self.bars
@@ -335,13 +357,17 @@ class Situation:
 
 @dataclass(frozen=True, slots=True)
 class Task(Situation):
-    """A situation as it is set to one player, with the devices that are switched off."""
+    """A situation as it is set to one player, with the devices that are switched off.
+
+    stated   an idea to be taken up; None where any is welcome
+    """
 
     player: Player
     without: frozenset[str] = frozenset()
+    stated: Stated | None = None
 
     def __hash__(self) -> int:
-        return hash((Situation.__hash__(self), self.player, self.without))
+        return hash((Situation.__hash__(self), self.player, self.without, self.stated))
 
     @property
     def hand_size(self) -> str:
@@ -349,8 +375,9 @@ class Task(Situation):
         return self.player.hand.name
 
 
-def task_of(situation: Situation, player: Player, without: frozenset[str] = frozenset()) -> Task:
-    """A situation set to a player."""
+def task_of(situation: Situation, player: Player, without: frozenset[str] = frozenset(),
+            stated: Stated | None = None) -> Task:
+    """A situation set to a player; `stated` is the idea that is to be taken up."""
     heard = {entry.name: getattr(situation, entry.name) for entry in fields(Situation)
              if entry.init}
-    return Task(**heard, player=player, without=without)
+    return Task(**heard, player=player, without=without, stated=stated)

@@ -150,13 +150,14 @@ def hanging(symbol: ChordSymbol, before: Iterable[int], after: Iterable[int]) ->
 
 
 def led(before: Iterable[int], after: Sequence[int]) -> list[tuple[int, int]]:
-    """The steps by which keys lead on: each with the next moment's keys on its place and a step
-    away.
+    """The steps by which keys lead on: each with the next moment's keys a step away, or with its
+    own where it stays: a key that sounds on has gone nowhere.
 
-    >>> led((59, 65), (60, 64))
-    [(59, 60), (65, 64)]
+    >>> led((59, 65), (60, 64)), led((59, 62), (60, 62))
+    ([(59, 60), (65, 64)], [(59, 60), (62, 62)])
     """
-    return [(key, other) for key in before for other in after if abs(other - key) <= STEP]
+    return [(key, other) for key in before for other in after
+            if (other == key if key in after else abs(other - key) <= STEP)]
 
 
 _KEYS = 128

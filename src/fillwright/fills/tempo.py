@@ -1,4 +1,8 @@
-"""How fast a tempo is felt: the one place where beats a minute become a word, and a pace.
+"""How fast a tempo is felt: the one place where beats a minute become a class, and a pace.
+
+What is played, what is printed over it (`score.marks.tempo_words`) and what is asked of the library
+go by these classes. The numbers of swing are in `fillwright.swing`; what a word on a sheet is
+worth in beats a minute in `tune.words`.
 
 The thresholds are common practice, in felt beats a minute. In three a bar is felt as one beat
 from lower on, so a waltz is fast sooner.
@@ -10,13 +14,13 @@ from bisect import bisect_left
 from enum import IntEnum
 
 from fillwright.exact import Fraction
-from fillwright.tune.model import Meter
+from fillwright.tune.model import Chorus, Meter
 
-__all__ = ["Tempo", "pace_of"]
+__all__ = ["BALLAD_BELOW", "MEDIUM_TO", "Tempo", "pace_of"]
 
-_BALLAD_BELOW = 90
+BALLAD_BELOW = 90
 _SLOW_TO = 110
-_MEDIUM_TO = 200
+MEDIUM_TO = 200
 _WALTZ_MEDIUM_TO = 170
 
 
@@ -30,16 +34,21 @@ class Tempo(IntEnum):
     FAST = 3
 
     @staticmethod
+    def of_chorus(chorus: Chorus) -> Tempo:
+        """The class of a chorus's own tempo and meter."""
+        return Tempo.of(chorus.tempo_bpm, chorus.meter)
+
+    @staticmethod
     def of(beats_per_minute: Fraction, meter: Meter) -> Tempo:
         """The class of a tempo given in felt beats of a meter.
 
         >>> Tempo.of(Fraction(180), Meter(4, 4)).name, Tempo.of(Fraction(180), Meter(3, 4)).name
         ('MEDIUM', 'FAST')
         """
-        if beats_per_minute < _BALLAD_BELOW:
+        if beats_per_minute < BALLAD_BELOW:
             return Tempo.BALLAD
         in_three = not meter.is_compound and meter.length_quarter == 3
-        if beats_per_minute > (_WALTZ_MEDIUM_TO if in_three else _MEDIUM_TO):
+        if beats_per_minute > (_WALTZ_MEDIUM_TO if in_three else MEDIUM_TO):
             return Tempo.FAST
         return Tempo.SLOW if beats_per_minute <= _SLOW_TO else Tempo.MEDIUM
 
@@ -51,7 +60,7 @@ tempo is noticed from about there on (Drake and Botte 1993, from memory: 2 to 3 
 
 def _paces() -> tuple[Fraction, ...]:
     """From 16 to 1000 beats a minute, in hundredths; the threshold of what is fast is one."""
-    return tuple(Fraction(round(100 * _MEDIUM_TO * _STEP ** power), 100)
+    return tuple(Fraction(round(100 * MEDIUM_TO * _STEP ** power), 100)
                  for power in range(-102, 66))
 
 

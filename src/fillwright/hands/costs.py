@@ -39,6 +39,8 @@ WEIGHTS = MappingProxyType({
     "slide": 30,             # one finger legato on two keys running (common practice: never,
                              # but for want of anything better)
     "same_finger": 2,        # one finger on two keys in succession (B12: 1 point)
+    "anchored_cross": 16,    # a finger passes another while one more holds its key (common
+                             # practice: a hand that is held does not turn)
     "beyond_limit": 20,      # per unit outside the practical limits (B13: 10 points)
     "changed_finger": 2,     # one key again with another finger (B15: 1 point)
     "changed_in_chord": 12,  # each key of a chord struck again with other fingers (common

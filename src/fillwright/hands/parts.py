@@ -317,6 +317,11 @@ def _step(before: _Layer, after: _Layer, held: tuple[int, ...], free: bool, size
             if same_chord and left == struck:
                 other = fingers_before[:, left, None] != fingers_after[None, :, struck]
                 total[_SAME_FINGER][other] += WEIGHTS["changed_in_chord"]
+    if any(kept >= 0 for kept in held):
+        for left, struck in pairs:
+            way = after.midis[struck] - before.midis[left]
+            turned = (fingers_after[None, :, struck] - fingers_before[:, left, None]) * way < 0
+            total[_POSITION][turned] += WEIGHTS["anchored_cross"]
     for place, kept in enumerate(held):
         if kept >= 0:
             changed = fingers_before[:, kept, None] != fingers_after[None, :, place]

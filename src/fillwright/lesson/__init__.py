@@ -29,10 +29,22 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from fillwright.fills.ladder.rungs import Ladder, Missing, Rung, ladder
-    from fillwright.lesson.choices import Choice, choice_of, kind_of, noted, slow_kinds
+    from fillwright.lesson.choices import (
+        Choice,
+        choice_of,
+        choices_played,
+        kind_of,
+        noted,
+        slow_kinds,
+    )
     from fillwright.lesson.class_book import ClassBook
     from fillwright.lesson.drills import Drill, DrillGap, drill, drill_of
-    from fillwright.lesson.from_take import TakeRating, rating_of
+    from fillwright.lesson.from_take import (
+        TakeRating,
+        devices_heard,
+        rating_of,
+        rating_of_device,
+    )
     from fillwright.lesson.pack import PACK_FILES, pack_files, pack_warnings
     from fillwright.lesson.plan import (
         ITEM_KEYS,
@@ -56,17 +68,19 @@ if TYPE_CHECKING:
 __all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Choice", "ClassBook",
            "Drill", "DrillGap", "Found", "GapTask", "InKey", "Item", "Ladder", "Missing",
            "PackPlan", "Round", "Rung", "Search", "Share", "Student", "TakeRating", "Tunes",
-           "choice_of", "drill", "drill_of", "item_of", "keys_named", "kind_of", "ladder",
-           "messages", "mixed_day", "noted", "pack_files", "pack_warnings", "plan_of", "plan_text",
-           "rated", "rating_of", "read_plan", "read_plan_text", "round_of_keys", "sheet_of",
-           "slow_kinds", "student_of", "take_pdf", "tasks_of"]
+           "choice_of", "choices_played", "devices_heard", "drill", "drill_of", "item_of",
+           "keys_named", "kind_of", "ladder", "messages", "mixed_day", "noted", "pack_files",
+           "pack_warnings", "plan_of", "plan_text", "rated", "rating_of", "rating_of_device",
+           "read_plan", "read_plan_text", "round_of_keys", "sheet_of", "slow_kinds", "student_of",
+           "take_pdf", "tasks_of"]
 
 _HOME = {name: f"fillwright.{home}" for home, names in {
     "fills.ladder.rungs": ("Ladder", "Missing", "Rung", "ladder"),
-    "lesson.choices": ("Choice", "choice_of", "kind_of", "noted", "slow_kinds"),
+    "lesson.choices": ("Choice", "choice_of", "choices_played", "kind_of", "noted",
+                       "slow_kinds"),
     "lesson.class_book": ("ClassBook",),
     "lesson.drills": ("Drill", "DrillGap", "drill", "drill_of"),
-    "lesson.from_take": ("TakeRating", "rating_of"),
+    "lesson.from_take": ("TakeRating", "devices_heard", "rating_of", "rating_of_device"),
     "lesson.pack": ("PACK_FILES", "pack_files", "pack_warnings"),
     "lesson.plan": ("ITEM_KEYS", "MOST_ITEMS", "SHOWS", "TOP_KEYS", "Item", "PackPlan",
                     "plan_of", "read_plan", "read_plan_text"),

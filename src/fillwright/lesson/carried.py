@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from fillwright.arranging.refit import HIGHEST, LOWEST
 from fillwright.fills.draft import Draft
 from fillwright.fills.ladder.naming import joined, retold
 from fillwright.fills.ladder.taken_back import Place, draft_of
@@ -21,8 +22,6 @@ from fillwright.tune.model import ChordSpan
 
 __all__ = ["Carried", "carried"]
 
-_LOWEST, _HIGHEST = 24, 103
-"""C1 and G7: beyond them nothing is moved."""
 _MOST_LEFT_OUT = 3
 _OCTAVE = 12
 
@@ -132,7 +131,7 @@ def _lifted(draft: Draft, left: int, right: int) -> Draft | None:
     for note in draft.notes:
         octave = note.pitch.octave + (left if note.hand == "left" else right)
         notes.append(replace(note, pitch=Pitch(note.pitch.step, note.pitch.alter, octave)))
-    if not all(_LOWEST <= note.midi <= _HIGHEST for note in notes):
+    if not all(LOWEST <= note.midi <= HIGHEST for note in notes):
         return None
     return replace(draft, notes=tuple(sorted(notes, key=lambda n: (n.onset_quarter, n.midi))))
 

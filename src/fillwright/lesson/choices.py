@@ -14,11 +14,13 @@ from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
 from fillwright.fills.tempo import Tempo
 from fillwright.given import given_number
-from fillwright.lesson.drills import DrillGap
+from fillwright.lesson.drills import Drill, DrillGap
+from fillwright.take import GapHeard, Report
 from fillwright.theory.local_key import quality_class
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["Choice", "KindOfGap", "choice_of", "kind_of", "noted", "slow_kinds"]
+__all__ = ["Choice", "KindOfGap", "choice_of", "choices_played", "kind_of", "noted",
+           "slow_kinds"]
 
 _MANY_BEATS = 5
 _MOST_SECONDS = 3600
@@ -32,7 +34,7 @@ class Choice:
     kind      of the gap, in words
     family    what was chosen
     works     whether that family has an offer there
-    seconds   from the question to the answer
+    seconds   from the question to the answer; of one that is played, from where the gap opens
     """
 
     kind: str
@@ -68,6 +70,24 @@ def choice_of(asked: DrillGap, chorus: Chorus, family: str, seconds: float) -> C
     """An answer, checked. Raises InputError for a family that is none, or a time that is none."""
     return noted(kind_of(asked.gap, chorus), family,
                  any(fill.family == family for fill, _ in asked.works), seconds)
+
+
+def choices_played(found: Drill, report: Report) -> tuple[tuple[DrillGap, GapHeard, Choice], ...]:
+    """The answers of a recorded take, gap by gap, each time one was come by; one left open is no
+    answer."""
+    asked = {one.gap.number: one for one in found.gaps}
+    rows = []
+    for heard in report.gaps:
+        one = asked.get(heard.gap.number)
+        later = [note.onset_quarter for note in heard.notes
+                 if note.onset_quarter > heard.gap.onset_quarter]
+        if one is not None and heard.answer in FAMILIES:
+            waited = float(min(later, default=heard.gap.onset_quarter)
+                           - heard.gap.onset_quarter)
+            quarters = report.tempo_mean * float(found.chorus.meter.beat_quarter)
+            rows.append((one, heard, choice_of(one, found.chorus, heard.answer,
+                                               60 * waited / quarters)))
+    return tuple(rows)
 
 
 def noted(kind: object, family: object, works: object, seconds: object) -> Choice:

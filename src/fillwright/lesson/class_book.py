@@ -136,7 +136,7 @@ class ClassBook:
         with self._change():
             self._db.execute("DELETE FROM students WHERE id = ?", (number,))
             for key, document, changed_sec in self._packs():
-                if str(document.get("student", "")).casefold() == known.casefold():
+                if _is_for(document, known):
                     self._put(key, {**document, "student": ""}, changed_sec)
         self._db.execute("VACUUM")
 
@@ -172,7 +172,11 @@ class ClassBook:
 
     def shares(self, name: str, at: datetime) -> tuple[Share, ...]:
         """What a student practises, in order of number, each with how likely it is known."""
-        return tuple(Share(item, known_share(card, at)) for item, card in self._items(name))
+        last: dict[int, str] = {}
+        for review in self.reviews(name):
+            last[review.number] = review.rating
+        return tuple(Share(item, known_share(card, last.get(item.number), at))
+                     for item, card in self._items(name))
 
     def _items(self, name: str) -> list[tuple[Item, str | None]]:
         with closing(self._db.execute(
@@ -268,15 +272,34 @@ class ClassBook:
 
     def export(self, name: str, at: datetime) -> dict[str, Any]:
         """All that is kept of a student, as JSON has it."""
-        student = self.student(name)
+        student, number = self.student(name), self._id(name)
+        cards = {item.number: card for item, card in self._items(name)}
+        with closing(self._db.execute(
+                "SELECT at FROM choices WHERE student = ? ORDER BY at, rowid", (number,))) as rows:
+            chosen = [at for at, in rows]
         return {
             "format": "fillwright student", "version": VERSION,
             "student": {**asdict(student), "without": list(student.without)},
             "items": [{**_plain(asdict(one.item)), "known": None if one.known is None
-                       else round(one.known, 4)} for one in self.shares(name, at)],
+                       else round(one.known, 4), **_memory(cards[one.item.number])}
+                      for one in self.shares(name, at)],
             "reviews": [_plain(asdict(one)) for one in self.reviews(name)],
-            "choices": [asdict(one) for one in self.choices(name)],
+            "choices": [{"at": when, **asdict(one)}
+                        for when, one in zip(chosen, self.choices(name), strict=True)],
+            "packs": [document for _, document, _ in self.packs()
+                      if _is_for(document, student.name)],
         }
+
+
+def _is_for(document: Mapping[str, Any], name: str) -> bool:
+    """Whether a pack is made out to a student."""
+    return str(document.get("student", "")).casefold() == name.casefold()
+
+
+def _memory(card: str | None) -> dict[str, Any]:
+    """What the scheduler knows of an item besides its stability."""
+    state = {} if card is None else json.loads(card)
+    return {name: state.get(name) for name in ("difficulty", "last_review")}
 
 
 def _student(row: tuple[str, str, str, str, str]) -> Student:

@@ -69,7 +69,9 @@ def today_document(name: str, minutes: int, row: Iterable[Practice]) -> Json:
     """What ``fillwright student today --json`` prints."""
     return {"student": name, "minutes": minutes, "practice": [
         {"number": one.item.number, "what": one.item.words, "tempo": one.tempo,
-         "aim": one.item.tempo, "minutes": one.minutes, "why": one.why} for one in row]}
+         "aim": one.item.tempo, "minutes": one.minutes, "why": one.why,
+         "days_late": one.days_late,
+         "known": None if one.known is None else round(100 * one.known)} for one in row]}
 
 
 def progress_document(shares: Sequence[Share], kinds: Iterable[KindOfGap]) -> Json:

@@ -13,7 +13,6 @@ from dataclasses import dataclass, field
 from fillwright.arranging.build import Offers
 from fillwright.arranging.merit import Setting, Wishes, fill_costs
 from fillwright.arranging.model import Options
-from fillwright.arranging.story import story_of
 from fillwright.errors import InputError
 from fillwright.fills.ladder.naming import retold
 from fillwright.fills.ladder.taken_back import Place, draft_of
@@ -81,9 +80,7 @@ def drill(tune: Tune, options: Options | None = None, *,
 def drill_of(offers: Offers, progress: Callable[[int, int], None] | None = None) -> Drill:
     """The same of offers that are being worked out, or an edition's desk."""
     options = offers.options
-    setting = Setting.of(offers.chorus, story_of(offers.chorus, offers.gaps,
-                                                 options.same_each_time),
-                         Wishes(limit=level_of(options.level).difficulty[1]))
+    setting = Setting.of(offers.story, Wishes(limit=level_of(options.level).difficulty[1]))
     rows = []
     for gap in offers.gaps:
         rows.append(_answers(offers, setting, gap))

@@ -15,6 +15,7 @@ from fillwright.lesson.plan import PackPlan
 from fillwright.lesson.staff import StaffWanted, engraved
 from fillwright.lesson.takehome import DrawnItem, page_html
 from fillwright.lesson.task import GapTask, sheet_of
+from fillwright.score.fonts import uncovered
 
 __all__ = ["PACK_FILES", "pack_document", "pack_files", "pack_warnings"]
 
@@ -47,12 +48,18 @@ def pack_files(plan: PackPlan, tasks: Sequence[GapTask], stage: Stage | None = N
     return files
 
 
-def pack_warnings(tasks: Sequence[GapTask]) -> tuple[str, ...]:
-    """What a teacher should know: how the sheets were understood, and hints that say nothing."""
+def pack_warnings(plan: PackPlan, tasks: Sequence[GapTask]) -> tuple[str, ...]:
+    """What a teacher should know: how the sheets were understood, hints that say nothing, and
+    characters that may not be printed."""
     found = [f"{task.title}: {warning}" for task in tasks for warning in task.chorus.warnings]
     found += [f"item {task.number}: the fill adds no chord, so the names of its chords are those "
               "of the sheet" for task in tasks if task.item.show == "chords"
               and not any(span.added for span in task.fill.chords)]
+    rare = uncovered("".join([plan.title, plan.teacher, plan.student, plan.date,
+                              *(text for task in tasks for text in (task.title,
+                                                                    task.item.words))]))
+    if rare:
+        found.append("printed only if this computer has a typeface with them: " + ", ".join(rare))
     return tuple(dict.fromkeys(found))
 
 
@@ -81,7 +88,7 @@ def pack_document(plan: PackPlan, tasks: Sequence[GapTask]) -> dict[str, Any]:
     """What ``pack.json`` holds (docs/json.md)."""
     return {"version": VERSION, "title": plan.title, "teacher": plan.teacher,
             "student": plan.student, "date": plan.date, "paper": plan.paper,
-            "warnings": list(pack_warnings(tasks)),
+            "warnings": list(pack_warnings(plan, tasks)),
             "items": [_item_value(task) for task in tasks]}
 
 

@@ -35,6 +35,9 @@ LEAST_FOR_NEW = 12
 _EARLY = timedelta(hours=12)
 """An item that is due later on the same day is due."""
 
+_FAILED_SHARE = 0.5
+"""Of what did not go the last time (design choice)."""
+
 _STEPS = {"again": (9, 10), "hard": (1, 1), "good": (21, 20), "easy": (11, 10)}
 """What a rating does to the tempo, as a fraction (design choice: a twentieth is just noticed)."""
 
@@ -71,28 +74,44 @@ def next_tempo(item: Item, rating: str) -> int:
     return max(min(moved, item.tempo), LEAST_TEMPO)
 
 
-def known_share(card: str | None, at: datetime) -> float | None:
-    """How likely an item is still known, 0 to 1; None where it was never practised."""
+def known_share(card: str | None, last_rating: str | None, at: datetime) -> float | None:
+    """How likely an item is still known, 0 to 1; None where it was never practised.
+
+    last_rating   how it went the last time: the scheduler takes what was rated "again" as known
+                  from then on, which nobody does who has just failed at it
+    """
     if card is None:
         return None
     value: dict[str, Any] = json.loads(card)
-    return _scheduler().get_card_retrievability(Card.from_dict(value),  # type: ignore[arg-type]
-                                                at.astimezone(UTC))
+    known = _scheduler().get_card_retrievability(Card.from_dict(value),  # type: ignore[arg-type]
+                                                 at.astimezone(UTC))
+    return min(known, _FAILED_SHARE) if last_rating == "again" else known
 
 
 @dataclass(frozen=True, slots=True)
 class Practice:
-    """One thing of a day: what, how fast, how long, and why today."""
+    """One thing of a day: what, how fast, how long, and why today: for how many days it has been
+    due, and how likely it is still known, both None where it is new."""
 
     item: Item
     tempo: int
     minutes: int
-    why: str
+    days_late: int | None = None
+    known: float | None = None
+
+    @property
+    def why(self) -> str:
+        if self.days_late is None or self.known is None:
+            return "new"
+        days = self.days_late
+        late = f"due for {days} day{'' if days == 1 else 's'}" if days else "due today"
+        return f"{late}, known to about {round(100 * self.known)} in 100"
 
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """An item with how likely it is still known; None where it was never practised."""
+    """An item with how likely it is still known; None where it was never practised. What did not
+    go the last time is known to a half at most, however fresh it is."""
 
     item: Item
     known: float | None
@@ -112,20 +131,19 @@ def mixed_day(shares: Sequence[Share], minutes: int, at: datetime) -> tuple[Prac
     kept_free = NEW_MINUTES if new and minutes >= LEAST_FOR_NEW else 0
     for one in due:
         if left - kept_free >= KNOWN_MINUTES:
-            chosen.append(Practice(one.item, one.item.now_tempo, KNOWN_MINUTES, _why(one, at)))
+            chosen.append(Practice(one.item, one.item.now_tempo, KNOWN_MINUTES,
+                                   _days_late(one, at), one.known))
             left -= KNOWN_MINUTES
     for one in new:
         if left >= NEW_MINUTES and (wanted_new > 0 or not due):
-            chosen.append(Practice(one.item, one.item.now_tempo, NEW_MINUTES, "new"))
+            chosen.append(Practice(one.item, one.item.now_tempo, NEW_MINUTES))
             left, wanted_new = left - NEW_MINUTES, wanted_new - 1
     return tuple(_mixed(chosen))
 
 
-def _why(one: Share, at: datetime) -> str:
-    assert one.item.due is not None and one.known is not None
-    days = (at.date() - one.item.due.astimezone(UTC).date()).days
-    late = "due today" if days <= 0 else f"due for {days} day{'' if days == 1 else 's'}"
-    return f"{late}, known to about {round(100 * one.known)} in 100"
+def _days_late(one: Share, at: datetime) -> int:
+    assert one.item.due is not None
+    return max((at.date() - one.item.due.astimezone(UTC).date()).days, 0)
 
 
 def _mixed(chosen: Iterable[Practice]) -> list[Practice]:

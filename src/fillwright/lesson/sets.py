@@ -18,7 +18,12 @@ from pathlib import Path
 from fillwright.arranging.build import CHOICES
 from fillwright.errors import InputError
 from fillwright.fills.asked import family_of
-from fillwright.fills.devices.registry import device_names, known_devices
+from fillwright.fills.devices.registry import (
+    device_names,
+    devices_in,
+    is_called,
+    known_devices,
+)
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.hands.model import LEVELS
 from fillwright.lesson.plan import MOST_ITEMS, Item
@@ -70,7 +75,7 @@ class Search:
         families = [family for family, names in device_names().items() if name in names]
         fitting = [found for level in LEVELS
                    for found in self._offers(level, families or FAMILIES)
-                   if _is_called(found.fill.device, name)]
+                   if is_called(found.fill.device, name)]
         if not fitting:
             raise InputError(f"no gap of {', '.join(self._names)} has {name!r}")
         rising: list[Found] = []
@@ -147,15 +152,9 @@ def _same_gap(one: Found, other: Found) -> bool:
     return (one.item.tune, one.item.gap) == (other.item.tune, other.item.gap)
 
 
-def _is_called(device: str, name: str) -> bool:
-    """Whether a fill's device is the one of this name, in any rhythm or beside another."""
-    return device == name or device.startswith(f"{name}, ") or device.endswith(f", then {name}")
-
-
 def _plain(fill: Fill) -> str:
-    """A device without its rhythm: the longest name of a table that it begins with."""
-    names = [name for name in device_names()[fill.family] if _is_called(fill.device, name)]
-    return max(names, key=len, default=fill.device)
+    """The device of a table that its name begins with, without its rhythm."""
+    return devices_in(fill.device, fill.family)[0]
 
 
 def _spread(found: Sequence[Found], count: int) -> tuple[Found, ...]:

@@ -68,7 +68,8 @@ class Item:
         """What it is, in words, without its tempo."""
         what = self.device or f"{self.tune}, gap {self.gap}" + (f": {self.fill}" if self.fill
                                                                 else "")
-        return what + (f" in {self.key}" if self.key else "")
+        key = self.key[:1] + self.key[1:].replace("b", "♭").replace("#", "♯")
+        return what + (f" in {key}" if key else "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,7 @@ from fillwright.exact import Fraction
 from fillwright.fills.model import FAMILIES, Fill
 from fillwright.hands.model import HandNote
 from fillwright.lesson.plan import Item, PackPlan
-from fillwright.theory.pitch import Pitch
+from fillwright.theory.pitch import STEPS, Pitch
 from fillwright.tune.model import ChordSpan, Chorus, Gap, Tune
 from fillwright.tune.read import read_tune
 
@@ -36,8 +36,12 @@ Progress = Callable[[int, int], None]
 
 _EDITION = ".json"
 _NONE: Mapping[str, Edition] = MappingProxyType({})
-_MIDDLE = {"right": Pitch.parse("B4"), "left": Pitch.parse("D3")}
+_MIDDLE = {"right": Pitch.parse("B4").staff_position, "left": Pitch.parse("D3").staff_position}
 """Where a rhythm without notes is written: on the middle line."""
+_CLEAR = 4
+"""Staff positions between a slash, which is two spaces high, and a note that sounds with it."""
+_LOWEST = Pitch.parse("C4").staff_position
+"""For the right hand; where a slash has no room under a note that low, it stands over it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +235,7 @@ class _Hint:
     def sheet(self, show: str) -> Sheet:
         shown = {"blank": self._nothing, "chords": self._nothing, "rhythm": self._rhythm,
                  "first": self._first_strokes}[show]()
-        notes = sorted([*self._around(), *shown],
+        notes = sorted([*self._around(bool(shown)), *shown],
                        key=lambda note: (note.onset_quarter, note.midi, note.hand))
         chords = self.whole.chords if show == "chords" else tuple(
             span for span in self.whole.chords if not span.added)
@@ -249,22 +253,27 @@ class _Hint:
         counted = self.fill.counted if not chords else ()
         return replace(self.fill, notes=(), chords=chords, counted=counted, shift=None)
 
-    def _around(self) -> list[HandNote]:
-        """The tune as written, and the texture before and after the gap."""
+    def _around(self, hand_plays: bool) -> list[HandNote]:
+        """The tune as written, and the texture before and after the gap. Where the hand has
+        something to play in the gap, the held note is as long as it leaves it there."""
         gap = self.window.gap
-        fingers = {note.onset_quarter: note.finger for note in self.whole.notes
-                   if note.role == "melody"}
-        melody = [HandNote(note.onset_quarter, note.duration_quarter, note.pitch, "right",
-                           fingers.get(note.onset_quarter), "melody")
-                  for note in self.whole.chorus.melody]
+        played = {note.onset_quarter: note for note in self.whole.notes if note.role == "melody"}
+        melody = []
+        for note in self.whole.chorus.melody:
+            own = played.get(note.onset_quarter)
+            length = note.duration_quarter
+            if hand_plays and own is not None and note.onset_quarter == gap.onset_quarter:
+                length = own.duration_quarter
+            melody.append(HandNote(note.onset_quarter, length, note.pitch, "right",
+                                   None if own is None else own.finger, "melody"))
         under = []
-        for note in self.whole.notes:
-            inside = gap.onset_quarter <= note.onset_quarter < gap.end_quarter
-            if note.role != "base" or inside:
+        for base in self.whole.notes:
+            inside = gap.onset_quarter <= base.onset_quarter < gap.end_quarter
+            if base.role != "base" or inside:
                 continue
-            if note.onset_quarter < gap.onset_quarter < note.end_quarter:
-                note = replace(note, duration_quarter=gap.onset_quarter - note.onset_quarter)
-            under.append(note)
+            if base.onset_quarter < gap.onset_quarter < base.end_quarter:
+                base = replace(base, duration_quarter=gap.onset_quarter - base.onset_quarter)
+            under.append(base)
         return [*melody, *under]
 
     def _nothing(self) -> list[HandNote]:
@@ -275,8 +284,21 @@ class _Hint:
         for note in self.fill.notes:
             place = note.hand, note.onset_quarter
             strokes[place] = max(strokes.get(place, Fraction(0)), note.duration_quarter)
-        return [HandNote(onset, length, _MIDDLE[hand], hand, None, "fill", self.fill.gap)
+        places = {hand: self._slash_place(hand) for hand in _MIDDLE}
+        return [HandNote(onset, length, places[hand], hand, None, "fill", self.fill.gap)
                 for (hand, onset), length in _one_after_the_other(strokes)]
+
+    def _slash_place(self, hand: str) -> Pitch:
+        """The middle line, or as near to it as the held note leaves room; on a line or space as
+        the key has it, so that no accidental is asked for."""
+        place, held = _MIDDLE[hand], self.window.gap.held
+        if hand == "right" and held is not None:
+            note = held.pitch.staff_position
+            if abs(place - note) < _CLEAR:
+                place = note - _CLEAR if note - _CLEAR >= _LOWEST else note + _CLEAR
+        octave, step = divmod(place, len(STEPS))
+        name = next(name for name in self.whole.chorus.key.scale if name.step == STEPS[step])
+        return name.in_octave(octave)
 
     def _first_strokes(self) -> list[HandNote]:
         first = {hand: min((note.onset_quarter for note in self.fill.notes

@@ -10,6 +10,7 @@ it, `counting` says what each further choice would leave, `filling` works out wh
 show everything; `shelf` is the whole thing, `document` its results as JSON and as lines.
 """
 
+from fillwright.fills.devices.registry import devices_in
 from fillwright.library.adding import Added
 from fillwright.library.asking import SORTS, WAYS, Question, span_of, table_names
 from fillwright.library.counting import DIFFICULTIES, TEMPOS, Choice, Counts, Picture, counts_of
@@ -50,7 +51,7 @@ from fillwright.library.teaching import (
     smallest_cover,
     still_to_teach,
 )
-from fillwright.library.working import DEPTHS, DeviceOffer, GapWork, Work, devices_in, work_out
+from fillwright.library.working import DEPTHS, DeviceOffer, GapWork, Work, work_out
 
 __all__ = ["DEPTHS", "DIFFICULTIES", "FILE_NAME", "PLACES", "SCHEMA_VERSION", "SORTS", "SUFFIXES",
            "TEMPOS", "WAYS", "Added", "Answer", "Brings", "Choice", "Counts", "Cover",

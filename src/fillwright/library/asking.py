@@ -11,12 +11,12 @@ from math import isfinite
 
 from fillwright.errors import InputError
 from fillwright.fills.asked import family_of
-from fillwright.fills.devices.registry import known_devices
+from fillwright.fills.devices.registry import devices_in, known_devices
 from fillwright.fills.player import hand_of, level_of
 from fillwright.given import given_whole
 from fillwright.library.model import PLACES
 from fillwright.library.numerals import degree_semitones, row_pattern
-from fillwright.library.working import FAMILY_OF, devices_in
+from fillwright.library.working import FAMILY_OF
 from fillwright.theory.key import Key
 
 __all__ = ["SORTS", "WAYS", "Question", "Span", "span_of", "table_names"]

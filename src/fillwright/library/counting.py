@@ -11,6 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from fillwright.fills.tempo import BALLAD_BELOW, MEDIUM_TO
+from fillwright.hands.model import LEVELS
 from fillwright.library.asking import Question, Span
 from fillwright.library.finding import (
     Database,
@@ -24,11 +26,11 @@ from fillwright.library.numerals import row_pattern, told
 
 __all__ = ["BEATS", "DIFFICULTIES", "TEMPOS", "Choice", "Counts", "Picture", "counts_of"]
 
-TEMPOS: tuple[Span, ...] = ((None, 80), (80, 120), (120, 160), (160, 200), (200, None))
+TEMPOS: tuple[Span, ...] = ((None, BALLAD_BELOW), (BALLAD_BELOW, 120), (120, 160),
+                            (160, MEDIUM_TO), (MEDIUM_TO, None))
 """Stretches of tempo that are offered, in felt beats a minute (design choice: a ballad, a slow, a
 medium, an up tempo and what is above)."""
 DIFFICULTIES = (10, 15, 20, 25, 30, 40)
-_LEVELS = ("beginner", "intermediate", "advanced")
 _DEGREES = ("1", "b9", "9", "#9", "3", "11", "#11", "5", "b13", "13", "b7", "7")
 """A degree by its semitones above the root; a minor chord's third is asked for as "b3", which is
 the same number."""
@@ -89,7 +91,7 @@ def counts_of(database: Database, question: Question) -> Counts:
         "device": _devices(database, question),
         "max_difficulty": _difficulties(database, question),
         "level": tuple(Choice(level, find_gaps_in(database, replace(
-            question, level=level, count=1)).total) for level in _LEVELS)}
+            question, level=level, count=1)).total) for level in LEVELS)}
     return Counts(choices, _picture(free, names, told_rows))
 
 

@@ -12,17 +12,14 @@ full      all options that the program would ever offer there.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
 from types import MappingProxyType
 
 from fillwright.arranging.build import prepare
 from fillwright.arranging.model import Options
 from fillwright.errors import InputError
 from fillwright.fills.devices.comp.family import textures_at
-from fillwright.fills.devices.comp.textures import TEXTURES
-from fillwright.fills.devices.registry import DEVICES, device_names
+from fillwright.fills.devices.registry import DEVICES, LINE_DEVICES, devices_in
 from fillwright.fills.devices.reharm.family import PLANS
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.hearing import hear, situation_of
@@ -36,7 +33,6 @@ __all__ = ["DEPTHS", "FAMILY_OF", "DeviceOffer", "GapWork", "Work", "check_depth
 
 DEPTHS = ("may", "offered", "full")
 _COUNTS = MappingProxyType({"offered": 3, "full": 1000})
-_THEN = ", then "
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,48 +107,10 @@ def _may(task: Task) -> frozenset[str]:
         return frozenset()
     comp = {texture.name for texture in textures_at(task, task.player)[2]}
     reharm = {name for plan in plans(task, PLANS) for name in devices_in(plan.device, "reharm")}
-    line = {device.name for device in DEVICES["line"] if device.applies(task, task.player)}
+    line = {device.name for device in LINE_DEVICES if device.is_taught(task.player.level)}
     return frozenset(comp | reharm | line)
-
-
-@cache
-def _comp_names() -> Mapping[str, str]:
-    """All that a texture may be called: the name in its table."""
-    return MappingProxyType({name: texture.name for texture in reversed(TEXTURES)
-                             for name in reversed(texture.names)})
 
 
 FAMILY_OF: MappingProxyType[str, str] = MappingProxyType({
     device.name: family for family, devices in DEVICES.items() for device in devices})
 """The name in a table: its family."""
-
-
-def devices_in(name: str, family: str) -> tuple[str, ...]:
-    """The devices of the tables that a fill's device is made of: a rhythm is no device, and one
-    chord after another is two.
-
-    >>> devices_in("shells, on the beat", "comp")
-    ('shells',)
-    >>> devices_in("dominant on the way, then sus delay", "reharm")
-    ('dominant on the way', 'sus delay')
-    """
-    if family == "comp":
-        known = _comp_names()
-        base = name
-        while base not in known and ", " in base:
-            base = base.rpartition(", ")[0]
-        return (known.get(base, name),)
-    if family == "reharm":
-        return tuple(dict.fromkeys(_row(name) or (name,)))
-    return (name,)
-
-
-def _row(name: str) -> tuple[str, ...] | None:
-    for device in device_names()["reharm"]:
-        if name == device:
-            return (device,)
-        if name.startswith(device + _THEN):
-            rest = _row(name[len(device + _THEN):])
-            if rest is not None:
-                return (device, *rest)
-    return None

@@ -26,8 +26,9 @@ from fillwright.hands.reach import (
 )
 from fillwright.rules.model import Finding, Passage, Rule, name_of, names_of
 
-__all__ = ["COUNTS", "FINGERS", "HANDS", "JUMPS", "RANGE", "REACH", "RESTRIKES", "ROLLS",
-           "Counts", "Fingers", "Hands", "Jumps", "Range", "Reach", "Restrikes", "Rolls"]
+__all__ = ["COUNTS", "FINGERS", "HANDS", "HIGHEST_KEY", "JUMPS", "LOWEST_KEY", "RANGE", "REACH",
+           "RESTRIKES", "ROLLS", "Counts", "Fingers", "Hands", "Jumps", "Range", "Reach",
+           "Restrikes", "Rolls"]
 
 ROLL_SECONDS = 0.06
 """From one note of a rolled chord to the next (common practice)."""
@@ -35,7 +36,8 @@ ROLL_SECONDS = 0.06
 ROLL_SHARE = 20
 """Fewer than one chord in so many is rolled."""
 
-_LOWEST_KEY, _HIGHEST_KEY = 21, 108
+LOWEST_KEY, HIGHEST_KEY = 21, 108
+"""The piano's: A0 and C8."""
 
 
 def _is_roll(low: HandNote, high: HandNote) -> bool:
@@ -296,7 +298,7 @@ class Range(Rule):
         return len(passage.notes)
 
     def breaks(self, midi: int) -> bool:
-        return not _LOWEST_KEY <= midi <= _HIGHEST_KEY
+        return not LOWEST_KEY <= midi <= HIGHEST_KEY
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
         for note in sorted(passage.notes, key=lambda note: (note.onset_quarter, note.midi)):

@@ -102,6 +102,10 @@ class Mud(Rule):
                                      " are too close so low", (low, high))
 
 
+_RUBBING = (1, 11)
+"""Semitones, without octaves, by which keys that rub lie apart."""
+
+
 class Rub(Rule):
     """Nothing rubs the melody by a half step or a minor ninth while the melody sounds.
 
@@ -141,9 +145,12 @@ class Rub(Rule):
         return (key_quarter < onset_quarter
                 and until_quarter - onset_quarter < _PASSING_QUARTER)
 
-    def cost(self, midis: Collection[int], melody_midi: int, homes: Collection[int] = ()) -> int:
-        """How many keys rub a melody note."""
-        return sum(self.breaks(midi, melody_midi, homes) for midi in midis)
+    def among(self, midis: Collection[int], melody_midi: int, homes: Collection[int] = ()) -> bool:
+        """Does any of some keys rub a melody note?"""
+        for midi in midis:
+            if (midi - melody_midi) % 12 in _RUBBING and self.breaks(midi, melody_midi, homes):
+                return True
+        return False
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
         others = Nearby(note for note in passage.notes if note.role != "melody")
@@ -172,7 +179,7 @@ class MinorNinth(Rule):
 
     __slots__ = ()
     name: ClassVar[str] = "minor ninths"
-    asks: ClassVar[str] = "no minor ninth but a dominant's flat nine over its root"
+    asks: ClassVar[str] = "no minor ninth but a flat nine where its chord is at home with it"
     why: ClassVar[str] = "it is the harshest interval of a voicing and hides the chord"
     remedy: ClassVar[str] = "turn it round into a major seventh, or leave out one of the two"
 
@@ -188,11 +195,14 @@ class MinorNinth(Rule):
         step = high_midi - low_midi
         return step > 1 and step % 12 == 1 and low_midi % 12 not in homes
 
-    def cost(self, midis: Collection[int], homes: Collection[int] = ()) -> int:
-        """How many pairs of keys break the rule."""
+    def among(self, midis: Collection[int], homes: Collection[int] = ()) -> bool:
+        """Does any pair of some keys break the rule?"""
         keys = sorted(set(midis))
-        return sum([(high - low) % 12 == 1 and high - low > 1 and low % 12 not in homes
-                    for place, low in enumerate(keys) for high in keys[place + 1:]])
+        for place, low in enumerate(keys):
+            for high in keys[place + 1:]:
+                if (high - low) % 12 == 1 and high - low > 1 and low % 12 not in homes:
+                    return True
+        return False
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
         for moment in passage.moments:
@@ -246,10 +256,6 @@ class Hole(Rule):
         (False, True)
         """
         return high_midi - low_midi > self.WIDEST_INSIDE
-
-    def cost(self, low_midi: int, high_midi: int) -> int:
-        """Semitones beyond two octaves."""
-        return max(high_midi - low_midi - self.WIDEST, 0)
 
     def findings(self, passage: Passage) -> Iterator[Finding]:
         for moment in passage.moments:

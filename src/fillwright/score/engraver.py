@@ -6,12 +6,13 @@ process it runs in. The same input gives the same bytes.
 
 from __future__ import annotations
 
+import itertools
 import json
 import re
 import subprocess
 import sys
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 from lxml import etree
@@ -19,10 +20,13 @@ from lxml import etree
 from fillwright.score.handdrawing import Picture
 from fillwright.score.handstrip import with_hands
 from fillwright.score.ink import around, drawn_on
-from fillwright.score.labels import FONT_SHARE, centre_counts, text_width
+from fillwright.score.labels import FONT_SHARE, centre_counts, clear_signs, text_width
 from fillwright.score.mei import Heading, add_breaks, choose_breaks, dress
-from fillwright.score.paging import Paper, pages_of
-from fillwright.score.placing import place_line
+from fillwright.score.paging import Paper, pages_of, shares_of
+from fillwright.score.placing import Extent, place_line
+from fillwright.score.signs import part_signs
+from fillwright.score.ties import lengthen_ties
+from fillwright.score.turning import Bars, free_seconds, starts_for_turning
 
 __all__ = ["CAUTION", "LEGEND", "Copy", "Engraving", "EngravingError", "PageStyle",
            "engrave_copy", "engrave_here", "engrave_musicxml", "engrave_several"]
@@ -33,6 +37,12 @@ _TIMEOUT_SEC, _MORE_SEC = 120, 10
 """For one document, and for each more."""
 _CLEF_UNITS = 120
 """Room for brace, clef and signature at the start of a line, for each unit."""
+_SPREAD = 0.33
+"""What a length adds to the space of a note where no line is stretched to the edge. On a page lines
+are stretched by a quarter to a half over what the engraver's own 0.25 gives; this is as wide."""
+_FULL = 0.66
+"""Of the room on pages: what fills less is set closer, if that saves a page (design
+choice)."""
 _TALLEST = 60000
 """Of the engraver's pages: all lines stand on one, and are spread over pages afterwards."""
 _TEXT_UNITS = 45
@@ -53,16 +63,20 @@ class PageStyle:
     """A4 upright by default; lengths in tenths of a millimetre.
 
     unit            half the distance of two staff lines
+    least_unit      down to which it may go where that saves a page of pages half empty
     systems         at most so many lines of music on a page
     bars_per_line   wanted; half as many where they do not fit
     stretch_from    a last line that fills so much of the width is stretched to all of it
-    in_one_line     no bar begins a line of its own, nor does a section
+    in_one_line     no bar begins a line of its own, nor does a section; the page is as wide as what
+                    is drawn on it, `width` at most
     least           air between the ink of two lines
+    most            between the staves of two lines, where a page has room to spare
     """
 
     width: int = 2100
     height: int = 2970
     unit: float = 7.5
+    least_unit: float = 6.8
     margin_side: int = 120
     margin_top: int = 120
     margin_bottom: int = 230
@@ -71,12 +85,24 @@ class PageStyle:
     stretch_from: float = 0.5
     in_one_line: bool = False
     least: int = 55
+    most: int = 420
+
+    @property
+    def music(self) -> float:
+        """How wide a line of music is, in the lengths of the page."""
+        return 10.0 * (self.width - 2 * self.margin_side)
 
     @property
     def paper(self) -> Paper:
         """What a page of it holds."""
         return Paper(10 * self.height, 10 * (self.height - self.margin_top - self.margin_bottom),
-                     self.systems, 10 * self.least)
+                     self.systems, 10 * self.least, 10 * self.most)
+
+    @property
+    def closer(self) -> PageStyle:
+        """The same with music as small, and lines as close, as it may be."""
+        share = min(1.0, self.least_unit / self.unit)
+        return replace(self, unit=share * self.unit, least=round(share * self.least))
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,33 +179,97 @@ def engrave_copy(asked: Copy) -> Engraving:
     # Ids that are made anew must not be those the elements have from the first reading.
     in_lines = {**options, "breaks": "line", "pageHeight": _TALLEST, "xmlIdSeed": seed + 1}
     mei = _load(toolkit, view.decode("utf-8"), in_one_line).getMEI()
-    music = 10 * (style.width - 2 * style.margin_side)
+    music = style.music
     heading = asked.heading or _heading(view)
     root, names = dress(mei.encode("utf-8"), heading, music / (_TEXT_UNITS * style.unit))
     _load(toolkit, etree.tostring(root, encoding="unicode"), in_one_line)
     widths = _measure_widths(toolkit.renderToSVG(1))
-    starts, has_pickup = _sections(view)
-    room = music - _CLEF_UNITS * style.unit
+    starts, pickups = _sections(view)
+    bars = Bars(widths, [a or b for a, b in zip(starts, pickups, strict=True)],
+                music - _CLEF_UNITS * style.unit)
     breaks = ([] if style.in_one_line else
-              choose_breaks(widths, starts, room, has_pickup, style.bars_per_line))
-    add_breaks(root, breaks)
-    _load(toolkit, etree.tostring(root, encoding="unicode"), in_lines)
-    drawn = _pages(toolkit)
-    size = _TEXT_UNITS * style.unit * FONT_SHARE
-    extents = []
-    for page in drawn:
-        centre_counts(page, style.unit)
-        lines = [place_line(group, names, size, music) for group in page.iter(f"{_SVG}g")
-                 if group.get("class") == "system"]
-        extents += [with_hands(line, asked.hands, music) for line in lines]
+              choose_breaks(widths, starts, bars.room, pickups, style.bars_per_line))
+
+    def laid(breaks: Sequence[int]) -> _Laid:
+        add_breaks(root, breaks)
+        _load(toolkit, etree.tostring(root, encoding="unicode"), in_lines)
+        return _lay_out(toolkit, style, names, asked.hands)
+
+    lines = laid(breaks)
+    many = _half_empty(lines, style)
+    if many:
+        closer = engrave_copy(replace(asked, style=style.closer))
+        if len(closer.pages) < many:
+            return closer
+    better = _breaks_for_turning(lines, bars, breaks, style.paper)
+    if better != breaks:
+        breaks, lines = better, laid(better)
+    drawn = lines.drawn
     _write_composer(drawn[0], heading.composer, music, 0.9 * _TEXT_UNITS * style.unit)
-    pages = pages_of(drawn, extents, style.paper)
+    pages = pages_of(drawn, lines.extents, style.paper,
+                     [lines.free_sec[bar] for bar in breaks])
     for number, page in enumerate(pages, 1):
+        if style.in_one_line:
+            _narrow(page, style)
         _write_foot(page, style, asked.foot, f"{number} / {len(pages)}" if len(pages) > 1 else "")
+    return Engraving(tuple(_text(page) for page in pages), tuple(lines.timemap))
+
+
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """A score in lines, all below one another; `free_sec` for the beginning of each bar."""
+
+    drawn: list[Element]
+    extents: list[Extent]
+    timemap: list[Mapping[str, Any]]
+    free_sec: list[float]
+
+
+def _lay_out(toolkit: Any, style: PageStyle, names: Mapping[str, str],
+             hands: Mapping[str, Sequence[Picture]]) -> _Laid:
+    drawn = _pages(toolkit)
     timemap = toolkit.renderToTimemap({"includeMeasures": True, "includeRests": False})
     if isinstance(timemap, str):
         timemap = json.loads(timemap)
-    return Engraving(tuple(_text(page) for page in pages), tuple(timemap))
+    for page in drawn:
+        centre_counts(page, style.unit)
+        clear_signs(page)
+    systems = [group for page in drawn for group in page.iter(f"{_SVG}g")
+               if group.get("class") == "system"]
+    for system in systems:
+        part_signs(system)
+        lengthen_ties(system)
+    size, edge = _TEXT_UNITS * style.unit * FONT_SHARE, style.music
+    extents = [with_hands(place_line(system, names, size, edge), hands, edge)
+               for system in systems]
+    return _Laid(drawn, extents, timemap, free_seconds(timemap, systems))
+
+
+def _half_empty(lines: _Laid, style: PageStyle) -> int:
+    """How many pages these lines take, if a page could be saved by music a little smaller."""
+    paper, closer = style.paper, style.closer.paper
+    if closer.least >= paper.least:
+        return 0
+    shares, low = shares_of(lines.drawn, lines.extents, paper)
+    fewer = len(shares) - 1
+    high = sum(line.bottom - line.top + paper.least for line in lines.extents)
+    room = fewer * (paper.room + paper.least) - low
+    if (len(lines.extents) <= fewer * paper.lines and high <= _FULL * (room + paper.room)
+            and closer.least / paper.least * high <= room):
+        return len(shares)
+    return 0
+
+
+def _breaks_for_turning(lines: _Laid, bars: Bars, breaks: list[int], paper: Paper) -> list[int]:
+    """The bars that begin a line, where a line more or less on a page does not give a hand the
+    time to turn it: those that begin a page are chosen for that."""
+    if not breaks:
+        return breaks
+    wanted = starts_for_turning(bars, breaks, lines.free_sec)
+    shares, _ = shares_of(lines.drawn, lines.extents, paper,
+                          [lines.free_sec[bar] for bar in wanted])
+    firsts = {sum(shares[:page]) - 1 for page in range(1, len(shares))}
+    return [wanted[place] if place in firsts else bar for place, bar in enumerate(breaks)]
 
 
 def _load(toolkit: Any, data: str, options: Mapping[str, Any]) -> Any:
@@ -195,9 +285,10 @@ def _options(style: PageStyle, seed: int) -> dict[str, Any]:
         "pageMarginLeft": style.margin_side, "pageMarginRight": style.margin_side,
         "pageMarginTop": style.margin_top, "pageMarginBottom": style.margin_bottom,
         "header": "encoded", "footer": "none", "xmlIdSeed": seed, "svgViewBox": True,
-        "spacingSystem": 8, "spacingStaff": 12, "minLastJustification": style.stretch_from,
+        "spacingSystem": 8, "spacingStaff": 14, "minLastJustification": style.stretch_from,
         "svgRemoveXlink": True, "bottomMarginHarm": 2.2, "bottomMarginHeader": 6,
-        "topMarginHarm": 1.6, "hairpinSize": 2.5,
+        "topMarginHarm": 1.6, "hairpinSize": 2.5, "rightMarginClef": 1.5, "rightMarginKeySig": 1.5,
+        **({"spacingLinear": _SPREAD} if style.in_one_line else {}),
     }
 
 
@@ -210,11 +301,21 @@ def _heading(view: bytes) -> Heading:
     return Heading(title, words.get("subtitle", ""), composer)
 
 
-def _sections(view: bytes) -> tuple[list[bool], bool]:
-    """Which bars start a section, and whether the first is a pickup."""
+def _sections(view: bytes) -> tuple[list[bool], list[bool]]:
+    """Which bars start a section, and which are a pickup: the first where it is counted 0, and the
+    second half of a bar that is divided."""
     measures = etree.fromstring(view).findall("part")[0].findall("measure")
     starts = [measure.find(".//rehearsal") is not None for measure in measures]
-    return starts, bool(measures) and measures[0].get("number") == "0"
+    pickups = [place == 0 and measure.get("number") == "0" for place, measure in
+               enumerate(measures)]
+    place = 0
+    for short, run in itertools.groupby(measures, lambda one: one.get("implicit") == "yes"):
+        length = len(list(run))
+        # More of them are bars in their own right.
+        if short and length == 2 and 0 < place < len(measures) - 2:
+            pickups[place + 1] = True
+        place += length
+    return starts, pickups
 
 
 def _measure_widths(svg: str) -> list[float]:
@@ -251,6 +352,17 @@ def _write_composer(page: Element, composer: str, right_edge: float, size: float
         "x": f"{right_edge:.0f}", "y": f"{low:.0f}", "font-size": f"{size:.0f}px",
         "text-anchor": "end", "class": "composer"})
     text.text = composer
+
+
+def _narrow(page: Element, style: PageStyle) -> None:
+    """Cut a page to what is drawn on it, with the margin there is on the left."""
+    width = min(style.width, round(max(thing.box.right for thing in drawn_on(page)) / 10)
+                + 2 * style.margin_side)
+    for svg in [page, *page.iter(f"{_SVG}svg")]:
+        box = svg.get("viewBox", "").split()
+        if len(box) == 4:
+            box[2] = str(width * (10 if svg.get("class") == "definition-scale" else 1))
+            svg.set("viewBox", " ".join(box))
 
 
 def _write_foot(page: Element, style: PageStyle, foot: Sequence[str], number: str) -> None:

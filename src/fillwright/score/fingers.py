@@ -9,6 +9,7 @@ from __future__ import annotations
 from itertools import groupby
 
 from fillwright.arranging.model import Arrangement
+from fillwright.fills.player import level_of
 from fillwright.hands.model import HandNote
 
 __all__ = ["FINGERINGS", "fingered"]
@@ -21,9 +22,9 @@ _STAYS_STEPS = 1
 
 def fingered(arrangement: Arrangement, fingering: str) -> frozenset[int]:
     """Indices of the notes whose fingers are printed. `fingering` is one of `FINGERINGS`; "auto"
-    is all for beginners, none for others."""
+    is all for a level that has `all_fingers`, none for others."""
     if fingering == "auto":
-        fingering = "all" if arrangement.options.level == "beginner" else "none"
+        fingering = "all" if level_of(arrangement.options.level).all_fingers else "none"
     known = {index for index, note in enumerate(arrangement.notes) if note.finger is not None}
     if fingering == "fills":
         known = {index for index in known if arrangement.notes[index].role == "fill"}

@@ -125,8 +125,7 @@ def _finger(page: Element, x: float, top: float, key: Mapping[str, Any], in_orde
           text_anchor="middle", fill=ink)
     if in_order and key["order"]:
         write(mark, x, top + (24 if black else _SHORT + 4), str(key["order"]), 20,
-              font_weight="bold", text_anchor="middle", fill="#fff" if black else "#000",
-              class_="order")
+              text_anchor="middle", fill="#ccc" if black else "#666", class_="order")
 
 
 def write(page: Element, x: float, y: float, words: str, size: int, **look: object) -> None:

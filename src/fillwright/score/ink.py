@@ -257,12 +257,15 @@ def _along(drawn: Sequence[tuple[str, Any]]) -> Iterator[tuple[float, float]]:
 
 @dataclass(frozen=True, slots=True)
 class _Run:
-    """Words of one face and size; `start` is the element that says where their line begins."""
+    """Words of one face and size; `start` is the element that says where their line begins,
+    `further` and `lower` how far from where what is before them on it ends."""
 
     start: Element
     face: Face
     size: float
     words: str
+    further: float = 0.0
+    lower: float = 0.0
 
 
 def text_ink(text: Element) -> Iterator[Area]:
@@ -280,9 +283,11 @@ def _line_ink(runs: Sequence[_Run]) -> Iterator[Area]:
     x, y = float(start.get("x", "0")), float(start.get("y", "0"))
     widths = [sum(_glyph(character, run.face)[0] for character in run.words) * run.size
               for run in runs]
+    whole = sum(widths) + sum(run.further for run in runs)
     anchors = {element.get("text-anchor") for element in start.iter()}
-    x -= sum(widths) / 2 if "middle" in anchors else sum(widths) if "end" in anchors else 0
+    x -= whole / 2 if "middle" in anchors else whole if "end" in anchors else 0
     for run, width in zip(runs, widths, strict=True):
+        x, y = x + run.further, y + run.lower
         bounds = _bounds(run.words, run.face)
         if bounds is not None:
             left, low, right, high = (bound * run.size for bound in bounds)
@@ -295,7 +300,8 @@ def _runs(element: Element, outer: Face, size: float, start: Element) -> Iterato
     size = float((element.get("font-size") or str(size)).removesuffix("px"))
     start = element if element.get("x") is not None else start
     if element.text and size:
-        yield _Run(start, in_file(face), size, element.text)
+        yield _Run(start, in_file(face), size, element.text,
+                   float(element.get("dx", "0")), float(element.get("dy", "0")))
     for child in element:
         yield from _runs(child, face, size, start)
         if child.tail and size:

@@ -19,10 +19,10 @@ _ELEMENTS = frozenset({"svg", "g", "defs", "path", "rect", "ellipse", "polygon",
                        "line", "circle", "use", "text", "tspan", "symbol"})
 _ATTRIBUTES = frozenset({
     "id", "class", "d", "x", "y", "x1", "x2", "y1", "y2", "cx", "cy", "r", "rx", "ry", "width",
-    "height", "points", "transform", "viewBox", "fill", "fill-opacity", "stroke", "stroke-width",
-    "stroke-opacity", "stroke-linecap", "stroke-linejoin", "stroke-dasharray", "font-family",
-    "font-size", "font-style", "font-weight", "text-anchor", "overflow", "color", "href",
-    "data-gap", "data-bar", "data-onset", "data-text"})
+    "dx", "dy", "height", "points", "transform", "viewBox", "fill", "fill-opacity", "stroke",
+    "stroke-width", "stroke-opacity", "stroke-linecap", "stroke-linejoin", "stroke-dasharray",
+    "font-family", "font-size", "font-style", "font-weight", "text-anchor", "overflow", "color",
+    "href", "data-gap", "data-bar", "data-onset", "data-text"})
 
 
 def for_page(svg: str, prefix: str) -> str:

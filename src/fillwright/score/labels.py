@@ -15,7 +15,7 @@ from pathlib import Path
 from lxml import etree
 
 __all__ = ["COUNT_ID", "FINGER_ID", "FONT_SHARE", "GAP_EM", "LABEL_ID", "LINE_SHARE", "TEMPO_ID",
-           "Box", "boxes_of", "centre_counts", "text_width", "wrap"]
+           "Box", "boxes_of", "centre_counts", "clear_signs", "text_width", "wrap"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -32,6 +32,16 @@ LINE_SHARE = 1.05
 GAP_EM = 0.6
 """Air between a box and the name beside it."""
 _MOST_LINES = 2
+_SIGN_SHARE, _SIGN_STROKE = 1.27, 0.01
+"""Size of a flat or sharp against the one the engraver gives it, and how much thicker it is drawn,
+against its size: a third taller than a capital, its stem as heavy as that of a letter."""
+_FLAT = "\uea64"
+"""It stands on the line of the letters; a sharp or a natural has its middle at theirs."""
+_SIGN_AIR = 0.06
+"""On both sides of a sharp, against the size of the letters."""
+_SIGN_TALL, _CAPITAL_TALL = 0.43, 0.655
+"""Heights of a sharp and of a capital, against the size of their fonts (Leipzig, Liberation
+Serif)."""
 _HEAD_UNITS = 11.8
 """Width of half a note head, in SVG lengths for each unit of the page style."""
 
@@ -114,3 +124,46 @@ def centre_counts(page: Element, unit: float) -> None:
         if group.get("id", "").startswith(COUNT_ID):
             for text in group.findall(f"{_SVG}text"):
                 text.set("x", f"{float(text.get('x', 0)) + _HEAD_UNITS * unit:.0f}")
+
+
+def clear_signs(page: Element) -> None:
+    """Flats and sharps of chord symbols upright, as tall and as heavy as is read from afar; slanted
+    among italics a flat reads as a stroke. A sharp is set around the middle of the letters."""
+    for group in page.iter(f"{_SVG}g"):
+        if group.get("class") != "harm":
+            continue
+        _close_up(group)
+        letters, low = 0.0, 0.0
+        for part in group.iter(f"{_SVG}tspan"):
+            if not (part.text or "").strip():
+                continue
+            wanted = 0.0
+            if part.get("font-family") == "Leipzig":
+                size = _size(part) * _SIGN_SHARE
+                part.set("font-size", f"{size:.0f}px")
+                part.set("font-style", "normal")
+                part.set("stroke", "currentColor")
+                part.set("stroke-width", f"{size * _SIGN_STROKE:.0f}")
+                if part.text != _FLAT:
+                    wanted = (_SIGN_TALL * size - _CAPITAL_TALL * letters) / 2
+            else:
+                letters = _size(part)
+            if round(wanted - low):
+                part.set("dx", f"{_SIGN_AIR * letters:.0f}")
+                part.set("dy", f"{wanted - low:.0f}")
+                low += round(wanted - low)
+
+
+def _close_up(group: Element) -> None:
+    """No line breaks between the parts of its words: who sets a page may count them as
+    characters, and move another than is meant."""
+    for text in group.iter(f"{_SVG}text"):
+        for part in text.iter():
+            if "\n" in (part.text or "") and not (part.text or "").strip():
+                part.text = None
+            if part is not text and "\n" in (part.tail or "") and not (part.tail or "").strip():
+                part.tail = None
+
+
+def _size(part: Element) -> float:
+    return float(part.get("font-size", "0").removesuffix("px"))

@@ -44,7 +44,6 @@ LEAD_STYLE = PageStyle(systems=10, margin_bottom=140)
 BLANK_STYLE = PageStyle(systems=6)
 PHRASE_STYLE = PageStyle(width=5200, height=1400, margin_side=20, margin_top=20,
                          margin_bottom=20, systems=1, in_one_line=True)
-"""Wide, so that the engraver does not stretch the music to the edge; the screen cuts it off."""
 _PHRASE_BARS = 5
 LEAD_FOOT = ("Brackets: where the melody holds still. The boxed number names the gap.",)
 _PLAIN = Printing()
@@ -156,18 +155,22 @@ def phrase_staff(chorus: Chorus, gaps: Sequence[Gap], number: int, *,
     part, start = cut_bars(chorus, low, high), chorus.bars[low].onset_quarter
     own = [moved(other, -start) for other in gaps
            if start <= other.onset_quarter < chorus.bars[high].end_quarter]
-    view = _without_tempo(lead_view(part, own))
+    view = _excerpt(lead_view(part, own), ends=high == len(chorus.bars) - 1)
     done = _marked(engrave(view, Heading(), PHRASE_STYLE, foot=()), part, own)
     first = sum(note.onset_quarter < start for note in chorus.melody)
     return done, first
 
 
-def _without_tempo(view: bytes) -> bytes:
+def _excerpt(view: bytes, ends: bool) -> bytes:
+    """A few bars without the tempo, and without the last bar line of a tune that goes on."""
     root = etree.fromstring(view)
     for measure in root.iter("measure"):
         for direction in measure.findall("direction"):
             if direction.find("direction-type/metronome") is not None:
                 measure.remove(direction)
+        for bar_line in measure.findall("barline[@location='right']"):
+            if not ends and bar_line.findtext("bar-style") == "light-heavy":
+                measure.remove(bar_line)
     return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8"))
 
 

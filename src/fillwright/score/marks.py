@@ -14,6 +14,7 @@ from fillwright.arranging.dynamics import LADDER, free_swells, plan_dynamics
 from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
+from fillwright.fills.tempo import Tempo
 from fillwright.score.octaves import octave_lines
 from fillwright.score.voices import columns_of
 from fillwright.swing import grid_ratio
@@ -23,7 +24,7 @@ __all__ = ["Mark", "marks_of", "swing_ratio", "tempo_words"]
 
 Element = etree._Element
 
-_BALLAD_BPM, _FAST_BPM = 90, 180
+_PACES = {Tempo.BALLAD: "slow", Tempo.SLOW: "medium", Tempo.MEDIUM: "medium", Tempo.FAST: "fast"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,12 +96,11 @@ def _dynamics(arrangement: Arrangement, touch: Touch) -> list[Mark]:
 
 
 def tempo_words(chorus: Chorus) -> str:
-    """The feel in words, by felt beats a minute (common practice).
+    """The feel in words, by the class of the tempo that the fills are played in (common practice).
 
     A tempo as slow as a ballad's is called one; three swung beats are a jazz waltz.
     """
-    bpm = chorus.tempo_bpm
-    pace = "slow" if bpm < _BALLAD_BPM else "medium" if bpm < _FAST_BPM else "fast"
+    pace = _PACES[Tempo.of_chorus(chorus)]
     three = chorus.meter.beats == 3 and not chorus.meter.is_compound
     if chorus.feel != "swing":
         words = f"{pace} waltz, straight eighths" if three else (

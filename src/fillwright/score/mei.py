@@ -216,18 +216,18 @@ def title_lines(title: str, room_em: float) -> list[str]:
 # --- line breaks ------------------------------------------------------------------------
 
 def choose_breaks(widths: Sequence[float], starts: Sequence[bool], room: float,
-                  has_pickup: bool, per_line: int = 4) -> list[int]:
+                  pickups: Sequence[bool], per_line: int = 4) -> list[int]:
     """Indices of bars that begin a line.
 
-    A line has `per_line` bars, counted from the start of each section, where their
-    natural widths fit into `room`; else it is halved. A pickup goes with the first line.
+    A line has `per_line` bars, counted from the start of each section and from each pickup, where
+    their natural widths fit into `room`; else it is halved. A pickup goes with the line after it,
+    as one bar more.
     """
     breaks: list[int] = []
-    edges = [index for index, start in enumerate(starts) if start and index]
-    if has_pickup and 1 in edges:
-        edges.remove(1)
+    edges = [index for index, start in enumerate(starts)
+             if index and (pickups[index] or (start and not pickups[index - 1]))]
     for low, high in itertools.pairwise([0, *edges, len(widths)]):
-        first = low + 1 if has_pickup and low == 0 else low
+        first = low + 1 if pickups[low] and low + 1 < high else low
         place = low
         for end in _line_ends(first, high, per_line):
             breaks += _fit(widths, place, end, room, first if place == low else place)
@@ -253,7 +253,10 @@ def _fit(widths: Sequence[float], low: int, high: int, room: float, first: int) 
 
 
 def add_breaks(root: Element, breaks: Sequence[int]) -> None:
-    """Put a system break before each of these bars."""
+    """Put a system break before each of these bars, and before no other."""
+    for section in [*root.iter()]:
+        for old in section.findall(f"{_M}sb"):
+            section.remove(old)
     wanted = set(breaks)
     for index, measure in enumerate(list(root.iter(f"{_M}measure"))):
         if index in wanted:

@@ -6,7 +6,7 @@ import re
 
 from lxml import etree
 
-__all__ = ["flatten", "shift"]
+__all__ = ["cut", "flatten", "shift", "stretch"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -45,6 +45,15 @@ def shift(group: Element, right: float, down: float) -> None:
                              f"{_number(float(turn[3]) + down)})", how))
 
 
+def stretch(group: Element, left: float, old: float, right: float) -> None:
+    """Let the curves of a group begin at `left` instead of `old`; what lies at `right` stays."""
+    share = (right - left) / (right - old)
+    for path in group.iter(f"{_SVG}path"):
+        path.set("d", _PAIR.sub(
+            lambda pair: f"{_number(round(right - share * (right - float(pair[1]))))}{pair[2]}"
+                         f"{pair[3]}", path.get("d", "")))
+
+
 def flatten(group: Element, share: float) -> bool:
     """Make a hairpin less open, about its middle; whether there is one."""
     found = False
@@ -56,6 +65,22 @@ def flatten(group: Element, share: float) -> bool:
                                     for x, y in points))
         found = True
     return found
+
+
+def cut(hairpin: Element, left: float, right: float) -> None:
+    """Leave of a hairpin what lies between two places; where its point is cut off, it comes to a
+    point again."""
+    for line in hairpin.iter(f"{_SVG}polyline"):
+        points = [(float(pair[1]), float(pair[3]))
+                  for pair in _PAIR.finditer(line.get("points", ""))]
+        new = [(min(right, max(left, x)), y) for x, y in points]
+        (x1, y1), (x2, y2) = points[0], points[1]
+        if len(points) == 3:            # open, the point, open
+            share = abs(new[0][0] - x2) / abs(x1 - x2)
+            new = [(x, y2 + share * (y - y2)) for x, y in new]
+        elif x1 != x2:                  # what goes on from the line of music before, or to the next
+            new = [(x, y1 + (y2 - y1) * (x - x1) / (x2 - x1)) for x, _ in new]
+        line.set("points", " ".join(f"{_number(x)},{_number(round(y))}" for x, y in new))
 
 
 def _number(value: float) -> str:

@@ -239,10 +239,10 @@ class _Writer:
                 etree.SubElement(forward, "voice").text = str(row.voice)
                 etree.SubElement(forward, "staff").text = str(row.staff)
             elif value.column is None:
-                measure.append(rest_element(self.tools, value, row, tuplet_edges(values, index)))
+                measure.append(rest_element(self.tools, value, row, tuplet_edges(row, index)))
             else:
                 measure.extend(chord_elements(self.tools, value, value.column, row, bar,
-                                      tuplet_edges(values, index)))
+                                      tuplet_edges(row, index)))
             place, index = end, skipped
         for _, (at, element) in queue:
             measure.append(self._at(element, at - place))

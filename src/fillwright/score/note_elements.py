@@ -5,7 +5,7 @@ Notes have the id ``n<index>``, tied continuations ``n<index>-<count>`` (see `mu
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from lxml import etree
@@ -21,6 +21,9 @@ from fillwright.tune.model import ChorusBar
 __all__ = ["Element", "Tools", "chord_elements", "may_skip", "rest_element", "tuplet_edges"]
 
 Element = etree._Element
+
+_SLURS_AT_ONCE = 4
+"""Numbers for slurs before they come again: more than begin and end in one bar."""
 
 
 @dataclass(slots=True)
@@ -46,14 +49,16 @@ def may_skip(value: NoteValue) -> bool:
     return value.column is None and not value.is_shown and value.piece.tuplet is None
 
 
-def tuplet_edges(values: Sequence[NoteValue], index: int) -> tuple[bool, bool, bool]:
-    """Whether a value starts and stops its tuplet, and whether the tuplet needs a bracket."""
+def tuplet_edges(row: Row, index: int) -> tuple[bool, bool, bool]:
+    """Whether a value starts and stops its tuplet, and whether the tuplet is numbered, with a
+    bracket."""
+    values = row.values
     tuplet = values[index].piece.tuplet
     if tuplet is None:
         return False, False, False
     starts = index == 0 or values[index - 1].piece.tuplet != tuplet
     stops = index + 1 == len(values) or values[index + 1].piece.tuplet != tuplet
-    return starts, stops, True
+    return starts, stops, tuplet not in row.unnumbered
 
 
 def _value(note: Element, tools: Tools, value: NoteValue, row: Row) -> None:
@@ -76,12 +81,12 @@ def _time_modification(note: Element, value: NoteValue) -> None:
 
 
 def _tuplet_marks(value: NoteValue, edges: tuple[bool, bool, bool]) -> list[Element]:
-    starts, stops, bracket = edges
+    starts, stops, numbered = edges
     marks = []
     if starts:
         marks.append(etree.Element("tuplet", {
-            "type": "start", "bracket": "yes" if bracket else "no",
-            "show-number": "actual"}))
+            "type": "start", "bracket": "yes" if numbered else "no",
+            "show-number": "actual" if numbered else "none"}))
     if stops:
         marks.append(etree.Element("tuplet", {"type": "stop"}))
     return marks
@@ -108,22 +113,23 @@ def rest_element(tools: Tools, value: NoteValue, row: Row, edges: tuple[bool, bo
 def chord_elements(tools: Tools, value: NoteValue, column: NoteColumn, row: Row, bar: ChorusBar,
                    edges: tuple[bool, bool, bool]) -> list[Element]:
     """The notes of a column that one value has, as elements, lowest first."""
-    continues = 0
-    if not value.is_first:
-        # Counts continuations by their place, so that ids are unique.
-        begins = bar.onset_quarter + value.piece.start_quarter
-        continues = int((begins - column.onset_quarter) * tools.divisions)
+    begins = bar.onset_quarter + value.piece.start_quarter
     elements = []
     for place, (index, played) in enumerate(column.notes):
-        name = f"n{index}" if value.is_first else f"n{index}-{continues}"
+        struck = value.is_first and index not in column.tied_in
+        ties_on = value.ties_on or (index in column.tied_on
+                                    and begins + value.piece.duration_quarter == column.end_quarter)
+        # Counts continuations by their place, so that ids are unique.
+        continues = int((begins - played.onset_quarter) * tools.divisions)
+        name = f"n{index}" if struck else f"n{index}-{continues}"
         note = etree.Element("note", {"id": name})
         if place:
             etree.SubElement(note, "chord")
         _pitch(note, played)
         _value(note, tools, value, row)
-        if not value.is_first:
+        if not struck:
             etree.SubElement(note, "tie", {"type": "stop"})
-        if value.ties_on:
+        if ties_on:
             etree.SubElement(note, "tie", {"type": "start"})
         etree.SubElement(note, "voice").text = str(row.voice)
         _type(note, value)
@@ -136,11 +142,11 @@ def chord_elements(tools: Tools, value: NoteValue, column: NoteColumn, row: Row,
         if not place:
             for level, word in enumerate(value.beams, 1):
                 etree.SubElement(note, "beam", {"number": str(level)}).text = word
-        notations = _ties(value)
+        notations = _ties(not struck, ties_on)
         if not place:
             notations.extend(_tuplet_marks(value, edges))
             notations.extend(_slurs(tools.touch, column, value))
-        if value.is_first:
+        if struck:
             notations.extend(_attack(tools, value, column, (index, played), row.staff == 2))
         if len(notations):
             note.append(notations)
@@ -165,25 +171,27 @@ def _accidental(note: Element, shown: ShownAccidentals | None) -> None:
     element.text = shown.name
 
 
-def _ties(value: NoteValue) -> Element:
+def _ties(from_before: bool, to_next: bool) -> Element:
     notations = etree.Element("notations")
-    if not value.is_first:
+    if from_before:
         etree.SubElement(notations, "tied", {"type": "stop"})
-    if value.ties_on:
+    if to_next:
         etree.SubElement(notations, "tied", {"type": "start"})
     return notations
 
 
 def _slurs(touch: Touch, column: NoteColumn, value: NoteValue) -> Iterator[Element]:
-    """Where a slur ends, and where one begins."""
+    """Where a slur ends, and where one begins. A bar is written voice by voice: a slur may begin
+    before the end of an earlier one has been written, so that they are numbered in turn."""
     if column.hand != "right":
         return
-    for slur in touch.slurs:
+    for place, slur in enumerate(touch.slurs):
+        number = str(1 + place % _SLURS_AT_ONCE)
         if slur.role == column.role:
             if slur.last_quarter == column.onset_quarter and not value.ties_on:
-                yield etree.Element("slur", {"type": "stop", "number": "1"})
+                yield etree.Element("slur", {"type": "stop", "number": number})
             if slur.onset_quarter == column.onset_quarter and value.is_first:
-                yield etree.Element("slur", {"type": "start", "number": "1",
+                yield etree.Element("slur", {"type": "start", "number": number,
                                              "placement": "above"})
 
 
@@ -191,8 +199,8 @@ def _attack(tools: Tools, value: NoteValue, column: NoteColumn, member: tuple[in
             is_left: bool) -> Iterator[Element]:
     """How a key is struck: its finger, its touch, whether it is rolled.
 
-    The first note of a chord bears the signs of all of it. Fingers stand below the notes of the
-    left hand and of a lower voice.
+    The first note of a chord that is struck bears the signs of all of it. Fingers stand below
+    the notes of the left hand and of a lower voice.
     """
     index, played = member
     below = is_left or value.stem == "down"
@@ -206,7 +214,8 @@ def _attack(tools: Tools, value: NoteValue, column: NoteColumn, member: tuple[in
         ("accent", mine in tools.touch.accents), ("staccato", column.is_staccato),
         ("tenuto", mine in tools.touch.tenutos and not column.is_staccato)) if is_so]
     again = (column.onset_quarter, column.voice) in tools.doubled
-    if played is column.notes[0][1] and words and not again:
+    first = next(note for key, note in column.notes if key not in column.tied_in)
+    if played is first and words and not again:
         articulations = etree.Element("articulations")
         for word in words:
             sign = etree.SubElement(articulations, word)

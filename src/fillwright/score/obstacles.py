@@ -60,28 +60,26 @@ class Sky:
     def rise(self, areas: Sequence[Area], air: float) -> float:
         """How far these have to rise together so that all have `air` around them."""
         wide = [area.widened(air) for area in areas]
-        near = [(area, [*self._near(area)]) for area in wide]
-        rise = 0.0
-        while True:
-            more = max((area.bottom - rise - other.top for area, others in near
-                        for other in others if area.top - rise < other.bottom
-                        and other.top < area.bottom - rise), default=0.0)
-            if more <= 0:
-                return rise
-            rise += more
+        return _clear([(area.top - other.bottom, area.bottom - other.top)
+                       for area in wide for other in self._near(area)])
 
     def fall(self, areas: Sequence[Area], air: float) -> float:
         """The same downwards."""
         wide = [area.widened(air) for area in areas]
-        near = [(area, [*self._near(area)]) for area in wide]
-        fall = 0.0
-        while True:
-            more = max((other.bottom - area.top - fall for area, others in near
-                        for other in others if area.top + fall < other.bottom
-                        and other.top < area.bottom + fall), default=0.0)
-            if more <= 0:
-                return fall
-            fall += more
+        return _clear([(other.top - area.bottom, other.bottom - area.top)
+                       for area in wide for other in self._near(area)])
+
+
+def _clear(met: Sequence[tuple[float, float]]) -> float:
+    """The way to go until nothing is met; `met`: from where to where on that way something is.
+
+    It ends where one of them does, and is never a sum: what is added to a length may be too
+    little to change it.
+    """
+    way = 0.0
+    while (on := max((end for begin, end in met if begin < way < end), default=way)) > way:
+        way = on
+    return way
 
 
 def _strips(area: Area) -> range:

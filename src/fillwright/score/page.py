@@ -15,8 +15,9 @@ from fillwright.exact import Fraction
 from fillwright.score.accidentals import ShownAccidentals, StaffAccidentals
 from fillwright.score.beams import beam_bar
 from fillwright.score.metre import Node, bar_tree
-from fillwright.score.rhythm import Piece, VoiceEvent, write_bar
+from fillwright.score.rhythm import Piece, Tuplet, VoiceEvent, write_bar
 from fillwright.score.voices import NoteColumn, columns_of
+from fillwright.theory.pitch import Pitch
 from fillwright.tune.model import ChorusBar
 
 __all__ = ["NoteValue", "PageBar", "Row", "page_of"]
@@ -46,11 +47,13 @@ class NoteValue:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A voice of a bar. An empty `values` is a whole bar's rest."""
+    """A voice of a bar. An empty `values` is a whole bar's rest. Tuplets that are `unnumbered`
+    have their number in another voice."""
 
     staff: int
     voice: int
     values: tuple[NoteValue, ...]
+    unnumbered: frozenset[Tuplet] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +126,7 @@ def _staff_rows(bar: ChorusBar, tree: Node, staff: int, columns: Sequence[NoteCo
     signs = _accidentals(bar, drafts, drawer)
     rows = []
     upper = _upper_voices(drafts)
+    numbers = _numbers(drafts)
     for voice in voices:
         row = drafts[voice]
         beams = beam_bar(tree, [(value.piece, value.column is None) for value in row])
@@ -132,8 +136,22 @@ def _staff_rows(bar: ChorusBar, tree: Node, staff: int, columns: Sequence[NoteCo
                       beam, signs.get((voice, place), ()),
                       stem if value.column is not None else "")
             for place, (value, beam) in enumerate(zip(row, beams, strict=True)))
-        rows.append(Row(staff, voice, values))
+        rows.append(Row(staff, voice, values, frozenset(
+            tuplet for tuplet, numbered in numbers.items() if numbered != voice)))
     return rows
+
+
+def _numbers(drafts: dict[int, list[NoteValue]]) -> dict[Tuplet, int]:
+    """In which voice a tuplet is numbered that several of a staff have: where it has the most
+    notes, the first if several have as many."""
+    shown: dict[Tuplet, dict[int, int]] = {}
+    for voice, row in drafts.items():
+        for value in row:
+            if value.piece.tuplet is not None:
+                counts = shown.setdefault(value.piece.tuplet, {})
+                counts[voice] = counts.get(voice, 0) + value.is_shown
+    return {tuplet: max(counts, key=lambda voice: (counts[voice], -voice))
+            for tuplet, counts in shown.items()}
 
 
 def _upper_voices(drafts: dict[int, list[NoteValue]]) -> set[int]:
@@ -211,6 +229,12 @@ def _draft(bar: ChorusBar, tree: Node, notes: Sequence[tuple[Fraction, Fraction,
     return values
 
 
+def _tied_over(value: NoteValue, column: NoteColumn) -> list[Pitch]:
+    """What is tied to what was before."""
+    return [note.pitch for index, note in column.notes
+            if not value.is_first or index in column.tied_in]
+
+
 def _accidentals(bar: ChorusBar, drafts: dict[int, list[NoteValue]], drawer: StaffAccidentals,
                  ) -> dict[tuple[int, int], tuple[ShownAccidentals | None, ...]]:
     """The accidentals of a staff in one bar, moment by moment, for (voice, place)."""
@@ -219,20 +243,17 @@ def _accidentals(bar: ChorusBar, drafts: dict[int, list[NoteValue]], drawer: Sta
         for place, value in enumerate(row):
             if value.column is None:
                 continue
+            column, start = value.column, value.piece.start_quarter
             if value.is_first:
-                moments.setdefault(value.piece.start_quarter, []).append(
-                    (voice, place, value.column))
-            elif value.piece.start_quarter == 0:
-                for _, note in value.column.notes:
-                    drawer.tied(note.pitch)
+                moments.setdefault(start, []).append((voice, place, column))
+            for pitch in _tied_over(value, column) if start == 0 else ():
+                drawer.tied(pitch)
     signs: dict[tuple[int, int], tuple[ShownAccidentals | None, ...]] = {}
     for moment in sorted(moments):
-        pitches = [note.pitch for _, _, column in moments[moment]
-                   for _, note in column.notes]
-        shown = drawer.struck(pitches)
-        at = 0
+        shown = iter(drawer.struck([note.pitch for _, _, column in moments[moment]
+                                    for index, note in column.notes
+                                    if index not in column.tied_in]))
         for voice, place, column in moments[moment]:
-            count = len(column.notes)
-            signs[voice, place] = tuple(shown[at:at + count])
-            at += count
+            signs[voice, place] = tuple(None if index in column.tied_in else next(shown)
+                                        for index, _ in column.notes)
     return signs

@@ -12,15 +12,16 @@ from lxml import etree
 from fillwright.score.ink import around, drawn_on
 from fillwright.score.moving import shift
 from fillwright.score.placing import Extent
+from fillwright.score.turning import TURN_SEC
 
-__all__ = ["Paper", "balanced", "levelled", "pages_of"]
+__all__ = ["Paper", "balanced", "levelled", "pages_of", "shares_of"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
 
-_NO_HAND_FREE = 0.06
-"""What it costs to turn in the middle of the music: about what two pages cost of which one has a
-line more than the other, in squares of the share that stays empty."""
+_NO_HAND_FREE = 0.08
+"""What it costs to turn where no hand has time for it: about what two pages cost of which one has
+two lines more than the other, in squares of the share that stays empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,19 +39,29 @@ class Paper:
     room: float
     lines: int
     least: float
-    most: float = 3400
+    most: float
 
 
-def pages_of(drawn: Sequence[Element], extents: Sequence[Extent], paper: Paper) -> list[Element]:
-    """Pages with these lines, which stand one below the other on what the engraver drew."""
+def shares_of(drawn: Sequence[Element], extents: Sequence[Extent], paper: Paper,
+              free_sec: Sequence[float] = ()) -> tuple[list[int], float]:
+    """How many lines each page has, and where they begin on the first, below its head."""
     head = next((g for g in drawn[0].iter(f"{_SVG}g") if g.get("class") == "pgHead"), None)
     low = 0.0
     if head is not None:
         ink = [area for thing in drawn_on(head) for area in thing.areas]
         low = around(ink).bottom + paper.least if ink else 0.0
     heights = [line.bottom - line.top for line in extents]
-    shares = balanced(heights, (paper.room - low, paper.room), paper.least, paper.lines,
-                      [line.may_turn for line in extents])
+    return balanced(heights, (paper.room - low, paper.room), paper.least, paper.lines,
+                    free_sec), low
+
+
+def pages_of(drawn: Sequence[Element], extents: Sequence[Extent], paper: Paper,
+             free_sec: Sequence[float] = ()) -> list[Element]:
+    """Pages with these lines, which stand one below the other on what the engraver drew.
+
+    free_sec   at the end of each line but the last, for turning the page
+    """
+    shares, low = shares_of(drawn, extents, paper, free_sec)
     for line in extents:
         parent = line.group.getparent()
         if parent is not None:
@@ -77,12 +88,13 @@ def pages_of(drawn: Sequence[Element], extents: Sequence[Extent], paper: Paper) 
 
 
 def balanced(heights: Sequence[float], rooms: tuple[float, float], least: float, lines: int,
-             may_turn: Sequence[bool] = ()) -> list[int]:
+             free_sec: Sequence[float] = ()) -> list[int]:
     """How many lines each page has: as few pages as they fit on, all about equally full, and
     turned where a hand is free, if it costs no more than a line's difference.
 
     rooms      of the first page, of others
-    may_turn   whether a hand rests at the end of each line; none: it does not matter
+    free_sec   how long a hand is free around the end of each line but the last; none: it does
+               not matter
 
     A line that is higher than a page has one to itself.
     """
@@ -97,7 +109,7 @@ def balanced(heights: Sequence[float], rooms: tuple[float, float], least: float,
             if height > space and end - start > 1:
                 break
             pages, waste, _ = best[start]
-            turn = _NO_HAND_FREE if end < count and may_turn and not may_turn[end - 1] else 0.0
+            turn = _turning(free_sec[end - 1]) if end < count and free_sec else 0.0
             tried = (pages + 1, waste + turn + (max(0.0, space - height) / room) ** 2, start)
             best[end] = min(best[end], tried)
     shares: list[int] = []
@@ -107,6 +119,10 @@ def balanced(heights: Sequence[float], rooms: tuple[float, float], least: float,
         shares.insert(0, end - start)
         end = start
     return shares
+
+
+def _turning(free_sec: float) -> float:
+    return _NO_HAND_FREE * max(0.0, 1 - free_sec / TURN_SEC)
 
 
 def levelled(lines: Sequence[Extent], room: float, paper: Paper) -> list[float]:

@@ -10,14 +10,14 @@ row below. What is set is an obstacle to what follows.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from lxml import etree
 
 from fillwright.score.ink import around, drawn_on
 from fillwright.score.labels import FINGER_ID, GAP_EM, LINE_SHARE, boxes_of, wrap
-from fillwright.score.moving import flatten, shift
+from fillwright.score.moving import cut, flatten, shift
 from fillwright.score.obstacles import Area, Sky
 
 __all__ = ["Extent", "place_line"]
@@ -31,9 +31,14 @@ _FINGER = re.compile(rf"{FINGER_ID}([AB])(\d)")
 _USUAL_LABEL = 270
 """Size of a label on a page of the usual size; steps and rows grow with it."""
 _AIR = 42
-_ROW_AIR = 90
-_COUNT_AIR = 70
-_FINGER_AIR = 36
+_ROW_AIR = 130
+_CHORD_BESIDE = 40
+"""With the air of its row more than a space of the staff: a tenuto beside a symbol reads as a dash
+of it."""
+_LABEL_AIR = 75
+_COUNT_AIR = 110
+_FINGER_AIR = 60
+"""As much as a tenuto needs beside a figure, which it would underline."""
 _FINGER_STEP = 222
 _SAME_COLUMN = 60
 _OFF_STAFF = 60
@@ -44,22 +49,24 @@ _COUNT_OFF_STAFF = 330
 _NUDGES = [75, *(75 + sign * step for step in range(25, 500, 25) for sign in (1, -1))]
 _ASIDE = [sign * step for step in range(100, 900, 100) for sign in (-1, 1)]
 _NUDGED = ("dynam", "hairpin")
+_SHORTEST_HAIRPIN = 500
+_LESS_OPEN = 0.6
+"""Of its opening; what opens less reads as a line."""
 _LOOSE = frozenset({"fing", "chord", "gap", "box", "count", "tempo", "reh", "mNum", "dir",
-                    "pedal", *_NUDGED})
+                    "pedal", "octave", *_NUDGED})
 _LINES = frozenset({"staff", "system", "grpSym"})
 
 
 @dataclass(frozen=True, slots=True)
 class Extent:
     """A line of music: its group, what its ink reaches, the top line of its first staff and the
-    lowest of its last, and whether a hand rests at its end, so that the page may be turned."""
+    lowest of its last."""
 
     group: Element
     top: float
     bottom: float
     staff_top: float
     staff_bottom: float
-    may_turn: bool = True
 
 
 def place_line(system: Element, names: Mapping[str, str], size: float, right_edge: float
@@ -85,8 +92,11 @@ def place_line(system: Element, names: Mapping[str, str], size: float, right_edg
     _fingers(of.get("fing", []), bands, sky, scale * _FINGER_STEP)
     for pedal in of.get("pedal", []):
         _fall([pedal], sky)
+    for octave in of.get("octave", []):
+        _rise([octave], sky)
     plain = Sky(area for thing in fixed if thing.kind != "barLine" for area in thing.areas)
-    plain.add([*bands, *(a for finger in of.get("fing", []) for a in _ink(finger))])
+    plain.add([*bands, *(a for kind in ("fing", "pedal", "octave") for group in of.get(kind, [])
+                         for a in _ink(group))])
     for kind in _NUDGED:
         for group in of.get(kind, []):
             _nudge(group, sky if kind == "dynam" else plain)
@@ -97,22 +107,7 @@ def place_line(system: Element, names: Mapping[str, str], size: float, right_edg
         _counts(of.get("count", []), bands[-1].bottom + scale * _COUNT_OFF_STAFF, sky)
     ink = around([area for thing in drawn_on(system) for area in thing.areas])
     return Extent(system, ink.top, ink.bottom, bands[0].top if bands else ink.top,
-                  bands[-1].bottom if bands else ink.bottom, _may_turn(system))
-
-
-def _may_turn(system: Element) -> bool:
-    """Whether what is drawn last on a staff of the last bar is a rest."""
-    measures = [group for group in system.iter(f"{_SVG}g") if group.get("class") == "measure"]
-    staves = [group for group in (measures[-1] if measures else ())
-              if (group.get("class") or "").split()[:1] == ["staff"]]
-    for staff in staves:
-        ends = {kind: max((thing.box.right for thing in drawn_on(staff)
-                           if (thing.kind in ("rest", "mRest")) == kind
-                           and thing.kind in ("rest", "mRest", "head")), default=0.0)
-                for kind in (True, False)}
-        if ends[True] > ends[False]:
-            return True
-    return not staves
+                  bands[-1].bottom if bands else ink.bottom)
 
 
 def _bands(system: Element) -> list[Area]:
@@ -136,47 +131,92 @@ def _ink(group: Element) -> list[Area]:
     return [area for thing in drawn_on(group) for area in thing.areas]
 
 
-def _rise(groups: Sequence[Element], sky: Sky, air: float = _AIR) -> None:
+def _rise(groups: Sequence[Element], sky: Sky, air: float = _AIR, beside: float = 0) -> None:
     """Raise together until all are clear; then they are in the way of others."""
-    by = sky.rise([area for group in groups for area in _ink(group)], air)
+    by = sky.rise(_wide(groups, beside), air)
     for group in groups:
         shift(group, 0, -by)
     sky.add(area for group in groups for area in _ink(group))
 
 
 def _fall(groups: Sequence[Element], sky: Sky, air: float = _AIR, beside: float = 0) -> None:
-    areas = [Area(a.left - beside, a.top, a.right + beside, a.bottom)
-             for group in groups for a in _ink(group)]
-    by = sky.fall(areas, air)
+    by = sky.fall(_wide(groups, beside), air)
     for group in groups:
         shift(group, 0, by)
     sky.add(area for group in groups for area in _ink(group))
 
 
+def _wide(groups: Sequence[Element], beside: float) -> list[Area]:
+    return [Area(a.left - beside, a.top, a.right + beside, a.bottom)
+            for group in groups for a in _ink(group)]
+
+
 def _nudge(group: Element, sky: Sky) -> None:
-    """Move a little up or down until clear; a hairpin that finds no room opens less, a level
-    goes aside, first to the left, where it is read before its note."""
-    for _ in range(3):
-        ink = _ink(group)
-        for by in _NUDGES:
-            if not sky.meets([area.raised(-by) for area in ink], _AIR):
-                shift(group, 0, by)
-                return
-        if not flatten(group, 0.6):
-            break
-    else:
+    """Move a little up or down until clear; a level goes aside, first to the left, where it is
+    read before its note; a hairpin that finds no room opens a little less, then it is shorter."""
+    if _up_or_down(group, sky):
         return
+    if flatten(group, _LESS_OPEN):
+        if not _up_or_down(group, sky):
+            _shorten(group, sky)
+        return
+    ink = _ink(group)
     for aside, by in ((aside, by) for aside in _ASIDE for by in _NUDGES):
         if not sky.meets([area.moved(aside, by) for area in ink], _AIR):
             shift(group, aside, by)
             return
 
 
+def _up_or_down(group: Element, sky: Sky) -> bool:
+    """Move to the nearest height that is clear; whether there is one."""
+    ink = _ink(group)
+    for by in _NUDGES:
+        if not sky.meets([area.raised(-by) for area in ink], _AIR):
+            shift(group, 0, by)
+            return True
+    return False
+
+
+def _shorten(hairpin: Element, sky: Sky) -> None:
+    """Leave of a hairpin the longest part that is clear, at the height where that is longest;
+    none of it where nothing is left that can be read."""
+    ink = _ink(hairpin)
+    left, right, best = 0.0, 0.0, 0
+    for by in _NUDGES:
+        for start, end in _clear_parts([area.raised(-by) for area in ink], sky):
+            if end - start > right - left:
+                left, right, best = start, end, by
+    if right - left < _SHORTEST_HAIRPIN:
+        for line in [*hairpin]:
+            hairpin.remove(line)
+        return
+    cut(hairpin, left, right)
+    shift(hairpin, 0, best)
+
+
+def _clear_parts(ink: Sequence[Area], sky: Sky) -> Iterator[tuple[float, float]]:
+    """From where to where a hairpin has air, with what lies between its lines."""
+    slices: dict[int, list[Area]] = {}
+    for area in ink:
+        slices.setdefault(int(area.left + area.right), []).append(area)
+    run: list[Area] = []
+    for _, pair in sorted(slices.items()):
+        whole = around(pair)
+        if not sky.meets([whole], _AIR):
+            run.append(whole)
+        elif run:
+            yield run[0].left, run[-1].right
+            run = []
+    if run:
+        yield run[0].left, run[-1].right
+
+
 # --- fingers ----------------------------------------------------------------------------
 
 
 def _fingers(groups: Sequence[Element], bands: Sequence[Area], sky: Sky, step: float) -> None:
-    """Fingers of one stroke in a column over (or under) its notes, the nearest ones first."""
+    """Fingers of one stroke in a column over (or under) its notes, the nearest ones first; on the
+    other side of their staff where they would have to go on to the other hand's."""
     columns: dict[tuple[str, int], list[list[Element]]] = {}
     for group in sorted(groups, key=_x):
         named = _FINGER.match(group.get("id", ""))
@@ -188,15 +228,32 @@ def _fingers(groups: Sequence[Element], bands: Sequence[Area], sky: Sky, step: f
         else:
             row.append([group])
     for (side, staff), row in sorted(columns.items()):
-        band = bands[staff - 1]
+        above = bands[staff - 2] if staff > 1 else None
+        below = bands[staff] if staff < len(bands) else None
         for column in row:
-            column.sort(key=_y, reverse=side == "A")
-            for place, group in enumerate(column):
-                ink = around(_ink(group))
-                wanted = (band.top - _OFF_STAFF - place * step - ink.bottom if side == "A"
-                          else band.bottom + _OFF_STAFF + place * step - ink.top)
-                shift(group, _x(column[0]) - _x(group), wanted)
-            (_rise if side == "A" else _fall)(column, sky, _FINGER_AIR)
+            for group in column:
+                shift(group, _x(column[0]) - _x(group), 0)
+            _stack(column, side, bands[staff - 1], step)
+            areas = [area for group in column for area in _ink(group)]
+            free = side
+            if (side == "A" and above is not None
+                    and around(areas).top - sky.rise(areas, _FINGER_AIR) < above.bottom):
+                free = "B"
+            elif (side == "B" and below is not None
+                    and around(areas).bottom + sky.fall(areas, _FINGER_AIR) > below.top):
+                free = "A"
+            if free != side:
+                _stack(column, free, bands[staff - 1], step)
+            (_rise if free == "A" else _fall)(column, sky, _FINGER_AIR)
+
+
+def _stack(column: list[Element], side: str, band: Area, step: float) -> None:
+    """The fingers of a stroke right over (or under) their staff, in the order they have."""
+    column.sort(key=_y, reverse=side == "A")
+    for place, group in enumerate(column):
+        ink = around(_ink(group))
+        shift(group, 0, band.top - _OFF_STAFF - place * step - ink.bottom if side == "A"
+              else band.bottom + _OFF_STAFF + place * step - ink.top)
 
 
 def _text(group: Element) -> Element:
@@ -222,17 +279,17 @@ def _above(of: Mapping[str, list[Element]], names: Mapping[str, str], size: floa
     for chord in chords:
         shift(chord, 0, row - _y(chord))
     if chords:
-        _rise(chords, sky, _ROW_AIR)
+        _rise(chords, sky, _ROW_AIR, _CHORD_BESIDE)
         row = _y(chords[0])
     for letter in of.get("reh", []):
         _letter(letter, chords, row, sky)
     for words in of.get("dir", []):
         _rise([words], sky)
     level = row - (scale * _LABEL_STEP if chords else 0)
-    _Labels(of.get("gap", []), names, size, right_edge).place(level, sky)
+    level -= _Labels(of.get("gap", []), names, size, right_edge).place(level, sky)
     for tempo in of.get("tempo", []):
         shift(tempo, band.left - _x(tempo), level - _y(tempo))
-        _rise([tempo], sky)
+        _rise([tempo], sky, _LABEL_AIR)
     for number in of.get("mNum", []):
         _rise([number], sky)
 
@@ -258,11 +315,12 @@ class _Labels:
         self.names, self.size, self.right_edge = names, size, right_edge
         self.groups = sorted(groups, key=_x)
 
-    def place(self, level: float, sky: Sky) -> None:
+    def place(self, level: float, sky: Sky) -> float:
+        """Set them from this height upwards; how much higher their lowest row is."""
         for group in self.groups:
             shift(group, 0, level - _y(group))
         boxes = {box.key: box for box in boxes_of(self.groups, self.right_edge, self.size)}
-        high = []
+        high, low = [], []
         for group in self.groups:
             box = boxes.get(group.get("id", ""))
             name = self.names.get(group.get("id", ""), "")
@@ -271,16 +329,31 @@ class _Labels:
                 high.append(group)
                 continue
             self._write(group, lines or [], scale)
-            _rise([group], sky)
+            low.append(group)
+        row = self._in_rows(low, sky)
         for group in high:
             box = boxes[group.get("id", "")]
             lines, scale = wrap(self.names[box.key], self.right_edge - box.right - self.size,
                                 self.size, force=True)
             self._write(group, lines or [], scale)
-            _rise([group], sky)
+            _rise([group], sky, _LABEL_AIR)
+        return row
+
+    def _in_rows(self, groups: Sequence[Element], sky: Sky) -> float:
+        """Raise each until it is clear; those that come to stand less than a row apart stand in
+        one row, as high as the highest of them. How high the lowest row is."""
+        wanted = [(sky.rise(_ink(group), _LABEL_AIR), group) for group in groups]
+        step = self.size / _USUAL_LABEL * _LABEL_STEP
+        row = 0.0
+        for by, group in sorted(wanted, key=lambda pair: -pair[0]):
+            row = by if row - by >= step else max(row, by)
+            shift(group, 0, -row)
+            _rise([group], sky, _LABEL_AIR)
+        return row
 
     def _write(self, group: Element, lines: Sequence[str], scale: float) -> None:
-        """The name beside its box; more than one line grows upwards, the box with it."""
+        """The name beside its box; more than one line grows upwards, the box with it. What would go
+        beyond the edge stands as much further left."""
         box = around(_ink(group))
         step = LINE_SHARE * self.size
         shift(group, 0, -(len(lines) - 1) * step if lines else 0)
@@ -290,6 +363,7 @@ class _Labels:
                 "y": f"{_y(group) + place * step:.0f}",
                 "font-size": f"{self.size * scale:.0f}px", "font-style": "italic"})
             text.text = line
+        shift(group, min(0.0, self.right_edge - around(_ink(group)).right), 0)
 
 
 def _counts(groups: Sequence[Element], row: float, sky: Sky) -> None:

@@ -37,12 +37,11 @@ from fillwright.tune.notexml import NoteReader
 from fillwright.tune.notices import Notices
 from fillwright.tune.read import file_bytes
 from fillwright.tune.signature import Signature
-from fillwright.tune.words import default_tempo
+from fillwright.tune.words import FASTEST_BPM, SLOWEST_BPM, default_tempo
 
 __all__ = ["ReadArrangement", "read_arrangement", "read_arrangement_bytes"]
 
 _HANDS = ("right", "left")
-_SLOWEST_BPM, _FASTEST_BPM = 20, 480
 _ROUNDING = 40
 """Places closer than this part of a quarter note are one: rounded tuplets."""
 
@@ -394,7 +393,7 @@ def _tempo(speeds: Sequence[Speed], bars: Sequence[ChorusBar], notices: Notices)
     for speed in sorted(speeds, key=lambda speed: not speed.marked):
         if speed.bpm is not None:
             bpm = speed.bpm / meter.beat_quarter if speed.of_quarter else speed.bpm
-            if _SLOWEST_BPM <= bpm <= _FASTEST_BPM:
+            if SLOWEST_BPM <= bpm <= FASTEST_BPM:
                 return bpm.limit_denominator(100)
     usual = default_tempo(meter)
     notices.add(f"no tempo is marked; taken to be {float(usual):g} beats a minute", bar="")

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from fillwright.score.fonts import font_folder
+from fillwright.score.fonts import font_folder, uncovered
 
 __all__ = ["typeset"]
 
@@ -20,7 +20,8 @@ _EPOCH_SEC = 0
 
 
 def typeset(template: str, data: Mapping[str, Any], drawings: Mapping[str, str]) -> bytes:
-    """A PDF. The same values give the same bytes: no dates in them.
+    """A PDF. The same values give the same bytes: no dates in them. Only for characters that the
+    fonts that come along do not have, those of this computer are asked.
 
     template   typst, which reads ``json("data.json")``
     drawings   SVGs by the file names that the values call them by
@@ -33,6 +34,8 @@ def typeset(template: str, data: Mapping[str, Any], drawings: Mapping[str, str])
             (folder / file).write_text(drawing, encoding="utf-8")
         (folder / "data.json").write_text(json.dumps(data), encoding="utf-8")
         (folder / "main.typ").write_text(template, encoding="utf-8")
+        used = set(json.dumps(data, ensure_ascii=False)).union(*drawings.values())
         return bytes(typst.compile(
             str(folder / "main.typ"), root=name, font_paths=[str(font_folder())],
-            ignore_system_fonts=True, format="pdf", timestamp=_EPOCH_SEC, pdf_tags=False))
+            ignore_system_fonts=not uncovered("".join(used)), format="pdf",
+            timestamp=_EPOCH_SEC, pdf_tags=False))

@@ -4,6 +4,8 @@ The melody, with what is struck and released together with it, is the first voic
 right hand; everything else of that hand is the second, and a third or fourth only where
 lengths overlap. Where the voices of a staff never sound at once they are written as one.
 Voices are numbered 1 to 4 in the right hand, 5 to 8 in the left; odd ones have stems up.
+Where two lines move under a note of the melody that has a stem, they share theirs, as chords in
+which the note that stays is tied, so that no third voice is needed.
 
 Lengths are those of the keys, except that a release off the grid of the onsets around it
 is written at the next place on the grid, never past the next note of the voice: a short
@@ -15,6 +17,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
@@ -24,6 +27,8 @@ from fillwright.tune.model import ChorusBar
 __all__ = ["NoteColumn", "columns_of"]
 
 _EIGHTH = Fraction(1, 2)
+_WHOLE = Fraction(4)
+"""A note as long as a whole one has no stem."""
 _STACCATO_SHARE = Fraction(3, 4)
 """A key held for less than this share of its written value has a staccato dot."""
 
@@ -35,6 +40,8 @@ class NoteColumn:
     notes            (index in the arrangement, note), lowest first
     end_quarter      the written end
     voice            1 to 4 in the right hand, 5 to 8 in the left (more if need be)
+    tied_in          indices of the notes that are not struck here, but tied to the column before
+    tied_on          indices of those that are tied to the next column
     """
 
     onset_quarter: Fraction
@@ -43,6 +50,8 @@ class NoteColumn:
     is_melody: bool
     voice: int = 0
     is_staccato: bool = False
+    tied_in: frozenset[int] = frozenset()
+    tied_on: frozenset[int] = frozenset()
 
     @property
     def hand(self) -> str:
@@ -86,6 +95,8 @@ def _one_hand(notes: Sequence[HandNote], hand: str, bars: Sequence[ChorusBar]) -
         melody = hand == "right" and any(note.role == "melody" for _, note in ordered)
         raw += [NoteColumn(onset, onset + duration, part, melody) for part in _unisons(ordered)]
     written = _written_ends(raw, bars)
+    if hand == "right":
+        written = _sharing_stems(written, bars)
     placed = _right_voices(written) if hand == "right" else _left_voices(written)
     return _join_voices(placed, bars)
 
@@ -151,6 +162,87 @@ class _Grid:
         beat, offset = self._beat(place)
         step = self._steps.get(beat, _EIGHTH)
         return place - offset + -(-offset // step) * step
+
+
+# --- lines that share their stems -------------------------------------------------------
+
+def _sharing_stems(columns: Sequence[NoteColumn], bars: Sequence[ChorusBar]) -> list[NoteColumn]:
+    """Where columns overlap under a note of the melody, they are cut into columns that do not."""
+    melody = [column for column in columns if column.is_melody]
+    inner = sorted((column for column in columns if not column.is_melody),
+                   key=lambda column: (column.onset_quarter, column.end_quarter))
+    done = list(melody)
+    group: list[NoteColumn] = []
+    end = Fraction(-1)
+    for column in inner:
+        if column.onset_quarter >= end:
+            done += _cut(group, melody, bars)
+            group = []
+        group.append(column)
+        end = max(end, column.end_quarter) if len(group) > 1 else column.end_quarter
+    return done + _cut(group, melody, bars)
+
+
+def _cut(group: Sequence[NoteColumn], melody: Sequence[NoteColumn],
+         bars: Sequence[ChorusBar]) -> list[NoteColumn]:
+    """Columns that overlap one another, cut at their onsets and ends; but as they are where they
+    are struck in different ways, and in bars where the melody has no stem and leaves room for
+    theirs, unless they are a chord that builds up and ends as one."""
+    start = min((column.onset_quarter for column in group), default=Fraction(0))
+    end = max((column.end_quarter for column in group), default=Fraction(0))
+    above = [tune for tune in melody if tune.onset_quarter < end and start < tune.end_quarter]
+    if (len(group) < 2 or not above
+            or any(column.is_staccato or column.is_rolled for column in group)):
+        return list(group)
+    found = []
+    place = start
+    for low, high in [*_without_stem(above, bars), (end, end)]:
+        low, high = max(low, place), min(high, end)
+        if len({min(high, column.end_quarter) for column in _inside(group, low, high)}) == 1:
+            continue
+        if place < low:
+            shared = [_part(column, place, low) for column in _inside(group, place, low)]
+            edges = sorted({edge for column in shared
+                            for edge in (column.onset_quarter, column.end_quarter)})
+            found += [_one_stem(_inside(shared, *span), *span) for span in pairwise(edges)]
+        if low < high:
+            found += [_part(column, low, high) for column in _inside(group, low, high)]
+            place = high
+    return found
+
+
+def _without_stem(melody: Sequence[NoteColumn], bars: Sequence[ChorusBar],
+                  ) -> list[tuple[Fraction, Fraction]]:
+    """From where to where notes of the melody are written as whole ones, bar by bar."""
+    parts = [(max(tune.onset_quarter, bar.onset_quarter), min(tune.end_quarter, bar.end_quarter))
+             for tune in melody for bar in bars]
+    return sorted((low, high) for low, high in parts if high - low >= _WHOLE)
+
+
+def _inside(columns: Sequence[NoteColumn], low: Fraction, high: Fraction) -> list[NoteColumn]:
+    """Those that sound somewhere between two places."""
+    return [column for column in columns
+            if column.onset_quarter < high and column.end_quarter > low]
+
+
+def _part(column: NoteColumn, low: Fraction, high: Fraction) -> NoteColumn:
+    """What of a column lies between two places, tied to the rest of it."""
+    keys = frozenset(index for index, _ in column.notes)
+    return replace(
+        column, onset_quarter=max(low, column.onset_quarter),
+        end_quarter=min(high, column.end_quarter),
+        tied_in=column.tied_in | (keys if column.onset_quarter < low else frozenset()),
+        tied_on=column.tied_on | (keys if column.end_quarter > high else frozenset()))
+
+
+def _one_stem(columns: Sequence[NoteColumn], low: Fraction, high: Fraction) -> NoteColumn:
+    """Columns that all sound from one place to another as one."""
+    parts = [_part(column, low, high) for column in columns]
+    notes = sorted((member for part in parts for member in part.notes),
+                   key=lambda member: (member[1].midi, member[0]))
+    return NoteColumn(low, high, tuple(notes), False,
+                      tied_in=frozenset().union(*(part.tied_in for part in parts)),
+                      tied_on=frozenset().union(*(part.tied_on for part in parts)))
 
 
 # --- voices -----------------------------------------------------------------------------

@@ -61,6 +61,7 @@ WEIGHTS = {
 }
 OFFBEAT_ACCENT = 7      # off-beat eighths of a line (Friberg's rule file: louder by default)
 MARKED_ACCENT = 7       # a stroke with a printed accent
+ACCENT_STANDS_OUT = 4   # above what its hand plays within a bar, on average, at least
 MARKED_TENUTO = 3       # one with a printed tenuto
 SWELL = 12              # from one end of a fill's hairpin to the other: two printed levels
 WAVE = 10               # the same of the melody and what is under it: its contour swells too
@@ -292,6 +293,7 @@ def velocities(strokes: list[KeyStroke], time_map: TimeMap, plan: DynamicPlan, t
                      + STEP * (plan.step_at(stroke.note.onset_quarter) - LADDER.index("mf")))
                for stroke in strokes]
     _never_alike(strokes, weights)
+    _stand_out(strokes, weights, touch, time_map)
     return weights
 
 
@@ -309,6 +311,32 @@ def _voice_chords(strokes: list[KeyStroke], shape: list[float]) -> None:
         shape[top.index] += TOP_OUT
         for stroke in inner:
             shape[stroke.index] += INNER_BACK
+
+
+def _stand_out(strokes: list[KeyStroke], weights: list[int], touch: Touch, time_map: TimeMap
+               ) -> None:
+    """Raise what has a printed accent until it is louder than what its hand plays around it: an
+    accent low in a phrase, or where a hairpin begins, is to be heard as well."""
+    rows: dict[tuple[str, str], list[KeyStroke]] = {}
+    for stroke in strokes:
+        rows.setdefault((stroke.note.hand, stroke.note.role), []).append(stroke)
+    for place, hand, role in sorted(touch.accents):
+        near = _bar_quarter(time_map, place)
+        row = [s for s in rows.get((hand, role), ())
+               if place - near <= s.note.onset_quarter < place + near]
+        own = [s for s in row if s.note.onset_quarter == place]
+        if not own:
+            continue
+        around = sum(weights[s.index] for s in row) / len(row)
+        lacking = round(around + ACCENT_STANDS_OUT
+                        - sum(weights[s.index] for s in own) / len(own))
+        for stroke in own:
+            weights[stroke.index] += max(lacking, 0)
+
+
+def _bar_quarter(time_map: TimeMap, onset_quarter: Fraction) -> Fraction:
+    index, _, _ = time_map.beat(onset_quarter)
+    return time_map.bar(index).meter.length_quarter
 
 
 def _never_alike(strokes: list[KeyStroke], weights: list[int]) -> None:

@@ -16,12 +16,15 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["BeatMap", "Evidence", "fit_beat"]
+__all__ = ["FAR_PRICE", "BeatMap", "Evidence", "fit_beat"]
 
 _SPREAD_SEC = 0.015         # tapping with a metronome: 2 to 4 % of the interval (Repp 2005)
 _BEND_SHARE = 0.013         # of a beat, from beat to beat
 _FAR = 2.5                  # so many spreads away, evidence counts for a quarter
 _ROUNDS = 12
+
+FAR_PRICE = 0.5 * _FAR ** 2
+"""What clear evidence costs at most, however far off it lies, in nats."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +64,29 @@ class BeatMap:
         index = self._index(quarter)
         share = (quarter - self.start_quarter) / self.step_quarter - index
         return float(self.knots[index] + share * (self.knots[index + 1] - self.knots[index]))
+
+    def secs(self, quarters: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        """When places are played, shape (places,)."""
+        found = self._smooth_secs(quarters)
+        for at, by in self.steps:
+            found = found + np.where(at <= quarters + 1e-9, by, 0.0)
+        return found
+
+    def quarter_secs(self, quarters: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        """How long a quarter lasts at places, shape (places,); see `quarter_sec`."""
+        end = self.start_quarter + (len(self.knots) - 1) * self.step_quarter
+        low = np.maximum(quarters - self.step_quarter, self.start_quarter)
+        high = np.maximum(np.minimum(quarters + self.step_quarter, end), low + 1e-6)
+        found: npt.NDArray[np.float64] = (
+            (self._smooth_secs(high) - self._smooth_secs(low)) / (high - low))
+        return found
+
+    def _smooth_secs(self, quarters: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        places = (quarters - self.start_quarter) / self.step_quarter
+        left = np.clip(places.astype(int), 0, len(self.knots) - 2)
+        found: npt.NDArray[np.float64] = (
+            self.knots[left] + (places - left) * (self.knots[left + 1] - self.knots[left]))
+        return found
 
     def stepped(self, quarter: float, before: bool = False) -> float:
         """The sum of the steps up to a place, that at the place among them unless `before`."""
@@ -118,7 +144,7 @@ def fit_beat(evidence: Sequence[Evidence], beat_quarter: float,
         weights = trust / (1 + (off / (_FAR * spread)) ** 2) ** 2
         spread = max(spread * 0.7, _SPREAD_SEC)
     far = (off / (_FAR * _SPREAD_SEC)) ** 2
-    price = float(np.sum(trust * 0.5 * _FAR ** 2 * far / (1 + far))
+    price = float(np.sum(trust * FAR_PRICE * far / (1 + far))
                   + 0.5 * np.sum((np.diff(knots, 2) / bend) ** 2))
     return BeatMap(float(start), beat_quarter, knots, tuple(sorted(steps.items())), price)
 

@@ -14,6 +14,7 @@ from fillwright.exact import Fraction
 from fillwright.hands.model import LEVELS
 from fillwright.swing import grid_ratio, line_ratio
 from fillwright.take.answer import answer_of
+from fillwright.take.elsewhere import of_this_tune, unheard, unheard_words
 from fillwright.take.findings import Asked, findings_of
 from fillwright.take.form import form_of
 from fillwright.take.heard import HeardRun
@@ -77,7 +78,7 @@ def check_take(take: Take, tune: Tune | Chorus, options: Options | None = None,
         raise InputError("a take is heard against a Tune, as read_tune gives it, or a Chorus")
     if written is not None:
         written.check_fits(chorus)
-    runs = listen(take, chorus)
+    runs = of_this_tune(listen(take, chorus), take)
     score = Score(chorus, gaps, options, written)
     report = _report(take, score, runs) if runs else None
     share = 0.0 if report is None else _share_in_place(report, runs)
@@ -144,7 +145,7 @@ def _report(take: Take, score: Score, runs: Sequence[HeardRun]) -> Report:
     mean = _mean_tempo(form, chorus, runs)
     report = Report(take, chorus, mean, _curve(form, runs, chorus), form, melody, roles,
                     stroke_gaps, heard, _swing(runs, chorus, mean), _balance(take, roles), (),
-                    take.warnings)
+                    (*take.warnings, *unheard_words(chorus.tune.title, unheard(runs, take))))
     return summary_of(report)
 
 

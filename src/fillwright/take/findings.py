@@ -20,11 +20,11 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import ChordSpan, Chorus
 
-__all__ = ["LAID_BACK_SEC", "Asked", "findings_of"]
+__all__ = ["BRIEF_SEC", "LAID_BACK_SEC", "Asked", "findings_of"]
 
-LAID_BACK_SEC = 0.05        # of a landing: steady lateness up to this is "laid back"
+LAID_BACK_SEC = 0.05        # of a landing: still in time; steady, it is "laid back"
 LATE_BEATS = 0.12           # at slow tempos, parts of a beat tell more (common practice)
-_BRIEF_SEC = 0.25           # a held note that sounds for less is hardly heard (common practice)
+BRIEF_SEC = 0.25            # a held note that sounds for less is hardly heard (common practice)
 _ASKED = ("mud", "minor ninths", "rubs")
 _BLUR_SEC = 0.3             # so long may the pedal be late at a change (common practice)
 _MOST_OF_A_RULE = 2
@@ -88,7 +88,7 @@ def _held(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[TakeFindin
         yield TakeFinding("held note", quarter, f"{_place(quarter, asked.chorus)}: the melody's "
                           f"{one.gap.held.pitch} is not heard; it opens the gap: play it, then "
                           "answer it.")
-    elif heard.melody_heard_sec < _BRIEF_SEC and heard.answer != "open":
+    elif heard.melody_heard_sec < BRIEF_SEC and heard.answer != "open":
         yield TakeFinding("held note", quarter, f"{_place(quarter, asked.chorus)}: the melody's "
                           f"{one.gap.held.pitch} sounds for {heard.melody_heard_sec:.2f} s only: "
                           "let it be heard before the hand leaves it.")

@@ -37,6 +37,7 @@ WEIGHTS = MappingProxyType({
     "jump": 18.0,           # to anywhere in the tune
     "again": 14.0,          # from its end to its beginning
     "elsewhere": 22.0,      # to begin anywhere but at the beginning
+    "stopped": 4.0,         # to end anywhere but at the end
 })
 MOST_SKIPPED = 6
 """Melody notes passed over at once; more is a jump."""
@@ -135,7 +136,7 @@ class _Search:
     def run(self) -> Followed:
         best, best_pair = -np.inf, -1           # of all pairs that are over
         waiting: list[tuple[float, float, int]] = []    # (onset, score, pair), not yet over
-        answer, answer_pair = 0.0, -1
+        answer, answer_pair, answer_score = 0.0, -1, 0.0
         for index, stroke in enumerate(self.strokes):
             while waiting and waiting[0][0] < stroke.onset_sec - 2 * _NEAR_SEC:
                 _, score, pair = waiting.pop(0)
@@ -146,9 +147,11 @@ class _Search:
                 continue
             for score, pair in self._place(index, stroke, notes, best, best_pair):
                 waiting.append((stroke.onset_sec, score, pair))
-                if score > answer:
-                    answer, answer_pair = score, pair
-        return Followed(self._trace(answer_pair), answer)
+                left = self.count - 1 - self.pairs[pair][1]
+                ended = score - min(WEIGHTS["skip"] * left, WEIGHTS["stopped"])
+                if ended > answer:
+                    answer, answer_pair, answer_score = ended, pair, score
+        return Followed(self._trace(answer_pair), answer_score)
 
     def _place(self, index: int, stroke: Stroke, notes: npt.NDArray[np.int64], best: float,
                best_pair: int) -> list[tuple[float, int]]:

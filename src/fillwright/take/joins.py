@@ -23,7 +23,7 @@ from fillwright.tune.model import Chorus
 __all__ = ["joined"]
 
 _AROUND_BEATS = 16.0        # how far from the first guess the jump is looked for
-_IN_TIME_BEATS = 0.3        # the beat goes through the jump where it fits this well
+_IN_TIME_BEATS = 0.2        # the beat goes through the jump where it fits this well
 _SURE_BEATS = 0.15          # and this well, no other way is looked at
 _DOUBTED_BEATS = 4.0        # so near the jump the beat is not listened to
 _HEARD_BEATS = 24.0         # and so far from it

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fillwright.exact import Fraction
 from fillwright.take.beat import BeatMap, Evidence, fit_beat
 from fillwright.take.follow import clusters, follow
 from fillwright.take.heard import HeardRun
 from fillwright.take.joins import joined
+from fillwright.take.loose import Grid, Loose
 from fillwright.take.match import Match, match_run
 from fillwright.take.model import Stroke, Take
 from fillwright.take.runs import Run, runs_of
@@ -26,7 +26,6 @@ from fillwright.tune.model import Chorus
 __all__ = ["listen", "other_keys"]
 
 _ROUNDS = 3
-_ON_GRID_BEATS = 0.11       # further off, and it is not known what was meant
 _LEFT_BELOW = 57            # where tracks do not tell: keys under A3 are the left hand's
 
 
@@ -51,8 +50,8 @@ def other_keys(take: Take, chorus: Chorus) -> tuple[float, float, int]:
 
 
 def _hear(run: Run, strokes: Sequence[Stroke], line: MelodyLine, clock: Clock) -> HeardRun:
-    melody = clock.chorus.melody
-    quarters = [note.onset_quarter for note in melody]
+    quarters = [note.onset_quarter for note in clock.chorus.melody]
+    grid = Grid(clock)
     habit = Habit.at_first(clock, _median_tempo(run))
     heard = [HeardNote(quarters[pair.note], strokes[pair.stroke].onset_sec, "melody")
              for pair in run.pairs]
@@ -64,11 +63,12 @@ def _hear(run: Run, strokes: Sequence[Stroke], line: MelodyLine, clock: Clock) -
     for round_ in range(_ROUNDS):
         expected = [habit.expected_sec(quarter, "melody", beat) for quarter in quarters]
         matches = match_run(run, strokes, line, beat, expected)
-        heard = _all_heard(run, matches, strokes, beat, habit)
+        melody, loose = _struck(run, matches, strokes, clock)
+        heard = _all_heard(melody, loose, grid, beat, habit)
         habit = habit.learnt(heard, beat)
         beat = _fitted(heard, habit, line, steps)
         if round_ < _ROUNDS - 1:
-            steps = waits(heard, habit, beat, landings)
+            steps = waits((melody, loose, grid), habit, beat, landings)
             beat = _fitted(heard, habit, line, steps)
     carried = []
     for match in matches:
@@ -97,10 +97,9 @@ def _fitted(heard: Sequence[HeardNote], habit: Habit, line: MelodyLine, steps: d
                      for one in heard], line.beat_quarter, steps)
 
 
-def _all_heard(run: Run, matches: Sequence[Match], strokes: Sequence[Stroke], beat: BeatMap,
-               habit: Habit) -> list[HeardNote]:
-    """The melody, and what else lies on a beat or an off-beat, chord by chord."""
-    clock = habit.clock
+def _struck(run: Run, matches: Sequence[Match], strokes: Sequence[Stroke], clock: Clock
+            ) -> tuple[list[HeardNote], list[Loose]]:
+    """The melody, and what is struck beside it, chord by chord."""
     melody = clock.chorus.melody
     used = {match.stroke for match in matches if match.stroke is not None}
     found = [HeardNote(melody[match.note].onset_quarter, strokes[match.stroke].onset_sec, "melody",
@@ -111,33 +110,16 @@ def _all_heard(run: Run, matches: Sequence[Match], strokes: Sequence[Stroke], be
     for stroke, number in zip(own, clusters(own).tolist(), strict=True):
         if stroke.event not in used:
             chords.setdefault((number, stroke.midi >= _LEFT_BELOW), []).append(stroke)
+    loose = []
     for (_, right), chord in chords.items():
         sec = sum(stroke.onset_sec for stroke in chord) / len(chord)
         part = "left" if not right else "chord" if len(chord) > 1 else "single"
-        place = _grid_place(sec, part, beat, habit)
-        if place is not None:
-            found.append(HeardNote(place, sec, part, 0.7))
-    return sorted(found, key=lambda one: (one.quarter, one.sec))
+        loose.append(Loose(sec, part))
+    return found, sorted(loose, key=lambda one: one.sec)
 
 
-def _grid_place(sec: float, part: str, beat: BeatMap, habit: Habit) -> Fraction | None:
-    """The beat or off-beat on which something lies, None where it lies on neither."""
-    clock = habit.clock
-    at = beat.quarter(sec)
-    if not -1 < at < float(clock.chorus.length_quarter):
-        return None
-    near = Fraction(max(round(at * 4), 0), 4)
-    start, _ = clock.beat_of(near)
-    unit = clock.chorus.bar_at(near).meter.beat_quarter
-    best: Fraction | None = None
-    least = _ON_GRID_BEATS * beat.quarter_sec(at) * float(unit)
-    halves = (0, 1) if unit == 1 else (0,)
-    for beats in (-1, 0, 1):
-        for half in halves:
-            place = start + unit * (beats + Fraction(half, 2))
-            if not 0 <= place < clock.chorus.length_quarter:
-                continue
-            off = abs(sec - habit.expected_sec(place, part, beat))
-            if off < least:
-                best, least = place, off
-    return best
+def _all_heard(melody: Sequence[HeardNote], loose: Sequence[Loose], grid: Grid, beat: BeatMap,
+               habit: Habit) -> list[HeardNote]:
+    """The melody, and what else lies on a beat or an off-beat."""
+    found = [one for one in grid.placed(loose, beat, habit) if one is not None]
+    return sorted([*melody, *found], key=lambda one: (one.quarter, one.sec))

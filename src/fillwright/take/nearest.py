@@ -26,7 +26,7 @@ ALIKE = 0.75                # the same idea, played with a slip or two
 _RELATED = 0.3              # below this nothing on offer is near
 _WINDOW_BEATS = 0.3
 _OTHER_OCTAVE = 0.5         # what the same pitch class in another octave counts
-_HINT = 0.2                 # what the look of it counts, beside the nearest offers
+_HINT = 0.6                 # what the look of it counts, where no offer is near at all
 _OFFERS = 4                 # a gap and family: as many as a whole chorus looks at
 
 
@@ -121,12 +121,14 @@ def nearest(one: GapStrokes, offers: Iterable[WrittenFill], run: HeardRun
 
 def answer_by(hint: str, near: Mapping[str, Likeness]) -> tuple[str, Likeness | None]:
     """The family, by the nearest offers and by the look of it; and the offer, where one is
-    near. `hint` is "open" for a gap that was left open, and stays so."""
+    near. The look counts the less the nearer an offer is: a wrong key makes a chord look foreign,
+    and an offer is one key less alike. `hint` is "open" for a gap that was left open, and stays
+    so."""
     if hint == "open":
         return hint, None
     shares = {family: near[family].share if family in near else 0.0 for family in FAMILIES}
+    look = _HINT * (1 - max(shares.values())) ** 2
     answer = max(FAMILIES, key=lambda family: (
-        shares[family] + (_HINT if family == hint and max(shares.values()) < ALIKE else 0.0),
-        family == hint))
+        shares[family] + (look if family == hint else 0.0), family == hint))
     best = near.get(answer)
     return answer, best if best is not None and best.share >= _RELATED else None

@@ -9,10 +9,10 @@ from fillwright.hands.model import HandNote
 from fillwright.take.heard import HeardRun
 from fillwright.take.model import Stroke
 from fillwright.take.roles import GapStrokes
-from fillwright.theory.pitch import Pitch, nearest_pitch
+from fillwright.theory.harmony import spelled_over
 from fillwright.tune.model import Chorus
 
-__all__ = ["hands_of", "notes_of", "place_of", "spelled"]
+__all__ = ["hands_of", "notes_of", "place_of"]
 
 # Phases of a beat that can be counted, and what a finer one has to gain to be taken, in beats.
 _PHASES = ((Fraction(0), 0.0), (Fraction(1, 2), 0.0), (Fraction(1, 3), 0.03),
@@ -71,18 +71,7 @@ def notes_of(one: GapStrokes, run: HeardRun, chorus: Chorus, hands: Mapping[int,
         duration = max(Fraction(round(length * 4), 4), _SHORTEST)
         key = (place, stroke.midi)
         if key not in notes:
-            notes[key] = HandNote(place, duration, spelled(stroke.midi, place, chorus),
-                                  hands[stroke.event], None, "fill", one.gap.number)
+            pitch = spelled_over(chorus.harmony_at(place), chorus.bar_at(place).key, stroke.midi)
+            notes[key] = HandNote(place, duration, pitch, hands[stroke.event], None, "fill",
+                                  one.gap.number)
     return tuple(sorted(notes.values(), key=lambda note: (note.onset_quarter, note.midi)))
-
-
-def spelled(midi: int, place: Fraction, chorus: Chorus) -> Pitch:
-    """As the chord that sounds there spells it, else as the key does."""
-    harmony = chorus.harmony_at(place)
-    if harmony is not None:
-        name = harmony.spell(midi % 12)
-        if name.pitch_class == midi % 12:
-            pitch = nearest_pitch(name, midi)
-            if pitch.midi == midi:
-                return pitch
-    return chorus.bar_at(place).key.spell(midi, rising=True)

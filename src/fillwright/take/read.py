@@ -10,8 +10,10 @@ from fillwright.errors import InputError, printable_name
 from fillwright.given import a
 from fillwright.take.model import PEDAL_DOWN, PedalMove, Stroke, Take
 from fillwright.take.smf import MidiNote, PlayedFile, read_played
+from fillwright.tune.read import file_bytes
 
-__all__ = ["MAX_BYTES", "MAX_SECONDS", "MAX_STROKES", "read_take", "take_from_bytes"]
+__all__ = ["MAX_BYTES", "MAX_SECONDS", "MAX_STROKES", "read_take", "take_from_bytes",
+           "take_of_keys"]
 
 MAX_BYTES = 16 * 1024 * 1024
 MAX_SECONDS = 3600.0
@@ -33,15 +35,7 @@ def read_take(path: str | Path) -> Take:
     if not isinstance(path, str | Path):
         raise InputError(f"a take is read from the name of a file, not from {a(path)}")
     path = Path(path)
-    try:
-        if not path.is_file():
-            raise InputError("there is no such file" if not path.exists() else
-                             "it is not a file", path.name)
-        with path.open("rb") as source:
-            data = source.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise InputError(f"the file cannot be read: {error.strerror}", path.name) from error
-    return take_from_bytes(data, path.name)
+    return take_from_bytes(file_bytes(path, MAX_BYTES), path.name)
 
 
 def take_from_bytes(data: bytes, name: str) -> Take:
@@ -52,6 +46,15 @@ def take_from_bytes(data: bytes, name: str) -> Take:
         return _take(read_played(data), name)
     except InputError as error:
         raise InputError(error.message, name) from error
+
+
+def take_of_keys(keys: Iterable[tuple[float, float, int, int]],
+                 pedal: Iterable[tuple[float, int]], name: str,
+                 warnings: tuple[str, ...] = ()) -> Take:
+    """The take of keys (down and up in seconds, MIDI number, velocity) and moves of the damper
+    pedal (seconds, value). Raises InputError where there are none, or too many."""
+    notes = tuple(MidiNote(*key, 0, order) for order, key in enumerate(sorted(keys)))
+    return _take(PlayedFile(notes, tuple(sorted(pedal)), warnings), name)
 
 
 def _take(played: PlayedFile, name: str) -> Take:

@@ -79,16 +79,28 @@ def _leaps(last: Pair, pair: Pair, strokes: Sequence[Stroke], line: MelodyLine) 
 
 def _without_chance(pieces: Sequence[list[Pair]], strokes: Sequence[Stroke], line: MelodyLine
                     ) -> list[list[Pair]]:
-    """Runs that are too short are left out; what they parted is joined where it fits."""
+    """Runs that are too short are left out, and fills that take up the tune's own notes; what
+    they parted is joined where it fits."""
     kept: list[list[Pair]] = []
     for piece in pieces:
-        if len(piece) < LEAST_PAIRS:
+        if len(piece) < LEAST_PAIRS or (kept and _echoes(kept[-1][-1], piece, strokes, line)):
             continue
         if kept and _goes_on(kept[-1], piece[0], strokes, line):
             kept[-1].extend(piece)
         else:
             kept.append(list(piece))
     return kept
+
+
+def _echoes(last: Pair, piece: Sequence[Pair], strokes: Sequence[Stroke], line: MelodyLine
+            ) -> bool:
+    """Whether notes of the tune are a fill that takes them up: they were sung before, and are over
+    before the tune goes on. Who begins again plays on beyond it."""
+    following = last.note + 1
+    end = line.quarters[following] if following < len(line) else line.length_quarter
+    due = strokes[last.stroke].onset_sec + float(
+        end - line.quarters[last.note]) * last.quarter_sec
+    return piece[0].note <= last.note and strokes[piece[-1].stroke].onset_sec < due
 
 
 def _start(last: int, first: int, strokes: Sequence[Stroke], beat_sec: float) -> int:

@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from statistics import fmean, median
 
+from fillwright.take.findings import BRIEF_SEC, LAID_BACK_SEC
 from fillwright.take.report import GapHeard, Report
 
 __all__ = ["late_words", "summary_of"]
 
 UNNOTICED_SEC = 0.025       # of a landing: nobody hears it (band of published thresholds)
-LAID_BACK_SEC = 0.05        # of a landing: still in time
-BRIEF_SEC = 0.25            # a held note that sounds for less is hardly heard (common practice)
 
 
 def summary_of(report: Report) -> Report:

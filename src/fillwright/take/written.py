@@ -13,6 +13,7 @@ from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 from fillwright.tune.model import Chorus
+from fillwright.tune.read import file_bytes
 
 __all__ = ["WrittenChorus", "WrittenFill", "WrittenNote", "read_written"]
 
@@ -91,14 +92,11 @@ class WrittenChorus:
 def read_written(path: str | Path) -> WrittenChorus:
     """Read an ``arrangement.json``. Raises InputError, whose `source` is the file's name."""
     path = Path(path)
+    data = file_bytes(path, _MAX_BYTES)
     try:
-        with path.open("rb") as source:
-            data = source.read(_MAX_BYTES + 1)
         if len(data) > _MAX_BYTES:
             raise InputError("the file is too large", path.name)
         return _written(json.loads(data), path.name)
-    except OSError as error:
-        raise InputError(f"the file cannot be read: {error.strerror}", path.name) from error
     except InputError as error:
         raise InputError(error.message, path.name) from error
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError,

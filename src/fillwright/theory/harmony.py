@@ -22,9 +22,10 @@ from fillwright.theory.chord import (
 )
 from fillwright.theory.key import Key
 from fillwright.theory.local_key import local_keys
-from fillwright.theory.pitch import NoteName, easy_name
+from fillwright.theory.pitch import NoteName, Pitch, easy_name, nearest_pitch
 
-__all__ = ["CHORD_SCALES", "ChordScale", "Harmony", "analyse", "chord_scale", "harmony_of"]
+__all__ = ["CHORD_SCALES", "ChordScale", "Harmony", "analyse", "chord_scale", "goal_of",
+           "harmony_of", "spelled_over"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +192,26 @@ class Harmony:
         return easy_name(self.symbol.name_of(fallback[relative]))
 
 
-_THIRTEENTH, _LINE = 13, "line"
+def spelled_over(harmony: Harmony | None, key: Key, midi: int, rising: bool = True) -> Pitch:
+    """A key as the chord that sounds there spells it, else as the key of the music does.
+
+    rising   outside of its scale it goes up, and is a sharp
+
+    >>> from fillwright.theory.chord import ChordSymbol
+    >>> (seventh,) = analyse([ChordSymbol.parse("G7")], Key.parse("C"))
+    >>> str(spelled_over(seventh, Key.parse("C"), 68)), str(spelled_over(None, Key.parse("C"), 68))
+    ('Ab4', 'G#4')
+    """
+    if harmony is not None:
+        name = harmony.spell(midi % 12)
+        if name.pitch_class == midi % 12:
+            pitch = nearest_pitch(name, midi)
+            if pitch.midi == midi:
+                return pitch
+    return key.spell(midi, rising=rising)
+
+
+_FIFTH, _THIRTEENTH, _LINE = 7, 13, "line"
 
 _FALLBACK_MAJOR = ("1", "b9", "9", "#9", "3", "11", "#11", "5", "b13", "13", "b7", "7")
 _FALLBACK_MINOR = ("1", "b9", "9", "b3", "3", "11", "b5", "5", "b13", "13", "b7", "7")
@@ -335,7 +355,15 @@ def _opens_a_line(symbol: ChordSymbol, following: ChordSymbol | None) -> bool:
             and (following.seventh == "7" or (symbol.fifth, following.fifth) == ("5", "#5")))
 
 
-def _played_tones(symbol: ChordSymbol, function: str, scale: ChordScale) -> tuple[str, ...]:
+def _goes_to_its_dominant(symbol: ChordSymbol, goal: ChordSymbol | None) -> bool:
+    """Does the seventh chord on its fifth come next? It makes a tonic of it (common practice)."""
+    return (goal is not None and goal.root is not None and symbol.root is not None
+            and goal.quality == "dominant"
+            and (goal.root.pitch_class - symbol.root.pitch_class) % 12 == _FIFTH)
+
+
+def _played_tones(symbol: ChordSymbol, function: str, scale: ChordScale,
+                  goal: ChordSymbol | None) -> tuple[str, ...]:
     """The chord tones a pianist plays: a bare triad gains the sixth or seventh of its place, the
     seventh where it is a dominant, none where it opens a line."""
     tones = [d for d in symbol.degrees
@@ -345,9 +373,11 @@ def _played_tones(symbol: ChordSymbol, function: str, scale: ChordScale) -> tupl
     if function != _LINE and symbol.seventh is None and symbol.quality in (
             "major", "minor", "diminished", "augmented", "suspended"):
         if symbol.quality == "major":
-            tones.append("b7" if function == "V" or function.startswith("V7/") else "6")
+            leads = function == "V" or function.startswith("V7/")
+            tones.append("b7" if leads and not _goes_to_its_dominant(symbol, goal) else "6")
         elif symbol.quality == "minor":
-            tones.append("6" if scale.name in ("modal dorian", "melodic minor") else "b7")
+            sixth = scale.name in ("modal dorian", "melodic minor") and "#5" not in tones
+            tones.append("6" if sixth else "b7")
         elif symbol.quality == "suspended" and "4" in tones:
             tones.append("b7")
         elif symbol.quality == "diminished":
@@ -356,11 +386,16 @@ def _played_tones(symbol: ChordSymbol, function: str, scale: ChordScale) -> tupl
 
 
 @lru_cache(maxsize=8192)
-def harmony_of(symbol: ChordSymbol, key: Key, following: ChordSymbol | None) -> Harmony:
-    """One chord heard in a key, with the chord that comes next."""
-    function, scale = chord_scale(symbol, key, following)
+def harmony_of(symbol: ChordSymbol, key: Key, following: ChordSymbol | None,
+               goal: ChordSymbol | None = None) -> Harmony:
+    """One chord heard in a key, with the chord that comes next.
+
+    goal    the next chord on another root, where that is not `following`: A before A7 and D is a
+            dominant already
+    """
+    function, scale = chord_scale(symbol, key, goal or following)
     line = _opens_a_line(symbol, following)
-    tones = _played_tones(symbol, _LINE if line else function, scale)
+    tones = _played_tones(symbol, _LINE if line else function, scale, goal or following)
     taken = {degree_pitch_class(degree) for degree in tones}
     wanted = [d for d in scale.tensions if degree_pitch_class(d) not in taken
               and not (line and degree_number(d) == _THIRTEENTH)]
@@ -383,19 +418,37 @@ def harmony_of(symbol: ChordSymbol, key: Key, following: ChordSymbol | None) -> 
     return Harmony(symbol, key, function, scale, tones, sort_degrees(wanted))
 
 
+def goal_of(symbol: ChordSymbol, following: ChordSymbol | None, beyond: ChordSymbol | None
+            ) -> ChordSymbol | None:
+    """Where a chord with a major third goes on: the first chord on another root; None where there
+    is none, or where its own root turns minor before.
+
+    following   the next different chord
+    beyond      the goal of that one
+    """
+    if following is None or following.root != symbol.root:
+        return following
+    return None if following.third == "b3" or symbol.third != "3" else beyond
+
+
 def analyse(symbols: list[ChordSymbol], key: Key) -> list[Harmony | None]:
     """Hear a row of chords, each in its local key inside `key`; None for N.C.
 
     The chord after an equal one counts as the same chord going on.
     """
-    result: list[Harmony | None] = []
+    result: list[Harmony | None] = [None] * len(symbols)
     keys = local_keys(symbols, key)
-    for index, symbol in enumerate(symbols):
+    following: ChordSymbol | None = None
+    goal: ChordSymbol | None = None
+    current: ChordSymbol | None = None
+    for index in range(len(symbols) - 1, -1, -1):
+        symbol = symbols[index]
         if not symbol.is_chord:
-            result.append(None)
             continue
-        following = next((s for s in symbols[index + 1:]
-                          if s.is_chord and (s.root, s.kind, s.degrees)
-                          != (symbol.root, symbol.kind, symbol.degrees)), None)
-        result.append(harmony_of(symbol, keys[index], following))
+        if current is not None and (current.root, current.kind, current.degrees) != (
+                symbol.root, symbol.kind, symbol.degrees):
+            following = current
+            goal = goal_of(symbol, following, goal)
+        current = symbol
+        result[index] = harmony_of(symbol, keys[index], following, goal)
     return result

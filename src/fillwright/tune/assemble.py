@@ -18,11 +18,9 @@ from fillwright.tune.model import Bar, FormMarks, MelodyNote, Tune, WrittenChord
 from fillwright.tune.musicxml import PartReader, RawBar, Speed, ticks_per_quarter
 from fillwright.tune.notices import Notices
 from fillwright.tune.textchords import chords_from_text
-from fillwright.tune.words import default_tempo
+from fillwright.tune.words import FASTEST_BPM, SLOWEST_BPM, default_tempo
 
 __all__ = ["tune_from_score"]
-
-_SLOWEST_BPM, _FASTEST_BPM = 20, 480
 
 
 def tune_from_score(root: etree._Element, source: str, notices: Notices, *,
@@ -351,9 +349,9 @@ def _speed(speeds: list[Speed], bars: tuple[Bar, ...], notices: Notices
         if speed.bpm is None:
             continue
         bpm = speed.bpm / meter.beat_quarter if speed.of_quarter else speed.bpm
-        if not _SLOWEST_BPM <= bpm <= _FASTEST_BPM:
-            end = "faster" if bpm > _FASTEST_BPM else "slower"
-            notices.add(f"a tempo {end} than {_FASTEST_BPM if bpm > _FASTEST_BPM else _SLOWEST_BPM}"
+        if not SLOWEST_BPM <= bpm <= FASTEST_BPM:
+            end = "faster" if bpm > FASTEST_BPM else "slower"
+            notices.add(f"a tempo {end} than {FASTEST_BPM if bpm > FASTEST_BPM else SLOWEST_BPM}"
                         " beats a minute is not played; a usual one is taken", bar="")
             continue
         return bpm.limit_denominator(100), speed.marked, feel

@@ -9,7 +9,7 @@ from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.given import given_tempo, given_whole
 from fillwright.theory.chord import ChordSymbol
-from fillwright.theory.harmony import Harmony, harmony_of
+from fillwright.theory.harmony import Harmony, goal_of, harmony_of
 from fillwright.theory.key import Key
 from fillwright.theory.local_key import home_key, local_keys
 from fillwright.theory.pitch import Pitch
@@ -216,8 +216,9 @@ def _harmonies(spans: tuple[ChordSpan, ...], keys: list[Key]) -> tuple[Harmony |
     for home, run in groupby(zip(spans, keys, strict=True), key=lambda pair: pair[1]):
         heard.extend(local_keys([span.symbol for span, _ in run], home))
     result: list[Harmony | None] = [None] * len(spans)
-    known: dict[tuple[int, int, int], Harmony] = {}
+    known: dict[tuple[int, int, int, int], Harmony] = {}
     following: ChordSymbol | None = None
+    goal: ChordSymbol | None = None
     current: ChordSymbol | None = None
     for index in range(len(spans) - 1, -1, -1):
         symbol = spans[index].symbol
@@ -225,11 +226,12 @@ def _harmonies(spans: tuple[ChordSpan, ...], keys: list[Key]) -> tuple[Harmony |
             continue
         if current is not None and not _same(symbol, current):
             following = current
+            goal = goal_of(symbol, following, goal)
         current = symbol
-        key = (id(symbol), id(following), id(heard[index]))
+        key = (id(symbol), id(following), id(goal), id(heard[index]))
         harmony = known.get(key)
         if harmony is None:
-            harmony = known[key] = harmony_of(symbol, heard[index], following)
+            harmony = known[key] = harmony_of(symbol, heard[index], following, goal)
         result[index] = harmony
     return tuple(result)
 

@@ -57,7 +57,7 @@ def _add(gaps: list[Gap], chorus: Chorus, held: SoundingNote | None, onset: Frac
         onset_quarter=onset,
         duration_quarter=end - onset,
         beats=beats,
-        seconds=float(end - onset) * chorus.seconds_per_quarter,
+        seconds=float((end - onset) * 60 / chorus.quarters_per_minute),  # 0.9 is 0.9
         why=_why(bar.meter.beat_quarter, held, end, landing),
         held=held,
         chords=tuple(spans),

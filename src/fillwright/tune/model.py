@@ -299,6 +299,12 @@ class Chorus(Shown):
                 high = middle - 1
         return self.bars[low]
 
+    def sheet_number(self, onset_quarter: Fraction) -> str:
+        """The number that the bar at a place has on an engraved sheet, where repeats are written
+        out: the first whole bar is 1, a pickup before it 0."""
+        place = self.bars.index(self.bar_at(onset_quarter))
+        return str(place if self.bars[0].is_pickup else place + 1)
+
     def beat_in_bar(self, onset_quarter: Fraction) -> Fraction:
         """The place in its bar in felt beats, 1 = downbeat; a pickup is counted from the
         end of the bar it stands for."""

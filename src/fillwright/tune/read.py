@@ -52,15 +52,15 @@ def read_tune(path: str | Path, *, part: str | None = None) -> Tune:
     return read_bytes(data, path.name, part=part, number=number)
 
 
-def file_bytes(path: Path) -> bytes:
-    """The file's bytes, one more than may be unpacked at most; raises InputError."""
+def file_bytes(path: Path, most: int = MAX_UNPACKED_BYTES) -> bytes:
+    """The file's bytes, one more than `most` at most; raises InputError."""
     try:
         kind = path.stat().st_mode
         if not stat.S_ISREG(kind) and not stat.S_ISDIR(kind):  # a pipe may wait for ever
-            raise InputError("it is a pipe or a device, not a file; the command line takes - "
-                             "for what is piped in", path.name)
+            raise InputError("it is a pipe or a device, not a file; on the command line - is the "
+                             "tune that is piped in", path.name)
         with path.open("rb") as stream:
-            return stream.read(MAX_UNPACKED_BYTES + 1)
+            return stream.read(most + 1)
     except FileNotFoundError:
         raise InputError("there is no such file", path.name) from None
     except IsADirectoryError:

@@ -12,8 +12,11 @@ from types import MappingProxyType
 from fillwright.exact import Fraction
 from fillwright.tune.model import Meter
 
-__all__ = ["DEFAULT_TEMPO_BPM", "FormWord", "default_tempo", "feel_word", "form_word",
-           "tempo_number", "tempo_word"]
+__all__ = ["DEFAULT_TEMPO_BPM", "FASTEST_BPM", "SLOWEST_BPM", "FormWord", "default_tempo",
+           "feel_word", "form_word", "tempo_number", "tempo_word"]
+
+SLOWEST_BPM, FASTEST_BPM = 20, 480
+"""A number outside of them is no tempo of a tune."""
 
 # Felt beats a minute where a sheet says nothing; the felt beat is the quarter in x/4 and
 # x/2, the dotted quarter in compound meters. Common practice.

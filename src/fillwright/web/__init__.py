@@ -11,6 +11,7 @@
     connections   slow clients, and too many
     store      tunes and what was decided about them in SQLite, with undo and redo
     takes      what students played, kept with their tune
+    recordings what was recorded, heard by processes of its own, becomes a take
     database   the file of the tunes: its version, whether it is whole
     safekeeping   backups, and saving what can be read of a damaged file
     shelf_file    all tunes as one file, out and in
@@ -22,6 +23,7 @@
     changes    what is decided: understood, merged, saved, told
     events     what happens, told to the pages that are open
     longwork   the whole chorus, and files
+    patience   how long a process may work
     warmth     what is worked out while nobody asks
     room       the piano that is played
     library_room   files brought to the library, questions, and the way from a gap to the shelf

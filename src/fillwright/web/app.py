@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from fillwright.errors import InputError
+from fillwright.take.recording import MAX_RECORDING_BYTES, OpenEar, open_piano_ear
 from fillwright.web.door import Door
 from fillwright.web.gap_routes import GapRoutes
 from fillwright.web.guard import Guard
@@ -39,8 +40,8 @@ _ERRORS = (BadChord, StoreTrouble, InputError, Missing, Conflict, TooSlow, Cance
 
 
 def create_app(data_folder: Path, hosts: Collection[str], workers: int,
-               door: Door | None = None, soundfont: Path | None = None
-               ) -> tuple[Guard, Service]:
+               door: Door | None = None, soundfont: Path | None = None,
+               open_ear: OpenEar | None = None) -> tuple[Guard, Service]:
     """The whole application, and its service, to be closed before the last answers are waited
     for: what waits for work is answered then.
 
@@ -49,9 +50,11 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int,
     workers       processes that compute
     door          asks for the pass phrase; None: nobody is asked
     soundfont     the piano that plays until another is chosen; None for the one that was last
+    open_ear      gets what hears recordings ready, in a process of its own; None: the one of the
+                  extra `listen`
     """
     service = Service(Store(data_folder / FILE_NAME), Pool(workers),
-                      Pianos(data_folder, soundfont))
+                      Pianos(data_folder, soundfont), open_ear or open_piano_ear)
     house = House(service)
 
     @asynccontextmanager
@@ -71,7 +74,8 @@ def create_app(data_folder: Path, hosts: Collection[str], workers: int,
              LibraryRoutes(house))
     starlette = Starlette(lifespan=life, exception_handlers=dict.fromkeys(_ERRORS, failed),
                           routes=[route for part in parts for route in part.routes()])
-    guard = Guard(starlette, hosts, {"/api/shelf": MAX_SHELF_BYTES}, door)
+    guard = Guard(starlette, hosts, {"/api/shelf": MAX_SHELF_BYTES,
+                                     "/api/tunes/*/takes": MAX_RECORDING_BYTES}, door)
     house.door = door
     house.token = guard.token
     return guard, service

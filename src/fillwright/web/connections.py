@@ -25,8 +25,9 @@ class Connection(H11Protocol):  # type: ignore[misc, unused-ignore]
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         super().connection_made(transport)
-        others = [other for other in self.connections
-                  if isinstance(other, Connection) and other is not self]
+        others = [other for other in self.connections  # one that was closed may still be there
+                  if isinstance(other, Connection) and other is not self
+                  and not other.transport.is_closing()]
         same = [other for other in others
                 if other.client and self.client and other.client[0] == self.client[0]]
         for group, most in ((others, MOST_CONNECTIONS), (same, MOST_OF_ONE)):
@@ -61,7 +62,6 @@ class Connection(H11Protocol):  # type: ignore[misc, unused-ignore]
 
     def _should_upgrade(self) -> bool:
         return False  # there is nothing to upgrade to, and nothing to be said about it
-
 
 
 def _give_way(connections: list[Connection]) -> bool:

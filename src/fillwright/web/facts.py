@@ -9,7 +9,9 @@ __all__ = ["facts_of"]
 
 
 def facts_of(overview: Mapping[str, Any], level: str) -> dict[str, Any]:
-    """Of a tune as it is played: key, metre, bars, how many gaps, and the level."""
+    """Of a tune as it is played: key, metre, whole bars (a pickup is none), how many gaps, and
+    the level."""
     tune = overview["tune"]
-    return {"key": tune["key"], "meter": tune["meter"], "bars": tune["bars"],
+    return {"key": tune["key"], "meter": tune["meter"],
+            "bars": sum(not bar["pickup"] for bar in overview["bars"]),
             "gaps": len(overview["gaps"]), "level": level}

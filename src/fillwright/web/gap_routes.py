@@ -11,6 +11,7 @@ from starlette.routing import Route
 from fillwright.edition.decisions import read_pick
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
+from fillwright.given import several
 from fillwright.lesson.plan import LANGUAGES
 from fillwright.web.house import Routes
 from fillwright.web.longwork import LONG_SEC
@@ -33,8 +34,10 @@ class GapRoutes(Routes):
             route(f"{gap}/staff", self.staff, "POST"),
             route(f"{gap}/check", self.check, "POST"),
             route(f"{gap}/why-not", self.why_not, "POST"),
+            route(f"{gap}/typed", self.typed, "POST"),
             route(f"{gap}/ladder", self.ladder),
             route(f"{gap}/study", self.study),
+            route(f"{gap}/played", self.played, "POST"),
         ]
 
     async def gap(self, request: Request) -> Response:
@@ -55,13 +58,24 @@ class GapRoutes(Routes):
         return JSONResponse(await self.service.answer(ask, "phrase", gap_number(request)))
 
     async def tempo(self, request: Request) -> Response:
-        """The fastest tempo below the tune's at which a family has ideas for the gap."""
+        """Whether a family, or where none is named any, has ideas for the gap at a slower tempo:
+        at one mark of the metronome a question, as each takes its time; `next` is the one to ask
+        for if there are none."""
         family = request.query_params.get("family")
-        if family not in FAMILIES:
+        if family not in (*FAMILIES, None):
             raise InputError(f"a family is one of {', '.join(FAMILIES)}")
         ask = self.service.ask(await self.house.record(request))
-        return JSONResponse({"tempo": await self.service.answer(
-            ask, "slower", gap_number(request), family)})
+        marks = await self.service.answer(ask, "slower")
+        at = request.query_params.get("at", str(marks[0]) if marks else "")
+        if marks and at not in map(str, marks):
+            raise InputError("the tempos that are tried are " + ", ".join(map(str, marks)))
+        tried = [mark for mark in marks if str(mark) == at]
+        found = tried and await self.service.answer(
+            ask, "ideas_at", tried[0], gap_number(request),
+            FAMILIES if family is None else (family,))
+        after = [mark for mark in marks if tried and mark < tried[0]]
+        return JSONResponse({"tempo": tried[0] if found else None,
+                             "next": after[0] if after and not found else None})
 
     async def heard(self, request: Request) -> Response:
         pick = read_pick(await json_body(request))
@@ -83,11 +97,27 @@ class GapRoutes(Routes):
             language if language in LANGUAGES else LANGUAGES[0], limit_sec=LONG_SEC)
         return Response(content, media_type="application/pdf", headers=download(name))
 
+    async def played(self, request: Request) -> Response:
+        """How a student answered who played in the gap of a drill: comp, reharm, line or open."""
+        body = await json_body(request)
+        rows = list(several(body.get("strokes", []), "strokes"))
+        ask = self.service.ask(await self.house.record(request))
+        return JSONResponse(await self.service.answer(ask, "played", gap_number(request), rows,
+                                                      body.get("speed", 1)))
+
     async def check(self, request: Request) -> Response:
         return await self._of_fill(request, "check")
 
     async def why_not(self, request: Request) -> Response:
         return await self._of_fill(request, "why_not")
+
+    async def typed(self, request: Request) -> Response:
+        """Notes typed as text, as a choice."""
+        text = (await json_body(request)).get("text")
+        if not isinstance(text, str):
+            raise InputError("notes are typed as text")
+        ask = self.service.ask(await self.house.record(request))
+        return JSONResponse(await self.service.answer(ask, "typed", gap_number(request), text))
 
     async def staff(self, request: Request) -> Response:
         return await self._of_fill(request, "staff", "staff")

@@ -49,7 +49,7 @@ _HEADERS = tuple((name.encode(), value.encode()) for name, value in (
     ("referrer-policy", "no-referrer"),
     ("cross-origin-opener-policy", "same-origin"),
     ("cross-origin-resource-policy", "same-origin"),
-    ("permissions-policy", "camera=(), geolocation=(), microphone=()"),
+    ("permissions-policy", "camera=(), geolocation=(), microphone=(self)"),
 ))
 _log = logging.getLogger("fillwright.web")
 
@@ -63,7 +63,8 @@ class Guard:
 
     hosts    what the Host header may say, exactly, with the port; the address a request came
              in by is right as well: no other site can point its name at a bare address
-    larger   path -> bytes a body may have there; elsewhere MAX_BODY_BYTES
+    larger   path -> bytes a body may have there; elsewhere MAX_BODY_BYTES. `*` stands for one part
+             of a path, whatever it is
     door     knows who has given the pass phrase; None: nobody is asked
     """
 
@@ -94,7 +95,7 @@ class Guard:
                 message = {**message, "headers": [*message.get("headers", ()), *extra]}
             await send(message)
 
-        most = self.larger.get(scope["path"], MAX_BODY_BYTES)
+        most = self._most(scope["path"])
         refusal = self._refusal(scope)
         try:
             if refusal is None:
@@ -112,6 +113,15 @@ class Guard:
             if not started:
                 await _plain(500, "Something went wrong here. The server's log says more.",
                              scope, receive, answer)
+
+    def _most(self, path: str) -> int:
+        parts = path.split("/")
+        for pattern, most in self.larger.items():
+            wanted = pattern.split("/")
+            if len(wanted) == len(parts) and all(
+                    one in ("*", part) for one, part in zip(wanted, parts, strict=True)):
+                return most
+        return MAX_BODY_BYTES
 
     def _refusal(self, scope: Scope) -> tuple[int, str] | None:
         headers: dict[bytes, bytes] = {}

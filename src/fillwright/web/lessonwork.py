@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from fillwright.edition.desk import Desk
 from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 from fillwright.fills.ladder.rungs import Ladder, ladder, rung_named
+from fillwright.fills.model import FAMILIES
 from fillwright.lesson.choices import kind_of
 from fillwright.lesson.documents import drill_document
 from fillwright.lesson.drills import drill_of
@@ -20,22 +22,33 @@ from fillwright.lesson.sets import Found, Search
 from fillwright.lesson.study import study_pdf
 from fillwright.lesson.task import Tunes, tasks_of
 from fillwright.score.engraver import EngravingError
+from fillwright.take import answer_played, strokes_of
 from fillwright.web import painter
 from fillwright.web.painter import Report
 
-__all__ = ["drill", "found_set", "pack", "rungs", "study"]
+__all__ = ["drill", "found_set", "pack", "played", "rungs", "study"]
+
+_COMPARED = 4
+"""Offers of a family that what was played is compared with: as many as a take is."""
+
+_NOTICED = 4
+"""Points of difficulty, of 100, by which the easiest form of an idea is noticeably easier (design
+choice)."""
 
 _NOWHERE = Path("no folder")
 """No tune of a pack on the page is named by its file."""
 
 
 def rungs(desk: Desk, number: int, fill_id: str) -> dict[str, Any]:
-    """The ladder of an idea, or of the idea that a rung is of."""
+    """The ladder of an idea, or of the idea that a rung is of; `easier`: whether anything on it
+    is noticeably so."""
     found = _ladder(desk, number, fill_id)
+    hard = [rung.difficulty for rung in found.rungs]
     return {"rungs": [{"level": rung.level, "difficulty": rung.difficulty,
                        "highest_tempo": rung.highest_tempo, "left_out": list(rung.left_out),
                        "fill": painter.one_fill(desk, number, rung.fill)}
                       for rung in found.rungs],
+            "easier": hard[0] - hard[-1] >= _NOTICED if hard else False,
             "missing": [{"level": one.level, "reason": one.reason} for one in found.missing]}
 
 
@@ -62,10 +75,24 @@ def drill(desk: Desk, report: Report) -> dict[str, Any]:
     found = drill_of(desk, lambda done, total: report("job_gaps", done, total))
     value = drill_document(found)
     gaps = [{**entry, "kind": kind_of(one.gap, found.chorus),
+             "sheet_bar": found.chorus.sheet_number(one.gap.onset_quarter),
              "onset_quarter": str(one.gap.onset_quarter),
              "end_quarter": str(one.gap.end_quarter)}
             for entry, one in zip(value["gaps"], found.gaps, strict=True)]
     return {"gaps": gaps, "play": painter.plain(desk)["play"]}
+
+
+def played(desk: Desk, number: int, rows: Sequence[Any], speed: Any) -> dict[str, Any]:
+    """What a student who answered by playing has played; the offers of the drill, and those
+    after them, are what it may be.
+
+    rows   strokes, as `strokes_of` takes them
+    """
+    desk.gap(number)
+    strokes = strokes_of(desk.chorus, rows, speed)
+    found = [desk.fills(number, family, _COMPARED) for family in FAMILIES]
+    offers = [fill for some in found if not isinstance(some, str) for fill in some]
+    return asdict(answer_played(desk.chorus, desk.gaps, number, strokes, offers, speed))
 
 
 def pack(plan: Mapping[str, Any], editions: Mapping[str, Edition], report: Report
@@ -78,7 +105,7 @@ def pack(plan: Mapping[str, Any], editions: Mapping[str, Edition], report: Repor
         files = pack_files(read, tasks, lambda stage: report(f"job_{stage}", 0, 1))
     except EngravingError as error:
         raise InputError(str(error)) from error
-    return {"files": files, "warnings": list(pack_warnings(tasks))}
+    return {"files": files, "warnings": list(pack_warnings(read, tasks))}
 
 
 def found_set(wish: Mapping[str, Any], editions: Mapping[str, Edition], report: Report

@@ -73,6 +73,8 @@ class LongWork:
                 kept = await ask.worker.run(task, ask.sheet, decisions, data, take.name, *more,
                                             limit_sec=LONG_SEC, progress=job.progress,
                                             cancel=job.cancel)
+                if take.notes and isinstance(kept, dict):
+                    kept = {**kept, "warnings": [*take.notes, *kept["warnings"]]}
                 service.remember(key, kept)
             return kept
 
@@ -82,11 +84,19 @@ class LongWork:
         if self._service.jobs.running >= MOST_JOBS:
             raise InputError("too much is being worked out at once; try again in a moment")
 
-    async def sound_of(self, record: Record) -> Any:
-        """How the chorus sounds, worked out for nobody in particular."""
-        return await self._sound(record, Shared())
+    async def sound_of(self, record: Record) -> None:
+        """How the chorus sounds, worked out for nobody in particular: who asks for it meanwhile
+        shares the work. Given up by cancelling, it stops as a job does, between two pieces."""
+        job = self.start(record, "sound", Printing())
+        try:
+            while job.state == "running":
+                await self._service.jobs.wait(job, LONG_SEC)
+        finally:
+            job.cancel.set()
 
     async def _sound(self, record: Record, job: Shared) -> dict[str, Any]:
+        """The chorus itself is not stopped once it is begun, as a choice made meanwhile would:
+        what the process knows of the tune would be lost."""
         service = self._service
         ask, decisions = service.ask(record), record.state
         key = (ask.key, "sound", repr(decisions))
@@ -96,7 +106,7 @@ class LongWork:
         await self._ready(ask, decisions, job)
         result: dict[str, Any]
         result, rest = await ask.worker.run("sound", ask.sheet, decisions, limit_sec=LONG_SEC,
-                                            progress=job.progress, cancel=job.cancel)
+                                            progress=job.progress)
         service.remember(key, result)
         if service.chosen(record) is None:
             service.remember((ask.key, "chosen", repr(decisions)), (rest, result["fills"]))
@@ -113,8 +123,10 @@ class LongWork:
         if kept is not None:
             return kept
         await self._sound(record, job)
+        if job.cancel.is_set():
+            raise Cancelled
         view = await ask.worker.run("view", ask.sheet, decisions, printing, limit_sec=LONG_SEC,
-                                    progress=job.progress, cancel=job.cancel)
+                                    progress=job.progress)
         job.progress("job_engraving", 0, 1)
         async with self._engraving:
             if job.cancel.is_set():

@@ -11,11 +11,11 @@ from typing import Any
 
 from lxml import etree
 
-from fillwright.arranging.model import Arrangement, Chosen, Decided
+from fillwright.arranging.assemble import assemble
+from fillwright.arranging.model import Arrangement, Chosen
 from fillwright.arranging.story import alike
 from fillwright.arranging.window import Window, staff_of, window_of
 from fillwright.contract import chord_value, fill_value, gap_value, tune_value
-from fillwright.edition.choices import story_at
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.desk import Desk, lost_sentence
 from fillwright.edition.own import findings_of
@@ -48,22 +48,25 @@ __all__ = ["blank_pages", "export", "heard", "lead_pages",
 
 SMALL_STYLE = PageStyle(width=4400, height=1400, margin_side=20, margin_top=20,
                         margin_bottom=20, systems=1, in_one_line=True)
-"""A grand staff for one option. The page is wide, so that the engraver does not stretch the
-music to its edge; the browser cuts off what is empty."""
+"""A grand staff for one option, in one line however long it is."""
 
 Report = Callable[[str, int, int], None]
 Picks = Sequence[tuple[int, Pick]]
 
 
 def overview(desk: Desk) -> dict[str, Any]:
-    """The tune, its gaps, and its chords with their places in the printed bars."""
+    """The tune, its gaps, and its chords with their places in the printed bars. `bar`, `pass` and
+    `beat` of a gap are its place in the tune, which stays when bars are added before it;
+    `sheet_bar` is what the page's sheet calls that bar, repeats written out."""
     chorus = desk.chorus
-    bars = [{"bar": bar.bar_index, "number": bar.number, "pass": bar.pass_number,
+    bars = [{"bar": bar.bar_index, "number": chorus.sheet_number(bar.onset_quarter),
+             "pass": bar.pass_number, "pickup": bar.is_pickup,
              "onset_quarter": str(bar.onset_quarter), "length_quarter": str(bar.length_quarter),
              "beat_quarter": str(bar.meter.beat_quarter)} for bar in chorus.bars]
-    again = alike(story_at(desk))
+    again = alike(desk.story.returns)
     return {"tune": tune_value(chorus), "sheet_key": str(desk.written.key),
             "gaps": [{**gap_value(gap, chorus),
+                      "sheet_bar": chorus.sheet_number(gap.onset_quarter),
                       "alike": [n for n in again.get(gap.number, ()) if n != gap.number]}
                      for gap in desk.gaps], "bars": bars,
             "chords": [chord_value(span) for span in chorus.chords],
@@ -92,15 +95,23 @@ def options(desk: Desk, number: int, family: str, count: int) -> dict[str, Any]:
             "count": count}
 
 
+def _findings(desk: Desk, fill: Fill) -> list[dict[str, Any]]:
+    """What breaks a rule, with the number of the bar on the page's sheet."""
+    found = findings_of(fill, desk.chorus, desk.gap(fill.gap), desk.options.hand)
+    return [{**one, "sheet_bar": desk.chorus.sheet_number(Fraction(one["onset_quarter"]))}
+            for one in found]
+
+
 def one_fill(desk: Desk, number: int, fill: Fill, check: bool = False) -> dict[str, Any]:
     """A fill with its hand pictures, and if asked what the rules say of it."""
     gap = desk.gap(number)
-    value = {**fill_value(fill, gap), "pictures": pictures_of(fill, gap)}
+    value = {**fill_value(fill, gap), "pictures": pictures_of(fill, gap),
+             "ends_as_written": fill.ends_as_written}
     for note, entry in zip(fill.notes, value["notes"], strict=True):
         entry["name"] = f"{note.pitch.note_name.pretty}{note.pitch.octave}"
         entry["beat"] = str(desk.chorus.beat_in_bar(note.onset_quarter))
     if check:
-        value["findings"] = findings_of(fill, desk.chorus, gap, desk.options.hand)
+        value["findings"] = _findings(desk, fill)
     return value
 
 
@@ -144,7 +155,7 @@ def sound_value(desk: Desk, decisions: Decisions, report: Report) -> tuple[dict[
     fills = [{"gap": fill.gap, "id": fill.id, "family": fill.family, "device": fill.device,
               "counts": fill.counts, "pictures": pictures_of(fill, desk.gap(fill.gap)),
               "picked": fill.gap in chosen,
-              "findings": findings_of(fill, desk.chorus, desk.gap(fill.gap), desk.options.hand)
+              "findings": _findings(desk, fill)
               if fill.gap in own else []} for fill in done.fills]
     return {"play": _played(perform(done), done, Fraction(0)), "fills": fills,
             "open": [gap.number for gap in desk.gaps if done.fill_of(gap.number) is None],
@@ -163,9 +174,9 @@ def pages(view: Copy) -> list[str]:
 
 
 def plain(desk: Desk) -> dict[str, Any]:
-    """The tune with all gaps open; `heads` says where the melody notes of the drawn sheet begin,
-    in quarters of the chorus."""
-    done = desk.arrangement(Decided({gap.number: None for gap in desk.gaps}), desk.options)
+    """The tune with all gaps open, as it is assembled at once; `heads` says where the melody notes
+    of the drawn sheet begin, in quarters of the chorus."""
+    done = assemble(desk.chorus, desk.gaps, (), desk.options)
     return {"play": _played(perform(done), done, Fraction(0)),
             "heads": [float(note.onset_quarter) for note in desk.chorus.melody]}
 

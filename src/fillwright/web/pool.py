@@ -26,6 +26,7 @@ from contextlib import ExitStack, suppress
 from typing import Any
 
 from fillwright.errors import InputError
+from fillwright.web.patience import first_of
 
 __all__ = ["Cancelled", "Pool", "TooSlow", "Worker", "WorkerDied"]
 
@@ -80,8 +81,8 @@ class Worker:
                   cancel: asyncio.Event | None = None) -> Any:
         """Call ``tasks.TASKS[task](*arguments)`` there.
 
-        limit_sec   the time the work itself may take; waiting for a turn, or for the process
-                    to be there, does not count
+        limit_sec   the time the process may work for it (`patience`); waiting for a turn, or for
+                    the process to be there, does not count
         progress    called with (what is done, steps done, steps in all)
         cancel      when set, the work is stopped
 
@@ -133,19 +134,18 @@ class Worker:
                     loop.call_soon_threadsafe(take, kind, value)
 
         with self._ends:
-            if self._process is None:  # it was ended in the meantime
+            if self._process is None or self._process.pid is None:  # ended in the meantime
                 return "died", None
+            pid = self._process.pid
             self._listener = threading.Thread(target=listen, name=f"hear {self.name}",
                                               daemon=True)
             self._listener.start()
         stopping = None if cancel is None else asyncio.ensure_future(cancel.wait())
         stops: set[asyncio.Future[Any]] = set() if stopping is None else {stopping}
         try:
-            await asyncio.wait({begun, *stops}, timeout=START_SEC,
-                               return_when=asyncio.FIRST_COMPLETED)
+            await first_of({begun, *stops}, pid, START_SEC)
             if begun.done():
-                await asyncio.wait({answer, *stops}, timeout=limit_sec,
-                                   return_when=asyncio.FIRST_COMPLETED)
+                await first_of({answer, *stops}, pid, limit_sec)
             if not answer.done() and stopping is not None and stopping.done():
                 with suppress(OSError):
                     stop.send(work[0])

@@ -19,6 +19,7 @@ from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.model import Edition
 from fillwright.errors import InputError
 from fillwright.fills.model import FAMILIES
+from fillwright.take.recording import OpenEar, open_piano_ear
 from fillwright.web.bringing import Bringing
 from fillwright.web.changes import BadChord, Changes
 from fillwright.web.events import Events
@@ -28,6 +29,7 @@ from fillwright.web.library_room import LibraryRoom
 from fillwright.web.longwork import LONG_SEC, LongWork
 from fillwright.web.pianos import Pianos
 from fillwright.web.pool import Cancelled, Pool, TooSlow, Worker, WorkerDied
+from fillwright.web.recordings import Recordings
 from fillwright.web.room import PianoRoom
 from fillwright.web.store import Record, Store
 from fillwright.web.takes import Takes
@@ -56,14 +58,20 @@ class Ask:
 
 
 class Service:
-    """`pianos`: those that can be chosen."""
+    """
+    pianos    those that can be chosen
+    open_ear  gets what hears recordings ready
+    """
 
-    def __init__(self, store: Store, pool: Pool, pianos: Pianos) -> None:
+    def __init__(self, store: Store, pool: Pool, pianos: Pianos,
+                 open_ear: OpenEar = open_piano_ear) -> None:
         self.store = store
         self.pool = pool
         self.room = PianoRoom(pianos, pool)
         self.takes = Takes(store.path.parent / "takes")
         self.jobs = Jobs()
+        self.recordings = Recordings(store.path.parent / "listening", self.takes, self.jobs,
+                                     open_ear)
         self.events = Events()
         self.bringing = Bringing(store, pool)
         self.library = LibraryRoom(store.path.parent, store, self.bringing, self.jobs)
@@ -102,6 +110,7 @@ class Service:
             task.cancel()
         self.warmth.close()
         self.library.close()
+        await asyncio.to_thread(self.recordings.close)
         self.events.close()
         await asyncio.to_thread(self.pool.close)
         self.store.close()

@@ -41,6 +41,7 @@ class StudentRoutes(Routes):
             route(f"{student}/export", self.export),
             route(f"{student}/items", self.give, "POST"),
             route(f"{student}/rate", self.rate, "POST"),
+            route("/api/tunes/{tune}/practice", self.practised),
             route("/api/choices", self.choices, "POST"),
         ]
 
@@ -102,6 +103,17 @@ class StudentRoutes(Routes):
         given = await self.book(lambda book: [book.give(name, **wish, key=key) for key in names])
         return JSONResponse({"numbers": [item.number for item in given]}, status_code=201)
 
+    async def practised(self, request: Request) -> Response:
+        """Who practises gaps of a tune as it is written, or devices that may be played in it,
+        and how that went the last time."""
+        title = (await self.house.record(request)).title
+
+        def act(book: ClassBook) -> list[dict[str, Any]]:
+            return [{"name": one.name, "items": items} for one in book.students()
+                    if (items := _of_tune(book, one.name, title))]
+
+        return JSONResponse({"students": await self.book(act)})
+
     async def rate(self, request: Request) -> Response:
         body = await json_body(request)
         number, tempo = body.get("number"), body.get("tempo")
@@ -131,6 +143,18 @@ class StudentRoutes(Routes):
             return kinds_value(slow_kinds(book.choices(str(name))))
 
         return JSONResponse({"kinds": await self.book(act)})
+
+
+def _of_tune(book: ClassBook, name: str, title: str) -> list[dict[str, Any]]:
+    """The gaps of a tune that a student practises in its own key, and all their devices, each with
+    the tonic of its key, if it has one."""
+    last = {review.number: {"rating": review.rating, "at": review.at.isoformat()}
+            for review in book.reviews(name)}
+    return [{"number": one.number, "gap": one.gap, "device": one.device, "what": one.words,
+             "tonic": Key.parse(one.key).tonic.pitch_class if one.key else None,
+             "tempo": one.now_tempo, "aim": one.tempo, "last": last.get(one.number)}
+            for one in (share.item for share in book.shares(name, now()))
+            if one.device or (one.tune == title and not one.key)]
 
 
 def _who(student: Student) -> dict[str, Any]:

@@ -17,7 +17,13 @@ from fillwright.edition.picks import Pick
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
-from fillwright.lesson import take_pdf
+from fillwright.lesson import (
+    TakeRating,
+    devices_heard,
+    rating_of,
+    rating_of_device,
+    take_pdf,
+)
 from fillwright.score.engraver import EngravingError, engrave_here
 from fillwright.score.heard import heard_sheet
 from fillwright.score.inpage import for_page
@@ -81,7 +87,7 @@ def heard(desk: Desk, decisions: Decisions, data: bytes, name: str, progress: Pr
             "warnings": list(report.warnings), "melody": _melody(report), "pages": _pages(report),
             "gaps": [{**value, **_gap(one, report, desk, decisions)}
                      for one, value in zip(report.gaps, document["gaps"], strict=True)],
-            "bars": _bars(report), "play": _played(report)}
+            "ratings": _ratings(report), "bars": _bars(report), "play": _played(report)}
 
 
 def _pages(report: Report) -> list[str]:
@@ -102,8 +108,8 @@ def _gaps(report: Report) -> list[Any]:
 def _form(report: Report) -> list[dict[str, Any]]:
     """The runs in bars."""
     chorus = report.chorus
-    return [{"from": chorus.bar_at(run.from_quarter).number,
-             "to": chorus.bar_at(max(run.to_quarter - Fraction(1, 16), Fraction(0))).number,
+    return [{"from": chorus.sheet_number(run.from_quarter),
+             "to": chorus.sheet_number(max(run.to_quarter - Fraction(1, 16), Fraction(0))),
              "from_sec": round(run.from_sec, 2), "to_sec": round(run.to_sec, 2)}
             for run in report.form]
 
@@ -116,7 +122,7 @@ def _melody(report: Report) -> list[dict[str, Any]]:
         if not note.reached:
             continue
         place = chorus.melody[note.note]
-        found.append({"status": note.status, "bar": chorus.bar_at(place.onset_quarter).number,
+        found.append({"status": note.status, "bar": chorus.sheet_number(place.onset_quarter),
                       "beat": str(chorus.beat_in_bar(place.onset_quarter)),
                       "pitch": f"{place.pitch.note_name.pretty}{place.pitch.octave}",
                       "late_sec": None if note.late_sec is None else round(note.late_sec, 3)})
@@ -138,10 +144,24 @@ def _gap(one: GapHeard, report: Report, desk: Desk, decisions: Decisions) -> dic
                  else Pick(one.fill)).value()
     at = _clock(report, one.run)
     bar = chorus.bar_at(gap.onset_quarter)
-    return {"bar": gap.bar, "pass": gap.pass_number, "beat": str(gap.beat), "own": own,
-            "offer": offer, "landing": late_words(one),
+    return {"bar": gap.bar, "pass": gap.pass_number, "beat": str(gap.beat),
+            "sheet_bar": chorus.sheet_number(gap.onset_quarter),
+            "own": own, "offer": offer, "landing": late_words(one),
             "from_sec": round(at(gap.onset_quarter - bar.length_quarter), 3),
             "to_sec": round(at(gap.end_quarter + bar.length_quarter), 3)}
+
+
+def _ratings(report: Report) -> dict[str, Any]:
+    """How it went, as practice is rated: by the number of a gap, and by the name of a device,
+    which was played in the tune's key."""
+    def value(rating: TakeRating) -> dict[str, Any]:
+        return {"rating": rating.rating, "tempo": rating.tempo, "why": rating.why}
+
+    return {"gaps": {str(gap.number): value(rating_of(report, gap.number))
+                     for gap in _gaps(report)},
+            "devices": {name: value(rating_of_device(report, name))
+                        for name in devices_heard(report)},
+            "tonic": report.chorus.key.tonic.pitch_class}
 
 
 def _clock(report: Report, run: int) -> Callable[[Fraction], float]:
@@ -165,7 +185,8 @@ def _clock(report: Report, run: int) -> Callable[[Fraction], float]:
 
 def _bars(report: Report) -> list[dict[str, Any]]:
     """Bar lines of the chorus, for the tempo curve."""
-    return [{"number": bar.number, "onset": float(bar.onset_quarter)}
+    return [{"number": report.chorus.sheet_number(bar.onset_quarter),
+             "onset": float(bar.onset_quarter)}
             for bar in report.chorus.bars]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from pathlib import PurePath
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -10,6 +11,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from fillwright.errors import InputError
+from fillwright.take.recording import MISSING, is_recording
 from fillwright.web.house import Routes
 from fillwright.web.pool import TooSlow, WorkerDied
 from fillwright.web.store import Missing, Record
@@ -36,10 +38,13 @@ class TakeRoutes(Routes):
     async def takes(self, request: Request) -> Response:
         record = await self.house.record(request)
         kept = await asyncio.to_thread(self.service.takes.of, record.id)
-        return JSONResponse({"takes": [take.value() for take in kept]})
+        return JSONResponse({"takes": [take.value() for take in kept],
+                             "listens": self.service.recordings.can_hear,
+                             "needs": self.service.recordings.needs()})
 
     async def bring(self, request: Request) -> Response:
-        """A Standard MIDI File, as a form has it. What is none is not kept."""
+        """A Standard MIDI File, as a form has it, or a recording, which is long work to hear. What
+        is neither is not kept."""
         record = await self.house.record(request)
         if media_type(request) != "multipart/form-data":
             raise HTTPException(415, "The body is to be a form with a file.")
@@ -48,6 +53,11 @@ class TakeRoutes(Routes):
             if upload is None or isinstance(upload, str):
                 raise InputError("no file came with it")
             data, name = await upload.read(), file_name(upload.filename)
+        if is_recording(name):
+            if not self.service.recordings.can_hear:
+                raise InputError(MISSING, name)
+            job = self.service.recordings.begin(record.id, name, data)
+            return JSONResponse(job.value(self.house.say(request)), status_code=202)
         try:
             await self.service.pool.reader.run("read_take", data, name, limit_sec=READ_SEC)
         except TooSlow:
@@ -60,7 +70,8 @@ class TakeRoutes(Routes):
     async def file(self, request: Request) -> Response:
         """The take itself, to take away."""
         _, take, data = await self._kept(request)
-        return Response(data, media_type="audio/midi", headers=download(take.name))
+        return Response(data, media_type="audio/midi",
+                        headers=download(f"{PurePath(take.name).stem}.mid"))
 
     async def remove(self, request: Request) -> Response:
         record, take, _ = await self._kept(request)

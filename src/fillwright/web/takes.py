@@ -27,11 +27,16 @@ _ID = re.compile("[0-9a-f]{16}")
 
 @dataclass(frozen=True, slots=True)
 class KeptTake:
-    """A take as the list shows it; `made_sec` is when it was brought or recorded."""
+    """A take as the list shows it.
+
+    made_sec  when it was brought or recorded
+    notes     what is to be known of how it was heard, where it was a recording
+    """
 
     id: str
     name: str
     made_sec: float
+    notes: tuple[str, ...] = ()
 
     def value(self) -> dict[str, Any]:
         return {"id": self.id, "name": self.name, "made_sec": self.made_sec}
@@ -43,16 +48,17 @@ class Takes:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
 
-    def add(self, tune: str, name: str, data: bytes) -> KeptTake:
+    def add(self, tune: str, name: str, data: bytes, notes: tuple[str, ...] = ()) -> KeptTake:
         """Keep a take. Raises InputError where there are too many, OSError."""
         if len(self.of(tune)) >= MOST_TAKES:
             raise InputError(f"a tune keeps {MOST_TAKES} takes; delete one first")
-        take = KeptTake(secrets.token_hex(8), name, time.time())
+        take = KeptTake(secrets.token_hex(8), name, time.time(), notes)
         folder = self._of(tune)
         folder.mkdir(parents=True, exist_ok=True)
         (folder / f"{take.id}.mid").write_bytes(data)
         part = folder / f"{take.id}.part"  # what has no name yet is no take
-        part.write_text(json.dumps({"name": name, "made_sec": take.made_sec}), encoding="utf-8")
+        part.write_text(json.dumps({"name": name, "made_sec": take.made_sec,
+                                    "notes": list(notes)}), encoding="utf-8")
         part.replace(folder / f"{take.id}.json")
         return take
 
@@ -62,7 +68,8 @@ class Takes:
         for path in self._of(tune).glob("*.json"):
             with suppress(OSError, ValueError, KeyError, TypeError):
                 about = json.loads(path.read_text(encoding="utf-8"))
-                found.append(KeptTake(path.stem, str(about["name"]), float(about["made_sec"])))
+                found.append(KeptTake(path.stem, str(about["name"]), float(about["made_sec"]),
+                                      tuple(str(one) for one in about.get("notes", ()))))
         return sorted(found, key=lambda take: (-take.made_sec, take.id))
 
     def get(self, tune: str, key: str) -> tuple[KeptTake, bytes]:

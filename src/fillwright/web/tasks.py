@@ -8,19 +8,21 @@ from types import MappingProxyType
 from typing import Any
 
 from fillwright.arranging.build import CHOICES
-from fillwright.arranging.slower import slower_with_ideas
+from fillwright.arranging.slower import has_ideas_at, slower_marks
 from fillwright.edition.choices import chosen_again, everywhere, locked
 from fillwright.edition.corrections import equal_places
 from fillwright.edition.decisions import Decisions, Pick
 from fillwright.edition.desk import desk_of, written_text
 from fillwright.edition.model import Edition
+from fillwright.edition.typed import typed_pick
 from fillwright.edition.why_not import why_not
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.score.engraver import Copy
 from fillwright.score.printing import Printing
+from fillwright.take.recording import OpenEar
 from fillwright.theory.chordtext import ChordTextError, parse_chord
-from fillwright.web import lessonwork, painter, piano
+from fillwright.web import lessonwork, painter, piano, recordings
 from fillwright.web.facts import facts_of
 from fillwright.web.painter import Picks, Report
 from fillwright.web.phrase import phrase
@@ -72,8 +74,13 @@ def _plain(report: Report, sheet: Edition) -> Any:
     return painter.plain(desk_of(sheet))
 
 
-def _slower(report: Report, sheet: Edition, number: int, family: str) -> int | None:
-    return slower_with_ideas(desk_of(sheet), number, family)
+def _slower(report: Report, sheet: Edition) -> list[int]:
+    return slower_marks(desk_of(sheet))
+
+
+def _ideas_at(report: Report, sheet: Edition, mark: int, number: int, families: tuple[str, ...]
+              ) -> bool:
+    return has_ideas_at(desk_of(sheet), mark, number, families)
 
 
 def _again(report: Report, sheet: Edition, decisions: Decisions, number: int) -> Decisions:
@@ -123,6 +130,11 @@ def _why_not(report: Report, sheet: Edition, number: int, pick: Pick) -> Any:
     mended = found.mended
     return {"rules": list(found.rules), "cost": found.cost, "mended": mended and {
         "pick": mended.pick.value(), "sentences": list(mended.sentences), "left": mended.left}}
+
+
+def _typed(report: Report, sheet: Edition, number: int, text: str) -> Any:
+    desk = desk_of(sheet)
+    return {"pick": typed_pick(text, desk.chorus, desk.gap(number)).value()}
 
 
 def _view(report: Report, sheet: Edition, decisions: Decisions, printing: Printing) -> Any:
@@ -175,6 +187,24 @@ def _printed_take(report: Report, sheet: Edition, decisions: Decisions, data: by
     return take_painter.printed(desk_of(sheet), decisions, data, name, report, language)
 
 
+def _recording_sec(report: Report, path: Path) -> float:
+    return recordings.recording_sec(path)
+
+
+def _recording_pieces(report: Report, open_ear: OpenEar, processes: int, path: Path) -> int:
+    return recordings.recording_pieces(open_ear, processes, path)
+
+
+def _recording_piece(report: Report, open_ear: OpenEar, processes: int, path: Path, place: int
+                     ) -> Any:
+    return recordings.recording_piece(open_ear, processes, path, place)
+
+
+def _recording_take(report: Report, open_ear: OpenEar, processes: int, path: Path, heard: Any
+                    ) -> Any:
+    return recordings.recording_take(open_ear, processes, path, heard)
+
+
 def _piano(report: Report, midi: int, soundfont: Path | None) -> bytes:
     return piano.sample(midi, soundfont)
 
@@ -185,6 +215,10 @@ def _ladder(report: Report, sheet: Edition, number: int, fill: str) -> Any:
 
 def _study(report: Report, sheet: Edition, number: int, fill: str, language: str) -> Any:
     return lessonwork.study(desk_of(sheet), number, fill, language)
+
+
+def _played(report: Report, sheet: Edition, number: int, rows: list[Any], speed: Any) -> Any:
+    return lessonwork.played(desk_of(sheet), number, rows, speed)
 
 
 def _drill(report: Report, sheet: Edition) -> Any:
@@ -202,11 +236,14 @@ def _set(report: Report, wish: dict[str, Any], editions: dict[str, Edition]) -> 
 TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "wake": _wake, "read": _read, "overview": _overview, "lead": _lead, "blank": _blank,
     "options": _options, "ready": _ready, "heard": _heard, "staff": _staff, "phrase": _phrase,
-    "check": _check, "why_not": _why_not, "view": _view, "pages": _pages,
+    "check": _check, "why_not": _why_not, "typed": _typed, "view": _view, "pages": _pages,
     "export": _export, "chord": _chord, "piano": _piano,
-    "missing": _missing, "plain": _plain, "slower": _slower, "again": _again, "lock": _lock,
-    "everywhere": _everywhere, "equal_chords": _equal_chords, "sound": _sound,
+    "missing": _missing, "plain": _plain, "slower": _slower, "ideas_at": _ideas_at,
+    "again": _again, "lock": _lock, "everywhere": _everywhere,
+    "equal_chords": _equal_chords, "sound": _sound,
     "read_take": _read_take, "heard_take": _heard_take,
-    "ladder": _ladder, "study": _study, "drill": _drill, "pack": _pack, "set": _set,
-    "printed_take": _printed_take,
+    "ladder": _ladder, "study": _study, "drill": _drill, "played": _played,
+    "pack": _pack, "set": _set, "printed_take": _printed_take,
+    "recording_sec": _recording_sec, "recording_pieces": _recording_pieces,
+    "recording_piece": _recording_piece, "recording_take": _recording_take,
 })

@@ -72,7 +72,8 @@ class TuneRoutes(Routes):
     async def events(self, request: Request) -> Response:
         """What happens to the tune from now on, as server-sent events."""
         record = await self.house.record(request)
-        return self._stream(record.id, {"version": record.version})
+        known = self.service.chosen(record) is not None
+        return self._stream(record.id, {"version": record.version, "chosen": known})
 
     async def shelf_events(self, request: Request) -> Response:
         """What happens to the shelf."""
@@ -104,8 +105,8 @@ class TuneRoutes(Routes):
         return JSONResponse({"pages": await self.service.answer(ask, task, printing)})
 
     async def plain(self, request: Request) -> Response:
-        """The tune as it is played with all gaps open; its melody alone is the sheet itself."""
-        ask = self.service.ask(await self.house.record(request))
+        """The sheet as it is: its melody over its chords, as a beginner plays them."""
+        ask = self.service.drawing(await self.house.record(request))
         return JSONResponse(await self.service.answer(ask, "plain"))
 
     async def chord(self, request: Request) -> Response:

@@ -5,7 +5,9 @@
 values; where it counts, an object of texts by plural category (CLDR), of which "other" always
 is there. What a translation does not have is said in English.
 
-Sentences of the library itself (why a fill works, what is wrong with a sheet) are English.
+What the ideas are called in another language is in ``words/ideas/LANGUAGE.json``, by their English
+names and the parts of those. Sentences of the library itself (why a fill works, what is wrong with
+a sheet) are English.
 """
 
 from __future__ import annotations
@@ -43,6 +45,7 @@ class Words:
     def __init__(self, folder: Path = _FOLDER) -> None:
         found = {path.stem: json.loads(path.read_text(encoding="utf-8"))
                  for path in sorted(folder.glob("*.json"))}
+        self._ideas = {tag: _ideas(folder / "ideas" / f"{tag}.json") for tag in found}
         english: dict[str, Message] = found[ENGLISH]
         self.languages: Mapping[str, str] = MappingProxyType(
             {tag: str(messages["language"]) for tag, messages in found.items()})
@@ -84,6 +87,15 @@ class Words:
         return said
 
     def for_scripts(self, language: str) -> Mapping[str, Message]:
-        """What the scripts of the page may say."""
-        return {key: message for key, message in self._messages[language].items()
-                if not key.startswith(SERVER)}
+        """What the scripts of the page may say: messages, and under "idea NAME" what an idea is
+        called."""
+        return {**{key: message for key, message in self._messages[language].items()
+                   if not key.startswith(SERVER)}, **self._ideas[language]}
+
+
+def _ideas(path: Path) -> dict[str, str]:
+    """The names of ideas in a language: none in English, and where nobody wrote them down."""
+    if not path.exists():
+        return {}
+    return {f"idea {name}": str(said)
+            for name, said in json.loads(path.read_text(encoding="utf-8")).items()}

@@ -1,14 +1,15 @@
 """What a device is: a named musical idea that can be told from the notes.
 
-A device stands in one place: it knows its name, when it may be used, the sentence that
-explains it, how to hear that notes are it, and one worked example. A family's devices are a
+A device stands in one place: it knows its name, the sentence that explains it, how to hear that
+notes are it, and one worked example. A family's devices are a
 tuple of such objects; `fillwright.fills.devices.registry` gathers them, and nothing else
 lists them. Music never follows from the words of a name or a sentence: what a device asks of
 the search is a field of it.
 
-How a device builds its notes is its family's matter: a comping texture gives states to the
-lattice, a move of reharmonization gives chords at a place, a line is found first and named
-afterwards by `is_heard_in`.
+When a device may be used, and how it builds its notes, is a matter of its family: a comping
+texture says where it suits (`Texture.suits`) and gives states to the lattice, each way of a move
+of reharmonization has a level and conditions (`Way`) and gives chords at a place, a line is found
+first and named afterwards by `is_heard_in`, as far as the name is taught (`is_taught`).
 """
 
 from __future__ import annotations
@@ -19,8 +20,7 @@ from typing import Protocol
 
 from fillwright.exact import Fraction
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
-from fillwright.fills.player import Player
-from fillwright.fills.situation import Situation, Task
+from fillwright.fills.situation import Situation
 from fillwright.theory.chordtext import parse_chord
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.key import Key
@@ -100,10 +100,6 @@ class Device(Protocol):
     @property
     def example(self) -> Example:
         """The device worked by hand in C."""
-        ...
-
-    def applies(self, situation: Task, player: Player) -> bool:
-        """Whether it may be used here at all; whether it fits, the search says."""
         ...
 
     def is_heard_in(self, passage: FillPassage) -> bool:

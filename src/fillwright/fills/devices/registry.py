@@ -13,21 +13,25 @@ from functools import cache
 from types import MappingProxyType
 
 from fillwright.errors import InputError
-from fillwright.fills.devices.comp.textures import TEXTURES
+from fillwright.fills.devices.comp.table import TEXTURES
 from fillwright.fills.devices.comp.times import RHYTHM_NAMES
 from fillwright.fills.devices.device import Device
 from fillwright.fills.devices.line.devices import HEARD
 from fillwright.fills.devices.line.doubles import DOUBLE_DEVICES
+from fillwright.fills.devices.line.naming import LineDevice
 from fillwright.fills.devices.line.octaves import OCTAVE_DEVICE
-from fillwright.fills.devices.line.shift import SHIFTED_LANDINGS
+from fillwright.fills.devices.line.shift import SHIFTED_LANDINGS, ShiftedLanding
 from fillwright.fills.devices.reharm import recognise
 from fillwright.fills.devices.reharm.moves import MOVES
 
-__all__ = ["DEVICES", "device_names", "is_device", "known_devices"]
+__all__ = ["DEVICES", "LINE_DEVICES", "device_names", "devices_in", "is_called", "is_device",
+           "known_devices"]
+
+LINE_DEVICES: tuple[LineDevice | ShiftedLanding, ...] = (
+    *HEARD, OCTAVE_DEVICE, *DOUBLE_DEVICES, *SHIFTED_LANDINGS)
 
 DEVICES: MappingProxyType[str, tuple[Device, ...]] = MappingProxyType({
-    "comp": TEXTURES, "reharm": recognise.DEVICES, "line": (
-        *HEARD, OCTAVE_DEVICE, *DOUBLE_DEVICES, *SHIFTED_LANDINGS)})
+    "comp": TEXTURES, "reharm": recognise.DEVICES, "line": LINE_DEVICES})
 """Family: its devices, each one object with all that is known of it."""
 
 _THEN = ", then "
@@ -43,8 +47,10 @@ def device_names() -> MappingProxyType[str, tuple[str, ...]]:
 
 
 @cache
-def _comp_names() -> frozenset[str]:
-    return frozenset(name for texture in TEXTURES for name in texture.names)
+def _comp_names() -> MappingProxyType[str, str]:
+    """All that a texture may be called: the name in its table."""
+    return MappingProxyType({name: texture.name for texture in reversed(TEXTURES)
+                             for name in reversed(texture.names)})
 
 
 def is_device(name: str) -> bool:
@@ -55,17 +61,57 @@ def is_device(name: str) -> bool:
     if any(name.endswith(f", {rhythm}") and name.removesuffix(f", {rhythm}") in _comp_names()
            for rhythm in RHYTHM_NAMES):
         return True
-    return _is_row(name)
+    return bool(_row(name))
 
 
-def _is_row(name: str) -> bool:
-    """Whether a name is one or several reharmonizations, joined by "then" (which some have in
-    their own name)."""
-    for device in device_names()["reharm"]:
-        if name == device or (name.startswith(device + _THEN)
-                              and _is_row(name[len(device + _THEN):])):
-            return True
-    return False
+def _row(name: str) -> tuple[str, ...]:
+    """The reharmonizations that a name joins by "then", which some have in their own name; () for
+    what is no such row."""
+    for device in sorted(device_names()["reharm"], key=len, reverse=True):
+        if name == device:
+            return (device,)
+        if name.startswith(device + _THEN):
+            rest = _row(name[len(device + _THEN):])
+            if rest:
+                return (device, *rest)
+    return ()
+
+
+def _without_rhythm(name: str) -> str:
+    """What of a name a texture may be called; the name where there is nothing."""
+    base = name
+    while base not in _comp_names() and ", " in base:
+        base = base.rpartition(", ")[0]
+    return base if base in _comp_names() else name
+
+
+def devices_in(name: str, family: str) -> tuple[str, ...]:
+    """The devices of the tables that a fill's device is made of: a rhythm is no device, and one
+    chord after another is two.
+
+    >>> devices_in("shells, on the beat", "comp")
+    ('shells',)
+    >>> devices_in("dominant on the way, then sus delay", "reharm")
+    ('dominant on the way', 'sus delay')
+    """
+    if family == "comp":
+        return (_comp_names().get(_without_rhythm(name), name),)
+    return tuple(dict.fromkeys(_row(name))) or (name,)
+
+
+def is_called(device: str, name: str) -> bool:
+    """Whether a fill's device is the one of this name, in any rhythm or among others.
+
+    >>> is_called("dominant on the way, then sus delay", "sus delay")
+    True
+    >>> is_called("IV, then IV minor", "IV minor")
+    False
+    """
+    played, asked = _row(device), _row(name)
+    if asked:
+        return any(played[i:i + len(asked)] == asked for i in range(len(played)))
+    base = _without_rhythm(device)
+    return name in (device, base, _comp_names().get(base))
 
 
 def known_devices(names: Iterable[str]) -> tuple[str, ...]:

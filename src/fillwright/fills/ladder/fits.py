@@ -10,12 +10,11 @@ from itertools import pairwise
 
 from fillwright.exact import Fraction
 from fillwright.fills.draft import Draft
+from fillwright.fills.ladder.thinning import EIGHTH
 from fillwright.fills.player import ALL_LEVELS, Level, Palette
 from fillwright.fills.situation import Task
 
 __all__ = ["level_for", "what_asks_more"]
-
-_EIGHTH = Fraction(1, 2)
 
 
 def level_for(draft: Draft, difficulty: int, task: Task, highest: Level) -> Level:
@@ -34,7 +33,7 @@ def what_asks_more(draft: Draft, difficulty: int, task: Task, level: Level) -> s
     """What in it a level is not up to, as the end of a sentence; "" where nothing is."""
     most = level.difficulty[1]
     if difficulty > most:
-        return f"has difficulty {difficulty}, {_a(level)}'s ends at {most}"
+        return f"has difficulty {difficulty}, {level.with_article}'s ends at {most}"
     for asks in (_keys, _hits, _colours, _grip, _speed):
         said = asks(draft, task, level)
         if said:
@@ -42,19 +41,9 @@ def what_asks_more(draft: Draft, difficulty: int, task: Task, level: Level) -> s
     return ""
 
 
-def _a(level: Level) -> str:
-    return f"{'a' if level.name[0] not in 'aeiou' else 'an'} {level.name}"
-
-
-_KEYS = {"beginner": (2, 3, 4), "intermediate": (4, 4, 6)}
-"""Keys that are struck at once at most: by the right hand (by both, where it keeps a note), by
-the left, and in all. As the tables of the devices have it (`Texture.voices`, `Texture.levels`):
-beginners are offered two notes over a shell, the next level four-note voicings over a root."""
-
-
 def _keys(draft: Draft, task: Task, level: Level) -> str:
     """More keys at a stroke than a level has in its hands."""
-    most = _KEYS.get(level.name)
+    most = level.keys
     if most is None:
         return ""
     rows: dict[Fraction, list[str]] = {}
@@ -65,7 +54,7 @@ def _keys(draft: Draft, task: Task, level: Level) -> str:
         for count, limit, who in ((right, most[0], "the right hand"), (left, most[1],
                                   "the left hand"), (len(hands), most[2], "both hands")):
             if count > limit:
-                return f"has {count} keys at once in {who}, {_a(level)}'s have {limit}"
+                return f"has {count} keys at once in {who}, {level.with_article}'s have {limit}"
     return ""
 
 
@@ -75,8 +64,8 @@ def _hits(draft: Draft, task: Task, level: Level) -> str:
         return ""
     onsets = sorted({n.onset_quarter for n in draft.notes})
     rows = {onset: sum(n.onset_quarter == onset for n in draft.notes) for onset in onsets}
-    if any(b - a <= _EIGHTH and rows[a] > 1 and rows[b] > 1 for a, b in pairwise(onsets)):
-        return f"has chords on neighbouring eighths, {_a(level)} has a beat between them"
+    if any(b - a <= EIGHTH and rows[a] > 1 and rows[b] > 1 for a, b in pairwise(onsets)):
+        return f"has chords on neighbouring eighths, {level.with_article} has a beat between them"
     return ""
 
 
@@ -92,8 +81,8 @@ def _colours(draft: Draft, task: Task, level: Level) -> str:
         degree = chord.degree_of(note.midi % 12)
         if degree in ("b9", "#9", "#11", "b13") and degree not in chord.symbol.degrees:
             pretty = degree.replace("b", "♭").replace("#", "♯")
-            return (f"has the {pretty} of {chord.symbol.pretty}, {_a(level)} plays what the "
-                    "symbol names")
+            return (f"has the {pretty} of {chord.symbol.pretty}, {level.with_article} plays what "
+                    "the symbol names")
     return ""
 
 
@@ -109,7 +98,7 @@ def _grip(draft: Draft, task: Task, level: Level) -> str:
         span = max(*keys, task.held.midi) - min(*keys, task.held.midi)
         if not level.voicing.grips(len(keys) + 1, span):
             return (f"spans {span} semitones under the held note, "
-                    f"{_a(level)}'s hand {level.voicing.grip[len(keys) + 1 > 2]}")
+                    f"{level.with_article}'s hand {level.voicing.grip[len(keys) + 1 > 2]}")
     return ""
 
 
@@ -119,12 +108,12 @@ def _speed(draft: Draft, task: Task, level: Level) -> str:
         onsets = sorted({n.onset_quarter for n in draft.notes if n.hand == "right"})
         least = min((task.seconds(b - a) for a, b in pairwise(onsets)), default=9.0)
         if least < level.line.least_sec:
-            return (f"has notes {least:.2f} seconds apart, {_a(level)}'s have "
+            return (f"has notes {least:.2f} seconds apart, {level.with_article}'s have "
                     f"{level.line.least_sec:g}")
     if draft.family == "reharm":
         least = min((task.seconds(c.end_quarter - c.onset_quarter) for c in draft.chords
                      if c.added), default=9.0)
         if least < level.reharm.least_chord_sec:
-            return (f"has a chord of {least:.2f} seconds, {_a(level)}'s last "
+            return (f"has a chord of {least:.2f} seconds, {level.with_article}'s last "
                     f"{level.reharm.least_chord_sec:g}")
     return ""

@@ -59,11 +59,11 @@ def _top(draft: Draft) -> dict[Fraction, int]:
 
 def frame_name(fill: Fill, draft: Draft, place: Place) -> str:
     """What a frame is called: as the simpler device it is, where one of a like name is heard,
-    else as the idea, thinned."""
+    else by the name of the idea that says less, or, where it has but one, as it, thinned."""
     named = names_in(fill)
     if not named:
         return fill.device
-    device, _ = named[0]
+    device, name = named[0]
     if fill.family != "comp":
         return f"{device.name}, thinned"
     if {n.hand for n in draft.notes} == {"left", "right"}:
@@ -72,7 +72,8 @@ def frame_name(fill: Fill, draft: Draft, place: Place) -> str:
                if are_akin(one.name, device.name) and one.is_heard_in(passage)]
         if kin:
             return max(kin, key=lambda one: len(_shared(one.name, device.name))).name
-    return f"{plainest_name(device)}, thinned"
+    plainest = plainest_name(device)
+    return plainest if plainest != name else f"{name}, thinned"
 
 
 def are_akin(one: str, other: str) -> bool:

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field, replace
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
 from fillwright.fills.devices.device import Device
-from fillwright.fills.draft import Draft
+from fillwright.fills.draft import Draft, DraftChord
 from fillwright.fills.ladder.fits import level_for, what_asks_more
 from fillwright.fills.ladder.frames import frame_name, is_its_frame
 from fillwright.fills.ladder.naming import heard_in, joined, retold
@@ -27,7 +27,7 @@ from fillwright.fills.ladder.taken_back import (
     plainest_name,
     says_what_it_hears,
 )
-from fillwright.fills.ladder.thinning import less_of
+from fillwright.fills.ladder.thinning import EIGHTH, less_of
 from fillwright.fills.model import Fill
 from fillwright.fills.place import placed
 from fillwright.fills.player import ALL_LEVELS, Level, hand_of, level_of
@@ -197,14 +197,23 @@ class _Idea:
 
     def tells(self, draft: Draft, place: Place) -> bool:
         """Whether every chord whose third (or fourth, where that stands for it) sounded in the
-        idea still has it."""
+        idea still has it, and every added chord that was struck still is: its symbol does not
+        stand over a stroke of the chord before."""
         return all(not _third_sounds(self.draft, place, at) or _third_sounds(draft, place, at)
-                   for at in (chord.onset_quarter for chord in draft.chords))
+                   for at in (chord.onset_quarter for chord in draft.chords)) and all(
+            not _is_struck(self.draft, chord) or _is_struck(draft, chord)
+            for chord in draft.chords if chord.added)
 
 
 def _lead(draft: Draft) -> int:
     """Strokes of the right hand."""
     return len({n.onset_quarter for n in draft.notes if n.hand == "right"})
+
+
+def _is_struck(draft: Draft, chord: DraftChord) -> bool:
+    """Whether a stroke of its own tells a chord, at its place or as a push to it."""
+    first = chord.onset_quarter - EIGHTH
+    return any(first <= n.onset_quarter < chord.end_quarter for n in draft.notes)
 
 
 def _third_sounds(draft: Draft, place: Place, at: Fraction) -> bool:
@@ -380,14 +389,10 @@ def _missing(climb: _Climb, rungs: tuple[Rung, ...]) -> Iterator[Missing]:
             reason = (f"the idea was offered to the {top.name} level; a ladder leaves out, it "
                       "puts nothing in")
         elif level.rank > last.rank:
-            reason = f"what the rung above it leaves out makes it {_a(last)}'s at once"
+            reason = f"what the rung above it leaves out makes it {last.with_article}'s at once"
         else:
             reason = _why_no_plainer(climb, level)
         yield Missing(level.name, reason)
-
-
-def _a(level: Level) -> str:
-    return f"{'an' if level.name[0] in 'aeiou' else 'a'} {level.name}"
 
 
 _ENDS = {
@@ -404,12 +409,12 @@ def _why_no_plainer(climb: _Climb, level: Level) -> str:
     end = _ENDS[climb.end].format(device=climb.offered.device)
     if not asks:
         return (f"{end}; as it stands its difficulty of {form.fill.difficulty} lies in "
-                f"{_a(level)}'s range as well")
+                f"{level.with_article}'s range as well")
     said = f"its plainest form {asks}; {end}"
     offset = climb.place.task.bar_at(climb.place.task.onset_quarter).first_beat_quarter
     limit = fastest(form.fill.notes, climb.place.hand, level.difficulty[1],
                     offset_quarter=offset)
     beat = climb.place.task.beat_quarter
     if form.fill.difficulty > level.difficulty[1] and limit is not None:
-        said += f"; at {int(limit / beat)} a minute and slower that form is {_a(level)}'s"
+        said += f"; at {int(limit / beat)} a minute and slower that form is {level.with_article}'s"
     return said

@@ -22,7 +22,7 @@ from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.situation import Task
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["STEPS", "Less", "less_of"]
+__all__ = ["EIGHTH", "STEPS", "Less", "less_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ _TENTH = 15
 _OCTAVE = 12
 _GRACE = Fraction(1, 6)
 """Quarters below which a note is an ornament of the next."""
-_EIGHTH = Fraction(1, 2)
+EIGHTH = Fraction(1, 2)
 
 _DROPPED = MappingProxyType({
     "5": 0, "b5": 2, "#5": 2, "1": 1, "9": 3, "b9": 3, "#9": 3, "11": 3, "#11": 3, "13": 3,
@@ -236,7 +236,7 @@ def _pushes(draft: Draft, task: Task) -> Iterator[Less]:
             continue
         beat = onset + (1 - (task.beat_at(onset) % 1)) * task.beat_quarter
         struck = [n for n in draft.notes if n.onset_quarter == onset]
-        if (beat >= task.end_quarter or beat in onsets or beat - onset > _EIGHTH
+        if (beat >= task.end_quarter or beat in onsets or beat - onset > EIGHTH
                 or not all(n.end_quarter > beat for n in struck)):
             continue
         later = [replace(n, onset_quarter=beat, duration_quarter=n.end_quarter - beat)
@@ -250,7 +250,7 @@ def _fast(draft: Draft, task: Task) -> Iterator[Less]:
     on."""
     beat = task.beat_quarter
     off = [onset for onset in _onsets(draft)
-           if ((task.beat_at(onset) - 1) * beat / _EIGHTH).denominator != 1]
+           if ((task.beat_at(onset) - 1) * beat / EIGHTH).denominator != 1]
     if off:
         triplets = any((task.beat_at(onset) - 1).denominator % 3 == 0 for onset in off)
         yield Less(_without(draft, off, "right" if _is_line(draft) else None),
@@ -260,8 +260,11 @@ def _fast(draft: Draft, task: Task) -> Iterator[Less]:
 
 def _off_beats(draft: Draft, task: Task) -> Iterator[Less]:
     """Strokes between the beats, one at a time, the last first; in a line never the first or
-    the last note, foreign notes before chord tones."""
-    yield from _strokes_out(draft, task, [o for o in _onsets(draft) if not _on_beat(task, o)])
+    the last note, foreign notes before chord tones. With an added chord's stroke the chord has to
+    go (`_added`), or its symbol would stand over silence."""
+    added = {chord.onset_quarter for chord in draft.chords if chord.added}
+    yield from _strokes_out(draft, task, [o for o in _onsets(draft)
+                                          if not _on_beat(task, o) and o not in added])
 
 
 def _beats(draft: Draft, task: Task) -> Iterator[Less]:

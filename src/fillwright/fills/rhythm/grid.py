@@ -10,7 +10,7 @@ from fillwright.fills.player import Level
 from fillwright.fills.rhythm.syncopation import bar_slots
 from fillwright.fills.situation import Task
 
-__all__ = ["STYLES", "STYLE_NAMES", "Frame", "GridPlace", "Hit", "Rhythm", "RhythmStyle",
+__all__ = ["STYLES", "Frame", "GridPlace", "Hit", "Rhythm", "RhythmStyle",
            "RhythmWindow", "frame_of", "style_of"]
 
 
@@ -75,9 +75,9 @@ class RhythmStyle:
     threes: int = 0
 
 
-# All numbers are design choices within common practice: sustained chords and few of them in
-# a ballad, off-beats in medium swing, fewer above 200 a minute, 1 and the off-beat of 2 in a
-# waltz, groups of three eighths in straight feel.
+# A ballad has rhythms of its own (see `rhythm.slow`). All numbers are design choices within
+# common practice: sustained chords and few of them in a ballad, off-beats in medium swing, fewer
+# where it is fast, 1 and the off-beat of 2 in a waltz, groups of three eighths in straight feel.
 STYLES = MappingProxyType({
     "medium": RhythmStyle(0, 5, 2),
     "fast": RhythmStyle(0, 99, 2),
@@ -86,9 +86,6 @@ STYLES = MappingProxyType({
     "straight": RhythmStyle(0, 2, 1, threes=-1),
     "compound": RhythmStyle(1, 3, 1),
 })
-
-STYLE_NAMES = (*STYLES, "ballad")
-"""All styles; a ballad has rhythms of its own (see `rhythm.slow`)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,28 +143,28 @@ class RhythmWindow:
                 and offset_quarter not in self.barred)
 
 
-def style_of(context: Task) -> str:
-    """In which of the `STYLE_NAMES` a gap is played."""
-    meter = context.meter
+def style_of(task: Task) -> str:
+    """In which of the `RHYTHM_STYLES` of `fills.player` a gap is played."""
+    meter = task.meter
     if meter.is_compound:
         return "compound"
     if meter.length_quarter == 3:
-        if context.is_ballad:
+        if task.is_ballad:
             return "ballad"
-        return "fast waltz" if context.is_fast else "waltz"
-    if context.is_ballad:
+        return "fast waltz" if task.is_fast else "waltz"
+    if task.is_ballad:
         return "ballad"
-    if context.is_fast:
+    if task.is_fast:
         return "fast"
-    return "medium" if context.feel == "swing" else "straight"
+    return "medium" if task.feel == "swing" else "straight"
 
 
-def frame_of(context: Task) -> Frame:
+def frame_of(task: Task) -> Frame:
     """The grid of a gap."""
-    style = style_of(context)
-    start, end = context.onset_quarter, context.end_quarter
+    style = style_of(task)
+    start, end = task.onset_quarter, task.end_quarter
     places: list[GridPlace] = []
-    for number, bar in enumerate(context.bars_inside()):
+    for number, bar in enumerate(task.bars_inside()):
         origin = bar.onset_quarter
         if bar.is_pickup:
             origin -= max(bar.meter.length_quarter - bar.length_quarter, Fraction(0))
@@ -176,12 +173,12 @@ def frame_of(context: Task) -> Frame:
             if start <= onset < min(end, bar.end_quarter) and onset >= bar.onset_quarter:
                 places.append(GridPlace(onset - start, weight, number,
                                     (place / bar.meter.beat_quarter).denominator == 1, place))
-    changes = [span.onset_quarter - start for span in context.spans[1:]]
-    goal = context.landing_harmony
-    if context.landing is not None and goal is not None and (
-            not context.spans or goal.symbol != context.spans[-1].harmony.symbol):
+    changes = [span.onset_quarter - start for span in task.spans[1:]]
+    goal = task.landing_harmony
+    if task.landing is not None and goal is not None and (
+            not task.spans or goal.symbol != task.spans[-1].harmony.symbol):
         changes.append(end - start)
-    return Frame(tuple(places), end - start, context.beat_quarter, style,
-                 context.player.level, tuple(changes), context.landing is None,
-                 context.meter.length_quarter,
-                 context.feel == "swing" and not context.meter.is_compound)
+    return Frame(tuple(places), end - start, task.beat_quarter, style,
+                 task.player.level, tuple(changes), task.landing is None,
+                 task.meter.length_quarter,
+                 task.feel == "swing" and not task.meter.is_compound)

@@ -15,7 +15,7 @@ from fillwright.fills.rhythm.grid import STYLES, Frame, Hit, Rhythm, RhythmWindo
 from fillwright.fills.rhythm.weighing import WEIGHTS, Ticks, cell_returns, price, ticks_of
 from fillwright.memory import SEARCHES
 
-__all__ = ["DOTTED", "MIXED", "NAMES", "ONE_OFF", "generate"]
+__all__ = ["CELL", "DOTTED", "MIXED", "NAMES", "OFF_BEATS", "ONE_OFF", "PAIR", "generate"]
 
 ON_BEAT, MIXED, OFF_BEATS, ONE_OFF = ("on the beat", "beat and off-beat", "off-beats",
                                       "one off-beat")

@@ -30,6 +30,7 @@ WEIGHTS = MappingProxyType({
     "old chord": 6,     # a stroke on the last off-beat before a change that is no push
     "square": 2,        # a gap of two beats with a stroke on each and nothing else
     "restless": 4,      # at a tune's end a last stroke between the beats; half on a weak beat
+    "even off-beats": 3,    # off-beat more than two in a row that come a beat apart
     "early": 2,         # a stroke just after the melody note, before it has spoken
 })
 
@@ -110,6 +111,7 @@ def price(frame: Frame, t: Ticks, row: tuple[int, ...], window: RhythmWindow,
     costs["strong beats"] = style.strong * sum(
         t.on_beat[i] and t.weights[i] >= -1 for i in hits)
     costs["neighbours"] = style.neighbours * sum(b - a == 1 for a, b in pairwise(row))
+    costs["even off-beats"] = WEIGHTS["even off-beats"] * _even_off_beats(t, hits)
     shapes: dict[int, list[int]] = {}
     for index in row:
         shapes.setdefault(t.bars[index], []).append(t.in_bar[index])
@@ -161,6 +163,16 @@ def _spacing(frame: Frame, t: Ticks, row: tuple[int, ...], window: RhythmWindow,
     if early:
         costs["early"] = WEIGHTS["early"]
     return costs
+
+
+def _even_off_beats(t: Ticks, row: tuple[int, ...]) -> int:
+    """Off-beats that go on a beat apart after two of them, each counted more than the last."""
+    found = run = 0
+    for a, b in pairwise(row):
+        even = not t.on_beat[a] and not t.on_beat[b] and t.offsets[b] - t.offsets[a] == t.beat
+        run = run + 1 if even else 0
+        found += max(run - 1, 0)
+    return found
 
 
 def cell_returns(t: Ticks, row: tuple[int, ...]) -> bool:

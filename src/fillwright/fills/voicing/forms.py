@@ -5,7 +5,7 @@ A *form* is a row of degrees; each one lies at its nearest place above the one b
 the tables of the trade: shells, rootless forms with the third or the seventh at the bottom,
 spreads, fourths (Levine, *The Jazz Piano Book*, Sher 1989, ch. 3 to 7 and 12 to 16; forms
 from memory, compared with public teaching pages). Those of the right hand and of both hands
-together are in `voicing_upper`.
+together are in `upper`.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Forms of voicings for the right hand, and for both hands together.
 
 Right-hand forms are built from the degrees that a chord has on offer at a level; what a form
-is, and the sources, are told in `voicing_forms`.
+is, and the sources, are told in `forms`.
 """
 
 from __future__ import annotations

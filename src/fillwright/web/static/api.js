@@ -47,9 +47,9 @@ export const put = (path, body) => send("PUT", path, body);
 export const remove = (path) => send("DELETE", path);
 
 // Long work. `onprogress` gets {what, done, total}; the returned object can be cancelled.
-export const work = (tune, kind, onprogress) => workAt(`/api/tunes/${tune}/jobs`, kind, onprogress);
+export const work = (tune, kind, onprogress, chosen) => workAt(`/api/tunes/${tune}/jobs`, kind, onprogress, chosen);
 
-export const workAt = (address, kind, onprogress) => finish(() => post(address, { kind, printing: printing() }), onprogress);
+export const workAt = (address, kind, onprogress, chosen = printing()) => finish(() => post(address, { kind, printing: chosen }), onprogress);
 
 // The same of a job that `begin()` starts.
 export function finish(begin, onprogress) {

@@ -3,14 +3,19 @@
 import { get, post } from "./api.js";
 import { Card } from "./card.js";
 import { Drafts } from "./drafts.js";
-import { crop, engraved, fraction, h, pretty } from "./dom.js";
+import { crop, engraved, h, toOneScale } from "./dom.js";
+import { barren, decided, where } from "./gap.js";
+import { ideaLang, ideaName } from "./ideaname.js";
 import { Ideas, IN_SIGHT } from "./ideas.js";
 import { ideaOf, missingList, rungElement } from "./ladder.js";
 import { player } from "./player.js";
 import { shape } from "./shapes.js";
 import { KINDS, libraryAddress } from "./address.js";
 import { explain } from "./notices.js";
+import { typedForm } from "./typed.js";
 import { parts, t } from "./words.js";
+
+const LEAST_LEFT_SEC = 1.5; // common practice: less is no comparison
 
 export class Bench {
   // handlers: change(change) -> promise, go(gap), next(after), chorus(), went(place, anew),
@@ -135,10 +140,17 @@ export class Bench {
         h("p", { class: "where" }, where(gap), " ", h("a", { class: "elsewhere", href: libraryAddress(tune, gap.number) }, t("bench.where_else"))), this.progress),
       this.said, this.phrase,
       h("div", { class: "answers" }, this.tabs, this.pager, this.decide), this.row,
-      h("p", { class: "print-only" }, t("tune.caution")));
+      typedForm(this.#address(), (pick) => this.#typed(pick)), h("p", { class: "print-only" }, t("tune.caution")));
     this.#showDecided();
     this.#say();
     this.#drawPhrase();
+  }
+
+  // Notes that were typed are in their gap, and stand among the ideas.
+  async #typed(pick) {
+    const { number } = this;
+    await this.handlers.change({ pick: { gap: number, ...pick } });
+    if (this.number === number) await this.open(this.tune, { gap: number });
   }
 
   async #drawPhrase() {
@@ -168,10 +180,7 @@ export class Bench {
 
   // The ideas in sight, as far as they are there.
   #render() {
-    this.shown = this.ideas.inSight(this.kind, this.page).map((found) => {
-      if (!found.fill) return found;
-      return this.#card(found.fill);
-    });
+    this.shown = this.ideas.inSight(this.kind, this.page).map((found) => (found.fill ? this.#card(found.fill) : found));
     if (this.row.classList.contains("ladder")) {
       this.row.classList.remove("ladder");
       this.row.replaceChildren();
@@ -185,17 +194,17 @@ export class Bench {
       else if (there !== element) there.replaceWith(element);
     });
     while (this.row.children.length > this.shown.length) this.row.lastChild.remove();
+    toOneScale(this.row);
     this.row.setAttribute("aria-labelledby", `kind-${this.kind}`);
     for (const tab of this.tabs.children) {
       const own = tab.id === `kind-${this.kind}`;
       tab.setAttribute("aria-selected", String(own));
       tab.tabIndex = own ? 0 : -1;
     }
-    const first = this.page * IN_SIGHT;
     this.pager.replaceChildren(
       h("button", { type: "button", class: "step", "aria-label": t("bench.fewer"), disabled: !this.page, onclick: () => this.more(-1) }, "‹"),
-      h("button", { type: "button", class: "more", disabled: !this.ideas.maybeMore(this.kind, this.page), onclick: () => this.more(1) }, t("bench.more")),
-      h("span", { class: "quiet" }, t("bench.in_sight", { from: first + 1, to: first + IN_SIGHT })));
+      h("button", { type: "button", class: "more", disabled: !this.ideas.maybeMore(this.kind, this.page), onclick: () => this.more(1) }, t("bench.more")));
+    this.pager.hidden = !this.page && this.shown.every((item) => item.reason);
     const cards = this.shown.filter((item) => item instanceof Card);
     const held = this.shown[this.slot ?? -1];
     if (cards.length) this.#hold(held instanceof Card ? held : cards.find((card) => card.chosen) ?? cards[0]);
@@ -225,7 +234,7 @@ export class Bench {
     this.hold(card);
     this.element.setAttribute("aria-busy", "true");
     try {
-      const found = await get(`${this.#address()}/ladder?fill=${encodeURIComponent(idea)}`);
+      const found = await card.ladder();
       if (this.turn !== turn) return;
       this.ladder = { idea, place: { page: this.page, slot: this.slot } };
       this.shown = found.rungs.map(({ fill }) => this.#card(fill));
@@ -258,14 +267,18 @@ export class Bench {
   #empty({ family, reason, working }) {
     if (working) return h("div", { class: `card working ${family}` }, h("p", { class: "quiet" }, t("bench.working")));
     const tempo = h("p", {});
-    if (reason) {
-      get(`${this.#address()}/tempo?family=${family}`).then(({ tempo: slower }) => {
-        tempo.textContent = slower ? t("bench.slower", { tempo: slower }) : t("bench.not_slower");
-      }).catch(() => {});
-    }
-    return h("div", { class: `card nothing ${family}` },
-      h("h3", {}, shape(family), t(reason ? "bench.none" : "bench.no_more", { family: t(`family.${family}`) })),
+    if (reason) this.#slower(family, tempo);
+    const head = family ? [shape(family), t(reason ? "bench.none" : "bench.no_more", { family: t(`family.${family}`) })] : t("bench.none_at_all");
+    return h("div", { class: `card nothing ${family ?? "whole"}` }, h("h3", {}, head),
       reason ? h("p", { lang: "en" }, `${reason[0].toUpperCase()}${reason.slice(1)}.`) : null, tempo);
+  }
+
+  // At which tempo there are ideas, once that is found; what cannot be found is not said.
+  async #slower(family, says) {
+    const { ideas } = this;
+    const found = await ideas.slower(family, () => this.ideas === ideas && this.number !== null).catch(() => undefined);
+    if (found === null) says.textContent = t("bench.not_slower");
+    else if (found) says.replaceChildren(t("bench.slower", { tempo: found }), " ", h("button", { type: "button", class: "small", onclick: () => this.#change({ settings: { tempo: found } }) }, t("bench.set_tempo", { tempo: found })));
   }
 
   // --- where one is ---------------------------------------------------------------------------
@@ -350,7 +363,7 @@ export class Bench {
     const { turn } = this;
     player.load().catch(() => {});
     const cards = this.shown.filter((item) => item instanceof Card);
-    for (const work of ["draw", "restore", "sound"]) {
+    for (const work of ["draw", "restore", "sound", "offerSteps"]) {
       for (const card of cards) {
         if (this.turn !== turn) return;
         await card[work]().catch(work === "restore" ? explain : () => {});
@@ -412,7 +425,10 @@ export class Bench {
   }
 
   #play(score, card, from = null) {
-    return this.transport.play(this.transport.alone.box.checked ? score.alone : score.context, {
+    const heard = this.transport.alone.box.checked ? score.alone : score.context;
+    // So near its end the other idea would be over before it is heard: it begins anew.
+    if (from > heard.length - LEAST_LEFT_SEC) from = null;
+    return this.transport.play(heard, {
       from, onnotes: (indices, notes) => {
         card?.lit(indices, notes);
         this.#litPhrase(notes);
@@ -430,11 +446,13 @@ export class Bench {
     for (const [at, head] of this.heads ?? []) head.classList.toggle("on", now.has(at));
   }
 
-  async hearPhrase() {
+  // The phrase as written, or with what the program would play in the gap.
+  async hearPhrase(pick = { fill: "open", moves: [] }) {
     if (this.playing) return this.stop();
     this.playing = "phrase";
+    this.phrasePick = pick;
     try {
-      const score = await post(`${this.#address()}/heard`, { fill: "open", moves: [] });
+      const score = await post(`${this.#address()}/heard`, pick);
       if (this.playing === "phrase") await this.#play(score, null);
     } catch (error) {
       this.stop();
@@ -453,17 +471,22 @@ export class Bench {
     const card = this.playing;
     if (!card) return;
     this.stop();
-    if (card === "phrase") this.hearPhrase();
+    if (card === "phrase") this.hearPhrase(this.phrasePick);
     else this.hear(card);
   }
 
   // --- deciding -------------------------------------------------------------------------------
 
-  choose(card = this.held) {
+  async choose(card = this.held) {
     if (!card || !this.shown.includes(card)) return;
     this.#keepOwn();
-    if (card.chosen) return this.#change({ unpick: this.number });
-    return this.#decided({ pick: { gap: this.number, ...card.pick } }, "bench.said_chosen", { device: card.fill.device });
+    if (card.chosen) {
+      await this.#change({ unpick: this.number });
+      return;
+    }
+    card.setChoosing(true);
+    await this.#decided({ pick: { gap: this.number, ...card.pick } }, "bench.said_chosen", { device: card.fill.device });
+    card.setChoosing(false);
   }
 
   // A fill of one's own that is chosen no more can be chosen again.
@@ -498,7 +521,7 @@ export class Bench {
   // The same choice, or the same idea varied, wherever the phrase of a decided gap comes again.
   everywhere(how) {
     const gap = this.saying?.gap ?? (this.tune.picks[this.number] ? this.number : null);
-    if (gap && this.tune.gaps[gap - 1]?.alike?.length) this.#change({ everywhere: { gap, how } }).then((done) => done && this.#say({ key: `bench.said_${how}`, gap, values: { gaps: list(this.tune.gaps[gap - 1].alike) } }));
+    if (gap && this.tune.gaps[gap - 1]?.alike?.length) this.#change({ everywhere: { gap, how } }).then((done) => done && this.#say({ key: `bench.said_${how}`, gap, values: { gap, gaps: list(this.tune.gaps[gap - 1].alike) } }));
   }
 
   async #decided(change, key, values = {}) {
@@ -516,7 +539,7 @@ export class Bench {
     const alike = this.tune.gaps[saying.gap - 1]?.alike ?? [];
     const undecided = this.tune.gaps.length - decided(this.tune);
     this.said.replaceChildren(...[
-      h("span", {}, parts(saying.key, { ...saying.values, device: h("strong", { lang: "en" }, saying.values.device ?? "") })),
+      h("span", {}, parts(saying.key, { ...saying.values, device: h("strong", { lang: ideaLang(saying.values.device ?? "") }, ideaName(saying.values.device ?? "")) })),
       ...(saying.offer && alike.length ? [h("span", { class: "quiet" }, t("bench.comes_again", { gaps: list(alike) })),
         h("button", { type: "button", class: "small", onclick: () => this.everywhere("same") }, t("bench.same_there")),
         h("button", { type: "button", class: "small", onclick: () => this.everywhere("varied") }, t("bench.vary_there"))] : []),
@@ -538,13 +561,14 @@ export class Bench {
   #showDecided() {
     const { tune, number } = this;
     const pick = tune.picks[number];
-    const rest = tune.rest?.[number];
+    const undecided = pick ? null : tune.rest?.[number];
     const open = pick?.fill === "open";
     const button = (words, act, options = {}) => h("button", { type: "button", ...options, onclick: act }, words);
     this.decide.replaceChildren(...[
-      !pick && rest ? h("span", { class: "rest quiet" }, parts("bench.would", { device: h("em", { lang: "en" }, rest.fill === "open" ? t("bench.nothing") : rest.device ?? t(`family.${rest.family}`)) })) : null,
-      !pick && rest ? button(t("bench.keep"), () => this.keep(), { class: "keep" }) : null,
-      !pick && rest ? button(t("bench.another"), () => this.another(), { class: "another" }) : null,
+      undecided ? h("span", { class: "rest quiet" }, undecided.fill === "open" ? t("bench.would_open") : parts("bench.would", { device: undecided.device ? h("em", { lang: ideaLang(undecided.device) }, ideaName(undecided.device)) : t(`family.${undecided.family}`) })) : null,
+      undecided && undecided.fill !== "open" ? button("▸", () => this.hearPhrase({ fill: undecided.fill, moves: [] }), { class: "hear-rest", "aria-label": t("bench.hear_would"), title: t("bench.hear_would") }) : null,
+      undecided && undecided.fill !== "open" ? button(t("bench.keep"), () => this.keep(), { class: "keep" }) : null,
+      undecided && !barren(this.tune.gaps[number - 1]) ? button(t("bench.another"), () => this.another(), { class: "another" }) : null,
       button(t(open ? "bench.is_open" : "bench.leave_open"), () => this.leaveOpen(), { class: "open", "aria-pressed": String(open) }),
       pick ? button(t("bench.let_go"), () => this.letGo(), { class: "let-go" }) : null,
     ].filter(Boolean));
@@ -584,18 +608,6 @@ export class Bench {
   }
 }
 
-export const decided = (tune) => tune.decided ?? Object.keys(tune.picks).length;
-
 const easierChosen = (pick, id) => Boolean(pick) && pick.fill !== id && ideaOf(pick.fill) === id;
 
 const list = (gaps) => gaps.join(", ");
-
-// Where a gap is, in a sentence or two.
-export function where(gap) {
-  const chords = gap.chords.map((chord) => pretty(chord.symbol)).join(", ") || t("bench.no_chord");
-  const place = t(gap.pass > 1 ? "bench.where_pass" : "bench.where", { bar: gap.bar, pass: gap.pass, beat: fraction(gap.beat), beats: fraction(gap.beats) });
-  const held = gap.held ? t("bench.held", { pitch: pretty(gap.held.pitch), chords }) : t("bench.rests", { chords });
-  const back = gap.landing ? t(gap.landing.chord ? "bench.back_over" : "bench.back", { pitch: pretty(gap.landing.pitch), chord: pretty(gap.landing.chord?.symbol) }) : "";
-  // "N.C." ends with a point of its own.
-  return [place, held, back].filter(Boolean).map((words) => words.replace(/\.\.$/, ".")).join(" ");
-}

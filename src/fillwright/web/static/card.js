@@ -1,10 +1,12 @@
 // One idea: what it is, its staff, how it sounds; hands, reasons and its notes are folded away.
 
 import { libraryAddress } from "./address.js";
-import { post } from "./api.js";
-import { crop, engraved, h, number } from "./dom.js";
+import { get, post } from "./api.js";
+import { crop, engraved, h, number, toOneScale } from "./dom.js";
 import { Editor } from "./editor.js";
+import { ideaLang, ideaName } from "./ideaname.js";
 import { handPictures, light } from "./keyboard.js";
+import { ideaOf } from "./ladder.js";
 import { Own } from "./own.js";
 import { shape } from "./shapes.js";
 import { t } from "./words.js";
@@ -34,7 +36,7 @@ export class Card {
     const { fill } = this;
     this.rank = h("span", { class: "rank", "aria-hidden": "true" });
     this.badge = h("span", { class: "badge", hidden: true });
-    this.title = h("h3", {}, this.rank, shape(fill.family), h("span", { lang: "en" }, fill.device));
+    this.title = h("h3", {}, this.rank, shape(fill.family), h("span", { lang: ideaLang(fill.device) }, ideaName(fill.device)));
     this.staff = h("div", { class: "staff", "aria-busy": "true" });
     this.counts = h("p", { class: "counts" }, h("span", { class: "label" }, t("card.count")), " ", h("span", { class: "said" }, fill.counts));
     this.meta = h("p", { class: "meta" });
@@ -51,7 +53,7 @@ export class Card {
       body.hidden = true;
       this.toggles[name] = h("button", { type: "button", class: "fold", "aria-expanded": "false", onclick: () => this.toggle(name) }, t(`card.fold_${name}`));
     }
-    this.steps = h("button", { type: "button", class: "fold steps", title: t("card.ladder_what"), onclick: () => this.bench.openLadder(this) }, t("card.ladder"));
+    this.steps = h("button", { type: "button", class: "fold steps", hidden: true, title: t("card.ladder_what"), onclick: () => this.bench.openLadder(this) }, t("card.ladder"));
     this.element = h("article", { class: `card ${fill.family}`, "data-fill": fill.id, onfocusin: () => this.bench.hold(this) },
       h("header", {}, this.title, this.badge), this.counts, this.staff, this.meta,
       h("div", { class: "row acts" }, this.hear, this.choose),
@@ -62,7 +64,7 @@ export class Card {
 
   place(rank) {
     this.rank.textContent = String(rank);
-    this.element.setAttribute("aria-label", t("card.name", { family: t(`family.${this.fill.family}`), device: this.fill.device, rank }));
+    this.element.setAttribute("aria-label", t("card.name", { family: t(`family.${this.fill.family}`), device: ideaName(this.fill.device), rank }));
   }
 
   #describe(fill) {
@@ -70,7 +72,7 @@ export class Card {
     const { gap } = this.bench;
     const words = [t(`card.ease_${EASE.filter((most) => fill.difficulty > most).length}`)];
     if (this.own.base) words.push(t("card.own"));
-    if (fill.notes.length && gap.held) words.push(t(`card.kept_${fill.melody_kept}`));
+    if (fill.notes.length && gap.held) words.push(t(fill.melody_kept === "released" && fill.ends_as_written ? "card.kept_written" : `card.kept_${fill.melody_kept}`));
     if (fill.shift) words.push(t(number(fill.shift.landing_quarter) < number(gap.landing.onset_quarter) ? "card.early" : "card.late"));
     this.meta.textContent = words.join(" ");
     const added = fill.chords.filter((chord) => chord.added).length;
@@ -101,7 +103,9 @@ export class Card {
       }
       if (open) this.editor.open();
       else this.editor.close();
-      if (open) this.editor.element.focus({ preventScroll: true });
+      if (!open) return;
+      this.editor.element.focus({ preventScroll: true });
+      this.element.scrollIntoView({ block: "nearest" });
     }
   }
 
@@ -115,13 +119,14 @@ export class Card {
       if (this.asked !== asked) return;
       const svg = engraved(drawn.svg);
       svg.setAttribute("role", "img");
-      svg.setAttribute("aria-label", t("card.staff", { device: this.fill.device }));
+      svg.setAttribute("aria-label", t("card.staff", { device: ideaName(this.fill.device) }));
       this.staff.replaceChildren(svg);
       this.elements = new Map();
       this.keys = drawn.keys;
       const byId = new Map([...svg.querySelectorAll("[id]")].map((element) => [element.id, element]));
       for (const [index, id] of Object.entries(drawn.elements)) this.elements.set(Number(index), byId.get(id));
       crop(svg, 8, 0.55);
+      toOneScale(this.element.parentElement);
       this.editor?.show();
     } catch (error) {
       this.asked = null;
@@ -169,8 +174,31 @@ export class Card {
     this.badge.hidden = !text;
   }
 
+  // Its rungs, from its own level down to a beginner's.
+  ladder() {
+    if (!this.rungs) {
+      this.rungs = get(`${this.address}/ladder?fill=${encodeURIComponent(ideaOf(this.fill.id))}`);
+      this.rungs.catch(() => { this.rungs = null; });
+    }
+    return this.rungs;
+  }
+
+  // Easier is offered where something on the ladder is noticeably so.
+  async offerSteps() {
+    if (this.own.base) return;
+    const { easier } = await this.ladder();
+    if (easier) this.steps.hidden = false;
+  }
+
+  // The server is keeping the choice.
+  setChoosing(choosing) {
+    this.element.classList.toggle("choosing", choosing);
+    this.choose.setAttribute("aria-busy", String(choosing));
+  }
+
   // Whether a rung of its ladder is what has been chosen.
   setEasier(easier) {
+    if (easier) this.steps.hidden = false;
     this.steps.textContent = t(easier ? "card.ladder_chosen" : "card.ladder");
     this.steps.classList.toggle("chosen", easier);
   }

@@ -2,10 +2,11 @@
 
 import { result, resultAddress, work } from "./api.js";
 import { crop, engraved, h, toTheTop } from "./dom.js";
+import { ideaLang, ideaName } from "./ideaname.js";
 import { told } from "./longjob.js";
 import { explain, notify } from "./notices.js";
 import { player } from "./player.js";
-import { printing } from "./printing.js";
+import { onScreen } from "./printing.js";
 import { shape } from "./shapes.js";
 import { systemAt } from "./sheet.js";
 import { t } from "./words.js";
@@ -30,11 +31,17 @@ export class Chorus {
 
   // Work out the chorus for the tune as it is now, unless that has been done: first how it sounds,
   // then its pages. The promise is for both together.
-  async show(tune) {
+  show(tune) {
+    return this.make(tune, onScreen());
+  }
+
+  // The same with pages as chosen (printing.js).
+  async make(tune, chosen) {
     this.tune = tune;
-    const key = `${tune.id} ${tune.version} ${JSON.stringify(printing())}`;
+    const key = `${tune.id} ${tune.version} ${JSON.stringify(chosen)}`;
     if (this.madeFor !== key) {
       this.madeFor = key;
+      this.chosen = chosen;
       this.score = this.found = null;
       this.running?.cancel();
       this.panel.setAttribute("aria-busy", "true");
@@ -56,7 +63,7 @@ export class Chorus {
 
   // One piece of the work; null where it failed, or something else is wanted by now.
   async #made(key, kind, present) {
-    const running = work(this.tune.id, kind, (job) => this.#progress(job, running));
+    const running = work(this.tune.id, kind, (job) => this.#progress(job, running), this.chosen);
     this.running = running;
     try {
       const found = await result(await running.finished);
@@ -126,10 +133,9 @@ export class Chorus {
     this.heading.textContent = all.length ? t("chorus.fills") : t("chorus.no_gap");
     const button = (words, gap, change) => h("button", { type: "button", class: "small", "aria-label": t("chorus.of_gap", { what: words, gap }), onclick: () => this.handlers.change(change).catch(explain) }, words);
     this.fills.replaceChildren(...all.map(({ gap, family, device, picked }) => h("li", { value: gap },
-      h("button", { type: "button", class: "plain", onclick: () => this.handlers.go(gap) }, t("chorus.gap", { gap })), " ",
-      shape(family), h("span", { class: "family-name" }, t(`family.${family}`)), " ",
-      device ? h("span", { lang: "en" }, device) : "", " ",
-      picked ? h("strong", {}, t("chorus.yours")) : null,
+      h("button", { type: "button", class: "plain", onclick: () => this.handlers.go(gap) }, t("chorus.gap", { gap })),
+      h("span", {}, shape(family), " ", h("span", { class: "family-name" }, t(`family.${family}`)), " ",
+        device ? h("span", { lang: ideaLang(device) }, ideaName(device)) : "", " ", picked ? h("strong", {}, t("chorus.yours")) : null),
       picked || !this.tune.rest ? null : h("span", { class: "row" }, button(t("bench.keep"), gap, { lock: gap }), button(t("bench.another"), gap, { again: { gap } })))));
   }
 

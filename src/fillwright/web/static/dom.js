@@ -31,7 +31,8 @@ export function engraved(text) {
 }
 
 // Cut an engraved page to what is drawn on it, with a margin in its own tenths of a millimetre;
-// each of these gets at most so many pixels, so that a short tune is not drawn larger.
+// each of these gets at most so many pixels, times what the place has room for, so that a short tune
+// is not drawn larger.
 export function crop(svg, margin = 20, pixels = 0.585) {
   const inner = svg.querySelector("svg");
   if (!inner) return;
@@ -50,7 +51,14 @@ export function crop(svg, margin = 20, pixels = 0.585) {
   inner.setAttribute("width", outer);
   inner.setAttribute("height", Number(svg.getAttribute("viewBox").split(" ")[3]));
   svg.setAttribute("viewBox", `${x} ${y} ${w} ${t}`);
-  if (pixels) svg.style.maxWidth = `${Math.round(w * pixels)}px`;
+  svg.style.setProperty("--wide", Math.round(w));
+  if (pixels) svg.style.maxWidth = `calc(${Math.round(w * pixels)}px * var(--larger, 1))`;
+}
+
+// Staves that stand side by side have one size of notes: that of the widest of them.
+export function toOneScale(row) {
+  const wide = [...row?.querySelectorAll(".card:not(.editing) .score, .idea .score") ?? []].map((drawing) => Number(drawing.style.getPropertyValue("--wide")));
+  if (wide.length) row.style.setProperty("--widest", Math.max(...wide));
 }
 
 export const calm = () => matchMedia("(prefers-reduced-motion: reduce)").matches;

@@ -1,9 +1,11 @@
 // The drill: the tune goes by with click and melody, before each gap its beats count down, and the
-// student says comp, reharm or line; then what would have worked, and why.
+// student says comp, reharm or line, or plays it in the gap; then what would have worked, and why.
 
 import { get, post, result } from "./api.js";
 import { crop, engraved, fraction, h, number } from "./dom.js";
+import { beatName } from "./gap.js";
 import { watched } from "./longjob.js";
+import { PianoChoice } from "./midi.js";
 import { explain } from "./notices.js";
 import { player } from "./player.js";
 import { shape } from "./shapes.js";
@@ -19,6 +21,7 @@ export class Drill {
   constructor(panel, handlers) {
     this.panel = panel;
     this.handlers = handlers;
+    this.piano = new PianoChoice({ changed: () => this.#ready(), connected: () => this.start.focus(), heard: (message) => this.#struck(message), say: (words) => this.#says(words) });
     document.addEventListener("keydown", (event) => this.#key(event));
   }
 
@@ -37,19 +40,31 @@ export class Drill {
     this.status = h("div", { class: "progress", role: "status" });
     this.start = h("button", { type: "submit", class: "strong" }, t("drill.begin"));
     this.stage = h("div", { class: "stage", hidden: true });
+    this.heard = h("p", { class: "quiet", role: "status" });
+    this.port = h("label", {}, t("record.port"), this.piano.port);
     this.panel.replaceChildren(
       h("p", { class: "lead" }, t("drill.lead")),
       h("form", { class: "row drill-form", autocomplete: "off", onsubmit: (event) => {
         event.preventDefault();
         told();
         this.#begin(which.value, who.value || null, Number(speed.value), wait.checked);
-      } }, h("label", {}, t("drill.tune"), which), h("label", {}, t("drill.student"), who), h("label", {}, t("transport.speed"), speed), h("label", {}, wait, t("drill.wait")), this.start),
-      this.status, this.stage);
+      } }, h("label", {}, t("drill.tune"), which), h("label", {}, t("drill.student"), who), h("label", {}, t("transport.speed"), speed), h("label", {}, wait, t("drill.wait")), this.piano.button, this.port, this.start),
+      this.heard, this.status, this.stage);
+    this.piano.show();
+  }
+
+  #ready() {
+    this.port.hidden = !this.piano.isReady;
+    if (this.piano.isReady) this.#says(t("drill.piano"));
+  }
+
+  #says(words) {
+    this.heard.textContent = words;
   }
 
   async #begin(tune, student, speed, waits) {
     this.#stop();
-    const run = (this.run = { tune, student, speed, waits, choices: [], asked: null, next: 0 });
+    const run = (this.run = { tune, student, speed, waits, choices: [], asked: null, next: 0, strokes: [], hearing: [] });
     this.start.disabled = true;
     this.start.classList.remove("strong");
     try {
@@ -58,7 +73,8 @@ export class Drill {
       const [found, overview] = [await result(id), await get(`/api/tunes/${tune}`)];
       if (this.run !== run) return;
       run.play = found.play;
-      run.gaps = found.gaps.map((gap) => timed(gap, found.play.bars, overview.bars)).filter((gap) => gap.works.length + gap.empty.length);
+      run.clock = clockOf(found.play.bars, overview.bars);
+      run.gaps = found.gaps.map((gap) => timed(gap, found.play.bars, run.clock)).filter((gap) => gap.works.length + gap.empty.length);
       this.#build(run);
       await this.#go(0);
     } catch (error) {
@@ -75,7 +91,7 @@ export class Drill {
     this.told = h("div", { class: "verdict", "aria-live": "polite" });
     this.further = h("button", { type: "button", class: "further", hidden: true, onclick: () => this.#further() }, t("drill.further"));
     this.end = h("button", { type: "button", class: "plain small", onclick: () => this.#over() }, t("drill.end"));
-    this.record = h("ol", { class: "record", "aria-label": t("drill.answers") });
+    this.record = h("ol", { class: "answered", "aria-label": t("drill.answers") });
     this.stage.replaceChildren(h("div", { class: "question" }, this.count, this.ask), this.phrase, this.buttons, this.told, h("div", { class: "row" }, this.further, this.end), this.record);
     this.stage.hidden = false;
     this.stage.scrollIntoView({ block: "nearest" });
@@ -108,10 +124,11 @@ export class Drill {
     if (!run.asked) return;
     const left = Math.ceil((gap.onset - seconds) / gap.beatSec - 0.001);
     const inside = Math.ceil((gap.end - seconds) / gap.beatSec - 0.001);
-    this.count.textContent = left > 0 ? String(left) : "·";
+    this.count.textContent = left > 0 ? String(left) : run.strokes.length ? "♪" : "·";
     this.count.classList.toggle("open", left <= 0);
     if (seconds < gap.end - 0.02 && inside > 0) return;
-    if (!run.answered) this.#missed(gap);
+    if (!run.answered && run.strokes.length) run.hearing.push(this.#played(gap, run.strokes));
+    else if (!run.answered) this.#missed(gap);
     this.#next();
   }
 
@@ -121,7 +138,7 @@ export class Drill {
     run.answered = false;
     this.#show(gap);
     this.told.replaceChildren();
-    this.ask.textContent = t("drill.ask", { gap: gap.number, bar: gap.bar, beat: fraction(gap.beat), beats: fraction(gap.beats) });
+    this.ask.textContent = t("drill.ask", { gap: gap.number, bar: gap.sheet_bar, beat: beatName(gap.beat), beats: fraction(gap.beats) });
     for (const button of this.buttons.children) {
       button.disabled = false;
       button.setAttribute("aria-pressed", "false");
@@ -159,19 +176,62 @@ export class Drill {
     else if (event.key === "Enter" && this.run.paused && !event.target.matches("button")) this.#further();
   }
 
+  // A key of the piano goes down or up: in the gap that is what the student answers.
+  #struck({ data: [status, midi, velocity], timeStamp }) {
+    const { run } = this;
+    const gap = run?.gaps?.[run.next];
+    const place = gap && !run.paused ? player.placeAt(timeStamp) : null;
+    if (place === null) return;
+    if ((status & 0xf0) === 0x90 && velocity > 0) {
+      if (place >= gap.onset - gap.beatSec / 2 && place < gap.end) run.strokes.push({ midi, velocity, from: place, to: null });
+      return;
+    }
+    const down = (status & 0xf0) === 0x80 || (status & 0xf0) === 0x90 ? run.strokes.findLast((one) => one.midi === midi && one.to === null) : null;
+    if (down) down.to = Math.max(place, down.from);
+  }
+
+  // What was played in a gap is heard as a family; the time to choose is from where the gap opens.
+  async #played(gap, strokes) {
+    const { run } = this;
+    this.#pressed(null);
+    this.told.replaceChildren(h("p", { class: "quiet" }, t("drill.listening")));
+    try {
+      const rows = strokes.map(({ midi, velocity, from, to }) => {
+        const [start, end] = [run.clock.quarter(from), run.clock.quarter(to ?? gap.end)];
+        return [start, Math.max(end - start, 0), midi, velocity];
+      });
+      const heard = await post(`/api/tunes/${run.tune}/gaps/${gap.number}/played`, { speed: run.speed, strokes: rows });
+      if (!FAMILIES.includes(heard.answer)) this.#missed(gap);
+      else this.#chosen(gap, heard.answer, Math.max(run.clock.sec(heard.begun_quarter) - gap.onset, 0) / run.speed, heard);
+    } catch (error) {
+      this.told.replaceChildren();
+      explain(error);
+    }
+  }
+
   #answer(family) {
     const { run } = this;
     const gap = run?.gaps?.[run.next];
     if (!gap || !run.asked || run.answered) return;
     run.answered = true;
-    const seconds = (performance.now() - run.asked) / 1000;
-    const works = gap.works.some((one) => one.family === family);
-    run.choices.push({ kind: gap.kind, family, works, seconds: Math.min(seconds, 3600) });
+    this.#chosen(gap, family, (performance.now() - run.asked) / 1000);
+  }
+
+  // No family is to be chosen now; that which was chosen is shown.
+  #pressed(family) {
     for (const button of this.buttons.children) {
       button.disabled = true;
       button.setAttribute("aria-pressed", String(button.classList.contains(family)));
     }
-    this.told.replaceChildren(...verdict(gap, family));
+  }
+
+  // heard: what was heard, where the answer was played
+  #chosen(gap, family, seconds, heard = null) {
+    const run = this.run;
+    const works = gap.works.some((one) => one.family === family);
+    run.choices.push({ kind: gap.kind, family, works, seconds: Math.min(seconds, 3600) });
+    if (!heard || run.gaps[run.next] === gap || run.paused) this.#pressed(family);
+    this.told.replaceChildren(...(heard ? [heardAs(gap, heard)] : []), ...verdict(gap, family));
     this.record.append(h("li", { class: works ? "works" : "empty" }, shape(family), " ", t(works ? "drill.line_works" : "drill.line_none", { gap: gap.number, family: t(`family.${family}`), seconds: Math.round(seconds * 10) / 10 })));
   }
 
@@ -186,6 +246,7 @@ export class Drill {
     const { run } = this;
     const gap = run.gaps[run.next];
     run.asked = null;
+    run.strokes = [];
     run.next += 1;
     this.count.textContent = "";
     if (run.waits) {
@@ -210,9 +271,12 @@ export class Drill {
   async #over() {
     const { run } = this;
     if (!run) return;
+    player.stop();
+    run.paused = true;
+    await Promise.all(run.hearing);
+    if (this.run !== run) return;
     this.run = null;
     this.start.classList.add("strong");
-    player.stop();
     this.#heard();
     this.further.hidden = this.end.hidden = true;
     for (const button of this.buttons.children) button.disabled = true;
@@ -250,16 +314,33 @@ function verdict(gap, chosen) {
     h("span", { lang: "en" }, one.works ? `${upper(one.device)}. ${one.sentence}` : `${upper(one.reason)}.`)));
 }
 
+// Which family was heard, and the idea that is nearest.
+function heardAs(gap, { answer, device }) {
+  const family = t(`family.${answer}`);
+  return h("p", { class: "heard" }, t(device ? "drill.heard_near" : "drill.heard", { gap: gap.number, family, device: device ?? "" }));
+}
+
+// Quarters of the chorus to seconds of the performance, bar by bar, and back.
+function clockOf(bars, printed) {
+  const rows = printed.map((bar, index) => ({ from: number(bar.onset_quarter), quarters: number(bar.length_quarter), ...bars[index] }));
+  const last = (wanted) => rows[Math.max(0, rows.findLastIndex(wanted))];
+  return {
+    sec(quarter) {
+      const bar = last(({ from }) => from <= quarter + 1e-6);
+      return bar.sec + ((quarter - bar.from) / bar.quarters) * bar.len;
+    },
+    quarter(seconds) {
+      const bar = last(({ sec }) => sec <= seconds);
+      return bar.from + ((seconds - bar.sec) / bar.len) * bar.quarters;
+    },
+  };
+}
+
 // Where a gap begins and ends in seconds, how long a beat is there, and when it is asked about: when
 // the melody is back from the gap before, so many beats ahead at most.
-function timed(gap, bars, printed) {
-  const at = (quarter) => {
-    const index = Math.max(0, printed.findLastIndex((bar) => number(bar.onset_quarter) <= quarter + 1e-6));
-    const [bar, played] = [printed[index], bars[index]];
-    return played.sec + ((quarter - number(bar.onset_quarter)) / number(bar.length_quarter)) * played.len;
-  };
-  const onset = at(number(gap.onset_quarter));
-  const end = at(number(gap.end_quarter));
+function timed(gap, bars, clock) {
+  const onset = clock.sec(number(gap.onset_quarter));
+  const end = clock.sec(number(gap.end_quarter));
   const bar = bars.findLast((entry) => entry.sec <= onset + 0.001) ?? bars[0];
   const beatSec = bar.len / bar.beats;
   return { ...gap, onset, end, beatSec, askSec: Math.max(0, onset - MOST_BEATS * beatSec) };

@@ -2,7 +2,8 @@
 // place adds one; keys and buttons move, lengthen and remove it. What the rules say stands beside.
 
 import { post } from "./api.js";
-import { fraction, h, number } from "./dom.js";
+import { h, number } from "./dom.js";
+import { beatName } from "./gap.js";
 import { explain } from "./notices.js";
 import { t } from "./words.js";
 
@@ -19,7 +20,7 @@ export class Editor {
     this.name = h("output", { class: "note-name" });
     const button = (name, sign, act) => h("button", { type: "button", "aria-label": t(`editor.${name}`), title: t(`editor.${name}`), onclick: () => act() }, sign);
     this.tools = h("div", { class: "note-tools", role: "group", "aria-label": t("editor.tools") },
-      button("before", "‹", () => this.step(-1)), this.name, button("after", "›", () => this.step(1)),
+      h("div", { class: "note-in-hand" }, button("before", "‹", () => this.step(-1)), this.name, button("after", "›", () => this.step(1))),
       button("up", "↑", () => this.change((own) => card.own.move(own, 1))),
       button("down", "↓", () => this.change((own) => card.own.move(own, -1))),
       button("shorter", "−", () => this.change((own) => card.own.stretch(own, -1))),
@@ -55,12 +56,18 @@ export class Editor {
       ArrowDown: () => this.change((own) => this.card.own.move(own, event.shiftKey ? -12 : -1)),
       "+": () => this.change((own) => this.card.own.stretch(own, 1)),
       "-": () => this.change((own) => this.card.own.stretch(own, -1)),
+      ...(this.card.bench.playing ? {} : { Escape: () => this.#leave() }),
       Delete: () => this.remove(), Backspace: () => this.remove(), Insert: () => this.addAbove(),
     };
     if (!keys[event.key]) return;
     event.preventDefault();
     event.stopPropagation();
     keys[event.key]();
+  }
+
+  #leave() {
+    this.card.toggle("notes", false);
+    this.card.toggles.notes.focus();
   }
 
   step(by) {
@@ -147,13 +154,13 @@ export class Editor {
     if (!this.on) return;
     if (note) this.#element(note)?.classList.add("in-hand");
     const known = note && card.shown.notes.find((other) => other.midi === note.midi && other.hand === note.hand && Math.abs(number(other.onset_quarter) - note.at) < 1e-6);
-    this.name.textContent = note ? t("editor.note", { name: known?.name ?? "…", beat: fraction(known?.beat ?? ""), hand: t(`hands.${note.hand}`) }) : t("editor.none");
+    this.name.textContent = note ? t("editor.note", { name: known?.name ?? "…", beat: known ? beatName(known.beat) : "", hand: t(`hands.${note.hand}`) }) : t("editor.none");
     this.back.hidden = !card.own.changed;
     this.ask.hidden = !card.own.changed && !card.own.base;
     const findings = card.findings ?? [];
     const state = card.own.changed ? h("p", { class: "quiet", lang: document.documentElement.lang }, card.chosen ? t("editor.saved") : t("editor.kept")) : null;
     this.says.replaceChildren(...[card.refused ? h("p", { class: "broken" }, card.refused)
-      : findings.length ? h("ul", { class: "findings" }, findings.map((finding) => h("li", {}, `${t("editor.finding", { beat: fraction(finding.beat), bar: finding.bar })} ${finding.message}.`)))
+      : findings.length ? h("ul", { class: "findings" }, findings.map((finding) => h("li", {}, `${t("editor.finding", { beat: beatName(finding.beat), bar: finding.sheet_bar })} ${finding.message}.`)))
         : h("p", { class: "fine", lang: document.documentElement.lang }, t("editor.fine")), state].filter(Boolean));
   }
 

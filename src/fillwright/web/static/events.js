@@ -21,8 +21,8 @@ function listen(address, onmessage) {
   look();
 }
 
-// onmessage({version, chosen}): the version a tune has now, told at once and after each change;
-// `chosen`: it is known by now what the program plays where nothing is decided.
+// onmessage({version, chosen}): told at once and after each change; the version a tune has now,
+// and `chosen`, whether it is known by now what the program plays where nothing is decided.
 export function follow(tune, onmessage) {
   listen(`/api/tunes/${tune}/events`, onmessage);
 }

@@ -1,7 +1,8 @@
 // What an empty shelf shows: a gap as it is written, and three answers to be looked at and heard.
 
 import { get } from "./api.js";
-import { crop, engraved, fraction, h, pretty } from "./dom.js";
+import { crop, engraved, h, pretty, toOneScale } from "./dom.js";
+import { ideaLang, ideaName } from "./ideaname.js";
 import { explain } from "./notices.js";
 import { player } from "./player.js";
 import { shape } from "./shapes.js";
@@ -12,7 +13,9 @@ let begun = false;
 export async function showExample(section) {
   if (begun) return;
   begun = true;
-  const body = h("div", { class: "example-body", "aria-busy": "true" }, h("p", { class: "quiet" }, t("bench.working")));
+  const body = h("div", { class: "example-body", "aria-busy": "true" }, h("p", { class: "quiet" }, t("bench.working")),
+    h("div", { class: "written", "aria-hidden": "true" }, empty()),
+    h("div", { class: "example-ideas", "aria-hidden": "true" }, [1, 2, 3].map(() => h("div", { class: "idea" }, empty(), empty()))));
   section.replaceChildren(h("h2", { id: "example-head" }, t("example.head")), body);
   try {
     const found = await get("/api/example");
@@ -20,16 +23,21 @@ export async function showExample(section) {
     const written = engraved(found.phrase.svg);
     for (const mark of written.querySelectorAll(".gap-mark")) mark.classList.toggle("current", Number(mark.dataset.gap) === gap.number);
     const ideas = found.ideas.map(idea);
+    const row = h("div", { class: "example-ideas" }, ideas.map(({ element }) => element));
     body.replaceChildren(
-      figure("written", written, [t("example.written", { title: found.title, pitch: pretty(gap.held.pitch), beats: fraction(gap.beats), gap: gap.number })]),
-      h("div", { class: "example-ideas" }, ideas.map(({ element }) => element)));
+      figure("written", written, [t("example.written", { title: found.title, pitch: pretty(gap.held.pitch), gap: gap.number })]),
+      row);
     crop(written, 10, 0.62);
     for (const { svg } of ideas) crop(svg, 8, 0.55);
+    toOneScale(row);
   } catch {
     section.hidden = true; // the shelf does without
   }
   body.setAttribute("aria-busy", "false");
 }
+
+// A staff that is still to be written on.
+const empty = () => h("div", { class: "staff", "aria-busy": "true" });
 
 function figure(kind, svg, words) {
   svg.setAttribute("role", "img");
@@ -63,7 +71,7 @@ function idea({ family, device, staff, play }) {
       explain(error);
     }
   } }, t("card.hear"));
-  const name = h("span", { id: `example-${family}` }, shape(family), h("strong", {}, t(`bench.kind_${family}`)), " ", h("span", { lang: "en" }, device));
+  const name = h("span", { id: `example-${family}` }, shape(family), h("strong", {}, t(`bench.kind_${family}`)), " ", h("span", { lang: ideaLang(device) }, ideaName(device)));
   const element = figure("idea", svg, [name]);
   element.classList.add(family);
   element.append(h("div", { class: "acts" }, hear));

@@ -1,8 +1,9 @@
 // What is done with an idea beyond the tune: it goes into a pack, or to a student to practise.
 
 import { get, post } from "./api.js";
-import { where } from "./bench.js";
-import { fraction, h } from "./dom.js";
+import { h } from "./dom.js";
+import { beatName, where } from "./gap.js";
+import { ideaLang, ideaName } from "./ideaname.js";
 import { explain, notify } from "./notices.js";
 import { t } from "./words.js";
 
@@ -17,7 +18,7 @@ export class HandOut {
   async show(bench) {
     const { tune, gap, held } = bench;
     this.item = {
-      tune: tune.id, gap: gap.number, place: t("into.place", { bar: gap.bar, beat: fraction(gap.beat) }),
+      tune: tune.id, gap: gap.number, place: t("into.place", { bar: gap.sheet_bar, beat: beatName(gap.beat) }),
       // What is chosen goes out as it stands, with the teacher's own notes.
       fill: held && !held.chosen && !held.own.base ? held.fill.id : "", device: (held?.fill.device ?? "").slice(0, 120),
     };
@@ -35,7 +36,7 @@ export class HandOut {
     const close = h("button", { type: "button", class: "plain", onclick: () => this.dialog.close() }, t("into.close"));
     this.dialog.replaceChildren(
       h("h2", {}, t("into.head", { gap: this.item.gap })),
-      h("p", {}, h("strong", { lang: "en" }, device), " ", h("span", { class: "quiet" }, place)),
+      h("p", {}, h("strong", { lang: ideaLang(device) }, ideaName(device)), " ", h("span", { class: "quiet" }, place)),
       this.#packForm(packs), students.length ? this.#studentForm(students) : h("p", { class: "quiet" }, h("a", { href: "/lessons?view=students" }, t("into.no_student"))), close);
   }
 

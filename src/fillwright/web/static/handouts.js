@@ -3,7 +3,8 @@
 import { get } from "./api.js";
 import { takeAway } from "./chorus.js";
 import { engraved, h } from "./dom.js";
-import { handPictures, legend } from "./keyboard.js";
+import { ideaName } from "./ideaname.js";
+import { handPictures, legend, ordered } from "./keyboard.js";
 import { explain } from "./notices.js";
 import { printing, printingRow } from "./printing.js";
 import { t } from "./words.js";
@@ -54,15 +55,15 @@ export class Handouts {
       const { pages } = await get(`/api/tunes/${tune.id}/${this.kind}?printing=${encodeURIComponent(JSON.stringify(chosen))}`);
       return pages.map((page, index) => named(engraved(page), index, pages.length));
     }
-    const made = await this.chorus.show(tune);
+    const made = await this.chorus.make(tune, chosen);
     if (!made) return [h("p", { class: "quiet" }, t("handouts.no_chorus"))];
     const pages = made.pages.map((page, index) => named(engraved(page.replaceAll("page", "hand")), index, made.pages.length));
     if (chosen.hands) return pages;
     const hands = made.fills.map((fill) => h("section", { class: "hand-row" },
-      h("h3", {}, t("handouts.fill", { gap: fill.gap, device: fill.device })), h("p", { class: "counts" }, h("span", { class: "label" }, t("card.count")), " ", h("span", { class: "said" }, fill.counts)),
+      h("h3", {}, t("handouts.fill", { gap: fill.gap, device: ideaName(fill.device) })), h("p", { class: "counts" }, h("span", { class: "label" }, t("card.count")), " ", h("span", { class: "said" }, fill.counts)),
       h("div", { class: "pictures" }, handPictures(fill.pictures, false).element)));
     return [...pages, h("section", { class: "hand-pages", "aria-label": t("handouts.hands") }, h("h2", {}, t("handouts.hands")),
-      legend(), h("p", { class: "quiet" }, t("tune.caution")), hands)];
+      legend(made.fills.some((fill) => fill.pictures.some(ordered))), h("p", { class: "quiet" }, t("tune.caution")), hands)];
   }
 }
 

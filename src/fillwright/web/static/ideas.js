@@ -2,15 +2,23 @@
 
 import { get } from "./api.js";
 import { KINDS } from "./address.js";
+import { slowerTempo } from "./slower.js";
 
 export const IN_SIGHT = 3;
 const MOST = 24;
 const FAMILIES = KINDS.slice(1);
 
+// Where no family has an idea, and all for the same reason, one entry says so.
+function saidOnce(found) {
+  const [{ reason }] = found;
+  return reason && found.every((entry) => entry.reason === reason) ? [{ family: null, reason }] : found;
+}
+
 export class Ideas {
   constructor(address) {
     this.address = address;
     this.families = {};
+    this.tempos = {};
     this.own = null; // a fill of the teacher's own, first of its family
   }
 
@@ -29,6 +37,12 @@ export class Ideas {
     return this.families[family];
   }
 
+  // The tempo at which a family has some, looked for once (slower.js).
+  slower(family, wanted) {
+    this.tempos[family] ??= slowerTempo(this.address, family, wanted);
+    return this.tempos[family];
+  }
+
   // Fetch what a page of a tab shows.
   async page(kind, page) {
     if (kind !== KINDS[0]) return this.need(kind, (page + 1) * IN_SIGHT);
@@ -36,7 +50,8 @@ export class Ideas {
     return null;
   }
 
-  // Three entries: {fill}, or {family, reason, working} for a place that is empty.
+  // Three entries: {fill}, or {family, reason, working} for a place that is empty; one without a
+  // family where all three are empty for the same reason.
   inSight(kind, page) {
     const at = (family, index) => {
       const known = this.families[family];
@@ -45,7 +60,7 @@ export class Ideas {
       if (fill) return { fill };
       return { family, reason: index === 0 ? known.reason : null, working: known.fills.length >= known.count };
     };
-    if (kind === KINDS[0]) return FAMILIES.map((family) => at(family, page));
+    if (kind === KINDS[0]) return saidOnce(FAMILIES.map((family) => at(family, page)));
     const row = Array.from({ length: IN_SIGHT }, (_, slot) => at(kind, page * IN_SIGHT + slot));
     return row.filter((entry, slot) => entry.fill || slot === 0 || entry.working);
   }

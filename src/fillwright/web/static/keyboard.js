@@ -5,7 +5,7 @@ import { h, s } from "./dom.js";
 import { parts, t } from "./words.js";
 
 const WHITE = 17;
-const LONG = 66;
+const LONG = 70;
 const SHORT = 38;
 const BLACK = 11;
 const BREAK = 16; // keys between far hands are left out, and the place is torn
@@ -17,13 +17,16 @@ const white = (midi) => Math.floor(midi / 12) * 7 + STEPS[midi % 12];
 // All positions of an idea, and what the signs mean; `figures` are what `light` lights.
 export function handPictures(pictures, explained = true) {
   const figures = pictures.map((picture, index) => handPicture(picture, pictures.length > 1 ? index + 1 : null));
-  return { figures, element: h("div", { class: "positions" }, h("div", { class: "row" }, figures), explained ? legend() : "") };
+  return { figures, element: h("div", { class: "positions" }, h("div", { class: "row" }, figures), explained ? legend(pictures.some(ordered)) : "") };
 }
 
-export function legend() {
+// Whether not all of its keys are struck at once.
+export const ordered = (picture) => picture.keys.some((key) => key.order > 1);
+
+export function legend(withOrder = false) {
   const sign = (kind, hand) => s("svg", { viewBox: "0 0 18 18", class: "keys sign", "aria-hidden": "true" },
     s("g", { class: `finger ${hand} ${kind}` }, hand === "left" ? s("rect", { x: 1.5, y: 1.5, width: 15, height: 15 }) : s("circle", { cx: 9, cy: 9, r: 7.5 })));
-  return h("p", { class: "legend quiet" }, parts("hands.legend", { left: sign("fill", "left"), right: sign("fill", "right"), melody: sign("melody", "right") }));
+  return h("p", { class: "legend quiet" }, parts("hands.legend", { left: sign("fill", "left"), right: sign("fill", "right"), melody: sign("melody", "right") }), withOrder ? ` ${t("hands.legend_order")}` : null);
 }
 
 export function handPicture(picture, place = null) {
@@ -95,8 +98,8 @@ function mark(key, first, picture) {
     ? s("rect", { x: at - 7.4, y: y - 7.4, width: 14.8, height: 14.8 })
     : s("circle", { cx: at, cy: y, r: 8 }));
   group.append(s("text", { x: at, y: y + 4.6 }, key.finger ?? "·"));
-  if (key.order && picture.keys.some((other) => other.order > 1)) {
-    group.append(s("text", { x: at, y: isBlack(key.midi) ? 11 : SHORT + 9.5, class: `order${isBlack(key.midi) ? " over" : ""}` }, key.order));
+  if (key.order && ordered(picture)) {
+    group.append(s("text", { x: at, y: isBlack(key.midi) ? 11 : SHORT + 9, class: `order${isBlack(key.midi) ? " over" : ""}` }, key.order));
   }
   return group;
 }

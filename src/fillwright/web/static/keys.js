@@ -42,7 +42,7 @@ export class Keys {
         h("dt", {}, keys.filter((key) => key !== "Enter" || keys.length === 1).map((key) => h("kbd", {}, named(key)))), h("dd", {}, words)))),
       h("label", {}, switched, t("keys.on")),
       h("p", { class: "quiet" }, t("keys.ranks")),
-      h("form", { method: "dialog" }, h("button", {}, t("keys.close"))));
+      h("form", { method: "dialog" }, h("button", { autofocus: true }, t("keys.close"))));
     this.dialog.showModal();
   }
 }

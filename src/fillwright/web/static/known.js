@@ -27,4 +27,4 @@ export function knownTable(keys, rows) {
       known === null ? h("span", { class: "unseen-head" }, t("students.not_given")) : [pie(known), h("span", { class: "share" }, known ? String(known) : t("students.fresh"))]))))));
 }
 
-export const knownLegend = () => h("p", { class: "quiet known-legend" }, pie(0), t("students.legend_new"), " ", pie(40), t("students.legend_shaky"), " ", pie(75), t("students.legend_fair"), " ", pie(95), t("students.legend_sure"));
+export const knownLegend = () => h("p", { class: "quiet known-legend" }, [["new", 0], ["shaky", 40], ["fair", 75], ["sure", 95]].flatMap(([word, known]) => [h("span", {}, pie(known), t(`students.legend_${word}`)), " "]));

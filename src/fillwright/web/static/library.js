@@ -2,6 +2,7 @@
 
 import { get, post } from "./api.js";
 import { fraction, h, pretty, s } from "./dom.js";
+import { beatName } from "./gap.js";
 import { explain } from "./notices.js";
 import { shape } from "./shapes.js";
 import { toldDifficulty } from "./library_words.js";
@@ -109,7 +110,7 @@ function drawForm() {
 // --- what is found -----------------------------------------------------------------------------
 
 function place(gap) {
-  const where = t(gap.pass > 1 ? "bench.where_pass" : "bench.where", { bar: gap.bar, pass: gap.pass, beat: fraction(gap.beat), beats: fraction(gap.beats) });
+  const where = t(gap.pass > 1 ? "bench.where_pass" : "bench.where", { bar: gap.bar, pass: gap.pass, beat: beatName(gap.beat), beats: fraction(gap.beats) });
   return `${where} ${t("library.seconds", { seconds: Math.round(gap.seconds * 10) / 10 })}`;
 }
 

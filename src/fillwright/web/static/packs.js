@@ -2,6 +2,7 @@
 
 import { get, post, put, remove, result } from "./api.js";
 import { h } from "./dom.js";
+import { ideaLang, ideaName } from "./ideaname.js";
 import { watched } from "./longjob.js";
 import { explain, notify } from "./notices.js";
 import { moment, t } from "./words.js";
@@ -29,7 +30,7 @@ export class Packs {
         h("button", { type: "button", class: "plain title", onclick: () => this.handlers.went(one.id) }, one.title),
         h("span", { class: "quiet" }, [t("packs.count", { count: one.items }), one.student, moment(one.changed_sec)].filter(Boolean).join(" · "))))) : h("p", { class: "quiet" }, t("packs.none")),
       h("form", { class: "row", onsubmit: (event) => { event.preventDefault(); this.#begin(title.value); } },
-        h("label", {}, t("packs.new"), title), h("button", { type: "submit" }, t("packs.begin"))));
+        h("label", {}, t("packs.new"), title), h("button", { type: "submit", class: packs.length ? "" : "strong" }, t("packs.begin"))));
     return null;
   }
 
@@ -84,7 +85,7 @@ export class Packs {
     return h("li", { class: "pack-item", "data-index": String(index), "aria-label": named },
       h("p", { class: "what" }, h("a", { href: `/tunes/${item.tune}?gap=${item.gap}` }, item.title ?? t("packs.gone")), " ",
         h("span", {}, t("packs.gap", { gap: item.gap })), " ", h("span", { class: "quiet" }, [item.place, item.level && t(`tune.level_${item.level}`)].filter(Boolean).join(" · "))),
-      h("p", { lang: "en", class: "device" }, item.device),
+      h("p", { lang: ideaLang(item.device), class: "device" }, ideaName(item.device)),
       h("label", {}, t("packs.show"), h("select", { name: "show", onchange: set("show") }, SHOWS.map((name) => h("option", { value: name, selected: (item.show ?? "filled") === name }, t(`packs.show_${name}`))))),
       h("label", { class: "tall" }, t("packs.words"), h("textarea", { name: "words", rows: "2", maxlength: "2000", onchange: set("words") }, item.words ?? "")),
       h("div", { class: "row moves" }, step(t("packs.up"), index - 1, "↑"), step(t("packs.down"), index + 1, "↓"),

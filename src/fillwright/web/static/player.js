@@ -8,6 +8,7 @@ import { get } from "./api.js";
 
 const AHEAD_SEC = 0.35; // how far notes are handed to the sound card in advance
 const START_SEC = 0.02; // from the call to the first sound
+const LANES = 2; // keys that are fetched at once
 const RELEASE_SEC = 0.09; // a damper's time constant
 const RECORDED_LOUDNESS = 88;
 const PARTS = ["melody", "right", "left", "click"];
@@ -50,11 +51,14 @@ class Player {
   async #load() {
     if (!this.#context) this.#open();
     this.#keys = (await get("/api/piano")).keys;
-    const middle = [...this.#keys].sort((a, b) => Math.abs(a - 60) - Math.abs(b - 60));
-    await Promise.all(middle.map(async (key) => {
-      const answer = await fetch(`/api/piano/${key}`);
-      if (!answer.ok) throw new Error("The piano could not be loaded.");
-      this.#samples.set(key, await this.#context.decodeAudioData(await answer.arrayBuffer()));
+    const left = [...this.#keys].sort((a, b) => Math.abs(a - 60) - Math.abs(b - 60));
+    // A browser has six connections to a server; what is looked at must not wait for the piano.
+    await Promise.all(Array.from({ length: LANES }, async () => {
+      for (let key = left.shift(); key !== undefined; key = left.shift()) {
+        const answer = await fetch(`/api/piano/${key}`);
+        if (!answer.ok) throw new Error("The piano could not be loaded.");
+        this.#samples.set(key, await this.#context.decodeAudioData(await answer.arrayBuffer()));
+      }
     }));
     document.documentElement.dataset.piano = "ready";
   }
@@ -75,6 +79,15 @@ class Player {
   get place() {
     const run = this.#run;
     return run?.zero === undefined ? null : Math.max(run.first, this.#place(run));
+  }
+
+  // Where in the score a listener was at a time of `performance.now()`: sound comes out later than
+  // it is handed over. null where nothing sounds.
+  placeAt(ms) {
+    const run = this.#run;
+    if (run?.zero === undefined) return null;
+    const late = this.#context.baseLatency + (this.#context.outputLatency || 0);
+    return this.#place(run) - (late + (performance.now() - ms) / 1000) * run.speed;
   }
 
   // Whether a part is heard, now and from now on.

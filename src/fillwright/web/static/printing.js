@@ -31,6 +31,15 @@ export function printing() {
   return { ...lists, ...SIZES[size], ...marks };
 }
 
+// Where a page of usual width would have to be pushed aside to be read.
+export const narrow = matchMedia("(max-width: 42rem)");
+
+// The same for what is looked at here: a narrow screen has two bars to a line.
+export function onScreen() {
+  const { large, saving, ...chosen } = printing();
+  return narrow.matches ? { ...chosen, paper: "phone" } : printing();
+}
+
 // A row of controls; those that concern fills only where there are some.
 export function printingRow(hasFills, onchange) {
   const found = kept();

@@ -3,27 +3,23 @@
 
 import { get } from "./api.js";
 import { h } from "./dom.js";
-import { Ports } from "./midi.js";
+import { PianoChoice } from "./midi.js";
 import { player } from "./player.js";
 import { smf } from "./smf.js";
 import { t } from "./words.js";
-
-const KEPT = "fillwright-piano-port";
 
 export class Recorder {
   // done(blob, name): a take is there
   constructor(done) {
     this.done = done;
-    this.ports = new Ports(() => this.#show(), (message) => this.#heard(message));
     this.says = h("p", { class: "record-says", role: "status" });
-    this.connect = h("button", { type: "button", onclick: () => this.#connect() }, t("record.connect"));
-    this.port = h("select", { "aria-label": t("record.port"), onchange: () => { localStorage.setItem(KEPT, this.port.value); this.#show(); } });
+    this.piano = new PianoChoice({ changed: () => this.#show(), connected: () => this.start.focus(), heard: (message) => this.#heard(message), say: (words) => this.#say(words) });
     this.tempo = h("input", { type: "number", inputmode: "decimal", min: "20", max: "400", step: "1" });
     this.click = h("input", { type: "checkbox", checked: true });
     this.start = h("button", { type: "button", class: "strong record", "aria-pressed": "false", onclick: () => this.toggle() });
     this.ready = h("div", { class: "record-ready", hidden: true },
-      h("label", {}, t("record.port"), " ", this.port), h("label", {}, t("tune.tempo"), " ", this.tempo), h("label", {}, this.click, t("record.click")), this.start);
-    this.element = h("section", { class: "take-record", "aria-labelledby": "record-head" }, h("h2", { id: "record-head" }, t("record.head")), this.connect, this.ready, this.says);
+      h("label", {}, t("record.port"), " ", this.piano.port), h("label", {}, t("tune.tempo"), " ", this.tempo), h("label", {}, this.click, t("record.click")), this.start);
+    this.element = h("section", { class: "take-record", "aria-labelledby": "record-head" }, h("h2", { id: "record-head" }, t("record.head")), this.piano.button, this.ready, this.says);
     this.#show();
   }
 
@@ -34,26 +30,14 @@ export class Recorder {
 
   // --- the piano --------------------------------------------------------------------------------
 
-  async #connect() {
-    const refused = await this.ports.open();
-    if (refused) this.#say(t(`record.${refused}`));
-    this.#show();
-    if (!refused && this.ports.inputs.length) this.start.focus();
-  }
-
   #show() {
-    const { inputs, isOpen } = this.ports;
-    this.connect.hidden = isOpen;
-    this.ready.hidden = !isOpen || !inputs.length;
-    const wanted = localStorage.getItem(KEPT);
-    const chosen = inputs.some(({ id }) => id === wanted) ? wanted : "";
-    this.port.replaceChildren(h("option", { value: "" }, t("record.any")), ...inputs.map(({ id, name }) => h("option", { value: id, selected: id === chosen }, name || id)));
-    if (isOpen && !inputs.length) this.#say(t("record.no_piano"));
-    else if (!this.run && isOpen && !this.kept) this.#say(t("record.is_ready"));
+    const { isReady } = this.piano;
+    this.ready.hidden = !isReady;
+    if (!this.run && isReady && !this.kept) this.#say(t("record.is_ready"));
     this.start.textContent = t(this.run ? "record.stop" : "record.start");
     this.start.setAttribute("aria-pressed", String(Boolean(this.run)));
-    for (const field of [this.port, this.tempo, this.click]) field.disabled = Boolean(this.run);
-    if (this.run && !inputs.length) this.stop();
+    for (const field of [this.piano.port, this.tempo, this.click]) field.disabled = Boolean(this.run);
+    if (this.run && !isReady) this.stop();
   }
 
   #say(words) {
@@ -64,7 +48,7 @@ export class Recorder {
 
   toggle() {
     if (this.run) this.stop();
-    else if (this.ready.hidden) this.#connect();
+    else if (!this.piano.isReady) this.piano.connect();
     else this.#start();
   }
 
@@ -92,10 +76,9 @@ export class Recorder {
     }
   }
 
-  #heard({ port, data, timeStamp }) {
+  #heard({ data, timeStamp }) {
     const { run } = this;
-    const wanted = this.port.value;
-    if (!run || (wanted && wanted !== port) || timeStamp < run.from) return;
+    if (!run || timeStamp < run.from) return;
     run.messages.push([timeStamp, ...data]);
     if ((data[0] & 0xf0) === 0x90 && data[2] > 0) {
       run.strokes += 1;

@@ -1,8 +1,11 @@
 // What was heard of a take: three sentences, the marked score, the tempo, then gap by gap.
 
 import { post, resultAddress, workAt } from "./api.js";
-import { crop, engraved, fraction, h, s } from "./dom.js";
+import { crop, engraved, h, s } from "./dom.js";
+import { beatName } from "./gap.js";
+import { ideaLang, ideaName } from "./ideaname.js";
 import { explain } from "./notices.js";
+import { practised } from "./rated.js";
 import { shape } from "./shapes.js";
 import { tempoCurve } from "./tempocurve.js";
 import { moment, t } from "./words.js";
@@ -24,13 +27,15 @@ export class TakeReport {
     this.tune = page.tune;
     const { take } = page;
     const [well, work, how] = found.summary;
+    const rated = h("section", { class: "take-practice" });
     element.replaceChildren(
       h("header", {}, h("h2", { tabindex: "-1" }, take.name), h("p", { class: "quiet" }, moment(take.made_sec)),
         h("span", { class: "row take" }, h("button", { type: "button", onclick: (event) => this.#paper(event.currentTarget) }, t("take.paper")))),
       h("ul", { class: "summary", lang: "en" }, [well, work, how].map((sentence) => h("li", {}, sentence))),
       found.warnings.length ? h("ul", { class: "warnings", lang: "en" }, found.warnings.map((words) => h("li", {}, words))) : "",
       h("dl", { class: "take-facts" }, this.#facts().map(([name, words]) => h("div", {}, h("dt", {}, name), h("dd", {}, words)))),
-      this.#score(), this.#tempo(), this.#gaps());
+      rated, this.#score(), this.#tempo(), this.#gaps());
+    practised(rated, found, page).catch(explain);
     this.#draw();
   }
 
@@ -61,7 +66,7 @@ export class TakeReport {
       h("ul", { class: "take-legend" }, ["played", "wrong", "missed"].map((kind) => h("li", { class: kind }, mark(kind), t(`take.mark_${kind}`, { count: counts[kind] })))),
       h("div", { class: "paper pages take-score" }, this.drawings),
       off.length ? h("details", {}, h("summary", {}, t("take.off_list", { count: off.length })),
-        h("ul", { class: "take-wrongs" }, off.map((note) => h("li", {}, mark(note.status), t(`take.off_${note.status}`, { pitch: note.pitch, bar: note.bar, beat: fraction(note.beat) }))))) : "");
+        h("ul", { class: "take-wrongs" }, off.map((note) => h("li", {}, mark(note.status), t(`take.off_${note.status}`, { pitch: note.pitch, bar: note.bar, beat: beatName(note.beat) }))))) : "");
   }
 
   #tempo() {
@@ -77,7 +82,7 @@ export class TakeReport {
 
   #gap(gap) {
     const row = { gap, staves: [] };
-    const title = h("h4", {}, h("button", { type: "button", class: "plain", onclick: () => this.page.go(gap.number) }, t("take.gap", { number: gap.number, bar: gap.bar, beat: fraction(gap.beat) })),
+    const title = h("h4", {}, h("button", { type: "button", class: "plain", onclick: () => this.page.go(gap.number) }, t("take.gap", { number: gap.number, bar: gap.sheet_bar, beat: beatName(gap.beat) })),
       gap.run ? h("span", { class: "quiet" }, t("take.time", { count: gap.run + 1 })) : "", h("span", { class: `take-answer ${gap.answer}` }, shape(gap.answer), t(`take.answer_${gap.answer}`)), this.#landing(gap));
     const staves = [];
     if (gap.own) staves.push(this.#staff(row, gap.own, "played", gap.device));
@@ -108,8 +113,8 @@ export class TakeReport {
       row.keep = h("button", { type: "button", class: "keep", onclick: () => this.#keep(row) }, t("take.keep"));
       acts.push(row.keep);
     }
-    row.staves.push({ paper, pick, label: kind === "played" ? t("take.staff_played", { number: gap.number }) : t("take.staff_offer", { device }) });
-    return h("figure", { class: `take-staff ${kind}` }, h("figcaption", {}, kind === "played" ? t("take.you_played") : [t("take.nearest"), " ", h("em", { lang: "en" }, device)]), paper, h("div", { class: "row" }, acts));
+    row.staves.push({ paper, pick, label: kind === "played" ? t("take.staff_played", { number: gap.number }) : t("take.staff_offer", { device: ideaName(device) }) });
+    return h("figure", { class: `take-staff ${kind}` }, h("figcaption", {}, kind === "played" ? t("take.you_played") : [t("take.nearest"), " ", h("em", { lang: ideaLang(device) }, ideaName(device))]), paper, h("div", { class: "row" }, acts));
   }
 
   #figures(gap) {
@@ -196,8 +201,8 @@ export class TakeReport {
       await this.page.change({ pick: { gap: gap.number, ...gap.own } });
       row.keep.textContent = t("take.kept");
       row.says.replaceChildren(
-        h("p", {}, t("take.kept_says", { number: gap.number, device: checked.device })),
-        checked.findings.length ? h("ul", { class: "findings", lang: "en" }, checked.findings.map((finding) => h("li", {}, `${t("editor.finding", { beat: fraction(finding.beat), bar: finding.bar })} ${finding.message}.`))) : h("p", { class: "fine" }, t("editor.fine")),
+        h("p", {}, t("take.kept_says", { number: gap.number, device: ideaName(checked.device) })),
+        checked.findings.length ? h("ul", { class: "findings", lang: "en" }, checked.findings.map((finding) => h("li", {}, `${t("editor.finding", { beat: beatName(finding.beat), bar: finding.sheet_bar })} ${finding.message}.`))) : h("p", { class: "fine" }, t("editor.fine")),
         h("button", { type: "button", class: "small", onclick: () => this.page.go(gap.number) }, t("take.beside")));
     } catch (error) {
       explain(error);

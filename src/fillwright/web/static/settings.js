@@ -1,9 +1,10 @@
 // What a teacher sets for a tune: in a drawer of its own, said in a few words on its handle.
 
 import { h } from "./dom.js";
+import { ideaName } from "./ideaname.js";
 import { keyName } from "./names.js";
 import { explain } from "./notices.js";
-import { t } from "./words.js";
+import { parts, t } from "./words.js";
 
 const COUNTED = ["choruses", "introduction", "ending"];
 const FAMILIES = ["comp", "reharm", "line"];
@@ -54,9 +55,10 @@ export class Settings {
       key.append(h("option", { value: values.key }, keyName(values.key)));
       key.value = values.key;
     }
-    document.getElementById("settings-say").textContent = t("tune.settings_say", {
-      level: t(`tune.level_${set.level}`), hand: t(`tune.hand_${set.hand}`), key: keyName(facts.key), tempo: Math.round(facts.tempo),
-    });
+    document.getElementById("settings-say").replaceChildren(...parts("tune.settings_say", {
+      level: t(`tune.level_${set.level}`), key: keyName(facts.key), tempo: Math.round(facts.tempo),
+      hand: h("span", { class: "say-hand" }, t("tune.settings_hand", { hand: t(`tune.hand_${set.hand}`) })),
+    }));
     this.#showForm(set);
     this.#showWithout(set);
   }
@@ -83,7 +85,7 @@ export class Settings {
     const without = document.getElementById("without");
     without.hidden = !set.without.length;
     const on = (device) => this.change((now) => ({ settings: { without: now.settings.without.filter((name) => name !== device) } })).catch(explain);
-    without.replaceChildren(t("tune.without"), " ", ...set.without.map((device) => h("button", { type: "button", class: "chip", "aria-label": t("tune.on_again", { device }), onclick: () => on(device) }, `${device} ×`)));
+    without.replaceChildren(t("tune.without"), " ", ...set.without.map((device) => h("button", { type: "button", class: "chip", "aria-label": t("tune.on_again", { device: ideaName(device) }), onclick: () => on(device) }, `${ideaName(device)} ×`)));
   }
 }
 

@@ -3,9 +3,16 @@
 import { get, post } from "./api.js";
 import { chordForm } from "./chordform.js";
 import { calm, crop, engraved, fraction, h, number, pretty, s, toTheTop } from "./dom.js";
+import { barren, beatName } from "./gap.js";
 import { explain } from "./notices.js";
+import { narrow } from "./printing.js";
 import { drawnShape, familyOf } from "./shapes.js";
+import { slowerTempo } from "./slower.js";
 import { t } from "./words.js";
+
+const FIELD = 60; // around a symbol, in the engraver's measure
+const LEAST_PX = 26; // a finger's target (WCAG 2.5.8 asks for 24)
+const NARROW = `?printing=${encodeURIComponent(JSON.stringify({ paper: "phone" }))}`;
 
 export class Sheet {
   // handlers: choose(gap number), chord({bar, onset, text}) -> promise
@@ -15,6 +22,7 @@ export class Sheet {
     this.handlers = handlers;
     this.current = null;
     this.broken = new Map();
+    this.tempos = new Map();
     paper.addEventListener("click", (event) => this.#from(event));
   }
 
@@ -25,18 +33,20 @@ export class Sheet {
   }
 
   async #draw(tune) {
+    const turn = (this.turn = {});
     this.tune = tune;
-    this.plain = null;
+    this.plain = this.fetched = null;
     this.paper.setAttribute("aria-busy", "true");
     let pages;
     try {
-      ({ pages } = await get(`/api/tunes/${tune.id}/lead`));
+      ({ pages } = await get(`/api/tunes/${tune.id}/lead${narrow.matches ? NARROW : ""}`));
     } catch (error) {
+      if (this.turn !== turn) return;
       this.paper.setAttribute("aria-busy", "false");
       this.paper.replaceChildren(h("p", {}, error.message), h("button", { type: "button", onclick: () => this.show(this.tune) }, t("sheet.draw_again")));
       return;
     }
-    if (this.tune.drawing !== tune.drawing) return;
+    if (this.turn !== turn) return; // another is drawn meanwhile
     const drawings = pages.map(engraved);
     const adding = h("p", { class: "adding" }, h("button", { type: "button", class: "plain", onclick: (event) => this.edit(event.target) }, t("sheet.add_chord")));
     this.paper.replaceChildren(...drawings, adding);
@@ -49,6 +59,7 @@ export class Sheet {
     this.chords = this.#wire(".chord-symbol", (symbol) => t("sheet.chord", { chord: pretty(symbol.dataset.text), bar: this.#barName(symbol.dataset.bar) }), (symbol) => this.edit(symbol), null);
     this.mark(this.current);
     this.paper.setAttribute("aria-busy", "false");
+    this.#hearing().catch(() => {}); // whoever wants to hear it is told
   }
 
   // The drawing is the same for another player: only what is known of the tune changes. Nothing
@@ -56,7 +67,6 @@ export class Sheet {
   keep(tune) {
     if (!this.drawn) return;
     this.tune = tune;
-    this.plain = null;
     if (this.gaps) this.mark(this.current);
   }
 
@@ -67,8 +77,15 @@ export class Sheet {
     const buttons = [];
     // A wide invisible field makes small symbols easy to hit. All are measured before any is
     // given one: measuring what has just been changed lays the whole page out anew.
+    const drawings = [...this.paper.querySelectorAll(".score")];
+    for (const drawing of drawings) drawing.classList.add("measured"); // a flat's box is far too high
     const boxes = group ? [] : all.map((element) => element.getBBox());
-    boxes.forEach(({ x, y, width, height }, index) => all[index].prepend(s("rect", { x: x - 60, y: y - 60, width: width + 120, height: height + 120, class: "field" })));
+    for (const drawing of drawings) drawing.classList.remove("measured");
+    const least = LEAST_PX / (all[0]?.getScreenCTM()?.a || 1);
+    boxes.forEach(({ x, y, width, height }, index) => {
+      const [beside, above] = [width, height].map((size) => Math.max(FIELD, (least - size) / 2));
+      all[index].prepend(s("rect", { x: x - beside, y: y - above, width: width + 2 * beside, height: height + 2 * above, class: "field" }));
+    });
     for (const element of all) {
       element.addEventListener("click", () => act(element));
       const key = group ? element.dataset[group] : element;
@@ -93,11 +110,14 @@ export class Sheet {
 
   #gapName(mark) {
     const gap = this.tune.gaps[Number(mark.dataset.gap) - 1];
-    const words = [t("sheet.gap", { number: gap.number, bar: gap.bar, beat: fraction(gap.beat), beats: fraction(gap.beats) }),
+    const words = [t("sheet.gap", { number: gap.number, bar: gap.sheet_bar, beat: beatName(gap.beat), beats: fraction(gap.beats) }),
       gap.held ? t("sheet.held", { pitch: pretty(gap.held.pitch) }) : t("sheet.rest")];
     const pick = this.tune.picks[gap.number];
     if (pick) words.push(pick.fill === "open" ? t("sheet.stays_open") : t("sheet.your_choice", { family: t(`family.${familyOf(pick.fill)}`) }));
-    else if (barren(gap)) words.push(t("sheet.barren"));
+    else if (barren(gap)) {
+      const tempo = this.#tempo(gap);
+      words.push(t("sheet.barren"), ...(tempo ? [t("sheet.barren_slower", { tempo })] : []));
+    }
     if (this.#isBroken(gap.number)) words.push(t("sheet.broken"));
     return words.join(", ");
   }
@@ -128,10 +148,11 @@ export class Sheet {
       this.#word(mark, pick, gap);
     }
     this.#ask();
+    this.#askTempos();
   }
 
   #word(mark, pick, gap) {
-    const words = pick ? [pick.fill === "open" ? t("sheet.word_open") : t(`family.${familyOf(pick.fill)}`)] : barren(gap) ? [t("sheet.word_barren")] : [];
+    const words = pick ? [pick.fill === "open" ? t("sheet.word_open") : t(`family.${familyOf(pick.fill)}`)] : barren(gap) ? this.#barrenWords(gap) : [];
     if (this.#isBroken(gap.number)) words.push("!");
     if (!words.length) return;
     const field = mark.querySelector(".gap-field");
@@ -140,6 +161,35 @@ export class Sheet {
     text.textContent = words.join(" ");
     const word = s("g", { class: `gap-word ${pick ? familyOf(pick.fill) : "barren"}` }, ...(pick ? [drawnShape(familyOf(pick.fill), x, y, 210)] : []), text);
     mark.append(word);
+  }
+
+  // --- gaps without ideas -----------------------------------------------------------------------
+
+  // The tempo at which there are some; null: at none; undefined: not yet known.
+  #tempo(gap) {
+    return this.tempos.get(`${this.tune.sheet} ${gap.number}`);
+  }
+
+  #barrenWords(gap) {
+    const tempo = this.#tempo(gap);
+    return [tempo ? t("sheet.word_slower", { tempo }) : t("sheet.word_barren")];
+  }
+
+  // One after the other: whoever wants something else meanwhile waits for one question at most.
+  async #askTempos() {
+    const { tune } = this;
+    if (this.asking === tune.sheet) return;
+    this.asking = tune.sheet;
+    for (const gap of tune.gaps) {
+      if (this.tune.sheet !== tune.sheet || this.paper.closest("[hidden]")) break;
+      if (!barren(this.tune.gaps[gap.number - 1] ?? gap) || this.#tempo(gap) !== undefined) continue;
+      const wanted = () => this.tune.sheet === tune.sheet && !this.paper.closest("[hidden]");
+      const found = await slowerTempo(`/api/tunes/${tune.id}/gaps/${gap.number}`, null, wanted).catch(() => undefined);
+      if (found === undefined) break;
+      this.tempos.set(`${tune.sheet} ${gap.number}`, found);
+      if (this.tune.sheet === tune.sheet) this.mark(this.current);
+    }
+    this.asking = null;
   }
 
   // --- own notes that break a rule --------------------------------------------------------------
@@ -171,13 +221,26 @@ export class Sheet {
     this.transport.offer({ name: t("sheet.play"), start: () => this.play(), again: () => this.play(), bars: this.plain?.play.bars ?? null });
   }
 
+  // How it sounds, and which drawn head is which note; fetched once, as soon as it is drawn.
+  async #hearing() {
+    const asked = this.fetched ??= get(`/api/tunes/${this.tune.id}/plain`);
+    let found;
+    try {
+      found = await asked;
+    } catch (error) {
+      if (this.fetched === asked) this.fetched = null;
+      throw error;
+    }
+    if (this.fetched !== asked) return this.#hearing(); // another sheet has been drawn
+    if (this.plain === found) return;
+    this.plain = found;
+    this.heads = this.plain.heads.map((at, index) => [at, this.paper.querySelector(`[id$="-n${index}"]`)]).filter(([, head]) => head);
+    if (document.body.dataset.view === "sheet") this.offer();
+  }
+
   async play(from = null) {
     try {
-      if (!this.plain) {
-        this.plain = await get(`/api/tunes/${this.tune.id}/plain`);
-        this.heads = this.plain.heads.map((at, index) => [at, this.paper.querySelector(`[id$="-n${index}"]`)]).filter(([, head]) => head);
-        this.offer();
-      }
+      await this.#hearing();
       await this.transport.play(this.plain.play, { from, onnotes: (_, notes) => this.#lit(notes) });
     } catch (error) {
       explain(error);
@@ -202,14 +265,10 @@ export class Sheet {
     if (event.target.closest(".gap-mark, .chord-symbol, .chord-form, button") || !this.gaps) return;
     const system = event.target.closest(".system") ?? systemAt(this.paper, event.clientY);
     if (!system) return;
-    if (!this.plain) {
-      try {
-        this.plain = await get(`/api/tunes/${this.tune.id}/plain`);
-      } catch (error) {
-        return explain(error);
-      }
-      this.heads = this.plain.heads.map((at, index) => [at, this.paper.querySelector(`[id$="-n${index}"]`)]).filter(([, head]) => head);
-      this.offer();
+    try {
+      await this.#hearing();
+    } catch (error) {
+      return explain(error);
     }
     const here = this.heads.filter(([, head]) => system.contains(head)).map(([at, head]) => [at, head.getBoundingClientRect()]);
     const found = here.findLast(([, box]) => box.left <= event.clientX) ?? here[0];
@@ -241,9 +300,6 @@ export class Sheet {
     focusOn(this.chords, now < 0 ? this.chords.length - 1 : now);
   }
 }
-
-// Whether it is known that there is no idea for a gap.
-const barren = (gap) => Boolean(gap.ideas) && Object.values(gap.ideas).every((count) => count === 0);
 
 export function systemAt(paper, y) {
   return [...paper.querySelectorAll(".system")].find((system) => {

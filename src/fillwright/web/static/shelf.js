@@ -36,6 +36,8 @@ function draw() {
   part("tunes-there").hidden = none;
   part("example").hidden = !none;
   if (none) {
+    slips = new Map();
+    list.replaceChildren();
     showExample(part("example"));
     return;
   }

@@ -11,16 +11,15 @@ export class Slip {
   constructor(tune, { changed, folderShown }) {
     this.tune = tune;
     this.changed = changed;
-    const facts = [tune.key && keyName(tune.key), tune.meter, tune.bars && t("shelf.bars", { count: tune.bars })].filter(Boolean);
+    const facts = [tune.key && keyName(tune.key), tune.meter, tune.bars && t("shelf.bars", { count: tune.bars }), tune.level && t(`tune.level_${tune.level}`)].filter(Boolean);
     this.body = h("div", { class: "slip-more", id: `more-${tune.id}`, hidden: true });
     this.handle = h("button", { type: "button", class: "more-handle", "aria-expanded": "false", "aria-controls": this.body.id, "aria-label": t("shelf.more_named", { title: tune.title }), title: t("shelf.more"), onclick: () => this.toggle() }, "⋯");
     this.element = h("li", { class: "slip", "data-tune": tune.id },
       h("a", { href: `/tunes/${tune.id}`, class: "tune-link" },
         h("span", { class: "tune-title" }, tune.title),
         h("span", { class: "tune-facts" }, facts.join(" · "))),
-      h("span", { class: "tune-level" }, tune.level ? t(`tune.level_${tune.level}`) : ""),
       far(tune),
-      h("span", { class: "tune-when" }, folderShown && tune.folder ? h("span", { class: "tune-folder" }, tune.folder) : null, moment(tune.changed_sec)),
+      h("span", { class: "tune-when" }, folderShown && tune.folder ? h("span", { class: "tune-folder" }, tune.folder) : null, h("span", { class: "moment" }, moment(tune.changed_sec))),
       this.handle, this.body);
   }
 

@@ -88,7 +88,8 @@ export class Students {
       practice.length ? h("ol", { class: "practice" }, practice.map((one) => this.#item(one))) : h("p", { class: "quiet" }, t("students.nothing_due")));
   }
 
-  #item({ number, what, tempo, aim, minutes, why }) {
+  #item({ number, what, tempo, aim, minutes, known, days_late: late }) {
+    const why = known === null ? t("students.fresh") : `${late ? t("students.due_for", { count: late }) : t("students.due_today")}, ${t("students.percent", { known })}`;
     const played = h("input", { type: "number", min: "20", max: "400", value: String(tempo), "aria-label": t("students.tempo_of", { what }) });
     const rate = async (rating) => {
       try {
@@ -101,9 +102,9 @@ export class Students {
       }
     };
     return h("li", { "data-number": String(number) },
-      h("p", { class: "what" }, h("strong", { lang: "en" }, what), " ", h("span", { class: "quiet" }, t("students.for_minutes", { count: minutes }), " · ", h("span", { lang: "en" }, why))),
+      h("p", { class: "what" }, h("strong", { lang: "en" }, what), " ", h("span", { class: "quiet" }, t("students.for_minutes", { count: minutes }), " · ", why)),
       h("div", { class: "row" }, h("label", {}, t("students.at"), played), h("span", { class: "quiet" }, t("students.aim", { tempo: aim })),
-        h("span", { class: "row ratings", role: "group", "aria-label": t("students.how", { what }) }, RATINGS.map((rating) => h("button", { type: "button", class: `small ${rating}`, onclick: () => rate(rating) }, t(`students.rate_${rating}`))))));
+        ratingButtons(what, null, rate)));
   }
 
   #known({ items, keys, known }) {
@@ -151,6 +152,12 @@ export class Students {
     button.replaceWith(both);
     both.firstChild.focus();
   }
+}
+
+// How something went; `proposed` is what a take says of it, or null.
+export function ratingButtons(what, proposed, rate) {
+  return h("span", { class: "row ratings", role: "group", "aria-label": t("students.how", { what }) },
+    RATINGS.map((rating) => h("button", { type: "button", class: `small ${rating}${rating === proposed ? " strong" : ""}`, onclick: () => rate(rating) }, t(`students.rate_${rating}`))));
 }
 
 // Where choosing is slow: the slowest kind of gap first, its seconds as a bar as well.

@@ -2,13 +2,16 @@
 
 import { get, post, remove, result, workAt } from "./api.js";
 import { h } from "./dom.js";
-import { told } from "./longjob.js";
+import { told, watched } from "./longjob.js";
+import { Microphone } from "./microphone.js";
 import { explain, notify } from "./notices.js";
 import { Recorder } from "./record.js";
 import { TakeReport } from "./report.js";
 import { moment, t } from "./words.js";
 
 const MOST_BYTES = 8 * 1024 * 1024;
+const MOST_RECORDED_BYTES = 200 * 1024 * 1024;
+const RECORDED = /\.(wav|flac|og[ga]|opus|mp3|aiff?|m4a|aac|mp4|webm|caf|wma|3gp)$/i; // as the server knows them
 
 export class Takes {
   // handlers: change(change) -> promise, go(gap number), went(take, anew)
@@ -22,12 +25,13 @@ export class Takes {
   }
 
   #build() {
-    this.input = h("input", { id: "take-file", class: "unseen", type: "file", accept: ".mid,.midi,.smf,audio/midi", "aria-describedby": "take-kinds", onchange: () => this.#file(this.input.files[0]) });
+    this.input = h("input", { id: "take-file", class: "unseen", type: "file", accept: ".mid,.midi,.smf,audio/*,.m4a,.caf", "aria-describedby": "take-kinds", onchange: () => this.#file(this.input.files[0]) });
     this.says = h("div", { id: "take-says", class: "told", role: "alert" });
     this.drop = h("div", { class: "drop" }, this.input,
       h("label", { for: "take-file", class: "button" }, t("take.choose")),
       h("p", { class: "drop-words" }, t("take.drop")),
       h("p", { id: "take-kinds", class: "quiet" }, t("take.kinds")));
+    this.ear = h("p", { class: "quiet" });
     for (const kind of ["dragenter", "dragover"]) {
       this.panel.addEventListener(kind, (event) => {
         event.preventDefault();
@@ -43,13 +47,15 @@ export class Takes {
       this.#file(event.dataTransfer.files[0]);
     });
     this.recorder = new Recorder((blob, name) => this.bring(blob, name));
+    this.microphone = new Microphone((blob, name) => this.bring(blob, name));
+    this.recorder.element.append(this.microphone.element);
     this.rows = h("ol", { class: "take-list" });
     this.none = h("p", { class: "quiet" }, t("take.none"));
     this.list = h("section", { class: "take-kept", "aria-labelledby": "takes-head" }, h("h2", { id: "takes-head" }, t("take.list")), this.none, this.rows, h("p", { class: "quiet" }, t("take.stays")));
     this.status = h("div", { class: "progress", role: "status" });
     this.report = h("article", { class: "report", "aria-label": t("take.report"), hidden: true });
     this.panel.replaceChildren(
-      h("div", { class: "take-desk" }, h("section", { class: "take-bring", "aria-labelledby": "bring-take" }, h("h2", { id: "bring-take" }, t("take.bring")), this.drop, this.says), this.recorder.element, this.list),
+      h("div", { class: "take-desk" }, h("section", { class: "take-bring", "aria-labelledby": "bring-take" }, h("h2", { id: "bring-take" }, t("take.bring")), this.drop, this.ear, this.says), this.recorder.element, this.list),
       this.status, this.report);
   }
 
@@ -75,7 +81,11 @@ export class Takes {
   }
 
   async #refresh() {
-    this.known = (await get(this.#address())).takes;
+    const { takes, listens, needs } = await get(this.#address());
+    this.known = takes;
+    this.listens = listens;
+    this.ear.textContent = t(listens ? "take.ear" : "take.no_ear", { needs });
+    this.microphone.allow(listens);
     this.#list();
   }
 
@@ -83,7 +93,7 @@ export class Takes {
     this.none.hidden = this.known.length > 0;
     this.rows.replaceChildren(...this.known.map((take) => h("li", {},
       h("button", { type: "button", class: "take-name", "aria-current": take.id === this.open ? "true" : null, onclick: () => this.#choose(take.id) }, h("strong", {}, take.name), " ", h("time", { datetime: new Date(take.made_sec * 1000).toISOString() }, moment(take.made_sec))),
-      h("a", { class: "small", href: this.#address(take.id), download: take.name, "aria-label": t("take.save_named", { name: take.name }) }, t("take.save")),
+      h("a", { class: "small", href: this.#address(take.id), download: "", "aria-label": t("take.save_named", { name: take.name }) }, t("take.save")),
       h("button", { type: "button", class: "small plain", "aria-label": t("take.delete_named", { name: take.name }), onclick: (event) => this.#ask(event.currentTarget, take) }, t("take.delete")))));
   }
 
@@ -126,7 +136,9 @@ export class Takes {
   async #file(file) {
     this.input.value = "";
     if (!file) return;
-    if (file.size > MOST_BYTES) this.#complain(t("take.too_large", { name: file.name }));
+    const recorded = RECORDED.test(file.name);
+    if (recorded && !this.listens) this.#complain(t("take.no_ear"));
+    else if (file.size > (recorded ? MOST_RECORDED_BYTES : MOST_BYTES)) this.#complain(t("take.too_large", { name: file.name }));
     else await this.bring(file, file.name);
   }
 
@@ -136,12 +148,26 @@ export class Takes {
     const form = new FormData();
     form.append("file", blob, name);
     try {
-      const take = await post(this.#address(), form);
+      let take = await post(this.#address(), form);
+      if (take.state) take = await this.#listened(take);
       await this.#refresh();
       await this.#choose(take.id);
     } catch (error) {
       if (error.status === 422) this.#complain(error.message);
-      else explain(error);
+      else if (error.status !== 499) explain(error);
+    }
+  }
+
+  // The take of a recording, when it has been listened to.
+  async #listened(job) {
+    this.running?.cancel();
+    this.running = null;
+    this.report.hidden = true;
+    this.panel.setAttribute("aria-busy", "true");
+    try {
+      return await result(await watched(this.status, () => job));
+    } finally {
+      this.panel.setAttribute("aria-busy", "false");
     }
   }
 

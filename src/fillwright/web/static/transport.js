@@ -17,6 +17,7 @@ export class Transport {
       SPEEDS.map((value) => h("option", { value: String(value), selected: value === 1 }, value === 1 ? t("transport.at_tempo") : t("transport.per_cent", { count: Math.round(value * 100) }))));
     this.speeds = speed;
     this.loop = check(t("transport.loop"), () => this.#again(), "↻");
+    this.loop.label.classList.add("loop");
     this.counted = check(t("transport.count_in"), () => {});
     this.alone = check(t("transport.alone"), () => this.#again());
     this.bars = h("span", { class: "range" });
@@ -101,7 +102,9 @@ export class Transport {
 
   #show() {
     const name = this.source?.name ?? t("transport.nothing");
-    this.button.textContent = this.sounding ? t("transport.stop") : name;
+    const words = this.sounding ? [t("transport.stop")] : [h("span", { class: "long" }, name), h("span", { class: "short", "aria-hidden": "true" }, t("transport.nothing"))];
+    this.button.replaceChildren(...words);
+    this.button.setAttribute("aria-label", this.sounding ? t("transport.stop") : name);
     this.swap.hidden = !this.source?.swapName;
     this.swap.textContent = this.source?.swapName ?? "";
   }

@@ -2,10 +2,11 @@
 
 import { here, went } from "./address.js";
 import { get, post, put } from "./api.js";
-import { Bench, decided } from "./bench.js";
+import { Bench } from "./bench.js";
 import { Chorus } from "./chorus.js";
 import { h } from "./dom.js";
 import { follow } from "./events.js";
+import { decided } from "./gap.js";
 import { HandOut } from "./handout.js";
 import { Handouts } from "./handouts.js";
 import { Keys } from "./keys.js";
@@ -13,6 +14,7 @@ import { keyActions } from "./keymap.js";
 import { explain, notify } from "./notices.js";
 import { offerPianos } from "./pianos.js";
 import { player } from "./player.js";
+import { narrow } from "./printing.js";
 import { Settings } from "./settings.js";
 import { Sheet } from "./sheet.js";
 import { Takes } from "./takes.js";
@@ -88,6 +90,9 @@ function take(next) {
   } else afresh(before);
   rooms[place.view]?.show(tune, place);
 }
+
+// Whether it is known what the program plays in each gap, and how many ideas there are.
+const whole = ({ rest, gaps }) => Boolean(rest) && gaps.every((gap) => gap.ideas);
 
 // Another player, another form or another chord: what is looked at is made anew. An open gap
 // stays open where it still is.
@@ -196,6 +201,13 @@ addEventListener("popstate", () => {
   apply(place, true);
 });
 
+// A screen that is turned has room for more, or for less, in a line.
+narrow.addEventListener("change", () => {
+  if (!tune || matchMedia("print").matches) return;
+  if (sheet.drawn) sheet.show(tune);
+  if (place.view === "chorus") chorus.show(tune);
+});
+
 // --- keys and buttons -------------------------------------------------------------------------
 
 const keys = new Keys(part("keys"), keyActions({
@@ -226,7 +238,7 @@ player.load().catch(() => {});
 offerPianos(part("piano")).catch(explain);
 get(address).then((now) => {
   take(now);
-  follow(now.id, ({ version, chosen }) => turn(() => (version > tune.version || (chosen && !tune.rest) ? get(address) : null)).catch(explain));
+  follow(now.id, ({ version, chosen }) => turn(() => (version > tune.version || (chosen && !whole(tune)) ? get(address) : null)).catch(explain));
 }).catch((error) => {
   part("sheet").replaceChildren(h("p", {}, error.message));
   explain(error);

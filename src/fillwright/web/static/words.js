@@ -25,6 +25,9 @@ export function parts(key, values = {}) {
 // The message as one text. Where it counts, by `count`.
 export const t = (key, values) => parts(key, values).join("");
 
+// What an idea, or a part of its name, is called; undefined where the language has no name for it.
+export const named = (name) => messages[`idea ${name}`];
+
 // A moment, as people of this language write it.
 export const moment = (seconds) => new Date(seconds * 1000).toLocaleString(language, { dateStyle: "medium", timeStyle: "short" });
 

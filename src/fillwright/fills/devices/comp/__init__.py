@@ -3,11 +3,13 @@
 To be read in this order:
 
     family                  all of it: textures in rhythms, the cheapest first
-    texture, textures       what a way of comping is, and all of them; `kinds`: the voicings each
+    texture, table          what a way of comping is, and all of them; `kinds`: the voicings each
                             hand looks for in them; `inner`: the lines of a moving voice
     grips, ideas, passages  how each is heard in the notes, and what is said of it
     setting, times          the gap as comping measures it, and the rhythms that suit
-    strokes, plan, led      who strikes when over which chord
+    again                   what is asked for in a chorus: an idea that comes back, its shout
+    strokes, plan, led      who strikes when over which chord; `ending`: how long a tune's last
+                            note stays on top
     states, lefts, rights, below, colours
                             which keys may be struck, and what each costs by itself
     steps, walk, search     what it costs to go on, and the cheapest way

@@ -13,10 +13,11 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.comp.ideas import LEAST_STRIDE
 from fillwright.fills.devices.comp.lefts import Asked, left_states
 from fillwright.fills.devices.comp.rights import room_of
 from fillwright.fills.devices.comp.setting import is_strong
-from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS, States, sparing
+from fillwright.fills.devices.comp.states import NO_HELD, WEIGHTS, States, rubs, sparing
 from fillwright.fills.devices.comp.steps import guides_leap, leading_on, left_steps
 from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
 from fillwright.fills.devices.comp.texture import Texture
@@ -29,11 +30,20 @@ from fillwright.rules.harmony import under_its_root
 from fillwright.rules.sound import HOLE
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["Rows", "heard_under", "held_at", "is_lent", "landing_key", "search_left"]
+__all__ = ["AT_EASE_SEC", "Rows", "heard_under", "held_at", "is_lent", "landing_key", "search_left",
+           "sung_at"]
+
+AT_EASE_SEC = 0.42
+"""In less than this from a root to the chord above it the hand does not go as far (common practice:
+a beat of a stride at 143)."""
 
 _CHORD_FAMILIES = ("rootless", "three-note rootless", "guides")
 
 _SHELLS = frozenset(("shell", "two-note shell"))
+
+_AT_THE_END = -7
+"""Semitones by which the left hand's last stroke lies lower where a tune ends (common practice:
+the end has a low root)."""
 
 _UNDER_THE_MELODY = 8
 """Semitones below the held note that a walking bass leaves to the right hand."""
@@ -51,10 +61,18 @@ def held_at(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> int:
     return context.held_midi if stroke.onset_quarter < plan.held.until_quarter else NO_HELD
 
 
+def sung_at(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> int:
+    """The melody note that a stroke has to go with: the held one, to which what is struck after it
+    comes back where the tune ends."""
+    last = context.last_midi
+    return last if last is not None else held_at(context, plan, stroke)
+
+
 def is_lent(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:
-    """Does the held note end a beat or more before this stroke does? Then it tells nothing of
-    the chord: what rings on has to."""
-    return stroke.end_quarter - plan.held.until_quarter >= context.beat_quarter
+    """Does the held note end a beat or more before this stroke does, or at the landing whose chord
+    this stroke takes? Then it tells nothing of the chord: what rings on has to."""
+    return stroke.over or (
+        stroke.end_quarter - plan.held.until_quarter >= context.beat_quarter)
 
 
 def search_left(context: Task, texture: Texture, plan: StrokePlan) -> Rows | None:
@@ -108,18 +126,21 @@ def heard_under(harmony: Harmony, held: int) -> Harmony:
     return under_its_root(harmony, None if held == NO_HELD else held)
 
 
-def _under_chords(context: Task, stroke: PlannedStroke, states: States,
+def _under_chords(context: Task, texture: Texture, stroke: PlannedStroke, states: States,
                   above: dict[Fraction, Voicing]) -> Costs:
-    """A root lies below the chord that follows it, no further than the hand goes in the time."""
+    """A root lies below the chord that follows it, in a stride well below, no further than the hand
+    goes in the time."""
     onset = min((o for o in above if o > stroke.onset_quarter), default=None)
     if onset is None:
         return {}
     chord = above[onset].midis
     roots = states.keys[:, -1]
     leap = (chord[0] + chord[-1]) // 2 - roots
-    quick = onset - stroke.onset_quarter <= context.beat_quarter
-    far = quick & (leap > context.player.level.comp.stride)
-    barred: npt.NDArray[np.int64] = ((roots >= chord[0]) | far).astype(np.int64)
+    space = onset - stroke.onset_quarter
+    part = min(context.seconds(space) / AT_EASE_SEC, 1.0)
+    far = (space <= context.beat_quarter) & (leap > context.player.level.comp.stride * part)
+    least = LEAST_STRIDE if texture.mode == "time" else 1
+    barred: npt.NDArray[np.int64] = ((chord[0] - roots < least) | far).astype(np.int64)
     return {"stride": FORBIDDEN * barred}
 
 
@@ -135,13 +156,14 @@ def _search_voice(context: Task, texture: Texture, plan: StrokePlan, strokes: li
         lift = min(max(room_of(context, texture, 0, 2).aim - 61, 0), 12)
     layers: list[States] = []
     for stroke in strokes:
-        states = _states(context, texture, plan, stroke, lift)
+        last = context.landing is None and stroke is strokes[-1]
+        states = _states(context, texture, plan, stroke, _AT_THE_END if last else lift)
         if states is None:
             return None
         layers.append(states)
     local: list[Costs] = [
         {**states.costs, **_left_costs(context, plan, stroke, states, chords or stroke.alone),
-         **_under_chords(context, stroke, states, above)}
+         **_under_chords(context, texture, stroke, states, above)}
         for states, stroke in zip(layers, strokes, strict=True)]
     ahead, after = _neighbours(context, strokes, lift, chords=chords)
     whole = [*ahead, *layers, *after]
@@ -170,7 +192,8 @@ def _states(context: Task, texture: Texture, plan: StrokePlan, stroke: PlannedSt
     # the tempo leaves time to roll; a tenth is rolled by anyone
     roll = bool(stroke.breaks) or (context.is_ballad and (
         context.player.level.comp.rolls or family in ("tenth", "broken tenth")))
-    states = left_states(heard_under(stroke.harmony, held), context.player,
+    harmony = heard_under(stroke.harmony, sung_at(context, plan, stroke))
+    states = left_states(harmony, context.player,
                          Asked(family, held, alone, lift, roll, is_lent(context, plan, stroke),
                                stroke.pedal))
     if states is None or texture.line is None:
@@ -202,6 +225,11 @@ def _left_costs(context: Task, plan: StrokePlan, stroke: PlannedStroke, states: 
         space = held - states.keys[:, 1 if stroke.breaks else 0]
         found["hole"] = np.where(space > HOLE.WIDEST_INSIDE, FORBIDDEN,
                                  WEIGHTS["hole"] * np.maximum(space - 19, 0))
+    if stroke.over and stroke.harmony.third is not None and all(
+            other.onset_quarter != stroke.onset_quarter for other in plan.right):
+        third = stroke.harmony.symbol.name_of(stroke.harmony.third).pitch_class
+        bare = (states.keys % 12 != third).all(axis=1)
+        found["no third"] = np.where(bare, FORBIDDEN, 0)
     found.update(landing_key(context, stroke, states))
     return found
 
@@ -224,10 +252,17 @@ def _alone_quarter(plan: StrokePlan, stroke: PlannedStroke) -> Fraction:
 
 
 def landing_key(context: Task, stroke: PlannedStroke, states: States) -> Costs:
-    """The landing's own key is free when it comes: a stroke that lasts up to it pays."""
+    """The landing's own key is free when it comes: a stroke that lasts up to it pays. What takes
+    the landing's chord early rings into it and does not rub it."""
     landing = context.landing_midi
     if landing is None or stroke.end_quarter < context.duration_quarter:
         return {}
     short = stroke.end_quarter - stroke.onset_quarter <= context.beat_quarter / 2
     price = FORBIDDEN if short else WEIGHTS["landing key"]
-    return {"landing key": price * (states.keys == landing).any(axis=1).astype(np.int64)}
+    costs: dict[str, npt.NDArray[np.int64]] = {
+        "landing key": price * (states.keys == landing).any(axis=1).astype(np.int64)}
+    if stroke.over:
+        bad = [key for key in range(128) if key != landing
+               and rubs((key,), landing, stroke.harmony)]
+        costs["rubs the landing"] = np.where(np.isin(states.keys, bad).any(axis=1), FORBIDDEN, 0)
+    return costs

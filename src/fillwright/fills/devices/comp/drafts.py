@@ -27,6 +27,9 @@ def notes_of(context: Task, plan: StrokePlan, found: FoundHands, *, tied: bool) 
         notes += _broken(stroke, voicing, rings=not rolled) if stroke.breaks else _chord(
             stroke, voicing.pitches, "left", rolled=rolled)
     for stroke, voicing in zip(plan.right, found.right, strict=True):
+        if stroke.breaks:
+            notes += _broken(stroke, voicing, rings=True, hand="right")
+            continue
         if plan.both:
             notes += _chord(stroke, voicing.left_pitches, "left")
         notes += _chord(stroke, voicing.right_pitches if plan.both else voicing.pitches, "right")
@@ -41,12 +44,13 @@ def _chord(stroke: PlannedStroke, pitches: Sequence[Pitch], hand: str, *, rolled
                       rolled) for p in pitches]
 
 
-def _broken(stroke: PlannedStroke, voicing: Voicing, *, rings: bool) -> list[DraftNote]:
+def _broken(stroke: PlannedStroke, voicing: Voicing, *, rings: bool, hand: str = "left"
+            ) -> list[DraftNote]:
     """The keys of a chord one after another. They ring together where the hand reaches them;
     else each lasts until the next."""
     starts = [stroke.onset_quarter + later for later in stroke.breaks]
     ends = [stroke.end_quarter] * len(starts) if rings else [*starts[1:], stroke.end_quarter]
-    return [DraftNote(start, end - start, pitch, "left")
+    return [DraftNote(start, end - start, pitch, hand)
             for start, end, pitch in zip(starts, ends, voicing.pitches, strict=False)]
 
 

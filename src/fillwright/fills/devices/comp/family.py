@@ -14,6 +14,7 @@ from heapq import heappop, heappush
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.comp.again import shouts_at, sketched_again, sketched_shouts
 from fillwright.fills.devices.comp.below import Rows, search_left
 from fillwright.fills.devices.comp.colours import with_the_tune
 from fillwright.fills.devices.comp.drafts import notes_of
@@ -24,8 +25,8 @@ from fillwright.fills.devices.comp.search import FoundHands, over_left
 from fillwright.fills.devices.comp.setting import CompSetting, setting_of
 from fillwright.fills.devices.comp.states import WEIGHTS
 from fillwright.fills.devices.comp.strokes import StrokePlan
+from fillwright.fills.devices.comp.table import in_rotation, texture_cost, textures_of
 from fillwright.fills.devices.comp.texture import Texture
-from fillwright.fills.devices.comp.textures import in_rotation, texture_cost, textures_of
 from fillwright.fills.devices.comp.times import rhythms_for
 from fillwright.fills.devices.device import passage_of
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
@@ -53,16 +54,23 @@ FAR = 24
 """How much dearer than the best an option may be and still be taken as it comes (design
 choice); dearer ones come last, and only until there are enough."""
 
+_HAMMERED = 4
+"""Times one key comes in a row at least to be hammered (common practice)."""
+
 _TRIAD = 3
 """Tones from which on a fill is told by what sounds, not by who plays it."""
+
+_TRIAD_TONES = frozenset((0, 3, 4, 7))
+"""Semitones above the root, in any octave."""
 
 SAID = 18
 """Surcharge, each time, for a rhythm of both hands that an option before had (design choice:
 about what another texture may be dearer)."""
 
 ITS_TURN = 14
-"""How much dearer than others the rare texture whose turn it is may be and still be taken
-before them (design choice: about what such a texture pays for its leaps)."""
+"""How much dearer than others the rare texture whose turn it is, and at a tune's end one that
+ends it, may be and still be taken before them (design choice: about what such a texture pays for
+its leaps)."""
 
 LET_GO = MappingProxyType({Tempo.BALLAD: 8, Tempo.SLOW: 6, Tempo.MEDIUM: 5, Tempo.FAST: 2})
 """Cost of a beat of the held note that is not heard (design choice: a slow note sings)."""
@@ -70,6 +78,10 @@ LET_GO = MappingProxyType({Tempo.BALLAD: 8, Tempo.SLOW: 6, Tempo.MEDIUM: 5, Temp
 LOST_SOON = 20
 """More, in a ballad, where a note of more than a beat is gone after a beat: it has not sung yet
 (design choice: what the slowest note costs that is let go for two beats and more)."""
+
+IN_TURN = 12
+"""Cost of two chords in turn that are struck in turn again: an exercise (design choice: half of a
+chord's third time)."""
 
 SUNG_AGAIN = 2
 """The part of that cost, one in so many, where the phrase is sung again instead."""
@@ -107,9 +119,10 @@ class _Version:
 
     @property
     def is_poor(self) -> bool:
-        """The same keys three times; an inversion without its root; in a ballad a chord struck
-        again that would better be held."""
-        return any((name in ("third time", "no root") and cost)
+        """The same keys three times, or two chords in turn and in turn again; an inversion without
+        its root; a left-hand chord turned over; in a ballad a chord struck again that would better
+        be held."""
+        return any((name in ("third time", "in turn", "no root", "turned over") and cost)
                    or (name == "same chord again" and cost >= WEIGHTS["struck while held"])
                    for name, cost in self.costs)
 
@@ -138,6 +151,7 @@ class Comp:
         choices = {t: rhythms_for(setting, t) for t in textures}
         tried: set[tuple[str, Rhythm]] = set()
         said: Counter[tuple[Fraction, ...]] = Counter()
+        ends = situation.landing is None
         at_once = AT_ONCE if setting.length <= 2 * setting.beat else 1
         for rotation in range(0, ROUNDS, at_once):
             sketches: list[_Sketch] = []
@@ -146,9 +160,23 @@ class Comp:
                     rhythm = _taking_turns(choices[texture], one, place)
                     if rhythm is not None and (texture.name, rhythm) not in tried:
                         tried.add((texture.name, rhythm))
-                        sketches.append(_Sketch(texture, rhythm,
-                                                ITS_TURN if texture.name == favourite else 0))
+                        wanted = texture.ends if ends else texture.name == favourite
+                        sketches.append(_Sketch(texture, rhythm, ITS_TURN if wanted else 0))
             yield from _cheapest_first(setting, sketches, said)
+
+    def related(self, task: Task) -> Iterator[Candidate]:
+        """Textures in the stated rhythm, or in that rhythm moved or filled up."""
+        stated = task.stated
+        assert stated is not None
+        _, setting, textures = textures_at(task, task.player, task.without)
+        sketches = [_Sketch(*row) for row in sketched_again(setting, textures, stated)]
+        yield from _cheapest_first(setting, sketches, Counter())
+
+    def at_the_height(self, task: Task) -> Iterator[Candidate]:
+        """Full chords of both hands, the more of them the sooner: the shout of a chorus."""
+        situation, setting, _ = textures_at(task, task.player, task.without)
+        sketches = [_Sketch(*row) for row in sketched_shouts(setting, shouts_at(situation))]
+        yield from _cheapest_first(setting, sketches, Counter())
 
     def suits(self, fill: Fill, player: Player) -> bool:
         return True
@@ -272,10 +300,20 @@ def _solving(setting: CompSetting, sketch: _Sketch) -> Iterator[int | _Version]:
     yield _sum(costs) + _sum(left[1])
     found = over_left(context, texture, plan, left)
     if found is None or _is_untold((found.left, found.costs)) or _hides_its_kind(
-            context, plan, found):
+            context, plan, found) or _hammers(found):
         return
     third = context.player.level.comp.third_time * _third_times(found)
-    yield _Version(texture, plan, found, (*found.costs, *costs, ("third time", third)))
+    in_turn = IN_TURN * _turns(found)
+    bare = context.player.level.comp.bare * _is_bare(plan, found)
+    yield _Version(texture, plan, found, (*found.costs, *costs, ("third time", third),
+                                          ("in turn", in_turn), ("bare triads", bare)))
+
+
+def _is_bare(plan: StrokePlan, found: FoundHands) -> bool:
+    """Do the hands sound nothing but the tones of triads?"""
+    rows = (*zip(plan.left, found.left, strict=True), *zip(plan.right, found.right, strict=True))
+    return all(stroke.harmony.symbol.relative(key % 12) in _TRIAD_TONES
+               for stroke, voicing in rows for key in voicing.midis)
 
 
 def _is_untold(rows: Rows) -> bool:
@@ -342,6 +380,13 @@ def _space_cost(setting: CompSetting, plan: StrokePlan) -> int:
     return WEIGHTS["space"] * min(int(empty), 2) if last < setting.held_end else 0
 
 
+def _hammers(found: FoundHands) -> bool:
+    """Is one key all that the right hand strikes, so often in a row that it says nothing?"""
+    row = [v.midis for v in found.right]
+    return any(len(row[place]) == 1 and len({*row[place:place + _HAMMERED]}) == 1
+               for place in range(len(row) - _HAMMERED + 1))
+
+
 def _third_times(found: FoundHands) -> int:
     """How many chords have the keys of both chords before them in the same hand."""
     count = 0
@@ -350,6 +395,16 @@ def _third_times(found: FoundHands) -> int:
         count += sum(len(c) > 1 and a == b == c
                      for a, b, c in zip(midis, midis[1:], midis[2:], strict=False))
     return count
+
+
+def _turns(found: FoundHands) -> int:
+    """How often two chords of a hand that were struck in turn are struck in turn again, or two
+    tops of the right hand: a see-saw is no line."""
+    rows = [[v.midis for v in row] for row in (found.left, found.right)]
+    tops = [v.midis[-1:] for v in found.right]
+    again = [sum(a == c and b == d and a != b and (len(a) > 1 or row is tops) for a, b, c, d in zip(
+        row, row[1:], row[2:], row[3:], strict=False)) for row in (*rows, tops)]
+    return again[0] + max(again[1:])
 
 
 def _draft(context: Task, version: _Version) -> Draft:

@@ -26,8 +26,9 @@ from fillwright.fills.devices.device import FillPassage
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["answers", "bass", "bell", "broken", "broken_tenth", "drop_two", "echo", "inner",
-           "locked", "low_end", "moving_voice", "octave", "on_top",
+__all__ = ["LEAST_STRIDE", "answers", "bass", "bell", "broken", "broken_tenth", "drop_two",
+           "echo", "inner",
+           "leading", "locked", "low_end", "moving_voice", "octave", "on_top",
            "passing_diminished", "planed", "register", "slide",
            "stacked", "stride", "tenths", "thicker", "thirds", "upper"]
 
@@ -35,12 +36,20 @@ _FOURTHS = {5, 6}
 _SIZES = ("", "a second", "a third", "a fourth", "a fifth", "a sixth", "a seventh", "an octave",
           "a ninth", "a tenth", "an eleventh", "a twelfth", "more than a twelfth")
 _FAR = 4
+
+WALTZ = 3
+"""Beats of a bar whose first one alone is strong."""
+
+LEAST_STRIDE = 5
+"""Semitones from a low key to the lowest of the chord after it: a third below it is an inversion,
+not a bass (common practice)."""
+
 _TRIADS = ({0, 4, 7}, {0, 3, 7}, {0, 3, 6}, {0, 4, 8})
 
 
 def moving_voice(line: MovingVoice) -> Sentence:
-    """The lowest voice of the right hand goes through the line over one chord; what it has
-    besides stays."""
+    """The lowest voice of the right hand goes through the line over one chord, and no further
+    where it is sung once; what it has besides stays."""
     degrees = there_and_back(line)
 
     def hears(passage: FillPassage) -> str:
@@ -58,7 +67,8 @@ def moving_voice(line: MovingVoice) -> Sentence:
                         or (rows and (row[1:] != rows[-1][1:] or abs(row[0] - rows[-1][0]) > 2))):
                     break
                 rows.append(row)
-            if len(rows) >= len(line.degrees):
+            whole = len(rows) >= len(line.degrees)
+            if whole and not (line.once and len(onsets) > len(line.degrees)):
                 wanted = [degrees[i % len(degrees)] for i in range(len(rows))]
                 names = [next(n for n in passage.notes if n.midi == row[0] and n.hand == "right"
                               and n.onset_quarter <= o < n.end_quarter).pitch.note_name.pretty
@@ -92,18 +102,25 @@ def broken_tenth(passage: FillPassage) -> str:
 
 
 def stride(passage: FillPassage) -> str:
-    """Low single keys and chords above them, beat by beat, a chord after every low key."""
+    """Low single keys and chords above them, beat by beat, a chord after every low key; in three
+    the low key is that of the first beat."""
     left = passage.struck("left")
     if len(left) < 4 or len({b - a for (a, _), (b, _) in pairwise(left)}) > 1:
         return ""
     lows = [place for place, (_, keys) in enumerate(left) if len(keys) == 1]
-    if len(lows) < 2 or lows[0] != 0 or any(b - a < 2 for a, b in pairwise(lows)):
+    in_three = passage.bar_beats == WALTZ
+    if in_three:
+        if not lows or any((place in lows) != (passage.beat_at(onset) == 1)
+                           for place, (onset, _) in enumerate(left)):
+            return ""
+    elif len(lows) < 2 or lows[0] != 0 or any(b - a < 2 for a, b in pairwise(lows)):
         return ""
-    if any(place + 1 < len(left) and left[place + 1][1][0] <= left[place][1][0]
+    if any(place + 1 < len(left) and left[place + 1][1][0] - left[place][1][0] < LEAST_STRIDE
            for place in lows):
         return ""
     names = list(dict.fromkeys(named(passage, left[place][0], "left") for place in lows))
-    return (f"Stride: {names[0] if len(names) == 1 else joined(names)} low on the strong beats, "
+    where = "on 1" if in_three else "on the strong beats"
+    return (f"Stride: {names[0] if len(names) == 1 else joined(names)} low {where}, "
             "a chord in the middle on the others.")
 
 
@@ -208,16 +225,18 @@ def planed(passage: FillPassage) -> str:
 
 
 def thicker(passage: FillPassage) -> str:
-    """Two hits, and the same two with a key more, half a beat off their first place."""
+    """Two hits, and their rhythm again half a beat off its place, with a key more; where the first
+    two differ, the others do."""
     right = passage.struck("right")
     if len(right) != 4:
         return ""
     (a, one), (b, two), (c, three), (d, four) = right
     moved = (c - a) % 1 == Fraction(1, 2)
-    if b - a != d - c or not moved or max(len(one), len(two)) >= min(len(three), len(four)):
+    if (b - a != d - c or not moved or max(len(one), len(two)) >= min(len(three), len(four))
+            or (one == two) != (three == four)):
         return ""
     return (f"{named(passage, a, 'right')} and {named(passage, b, 'right')} are a cell of two "
-            "hits; it comes back thicker and half a beat off its place.")
+            "hits; its rhythm comes back half a beat off its place, with a key more.")
 
 
 # Ideas of how the right hand's chords follow each other, or what they are.
@@ -233,9 +252,47 @@ def inner(passage: FillPassage) -> str:
                      if n.hand == "right" and n.onset_quarter <= two}
             where = counted(passage.beat_at(two),
                             compound=passage.beat_quarter == Fraction(3, 2))
+            stays = keys_down(passage, one, "left") == keys_down(passage, two, "left")
+            whose = "" if stays else "hand's "
             return (f"Only {names[gone.pop()]} moves, to {names[come.pop()]} on {where}; the "
-                    "other notes stay down.")
+                    f"{whose}other notes stay down.")
     return ""
+
+
+def leading(passage: FillPassage) -> str:
+    """The top of the right hand goes step by step one way into the landing's melody note."""
+    right = passage.struck("right")
+    if passage.landing is None or len(right) < 2:
+        return ""
+    tops = [row[-1] for _, row in right]
+    steps = [b - a for a, b in pairwise([*tops, passage.landing.midi])]
+    if not (all(step in (1, 2) for step in steps) or all(step in (-1, -2) for step in steps)):
+        return ""
+    names = " ".join(named(passage, onset, "right").split()[-1] for onset, _ in right)
+    return (f"The top goes by step into the landing: {names}, then "
+            f"{passage.landing.note_name.pretty}.")
+
+
+def harp(passage: FillPassage) -> str:
+    """One chord, key after key from the left hand up into the right, at equal distances; those of
+    the right hand stay down."""
+    struck, right = passage.struck(), passage.struck("right")
+    rise: list[tuple[Fraction, int]] = []
+    for onset, row in struck:
+        if len(row) > 1 or (rise and row[0] <= rise[-1][1]):
+            break
+        rise.append((onset, row[0]))
+    rows = [next(n for n in passage.notes if (n.onset_quarter, n.midi) == key) for key in rise]
+    hands = [note.hand for note in rows]
+    last = rise[-1][0] if rise else Fraction(0)
+    if (len(rise) < 5 or hands != sorted(hands) or len(right) < 2
+            or len({b - a for (a, _), (b, _) in pairwise(rise)}) > 1
+            or passage.chord_at(rise[0][0]) != passage.chord_at(last)
+            or any(n.end_quarter <= last for n in passage.notes if n.hand == "right")):
+        return ""
+    names = [note.pitch.note_name.pretty for note in rows]
+    return (f"{passage.chord_at(last).harmony.symbol.pretty} rises through both hands, "
+            f"{' '.join(names)}; the pedal gathers it.")
 
 
 def drop_two(passage: FillPassage) -> str:

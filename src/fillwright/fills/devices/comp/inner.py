@@ -11,17 +11,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations, groupby, pairwise, permutations
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.strokes import PlannedStroke
 from fillwright.fills.devices.device import Example
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level, Player
-from fillwright.fills.voicing.forms import VoicingForm, colours, compatible
+from fillwright.fills.voicing.forms import VoicingForm, adds_sixth, colours, compatible
 from fillwright.fills.voicing.voicings import Voicing, form_voicings
 from fillwright.memory import SEARCHES
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
 __all__ = ["LINES", "MovingVoice", "line_fits", "line_steps", "line_voicings",
-           "there_and_back"]
+           "longest", "there_and_back"]
 
 KIND = "moving voice"
 
@@ -31,11 +32,13 @@ class MovingVoice:
     """Degrees that a voice goes through over one chord.
 
     qualities   of the chords that take it
-    tones       degrees the chord must have, by pitch class
+    tones       degrees the chord must have, by pitch class; to a bare triad a pianist adds them
+                where its scale has them
     lowest      the lowest level it is taught at
     once        it is sung once, not to and fro: a suspension, a step that leads on
     example     worked by hand in C
     into        only where the next chord is of such a quality and its root lies a fifth below
+    cost        what it costs to offer it: a suspension that nearly every chord takes is no news
     """
 
     degrees: tuple[str, ...]
@@ -44,6 +47,7 @@ class MovingVoice:
     lowest: Level = INTERMEDIATE
     into: tuple[str, ...] = ()
     once: bool = False
+    cost: int = 0
     example: Example = field(kw_only=True)
 
     @property
@@ -66,11 +70,11 @@ LINES: tuple[MovingVoice, ...] = (
     MovingVoice(("5", "b6", "6"), ("minor",), ("5",),
                 example=Example("Cm 3", "0 3 C3", "0 1 G3, 0 3 Eb4, 1 1 Ab3, 2 1 A3", held="C5",
                                 key="Cm")),
-    MovingVoice(("4", "3"), ("major", "dominant"), ("3", "5"), BEGINNER, once=True,
+    MovingVoice(("4", "3"), ("major", "dominant"), ("3", "5"), BEGINNER, once=True, cost=4,
                 example=Example("G7 4", "0 4 G2 F3", "0 2 C4, 0 4 D4, 2 2 B3", held="G4")),
-    MovingVoice(("4", "b3"), ("minor",), ("b3", "5"), once=True,
+    MovingVoice(("4", "b3"), ("minor",), ("b3", "5"), once=True, cost=4,
                 example=Example("Dm7 4", "0 4 D3 C4", "0 2 G4, 0 4 A4, 2 2 F4", held="D5")),
-    MovingVoice(("9", "1"), ("major", "minor"), ("5",), once=True,
+    MovingVoice(("9", "1"), ("major", "minor"), ("5",), once=True, cost=6,
                 example=Example("Cmaj7 4", "0 4 C3 G3", "0 2 D4, 0 4 E4, 2 2 C4", held="G4")),
     MovingVoice(("9", "b9"), ("dominant",), ("3", "b7"), into=_HOME, once=True,
                 example=Example("G7 4", "0 4 G2 F3", "0 2 A3, 0 4 B3, 2 2 Ab3", "Cmaj7 E5", "D5")),
@@ -78,6 +82,9 @@ LINES: tuple[MovingVoice, ...] = (
                 example=Example("G7 4", "0 4 G2 B3", "0 2 E4, 0 4 F4, 2 2 Eb4", "Cmaj7 E5", "B4")),
     MovingVoice(("1", "7", "b7", "6"), ("minor",), ("5",),
                 example=Example("Cm 4", "0 4 C3 G3", "0 1 C4, 0 4 Eb4, 1 1 B3, 2 1 Bb3, 3 1 A3",
+                                held="G4", key="Cm")),
+    MovingVoice(("1", "7", "b7"), ("minor",), ("5",), once=True,
+                example=Example("Cm 3", "0 3 C3 G3", "0 1 C4, 0 3 Eb4, 1 1 B3, 2 1 Bb3",
                                 held="G4", key="Cm")),
     MovingVoice(("b7", "6"), ("minor",), ("b7", "5"), into=("dominant", "suspended"), once=True,
                 example=Example("Dm7 4", "0 4 D3 A3", "0 2 C4, 0 4 F4, 2 2 B3", "G7 B4", "A4")),
@@ -87,7 +94,8 @@ LINES: tuple[MovingVoice, ...] = (
 def line_fits(line: MovingVoice, harmony: Harmony, following: Harmony | None) -> bool:
     """Whether a chord takes a line: quality and tones are right, and nothing that the symbol
     names is contradicted."""
-    tones = {degree_pitch_class(d) for d in harmony.tones}
+    own = (*harmony.tones, *(harmony.tensions if adds_sixth(harmony) else ()))
+    tones = {degree_pitch_class(d) for d in own}
     if harmony.symbol.quality not in line.qualities or any(
             degree_pitch_class(d) not in tones for d in line.tones):
         return False
@@ -112,14 +120,20 @@ def there_and_back(line: MovingVoice) -> tuple[str, ...]:
     return (*line.degrees, *line.degrees[-2:0:-1])
 
 
-def line_steps(line: MovingVoice, right: Sequence[PlannedStroke], following: Harmony | None
-               ) -> list[PlannedStroke] | None:
+def longest(line: MovingVoice) -> int:
+    """Strokes of a line before it would set out a third time: what goes to and fro twice says no
+    more."""
+    return 2 * len(there_and_back(line)) - 1
+
+
+def line_steps(line: MovingVoice, right: Sequence[PlannedStroke], following: Harmony | None,
+               beat_quarter: Fraction) -> list[PlannedStroke] | None:
     """The strokes with the degree the moving voice has on each, or None where it cannot move.
 
     following   the chord after the last stroke
 
     Over every chord that takes it and is struck twice or more; past its end the line turns
-    back.
+    back. What is sung once has a beat for its first tone, that it is heard to be waiting.
     """
     done: list[PlannedStroke] = []
     groups = [list(group) for _, group in groupby(right, key=lambda s: s.harmony)]
@@ -132,7 +146,10 @@ def line_steps(line: MovingVoice, right: Sequence[PlannedStroke], following: Har
         moves = True
         turning = there_and_back(line)
         row = [turning[i % len(turning)] for i in range(len(group))]
-        if line.once and len(group) != len(line.degrees):
+        if len(group) > longest(line):
+            return None
+        if line.once and (len(group) != len(line.degrees) or (
+                group[1].onset_quarter - group[0].onset_quarter < beat_quarter)):
             return None
         if row[-1] != line.degrees[-1] and not _rests(group[0].harmony, row[-1]):
             return None  # the voice would stop on its way

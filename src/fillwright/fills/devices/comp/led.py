@@ -15,6 +15,7 @@ from types import MappingProxyType
 from fillwright.fills.devices.comp.setting import CompSetting
 from fillwright.fills.devices.comp.strokes import PlannedStroke
 from fillwright.fills.devices.comp.texture import Texture
+from fillwright.fills.voicing.forms import compatible
 from fillwright.fills.voicing.voicings import Voicing, half_step_off
 from fillwright.rules.sound import MINOR_NINTH, RUB
 from fillwright.theory.chord import degree_pitch_class
@@ -42,6 +43,8 @@ def _sliding(setting: CompSetting, texture: Texture,
         before = right[place - 1].onset_quarter if place else first - setting.beat
         if setting.slow and setting.context.beat_at(goal.onset_quarter).denominator != 1:
             continue  # a triplet leads to a beat
+        if setting.context.beat_at(start).denominator == 1:
+            continue  # what is foreign to the chord stands on no beat
         if (goal.push or start <= setting.opening or start in setting.changes or start < first
                 or start - before < setting.beat / 2
                 or setting.instant(start) <= setting.instant(setting.opening)
@@ -111,7 +114,9 @@ def _steps_between(harmony: Harmony, one: Voicing, two: Voicing) -> list[Voicing
     """The tones of the chord's scale between the keys of two shapes a third apart, voice by
     voice; between chords of four keys those of the diminished chord a half step below the root.
     None where a voice has none."""
-    degrees_between = harmony.scale.degrees if len(one.midis) < _FOUR else _DIMINISHED
+    own = [d for d in harmony.tensions if d not in harmony.scale.degrees]  # the tune's
+    in_scale = [d for d in harmony.scale.degrees if all(compatible((d, x)) for x in own)]
+    degrees_between = in_scale if len(one.midis) < _FOUR else _DIMINISHED
     scale = {degree_pitch_class(d): d for d in degrees_between}
     pitches, degrees = [], []
     for low, high in zip(one.midis, two.midis, strict=True):

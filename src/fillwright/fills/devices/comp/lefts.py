@@ -11,6 +11,8 @@ from fillwright.fills.devices.comp.states import (
     WEIGHTS,
     States,
     altered_cost,
+    degrees_are_plain,
+    is_altered,
     is_other_chord,
     missing,
     rootless_cost,
@@ -107,7 +109,8 @@ def left_states(harmony: Harmony, player: Player, asked: Asked) -> States | None
     kinds = LEFT_KINDS[asked.family]
     low, high = asked.room
     strict = player.level.comp.strict
-    required = required_degrees(harmony) if alone and strict else ()
+    required = required_degrees(harmony) if alone else ()
+    natural = [d for d in required if strict and not is_altered(d)]
     states: list[Voicing] = []
     costs: list[dict[str, int]] = []
     for voicing in _chosen(harmony, player, asked):
@@ -132,8 +135,12 @@ def left_states(harmony: Harmony, player: Player, asked: Asked) -> States | None
                       "told by the melody": WEIGHTS["told by the melody"] * sung
                       * (3 if strict else 1),
                       "missing colour": WEIGHTS["colour of a shell"]
-                      * missing(required, set(degrees)),
+                      * missing(natural, set(degrees)),
+                      "missing alteration": WEIGHTS["missing alteration"]
+                      * missing(filter(is_altered, required), set(degrees)),
                       "altered": altered_cost(harmony, voicing.degrees),
+                      "plain": 2 * WEIGHTS["plain"] * (
+                          alone and strict and degrees_are_plain(degrees)),
                       "no root": alone * rootless_cost(harmony, degrees),
                       "low intervals": WEIGHTS["low intervals"] * MUD.cost(midis)})
     return States(states, costs) if states else None
@@ -182,9 +189,12 @@ def _pool(harmony: Harmony, player: Player, asked: Asked) -> tuple[Voicing, ...]
 
 
 def _turns_into_another(harmony: Harmony, voicing: Voicing) -> bool:
-    """With the sixth at the bottom and the root gone a major chord is its relative minor."""
-    return harmony.third == "3" and harmony.seventh in ("6", "7") and (
-        voicing.degrees[0] in ("6", "13"))
+    """With the sixth at the bottom and the root gone, or nothing besides third, fifth and sixth,
+    a major chord is its relative minor."""
+    if harmony.third != "3" or harmony.seventh not in ("6", "7"):
+        return False
+    return voicing.degrees[0] in ("6", "13") or {*voicing.degrees} in (
+        {"3", "5", "6"}, {"3", "5", "13"})
 
 
 @VOICINGS.keep

@@ -7,31 +7,39 @@ the fullest that is true.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from fillwright.fills.devices.comp.search import FoundHands
 from fillwright.fills.devices.comp.strokes import StrokePlan
 from fillwright.fills.devices.comp.texture import Texture, Truth
+from fillwright.fills.player import Palette
+from fillwright.fills.voicing.forms import colours
 from fillwright.fills.voicing.voicings import Voicing
+from fillwright.theory.chord import degree_number
+from fillwright.theory.harmony import Harmony
 
 __all__ = ["TRUTHS", "texture_name"]
+
+_FIFTH = 5
 
 
 @dataclass(frozen=True, slots=True)
 class _Struck:
     """What a name speaks of: the chords of the right hand, or of the left where it is alone (in
-    "stride" all chords it strikes); those of the texture's own family in the left hand; all that
-    the left hand strikes."""
+    "stride" all chords it strikes); all that the left hand strikes; which of these are shells."""
 
     chords: Sequence[Voicing]
-    below: Sequence[Voicing]
     left: Sequence[Voicing]
+    shells: Collection[Voicing]
 
 
-def _are_shells(voicings: Sequence[Voicing]) -> bool:
-    return all(v.kind.startswith("shell") for v in voicings)
+def _is_shell(harmony: Harmony, voicing: Voicing) -> bool:
+    """The root with third and seventh (or sixth), or one of them, and no fifth: of a chord that has
+    both (common practice). Root and third of a bare triad are none."""
+    return (voicing.kind.startswith("shell") and colours(harmony, Palette.NAMED).shell is not None
+            and not any(degree_number(d) == _FIFTH for d in voicing.degrees))
 
 
 TRUTHS: MappingProxyType[Truth, Callable[[_Struck], bool]] = MappingProxyType({
@@ -42,8 +50,10 @@ TRUTHS: MappingProxyType[Truth, Callable[[_Struck], bool]] = MappingProxyType({
         v.kind == "guide tones and a colour" for v in struck.chords),
     Truth.TWO_KEYS: lambda struck: all(len(v.pitches) == 2 for v in struck.chords),
     Truth.THREE_KEYS: lambda struck: all(len(v.pitches) == 3 for v in struck.chords),
-    Truth.SHELLS: lambda struck: _are_shells(struck.left),
-    Truth.SHELL_BELOW: lambda struck: _are_shells(struck.below),
+    Truth.SHELLS: lambda struck: all(v in struck.shells for v in struck.left),
+    Truth.SHELL_BELOW: lambda struck: bool(struck.shells) and all(
+        v in struck.shells for v in struck.left if len(v.pitches) > 1),
+    Truth.CHORD_BELOW: lambda struck: any(len(v.pitches) > 2 for v in struck.left),
 })
 
 
@@ -54,7 +64,8 @@ def texture_name(texture: Texture, plan: StrokePlan, found: FoundHands) -> str:
     chords = below
     if texture.mode == "stride":
         chords = [v for v in found.left if len(set(v.degrees)) > 1]
-    struck = _Struck(found.right or chords, below, found.left)
+    shells = [v for s, v in zip(plan.left, found.left, strict=True) if _is_shell(s.harmony, v)]
+    struck = _Struck(found.right or chords, found.left, shells)
     return "".join(part if isinstance(part, str) else next(
         text for truth, text in part if TRUTHS[truth](struck))
         for part in texture.said or (texture.name,))

@@ -15,9 +15,10 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.comp.ending import closed
 from fillwright.fills.devices.comp.inner import line_steps
 from fillwright.fills.devices.comp.led import LED
-from fillwright.fills.devices.comp.setting import CompSetting, pedal_of
+from fillwright.fills.devices.comp.setting import CompSetting, is_strong, pedal_of
 from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.model import HeldEnd
@@ -52,7 +53,8 @@ class Labour:
     """Who does what in a mode of comping.
 
     hits       who takes the hits: "left", "right", "turns" (the right hand first), "together",
-               "break" (they are the keys of one left-hand chord, struck one after another) or
+               "break" (they are the keys of one left-hand chord, struck one after another),
+               "harp" (those of one chord, up through both hands) or
                "time" (the left hand, low on the strong beats)
     on_change  family of the left hand where a chord begins; "" for the texture's own
     sustains   left-hand strokes ring on; else they are as long as the rhythm says
@@ -90,6 +92,7 @@ LABOUR = MappingProxyType({
     "close": Labour("right", sustains=True, closes=True),
     "pedal": Labour("right", sustains=True, renews=True, inverts=False, stays=True),
     "break": Labour("break", sustains=True, tells=True, inverts=False),
+    "harp": Labour("harp", sustains=True, tells=True, inverts=False),
 })
 
 
@@ -99,7 +102,8 @@ def plan_of(setting: CompSetting, texture: Texture, rhythm: Rhythm) -> StrokePla
     if not labour.inverts and _inverted(setting, texture):
         return None
     ends = setting.context.landing is None
-    if (ends and labour.on_change == "low root") or (labour.closes and not ends):
+    if (ends and (labour.joins or labour.on_change == "low root")) or (
+            labour.closes and not ends):
         return None  # where nothing follows, the end stands on its root
     hits = [_struck(setting, hit) for hit in rhythm.hits]
     if rhythm.tops:
@@ -117,13 +121,15 @@ def plan_of(setting: CompSetting, texture: Texture, rhythm: Rhythm) -> StrokePla
     if not _playable_in_time(setting, texture, left) or _told_late(setting, left, right):
         return None
     left = _lengths(setting, labour, left, right)
-    if any(s.breaks and not 0 < s.end_quarter - s.onset_quarter - s.breaks[-1]
-           <= MOST_AFTER_BREAK * setting.beat for s in left):
+    if labour.hits == "break" and any(
+            s.breaks and not 0 < s.end_quarter - s.onset_quarter - s.breaks[-1]
+            <= MOST_AFTER_BREAK * setting.beat for s in left):
         return None  # the next chord comes before the last key of a broken one, or nothing does
     if texture.legato:
         right = _legato(setting, right)
     if texture.line is not None:
-        stepped = line_steps(texture.line, right, setting.context.landing_harmony)
+        stepped = line_steps(texture.line, right, setting.context.landing_harmony,
+                             setting.beat)
         if stepped is None:
             return None
         right = stepped
@@ -131,16 +137,46 @@ def plan_of(setting: CompSetting, texture: Texture, rhythm: Rhythm) -> StrokePla
         right = LED[texture.motion](setting, texture, right)
         if not any(s.is_led for s in right):
             return None
-    if setting.player.level.comp.strict and _is_together(left, right):
+    if _loses_the_beat(setting, texture, left, right):
         return None
     held = _held(setting, texture, right)
-    if texture.place == "under" and right and right[0].onset_quarter >= setting.held_end:
+    moved = right[-1:] if texture.line is not None else right[:1]
+    if texture.place == "under" and any(s.onset_quarter >= setting.held_end for s in moved):
         return None  # the melody note is over: nothing is under it
     if held is None or (texture.moves and not any(
             a.harmony == b.harmony for a, b in pairwise(right))):
         return None  # nothing moves over one chord
+    if held.kept == "finger":
+        right = [_with_the_held(setting, stroke, held) for stroke in right]
+    kept = _without_hollow(left, right, held)
+    hands = None if kept is None else closed(setting, (kept, right), held)
+    if hands is None or _is_lone_stab(setting, hands[1]):
+        return None
+    left, right = hands
     return StrokePlan(tuple(left), tuple(right), texture.mode == "both", held, rhythm,
                       labour.guides)
+
+
+_HOLLOW = ("root", "low root", "open", "under line", "walk", "walk tenth")
+"""Families that do not tell a chord, and those of a bass that moves under what is kept."""
+
+
+def _without_hollow(left: Sequence[PlannedStroke], right: Sequence[PlannedStroke], held: HeldEnd
+                    ) -> list[PlannedStroke] | None:
+    """The left hand's strokes without those that would be a bare bass or fifth when the right hand
+    and the held note are over: the chord before lasts on in their place. None where that is
+    another one."""
+    over = max([held.until_quarter, *(s.end_quarter for s in right)])
+    kept: list[PlannedStroke] = []
+    for stroke in left:
+        if not right or stroke.onset_quarter < over or stroke.alone or stroke.over or (
+                stroke.family not in _HOLLOW):
+            kept.append(stroke)
+        elif kept and kept[-1].harmony == stroke.harmony:
+            kept[-1] = replace(kept[-1], end_quarter=stroke.end_quarter)
+        else:
+            return None
+    return kept
 
 
 def _on_a_pedal(setting: CompSetting, left: Sequence[PlannedStroke]) -> list[PlannedStroke]:
@@ -163,10 +199,57 @@ def _before_the_blocks(left: Sequence[PlannedStroke],
     return [s for s in left if s.onset_quarter < first]
 
 
+def _is_lone_stab(setting: CompSetting, right: Sequence[PlannedStroke]) -> bool:
+    """Is in a ballad one stroke between the beats, let go at once, all the right hand plays?"""
+    return (setting.slow and len(right) == 1
+            and right[0].end_quarter - right[0].onset_quarter < setting.beat
+            and setting.context.beat_at(right[0].onset_quarter).denominator > 1)
+
+
 def _is_together(left: Sequence[PlannedStroke], right: Sequence[PlannedStroke]) -> bool:
-    """Do the hands strike everything together, but for one stroke at most of more than three?"""
+    """Do the hands strike three strokes and more together and nothing else, but for one of more
+    than three?"""
     one, other = ({s.onset_quarter for s in hand} for hand in (left, right))
-    return len(one | other) > _FEW and len(one & other) >= len(one | other) - 1
+    every = len(one | other)
+    return every >= _FEW and len(one & other) >= every - (every > _FEW)
+
+
+def _loses_the_beat(setting: CompSetting, texture: Texture, left: Sequence[PlannedStroke],
+                    right: Sequence[PlannedStroke]) -> bool:
+    """Is there no beat to count by, or nothing but beats, or nothing that one hand has alone?"""
+    strict = setting.player.level.comp.strict
+    if _floats(setting, (*left, *right), _FEW + 2 * strict):
+        return True
+    if strict:
+        return _is_together(left, right) or (
+            not texture.time and _marches(setting, (*left, *right)))
+    return _floats_over(setting, (*left, *right))
+
+
+def _floats(setting: CompSetting, strokes: Sequence[PlannedStroke], most: int) -> bool:
+    """Do so many strokes in a row come between the beats? Nobody strikes a beat to count by."""
+    onsets = sorted({s.onset_quarter + later for s in strokes for later in s.breaks or (0,)})
+    off = [setting.context.beat_at(onset).denominator > 1 for onset in onsets]
+    return any(all(off[place:place + most]) for place in range(len(off) - most + 1))
+
+
+def _floats_over(setting: CompSetting, strokes: Sequence[PlannedStroke]) -> bool:
+    """Do two strokes in a row come between the beats, a bar line between them? A beginner counts
+    from a beat that is struck."""
+    context = setting.context
+    onsets = sorted({s.onset_quarter for s in strokes})
+    return any(context.beat_at(a).denominator > 1 and context.beat_at(b).denominator > 1
+               and any(a < line <= b for line in setting.bar_lines)
+               for a, b in pairwise(onsets))
+
+
+def _marches(setting: CompSetting, strokes: Sequence[PlannedStroke]) -> bool:
+    """Is in swing every beat of more than a bar struck, and nothing else? That is no comping."""
+    onsets = sorted({s.onset_quarter for s in strokes})
+    return (setting.swings and not setting.slow
+            and len(onsets) * setting.beat > setting.context.meter.length_quarter
+            and all(b - a == setting.beat for a, b in pairwise(onsets))
+            and setting.context.beat_at(onsets[0]).denominator == 1)
 
 
 def _inverted(setting: CompSetting, texture: Texture) -> bool:
@@ -195,19 +278,22 @@ def _divided(setting: CompSetting, texture: Texture, labour: Labour, rhythm: Rhy
     own, root = texture.left, _root(texture, labour)
     opening = max(setting.opening, rhythm.opening_quarter)
     first = PlannedStroke(opening, setting.length, setting.harmony_at(setting.opening), root)
+    if labour.hits == "time" and setting.in_three and not is_strong(setting.context, opening):
+        first = replace(first, family=own)  # the bass of the bar has been on its first beat
     if labour.hits == "break":
         later = tuple(hit.onset_quarter - opening for hit in hits)
         return [replace(first, breaks=(Fraction(0), *later))], []
+    if labour.hits == "harp":
+        return _risen(setting, first, hits)
     left, right = [first], []
     if labour.guides:
         right = _guides(setting)
     for order, hit in enumerate(hits):
         mine = labour.hits == "left" or (labour.hits == "turns" and order % 2 == 1)
         if labour.hits == "time":
-            beat = setting.context.beat_at(hit.onset_quarter) - 1
-            low = beat == 0 if setting.in_three else beat % 2 == 0
+            low = is_strong(setting.context, hit.onset_quarter)
             lows = [s for s in left if s.family != own]
-            again = lows[-1].harmony == hit.harmony and lows[-1].family == root
+            again = bool(lows) and lows[-1].harmony == hit.harmony and lows[-1].family == root
             below = "low fifth" if again else root
             left.append(replace(hit, family=below if low else own))
         elif mine and not (hit.over and labour.hits == "turns"):
@@ -223,15 +309,29 @@ def _divided(setting: CompSetting, texture: Texture, labour: Labour, rhythm: Rhy
     return left, right
 
 
+def _risen(setting: CompSetting, first: PlannedStroke, hits: Sequence[PlannedStroke]
+           ) -> tuple[list[PlannedStroke], list[PlannedStroke]]:
+    """A chord key by key, three of the left hand and the others of the right, all over the chord
+    it begins with; the keys ring until that ends."""
+    end = _until_change(setting, replace(first, end_quarter=setting.length))
+    starts = [first.onset_quarter, *(h.onset_quarter for h in hits)]
+    low, high = starts[:_FEW], starts[_FEW:]
+    if len(high) < 2 or high[-1] >= end:
+        return [], []
+    above = replace(first, family="", onset_quarter=high[0], end_quarter=end,
+                    breaks=tuple(o - high[0] for o in high))
+    return [replace(first, end_quarter=end, breaks=tuple(o - low[0] for o in low))], [above]
+
+
 def _low_end(setting: CompSetting, hit: PlannedStroke) -> list[PlannedStroke]:
-    """The low root a beat or two after the last hit, on a beat, where there is room and the
+    """The low root a beat or two after the last hit, on a beat, where there is room, while the
     tune's last note still sounds."""
     context = setting.context
     for later in (2 * setting.beat, setting.beat):
         place = hit.onset_quarter + later
         place -= (context.beat_at(place) - 1) % 1 * setting.beat
         last = setting.length if context.held is None else setting.held_end
-        if hit.onset_quarter < place <= last - setting.beat:
+        if hit.onset_quarter < place <= min(last, setting.length) - setting.beat:
             return [PlannedStroke(place, setting.length, setting.harmony_at(place), "last root")]
     return []
 
@@ -284,6 +384,8 @@ def _renewed(setting: CompSetting, texture: Texture, labour: Labour, left: list[
                  labour.hits != "left" or labour.tells))]
     if labour.hits == "break":
         found = [_broken_alike(setting, stroke, left[0]) for stroke in found]
+    if labour.hits == "harp":  # one chord rises; what comes after it is plain
+        found = [replace(stroke, family="shell") for stroke in found]
     if labour.renews:
         for offset in setting.bar_lines:
             lasts = offset + setting.beat <= setting.length
@@ -309,17 +411,17 @@ def _next_change(setting: CompSetting, hit: PlannedStroke) -> Fraction:
 
 def _telling(setting: CompSetting, texture: Texture, labour: Labour, left: list[PlannedStroke],
              right: Sequence[PlannedStroke]) -> list[PlannedStroke]:
-    """Where no other stroke tells a chord, the left hand plays a shell instead of a root;
-    where nothing else is struck for more than a beat, not the root alone."""
+    """Where no other stroke tells a chord, or those that do are over, the left hand plays a shell
+    instead of a root; where nothing else is struck for more than a beat, not the root alone."""
     if labour.tells:
         return [replace(s, alone=not labour.guides and not s.over) for s in left]
     chords = [*right, *(s for s in left if labour.on_change == "low root"
                         and s.family == texture.left)]
     done: list[PlannedStroke] = []
     for stroke in left:
-        told = bool(_others_in_run(stroke, chords, (*left, *right)))
-        late = told and not stroke.over and _untold(
-            setting, stroke, _others_in_run(stroke, chords, (*left, *right)))
+        others = _others_in_run(stroke, chords, (*left, *right))
+        told = any(other.end_quarter > stroke.onset_quarter for other in others)
+        late = told and not stroke.over and _untold(setting, stroke, others)
         if late and stroke.family in ("open", "two-note shell"):
             done.append(replace(stroke, family="shell", alone=True))
         elif told and stroke.family == "root" and not stroke.over and all(
@@ -357,7 +459,8 @@ def _is_late(setting: CompSetting, wait_quarter: Fraction) -> bool:
 
 def _told_late(setting: CompSetting, left: Sequence[PlannedStroke],
                right: Sequence[PlannedStroke]) -> bool:
-    """Does a chord sound too long before a stroke comes that tells its kind?"""
+    """Does a chord sound too long before a stroke comes that tells its kind, or does that come when
+    there is no time left to hear it?"""
     strokes = sorted((*left, *right), key=lambda s: s.onset_quarter)
     first: dict[Harmony, Fraction] = {}
     for stroke in strokes:
@@ -366,7 +469,10 @@ def _told_late(setting: CompSetting, left: Sequence[PlannedStroke],
         begun = first.setdefault(stroke.harmony, stroke.onset_quarter)
         if stroke.is_led or stroke.over or not (stroke.alone or stroke.family in TELLING):
             continue
-        if _is_late(setting, stroke.onset_quarter - begun):
+        if _is_late(setting, stroke.onset_quarter - begun) or (
+                stroke.onset_quarter - begun >= setting.beat
+                and _until_change(setting, replace(stroke, end_quarter=setting.length))
+                - stroke.onset_quarter < setting.beat):
             return True
         first[stroke.harmony] = setting.length  # it is told
     return False
@@ -420,6 +526,15 @@ def _legato(setting: CompSetting, right: Sequence[PlannedStroke]) -> list[Planne
     return [replace(one, end_quarter=min(two, _until_change(
         setting, replace(one, end_quarter=setting.length))))
             for one, two in zip(right, [*starts[1:], setting.length], strict=False)]
+
+
+def _with_the_held(setting: CompSetting, stroke: PlannedStroke, held: HeldEnd) -> PlannedStroke:
+    """What is struck under the note that a finger keeps ends with it at the latest: its top would
+    ring on as if it were the tune."""
+    until = held.until_quarter
+    if stroke.onset_quarter + setting.beat / 2 <= until < stroke.end_quarter:
+        return replace(stroke, end_quarter=until)
+    return stroke
 
 
 def _held(setting: CompSetting, texture: Texture, right: Sequence[PlannedStroke]) -> HeldEnd | None:

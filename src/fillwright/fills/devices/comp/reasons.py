@@ -10,7 +10,14 @@ from fillwright.fills.devices.comp.passages import counted, degree_word, joined,
 from fillwright.fills.devices.comp.search import FoundHands
 from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
 from fillwright.fills.devices.comp.texture import Texture
-from fillwright.fills.rhythm.patterns import DOTTED, MIXED, ONE_OFF
+from fillwright.fills.rhythm.patterns import (
+    CELL,
+    DOTTED,
+    MIXED,
+    OFF_BEATS,
+    ONE_OFF,
+    PAIR,
+)
 from fillwright.fills.situation import Task
 from fillwright.fills.voicing.forms import adds_sixth
 from fillwright.fills.voicing.voicings import Voicing
@@ -36,7 +43,7 @@ def reasons_for(context: Task, texture: Texture, plan: StrokePlan, found: FoundH
         (0, _voicing_sentence(context, texture, plan, found)),
         (1, special),
         (3, _guide_sentence(context, plan, found)),
-        (2, _push_sentence(context, plan) or _rhythm_sentence(context, texture, plan)),
+        (2, _push_sentence(context, plan, found) or _rhythm_sentence(context, texture, plan)),
         (4, _held_sentence(context, plan)),
     ]
     said = [(rank, text) for rank, text in said if text]
@@ -86,8 +93,11 @@ def _left_out(context: Task, texture: Texture, plan: StrokePlan, found: FoundHan
     if 0 not in present and plan.left[0].pedal is not None:
         return ""  # another key is the bass, which is said by itself
     if 0 not in present:
+        if any(s.harmony == harmony and any(m % 12 == harmony.root.pitch_class for m in v.midis)
+               for s, v in zip(plan.right, found.right, strict=True)):
+            return ""  # the right hand has it at another stroke
         struck = any(s.harmony == harmony and s.onset_quarter <= stroke.onset_quarter
-                     and (v.midis[0] - harmony.root.pitch_class) % 12 == 0
+                     and any(m % 12 == harmony.root.pitch_class for m in v.midis)
                      for s, v in zip(plan.left, found.left, strict=True))
         if struck:
             return f"the root is left out, the left hand has struck {harmony.root.pretty}"
@@ -106,6 +116,8 @@ def _left_out(context: Task, texture: Texture, plan: StrokePlan, found: FoundHan
                             zip(plan.left, found.left, strict=True)
                             if s.onset_quarter <= stroke.onset_quarter < s.end_quarter
                             for m in v.midis}
+    if sounds and context.held_midi is not None:
+        everywhere.add(harmony.symbol.relative(context.held_midi % 12))
     if (third is not None and degree_pitch_class(third) in present and 7 not in everywhere
             and harmony.symbol.seventh not in (None, "6") and "5" in harmony.tones):
         return "the fifth is left out, it tells nothing of the chord's kind"
@@ -116,7 +128,7 @@ def _guide_sentence(context: Task, plan: StrokePlan, found: FoundHands) -> str:
     """Where third and seventh are, and where they go at the first change of chord."""
     rows = list(zip(plan.right or plan.left, found.right or found.left, strict=True))
     for (one, first), (two, second) in pairwise(rows):
-        if one.harmony == two.harmony:
+        if one.harmony == two.harmony or _another_between(context, plan, one, two):
             continue
         targets = {two.harmony.symbol.name_of(d).pitch_class
                    for d in (two.harmony.third, two.harmony.seventh) if d is not None}
@@ -125,9 +137,12 @@ def _guide_sentence(context: Task, plan: StrokePlan, found: FoundHands) -> str:
                  if 0 < abs(a.midi - b.midi) <= 2 and a.midi not in second.midis
                  and b.midi not in first.midis]
         parts = []
-        if kept:
-            names = [p.note_name.pretty for p in kept]
+        at_home = [p for p in kept if two.harmony.is_tone(p.pitch_class)]
+        if at_home:
+            names = [_name_that_stays(first, p) for p in at_home]
             parts.append(f"{joined(names)} {'stays' if len(names) == 1 else 'stay'}")
+        parts += [_colour_that_stays(one.harmony, two.harmony, first, p) for p in kept
+                  if p not in at_home]
         if steps:
             a, b = min(steps, key=lambda pair: (pair[1].pitch_class not in targets,
                                                 abs(pair[0].midi - pair[1].midi),
@@ -140,6 +155,31 @@ def _guide_sentence(context: Task, plan: StrokePlan, found: FoundHands) -> str:
             return (f"From {one.harmony.symbol.pretty} to {two.harmony.symbol.pretty} "
                     f"{joined(parts)}.")
     return _guides_of(context, plan, found)
+
+
+def _another_between(context: Task, plan: StrokePlan, one: PlannedStroke, two: PlannedStroke
+                     ) -> bool:
+    """Does a third chord come between two strokes, whoever plays it?"""
+    heard = [*((s.onset_quarter, s.harmony) for s in (*plan.left, *plan.right)),
+             *((s.onset_quarter, s.harmony) for s in context.spans)]
+    return any(one.onset_quarter < onset < two.onset_quarter
+               and harmony not in (one.harmony, two.harmony) for onset, harmony in heard)
+
+
+def _colour_that_stays(one: Harmony, two: Harmony, before: Voicing, pitch: Pitch) -> str:
+    """What a key that is no tone of the next chord is over it."""
+    degree = two.degree_of(pitch.pitch_class)
+    name = _name_that_stays(before, pitch)
+    same = one.root == two.root  # there it has been what it is
+    return f"{name} stays as a colour" if degree is None or same else (
+        f"{name} becomes its {degree_word(degree)}")
+
+
+def _name_that_stays(before: Voicing, pitch: Pitch) -> str:
+    """The name that the page has, where a key has another one in the next chord."""
+    name = next(p for p in before.pitches if p.midi == pitch.midi).note_name
+    return name.pretty if name == pitch.note_name else (
+        f"{name.pretty} (now {pitch.note_name.pretty})")
 
 
 def _voices(one: Voicing, two: Voicing) -> list[tuple[Pitch, Pitch]]:
@@ -186,14 +226,30 @@ def _guides_of(context: Task, plan: StrokePlan, found: FoundHands) -> str:
     return f"Guide tones of {harmony.symbol.pretty}: {joined(words)}."
 
 
-def _push_sentence(context: Task, plan: StrokePlan) -> str:
-    for stroke in (*plan.right, *plan.left):
-        if stroke.push:
-            where = beat_word(context, stroke.onset_quarter)
-            target = ", the landing's chord," if stroke.over else ""
-            return (f"The chord on {where} takes {stroke.harmony.symbol.pretty}{target} early: "
-                    "a push.")
-    return ""
+def _is_heard_early(plan: StrokePlan, found: FoundHands, push: PlannedStroke) -> bool:
+    """Does a push strike a key that the chord before it did not have?"""
+    rows = (*zip(plan.left, found.left, strict=True), *zip(plan.right, found.right, strict=True))
+    before = [(s, v) for s, v in rows if s.onset_quarter < push.onset_quarter]
+    if not before:
+        return True
+    last = max(before, key=lambda row: row[0].onset_quarter)[0].harmony
+    old = {m for s, v in before if s.harmony == last for m in v.midis}
+    return any(m not in old for s, v in rows if s.onset_quarter == push.onset_quarter
+               for m in v.midis)
+
+
+def _push_sentence(context: Task, plan: StrokePlan, found: FoundHands) -> str:
+    pushes = {s.onset_quarter: s for s in (*plan.left, *plan.right)
+              if s.push and _is_heard_early(plan, found, s)}
+    said = [f"the chord on {beat_word(context, onset)} takes {push.harmony.symbol.pretty}"
+            + (", the landing's chord," if push.over else "")
+            for onset, push in sorted(pushes.items())]
+    if not said:
+        return ""
+    text = joined(said).removesuffix(",")
+    kind = "a push" if len(said) == 1 else "pushes"
+    comma = "," if said[-1].endswith(",") else ""
+    return f"{text[0].upper()}{text[1:]}{comma} early: {kind}."
 
 
 def _rhythm_sentence(context: Task, texture: Texture, plan: StrokePlan) -> str:
@@ -238,11 +294,38 @@ def dotted_pair(context: Task, plan: StrokePlan) -> tuple[Fraction, Fraction] | 
 
 
 def rhythm_name(context: Task, plan: StrokePlan) -> str:
-    """What the rhythm of a fill is called: a dotted figure only where one is heard."""
+    """What the rhythm of a fill is called: a dotted figure or a cell that comes back in another
+    place only where one is heard."""
     name = plan.rhythm.name
-    if name != DOTTED or dotted_pair(context, plan) is not None:
-        return name
-    return ONE_OFF if len(plan.rhythm.onsets) == 1 else MIXED
+    if name == ONE_OFF or (name == DOTTED and dotted_pair(context, plan) is None) or (
+            name == CELL and not _cell_returns(context, plan)):
+        return _by_strokes(context, plan)
+    return name
+
+
+def _cell_returns(context: Task, plan: StrokePlan) -> bool:
+    """Is a cell of two hits heard that comes back half a beat off its place? One hand strikes all
+    of it, and what the other adds does not make its two bars alike."""
+    hits = {*plan.rhythm.onsets}
+    own = next((hand for hand in (plan.right, plan.left)
+                if hits <= {s.onset_quarter for s in hand}), None)
+    bars: dict[int, set[Fraction]] = {}
+    for onset in {s.onset_quarter for s in (*plan.left, *plan.right)}:
+        bar = context.bar_count_at(context.onset_quarter + onset)
+        bars.setdefault(bar, set()).add(context.beat_at(onset))
+    rows = [bars[number] for number in sorted(bars)]
+    return own is not None and all(a != b for a, b in pairwise(rows))
+
+
+def _by_strokes(context: Task, plan: StrokePlan) -> str:
+    """A rhythm by all that is struck, in whichever hand."""
+    onsets = sorted({s.onset_quarter for s in (*plan.left, *plan.right)})
+    off = [o for o in onsets if context.beat_at(o).denominator > 1]
+    if len(off) < 2:
+        return ONE_OFF if off and len(plan.rhythm.onsets) == 1 else MIXED
+    if any(o > context.onset_quarter and o not in off for o in onsets):
+        return MIXED
+    return PAIR if len(off) == 2 and off[1] - off[0] == context.beat_quarter else OFF_BEATS
 
 
 _BARS = ("the next bar", "the bar after that", "the fourth bar")
@@ -251,10 +334,9 @@ _BARS = ("the next bar", "the bar after that", "the fourth bar")
 def _places(context: Task, onsets: Sequence[Fraction]) -> str:
     """The counts of some onsets, bar by bar: ``"2 and 4, then on 2 in the next bar,"``."""
     rows: dict[int, list[str]] = {}
-    opening = context.bar_index_at(context.onset_quarter)
     for onset in onsets:
-        bar = context.bar_index_at(context.onset_quarter + onset)
-        rows.setdefault(bar - opening, []).append(beat_word(context, onset))
+        bar = context.bar_count_at(context.onset_quarter + onset)
+        rows.setdefault(bar, []).append(beat_word(context, onset))
     (first, words), *rest = sorted(rows.items())
     text = joined(words)
     if not rest:
@@ -273,12 +355,14 @@ def _held_sentence(context: Task, plan: StrokePlan) -> str:
     until = plan.held.until_quarter - context.onset_quarter
     where = beat_word(context, until)
     if plan.held.kept == "finger":
-        last = max(s.onset_quarter for s in (*plan.left, *plan.right))
-        if until > last:
+        last = max(min(s.end_quarter, context.end_quarter) for s in (*plan.left, *plan.right))
+        if until >= last:
             return f"The right hand keeps {name} down, everything else stays below it."
         return f"The right hand keeps {name} down until {where}, as it is written."
     if plan.held.kept == "pedal":
         if plan.held.until_quarter < min(held.end_quarter, context.end_quarter):
             return f"The pedal keeps {name} sounding until {where}."
         return f"The pedal keeps {name} sounding."
+    if plan.held.until_quarter == held.end_quarter:
+        return f"{name} is over on {where}, as it is written."
     return f"{name} has been heard when the right hand leaves it on {where}."

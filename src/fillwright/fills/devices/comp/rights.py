@@ -16,6 +16,7 @@ from fillwright.fills.devices.comp.states import (
     WEIGHTS,
     States,
     altered_cost,
+    is_altered,
     is_other_chord,
     missing,
     rootless_cost,
@@ -40,7 +41,7 @@ from fillwright.fills.voicing.voicings import (
     two_hand_voicings,
 )
 from fillwright.hands.chords import playable
-from fillwright.hands.reach import MAX_NOTES
+from fillwright.hands.reach import MAX_NOTES, comfortable
 from fillwright.memory import VOICINGS
 from fillwright.rules.chords import flat_nine_homes
 from fillwright.rules.close import HARSH
@@ -49,14 +50,21 @@ from fillwright.theory.chord import degree_number
 from fillwright.theory.harmony import Harmony
 
 __all__ = ["Register", "Under", "both_states", "keepable", "moving_states", "right_states",
-           "room_of"]
+           "room_of", "scrapes"]
 
 _MUD_REACH = 1 + max(LENIENT_LIMITS)
 _MUD_BELOW = max(map(MUD.limit, LENIENT_LIMITS))
 _HIGHEST = 96  # the right hand's up to C7
 
+_SHRILL = 89
+"""A chord in the top register goes up to F6: above it chords are shrill (common practice)."""
+
 _LOWEST_LOCKED, _HIGHEST_LOCKED = 65, 86
 """Tops of locked hands lie from F4 to D6 (common practice)."""
+
+
+_FULL = 3
+"""Keys under a held note that take all fingers but one (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +87,7 @@ class Under:
     lent      the held note ends long before what is struck does, and tells nothing of it
     passing   keys that the left hand strikes one after another meanwhile
     brief     those of the degrees that the left hand lets go long before what is struck ends
+    ends      the tune ends with this stroke, and its last note is to be on top
     """
 
     keys: tuple[int, ...] = ()
@@ -88,6 +97,7 @@ class Under:
     passing: tuple[int, ...] = ()
     lent: bool = False
     brief: frozenset[str] = frozenset()
+    ends: bool = False
 
     @property
     def floor(self) -> int:
@@ -111,11 +121,11 @@ def right_states(harmony: Harmony, texture: Texture, player: Player, under: Unde
     ceiling = min(room.top, under.held - 2) if under.finger else room.top
     if ceiling <= floor:
         return None
-    chosen = _chosen(harmony, texture, player, under.held, (room, floor, ceiling))
+    chosen = _chosen(harmony, texture, player, under, (room, floor, ceiling))
     return _judged(harmony, tuple(chosen), player, replace(under, degrees=degrees), room.aim)
 
 
-def _chosen(harmony: Harmony, texture: Texture, player: Player, held: int,
+def _chosen(harmony: Harmony, texture: Texture, player: Player, under: Under,
             bounds: tuple[Register, int, int]) -> list[Voicing]:
     """The voicings of a texture, or what stands for them over this chord.
 
@@ -125,15 +135,15 @@ def _chosen(harmony: Harmony, texture: Texture, player: Player, held: int,
     level, size, (room, floor, ceiling) = player.level, player.hand.name, bounds
     if texture.right == "melody on top":
         return [Voicing(v.kind, v.degrees[:-1], v.pitches[:-1], v.left) for v in
-                right_hand_voicings(harmony, level, size, low=room.low, top=held, most=4)
-                if v.midis[-1] == held and v.midis[0] >= floor and v.kind in kinds
+                right_hand_voicings(harmony, level, size, low=room.low, top=under.held, most=4)
+                if v.midis[-1] == under.held and v.midis[0] >= floor and v.kind in kinds
                 and least < len(v.pitches) <= most + 1]
     pool = [v for v in right_hand_voicings(harmony, level, size, low=room.low, top=room.top,
                                            most=most)
             if v.midis[0] >= floor and v.midis[-1] <= ceiling]
     chosen = [v for v in pool if least <= len(v.pitches) <= most and (
         v.kind in kinds or (texture.right == "fourths" and _stacked_fourths(v.midis)))]
-    if texture.right in ("guides", "two") and is_inversion(harmony):
+    if texture.right in ("guides", "two") and (under.ends or is_inversion(harmony)):
         chosen += [v for v in _with_root(harmony, size, room.low)
                    if v.midis[0] >= floor and v.midis[-1] <= ceiling]
     if not chosen and texture.right in ("one", "two", "guides", "three") and (
@@ -165,7 +175,8 @@ def moving_states(harmony: Harmony, voice: tuple[MovingVoice, str, tuple[int, in
         midis = voicing.midis
         degrees = {*voicing.degrees, *under.degrees, *([] if sung is None else [sung])} - {"bass"}
         if (not barred.isdisjoint(midis) or not compatible(degrees)
-                or (under.is_held and not _gripped(midis, held, player, len(under.keys)))):
+                or (under.is_held and (scrapes(harmony, degree, held - midis[0]) or not _gripped(
+                    midis, held, player, len(under.keys))))):
             continue
         below = max(under.keys, default=midis[0])
         if HOLE.empty(below, midis[0]):
@@ -174,9 +185,17 @@ def moving_states(harmony: Harmony, voice: tuple[MovingVoice, str, tuple[int, in
             *((*voicing.degrees, *under.degrees) if under.lent else degrees), *line.degrees))
         states.append(voicing)
         costs.append({"guides": 0 if told else WEIGHTS["guides"],
+                      "thin": WEIGHTS["thin"] * (len(midis) < voices[1]),
                       "hole": WEIGHTS["hole"] * max(midis[0] - below - 16, 0),
                       **_placed(midis, under, room.aim)})
     return States(states, costs) if states else None
+
+
+def scrapes(harmony: Harmony, degree: str, below: int) -> bool:
+    """Does a tone that the chord does not have, so many semitones below the held note, scrape
+    along it? A major seventh is no consonance but over the root, or a third, of its chord."""
+    return below % 12 == 11 and not harmony.is_tone(
+        harmony.symbol.name_of(degree).pitch_class)
 
 
 def _placed(midis: Sequence[int], under: Under, aim: int) -> dict[str, int]:
@@ -189,9 +208,12 @@ def _placed(midis: Sequence[int], under: Under, aim: int) -> dict[str, int]:
 
 
 def _gripped(midis: Sequence[int], held: int, player: Player, left_keys: int = 2) -> bool:
-    """Can the right hand keep the held note over these keys at its level's ease?"""
-    return player.level.voicing.grips(len(midis) + 1, held - midis[0], left_keys) and playable(
-        (*midis, held), "right", player.hand.name)
+    """Can the right hand keep the held note over these keys at its level's ease? With three keys
+    or more between, it does not stretch beyond what is comfortable: it cannot roll them."""
+    size = player.hand.name
+    return (player.level.voicing.grips(len(midis) + 1, held - midis[0], left_keys)
+            and (len(midis) < _FULL or comfortable(midis[0], held, size))
+            and playable((*midis, held), "right", size))
 
 
 def _shared_out(voicing: Voicing, under: Under, player: Player) -> bool:
@@ -207,19 +229,20 @@ def _shared_out(voicing: Voicing, under: Under, player: Player) -> bool:
 def keepable(states: States, held: int, harmony: Harmony, size: str
              ) -> npt.NDArray[np.int64]:
     """1 for each voicing that the same hand could play while it keeps the held note."""
-    return np.array([_keepable(v.midis, held, harmony, size) for v in states.voicings],
+    return np.array([_keepable(v.midis[v.left:], held, harmony, size) for v in states.voicings],
                     dtype=np.int64)
 
 
 @VOICINGS.keep
 def _keepable(midis: tuple[int, ...], held: int, harmony: Harmony, size: str) -> bool:
-    return (midis[-1] < held and len(midis) < MAX_NOTES and not rubs(midis, held, harmony)
+    return (0 < len(midis) < MAX_NOTES and midis[-1] < held and not rubs(midis, held, harmony)
             and playable((*midis, held), "right", size))
 
 
 @VOICINGS.keep
 def _with_root(harmony: Harmony, size: str, low: int) -> tuple[Voicing, ...]:
-    """The root with another chord tone, for a right hand over the bass of an inversion."""
+    """The root with another chord tone, for a right hand over the bass of an inversion and for one
+    that comes back to a tune's last note."""
     c = colours(harmony, Palette.NAMED)
     found: list[Voicing] = []
     for other in (c.third, c.fifth):
@@ -246,6 +269,7 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], player: Player, under: 
     costs: list[dict[str, int]] = []
     held_degree = harmony.degree_of(held % 12) if under.is_held else None
     told: dict[tuple[str, ...], dict[str, int] | None] = {}
+    tendencies = _tendencies(harmony) & {key % 12 for key in under.keys}
     for voicing in pool:
         midis = voicing.midis
         if not barred.isdisjoint(midis) or not _shared_out(voicing, under, player):
@@ -258,9 +282,11 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], player: Player, under: 
         said = told[voicing.degrees]
         below = max([*under.keys, *((held,) if NO_HELD < held < midis[0] else ())],
                     default=midis[0])
-        if said is None or HOLE.empty(below, midis[0]):
+        if said is None or any(HOLE.empty(key, midis[0]) for key in (below, *under.passing)):
             continue
         terms = {**said, **_placed(midis, under, aim),
+                 "tendency doubled": WEIGHTS["tendency doubled"] * len(
+                     tendencies & {m % 12 for m in midis}),
                  "second inside": WEIGHTS["second inside"] * sum(
                      b - a == 1 for a, b in pairwise(midis)),
                  "hole": WEIGHTS["hole"] * max(midis[0] - below - 16, 0)}
@@ -273,6 +299,14 @@ def _judged(harmony: Harmony, pool: tuple[Voicing, ...], player: Player, under: 
         states.append(voicing)
         costs.append(terms)
     return States(states, costs) if states else None
+
+
+def _tendencies(harmony: Harmony) -> set[int]:
+    """Pitch classes that want to go on, so that one voice has them: the third of a dominant, a
+    seventh (common practice)."""
+    leading = harmony.symbol.quality == "dominant" and harmony.third == "3"
+    degrees = ["3"] * leading + [d for d in ("b7", "7") if d in harmony.symbol.degrees]
+    return {harmony.symbol.name_of(degree).pitch_class for degree in degrees}
 
 
 @VOICINGS.keep
@@ -321,6 +355,7 @@ def _told(harmony: Harmony, level: Level, hands: tuple[frozenset[str], frozenset
     degrees = struck if sung is None else struck | {sung}
     if not compatible(degrees - {"bass"}) or is_other_chord(harmony, degrees):
         return None
+    required = required_degrees(harmony)
     plain = level.comp.strict and not any(degree_number(d) > 7 for d in degrees
                                             if d != "bass")
     told = holds_guides(harmony, tuple(
@@ -329,8 +364,10 @@ def _told(harmony: Harmony, level: Level, hands: tuple[frozenset[str], frozenset
         "guides": WEIGHTS["guides"] * (not told),
         "told by the melody": WEIGHTS["told by the melody"] * (
             told and not holds_guides(harmony, tuple(rings))),
-        "missing colour": WEIGHTS["missing colour"]
-        * missing(required_degrees(harmony), degrees) // level.comp.colour_share,
+        "missing colour": WEIGHTS["missing colour"] * missing(
+            (d for d in required if not is_altered(d)), degrees) // level.comp.colour_share,
+        "missing alteration": WEIGHTS["missing alteration"] * missing(
+            filter(is_altered, required), degrees),
         "plain": WEIGHTS["plain"] * plain,
         "altered": altered_cost(harmony, degrees),
         "no root": rootless_cost(harmony, degrees),
@@ -379,6 +416,6 @@ def room_of(context: Task, texture: Texture, order: int, count: int
     if texture.place == "under" and held is not None:
         return Register(held - 16, held - 2, held - 7)
     if texture.place == "top":
-        low = max(67, around - 2)
-        return Register(low, min(low + 22, 96), min(max(around + 10, 76), 86))
+        low = min(max(67, around - 2), _SHRILL - 12)
+        return Register(low, min(low + 22, _SHRILL), min(max(around + 10, 76), _SHRILL - 5))
     return Register(52, 76, min(max(around - 6, 60), 66))

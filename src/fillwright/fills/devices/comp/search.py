@@ -18,11 +18,13 @@ import numpy.typing as npt
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.below import (
+    AT_EASE_SEC,
     Rows,
     heard_under,
     held_at,
     is_lent,
     landing_key,
+    sung_at,
 )
 from fillwright.fills.devices.comp.led import with_led
 from fillwright.fills.devices.comp.rights import (
@@ -48,6 +50,13 @@ __all__ = ["FoundHands", "over_left"]
 
 _APART = 3
 """Semitones from which on the landing lies higher than the held note, not beside it."""
+
+
+_STEP = 2
+"""Semitones of a whole step."""
+
+_NEAR = 5
+"""Semitones that lie under the next finger, or the one after it (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,20 +108,58 @@ def _opening_costs(context: Task, texture: Texture, plan: StrokePlan, stroke: Pl
     if held_at(context, plan, stroke) == NO_HELD:
         again = (states.keys == held).any(axis=1) & (context.landing is not None)
         costs["struck through"] = np.where(again, WEIGHTS["struck through"], 0)
+        lower = WEIGHTS["sung lower"] * (texture.right != "octave")
+        costs["sung lower"] = np.where(states.keys[:, 0] == held - 12, lower, 0)
     return costs
 
 
-def _handed_over(plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedStroke,
-                 states: States) -> Costs:
+def _handed_over(plan: StrokePlan, left: Sequence[Voicing], at: tuple[PlannedStroke, States],
+                 beat_quarter: Fraction) -> Costs:
     """A key that the left hand lets go at the moment when the right hand strikes, or strikes
-    when the right hand lets go, is not the right hand's."""
+    when the right hand lets go or within a beat, is not the right hand's."""
+    stroke, states = at
     taken = {key for other, voicing in zip(plan.left, left, strict=True) for key in voicing.midis
              if other.end_quarter == stroke.onset_quarter
-             or other.onset_quarter == stroke.end_quarter}
+             or other.onset_quarter == stroke.end_quarter
+             or (not plan.both and abs(other.onset_quarter - stroke.onset_quarter) <= beat_quarter)}
     if not taken:
         return {}
     meets = np.isin(states.keys, sorted(taken)).any(axis=1)
     return {"handed over": np.where(meets, FORBIDDEN, 0)}
+
+
+def _octave_grip(context: Task, texture: Texture, plan: StrokePlan,
+                 at: tuple[PlannedStroke, States]) -> Costs:
+    """The thumb an octave below the held note under its finger says nothing new, and a beginner
+    does not strike it off the beat."""
+    stroke, states = at
+    held = held_at(context, plan, stroke)
+    if texture.right == "octave" or plan.held.kept != "finger" or held == NO_HELD:
+        return {}
+    strict = context.player.level.comp.strict
+    off_beat = context.beat_at(stroke.onset_quarter).denominator > 1
+    price = FORBIDDEN if off_beat and not strict else WEIGHTS["octave grip"]
+    return {"octave grip": np.where(states.keys[:, -1] == held - 12, price, 0)}
+
+
+def _there_and_back(context: Task, plan: StrokePlan, stroke: PlannedStroke, states: States
+                    ) -> Costs:
+    """A hand goes from the held note to its chord and from there to the landing no further than its
+    level does in the time."""
+    ways: list[tuple[int, float]] = []
+    own = [s for s in plan.right if not s.is_led]
+    if stroke is own[0] and context.held_midi is not None and _lets_go(context, plan, stroke):
+        ways.append((context.held_midi, context.seconds(stroke.onset_quarter)))
+    free = held_at(context, plan, stroke) == NO_HELD
+    if stroke is own[-1] and context.landing_midi is not None and (
+            free or plan.held.kept == "released"):
+        ways.append((context.landing_midi, context.seconds(
+            context.duration_quarter - stroke.onset_quarter)))
+    barred = np.zeros(len(states), dtype=np.bool_)
+    for key, sec in ways:
+        away = np.maximum(key - states.keys[:, 0], states.keys[:, -1] - key)
+        barred |= away > max(_NEAR, context.player.level.comp.travel * sec)
+    return {"there and back": np.where(barred, FORBIDDEN, 0)}
 
 
 def _sounding(plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedStroke) -> Under:
@@ -133,6 +180,12 @@ def _sounding(plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedStroke) 
                 other.onset_quarter <= stroke.onset_quarter):
             degrees += filter(None, voicing.degrees)  # a chromatic step has none
     return Under(tuple(sorted(keys)), tuple(degrees), passing=tuple(sorted(passing)))
+
+
+def _with_it(plan: StrokePlan, stroke: PlannedStroke) -> list[PlannedStroke]:
+    """A stroke of the right hand and those of the left over its chord that are down with it."""
+    return [stroke, *(other for other in plan.left if other.harmony == stroke.harmony
+                      and other.onset_quarter <= stroke.onset_quarter < other.end_quarter)]
 
 
 def _let_go(context: Task, plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedStroke,
@@ -171,6 +224,10 @@ def _search_right(context: Task, texture: Texture, plan: StrokePlan, left: Seque
     steps = [leading_on(right_steps(a, b, gait, one.harmony == two.harmony), a, b,
                         one.harmony == two.harmony)
              for (a, one), (b, two) in pairwise(zip(layers, strokes, strict=True))]
+    if gait.strict and not plan.both:
+        for place, (one, two) in enumerate(pairwise(strokes)):
+            steps[place] = {**steps[place], **_same_way(plan, left, (one, two), layers[place],
+                                                        layers[place + 1])}
     paths = k_best_paths([len(layer) for layer in layers], local, steps, 1)
     if not paths:
         return None
@@ -180,6 +237,19 @@ def _search_right(context: Task, texture: Texture, plan: StrokePlan, left: Seque
     led = with_led(plan.right, found, lambda stroke: (
         _pitches_beside(plan, left, stroke), held_at(context, plan, stroke)))
     return None if led is None else (led, paths[0].costs)
+
+
+def _same_way(plan: StrokePlan, left: Sequence[Voicing],
+              strokes: tuple[PlannedStroke, PlannedStroke], a: States, b: States) -> Costs:
+    """The outer voices of two hands go against each other, or one of them stays (common
+    practice)."""
+    sounding = [_sounding(plan, left, stroke).keys for stroke in strokes]
+    lows = [keys[0] for keys in sounding if keys]
+    if len(lows) < 2 or abs(lows[1] - lows[0]) <= _STEP:
+        return {}
+    way = 1 if lows[1] > lows[0] else -1
+    along = way * (b.keys[None, :, 0] - a.keys[:, None, 0]) > 0
+    return {"same way": WEIGHTS["same way"] * along.astype(np.int64)}
 
 
 def _way(context: Task, strokes: Sequence[PlannedStroke]) -> int:
@@ -202,10 +272,12 @@ def _states(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Vo
     if stroke.top:
         room = Register(stroke.top if plan.both else stroke.top - 13, stroke.top, stroke.top - 5)
     held = held_at(context, plan, stroke)
-    harmony = heard_under(stroke.harmony, held)
+    harmony = heard_under(stroke.harmony, sung_at(context, plan, stroke))
     under = replace(_sounding(plan, left, stroke), held=held,
                     finger=plan.held.kept == "finger" and held != NO_HELD,
-                    lent=held != NO_HELD and is_lent(context, plan, stroke))
+                    ends=_comes_back(context, plan, stroke),
+                    lent=held != NO_HELD and any(
+                        is_lent(context, plan, other) for other in _with_it(plan, stroke)))
     under = replace(under, brief=_let_go(context, plan, left, stroke, under.degrees))
     if stroke.degree and texture.line is not None:
         return moving_states(harmony, (texture.line, stroke.degree, texture.voices),
@@ -223,11 +295,17 @@ def _local(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voi
     strokes = [s for s in plan.right if not s.is_led]
     costs: dict[str, npt.NDArray[np.int64]] = {
         **states.costs, **_stroke_costs(context, stroke, states),
-        **_handed_over(plan, left, stroke, states)}
+        **_handed_over(plan, left, at, context.beat_quarter),
+        **_octave_grip(context, texture, plan, at)}
     if plan.both:
         keys = _sounding(plan, left, stroke).keys or (0,)
         close = (states.keys[:, :, None] - np.array(keys)[None, None, :] == 1)
         costs["half step over the bass"] = np.where(close.any(axis=(1, 2)), FORBIDDEN, 0)
+        costs["stride"] = _into_the_blocks(context, plan, left, stroke, states)
+    if len(strokes) == 1:
+        costs["root above"] = WEIGHTS["root above"] * np.array(
+            [set(v.degrees) == {"1"} for v in states.voicings], dtype=np.int64)
+    costs.update(_there_and_back(context, plan, stroke, states))
     if stroke is strokes[0]:
         costs.update(_opening_costs(context, texture, plan, stroke, states))
     landing = context.landing_midi
@@ -235,15 +313,48 @@ def _local(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voi
         early = states.keys[:, 0] == landing
         costs["given away"] = np.where(early, WEIGHTS["given away"], 0)
         away = np.abs(states.keys[:, 0] - landing)
+        if texture.motion == "leading":
+            step = _way(context, strokes) * (landing - states.keys[:, 0])
+            costs["leading"] = np.where((step == 1) | (step == 2), 0, FORBIDDEN)
         far = WEIGHTS["far landing"] * (1 if context.player.level.comp.strict else 3)
         costs["landing"] = (WEIGHTS["landing"] * np.maximum(away - 5, 0)
                             + far * np.maximum(away - 12, 0))
-    held = context.held_midi
-    if stroke is strokes[-1] and landing is None and held is not None and (
-            held_at(context, plan, stroke) == NO_HELD):
-        # the tune's last note is come back to
-        costs["end"] = np.where(states.keys[:, 0] % 12 == held % 12, 0, WEIGHTS["end"])
+    if context.last_midi is not None:
+        costs["end"] = _end_costs(context.last_midi, stroke is strokes[-1],
+                                  _comes_back(context, plan, stroke), states)
     return costs
+
+
+def _comes_back(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:
+    """Is this the last stroke of a tune, after its last note has ended?"""
+    return (context.last_midi is not None and stroke is plan.right[-1]
+            and held_at(context, plan, stroke) == NO_HELD)
+
+
+def _end_costs(held: int, is_last: bool, comes_back: bool, states: States
+               ) -> npt.NDArray[np.int64]:
+    """A tune ends with its last note on top: what is struck last comes back to it where it has
+    ended, there or an octave higher, or lies below it; another top above it costs before that."""
+    tops = states.keys[:, 0]
+    above = (tops > held) & (tops % 12 != held % 12)
+    if is_last:
+        return np.where(above | (comes_back & (tops < held)), FORBIDDEN, 0)
+    return np.where(above, WEIGHTS["end"], 0)
+
+
+def _into_the_blocks(context: Task, plan: StrokePlan, left: Sequence[Voicing],
+                     stroke: PlannedStroke, states: States) -> npt.NDArray[np.int64]:
+    """The left hand has time to go from its root to what both hands strike."""
+    before = [(other.onset_quarter, voicing.midis[0])
+              for other, voicing in zip(plan.left, left, strict=True)
+              if 0 < stroke.onset_quarter - other.onset_quarter <= context.beat_quarter]
+    if not before:
+        return np.zeros(len(states), dtype=np.int64)
+    onset, root = max(before)
+    part = min(context.seconds(stroke.onset_quarter - onset) / AT_EASE_SEC, 1.0)
+    lowest = np.array([voicing.midis[0] for voicing in states.voicings], dtype=np.int64)
+    far = lowest - root > context.player.level.comp.stride * part
+    return FORBIDDEN * far.astype(np.int64)
 
 
 def _lets_go(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:

@@ -8,7 +8,7 @@ rest is a matter of cost.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from types import MappingProxyType
 
 import numpy as np
@@ -24,7 +24,8 @@ from fillwright.rules.sound import RUB
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["NO_HELD", "WEIGHTS", "States", "altered_cost", "is_other_chord", "missing",
+__all__ = ["NO_HELD", "WEIGHTS", "States", "altered_cost", "is_altered", "is_other_chord",
+           "missing",
            "rootless_cost", "rubs", "sparing"]
 
 WEIGHTS = MappingProxyType({
@@ -36,32 +37,42 @@ WEIGHTS = MappingProxyType({
     "bass line": 1,         # a third of the left hand's movement
     "guides leap": 4,       # semitone beyond a step of a shell's keys above the bass
     "leap": 2,              # semitone of the top line beyond a third
+    "lone leap": 4,         # more, where that line is all the right hand has
+    "lower leap": 3,        # semitone of the lower of two voices beyond a third, over one chord
     "standing top": 3,      # the same top note again, above beginner
     "turns back": 8,        # a line of locked hands that stands or turns
     "same chord again": 6,  # exactly the same keys again; a third of it for a beginner
+    "turned over": 40,      # a chord of the left hand that comes again in another order or octave
     "says less": 20,        # a chord struck again without some of its keys
-    "given away": 4,        # the landing's own key in the last stroke
+    "given away": 8,        # the landing's own key on top of the last stroke
     "space": 6,             # beat that nothing answers after the held note has ended
     "struck while held": 40,  # more, in a ballad, where it would better be held
     "missing colour": 8,    # a degree the symbol names and nobody plays
+    "missing alteration": 24,  # an altered degree the symbol names and nobody plays, at any level
     "colour of a shell": 3,  # the same where the left hand is alone, above beginner
-    "plain": 3,             # no colour above beginner
-    "altered": 3,           # a plain dominant altered: now and then, where it leads on
+    "plain": 3,             # no colour above beginner; twice that for a left hand that is alone
+    "thin": 8,              # a moving voice with nothing beside it, above beginner
+    "same way": 4,          # the top goes the way of a bass that goes further than a step
+    "altered": 1,           # a plain dominant altered, where it leads on
     "altered undone": 12,   # an alteration followed by the plain colour: it leads nowhere
     "guides": 1000,         # a third or a seventh that nobody plays: only where there is no other
     "told by the melody": 4,  # a third or a seventh that only the melody has
     "no root": 16,          # an inversion whose root nobody plays
+    "root above": 10,       # the root is all the right hand strikes
     "doubled": 2,           # a tone both hands have
+    "tendency doubled": 8,  # ... and it wants to go on: a dominant's third, a seventh
+    "octave grip": 10,      # the thumb has the octave of the held note under its finger
     "melody doubled": 2,    # the held note's tone again below it while it sounds
     "under the melody": 2,  # semitone nearer than a minor third to the held note
     "struck through": 14,   # the melody note struck again when the hand has left it
     "let go without need": 30,  # the held note, for a chord that fits under it
-    "end": 14,              # at a tune's end another top than the tune's last note
+    "end": 14,              # at a tune's end another top above the tune's last note
     "landing key": 8,       # the landing's own key rings up to it
     "hole": 3,              # semitone beyond a tenth between the hands, nothing sounding there
     "low intervals": 2,     # semitone below the strict low interval limits
     "second inside": 1,     # a half step inside a right-hand voicing
-    "from the melody": 1,   # semitone of the first top beyond a fifth from the held note
+    "from the melody": 2,   # semitone of the first top beyond a fifth from the held note
+    "sung lower": 8,        # it is left for its own tone an octave below
     "landing": 1,           # semitone of the top voice beyond a fourth from the landing note
     "far landing": 5,       # ... beyond an octave; three times as much for a beginner
 })
@@ -101,12 +112,12 @@ class States:
 
 @VOICINGS.keep
 def sparing(states: States, line: tuple[str, ...]) -> States | None:
-    """Those voicings that leave the degrees of a moving voice to it, or None."""
+    """Those voicings that leave the degrees of a moving voice to it, or None; the root at the
+    bottom is the bass, not the voice's tone."""
     moving = {degree_pitch_class(d) for d in line}
     places = [i for i, v in enumerate(states.voicings)
-              if v.degrees == ("1",) or all(
-                  degree_pitch_class(d) not in moving
-                  and all(compatible((d, x)) for x in line) for d in v.degrees if d != "bass")]
+              if all(degree_pitch_class(d) not in moving and all(compatible((d, x)) for x in line)
+                     for d in v.degrees[v.degrees[0] == "1":] if d != "bass")]
     if not places:
         return None
     return States([states.voicings[i] for i in places],
@@ -115,7 +126,7 @@ def sparing(states: States, line: tuple[str, ...]) -> States | None:
 
 def rubs(midis: Sequence[int], held: int, harmony: Harmony) -> bool:
     homes = flat_nine_homes(harmony.symbol)
-    return held in midis or RUB.cost(midis, held, homes) > 0
+    return held in midis or RUB.among(midis, held, homes)
 
 
 def is_other_chord(harmony: Harmony, degrees: Collection[str]) -> bool:
@@ -137,7 +148,17 @@ def altered_cost(harmony: Harmony, degrees: Collection[str]) -> int:
     return WEIGHTS["altered"] * any(altered_by_choice(harmony, d) for d in degrees)
 
 
-def missing(required: tuple[str, ...], degrees: Collection[str]) -> int:
+def degrees_are_plain(degrees: Collection[str]) -> bool:
+    """Is this a bare triad, or less?"""
+    return {degree_pitch_class(d) for d in degrees if d != "bass"} <= {0, 3, 4, 7}
+
+
+def is_altered(degree: str) -> bool:
+    """Is this degree, or group of degrees, an alteration that a symbol names?"""
+    return degree[0] in "b#"
+
+
+def missing(required: Iterable[str], degrees: Collection[str]) -> int:
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
     return sum(not any(degree_pitch_class(d) in present for d in group.split("|"))
                for group in required)

@@ -40,11 +40,14 @@ def left_steps(a: States, b: States, chords: bool, slow: bool) -> Costs:
     thick = (a.counts > 1)[:, None]
     again = (moved == 0) & thick
     held = WEIGHTS["struck while held"] * slow
+    turned = WEIGHTS["turned over"] * _turned(a, b)
     if chords:
         return {"voice leading": _voice_leading_cost(moved), "says less": _says_less(a, b),
+                "turned over": turned,
                 "same chord again": (WEIGHTS["same chord again"] + held) * again}
     both = thick & (b.counts > 1)[None, :]
     return {"bass line": WEIGHTS["bass line"] * (moved // 4), "says less": _says_less(a, b),
+            "turned over": turned,
             "top line": np.where(both, np.maximum(each[:, :, 0] - 4, 0), 0),
             "same chord again": held * again}
 
@@ -71,6 +74,17 @@ def _says_less(a: States, b: States) -> npt.NDArray[np.int64]:
     inside = (b.keys[None, :, :, None] == a.keys[:, None, None, :]).any(axis=3).all(axis=2)
     less = inside & (b.counts[None, :] < a.counts[:, None]) & (b.counts > 1)[None, :]
     return np.where(less, WEIGHTS["says less"], 0)
+
+
+def _turned(a: States, b: States) -> npt.NDArray[np.int64]:
+    """1 where the tones of a chord come again in another order or octave: a key that goes an
+    octave is no voice leading."""
+    tones = [np.bitwise_or.reduce(1 << s.keys % 12, axis=1) for s in (a, b)]
+    alike = (tones[0][:, None] == tones[1][None, :]) & (a.counts > 1)[:, None] & (
+        a.counts[:, None] == b.counts[None, :])
+    turned: npt.NDArray[np.int64] = (
+        alike & (a.keys[:, None, :] != b.keys[None, :, :]).any(axis=2)).astype(np.int64)
+    return turned
 
 
 def _voice_leading_cost(moved: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
@@ -128,6 +142,11 @@ def right_steps(a: States, b: States, gait: Gait, same: bool) -> Costs:
             lift = -lift
         return {"register": np.where(lift < 3, FORBIDDEN, 0)
                 + WEIGHTS["leap"] * np.maximum(lift - 9, 0)}
+    if gait.motion == "leading":  # step by step one way, to the landing
+        shift = gait.way * (b.keys[None, :, 0] - a.keys[:, None, 0])
+        steps = (shift == 1) | (shift == 2)
+        return {"leading": np.where(steps, 0, FORBIDDEN),
+                "voice leading": WEIGHTS["voice leading"] * (moved - top) // 2}
     still = WEIGHTS["standing top"] if gait.strict else 0
     costs = {"voice leading": _voice_leading_cost(moved),
              "top line": WEIGHTS["leap"] * np.maximum(top - 4, 0) + still * (top == 0)}
@@ -135,6 +154,12 @@ def right_steps(a: States, b: States, gait: Gait, same: bool) -> Costs:
         bottom = np.abs(a.keys[:, None, -1] - b.keys[None, :, -1])
         costs["inversions"] = np.where((bottom == 0) | (top == 0), 4, 0)
         costs["voice leading"] = WEIGHTS["voice leading"] * moved // 4
+    alone = (a.counts == 1)[:, None] & (b.counts == 1)[None, :]
+    costs["lone leap"] = WEIGHTS["lone leap"] * np.where(alone, np.maximum(top - 4, 0), 0)
+    if same:
+        pairs = (a.counts == 2)[:, None] & (b.counts == 2)[None, :]
+        costs["lower leap"] = WEIGHTS["lower leap"] * np.where(
+            pairs, np.maximum(each[:, :, 1] - 4, 0), 0)
     again = WEIGHTS["same chord again"] // (1 if gait.strict else 3)
     costs["says less"] = _says_less(a, b)
     if gait.slow:

@@ -13,8 +13,7 @@ from fillwright.fills.devices.comp.kinds import CHROMATIC
 from fillwright.fills.devices.comp.passages import Sentence
 from fillwright.fills.devices.device import Example, FillPassage
 from fillwright.fills.player import Level, Player
-from fillwright.fills.rhythm.grid import style_of
-from fillwright.fills.situation import Situation, Task
+from fillwright.fills.situation import Situation
 
 __all__ = ["Part", "Texture", "Truth"]
 
@@ -30,6 +29,7 @@ class Truth(Enum):
     THREE_KEYS = auto()
     SHELLS = auto()
     SHELL_BELOW = auto()
+    CHORD_BELOW = auto()
 
 
 Part: TypeAlias = tuple[tuple[Truth, str], ...]
@@ -50,7 +50,7 @@ class Texture:
               root; "both": voicings struck by both hands over a root struck before; "answer":
               the hands take turns; "bass": the left hand walks to the landing's root;
               "together": both hands strike every hit; "close": chords, then a low root, where
-              nothing follows
+              nothing follows; "harp": one chord key by key through both hands
     left      family of `LEFT_KINDS` (in "stride" and "answer" that of the chords)
     right     group of `RIGHT_KINDS`
     voices    least and greatest number of right-hand keys (of both hands in "both")
@@ -61,19 +61,23 @@ class Texture:
               another inversion; "planed": all voices move the same way by step; "slide":
               a chord is slid into from a half step; "thicken": the second half of the hits has
               a key more; "thirds": thirds or sixths go by step from one hit to the next;
-              "diminished": a diminished chord passes between two inversions
+              "diminished": a diminished chord passes between two inversions; "leading": the
+              top goes by step one way to the landing's melody note
     line      what one voice does over a chord that stands still
     hits      least and greatest number of hits; () for any
     close     its hits come within a beat of each other
     time      "walk": the left hand walks in beats; "stride": low and high in turn; "echo": the
-              melody's own; "" where the rhythm is free
+              melody's own; "harp": key after key from beat to beat; "steps": those of a moving
+              voice; "" where the rhythm is free
     waits     the left hand may wait until the melody note has been heard
     styles    rhythm styles it belongs to; () for all
     tenths    a hand that strikes tenths at ease is offered it in every style, where the level
               rolls chords freely
     rare      seldom the smoothest way, so that it takes its turn (see `in_turn`)
+    ends      it is how a tune ends: there it comes before others
     cost      what it costs to offer it to a beginner, an intermediate and an advanced player
     hears     what is heard of it in a passage, as a sentence; "" where it is not heard
+    shouts    full chords of both hands, for the high point of a chorus
     plain     that sentence names the keys of a chord, as every fill does anyway: it has no idea
               of its own besides what the hands strike
     example   worked by hand in C
@@ -96,6 +100,8 @@ class Texture:
     styles: tuple[str, ...] = ()
     tenths: bool = False
     rare: bool = False
+    ends: bool = False
+    shouts: bool = False
     cost: tuple[int, int, int] = (0, 0, 0)
     said: tuple[str | Part, ...] = ()
     hears: Sentence = field(kw_only=True, compare=False, repr=False)
@@ -153,9 +159,6 @@ class Texture:
                      or (self.tenths and taste.rolls and player.hand.tenths))
                 and (holds or (self.place not in ("under", "above", "bell")
                                and (self.mode not in ("left", "break") or taste.left_alone))))
-
-    def applies(self, situation: Task, player: Player) -> bool:
-        return self.suits(player, style_of(situation), situation.held is not None, situation)
 
     def is_heard_in(self, passage: FillPassage) -> bool:
         return self.hears(passage) != ""

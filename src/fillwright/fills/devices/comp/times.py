@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from itertools import pairwise
+from types import MappingProxyType
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.comp.inner import MovingVoice, line_fits, longest
 from fillwright.fills.devices.comp.setting import CompSetting, is_strong, push_places
 from fillwright.fills.devices.comp.texture import Texture
 from fillwright.fills.rhythm.grid import Hit, Rhythm, RhythmWindow
@@ -29,10 +32,35 @@ ECHOED = (2, 4)
 ECHO_BEATS = 3
 """Felt beats from the first to the last of them, at most."""
 
+RISING, RISING_FAST = "in eighths", "in sixteenths"
+"""Names of a chord that rises through both hands."""
+
+RISEN = 4
+"""Keys of it after the first."""
+
+LEAST_RISE_SEC = 0.16
+"""The keys of a chord that rises come no faster (common practice)."""
+
 HELD, IN_TWO, WALKING = "held", "in two", "walking"
 
-RHYTHM_NAMES = (*NAMES, BLOOM, LATE, UPBEAT, STRIDE, ECHO, HELD, IN_TWO, WALKING, LAST_STEP,
-                f"{IN_TWO}, {LAST_STEP}")
+STEPS = MappingProxyType({Fraction(1, 2): "two steps a beat", Fraction(1): "a step a beat",
+                          Fraction(3, 2): "dotted steps", Fraction(2): "a step every two beats",
+                          Fraction(3): "a step every three beats"})
+"""Names of the time of a moving voice, by the felt beats from step to step."""
+
+STEPS_COST = MappingProxyType({Fraction(1, 2): 2, Fraction(1): 1, Fraction(3, 2): 0,
+                               Fraction(2): 0, Fraction(3): 2})
+"""What it costs: a slow step is heard best, an even one that fills the bar is dull (design
+choice)."""
+
+_DOTTED = Fraction(3, 2)
+
+LONG_TAIL = 3
+"""Cost of a felt beat that the last tone of a moving voice stands beyond two, or beyond its step
+(design choice)."""
+
+RHYTHM_NAMES = (*NAMES, BLOOM, LATE, UPBEAT, STRIDE, ECHO, RISING, RISING_FAST, HELD, IN_TWO,
+                WALKING, LAST_STEP, f"{IN_TWO}, {LAST_STEP}", *STEPS.values())
 """All that a rhythm of comping may be called."""
 
 LEAST_LEAVE_SEC = 0.2
@@ -53,15 +81,20 @@ TURNS = 4
 _COUNT = 16
 
 
-def rhythms_for(setting: CompSetting, texture: Texture) -> tuple[Rhythm, ...]:
-    """Ranked rhythms that suit a texture."""
+def rhythms_for(setting: CompSetting, texture: Texture, wide: int = 1) -> tuple[Rhythm, ...]:
+    """Ranked rhythms that suit a texture; so many times more than usual, where one is looked for
+    among them."""
     if texture.time == "walk":
         return _walks(setting)
     if texture.time == "stride":
         return _stride(setting)
     if texture.time == "echo":
         return _echoes(setting)
-    found = _slow(setting, texture) if setting.slow else _moving(setting, texture)
+    if texture.time == "harp":
+        return _rising(setting, RISEN)
+    if texture.line is not None:
+        return _in_turn(setting, _steps(setting, texture.line))
+    found = (_slow if setting.slow else _moving)(setting, texture, wide)
     if texture.hits:
         found = tuple(r for r in found if texture.hits[0] <= len(r.hits) <= texture.hits[1])
     if texture.motion == "thicken":
@@ -77,7 +110,7 @@ def rhythms_for(setting: CompSetting, texture: Texture) -> tuple[Rhythm, ...]:
         found = tuple(r for r in found
                       if all(h.duration_quarter >= setting.beat / 2 for h in r.hits))
     if found:
-        return _in_turn(setting, found[:_COUNT])
+        return _in_turn(setting, found[:wide * _COUNT])
     # nothing but the first stroke fits
     return (Rhythm((), HELD, ()),) if texture.mode == "left" else ()
 
@@ -100,8 +133,6 @@ def _limits(setting: CompSetting, texture: Texture, grain: Fraction) -> tuple[Fr
     keeps = texture.held == "finger" and context.held is not None
     # the left hand alone does not stutter: a beat between its first stroke and the next
     first = opening + (grain if texture.right else beat)
-    if texture.line is not None:
-        first = opening  # the moving voice begins with the chord
     if texture.right and not keeps and context.held is not None:
         first = max(first, setting.speak if texture.held == "pedal" else setting.leave)
     last = setting.length - grain
@@ -119,7 +150,7 @@ def _many(texture: Texture, usual: int) -> int:
     return 20 * usual if rare else usual
 
 
-def _slow(setting: CompSetting, texture: Texture) -> tuple[Rhythm, ...]:
+def _slow(setting: CompSetting, texture: Texture, wide: int) -> tuple[Rhythm, ...]:
     first, last = _limits(setting, texture, setting.beat / 3)
     keeps = texture.held == "finger" and setting.context.held is not None
     if texture.right and (keeps or setting.context.held is None):
@@ -129,7 +160,7 @@ def _slow(setting: CompSetting, texture: Texture) -> tuple[Rhythm, ...]:
     late = (setting.opening == 0 and setting.context.held is not None
             and texture.waits)
     found = slow_rhythms(setting.frame, first=first, last=last, late=late,
-                         limit=_many(texture, 3 * _COUNT))
+                         limit=_many(texture, 3 * wide * _COUNT))
     if texture.mode == "stride":  # where a chord begins its root is struck
         found = tuple(r for r in found if not {*r.onsets} & {*setting.changes})
     least = _least_strokes(setting.length / setting.beat)
@@ -142,7 +173,7 @@ def _least_strokes(beats: Fraction) -> int:
     return 1 if beats < 3 else 2 if beats < 4 else 3 if beats < 7 else 4
 
 
-def _moving(setting: CompSetting, texture: Texture) -> tuple[Rhythm, ...]:
+def _moving(setting: CompSetting, texture: Texture, wide: int) -> tuple[Rhythm, ...]:
     context, beat = setting.context, setting.beat
     eighth = beat / (3 if context.meter.is_compound else 2)
     first, last = _limits(setting, texture, eighth)
@@ -151,7 +182,7 @@ def _moving(setting: CompSetting, texture: Texture) -> tuple[Rhythm, ...]:
     window = RhythmWindow(first, last, barred=setting.changes if texture.mode == "stride" else (),
                           pushes=push_places(setting, texture.held),
                           lands=bool(texture.right))
-    found = generate(setting.frame, window, _many(texture, _COUNT))
+    found = generate(setting.frame, window, _many(texture, wide * _COUNT))
     if texture.mode == "left" and setting.length <= 2 * beat:
         held = Rhythm((), HELD, (("held", HELD_COST),))
         found = tuple(sorted([*found, held], key=lambda r: r.cost))
@@ -188,6 +219,61 @@ def _stride(setting: CompSetting) -> tuple[Rhythm, ...]:
     return (Rhythm(hits, STRIDE, ()),)
 
 
+def _rising(setting: CompSetting, keys: int) -> tuple[Rhythm, ...]:
+    """Key after key from a beat to a beat, so many after the first, in eighths or sixteenths; the
+    last one has a beat to ring."""
+    beat, opening = setting.beat, setting.opening
+    end = min(setting.length, setting.context.span_at(opening).end_quarter)
+    found: list[Rhythm] = []
+    for name, part in ((RISING, 2), (RISING_FAST, 4)):
+        onsets = [opening + beat / part * place for place in range(1, keys + 1)]
+        if onsets[-1] + beat > end or any(setting.context.beat_at(place).denominator > 1
+                                          for place in (opening, onsets[-1])):
+            continue
+        if setting.context.seconds(beat / part) >= LEAST_RISE_SEC:
+            found.append(Rhythm(tuple(Hit(a, end - a) for a in onsets), name, ()))
+    return tuple(found)
+
+
+def _steps(setting: CompSetting, line: MovingVoice) -> tuple[Rhythm, ...]:
+    """The steps of a moving voice over every chord that takes it and has the time, all equally
+    long, the first with the chord; a chord that does not take it is struck where it comes."""
+    found: list[Rhythm] = []
+    least = _least_strokes(setting.length / setting.beat) if setting.slow else 0
+    for step, name in STEPS.items():
+        if (step < 1 and not setting.slow) or (step == _DOTTED and not (
+                setting.swings and not setting.slow)):
+            continue
+        rows = _stepped(setting, line, step * setting.beat)
+        for hits in dict.fromkeys(row for row in rows if len(row) >= least):
+            tail = (hits[-1].duration_quarter / setting.beat) - max(step, Fraction(2))
+            cost = STEPS_COST[step] + LONG_TAIL * max(math.ceil(tail), 0)
+            found.append(Rhythm(hits, name, (("steps", cost),) if cost else ()))
+    return tuple(sorted(found, key=lambda r: (r.cost, r.onsets)))
+
+
+def _stepped(setting: CompSetting, line: MovingVoice, step: Fraction) -> list[tuple[Hit, ...]]:
+    """The hits of a line's steps: once through, and, where it may turn back, to and fro; two tones
+    there and back, since in turn and in turn again they are a see-saw."""
+    context, tones = setting.context, len(line.degrees)
+    starts = [setting.opening, *setting.changes]
+    ends = [*setting.changes, setting.length]
+    goal = context.landing_harmony
+    after = [*(setting.harmony_at(start) for start in setting.changes), goal]
+    rows: list[tuple[Hit, ...]] = []
+    for turns in (0,) if line.once else (0, 1):
+        count = min(tones + turns * 2 * (tones - 1), longest(line))
+        onsets: list[Fraction] = []
+        for start, end, following in zip(starts, ends, after, strict=True):
+            fits = line_fits(line, setting.harmony_at(start), following)
+            last = start + (count - 1) * step
+            stays = fits and last + setting.beat <= end
+            onsets += [start + place * step for place in range(count)] if stays else [start]
+        if len(onsets) > len(starts):
+            rows.append(tuple(Hit(a, b - a) for a, b in pairwise([*onsets, setting.length])))
+    return rows
+
+
 def _echoes(setting: CompSetting) -> tuple[Rhythm, ...]:
     """The last notes of the melody once more, in their rhythm, where the chords take them."""
     context, beat = setting.context, setting.beat
@@ -209,8 +295,9 @@ def _echoes(setting: CompSetting) -> tuple[Rhythm, ...]:
                 setting.harmony_at(o).takes(n.pitch.pitch_class)
                 for o, n in zip(onsets, motif, strict=True)):
             continue
-        ends = [*onsets[1:], min(onsets[-1] + max(beat, motif[-2].duration_quarter),
-                                 setting.length)]
+        rings = max(beat, motif[-2].duration_quarter)
+        ends = [*onsets[1:], setting.length if context.landing is None else min(
+            onsets[-1] + rings, setting.length)]
         hits = tuple(Hit(a, b - a) for a, b in zip(onsets, ends, strict=True))
         found.append(Rhythm(hits, ECHO, (), tops=tuple(n.midi for n in motif)))
     return tuple(found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fillwright.fills.devices.line.gestures import GESTURES
+from fillwright.fills.devices.line.motives import MOTIVES
 from fillwright.fills.devices.line.naming import Found, LineDevice
 from fillwright.fills.devices.line.pitchwork import PITCHWORK
 from fillwright.fills.devices.line.sounding import Line
@@ -10,7 +11,8 @@ from fillwright.fills.player import Level
 
 __all__ = ["HEARD", "heard"]
 
-HEARD: tuple[LineDevice, ...] = tuple(sorted((*PITCHWORK, *GESTURES), key=lambda d: -d.worth))
+HEARD: tuple[LineDevice, ...] = tuple(sorted((*PITCHWORK, *GESTURES, *MOTIVES),
+                                             key=lambda d: -d.worth))
 
 
 def heard(line: Line, level: Level) -> list[tuple[LineDevice, Found]]:

@@ -12,9 +12,10 @@ from fillwright.fills.devices.line.found import Drawn, room_of
 from fillwright.fills.devices.line.judging import goes_nowhere
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice, row
+from fillwright.fills.devices.line.question import question_of
 from fillwright.fills.devices.line.rhythms import LineRhythm, drawn, grid_of
 from fillwright.fills.devices.line.room import Room
-from fillwright.fills.devices.line.seeds import Seed, question_of
+from fillwright.fills.devices.line.seeds import Seed
 from fillwright.fills.devices.line.sounding import Line
 from fillwright.fills.devices.line.walk import TENSION, TONE, Slot, ways_of
 from fillwright.fills.player import INTERMEDIATE

@@ -8,13 +8,15 @@ beside the lines.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from heapq import merge
 from itertools import chain
 from operator import attrgetter
 
 from fillwright.exact import Fraction
+from fillwright.fills.devices.line.again import lines_again
 from fillwright.fills.devices.line.doubles import doubles_of
 from fillwright.fills.devices.line.found import Drawn, lines_of, setting_of, sound_of
 from fillwright.fills.devices.line.left import left_hand
@@ -22,7 +24,7 @@ from fillwright.fills.devices.line.manners import manners_of
 from fillwright.fills.devices.line.octaves import octaves_of
 from fillwright.fills.devices.line.reasons import reasons_of, says_tenors, with_pitches
 from fillwright.fills.devices.line.rhythms import hardest
-from fillwright.fills.devices.line.spelling import spell_line
+from fillwright.fills.devices.line.spelling import both_hands, spell_line
 from fillwright.fills.devices.line.tenor import Above
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.idea import Apart
@@ -55,6 +57,13 @@ class LineFamily:
         others = sorted(chain(octaves_of(task), doubles_of(task)), key=_rank)
         for line in merge(lines_of(task), others, key=_rank):
             if line.device not in without:
+                idea = _idea(task, line)
+                yield Candidate(line.total, line.device, partial(_drafts, task, line, idea), idea)
+
+    def related(self, task: Task) -> Iterator[Candidate]:
+        """Lines in the stated rhythm or in that rhythm moved; of a line also its shape."""
+        for line in lines_again(task):
+            if line.device not in task.without:
                 idea = _idea(task, line)
                 yield Candidate(line.total, line.device, partial(_drafts, task, line, idea), idea)
 
@@ -92,11 +101,11 @@ def _draft(task: Task, line: Drawn, idea: Idea, manner: str) -> Draft | None:
     harmonies = [s.harmony for s in room.spans]
     pitches = spell_line(line.midis, line.slots, harmonies,
                          None if landing is None else landing.pitch,
-                         [n.pitch for n in task.phrase])
+                         [n.pitch for n in task.phrase], task.key)
     notes = [DraftNote(onset, end - onset, pitch, "right")
              for onset, end, pitch in zip(rhythm.onsets, rhythm.ends, pitches, strict=True)]
     if line.below:
-        under = spell_line(line.below, line.slots, harmonies, None, pitches)
+        under = spell_line(line.below, line.slots, harmonies, None, pitches, task.key)
         notes += [DraftNote(n.onset_quarter, n.duration_quarter, (
             spelled(n.pitch.note_name, pitch.midi) if n.midi - pitch.midi == _OCTAVE else pitch),
             "right") for n, pitch in zip(notes, under, strict=True)]
@@ -112,6 +121,10 @@ def _draft(task: Task, line: Drawn, idea: Idea, manner: str) -> Draft | None:
     left = left_hand(task, room.spans, above, room.landing_quarter, manner)
     if left is None:
         return None
+    notes, low = _of_one_spelling(task, line, notes, left.notes)
+    pitches = tuple(n.pitch for n in notes[:len(pitches)])
+    renamed = {a.pitch: b.pitch for a, b in zip(left.notes, low, strict=True)}
+    tenors = [(renamed[one], renamed[two]) for one, two in left.tenors]
     named = (*pitches, landing.pitch) if landing is not None else pitches
     sounding = with_pitches(sound_of(
         room, setting_of(room, rhythm, line.slots), line.midis), named)
@@ -121,8 +134,25 @@ def _draft(task: Task, line: Drawn, idea: Idea, manner: str) -> Draft | None:
             costs[term] = costs.get(term, 0) + cost
     return Draft(
         family="line", device=line.device,
-        notes=tuple(sorted((*left.notes, *notes), key=lambda n: (n.onset_quarter, n.midi))),
+        notes=tuple(sorted((*low, *notes), key=lambda n: (n.onset_quarter, n.midi))),
         chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony) for s in task.spans),
-        reasons=(*reasons_of(task, sounding, line.found, shift), *says_tenors(left.tenors)),
+        reasons=(*reasons_of(task, sounding, line.found, shift), *says_tenors(tenors)),
         costs=tuple(sorted(costs.items())), idea=idea,
         held=HeldEnd("released", until), shift=shift)
+
+
+def _of_one_spelling(task: Task, line: Drawn, right: Sequence[DraftNote],
+                     left: Sequence[DraftNote]) -> tuple[list[DraftNote], list[DraftNote]]:
+    """The notes of both hands (the line's in order, then what is struck under it), one name to a
+    key over each chord."""
+    spans = line.room.spans
+    over = [slot.span for slot in line.slots] * (2 if line.below else 1)
+    under = [max((i for i, s in enumerate(spans) if s.onset_quarter <= n.onset_quarter), default=0)
+             for n in left]
+    pitches = both_hands([(i, n.pitch) for i, n in zip(over, right, strict=True)],
+                         [(i, n.pitch) for i, n in zip(under, left, strict=True)],
+                         [s.harmony for s in spans],
+                         None if task.held is None else task.held.pitch)
+    over_, under_ = ([replace(n, pitch=p) for n, p in zip(notes, row, strict=True)]
+                     for notes, row in zip((right, left), pitches, strict=True))
+    return over_, under_

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from heapq import heappop, heappush
+from itertools import chain
 from zlib import crc32
 
 from fillwright.exact import Fraction
@@ -13,6 +14,7 @@ from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.judging import CALMEST, faults, is_struck_out, wished
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice
+from fillwright.fills.devices.line.question import question_of
 from fillwright.fills.devices.line.rhythms import (
     LineRhythm,
     drawn,
@@ -22,7 +24,7 @@ from fillwright.fills.devices.line.rhythms import (
     rhythm_of,
 )
 from fillwright.fills.devices.line.room import Room
-from fillwright.fills.devices.line.seeds import melody_rhythms, question_of, seeds_of
+from fillwright.fills.devices.line.seeds import Seed, melody_rhythms, seeds_of
 from fillwright.fills.devices.line.shift import LATE, shifts_of, stretched
 from fillwright.fills.devices.line.sounding import Line, LineSetting, parts
 from fillwright.fills.devices.line.walk import Slot, surprise, ways_of
@@ -30,13 +32,14 @@ from fillwright.fills.model import Shift
 from fillwright.fills.player import BEGINNER, Level
 from fillwright.fills.situation import Span, Task
 
-__all__ = ["Drawn", "lines_of", "room_of", "setting_of", "sound_of"]
+__all__ = ["Drawn", "Pool", "bare_lines", "lines_of", "room_of", "said_of", "setting_of",
+           "sound_of"]
 
 _DRAWS = 2
 """Lines drawn for each question."""
 
-_EACH = 3
-"""Seeds for each rhythm."""
+_EACH, _OFTEN = 3, 4
+"""Seeds for each rhythm; where few rhythms fit each has its turn again, up to so often."""
 
 _IDEA = 20
 """What a line costs whose best device is worth nothing; each grade of worth is a tenth of a
@@ -73,12 +76,9 @@ _LEAST_NOTES = (6, 4)
 """A line has a note for each free beat, three where there are two, until it has so many; a
 beginner's the second."""
 
-_RICH, _THIN = 3, 9
-"""An advanced line of fewer notes than the first costs the second more: two notes are a pickup that
+_THIN = 9
+"""What a line of fewer notes than `LineTaste.least_notes` costs more: two notes are a pickup that
 anybody plays."""
-
-_PLAIN_IDEA = 4
-"""So much less is an idea worth to an advanced player that beginners are taught."""
 
 _MOST_BEATS = 16
 """Longer gaps get fewer rhythms, so that they take no endless time."""
@@ -113,28 +113,49 @@ class Drawn:
         return self.total, self.device, self.rhythm.onsets, self.midis
 
 
-def room_of(task: Task, shift: Shift | None = None) -> Room:
+def room_of(task: Task, shift: Shift | None = None, altered: bool = False) -> Room:
+    """The room of a gap; `altered` where the dominants that may be are altered in it, line and
+    left hand alike."""
     taste = task.player.level.line
-    spans = tuple(_coloured(s) if taste.alters else s for s in task.spans)
+    spans = tuple(_coloured(s) if altered else s for s in task.spans)
     end = task.end_quarter if shift is None else shift.landing_quarter
-    return Room(task, taste, stretched(spans, task, shift), task.landing_midi, end)
+    return Room(task, taste, stretched(spans, task, shift), task.landing_midi, end, altered)
 
 
 def _coloured(span: Span) -> Span:
-    """A dominant with all its altered colours; with the flat nine and the flat thirteen goes the
-    sharp eleven, as in the scale of them all (common practice)."""
+    """A dominant with all its altered colours, and without the natural ones that they stand for;
+    with the flat nine and the flat thirteen goes the sharp eleven, as in the scale of them all
+    (common practice)."""
     colours = span.alterations
     if {"b9", "b13"} <= set(colours):
         colours = (*colours, "#11")
-    return replace(span, alterations=colours).altered
+    found = replace(span, alterations=colours).altered
+    gone = {natural for colour, natural in _NATURAL if colour in colours}
+    kept = tuple(d for d in found.harmony.tensions if d not in gone)
+    return replace(found, harmony=replace(found.harmony, tensions=kept))
+
+
+_NATURAL = (("b9", "9"), ("#9", "9"), ("b13", "13"))
+"""An altered colour and the natural one that it stands for: a line has one of them."""
+
+
+def _wishes(task: Task, said: str) -> Iterator[_Wish]:
+    """What is wished for at the landing's own place: where a dominant may be altered, half of the
+    lines are drawn over it altered."""
+    seeds = task.player.level.line.seeds
+    alters = task.player.level.line.alters and any(s.alterations for s in task.spans)
+    yield _Wish(room_of(task), said, seeds // (1 + alters))
+    if alters:
+        yield _Wish(room_of(task, altered=True), said, seeds // 2)
 
 
 def lines_of(task: Task) -> Iterator[Drawn]:
     """All lines found for a gap, the cheapest first; where few are found it is asked again."""
-    pool, said = _Pool(task.player.level), _said(task)
+    pool, said = Pool(task.player.level), said_of(task)
     taste, dice = task.player.level.line, Dice(said)
     for _ in range(_ROUNDS):
-        pool.add(_lines(_Wish(room_of(task), said, taste.seeds), dice))
+        for wish in _wishes(task, said):
+            pool.add(_lines(wish, dice))
         if pool.has(_ENOUGH):
             break
     if taste.foreign:
@@ -144,18 +165,23 @@ def lines_of(task: Task) -> Iterator[Drawn]:
     yield from pool.cheapest_first()
 
 
-class _Pool:
+class Pool:
     """Lines with a name, and those without: no more are named than are asked for."""
 
     def __init__(self, level: Level) -> None:
         self._most_worth = _worth([device for device in HEARD if level.is_taught(device.level)],
                                   level)
         self._count = 0
+        self._known: set[tuple[str, tuple[Fraction, ...], tuple[int, ...]]] = set()
         self._bare: list[tuple[int, int, _Bare]] = []
         self._named: list[tuple[tuple[object, ...], int, Drawn]] = []
 
     def add(self, lines: Iterable[_Bare]) -> None:
         for line in lines:
+            what = line.wish.name, line.timed.rhythm.onsets, line.midis
+            if what in self._known:
+                continue
+            self._known.add(what)
             self._count += 1
             heappush(self._bare, (line.cost - self._most_worth, self._count, line))
 
@@ -180,7 +206,7 @@ class _Pool:
             heappush(self._named, (line.rank, number, line))
 
 
-def _said(task: Task) -> str:
+def said_of(task: Task) -> str:
     """What is heard, without its key: the same in every key, another for every other place."""
     tonic = task.key.tonic.pitch_class
     said = [str(task.duration_quarter), str(task.beat), str(task.quarters_per_minute),
@@ -214,7 +240,9 @@ class _Wish:
 def _lines(wish: _Wish, dice: Dice) -> Iterator[_Bare]:
     seen: set[tuple[tuple[Fraction, ...], tuple[int, ...]]] = set()
     turn = dice.below(16)
-    for rhythm in _rhythms(wish, dice):
+    rhythms = _rhythms(wish, dice)
+    turns = wish.seeds // _EACH // max(len(rhythms), 1)
+    for rhythm in rhythms * min(max(turns, 1), _OFTEN):
         timed = _timed(wish.room, rhythm, dice.below(_CHANCE))
         for midis, mean in _throws(wish.room, timed, dice, turn):
             if (rhythm.onsets, midis) not in seen:
@@ -223,6 +251,33 @@ def _lines(wish: _Wish, dice: Dice) -> Iterator[_Bare]:
                 if line is not None:
                     yield line
         turn += _EACH
+
+
+def bare_lines(room: Room, said: str, rhythm: LineRhythm, shapes: Sequence[Seed], dice: Dice
+               ) -> Iterator[_Bare]:
+    """Lines drawn in one rhythm, not named yet: of given shapes, and as they come.
+
+    said   of the gap, see `said_of`
+    """
+    wish, timed = _Wish(room, said, _EACH), _timed(room, rhythm, 0)
+    seen: set[tuple[int, ...]] = set()
+    for midis, mean in chain(_shaped(room, timed, shapes, dice), _throws(room, timed, dice, 0)):
+        if midis not in seen:
+            seen.add(midis)
+            line = _judged(wish, timed, midis, mean)
+            if line is not None:
+                yield line
+
+
+def _shaped(room: Room, timed: _Timed, shapes: Sequence[Seed], dice: Dice
+            ) -> Iterator[tuple[tuple[int, ...], int]]:
+    for seed in shapes:
+        mean, leaps = wished(dice)
+        question = question_of(room, timed.rhythm, timed.slots, seed, False, leaps)
+        ways = None if question is None else ways_of(question)
+        if ways is not None:
+            for _ in range(_DRAWS):
+                yield ways.draw(dice), mean
 
 
 def _throws(room: Room, timed: _Timed, dice: Dice, turn: int
@@ -252,12 +307,16 @@ def _rhythms(wish: _Wish, dice: Dice) -> list[LineRhythm]:
     least = max(3 if free >= 2 or task.beats >= 3 else 2, min(int(free), most))
     found = drawn(grid, taste, dice, count if shift is None else _LATE_ENOUGH * count, least)
     if shift is None:
-        own = []
+        own: list[LineRhythm] = []
         for onsets in melody_rhythms(room, grid.start, grid.end):
+            if len(own) >= max(count // 3, 2):
+                break
+            if room.landing is None and task.beat_at(onsets[-1]).denominator != 1:
+                continue  # a piece comes to rest on a beat
             rhythm = rhythm_of(grid, onsets, dice)
             if rate_ok(grid, taste, (*onsets, grid.end)) and is_sayable(grid, taste, onsets):
                 own.append(rhythm)
-        found = [*own[:max(count // 3, 2)], *found]
+        found = [*own, *found]
     else:
         late = shift.landing_quarter > task.end_quarter
         last_from = task.end_quarter if late else room.landing_quarter - task.beat_quarter
@@ -316,7 +375,7 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> _B
     if (share - form.bar - form.bar // _SHARES - form.time) % _SHARES:
         costs["elsewhere"] = _ELSEWHERE
     costs["place"] = crc32(f"{share} {form.section} {form.bar} {form.time}".encode()) % _PLACES
-    if level.line.rich_left and line.count < _RICH:
+    if line.count < level.line.least_notes:
         costs["thin"] = _THIN
     if level.line.plain:
         costs["hand moves"] = max(max(midis) - min(midis) - 9, 0)
@@ -339,7 +398,7 @@ def _named(bare: _Bare) -> Drawn | None:
 
 def _worth(devices: list[LineDevice], level: Level) -> int:
     """What the worthiest thing heard in a line is worth to a level."""
-    return max((d.worth - _PLAIN_IDEA * (level.line.alters and d.level == BEGINNER)
+    return max((d.worth - level.line.taught_first * (d.level == BEGINNER)
                 for d in devices), default=0)
 
 

@@ -7,18 +7,18 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from fillwright.fills.devices.device import Example
-from fillwright.fills.devices.line.naming import Found, LineDevice, pretty, row
+from fillwright.fills.devices.line.naming import Found, LineDevice, leap_name, pretty, row
 from fillwright.fills.devices.line.sounding import TONE, Line
 from fillwright.fills.player import INTERMEDIATE
 from fillwright.memory import SEARCHES
 
-__all__ = ["GESTURES", "LEAST_RHYTHM", "LEAST_SHAPE", "in_step", "last_leap", "like",
-           "melody_cells", "twice_as_fast"]
+__all__ = ["GESTURES", "LEAST_RHYTHM", "LEAST_SHAPE", "NUMBERS", "gaps_of", "in_step", "last_leap",
+           "like", "melody_cells", "twice_as_fast"]
 
 LEAST_RHYTHM, LEAST_SHAPE, _MOST = 3, 4, 8
 """Notes: fewer of the melody's cannot be recognised; more is a chorus of its own."""
 
-_NUMBERS = {3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
+NUMBERS = {3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
 
 
 @SEARCHES.keep
@@ -37,15 +37,15 @@ def melody_cells(phrase: tuple[tuple[int, int], ...], beat: int, least: int
     return tuple(found)
 
 
-def _gaps(onsets: tuple[int, ...]) -> tuple[int, ...]:
+def gaps_of(onsets: tuple[int, ...]) -> tuple[int, ...]:
     return tuple(b - a for a, b in pairwise(onsets))
 
 
 def _melody_rhythm(line: Line) -> Found | None:
     """The line's first notes have the gaps of the melody's last; a rhythm is not one value."""
-    own = _gaps(line.onsets[:line.count])
+    own = gaps_of(line.onsets[:line.count])
     for cell in melody_cells(line.setting.phrase, line.setting.beat, LEAST_RHYTHM):
-        gaps = _gaps(tuple(onset for onset, _ in cell))
+        gaps = gaps_of(tuple(onset for onset, _ in cell))
         if len(set(gaps)) > 1 and own[:len(gaps)] == gaps:
             return Found(tuple(range(len(cell))))
     return None
@@ -53,7 +53,7 @@ def _melody_rhythm(line: Line) -> Found | None:
 
 def _says_rhythm(line: Line, found: Found) -> str:
     return (f"{row(line, found.notes)} answers with the rhythm of the melody's last "
-            f"{_NUMBERS[len(found.notes)]} notes.")
+            f"{NUMBERS[len(found.notes)]} notes.")
 
 
 _SIZES = ((0,), (1,), (1,), (2,), (2,), (3,), (3, 4), (4,), (5,), (5,), (6,), (6,), (7,))
@@ -79,19 +79,18 @@ def twice_as_fast(gaps: Sequence[int], cell: Sequence[tuple[int, int]]) -> bool:
 
 
 _LEAP = 5
-_NEAR_END = 3
 
 
 def last_leap(phrase: Sequence[tuple[int, int]], beat: int) -> int:
-    """The last leap of a fourth or more among the melody's last three moves, in semitones; 0 where
-    there is none, or a hole of more than two beats before or after it."""
-    found = 0
-    for before, after in pairwise(phrase[-_NEAR_END - 1:]):
+    """The melody's last move, in semitones, where it is a leap of a fourth or more, whatever is
+    struck again after it; 0 where it is none, or a hole of more than two beats before or after
+    it."""
+    for before, after in reversed(tuple(pairwise(phrase))):
         if after[0] - before[0] > 2 * beat:
-            found = 0
-        elif abs(after[1] - before[1]) >= _LEAP:
-            found = after[1] - before[1]
-    return found
+            return 0
+        if after[1] != before[1]:
+            return after[1] - before[1] if abs(after[1] - before[1]) >= _LEAP else 0
+    return 0
 
 
 def _leap_taken_up(line: Line) -> Found | None:
@@ -100,24 +99,21 @@ def _leap_taken_up(line: Line) -> Found | None:
     if not leap or line.count < LEAST_RHYTHM or line.moves[0] != leap or not line.joined(0):
         return None
     if any(a[1] == line.midis[0] and b[1] == line.midis[1]
-           for a, b in pairwise(line.setting.phrase[-_NEAR_END - 1:])):
+           for a, b in pairwise(line.setting.phrase)):
         return None
     return Found((0, 1))
 
 
-_LEAPS = {5: "fourth", 6: "tritone", 7: "fifth", 8: "minor sixth", 9: "sixth",
-          10: "minor seventh", 11: "major seventh", 12: "octave"}
-
-
 def _says_leap(line: Line, found: Found) -> str:
     way = "up" if line.moves[0] > 0 else "down"
-    size = _LEAPS.get(abs(line.moves[0]), "leap")
-    return f"{row(line, found.notes)} takes up the leap the melody has just made, a {size} {way}."
+    size = leap_name(*(line.pitches[i] for i in found.notes))
+    what = f"{size} {way}" if size else way
+    return f"{row(line, found.notes)} takes up the leap the melody has just made, {what}."
 
 
 def _twice_as_fast(line: Line) -> Found | None:
     """The melody's last notes, one turn or leap among them, moved elsewhere in half the time."""
-    own = _gaps(line.onsets[:line.count])
+    own = gaps_of(line.onsets[:line.count])
     for cell in melody_cells(line.setting.phrase, line.setting.beat, LEAST_RHYTHM):
         moves = [b[1] - a[1] for a, b in pairwise(cell)]
         if len(cell) > line.count or not twice_as_fast(own[:len(moves)], cell):
@@ -131,7 +127,7 @@ def _twice_as_fast(line: Line) -> Found | None:
 
 
 def _says_twice_as_fast(line: Line, found: Found) -> str:
-    return (f"{row(line, found.notes)} is the melody's last {_NUMBERS[len(found.notes)]} notes "
+    return (f"{row(line, found.notes)} is the melody's last {NUMBERS[len(found.notes)]} notes "
             "in shape, twice as fast.")
 
 
@@ -142,8 +138,8 @@ def _shape(line: Line, sign: int) -> Found | None:
         moves = [sign * (b[1] - a[1]) for a, b in pairwise(cell)]
         if len({(m > 0) - (m < 0) for m in moves}) < 2 or len(moves) > line.count - 1:
             continue
-        gaps = _gaps(tuple(onset for onset, _ in cell))
-        own = _gaps(line.onsets[:len(cell)])
+        gaps = gaps_of(tuple(onset for onset, _ in cell))
+        own = gaps_of(line.onsets[:len(cell)])
         if in_step(own, gaps) and all(like(m, move) for m, move in zip(
                 moves, line.moves, strict=False)):
             return Found(tuple(range(len(cell))), "in rhythm" if own == gaps else "")
@@ -153,11 +149,11 @@ def _shape(line: Line, sign: int) -> Found | None:
 def _says_shape(line: Line, found: Found) -> str:
     rhythm = " and their rhythm" if found.word else ""
     return (f"{row(line, found.notes)} has the shape of the melody's last "
-            f"{_NUMBERS[len(found.notes)]} notes{rhythm}.")
+            f"{NUMBERS[len(found.notes)]} notes{rhythm}.")
 
 
 def _says_turned(line: Line, found: Found) -> str:
-    return (f"{row(line, found.notes)} is the melody's last {_NUMBERS[len(found.notes)]} notes "
+    return (f"{row(line, found.notes)} is the melody's last {NUMBERS[len(found.notes)]} notes "
             "turned over: what rose now falls.")
 
 
@@ -170,8 +166,8 @@ def _sequence(line: Line) -> Found | None:
                 continue
             moved = line.midis[two[0]] - line.midis[one[0]]
             moves = line.moves[start:start + size - 1]
-            gaps = _gaps(line.onsets[start:start + size])
-            if not 0 < abs(moved) <= 5 or _gaps(line.onsets[two[0]:two[-1] + 1]) != gaps:
+            gaps = gaps_of(line.onsets[start:start + size])
+            if not 0 < abs(moved) <= 5 or gaps_of(line.onsets[two[0]:two[-1] + 1]) != gaps:
                 continue
             if len({m > 0 for m in moves}) < 2 and len(set(gaps)) < 2 and abs(moved) < 3:
                 continue  # a run is no sequence
@@ -229,9 +225,9 @@ def _turn(line: Line) -> Found | None:
     """Three notes in the time of a beat, among other values, that turn by step."""
     third = line.setting.beat // 3
     for i in range(line.count - 2):
-        gaps = _gaps(line.onsets[i:i + 3])
+        gaps = gaps_of(line.onsets[i:i + 3])
         turns = line.moves[i] * line.moves[i + 1] < 0 and max(map(abs, line.moves[i:i + 2])) <= 2
-        others = (*_gaps(line.onsets[:i + 1]), *_gaps(line.onsets[i + 2:line.count]))
+        others = (*gaps_of(line.onsets[:i + 1]), *gaps_of(line.onsets[i + 2:line.count]))
         if gaps == (third, third) and line.on_beat(i) and turns and (
                 others and third not in others):
             return Found((i, i + 1, i + 2))
@@ -267,7 +263,7 @@ def _double_time(line: Line) -> Found | None:
     quick = line.setting.beat // 4
     for i in range(line.count - 5):
         last = line.setting.ends[i + 5] - line.onsets[i + 5]
-        if last <= quick and all(g == quick for g in _gaps(line.onsets[i:i + 6])):
+        if last <= quick and all(g == quick for g in gaps_of(line.onsets[i:i + 6])):
             return Found(tuple(range(i, i + 6)))
     return None
 

@@ -68,7 +68,9 @@ def is_struck_out(line: Line, surprise: float) -> bool:
         return True
     if line.count >= _TELLS and TONE not in line.kinds[:line.count]:
         return True  # of the chord nothing is heard
-    return goes_nowhere(line.midis[:line.count]) or _zigzag(line) or _quick_leaps(line)
+    heard = line.midis if line.setting.held is None else (line.setting.held, *line.midis)
+    return (goes_nowhere(line.midis[:line.count]) or takes_turns(heard) or _zigzag(line)
+            or _quick_leaps(line))
 
 
 def faults(line: Line, off: float) -> dict[str, int]:
@@ -127,10 +129,13 @@ def _mixes_ninths(line: Line) -> bool:
 
 
 def _zigzag(line: Line) -> bool:
-    """Three leaps of a fourth or more in a row that turn each time."""
+    """Three leaps of a third or more in a row that turn each time, two of them of a fourth or
+    more."""
     moves = line.moves[:line.count - 1]
-    return any(all(abs(m) >= 5 for m in three) and three[0] * three[1] < 0 > three[1] * three[2]
-               for three in zip(moves, moves[1:], moves[2:], strict=False))
+    return any(
+        min(map(abs, row)) > 2 and sum(abs(m) >= 5 for m in row) >= 2
+        and all(a * b < 0 for a, b in pairwise(row))
+        for row in zip(moves, moves[1:], moves[2:], strict=False))
 
 
 def _quick_leaps(line: Line) -> bool:
@@ -159,13 +164,18 @@ _OCTAVE = 12
 
 def goes_nowhere(midis: Sequence[int]) -> bool:
     """One key alone, the same cell three times, a chord that is broken and goes back over the same
-    keys, or two keys a third or more apart that take turns twice."""
+    keys, or two keys that take turns twice."""
     return (len(midis) > 1 and len(set(midis)) == 1) or same_cell_thrice(midis) or any(
         five == five[::-1] and (five[1] - five[0]) * (five[2] - five[1]) > 0 and all(
             abs(b - a) > 2 for a, b in pairwise(five))
-        for five in (midis[i:i + 5] for i in range(len(midis) - 4))) or any(
-        a == c and b == d and abs(a - b) > 2
-        for a, b, c, d in zip(midis, midis[1:], midis[2:], midis[3:], strict=False))
+        for five in (midis[i:i + 5] for i in range(len(midis) - 4))) or takes_turns(midis)
+
+
+def takes_turns(midis: Sequence[int]) -> bool:
+    """Two keys that take turns twice: the held note before a line and the landing after it are
+    heard with it."""
+    return any(a == c and b == d
+               for a, b, c, d in zip(midis, midis[1:], midis[2:], midis[3:], strict=False))
 
 
 def same_cell_thrice(midis: Sequence[int]) -> bool:

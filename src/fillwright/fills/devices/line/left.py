@@ -32,10 +32,10 @@ from fillwright.lattice import k_best_paths
 from fillwright.memory import SEARCHES
 from fillwright.rules.chords import flat_nine_homes
 from fillwright.rules.harmony import under_its_root
-from fillwright.rules.sound import MUD, RUB
+from fillwright.rules.sound import HOLE, MUD, RUB
 from fillwright.theory.chord import degree_number, degree_pitch_class
 from fillwright.theory.harmony import Harmony
-from fillwright.theory.pitch import Pitch
+from fillwright.theory.pitch import Pitch, spelled
 
 __all__ = ["LeftHand", "is_plain", "left_hand", "tells_its_chord"]
 
@@ -60,9 +60,11 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "bass line broken": 60,      # a written bass a step from the one before, struck elsewhere
     "register": 1,               # per three semitones of the middle off E3 (see _HIGHEST_HOME)
     "beginner's third key": 7,   # a beginner's left hand has two keys
+    "close lies high": 3,        # per semitone of a tune's last root above C3, or C4 where it
+                                 # comes again an octave lower
     "mud": 2,                    # per semitone below the strict low interval limits
     "hole": 4,                   # per semitone beyond an octave and a fourth below the lowest
-                                 # key above, or beyond two octaves and one below the highest
+                                 # key above, or beyond two octaves below the highest
     "third left to the line": 10,   # the right hand alone strikes it
     "third unheard": 40,         # neither hand strikes the third over its chord
     "seventh unheard": 20,       # nor the seventh (or sixth) that the symbol prints
@@ -75,10 +77,19 @@ _HIGHEST_TOP = 69
 _ROOTLESS_TOP = 64
 _ROOTLESS_BOTTOM = 51
 _SECOND_BOTTOM, _THIRD_BOTTOM = 53, 48
-_HOLE, _WIDEST = 17, 25
-_TWO_OCTAVES = 24
+_HOLE, _TWO_OCTAVES = 17, HOLE.WIDEST
 _MIDDLE_LINE, _HIGHEST_HOME = 72, 7
 """The left hand comes up with a line that stays above C5, by a fifth at most."""
+
+_FAR_UP, _WITH_IT = 79, 5
+"""Under a right hand that stays from G5 up, the left hand's lowest key may lie up to E4."""
+
+_KEPT, _ROOTED = 12, 4
+"""Voicings of a chord that are kept, the cheapest, and of the others those over the root."""
+
+_OCTAVE = 12
+_LOW_ROOT = 48
+"""C3."""
 
 _LONG_BEATS = 3
 """From so many beats on the ear wants the root first."""
@@ -95,7 +106,7 @@ class LeftHand:
     tenors: tuple[tuple[Pitch, Pitch], ...] = ()
 
 
-def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
+def left_hand(task: Task, spans: Sequence[Span], line: Sequence[Above],
               landing_quarter: Fraction, manner: str = STRUCK) -> LeftHand | None:
     """The left hand under a line, or None where no voicing lies free of it.
 
@@ -103,35 +114,37 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
     line              the keys of the right hand, the held melody note among them
     landing_quarter   where the landing comes; the left hand stays on time: what rings at an
                       early landing rings to the gap's end, at a late one the landing's
-                      chord (the last of the context's) is struck in its place
+                      chord (the last of the task's) is struck in its place
     manner            how a chord that lasts is laid out (see `manners`); None where none can be
     """
-    end_quarter = max(landing_quarter, context.end_quarter)
-    strikes = tuple(s for s in left_rhythm(context, spans, line, end_quarter)
+    end_quarter = max(landing_quarter, task.end_quarter)
+    strikes = tuple(s for s in left_rhythm(task, spans, line, end_quarter)
                     if s.onset_quarter < landing_quarter)
     harmonies = [s.harmony for s in spans]
     mains = [s for s in strikes if not s.again]
     layers: list[list[tuple[Voicing, int, int]]] = []
-    for main in mains:
+    walks = [_walks(harmonies[a.span], harmonies[b.span]) for a, b in pairwise(mains)]
+    for main, *walk in zip(mains, [False, *walks], [*walks, False], strict=True):
         until = max(s.end_quarter for s in strikes if s.span == main.span)
         over = [n for n in line
                 if n.onset_quarter < until and n.end_quarter > main.onset_quarter]
-        opens = main is mains[0] and context.beats >= _LONG_BEATS
+        opens = main is mains[0] and task.beats >= _LONG_BEATS
+        closes = task.landing is None and main is mains[-1]
+        lowers = closes and _has_low_root(task, strikes[-1])
         options: list[tuple[Voicing, int, int]] = []
         over = [Above(max(n.onset_quarter, main.onset_quarter), n.end_quarter, n.midi)
                 for n in over]
-        meets = _meets(context, line, (main.onset_quarter, until), landing_quarter)
+        meets = _meets(task, line, (main.onset_quarter, until), landing_quarter)
         for room in (2, 1):  # a key between the hands, where there is one
             top = min([_HIGHEST_TOP, *(n.midi - room for n in over), *(m - 1 for m in meets)])
-            options = options or _options(context, harmonies[main.span], top, over,
-                                          _Stroke(until, opens))
+            options = options or _options(task, harmonies[main.span], top, over,
+                                          _Stroke(until, opens, closes, any(walk), lowers))
         if not options:
             return None
         layers.append(options)
     local = [{"left hand": np.array([c for _, c, _ in layer], dtype=np.int64),
               "rub with the line": np.array([r for _, _, r in layer], dtype=np.int64)}
              for layer in layers]
-    walks = [_walks(harmonies[a.span], harmonies[b.span]) for a, b in pairwise(mains)]
     steps = [{"left hand moves": np.array(
         [[_moves(a, b, walk) for b, _, _ in right] for a, _, _ in left], dtype=np.int64)}
         for (left, right), walk in zip(pairwise(layers), walks, strict=True)]
@@ -140,7 +153,7 @@ def left_hand(context: Task, spans: Sequence[Span], line: Sequence[Above],
         return None
     chosen = {main.span: layer[state][0]
               for main, layer, state in zip(mains, layers, paths[0].states, strict=True)}
-    return _played(context, strikes, chosen, line, _Plan(
+    return _played(task, strikes, chosen, line, _Plan(
         harmonies, landing_quarter, manner, paths[0].costs))
 
 
@@ -154,31 +167,33 @@ class _Plan:
     costs: tuple[tuple[str, int], ...]
 
 
-def _played(context: Task, strikes: tuple[Strike, ...], chosen: dict[int, Voicing],
+def _played(task: Task, strikes: tuple[Strike, ...], chosen: dict[int, Voicing],
             line: Sequence[Above], plan: _Plan) -> LeftHand | None:
     """The notes of the chosen voicings; None where none can be laid out as planned."""
     harmonies, manner, landing_quarter = plan.harmonies, plan.manner, plan.landing_quarter
-    ahead = [] if context.landing_midi is None else [Above(
-        landing_quarter, landing_quarter + context.beat_quarter, context.landing_midi)]
+    ahead = [] if task.landing_midi is None else [Above(
+        landing_quarter, landing_quarter + task.beat_quarter, task.landing_midi)]
     notes: list[DraftNote] = []
     is_laid = manner == STRUCK
     tenors: dict[Fraction, Tenor] = {}
     if manner == STRUCK:
-        strikes, tenors = _with_tenors(context, strikes, harmonies, chosen, (*line, *ahead))
+        strikes, tenors = _with_tenors(task, strikes, harmonies, chosen, (*line, *ahead))
     for group in groups(strikes):
-        closing = context.landing is None and group[-1] is strikes[-1]
+        closing = task.landing is None and group[-1] is strikes[-1]
         chord = Chord(harmonies[group[0].span], chosen[group[0].span], group[0].onset_quarter,
                       group[-1].end_quarter)
-        laid = None if closing else laid_out(context, chord, (*line, *ahead), manner)
+        laid = None if closing else laid_out(task, chord, (*line, *ahead), manner)
         if laid is not None:
             notes += _again(laid, group)
             is_laid = True
         for strike in () if laid is not None else group:
             tenor = tenors.get(strike.onset_quarter)
             if tenor is None:
-                rests = closing and strike is group[-1]
+                if closing and strike is group[-1]:
+                    notes += _closed(task, strike, chosen[strike.span])
+                    continue
                 notes += _struck(strike, chosen[strike.span],
-                                 lighter=not (context.player.level.line.plain or rests))
+                                 lighter=not task.player.level.line.plain)
             else:
                 notes += _moving(strike, chosen[strike.span], tenor)
     if not is_laid:
@@ -215,15 +230,15 @@ def _again(laid: Laid, group: Sequence[Strike]) -> list[DraftNote]:
                     for s in later for p in laid.upper]
 
 
-def _meets(context: Task, line: Sequence[Above], stay: tuple[Fraction, Fraction],
+def _meets(task: Task, line: Sequence[Above], stay: tuple[Fraction, Fraction],
            landing_quarter: Fraction) -> list[int]:
     """The keys that the right hand leaves or strikes in the very moment in which the left hand
     comes or goes, the landing's among them: in that moment both hands are at one keyboard, and a
     thumb finds no key that the other hand still has."""
     start, end = stay
     keys = [n.midi for n in line if n.onset_quarter <= end and n.end_quarter >= start]
-    if context.landing_midi is not None and start <= landing_quarter <= end:
-        keys.append(context.landing_midi)
+    if task.landing_midi is not None and start <= landing_quarter <= end:
+        keys.append(task.landing_midi)
     return keys
 
 
@@ -237,23 +252,40 @@ def _struck(strike: Strike, voicing: Voicing, lighter: bool) -> list[DraftNote]:
                       "left") for pitch in pitches]
 
 
-def _with_tenors(context: Task, strikes: tuple[Strike, ...], harmonies: Sequence[Harmony],
+def _has_low_root(task: Task, strike: Strike) -> bool:
+    """Whether the last stroke of a piece is long enough for its root after it."""
+    return strike.end_quarter - strike.onset_quarter >= 2 * task.beat_quarter
+
+
+def _closed(task: Task, strike: Strike, voicing: Voicing) -> list[DraftNote]:
+    """The last chord of a piece; where it lies high and has two beats, its root an octave lower
+    comes after it and lies under all that rings."""
+    beat, bass = task.beat_quarter, voicing.pitches[0]
+    low = bass.midi - _OCTAVE
+    if bass.midi <= _LOW_ROOT or low < _LOWEST_MIDI or not _has_low_root(task, strike):
+        return _struck(strike, voicing, lighter=False)
+    place = strike.onset_quarter + beat
+    return [*_struck(replace(strike, end_quarter=place), voicing, lighter=False),
+            DraftNote(place, strike.end_quarter - place, spelled(bass.note_name, low), "left")]
+
+
+def _with_tenors(task: Task, strikes: tuple[Strike, ...], harmonies: Sequence[Harmony],
                  chosen: dict[int, Voicing], line: Sequence[Above]
                  ) -> tuple[tuple[Strike, ...], dict[Fraction, Tenor]]:
     """The strokes with their moving tenors, by onset. An advanced left hand lets the tenor of a
     long chord move; in a ballad it holds the chord for that instead of striking it again."""
-    if not context.player.level.line.rich_left or context.is_fast:
+    if not task.player.level.line.rich_left or task.is_fast:
         return strikes, {}
     found: list[Strike] = []
     tenors: dict[Fraction, Tenor] = {}
     for group in groups(strikes):
         first, last = group[0], group[-1]
         tenor = None
-        closing = context.landing is None and last is strikes[-1]
-        if not closing and (context.is_ballad or len(group) == 1):
-            following = [*harmonies, context.landing_harmony][first.span + 1]
-            tenor = tenor_of(context, Stay(harmonies[first.span], chosen[first.span],
-                                           first.onset_quarter, last.end_quarter, following), line)
+        closing = task.landing is None and last is strikes[-1]
+        if not closing and (task.is_ballad or len(group) == 1):
+            following = [*harmonies, task.landing_harmony][first.span + 1]
+            tenor = tenor_of(task, Stay(harmonies[first.span], chosen[first.span],
+                                        first.onset_quarter, last.end_quarter, following), line)
         if tenor is None:
             found += group
         else:
@@ -326,9 +358,9 @@ def _grips(harmony: Harmony, level: Level, hand: str, top: int) -> tuple[_Grip, 
                                         top=min(top, _ROOTLESS_TOP), rootless=True))
     third = harmony.third
     if harmony.symbol.bass is None and is_plain(harmony) and third and "5" in harmony.tones:
-        turned = () if level.line.plain else ((third, "5", "1"), ("5", "1", third))
         pools += [form_voicings(harmony, VoicingForm("triad", degrees, 3), hand, low=_LOWEST_MIDI,
-                                top=top) for degrees in (("1", third, "5"), *turned)]
+                                top=top)
+                  for degrees in (("1", third, "5"), (third, "5", "1"), ("5", "1", third))]
     return tuple(_grip(harmony, level, voicing) for pool in pools for voicing in pool)
 
 
@@ -412,25 +444,40 @@ def _spared(grip: _Grip, harmony: Harmony, level: Level, clash: _Clash) -> _Grip
 
 @dataclass(frozen=True, slots=True)
 class _Stroke:
-    """How long a chord is heard, and whether it opens a gap that is long enough to want its root
-    first."""
+    """How long a chord is heard, whether it opens a gap that is long enough to want its root
+    first, whether the piece ends with it, which wants a low one below everything, and whether its
+    root or bass is one of a written bass line that walks, wherever the right hand lies; and
+    whether there is time for the low root after the chord (`_closed`)."""
 
     until_quarter: Fraction
     opens: bool
+    closes: bool
+    walks: bool
+    lowers: bool
 
 
-def _climbs(context: Task, over: Sequence[Above]) -> int:
+def _climbs(task: Task, over: Sequence[Above]) -> int:
     """How high the right hand climbs of its own accord, beyond the held note and the landing, by
     its lowest key at each onset (0 where it does not): the tune lies where it lies, but a line does
     not leave the left hand more than two octaves below (common practice)."""
-    tune = max((m for m in (context.held_midi, context.landing_midi) if m is not None), default=0)
+    tune = max((m for m in (task.held_midi, task.landing_midi) if m is not None), default=0)
     lowest: dict[Fraction, int] = {}
     for note in over:
         lowest[note.onset_quarter] = min(note.midi, lowest.get(note.onset_quarter, note.midi))
     return max((midi for midi in lowest.values() if midi > tune), default=0)
 
 
-def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
+def _lie(midis: Sequence[int], above: Sequence[int], stroke: _Stroke) -> int:
+    """What it costs where a voicing lies, under the keys above it in order."""
+    lowest, highest = above[0], above[-1]
+    home = _HOME_MIDI + min(max(lowest - _MIDDLE_LINE, 0), _HIGHEST_HOME)
+    cost = COSTS["register"] * (abs((midis[0] + midis[-1]) // 2 - home) // 3)
+    cost += COSTS["hole"] * max(lowest - midis[-1] - _HOLE, highest - midis[-1] - _TWO_OCTAVES, 0)
+    low = _LOW_ROOT + _OCTAVE * stroke.lowers
+    return cost + COSTS["close lies high"] * stroke.closes * max(midis[0] - low, 0)
+
+
+def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
              stroke: _Stroke) -> list[tuple[Voicing, int, int]]:
     """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line).
 
@@ -440,15 +487,14 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     found: list[tuple[Voicing, int, int]] = []
     homes = flat_nine_homes(harmony.symbol)
     keys = sorted(n.midi for n in over)
-    lowest, highest = (keys[0], keys[-1]) if keys else (72, 72)
-    climbs = _climbs(context, over)
-    home = _HOME_MIDI + min(max(lowest - _MIDDLE_LINE, 0), _HIGHEST_HOME)
+    climbs = _climbs(task, over)
+    highest = _MIDDLE_C + (_WITH_IT if keys and keys[0] >= _FAR_UP else 0)
     unheard = _unheard(harmony, {
-        n.midi % 12 for n in over if n.midi != context.held_midi or n.onset_quarter > 0
-        or stroke.until_quarter - n.end_quarter < context.beat_quarter})
-    above = [(n.midi, n.end_quarter - n.onset_quarter > context.beat_quarter / 2
+        n.midi % 12 for n in over if n.midi != task.held_midi or n.onset_quarter > 0
+        or stroke.until_quarter - n.end_quarter < task.beat_quarter})
+    above = [(n.midi, n.end_quarter - n.onset_quarter > task.beat_quarter / 2
               or n.end_quarter > stroke.until_quarter,
-              context.beat_at(n.onset_quarter).denominator == 1) for n in over]
+              task.beat_at(n.onset_quarter).denominator == 1) for n in over]
     played = harmony
     for midi, long, on_beat in above:
         if long or on_beat:
@@ -456,11 +502,12 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
     third = harmony.third
     third_class = None if third is None else (
         harmony.root.pitch_class + degree_pitch_class(third)) % 12
-    level = context.player.level
-    for grip in _grips(played, level, context.hand_size, top):
-        if grip.voicing.midis[0] >= _MIDDLE_C:
+    level = task.player.level
+    for grip in _grips(played, level, task.hand_size, top):
+        if grip.voicing.midis[0] >= highest or (
+                stroke.closes and grip.voicing.degrees[0] not in ("1", "bass")):
             continue
-        clash = _clash(grip.voicing.midis, above, homes, context.held_midi)
+        clash = _clash(grip.voicing.midis, above, homes, task.held_midi)
         if any(m % 12 == third_class for m in clash.keys - clash.by_held):
             continue  # the chord does not lose its third for a note of the line
         cost = COSTS["sixth for seventh"] * (played != harmony and "6" in grip.voicing.degrees)
@@ -472,13 +519,11 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
             cost += COSTS["left out"] * len(clash.keys)
         elif not grip.tells:
             continue
-        if climbs - grip.voicing.midis[-1] > _TWO_OCTAVES:
+        walks = stroke.walks and grip.voicing.degrees[0] in ("1", "bass")
+        if climbs - grip.voicing.midis[-1] > _TWO_OCTAVES and not walks:
             continue
-        middle = (grip.voicing.midis[0] + grip.voicing.midis[-1]) // 2
-        cost += COSTS["register"] * (abs(middle - home) // 3)
         cost += grip.cost + COSTS["no root first"] * (stroke.opens and grip.rootless)
-        cost += COSTS["hole"] * max(lowest - grip.voicing.midis[-1] - _HOLE,
-                                    highest - grip.voicing.midis[-1] - _WIDEST, 0)
+        cost += _lie(grip.voicing.midis, keys or [72], stroke)
         below = {midi % 12 for midi in grip.voicing.midis}
         terms = [term for pitch_class, term in unheard if pitch_class not in below]
         by_line = third_class not in {None, *(m % 12 for m in clash.by_held)}
@@ -488,4 +533,5 @@ def _options(context: Task, harmony: Harmony, top: int, over: Sequence[Above],
         cost += sum(COSTS[term] for term in terms)
         found.append((grip.voicing, cost, clash.rubs))
     found.sort(key=lambda o: (o[1] + o[2], o[0].midis, o[0].kind))
-    return found[:12]
+    rooted = [o for o in found[_KEPT:] if o[0].degrees[0] in ("1", "bass")]
+    return found[:_KEPT] + rooted[:_ROOTED]  # a written bass that walks finds its root among them

@@ -30,6 +30,10 @@ _MIDDLE_C = 60
 _HELD_SPAN = 12
 """Semitones within which the bass is held under what comes later."""
 
+_STRETCH_SEC = 0.7
+"""A beginner's hand has so much time from a bass to what lies beyond an octave over it (common
+practice)."""
+
 _APART = 3
 """A bass lies so many semitones or more below what comes later."""
 
@@ -88,13 +92,15 @@ def _bass_first(task: Task, chord: Chord, line: Sequence[Above]) -> Laid | None:
     if not upper or upper[0].midi >= _MIDDLE_C or not any(
             chord.harmony.is_tone(pitch.pitch_class) for pitch in upper):
         return None
-    name = chord.harmony.root
+    name, plain = chord.harmony.root, task.player.level.line.plain
     bass = spelled(name, _LOWEST_BASS + (name.pitch_class - _LOWEST_BASS) % 12)
     if upper[0].midi - bass.midi < _APART or bass.midi > _HIGHEST_BASS:
         return None
     end = chord.end_quarter
     stays = upper[-1].midi - bass.midi <= _HELD_SPAN
     for place in _places(task, chord, line):
+        if plain and not stays and task.seconds(place - chord.start_quarter) < _STRETCH_SEC:
+            continue
         notes = (_note(chord.start_quarter, end if stays else place, bass),
                  *(_note(place, end, pitch) for pitch in upper))
         if _fits(chord, notes, line):
@@ -112,8 +118,11 @@ def _places(task: Task, chord: Chord, line: Sequence[Above]) -> list[Fraction]:
     later = [Fraction(1), Fraction(2)]
     if not (plain or task.is_fast):
         later = [*later, half] if task.is_ballad else [1 + half, *later, half]
-    places = [chord.start_quarter + beats * beat for beats in later
-              if chord.start_quarter + (beats + half) * beat <= chord.end_quarter]
+    start = chord.start_quarter
+    if plain and (off := (task.beat_at(start) - 1) % 1):
+        start -= off * beat  # a beginner comes back to the beat
+    places = [start + beats * beat for beats in later
+              if start + (beats + half) * beat <= chord.end_quarter]
     struck = [n.onset_quarter for n in line]
     free = [p for p in places if not any(abs(o - p) < beat / 3 for o in struck)]
     return free or [p for p in places if plain and p in struck]
@@ -152,13 +161,18 @@ def _note(start: Fraction, end: Fraction, pitch: Pitch) -> DraftNote:
 
 def _fits(chord: Chord, notes: Sequence[DraftNote], line: Sequence[Above]) -> bool:
     """Whether every key lies under the keys that sound with it, or change in its moments, with a
-    key between, and rubs none of them; and the line strikes none more than two octaves above."""
+    key between, and rubs none of them; and the line strikes none more than two octaves above, nor
+    does the tune hold one so high over the whole chord."""
     homes = flat_nine_homes(chord.harmony.symbol)
+    whole = max(n.onset_quarter for n in notes)
+    top = max(n.midi for n in notes)
     for key in line:
         start, end, midi = key.onset_quarter, key.end_quarter, key.midi
         meeting = [n for n in notes if start <= n.end_quarter and n.onset_quarter <= end]
         if any(n.midi >= midi - 1 or (RUB.breaks(n.midi, midi, homes) and start < n.end_quarter
                                       and n.onset_quarter < end) for n in meeting):
+            return False
+        if start <= whole < end and midi - top > _HOLE:
             return False
         heard = max(start, chord.start_quarter)  # the held note, from 0 on, lies where it lies
         under = [n.midi for n in notes if n.onset_quarter <= heard < n.end_quarter]

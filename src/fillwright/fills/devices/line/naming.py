@@ -11,11 +11,10 @@ from dataclasses import dataclass
 
 from fillwright.fills.devices.device import Example, FillPassage
 from fillwright.fills.devices.line.sounding import Line, line_of
-from fillwright.fills.player import BEGINNER, Level, Player
-from fillwright.fills.situation import Situation
+from fillwright.fills.player import BEGINNER, Level
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["Found", "LineDevice", "pretty", "row", "step_word"]
+__all__ = ["Found", "LineDevice", "by_step", "leap_name", "pretty", "row", "step_word"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +42,8 @@ class LineDevice:
     level: Level = BEGINNER
     family: str = "line"
 
-    def applies(self, situation: Situation, player: Player) -> bool:
-        return player.level.is_taught(self.level)
+    def is_taught(self, level: Level) -> bool:
+        return level.is_taught(self.level)
 
     def is_heard_in(self, passage: FillPassage) -> bool:
         return self.find(line_of(passage)) is not None
@@ -69,3 +68,22 @@ def row(line: Line, notes: tuple[int, ...]) -> str:
 
 def step_word(interval: int) -> str:
     return "half step" if abs(interval) == 1 else "step"
+
+
+_LEAPS = {(3, 5): "a fourth", (3, 6): "a tritone", (4, 6): "a tritone", (4, 7): "a fifth",
+          (5, 8): "a minor sixth", (5, 9): "a sixth", (6, 10): "a minor seventh",
+          (6, 11): "a major seventh", (7, 12): "an octave"}
+
+
+def leap_name(one: Pitch, two: Pitch) -> str:
+    """``"a minor sixth"``, by letters and semitones; "" where they are not written as any leap of a
+    scale: G flat to D."""
+    return _LEAPS.get((abs(two.staff_position - one.staff_position), abs(two.midi - one.midi)), "")
+
+
+def by_step(one: Pitch, two: Pitch) -> str:
+    """``"by half step "`` or ``"by step "``, or "" where two pitches are not written as one: G flat
+    to E is none on paper."""
+    if abs(one.staff_position - two.staff_position) != 1:
+        return ""
+    return f"by {step_word(one.midi - two.midi)} "

@@ -13,8 +13,8 @@ from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.found import Drawn, room_of
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice, row
+from fillwright.fills.devices.line.question import allowed
 from fillwright.fills.devices.line.rhythms import drawn, grid_of
-from fillwright.fills.devices.line.seeds import allowed
 from fillwright.fills.devices.line.sounding import Line
 from fillwright.fills.devices.line.walk import TENSION, Question, ways_of
 from fillwright.fills.player import INTERMEDIATE
@@ -27,9 +27,12 @@ _LEAST = 3
 _LOWEST_TOP, _HIGHEST_TOP = 82, 96
 """The upper key: an octave above B flat 4 at least, C7 at most."""
 
-_NEAREST, _FARTHEST = 7, 22
+_NEAREST, _FARTHEST = 7, 19
 """Semitones of the upper key above the melody: the two keys lie around it or the lower one not a
 whole octave over it, for far above it nothing fills the space between the hands."""
+
+_NEAR = 5
+"""One of the last two keys lies within a fourth of the landing."""
 
 _COST = 42
 _MOVES = (-5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5)
@@ -56,19 +59,25 @@ def octaves_of(task: Task) -> Iterator[Drawn]:
         slots = room.slots(rhythm)
         only = tuple(tuple(allowed(room, slots, rhythm, i, [
             k for k in range(low, high + 1) if slot.kinds[k % 12] <= TENSION
-            and not (i + 1 == len(slots) and task.landing_midi in (k, k - 12))]))
+            and not (i + 1 == len(slots) and _is_far(task, k))]))
             for i, slot in enumerate(slots))
         if not all(only):
             continue
         ways = ways_of(Question(slots, low, high, only, (_MOVES,) * (len(slots) - 1), None, None,
-                                True, 0))
+                                True, (0, 0)))
         if ways is None:
             continue
         midis = ways.draw(dice)
-        if len(set(midis)) > 1:
+        if len(set(midis)) >= _LEAST:
             yield Drawn(room, rhythm, slots, midis, OCTAVES,
                         ((OCTAVE_DEVICE, Found(tuple(range(len(midis))))),), (("idea", _COST),),
                         below=tuple(m - 12 for m in midis))
+
+
+def _is_far(task: Task, top: int) -> bool:
+    """Whether octaves that end there leave the landing in mid-air, or take it away."""
+    landing = task.landing_midi
+    return landing is not None and not any(0 < abs(k - landing) <= _NEAR for k in (top, top - 12))
 
 
 def _is_even(onsets: Sequence[Fraction | int]) -> bool:

@@ -6,10 +6,27 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from fillwright.fills.devices.device import Example
-from fillwright.fills.devices.line.naming import Found, LineDevice, pretty, row, step_word
-from fillwright.fills.devices.line.sounding import CHROMATIC, TENSION, TONE, Line
+from fillwright.fills.devices.line.naming import (
+    Found,
+    LineDevice,
+    by_step,
+    leap_name,
+    pretty,
+    row,
+    step_word,
+)
+from fillwright.fills.devices.line.sounding import (
+    CHROMATIC,
+    TENSION,
+    TONE,
+    Line,
+    bears_blues,
+    is_blue_third,
+)
 from fillwright.fills.player import ADVANCED, INTERMEDIATE
 from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.harmony import Harmony
+from fillwright.theory.pitch import Interval
 
 __all__ = ["PITCHWORK"]
 
@@ -40,8 +57,9 @@ def _says_guide_tone(line: Line, found: Found) -> str:
         one = "sixth" if line.harmonies[i].seventh == "6" else "seventh"
     else:
         two = "sixth" if line.harmonies[j].seventh == "6" else "seventh"
-    return (f"{pretty(line.pitches[i])}, the {one} of {here}, falls by "
-            f"{step_word(line.moves[i])} to {pretty(line.pitches[j])}, the {two} of {there}.")
+    way = by_step(line.pitches[i], line.pitches[j])
+    return (f"{pretty(line.pitches[i])}, the {one} of {here}, falls {way}to "
+            f"{pretty(line.pitches[j])}, the {two} of {there}.")
 
 
 def _guide_line(line: Line) -> Found | None:
@@ -93,9 +111,9 @@ def _says_tritone(line: Line, found: Found) -> str:
     symbol = line.harmonies[notes[0]].symbol
     tonic = line.harmonies[notes[0]].root.pitch_class
     root = next(k for k in notes if (line.midis[k] - tonic) % 12 == 6)
+    way = by_step(line.pitches[notes[-1]], line.pitches[goal])
     return (f"{row(line, tuple(notes))}: the chord on {pretty(line.pitches[root])}, a tritone from "
-            f"{symbol.pretty}, goes by {step_word(line.moves[notes[-1]])} to "
-            f"{pretty(line.pitches[goal])}.")
+            f"{symbol.pretty}, goes {way}to {pretty(line.pitches[goal])}.")
 
 
 def _enclosure(line: Line) -> Found | None:
@@ -280,30 +298,39 @@ def _altered_word(line: Line, index: int) -> str | None:
     return _ALTERED.get((line.midis[index] - root) % 12)
 
 
+_FIFTHS = {"sharp eleven": "flat five", "flat thirteen": "raised fifth"}
+
+
+def _lettered(word: str, name: str, harmony: Harmony) -> str:
+    """An altered tone by the letter it is written on, which may be the fifth's: D flat over G7 is
+    its flat five."""
+    fifth = (harmony.root + Interval(4, 7)).step
+    return _FIFTHS.get(word, word) if name[0] == fifth else word
+
+
 def _says_altered(line: Line, found: Found) -> str:
     *notes, goal = found.notes
     words: dict[str, str] = {}
     for i in notes:
         words.setdefault(_altered_word(line, i) or "", pretty(line.pitches[i]))
-    named = [f"{pitch} ({word})" for word, pitch in words.items()]
+    named = [f"{pitch} ({_lettered(word, pitch, line.harmonies[notes[0]])})"
+             for word, pitch in words.items()]
     listed = f"{', '.join(named[:-1])} and {named[-1]}"
-    return (f"{listed} alter {line.harmonies[notes[0]].symbol.pretty}, and the line resolves by "
-            f"{step_word(line.moves[goal - 1])} to {pretty(line.pitches[goal])}.")
+    way = by_step(line.pitches[goal - 1], line.pitches[goal])
+    return (f"{listed} alter {line.harmonies[notes[0]].symbol.pretty}, and the line resolves "
+            f"{way}to {pretty(line.pitches[goal])}.")
 
 
 def _blues(line: Line) -> Found | None:
-    """Over the tonic, or a dominant on the fourth or fifth degree: in a major key the key's minor
-    third rises by half step to the major third; or the flat fifth goes by half step to the
-    fifth or fourth and the minor third is there too."""
-    tonic = line.setting.key.tonic.pitch_class
-    places = [(m - tonic) % 12 for m in line.midis]
+    """The blue third (see `is_blue_third`); or over a chord that bears the blues the flat fifth
+    goes by half step to the fifth or fourth, and the minor third is there too."""
+    key = line.setting.key
+    places = [(m - key.tonic.pitch_class) % 12 for m in line.midis]
     for i in range(line.count - 1):
-        harmony = line.harmonies[i]
-        degree = (harmony.root.pitch_class - tonic) % 12
-        if not line.joined(i) or line.kinds[i] == TONE or not (degree == 0 or (
-                degree in (5, 7) and harmony.symbol.quality == "dominant")):
+        if not line.joined(i) or line.kinds[i] == TONE or not bears_blues(line.harmonies[i], key):
             continue  # a chord's own tone is not blue
-        if line.setting.key.mode == "major" and places[i] == 3 and line.moves[i] == 1:
+        before = line.midis[i - 1] if i else None
+        if is_blue_third(key, line.harmonies[i], before, *line.midis[i:i + 2]):
             return Found((i, i + 1), "third")
         if places[i] == 6 and abs(line.moves[i]) == 1 and 3 in places[:line.count]:
             return Found((i, i + 1), "fifth")
@@ -312,8 +339,11 @@ def _blues(line: Line) -> Found | None:
 
 def _says_blues(line: Line, found: Found) -> str:
     i, j = found.notes
-    what = "blue third" if found.word == "third" else "flat fifth"
-    return (f"The blues: {pretty(line.pitches[i])}, the {what} of the key, leans into "
+    own = line.pitches[i].note_name == line.setting.key.tonic + (
+        Interval(2, 3) if found.word == "third" else Interval(4, 6))
+    what = (("the blue third" if own else "a half step under the third")
+            if found.word == "third" else "the flat fifth" if own else "the raised fourth")
+    return (f"The blues: {pretty(line.pitches[i])}, {what} of the key, leans into "
             f"{pretty(line.pitches[j])}.")
 
 
@@ -327,15 +357,13 @@ def _wide_leap(line: Line) -> Found | None:
     return None
 
 
-_SIZES = {8: "minor sixth", 9: "sixth", 10: "minor seventh", 11: "major seventh", 12: "octave"}
-
-
 def _says_wide_leap(line: Line, found: Found) -> str:
     i, j, k = found.notes
-    size = _SIZES.get(abs(line.moves[i]), "wide leap")
-    article = "an" if size == "octave" else "a"
-    return (f"{pretty(line.pitches[i])} leaps {'up' if line.moves[i] > 0 else 'down'} {article} "
-            f"{size} to {pretty(line.pitches[j])}, and a {step_word(line.moves[j])} to "
+    size = leap_name(line.pitches[i], line.pitches[j])
+    beside = bool(by_step(line.pitches[j], line.pitches[k]))
+    back = f"a {step_word(line.moves[j])} to " if beside else ""
+    return (f"{pretty(line.pitches[i])} leaps {'up' if line.moves[i] > 0 else 'down'} "
+            f"{size + ' ' if size else ''}to {pretty(line.pitches[j])}, and {back}"
             f"{pretty(line.pitches[k])} turns it back.")
 
 
@@ -383,8 +411,33 @@ def _steps_in(line: Line) -> Found | None:
 
 
 def _says_steps_in(line: Line, found: Found) -> str:
-    return (f"{row(line, found.notes[:2])} leads by step into the landing note "
-            f"{pretty(line.pitches[found.notes[2]])}.")
+    one, two, landing = (line.pitches[i] for i in found.notes)
+    how = "by step" if by_step(one, two) and by_step(two, landing) else (
+        "up" if landing.midi > one.midi else "down")
+    return (f"{row(line, found.notes[:2])} leads {how} into the landing note {pretty(landing)}.")
+
+
+def _broken_in(line: Line) -> Found | None:
+    """Two chord tones or more of one chord, by thirds and fourths one way, and on by a third into
+    the landing."""
+    last = line.count - 1
+    if not line.leads or not 3 <= abs(line.moves[last]) <= 4 or not line.joined(last):
+        return None
+    first = last
+    while first and line.joined(first - 1) and (
+            3 <= abs(line.moves[first - 1]) <= 5 and line.moves[first - 1] * line.moves[last] > 0
+            and line.harmonies[first - 1] is line.harmonies[last]
+            and line.kinds[first - 1] == line.kinds[first] == TONE):
+        first -= 1
+    return Found(tuple(range(first, last + 2))) if first < last else None
+
+
+def _says_broken_in(line: Line, found: Found) -> str:
+    *notes, landing = found.notes
+    way = "up" if line.moves[notes[0]] > 0 else "down"
+    return (f"{row(line, tuple(notes))} goes {way} the chord tones of "
+            f"{line.harmonies[notes[0]].symbol.pretty} and on into the landing note "
+            f"{pretty(line.pitches[landing])}.")
 
 
 def _short_pickup(line: Line) -> Found | None:
@@ -443,6 +496,8 @@ PITCHWORK = (
     LineDevice("a line with one curve", 2, _contour, _says_contour,
                Example("C 4", "0 4 C3 E3", "1 0.5 E5, 1.5 0.5 G5, 2 0.5 E5, 2.5 0.5 C5",
                        landing="F A4")),
+    LineDevice("broken chord into the landing", 5, _broken_in, _says_broken_in,
+               Example("C 4", "0 4 C3 E3", "3 0.5 C5, 3.5 0.5 E5", landing="F G5")),
     LineDevice("short pickup", 1, _short_pickup, _says_short_pickup,
                Example("C 4", "0 4 C3 E3", "3 0.5 G4, 3.5 0.5 B4", landing="F A4")),
     LineDevice("guide tone across the change", 11, _guide_tone, _says_guide_tone,
@@ -452,10 +507,10 @@ PITCHWORK = (
                Example("Dm7 2, G7 2", "0 2 D3 F3, 2 2 G2 F3",
                        "1 0.5 A4, 1.5 0.5 C5, 2 1 B4, 3 1 F4", landing="Cmaj7 E4"),
                INTERMEDIATE),
-    LineDevice("arpeggio a tritone away", 15, _tritone, _says_tritone,
+    LineDevice("arpeggio a tritone away", 16, _tritone, _says_tritone,
                Example("G7 4", "0 4 G2 F3 B3", "2 0.5 D5, 2.5 0.5 Db5, 3 0.5 F5, 3.5 0.5 Ab5",
                        landing="Cmaj7 G5"), ADVANCED),
-    LineDevice("3-5-♭7-♭9", 14, _is_flat_nine, _says_flat_nine,
+    LineDevice("3-5-♭7-♭9", 18, _is_flat_nine, _says_flat_nine,
                Example("G7b9 4", "0 4 G2 F3",
                        "1 0.5 B4, 1.5 0.5 D5, 2 0.5 F5, 2.5 0.5 Ab5, 3 1 G5",
                        landing="Cm7 Eb5"), INTERMEDIATE),
@@ -468,7 +523,7 @@ PITCHWORK = (
     LineDevice("passing tones, chord tones on the beat", 11, _passing_tone, _says_passing_tone,
                Example("G7 4", "0 4 G2 F3", "1 0.5 G5, 1.5 0.5 F#5, 2 0.5 F5, 2.5 0.5 E5, 3 1 D5",
                        landing="Cmaj7 C5"), INTERMEDIATE),
-    LineDevice("altered colours", 14, _altered, _says_altered,
+    LineDevice("altered colours", 17, _altered, _says_altered,
                Example("G7#5b9 4", "0 4 G2 F3", "1 0.5 Eb5, 1.5 0.5 F5, 2 0.5 Eb5, 3.5 0.5 Ab4",
                        landing="Cmaj7 G4"), ADVANCED),
     LineDevice("blues inflection", 9, _blues, _says_blues,

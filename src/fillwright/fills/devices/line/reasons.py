@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from fillwright.exact import Fraction
-from fillwright.fills.counts import count_marks
-from fillwright.fills.devices.line.naming import Found, LineDevice, pretty, step_word
+from fillwright.fills.counts import SMALLEST, count_marks
+from fillwright.fills.devices.line.naming import Found, LineDevice, by_step, pretty
 from fillwright.fills.devices.line.shift import says_shifted
 from fillwright.fills.devices.line.sounding import Line, quarters
 from fillwright.fills.model import Shift
@@ -42,7 +42,15 @@ def reasons_of(task: Task, line: Line, found: Sequence[tuple[LineDevice, Found]]
             told |= set(where.notes)
     if line.count not in told or line.count == len(line.pitches):
         sentences.append(_ending(task, line))
-    return tuple(sentences)
+    return (*sentences, *_says_sung_third(task))
+
+
+def _says_sung_third(task: Task) -> Iterator[str]:
+    """What is said of chords whose third is the tune's minor one and not the sheet's."""
+    for harmony in dict.fromkeys(s.harmony for s in task.spans if s.harmony.is_sung_minor):
+        symbol = harmony.symbol
+        yield (f"The tune sings {symbol.name_of('b3').pretty} over {symbol.pretty}, so its third "
+               "is minor here.")
 
 
 def degree_name(harmony: Harmony, pitch: Pitch) -> str:
@@ -59,7 +67,7 @@ def place_name(task: Task, onset: Fraction) -> str:
     whole = int(beat)
     if beat == whole:
         return str(whole)
-    marks = count_marks(task.bars, onset, onset + Fraction(1, 96), [onset])
+    marks = count_marks(task.bars, onset, onset + SMALLEST, [onset])
     word = marks[0][1] if marks else "&"
     if task.meter.is_compound and word != "&":
         return word
@@ -83,7 +91,7 @@ def _ending(task: Task, line: Line) -> str:
     target = pretty(line.pitches[-1])
     if line.leads:
         away = line.moves[last]
-        how = f"by {step_word(away)} " if abs(away) <= 2 else ""
+        how = by_step(line.pitches[last], line.pitches[-1]) if abs(away) <= 2 else ""
         return f"Its last note, {name}, leads {how}{'up' if away > 0 else 'down'} to the " \
                f"landing note {target}."
     beats = Fraction(line.onsets[-1] - line.setting.ends[last], line.setting.beat)

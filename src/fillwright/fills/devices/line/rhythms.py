@@ -89,6 +89,8 @@ class Grid:
     tempo     class of the learnt tables
     landing   whether a melody note follows
     swings    eighths swing
+    off_beat  the gap opens off the beat
+    melody    where the melody strikes from the landing on, as far as a line can be in its beat
     hardest   points of difficulty that the rate alone may give
     """
 
@@ -102,6 +104,8 @@ class Grid:
     compound: bool
     hardest: int
     swings: bool = False
+    off_beat: bool = False
+    melody: tuple[Fraction, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,13 +151,17 @@ def strength_at(situation: Situation, place_quarter: Fraction) -> int:
     return 2 if int(place) in strong else 1
 
 
-def grid_of(situation: Task, tempo: int, end: Fraction | None = None) -> Grid:
-    stop = situation.end_quarter if end is None else end
-    start = Fraction(0) if situation.held is None else speak_quarter(situation)
-    beats = tuple(b for b in beats_of(situation, stop) if b.end_quarter > start)
-    return Grid(situation.seconds_per_quarter, situation.beat_quarter, start, stop, beats, tempo,
-                situation.landing is not None, situation.meter.is_compound,
-                hardest(situation.player.level) - _BESIDE, situation.feel == "swing" and tempo > 0)
+def grid_of(task: Task, tempo: int, end: Fraction | None = None) -> Grid:
+    stop = task.end_quarter if end is None else end
+    start = Fraction(0) if task.held is None else speak_quarter(task)
+    beats = tuple(b for b in beats_of(task, stop) if b.end_quarter > start)
+    melody = () if task.landing is None or not beats else (stop, *(
+        n.onset_quarter for n in task.following
+        if stop == task.end_quarter < n.onset_quarter < beats[-1].end_quarter))
+    return Grid(task.seconds_per_quarter, task.beat_quarter, start, stop, beats, tempo,
+                task.landing is not None, task.meter.is_compound,
+                hardest(task.player.level) - _BESIDE, task.feel == "swing" and tempo > 0,
+                task.beat.denominator != 1, melody)
 
 
 def hardest(level: Level) -> int:
@@ -246,7 +254,7 @@ def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
     for number, ticks in enumerate(FIGURES):
         if ticks in _UNSAID and not grid.compound:
             continue
-        if grid.swings and ticks in _AGAINST_SWING:
+        if not _is_countable(grid, beat, ticks):
             continue
         if grid.compound and any(t % (TICKS // 3) for t in _COMPOUND.get(ticks, ticks)):
             continue  # a beat of three eighths is not divided by two or four
@@ -258,6 +266,28 @@ def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
         if all(grid.start <= p < min(grid.end, beat.end_quarter) for p in places):
             found.append(number)
     return found
+
+
+def _is_countable(grid: Grid, beat: Beat, ticks: Sequence[int]) -> bool:
+    """Whether a figure can be counted, together with what the melody strikes in the same beat: no
+    third of a beat beside its half or a quarter of it, nor a quarter beside a swung eighth, which
+    sounds where the third does. What strikes the beat alone is in nobody's way."""
+    if grid.compound or tuple(ticks) in ((), (0,)):
+        return True
+    met = [(place - beat.onset_quarter) / grid.beat_quarter * TICKS for place in grid.melody
+           if beat.onset_quarter <= place < beat.end_quarter]
+    if any(tick.denominator != 1 for tick in met):
+        return False
+    struck = {*ticks, *map(int, met)}
+    if not struck <= {0, *_THIRDS, *_HALVES}:
+        return False
+    if struck & _THIRDS and struck & _HALVES:
+        return False
+    return not grid.swings or tuple(sorted(struck)) not in _AGAINST_SWING
+
+
+_THIRDS, _HALVES = frozenset({4, 8}), frozenset({3, 6, 9})
+"""Places in a beat that is divided in three, or in two and four, in `TICKS`."""
 
 
 def _places(grid: Grid, beat: Beat, figure: int) -> tuple[Fraction, ...]:
@@ -332,10 +362,12 @@ def _draw(grid: Grid, table_: _Table, dice: Dice) -> tuple[Fraction, ...]:
 
 
 def _floats(grid: Grid, onsets: Sequence[Fraction]) -> bool:
-    """Three strokes in a row off the beat, or all: a beginner loses the bar."""
+    """Three strokes in a row off the beat, the one that opens the gap among them, or all: a
+    beginner loses the bar."""
     beats = {b.onset_quarter for b in grid.beats}
+    struck = (Fraction(0), *onsets) if grid.off_beat else onsets
     return not beats.intersection(onsets) or any(not beats.intersection(three)
-               for three in zip(onsets, onsets[1:], onsets[2:], strict=False))
+               for three in zip(struck, struck[1:], struck[2:], strict=False))
 
 
 def is_sayable(grid: Grid, taste: LineTaste, onsets: Sequence[Fraction]) -> bool:
@@ -349,10 +381,10 @@ def is_sayable(grid: Grid, taste: LineTaste, onsets: Sequence[Fraction]) -> bool
     for beat in grid.beats:
         ticks = tuple((o - beat.onset_quarter) / grid.beat_quarter * TICKS for o in onsets
                       if beat.onset_quarter <= o < beat.end_quarter)
-        if any(t.denominator != 1 for t in ticks) or {2, 10}.intersection(ticks):
+        if any(t.denominator != 1 for t in ticks):
             return False
         figure = tuple(int(t) for t in ticks)
-        if figure in _HEADLESS or (grid.swings and figure in _AGAINST_SWING):
+        if figure in _HEADLESS or not _is_countable(grid, beat, figure):
             return False
     return True
 

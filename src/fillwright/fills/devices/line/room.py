@@ -6,6 +6,7 @@ be passed through, or foreign. Chord scales follow `fillwright.theory.harmony`.
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
@@ -27,8 +28,9 @@ CLASSES: MappingProxyType[str, int] = MappingProxyType({
     "dominant": 0, "major": 1, "minor": 2, "half-diminished": 3, "diminished": 4})
 """Classes of the learnt tables."""
 
-CALM = frozenset({"1", "b3", "3", "4", "b5", "5", "#5", "6", "9", "13"})
-"""Degrees a piece may end on; a sus chord's fourth stands for its third."""
+CALM = frozenset({"1", "b3", "3", "4", "b5", "#5", "6", "9", "13"})
+"""Degrees a piece may end on; a sus chord's fourth stands for its third, and on the fifth it would
+be left open."""
 
 PARTS = 240
 """Of a quarter note: eighths, triplets, sixteenths, quintuplets and what is between."""
@@ -56,6 +58,8 @@ def kinds(harmony: Harmony, plain: bool, signature: Key | None = None) -> tuple[
     root = harmony.root.pitch_class
     for degree in harmony.scale.degrees:
         row[(root + degree_pitch_class(degree)) % 12] = PASSING
+    if harmony.is_sung_minor:
+        row[(root + degree_pitch_class("3")) % 12] = CHROMATIC  # the tune takes it away
     for degree in harmony.tensions:
         row[(root + degree_pitch_class(degree)) % 12] = TENSION
     for degree in harmony.tones:
@@ -68,11 +72,15 @@ def kinds(harmony: Harmony, plain: bool, signature: Key | None = None) -> tuple[
     return tuple(row)
 
 
-def inside(row: tuple[int, ...], key: Key) -> tuple[int, ...]:
-    """The kinds of a chord with all that is no chord tone and not of the key made foreign."""
+def inside(row: tuple[int, ...], key: Key, printed: Set[int] | None = None) -> tuple[int, ...]:
+    """The kinds of a chord with all that is no chord tone and not of the key made foreign.
+
+    printed   the chord tones, where not all that a pianist adds is one: a seventh that a plain
+              triad gains is as foreign to the key as any other note
+    """
     scale = {name.pitch_class for name in key.scale}
-    return tuple(kind if kind == TONE or pc in scale else CHROMATIC
-                 for pc, kind in enumerate(row))
+    return tuple(kind if pc in scale or (kind == TONE if printed is None else pc in printed)
+                 else CHROMATIC for pc, kind in enumerate(row))
 
 
 def is_bare(harmony: Harmony) -> bool:
@@ -109,21 +117,26 @@ def governing(spans: tuple[Span, ...], beat_quarter: Fraction, onset: Fraction, 
     return index
 
 
-def _colours(span: Span) -> tuple[int, ...]:
-    """The pitch classes that a player's altering puts into a chord, and a dominant's unprinted
-    flat and sharp ninth."""
+def _colours(span: Span, key: Key) -> tuple[int, ...]:
+    """The pitch classes that a player's altering puts into a chord, a dominant's unprinted flat and
+    sharp ninth, and the seventh that a triad gains from where it goes, foreign to the tune's
+    key."""
     symbol = span.harmony.symbol
     ninths = {"b9", "#9"} & set(span.harmony.tensions) if symbol.quality == "dominant" else set()
     root = span.harmony.root.pitch_class
-    return tuple(sorted({(root + degree_pitch_class(d)) % 12
-                         for d in (*span.alterations, *ninths)} - set(symbol.pitch_classes)))
+    found = {(root + degree_pitch_class(d)) % 12 for d in (*span.alterations, *ninths)}
+    if is_bare(span.harmony):
+        gained = {(root + degree_pitch_class(d)) % 12 for d in span.harmony.tones}
+        found |= gained - {name.pitch_class for name in key.scale}
+    return tuple(sorted(found - set(symbol.pitch_classes)))
 
 
 @dataclass(frozen=True, slots=True)
 class Room:
     """A gap as the lines of one player see it.
 
-    spans      the chords (altered where they go home and the player alters them)
+    spans      the chords
+    altered    those that may be are altered there
     landing    MIDI number the line leads to, or None, and where it comes
     melody     the phrase before the gap: (onset in `PARTS`, MIDI number), the held note last
     goal       the landing with its slot; over the last chord where its own is not known
@@ -134,6 +147,7 @@ class Room:
     spans: tuple[Span, ...]
     landing: int | None
     landing_quarter: Fraction
+    altered: bool = False
     melody: tuple[tuple[int, int], ...] = field(init=False, compare=False)
     goal: tuple[int, Slot] | None = field(init=False, compare=False)
 
@@ -174,7 +188,7 @@ class Room:
         situation = self.situation
         row = kinds(span.harmony, self.taste.plain, situation.bar_at(span.onset_quarter).key)
         if is_bare(span.harmony):
-            row = inside(row, span.harmony.key)
+            row = inside(row, span.harmony.key, set(span.harmony.symbol.pitch_classes))
         return inside(row, situation.key) if situation.plain else row
 
     def place_at(self, place_quarter: Fraction) -> int:
@@ -200,7 +214,7 @@ class Room:
                 self.place_at(onset), class_of(span.harmony), span.harmony.root.pitch_class,
                 rows[number], number, end - onset > eighth,
                 following - end >= beat / 3 or (last and self.landing is None),
-                self.situation.beat_at(onset) == 1, _colours(span)))
+                self.situation.beat_at(onset) == 1, _colours(span, self.situation.key)))
         return tuple(found)
 
     def _landing_slot(self) -> Slot:

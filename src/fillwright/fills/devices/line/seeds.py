@@ -7,33 +7,38 @@ afterwards, from its notes (see `devices`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import islice, pairwise
+from itertools import islice, pairwise, zip_longest
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.gestures import (
     LEAST_RHYTHM,
     LEAST_SHAPE,
+    gaps_of,
     in_step,
     last_leap,
     like,
     melody_cells,
     twice_as_fast,
 )
+from fillwright.fills.devices.line.motives import is_told
 from fillwright.fills.devices.line.rhythms import LineRhythm
-from fillwright.fills.devices.line.room import CALM, Room
+from fillwright.fills.devices.line.room import Room
 from fillwright.fills.devices.line.sounding import parts, quarters
-from fillwright.fills.devices.line.walk import CHROMATIC, TENSION, TONE, Question, Slot
+from fillwright.fills.devices.line.walk import CHROMATIC, TENSION, TONE, Slot
 from fillwright.theory.chord import degree_pitch_class
 
-__all__ = ["Seed", "allowed", "melody_rhythms", "question_of", "seeds_of"]
+__all__ = ["Seed", "melody_rhythms", "seeds_of"]
 
 _CHANGES = 2
 """Changes that a line of guide tones goes through at least."""
 
 _STEPS_UP, _STEPS_DOWN = (1, 2), (-1, -2)
+_SEQUENCE = (1, 2, 3, 4, 5)
+"""Semitones that a motive is carried on by."""
+
 _OCTAVE = 12
 
 
@@ -268,43 +273,73 @@ def _sequence(view: _View) -> Seed | None:
     return seed
 
 
+_ALTERED = ("b9", "#9", "#11", "b13")
+
+
+def _alterations(view: _View, span: int) -> frozenset[str]:
+    """The altered colours of a dominant with its third."""
+    harmony = view.room.spans[span].harmony
+    if harmony.symbol.quality != "dominant" or harmony.third != "3":
+        return frozenset()
+    return frozenset(_ALTERED) & frozenset(harmony.tensions)
+
+
+def _homeward(view: _View, size: int) -> list[int]:
+    """The notes with which a dominant goes on without a breath, so many notes of it before."""
+    return [i for i in range(view.count - 1, size - 2, -1)
+            if view.is_last(i) and view.slots[i - size + 1].span == view.slots[i].span
+            and view.joined(i - size + 1, i)]
+
+
+def _goes_on(view: _View, index: int, seed: Seed) -> Seed:
+    """A seed whose note goes by step to a tone of the next chord."""
+    if index + 1 < view.count:
+        seed.classes[index + 1] = view.tones(index + 1)
+        seed.moves[index] = (*_STEPS_UP, *_STEPS_DOWN)
+    return seed
+
+
 def _altered(view: _View) -> Seed | None:
     """Two altered tones before the chord goes home, and a step to where it goes."""
-    for i in range(view.count - 1, 0, -1):
-        span = view.slots[i].span
-        going = i + 1 == view.count or view.slots[i + 1].span != span
-        alterations = view.room.spans[span].alterations
-        if not (going and alterations) or view.slots[i - 1].span != span:
-            continue
-        if i + 1 == view.count and not view.leads:
-            continue
-        classes = frozenset((view.slots[i].root + degree_pitch_class(d)) % 12
-                            for d in alterations)
-        seed = Seed({i: classes, i - 1: classes})
-        if i + 1 < view.count:
-            seed.classes[i + 1] = view.tones(i + 1)
-            seed.moves[i] = (*_STEPS_UP, *_STEPS_DOWN)
-        return seed
+    for i in _homeward(view, 2):
+        degrees = _alterations(view, view.slots[i].span)
+        if len(degrees) > 1:
+            classes = frozenset(pc for d in degrees for pc in view.degree(i, d))
+            return _goes_on(view, i, Seed({i: classes, i - 1: classes}))
+    return None
+
+
+_HOMEWARD = (("#9", "b9"), ("b7", "b9"), ("b13", "b9"), ("b9", "b13"), ("b7", "b13"))
+"""With which two of its tones a dominant goes home: the flat nine to the fifth of its tonic, the
+flat thirteen to the ninth or the third (common practice)."""
+
+
+def _pair_home(view: _View) -> Seed | None:
+    """Two tones of an altered dominant that are known from there, its third or seventh before
+    them, and a step home."""
+    for i in _homeward(view, 3):
+        degrees = _alterations(view, view.slots[i].span)
+        pairs = [pair for pair in _HOMEWARD if degrees >= set(pair) - {"b7"}]
+        if pairs:
+            pair = pairs[view.dice.below(len(pairs))]
+            harmony = view.room.spans[view.slots[i].span].harmony
+            guides = view.degree(i, harmony.third) | view.degree(i, harmony.seventh)
+            return _goes_on(view, i, Seed({
+                i - 2: guides | view.degree(i, "#9") if "#9" in degrees else guides,
+                i - 1: view.degree(i, pair[0]), i: view.degree(i, pair[1])}))
     return None
 
 
 def _tritone(view: _View) -> Seed | None:
     """The chord a tritone away broken up or down, and a step to where the dominant goes."""
-    for i in range(view.count - 1, 1, -1):
-        span = view.slots[i].span
-        going = view.is_last(i)
-        if not going or "#11" not in view.room.spans[span].alterations or (
-                view.slots[i - 2].span != span) or not view.joined(i - 2, i):
-            continue
-        up = view.dice.below(2)
-        degrees, move = (("#11", "b7", "b9"), (3, 4, 5)) if up else (("b9", "b7", "#11"),
-                                                                     (-3, -4, -5))
-        seed = Seed({i - 2 + k: view.degree(i - 2 + k, d) for k, d in enumerate(degrees)},
-                    moves={i - 2: move, i - 1: move})
-        if i + 1 < view.count:
-            seed.classes[i + 1] = view.tones(i + 1)
-            seed.moves[i] = (*_STEPS_UP, *_STEPS_DOWN)
-        return seed
+    for i in _homeward(view, 3):
+        if {"#11", "b9"} <= _alterations(view, view.slots[i].span):
+            up = view.dice.below(2)
+            degrees, move = (("#11", "b7", "b9"), (3, 4, 5)) if up else (("b9", "b7", "#11"),
+                                                                         (-3, -4, -5))
+            return _goes_on(view, i, Seed(
+                {i - 2 + k: view.degree(i - 2 + k, d) for k, d in enumerate(degrees)},
+                moves={i - 2: move, i - 1: move}))
     return None
 
 
@@ -355,6 +390,26 @@ def _melody_shape(view: _View) -> Seed | None:
         pairwise(cells[0]))})
 
 
+def _melody_motive(view: _View) -> Seed | None:
+    """The melody's last notes, one of them on another key, and again a few steps on where the
+    rhythm comes again too."""
+    gaps = gaps_of(tuple(map(parts, view.rhythm.onsets)))
+    for cell in melody_cells(view.room.melody, view.room.beat, LEAST_RHYTHM):
+        size = len(cell)
+        if size > view.count or not is_told(cell) or gaps[:size - 1] != gaps_of(
+                tuple(onset for onset, _ in cell)):
+            continue
+        moves = [b[1] - a[1] for a, b in pairwise(cell)]
+        seed = Seed(classes={0: frozenset(range(12)) - {cell[0][1] % 12}},
+                    moves=dict(enumerate(map(_near, moves))))
+        if gaps[size:2 * size - 1] == gaps[:size - 1]:
+            way = 1 if view.dice.below(2) else -1
+            seed.moves[size - 1] = tuple(sorted({way * by - sum(moves) for by in _SEQUENCE}))
+            seed.moves |= {size + i: _near(move) for i, move in enumerate(moves)}
+        return seed
+    return None
+
+
 def _melody_leap(view: _View) -> Seed | None:
     """The melody's last leap, taken up at once."""
     leap = last_leap(view.room.melody, view.room.beat)
@@ -394,8 +449,11 @@ _FREE: tuple[_Maker, ...] = (
     _free, _chromatic_run, _free, _to_ninth, _enclosed, _free, _sequence, _arpeggio, _free,
     _leap, _free, _landing_enclosed)
 
+_OF_ALTERED: tuple[_Maker, ...] = (_pair_home, _to_ninth, _altered, _tritone)
+"""What an altered dominant gives."""
+
 _OF_THE_PLACE: tuple[_Maker, ...] = (
-    _guide_line, _altered, _change, _tritone, _both_chords, _to_ninth, _blues)
+    _guide_line, _altered, _change, _both_chords, _to_ninth, _blues)
 """What only some places give: a change of chord, a dominant that goes
 home, a tune that bears the blues. Where a place gives it, it is asked for first."""
 
@@ -404,131 +462,55 @@ def seeds_of(room: Room, rhythm: LineRhythm, slots: tuple[Slot, ...], dice: Dice
              count: int) -> Iterator[Seed]:
     """`count` seeds for a rhythm: the melody's shape where the rhythm is the melody's, one of what
     else this place alone gives (two where the player alters chords), then from the row of what
-    every place gives, beginning with the `first`."""
+    every place gives, beginning with the `first`. Over altered chords what they give comes first of
+    all."""
     view = _View(room, rhythm, slots, dice)
-    special = _OF_THE_PLACE if room.taste.foreign else ()
+    special = _OF_ALTERED if room.altered else _OF_THE_PLACE if room.taste.foreign else ()
     makers = _FREE if room.taste.foreign else _PLAIN
-    answer = _melody_shape(view)
+    answer = _melody_motive(view) or _melody_shape(view)
     own = [seed for seed in (maker(view) for maker in special) if seed is not None]
     start = view.dice.below(len(own)) if own else 0
-    chosen = [*own[start:], *own[:start]][:1 + room.taste.alters]
-    if answer is not None:
+    chosen = [*own[start:], *own[:start]][:count if room.altered else 1 + room.taste.alters]
+    if answer is not None and not room.altered:
         chosen = [answer, *chosen]
     yield from chosen
     yield from islice(filter(None, (makers[(first + k) % len(makers)](view)
                                     for k in range(len(makers)))), count - len(chosen))
 
 
-def question_of(room: Room, rhythm: LineRhythm, slots: tuple[Slot, ...], seed: Seed, above: bool,
-                leaps: float = 1.0) -> Question | None:
-    """A seed as a question; None where a note has no pitch left.
-
-    above   the line lies above the melody
-    leaps   how much likelier leaps are made
-    """
-    low, high = room.reach(above)
-    only: list[tuple[int, ...] | None] = []
-    for index in range(len(slots)):
-        keys: Iterable[int] = range(low, high + 1)
-        if index in seed.keys:
-            keys = sorted(k for k in seed.keys[index] if low <= k <= high)
-        classes = seed.classes.get(index)
-        if classes is not None:
-            keys = [k for k in keys if k % 12 in classes]
-        keys = allowed(room, slots, rhythm, index, list(keys))
-        if not keys:
-            return None
-        only.append(tuple(keys))
-    beat = room.situation.beat_quarter
-    air = room.landing is not None and rhythm.air >= beat / 2
-    moves: list[tuple[int, ...] | None] = []
-    for index, (onset, following) in enumerate(pairwise(rhythm.onsets)):
-        move = seed.moves.get(index)
-        parts_ = (following - onset) / beat
-        most = next((size for part, size in _QUICK if parts_ <= part), _OCTAVE)
-        stays = len(slots) > _FEW and parts_ >= _QUICK[-1][0]
-        if most < _OCTAVE or not stays:
-            move = tuple(m for m in (_ANY if move is None else move)
-                         if abs(m) <= most and (m or stays))
-        moves.append(move)
-    return Question(slots, low, high, tuple(only), tuple(moves), room.held, room.goal,
-                    air, next(most for rest, most in _REACH if rhythm.air >= rest * beat),
-                    leaps=leaps)
-
-
-_REACH = ((Fraction(1), 5), (Fraction(1, 2), 4), (Fraction(0), 2))
-"""By beats of rest before the landing, semitones to it at most: what is further has more time
-(common practice)."""
-
-_FEW = 3
-"""A line of so many notes strikes no key twice in a row, nor does any line in triplets or
-sixteenths: it would only stutter (common practice)."""
-
-_ANY = tuple(range(-_OCTAVE, _OCTAVE + 1))
-
-_QUICK = ((Fraction(1, 4), 5), (Fraction(1, 3), 5), (Fraction(1, 2), 9))
-"""The faster the notes, the smaller the moves: by parts of a beat, semitones (common practice)."""
-
-_UNDONE = {1: 2, 2: 1, 6: 5, 8: 7, 10: 11, 11: 10}
-"""By what the held note is over a major chord or a dominant, in semitones above the root: what
-would take it back."""
-_MAJOR_OR_DOMINANT = (0, 1)
-
-
-def _undone(room: Room, slot: Slot) -> frozenset[int]:
-    """The pitch classes that would take back the colour that the melody has just held: the plain
-    fifth after a raised one, the flat nine after the ninth."""
-    held = room.held
-    if held is None or slot.span or slot.cls not in _MAJOR_OR_DOMINANT:
-        return frozenset()
-    place = _UNDONE.get((held - slot.root) % 12)
-    return frozenset() if place is None else frozenset({(slot.root + place) % 12})
-
-
-_ECHO = 2
-"""Beats for which the last note is heard on in the air after it: it has a home in every chord that
-comes in them."""
-
-
-def allowed(room: Room, slots: tuple[Slot, ...], rhythm: LineRhythm, index: int, keys: list[int]
-             ) -> list[int]:
-    """What the level, the chords it sounds over and the end of a piece leave of a note."""
-    slot, taste = slots[index], room.taste
-    if taste.plain and slot.place <= 1:
-        keys = [k for k in keys if slot.kinds[k % 12] == TONE]
-    elif not taste.foreign:
-        keys = [k for k in keys if slot.kinds[k % 12] < CHROMATIC]
-    undone = _undone(room, slot)
-    keys = [k for k in keys if k % 12 not in undone]
-    last = index + 1 == len(slots)
-    ends = room.landing is None and last
-    beat = room.situation.beat_quarter
-    rings = rhythm.ends[index] + (_ECHO * beat if last and rhythm.air >= beat / 2 else 0)
-    for span in room.spans[slot.span:]:
-        if span.onset_quarter >= rings:
-            break
-        if span.onset_quarter > rhythm.onsets[index]:
-            row = room.kinds_of(span)
-            keys = [k for k in keys if row[k % 12] <= TENSION]
-        if ends:
-            keys = [k for k in keys if span.harmony.degree_of(k % 12) in CALM] or keys
-    return keys
-
-
 def melody_rhythms(room: Room, start: Fraction, end: Fraction) -> Iterator[tuple[Fraction, ...]]:
-    """The rhythm of the melody's last notes, on every beat where it has room as it lay to the
-    beat; longest first. A rhythm has more than one value. Then the same twice as fast, on every
-    half beat, whatever its values."""
-    situation = room.situation
-    beat = situation.beat_quarter
-    for times in (1, 2):
-        for cell in melody_cells(room.melody, room.beat, LEAST_RHYTHM):
-            offsets = [quarters(onset - cell[0][0]) / times for onset, _ in cell]
-            if times == 1 and len({b - a for a, b in pairwise(offsets)}) < 2:
-                continue
-            place = quarters(cell[0][0]) % beat / times + start - start % beat
-            while place < start:
-                place += beat / times
-            while place + offsets[-1] < end:
-                yield tuple(place + offset for offset in offsets)
-                place += beat / times
+    """The rhythm of the melody's last notes on every beat where it has room, by turns: as it lay
+    to the beat; twice, one after the other; half a beat off; twice as fast, on every half beat.
+    The longest first. A rhythm has more than one value, but what is twice as fast, or is known by
+    its shape."""
+    beat = room.situation.beat_quarter
+    cells = melody_cells(room.melody, room.beat, LEAST_RHYTHM)
+    rows: list[list[tuple[Fraction, ...]]] = [[], [], [], []]
+    for cell in cells:
+        offsets = tuple(quarters(onset - cell[0][0]) for onset, _ in cell)
+        phase = quarters(cell[0][0]) % beat
+        if len({b - a for a, b in pairwise(offsets)}) > 1:
+            rows[0] += _placed(offsets, phase, beat, (start, end))
+        if is_told(cell):
+            period = -(-(offsets[-1] + beat / 2) // beat) * beat
+            twice = (*offsets, *(period + offset for offset in offsets))
+            rows[1] += _placed(twice, phase, beat, (start, end))
+            rows[2] += _placed(offsets, (phase + beat / 2) % beat, beat, (start, end))
+        rows[3] += _placed(tuple(offset / 2 for offset in offsets), phase / 2, beat / 2,
+                           (start, end))
+    for turn in zip_longest(*rows):
+        yield from filter(None, turn)
+
+
+def _placed(offsets: tuple[Fraction, ...], phase: Fraction, every: Fraction,
+            room: tuple[Fraction, Fraction]) -> list[tuple[Fraction, ...]]:
+    """A rhythm at every place of a phase where it lies in some room."""
+    start, end = room
+    place = phase + start - start % every
+    if place < start:
+        place += every
+    found = []
+    while place + offsets[-1] < end:
+        found.append(tuple(place + offset for offset in offsets))
+        place += every
+    return found

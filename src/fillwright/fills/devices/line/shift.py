@@ -13,8 +13,8 @@ from fillwright.fills.devices.device import Example, FillPassage
 from fillwright.fills.devices.line.naming import pretty
 from fillwright.fills.landing import early_shift, late_shift
 from fillwright.fills.model import Shift
-from fillwright.fills.player import Player
-from fillwright.fills.situation import Situation, Span, Task
+from fillwright.fills.player import Level
+from fillwright.fills.situation import Span, Task
 from fillwright.theory.pitch import Pitch
 
 __all__ = ["EARLY", "LATE", "SHIFTED_LANDINGS", "ShiftedLanding", "says_shifted", "shifts_of",
@@ -28,8 +28,8 @@ class ShiftedLanding:
     example: Example
     family: str = "line"
 
-    def applies(self, situation: Situation, player: Player) -> bool:
-        return player.level.line.foreign
+    def is_taught(self, level: Level) -> bool:
+        return level.line.foreign
 
     def is_heard_in(self, passage: FillPassage) -> bool:
         off = _off(passage)

@@ -21,8 +21,8 @@ from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Pitch
 
-__all__ = ["CHROMATIC", "PARTS", "PASSING", "TENSION", "TONE", "Line", "LineSetting", "line_of",
-           "parts", "quarters"]
+__all__ = ["CHROMATIC", "PARTS", "PASSING", "TENSION", "TONE", "Line", "LineSetting",
+           "bears_blues", "is_blue_third", "line_of", "parts", "quarters"]
 
 def parts(quarters_: Fraction) -> int:
     return int(quarters_ * PARTS)
@@ -144,6 +144,25 @@ def _is_seventh(harmony: Harmony, pitch_class: int) -> bool:
 def _is(harmony: Harmony, degree: str | None, pitch_class: int) -> bool:
     return degree is not None and (
         harmony.root.pitch_class + degree_pitch_class(degree) - pitch_class) % 12 == 0
+
+
+def bears_blues(harmony: Harmony, key: Key) -> bool:
+    """Whether a chord bears the blue notes of a key: its tonic, or a dominant on its fourth or
+    fifth degree."""
+    degree = (harmony.root.pitch_class - key.tonic.pitch_class) % 12
+    return degree == 0 or (degree in (5, 7) and harmony.symbol.quality == "dominant")
+
+
+def is_blue_third(key: Key, harmony: Harmony, before: int | None, midi: int, after: int) -> bool:
+    """Whether a note is the blue third of a major key: foreign to a chord that bears the blues, on
+    its way up to the major third, and not come to by step from below, where it only passes.
+
+    before   the note before it in the line, None for the first
+    """
+    return (key.mode == "major" and (midi - key.tonic.pitch_class) % 12 == 3
+            and after - midi == 1 and bears_blues(harmony, key)
+            and midi % 12 not in harmony.symbol.pitch_classes
+            and not (before is not None and 0 < midi - before <= 2))
 
 
 def line_of(passage: FillPassage) -> Line:

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fillwright.fills.devices.line.sounding import is_blue_third
 from fillwright.fills.devices.line.walk import TENSION, Slot
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, Pitch, spell_plain, spelled
 
-__all__ = ["spell_line"]
+__all__ = ["both_hands", "spell_line"]
 
 _FLATS = -4
 """From so many flats in the key on C flat and F flat are at home."""
@@ -22,10 +23,12 @@ _ALTERED = ("b9", "#9", "#11", "b13")
 
 
 def spell_line(midis: Sequence[int], slots: Sequence[Slot], harmonies: Sequence[Harmony],
-               landing: Pitch | None, melody: Sequence[Pitch] = ()) -> tuple[Pitch, ...]:
+               landing: Pitch | None, melody: Sequence[Pitch] = (), key: Key | None = None
+               ) -> tuple[Pitch, ...]:
     """Spell a line from its end to its start.
 
     melody   notes it is heard beside: a key has their name before one that has to be thought over
+    key      the tune's, whose thirds are blue; None where it is the chords' own
 
     A note of the chord or its scale takes the chord's name for it; a foreign note is a
     neighbour of the note it leads to: sharp (or natural) below it where the line rises,
@@ -33,8 +36,17 @@ def spell_line(midis: Sequence[int], slots: Sequence[Slot], harmonies: Sequence[
     """
     following, later = landing, None
     result: list[Pitch] = []
-    for midi, slot in zip(reversed(midis), reversed(slots), strict=True):
-        here = (_enclosing(midi, harmonies[slot.span], following, later)
+    blues: dict[int, Pitch] = {}
+    for index in reversed(range(len(midis))):
+        midi, slot = midis[index], slots[index]
+        blue = None
+        if index + 1 < len(midis):
+            before = midis[index - 1] if index else None
+            blue = _blue(midis[index:index + 2], harmonies[slot.span],
+                         key or harmonies[slot.span].key, before)
+        if blue is not None:
+            blues[index] = blue
+        here = (blue or _enclosing(midi, harmonies[slot.span], following, later)
                 or _spell(midi, slot, harmonies[slot.span], following))
         following, later = here, following
         result.append(here)
@@ -43,7 +55,86 @@ def spell_line(midis: Sequence[int], slots: Sequence[Slot], harmonies: Sequence[
         p if _is_plain(p) else spelled(names.get(p.pitch_class, p.note_name), p.midi)
         for p in _of_one_name(tuple(reversed(result)), slots, harmonies, landing))
     pitches = _across(_as_sung(pitches, landing, melody), landing, melody, harmonies[0].key)
-    return tuple(_unmixed(pitches, i, harmonies[slot.span].key) for i, slot in enumerate(slots))
+    pitches = tuple(_unmixed(pitches, i, harmonies[slot.span].key) for i, slot in enumerate(slots))
+    sung = {p.note_name for p in melody[-_JUST:]}
+    own = [None if i in blues else sung | set(harmonies[slot.span].key.scale) | {
+        harmonies[slot.span].symbol.name_of(d) for d in harmonies[slot.span].symbol.degrees}
+        for i, slot in enumerate(slots)]
+    colours = [slot.kinds[midi % 12] <= TENSION for midi, slot in zip(midis, slots, strict=True)]
+    pitches = _by_step(pitches, own, colours, landing)
+    return tuple(blues.get(i, pitch) for i, pitch in enumerate(pitches))
+
+
+def both_hands(right: Sequence[tuple[int, Pitch]], left: Sequence[tuple[int, Pitch]],
+               harmonies: Sequence[Harmony], held: Pitch | None
+               ) -> tuple[tuple[Pitch, ...], tuple[Pitch, ...]]:
+    """The pitches of both hands, each with the index of its chord, so that a key which both strike
+    over one chord has one name: the held note's, else the one that the chord prints, else the
+    plainer. A diminished chord has plain names, but for those of its key.
+
+    held   the melody note over the first chord, or None
+    """
+    names: dict[tuple[int, int], set[NoteName]] = {}
+    for index, pitch in (*right, *left):
+        names.setdefault((index, pitch.pitch_class), set()).add(pitch.note_name)
+    shared = {(i, p.pitch_class) for i, p in right} & {(i, p.pitch_class) for i, p in left}
+
+    def named(index: int, pitch: Pitch) -> Pitch:
+        harmony, place = harmonies[index], (index, pitch.pitch_class)
+        found = names[place] if place in shared else {pitch.note_name}
+        if held is not None and not index and held.note_name in found:
+            return spelled(held.note_name, pitch.midi)
+        if harmony.symbol.quality == "diminished":
+            found = {n if _is_at_home(n, harmony.key) else spell_plain(
+                pitch.midi, sharps=n.alter > 0).note_name for n in found}
+        return spelled(_agreed(found, harmony), pitch.midi)
+
+    return (tuple(named(i, p) for i, p in right), tuple(named(i, p) for i, p in left))
+
+
+def _is_at_home(name: NoteName, key: Key) -> bool:
+    """Whether a name is plain, or one of the key's own, or a flat among so many."""
+    return _is_plain(name) or name in key.scale or (name.alter == -1 and key.fifths <= _FLATS)
+
+
+def _agreed(names: set[NoteName], harmony: Harmony) -> NoteName:
+    own = {harmony.symbol.name_of(d) for d in harmony.symbol.degrees}
+    return min(names, key=lambda n: (n not in own, (n.step, n.alter) in _AWKWARD,
+                                     abs(n.fifths - harmony.key.fifths)))
+
+
+def _by_step(pitches: Sequence[Pitch], own: Sequence[set[NoteName] | None],
+             colours: Sequence[bool], landing: Pitch | None) -> tuple[Pitch, ...]:
+    """What goes on by a half or whole step is written as one, on the letter beside its goal.
+
+    own       per note the names it keeps all the same: of its chord, of the key and of what has
+              just been sung; None where it keeps any
+    colours   per note whether it colours its chord, and keeps a plain name a whole step off
+    """
+    found = [*pitches, *([] if landing is None else [landing])]
+    for i in reversed(range(min(len(pitches), len(found) - 1))):
+        pitch, there, names = found[i], found[i + 1], own[i]
+        if names is None or pitch.note_name in names or not 0 < abs(there.midi - pitch.midi) <= 2:
+            continue
+        own_colour = colours[i] and _is_plain(pitch) and abs(there.midi - pitch.midi) == 2
+        if own_colour or _is_second(pitch, there) or (
+                i + 2 < len(found) and _encloses(*found[i:i + 3])):
+            continue
+        step = there + Interval(1 if pitch.midi > there.midi else -1, pitch.midi - there.midi)
+        if _is_plain(step):
+            found[i] = step
+    return tuple(found[:len(pitches)])
+
+
+def _is_second(one: Pitch, two: Pitch) -> bool:
+    """Whether two pitches a step apart stand on letters beside each other."""
+    return abs(one.staff_position - two.staff_position) == 1
+
+
+def _encloses(one: Pitch, two: Pitch, goal: Pitch) -> bool:
+    """Whether the first two stand on either side of the third, the first on the letter beside
+    it."""
+    return _is_second(one, goal) and (one.midi - goal.midi) * (two.midi - goal.midi) < 0
 
 
 def _unmixed(pitches: tuple[Pitch, ...], index: int, key: Key) -> Pitch:
@@ -139,10 +230,6 @@ def _spell(midi: int, slot: Slot, harmony: Harmony, following: Pitch | None) -> 
         relative = symbol.relative(midi % 12)
         degree = next((d for d in _ALTERED if degree_pitch_class(d) == relative), None)
     up = following is not None and following.midi - midi == 1
-    if degree is None and up and following is not None and _is_blue(harmony, midi):
-        blue = spelled(harmony.key.tonic + Interval(2, 3), midi)
-        if _is_plain(blue):
-            return blue
     if degree == "#9" and (not up or symbol.name_of("b3") in harmony.key.scale):
         degree = "b3"  # unless it leads up into the third; or the key's own name
     if degree == "7" and "7" not in symbol.degrees and symbol.quality == "diminished" and (
@@ -202,16 +289,22 @@ def _leading(midi: int, following: Pitch | None, flats: bool) -> Pitch | None:
     return spell_plain(midi, sharps=not falling)
 
 
-def _is_blue(harmony: Harmony, midi: int) -> bool:
-    """The minor third of a major key, over the chords that bear it in a blues."""
-    tonic = harmony.key.tonic.pitch_class
-    return (harmony.key.mode == "major" and (midi - tonic) % 12 == 3
-            and (harmony.root.pitch_class - tonic) % 12 in (0, 5, 7))
+def _blue(midis: Sequence[int], harmony: Harmony, key: Key, before: int | None) -> Pitch | None:
+    """The blue third of a major key by its own name, C flat in A flat; None where the first of two
+    notes is not that.
+
+    before   the note before them in the line, None where there is none
+    """
+    if not is_blue_third(key, harmony, before, midis[0], midis[1]):
+        return None
+    blue = spelled(key.tonic + Interval(2, 3), midis[0])
+    flat = blue.alter == -1 and key.fifths <= _FLATS
+    return blue if flat or _is_plain(blue) else None
 
 
-def _is_plain(pitch: Pitch) -> bool:
+def _is_plain(name: Pitch | NoteName) -> bool:
     """Whether nobody has to think twice: no double sign, no E sharp, B sharp, C or F flat."""
-    return abs(pitch.alter) <= 1 and (pitch.step, pitch.alter) not in _AWKWARD
+    return abs(name.alter) <= 1 and (name.step, name.alter) not in _AWKWARD
 
 
 _AWKWARD = {("E", 1), ("B", 1), ("C", -1), ("F", -1)}

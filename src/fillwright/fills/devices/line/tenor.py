@@ -72,8 +72,8 @@ def tenor_of(task: Task, stay: Stay, line: Sequence[Above]) -> Tenor | None:
     harmony, voicing = stay.harmony, stay.voicing
     start, end = stay.start_quarter, stay.end_quarter
     beat = task.beat_quarter
-    if end - start < _LONG_BEATS * beat or "bass" in voicing.degrees:
-        return None
+    if end - start < _LONG_BEATS * beat or voicing.degrees[0] != "1":
+        return None  # over another tone than the root the sixth would make it another chord
     struck = {n.onset_quarter for n in line}
     places = [b.onset_quarter for b in beats_of(task, end)
               if start + beat <= b.onset_quarter <= end - beat]

@@ -85,7 +85,7 @@ class Question:
     first      the held note before the line, or None
     landing    (MIDI number, slot) of the note after it, or None
     air        whether half a beat or more is silent before the landing
-    reach      semitones within which the landing lies from the last note
+    reach      semitones within which the landing lies from the last note, and from a chord tone
     repeats    notes may be struck again and again
     leaps      how much likelier leaps are made than solos make them
     """
@@ -98,7 +98,7 @@ class Question:
     first: int | None
     landing: tuple[int, Slot] | None
     air: bool
-    reach: int
+    reach: tuple[int, int]
     repeats: bool = False
     leaps: float = 1.0
 
@@ -176,7 +176,10 @@ def _place_rules(before: Slot, here: Slot, low: int, size: int) -> Mask:
     """What lies on a beat, or before a change of chord: an avoid note on a beat goes to a chord
     tone at once, a foreign one to what rests; a foreign note before a change goes to a tone of the
     coming chord. An altered colour goes on by step, or by a skip to another or to a tone of the
-    same chord. What belies a chord is come to by step, and so is the fourth over a third."""
+    same chord; the sharp nine only to another, or up into the third that it is under: it would
+    take back the leading tone just before the chord goes home. What belies a chord is come to by
+    step, and so is the fourth over a third; on a beat also the sixth of a minor chord, and a tone
+    of the chord before that the new one has not."""
     keys = np.arange(size)
     step = np.abs(keys[None, :] - keys[:, None])
     kind = np.array(before.kinds)[(keys + low) % 12][:, None]
@@ -191,10 +194,18 @@ def _place_rules(before: Slot, here: Slot, low: int, size: int) -> Mask:
     if before.colours:
         coloured, on = (_marked(s.colours)[(keys + low) % 12] for s in (before, here))
         skips = on[None, :] | ((there == TONE) & (before.span == here.span))
+        nine = ((keys + low) % 12 == _sharp_nine(before))[:, None]
+        bad |= nine & ((before.span != here.span)
+                       | (~on[None, :] & (keys[None, :] - keys[:, None] != 1)))
         bad |= coloured[:, None] & ((step > 2) & ~((step <= _SKIP) & skips) | (step == 0))
     belies = _marked(_WRONG[here.cls])[(keys + low - here.root) % 12]
     bad |= belies[None, :] & (there > TENSION) & (step > _DESCENT)
     bad |= ((keys + low) % 12 == _avoided(here))[None, :] & (step > _DESCENT)
+    if here.place <= 1:
+        bad |= ((keys + low) % 12 == _easy(here))[None, :] & (step > _DESCENT)
+        if before.span != here.span:  # what only the chord before it had
+            old = np.array(before.kinds)[(keys + low) % 12] == TONE
+            bad |= (old[None, :] & (there != TONE)) & (step > _DESCENT)
     allowed: Mask = np.logical_not(bad)
     return allowed
 
@@ -311,7 +322,7 @@ def _first_pairs(before: Slot, here: Slot, low: int, size: int, leads: bool, hel
 
 @SEARCHES.keep
 def _endings(slots: tuple[Slot, ...], low: int, size: int, landing: tuple[int, Slot] | None,
-             air: bool, reach: int) -> Grid:
+             air: bool, reach: tuple[int, int]) -> Grid:
     """The share of the landing after the last note, or after each pair of the last two `slots`
     where there are two. `landing`, `air` and `reach` as in a question."""
     keys = np.arange(low, low + size)
@@ -320,6 +331,7 @@ def _endings(slots: tuple[Slot, ...], low: int, size: int, landing: tuple[int, S
     if landing is None or air:
         ends = np.exp2(-table("end")[last.cls, last.place] / 100.0)[(keys - last.root) % 12]
         ends = ends * ~_marked(last.colours)[keys % 12]
+    ends = ends * (keys % 12 != _sharp_nine(last))
     step = keys[None, :] - keys[:, None]
     foreign = np.zeros(size, dtype=np.bool_)
     if len(slots) > 1:
@@ -332,7 +344,7 @@ def _endings(slots: tuple[Slot, ...], low: int, size: int, landing: tuple[int, S
     midi, slot = landing
     away = midi - keys
     kind = np.array(last.kinds)[keys % 12]
-    ends = ends * ((np.abs(away) <= reach) & (away != 0))
+    ends = ends * ((np.abs(away) <= np.where(kind == TONE, reach[1], reach[0])) & (away != 0))
     ends = ends * ~((kind == CHROMATIC) & (np.abs(away) != 1))
     ends = ends * ~(((kind == PASSING) | _marked(last.colours)[keys % 12]) & (np.abs(away) > 2))
     if len(slots) == 1:
@@ -342,9 +354,10 @@ def _endings(slots: tuple[Slot, ...], low: int, size: int, landing: tuple[int, S
     move = np.clip(away, -LIMIT, LIMIT) + LIMIT
     shares = _weights()[slot.place, slot.cls][degree[None, :], before, move[None, :]]
     result: Grid = ends[None, :] * (np.sqrt(shares) if air else shares)
-    # the key that comes next is not struck one note before the last, unless there is air
+    # the key that comes next is not struck one note before the last, unless there is air; on a
+    # beat it would be the arrival itself
     if not air and low <= midi < low + size:
-        result[midi - low, :] *= 0.1
+        result[midi - low, :] *= 0.0 if slots[-2].place <= 1 else 0.1
     if not air:  # a foreign note one before may enclose the landing
         way = np.sign(step)
         hangs &= ~((away[:, None] == way) & (way == -np.sign(away)[None, :]))
@@ -488,6 +501,12 @@ def _easy(slot: Slot) -> int:
     degree = _EASY[slot.cls]
     pitch_class = (slot.root + degree) % 12
     return pitch_class if degree >= 0 and slot.kinds[pitch_class] == PASSING else -1
+
+
+def _sharp_nine(slot: Slot) -> int:
+    """The pitch class of a dominant's sharp nine where it only colours it, or -1."""
+    nine = (slot.root + 3) % 12
+    return nine if slot.cls == 0 and nine in slot.colours else -1
 
 
 def _avoided(slot: Slot) -> int:

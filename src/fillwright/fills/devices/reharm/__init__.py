@@ -7,7 +7,7 @@ To be read in this order:
     place, function, never    what sounds, what comes, what lies around; what is never done there
     options, passing, time    what the moves give at a place, and when
     states, arrival, plan     the ways through the gap's chords
-    prior, ways, rank         how likely its chords are: in real tunes, in this one, at their time
+    prior, own, rank          how likely its chords are: in real tunes, in this one, at their time
     hands, voice, touch, broken, spelling
                               what two hands strike, how, and by which names
     sound, whole, told, recognise   whether it is heard as what is printed

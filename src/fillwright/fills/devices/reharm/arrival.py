@@ -16,6 +16,7 @@ from fillwright.fills.devices.reharm.function import LETTERS, plain_chord
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.situation import Printed, Task
 from fillwright.hands.jumps import JUMP_SECONDS, jump_ok
+from fillwright.rules.chords import flat_nine_homes
 from fillwright.rules.sound import RUB
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import SoundingNote
@@ -25,6 +26,8 @@ __all__ = ["Leaving", "leaving", "out_of_reach", "rung_until"]
 _ARRIVAL_BEATS = 1
 """Felt beats that a chord of the sheet has to last on from a landing inside a bar, and more, to
 be heard as what the chords before led to (common practice)."""
+
+_MAJOR_THIRD = 4
 
 _LEAP_SECONDS, _LEAP_SEMITONES = 1.0, 12
 """In less than this time the right hand goes no farther than this to the landing."""
@@ -51,18 +54,12 @@ class Leaving:
     passing: tuple[SoundingNote, ...] = ()
 
     def carries(self, last: Harmony) -> bool:
-        """Whether a chord may sound on under the melody until the goal comes."""
-        return all(last.takes(note.pitch.pitch_class) for note in self.passing)
-
-    def jars(self, last: Harmony, beat_quarter: Fraction) -> bool:
-        """Whether the melody stays on a note that a chord has not, while no other is struck, or
-        goes on to the goal from one."""
-        if not self.passing:
-            return False
-        foreign = [n for n in self.passing if not last.takes(n.pitch.pitch_class)]
-        return self.passing[-1] in foreign or any(
-            min(note.end_quarter, self.goal_quarter) - note.onset_quarter >= beat_quarter
-            for note in foreign)
+        """Whether a chord may sound on under the melody until the goal comes, neither of them
+        giving the other's third the lie."""
+        third = last.root.pitch_class + _MAJOR_THIRD if last.third == "3" else None
+        return all(last.takes(note.pitch.pitch_class)
+                   and (third is None or (third - note.pitch.pitch_class) % 12 != 1)
+                   for note in self.passing)
 
 
 def leaving(situation: Task, index: int) -> Leaving:
@@ -83,26 +80,27 @@ def _leaving(situation: Task, index: int) -> Leaving:
          if p.harmony is not None and p.harmony.symbol != here.symbol), None)
     home = situation.key
     last = situation.form.leads in ("top", "end")
-    bare = _bare_five(situation)
+    triads = situation.habits.triads
     if index + 1 < len(spans):
         goal = spans[index + 1].harmony
         rest = [span.harmony for span in spans[index + 2:]]
         comes = spans[index + 1].onset_quarter
         return Leaving(Place(here, goal, False, before, _next_change(goal, rest, situation.after),
-                             False, home, bare), comes, comes, comes)
+                             False, home, triads), comes, comes, comes)
     landing = situation.landing_harmony
     if situation.landing is None or landing is None:
         end = _last_end(situation)
         return Leaving(Place(here, here, situation.landing is None, before, None, last, home,
-                             bare), end, end, end, True)
+                             triads), end, end, end, True)
     end, after = situation.end_quarter, situation.after
     if _comes_back_briefly(situation, here):
         past, comes = after[1].harmony, after[1].onset_quarter
         assert past is not None
         place = Place(here, past, False, before, _next_change(past, (), after[1:]), last,
-                      home, bare, landing)
+                      home, triads, landing)
         return _past_landing(situation, place, comes)
-    place = Place(here, landing, False, before, _next_change(landing, (), after), last, home, bare)
+    place = Place(here, landing, False, before, _next_change(landing, (), after), last, home,
+                  triads)
     return Leaving(place, end, end, end)
 
 
@@ -114,11 +112,13 @@ def _past_landing(situation: Task, place: Place, comes: Fraction) -> Leaving:
                    tuple(n for n in situation.following if n.onset_quarter < comes))
 
 
-def rung_until(situation: Task, midis: Sequence[int], end_quarter: Fraction) -> Fraction:
+def rung_until(situation: Task, midis: Sequence[int], end_quarter: Fraction, harmony: Harmony
+               ) -> Fraction:
     """Until when left-hand keys of a chord that ends there are held down: over the landing only
     where they rub no melody note meanwhile."""
     over = [n.midi for n in situation.following if n.onset_quarter < end_quarter]
-    rubs = any(RUB.cost(midis, midi) for midi in over)
+    homes = flat_nine_homes(harmony.symbol)
+    rubs = any(RUB.among(midis, midi, homes) for midi in over)
     return min(end_quarter, situation.end_quarter) if rubs else end_quarter
 
 
@@ -149,14 +149,6 @@ def _comes_back_briefly(situation: Task, here: Harmony) -> bool:
             and plain_chord(after[1].harmony) != plain_chord(here)
             and bar.onset_quarter < end
             and comes - end <= _ARRIVAL_BEATS * situation.beat_quarter)
-
-
-def _bare_five(situation: Task) -> bool:
-    """Whether the tune prints the dominant of its key as a triad and never as a seventh chord."""
-    five = (situation.key.tonic.pitch_class + 7) % 12
-    kinds = {kind for (_, here, chord, goal, _), _ in situation.habits.fives
-             for root, kind in (here, chord, goal) if root == five}
-    return "major" in kinds and "dominant" not in kinds
 
 
 def _next_change(goal: Harmony, rest: Sequence[Harmony], after: Sequence[Printed]

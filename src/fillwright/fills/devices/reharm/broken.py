@@ -98,7 +98,7 @@ def break_chords(context: Task, voiced: Voiced, rotation: int
                  ) -> tuple[tuple[DraftNote, ...], str] | None:
     """The notes of a plan with its chords broken, and the sentence that says how.
 
-    turn   which patterns come first; every chord takes another one than the chord before it
+    rotation   which patterns come first; every chord takes another one than the chord before it
     """
     events = voiced.plan.events
     notes: list[DraftNote] = []
@@ -141,7 +141,8 @@ def _melody_heard(context: Task, voiced: Voiced, event: Event,
 def _played(context: Task, event: Event, keys: list[tuple[Pitch, str]],
             pattern: Pattern) -> list[DraftNote]:
     found = []
-    over = rung_until(context, [p.midi for p, hand in keys if hand == "left"], event.end_quarter)
+    over = rung_until(context, [p.midi for p, hand in keys if hand == "left"], event.end_quarter,
+                      event.harmony)
     for place, (at, which) in enumerate(pattern.strokes):
         onset = event.onset_quarter + at * _eighth(context)
         for key in which:

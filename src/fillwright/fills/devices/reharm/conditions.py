@@ -64,6 +64,13 @@ def _resolves(place: Place) -> bool:
         1, 2, 5, 11)
 
 
+def _then_falls(place: Place, qualities: str) -> bool:
+    """Whether what comes after the goal lies a fifth below it, and is of such a quality."""
+    after = place.after
+    return after is not None and sounds_as(after) in qualities and (
+        after.root.pitch_class - place.goal.root.pitch_class) % 12 == 5
+
+
 _INTO_MINOR = ("mixolydian b13", "mixolydian b9 #9 b13", "altered")
 """The scales of a dominant that resolves to a minor chord (or says so by its own symbol); with
 the first of them it is the II of a major key."""
@@ -104,6 +111,7 @@ here_sus = Condition("here sus", lambda p: _is_sus(p.here))
 here_flat_nine = Condition("here flat nine", lambda p: _flat_nine(p.here))
 here_inverted = Condition("here inverted",
                           lambda p: low_class(p.here) != p.here.root.pitch_class)
+here_raised_fifth = Condition("here with a raised fifth", lambda p: p.here.symbol.fifth == "#5")
 here_begun = Condition("here heard before the gap opens", lambda p: p.begun)
 here_tonic = Condition("here tonic", lambda p: is_tonic(p.here, p.key))
 here_six = Condition("here takes its sixth", lambda p: sounds_as(p.here) == "M" and p.here.takes(
@@ -129,6 +137,7 @@ goal_third_major = Condition("goal with a major third", lambda p: p.goal.third =
 goal_minor = Condition("goal minor", lambda p: sounds_as(p.goal) == "m")
 goal_dominant = Condition("goal dominant", lambda p: sounds_as(p.goal) == "7" and (
     p.goal.symbol.seventh is not None or p.goal.third != "3" or _resolves(p)))
+goal_rests = Condition("goal major or minor", lambda p: sounds_as(p.goal) in "Mm")
 goal_resolves = Condition("the goal, a dominant, resolves", lambda p: _resolves(p))
 goal_its_two = Condition("goal the II of what comes after it",
                          lambda p: p.after is None or is_two_of(p.goal, p.after))
@@ -137,6 +146,8 @@ goal_stable = Condition("goal major, minor or dominant", lambda p: sounds_as(p.g
 goal_tonic = Condition("goal tonic", lambda p: is_tonic(p.goal, p.goal.key))
 goal_on_tonic = Condition("goal on the tonic of the key here", lambda p: (
     p.goal.root == p.key.tonic and sounds_as(p.goal) in "M7m"))
+goal_plain_fifth = Condition("goal with a plain fifth",
+                             lambda p: p.goal.symbol.fifth in (None, "5"))
 goal_sus = Condition("goal sus", lambda p: _is_sus(p.goal))
 goal_flat_nine = Condition("goal flat nine", lambda p: _flat_nine(p.goal))
 goal_inverted = Condition("goal inverted",
@@ -156,6 +167,7 @@ goal_leads_to_minor = Condition("goal leads to minor", lambda p: p.goal.scale.na
 goal_after_the_three = Condition("goal follows the III", lambda p: _from_degree(p, 2) in (
     1, 5, 8, 10))
 goal_after_the_two = Condition("goal follows the II", lambda p: _from_degree(p, 1) in (5, 10, 11))
+five_a_triad = Condition("the V of the goal a triad in the tune", lambda p: p.bare_five)
 target = Condition("goal may have a dominant", lambda p: sounds_as(p.goal) in "Mm7" or (
     sounds_as(p.goal) == "h" and not _leading(p)))
 
@@ -163,6 +175,8 @@ target = Condition("goal may have a dominant", lambda p: sounds_as(p.goal) in "M
 goal_on_this_root = Condition("goal on the root of the chord here", lambda p: _root_motion(p) == 0)
 same = Condition("goal the chord here", lambda p: p.same)
 alike = Condition("of one quality", lambda p: sounds_as(p.here) == sounds_as(p.goal))
+over_its_leading_tone = Condition("here the triad on the V of the goal, over its third", lambda p: (
+    _root_motion(p) == 5 and _bass_motion(p) == 1))
 turns = Condition("turns on its root", lambda p: _root_motion(p) == 0 and (
     sounds_as(p.here) != sounds_as(p.goal)))
 goal_same_root = Condition("a dominant on the same root",
@@ -178,6 +192,9 @@ last_of_form = Condition("the form ends here", lambda p: p.last)
 after_fifth_below = Condition(
     "the goal then falls a fifth", lambda p: p.after is not None and (
         p.after.root.pitch_class - p.goal.root.pitch_class) % 12 == 5)
+leads_to_major = Condition("goal the V of a major key, or it falls to a major chord", lambda p: (
+    _then_falls(p, "M7") or (_degree(p.goal, p) == 7 and p.goal.key.mode == "major")))
+leads_to_minor = Condition("the goal then falls a fifth to minor", lambda p: _then_falls(p, "m"))
 major_key = Condition("in major", lambda p: p.goal.key.mode == "major")
 minor_key = Condition("in minor", lambda p: p.goal.key.mode == "minor")
 goal_third_step = Condition("goal a major third above the tonic here in the bass", lambda p: (

@@ -61,12 +61,14 @@ class Motion(Enum):
 
 class Heard(Flag):
     """What the sentence names, and the hands have to do: the bass line from the chord here on,
-    or from the first added chord; a voice that moves by half steps."""
+    or from the first added chord; a voice that moves by half steps; triads, which one hand has
+    to itself."""
 
     NOTHING = 0
     BASS = auto()
     WALK = auto()
     LINE = auto()
+    TRIAD = auto()
 
 
 class Fare(Enum):
@@ -157,10 +159,7 @@ class Way:
             like = (place.goal if self.root is Root.GOAL else place.here).symbol
             return ChordSymbol(root, like.kind, like.degrees, None, like.suffix).transposed(
                 Interval(0, 0))
-        suffix = match[2]
-        if suffix == "7" and place.is_bare(root.pitch_class):
-            suffix = ""
-        return chord_at(root, suffix,
+        return chord_at(root, match[2],
                         None if match[3] is None else anchor + degree_interval(match[3]))
 
 

@@ -11,13 +11,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
+from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import out_of_reach
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.plan import CUT, ChordPlan, Event, plans, under_pedal
 from fillwright.fills.devices.reharm.reasons import coloured, explained, reasons
 from fillwright.fills.devices.reharm.told import told, well_spelt
-from fillwright.fills.devices.reharm.touch import strike, touches
+from fillwright.fills.devices.reharm.touch import is_bare, strike, touches
 from fillwright.fills.devices.reharm.voice import Voiced, voice_plan
 from fillwright.fills.devices.reharm.whole import leads_on, sounds_whole
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
@@ -42,6 +43,10 @@ _CUT_LAST = 1000
 _HANGING = "guide tone left hanging"
 """The term of a draft that leaves a third or a seventh without its step."""
 
+_BARE = "below the level"
+"""The term of a draft in which the right hand rests, for a level that has two, or that is an
+exercise: two bars of a ballad in blocks with one added chord."""
+
 
 class Reharm:
     """Passing chords, as a family: every progression is a candidate once, for the same chords in
@@ -64,14 +69,32 @@ class Reharm:
                             partial(_drafts, situation, group),
                             last=group[0].cuts or group[0].only_colours)
 
+    def related(self, task: Task) -> Iterator[Candidate]:
+        """The same progression once more, in the ways there are to play it."""
+        stated = task.stated
+        if stated is not None and stated.cell.chords:
+            for candidate in self.candidates(task, task.player, task.without):
+                if candidate.device == stated.device:
+                    yield replace(candidate, drafts=partial(_one_rhythm_each, candidate))
+
     def suits(self, fill: Fill, player: Player) -> bool:
-        """Whether it keeps the melody note and leads every guide tone on: what does not stands
-        back."""
-        return not any(term in (CUT, _HANGING) for term, _ in fill.costs)
+        """Whether it keeps the melody note, leads every guide tone on and has work for the level's
+        hands: what does not stands back."""
+        return not any(term in (CUT, _HANGING, _BARE) for term, _ in fill.costs)
 
     def why_not(self, situation: Task, player: Player) -> str:
         beats = float(situation.duration_quarter / situation.beat_quarter)
         return f"no passing chord fits {beats:g} beats at this tempo under this note"
+
+
+def _one_rhythm_each(candidate: Candidate, rotation: int) -> Iterator[Draft]:
+    """The drafts of a candidate, of those of one rhythm the first."""
+    seen: set[tuple[Fraction, ...]] = set()
+    for turn in (rotation, rotation + 1):
+        for draft in candidate.drafts(turn):
+            if draft.idea.onsets not in seen:
+                seen.add(draft.idea.onsets)
+                yield draft
 
 
 REHARM = Reharm()
@@ -108,14 +131,26 @@ def _drafts(context: Task, group: list[ChordPlan], rotation: int) -> Iterator[Dr
     sheet only changes its colour, where nothing else is offered."""
     if rotation and (group[0].cuts or group[0].only_tints):
         return
-    hanging = []
+    hanging, below = [], []
     for voiced, (notes, said) in _played(context, group, rotation):
         draft = _draft(context, voiced, notes, said)
         if not dict(voiced.costs).get("guide tones") or leads_on(context, voiced.plan, notes):
-            yield draft
+            if _below(context, voiced.plan, notes, said):
+                below.append(replace(draft, costs=(*draft.costs, (_BARE, 1))))
+            else:
+                yield draft
         else:
             hanging.append(replace(draft, costs=(*draft.costs, (_HANGING, 1))))
-    yield from hanging
+    yield from (*below, *hanging)
+
+
+def _below(context: Task, plan: ChordPlan, notes: Sequence[DraftNote], said: str) -> bool:
+    """Whether the hands do less than their level has in them; `said` is what is said of the touch,
+    nothing of blocks."""
+    taste = context.player.level.reharm
+    if taste.both_hands and all(note.hand == "left" for note in notes):
+        return True
+    return taste.touches and not said and is_bare(context, plan.events)
 
 
 def _played(context: Task, group: list[ChordPlan], rotation: int
@@ -132,7 +167,8 @@ def _played(context: Task, group: list[ChordPlan], rotation: int
             continue
         voiced = well_spelt(context, voiced)
         printed = told(context, voiced).voiced  # broken chords are called by their names
-        for touch in touches(context, voiced, rotation):
+        # the first option of one gap is not struck like that of the next
+        for touch in touches(context, voiced, rotation + context.rotation):
             struck = strike(context, printed if touch == "broken" else voiced, touch, rotation)
             if struck is not None and not _leaps_home(context, voiced.plan, struck[0]) and (
                     sounds_whole(context, voiced.plan, struck[0])):

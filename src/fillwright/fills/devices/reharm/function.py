@@ -77,12 +77,16 @@ def is_two_of(harmony: Harmony, following: Harmony) -> bool:
     return sounds_as(harmony) in "mh" and sounds_as(following) == "7" and fall == 5
 
 
-MELODY_COSTS = MappingProxyType({"tone": 0, "tension": 6, "foreign": 25})
+MELODY_COSTS = MappingProxyType({"tone": 0, "tension": 6, "sour": 14, "foreign": 25})
 
 
 def melody_cost(harmony: Harmony, pitch_class: int) -> int:
     """What a melody note costs over a chord: none for a chord tone, little for an available
-    tension, much for a note that has to be let go first."""
+    tension but a half step under the root of a diminished chord, much for a note that has to be
+    let go first."""
     if harmony.is_tone(pitch_class):
         return MELODY_COSTS["tone"]
-    return MELODY_COSTS["tension" if harmony.takes(pitch_class) else "foreign"]
+    if not harmony.takes(pitch_class):
+        return MELODY_COSTS["foreign"]
+    below = (harmony.root.pitch_class - pitch_class) % 12 == 1
+    return MELODY_COSTS["sour" if below and sounds_as(harmony) == "o" else "tension"]

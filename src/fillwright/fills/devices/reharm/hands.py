@@ -36,10 +36,11 @@ __all__ = ["STYLES", "THIRDS", "HandPair", "Style", "Wanted", "hand_pairs"]
 
 WEIGHTS = MappingProxyType({
     # term: integer cost per unit; design choices within common practice
-    "hole": 1,             # semitone beyond a twelfth between the hands
+    "hole": 2,             # semitone beyond a twelfth between the hands
     "near the melody": 5,  # a key a whole step under the held note: it blurs the melody
     "octave inside": 4,    # the right hand doubles a key of its own
     "doubling": 3,         # a tone other than the root in both hands
+    "leading tone doubled": 8,  # and that is the third of a dominant
     "register": 1,         # place in the voicing lists, which stand best register first
     "high bass": 2,        # semitone of the lowest key above G3
     "third left out": 80,  # a shell that leaves the third to the ear, where there is another
@@ -48,10 +49,21 @@ WEIGHTS = MappingProxyType({
     "thin": 4,             # a right hand that rests while it could play
     "melody doubled": 4,   # the right hand has a third or seventh that the melody sings
     "bass doubled": 15,    # a third or seventh in the bass is struck by the right hand too
-    "mud": 1,              # semitone below the strict low interval limits
-    "wide grip": 2,        # semitone beyond an octave that the right hand spans with inner keys
+    "mud": 6,              # semitone below the strict low interval limits
+    "low third": 4,        # semitone of a third's lower key below D3, where thirds grow thick
+    "wide grip": 2,        # semitone beyond an octave that the right hand spans with an inner key
+    "full grip": 6,        # or with two and more: a ninth of four keys is for large hands
+    "false melody": 30,    # a lone key over where the tune was is heard as a note of the tune
     "colour": 2,           # a tension left out that the level would play
+    "taken back": 24,      # a colour that the chord beside it has a half step lower or higher
 })
+
+_GRIP = 3
+"""Keys of one hand that lie well in a span beyond an octave, at most."""
+
+_THIRDS, _CLEAR_THIRD = (3, 4), 50
+"""Semitones of a third, and D3, from which on it is clear (common practice; the strict table of
+low interval limits allows minor thirds from C3 on)."""
 
 _HIGHEST_BASS = 55
 """G3, above which the foreign bass of a slash chord is no bass."""
@@ -156,6 +168,11 @@ class Wanted:
     added     not on the chart: it has to be told from the keys alone
     pedalled  the pedal keeps the held note: the right hand is free, and strikes something
     lent      the held note sounds as long as the chord, and its tone need not be struck
+    tune      the key of the melody note where it has ended, or None
+    floor     the lowest key for the right hand
+    triad     the right hand has the triad to itself, the left hand the bass
+    shunned   pitch classes of colours that the chord beside it takes back
+    misread   those not to be struck: the melody note, where the chord writes it by another name
     """
 
     harmony: Harmony
@@ -168,6 +185,11 @@ class Wanted:
     added: bool = False
     pedalled: bool = False
     lent: bool = True
+    shunned: frozenset[int] = frozenset()
+    tune: int | None = None
+    floor: int = 48
+    misread: frozenset[int] = frozenset()
+    triad: bool = False
 
     @property
     def spared(self) -> tuple[str, ...]:
@@ -186,7 +208,7 @@ class Wanted:
 def hand_pairs(wanted: Wanted) -> tuple[tuple[HandPair, ...], tuple[int, ...]]:
     """Pairs of hands for a chord, cheapest first, with their costs."""
     judge = _Judge(wanted)
-    both = _two_hand_pairs(wanted) if not wanted.style.left else _left_and_right(wanted)
+    both = (_left_and_right if wanted.style.left else _two_hand_pairs)(wanted, judge)
     kept = []
     for cost, hands in both:
         more = judge.cost(hands)
@@ -204,8 +226,8 @@ def hand_pairs(wanted: Wanted) -> tuple[tuple[HandPair, ...], tuple[int, ...]]:
     return tuple(h for _, h in chosen), tuple(c for c, _ in chosen)
 
 
-def _two_hand_pairs(wanted: Wanted) -> Iterator[tuple[int, HandPair]]:
-    """Chords for both hands, parted between them."""
+def _two_hand_pairs(wanted: Wanted, judge: _Judge) -> Iterator[tuple[int, HandPair]]:
+    """Chords for both hands, parted between them, under the tune and within reach."""
     harmony = wanted.harmony
     for place, both in enumerate(two_hand_voicings(
             harmony, wanted.level, wanted.size, top=wanted.ceiling,
@@ -213,13 +235,16 @@ def _two_hand_pairs(wanted: Wanted) -> Iterator[tuple[int, HandPair]]:
         if both.left in (0, len(both.pitches)) or (
                 both.degrees[0] != "1" and harmony.symbol.bass is None):
             continue
+        if not (judge.under_tune(both.midis) and judge.reaches(both.midis[both.left:])):
+            continue
         yield place // 4, HandPair(
             Voicing(both.kind, both.degrees[:both.left], both.left_pitches, both.left),
             Voicing(both.kind, both.degrees[both.left:], both.right_pitches, 0))
 
 
-def _left_and_right(wanted: Wanted) -> Iterator[tuple[int, HandPair]]:
-    """Every left hand of the style with every right hand."""
+def _left_and_right(wanted: Wanted, judge: _Judge) -> Iterator[tuple[int, HandPair]]:
+    """Every left hand of the style with every right hand, but for what no judge of the pair would
+    let pass: a hand that breaks a rule by itself, and two that do not stand beside each other."""
     harmony, style, held = wanted.harmony, wanted.style, wanted.held
     lefts = [v for v in left_hand_voicings(
         harmony, wanted.level, wanted.size, low=style.lefts_low,
@@ -230,13 +255,20 @@ def _left_and_right(wanted: Wanted) -> Iterator[tuple[int, HandPair]]:
     if not wanted.pedalled and (style.least == 0 or held is not None):
         rights.append(None)
     if style.most:
-        low = 48 if held is None or wanted.pedalled else max(48, held - 14)
+        low = wanted.floor if held is None or wanted.pedalled else max(48, held - 14)
         rights += [v for v in right_hand_voicings(harmony, wanted.level, wanted.size, low=low,
                                                   top=wanted.ceiling, most=style.most)
                    if len(v.pitches) >= style.least][:4 * _RIGHTS]
+    sound = [(j, right) for j, right in enumerate(rights) if right is None or (
+        judge.sounds_alone(right.midis) and judge.reaches(right.midis))]
     for i, left in enumerate(lefts[:_LEFTS]):
-        for j, right in enumerate(rights):
-            thin = style.most - (0 if right is None else len(right.pitches))
+        if not judge.sounds_alone(left.midis):
+            continue
+        top = left.midis[-1]
+        for j, right in sound:
+            if right is not None and (right.midis[0] <= top or HOLE.empty(top, right.midis[0])):
+                continue
+            thin = style.most - (0 if right is None else len(right.midis))
             yield (WEIGHTS["register"] * (i + j // 4) + WEIGHTS["thin"] * max(thin, 0),
                    HandPair(left, right))
 
@@ -248,6 +280,11 @@ class _Judge:
         harmony = wanted.harmony
         self._wanted, self._harmony, self._held = wanted, harmony, wanted.held
         self._homes = flat_nine_homes(harmony.symbol)
+        bass = harmony.symbol.bass
+        # a bass that the added chord is led over is new, and its root rubs it: the tune may have
+        # it, no hand strikes it
+        self._inside = tuple(pc for pc in self._homes
+                             if not wanted.added or bass is None or pc != bass.pitch_class)
         self._root = harmony.root.pitch_class
         self._third = (self._root + 4) % 12 if harmony.third == "3" else None
         self._spared = wanted.spared
@@ -257,16 +294,28 @@ class _Judge:
         self._known: dict[tuple[str, ...], int | None] = {}
 
     def cost(self, hands: HandPair) -> int | None:
-        """The cost, or None where a rule is broken."""
-        if not self._in_place(hands):
+        """The cost, or None where a rule is broken by both hands together: what one alone can break
+        has been asked of it before (`sounds_alone`, `reaches`)."""
+        if not self._in_place(hands) or (self._wanted.triad and not self._is_triad(hands)):
             return None
         degrees = hands.degrees
         if degrees not in self._known:  # many hands play the same degrees in other places
             self._known[degrees] = self._by_degrees(degrees)
         told = self._known[degrees]
-        if told is None or not self._telling(hands) or not self._sounds(hands):
+        if told is None or not self._telling(hands) or self._harsh(hands.midis):
             return None
         return told + self._balance(hands)
+
+    def sounds_alone(self, midis: tuple[int, ...]) -> bool:
+        """Whether keys of one hand keep to the rules by themselves; with others beside them they
+        break those they broke alone."""
+        return self.under_tune(midis) and not self._harsh(midis)
+
+    def under_tune(self, midis: tuple[int, ...]) -> bool:
+        """Whether keys lie below the melody note, and none rubs it."""
+        held = self._held
+        return held is None or (
+            midis[-1] < held and not RUB.among(midis, held, self._homes))
 
     def _by_degrees(self, degrees: tuple[str, ...]) -> int | None:
         """What it costs, wherever it lies, that these degrees are played and no others."""
@@ -274,23 +323,36 @@ class _Judge:
         told = self._told(heard)
         if told is None or not self._named(heard):
             return None
-        return told + self._colour(degrees)
+        classes = {(self._root + degree_pitch_class(d)) % 12 for d in degrees if d != "bass"}
+        if classes & self._wanted.misread:
+            return None
+        taken_back = bool(classes & self._wanted.shunned)
+        return told + self._colour(degrees) + WEIGHTS["taken back"] * taken_back
 
     def _in_place(self, hands: HandPair) -> bool:
-        """Whether the hands stand beside each other, under the melody note, within reach."""
-        held, midis = self._held, hands.midis
+        """Whether the hands stand beside each other, within a level's grip."""
         left_top, right_low = hands.left.midis[-1], self._right_low(hands)
         if right_low is not None and left_top >= right_low:
-            return False
-        if held is not None and (midis[-1] >= held or RUB.cost(midis, held, self._homes)):
             return False
         if right_low is not None and HOLE.empty(left_top, right_low):
             return False
         bass = self._harmony.symbol.bass
-        if bass is not None and midis[0] > _HIGHEST_BASS and (
+        if bass is not None and hands.midis[0] > _HIGHEST_BASS and (
                 not self._harmony.is_tone(bass.pitch_class)):
             return False
-        return not _too_wide(hands, None if self._wanted.pedalled else held, self._wanted.level)
+        return not _too_wide(hands, None if self._wanted.pedalled else self._held,
+                             self._wanted.level)
+
+    def _is_triad(self, hands: HandPair) -> bool:
+        """Whether the right hand has the triad to itself, but for a tone that the tune holds, and
+        the left hand nothing but the bass."""
+        symbol = self._harmony.symbol
+        triad = {symbol.name_of(d).pitch_class for d in symbol.degrees}
+        right = {m % 12 for m in hands.right_midis}
+        tune = set() if self._held is None else {self._held % 12}
+        lowest = symbol.lowest
+        return (right <= triad <= right | tune and lowest is not None
+                and {m % 12 for m in hands.left.midis} == {lowest.pitch_class})
 
     def _right_low(self, hands: HandPair) -> int | None:
         return hands.right.midis[0] if hands.right is not None else self._held
@@ -325,22 +387,24 @@ class _Judge:
             set() if self._held is None else {self._held % 12})
         return all(own & sound for own in self._wanted.to_hear)
 
-    def _sounds(self, hands: HandPair) -> bool:
-        """Whether nothing is crowded, muddy or harsh, and the right hand reaches all of it."""
-        midis, held = hands.midis, self._held
-        if CROWDED.breaks(midis, self._root, self._third) or (
-                self._harmony.symbol.quality == "diminished" and any(
-                    b - a == 1 for a, b in pairwise(midis))):
-            return False
-        if MUD.pairs(midis) or MINOR_NINTH.cost(midis, self._homes):
-            return False
-        return (hands.right is None or held is None or self._wanted.pedalled or finger_chord(
-            (*hands.right.midis, held), "right", self._wanted.size) is not None)
+    def _harsh(self, midis: tuple[int, ...]) -> bool:
+        """Whether keys that lie next to each other are crowded, muddy or harsh."""
+        return (CROWDED.breaks(midis, self._root, self._third)
+                or (self._harmony.symbol.quality == "diminished" and any(
+                    b - a == 1 for a, b in pairwise(midis)))
+                or bool(MUD.pairs(midis)) or MINOR_NINTH.among(midis, self._inside))
+
+    def reaches(self, right: tuple[int, ...]) -> bool:
+        """Whether the right hand has keys in it besides the held note, where it keeps that."""
+        held = self._held
+        return held is None or self._wanted.pedalled or finger_chord(
+            (*right, held), "right", self._wanted.size) is not None
 
     def _balance(self, hands: HandPair) -> int:
         """What the place of the hands costs, and what they double."""
         midis, right_low = hands.midis, self._right_low(hands)
-        cost = WEIGHTS["mud"] * MUD.cost(midis)
+        cost = WEIGHTS["mud"] * MUD.cost(midis) + WEIGHTS["low third"] * sum(
+            max(_CLEAR_THIRD - low, 0) for low, high in pairwise(midis) if high - low in _THIRDS)
         if self._wanted.style.left != THIRDS:  # walking thirds are no bass
             cost += WEIGHTS["high bass"] * max(midis[0] - 55, 0)
         if right_low is not None:
@@ -349,16 +413,23 @@ class _Judge:
             cost += WEIGHTS["near the melody"]
         if hands.right is None:
             return cost
+        tune = self._wanted.tune
+        if tune is not None and len(hands.right.midis) == 1 and hands.right.midis[0] > tune:
+            cost += WEIGHTS["false melody"]
         grip = hands.right.midis if self._held is None or self._wanted.pedalled else (
             *hands.right.midis, self._held)
         if len(grip) > 2:
-            cost += WEIGHTS["wide grip"] * max(grip[-1] - grip[0] - 12, 0)
+            width = WEIGHTS["full grip" if len(grip) > _GRIP else "wide grip"]
+            cost += width * max(grip[-1] - grip[0] - 12, 0)
         own = [m % 12 for m in hands.right.midis]
         left_classes = {m % 12 for m in hands.left.midis}
         if midis[0] % 12 in own and midis[0] % 12 in self._led:
             cost += WEIGHTS["bass doubled"]
         if self._held is not None and self._held % 12 in own and self._held % 12 in self._led:
             cost += WEIGHTS["melody doubled"]
+        leading = self._third if sounds_as(self._harmony) == "7" else None
+        if leading is not None and (leading in left_classes) + own.count(leading) > 1:
+            cost += WEIGHTS["leading tone doubled"]
         return (cost + WEIGHTS["octave inside"] * (len(own) - len(set(own)))
                 + WEIGHTS["doubling"] * sum(pc in left_classes and pc != self._root
                                             for pc in own))

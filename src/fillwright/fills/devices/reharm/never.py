@@ -25,7 +25,7 @@ from fillwright.theory.harmony import Harmony
 __all__ = ["LINE_MAY", "OWN_MAY", "RULES", "NeverRule", "broken"]
 
 
-_FOURTH, _FIFTH = 5, 7
+_STEP, _MINOR_THIRD, _FOURTH, _FIFTH = 2, 3, 5, 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +50,22 @@ def _same_home(one: Harmony, other: Harmony) -> bool:
 
 
 def _gives_goal_away(place: Place, chords: Sequence[Harmony]) -> bool:
-    return not place.same and any(
+    if place.same:  # the tune's own next colour: A minor, and its major seventh comes in the tune
+        here, goal = place.here.symbol, place.goal.symbol
+        return here != goal and any((c.symbol.root, c.symbol.degrees, c.symbol.bass)
+                                    == (goal.root, goal.degrees, goal.bass) for c in chords)
+    return any(
         plain_chord(c) == plain_chord(place.goal) and low_class(c) == low_class(place.goal)
         for c in chords)
+
+
+def _six_four(place: Place, chord: Harmony) -> bool:
+    """Whether a chord is the tonic over the root of the coming dominant: no home, but the dominant
+    with its third and fifth held back (the cadential six-four, common practice)."""
+    goal = place.goal
+    return (sounds_as(goal) == "7" and low_class(chord) == low_class(goal)
+            == goal.root.pitch_class == (chord.root.pitch_class + _FIFTH) % 12
+            and sounds_as(chord) in "Mm")
 
 
 def _leads_to(goal: Harmony, after: Harmony) -> bool:
@@ -71,7 +84,7 @@ def _gives_next_away(place: Place, chords: Sequence[Harmony]) -> bool:
         return False
     waits = sounds_as(after) != "7" if place.same else _leads_to(goal, after)
     leads = waits or (sounds_as(goal) == "7" and _leads_to(goal, after))
-    return leads and any(_same_home(c, after) for c in chords)
+    return leads and any(_same_home(c, after) and not _six_four(place, c) for c in chords)
 
 
 def _home_between_dominants(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -121,13 +134,17 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     chord between a major one and its return has only one; or it is a half-diminished chord on the
     root of a diminished one, or the other way round. A diminished chord by whose root the bass
     moves on in half steps is a way of its own, and so is the II of a dominant that comes after
-    it."""
+    it, and the VI after a bare triad whose root goes on by a fifth or a step: the hands then play
+    a tone that the triad has not, even with its sixth."""
     first = chords[0]
     if low_class(first) == low_class(place.here) and {
             sounds_as(first), sounds_as(place.here)} <= set("ho"):
         return True
     new = _tones(first) - _sounding(place.here)
     if len(chords) > 1 and is_two_of(first, chords[1]):
+        return False
+    if _relative(place.here, first) and _leads_on(
+            first, low_class(chords[1] if len(chords) > 1 else place.goal)):
         return False
     if (place.same and sounds_as(place.here) == "M" and sounds_as(first) == "m"
             and len(new) < _NEW_TONES):
@@ -142,6 +159,20 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     steps = ((low_class(first) - low_class(place.here)) % 12,
              (after - low_class(first)) % 12)
     return not (sounds_as(first) == "o" and steps in ((1, 1), (11, 11)))
+
+
+def _relative(here: Harmony, first: Harmony) -> bool:
+    """Whether a chord is the minor one a third below a major triad without a printed sixth, over
+    another bass."""
+    symbol = here.symbol
+    return (sounds_as(here) == "M" and symbol.seventh is None and "6" not in symbol.degrees
+            and low_class(here) != low_class(first) and first.symbol.bass is None
+            and sounds_as(first) == "m"
+            and (first.root.pitch_class - here.root.pitch_class) % 12 == _SIXTH)
+
+
+_SIXTH = 9
+"""Semitones of a sixth."""
 
 
 def _turned_over(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -169,10 +200,44 @@ def _diminished_on_a_dominant(place: Place, chords: Sequence[Harmony]) -> bool:
 
 
 def _diminished_undone(place: Place, chords: Sequence[Harmony]) -> bool:
-    """A written diminished chord that leads by half step to the coming bass is led elsewhere."""
-    by = (low_class(place.goal) - low_class(place.here)) % 12
-    return sounds_as(place.here) == "o" and by in (1, 11) and (
-        low_class(chords[0]) not in (low_class(place.goal), low_class(place.here)))
+    """A written diminished chord that leads by half step to the coming bass is led elsewhere, or
+    to the root of the coming chord before its time."""
+    here, goal, first = place.here, place.goal, chords[0]
+    by = (low_class(goal) - low_class(here)) % 12
+    return sounds_as(here) == "o" and by in (1, 11) and low_class(first) != low_class(here) and (
+        low_class(first) != low_class(goal) or first.root == goal.root)
+
+
+def _diminished_for_the_goal(place: Place, chords: Sequence[Harmony]) -> bool:
+    """A written diminished chord stands for the coming dominant, with its flat nine and without its
+    root, and a chord at rest comes between: what was on its way is undone."""
+    here, goal = place.here, place.goal
+    return (sounds_as(here) == "o" and sounds_as(goal) == "7"
+            and (here.root.pitch_class - goal.root.pitch_class) % 3 == 1
+            and sounds_as(chords[0]) in "Mm")
+
+
+def _raised_comes_back(place: Place, chords: Sequence[Harmony]) -> bool:
+    """The raised fifth of a written dominant leads up, a chord at rest takes it, and it is there
+    again."""
+    return place.same and place.here.symbol.fifth == "#5" and sounds_as(chords[-1]) in "Mm"
+
+
+def _lowered_comes_back(place: Place, chords: Sequence[Harmony]) -> bool:
+    """A major chord turns minor on its root, and the next chord has the major third again, with
+    nothing a step below the minor one: B, B flat, B is a wrong note put right. A chord that
+    comes back itself has only breathed. Nor does a half-diminished chord, whose fifth wants down,
+    get its fifth back."""
+    here, first = place.here, chords[0]
+    if sounds_as(here) == "h" and sounds_as(first) == "m" and here.root == first.root:
+        return True
+    after = chords[1] if len(chords) > 1 else place.goal
+    if here.third != "3" or first.third != "b3" or here.root != first.root or (
+            len(chords) == 1 and place.same):
+        return False
+    third = (here.root.pitch_class + degree_pitch_class("3")) % 12
+    tones = named_classes(after.symbol)
+    return third in tones and not tones & {(third - 2) % 12, (third - 3) % 12}
 
 
 def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -219,17 +284,21 @@ def _triad(harmony: Harmony) -> frozenset[int]:
 
 def _home_on_the_way(place: Place, chords: Sequence[Harmony]) -> bool:
     """The tonic between a II and its dominant, or between a dominant and a chord that only stands
-    for it."""
+    for it, as a diminished one with its leading tone does. To the dominant of the II the tonic is
+    the way: V, I, VI seven, II (common practice)."""
     here, goal = place.here, place.goal
     fall = (goal.root.pitch_class - here.root.pitch_class) % 12
     if is_two(here) and sounds_as(goal) == "7" and fall == 5:
         home = (goal.root.pitch_class + 5) % 12
     else:
         home = (here.root.pitch_class + 5) % 12
-        if sounds_as(here) != "7" or sounds_as(goal) not in "o7" or fall == 5 or (
+        stands = (fall not in (_STEP, _FOURTH) if sounds_as(goal) == "7"
+                  else fall % _MINOR_THIRD == 1)
+        if sounds_as(here) != "7" or sounds_as(goal) not in "o7" or not stands or (
                 home != place.key.tonic.pitch_class):
             return False
-    return any(c.root.pitch_class == home and sounds_as(c) in "Mm" for c in chords)
+    return any(c.root.pitch_class == home and sounds_as(c) in "Mm" and not _six_four(place, c)
+               for c in chords)
 
 
 def _cadence_steps_back(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -251,13 +320,26 @@ def _back_door(goal: Harmony, chords: Sequence[Harmony]) -> bool:
 
 def _just_left(place: Place, chords: Sequence[Harmony]) -> bool:
     """The chord before the written one comes back at once, but between a II and its V that go to
-    and fro, and where a dominant leads once more to the chord it has led to."""
+    and fro, where a dominant leads once more to the chord it has led to, and where what comes back
+    is on its way: the V of the goal, or a link of falling fifths."""
     before, here = place.before, place.here
-    if before is None or plain_chord(before) == plain_chord(here):
+    if before is None or plain_chord(before) == plain_chord(here) or (
+            len(chords) == 1 and not place.same and _on_its_way(place, chords[0])):
         return False
     falls = (here.root.pitch_class - before.root.pitch_class) % 12 == 5
     swing = falls and (sounds_as(here) == "7" or sounds_as(before) == "7")
-    return not (place.same and swing) and any(_same_home(c, before) for c in chords[:1])
+    return not (place.same and swing) and any(
+        _same_home(c, before) and not _six_four(place, c) for c in chords[:1])
+
+
+def _on_its_way(place: Place, chord: Harmony) -> bool:
+    """Whether a chord falls a fifth to the goal, and is its dominant or what the dominant here
+    falls to: G7 between D minor 7 and C, D minor 7 between A7 and G7 (common practice)."""
+    here, goal, root = (h.root.pitch_class for h in (place.here, place.goal, chord))
+    if (goal - root) % 12 != _FOURTH:
+        return False
+    link = sounds_as(place.here) == "7" and (root - here) % 12 == _FOURTH
+    return sounds_as(chord) == "7" or (link and sounds_as(chord) in "mh")
 
 
 def _dominant_undone(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -281,9 +363,11 @@ def _past_the_bass(place: Place, chords: Sequence[Harmony]) -> bool:
 
 def _printed_bass_left(place: Place, chords: Sequence[Harmony]) -> bool:
     """The sheet prints a bass that stays under two chords, or goes from one to the next by step,
-    and a chord between them leaves it: what is printed is a line, and its way is its idea."""
+    or a line of half steps, and a chord between them leaves it: what is printed is a line, and its
+    way is its idea."""
     here, goal = place.here, place.goal
-    if place.same or (here.symbol.bass is None and goal.symbol.bass is None):
+    if place.same or (here.symbol.bass is None and goal.symbol.bass is None
+                      and not place.chromatic):
         return False
     start = low_class(here)
     by = (low_class(goal) - start + 6) % 12 - 6
@@ -291,10 +375,6 @@ def _printed_bass_left(place: Place, chords: Sequence[Harmony]) -> bool:
         return False
     way = (start, low_class(goal), (start + by // 2) % 12)
     return any(low_class(chord) not in way for chord in chords)
-
-
-_STEP = 2
-"""Semitones of a step in the bass."""
 
 
 RULES: tuple[NeverRule, ...] = (
@@ -307,6 +387,9 @@ RULES: tuple[NeverRule, ...] = (
     NeverRule("the written chord over the coming bass", _turned_over),
     NeverRule("a diminished chord on a dominant's root", _diminished_on_a_dominant),
     NeverRule("a diminished chord led elsewhere", _diminished_undone),
+    NeverRule("a diminished chord undone", _diminished_for_the_goal),
+    NeverRule("a raised tone taken back", _raised_comes_back),
+    NeverRule("a lowered tone taken back", _lowered_comes_back),
     NeverRule("the coming chord again", _ends_on_goal),
     NeverRule("the coming chord turned over", _goal_turned_over),
     NeverRule("the coming chord sounds already", _goal_is_nothing_new),

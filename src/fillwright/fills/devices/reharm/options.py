@@ -18,6 +18,7 @@ from fillwright.fills.devices.reharm.function import (
     low_class,
     plain_chord,
     printed_chord,
+    quality_of,
     sounds_as,
 )
 from fillwright.fills.devices.reharm.moves import MOVES
@@ -57,9 +58,11 @@ class Option:
         if len(self.chords) == 1:
             chord = self.chords[0]
             raised = "+" if sounds_as(chord) == "7" and "#5" in chord.symbol.degrees else ""
-            return ((chord.root.pitch_class, sounds_as(chord) + raised, low_class(chord)),)
-        return tuple((h.root.pitch_class, "M" if sounds_as(h) == "M" else h.symbol.kind,
-                      low_class(h)) for h in self.chords)
+            return ((chord.root.pitch_class, sounds_as(chord) + raised + _altered(chord),
+                     low_class(chord)),)
+        return tuple((h.root.pitch_class,
+                      "M" if sounds_as(h) == "M" else h.symbol.kind + _altered(h), low_class(h))
+                     for h in self.chords)
 
     @property
     def _key(self) -> Key:
@@ -93,6 +96,11 @@ class Option:
         return self.way.motion is Motion.INNER_LINE and all(
             h.root == self.place.here.root or low_class(h) == low_class(self.place.here)
             for h in self.chords)
+
+
+def _altered(chord: Harmony) -> str:
+    """What tells an altered dominant from the plain one: its ninths and its thirteenth."""
+    return "alt" if {"b9", "#9", "b13"} <= set(chord.symbol.degrees) else ""
 
 
 def _harmonies(symbols: tuple[ChordSymbol, ...], place: Place, key: Key) -> tuple[Harmony, ...]:
@@ -146,6 +154,9 @@ def _option(move: Move, way: Way, symbols: tuple[ChordSymbol, ...], place: Place
         return None
     if way.stands is Stands.AFTER and not _may_follow(way, chords, place):
         return None
+    if way.stands is Stands.INSTEAD and place.chromatic and (
+            low_class(chords[0]) != low_class(place.here)):
+        return None  # the bass of the sheet is a line, and this is one of its notes
     if way.motion is Motion.THIRDS and melody is not None and not all(
             h.takes(melody) for h in chords):
         return None  # the note on top has to belong to all of them
@@ -173,7 +184,7 @@ def _chords(way: Way, symbols: tuple[ChordSymbol, ...], place: Place, key: Key,
         under = tuple(_under(h.symbol, melody) for h in chords)
         if under != tuple(h.symbol for h in chords):
             chords = _harmonies(under, place, key)
-    chords = tuple(_own_tensions(_over_bass(h)) for h in chords)
+    chords = tuple(_own_tensions(_over_bass(_as_a_triad(h))) for h in chords)
     if way.stands is Stands.AFTER and way.motion is not Motion.INNER_LINE:
         # where the written chord comes back on the way, it comes as it is written
         chords = (chords[0], *(place.here if disguised(h, place.here) else h
@@ -202,17 +213,26 @@ _SIXTH = 9
 
 
 def _over_bass(harmony: Harmony) -> Harmony:
-    """Over a foreign bass a major chord takes no raised fourth: over F/G it would be the third that
-    the bass holds back. A dominant over a tone of its own has no altered colours, which would
-    lie across the bass."""
+    """Over another bass than its root a major chord takes no raised fourth: over F/G it would be
+    the third that the bass holds back, over C/G the leading tone of its dominant. A dominant over
+    a tone of its own has no altered colours, which would lie across the bass."""
     bass = harmony.symbol.bass
     if bass is None:
         return harmony
-    if not harmony.is_tone(bass.pitch_class):
+    if not harmony.is_tone(bass.pitch_class) or sounds_as(harmony) == "M":
         wrong: tuple[str, ...] = ("#11",)
     else:
         wrong = ("b9", "#9", "#11", "b13") if sounds_as(harmony) == "7" else ()
     return replace(harmony, tensions=tuple(d for d in harmony.tensions if d not in wrong))
+
+
+def _as_a_triad(harmony: Harmony) -> Harmony:
+    """An added chord that is written as a triad is played as one, even on V: a seventh would be
+    another chord than the page says."""
+    if harmony.symbol.seventh is not None or "b7" not in harmony.tones or (
+            sounds_as(harmony) != "7" or quality_of(harmony.symbol) != "M"):
+        return harmony
+    return replace(harmony, tones=tuple(d for d in harmony.tones if d != "b7"))
 
 
 _ANOTHER = MappingProxyType({"o": "11", "h": "b13"})
@@ -258,7 +278,7 @@ def chains(place: Place, melody: int | None, level: Level, without: frozenset[st
         if _by_thirds(second.chords[0], place.goal):
             continue
         between = Place(place.here, second.chords[0], False, place.before, place.goal, False,
-                        place.home, place.bare_five)
+                        place.home, place.triads)
         for first in options(between, melody, level, without, True):
             row = (first.chords[0], second.chords[0])
             if plain_chord(row[0]) in (plain_chord(row[1]), plain_chord(place.here)) or (
@@ -274,7 +294,7 @@ def _goes_on(first: Option, second: Option, place: Place) -> bool:
     if second.way.root is Root.HERE:
         return False
     between = Place(first.chords[0], place.goal, place.ending, place.here, place.after, place.last,
-                    place.home, place.bare_five)
+                    place.home, place.triads)
     return second.way.fits(between) and broken(between, second.chords) is None
 
 

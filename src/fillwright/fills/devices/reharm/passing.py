@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 from fillwright.fills.devices.reharm.function import Chord, printed_chord
 from fillwright.fills.devices.reharm.options import Option, options
+from fillwright.fills.devices.reharm.own import Standing, own_chords
 from fillwright.fills.devices.reharm.place import Place, chord_at
 from fillwright.fills.devices.reharm.prior import CHORDS, Around, OwnChord, cost
-from fillwright.fills.devices.reharm.ways import Standing, ways_of
 from fillwright.theory.chord import ChordSymbol
 from fillwright.theory.harmony import Harmony, analyse
 from fillwright.theory.key import Key
@@ -72,7 +72,7 @@ def passing_options(between: ChordsBetween, count: int = 10, own: bool = True) -
         return ()
     around = _around(place, between)
     looked_for = Standing(around.before, around.here, around.here, around.goal, around.after, -1)
-    ways = ways_of(looked_for, _standings(heard)) if own else ()
+    ways = own_chords(looked_for, _standings(heard)) if own else ()
     return _ranked(options(place, around.note, single=True), around, ways)[:count]
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.function import Chord, low_class, plain_chord, sounds_as
@@ -32,10 +33,11 @@ class Place:
     after        the next real change of chord after the goal, or None
     last         the form ends with this place
     home         the key of the tune, where it is not the local one
-    bare_five    the tune prints its dominant as a triad, and so do chords added to it
+    triads       roots on which the tune prints dominants as triads, and none as a seventh chord
     skipped      the chord of the sheet that would come back for a moment before the goal
     begun        the chord here has been heard before the gap opens
     own          single chords that the tune has between these two in another place
+    same         the chord that comes is the one that sounds
     """
 
     here: Harmony
@@ -45,28 +47,39 @@ class Place:
     after: Harmony | None = None
     last: bool = False
     home: Key | None = None
-    bare_five: bool = False
+    triads: frozenset[int] = frozenset()
     skipped: Harmony | None = None
     begun: bool = False
     own: frozenset[Chord] = frozenset()
+    same: bool = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "same", plain_chord(self.here) == plain_chord(self.goal)
+                           and low_class(self.here) == low_class(self.goal))
 
     @property
     def key(self) -> Key:
         """The local key of the chord here."""
         return self.here.key
 
-    def is_bare(self, root: int) -> bool:
-        """Whether the tune prints a dominant on that root (a pitch class) as a triad: that of its
-        key everywhere, another one between these two chords elsewhere."""
+    @property
+    def bare_five(self) -> bool:
+        """Whether the tune has the V of the goal as a triad: that of the local key everywhere,
+        another one between these two chords elsewhere."""
+        root = (self.goal.root.pitch_class + _FIFTH) % 12
         five = (root - self.goal.key.tonic.pitch_class) % 12 == _FIFTH
-        return (self.bare_five and five) or ((root, "M") in self.own
-                                             and (root, "7") not in self.own)
+        here = (root, "M") in self.own and (root, "7") not in self.own
+        return root in self.triads and (five or here)
 
     @property
-    def same(self) -> bool:
-        """Whether the chord that comes is the one that sounds."""
-        return (plain_chord(self.here) == plain_chord(self.goal)
-                and low_class(self.here) == low_class(self.goal))
+    def chromatic(self) -> bool:
+        """Whether the bass of the sheet goes to the goal as a line of half steps: into a diminished
+        chord, or with another half step the same way before or after."""
+        lows = [None if h is None else low_class(h)
+                for h in (self.before, self.here, self.goal, self.after)]
+        came, goes, leaves = (None if a is None or b is None else (b - a) % 12
+                              for a, b in pairwise(lows))
+        return goes in (1, 11) and (sounds_as(self.goal) == "o" or goes in (came, leaves))
 
     @property
     def target(self) -> Harmony:

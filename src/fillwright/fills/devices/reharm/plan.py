@@ -18,7 +18,7 @@ from fillwright.fills.devices.reharm.function import melody_cost, named_classes
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.rank import TASTE, Ranking
 from fillwright.fills.devices.reharm.states import Event, State, states_of
-from fillwright.fills.devices.reharm.time import best_number
+from fillwright.fills.devices.reharm.time import best_number, is_crowded
 from fillwright.fills.finish import speak_quarter
 from fillwright.fills.model import HeldEnd
 from fillwright.fills.situation import Task
@@ -48,6 +48,9 @@ _TINT = 30
 _CROSSED, _MOST_CROSSED = 6, 2
 """What it costs that the melody goes on with a note which the last chord has just altered, and how
 many such notes count (design choice)."""
+
+_TOO_SOON = 10
+"""What it costs that the melody comes in on a note of the chord just left (design choice)."""
 
 _CROSS_BEATS = 2
 """Felt beats from the landing on in which that is heard."""
@@ -194,7 +197,9 @@ def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Ch
     if not taken:
         return None
     events = tuple(event for state in chosen for event in state.events)
-    if _denied(taken[-1], melody):
+    edges = [*(event.onset_quarter for event in events), events[-1].end_quarter]
+    if _denied(taken[-1], melody) or is_crowded(
+            edges, [event.added for event in events], context):
         return None
     held = held_plan(context, events)
     if isinstance(held, str):
@@ -217,11 +222,23 @@ def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Ch
         costs.append(("held note", round(sum(fit) / max(len(fit), 1))))
         if held.until_quarter < min(note.end_quarter, context.end_quarter):
             costs.append((CUT, _CUT))
+    if _too_soon(context, events[-1]):
+        costs.append(("too soon", _TOO_SOON))
     crossed = _crossed(events[-1].harmony.symbol, melody) if events[-1].added else 0
     if crossed:
         costs.append(("cross relation", _CROSSED * min(crossed, _MOST_CROSSED)))
     rhythm = next((s.rhythm for s in chosen if s.options), "even")
     return ChordPlan(events, taken, rhythm, held, tuple(costs))
+
+
+def _too_soon(context: Task, last: Event) -> bool:
+    """Whether the melody comes in on a tone of the last added chord, which the chord that comes
+    with it does not take: there they should have met."""
+    if not last.added or context.landing_midi is None or context.landing_harmony is None:
+        return False
+    note = context.landing_midi % 12
+    return (last.end_quarter == context.end_quarter and last.harmony.is_tone(note)
+            and not context.landing_harmony.takes(note))
 
 
 def _denied(option: Option, melody: frozenset[NoteName]) -> bool:

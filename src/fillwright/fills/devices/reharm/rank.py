@@ -14,9 +14,9 @@ from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.device import Fare, Stands
 from fillwright.fills.devices.reharm.function import LETTERS, Chord, printed_chord
 from fillwright.fills.devices.reharm.options import Option
+from fillwright.fills.devices.reharm.own import Standing, own_chords
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.prior import Around, OwnChord, Tonality, cost
-from fillwright.fills.devices.reharm.ways import Standing, ways_of
 from fillwright.fills.player import Level
 from fillwright.fills.situation import Habits, Situation
 from fillwright.theory.harmony import Harmony
@@ -96,7 +96,8 @@ class Ranking:
         """
         found = ("progression", self._surprise(chosen, struck, goal_quarter, note))
         if len(chosen) == 1 and self._is_own(chosen[0]):
-            return (found,)  # what the tune itself does in such a place is never too plain
+            fare = self._fare(chosen[0]) * self._taste.own_fare // 100
+            return (found, (TASTE, fare)) if fare > 0 else (found,)
         return (found, ("habit", sum(option.way.taste for option in chosen) // len(chosen)),
                 (TASTE, sum(self._fare(option) for option in chosen) // len(chosen)))
 
@@ -166,6 +167,6 @@ class Ranking:
             looked_for = Standing(before, here, here, goal, after, where=-1)
             found: list[OwnChord] = []
             for other, times in self._standings:
-                found += ways_of(looked_for, [other]) * min(times, 3)
+                found += own_chords(looked_for, [other]) * min(times, 3)
             self._ways[key] = tuple(sorted(found, key=lambda w: (w.likeness, w.chord)))
         return self._ways[key]

@@ -15,12 +15,14 @@ from fillwright.fills.devices.reharm.function import low_class, sounds_as
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.place import is_tonic, is_two
 from fillwright.fills.devices.reharm.plan import ChordPlan, Event
+from fillwright.fills.devices.reharm.sound import voices
 from fillwright.fills.devices.reharm.told import Coloured
 from fillwright.fills.devices.reharm.voice import Voiced, sounding
 from fillwright.fills.devices.reharm.words import spoken_list
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.situation import Task, printed_chord
 from fillwright.fills.sounding import STEP, led
+from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
 
 __all__ = ["coloured", "explained", "reasons"]
@@ -48,10 +50,11 @@ def _steps(context: Task, voiced: Voiced, index: int) -> frozenset[tuple[int, in
     before, held = voiced.hands[index].midis, sounding(context, voiced.plan,
                                                        voiced.plan.events[index])
     if index + 1 < len(voiced.hands):
-        after = list(voiced.hands[index + 1].midis)
+        one, other = voiced.hands[index:index + 2]
         still = sounding(context, voiced.plan, voiced.plan.events[index + 1])
-        after += [] if still is None else [still]
-        pairs = led((*before, *(() if held is None else (held,))), after)
+        tune, goes_on = (() if note is None else (note,) for note in (held, still))
+        pairs = list(voices((one.left.midis, one.right_midis, tune),
+                            (other.left.midis, other.right_midis, goes_on)))
     else:
         pairs = [(key, key + by) for key in before for by in range(-STEP, STEP + 1)]
         if held is not None and context.landing_midi is not None:
@@ -86,11 +89,12 @@ def reasons(context: Task, voiced: Voiced, touch: str) -> tuple[str, ...]:
 
 def _habit(context: Task, plan: ChordPlan) -> list[str]:
     """That the tune itself goes this way elsewhere."""
-    for option in plan.options:
-        if len(option.chords) == 1 and option.way.stands is Stands.AFTER:
-            place = option.place
-            own = context.habits.between(place.here, place.goal)
-            if option.chords[0].symbol.bass is None and printed_chord(option.chords[0]) in own:
+    for before, event in pairwise(plan.events):
+        option = event.option
+        if option is not None and len(option.chords) == 1 and option.way.stands is Stands.AFTER:
+            goal = option.place.goal
+            own = context.habits.between(before.harmony, goal)
+            if event.harmony.symbol.bass is None and printed_chord(option.chords[0]) in own:
                 return ["The tune goes this way itself in another place."]
     return []
 
@@ -136,6 +140,8 @@ def _in_the_form(context: Task, plan: ChordPlan) -> list[str]:
         return []  # what is said is about the chord that comes at the landing
     name = goal.symbol.pretty
     if context.form.leads in _LEADS and _crosses(context):
+        if sounds_as(last) not in "7o":
+            return []  # no dominant turns anything round, nor leads the ear anywhere in particular
         return [_LEADS[context.form.leads].format(goal=name, last=last.symbol.pretty)]
     if place.after is None:
         return []
@@ -181,11 +187,18 @@ def _stepwise(voice: int, rows: Sequence[Sequence[Pitch]]) -> tuple[Pitch, ...]:
         if len(row) != len(before):
             break
         by = row[voice].midi - line[-1].midi
-        if not 1 <= abs(by) <= 2 or by * way < 0 or row[voice].midi in {p.midi for p in before}:
+        if not _is_step(line[-1], row[voice]) or by * way < 0 or (
+                row[voice].midi in {p.midi for p in before}):
             break
         way = by
         line.append(row[voice])
     return tuple(line)
+
+
+def _is_step(one: Pitch, other: Pitch) -> bool:
+    """Whether two notes are a step apart, to the ear and by their names."""
+    letters = abs(other.staff_position - one.staff_position)
+    return (letters, abs(other.midi - one.midi)) in ((0, 1), (1, 1), (1, 2))
 
 
 def _held(context: Task, plan: ChordPlan) -> list[str]:
@@ -197,20 +210,32 @@ def _held(context: Task, plan: ChordPlan) -> list[str]:
         over = [e for e in plan.events if e.added and e.onset_quarter < plan.held.until_quarter]
         rows: dict[str, list[str]] = {}
         for event in over[:3]:
-            degree = spoken_degree(event.harmony.degree_of(note.pitch.pitch_class))
-            called = event.harmony.symbol.pretty
+            degree, called = _said_of(event.harmony, note.pitch), event.harmony.symbol.pretty
             if _is_meant(event, note.pitch.pitch_class):
-                degree, called = "root", f"{name}7, for which {called} stands"
+                degree, called = "the root", f"{name}7, for which {called} stands"
             chords = rows.setdefault(degree, [])
             if called not in chords:
                 chords.append(called)
-        degrees = [f"the {degree} of {spoken_list(chords)}" for degree, chords in rows.items()]
-        return [f"{name} stays under the finger: it is {', '.join(degrees)}."] if degrees else []
+        degrees = [f"{degree} of {spoken_list(chords)}" for degree, chords in rows.items()]
+        ends = " until it ends" if plan.held.until_quarter < min(
+            context.end_quarter, plan.events[-1].end_quarter) else ""
+        return [f"{name} stays under the finger{ends}: it is {', '.join(degrees)}."
+                ] if degrees else []
     event = next(e for e in plan.events if e.onset_quarter == plan.held.until_quarter)
     if plan.held.kept == "pedal":
         return [f"The pedal keeps {name} until {event.harmony.symbol.pretty} comes, so the right "
                 "hand is free to play under it."]
-    return [f"{name} is let go when {event.harmony.symbol.pretty} comes, which does not take it."]
+    return [f"{name} is let go when {event.harmony.symbol.pretty} comes: it is no tone of that "
+            "chord."]
+
+
+def _said_of(harmony: Harmony, pitch: Pitch) -> str:
+    """What a melody note is in a chord: ``"the ninth"``, and where the chord would write it by
+    another name, by that name: D sharp is ``"E♭, the ninth"`` of D flat 7."""
+    degree = harmony.degree_of(pitch.pitch_class)
+    said = f"the {spoken_degree(degree)}"
+    own = None if degree is None else harmony.symbol.voiced_name_of(degree)
+    return said if own is None or own == pitch.note_name else f"{own.pretty}, {said}"
 
 
 def _is_meant(event: Event, pitch_class: int) -> bool:

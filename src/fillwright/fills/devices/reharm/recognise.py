@@ -12,9 +12,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from fillwright.fills.devices.device import Example, FillPassage
-from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.device import Heard, Move, Stands, Way
-from fillwright.fills.devices.reharm.function import low_class, plain_chord, sounds_as
+from fillwright.fills.devices.reharm.function import (
+    low_class,
+    plain_chord,
+    printed_chord,
+    quality_of,
+    sounds_as,
+)
 from fillwright.fills.devices.reharm.moves import MOVES
 from fillwright.fills.devices.reharm.place import Place, chord_at
 from fillwright.fills.devices.reharm.sound import line_heard
@@ -26,8 +31,6 @@ from fillwright.fills.devices.reharm.words import (
     sentence,
 )
 from fillwright.fills.draft import DraftChord
-from fillwright.fills.player import Player
-from fillwright.fills.situation import Task
 from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 from fillwright.theory.harmony import Harmony, harmony_of
 from fillwright.theory.pitch import degree_interval
@@ -62,13 +65,6 @@ class MoveDevice:
     @property
     def example(self) -> Example:
         return self.move.example
-
-    def applies(self, situation: Task, player: Player) -> bool:
-        """Whether one of its ways is taught at the level and may stand after a chord of the
-        gap."""
-        places = [leaving(situation, i).place for i in range(len(situation.spans))]
-        return any(player.level.is_taught(way.level) and way.fits(place)
-                   for way in self.move.ways for place in places)
 
     def is_heard_in(self, passage: FillPassage) -> bool:
         return self._found(passage) is not None
@@ -119,7 +115,10 @@ def _places(way: Way, chords: Sequence[DraftChord], before: DraftChord | None,
     if way.stands is Stands.AFTER:
         here = passage.before if before is None else before.harmony
         if here is not None:
-            yield Place(here, after or here, later is None and passage.landing is None)
+            triads = frozenset(c.harmony.root.pitch_class for c in chords
+                               if quality_of(c.harmony.symbol) == "M")
+            yield Place(here, after or here, later is None and passage.landing is None,
+                        triads=triads, own=frozenset((root, "M") for root in triads))
     elif way.stands is Stands.DELAY and after is not None:
         yield Place(after, later or after, passage.landing is None)
     else:  # the written chord does not sound: it is what a dominant there would be
@@ -135,7 +134,8 @@ def _alike(symbols: Sequence[ChordSymbol], chords: Sequence[DraftChord]) -> bool
     """Roots, quality and bass, whatever the colour."""
     for symbol, chord in zip(symbols, chords, strict=True):
         harmony = harmony_of(symbol, chord.harmony.key, None)
-        if (plain_chord(harmony) != plain_chord(chord.harmony)
+        printed = printed_chord(harmony) == printed_chord(chord.harmony)  # V as a triad is no V7
+        if (not (printed or plain_chord(harmony) == plain_chord(chord.harmony))
                 or low_class(harmony) != low_class(chord.harmony)):
             return False
     return True

@@ -17,8 +17,7 @@ from fillwright.fills.devices.reharm.place import chord_at
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["as_played", "followed", "heard_as_printed", "line_heard",
-           "line_open"]
+__all__ = ["as_played", "followed", "heard_as_printed", "line_heard", "line_open", "voices"]
 
 _ALTERED = MappingProxyType({1: "b9", 3: "#9", 8: "b13"})
 _RENAMED = ("7", "7b9", "7b13")
@@ -30,6 +29,7 @@ _PLAINER = MappingProxyType({"m7": ("b7", "m"), "maj7": ("7", ""), "6": ("6", ""
                              "m6": ("6", "m"), "9sus4": ("9", "7sus4")})
 """By suffix: without this degree, this is the name."""
 _FOURTH = 5
+_MAJOR_SEVENTH = 11
 _TRIADS = ("m7", "maj7", "6", "m6")
 
 
@@ -40,14 +40,15 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -
     all_told   the seventh or sixth too; else it may be left out of a chord that is then named
                as the triad it is (see `as_played`), though never of a dominant
 
-    Over a foreign bass or the chord's own third, fifth or seventh the root has to be heard too.
+    Over a foreign bass or the chord's own third, fifth or minor seventh the root has to be heard
+    too; over its major seventh it would rub the bass.
     """
     symbol = harmony.symbol
     present = {degree_pitch_class(d) for d in degrees if d != "bass"}
     if symbol.bass is not None:
         if "bass" in degrees:
             present.add(symbol.relative(symbol.bass.pitch_class))
-        if 0 not in present:
+        if 0 not in present and symbol.relative(symbol.bass.pitch_class) != _MAJOR_SEVENTH:
             return False
     wanted = {degree_pitch_class(d) for d in symbol.degrees if d in _TOLD}
     altered = {degree_pitch_class(d) for d in symbol.degrees if d in _COLOURS}
@@ -132,3 +133,28 @@ def followed(before: Sequence[int], after: Sequence[int]) -> tuple[tuple[int, in
     if len(before) == len(after):
         return tuple(zip(before, after, strict=True))
     return tuple((m, m) for m in before if m in after)
+
+
+_STEP = 2
+
+
+def voices(before: Sequence[Sequence[int]], after: Sequence[Sequence[int]]
+           ) -> frozenset[tuple[int, int]]:
+    """Where the keys of all hands go from one chord to the next: as in `followed`, and from a hand
+    that takes more keys, or fewer, by steps to any key of such a hand.
+
+    before, after   the keys of each hand, lowest first
+
+    >>> sorted(voices([(50,), (65, 68)], [(50,), (67, 70)]))
+    [(50, 50), (65, 67), (68, 70)]
+    >>> sorted(voices([(50, 60), ()], [(50,), (59, 65)]))
+    [(50, 50), (60, 59)]
+    """
+    found: set[tuple[int, int]] = set()
+    left, taken = [], []
+    for one, other in zip(before, after, strict=True):
+        found |= set(followed(one, other))
+        if len(one) != len(other):
+            left += [m for m in one if m not in other]
+            taken += [m for m in other if m not in one]
+    return frozenset(found | {(a, b) for a in left for b in taken if abs(a - b) <= _STEP})

@@ -1,16 +1,17 @@
 """The names of a gap's keys, chosen as one.
 
 A chord is named where it is made, without regard to the melody note above it or to the chords
-around. Here every chord of a gap is weighed under both its names (F sharp and G flat): what the
-page writes elsewhere, the melody note that sounds with it, the chord before it and the key decide.
-An added chord gets the better name; a chord of the sheet keeps its symbol, and only its keys are
-written otherwise where the melody asks for it. Common practice.
+around. Here every added chord of a gap is weighed under both its names (F sharp and G flat): what
+the page writes elsewhere, the melody note that sounds with it, the chord before it, the one it
+falls to and the key decide. A chord of the sheet keeps its symbol, and its keys are written as that
+is read. Common practice.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from functools import partial
 from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.hands import HandPair
@@ -34,13 +35,15 @@ WEIGHTS = MappingProxyType({
     "doubled": 8,       # and such a name is struck an octave away from the melody note
     "letter": 4,        # a key on the melody note's letter that is another key
     "sheet": 8,         # the sheet writes this root by its other name
-    "symbol": 6,        # the keys of a chord of the sheet are written unlike its symbol
-    "mixed": 4,         # sharps and flats together, the melody note among them
+    "fifth": 16,        # the root falls a fifth, and the letters do not: G flat, then B
+    "mixed": 8,         # sharps and flats together, the melody note among them
     "double flat": 5,
     "double sharp": 10,
     "odd root": 4,      # a root named C flat, F flat or A sharp
     "odd": 2,           # a key named C flat, F flat, E sharp or B sharp
-    "half step": 3,     # the root goes a half step up or down to the next one on the same letter
+    "half step": 3,     # the root goes to the next one on the same letter
+    "sharp falls": 24,  # and it is a sharp that goes down to its own letter: C sharp, then C
+    "flat rises": 8,    # or a flat that goes up to it
     "neighbour": 3,     # a key the chord before has by another name
     "key": 2,           # a key of the scale by another name
     "new name": 1,      # another name than the chord was made with
@@ -55,6 +58,7 @@ _RARE = NoteName("F", -1)
 """A root that is read only where no tone of its chord has a double flat: under major chords."""
 
 _LETTERS = "CDEFGAB"
+_FIFTH, _FIFTH_LETTERS = 7, 4
 
 
 def on_the_page(situation: Task) -> frozenset[NoteName]:
@@ -76,11 +80,13 @@ def spelt(row: Sequence[tuple[Harmony, HandPair, bool]], held: Sequence[NoteName
     before: dict[int, NoteName] = {}
     coming = [*(harmony for harmony, _, _ in row[1:]), goal]
     for (harmony, hands, added), note, after in zip(row, held, coming, strict=True):
-        around = _Around(added, note, page, key, before,
+        around = _Around(note, page, key, before,
                          None if after is None else after.symbol.lowest or after.root)
-        symbol = min(_names(harmony.symbol), key=lambda s: around.cost(harmony, s, hands))
+        symbol = harmony.symbol
+        if added:
+            symbol = min(_names(symbol), key=partial(around.cost, harmony, hands))
         names = around.keys(symbol, hands)
-        if added and symbol is not harmony.symbol:
+        if symbol is not harmony.symbol:
             harmony = replace(harmony, symbol=symbol)
         found.append((harmony, _respelt(hands, names)))
         before = {name.pitch_class: name for name in names.values()}
@@ -112,11 +118,11 @@ _OF_THE_KEY = ("b5", "bb7")
 class _Around:
     """What a chord's names are weighed by."""
 
-    __slots__ = ("_added", "_after", "_before", "_key", "_note", "_page")
+    __slots__ = ("_after", "_before", "_key", "_note", "_page")
 
-    def __init__(self, added: bool, note: NoteName | None, page: frozenset[NoteName], key: Key,
+    def __init__(self, note: NoteName | None, page: frozenset[NoteName], key: Key,
                  before: dict[int, NoteName], after: NoteName | None) -> None:
-        self._added, self._note, self._page = added, note, page
+        self._note, self._page = note, page
         self._key = {name.pitch_class: name for name in key.scale}
         self._before, self._after = before, after
 
@@ -136,22 +142,35 @@ class _Around:
                              and (degree == "#5" or degree not in symbol.degrees) else name)
         return found
 
-    def cost(self, harmony: Harmony, symbol: ChordSymbol, hands: HandPair) -> int:
+    def cost(self, harmony: Harmony, hands: HandPair, symbol: ChordSymbol) -> int:
         """What it costs to write a chord by a name."""
         root = symbol.root
         assert root is not None
         total = WEIGHTS["new name"] * (root != harmony.root)
-        if self._added:
-            total += WEIGHTS["odd root"] * (str(root) in _ODD_ROOTS)
-            after, low = self._after, symbol.lowest or root
-            total += WEIGHTS["half step"] * (
-                after is not None and after.step == low.step and after != low)
-            total += WEIGHTS["sheet"] * (root not in self._page and any(
-                other.pitch_class == root.pitch_class for other in self._page))
-        else:
-            total += WEIGHTS["symbol"] * (root != harmony.root)
+        total += WEIGHTS["odd root"] * (str(root) in _ODD_ROOTS)
+        total += self._step_on(symbol)
+        total += WEIGHTS["sheet"] * (root not in self._page and any(
+            other.pitch_class == root.pitch_class for other in self._page))
+        after = self._after
+        total += WEIGHTS["fifth"] * (after is not None and symbol.lowest == root and (
+            (root.pitch_class - after.pitch_class) % 12 == _FIFTH) and (
+            (_LETTERS.index(root.step) - _LETTERS.index(after.step)) % 7 != _FIFTH_LETTERS))
         names = list(self.keys(symbol, hands).values())
-        return total + self._melody(harmony, symbol, names) + self._written(names)
+        mixed = symbol.quality != "diminished"  # F sharp, A, C, E flat is how it is read
+        return total + self._melody(harmony, symbol, names) + self._written(names, mixed)
+
+    def _step_on(self, symbol: ChordSymbol) -> int:
+        """What leads by a half step has another letter than where it leads: D flat goes down to C,
+        C sharp up to D, whatever the tune is called above it. The half-diminished chord on the
+        raised fourth keeps its name, and so does a root whose other name nobody reads: B goes down
+        to B flat."""
+        after, low = self._after, symbol.lowest
+        if after is None or low is None or after.step != low.step or after == low:
+            return 0
+        altered = abs(low.alter) > abs(after.alter) and symbol.quality != "half-diminished"
+        if not altered or all(str(name.root) in _ODD for name in _names(symbol)[1:]):
+            return WEIGHTS["half step"]
+        return WEIGHTS["sharp falls" if low.alter > 0 else "flat rises"]
 
     def _melody(self, harmony: Harmony, symbol: ChordSymbol, names: Collection[NoteName]) -> int:
         note = self._note
@@ -166,10 +185,10 @@ class _Around:
         return unlike + WEIGHTS["letter"] * sum(
             name.step == note.step and name != note for name in names)
 
-    def _written(self, names: Collection[NoteName]) -> int:
+    def _written(self, names: Collection[NoteName], mixed: bool) -> int:
         accidentals = {(n.alter > 0) - (n.alter < 0) for n in (
             *names, *(() if self._note is None else (self._note,)))}
-        total = WEIGHTS["mixed"] * (accidentals >= {-1, 1})
+        total = WEIGHTS["mixed"] * (mixed and accidentals >= {-1, 1})
         for name in names:
             total += (WEIGHTS["double flat"] * (name.alter < -1) + WEIGHTS["double sharp"] * (
                 name.alter > 1) + WEIGHTS["odd"] * (str(name) in _ODD))

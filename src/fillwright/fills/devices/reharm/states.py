@@ -10,11 +10,22 @@ from types import MappingProxyType
 from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import Leaving, leaving
 from fillwright.fills.devices.reharm.device import Heard, Motion, Stands
-from fillwright.fills.devices.reharm.function import low_class, melody_cost, sounds_as
+from fillwright.fills.devices.reharm.function import (
+    is_two_of,
+    low_class,
+    melody_cost,
+    sounds_as,
+)
 from fillwright.fills.devices.reharm.options import Option, chains, options
 from fillwright.fills.devices.reharm.place import Place, disguised
 from fillwright.fills.devices.reharm.rank import Ranking, place_in_bar
-from fillwright.fills.devices.reharm.time import Slots, best_number, metre_cost, slots
+from fillwright.fills.devices.reharm.time import (
+    Slots,
+    best_number,
+    is_strong,
+    metre_cost,
+    slots,
+)
 from fillwright.fills.devices.reharm.words import common_tones
 from fillwright.fills.situation import Span, Task
 from fillwright.theory.harmony import Harmony
@@ -27,10 +38,10 @@ WEIGHTS = MappingProxyType({
     "bass leap": 1,           # per third, fourth or fifth in the bass; a tritone costs two
     "no shared tone": 1,      # per pair of neighbours without a common tone
     "weak arrival": 10,       # the written chord comes back on a weak beat only
-    "foreign pickup": 12,     # the melody goes on to the goal by notes the last chord has not
     "left out": 20,           # the written chord is not struck, for it does not take the note
-    "bass spent": 16,         # the goal's bass comes early, on a weaker beat, under another root
-    "tune's bass": 10,        # the bass of the tune goes by step here, and is led off its way
+    "bass spent": 16,         # the goal's bass comes early, on a weaker beat than its own
+    "tune's bass": 14,        # the bass of the tune goes by step here, and is led off its way
+    "tune's cadence": 10,     # its II V I is led off its way
 })
 
 _WEAK = 2
@@ -106,7 +117,7 @@ def _lay_out(option: Option, span: Span, leave: Leaving, situation: Task
             place_in_bar(situation, leave.goal_quarter) == _WEAK):
         # it may come back before, on a strong beat
         strong = [(events, chosen) for events, chosen in _in_time(
-                    [*row, again], start, leave, situation, len(row))
+                    [*row, again], start, leave, situation, len(row), True)
                 if place_in_bar(situation, events[-1].onset_quarter) != _WEAK]
         return [*_in_time(row, start, leave, situation, len(row) - 1), *strong]
     return _at_home(_in_time(row, start, leave, situation, len(row) - 1), home, situation)
@@ -115,7 +126,7 @@ def _lay_out(option: Option, span: Span, leave: Leaving, situation: Task
 def _at_home(laid: list[tuple[tuple[Event, ...], Slots]], home: bool, situation: Task
              ) -> list[tuple[tuple[Event, ...], Slots]]:
     """Those that come home before the last beat of a bar, where nothing follows: that is no
-    place for an ending."""
+    place for an ending; and where one may come home on a strong beat, only those."""
     if not home:
         return laid
     found = []
@@ -124,18 +135,34 @@ def _at_home(laid: list[tuple[tuple[Event, ...], Slots]], home: bool, situation:
         last = bar.first_beat_quarter + bar.meter.length_quarter - bar.meter.beat_quarter
         if events[-1].onset_quarter < last:
             found.append((events, chosen))
-    return found
+    strong = [pair for pair in found if is_strong(situation, pair[0][-1].onset_quarter)]
+    return strong or found
 
 
-def _in_time(row: list[Event], start: Fraction, leave: Leaving, situation: Task, number: int
-             ) -> list[tuple[tuple[Event, ...], Slots]]:
+def _metre_over(events: Sequence[Event], leave: Leaving, situation: Task) -> bool:
+    """Whether an added chord sounds on a bar line at which the written one is still to be heard,
+    and that comes home on a weak beat only: the ear takes its beat for the first, and the metre
+    turns over. Over the written bass it only holds the chord back."""
+    place = leave.place
+    if not place.same or leave.home or (
+            place_in_bar(situation, leave.goal_quarter) != _WEAK):
+        return False
+    lines = [bar.onset_quarter for bar in situation.bars]
+    foreign = [e for e in events if e.option is not None and not e.option.stays_on_root
+               and e.option.way.stands is Stands.AFTER
+               and low_class(e.harmony) != low_class(place.here)]
+    return any(e.onset_quarter <= line < min(e.end_quarter, leave.goal_quarter)
+               for e in foreign for line in lines)
+
+
+def _in_time(row: list[Event], start: Fraction, leave: Leaving, situation: Task, number: int,
+             stays: bool = False) -> list[tuple[tuple[Event, ...], Slots]]:
     last = row[-1]
-    if last.added and leave.jars(last.harmony, situation.beat_quarter):
-        return []
-    rings = last.added and leave.carries(last.harmony)
-    end = leave.ring_quarter if rings else leave.end_quarter
+    if last.added and not leave.carries(last.harmony):
+        return []  # it would have to stop before it has led anywhere
+    end = leave.ring_quarter if last.added else leave.end_quarter
     found = []
-    for chosen in slots(number, start, end, situation, leave.end_quarter):
+    for chosen in slots(number, start, end, situation, leave.end_quarter, stays):
         edges = [start, *chosen.onsets, end]
         if row[0].added and edges[1] - start < situation.beat_quarter:
             continue
@@ -150,8 +177,9 @@ def _at_once(option: Option, start: Fraction, leave: Leaving, situation: Task
     the written chord and would rub it."""
     way = option.way
     end = leave.end_quarter
-    if leave.home or option.place.same or way.stands is not Stands.AFTER or way.heard or (
-            way.motion in (Motion.PEDAL, Motion.THIRDS)) or (
+    place = option.place
+    if leave.home or place.same or place.chromatic or way.stands is not Stands.AFTER or (
+            way.heard or way.motion in (Motion.PEDAL, Motion.THIRDS)) or (
             (2 * situation.beat_at(start)).denominator != 1):
         return []  # the chord here would be a part of what is said, and does not sound
     row = [Event(start, end, h, option) for h in option.chords]
@@ -180,7 +208,7 @@ def states_of(situation: Task, index: int, ranking: Ranking) -> list[State]:
     """The ways to leave written chord `index`, cheapest first after the plain one."""
     span = situation.spans[index]
     leave = leaving(situation, index)
-    begun = not index and situation.written[0].began_quarter < situation.onset_quarter
+    begun = not index and _has_sounded(situation, span)
     place = replace(leave.place, begun=True) if begun else leave.place
     start, end = span.onset_quarter, leave.end_quarter
     level, held = situation.player.level, situation.held
@@ -195,7 +223,8 @@ def states_of(situation: Task, index: int, ranking: Ranking) -> list[State]:
         laid = _lay_out(option, span, leave, situation)
         if index == 0 and melody is not None and not span.harmony.takes(melody):
             laid += _at_once(option, start, leave, situation)
-        made = [weigh.state((option,), events, chosen) for events, chosen in laid]
+        made = [weigh.state((option,), events, chosen) for events, chosen in laid
+                if not _metre_over(events, leave, situation)]
         found += made
         if made and len(option.chords) == 1 and option.way.stands is Stands.AFTER and (
                 not option.way.heard & (Heard.BASS | Heard.LINE)):
@@ -206,6 +235,13 @@ def states_of(situation: Task, index: int, ranking: Ranking) -> list[State]:
         found += _chained(situation, index, weigh, [o for _, o in singles[:_SECONDS]])
     found.sort(key=lambda state: state.total)
     return [State((), (Event(start, end, span.harmony),), (), ""), *found]
+
+
+def _has_sounded(situation: Task, span: Span) -> bool:
+    """Whether the first chord sounds before the gap opens; not one that the melody comes early
+    to."""
+    first = situation.written[0]
+    return first.symbol == span.harmony.symbol and first.began_quarter < situation.onset_quarter
 
 
 def _goes_home(place: Place) -> bool:
@@ -228,6 +264,8 @@ def _chained(situation: Task, index: int, weigh: _Weighing, seconds: list[Option
                Event(span.onset_quarter, end, first.chords[0], first),
                Event(span.onset_quarter, end, second.chords[0], second)]
         for events, chosen in _in_time(row, span.onset_quarter, weigh.leave, situation, 2)[:2]:
+            if _metre_over(events, weigh.leave, situation):
+                continue
             found.append(weigh.state((first, second), events, chosen))
     return found
 
@@ -257,8 +295,6 @@ class _Weighing:
                                                        events[-1].end_quarter]))]
         if events[0].added and option.way.stands is Stands.AFTER:
             costs.append(("left out", WEIGHTS["left out"]))
-        if events[-1].added and not self.leave.carries(events[-1].harmony):
-            costs.append(("foreign pickup", WEIGHTS["foreign pickup"]))
         if count > self.wanted:
             costs.append(("density", WEIGHTS["too many chords"] * (count - self.wanted)))
         if place.same and events[-1].added and (
@@ -276,19 +312,46 @@ class _Weighing:
         here, goal = low_class(place.here), low_class(place.goal)
         cost = 0
         if last.added and low_class(last.harmony) == goal != here and (
-                last.harmony.root != place.goal.root) and (
                 place_in_bar(self.situation, self.leave.goal_quarter)
                 < place_in_bar(self.situation, last.onset_quarter)):
             cost += WEIGHTS["bass spent"]
-        if place.before is not None:
-            came, goes = ((b - a + 6) % 12 - 6 for a, b in (
-                (low_class(place.before), here), (here, goal)))
-            if 0 < abs(came) <= _STEP and 0 < abs(goes) <= _STEP and came * goes > 0 and any(
-                    low_class(e.harmony) not in (here, goal, (here + goes // 2) % 12)
-                    for e in events if e.added):
-                cost += WEIGHTS["tune's bass"]
+        goes = (goal - here + 6) % 12 - 6
+        way = (here, goal, (here + goes // 2) % 12)
+        if self._walks(here, goal) and any(
+                low_class(e.harmony) not in way for e in events if e.added):
+            cost += WEIGHTS["tune's bass"]
+        if self._cadence() and not any(_cadential(e, goal) for e in events):
+            cost += WEIGHTS["tune's cadence"]
         return cost
 
+    def _walks(self, here: int, goal: int) -> bool:
+        """Whether the bass of the tune goes by step to the goal, and came or goes on by a step the
+        same way."""
+        place = self.leave.place
+        lows = [None if h is None else low_class(h) for h in (place.before, place.after)]
+        row = [lows[0], here, goal, lows[1]]
+        steps = [None if a is None or b is None else (b - a + 6) % 12 - 6
+                 for a, b in pairwise(row)]
+        return any(one and two and abs(one) <= _STEP and abs(two) <= _STEP and one * two > 0
+                   for one, two in pairwise(steps))
 
-_STEP = 2
-"""Semitones of a step in the bass."""
+    def _cadence(self) -> bool:
+        """Whether the tune has a II V I here already, and stands on its II."""
+        place = self.leave.place
+        after = place.after
+        return after is not None and is_two_of(place.here, place.goal) and (
+            after.root.pitch_class - place.goal.root.pitch_class) % 12 == _FOURTH
+
+
+def _cadential(event: Event, goal: int) -> bool:
+    """Whether an added chord between a II and its V belongs to a cadence: a dominant or a
+    diminished chord, one that goes to the root of the V by a half step or waits on it, or the II
+    itself with a voice that moves."""
+    if event.option is None:
+        return False
+    return (event.option.stays_on_root or sounds_as(event.harmony) in "7o"
+            or (low_class(event.harmony) - goal) % 12 in (0, 1, 11))
+
+
+_STEP, _FOURTH = 2, 5
+"""Semitones of a step in the bass, and of a fourth up."""

@@ -17,8 +17,8 @@ from fillwright.fills.situation import Situation, Task
 from fillwright.fills.tempo import Tempo
 from fillwright.memory import SEARCHES
 
-__all__ = ["METRE_COSTS", "RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "is_strong",
-           "metre_cost", "slots"]
+__all__ = ["METRE_COSTS", "RHYTHM_COSTS", "Slots", "beat_grid", "best_number", "is_crowded",
+           "is_strong", "metre_cost", "slots"]
 
 RHYTHM_COSTS = MappingProxyType({"even": 0, "pushed": 3, "late": 4, "early": 7})
 """What a placing of the chords costs, in the unit of `function` (design choice)."""
@@ -66,32 +66,93 @@ def best_number(beats: Fraction, context: Task) -> int:
     taste = context.player.level.reharm
     pace = Tempo.FAST if _in_one(context) else context.tempo
     per_chord = taste.chord_beats * _PACE.get(pace, 1)
-    return max(1, min(int(beats / per_chord), int(beats) - 1, taste.most_chords))
+    most = _most_changes(beats, context) or int(beats)
+    return max(1, min(int(beats / per_chord), int(beats) - 1, taste.most_chords, most))
 
 
 _PACE = MappingProxyType({Tempo.BALLAD: Fraction(3, 4), Tempo.FAST: Fraction(2)})
 """What a tempo makes of the beats a chord wants (design choice)."""
 
 
-def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, context: Task
-            ) -> bool:
+_QUICK_SEC, _MOST_QUICK = 0.36, 4
+"""In quick tempos so many chords may come a beat apart: with more it is an exercise (design
+choice)."""
+
+
+_CROWDED_SEC = 0.3
+"""A beat of 200 a minute, from which on a change of chord wants two beats (common practice)."""
+
+
+def _is_quick(context: Situation) -> bool:
+    """Whether beats are so short that a chord a beat is heard by nobody, and the bar line has to be
+    kept for the metre to be."""
+    return context.seconds(context.beat_quarter) <= _CROWDED_SEC
+
+
+def _most_changes(beats: Fraction, context: Situation) -> int | None:
+    """How many changes of chord, the return of a written one among them, so many beats have room
+    for in a quick tempo: one every two beats; None where they are not counted."""
+    return max(1, int(beats / 2)) if _is_quick(context) else None
+
+
+def is_crowded(edges: Sequence[Fraction], added: Sequence[bool], context: Task) -> bool:
+    """Whether a quick tempo does not carry the chords that are added in a gap: with them there are
+    more changes than one every two beats, or than the sheet has, or two chords in a row, one of
+    them added, have less.
+
+    edges   where each chord begins, and where the last one ends
+    added   for each chord whether it is added
+    """
     beat = context.beat_quarter
+    edges = [_begun(edges[0], context), *edges[1:]]
+    most = _most_changes((edges[-1] - edges[0]) / beat, context)
+    if most is None:
+        return False
+    lengths = [b - a for a, b in pairwise(edges)]
+    return len(lengths) > max(most + 1, len(context.spans)) or any(
+        max(pair) < 2 * beat and any(new)
+        for pair, new in zip(pairwise(lengths), pairwise(added), strict=True))
+
+
+def _spaced(onsets: tuple[Fraction, ...], start: Fraction, end: Fraction, context: Task,
+            stays: bool) -> bool:
+    beat = context.beat_quarter
+    most = _most_changes((end - start) / beat, context)
+    if most is not None and len(onsets) > most:
+        return False
     least = 2 * beat if context.is_fast else Fraction(0)
     taste = context.player.level.reharm
     seconds = taste.least_chord_sec - 0.001
-    edges = [start, *onsets, end]
+    edges = [start, *onsets, *(() if stays else (end,))]
     for index in range(len(edges) - 1):
         length = edges[index + 1] - edges[index]
         if length < least or context.seconds(length) < seconds:
             return False
         if length < (beat if index else beat / 2):
             return False  # a chord of half a beat is a stab; one that sounds already may go on so
-        if index == 0 and onsets and length < taste.first_beats * beat:
+        if index == 0 and onsets and edges[1] < _heard_until(start, taste.first_beats, context):
             return False
         if index and length <= beat >= edges[index] - _begun(edges[index - 1], context) and (
                 _in_one(context)):
             return False  # a bar that is felt as one beat has no chord a beat
-    return not any(_hides_bar(a, b, context) for a, b in pairwise(onsets))
+    quick = context.seconds(beat) < _QUICK_SEC and sum(
+        b - a <= beat for a, b in pairwise(edges)) > _MOST_QUICK
+    return not quick and not any(_hides_bar(a, b, context) for a, b in pairwise(onsets))
+
+
+def _heard_until(start: Fraction, beats: Fraction, context: Task) -> Fraction:
+    """Until when a chord struck there has to sound to be heard. One that comes with the melody
+    half a beat before its place is a push: it takes the place it pushes to, and the beat after
+    it, for another chord there would deny what was just said (common practice).
+
+    beats   felt beats that it sounds at least
+    """
+    beat = context.beat_quarter
+    if start != context.onset_quarter or context.beat_at(start) % 1 == 0:
+        return start + beats * beat
+    chord = context.spans[0].harmony.symbol
+    place = next((w.onset_quarter for w in context.written if w.symbol == chord), start)
+    return max(start + beat, place + beat)
 
 
 def _begun(place: Fraction, context: Task) -> Fraction:
@@ -144,12 +205,13 @@ def _in_one(context: Situation) -> bool:
 
 @SEARCHES.keep
 def slots(number: int, start: Fraction, end: Fraction, context: Task,
-          last: Fraction | None = None) -> tuple[Slots, ...]:
+          last: Fraction | None = None, stays: bool = False) -> tuple[Slots, ...]:
     """The rhythms in which `number` chords may change between two places, best first.
 
     start   where the chord before them is struck (it is heard first)
     end     where the chord after them comes
     last    before which they have to be struck, where that is earlier
+    stays   the last of them is the chord that comes at the end: it is not over there
     """
     grid = tuple(g for g in beat_grid(context, start, end) if last is None or g < last)
     if context.is_fast:
@@ -161,7 +223,7 @@ def slots(number: int, start: Fraction, end: Fraction, context: Task,
     found: dict[tuple[Fraction, ...], Slots] = {}
 
     def add(onsets: tuple[Fraction, ...], rhythm: str) -> None:
-        if onsets not in found and _spaced(onsets, start, end, context):
+        if onsets not in found and _spaced(onsets, start, end, context, stays):
             found[onsets] = Slots(onsets, rhythm, RHYTHM_COSTS[rhythm])
 
     count = len(grid)

@@ -80,7 +80,7 @@ def well_spelt(context: Task, voiced: Voiced) -> Voiced:
     named = spelt([(event.harmony, hands, event.added)
                    for event, hands in zip(plan.events, voiced.hands, strict=True)],
                   held, plan.options[-1].place.goal, on_the_page(context),
-                  context.bar_at(context.onset_quarter).key)
+                  plan.options[-1].place.goal.key)
     renamed = {index: harmony for index, ((harmony, _), event) in enumerate(
         zip(named, plan.events, strict=True)) if harmony is not event.harmony}
     if renamed:

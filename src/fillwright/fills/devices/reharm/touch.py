@@ -8,19 +8,22 @@ are always possible.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from types import MappingProxyType
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.reharm.arrival import rung_until
 from fillwright.fills.devices.reharm.broken import break_chords, broken_fits
+from fillwright.fills.devices.reharm.function import sounds_as
 from fillwright.fills.devices.reharm.hands import HandPair
 from fillwright.fills.devices.reharm.plan import Event
+from fillwright.fills.devices.reharm.time import is_strong
 from fillwright.fills.devices.reharm.voice import Voiced
 from fillwright.fills.draft import DraftNote
 from fillwright.fills.finish import speak_quarter
 from fillwright.fills.situation import Task
 
-__all__ = ["TOUCH_WORDS", "strike", "touches"]
+__all__ = ["TOUCH_WORDS", "is_bare", "strike", "touches"]
 
 TOUCH_WORDS = MappingProxyType({
     "pushed": "The right hand takes the coming chord half a beat early; the left hand comes on "
@@ -30,8 +33,8 @@ TOUCH_WORDS = MappingProxyType({
 """What is said of a touch; of broken chords `break_chords` says it."""
 
 def touches(context: Task, voiced: Voiced, rotation: int) -> tuple[str, ...]:
-    """The touches to try, best first. `turn` counts the options already taken, so that
-    neighbours on the page are not all struck alike."""
+    """The touches to try, best first. `rotation` counts the options already taken, and differs
+    from gap to gap, so that neighbours on the page are not all struck alike."""
     events = voiced.plan.events
     both = any(h.right is not None for h in voiced.hands)
     wide = broken_fits(context, events)
@@ -42,14 +45,25 @@ def touches(context: Task, voiced: Voiced, rotation: int) -> tuple[str, ...]:
         if wide and rotation % 3 == 2:
             order.append("broken")
     elif context.is_ballad or context.feel != "swing":
-        if wide and rotation:
+        if wide and (rotation or is_bare(context, events)):
             order.append("broken")
     elif both and not context.is_fast and not context.meter.is_compound:
-        if rotation % 3 == 1 and voiced.plan.rhythm != "pushed":
-            order.append("pushed")
+        pushed = [] if voiced.plan.rhythm == "pushed" else ["pushed"]
+        if rotation % 3 == 1:
+            order += [*pushed, "answered"]
         elif rotation % 3 == 2:
-            order += ["broken", "answered"] if wide and rotation % 2 == 0 else ["answered"]
+            order += [*["broken"] * wide, "answered", *pushed]
     return (*order, "sustained")
+
+
+def is_bare(context: Task, events: Sequence[Event]) -> bool:
+    """Whether two bars of a ballad have one added chord: in blocks they are an exercise."""
+    return context.is_ballad and context.beats >= _LONG_BEATS and (
+        sum(event.added for event in events) < _TWO)
+
+
+_LONG_BEATS, _TWO = 8, 2
+"""Felt beats of a long stretch, and how many added chords move it by themselves."""
 
 
 def strike(context: Task, voiced: Voiced, touch: str, rotation: int
@@ -83,7 +97,7 @@ def _struck(context: Task, voiced: Voiced, touch: str) -> tuple[DraftNote, ...] 
         return None  # the sentence speaks of the hands as a whole
     notes: list[DraftNote] = []
     for index, (event, pair) in enumerate(zip(events, hands, strict=True)):
-        over = rung_until(context, pair.left.midis, event.end_quarter)
+        over = rung_until(context, pair.left.midis, event.end_quarter, event.harmony)
         for onset, length in _pieces(context, left_at[index], event.end_quarter):
             end = min(onset + length, over)
             notes += [DraftNote(onset, end - onset, p, "left") for p in pair.left_pitches]
@@ -120,7 +134,7 @@ def _entry(context: Task, first: Event) -> Fraction:
 
 def _pieces(context: Task, start: Fraction, end: Fraction) -> list[tuple[Fraction, Fraction]]:
     """The left hand's strokes under a chord: a long one is struck again every two beats (every
-    bar in threes), so that eight beats do not lie dead."""
+    bar in threes), where a bar or its half begins, so that eight beats do not lie dead."""
     beat = context.beat_quarter
     piece = 2 * beat if context.meter.beats % 2 == 0 and not context.meter.is_compound else (
         context.meter.length_quarter)
@@ -128,9 +142,13 @@ def _pieces(context: Task, start: Fraction, end: Fraction) -> list[tuple[Fractio
         return [(start, end - start)]
     found = []
     place = start
-    while end - place >= 2 * piece:
-        found.append((place, piece))
-        place += piece
+    again = [at for bar in context.bars for at in (
+        bar.onset_quarter, bar.onset_quarter + bar.meter.length_quarter / 2)
+        if is_strong(context, at)]
+    for at in sorted(again):
+        if at - place >= piece and end - at >= piece:
+            found.append((place, at - place))
+            place = at
     return [*found, (place, end - place)]
 
 
@@ -150,9 +168,15 @@ def _may_push(context: Task, voiced: Voiced, index: int, half: Fraction) -> bool
         note = context.held
         if note is not None and not events[index].harmony.takes(note.pitch.pitch_class):
             return False
-    # the old bass under the new chord must not rub
+    # the old chord under the new one must not rub; its root may get its major seventh
     low = voiced.hands[index - 1].left.midis
-    return not any((r - b) % 12 == 1 for r in _right(voiced.hands[index]) for b in low)
+    root = before.harmony.root.pitch_class if sounds_as(before.harmony) == "M" else None
+    return not any((r - b) % 12 == 1 or ((r - b) % 12 == _SEVENTH and b % 12 != root)
+                   for r in _right(voiced.hands[index]) for b in low)
+
+
+_SEVENTH = 11
+"""Semitones of a major seventh."""
 
 
 def _right(hands: HandPair) -> tuple[int, ...]:

@@ -21,7 +21,7 @@ from fillwright.fills.devices.reharm.function import is_two_of, named_classes, s
 from fillwright.fills.devices.reharm.hands import THIRDS, HandPair, Style, Wanted, hand_pairs
 from fillwright.fills.devices.reharm.options import Option
 from fillwright.fills.devices.reharm.plan import ChordPlan, Event
-from fillwright.fills.devices.reharm.sound import line_heard, line_open
+from fillwright.fills.devices.reharm.sound import line_heard, line_open, voices
 from fillwright.fills.devices.reharm.words import over_the_same
 from fillwright.fills.situation import Task
 from fillwright.fills.sounding import hanging_table
@@ -63,8 +63,7 @@ class Voiced:
 
 def voice_plan(context: Task, plan: ChordPlan, style: Style) -> Voiced | None:
     """The cheapest hands for a plan in a style, or None where there are none."""
-    if any(o.way.motion is Motion.THIRDS for o in plan.options):
-        style = replace(style, left=THIRDS)
+    style = _for_plan(plan, style)
     layers: list[list[HandPair]] = []
     local = []
     lines = _lines(plan)
@@ -75,7 +74,10 @@ def voice_plan(context: Task, plan: ChordPlan, style: Style) -> Voiced | None:
             under_its_root(event.harmony, key), context.player.level, context.hand_size,
             replace(style, line=begins), key, _ceiling(context, plan, event),
             () if begins else _telling(plan, index), event.added, _pedalled(plan, event),
-            _lends(context, plan, event)))
+            _lends(context, plan, event),
+            _taken_back(plan, index),
+            context.held_midi if key is None else None, _floor(context, key),
+            _unlike(context, plan, event), _triad(event)))
         if not pairs:
             return None
         layers.append(list(pairs))
@@ -101,14 +103,13 @@ def voice_plan(context: Task, plan: ChordPlan, style: Style) -> Voiced | None:
                   if 0 <= index - first < len(line) - 1]
         terms["what is said"] = _unsaid_costs(layers[index], layers[index + 1],
                                               (helds[index], helds[index + 1]), voices)
+        terms["what is said"] += _named_already(plan, index, heard[index])[:, None]
     paths = k_best_paths([len(layer) for layer in layers], local, steps)
     if not paths:
         return None
     hands = tuple(layer[i] for layer, i in zip(layers, paths[0].states, strict=True))
-    if any(o.way.motion is Motion.THIRDS for o in plan.options) and not _top_stays(
-            context, plan, hands):
-        return None
-    if not _bass_as_said(plan, hands):
+    thirds = any(o.way.motion is Motion.THIRDS for o in plan.options)
+    if (thirds and not _top_stays(context, plan, hands)) or not _bass_as_said(plan, hands):
         return None
     rows = [(*h.midis, *(() if held is None else (held,)))
             for h, held in zip(hands, helds, strict=True)]
@@ -116,10 +117,56 @@ def voice_plan(context: Task, plan: ChordPlan, style: Style) -> Voiced | None:
         return None  # the same keys by another name are no new chord
     if _all_written(plan, rows):
         return None
-    if not all(line_heard(line, [h.midis for h in hands[first:first + len(line)]])
-               for first, line in lines):
+    if not all(_line_led(line, hands[first:first + len(line)]) for first, line in lines):
         return None
     return Voiced(plan, style, hands, paths[0].costs)
+
+
+def _for_plan(plan: ChordPlan, style: Style) -> Style:
+    """A style with the left hands that a plan asks for."""
+    if any(o.way.motion is Motion.THIRDS for o in plan.options):
+        return replace(style, left=THIRDS)
+    if style.left and any(_triad(event) for event in plan.events):
+        return replace(style, left=(*style.left, "bass"))
+    return style
+
+
+def _taken_back(plan: ChordPlan, index: int) -> frozenset[int]:
+    """Colours of a written chord, pitch classes that it does not name, which an added chord beside
+    it has by another accidental: over C no A beside the A flat of F minor."""
+    event = plan.events[index]
+    if event.added:
+        return _coming_root(event)
+    symbol = event.harmony.symbol
+    near = [e.harmony.symbol for e in plan.events[max(index - 1, 0):index + 2] if e.added]
+    beside = {other.name_of(d) for other in near for d in other.degrees}
+    colours = {symbol.name_of(d) for d in event.harmony.tones + event.harmony.tensions
+               if d not in symbol.degrees}
+    return frozenset(name.pitch_class for name in colours - beside
+                     if any(other.step == name.step for other in beside))
+
+
+def _coming_root(event: Event) -> frozenset[int]:
+    """The root of the goal where an added chord leads to it by its bass and does not name it: D in
+    F over E says D minor before the bass does."""
+    option, symbol = event.option, event.harmony.symbol
+    if option is None or symbol.bass is None:
+        return frozenset()
+    root = option.place.goal.root.pitch_class
+    return frozenset((root,)) - named_classes(symbol)
+
+
+def _unlike(context: Task, plan: ChordPlan, event: Event) -> frozenset[int]:
+    """The held note's pitch class where the chord would write it by another name: D sharp over
+    D flat 7 is E flat to the eye, and a hand that doubles it reads sharps beside flats. A chord
+    that outlasts the note has to have its tone all the same."""
+    note, held = context.held, sounding(context, plan, event)
+    if held is None or note is None or not _lends(context, plan, event):
+        return frozenset()
+    degree = event.harmony.degree_of(held % 12)
+    if degree is None or event.harmony.symbol.voiced_name_of(degree) == note.pitch.note_name:
+        return frozenset()
+    return frozenset((held % 12,))
 
 
 def _before_landing(context: Task, event: Event, held: int | None, pairs: Sequence[HandPair]
@@ -142,7 +189,8 @@ def _all_written(plan: ChordPlan, rows: Sequence[tuple[int, ...]]) -> bool:
     in whatever order: to the ear that is the written one. Right after a dominant its thirteenth
     is nothing new either. Over a bass that stays it takes two tones to be another chord. The II of
     the dominant that follows needs one tone only that these two do not name: its bass falls a
-    fifth."""
+    fifth. What a chord names has not all sounded with the written one, as F minor 7 in A flat with
+    its sixth has."""
     written: frozenset[int] = frozenset()
     played: frozenset[int] = frozenset()
     for index, (event, row) in enumerate(zip(plan.events, rows, strict=True)):
@@ -157,6 +205,9 @@ def _all_written(plan: ChordPlan, rows: Sequence[tuple[int, ...]]) -> bool:
         else:
             own = written
         option, sounds = event.option, {m % 12 for m in row}
+        names = _own_names(plan, index) if index else frozenset()
+        if names and names <= played:
+            return True
         if option is None or option.stays_on_root:
             here = None if option is None else option.place.here
             if here is not None and sounds_as(event.harmony) != sounds_as(here) and (
@@ -303,9 +354,46 @@ def _unsaid_costs(before: list[HandPair], after: list[HandPair],
     table[(has[None, :] & ~had[:, None]) == 0] = WEIGHTS["nothing new"]
     for voice in voices:
         for i, a in enumerate(before):
-            table[i] += [0 if line_heard(voice, (a.midis, b.midis))
+            table[i] += [0 if _line_led(voice, (a, b))
                          else WEIGHTS["nothing moves"] for b in after]
     return table
+
+
+def _named_already(plan: ChordPlan, index: int, rows: Sequence[Sequence[int]]
+                   ) -> npt.NDArray[np.int64]:
+    """Costs of keys for a written chord with which all that the next one names has sounded."""
+    names = _own_names(plan, index + 1)
+    written = named_classes(plan.events[index].harmony.symbol)
+    return np.array([WEIGHTS["nothing new"] * (
+        bool(names) and names <= written | {m % 12 for m in row}) for row in rows], dtype=np.int64)
+
+
+def _own_names(plan: ChordPlan, index: int) -> frozenset[int]:
+    """The pitch classes an added chord names, bass and all, where it comes right after a written
+    one on another root, and has to be another chord to the ear; else none."""
+    event, before = plan.events[index], plan.events[index - 1]
+    option = event.option
+    if option is None or before.added or option.stays_on_root or (
+            event.harmony.root == before.harmony.root or sounds_as(event.harmony) == "o"):
+        return frozenset()
+    return named_classes(event.harmony.symbol) | {_low_class(event)}
+
+
+def _triad(event: Event) -> bool:
+    """Whether the sentence says of an added chord that it is a triad over another bass."""
+    return event.option is not None and Heard.TRIAD in event.option.way.heard
+
+
+def _line_led(line: Sequence[int], hands: Sequence[HandPair]) -> bool:
+    """Whether a voice takes these pitch classes by steps, new keys each time, and can be followed
+    by eye: where a hand has as many keys as before, each goes to the one in its place."""
+    if not line_heard(line, [h.midis for h in hands]):
+        return False
+    places = {m for m in hands[0].midis if m % 12 == line[0]}
+    for wanted, (one, other) in zip(line[1:], pairwise(hands), strict=True):
+        led = voices((one.left.midis, one.right_midis), (other.left.midis, other.right_midis))
+        places = {b for a, b in led if a in places and b % 12 == wanted and 0 < abs(a - b) <= _STEP}
+    return bool(places)
 
 
 def _motion(before: Event, after: Event) -> Motion:
@@ -345,6 +433,19 @@ def _ceiling(context: Task, plan: ChordPlan, event: Event) -> int:
         return held - 1
     near = [m for m in (held, landing) if m is not None]
     return min(max([*near, 67]), 79)
+
+
+_LOWEST, _UNDER_TUNE = 48, 12
+"""C3, under which the right hand does not go, and how far it goes below where the tune was and
+comes back: it was there with it, and has to be there again."""
+
+
+def _floor(context: Task, key: int | None) -> int:
+    """The lowest key for the right hand at an event; `key` is the melody note that sounds."""
+    held, landing = context.held_midi, context.landing_midi
+    if key is not None or held is None:
+        return _LOWEST
+    return max(_LOWEST, min(held, held if landing is None else landing) - _UNDER_TUNE)
 
 
 def _named(harmony: Harmony) -> frozenset[int]:

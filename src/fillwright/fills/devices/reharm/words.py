@@ -7,9 +7,10 @@ each chord, so that no sentence speaks of a third that is left out.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fillwright.fills.devices.reharm.function import sounds_as
-from fillwright.fills.devices.reharm.place import scale_place
+from fillwright.fills.devices.reharm.place import is_two, scale_place
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.key import Key
@@ -113,9 +114,25 @@ def leads(last: Harmony, goal: Harmony, key: Key) -> str | None:
         shared = common_tones(last, goal)
         if shared:
             return f"{name} leads to {target} by what they share"
-    if motion == 6 and sounds_as(goal) in "mh":
+    if motion == 6 and sounds_as(goal) in "mh" and is_two(goal):
         return f"{name} leaps to {target}, where a new II V begins"
     return None
+
+
+def _in_root_position(*chords: Harmony) -> bool:
+    return all(_low(chord) == chord.root for chord in chords)
+
+
+def _falls(dominant: Harmony, goal: Harmony) -> str:
+    """How a dominant is heard to go to its goal: over another bass than its root no fifth falls."""
+    if _in_root_position(dominant, goal):
+        return "its root falls a fifth"
+    step = (_low(goal).pitch_class - _low(dominant).pitch_class + 6) % 12 - 6
+    if not step:
+        return "the bass stays"
+    if abs(step) <= 2:
+        return f"the bass steps {'up' if step > 0 else 'down'} to {_low(goal).pretty}"
+    return f"the bass goes to {_low(goal).pretty}"
 
 
 def _seventh_leads(last: Harmony, goal: Harmony) -> str | None:
@@ -132,7 +149,8 @@ def _dominant_leads(last: Harmony, goal: Harmony, key: Key, motion: int) -> str 
     place = (last.root.pitch_class - key.tonic.pitch_class) % 12
     kind = sounds_as(goal)
     ways = (
-        (motion == 5, f"{name} falls a fifth to {target}"),
+        (motion == 5, f"{name} falls a fifth to {target}" if _in_root_position(last, goal)
+         else f"{name} is the dominant of {target}: {_falls(last, goal)}"),
         (motion == 11, f"{name} slips down a half step to {target}"),
         (motion == 2 and kind == "M" and goal.root.pitch_class == key.tonic.pitch_class,
          f"{name} steps up to {target}, by the back door"),
@@ -150,6 +168,8 @@ def _dominant_leads(last: Harmony, goal: Harmony, key: Key, motion: int) -> str 
         (motion == 1 and kind == "7", f"{name} slides up a half step to {target}"),
         (motion == 0 and kind == "7", f"{name} stays on the root of {target}"),
         (motion == 0 and kind == "m", f"{name} turns into {target}"),
+        (motion == 6 and kind in "mh" and is_two(goal),
+         f"{name} lies a half step above the dominant that {target} puts off"),
         (motion == 6 and kind == "m" and place == 10,
          f"{name} steps by the back door to {target}, which stands for the tonic"),
     )
@@ -166,8 +186,8 @@ def _diminished_leads(last: Harmony, goal: Harmony) -> str | None:
         (bass == 11, f"the bass of {name} leads down a half step to {target}"),
         (bass == 0, f"{name} keeps the bass of {target}"),
         (near and root == 2, f"{name} stands for the dominant of {target}"),
-        (near and root == 0 and sounds_as(goal) in "M7",
-         f"the voices of {name} step into {target}"),
+        (root == 0 and sounds_as(goal) in "M7",  # on whatever bass: its tones are those of the
+         f"the voices of {name} step into {target}"),  # diminished chord on the coming root
         (near and root == 1 and sounds_as(goal) in "m7",
          f"one voice of {name} falls a half step onto the root of {target}"),
     )
@@ -251,9 +271,10 @@ def _numeral(harmony: Harmony, key: Key) -> str:
     return _ROMAN[(harmony.root.pitch_class - key.tonic.pitch_class) % 12]
 
 
-def _line_of(basses: list[str]) -> str:
-    """A bass line as it moves: a note that stays is named once."""
-    return "–".join(b for i, b in enumerate(basses) if not i or b != basses[i - 1])
+def _line_of(basses: list[NoteName]) -> str:
+    """A bass line as it moves: a note that stays is named once, by the name it goes on from."""
+    return "–".join(one.pretty for one, after in pairwise([*basses, None])
+                    if one is not None and (after is None or one.pitch_class != after.pitch_class))
 
 
 def _shared_clause(shared: list[str], says: str) -> str:
@@ -266,7 +287,7 @@ def sentence(template: str, words: ChordWords) -> str:
     x, y = words.chords[0], words.chords[-1]
     last = len(words.chords) - 1
     written = words.here if words.delay else words.goal  # what they lead to first
-    basses = [_low(h).pretty for h in (words.here, *words.chords, words.goal)]
+    basses = [_low(h) for h in (words.here, *words.chords, words.goal)]
     dominant = written.root + Interval(4, 7)
     third_and_seventh = [dominant + Interval(2, 4), dominant + Interval(6, 10)]
     both = words.sounds(0) & words.sounds(-1)
@@ -287,6 +308,9 @@ def sentence(template: str, words: ChordWords) -> str:
         "walk": _line_of(basses[1:]),
         "climb": _line_of(basses[:-1]),
         "leads": words.leads,
+        "falls": _falls(y, words.goal),
+        "fifths": ("two falling fifths" if _in_root_position(*words.chords, words.goal)
+                   else f"a falling fifth, and then {_falls(y, words.goal)}"),
         "dominant": f"{dominant.pretty}7",
         "rootless": _rootless(dominant, words.sounds(0)),
         "own_dominant": f"{own_five.pretty}7 with a flat nine{_rootless(own_five, between)}",

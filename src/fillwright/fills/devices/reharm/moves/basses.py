@@ -26,12 +26,13 @@ BASSES: tuple[Move, ...] = (
                 held="E5"), colour=True),
     Move("dominant over its third", Fare.RICH, (
         Way("5:7@7", Root.GOAL, (on.goal_stable, on.target, ~on.goal_inverted, ~on.here_its_five,
-                                 ~on.same, on.bass_by_step_to_the_third),
+                                 ~on.over_its_leading_tone, ~on.same,
+                                 on.bass_by_step_to_the_third),
             "{x} is the dominant of {goal} with its third in the bass, which steps on into the "
             "root of {goal} ({bass}).",
             level=INTERMEDIATE, motion=Motion.CONTRARY, heard=Heard.BASS, taste=4),
         Way("5:7@7", Root.GOAL, (on.goal_stable, on.target, ~on.goal_inverted, ~on.here_its_five,
-                                 ~on.bass_by_step_to_the_third),
+                                 ~on.over_its_leading_tone, ~on.bass_by_step_to_the_third),
             "{x} is the dominant of {goal} with its third in the bass, which leads up a half "
             "step to the root of {goal} ({bass}).",
             level=INTERMEDIATE, motion=Motion.CONTRARY, heard=Heard.BASS, taste=12),
@@ -91,7 +92,7 @@ BASSES: tuple[Move, ...] = (
     Move("line cliché in the bass", Fare.RICH, (
         Way("1:m(maj7)@7 1:m7@b7 1:m6@6", Root.HERE, (on.here_minor, ~on.here_inverted,
                                                       ~on.goal_fifth_below),
-            "{here} stays while the bass falls by half steps from its root ({bass}).",
+            "{here} stays while the bass falls by half steps from its root ({climb}).",
             level=INTERMEDIATE, beats=4, motion=Motion.CONTRARY, heard=Heard.BASS),
         Way("1:m(maj7)@7 1:m7@b7", Root.HERE, (on.here_minor, ~on.here_inverted,
                                                on.third_below),
@@ -139,6 +140,13 @@ BASSES: tuple[Move, ...] = (
             "{row} walk up to the dominant {goal} by half steps ({walk}), while the chord above "
             "hardly moves.",
             level=ADVANCED, beats=3, motion=Motion.CONTRARY, heard=Heard.WALK),
+    ), example=Example(
+                "C 1, +C7/E 1, +F6 1, +F#dim7 1, +C/G 1",
+                left="0 1 C3, 1 1 E3, 2 1 F3, 3 1 F#3, 4 1 G3",
+                right="0 1 E4 G4, 1 1 G4 Bb4, 2 1 A4 D5, 3 1 A4 Eb5, 4 1 E4 G4",
+                landing="Cmaj7 A4",
+                held="C5")),
+    Move("bass line up to the third", Fare.RICH, (
         Way("#1:dim7 2:m7 1:7@3", Root.HERE, (on.here_dominant, ~on.here_inverted, ~on.here_sus,
                                               on.goal_fifth_below),
             "The bass climbs from the root of {here} to its third ({bass}), and {goal} is the "
@@ -149,9 +157,9 @@ BASSES: tuple[Move, ...] = (
             "The bass climbs from the root of {here} over {x} to its third ({bass}), and {goal} "
             "is the next step.", beats=3, motion=Motion.CONTRARY, heard=Heard.BASS),
     ), example=Example(
-                "C 1, +C7/E 1, +F6 1, +F#dim7 1, +C/G 1",
-                left="0 1 C3, 1 1 E3, 2 1 F3, 3 1 F#3, 4 1 G3",
-                right="0 1 E4 G4, 1 1 G4 Bb4, 2 1 A4 D5, 3 1 A4 Eb5, 4 1 E4 G4",
-                landing="Cmaj7 A4",
-                held="C5")),
+                "G7 2, +Am7 1, +G7/B 1",
+                left="0 2 G2 D3, 2 1 A2, 3 1 B2",
+                right="0 2 F4 B4, 2 1 G4 C5, 3 1 G4",
+                landing="Cmaj7 E4",
+                held="D5")),
 )

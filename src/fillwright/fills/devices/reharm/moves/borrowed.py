@@ -45,12 +45,17 @@ BORROWED: tuple[Move, ...] = (
                 landing="Cmaj7 A4",
                 held="G4")),
     Move("IV, then IV minor", Fare.USUAL, (
-        Way("4:maj7 4:m6", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five),
+        Way("4:maj7 4:m6", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five,
+                                        ~on.here_fourth_degree),
             "{x} and {y} lead into {goal}: the third of {x} falls by half steps ({inner}).",
             beats=3, motion=Motion.INNER_LINE, heard=Heard.LINE),
         Way("1:m6 b7:7", Root.HERE, (on.here_major, on.here_fourth_degree, ~on.same),
             "{here} turns minor and goes on through the back door; {leads}.",
             level=INTERMEDIATE, beats=3),
+        Way("1:maj7", Root.GOAL, (on.goal_minor, on.goal_fourth_degree, on.major_key,
+                                  ~on.goal_on_this_root, ~on.goal_inverted),
+            "{x} is {goal} with a major third, which falls a half step on the way ({turn}): the "
+            "IV, then the minor IV."),
     ), example=Example(
                 "Cmaj7 2, +Fmaj7 1, +Fm6 1",
                 left="0 2 C3, 2 1 F2 C3, 3 1 F2 C3",
@@ -66,6 +71,9 @@ BORROWED: tuple[Move, ...] = (
             "comes back."),
         Way("4:7", Root.GOAL, (on.same, on.goal_dominant),
             "{x} is the neighbour on the fourth degree, a dominant as in a blues."),
+        Way("4:7", Root.GOAL, (on.same, on.goal_major, on.goal_tonic),
+            "{x} is the neighbour on the fourth degree, with the seventh of a blues{sharing}.",
+            level=INTERMEDIATE, taste=10),
     ), example=Example(
                 "Cmaj7 2, +Fmaj7 2",
                 left="0 2 C3, 2 2 F2 C3",

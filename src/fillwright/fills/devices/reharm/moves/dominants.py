@@ -19,13 +19,14 @@ __all__ = ["DOMINANTS"]
 
 DOMINANTS: tuple[Move, ...] = (
     Move("secondary dominant", Fare.PLAIN, (
-        Way("5:7", Root.GOAL, (on.target, ~on.goal_tonic, ~on.goal_dominant, ~on.here_its_two),
-            "{x} is the dominant of {goal}: its root falls a fifth{guides}."),
-        Way("5:7", Root.GOAL, (on.target, ~on.goal_tonic, ~on.goal_dominant, on.here_its_two),
-            "{x} is the dominant of {goal}: its root falls a fifth{guides}."),
-        Way("5:7", Root.GOAL, (on.target, ~on.goal_tonic, on.goal_dominant),
-            "{x} is the dominant of the coming dominant {goal}: its root falls a "
-            "fifth{guides}."),
+        Way("5:7", Root.GOAL, (on.target, ~on.goal_tonic, ~on.goal_dominant, ~on.here_its_two,
+                                ~on.five_a_triad),
+            "{x} is the dominant of {goal}: {falls}{guides}."),
+        Way("5:7", Root.GOAL, (on.target, ~on.goal_tonic, ~on.goal_dominant, on.here_its_two,
+                                ~on.five_a_triad),
+            "{x} is the dominant of {goal}: {falls}{guides}."),
+        Way("5:7", Root.GOAL, (on.target, ~on.goal_tonic, on.goal_dominant, ~on.five_a_triad),
+            "{x} is the dominant of the coming dominant {goal}: {falls}{guides}."),
     ), example=Example(
                 "Cmaj7 2, +C7 2",
                 left="0 2 C3, 2 2 C3",
@@ -33,13 +34,23 @@ DOMINANTS: tuple[Move, ...] = (
                 landing="Fmaj7 A4",
                 held="G4")),
     Move("dominant on the way", Fare.PLAIN, (
-        Way("5:7", Root.GOAL, (on.target, on.goal_tonic),
-            "{x} is the dominant of {goal}: its root falls a fifth{guides}."),
+        Way("5:7", Root.GOAL, (on.target, on.goal_tonic, ~on.five_a_triad),
+            "{x} is the dominant of {goal}: {falls}{guides}."),
     ), example=Example(
                 "Cmaj7 2, +G7 2",
                 left="0 2 C3 G3, 2 2 G2 F3",
                 right="0 2 B3 E4, 2 2 B3 E4",
                 landing="Cmaj7 A4",
+                held="G4")),
+    Move("V as a triad", Fare.PLAIN, (
+        Way("5:", Root.GOAL, (on.target, on.five_a_triad),
+            "{x} is the V of {goal}, a triad without a seventh as the tune has it: "
+            "{falls}{guides}."),
+    ), example=Example(
+                "C 2, +G 2",
+                left="0 2 C3 G3, 2 2 G2 D3",
+                right="0 2 C4 E4, 2 2 B3",
+                landing="C E4",
                 held="G4")),
     Move("related II before the dominant", Fare.PLAIN, (
         Way("5:m7", Root.GOAL, (on.goal_dominant, ~on.here_its_two, ~on.same),
@@ -95,26 +106,44 @@ DOMINANTS: tuple[Move, ...] = (
                 held="E5")),
     Move("II V into the coming chord", Fare.USUAL, (
         Way("2:m7 5:7", Root.GOAL, (on.goal_major, ~on.here_its_five),
-            "{row} are the II V of {goal}: two falling fifths"
-            "{guides}.", beats=3),
+            "{row} are the II V of {goal}: {fifths}{guides}.", beats=3),
         Way("2:m7 5:7", Root.GOAL, (on.goal_dominant, ~on.here_its_five),
-            "{row} are the II V of {goal}, which goes on as a dominant itself{guides}.",
-            beats=3),
+            "{row} are the II V of {goal}: {fifths}{guides}.", beats=3),
         Way("2:m7b5 5:7b9", Root.GOAL, (on.goal_minor, ~on.here_its_five),
-            "{row} are the minor II V of {goal}: two falling fifths"
-            "{guides}.", level=INTERMEDIATE, beats=3),
+            "{row} are the minor II V of {goal}: {fifths}{guides}.", level=INTERMEDIATE, beats=3,
+            taste=-10),
         Way("2:m7b5 5:7", Root.GOAL, (on.goal_minor, ~on.here_its_five),
-            "{row} are the minor II V of {goal}: two falling fifths"
-            "{guides}.", beats=3),
+            "{row} are the minor II V of {goal}: {fifths}{guides}.", beats=3),
         Way("2:m7 5:7", Root.GOAL, (on.goal_minor, ~on.here_its_five),
             "{row} are a II V into {goal}; the II is taken from the major key on its "
-            "root{guides}.", level=INTERMEDIATE, beats=3),
+            "root{guides}.", level=INTERMEDIATE, beats=3, taste=8),
+        Way("2:m7 5:9sus4 5:7", Root.GOAL, (on.goal_major, ~on.here_its_five),
+            "{x} is the II of {goal}; its V keeps the fourth at first, which falls into the "
+            "third{guides}.", beats=4),
+        Way("2:m7 5:9sus4", Root.GOAL, (on.goal_major, ~on.here_its_five),
+            "{row} are the II V of {goal}, the V without its third: the fourth stays until {goal} "
+            "comes{guides}.", beats=3),
     ), example=Example(
                 "Cmaj7 2, +Gm7 1, +C7 1",
                 left="0 2 C3, 2 1 G2 C3, 3 1 C3",
                 right="0 2 G3 B3 E4, 2 1 F3 Bb3 D4, 3 1 G3 Bb3 E4",
                 landing="Fmaj7 A4",
                 held="G4")),
+    Move("altered dominant", Fare.RICH, (
+        Way("5:7alt", Root.GOAL, (on.goal_rests, ~on.here_its_five, ~on.goal_inverted),
+            "{x} is the dominant of {goal} in altered colours: {falls}{guides}.",
+            level=ADVANCED, taste=24),
+        Way("2:m7b5 5:7alt", Root.GOAL, (on.goal_minor, on.goal_tonic, ~on.here_its_five,
+                                         ~on.goal_inverted),
+            "{row} are the minor II V of {goal}, the V in altered colours: {fifths}{guides}.",
+            level=ADVANCED, beats=3),
+    ), example=Example(
+                "Am7 2, +E7alt 2",
+                left="0 2 A2 G3, 2 2 E3 D4",
+                right="0 2 A4 C5, 2 2 G#4 C5",
+                landing="Am7 A4",
+                held="E5",
+                key="Am")),
     Move("cycle of dominants", Fare.USUAL, (
         Way("2:7 5:7", Root.GOAL, (on.target, ~on.here_its_five),
             "{row}: each dominant is the dominant of the next, down to {goal}{guides}.",
@@ -143,15 +172,15 @@ DOMINANTS: tuple[Move, ...] = (
                 landing="Em7 A4",
                 held="G4")),
     Move("dominant of the same II", Fare.PLAIN, (
-        Way("4:7", Root.HERE, (on.here_minor, on.same, on.two_goes_on),
+        Way("4:7", Root.HERE, (on.here_minor, ~on.here_tonic, on.same, on.two_goes_on),
             "{x} is the dominant that belongs to {here}, which then comes again{sharing}."),
     ), example=Example(
-                "Cm6 3/2, +F7 5/2",
+                "Cm7 3/2, +F7 5/2",
                 left="0 3/2 C3, 3/2 5/2 F2 C3",
-                right="0 3/2 G3 A3 Eb4, 3/2 5/2 A3 Eb4",
-                landing="Cm6 G4",
+                right="0 3/2 G3 Bb3 Eb4, 3/2 5/2 A3 Eb4",
+                landing="Cm7 G4",
                 held="G4",
-                key="Cm")),
+                key="Bb")),
     Move("chain of II V", Fare.RICH, (
         Way("4:7", Root.HERE, (on.here_minor_or_half, on.next_two_five),
             "{here} and {x} make a II V; the next one, with {goal}, begins a half step lower "

@@ -92,7 +92,8 @@ LINES: tuple[Move, ...] = (
                 landing="Cmaj7 A4",
                 held="G4"), colour=True),
     Move("colour change: 13, then flat 13", Fare.USUAL, (
-        Way("1:13 1:7b13", Root.HERE, (on.here_dominant, ~on.here_sus, on.goal_fifth_below),
+        Way("1:13 1:7b13", Root.HERE, (on.here_dominant, ~on.here_sus, ~on.here_raised_fifth,
+                                       on.goal_fifth_below),
             "Only the colour of {here} changes: the thirteenth falls a half step on the way into "
             "{goal}.", level=INTERMEDIATE, motion=Motion.INNER_LINE, stands=Stands.COLOUR,
             taste=16),

@@ -30,7 +30,8 @@ SCALE: tuple[Move, ...] = (
             "{x} stands for {here}{own}: {leads}."),
         Way("b3:maj7", Root.HERE, (on.here_minor, ~on.same),
             "{x} stands for {here}{own}: {leads}.", level=INTERMEDIATE),
-        Way("3:m7b5", Root.HERE, (on.here_dominant, ~on.here_sus, ~on.same),
+        Way("3:m7b5", Root.HERE, (on.here_dominant, ~on.here_sus, ~on.here_raised_fifth,
+                                  ~on.same),
             "{x} is the upper part of {here} with a ninth{own}: {leads}.",
             level=INTERMEDIATE),
     ), example=Example(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fillwright.fills.devices.device import Example
 from fillwright.fills.devices.reharm import conditions as on
-from fillwright.fills.devices.reharm.device import Fare, Motion, Move, Root, Stands, Way
+from fillwright.fills.devices.reharm.device import Fare, Heard, Motion, Move, Root, Stands, Way
 from fillwright.fills.player import ADVANCED, INTERMEDIATE
 
 __all__ = ["STILL"]
@@ -59,10 +59,12 @@ STILL: tuple[Move, ...] = (
                                 ~on.here_its_two),
             "{x}, the IV over the fifth of {key}, does the work of a dominant without its "
             "third{guides}.", level=INTERMEDIATE),
-        Way("1:@5", Root.KEY, (on.goal_dominant, on.goal_fifth_degree, on.major_key,
-                               ~on.here_its_two),
+        Way("4:@1", Root.GOAL, (on.goal_dominant, on.leads_to_major),
             "{x} stands over the root of {goal} already, and its upper tones fall into {goal} "
-            "while the bass waits.", motion=Motion.PEDAL, taste=12),
+            "while the bass waits.", motion=Motion.PEDAL, taste=6),
+        Way("4:m@1", Root.GOAL, (on.goal_dominant, on.leads_to_minor),
+            "{x} stands over the root of {goal} already, and its upper tones fall into {goal} "
+            "while the bass waits.", motion=Motion.PEDAL, taste=6),
         Way("2:m7@5 5:7b9", Root.GOAL, (on.goal_major, on.goal_tonic, ~on.here_its_five),
             "{x} stands over the root of {y} already: the bass waits there for {goal}.",
             beats=3, motion=Motion.PEDAL),
@@ -119,13 +121,15 @@ STILL: tuple[Move, ...] = (
     Move("triads sliding over a pedal", Fare.RICH, (
         Way("2:@1 b2:@1", Root.HERE, (on.here_tonic, on.here_major, on.same),
             "{row} slide down by half steps over the root of {here}, which stays in the bass.",
-            level=ADVANCED, beats=3, motion=Motion.PEDAL),
+            level=ADVANCED, beats=3, motion=Motion.PEDAL, heard=Heard.TRIAD),
         Way("2:@1", Root.HERE, (on.here_tonic, on.here_major, on.same),
             "{x}, a triad a whole step up, over the root of {here}, which stays in the bass "
-            "until {goal} is back.", level=INTERMEDIATE, motion=Motion.PEDAL),
+            "until {goal} is back.", level=INTERMEDIATE, motion=Motion.PEDAL,
+            heard=Heard.TRIAD),
         Way("b7:@1", Root.HERE, (on.here_minor, on.same),
             "{x}, a triad a whole step down, over the root of {here}, which stays in the bass "
-            "until {goal} is back.", level=INTERMEDIATE, motion=Motion.PEDAL, taste=6),
+            "until {goal} is back.", level=INTERMEDIATE, motion=Motion.PEDAL,
+            heard=Heard.TRIAD, taste=6),
         Way("b2:maj7@1", Root.HERE, (on.here_minor, on.here_tonic, on.same),
             "{x} a half step up, over the root of {here}, which stays in the bass until {goal} "
             "is back.", level=ADVANCED, motion=Motion.PEDAL),

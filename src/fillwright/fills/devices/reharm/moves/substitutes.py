@@ -68,6 +68,9 @@ SUBSTITUTES: tuple[Move, ...] = (
         Way("4:7", Root.HERE, (on.here_minor_or_half, on.goal_dominant, on.half_step_down),
             "{x} makes a II V with {here}; {goal}, its tritone substitute, then takes its "
             "place.", level=ADVANCED),
+        Way("4:7", Root.HERE, (on.here_dominant, on.goal_dominant, on.half_step_down),
+            "{x} is where {here} leads; {goal}, its tritone substitute, then takes its place.",
+            level=INTERMEDIATE),
         Way("b5:7", Root.HERE, (on.here_dominant, ~on.here_sus, on.goal_fifth_below),
             "{x} is {here} a tritone away{both_here}; the bass then steps down a half step to "
             "{goal}.", level=INTERMEDIATE, motion=Motion.PARALLEL),
@@ -88,9 +91,9 @@ SUBSTITUTES: tuple[Move, ...] = (
                 right="0 2 F4 A4, 2 2 F4 Ab4",
                 landing="Cmaj7 G4")),
     Move("substitute put off by the II", Fare.RICH, (
-        Way("b6:7", Root.KEY, (on.goal_second_degree, on.goal_minor, on.goal_a_two,
-                               ~on.here_second_degree),
-            "{x} lies a half step above the V of {key}, and {goal}, the II, comes first.",
+        Way("b5:7", Root.GOAL, (on.goal_minor, on.goal_a_two, on.goal_its_two,
+                                ~on.goal_on_this_root),
+            "{x} lies a half step above the V that {goal}, its II, puts off.",
             level=INTERMEDIATE, motion=Motion.PARALLEL),
     ), example=Example(
                 "Cmaj7 3/2, +Ab7 5/2",
@@ -133,10 +136,11 @@ SUBSTITUTES: tuple[Move, ...] = (
                 landing="Dm7 A4",
                 held="F5")),
     Move("chromatic approach from below", Fare.RICH, (
-        Way("7:=", Root.GOAL, (on.goal_stable, ~on.goal_inverted, ~on.same, ~on.goal_major),
+        Way("7:=", Root.GOAL, (on.goal_stable, ~on.goal_inverted, ~on.same, ~on.goal_major,
+                                on.goal_plain_fifth),
             "{x} is {goal} a half step too low, and slides up into it ({bass}).",
             level=INTERMEDIATE, motion=Motion.PARALLEL, heard=Heard.BASS, taste=14),
-        Way("7:=", Root.GOAL, (on.goal_stable, ~on.goal_inverted, on.same),
+        Way("7:=", Root.GOAL, (on.goal_stable, ~on.goal_inverted, on.same, on.goal_plain_fifth),
             "{x} is {goal} a half step too low: the chord slides down and back ({bass}).",
             level=ADVANCED, motion=Motion.PARALLEL, heard=Heard.BASS, taste=6),
     ), example=Example(

@@ -1,10 +1,11 @@
-"""A study page: ways of comping in one gap of a tune, at the three levels.
+"""Study pages: ideas of one family in one gap of a tune, a page for each of the three levels.
 
-Takes the bars around one gap, sets them one after another, each with another comping fill,
-and engraves them; the reasons are printed. Writes comp-study.pdf and its pages as SVG.
+Takes the bars around the gap, sets them one after another, each with another idea, and engraves
+them; the reasons are printed. Writes comp-study.pdf (reharm-study, line-study) and its pages as
+SVG, for each family that is asked for.
 
-    python examples/comp_study.py            the first long gap of the first demo tune
-    python examples/comp_study.py TUNE.musicxml --gap 3 --count 6 -o out
+    python examples/study.py                 the first long gap of the first demo tune
+    python examples/study.py TUNE.musicxml --gap 3 --count 6 --family reharm -o out
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ from fillwright.tune.model import Bar, Chorus, FormMarks, Gap, Tune
 from fillwright.tune.read import read_tune
 
 STYLE = PageStyle(systems=4, bars_per_line=4)
+FAMILIES = {"comp": "Comping", "reharm": "Passing chords", "line": "Lines"}
 
 
 def bars_around(tune: Tune, chorus: Chorus, gap: Gap) -> list[Bar]:
@@ -66,31 +68,51 @@ def default_gap(gaps: tuple[Gap, ...]) -> int:
     return max(gaps, key=lambda gap: (gap.beats, -gap.number)).number
 
 
-def study_pages(tune: Tune, number: int | None, count: int, level: str
+def study_pages(tune: Tune, number: int | None, count: int, level: str, family: str = "comp"
                 ) -> tuple[tuple[str, ...], list[Fill]]:
     """SVG pages of one level, and the fills on them."""
     chorus = unfold(tune)
     gaps = find_gaps(chorus)
     gap = gaps[(number or default_gap(gaps)) - 1]
     written = bars_around(tune, chorus, gap)
+    situation = situation_of(hear(chorus), gaps, gap.number)
+    found = fills_of(task_of(situation, player_of(level, "medium")), family, count)
+    if isinstance(found, str):
+        raise SystemExit(f"{family}, {level}: {found}")
+    count = len(found)
     study = unfold(study_tune(tune, chorus, gap, count), tempo=chorus.tempo_bpm,
                    feel=chorus.feel)
     offset = gap.onset_quarter - chorus.bar_at(gap.onset_quarter).onset_quarter
     length = sum((bar.length_quarter for bar in written), start=offset - offset)
     study_gaps = find_gaps(study)
     places = {offset + turn * length: turn for turn in range(count)}
-    situation = situation_of(hear(chorus), gaps, gap.number)
-    found = fills_of(task_of(situation, player_of(level, "medium")), "comp", count)
     chosen: list[Fill] = []
     for each in study_gaps:
         turn = places.get(each.onset_quarter)
-        if turn is None or isinstance(found, str) or turn >= len(found):
-            continue
-        chosen.append(placed(found[turn], each))
+        if turn is not None:
+            chosen.append(placed(found[turn], each))
     arrangement = assemble(study, study_gaps, tuple(chosen), Options(level=level))
-    heading = Heading(f"Comping in bar {gap.bar} of {tune.title}", level.capitalize())
+    heading = Heading(f"{FAMILIES[family]} in bar {gap.bar} of {tune.title}", level.capitalize())
     view = to_musicxml(arrangement, view=True, dynamics=False)
     return engrave_musicxml(view, heading, STYLE).pages, chosen
+
+
+def write_study(tune: Tune, wanted: argparse.Namespace, family: str) -> None:
+    """The pages of a family at the three levels; what is on them is printed."""
+    pages: list[str] = []
+    for level in LEVELS:
+        drawn, fills = study_pages(tune, wanted.gap, wanted.count, level, family)
+        pages += drawn
+        print(f"{FAMILIES[family]}, {level}".upper())
+        for fill in fills:
+            print(f"  {fill.device}  [{fill.counts}]")
+            for reason in fill.reasons:
+                print(f"      {reason}")
+    for number, page in enumerate(pages, 1):
+        (wanted.out / f"{family}-study-{number}.svg").write_text(page, encoding="utf-8")
+    pdf = wanted.out / f"{family}-study.pdf"
+    pdf.write_bytes(pages_to_pdf(tuple(pages), f"{FAMILIES[family]}: {tune.title}"))
+    print(f"{pdf}: {len(pages)} pages")
 
 
 def main() -> None:
@@ -98,25 +120,14 @@ def main() -> None:
                                      formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("tune", nargs="?", type=Path, default=demo_path("lamp"))
     parser.add_argument("--gap", type=int, default=None, help="number of the gap")
-    parser.add_argument("--count", type=int, default=6, help="fills a level")
+    parser.add_argument("--count", type=int, default=6, help="ideas a level")
+    parser.add_argument("--family", choices=tuple(FAMILIES), help="one instead of all three")
     parser.add_argument("-o", "--out", type=Path, default=Path("out/study"))
     wanted = parser.parse_args()
-    tune = read_tune(wanted.tune)
-    pages: list[str] = []
-    for level in LEVELS:
-        drawn, fills = study_pages(tune, wanted.gap, wanted.count, level)
-        pages += drawn
-        print(level.upper())
-        for fill in fills:
-            print(f"  {fill.device}  [{fill.counts}]")
-            for reason in fill.reasons:
-                print(f"      {reason}")
     wanted.out.mkdir(parents=True, exist_ok=True)
-    for number, page in enumerate(pages, 1):
-        (wanted.out / f"comp-study-{number}.svg").write_text(page, encoding="utf-8")
-    pdf = wanted.out / "comp-study.pdf"
-    pdf.write_bytes(pages_to_pdf(tuple(pages), f"Comping: {tune.title}"))
-    print(f"{pdf}: {len(pages)} pages")
+    tune = read_tune(wanted.tune)
+    for family in [wanted.family] if wanted.family else FAMILIES:
+        write_study(tune, wanted, family)
 
 
 if __name__ == "__main__":

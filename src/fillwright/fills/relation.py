@@ -2,8 +2,8 @@
 
 A fill is compared with the one that stood at the same place of the phrase before. Rhythm is
 what is remembered first, then contour, then thickness (common practice), so a relation asks
-for the rhythm of at least `LEAST_STRIKES` strikes and says what became of the rest. Relations
-are read from the notes alone.
+for the rhythm of at least `LEAST_STRIKES` strikes and says what became of the rest. Passing
+chords are known again by themselves. Relations are read from the notes and chords alone.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from itertools import pairwise
 from fillwright.exact import Fraction
 from fillwright.fills.model import Fill
 
-__all__ = ["Cell", "Relation", "cell_of", "relation_of"]
+__all__ = ["SHIFTS_QUARTER", "Cell", "Relation", "Stated", "cell_of", "relation_of", "stated_by"]
 
 LEAST_STRIKES = 2
 """Fewer strikes are no rhythm that a listener would know again."""
 
-ALIKE = Fraction(9, 10)
+ALIKE = Fraction(3, 4)
 """From this share of common keys on, a fill is a copy."""
 
 SHIFTS_QUARTER = tuple(Fraction(n, 2) for n in (-2, -1, 1, 2))
@@ -40,6 +40,7 @@ class Relation(Enum):
     TURNED = "turned over"     # the same rhythm with the shape turned upside down
     RECOLOURED = "recoloured"  # the same rhythm with other notes
     ANSWERED = "answered"      # the same rhythm in another family
+    REVOICED = "revoiced"      # the same passing chords, struck otherwise
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +51,32 @@ class Cell:
     tops     MIDI number of its highest key at each of them
     keys     every (onset, MIDI number) of both hands
     family   the fill's family
+    chords   what its added chords are: (pitch class of the root, quality)
     """
 
     onsets: tuple[Fraction, ...]
     tops: tuple[int, ...]
     keys: frozenset[tuple[Fraction, int]]
     family: str
+    chords: tuple[tuple[int, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """An idea that was played where the music was heard before, for the families to take up.
+
+    device    its name
+    voicing   as in its `Idea`
+    """
+
+    cell: Cell
+    device: str
+    voicing: str
+
+
+def stated_by(fill: Fill, onset_quarter: Fraction) -> Stated:
+    """What a fill states whose gap begins at `onset_quarter`."""
+    return Stated(cell_of(fill, onset_quarter), fill.device, fill.idea.voicing)
 
 
 def cell_of(fill: Fill, onset_quarter: Fraction) -> Cell:
@@ -73,7 +94,8 @@ def cell_of(fill: Fill, onset_quarter: Fraction) -> Cell:
     onsets = tuple(sorted(tops))
     return Cell(onsets, tuple(tops[o] for o in onsets),
                 frozenset((n.onset_quarter - onset_quarter, n.midi) for n in fill.notes),
-                fill.family)
+                fill.family, tuple((c.symbol.root.pitch_class, c.symbol.quality or "")
+                                   for c in fill.chords if c.added and c.symbol.root is not None))
 
 
 def relation_of(first: Cell, again: Cell) -> Relation | None:
@@ -87,6 +109,14 @@ def relation_of(first: Cell, again: Cell) -> Relation | None:
     common = len(first.keys & again.keys)
     if first.keys and common >= ALIKE * max(len(first.keys), len(again.keys)):
         return Relation.COPY
+    in_rhythm = _in_rhythm(first, again)
+    if in_rhythm is None and first.chords and first.chords == again.chords:
+        return Relation.REVOICED
+    return in_rhythm
+
+
+def _in_rhythm(first: Cell, again: Cell) -> Relation | None:
+    """How a rhythm is taken up."""
     if min(len(first.onsets), len(again.onsets)) < LEAST_STRIKES:
         return None
     if first.family != again.family:
@@ -111,7 +141,8 @@ def _same_rhythm(first: Cell, again: Cell) -> Relation:
         return Relation.THICKENED
     if per_strike <= -1:
         return Relation.THINNED
-    if any(one) and one == two and abs(first.tops[0] - again.tops[0]) >= _MOVED_SEMITONES:
+    by = abs(sum(again.tops) - sum(first.tops))  # an octave less under the first is no move
+    if any(one) and one == two and by >= _MOVED_SEMITONES * len(first.tops):
         return Relation.MOVED
     return Relation.RECOLOURED
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fillwright.fills.devices.reharm.function import Chord
 from fillwright.fills.devices.reharm.prior import OwnChord
 
-__all__ = ["Standing", "ways_of"]
+__all__ = ["Standing", "own_chords"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class Standing:
     where: Hashable = None
 
 
-def ways_of(place: Standing, others: Iterable[Standing]) -> tuple[OwnChord, ...]:
+def own_chords(place: Standing, others: Iterable[Standing]) -> tuple[OwnChord, ...]:
     """What other places of a tune say of a place, of which only the chords around count."""
     found = []
     for other in others:

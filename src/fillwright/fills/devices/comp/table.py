@@ -28,8 +28,10 @@ _THREE_ROOTLESS: Part = ((Truth.ROOTLESS, "three-note rootless voicings"),
 _TWO: Part = ((Truth.TWO_KEYS, "two notes"), (Truth.ANY, "chord tones"))
 _THREE: Part = ((Truth.THREE_KEYS, "three notes"), (Truth.ANY, "chord tones"))
 _THREE_VOICED: Part = ((Truth.THREE_KEYS, "three-note voicings"), (Truth.ANY, "chord tones"))
-_OVER: Part = ((Truth.SHELL_BELOW, "over a shell"), (Truth.ANY, "over the bass"))
-_SHELL: Part = ((Truth.SHELL_BELOW, "shell"), (Truth.ANY, "bass"))
+_OVER: Part = ((Truth.SHELL_BELOW, "over a shell"), (Truth.CHORD_BELOW, "over a left-hand chord"),
+               (Truth.ANY, "over the bass"))
+_SHELL: Part = ((Truth.SHELL_BELOW, "shell"), (Truth.CHORD_BELOW, "left-hand chord"),
+                (Truth.ANY, "bass"))
 
 _BEGINNER = (BEGINNER,)
 _MIDDLE = (INTERMEDIATE,)
@@ -45,11 +47,13 @@ def _moving(line: MovingVoice, *, alone: bool) -> Texture:
     others. (Which finger plays it, the hand decides.)"""
     if alone:
         return Texture(f"moving lower voice {line.name} under the held note", _BEGINNER, "over",
-                       "under line", "moving", (1, 1), "under", line=line, hits=(2, 4),
+                       "under line", "moving", (1, 1), "under", line=line, time="steps",
+                       cost=(line.cost,) * 3,
                        hears=ideas.moving_voice(line), example=line.example)
     levels = _TOP if line.lowest == ADVANCED else _UP
     return Texture(f"moving voice {line.name} under the held note", levels, "over",
-                   "under line", "moving", (2, 2), "under", line=line, hits=(2, 5),
+                   "under line", "moving", (1, 2), "under", line=line, time="steps",
+                   cost=(line.cost,) * 3,
                    hears=ideas.moving_voice(line), example=line.example)
 
 
@@ -98,12 +102,12 @@ TEXTURES: tuple[Texture, ...] = (
             hears=ideas.broken_tenth,
             example=Example("Dm7 4", "0 1 D3, 1 1/2 C4, 3/2 5/2 F4", held="A4")),
     Texture("bass line under the held note", _UP, "bass", "walk", "two", (2, 2),
-            "under", "finger", time="walk", cost=(0, 6, 6),
+            "under", "finger", time="walk", cost=(0, 4, 4),
             hears=ideas.bass(tenths=False),
             example=Example("Dm7 4",
                             "0 1 D3, 1 1 E3, 2 1 F3, 3 1 F#3", "0 4 C4 F4", "G7 B4", "A4")),
     Texture("bass and tenths under the held note", _UP, "bass", "walk tenth", "two", (2, 2),
-            "under", "finger", time="walk", cost=(0, 6, 5),
+            "under", "finger", time="walk", cost=(0, 3, 2),
             hears=ideas.bass(tenths=True),
             example=Example("Cmaj7 4", "0 2 C3 E4, 2 2 E3", "0 4 B3 E4", "Fmaj7 A4", "G4")),
     # One voice moves under the held note.
@@ -151,6 +155,10 @@ TEXTURES: tuple[Texture, ...] = (
             (2, 2), "under", "finger", "thirds", hits=(2, 2), rare=True, cost=(0, 0, 0),
             hears=ideas.thirds,
             example=Example("Cmaj7 4", "0 4 C3 B3", "0 1 E4 G4, 1 1 F4 A4, 2 2 G4 B4", held="D5")),
+    Texture("top line into the landing, under the held note", _ALL, "over", "two-note shell",
+            "two", (1, 2), "under", "finger", "leading", hits=(2, 4), rare=True, cost=(1, 0, 0),
+            hears=ideas.leading,
+            example=Example("G7 4", "0 4 G2 F3", "0 2 B3 F4, 2 2 B3 E4", "Cmaj7 D4", "G4")),
     Texture("cell that comes back thicker, under the held note", _UP, "over", "root", "two",
             (2, 2), "under", "finger", "thicken", hits=(4, 4), cost=(0, 0, 0),
             hears=ideas.thicker,
@@ -159,11 +167,11 @@ TEXTURES: tuple[Texture, ...] = (
                             held="G4")),
     # Where nothing follows.
     Texture("last chord, then a low root", _BEGINNER, "close", "two-note shell", "one", (1, 1),
-            "under", hits=(1, 2), cost=(0, 0, 0),
+            "under", hits=(1, 2), ends=True,
             hears=ideas.low_end,
             example=Example("Cmaj7 4", "0 2 C3 B3, 2 2 C2", "1 1 E4", held="G4")),
     Texture("last chords, then a low root", _UP, "close", "two-note shell", "two", (2, 2),
-            "under", hits=(1, 3), cost=(0, 0, 0),
+            "under", hits=(1, 3), ends=True,
             hears=ideas.low_end,
             example=Example("C6 4", "0 2 C3 G3, 2 2 C2", "0 1 A3 E4, 1 1 A3 D4", held="G4")),
     # The right hand leaves the melody note when it has been heard.
@@ -208,9 +216,14 @@ TEXTURES: tuple[Texture, ...] = (
             example=Example("Dm7 4", "0 4 D2 A2", "1 3 F3 E4, 1 1 C4, 2 2 B3", held="A4")),
     Texture("top register, octave with inner notes", _UP, "over", "shell", "octave", (3, 4),
             "top", "released", hits=_SOME, rare=True, cost=(0, 2, 1),
+            shouts=True,
             hears=ideas.octave,
             example=Example("Dm7 4",
                             "0 4 D3 F3 C4", "2 1 A4 C5 F5 A5, 3 1 C5 F5 A5 C6", held="A4")),
+    Texture("top line into the landing", _ALL, "over", "two-note shell", "two", (1, 3), "middle",
+            "released", "leading", hits=(2, 4), rare=True, cost=(1, 0, 0),
+            hears=ideas.leading,
+            example=Example("G7 4", "0 4 G2 F3", "2 1 B4 A5, 3 1 B4 G5", "Cmaj7 F5", "G4")),
     Texture("low to high", _UP, "over", "two-note shell", "three", (3, 3), "rising",
             "released", hits=_SOME, rare=True, cost=(0, 2, 2),
             hears=ideas.register(1),
@@ -264,16 +277,19 @@ TEXTURES: tuple[Texture, ...] = (
                             "3/2 1/2 F4 A4 C5, 7/2 1/2 F4 A4 C5", held="A4")),
     Texture("drop 2 through the inversions", _UP, "both", "root", "drop 2", (4, 4), "middle",
             "released", "inversions", hits=_SOME, rare=True, cost=(0, 3, 0),
+            shouts=True,
             hears=ideas.drop_two,
             example=Example("Dm7 4",
                             "0 2 D3, 2 1 A3 D4, 3 1 C4 F4", "2 1 F4 C5, 3 1 A4 D5", held="E5")),
     Texture("locked hands", _TOP, "both", "root", "locked", (5, 5), "middle", "released",
             "locked", hits=(3, 6), styles=_MOVING, rare=True, cost=(0, 0, 0),
+            shouts=True,
             hears=ideas.locked(),
             example=Example("C6 4", "0 1 C3, 1 1 G3, 2 1 A3, 3 1 G3",
                             "1 1 A3 C4 E4 G4, 2 1 C4 E4 G4 A4, 3 1 A3 C4 E4 G4", held="E5")),
     Texture("the melody's last notes in locked hands", _TOP, "both", "root", "locked", (5, 5),
             "echo", "released", "locked", time="echo", styles=_MOVING,
+            shouts=True,
             hears=ideas.locked(ideas.echo(voices=4)),
             example=Example("Dm7 4", "0 2 D3, 2 1/2 F3, 5/2 3/2 A3",
                             "2 1/2 A3 C4 E4 F4, 5/2 3/2 C4 E4 F4 A4", held="A4",
@@ -295,9 +311,20 @@ TEXTURES: tuple[Texture, ...] = (
             hears=grips.both(grips.keys(3, 3), grips.rooted, grips.above_held), plain=True,
             example=Example("Dm7 4", "0 4 D2 A2", "2 2 C5 E5 F5", held="A4")),
     Texture("bell note over a spread chord", _UP, "bell", "broken tenth", "bell", (1, 1), "bell",
-            "pedal", hits=(1, 2), styles=_SLOW, rare=True, cost=(0, 6, 6),
+            "pedal", hits=(1, 2), styles=_SLOW, rare=True, ends=True, cost=(0, 6, 6),
             hears=ideas.bell,
             example=Example("Cmaj7 4", "0 4 C3 B3 E4", "2 2 D5", held="G4")),
+    Texture("chord that rises through both hands under the held note", _UP, "harp", "broken tenth",
+            "two", (2, 2), "under", "finger", time="harp", styles=_SLOW, rare=True,
+            ends=True, cost=(0, 5, 4),
+            hears=ideas.harp,
+            example=Example("Cmaj7 4", "0 4 C2, 1/2 7/2 G2, 1 3 E3", "3/2 5/2 B3, 2 2 D4",
+                            held="G4")),
+    Texture("chord that rises through both hands", _UP, "harp", "broken", "two", (2, 2), "above",
+            "pedal", time="harp", styles=_SLOW, rare=True, ends=True, cost=(0, 5, 4),
+            hears=ideas.harp,
+            example=Example("Cmaj7 4", "0 4 C3, 1/2 7/2 E3, 1 3 B3",
+                            "3/2 5/2 G4, 2 2 D5", held="E4")),
     Texture("tenths in the left hand", _UP, "over", "tenth", "three", (3, 3), "under",
             "finger", styles=_SLOW, tenths=True, cost=(0, 1, 0),
             hears=ideas.tenths,
