@@ -58,10 +58,10 @@ def main() -> None:
             for gap in gaps:
                 if not remembered:
                     forget()
-                context = task_of(situation_of(hear(arrangement.chorus), gaps, gap.number),
-                                  player_of(level, "medium"))
+                task = task_of(situation_of(hear(arrangement.chorus), gaps, gap.number),
+                               player_of(level, "medium"))
                 start = perf_counter()
-                fills_of(context, "comp", COUNT)
+                fills_of(task, "comp", COUNT)
                 into.append((perf_counter() - start) / engraving)
         print(f"{level:13} {COUNT} options of a gap / engraving: cold median {median(cold):.3f}, "
               f"worst {max(cold):.3f}; in a tune median {median(warm):.3f} "

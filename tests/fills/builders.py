@@ -16,7 +16,7 @@ from fillwright.fills.situation import Situation, Task, task_of
 from fillwright.theory import analyse
 from fillwright.tune import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
-__all__ = ["chorus_of", "context_of", "contexts_of", "longest_hole", "options_of",
+__all__ = ["chorus_of", "one_task", "every_task", "longest_hole", "options_of",
            "situation_of_gap"]
 
 Length = int | float | str | Fraction
@@ -73,14 +73,14 @@ def situation_of_gap(chorus: Chorus, number: int = 1) -> Situation:
     return situation_of(hear(chorus), find_gaps(chorus), number)
 
 
-def context_of(chorus: Chorus, number: int = 1, level: str = "intermediate",
-               hand: str = "medium", without: frozenset[str] = frozenset()) -> Task:
+def one_task(chorus: Chorus, number: int = 1, level: str = "intermediate",
+             hand: str = "medium", without: frozenset[str] = frozenset()) -> Task:
     """One gap of a chorus, set to a player."""
     return task_of(situation_of_gap(chorus, number), player_of(level, hand), without)
 
 
-def contexts_of(chorus: Chorus, level: str = "intermediate", hand: str = "medium"
-                ) -> list[Task]:
+def every_task(chorus: Chorus, level: str = "intermediate", hand: str = "medium"
+               ) -> list[Task]:
     """All gaps of a chorus, set to a player."""
     hearing, gaps = hear(chorus), find_gaps(chorus)
     return [task_of(situation_of(hearing, gaps, gap.number), player_of(level, hand))

@@ -32,15 +32,15 @@ def line_of(fill: Fill) -> list[HandNote]:
     return [highest[onset] for onset in sorted(highest)]
 
 
-def _harmony(context: Task, fill: Fill, onset: Fraction) -> Harmony:
-    if onset >= context.end_quarter and context.landing_harmony is not None:
-        return context.landing_harmony
-    return context.span_at(onset).harmony
+def _harmony(task: Task, fill: Fill, onset: Fraction) -> Harmony:
+    if onset >= task.end_quarter and task.landing_harmony is not None:
+        return task.landing_harmony
+    return task.span_at(onset).harmony
 
 
-def _coming(context: Task, note: HandNote) -> Harmony | None:
+def _coming(task: Task, note: HandNote) -> Harmony | None:
     """The chord after the one a note stands in, where the note sounds past the change."""
-    for span in context.spans:
+    for span in task.spans:
         if note.onset_quarter < span.onset_quarter < note.end_quarter:
             return span.harmony
     return None
@@ -50,55 +50,55 @@ def _in_scale(harmony: Harmony, midi: int) -> bool:
     return harmony.degree_of(midi % 12) is not None
 
 
-def strikes(context: Task, fill: Fill) -> Iterator[str]:
+def strikes(task: Task, fill: Fill) -> Iterator[str]:
     """What is wrong with a line, one sentence each."""
-    yield from _times(context, fill)
-    yield from _pitches(context, fill)
-    yield from _landing(context, fill)
-    yield from _left_hand(context, fill)
+    yield from _times(task, fill)
+    yield from _pitches(task, fill)
+    yield from _landing(task, fill)
+    yield from _left_hand(task, fill)
 
 
-def _times(context: Task, fill: Fill) -> Iterator[str]:
-    gap, line = context, line_of(fill)
+def _times(task: Task, fill: Fill) -> Iterator[str]:
+    gap, line = task, line_of(fill)
     end = gap.end_quarter if fill.shift is None else fill.shift.landing_quarter
-    if gap.held is not None and line[0].onset_quarter < gap.onset_quarter + context.beat_quarter:
+    if gap.held is not None and line[0].onset_quarter < gap.onset_quarter + task.beat_quarter:
         yield "it starts before the held note has spoken"
     if line[-1].end_quarter > end:
         yield "it does not end before the landing"
-    seconds = [context.seconds(n.onset_quarter) for n in line]
+    seconds = [task.seconds(n.onset_quarter) for n in line]
     for index, start in enumerate(seconds):
         if sum(1 for s in seconds[index:] if s < start + 1 - 1e-9) > NOTES_PER_SECOND[
-                context.player.level.name]:
+                task.player.level.name]:
             yield "more notes in a second than the level plays"
             break
     strokes = list(seconds)
-    if gap.landing is not None and end - line[-1].end_quarter < context.beat_quarter / 2:
-        strokes.append(context.seconds(end))
-    if any(b - a < 3 / NOTES_PER_SECOND[context.player.level.name] - 1e-6
+    if gap.landing is not None and end - line[-1].end_quarter < task.beat_quarter / 2:
+        strokes.append(task.seconds(end))
+    if any(b - a < 3 / NOTES_PER_SECOND[task.player.level.name] - 1e-6
            for a, b in zip(strokes, strokes[3:], strict=False)):
         yield "four strokes in a row faster than the level plays"
     since = line[0].onset_quarter
     for before, after in pairwise(line):
-        if after.onset_quarter - before.onset_quarter > context.beat_quarter / 2:
+        if after.onset_quarter - before.onset_quarter > task.beat_quarter / 2:
             since = after.onset_quarter
-        elif after.onset_quarter - since >= 5 * context.beat_quarter:
+        elif after.onset_quarter - since >= 5 * task.beat_quarter:
             yield "five beats of eighths without a breath"
             break
 
 
-def _pitches(context: Task, fill: Fill) -> Iterator[str]:
+def _pitches(task: Task, fill: Fill) -> Iterator[str]:
     line = line_of(fill)
-    altered = context.player.level.name == "advanced"
+    altered = task.player.level.name == "advanced"
     for index, note in enumerate(line):
-        harmony = _harmony(context, fill, note.onset_quarter)
-        coming = _coming(context, note)
+        harmony = _harmony(task, fill, note.onset_quarter)
+        coming = _coming(task, note)
         tone = harmony.is_tone(note.midi % 12) or (
             coming is not None and coming.is_tone(note.midi % 12))
         held = harmony.takes(note.midi % 12) or (
             coming is not None and coming.takes(note.midi % 12))
-        place = context.beat_at(note.onset_quarter) - 1
+        place = task.beat_at(note.onset_quarter) - 1
         long = note.duration_quarter > Fraction(1, 2)
-        if context.player.level.name == "beginner" and place.denominator == 1 and not tone:
+        if task.player.level.name == "beginner" and place.denominator == 1 and not tone:
             yield f"{note.pitch} on a beat is not a chord tone of {harmony.symbol}"
         # A dominant takes its altered colours, also where a note comes to it early.
         dominant = altered and "dominant" in (
@@ -111,8 +111,8 @@ def _pitches(context: Task, fill: Fill) -> Iterator[str]:
             coming is not None and _in_scale(coming, note.midi))
         if foreign and not dominant:
             after = [n.midi for n in line[index + 1:index + 3]]
-            if context.landing_midi is not None:
-                after.append(context.landing_midi)
+            if task.landing_midi is not None:
+                after.append(task.landing_midi)
             encloses = len(after) > 1 and abs(after[1] - note.midi) == 1 and (
                 (after[0] - after[1]) * (note.midi - after[1]) < 0)
             if not after or (abs(after[0] - note.midi) != 1 and not encloses):
@@ -132,8 +132,8 @@ def _pitches(context: Task, fill: Fill) -> Iterator[str]:
                     return
 
 
-def _landing(context: Task, fill: Fill) -> Iterator[str]:
-    gap = context
+def _landing(task: Task, fill: Fill) -> Iterator[str]:
+    gap = task
     if gap.landing is None:
         return
     last = max(n.onset_quarter for n in fill.notes if n.hand == "right")
@@ -143,30 +143,30 @@ def _landing(context: Task, fill: Fill) -> Iterator[str]:
         yield "the landing's own key is struck just before it"
     air = end - max(n.end_quarter for n in keys)
     away = min(abs(n.midi - gap.landing.midi) for n in keys)
-    by_third = context.player.level.name == "beginner" and away <= 4 and all(
-        _harmony(context, fill, n.onset_quarter).is_tone(n.midi % 12) for n in keys)
-    if air < context.beat_quarter / 2 and away > 2 and not by_third:
+    by_third = task.player.level.name == "beginner" and away <= 4 and all(
+        _harmony(task, fill, n.onset_quarter).is_tone(n.midi % 12) for n in keys)
+    if air < task.beat_quarter / 2 and away > 2 and not by_third:
         yield f"the line ends {away} semitones from the landing without air"
-    if away > 5 and not (_MEANT[0] in fill.device and air >= context.beat_quarter):
+    if away > 5 and not (_MEANT[0] in fill.device and air >= task.beat_quarter):
         yield "the line ends more than a fourth from the landing"
 
 
-def _ninth_below(context: Task, fill: Fill, note: HandNote) -> bool:
+def _ninth_below(task: Task, fill: Fill, note: HandNote) -> bool:
     """A left-hand key a minor ninth under a note, but for a dominant's root."""
-    harmony = _harmony(context, fill, note.onset_quarter)
+    harmony = _harmony(task, fill, note.onset_quarter)
     home = harmony.root.pitch_class if harmony.symbol.quality == "dominant" else None
     return any((note.midi - n.midi) % 12 == 1 and note.midi - n.midi > 1
                and n.midi % 12 != home for n in fill.notes if n.hand == "left"
                and n.onset_quarter <= note.onset_quarter < n.end_quarter)
 
 
-def _meeting(context: Task, fill: Fill) -> Iterator[str]:
+def _meeting(task: Task, fill: Fill) -> Iterator[str]:
     """Both hands at one keyboard: also in the moment in which one comes and the other goes, no key
     of the right hand, the landing's among them, is the left hand's or lies under one of its."""
     right = [(n.onset_quarter, n.end_quarter, n.midi) for n in fill.notes if n.hand == "right"]
-    if context.landing is not None:
-        lands = context.end_quarter if fill.shift is None else fill.shift.landing_quarter
-        right.append((lands, lands + context.beat_quarter, context.landing.midi))
+    if task.landing is not None:
+        lands = task.end_quarter if fill.shift is None else fill.shift.landing_quarter
+        right.append((lands, lands + task.beat_quarter, task.landing.midi))
     for note in fill.notes:
         if note.hand == "left":
             for onset, end, midi in right:
@@ -175,10 +175,10 @@ def _meeting(context: Task, fill: Fill) -> Iterator[str]:
                     yield f"{note.pitch} of the left hand meets a right-hand key {midi}"
 
 
-def _far_above(context: Task, fill: Fill) -> Iterator[str]:
+def _far_above(task: Task, fill: Fill) -> Iterator[str]:
     """A stroke of the right hand above the held note and the landing lies within two octaves of
     what the left hand has; of octaves the lower key."""
-    tune = max(n.midi for n in (context.held, context.landing) if n is not None)
+    tune = max(n.midi for n in (task.held, task.landing) if n is not None)
     for onset in {n.onset_quarter for n in fill.notes if n.hand == "right"}:
         lowest = min(n.midi for n in fill.notes
                      if n.hand == "right" and n.onset_quarter == onset)
@@ -188,37 +188,37 @@ def _far_above(context: Task, fill: Fill) -> Iterator[str]:
             yield f"{lowest} lies far above the left hand's {max(below)}"
 
 
-def _early(context: Task, fill: Fill) -> Iterator[str]:
+def _early(task: Task, fill: Fill) -> Iterator[str]:
     """A note that is struck over one chord and rings on into the next is no half step and no minor
     ninth from what the left hand still has, but over the root of a dominant."""
     for note in fill.notes:
-        if (note.hand == "right" and _coming(context, note) is not None
-                and _ninth_below(context, fill, note)):
+        if (note.hand == "right" and _coming(task, note) is not None
+                and _ninth_below(task, fill, note)):
             yield f"{note.pitch} comes early and rubs the chord before"
 
 
-def _left_hand(context: Task, fill: Fill) -> Iterator[str]:
+def _left_hand(task: Task, fill: Fill) -> Iterator[str]:
     left = sorted({n.onset_quarter for n in fill.notes if n.hand == "left"})
     right = {n.onset_quarter for n in fill.notes if n.hand == "right"}
-    if not left or left[0] != context.onset_quarter:
+    if not left or left[0] != task.onset_quarter:
         yield "no left hand where the gap opens"
-    for span in context.spans:
+    for span in task.spans:
         if span.onset_quarter not in left:
             yield f"{span.harmony.symbol} is not struck"
     if len(left) > 1 and set(left) == right:
         yield "the left hand doubles the line's rhythm"
     for note in line_of(fill):
-        if (context.beat_at(note.onset_quarter).denominator == 1
-                and _ninth_below(context, fill, note)):
+        if (task.beat_at(note.onset_quarter).denominator == 1
+                and _ninth_below(task, fill, note)):
             yield f"a minor ninth lies under {note.pitch} on a beat"
-    yield from _meeting(context, fill)
-    yield from _far_above(context, fill)
-    yield from _early(context, fill)
-    silent = context.onset_quarter
+    yield from _meeting(task, fill)
+    yield from _far_above(task, fill)
+    yield from _early(task, fill)
+    silent = task.onset_quarter
     for note in sorted((n for n in fill.notes if n.hand == "left"),
                        key=lambda n: n.onset_quarter):
-        if note.onset_quarter - silent > 2 * context.beat_quarter:
+        if note.onset_quarter - silent > 2 * task.beat_quarter:
             yield "the left hand is silent for more than two beats"
         silent = max(silent, note.end_quarter)
-    if context.end_quarter - silent > 2 * context.beat_quarter:
+    if task.end_quarter - silent > 2 * task.beat_quarter:
         yield "the left hand is silent for more than two beats before the landing"

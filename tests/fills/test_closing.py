@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction as F
 
 import pytest
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, one_task
 
 from fillwright import Chorus, find_gaps
 from fillwright.fills.closing import closing_of
@@ -62,10 +62,10 @@ def test_an_exercise_of_a_few_bars_ends_as_it_is_written() -> None:
 @pytest.mark.parametrize("level", ["beginner", "intermediate", "advanced"])
 def test_the_last_fill_comes_home(family: str, level: str) -> None:
     chorus = blues([("Cm7", 4), ("Dm7b5", 2), ("G7(b9)", 2)])
-    context = context_of(chorus, len(find_gaps(chorus)), level)
-    assert [chord.symbol for chord in context.written] == [
+    task = one_task(chorus, len(find_gaps(chorus)), level)
+    assert [chord.symbol for chord in task.written] == [
         span.symbol for span in find_gaps(chorus)[-1].chords]  # the sheet stays as it is
-    fills = fills_of(context, family, 3)
+    fills = fills_of(task, family, 3)
     assert fills and not isinstance(fills, str)
     for fill in fills:
         last = fill.chords[-1]

@@ -10,7 +10,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from tests.fills.builders import chorus_of, context_of, options_of
+from tests.fills.builders import chorus_of, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.comp.table import TEXTURES, textures_of
@@ -28,8 +28,8 @@ LEVELS = ("beginner", "intermediate", "advanced")
 TONICS = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
 
 
-def fills_of(context: Task, count: int = 6) -> tuple[Fill, ...]:
-    found = options_of(context, "comp", count)
+def fills_of(task: Task, count: int = 6) -> tuple[Fill, ...]:
+    found = options_of(task, "comp", count)
     assert not isinstance(found, str), found
     return found
 
@@ -43,16 +43,16 @@ def struck(fill: Fill, hand: str) -> dict[Fraction, list[int]]:
     return keys
 
 
-def check_chords_are_told(context: Task, fill: Fill) -> None:
+def check_chords_are_told(task: Task, fill: Fill) -> None:
     """Third (or fourth) and seventh of every chord that lasts two beats and more are heard
     while it lasts or in a push right before it, the held note included; a sixth never without
     the fifth or the ninth; of a triad third and fifth, of an inverted one third and root."""
-    for span in context.spans:
-        if span.duration_quarter < 2 * context.beat_quarter or not span.harmony.third:
+    for span in task.spans:
+        if span.duration_quarter < 2 * task.beat_quarter or not span.harmony.third:
             continue
         classes = {n.midi % 12 for n in fill.notes
                    if n.onset_quarter < span.end_quarter and n.end_quarter >= span.onset_quarter}
-        held = context.held
+        held = task.held
         if held is not None and fill.held_end.until_quarter > span.onset_quarter:
             classes.add(held.midi % 12)
         heard = {span.harmony.symbol.relative(c) for c in classes}
@@ -72,19 +72,19 @@ def check_chords_are_told(context: Task, fill: Fill) -> None:
             fill.device, str(symbol))
 
 
-def check_teacher(context: Task, fill: Fill) -> None:
+def check_teacher(task: Task, fill: Fill) -> None:
     """What holds of every comping fill."""
-    start, end = context.onset_quarter, context.end_quarter
-    held = context.held
+    start, end = task.onset_quarter, task.end_quarter
+    held = task.held
     assert fill.notes and any(n.hand == "left" for n in fill.notes)
     first = min(n.onset_quarter for n in fill.notes)
-    span = context.spans[0] if context.spans[0].duration_quarter >= context.beat_quarter else (
-        context.spans[min(1, len(context.spans) - 1)])
-    assert first <= max(span.onset_quarter, start) + context.beat_quarter
+    span = task.spans[0] if task.spans[0].duration_quarter >= task.beat_quarter else (
+        task.spans[min(1, len(task.spans) - 1)])
+    assert first <= max(span.onset_quarter, start) + task.beat_quarter
     for note in fill.notes:
         assert start <= note.onset_quarter < end
         assert note.hand == "left" or note.end_quarter <= end
-    assert 0 <= fill.over_quarter <= context.beat_quarter
+    assert 0 <= fill.over_quarter <= task.beat_quarter
     for onset in {n.onset_quarter for n in fill.notes}:
         down = [n for n in fill.notes if n.onset_quarter <= onset < n.end_quarter]
         left = sorted(n.midi for n in down if n.hand == "left")
@@ -95,19 +95,19 @@ def check_teacher(context: Task, fill: Fill) -> None:
                 right.append(held.midi)
                 assert max(right) == held.midi
         assert not left or not right or max(left) < min(right)
-        assert not right or span_ok(right[0], right[-1], context.hand_size)
+        assert not right or span_ok(right[0], right[-1], task.hand_size)
         rolled = any(n.rolled for n in down if n.hand == "left")
-        assert not left or rolled or span_ok(left[0], left[-1], context.hand_size)
+        assert not left or rolled or span_ok(left[0], left[-1], task.hand_size)
     for one, two in pairwise(sorted(fill.notes, key=lambda n: (n.midi, n.onset_quarter))):
         assert one.midi != two.midi or one.end_quarter <= two.onset_quarter
-    check_chords_are_told(context, fill)
+    check_chords_are_told(task, fill)
     assert 1 <= len(fill.reasons) <= 4
     assert all(text.endswith(".") and text[0].isupper() for text in fill.reasons)
 
 
-def check_offer(context: Task, fills: tuple[Fill, ...]) -> None:
+def check_offer(task: Task, fills: tuple[Fill, ...]) -> None:
     for fill in fills:
-        check_teacher(context, fill)
+        check_teacher(task, fill)
     for index, fill in enumerate(fills):
         for other in fills[index + 1:]:
             assert fill.idea.differences(other.idea) >= 2
@@ -141,7 +141,7 @@ GAPS: dict[str, tuple[str, int, Rows, list[tuple[str, int]], str]] = {
 
 def gap(name: str, level: str, hand: str = "medium") -> Task:
     meter, tempo, melody, chords, feel = GAPS[name]
-    return context_of(chorus_of(meter, "C", tempo, melody, chords, feel=feel), 1, level, hand)
+    return one_task(chorus_of(meter, "C", tempo, melody, chords, feel=feel), 1, level, hand)
 
 
 FEWER = {("ending over a seventh", "beginner"): 3}
@@ -152,18 +152,18 @@ beginner's hands are given."""
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("name", sorted(GAPS))
 def test_six_distinct_ideas_in_four_beats(name: str, level: str) -> None:
-    context = gap(name, level)
-    fills = fills_of(context)
+    task = gap(name, level)
+    fills = fills_of(task)
     assert len(fills) == FEWER.get((name, level), 6)
-    check_offer(context, fills)
+    check_offer(task, fills)
 
 
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("hand", ("small", "large"))
 def test_other_hands(level: str, hand: str) -> None:
     for name in ("two and five", "ballad", "minor"):
-        context = gap(name, level, hand)
-        check_offer(context, fills_of(context))
+        task = gap(name, level, hand)
+        check_offer(task, fills_of(task))
 
 
 @pytest.mark.parametrize("level", LEVELS)
@@ -173,10 +173,10 @@ def test_two_ideas_in_two_beats(level: str) -> None:
                                     ("Cmaj7", "Am7", "E5"), ("Bm7b5", "E7", "A4")):
             chorus = chorus_of(meter, "C", tempo, [(held, quarters), ("D5", quarters)],
                                [(chord, quarters), (target, quarters)])
-            context = context_of(chorus, 1, level)
-            fills = fills_of(context, 3)
+            task = one_task(chorus, 1, level)
+            fills = fills_of(task, 3)
             assert len(fills) >= 2
-            check_offer(context, fills)
+            check_offer(task, fills)
 
 
 kinds = st.sampled_from(sorted(k for k in KIND_DEGREES if k != "none"))
@@ -204,13 +204,13 @@ def test_every_chord_in_every_key_is_comped(root: str, kind: str, change: tuple[
     chorus = replace(chorus, chords=(replace(chorus.chords[0], symbol=symbol),
                                      *chorus.chords[1:]),
                      harmonies=(harmony, *chorus.harmonies[1:]))
-    context = context_of(chorus, 1, level, hand)
-    found = offered(context, "comp", 3)
+    task = one_task(chorus, 1, level, hand)
+    found = offered(task, "comp", 3)
     if isinstance(found, str):
         assert held.midi < 64, "only a low melody note may leave no room"
         return
     assert len(found) >= 2
-    check_offer(context, found)
+    check_offer(task, found)
 
 
 def test_same_input_same_fills() -> None:
@@ -225,17 +225,17 @@ def test_the_same_idea_in_every_key() -> None:
     """Degrees and rhythm are the key's only by chance of register: most ids stay."""
     chorus = chorus_of("4/4", "C", 140, [("G4", 4), ("F4", 2)], [("Cmaj7", 4), ("Dm7", 2)])
     other = chorus_of("4/4", "D", 140, [("A4", 4), ("G4", 2)], [("Dmaj7", 4), ("Em7", 2)])
-    ids = [{f.id for f in fills_of(context_of(c, 1, "intermediate"))} for c in (chorus, other)]
+    ids = [{f.id for f in fills_of(one_task(c, 1, "intermediate"))} for c in (chorus, other)]
     assert len(ids[0] & ids[1]) >= 3
 
 
 def test_devices_switched_off_are_not_used() -> None:
-    context = gap("major", "intermediate")
-    devices = [f.device for f in fills_of(context, 3)]
-    without = replace(context, without=frozenset(devices))
+    task = gap("major", "intermediate")
+    devices = [f.device for f in fills_of(task, 3)]
+    without = replace(task, without=frozenset(devices))
     assert not set(devices) & {f.device for f in fills_of(without, 6)}
     family = next(t.name for t in TEXTURES if devices[0].startswith(f"{t.name}, "))
-    plain = replace(context, without=frozenset({family}))
+    plain = replace(task, without=frozenset({family}))
     assert not any(f.device.startswith(f"{family}, ") for f in fills_of(plain, 6))
 
 
@@ -266,15 +266,15 @@ def test_hands_do_not_strike_everything_together(name: str, level: str) -> None:
 def test_a_push_takes_the_coming_chord_and_is_not_struck_again() -> None:
     seen = 0
     for level in ("intermediate", "advanced"):
-        context = gap("major", level)
-        landing = context.landing_harmony
+        task = gap("major", level)
+        landing = task.landing_harmony
         assert landing is not None
-        for fill in fills_of(context, 10):
+        for fill in fills_of(task, 10):
             if fill.over_quarter == 0:
                 continue
             seen += 1
             last = max(n.onset_quarter for n in fill.notes)
-            assert last == context.end_quarter - Fraction(1, 2)
+            assert last == task.end_quarter - Fraction(1, 2)
             for note in fill.notes:
                 if note.onset_quarter == last:
                     assert landing.degree_of(note.midi % 12) is not None
@@ -286,7 +286,7 @@ def test_a_push_takes_the_coming_chord_and_is_not_struck_again() -> None:
 def test_no_push_where_the_sounding_melody_does_not_fit() -> None:
     # B natural over the coming Fm7 would rub; kept by the finger to the end
     chorus = chorus_of("4/4", "C", 140, [("B4", 4), ("C5", 2)], [("Cmaj7", 4), ("Fm7", 2)])
-    for fill in fills_of(context_of(chorus, 1, "intermediate"), 8):
+    for fill in fills_of(one_task(chorus, 1, "intermediate"), 8):
         if fill.held_end.kept == "finger":
             assert fill.over_quarter == 0
 
@@ -294,7 +294,7 @@ def test_no_push_where_the_sounding_melody_does_not_fit() -> None:
 def test_the_sixth_stands_for_a_major_seventh_under_the_root() -> None:
     chorus = chorus_of("4/4", "C", 140, [("C5", 4), ("D5", 2)], [("Cmaj7", 4), ("Dm7", 2)])
     for level in LEVELS:
-        for fill in fills_of(context_of(chorus, 1, level)):
+        for fill in fills_of(one_task(chorus, 1, level)):
             while_held = [n.midi % 12 for n in fill.notes
                           if n.onset_quarter < fill.held_end.until_quarter]
             assert 11 not in while_held
@@ -302,14 +302,14 @@ def test_the_sixth_stands_for_a_major_seventh_under_the_root() -> None:
 
 def test_ballads_sustain_and_have_no_pairs_of_off_beats() -> None:
     for level in LEVELS:
-        context = gap("ballad", level)
-        assert style_of(context) == "ballad"
-        for fill in fills_of(context):
+        task = gap("ballad", level)
+        assert style_of(task) == "ballad"
+        for fill in fills_of(task):
             onsets = sorted({n.onset_quarter for n in fill.notes})
             assert not any(b - a == 1 and a.denominator == 2
                            for a, b in pairwise(onsets)), fill.device
             last = max(n.end_quarter for n in fill.notes)
-            assert last == context.end_quarter
+            assert last == task.end_quarter
         assert any(n.rolled for f in fills_of(gap("ballad", "advanced"), 12)
                    for n in f.notes) or level != "advanced"
 
@@ -328,12 +328,12 @@ def test_slash_chords_keep_their_bass_lowest() -> None:
 
 def test_rootless_voicings_stand_over_a_root_below_advanced() -> None:
     for name in ("major", "two and five", "minor", "ballad", "waltz"):
-        context = gap(name, "intermediate")
-        for fill in fills_of(context, 8):
+        task = gap(name, "intermediate")
+        for fill in fills_of(task, 8):
             roots = {n.midi % 12 for n in fill.notes if n.hand == "left"}
-            for span in context.spans:
+            for span in task.spans:
                 assert span.harmony.root.pitch_class in roots, fill.device
-            landing = context.landing_harmony
+            landing = task.landing_harmony
             if fill.over_quarter > 0 and landing is not None:
                 last = max(n.onset_quarter for n in fill.notes)
                 pushed = {n.midi % 12 for n in fill.notes if n.onset_quarter == last}
@@ -380,8 +380,8 @@ def test_voice_leading_of_a_rootless_two_five_one() -> None:
                        [("Dm7", 4), ("G7", 4), ("Cmaj7", 8)])
     seen = 0
     for level in ("intermediate", "advanced"):
-        context = context_of(chorus, 1, level)
-        for fill in fills_of(context, 20):
+        task = one_task(chorus, 1, level)
+        for fill in fills_of(task, 20):
             for hand in ("left", "right"):
                 chords = [tuple(sorted(keys)) for _, keys in sorted(struck(fill, hand).items())
                           if len(keys) == 4]
@@ -395,8 +395,8 @@ def test_voice_leading_of_a_rootless_two_five_one() -> None:
 
 def test_counts_are_those_of_the_hits() -> None:
     for name in ("major", "waltz", "compound", "five"):
-        context = gap(name, "intermediate")
-        for fill in fills_of(context, 4):
+        task = gap(name, "intermediate")
+        for fill in fills_of(task, 4):
             hits = {n.onset_quarter for n in fill.notes}
             said = [word for word in fill.counts.split() if "(" not in word]
             assert len(said) == len(hits)
@@ -414,7 +414,7 @@ def test_textures_are_well_formed() -> None:
 
 def test_why_there_is_nothing() -> None:
     chorus = chorus_of("4/4", "C", 140, [("G4", 4), ("F4", 2)], [("N.C.", 4), ("Dm7", 2)])
-    assert offered(context_of(chorus, 1), "comp", 3) == "no chord sounds in this gap"
+    assert offered(one_task(chorus, 1), "comp", 3) == "no chord sounds in this gap"
 
 
 def named(fill: Fill, hands: tuple[str, ...]) -> set[str]:
@@ -439,8 +439,8 @@ def named(fill: Fill, hands: tuple[str, ...]) -> set[str]:
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("name", sorted(GAPS))
 def test_reasons_are_true_of_the_notes(name: str, level: str) -> None:
-    context = gap(name, level)
-    for fill in fills_of(context, 8):
+    task = gap(name, level)
+    for fill in fills_of(task, 8):
         first = fill.reasons[0]
         row = first.split("play")[1].removeprefix("s").split(" (")[0].strip()
         if first.startswith("Both hands"):
@@ -460,8 +460,8 @@ def test_reasons_are_true_of_the_notes(name: str, level: str) -> None:
         if "The pedal keeps" in text:
             assert fill.held_end.kept == "pedal"
         if "fall between the beats" in text or "falls between the beats" in text:
-            places = [context.beat_at(n.onset_quarter) for n in fill.notes
-                      if n.onset_quarter > context.onset_quarter]
+            places = [task.beat_at(n.onset_quarter) for n in fill.notes
+                      if n.onset_quarter > task.onset_quarter]
             assert any(place.denominator > 1 for place in places)
 
 
@@ -469,5 +469,5 @@ def test_reasons_are_true_of_the_notes(name: str, level: str) -> None:
 def test_a_broken_chord_is_over_when_the_next_one_comes(level: str) -> None:
     chorus = chorus_of("4/4", "G", 66, [("D5", 4), ("B4", 2)],
                        [("Am7", 1), ("D7", 1), ("Gmaj7", 2), ("C6", 2)])
-    for fill in fills_of(context_of(chorus, 1, level), 30):
+    for fill in fills_of(one_task(chorus, 1, level), 30):
         assert all(note.duration_quarter > 0 for note in fill.notes)

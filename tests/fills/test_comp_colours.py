@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import pairwise, product
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, options_of
+from tests.fills.builders import chorus_of, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.comp.colours import with_the_tune
@@ -23,8 +23,8 @@ LAST = Fraction(7, 2)
 ALTERED = {8: "b9", 10: "#9", 3: "b13"}  # pitch classes over G7
 
 
-def comp(context: Task, count: int = 3) -> tuple[Fill, ...]:
-    found = options_of(context, "comp", count)
+def comp(task: Task, count: int = 3) -> tuple[Fill, ...]:
+    found = options_of(task, "comp", count)
     assert not isinstance(found, str), found
     return found
 
@@ -32,7 +32,7 @@ def comp(context: Task, count: int = 3) -> tuple[Fill, ...]:
 def over_g7(held: str, level: str, tempo: int = 120, chord: str = "G7", goal: str = "Cmaj7"
             ) -> Task:
     chorus = chorus_of("4/4", "C", tempo, [(held, 4), ("E5", 4)], [(chord, 4), (goal, 4)])
-    return context_of(chorus, 1, level)
+    return one_task(chorus, 1, level)
 
 
 def altered(fill: Fill) -> set[str]:
@@ -67,7 +67,7 @@ def test_the_melody_forbids_the_colours_it_quarrels_with() -> None:
         notes: list[tuple[str | None, int]] = [(name, 1) for name in melody[:-1]]
         chorus = chorus_of("4/4", "C", 120, [*notes, (melody[-1], 5 - len(melody)), ("E5", 4)],
                            [("G7", 4), ("Cmaj7", 4)])
-        return set(context_of(chorus, 1).spans[0].altered.harmony.tensions)
+        return set(one_task(chorus, 1).spans[0].altered.harmony.tensions)
 
     assert colours("B4") >= {"b9", "#9", "b13", "9", "13"}
     assert not colours("A4", "B4") & {"b9", "#9"}  # sung before the held note, on the chord
@@ -101,9 +101,9 @@ def test_rare_textures_take_their_turn() -> None:
                 rest: list[tuple[str | None, int]] = [(None, before)] if before else []
                 chorus = chorus_of("4/4", "C", 120, [*rest, (held, 4 - before), ("E5", 4)],
                                    [(chord, 4), (goal, 4)])
-                context = context_of(chorus, 1, "advanced")
-                if context.spans[0].harmony.takes(context.held_midi or 0):
-                    seen |= {fill.device.split(", ")[0] for fill in comp(context)}
+                task = one_task(chorus, 1, "advanced")
+                if task.spans[0].harmony.takes(task.held_midi or 0):
+                    seen |= {fill.device.split(", ")[0] for fill in comp(task)}
     missed = [t.name for t in TEXTURES if t.rare and not t.styles and not any(
         device.startswith(t.name.split(", ")[0].split(" over ")[0]) for device in seen)]
     assert 3 * len(missed) <= sum(t.rare and not t.styles for t in TEXTURES), missed
@@ -113,7 +113,7 @@ def test_fourths_are_fourths_from_key_to_key() -> None:
     seen = 0
     for held, chord in product(("G4", "A4", "D5", "E5", "F5"), ("Cmaj7", "Dm7", "Am7")):
         chorus = chorus_of("4/4", "C", 120, [(held, 2), ("E5", 2)], [(chord, 2), ("G7", 2)])
-        for fill in comp(context_of(chorus, 1, "advanced"), 30):
+        for fill in comp(one_task(chorus, 1, "advanced"), 30):
             if not fill.device.startswith("fourths"):
                 continue
             for onset in {n.onset_quarter for n in fill.notes if n.hand == "right"}:
@@ -131,7 +131,7 @@ def test_tenths_in_tempo_are_for_large_hands(style_tempo: int) -> None:
         for held, chord in (("E5", "Cmaj7"), ("D5", "Gmaj7"), ("C5", "Fmaj7"), ("E5", "Am7")):
             chorus = chorus_of("4/4", "C", style_tempo, [(held, 4), ("F5", 4)],
                                [(chord, 4), ("Dm7", 4)])
-            fills += [f for f in comp(context_of(chorus, 1, "advanced", hand), 20)
+            fills += [f for f in comp(one_task(chorus, 1, "advanced", hand), 20)
                       if f.device.startswith("tenths in the left hand")]
     assert not found["medium"]
     assert found["large"]
@@ -146,7 +146,7 @@ def test_under_a_low_note_the_third_is_heard(level: str, held: str, chord: str, 
     for tempo in (66, 132):
         chorus = chorus_of("4/4", "C", tempo, [(held, 4), ("E5", 4)],
                            [(chord, 2), ("Cmaj7", 6)])
-        for fill in comp(context_of(chorus, 1, level)):
+        for fill in comp(one_task(chorus, 1, level)):
             heard = {n.midi % 12 for n in fill.notes if n.onset_quarter < 2}
             assert third in heard, (fill.device, heard)
 
@@ -157,7 +157,7 @@ def test_styles_of_the_table_exist() -> None:
 
 def test_hits_are_counted_bar_by_bar_in_the_reasons() -> None:
     chorus = chorus_of("4/4", "F", 66, [("E5", 6), ("D5", 2)], [("Fmaj7", 4), ("Dm7", 4)])
-    texts = [text for fill in comp(context_of(chorus, 1, "advanced"), 6)
+    texts = [text for fill in comp(one_task(chorus, 1, "advanced"), 6)
              for text in fill.reasons]
     assert any("in the next bar" in text for text in texts), texts
     assert not any("2, 4 and 2" in text for text in texts)
@@ -172,11 +172,11 @@ def test_the_root_of_an_inversion_is_heard(level: str, chord: str, root: int) ->
         for tempo in (66, 132):
             chorus = chorus_of("4/4", "C", tempo, [(held, 4), ("E5", 4)],
                                [(chord, 4), ("G7", 4)])
-            context = context_of(chorus, 1, level)
-            held_midi = context.held_midi or 0
-            if not context.spans[0].harmony.takes(held_midi):
+            task = one_task(chorus, 1, level)
+            held_midi = task.held_midi or 0
+            if not task.spans[0].harmony.takes(held_midi):
                 continue
-            for fill in comp(context):
+            for fill in comp(task):
                 heard = {n.midi % 12 for n in fill.notes if n.onset_quarter < LAST}
                 assert root in heard | {held_midi % 12}, (held, tempo, fill.device, heard)
 
@@ -184,7 +184,7 @@ def test_the_root_of_an_inversion_is_heard(level: str, chord: str, root: int) ->
 def test_an_inverted_triad_has_no_sixth_in_the_place_of_its_root() -> None:
     chorus = chorus_of("4/4", "C", 132, [("C5", 4), ("E5", 4)], [("F/A", 4), ("G7", 4)])
     for level in ("beginner", "intermediate", "advanced"):
-        for fill in comp(context_of(chorus, 1, level)):
+        for fill in comp(one_task(chorus, 1, level)):
             heard = {n.midi % 12 for n in fill.notes if n.onset_quarter < LAST}
             assert not (2 in heard and 5 not in heard), (level, fill.device)
 

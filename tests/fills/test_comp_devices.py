@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, one_task
 
 from fillwright import Chorus, Fill
 from fillwright.fills.devices.comp.family import COMP
@@ -84,7 +84,7 @@ def test_what_is_offered_by_its_name_is_heard() -> None:
                                   ("G7", "Cmaj7", "F5")):
             chorus = chorus_of("4/4", "C", tempo, [(held, 4), ("E5", 4)],
                                [(chord, 4), (goal, 4)])
-            task = context_of(chorus, 1, "advanced")
+            task = one_task(chorus, 1, "advanced")
             for number, candidate in enumerate(COMP.candidates(task, task.player, frozenset())):
                 if number >= 40:
                     break
@@ -101,7 +101,7 @@ def test_what_is_offered_by_its_name_is_heard() -> None:
 
 
 def fills_named(word: str, chorus: Chorus, count: int = 24) -> list[Fill]:
-    found = fills_of(context_of(chorus, 1, "advanced"), "comp", count)
+    found = fills_of(one_task(chorus, 1, "advanced"), "comp", count)
     assert not isinstance(found, str)
     return [fill for fill in found if word in fill.device]
 

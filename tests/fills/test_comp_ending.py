@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, options_of
+from tests.fills.builders import chorus_of, one_task, options_of
 from tests.sweep import every
 
 from fillwright import Chorus, Fill
@@ -16,7 +16,7 @@ LEVELS = ("beginner", "intermediate", "advanced")
 
 def comp(chorus: Chorus, level: str, count: int = 10) -> tuple[Fill, ...]:
     """What is offered for the first gap."""
-    found = options_of(context_of(chorus, 1, level), "comp", count)
+    found = options_of(one_task(chorus, 1, level), "comp", count)
     assert not isinstance(found, str), found
     return found
 
@@ -48,7 +48,7 @@ def test_where_a_tune_turns_back_to_its_top_its_last_note_may_go(level: str) -> 
     """The dominant that leads back does not have the tonic: it is comped as any other."""
     chorus = chorus_of("4/4", "F", 132, [("A4", 2), ("G4", 2), ("F4", 2), (None, 2)],
                        [("Dm", 2), ("C7", 2), ("F", 2), ("C7", 2)])
-    found = options_of(context_of(chorus, 3, level), "comp", 6)
+    found = options_of(one_task(chorus, 3, level), "comp", 6)
     assert len(found) == 6 and not isinstance(found, str)
 
 

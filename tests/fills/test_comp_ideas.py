@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import combinations, pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, options_of
+from tests.fills.builders import chorus_of, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Pitch
 from fillwright.fills.devices.comp.family import FAR, ITS_TURN
@@ -26,7 +26,7 @@ GAPS = (("C11", "F4", "Fmaj7"), ("Bbm7", "Db5", "Eb7"), ("Bbdim7", "Db5", "F7"),
 def options(chord: str, held: str | None, following: str, level: str, count: int = 6,
             key: str = "C") -> tuple[Fill, ...]:
     chorus = chorus_of("4/4", key, 120, [(held, 4), ("C5", 4)], [(chord, 4), (following, 4)])
-    found = options_of(context_of(chorus, 1, level), "comp", count)
+    found = options_of(one_task(chorus, 1, level), "comp", count)
     assert not isinstance(found, str), found
     return found
 
@@ -80,7 +80,7 @@ def test_a_held_flat_nine_makes_the_dominant_one(held: str, level: str) -> None:
     """D7 printed under E flat: options there are, and none has the natural nine."""
     chorus = chorus_of("4/4", "C", 120, [("A4", 2), (held, 2), ("D5", 4)],
                        [("D7", 4), ("G", 4)])
-    found = options_of(context_of(chorus, 2, level), "comp", 6)
+    found = options_of(one_task(chorus, 2, level), "comp", 6)
     assert not isinstance(found, str) and len(found) >= 5
     for fill in found:
         # a push may take the landing's chord, which has E at home
@@ -106,7 +106,7 @@ def test_right_hand_chords_end_with_their_harmony(level: str) -> None:
     """The fifth of Am7 does not ring on over D7(b9), in a ballad neither."""
     chorus = chorus_of("4/4", "G", 66, [("C5", 4), ("G4", 4)], [("Am7", 2), ("D7(b9)", 2),
                                                                ("Gm7", 4)])
-    found = options_of(context_of(chorus, 1, level), "comp", 12)
+    found = options_of(one_task(chorus, 1, level), "comp", 12)
     assert not isinstance(found, str)
     for fill in found:
         for note in fill.notes:
@@ -133,7 +133,7 @@ def test_the_left_hand_has_time_from_root_to_chord(level: str) -> None:
     seen = 0
     chorus = chorus_of("4/4", "Eb", 140, [("Bb4", 4), ("G4", 4)],
                        [("Abmaj7", 2), ("Abm7", 2), ("Ebmaj7", 4)])
-    found = options_of(context_of(chorus, 1, level), "comp", 20)
+    found = options_of(one_task(chorus, 1, level), "comp", 20)
     assert not isinstance(found, str)
     for fill in found:
         if fill.device.startswith("root, then"):
@@ -165,7 +165,7 @@ def test_struck_chords_are_spelled_by_degree(chord: str, held: str, key: str, wa
                                              barred: set[str], level: str) -> None:
     seen: set[str] = set()
     chorus = chorus_of("4/4", key, 120, [(held, 8)], [(chord, 8)])
-    found = options_of(context_of(chorus, 1, level), "comp", 6)
+    found = options_of(one_task(chorus, 1, level), "comp", 6)
     assert not isinstance(found, str)
     for fill in found:
         if "slid" in fill.device:
@@ -216,8 +216,8 @@ def test_locked_hands_leave_a_ballads_note_alone() -> None:
     """They let the held note go; a slow one is kept (common practice)."""
     def locked(tempo: int) -> list[str]:
         return [fill.device for chord, held, following in GAPS for fill in options_of(
-            context_of(chorus_of("4/4", "C", tempo, [(held, 4), ("C5", 4)],
-                                 [(chord, 4), (following, 4)]), 1, "advanced"), "comp", 16)
+            one_task(chorus_of("4/4", "C", tempo, [(held, 4), ("C5", 4)],
+                               [(chord, 4), (following, 4)]), 1, "advanced"), "comp", 16)
                 if isinstance(fill, Fill) and "locked hands" in fill.device]
 
     assert locked(132) and not locked(63)

@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, one_task
 
 from fillwright import ChordSymbol, Fill, Key, Pitch
 from fillwright.fills.devices.comp.family import textures_at
@@ -93,7 +93,7 @@ def test_a_line_goes_there_and_back_and_does_not_stop_on_its_way() -> None:
 def test_a_line_does_not_scrape_along_the_held_note() -> None:
     """B under a B flat that is held over C minor is a half step an octave off."""
     chorus = chorus_of("4/4", "C", 120, [("Bb5", 4), ("C5", 4)], [("Cm7", 4), ("F7", 4)])
-    found = moving(context_of(chorus), 25)
+    found = moving(one_task(chorus), 25)
     assert found and all(n.midi % 12 != 11 for fill in found for n in fill.notes)
 
 
@@ -121,7 +121,7 @@ def test_a_moving_voice_has_a_time_of_its_own() -> None:
     assert steps(ballad(2), "5", "#5", "6") == {(0, 0.5, 1)}
     chorus = chorus_of("4/4", "C", 132, [("G4", 4), ("F4", 4)],
                        [("Cmaj7", 2), ("Dm7", 2), ("G7", 4)])
-    assert steps(context_of(chorus), "7", "6") == {(0, 1, 2)}
+    assert steps(one_task(chorus), "7", "6") == {(0, 1, 2)}
 
 
 def moving(task: Task, count: int = 12) -> list[Fill]:
@@ -138,7 +138,7 @@ def test_one_voice_moves_by_step_and_all_else_stays(tonic: str) -> None:
     chorus = chorus_of("4/4", tonic, 66, [(held, 4), (held, 2)],
                        [(f"{tonic}maj7", 4), (f"{tonic}6", 2)])
     for level in ("beginner", "intermediate", "advanced"):
-        for fill in moving(context_of(chorus, 1, level)):
+        for fill in moving(one_task(chorus, 1, level)):
             assert fill.held_end.kept == "finger"
             right = sorted((n for n in fill.notes if n.hand == "right"),
                            key=lambda n: (n.onset_quarter, n.midi))
@@ -151,7 +151,7 @@ def test_one_voice_moves_by_step_and_all_else_stays(tonic: str) -> None:
 def ballad(quarters: int, level: str = "intermediate", tempo: int = 63) -> Task:
     chorus = chorus_of("4/4", "C", tempo, [("G4", quarters), ("F4", 4)],
                        [("Cmaj7", quarters), ("Dm7", 4)])
-    return context_of(chorus, 1, level)
+    return one_task(chorus, 1, level)
 
 
 def test_two_slow_beats_have_many_rhythms() -> None:
@@ -191,7 +191,7 @@ def test_the_offers_of_two_slow_beats_differ_in_rhythm() -> None:
     for held in ("C5", "D5", "E5", "F5", "G4", "A4"):
         for chord, goal in (("Dm7", "G7"), ("Cmaj7", "Am7"), ("Am7", "Dm7")):
             chorus = chorus_of("4/4", "C", 63, [(held, 2), ("B4", 2)], [(chord, 2), (goal, 2)])
-            found = fills_of(context_of(chorus, 1, "intermediate"), "comp", 3)
+            found = fills_of(one_task(chorus, 1, "intermediate"), "comp", 3)
             for fill in found if not isinstance(found, str) else ():
                 onsets = tuple(sorted({n.onset_quarter for n in fill.notes}))
                 patterns[onsets] = patterns.get(onsets, 0) + 1
@@ -207,7 +207,7 @@ def test_the_melody_is_kept_where_one_hand_holds_both() -> None:
             for chord in ("Cmaj7", "Am7", "Fmaj7"):
                 chorus = chorus_of("4/4", "C", tempo, [(held, 4), ("D5", 2)],
                                    [(chord, 4), ("Dm7", 2)])
-                task = context_of(chorus, 1, "advanced")
+                task = one_task(chorus, 1, "advanced")
                 found = fills_of(task, "comp", 3)
                 for fill in found if not isinstance(found, str) else ():
                     seen += 1
@@ -236,5 +236,5 @@ def test_a_gap_that_opens_between_the_places_has_rhythms_too() -> None:
     chorus = chorus_of("4/4", "C", 63, [("E4", "1/4"), ("G4", "15/4"), ("F4", 4)],
                        [("Cmaj7", 4), ("Dm7", 4)])
     for level in ("beginner", "advanced"):
-        found = fills_of(context_of(chorus, 1, level), "comp", 3)
+        found = fills_of(one_task(chorus, 1, level), "comp", 3)
         assert not isinstance(found, str) and len(found) == 3

@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, contexts_of, options_of
+from tests.fills.builders import chorus_of, every_task, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key, read_tune, unfold
 from fillwright.demo import demo_path
@@ -30,8 +30,8 @@ TWO_FIVES = (
 )
 
 
-def comp(context: Task, count: int = 6) -> tuple[Fill, ...]:
-    found = options_of(context, "comp", count)
+def comp(task: Task, count: int = 6) -> tuple[Fill, ...]:
+    found = options_of(task, "comp", count)
     assert not isinstance(found, str), found
     return found
 
@@ -49,8 +49,8 @@ def test_tenths_are_tenths(hand: str, tempo: int) -> None:
     seen = 0
     for meter, melody, chords in TWO_FIVES:
         for level in UP:
-            context = context_of(chorus_of(meter, "C", tempo, melody, chords), 1, level, hand)
-            for fill in comp(context, 20):
+            task = one_task(chorus_of(meter, "C", tempo, melody, chords), 1, level, hand)
+            for fill in comp(task, 20):
                 tenths = [keys for keys in strokes(fill, "left")
                           if any(b - a in (15, 16) for a in keys for b in keys)]
                 if fill.device.startswith("broken tenth"):
@@ -68,10 +68,10 @@ def test_a_last_step_steps_into_the_landing() -> None:
     seen = 0
     for meter, melody, chords in TWO_FIVES:
         for level in UP:
-            context = context_of(chorus_of(meter, "C", 120, melody, chords), 1, level)
-            landing = context.landing_harmony
+            task = one_task(chorus_of(meter, "C", 120, melody, chords), 1, level)
+            landing = task.landing_harmony
             assert landing is not None
-            for fill in comp(context, 24):
+            for fill in comp(task, 24):
                 if "last step" in fill.device:
                     seen += 1
                     away = (strokes(fill, "left")[-1][0] - landing.root.pitch_class) % 12
@@ -83,8 +83,8 @@ def test_a_walking_bass_is_not_everywhere_the_first_choice() -> None:
     first = []
     for meter, melody, chords in TWO_FIVES:
         for level in UP:
-            context = context_of(chorus_of(meter, "C", 120, melody, chords), 1, level)
-            first.append(comp(context, 3)[0].device)
+            task = one_task(chorus_of(meter, "C", 120, melody, chords), 1, level)
+            first.append(comp(task, 3)[0].device)
     assert sum(device.startswith("bass") for device in first) <= len(first) // 3, first
 
 
@@ -94,7 +94,7 @@ def test_nothing_is_pushed_onto_the_chord_that_sounds() -> None:
         held = {"Cm7": "Eb5", "F": "A4", "G7": "B4"}[first]
         chorus = chorus_of("4/4", "C", 140, [(held, 4), (held, 2)], [(first, 4), (second, 2)])
         for level in LEVELS:
-            for fill in comp(context_of(chorus, 1, level), 10):
+            for fill in comp(one_task(chorus, 1, level), 10):
                 assert fill.over_quarter == 0, fill.device
                 assert not any("early: a push" in text for text in fill.reasons)
 
@@ -104,7 +104,7 @@ def test_chords_are_not_struck_three_times_with_the_same_keys(level: str) -> Non
     for chord, held in (("Cm7", "Eb5"), ("F", "A4"), ("Bb7", "D5"), ("Ebmaj7", "G4")):
         for tempo in (100, 140):
             chorus = chorus_of("4/4", "C", tempo, [(held, 5), (held, 2)], [(chord, 8)])
-            for fill in comp(context_of(chorus, 1, level), 3):
+            for fill in comp(one_task(chorus, 1, level), 3):
                 for hand in ("left", "right"):
                     rows = strokes(fill, hand)
                     assert not any(len(a) > 1 and a == b == c for a, b, c in zip(
@@ -124,17 +124,17 @@ BALLADS = (
 @pytest.mark.parametrize("level", LEVELS)
 def test_ballads_have_no_stabs_and_no_lonely_chords(level: str) -> None:
     for meter, melody, chords in BALLADS:
-        context = context_of(chorus_of(meter, "F", 64, melody, chords), 1, level)
-        fills = comp(context)
+        task = one_task(chorus_of(meter, "F", 64, melody, chords), 1, level)
+        fills = comp(task)
         assert len(fills) >= 3
         for fill in fills:
             onsets = sorted({n.onset_quarter for n in fill.notes})
-            assert not any(b - a == 1 and context.beat_at(a).denominator == 2
+            assert not any(b - a == 1 and task.beat_at(a).denominator == 2
                            for a, b in pairwise(onsets)), fill.device
             for onset in onsets:  # a triplet leads to a beat or to the landing
-                if context.beat_at(onset).denominator == 3:
-                    assert {onset + THIRD, onset + 2 * THIRD} & {*onsets, context.end_quarter}
-            assert context.beats < 4 or len(onsets) >= 3, fill.device
+                if task.beat_at(onset).denominator == 3:
+                    assert {onset + THIRD, onset + 2 * THIRD} & {*onsets, task.end_quarter}
+            assert task.beats < 4 or len(onsets) >= 3, fill.device
         for fill in fills[:3]:
             assert len({(n.midi, n.hand) for n in fill.notes}) > len(strokes(fill, "left")[0])
 
@@ -143,8 +143,8 @@ def test_ballads_have_no_stabs_and_no_lonely_chords(level: str) -> None:
 def test_something_moves_in_a_ballad(level: str) -> None:
     """Of the first three ideas none is one chord struck again and again."""
     for meter, melody, chords in BALLADS[:3]:
-        context = context_of(chorus_of(meter, "F", 64, melody, chords), 1, level)
-        for fill in comp(context, 3):
+        task = one_task(chorus_of(meter, "F", 64, melody, chords), 1, level)
+        for fill in comp(task, 3):
             rows = sorted({n.onset_quarter for n in fill.notes})
             keys = [{n.midi for n in fill.notes if n.onset_quarter == onset} for onset in rows]
             assert all(a != b for a, b in pairwise(keys)), fill.device
@@ -156,10 +156,10 @@ def test_altered_nines_do_not_rub_root_and_third(level: str) -> None:
     for chord, held in (("G7#9", "F5"), ("G7b9", "F5"), ("G7b9", "B4"), ("E7b9", "D5"),
                         ("C7alt", "E5")):
         chorus = chorus_of("4/4", "C", 110, [(held, 4), ("E5", 2)], [(chord, 4), ("Cmaj7", 2)])
-        context = context_of(chorus, 1, level)
-        harmony = context.spans[0].harmony
+        task = one_task(chorus, 1, level)
+        harmony = task.spans[0].harmony
         root = harmony.root.pitch_class
-        for fill in comp(context, 12):
+        for fill in comp(task, 12):
             for onset in {n.onset_quarter for n in fill.notes}:
                 down = sorted({n.midi for n in fill.notes
                                if n.onset_quarter <= onset < n.end_quarter})
@@ -176,7 +176,7 @@ def test_a_half_diminished_chord_is_more_than_root_and_seventh() -> None:
             chorus = chorus_of("4/4", "C", tempo, [(held, 4), ("G#4", 2)],
                                [("Bm7b5", 4), ("E7", 2)])
             for level in LEVELS:
-                for fill in comp(context_of(chorus, 1, level)):
+                for fill in comp(one_task(chorus, 1, level)):
                     if not fill.over_quarter:  # no E7 struck early
                         heard = {n.midi % 12 for n in fill.notes}
                         assert heard & {2, 5}, fill.device
@@ -190,7 +190,7 @@ def test_a_minor_chord_after_the_major_one_has_its_third() -> None:
         chorus = chorus_of("4/4", "Eb", 130, [("C5", 1), ("C5", 1), (held, 4), ("Bb4", 2)],
                            [("Abmaj7", 2), ("Abm7", 4), ("Ebmaj7", 2)])
         for level in LEVELS:
-            for fill in comp(context_of(chorus, 1, level), 8):
+            for fill in comp(one_task(chorus, 1, level), 8):
                 assert 11 in {n.midi % 12 for n in fill.notes}, fill.device
 
 
@@ -203,13 +203,13 @@ NAMED = (("Bm7b5", "D5"), ("C", "G4"), ("F6", "A4"), ("G7", "D5"), ("C/E", "G4")
 def test_names_are_true_of_the_notes(level: str, tempo: int) -> None:
     for chord, held in NAMED:
         chorus = chorus_of("4/4", "C", tempo, [(held, 4), (held, 4)], [(chord, 8)])
-        context = context_of(chorus, 1, level)
-        harmony = context.spans[0].harmony
+        task = one_task(chorus, 1, level)
+        harmony = task.spans[0].harmony
         tones = {(harmony.root.pitch_class + degree_pitch_class(d)) % 12
                  for d in (harmony.third, harmony.seventh) if d is not None}
         if harmony.seventh == "7":  # the sixth may stand in for it
             tones.add((harmony.root.pitch_class + 9) % 12)
-        for fill in comp(context, 16):
+        for fill in comp(task, 16):
             over = "over" in fill.device or "low" in fill.device or "under" in fill.device
             rows = strokes(fill, "right") if over else strokes(fill, "left")[1:]
             if fill.device.startswith(("rootless", "root, then rootless",
@@ -233,16 +233,16 @@ def test_above_the_held_note_and_kept_by_the_pedal() -> None:
         for chords in ([(chord, 4), ("Fm7", 2)], [(chord, 1), ("C7", 3), ("Fm7", 2)]):
             chorus = chorus_of("4/4", "Eb", 62, [(held, 4), ("F4", 2)], chords)
             for level in UP:
-                context = context_of(chorus, 1, level)
-                for fill in comp(context, 30):
+                task = one_task(chorus, 1, level)
+                for fill in comp(task, 30):
                     if fill.held_end.kept != "pedal":
                         continue
                     seen += 1
                     right = [n for n in fill.notes if n.hand == "right"]
                     assert min(n.onset_quarter for n in right) < fill.held_end.until_quarter
-                    assert context.held_midi is not None
-                    assert min(n.midi for n in right) > context.held_midi
-                    if fill.held_end.until_quarter < context.end_quarter:
+                    assert task.held_midi is not None
+                    assert min(n.midi for n in right) > task.held_midi
+                    if fill.held_end.until_quarter < task.end_quarter:
                         assert any("sounding until" in text for text in fill.reasons)
     assert seen
 
@@ -254,11 +254,11 @@ def test_songs_of_plain_triads_take_sixth_and_ninth_only(level: str) -> None:
         rows = [(chord, 4), ("Dm", 2), ("F", 2), ("Bb", 2), ("F", 2)]
         chorus = chorus_of("4/4", "F", 120, [(held, 4), ("F4", 2), ("A4", 6)], rows,
                            feel="straight")
-        context = context_of(chorus, 1, level)
-        harmony = context.spans[0].harmony
-        for fill in comp(context, 16):
+        task = one_task(chorus, 1, level)
+        harmony = task.spans[0].harmony
+        for fill in comp(task, 16):
             heard = {(n.midi - harmony.root.pitch_class) % 12 for n in fill.notes
-                     if n.onset_quarter < context.end_quarter - 1}
+                     if n.onset_quarter < task.end_quarter - 1}
             if not fill.over_quarter:
                 suspended = {5} if fill.device.startswith("moving voice 4") else set()
                 assert heard <= allowed[chord] | suspended, (chord, fill.device, heard)
@@ -266,10 +266,10 @@ def test_songs_of_plain_triads_take_sixth_and_ninth_only(level: str) -> None:
 
 
 def test_other_songs_keep_their_colours() -> None:
-    context = context_of(chorus_of("4/4", "F", 120, [("D5", 4), ("A4", 2)],
-                                   [("Bbmaj7", 4), ("Am7", 2)]), 1, "advanced")
-    harmony = context.spans[0].harmony
-    assert any((n.midi - harmony.root.pitch_class) % 12 == 6 for fill in comp(context, 16)
+    task = one_task(chorus_of("4/4", "F", 120, [("D5", 4), ("A4", 2)],
+                              [("Bbmaj7", 4), ("Am7", 2)]), 1, "advanced")
+    harmony = task.spans[0].harmony
+    assert any((n.midi - harmony.root.pitch_class) % 12 == 6 for fill in comp(task, 16)
                for n in fill.notes)
 
 
@@ -277,19 +277,19 @@ def test_other_songs_keep_their_colours() -> None:
 def test_no_stiff_hits_in_the_demo_tune(level: str) -> None:
     """Better another rhythm than one chord three times, wherever there is one."""
     chorus = unfold(read_tune(demo_path("umbrella")))
-    for context in contexts_of(chorus, level):
-        for fill in comp(context, 3):
+    for task in every_task(chorus, level):
+        for fill in comp(task, 3):
             for hand in ("left", "right"):
                 rows = strokes(fill, hand)
                 assert not any(len(a) > 1 and a == b == c for a, b, c in zip(
-                    rows, rows[1:], rows[2:], strict=False)), (context.form, fill.device)
+                    rows, rows[1:], rows[2:], strict=False)), (task.form, fill.device)
 
 
 def test_reasons_call_an_added_sixth_added() -> None:
     seen = 0
     for chord in ("F", "F6"):
         chorus = chorus_of("4/4", "F", 120, [("A4", 4), ("C5", 2)], [(chord, 4), ("Bb", 2)])
-        for fill in comp(context_of(chorus, 1, "intermediate")):
+        for fill in comp(one_task(chorus, 1, "intermediate")):
             for text in fill.reasons:
                 if text.startswith("Guide tones of"):
                     seen += 1
@@ -312,12 +312,12 @@ def test_a_stride_in_three_is_low_on_the_first_beat_alone() -> None:
     """Common practice: the bass of a waltz is on 1, its chords on 2 and 3."""
     chorus = chorus_of("3/4", "C", 150, [("E5", 1), ("G5", 5), ("E5", 3)],
                        [("C", 3), ("Dm7", 3), ("G7", 3)])
-    context = context_of(chorus, 1, "advanced")
-    found = [f for f in comp(context, 30) if f.device.startswith("stride")]
+    task = one_task(chorus, 1, "advanced")
+    found = [f for f in comp(task, 30) if f.device.startswith("stride")]
     assert found
     for fill in found:
         for onset, keys in strokes_by_onset(fill):
-            low = context.beat_at(onset - context.onset_quarter) == 1
+            low = task.beat_at(onset - task.onset_quarter) == 1
             assert (len(keys) == 1) is low, (fill.device, onset, keys)
         assert any("low on 1" in text for text in fill.reasons)
 
@@ -337,21 +337,21 @@ def test_a_beginner_finds_the_way_back_and_a_beat_to_count_by() -> None:
     times."""
     chorus = chorus_of("4/4", "Eb", 200, [("Bb5", 5), ("G5", 3), ("A5", Fraction(7, 2)),
                                           ("C6", Fraction(9, 2))], [("Eb", 8), ("F", 8)])
-    for context in contexts_of(chorus, "beginner"):
-        held, landing = context.held_midi, context.landing_midi
+    for task in every_task(chorus, "beginner"):
+        held, landing = task.held_midi, task.landing_midi
         assert held is not None
-        for fill in comp(context, 12):
+        for fill in comp(task, 12):
             right = [n for n in fill.notes if n.hand == "right"]
-            onsets = sorted({n.onset_quarter - context.onset_quarter for n in fill.notes})
+            onsets = sorted({n.onset_quarter - task.onset_quarter for n in fill.notes})
             for a, b in pairwise(onsets):
-                off = all(context.beat_at(o).denominator > 1 for o in (a, b))
-                assert not off or context.bar_count_at(context.onset_quarter + a) == (
-                    context.bar_count_at(context.onset_quarter + b)), fill.device
+                off = all(task.beat_at(o).denominator > 1 for o in (a, b))
+                assert not off or task.bar_count_at(task.onset_quarter + a) == (
+                    task.bar_count_at(task.onset_quarter + b)), fill.device
             if fill.held_end.kept == "finger":
-                assert not any(n.midi == held - 12 and context.beat_at(
-                    n.onset_quarter - context.onset_quarter).denominator > 1 for n in right)
+                assert not any(n.midi == held - 12 and task.beat_at(
+                    n.onset_quarter - task.onset_quarter).denominator > 1 for n in right)
             elif right and landing is not None:
                 last = max(n.onset_quarter for n in right)
                 top = max(n.midi for n in right if n.onset_quarter == last)
-                sec = context.seconds(context.end_quarter - last)
+                sec = task.seconds(task.end_quarter - last)
                 assert landing - top <= max(5, 20 * sec), fill.device

@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, longest_hole, options_of
+from tests.fills.builders import chorus_of, longest_hole, one_task, options_of
 from tests.sweep import every
 
 from fillwright import ChordSymbol, Fill, Key, Pitch
@@ -24,8 +24,8 @@ from fillwright.theory import harmony_of
 LEVELS = ("beginner", "intermediate", "advanced")
 
 
-def comp(context: Task, count: int = 8) -> tuple[Fill, ...]:
-    found = options_of(context, "comp", count)
+def comp(task: Task, count: int = 8) -> tuple[Fill, ...]:
+    found = options_of(task, "comp", count)
     assert not isinstance(found, str), found
     return found
 
@@ -68,11 +68,11 @@ def test_words_say_no_more_than_the_hands_do() -> None:
     neither left out nor left to the ear; a note said to be kept down is not over before a chord
     struck under it is."""
     for chord, level in (("C", "beginner"), ("C6/G", "intermediate"), ("G7", "advanced")):
-        context = context_of(chorus_of("4/4", "C", 132, [("E5", 3), (None, 1), ("D5", 4)],
-                                       [(chord, 4), ("Dm7", 4)]), 1, level)
-        harmony = context.spans[0].harmony
+        task = one_task(chorus_of("4/4", "C", 132, [("E5", 3), (None, 1), ("D5", 4)],
+                                  [(chord, 4), ("Dm7", 4)]), 1, level)
+        harmony = task.spans[0].harmony
         root = harmony.root.pitch_class
-        for fill in comp(context, 5):
+        for fill in comp(task, 5):
             said = " ".join(fill.reasons)
             down = [n for n in fill.notes if n.onset_quarter < Fraction(7, 2)]  # no push
             assert "shell" not in fill.device or chord != "C", fill.device
@@ -92,14 +92,14 @@ def test_a_chord_is_told_soon_and_the_hand_grips_the_melody(level: str, tempo: i
     that of a suspension comes when it resolves, that of a broken chord in its turn. With the
     note it keeps, the right hand spans no more than its level does."""
     for chord, held in (("Cmaj7", "G4"), ("F", "C5"), ("Dm7", "A4"), ("G7", "D5"), ("Am7", "E5")):
-        context = context_of(chorus_of("4/4", "C", tempo, [(held, 4), ("B4", 4)],
-                                       [(chord, 4), ("Cmaj7", 4)]), 1, level)
-        harmony = context.spans[0].harmony
+        task = one_task(chorus_of("4/4", "C", tempo, [(held, 4), ("B4", 4)],
+                                  [(chord, 4), ("Cmaj7", 4)]), 1, level)
+        harmony = task.spans[0].harmony
         third = harmony.symbol.name_of(harmony.third or "").pitch_class
         late = max(Fraction(1), Fraction(65 * tempo, 6000))
-        kept = context.held_midi
+        kept = task.held_midi
         assert kept is not None
-        for fill in comp(context):
+        for fill in comp(task):
             strokes = sorted({n.onset_quarter for n in fill.notes})
             thirds = [n.onset_quarter for n in fill.notes if n.midi % 12 == third]
             sung = kept % 12 == third or fill.device.startswith(("moving", "broken"))
@@ -108,16 +108,16 @@ def test_a_chord_is_told_soon_and_the_hand_grips_the_melody(level: str, tempo: i
                 for onset in strokes:
                     keys = {kept, *(n.midi for n in fill.notes if n.hand == "right"
                                     and n.onset_quarter <= onset < n.end_quarter)}
-                    assert context.player.level.voicing.grips(
+                    assert task.player.level.voicing.grips(
                         len(keys), max(keys) - min(keys)), (fill.device, sorted(keys))
 
 
 @pytest.mark.parametrize("level", LEVELS)
 def test_a_ballads_last_stroke_off_the_beat_has_a_beat_to_ring(level: str) -> None:
     for quarters in (2, 3, 4):
-        context = context_of(chorus_of("4/4", "C", 63, [("G4", quarters), ("F4", 4)],
-                                       [("Cmaj7", quarters), ("Dm7", 4)]), 1, level)
-        for fill in comp(context):
+        task = one_task(chorus_of("4/4", "C", 63, [("G4", quarters), ("F4", 4)],
+                                  [("Cmaj7", quarters), ("Dm7", 4)]), 1, level)
+        for fill in comp(task):
             last = max(n.onset_quarter for n in fill.notes)
             assert last.denominator == 1 or quarters - last >= 1, (fill.device, fill.counts)
 
@@ -149,7 +149,7 @@ def test_a_seventh_is_not_struck_by_thumb_and_third_finger() -> None:
 def test_a_walking_bass_goes_somewhere(level: str, key: str, chord: str) -> None:
     """Two keys that take turns are an accompaniment in two, not a walk (common practice)."""
     chorus = chorus_of("4/4", key, 200, [("G5", 8), ("G5", 4)], [(chord, 8), (chord, 4)])
-    walks = [fill for fill in comp(context_of(chorus, 1, level=level), 24)
+    walks = [fill for fill in comp(one_task(chorus, 1, level=level), 24)
              if "walking" in fill.device]
     for fill in walks:
         bass = [min(n.midi for n in fill.notes if n.hand == "left" and n.onset_quarter == onset)
@@ -162,9 +162,9 @@ def test_what_rings_on_is_told_without_the_held_note(level: str) -> None:
     """The third that the melody sings is gone with it: what sounds a beat longer has its own."""
     chorus = chorus_of("4/4", "C", 200, [("G4", 2), ("B4", 3), (None, 1), ("G4", 1), ("A4", 1),
                                          ("C5", 4)], [("Em7", 2), ("A9", 2), ("G", 4), ("Am7", 4)])
-    context = context_of(chorus, 2, level)
+    task = one_task(chorus, 2, level)
     lent = 0
-    for fill in comp(context, 30):
+    for fill in comp(task, 30):
         until = fill.held_end.until_quarter
         for note in fill.notes:
             onset, end = note.onset_quarter, note.onset_quarter + note.duration_quarter
@@ -182,7 +182,7 @@ def test_a_chord_under_the_tunes_minor_third_is_no_bare_fifth_without_it(level: 
     """F over a printed D: once the melody has let go, what the hands strike over it has the F."""
     chorus = chorus_of("4/4", "C", 132, [("F5", 3), ("A5", 1), ("A5", 4)], [("D", 4), ("Dm", 4)])
     later = 0
-    for fill in comp(context_of(chorus, 1, level), 16):
+    for fill in comp(one_task(chorus, 1, level), 16):
         for note in fill.notes:
             if note.hand == "right" and note.onset_quarter >= fill.held_end.until_quarter:
                 sounding = {n.midi % 12 for n in fill.notes
@@ -196,7 +196,7 @@ def test_a_chord_under_the_tunes_minor_third_is_no_bare_fifth_without_it(level: 
 def test_a_third_that_the_left_hand_lets_go_tells_nothing_of_what_rings_on(level: str) -> None:
     """A tune ends on its low root: the third has not gone with the chord before it."""
     chorus = chorus_of("4/4", "C", 63, [("D5", 2), ("C5", 2)], [("G7", 2), ("C", 2)])
-    closes = [fill for fill in comp(context_of(chorus, 2, level), 16)
+    closes = [fill for fill in comp(one_task(chorus, 2, level), 16)
               if "low root" in fill.device]
     assert closes
     for fill in closes:
@@ -205,8 +205,8 @@ def test_a_third_that_the_left_hand_lets_go_tells_nothing_of_what_rings_on(level
 
 
 def one_gap(level: str, beats: int) -> Task:
-    return context_of(chorus_of("4/4", "C", 120, [("G4", beats), ("A4", 4 - beats), ("C5", 4)],
-                                [("Cmaj7", 4), ("Fmaj7", 4)]), level=level)
+    return one_task(chorus_of("4/4", "C", 120, [("G4", beats), ("A4", 4 - beats), ("C5", 4)],
+                              [("Cmaj7", 4), ("Fmaj7", 4)]), level=level)
 
 
 @every(LEVELS, [2, 3])
@@ -234,10 +234,10 @@ def test_a_dotted_figure_is_one_hand_s_and_the_hands_share_what_is_wide(level: s
 def test_no_hole_opens_under_the_melody(level: str) -> None:
     """Two octaves with nothing in them for longer than a beat: a bass struck again in the middle
     of them does not fill them."""
-    context = context_of(chorus_of(
+    task = one_task(chorus_of(
         "2/4", "D", 200, [("F#4", 1), ("E4", 1), ("D4", 3), (None, 1)],
         [("D", 1), ("A", 1), ("D", 4)]), level=level)
-    for fill in comp(context, 10):
+    for fill in comp(task, 10):
         assert longest_hole(fill, 62) <= 1, fill.device
 
 
@@ -245,7 +245,7 @@ def test_no_hole_opens_under_the_melody(level: str) -> None:
 def test_two_chords_in_turn_are_no_first_offers(level: str) -> None:
     """The same two chords in turn and in turn again are an exercise."""
     chorus = chorus_of("4/4", "G", 132, [("D6", 6), ("D6", 2)], [("D7", 8)])
-    for fill in comp(context_of(chorus, 1, level=level), 3):
+    for fill in comp(one_task(chorus, 1, level=level), 3):
         rows: dict[Fraction, list[int]] = {}
         for note in fill.notes:
             if note.hand == "right":
@@ -258,7 +258,7 @@ def test_two_chords_in_turn_are_no_first_offers(level: str) -> None:
 def test_a_chord_rises_through_both_hands_under_the_note_it_keeps() -> None:
     """A ballad's last note: the left hand begins, the right hand goes on below what it holds."""
     chorus = chorus_of("4/4", "C", 60, [("G4", 4), ("E4", 4)], [("Cmaj7", 4), ("Fmaj7", 4)])
-    rising = [fill for fill in comp(context_of(chorus, 1, level="advanced"), 30)
+    rising = [fill for fill in comp(one_task(chorus, 1, level="advanced"), 30)
               if fill.device.startswith("chord that rises")]
     assert rising
     for fill in rising:

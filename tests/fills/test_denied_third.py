@@ -4,7 +4,7 @@
 from fractions import Fraction
 
 import pytest
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, one_task
 from tests.sweep import every
 
 from fillwright.fills.propose import fills_of
@@ -19,9 +19,9 @@ LANDED_ON = [("A5", 3), ("F5", 1), ("E5", 4)]
 def struck_thirds(melody: list[tuple[str, int]], chord: str, family: str, level: str) -> set[str]:
     """The devices that strike the F sharp of D in the first bar; in a line it may lead on to G.
     A stroke that takes an added chord half a beat early is that chord's, whose third it is not."""
-    context = context_of(chorus_of("4/4", "C", 132, melody, [(chord, 4), ("Dm", 4)]), 1,
-                         level=level)
-    fills = fills_of(context, family, 4)
+    task = one_task(chorus_of("4/4", "C", 132, melody, [(chord, 4), ("Dm", 4)]), 1,
+                    level=level)
+    fills = fills_of(task, family, 4)
     if isinstance(fills, str):
         return set()
     return {fill.device for fill in fills for span in fill.chords if not span.added
@@ -42,9 +42,9 @@ def test_no_hand_strikes_a_third_that_the_tune_denies(melody: list[tuple[str, in
 @every(["beginner", "intermediate", "advanced"])
 def test_in_a_line_the_denied_third_only_leads_up(level: str) -> None:
     """Over G under a B flat, B leads to C if it comes at all, and not down to A."""
-    context = context_of(chorus_of("4/4", "C", 63, [("Bb5", 2), ("A5", 1), ("G5", 1), ("A5", 4)],
-                                   [("G", 2), ("D", 2), ("Dm", 4)]), 1, level=level)
-    fills = fills_of(context, "line", 6)
+    task = one_task(chorus_of("4/4", "C", 63, [("Bb5", 2), ("A5", 1), ("G5", 1), ("A5", 4)],
+                              [("G", 2), ("D", 2), ("Dm", 4)]), 1, level=level)
+    fills = fills_of(task, "line", 6)
     assert not isinstance(fills, str)
     for fill in fills:
         line = [n.midi % 12 for n in fill.notes if n.hand == "right"]
@@ -64,6 +64,6 @@ def test_a_third_sung_over_the_chord_before_denies_nothing() -> None:
     """A flat over B flat 7 is its seventh; the tune comes to F an eighth early."""
     chorus = chorus_of("4/4", "F", 132, [("Ab5", 1), ("G5", "1/2"), ("F5", "5/2"), ("C5", 4)],
                        [("Bb7", 2), ("F", 2), ("C7", 4)])
-    span = context_of(chorus, 1).spans[0]
+    span = one_task(chorus, 1).spans[0]
     assert str(span.harmony.symbol) == "F"
     assert span.harmony.third == "3"

@@ -9,7 +9,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, one_task
 from tests.sweep import every
 
 from fillwright import Key, Pitch
@@ -79,13 +79,13 @@ def test_an_example_is_moved(by: Interval) -> None:
 
 
 def test_a_draft_is_heard_from_the_gaps_onset_on() -> None:
-    context = context_of(chorus_of("4/4", "C", 120, [("E4", 4), ("A4", 4), ("E5", 4)],
-                                   [("Cmaj7", 4), ("Dm7", 4), ("Cmaj7", 4)]), 2)
-    harmony, start = context.spans[0].harmony, context.onset_quarter
+    task = one_task(chorus_of("4/4", "C", 120, [("E4", 4), ("A4", 4), ("E5", 4)],
+                              [("Cmaj7", 4), ("Dm7", 4), ("Cmaj7", 4)]), 2)
+    harmony, start = task.spans[0].harmony, task.onset_quarter
     draft = Draft("reharm", "walk", (DraftNote(start, Fraction(2), Pitch.parse("D3"), "left"),),
-                  (DraftChord(start, context.end_quarter, harmony),), (), (),
-                  Idea((), (), "", 0), HeldEnd("finger", context.end_quarter))
-    passage = passage_of(context, draft)
+                  (DraftChord(start, task.end_quarter, harmony),), (), (),
+                  Idea((), (), "", 0), HeldEnd("finger", task.end_quarter))
+    passage = passage_of(task, draft)
     assert passage.struck() == ((Fraction(0), (50,)),)
     assert passage.chords[0].onset_quarter == 0 and passage.key == Key.parse("C")
     assert (str(passage.held), str(passage.landing)) == ("A4", "E5")

@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, situation_of_gap
+from tests.fills.builders import chorus_of, one_task, situation_of_gap
 
 from fillwright import ChordSymbol, Key
 from fillwright.fills.propose import fills_of
@@ -32,7 +32,7 @@ def test_a_dominant_has_the_raised_fifth_of_the_tune_by_its_name(held: str, fift
     assert fifth in (*harmony.tones, *harmony.tensions)
     assert "5" not in harmony.tones and "13" not in harmony.tensions
     for level in LEVELS:
-        fills = fills_of(context_of(chorus, 1, level), "comp", 6)
+        fills = fills_of(one_task(chorus, 1, level), "comp", 6)
         assert not isinstance(fills, str)
         for fill in fills:
             slides = "slid into" in fill.device  # between the beats, foreign to the chord
@@ -68,7 +68,7 @@ def test_a_push_has_its_third_and_does_not_rub_the_landing(level: str) -> None:
     chorus = chorus_of("4/4", "F", 132, [("C5", 4), ("A4", 2), ("G4", 2)],
                        [("F#dim7", 4), ("Gm7", 4)])
     pushes = 0
-    for fill in fills_of(context_of(chorus, 1, level), "comp", 24):
+    for fill in fills_of(one_task(chorus, 1, level), "comp", 24):
         assert not isinstance(fill, str)
         early = [n for n in fill.notes if n.onset_quarter == Fraction(7, 2)]
         if "takes Gm7" not in " ".join(fill.reasons) or not early:
@@ -83,7 +83,7 @@ def test_a_beginner_has_a_beat_to_count_by() -> None:
     """No three strokes in a row between the beats, the first with the melody note."""
     chorus = chorus_of("4/4", "C", 132, [("E5", 1.5), ("A4", 2.5), ("A4", 4)],
                        [("A7", 4), ("Dm7", 4)])
-    for fill in fills_of(context_of(chorus, 1, "beginner"), "comp", 24):
+    for fill in fills_of(one_task(chorus, 1, "beginner"), "comp", 24):
         assert not isinstance(fill, str)
         onsets = sorted({n.onset_quarter for n in fill.notes})
         off = [(onset + Fraction(3, 2)) % 1 != 0 for onset in onsets]

@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, one_task
 from tests.fills.line_rules import strikes
 
 from fillwright import Fill, Pitch
@@ -70,13 +70,13 @@ def test_a_shift_keeps_notes_order_and_everything_outside(lengths: list[Fraction
             assert before.onset_quarter == after.onset_quarter
 
 
-def context(after: list[tuple[str | None, str]], level: str = "intermediate",
-            tempo: int = 100, chords: tuple[str, str] = ("G7", "Cmaj7")) -> Task:
+def followed_by(after: list[tuple[str | None, str]], level: str = "intermediate",
+                tempo: int = 100, chords: tuple[str, str] = ("G7", "Cmaj7")) -> Task:
     melody: list[tuple[str | None, str]] = [("D5", "4"), *after]
     rows = [(pitch, F(length)) for pitch, length in melody]
     total = sum(length for _, length in rows)
-    return context_of(chorus_of("4/4", "C", tempo, rows, [(chords[0], 4),
-                                                          (chords[1], total - 4)]), level=level)
+    return one_task(chorus_of("4/4", "C", tempo, rows, [(chords[0], 4), (chords[1], total - 4)]),
+                    level=level)
 
 
 SQUEEZABLE: list[tuple[str | None, str]] = [
@@ -84,7 +84,7 @@ SQUEEZABLE: list[tuple[str | None, str]] = [
 
 
 def test_a_late_landing_is_back_in_place_within_a_bar() -> None:
-    shift = late_shift(context(SQUEEZABLE))
+    shift = late_shift(followed_by(SQUEEZABLE))
     assert shift == Shift(F(14, 3), F(6))
 
 
@@ -96,20 +96,20 @@ def test_a_late_landing_is_back_in_place_within_a_bar() -> None:
     ([("C5", "4")], "nothing follows"),
 ])
 def test_where_a_landing_cannot_be_late(after: list[tuple[str | None, str]], why: str) -> None:
-    shift = late_shift(context(after))
+    shift = late_shift(followed_by(after))
     assert shift is None or (why.startswith("more than") and shift.landing_quarter - 4 <= 1)
 
 
 def test_a_late_landing_is_not_offered_too_fast() -> None:
-    assert late_shift(context(SQUEEZABLE, tempo=100)) is not None
-    assert late_shift(context(SQUEEZABLE, tempo=280)) is None
+    assert late_shift(followed_by(SQUEEZABLE, tempo=100)) is not None
+    assert late_shift(followed_by(SQUEEZABLE, tempo=280)) is None
 
 
 def test_an_early_landing_has_to_suit_the_chord_that_still_sounds() -> None:
     """B natural is the third of G7 and may come early over it; C is to be avoided there."""
-    early = early_shift(context([("B4", "1"), ("C5", "1"), ("E5", "2")]))
+    early = early_shift(followed_by([("B4", "1"), ("C5", "1"), ("E5", "2")]))
     assert early == Shift(F(7, 2), F(5))
-    assert early_shift(context([("C5", "1"), ("D5", "1"), ("E5", "2")])) is None
+    assert early_shift(followed_by([("C5", "1"), ("D5", "1"), ("E5", "2")])) is None
 
 
 def shifted_fills(found: tuple[Fill, ...] | str, device: str) -> list[Fill]:
@@ -119,15 +119,15 @@ def shifted_fills(found: tuple[Fill, ...] | str, device: str) -> list[Fill]:
 
 def test_a_landing_among_its_like_is_not_late() -> None:
     """Three times C: of the first nothing would be heard but that it is not there."""
-    found = fills_of(context([("C5", "1/2"), ("C5", "1/2"), *SQUEEZABLE[2:]], "advanced"),
+    found = fills_of(followed_by([("C5", "1/2"), ("C5", "1/2"), *SQUEEZABLE[2:]], "advanced"),
                      "line", 60)
     assert not shifted_fills(found, LATE)
 
 
 def test_a_landing_is_late_where_its_key_is_not_struck_meanwhile() -> None:
     """A beat late, the line runs on without C from where C is written."""
-    waits = context([("C5", "1"), ("D5", "1"), ("E5", "1"), ("G5", "1"), ("E5", "2")], "advanced",
-                    63)
+    waits = followed_by([("C5", "1"), ("D5", "1"), ("E5", "1"), ("G5", "1"), ("E5", "2")],
+                        "advanced", 63)
     late = shifted_fills(fills_of(waits, "line", 60), LATE)
     assert late
     for fill in late:
@@ -137,25 +137,25 @@ def test_a_landing_is_late_where_its_key_is_not_struck_meanwhile() -> None:
 
 @pytest.mark.parametrize("level", ["intermediate", "advanced"])
 def test_lines_with_a_shifted_landing_say_so_and_keep_the_left_hand_on_time(level: str) -> None:
-    late_context = context(SQUEEZABLE, level)
-    late = shifted_fills(fills_of(late_context, "line", 60), LATE)
+    late_task = followed_by(SQUEEZABLE, level)
+    late = shifted_fills(fills_of(late_task, "line", 60), LATE)
     assert late
     for fill in late:
         assert fill.shift == Shift(F(14, 3), F(6))
         assert "late" in fill.reasons[0]
-        assert list(strikes(late_context, fill)) == []
+        assert list(strikes(late_task, fill)) == []
         assert any(n.hand == "left" and n.onset_quarter == 4 for n in fill.notes)
         assert max(n.onset_quarter for n in fill.notes) >= 4
-    early_context = context([("B4", "2"), ("C5", "1"), ("E5", "1")], level)
-    early = shifted_fills(fills_of(early_context, "line", 60), EARLY)
+    early_task = followed_by([("B4", "2"), ("C5", "1"), ("E5", "1")], level)
+    early = shifted_fills(fills_of(early_task, "line", 60), EARLY)
     assert early
     for fill in early:
         assert fill.shift is not None and fill.shift.landing_quarter == F(7, 2)
         assert "early" in fill.reasons[0]
-        assert list(strikes(early_context, fill)) == []
+        assert list(strikes(early_task, fill)) == []
         assert all(n.onset_quarter < F(7, 2) for n in fill.notes)
 
 
 def test_beginners_land_in_time() -> None:
-    found = fills_of(context(SQUEEZABLE, "beginner"), "line", 60)
+    found = fills_of(followed_by(SQUEEZABLE, "beginner"), "line", 60)
     assert not isinstance(found, str) and all(f.shift is None for f in found)

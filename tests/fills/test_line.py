@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
-from tests.fills.builders import chorus_of, context_of, contexts_of, options_of
+from tests.fills.builders import chorus_of, every_task, one_task, options_of
 from tests.fills.line_rules import line_of, strikes
 
 from fillwright import ChordSymbol, Fill, Key, Pitch, find_gaps, propose
@@ -28,8 +28,8 @@ SUFFIXES = ("", "m", "7", "maj7", "m7", "m7b5", "dim7", "6", "9", "7b9", "7alt",
             "m(maj7)", "7#5", "maj7#11", "5")
 
 
-def options(context: Task, count: int = 3) -> tuple[Fill, ...]:
-    found = options_of(context, "line", count)
+def options(task: Task, count: int = 3) -> tuple[Fill, ...]:
+    found = options_of(task, "line", count)
     assert not isinstance(found, str), found
     return found
 
@@ -41,18 +41,18 @@ def held_over(chord: str, held: str = "E5", level: str = "advanced", beats: int 
     if landing is not None:
         melody.append((landing, 4))
     chorus = chorus_of("4/4", key, tempo, melody, [(chord, beats + (4 if landing else 0))])
-    return context_of(chorus, level=level)
+    return one_task(chorus, level=level)
 
 
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("suffix", SUFFIXES)
 def test_every_chord_has_three_lines_in_four_beats(suffix: str, level: str) -> None:
     for root in ("C", "F#"):
-        context = held_over(root + suffix, f"{root}5", level, landing=f"{root}5")
-        found = options(context)
+        task = held_over(root + suffix, f"{root}5", level, landing=f"{root}5")
+        found = options(task)
         bare = suffix == "5" and level == "beginner"
         assert len(found) == 3 or bare, (root, [f.device for f in found])
-        assert [s for f in found for s in strikes(context, f)] == []
+        assert [s for f in found for s in strikes(task, f)] == []
 
 
 @pytest.mark.parametrize(("meter", "beats"), [
@@ -61,10 +61,10 @@ def test_every_meter_has_lines(meter: str, beats: Fraction) -> None:
     chorus = chorus_of(meter, "F", 92, [("A4", beats), ("G4", beats), ("F4", beats)],
                        [("Gm7", beats), ("C7", beats), ("F6", beats)])
     for level in LEVELS:
-        for context in contexts_of(chorus, level):
-            if context.beats < 3:
+        for task in every_task(chorus, level):
+            if task.beats < 3:
                 continue  # two notes are hardly a line; the gap may stay open
-            assert [s for f in options(context) for s in strikes(context, f)] == []
+            assert [s for f in options(task) for s in strikes(task, f)] == []
 
 
 PROGRESSIONS = (("Dm7", "G7", "Cmaj7", "Am7"), ("Fm7b5", "Bb7b9", "Ebm6", "Ab7"),
@@ -90,19 +90,19 @@ def choruses(draw: st.DrawFn) -> Task:
                        draw(st.sampled_from((60, 84, 120, 160, 220))),
                        [*before, (draw(names), held), *after], chords)
     level = draw(st.sampled_from(LEVELS))
-    return draw(st.sampled_from(contexts_of(
+    return draw(st.sampled_from(every_task(
         chorus, level, draw(st.sampled_from(("small", "medium", "large"))))))
 
 
 @settings(max_examples=30, deadline=None, phases=(Phase.explicit, Phase.reuse, Phase.generate))
 @given(choruses())
-def test_a_strict_teacher_keeps_every_line(context: Task) -> None:
-    found = fills_of(context, "line", 4)
+def test_a_strict_teacher_keeps_every_line(task: Task) -> None:
+    found = fills_of(task, "line", 4)
     if isinstance(found, str):
         assert found.strip()
         return
     for fill in found:
-        assert list(strikes(context, fill)) == [], (
+        assert list(strikes(task, fill)) == [], (
             fill.device, [(str(n.pitch), n.onset_quarter) for n in line_of(fill)])
         assert 1 <= len(fill.reasons) <= 5 and all(r.endswith(".") for r in fill.reasons)
         assert fill.held_end.kept == "released" and fill.family == "line"
@@ -111,10 +111,10 @@ def test_a_strict_teacher_keeps_every_line(context: Task) -> None:
 
 
 def test_the_same_gap_gives_the_same_lines_and_more_begin_with_fewer() -> None:
-    context = held_over("Cmaj7")
-    first = options(context, 5)
+    task = held_over("Cmaj7")
+    first = options(task, 5)
     assert first == options(held_over("Cmaj7"), 5)
-    assert options(context, 3) == first[:3]
+    assert options(task, 3) == first[:3]
     assert len({f.id for f in first}) == len(first)
 
 
@@ -143,8 +143,8 @@ def test_where_the_music_comes_again_the_line_is_another() -> None:
 
 def test_devices_can_be_switched_off() -> None:
     chorus = chorus_of("4/4", "C", 120, [("E5", 4), ("D5", 4)], [("Cmaj7", 4), ("Dm7", 4)])
-    devices = [f.device for f in options(context_of(chorus))]
-    without = context_of(chorus, without=frozenset(devices))
+    devices = [f.device for f in options(one_task(chorus))]
+    without = one_task(chorus, without=frozenset(devices))
     assert not set(devices) & {f.device for f in options(without)}
 
 
@@ -154,19 +154,19 @@ def test_what_a_beginner_is_given(tempo: int) -> None:
     line or below it; no more than four notes a second."""
     chorus = chorus_of("4/4", "Eb", tempo, [("Bb4", 6), ("G4", 2), ("Eb5", 4), ("C5", 4)],
                        [("Ebmaj7", 4), ("C7", 4), ("Fm7", 4), ("Bb7", 4)])
-    for context in contexts_of(chorus, "beginner"):
-        found = fills_of(context, "line", 3)
+    for task in every_task(chorus, "beginner"):
+        found = fills_of(task, "line", 3)
         if isinstance(found, str):
             continue
         for fill in found:
             line = line_of(fill)
-            assert len(line) >= 3 or context.beats < 3
+            assert len(line) >= 3 or task.beats < 3
             for note in line:
-                if context.beat_at(note.onset_quarter).denominator == 1:
-                    chord = context.span_at(note.onset_quarter).harmony.symbol
+                if task.beat_at(note.onset_quarter).denominator == 1:
+                    chord = task.span_at(note.onset_quarter).harmony.symbol
                     assert note.midi % 12 in chord.pitch_classes
             thirds = {(s.harmony.root.pitch_class + (3 if s.harmony.third == "b3" else 4)) % 12
-                      for s in context.spans}
+                      for s in task.spans}
             assert thirds & {n.midi % 12 for n in fill.notes}, fill.device
 
 
@@ -185,11 +185,11 @@ def test_a_beginner_seldom_leaps() -> None:
 def test_the_last_line_comes_to_rest(chord: str, beats: int, level: str) -> None:
     """On beat 1 or 3, for a beat or more, on a note that may end a piece and does not leave it open
     as the fifth would, with the left hand sounding over its root (common practice)."""
-    context = held_over(chord, "G5", level, beats, None)
-    root = context.spans[0].harmony.root.pitch_class
-    for fill in options(context):
+    task = held_over(chord, "G5", level, beats, None)
+    root = task.spans[0].harmony.root.pitch_class
+    for fill in options(task):
         last = line_of(fill)[-1]
-        assert context.beat_at(last.onset_quarter) in (1, 3)
+        assert task.beat_at(last.onset_quarter) in (1, 3)
         assert last.duration_quarter >= 1
         assert (last.midi - root) % 12 in (0, 2, 3, 4, 9)
         under = [n for n in fill.notes if n.hand == "left" and n.end_quarter > last.onset_quarter]
@@ -205,7 +205,7 @@ def tune(level: str) -> list[Task]:
         ("F5", 3), ("E5", 4), ("D5", 2), ("C5", 6)]
     chords = [("Cmaj7", 4), ("Dm7", 2), ("G7", 2), ("Em7", 4), ("A7", 4), ("Dm7", 2), ("G7", 2),
               ("Cmaj7", 4), ("G7", 2), ("C6", 6)]
-    return contexts_of(chorus_of("4/4", "C", 120, melody, chords), level=level)
+    return every_task(chorus_of("4/4", "C", 120, melody, chords), level=level)
 
 
 @lru_cache(maxsize=4)
@@ -227,14 +227,14 @@ def test_three_options_are_three_devices(level: str) -> None:
 def test_lines_lead_by_step_or_leave_air(level: str) -> None:
     """For every device: into the landing by step, a beginner's from a chord tone by a third, or
     half a beat of air and a fourth."""
-    for context, found in offers(level):
+    for task, found in offers(level):
         for fill in found:
-            if context.landing_midi is None or "octave" in fill.device:
+            if task.landing_midi is None or "octave" in fill.device:
                 continue
             last = line_of(fill)[-1]
-            away = abs(last.midi - context.landing_midi)
-            end = fill.shift.landing_quarter if fill.shift else context.end_quarter
-            by_third = level == "beginner" and context.span_at(
+            away = abs(last.midi - task.landing_midi)
+            end = fill.shift.landing_quarter if fill.shift else task.end_quarter
+            by_third = level == "beginner" and task.span_at(
                 last.onset_quarter).harmony.is_tone(last.midi % 12)
             assert 0 < away <= (5 if end - last.end_quarter >= Fraction(1, 2)
                                 else 4 if by_third else 2)
@@ -242,9 +242,9 @@ def test_lines_lead_by_step_or_leave_air(level: str) -> None:
 
 @pytest.mark.parametrize("level", LEVELS)
 def test_counts_name_every_stroke_of_both_hands(level: str) -> None:
-    for context, found in offers(level):
+    for task, found in offers(level):
         for fill in found:
-            struck = {n.onset_quarter for n in fill.notes if n.onset_quarter < context.end_quarter}
+            struck = {n.onset_quarter for n in fill.notes if n.onset_quarter < task.end_quarter}
             if fill.shift is not None:  # up to the landing, which is said too
                 struck |= {fill.shift.landing_quarter, *(
                     n.onset_quarter for n in fill.notes
@@ -257,14 +257,14 @@ def test_counts_name_every_stroke_of_both_hands(level: str) -> None:
 def test_the_left_hand_lies_below_middle_c_and_keeps_its_chord(level: str) -> None:
     """Its lowest key never reaches middle C; where it strikes, a tone of the chord sounds in it
     (common practice), struck or held while the tenor moves."""
-    for context, found in offers(level):
+    for task, found in offers(level):
         for fill in found:
             for onset in {n.onset_quarter for n in fill.notes if n.hand == "left"}:
                 keys = [n.midi for n in fill.notes if n.hand == "left"
                         and n.onset_quarter <= onset < n.end_quarter]
                 assert min(keys) < 60, (fill.device, keys)
-                if onset < context.end_quarter:
-                    harmony = context.span_at(onset).harmony
+                if onset < task.end_quarter:
+                    harmony = task.span_at(onset).harmony
                     named = {n.pitch.pitch_class for n in fill.notes if n.hand == "left"
                              and n.onset_quarter <= onset < n.end_quarter}
                     assert any(harmony.is_tone(pc) for pc in named)
@@ -276,9 +276,9 @@ def test_the_hands_meet_on_no_key(chord: str, held: str, level: str) -> None:
     """Under a low melody that comes back to its key: where one hand lets go as the other strikes,
     they have no key in common and do not cross (common practice)."""
     for beats in (3, 4):
-        context = held_over(chord, held, level, beats, held, 135)
-        for fill in options(context, 8):
-            assert [s for s in strikes(context, fill) if "meets" in s] == []
+        task = held_over(chord, held, level, beats, held, 135)
+        for fill in options(task, 8):
+            assert [s for s in strikes(task, fill) if "meets" in s] == []
 
 
 @pytest.mark.parametrize("level", LEVELS)
@@ -287,9 +287,9 @@ def test_the_hands_meet_on_no_key(chord: str, held: str, level: str) -> None:
 def test_no_line_climbs_away_from_the_left_hand(chord: str, held: str, landing: str | None,
                                                 level: str) -> None:
     """Nor do octaves, at the tune's end or before a landing (common practice)."""
-    context = held_over(chord, held, level, 8, landing, 135)
-    for fill in options(context, 24):
-        assert [s for s in strikes(context, fill)
+    task = held_over(chord, held, level, 8, landing, 135)
+    for fill in options(task, 24):
+        assert [s for s in strikes(task, fill)
                 if "far above" in s or "landing's own key" in s] == []
 
 
@@ -299,9 +299,9 @@ def test_what_comes_early_does_not_rub_the_chord_before(level: str) -> None:
     for first, second in (("Gm", "E7"), ("Fm7", "D7"), ("Bb", "A7"), ("Cm", "F7")):
         chorus = chorus_of("4/4", "C", 180, [("E5", 4), ("E5", 4)],
                            [(first, 2), (second, 2), ("Am7", 4)])
-        context = context_of(chorus, level=level)
-        for fill in options(context, 24):
-            assert [s for s in strikes(context, fill) if "comes early" in s] == []
+        task = one_task(chorus, level=level)
+        for fill in options(task, 24):
+            assert [s for s in strikes(task, fill) if "comes early" in s] == []
 
 
 @pytest.mark.parametrize(("chord", "held", "other"), [
@@ -396,12 +396,12 @@ def test_a_chord_does_not_go_up_and_back_over_the_same_keys() -> None:
 def test_four_strokes_in_a_row_keep_to_the_rate(level: str, tempo: int) -> None:
     """From the first note to the landing where the line runs into it: 4, 7 or 10 a second."""
     most = {"beginner": 4, "intermediate": 7, "advanced": 10}[level]
-    context = held_over("Gm7", "D5", level, 6, "C5", tempo)
-    for fill in options(context, 10):
+    task = held_over("Gm7", "D5", level, 6, "C5", tempo)
+    for fill in options(task, 10):
         line = line_of(fill)
         strokes = [n.onset_quarter for n in line]
-        if context.end_quarter - line[-1].end_quarter < Fraction(1, 2):
-            strokes.append(context.end_quarter)
+        if task.end_quarter - line[-1].end_quarter < Fraction(1, 2):
+            strokes.append(task.end_quarter)
         for a, b in zip(strokes, strokes[3:], strict=False):
-            assert context.seconds(b - a) >= 3 / most - 1e-6, fill.device
+            assert task.seconds(b - a) >= 3 / most - 1e-6, fill.device
         assert all(b > a for a, b in pairwise(strokes))

@@ -12,7 +12,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, contexts_of
+from tests.fills.builders import chorus_of, every_task
 from tests.fills.line_rules import line_of
 
 from fillwright import Fill, HandNote
@@ -116,7 +116,7 @@ def lines() -> tuple[Read, ...]:
                     place += length
             chorus = chorus_of("4/4", key, tempo, melody, chords)
             for level in LEVELS:
-                for task in contexts_of(chorus, level):
+                for task in every_task(chorus, level):
                     fills = fills_of(task, "line", 8)
                     if not isinstance(fills, str):
                         found += [Read(task, fill, tuple(line_of(fill))) for fill in fills]

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, one_task
 
 from fillwright import find_gaps, propose
 from fillwright.fills.devices.line.dice import Dice
@@ -229,7 +229,7 @@ def test_rhythms_keep_to_the_place_and_the_rate(level: Level, tempo: int, beats:
     beat = Fraction(3, 2) if meter == "12/8" else Fraction(1)
     chorus = chorus_of(meter, "C", tempo, [("E5", beats * beat), ("D5", 4 * beat)],
                        [("C6", (beats + 4) * beat)])
-    task = context_of(chorus, level=level.name)
+    task = one_task(chorus, level=level.name)
     grid = grid_of(task, tempo_class(tempo))
     for rhythm in drawn(grid, level.line, Dice(f"{tempo} {beats}"), 6, 2):
         assert rhythm.onsets[0] >= grid.start >= beat
@@ -249,7 +249,7 @@ def test_rhythms_keep_to_the_place_and_the_rate(level: Level, tempo: int, beats:
 def test_what_meets_the_melody_in_one_beat_can_be_counted(late: Fraction) -> None:
     """Where the melody comes back inside a beat, no line divides that beat another way."""
     chorus = chorus_of("4/4", "C", 132, [("E5", 3 + late), ("D5", 5 - late)], [("C6", 8)])
-    grid = grid_of(context_of(chorus, level="advanced"), tempo_class(132))
+    grid = grid_of(one_task(chorus, level="advanced"), tempo_class(132))
     found = drawn(grid, ADVANCED.line, Dice("meets"), 60, 2)
     assert len(found) > 5
     for rhythm in found:
@@ -262,7 +262,7 @@ def test_a_beginner_has_a_beat_to_lean_on_and_eighths_have_a_breath() -> None:
     """No rhythm of a beginner is all off the beat; of nine strokes in eighths one is left out."""
     chorus = chorus_of("4/4", "C", 132, [("E5", 8), ("D5", 4)], [("C6", 12)])
     for level, least in ((BEGINNER, 2), (ADVANCED, 9)):
-        grid = grid_of(context_of(chorus, level=level.name), tempo_class(132))
+        grid = grid_of(one_task(chorus, level=level.name), tempo_class(132))
         found = drawn(grid, level.line, Dice("beats"), 200, least)
         assert len(found) > 20
         for rhythm in found:

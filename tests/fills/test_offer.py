@@ -11,7 +11,7 @@ from itertools import islice
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, one_task
 
 from fillwright import Fill, Pitch
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
@@ -25,7 +25,7 @@ from fillwright.hands import LEVELS
 
 CHORUS = chorus_of("4/4", "C", 120, [("E5", 8), ("D5", 4), ("C5", 4)],
                    [("Cmaj7", 8), ("G7", 4), ("C6", 4)])
-CONTEXT = context_of(CHORUS)
+CONTEXT = one_task(CHORUS)
 
 
 @dataclass(frozen=True)
@@ -192,7 +192,7 @@ def test_distances_of_rhythms_and_lines() -> None:
 @pytest.mark.parametrize("family", ["comp", "reharm"])
 def test_real_offers_grow_at_their_end(family: str, level: str) -> None:
     for number in (1, 2):
-        task = context_of(CHORUS, number, level)
+        task = one_task(CHORUS, number, level)
         few, some, many = (fills_of(task, family, count) for count in (1, 3, 6))
         assert not isinstance(few, str) and len(few) == 1 < len(some)
         assert some[:1] == few and many[:len(some)] == some

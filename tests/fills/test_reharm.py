@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from tests.fills.builders import chorus_of, context_of, contexts_of, options_of
+from tests.fills.builders import chorus_of, every_task, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key, Pitch
 from fillwright.fills.devices.reharm.broken import broken_fits
@@ -30,8 +30,8 @@ LEVELS = ("beginner", "intermediate", "advanced")
 KEYS = ["C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B"]
 
 
-def offered(context: Task, count: int = 10) -> tuple[Fill, ...]:
-    found = options_of(context, "reharm", count)
+def offered(task: Task, count: int = 10) -> tuple[Fill, ...]:
+    found = options_of(task, "reharm", count)
     assert not isinstance(found, str), found
     return found
 
@@ -44,16 +44,16 @@ def held_over(note: str, here: str, goal: str, beats: int = 4, *, level: str = "
               tempo: int = 120, key: str = "C", landing: str = "A4") -> Task:
     chorus = chorus_of("4/4", key, tempo, [(note, beats), (landing, 4)],
                        [(here, beats), (goal, 4)])
-    return context_of(chorus, 1, level=level)
+    return one_task(chorus, 1, level=level)
 
 
 def test_a_way_that_stands_twice_in_a_gap_is_two() -> None:
     """What is remembered is one object, and a chord knows its way by being the same."""
     row = [("Cm6", 2), ("Am7b5", 2), ("Dm7b5", 2), ("G7(b9)", 2)]
-    context = context_of(chorus_of("4/4", "Cm", 120, [("C5", 16), ("G4", 4)],
-                                   [*row, *row, ("Cm6", 4)]), 1, level="beginner")
+    task = one_task(chorus_of("4/4", "Cm", 120, [("C5", 16), ("G4", 4)],
+                              [*row, *row, ("Cm6", 4)]), 1, level="beginner")
     twice = 0
-    for plan in plans(context, 200):
+    for plan in plans(task, 200):
         ways = [(o.move.name, o.chords) for o in plan.options]
         twice += len(set(ways)) < len(ways)
         assert len({id(option) for option in plan.options}) == len(plan.options)
@@ -61,7 +61,7 @@ def test_a_way_that_stands_twice_in_a_gap_is_two() -> None:
             own = [e.onset_quarter for e in plan.events if e.option is option]
             assert own and max(own) - min(own) < 2
     assert twice
-    offered(context)
+    offered(task)
 
 
 # --- check values ------------------------------------------------------------------------------
@@ -81,9 +81,9 @@ def test_c_major_held_four_beats_walks_up_and_back() -> None:
 def test_thirds_under_the_tonic_in_twelve_keys(by: int) -> None:
     tonic = Key.parse(KEYS[by]).tonic
     four = Key.parse(KEYS[by]).scale[3]
-    context = held_over(f"{tonic}5", f"{tonic}maj7", f"{four}maj7", key=KEYS[by],
-                        landing=f"{four}5")
-    fill = next(f for f in offered(context) if f.device == "thirds walking under a common top note")
+    task = held_over(f"{tonic}5", f"{tonic}maj7", f"{four}maj7", key=KEYS[by],
+                     landing=f"{four}5")
+    fill = next(f for f in offered(task) if f.device == "thirds walking under a common top note")
     roots = [c.symbol.root.pitch_class - tonic.pitch_class for c in fill.chords
              if c.symbol.root is not None]
     assert [r % 12 for r in roots] == [0, 2, 3, 0]
@@ -105,12 +105,12 @@ def test_g_flat_7_on_the_way_from_c_minor_7_to_f7(by: int) -> None:
     held = key.scale[3]  # the seventh of the V, which G flat 7 takes as well
     chorus = chorus_of("4/4", str(key.tonic), 120, [(f"{held}5", 4), (f"{key.tonic}5", 4)],
                        [(f"{two}m7", 2), (f"{five}7", 2), (f"{key.tonic}maj7", 4)])
-    context = context_of(chorus, 1, level="intermediate", without=frozenset({"sus delay"}))
-    plan = next(p for p in plans(context, 60) if p.device == "tritone substitute"
+    task = one_task(chorus, 1, level="intermediate", without=frozenset({"sus delay"}))
+    plan = next(p for p in plans(task, 60) if p.device == "tritone substitute"
                 and p.options[0].place.goal.root == five and len(p.options) == 1)
     assert [(e.harmony.root.pitch_class - five.pitch_class) % 12
             for e in plan.events] == [7, 1, 0]
-    fills = offered(context, 20)
+    fills = offered(task, 20)
     said = [f.reasons[0] for f in fills if f.device == "tritone substitute"]
     assert said and f"tritone substitute of {two.pretty}7, the dominant of {five.pretty}7" in (
         said[0])
@@ -120,7 +120,7 @@ def test_a_reharm_then_colour_changes() -> None:
     """G flat 7, then F7sus and F7 altered: the last two are labelled as colour."""
     chorus = chorus_of("4/4", "Bb", 100, [("Eb5", 8), ("D5", 4)],
                        [("Cm7", 4), ("F7", 4), ("Bbmaj7", 4)])
-    both = [p for p in plans(context_of(chorus, 1, level="advanced"), 3000)
+    both = [p for p in plans(one_task(chorus, 1, level="advanced"), 3000)
             if [str(c.symbol) for o in p.options for c in o.chords]
             == ["Gb7", "F9sus4", "F7alt"]]
     assert both
@@ -129,8 +129,8 @@ def test_a_reharm_then_colour_changes() -> None:
 
 def test_one_bar_is_too_short_for_a_broken_walk_up_and_two_are_enough() -> None:
     def walk(beats: int) -> list[bool]:
-        context = held_over("E5", "Cmaj7", "Cmaj7", beats)
-        return [broken_fits(context, p.events) for p in plans(context, 400)
+        task = held_over("E5", "Cmaj7", "Cmaj7", beats)
+        return [broken_fits(task, p.events) for p in plans(task, 400)
                 if p.device == "diatonic walk-up and back"
                 and len(p.options[0].chords) == 3]
 
@@ -141,8 +141,8 @@ def test_one_bar_is_too_short_for_a_broken_walk_up_and_two_are_enough() -> None:
 # --- the held note -------------------------------------------------------------------------------
 
 def test_e_minor_under_a_sounding_c_is_refused_and_after_it_offered() -> None:
-    context = held_over("C5", "Cmaj7", "Fmaj7", level="advanced")
-    with_e = [p for p in plans(context, 400) if "Em7" in [
+    task = held_over("C5", "Cmaj7", "Fmaj7", level="advanced")
+    with_e = [p for p in plans(task, 400) if "Em7" in [
         str(c.symbol) for o in p.options for c in o.chords]]
     assert with_e
     for plan in with_e:
@@ -158,7 +158,7 @@ def test_e_minor_under_a_sounding_c_is_refused_and_after_it_offered() -> None:
 def test_e_minor_under_c_each_way_of_keeping_it(kept: str, until: int, rule: str | None) -> None:
     """C is the flat thirteenth of E-7: to be avoided (phrygian: only the eleventh is
     available, "Chord Scale Summation", Berklee)."""
-    context = held_over("C5", "Cmaj7", "Fmaj7")
+    task = held_over("C5", "Cmaj7", "Fmaj7")
     key = Key(0)
     first = harmony_of(ChordSymbol.parse("Cmaj7"), key, ChordSymbol.parse("Em7"))
     second = harmony_of(ChordSymbol.parse("Em7"), key, ChordSymbol.parse("Fmaj7"))
@@ -168,7 +168,7 @@ def test_e_minor_under_c_each_way_of_keeping_it(kept: str, until: int, rule: str
                   (DraftChord(Fraction(0), Fraction(2), first),
                    DraftChord(Fraction(2), Fraction(4), second, True, "because")),
                   ("because",), (), Idea((), (), "", 0), HeldEnd(kept, Fraction(until)))
-    result = finish(context, draft)
+    result = finish(task, draft)
     if rule is None:
         assert isinstance(result, Fill), result
     else:
@@ -179,30 +179,30 @@ def test_e_minor_under_c_each_way_of_keeping_it(kept: str, until: int, rule: str
 @pytest.mark.parametrize("goal", ["Fmaj7", "Cmaj7", "Dm7", "G7"])
 def test_no_held_note_over_a_chord_that_does_not_take_it(midi: int, goal: str) -> None:
     name = ["C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"][midi % 12]
-    context = held_over(f"{name}5", "Cmaj7", goal, level="advanced")
-    for plan in plans(context, 300):
+    task = held_over(f"{name}5", "Cmaj7", goal, level="advanced")
+    for plan in plans(task, 300):
         assert plan.held is not None
         for event in plan.events:
             if event.added and event.onset_quarter < plan.held.until_quarter:
                 assert event.harmony.takes(midi % 12)
         if plan.held.kept == "released":
-            assert plan.held.until_quarter >= speak_quarter(context)
+            assert plan.held.until_quarter >= speak_quarter(task)
 
 
 def test_a_note_foreign_to_the_written_chord_gets_a_chord_that_takes_it() -> None:
     """F sharp over F before C/G: no F chord can be struck under it; F sharp diminished can."""
-    context = held_over("F#5", "F", "C/G")
-    first = offered(context, 3)[0]
+    task = held_over("F#5", "F", "C/G")
+    first = offered(task, 3)[0]
     assert added(first) == "F#dim7" and first.chords[0].added
     assert any("in place of F, to which F♯ does not belong" in r for r in first.reasons)
 
 
 # --- rules every fill keeps ---------------------------------------------------------------
 
-def strikes(context: Task, fill: Fill) -> list[str]:
+def strikes(task: Task, fill: Fill) -> list[str]:
     """What a teacher would strike out, by rule."""
     found = []
-    gap = context
+    gap = task
     spans = fill.chords
     if spans[0].onset_quarter != gap.onset_quarter or spans[-1].end_quarter != gap.end_quarter:
         found.append("chords do not cover the gap")
@@ -215,15 +215,15 @@ def strikes(context: Task, fill: Fill) -> list[str]:
     named = (fill.device.startswith(("sus delay", "colour change", "deceptive ending"))
              or "delay" in fill.device)
     # or where the melody note does not belong to the written chord, and saying so
-    foreign = held is not None and not context.spans[0].harmony.takes(held.pitch.pitch_class)
+    foreign = held is not None and not task.spans[0].harmony.takes(held.pitch.pitch_class)
     said = any("in place of" in reason for reason in fill.reasons)
     if first.added and not named and not (foreign and said):
         found.append("the written chord is not struck first")
-    least = context.player.level.reharm.least_chord_sec - 0.01
+    least = task.player.level.reharm.least_chord_sec - 0.01
     for chord in spans:
-        if chord.added and context.seconds(chord.duration_quarter) < least:
+        if chord.added and task.seconds(chord.duration_quarter) < least:
             found.append("chord too short")
-        if chord.added and context.is_fast and chord.duration_quarter < 2 * context.beat_quarter:
+        if chord.added and task.is_fast and chord.duration_quarter < 2 * task.beat_quarter:
             found.append("more than one added chord in two beats")
     for a, b in pairwise(spans):
         if a.symbol == b.symbol:
@@ -293,22 +293,22 @@ def test_nothing_a_teacher_would_strike_out(here: str, middle: str | None, goal:
         chords.append((goal, 4 * beat))
         melody.append(("A4", 4 * beat))
     chorus = chorus_of(meter, "C", tempo, melody, chords)
-    context = context_of(chorus, 1, level=level, hand=hand)
-    if context.duration_sec < 0.9:
+    task = one_task(chorus, 1, level=level, hand=hand)
+    if task.duration_sec < 0.9:
         return
-    found = fills_of(context, "reharm", 3)
+    found = fills_of(task, "reharm", 3)
     if isinstance(found, str):
         assert found
         return
     for fill in found:
-        assert strikes(context, fill) == []
+        assert strikes(task, fill) == []
     for one, other in ((a, b) for i, a in enumerate(found) for b in found[i + 1:]):
         assert one.idea.differences(other.idea) >= 2
 
 
 def test_the_same_again() -> None:
-    context = held_over("E5", "Cmaj7", "Am7")
-    first, again = (fills_of(context, "reharm", 10) for _ in range(2))
+    task = held_over("E5", "Cmaj7", "Am7")
+    first, again = (fills_of(task, "reharm", 10) for _ in range(2))
     assert first == again and len(first) == 10
 
 
@@ -338,7 +338,7 @@ def test_every_meter(meter: str, level: str) -> None:
     beat = Fraction(3, 2) if kind == 8 else Fraction(1)
     chorus = chorus_of(meter, "C", 90, [("E5", 4 * beat), ("A4", 4 * beat)],
                        [("Cmaj7", 4 * beat), ("Dm7", 4 * beat)])
-    fills = offered(context_of(chorus, 1, level=level), 3)
+    fills = offered(one_task(chorus, 1, level=level), 3)
     assert len(fills) == 3 and beats
 
 
@@ -347,7 +347,7 @@ def test_an_ending_comes_home_inside_the_gap(level: str) -> None:
     for beats in (2, 4, 8):
         chorus = chorus_of("4/4", "C", 100, [("D5", 4), ("C5", beats)],
                            [("G7", 4), ("Cmaj7", beats)])
-        for fill in offered(contexts_of(chorus, level)[-1], 3):
+        for fill in offered(every_task(chorus, level)[-1], 3):
             home = fill.chords[-1]
             assert str(home.symbol) in ("Cmaj7", "C6")
             assert fill.device.startswith("colour change") or str(home.symbol) == "Cmaj7"
@@ -357,14 +357,14 @@ def test_an_ending_comes_home_inside_the_gap(level: str) -> None:
 @pytest.mark.parametrize("level", LEVELS)
 def test_an_opening_gap_has_passing_chords(level: str) -> None:
     chorus = chorus_of("4/4", "C", 110, [(None, 4), ("A4", 4)], [("Cmaj7", 4), ("Fmaj7", 4)])
-    fills = offered(context_of(chorus, 1, level=level), 3)
+    fills = offered(one_task(chorus, 1, level=level), 3)
     assert len(fills) == 3
 
 
 def test_written_chords_inside_are_kept() -> None:
     chorus = chorus_of("4/4", "C", 100, [("D5", 6), ("E5", 2)],
                        [("Dm7", 2), ("G7", 2), ("Em7", 2), ("A7", 2)])
-    for fill in offered(context_of(chorus, 1, level="advanced"), 10):
+    for fill in offered(one_task(chorus, 1, level="advanced"), 10):
         written = [str(c.symbol) for c in fill.chords if not c.added]
         if not fill.device.split(", then ")[-1].startswith(("colour", "sus delay")):
             assert [w for w in written if w in ("Dm7", "G7", "Em7")] == ["Dm7", "G7", "Em7"]
@@ -372,30 +372,30 @@ def test_written_chords_inside_are_kept() -> None:
 
 def test_a_device_switched_off_is_not_used() -> None:
     chorus = chorus_of("4/4", "C", 120, [("G4", 4), ("A4", 4)], [("Cmaj7", 4), ("Fmaj7", 4)])
-    used = {f.device for f in offered(context_of(chorus, 1))}
+    used = {f.device for f in offered(one_task(chorus, 1))}
     assert "secondary dominant" in used
-    without = context_of(chorus, 1, without=frozenset({"secondary dominant"}))
+    without = one_task(chorus, 1, without=frozenset({"secondary dominant"}))
     assert "secondary dominant" not in {f.device for f in offered(without)}
 
 
 # --- rhythm -------------------------------------------------------------------------------
 
 def test_rhythms_are_even_late_early_and_pushed() -> None:
-    context = held_over("E5", "Cmaj7", "Fmaj7", 4)
+    task = held_over("E5", "Cmaj7", "Fmaj7", 4)
     found = {s.rhythm: tuple(float(o) for o in s.onsets)
-             for s in slots(1, Fraction(0), Fraction(4), context)}
+             for s in slots(1, Fraction(0), Fraction(4), task)}
     assert found == {"even": (2.0,), "late": (3.0,), "early": (1.0,), "pushed": (1.5,)}
     two = slots(2, Fraction(0), Fraction(8), held_over("E5", "Cmaj7", "Fmaj7", 8))
     assert two[0].onsets == (Fraction(4), Fraction(6))
 
 
 def test_above_200_a_chord_lasts_two_beats() -> None:
-    context = held_over("E5", "Cmaj7", "Fmaj7", 8, tempo=240)
+    task = held_over("E5", "Cmaj7", "Fmaj7", 8, tempo=240)
     for number in (1, 2, 3, 4):
-        for chosen in slots(number, Fraction(0), Fraction(8), context):
+        for chosen in slots(number, Fraction(0), Fraction(8), task):
             edges = (Fraction(0), *chosen.onsets, Fraction(8))
             assert all(b - a >= 2 for a, b in pairwise(edges))
-    assert not slots(4, Fraction(0), Fraction(8), context)
+    assert not slots(4, Fraction(0), Fraction(8), task)
 
 
 def test_rhythms_of_the_chords_vary_on_a_page() -> None:
@@ -407,10 +407,10 @@ def test_rhythms_of_the_chords_vary_on_a_page() -> None:
 
 def test_the_last_dominant_resolves() -> None:
     for here, goal in (("Cmaj7", "Fmaj7"), ("Dm7", "G7"), ("Am7", "Dm7"), ("C", "Em7")):
-        context = held_over("E5", here, goal, level="advanced")
-        target = context.landing_harmony
+        task = held_over("E5", here, goal, level="advanced")
+        target = task.landing_harmony
         assert target is not None
-        for plan in plans(context, 300):
+        for plan in plans(task, 300):
             last = plan.events[-1].harmony
             if plan.events[-1].added and sounds_as(last) == "7" and "b7" in last.tones:
                 step = (target.root.pitch_class - last.root.pitch_class) % 12

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, options_of
+from tests.fills.builders import chorus_of, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key
 from fillwright.exact import Fraction
@@ -29,11 +29,11 @@ def gap_of(melody: str, chords: str, key: str, *, level: str = "intermediate", t
            number: int = 1) -> Task:
     rows = [[(name, float(length)) for name, length in (part.split() for part in text.split(", "))]
             for text in (melody, chords)]
-    return context_of(chorus_of("4/4", key, tempo, *rows), number, level=level)
+    return one_task(chorus_of("4/4", key, tempo, *rows), number, level=level)
 
 
-def offered(context: Task, count: int = 6) -> tuple[Fill, ...]:
-    found = options_of(context, "reharm", count)
+def offered(task: Task, count: int = 6) -> tuple[Fill, ...]:
+    found = options_of(task, "reharm", count)
     assert not isinstance(found, str), found
     return found
 
@@ -64,9 +64,9 @@ def test_a_chord_that_comes_back_for_two_beats_is_one(melody: str, goal: str) ->
 
 @pytest.mark.parametrize("level", LEVELS[1:])
 def test_the_last_chord_leads_past_it_and_says_so(level: str) -> None:
-    context = gap_of(*PICKUP, level=level)
-    goal = leaving(context, 0).place.goal
-    led = [f for f in offered(context) if f.chords[-1].added]
+    task = gap_of(*PICKUP, level=level)
+    goal = leaving(task, 0).place.goal
+    led = [f for f in offered(task) if f.chords[-1].added]
     for fill in led:
         last = harmony_of(fill.chords[-1].symbol, goal.key, goal.symbol)
         assert leads(last, goal, goal.key), fill.device
@@ -76,10 +76,10 @@ def test_the_last_chord_leads_past_it_and_says_so(level: str) -> None:
 
 @pytest.mark.parametrize("level", LEVELS[1:])
 def test_only_the_left_hand_rings_over_the_landing_and_rubs_nothing(level: str) -> None:
-    context = gap_of(*PICKUP, level=level)
-    coming = [n.midi for n in context.following if n.onset_quarter < Fraction(5, 2)]
-    for fill in offered(context):
-        over = [n for n in fill.notes if n.end_quarter > context.end_quarter]
+    task = gap_of(*PICKUP, level=level)
+    coming = [n.midi for n in task.following if n.onset_quarter < Fraction(5, 2)]
+    for fill in offered(task):
+        over = [n for n in fill.notes if n.end_quarter > task.end_quarter]
         assert {n.hand for n in over} <= {"left"}
         assert all(n.end_quarter <= Fraction(5, 2) for n in over)
         assert not any(RUB.among([n.midi for n in over], midi) for midi in coming)
@@ -107,9 +107,9 @@ def test_colours_alone_are_offered_where_nothing_else_is() -> None:
     ("F5 4, D5 4", "Bb 4, Bb7 4", "F"), ("Eb5 4, D5 4", "F7 4, Bb7 4", "Eb")])
 @pytest.mark.parametrize("level", LEVELS)
 def test_one_name_for_a_key_in_one_chord(melody: str, chords: str, key: str, level: str) -> None:
-    context = gap_of(melody, chords, key, level=level, tempo=120)
-    assert context.held is not None
-    for fill in offered(context):
+    task = gap_of(melody, chords, key, level=level, tempo=120)
+    assert task.held is not None
+    for fill in offered(task):
         assert fill.held_end is not None
         # what a push strikes is the coming chord's
         early = Fraction(any("half a beat early" in reason for reason in fill.reasons), 2)
@@ -117,15 +117,15 @@ def test_one_name_for_a_key_in_one_chord(melody: str, chords: str, key: str, lev
             start, end = chord.onset_quarter - early, chord.end_quarter - early
             names = {n.pitch.note_name for n in fill.notes if start <= n.onset_quarter < end}
             if chord.onset_quarter < fill.held_end.until_quarter:
-                names.add(context.held.pitch.note_name)
+                names.add(task.held.pitch.note_name)
             assert len({name.pitch_class for name in names}) == len(names), (fill.device, names)
 
 
 def test_a_substitute_is_named_as_the_sheet_and_the_melody_are() -> None:
     """Under G flat, in a sheet that writes G flat 7, no chord is called F sharp 7."""
-    context = gap_of("Gb5 4, Eb5 4, Gb5 4", "Gb7 2, B6 2, Abm7 4, Gb7 4", "Eb", level="advanced",
-                     tempo=120)
-    roots = {str(c.symbol.root) for f in offered(context, 12) for c in f.chords if c.added}
+    task = gap_of("Gb5 4, Eb5 4, Gb5 4", "Gb7 2, B6 2, Abm7 4, Gb7 4", "Eb", level="advanced",
+                  tempo=120)
+    roots = {str(c.symbol.root) for f in offered(task, 12) for c in f.chords if c.added}
     assert roots and "F#" not in roots
 
 
@@ -143,8 +143,8 @@ def test_f_flat_is_read_under_a_held_e_flat_and_without_double_flats() -> None:
 def test_a_beat_of_melody_over_the_last_chord_fits_it(last: str, fits: bool, level: str) -> None:
     """E flat 7 waits for F: not under a D, a half step above its seventh, were it an eighth: there
     the hands would have to let go of the chord, and what stops leads nowhere."""
-    context = gap_of(f"G4 3, {last}, C5 4", "C7 4, F 4", "F", level=level)
-    rows = [[str(e.harmony.symbol) for e in p.events if e.added] for p in plans(context, 2000)]
+    task = gap_of(f"G4 3, {last}, C5 4", "C7 4, F 4", "F", level=level)
+    rows = [[str(e.harmony.symbol) for e in p.events if e.added] for p in plans(task, 2000)]
     assert (["Bbm6", "Eb7"] in rows) == fits
 
 
@@ -154,25 +154,25 @@ def test_a_beat_of_melody_over_the_last_chord_fits_it(last: str, fits: bool, lev
 def test_no_chord_is_tied_over_a_bar_line_to_the_beat_after_it(level: str) -> None:
     """Two chords between the second beat and the third of the next bar: one of them comes on the
     first beat, or both before it or after it; none on the fourth and then on the second."""
-    context = gap_of("F5 1, G4 5, G4 1, A4 1, Bb4 4", "C7 12", "F", level=level)
-    rows = [row.onsets for row in slots(2, Fraction(0), Fraction(5), context)]
+    task = gap_of("F5 1, G4 5, G4 1, A4 1, Bb4 4", "C7 12", "F", level=level)
+    rows = [row.onsets for row in slots(2, Fraction(0), Fraction(5), task)]
     line = 3  # quarters from the opening of the gap on the second beat
     assert rows
     assert all(not (a < line < b) or a in (Fraction(1), Fraction(5, 2)) for a, b in rows), rows
 
 
 def test_chords_may_stand_on_the_strong_beats_alone() -> None:
-    context = gap_of("G4 6, A4 2, C5 4", "C7 8, F 4", "F", tempo=66)
-    rows = [row.onsets for row in slots(2, Fraction(0), Fraction(8), context)]
+    task = gap_of("G4 6, A4 2, C5 4", "C7 8, F 4", "F", tempo=66)
+    rows = [row.onsets for row in slots(2, Fraction(0), Fraction(8), task)]
     assert (Fraction(4), Fraction(6)) in rows
-    assert any(is_strong(context, row[0]) and row[1] - row[0] == 1 for row in rows)
+    assert any(is_strong(task, row[0]) and row[1] - row[0] == 1 for row in rows)
 
 
 @pytest.mark.parametrize("level", LEVELS)
 def test_the_hands_come_in_on_the_beat_after_a_note_a_sixteenth_before_it(level: str) -> None:
-    context = gap_of("C5 0.75, D5 1, C5 1, E5 3.25, D5 2, C5 4", "C 8, F 4", "C", level=level,
-                     tempo=120)
-    fills = offered(context)
+    task = gap_of("C5 0.75, D5 1, C5 1, E5 3.25, D5 2, C5 4", "C 8, F 4", "C", level=level,
+                  tempo=120)
+    fills = offered(task)
     assert fills
     for fill in fills:
         assert min(n.onset_quarter for n in fill.notes) >= Fraction(1, 4)
@@ -182,8 +182,8 @@ def test_the_hands_come_in_on_the_beat_after_a_note_a_sixteenth_before_it(level:
 
 @pytest.mark.parametrize("level", LEVELS)
 def test_a_major_third_gives_way_to_the_minor_one_that_the_tune_sings(level: str) -> None:
-    context = gap_of("Eb4 4, F4 4", "C 4, F 4", "C", level=level, tempo=100)
-    for fill in offered(context):
+    task = gap_of("Eb4 4, F4 4", "C 4, F 4", "C", level=level, tempo=100)
+    for fill in offered(task):
         first = fill.chords[0]
         if not first.added:
             assert not any(n.midi % 12 == 4 for n in fill.notes
@@ -195,10 +195,10 @@ def test_a_major_third_gives_way_to_the_minor_one_that_the_tune_sings(level: str
     ("F5 2, F5 2", "D 4"), ("F5 2, F5 2, A5 4", "Bbm 2, A 2, D 4"), ("Ab4 4, Bb4 4", "C7 4, F 4")])
 def test_a_key_an_octave_from_the_held_note_is_called_as_it_is(melody: str, chords: str, level: str
                                                                ) -> None:
-    context = gap_of(melody, chords, "C", level=level, tempo=132)
-    assert context.held is not None
-    held = context.held.pitch
-    for fill in offered(context, 10):
+    task = gap_of(melody, chords, "C", level=level, tempo=132)
+    assert task.held is not None
+    held = task.held.pitch
+    for fill in offered(task, 10):
         for note in fill.notes:
             if (note.midi - held.midi) % 12 == 0 and (
                     note.onset_quarter < fill.held_end.until_quarter):
@@ -207,8 +207,8 @@ def test_a_key_an_octave_from_the_held_note_is_called_as_it_is(melody: str, chor
 
 @pytest.mark.parametrize("level", LEVELS)
 def test_the_fourth_that_is_held_back_falls_in_its_own_hand(level: str) -> None:
-    context = gap_of("D5 4, E5 4", "G7 4, C 4", "C", level=level, tempo=100)
-    fills = [f for f in offered(context, 10) if f.device == "sus delay"]
+    task = gap_of("D5 4, E5 4", "G7 4, C 4", "C", level=level, tempo=100)
+    fills = [f for f in offered(task, 10) if f.device == "sus delay"]
     assert fills
     for fill in fills:
         late = fill.chords[1].onset_quarter
@@ -220,8 +220,8 @@ def test_the_fourth_that_is_held_back_falls_in_its_own_hand(level: str) -> None:
 @pytest.mark.parametrize("level", ["intermediate", "advanced"])
 def test_a_half_step_leads_to_the_bass_that_comes(level: str) -> None:
     """F7 or Fdim7 before Em/G leads nowhere: the bass would go from F up to G."""
-    context = gap_of("F5 2, D5 2, F5 4", "G 2, Em/G 2, D 4", "C", level=level, tempo=132)
-    for fill in offered(context, 12):
+    task = gap_of("F5 2, D5 2, F5 4", "G 2, Em/G 2, D 4", "C", level=level, tempo=132)
+    for fill in offered(task, 12):
         last = [c.symbol for c in fill.chords if c.added][-1:]
         assert not any(str(s.root) == "F" and s.bass in (None, s.root) and
                        s.quality in ("dominant", "diminished") for s in last), fill.device
@@ -275,8 +275,8 @@ def test_a_minor_chord_takes_its_seventh_from_the_melody() -> None:
 
 def test_a_raised_fifth_leads_to_no_third_that_the_tune_denies() -> None:
     for landing, there in (("F5 4", False), ("F#5 4", True)):
-        context = gap_of(f"F5 4, {landing}", "Dm 4, D 4", "C", tempo=132)
-        devices = {f.device for f in offered(context, 30)}
+        task = gap_of(f"F5 4, {landing}", "Dm 4, D 4", "C", tempo=132)
+        devices = {f.device for f in offered(task, 30)}
         assert ("augmented dominant" in devices) == there
 
 
@@ -291,8 +291,8 @@ def test_a_diminished_chord_is_spelt_by_its_leading_tone() -> None:
 
 @pytest.mark.parametrize("level", ["intermediate", "advanced"])
 def test_a_half_step_in_the_bass_is_one_in_the_keys(level: str) -> None:
-    context = gap_of("D4 4, C#4 4", "G7 2, Dm 2, A7 4", "C", level=level, tempo=132)
-    for fill in offered(context, 30):
+    task = gap_of("D4 4, C#4 4", "G7 2, Dm 2, A7 4", "C", level=level, tempo=132)
+    for fill in offered(task, 30):
         for one, two in zip(fill.chords, fill.chords[1:], strict=False):
             low, next_low = (min(n.midi for n in fill.notes if n.onset_quarter <= c.onset_quarter
                                  < n.end_quarter) for c in (one, two))
@@ -302,9 +302,9 @@ def test_a_half_step_in_the_bass_is_one_in_the_keys(level: str) -> None:
 
 def test_a_chord_that_waits_is_not_left_by_a_foreign_note() -> None:
     """A7 with its B does not wait for A flat under a B flat of the tune."""
-    context = gap_of("G5 3.5, Bb5 0.5, Ab5 4", "Eb7 4, Ab 4", "Ab", level="advanced",
-                     tempo=132)
-    for fill in offered(context, 30):
+    task = gap_of("G5 3.5, Bb5 0.5, Ab5 4", "Eb7 4, Ab 4", "Ab", level="advanced",
+                  tempo=132)
+    for fill in offered(task, 30):
         if fill.chords[-1].added:
             assert "A" not in str(fill.chords[-1].symbol.root), fill.device
 
@@ -339,8 +339,8 @@ def test_no_fifth_falls_to_a_chord_over_another_bass() -> None:
 @pytest.mark.parametrize("tempo", [63, 132])
 def test_the_bar_line_keeps_its_chord(tempo: int) -> None:
     """From the fourth beat to the second: G7 on the bar line would make it the first of a bar."""
-    context = gap_of("A4 3, G5 2, E5 3, C5 4", "C 8, F 4", "C", tempo=tempo, number=2)
-    over = [e.harmony.symbol for p in plans(context, 400) for e in p.events
+    task = gap_of("A4 3, G5 2, E5 3, C5 4", "C 8, F 4", "C", tempo=tempo, number=2)
+    over = [e.harmony.symbol for p in plans(task, 400) for e in p.events
             if e.added and e.onset_quarter <= 1 < e.end_quarter]
     assert all(symbol.lowest is not None and symbol.lowest.pitch_class == 0 for symbol in over)
 

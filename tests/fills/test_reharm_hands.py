@@ -29,21 +29,21 @@ ABOVE_BEGINNER = ("intermediate", "advanced")
 def test_the_pedal_keeps_the_note_until_the_chord_changes(level: str, tempo: int) -> None:
     """C over Cmaj7, then chords that do not take it: the pedal holds it until they come, and the
     right hand plays under it once it has been heard."""
-    context = gap_of("C5 4, A4 4", "Cmaj7 4, F 4", level=level, tempo=tempo)
+    task = gap_of("C5 4, A4 4", "Cmaj7 4, F 4", level=level, tempo=tempo)
     seen = 0
-    for plan in plans(context, 400):
-        kept = under_pedal(context, plan)
+    for plan in plans(task, 400):
+        kept = under_pedal(task, plan)
         if kept is None or kept.held is None or not plan.cuts:
             continue
         change = plan.events[1].onset_quarter
         assert kept.held == HeldEnd("pedal", change)
-        voiced = voice_plan(context, kept, STYLES[context.player.level][0])
-        struck = None if voiced is None else strike(context, voiced, "under the pedal", 0)
+        voiced = voice_plan(task, kept, STYLES[task.player.level][0])
+        struck = None if voiced is None else strike(task, voiced, "under the pedal", 0)
         if struck is None:
             continue
         seen += 1
         right = sorted({n.onset_quarter for n in struck[0] if n.hand == "right"})
-        assert speak_quarter(context) in right and right[0] < change
+        assert speak_quarter(task) in right and right[0] < change
         assert all(n.midi < 72 for n in struck[0] if n.onset_quarter < change)
         if seen > 5:
             break
@@ -64,9 +64,9 @@ def test_no_pedal_where_the_finger_can_keep_the_note() -> None:
     ("C5 1, - 3, A4 4", "Cmaj7 4, F 4", "advanced", 66),  # the note is over before
     ("C#5 4, A4 4", "Cmaj7 4, F 4", "advanced", 66)])     # the chord does not take the note
 def test_where_the_pedal_gains_nothing(melody: str, chords: str, level: str, tempo: int) -> None:
-    context = gap_of(melody, chords, level=level, tempo=tempo)
-    for plan in plans(context, 60):
-        kept = under_pedal(context, plan)
+    task = gap_of(melody, chords, level=level, tempo=tempo)
+    for plan in plans(task, 60):
+        kept = under_pedal(task, plan)
         assert kept is None or plan.events[0].harmony.takes(1)
 
 
@@ -105,8 +105,8 @@ def test_broken_chords_are_no_exercise(level: str, tempo: int) -> None:
                            ("D5 4, D5 4", "Gmaj7 4, Gm7 4"),
                            ("A4 8, G4 4", "Fmaj7 4, Dm7 4, C 4"),
                            ("E5 12, A4 4", "Cmaj7 8, Am7 4, Dm7 4"), ("- 8, A4 4", "Cmaj7 8, F 4")):
-        context = gap_of(melody, chords, level=level, tempo=tempo)
-        for fill in offered(context, 8):
+        task = gap_of(melody, chords, level=level, tempo=tempo)
+        for fill in offered(task, 8):
             said = [r for r in fill.reasons if "are broken" in r]
             if not said:
                 continue
@@ -137,8 +137,8 @@ def test_broken_chords_are_no_exercise(level: str, tempo: int) -> None:
     ("G4 2, A4 4", "G7 2, Am7 4", "C"), ("D5 2, E5 4", "Dm7 2, Em7 4", "C")])
 def test_a_device_is_shown_once_while_there_are_others(melody: str, chords: str, key: str,
                                                        level: str, tempo: int) -> None:
-    context = gap_of(melody, chords, level=level, tempo=tempo, key=key)
-    devices = [f.device for f in offered(context, 10)]
+    task = gap_of(melody, chords, level=level, tempo=tempo, key=key)
+    devices = [f.device for f in offered(task, 10)]
     known = len(set(devices))
     assert len(set(devices[:3])) >= min(2 if level == "beginner" else 3, known)
 
@@ -154,8 +154,8 @@ def test_no_added_chord_is_shorter_than_a_beat(level: str, tempo: int) -> None:
 
 def test_in_two_beats_a_progression_is_one_idea() -> None:
     """G minor 7 and C7 a beat each: the suspension is offered once, not in two registers."""
-    context = gap_of("Bb4 2, C5 4", "Gm7 1, C7 1, C7 4", level="advanced", tempo=66, key="F")
-    rows = [[str(c.symbol) for c in f.chords] for f in offered(context, 3)]
+    task = gap_of("Bb4 2, C5 4", "Gm7 1, C7 1, C7 4", level="advanced", tempo=66, key="F")
+    rows = [[str(c.symbol) for c in f.chords] for f in offered(task, 3)]
     assert len(rows) == len({tuple(row) for row in rows})
 
 
@@ -165,27 +165,27 @@ def test_a_progression_comes_again_only_with_its_chords_elsewhere(level: str) ->
     shown twice in two registers."""
     for melody, chords in (("E5 3, D5 4", "C#dim7 3, G/D 4"), ("E5 4, D5 4", "C#dim7 4, G/D 4"),
                            ("G4 3, A4 4", "Em7b5 3, A7b9 4")):
-        context = gap_of(melody, chords, level=level, key="G", tempo=150)
+        task = gap_of(melody, chords, level=level, key="G", tempo=150)
         rows = [tuple((str(c.symbol).split("(")[0], c.onset_quarter) for c in f.chords)
-                for f in offered(context, 6)]
+                for f in offered(task, 6)]
         assert len(rows) == len(set(rows))
 
 
 # --- what is said ---------------------------------------------------------------------------------
 
 def test_degrees_of_the_held_note_are_gathered() -> None:
-    context = gap_of("Eb5 4, D5 4", "Cm7 4, F7 4", level="advanced", key="Bb", tempo=66)
-    for fill in offered(context, 10):
+    task = gap_of("Eb5 4, D5 4", "Cm7 4, F7 4", level="advanced", key="Bb", tempo=66)
+    for fill in offered(task, 10):
         for reason in fill.reasons:
             if "under the finger" in reason:
                 assert reason.count("the minor third of") <= 1
 
 
 def test_a_triad_over_a_pedal_is_struck_as_a_triad() -> None:
-    context = gap_of("E5 4, C5 4", "C 8", level="advanced")
-    plan = next(p for p in plans(context, 200) if p.device == "triads sliding over a pedal")
-    found = [v for style in STYLES[context.player.level]
-             if (v := voice_plan(context, plan, style)) is not None]
+    task = gap_of("E5 4, C5 4", "C 8", level="advanced")
+    plan = next(p for p in plans(task, 200) if p.device == "triads sliding over a pedal")
+    found = [v for style in STYLES[task.player.level]
+             if (v := voice_plan(task, plan, style)) is not None]
     assert found
     for event, hands in (pair for voiced in found
                          for pair in zip(plan.events, voiced.hands, strict=True)):
@@ -197,8 +197,8 @@ def test_a_triad_over_a_pedal_is_struck_as_a_triad() -> None:
 @pytest.mark.parametrize("level", LEVELS)
 def test_a_long_chord_is_struck_again_on_a_strong_beat(level: str) -> None:
     """Not two beats after an off-beat: nobody knocks on the and of two."""
-    context = gap_of("A4 0.5, G5 7.5, C5 4", "C 8, F 4", level=level, tempo=63)
-    for fill in offered(context, 3):
+    task = gap_of("A4 0.5, G5 7.5, C5 4", "C 8, F 4", level=level, tempo=63)
+    for fill in offered(task, 3):
         first = fill.chords[0]
         again = {n.onset_quarter for n in fill.notes if n.hand == "left"
                  and first.onset_quarter < n.onset_quarter < first.end_quarter}

@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, contexts_of, longest_hole, options_of
+from tests.fills.builders import chorus_of, every_task, longest_hole, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.reharm.arrival import leaving
@@ -32,11 +32,11 @@ def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int 
              (part.split() for part in melody.split(", "))]
     symbols = [(name, float(length)) for name, length in
                (part.split() for part in chords.split(", "))]
-    return context_of(chorus_of("4/4", key, tempo, notes, symbols), level=level, hand=hand)
+    return one_task(chorus_of("4/4", key, tempo, notes, symbols), level=level, hand=hand)
 
 
-def offered(context: Task, count: int = 10) -> tuple[Fill, ...]:
-    found = options_of(context, "reharm", count)
+def offered(task: Task, count: int = 10) -> tuple[Fill, ...]:
+    found = options_of(task, "reharm", count)
     return () if isinstance(found, str) else found
 
 
@@ -58,42 +58,42 @@ def names_at(place: Place, device: str = "") -> list[list[str]]:
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("chords", ["C 4, N.C. 4", "Am7 2, D7 2, N.C. 4", "G7 4, N.C. 4"])
 def test_where_no_chord_comes_the_written_one_comes_back(chords: str, level: str) -> None:
-    context = gap_of("A4 4, E4 4", chords, level=level)
-    written = context.spans[-1].harmony.symbol
-    fills = offered(context)
+    task = gap_of("A4 4, E4 4", chords, level=level)
+    written = task.spans[-1].harmony.symbol
+    fills = offered(task)
     assert fills
     for fill in fills:
         last = fill.chords[-1]
         assert last.symbol == written or fill.device.startswith("colour change"), fill.device
-        assert last.onset_quarter < context.end_quarter
+        assert last.onset_quarter < task.end_quarter
 
 
 @pytest.mark.parametrize("level", LEVELS)
 def test_nothing_leads_into_a_part_of_the_gap_without_chord(level: str) -> None:
     """The last chord is back before N.C. begins."""
-    context = gap_of("E4 6, E4 2", "C 4, N.C. 4", level=level)
-    for fill in offered(context):
+    task = gap_of("E4 6, E4 2", "C 4, N.C. 4", level=level)
+    for fill in offered(task):
         added = [c.end_quarter for c in fill.chords if c.added]
         assert max(added) <= 4, fill.device
 
 
 def test_a_chord_that_begins_with_the_landing_is_a_goal() -> None:
-    context = gap_of("E4 4, D4 4", "C 2, N.C. 2, Dm7 4")
-    assert any("dominant of Dm7" in " ".join(f.reasons) for f in offered(context))
+    task = gap_of("E4 4, D4 4", "C 2, N.C. 2, Dm7 4")
+    assert any("dominant of Dm7" in " ".join(f.reasons) for f in offered(task))
 
 
 @pytest.mark.parametrize(("chords", "key"), [
     ("Abm7b5 4, Db7 4, Gbm7 4", "Gb"), ("Dm7b5 4, G7 4, Cm6 4", "C minor"),
     ("Am7 4, D7 4, Gmaj7 4", "G"), ("Cm7 4, F7 4, Bbmaj7 4", "Bb")])
 def test_no_move_leads_to_a_chord_that_another_takes_the_place_of(chords: str, key: str) -> None:
-    context = gap_of("Ab4 8, F4 4", chords, key=key, level="advanced")
+    task = gap_of("Ab4 8, F4 4", chords, key=key, level="advanced")
     seen = 0
-    for plan in plans(context, 3000):
+    for plan in plans(task, 3000):
         seen += len(plan.options) > 1
         for before, after in pairwise(plan.events):
             if before.option is None or after.option in (None, before.option):
                 continue
-            span = context.span_at(after.onset_quarter)
+            span = task.span_at(after.onset_quarter)
             written = span.harmony
             if span.onset_quarter != after.onset_quarter:
                 continue  # two chords after the same written one
@@ -132,9 +132,9 @@ def test_no_sus_chord_in_place_of_a_sus_chord() -> None:
 @pytest.mark.parametrize("level", LEVELS)
 def test_a_sus_chord_before_a_flat_nine_has_no_natural_ninth(level: str) -> None:
     assert ["E9sus4"] not in names_at(between("Bm7b5", "E7b9", "A minor"))
-    context = gap_of("D5 2, G#4 2, A4 4", "Bm7b5 2, E7b9 2, Am6 4", level=level, tempo=80,
-                     key="A minor")
-    for fill in offered(context):
+    task = gap_of("D5 2, G#4 2, A4 4", "Bm7b5 2, E7b9 2, Am6 4", level=level, tempo=80,
+                  key="A minor")
+    for fill in offered(task):
         if fill.device == "sus delay":
             assert not any(n.midi % 12 == 6 for n in fill.notes)
     assert any(str(o.chords[0].symbol) == "C7sus4" and o.chords[0].tensions == ()
@@ -189,14 +189,14 @@ def test_no_half_step_beside_a_doubled_root() -> None:
 def test_the_third_of_a_written_chord_is_heard(melody: str, chords: str, key: str, level: str,
                                                hand: str) -> None:
     """And the flat fifth of a half-diminished one."""
-    context = gap_of(melody, chords, level=level, key=key, hand=hand)
-    for fill in offered(context, 3):
+    task = gap_of(melody, chords, level=level, key=key, hand=hand)
+    for fill in offered(task, 3):
         first = fill.chords[0]
         if first.added or first.symbol.root is None:
             continue
         sounds = {n.midi % 12 for n in fill.notes if n.onset_quarter < first.end_quarter}
-        if context.held_midi is not None:
-            sounds.add(context.held_midi % 12)
+        if task.held_midi is not None:
+            sounds.add(task.held_midi % 12)
         wanted = [first.symbol.third]
         if first.symbol.quality == "half-diminished":
             wanted.append("b5")
@@ -240,8 +240,8 @@ def test_what_the_tune_has_between_two_chords_may_stand_there_again() -> None:
     """Home between a dominant and a chord that stands for it undoes the dominant; but where the
     tune goes that way itself, it is heard so already."""
     def majors_between(later: str) -> set[str]:
-        context = gap_of("C5 4, E4 4, A4 4, C5 4, E4 4", f"C7 4, E7 4, {later}, E7 4", key="F")
-        return {str(o.chords[0].symbol.root) for o in options(leaving(context, 0).place)
+        task = gap_of("C5 4, E4 4, A4 4, C5 4, E4 4", f"C7 4, E7 4, {later}, E7 4", key="F")
+        return {str(o.chords[0].symbol.root) for o in options(leaving(task, 0).place)
                 if len(o.chords) == 1 and quality_of(o.chords[0].symbol) == "M"}
 
     assert "F" in majors_between("C7 4, F 4")
@@ -271,8 +271,8 @@ def test_a_printed_bass_line_is_kept(here: str, goal: str, basses: set[int]) -> 
 
 def test_a_bass_that_climbs_by_half_steps_is_spelled_upwards() -> None:
     """F, F sharp, G: the chord after the diminished one has its fifth in the bass."""
-    context = gap_of("C5 8, C5 8", "C 8, C 8", level="advanced", tempo=120)
-    climbs = [f for f in offered(context) if f.device == "bass line up through the IV"]
+    task = gap_of("C5 8, C5 8", "C 8, C 8", level="advanced", tempo=120)
+    climbs = [f for f in offered(task) if f.device == "bass line up through the IV"]
     assert climbs
     for fill in climbs:
         assert not any(str(c.symbol).startswith("Gb") for c in fill.chords)
@@ -280,8 +280,8 @@ def test_a_bass_that_climbs_by_half_steps_is_spelled_upwards() -> None:
 
 @pytest.mark.parametrize("melody", ["Ab4 4, A4 4", "C5 4, Bb4 4"])
 def test_a_push_brings_a_new_key(melody: str) -> None:
-    context = gap_of(melody, "Fm7 4, D7 4", level="advanced", key="Eb", tempo=132)
-    for fill in offered(context):
+    task = gap_of(melody, "Fm7 4, D7 4", level="advanced", key="Eb", tempo=132)
+    for fill in offered(task):
         if not any("half a beat early" in reason for reason in fill.reasons):
             continue
         strokes: dict[Fraction, set[int]] = {}
@@ -305,9 +305,9 @@ def test_a_two_becomes_a_two_five_only_where_that_goes_on(after: str, offered_to
 @pytest.mark.parametrize("level", LEVELS)
 def test_no_hole_opens_under_the_melody(level: str) -> None:
     """Where the hands answer each other, the right one leaves nothing empty for over a beat."""
-    context = contexts_of(chorus_of("4/4", "C", 200, [("F5", 1), ("G5", 1), ("E5", 6), ("E5", 4)],
-                                    [("G7", 2), ("C", 4), ("A7", 2), ("Dm", 4)]), level)[0]
-    for fill in offered(context):
+    task = every_task(chorus_of("4/4", "C", 200, [("F5", 1), ("G5", 1), ("E5", 6), ("E5", 4)],
+                                [("G7", 2), ("C", 4), ("A7", 2), ("Dm", 4)]), level)[0]
+    for fill in offered(task):
         assert longest_hole(fill, 76) <= 1, fill.device
 
 
@@ -347,7 +347,7 @@ def test_the_sheets_own_quick_changes_take_no_substitute_away() -> None:
     row = [(name, 1) for name in ("C", "C#dim7", "Dm7", "G7")]
     chorus = chorus_of("4/4", "C", 220, [("G5", 8), ("D5", 4)],
                        [*row, ("Em7", 2), ("A7", 2), ("Dm7", 4)])
-    found = plans(context_of(chorus, 1, "advanced"), 6)
+    found = plans(one_task(chorus, 1, "advanced"), 6)
     assert [[str(e.harmony.symbol) for e in plan.events if e.added] for plan in found] == [["Eb7"]]
 
 
@@ -368,9 +368,9 @@ def test_broken_chords_are_called_as_they_are_printed() -> None:
 def test_a_diminished_chord_has_the_notes_of_the_key() -> None:
     """Over A in E major D sharp and F sharp, which lead up to E and stay."""
     harmony = harmony_of(ChordSymbol.parse("Adim7"), Key.parse("E"), ChordSymbol.parse("A"))
-    named = {str(name) for context in (gap_of("A4 4, A4 4", "A 8", key="E", level=level, tempo=63)
+    named = {str(name) for task in (gap_of("A4 4, A4 4", "A 8", key="E", level=level, tempo=63)
                                         for level in LEVELS)
-             for fill in offered(context) for chord in fill.chords
+             for fill in offered(task) for chord in fill.chords
              if chord.symbol == harmony.symbol for name in (
                  n.pitch.note_name for n in fill.notes
                  if chord.onset_quarter <= n.onset_quarter < chord.end_quarter)}
@@ -425,15 +425,15 @@ def test_a_diminished_chord_that_rises_is_a_sharp() -> None:
 def test_what_the_melody_comes_early_to_is_heard_on_its_beat(chords: str) -> None:
     """A key struck half a beat before the bar: what is struck with it sounds for a beat, and a
     chord that it comes early to sounds on its own first beat."""
-    context = gap_of("D5 1, C5 1, D5 1, C5 0.5, E5 4.5, A4 4", chords, level="advanced", tempo=63)
-    firsts = [p.events[1].onset_quarter for p in plans(context, 500)
+    task = gap_of("D5 1, C5 1, D5 1, C5 0.5, E5 4.5, A4 4", chords, level="advanced", tempo=63)
+    firsts = [p.events[1].onset_quarter for p in plans(task, 500)
               if not p.events[0].added and len(p.events) > 1]
     assert firsts and min(firsts) >= (Fraction(3, 2) if chords.startswith("G7") else 1)
 
 
 def test_a_quick_gap_has_a_change_every_two_beats() -> None:
-    context = gap_of("E5 8, A4 4", "C 4, A7 4, Dm7 4", level="advanced", tempo=208)
-    found = plans(context, 500)
+    task = gap_of("E5 8, A4 4", "C 4, A7 4, Dm7 4", level="advanced", tempo=208)
+    found = plans(task, 500)
     assert found
     for plan in found:
         edges = [*(e.onset_quarter for e in plan.events), plan.events[-1].end_quarter]
@@ -460,7 +460,7 @@ def test_what_is_no_bare_v_in_the_tune_takes_no_seventh_away(five: str, others: 
     """C major seventh, or the C of a tune that has C seven too, is no triad that is V of F."""
     chords = [("Gm7", 8), ("Fmaj7", 4), (five, 4), *((name, 4) for name in others), ("Fmaj7", 4)]
     chorus = chorus_of("4/4", "F", 120, [("D5", 8), *[("A4", 4)] * (len(chords) - 1)], chords)
-    place = leaving(context_of(chorus, 1), 0).place
+    place = leaving(one_task(chorus, 1), 0).place
     assert not place.bare_five
     assert "V as a triad" not in {o.move.name for o in options(place)}
 
@@ -468,9 +468,9 @@ def test_what_is_no_bare_v_in_the_tune_takes_no_seventh_away(five: str, others: 
 def test_the_tonic_that_goes_to_its_fourth_is_no_bare_v() -> None:
     chorus = chorus_of("4/4", "C", 120, [("E5", 4)] * 6, [
         (name, 4) for name in ("C", "F", "G7", "C", "F", "C")])
-    assert context_of(chorus, 1).habits.triads == frozenset()
+    assert one_task(chorus, 1).habits.triads == frozenset()
     plain = chorus_of("4/4", "C", 120, [("E5", 4)] * 4, [(n, 4) for n in ("C", "F", "G", "C")])
-    assert context_of(plain, 1).habits.triads == {7}
+    assert one_task(plain, 1).habits.triads == {7}
 
 
 def test_a_written_bass_of_half_steps_is_not_left() -> None:

@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from tests.fills.builders import chorus_of, context_of, options_of
+from tests.fills.builders import chorus_of, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key
 from fillwright.fills.devices.reharm.device import Stands
@@ -35,17 +35,17 @@ def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int 
     notes = [(None if a == "-" else a, float(b))
              for a, b in (part.split() for part in melody.split(","))]
     symbols = [(a, float(b)) for a, b in (part.split() for part in chords.split(","))]
-    return context_of(chorus_of("4/4", key, tempo, notes, symbols), 1, level=level)
+    return one_task(chorus_of("4/4", key, tempo, notes, symbols), 1, level=level)
 
 
-def offered(context: Task, count: int = 10) -> tuple[Fill, ...]:
-    found = options_of(context, "reharm", count)
+def offered(task: Task, count: int = 10) -> tuple[Fill, ...]:
+    found = options_of(task, "reharm", count)
     assert not isinstance(found, str), found
     return found
 
 
-def chords_of(context: Task) -> list[list[str]]:
-    return [[str(c.symbol) for o in p.options for c in o.chords] for p in plans(context, 2000)]
+def chords_of(task: Task) -> list[list[str]]:
+    return [[str(c.symbol) for o in p.options for c in o.chords] for p in plans(task, 2000)]
 
 
 def between(here: str, goal: str, key: str = "C") -> Place:
@@ -83,8 +83,8 @@ def test_the_leading_tone_rises_and_the_seventh_falls(here: str, x: str, goal: s
     ("Dm7 4, Dm7 4, G7 4", "C", {"G7"}), ("C 4, C 4, G7 4", "C", {"G7"})])
 def test_two_chords_may_go_to_and_fro(chords: str, key: str, names: set[str]) -> None:
     """II V II V, and I V I V."""
-    context = gap_of("D5 4, C5 1, Bb4 1, C5 1, Bb4 1, D5 4, D5 4, D5 4, D5 4", chords, key=key)
-    assert any(len(row) == 1 and row[0] in names for row in chords_of(context))
+    task = gap_of("D5 4, C5 1, Bb4 1, C5 1, Bb4 1, D5 4, D5 4, D5 4, D5 4", chords, key=key)
+    assert any(len(row) == 1 and row[0] in names for row in chords_of(task))
 
 
 @pytest.mark.parametrize("level", LEVELS)
@@ -92,10 +92,10 @@ def test_two_chords_may_go_to_and_fro(chords: str, key: str, names: set[str]) ->
     ("Ab7", "Ab7", "G7"), ("G7", "Gm7", "C7"), ("Cmaj7", "Cmaj7", "Dm7")])
 def test_the_written_chord_after_the_return_is_not_taken_away(here: str, goal: str, after: str,
                                                               level: str) -> None:
-    context = gap_of("C5 4, C5 1, Bb4 1, C5 1, Bb4 1, D5 4",
-                     f"{here} 4, {goal} 4, {after} 4", level=level)
-    assert chords_of(context)
-    assert not any(after in row for row in chords_of(context))
+    task = gap_of("C5 4, C5 1, Bb4 1, C5 1, Bb4 1, D5 4",
+                  f"{here} 4, {goal} 4, {after} 4", level=level)
+    assert chords_of(task)
+    assert not any(after in row for row in chords_of(task))
     without = gap_of("C5 4, C5 1, Bb4 1, C5 1, Bb4 1", f"{here} 4, {goal} 4", level="advanced")
     back = (here, goal) == ("G7", "Gm7")  # C7 would go back to its own II
     assert any(after in row for row in chords_of(without)) != back
@@ -135,8 +135,8 @@ def test_no_suspension_after_the_dominant_it_would_suspend() -> None:
 def test_a_bass_that_is_said_to_walk_walks() -> None:
     """G, A flat, B flat in the keys too, not down a seventh on the way."""
     for level in LEVELS:
-        context = gap_of("F5 3, E5 4", "Gm7 3, C7b9 4", level=level, key="Eb", tempo=144)
-        for fill in offered(context, 10):
+        task = gap_of("F5 3, E5 4", "Gm7 3, C7b9 4", level=level, key="Eb", tempo=144)
+        for fill in offered(task, 10):
             if fill.device != "diatonic walk-up":
                 continue
             lows = [min(n.midi for n in fill.notes if n.onset_quarter == c.onset_quarter)
@@ -147,9 +147,9 @@ def test_a_bass_that_is_said_to_walk_walks() -> None:
 @pytest.mark.parametrize("level", LEVELS)
 def test_a_chord_turned_over_its_third_has_a_bass_that_walks(level: str) -> None:
     """D, F, G in one octave, not down a sixth from D4 to F3 because the tune lies high."""
-    context = context_of(chorus_of("3/4", "C", 144, [("C6", 3), ("D6", 3), ("C6", 6)],
-                                   [("Dm7", 3), ("G7", 3), ("C", 6)]), 1, level=level)
-    for fill in offered(context, 12):
+    task = one_task(chorus_of("3/4", "C", 144, [("C6", 3), ("D6", 3), ("C6", 6)],
+                              [("Dm7", 3), ("G7", 3), ("C", 6)]), 1, level=level)
+    for fill in offered(task, 12):
         if fill.device == "written chord over its third":
             first, turned = (min(n.midi for n in fill.notes if n.onset_quarter == c.onset_quarter)
                              for c in fill.chords)
@@ -174,8 +174,8 @@ def test_the_descent_is_said_without_the_chord_before_it() -> None:
 
 def test_a_colour_is_named_as_it_is_written() -> None:
     for melody, chords, key in SHEETS:
-        context = gap_of(melody, chords, level="advanced", key=key)
-        for fill in offered(context, 8):
+        task = gap_of(melody, chords, level="advanced", key=key)
+        for fill in offered(task, 8):
             said = next((r for r in fill.reasons if "is played with" in r), "")
             names = {n.pitch.note_name.pretty for n in fill.notes}
             for part in said.rstrip(".").replace(" and ", "; ").split("; "):
@@ -194,17 +194,17 @@ SHEETS = [  # melody, chords, key: places where passing chords of every kind are
     ("C5 4, G4 4", "Cm7 4, Fm7 4", "Eb"), ("E5 4, F5 4", "C 4, C 4", "C")]
 
 
-def heard(fill: Fill, chord: ChordSpan, context: Task) -> set[int]:
+def heard(fill: Fill, chord: ChordSpan, task: Task) -> set[int]:
     """Degrees of a chord, in semitones above its root, that sound while it stands."""
     assert chord.symbol.root is not None
-    push = context.beat_quarter / 2
+    push = task.beat_quarter / 2
     midis = {n.midi for n in fill.notes
              if chord.onset_quarter - push <= n.onset_quarter < chord.end_quarter
              and n.end_quarter > chord.onset_quarter
              and not (n.onset_quarter >= chord.end_quarter - push
                       and n.end_quarter > chord.end_quarter)}  # pushed: the next chord's
-    if context.held_midi is not None and fill.held_end.until_quarter > chord.onset_quarter:
-        midis.add(context.held_midi)
+    if task.held_midi is not None and fill.held_end.until_quarter > chord.onset_quarter:
+        midis.add(task.held_midi)
     return {(m - chord.symbol.root.pitch_class) % 12 for m in midis}
 
 
@@ -212,12 +212,12 @@ def heard(fill: Fill, chord: ChordSpan, context: Task) -> set[int]:
 @pytest.mark.parametrize(("melody", "chords", "key"), SHEETS)
 def test_an_added_chord_is_heard_as_printed(melody: str, chords: str, key: str, level: str
                                             ) -> None:
-    context = gap_of(melody, chords, level=level, tempo=100, key=key)
-    for fill in offered(context, 8):
+    task = gap_of(melody, chords, level=level, tempo=100, key=key)
+    for fill in offered(task, 8):
         for chord in fill.chords:
             if not chord.added:
                 continue
-            sounds, symbol = heard(fill, chord, context), chord.symbol
+            sounds, symbol = heard(fill, chord, task), chord.symbol
             told = f"{symbol} in {fill.device}: {sorted(sounds)}"
             if symbol.third is not None:
                 assert degree_pitch_class(symbol.third) in sounds, told
@@ -232,15 +232,15 @@ def test_an_added_chord_is_heard_as_printed(melody: str, chords: str, key: str, 
             if len(altered) < 3:
                 assert altered <= sounds, told
             if symbol.quality == "dominant":
-                keys = sounds - ({(context.held_midi - symbol.root.pitch_class) % 12}
-                                 if context.held_midi is not None and symbol.root is not None
+                keys = sounds - ({(task.held_midi - symbol.root.pitch_class) % 12}
+                                 if task.held_midi is not None and symbol.root is not None
                                  else set())
                 assert keys & {1, 3, 8} <= altered, told
 
 
 def test_a_flat_nine_that_is_played_is_printed_and_explained() -> None:
-    context = gap_of("D5 4, D5 4", "Gmaj7 4, Gm7 4", level="advanced", key="Eb")
-    fill = next(f for f in offered(context)
+    task = gap_of("D5 4, D5 4", "Gmaj7 4, Gm7 4", level="advanced", key="Eb")
+    fill = next(f for f in offered(task)
                 if any(c.added and "7(" in str(c.symbol) for c in f.chords))
     assert any("is played with" in reason for reason in fill.reasons)
 
@@ -282,10 +282,10 @@ def test_keys_too_close(midis: tuple[int, ...], root: int, third: int | None, cl
 @pytest.mark.parametrize(("melody", "chords", "key"), SHEETS)
 def test_no_chord_sounds_nothing_new_and_no_voice_only_said_moves(
         melody: str, chords: str, key: str, level: str) -> None:
-    context = gap_of(melody, chords, level=level, key=key)
+    task = gap_of(melody, chords, level=level, key=key)
     for style in STYLES[level_of(level)]:
-        for plan in plans(context, 30):
-            voiced = voice_plan(context, plan, style)
+        for plan in plans(task, 30):
+            voiced = voice_plan(task, plan, style)
             if voiced is None:
                 continue
             rows = [{m % 12 for m in h.midis} for h in voiced.hands]
@@ -295,7 +295,7 @@ def test_no_chord_sounds_nothing_new_and_no_voice_only_said_moves(
                 assert not CROWDED.breaks(hands.midis, root, (root + 4) % 12 if major else None)
             held = plan.held
             for event, before, after in zip(plan.events[1:], rows, rows[1:], strict=False):
-                note = context.held_midi
+                note = task.held_midi
                 if note is not None and held is not None and (
                         event.onset_quarter < held.until_quarter):
                     before, after = before | {note % 12}, after | {note % 12}
@@ -304,20 +304,20 @@ def test_no_chord_sounds_nothing_new_and_no_voice_only_said_moves(
 
 @pytest.mark.parametrize("level", ["intermediate", "advanced"])
 def test_the_inner_line_moves_in_the_notes(level: str) -> None:
-    context = gap_of("G4 4, A4 4", "Cm7 4, F7 4", level=level, key="Bb")
+    task = gap_of("G4 4, A4 4", "Cm7 4, F7 4", level=level, key="Bb")
     line = [12, 11, 10, 9]  # C, B, B flat, A
-    found = [p for p in plans(context, 3000) if p.options[0].move.name == "line cliché in minor"
+    found = [p for p in plans(task, 3000) if p.options[0].move.name == "line cliché in minor"
              and p.options[0].inner[:4] == (0, 11, 10, 9)]
     assert found
     for plan in found[:3]:
         for style in STYLES[level_of(level)]:
-            voiced = voice_plan(context, plan, style)
+            voiced = voice_plan(task, plan, style)
             if voiced is None:
                 continue
             keys = [set(h.midis) for h in voiced.hands]
             assert any(all(low + step in row for step, row in zip(line, keys, strict=False))
                        for low in range(24, 72, 12))
-    assert any(voice_plan(context, found[0], style) is not None
+    assert any(voice_plan(task, found[0], style) is not None
                for style in STYLES[level_of(level)])
 
 
@@ -326,36 +326,36 @@ def test_the_inner_line_moves_in_the_notes(level: str) -> None:
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("tempo", [66, 120, 180])
 def test_a_long_note_is_not_taken_away_in_its_first_half(tempo: int, level: str) -> None:
-    context = gap_of("E5 6, D5 4", "Fmaj7 4, Dm7 2, Gm7 4", level=level, tempo=tempo, key="F")
-    for plan in plans(context, 1000):
+    task = gap_of("E5 6, D5 4", "Fmaj7 4, Dm7 2, Gm7 4", level=level, tempo=tempo, key="F")
+    for plan in plans(task, 1000):
         assert plan.held is not None and plan.held.until_quarter >= 3
 
 
 def test_the_top_note_is_kept_where_it_is_said_to_stay() -> None:
     for melody, chords in (("C5 4, A4 4", "C 4, F 4"), ("C5 3, A4 4", "C 3, F 4"),
                            ("C5 4, A4 4", "C 4, C 4"), ("C5 2, - 2, A4 4", "C 4, F 4")):
-        context = gap_of(melody, chords, level="advanced", tempo=90)
-        for fill in offered(context, 12):
+        task = gap_of(melody, chords, level="advanced", tempo=90)
+        for fill in offered(task, 12):
             if "common top note" in fill.device:
                 assert fill.held_end.kept == "finger"
-                assert fill.held_end.until_quarter == context.end_quarter
+                assert fill.held_end.until_quarter == task.end_quarter
 
 
 @pytest.mark.parametrize("level", LEVELS)
 def test_no_leap_of_more_than_an_octave_into_the_landing(level: str) -> None:
-    context = gap_of("Eb4 4, F5 4", "Ebmaj7 4, Dm7 4", level=level, tempo=144, key="Eb")
-    for fill in offered(context, 12):
+    task = gap_of("Eb4 4, F5 4", "Ebmaj7 4, Dm7 4", level=level, tempo=144, key="Eb")
+    for fill in offered(task, 12):
         right = [n for n in fill.notes if n.hand == "right"]
         if not right:
             continue
         last = max(n.onset_quarter for n in right)
-        if context.seconds(context.end_quarter - last) < 0.35:
+        if task.seconds(task.end_quarter - last) < 0.35:
             assert min(abs(77 - n.midi) for n in right if n.onset_quarter == last) <= 12
 
 
 def test_the_third_of_c_sharp_seven_is_e_sharp() -> None:
-    context = gap_of("B4 4, C#5 4", "Dmaj7 4, F#7 4", level="intermediate", key="D")
-    named = [str(n.pitch) for f in offered(context, 12) for n in f.notes
+    task = gap_of("B4 4, C#5 4", "Dmaj7 4, F#7 4", level="intermediate", key="D")
+    named = [str(n.pitch) for f in offered(task, 12) for n in f.notes
              for c in f.chords if c.added and str(c.symbol) == "C#7"
              and c.onset_quarter <= n.onset_quarter < c.end_quarter and n.midi % 12 == 5]
     assert named and all(name.startswith("E#") for name in named)
@@ -383,9 +383,9 @@ def test_nothing_plain_comes_before_a_chord_turns_minor() -> None:
 def test_chord_tones_are_named_by_degree() -> None:
     """The seventh of G flat 7 is F flat, even where C7 had the same key as its E; never two
     names for a key in one chord."""
-    context = gap_of("Eb5 4, C5 4", "C7#9 4, Fm7 4", level="advanced", key="Eb")
+    task = gap_of("Eb5 4, C5 4", "C7#9 4, Fm7 4", level="advanced", key="Eb")
     seen = 0
-    for fill in offered(context, 12):
+    for fill in offered(task, 12):
         for chord in fill.chords:
             if str(chord.symbol.root) != "Gb" or chord.symbol.quality != "dominant":
                 continue
@@ -427,9 +427,9 @@ def test_no_colour_is_taken_back_by_the_chord_beside_it() -> None:
 
 def test_a_five_keeps_the_fourth_that_the_tune_holds() -> None:
     """G over D7 would rub its third: the V waits without it."""
-    context = gap_of("G4 4, B4 4", "G 4, G 4", key="G")
+    task = gap_of("G4 4, B4 4", "G 4, G 4", key="G")
     rows = [[str(c.symbol) for o in p.options for c in o.chords]
-            for p in plans(context, 2000) if not p.cuts]
+            for p in plans(task, 2000) if not p.cuts]
     assert ["Am7", "D9sus4"] in rows and ["Am7", "D7"] not in rows
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, one_task
 
 from fillwright.fills.counts import count_marks
 from fillwright.fills.player import ALL_LEVELS, RHYTHM_STYLES
@@ -24,14 +24,14 @@ def gap(meter: str = "4/4", tempo: int = 140, quarters: int = 4, level: str = "i
         feel: str = "swing") -> Task:
     chorus = chorus_of(meter, "C", tempo, [("G4", quarters), ("F4", 4)],
                        [("Cmaj7", quarters), ("Dm7", 4)], feel=feel)
-    return context_of(chorus, 1, level)
+    return one_task(chorus, 1, level)
 
 
-def rhythms(context: Task, limit: int = 400, first: Fraction = EIGHTH, push: bool = True,
+def rhythms(task: Task, limit: int = 400, first: Fraction = EIGHTH, push: bool = True,
             opening: bool = True) -> tuple[Rhythm, ...]:
-    length = context.duration_quarter
+    length = task.duration_quarter
     window = RhythmWindow(first, length - EIGHTH, opening, pushes=(length,) if push else ())
-    return generate(frame_of(context), window, limit)
+    return generate(frame_of(task), window, limit)
 
 
 def struck(places: set[int], count: int = 8) -> list[bool]:
@@ -93,8 +93,8 @@ def test_the_figure_its_shifts_and_off_beat_pairs_come_out(shape: set[int]) -> N
     """Dotted quarter and eighth with its displacements, off-beat pairs (common practice)."""
     found: set[frozenset[int]] = set()
     for level in ("beginner", "intermediate", "advanced"):
-        context = gap(level=level)
-        for rhythm in rhythms(context, 60, first=Fraction(0), opening=False):
+        task = gap(level=level)
+        for rhythm in rhythms(task, 60, first=Fraction(0), opening=False):
             found.add(frozenset(int(2 * onset) for onset in rhythm.onsets))
     assert frozenset(shape) in found
 
@@ -125,9 +125,9 @@ def test_above_two_hundred_there_are_fewer_and_shorter_hits() -> None:
 
 
 def test_a_waltz_has_one_and_the_off_beat_of_two() -> None:
-    context = gap("3/4", 140, 3, "beginner")
-    assert style_of(context) == "waltz"
-    first = [r.onsets for r in rhythms(context, 4, push=False)]
+    task = gap("3/4", 140, 3, "beginner")
+    assert style_of(task) == "waltz"
+    first = [r.onsets for r in rhythms(task, 4, push=False)]
     assert (Fraction(3, 2),) in first  # over the stroke on 1
     assert style_of(gap("3/4", 200, 3)) == "fast waltz"
     assert all(len(r.hits) <= 2 for r in rhythms(gap("3/4", 200, 3), 4))
@@ -170,9 +170,9 @@ def test_bars_of_a_long_gap_do_not_repeat_each_other() -> None:
 
 
 def test_compound_meters_use_the_eighth_of_the_bar() -> None:
-    context = gap("6/8", 70, 3)
-    assert style_of(context) == "compound"
-    for rhythm in rhythms(context, 50):
+    task = gap("6/8", 70, 3)
+    assert style_of(task) == "compound"
+    for rhythm in rhythms(task, 50):
         assert all((2 * onset).denominator == 1 for onset in rhythm.onsets)
 
 
@@ -191,10 +191,10 @@ def test_counts_name_every_hit_in_every_meter() -> None:
     for meter, quarters, tempo in (("4/4", 4, 140), ("3/4", 3, 140), ("6/8", 3, 70),
                                    ("12/8", 6, 70), ("5/4", 5, 140), ("2/2", 4, 200),
                                    ("7/8", 4, 140), ("9/8", 9, 80)):
-        context = gap(meter, tempo, quarters)
-        for rhythm in rhythms(context, 6, push=False):
-            marks = dict(count_marks(context.bars, context.onset_quarter,
-                                     context.end_quarter, rhythm.onsets))
+        task = gap(meter, tempo, quarters)
+        for rhythm in rhythms(task, 6, push=False):
+            marks = dict(count_marks(task.bars, task.onset_quarter,
+                                     task.end_quarter, rhythm.onsets))
             for onset in rhythm.onsets:
                 assert onset in marks and "(" not in marks[onset]
 
@@ -210,11 +210,11 @@ def test_rhythms_stay_in_the_gap_and_do_not_overlap(meter: str, tempo: int, quar
                        [("Cmaj7", quarters), ("Dm7", 1)], feel=feel)
     if chorus.meter.beat_quarter * 2 > quarters:
         return
-    context = context_of(chorus, 1, level)
-    if style_of(context) == "ballad":
+    task = one_task(chorus, 1, level)
+    if style_of(task) == "ballad":
         return  # see `rhythm.slow`
     first, last = Fraction(1), quarters - EIGHTH
-    frame = frame_of(context)
+    frame = frame_of(task)
     window = RhythmWindow(first, last, pushes=(Fraction(quarters),))
     pool = generate(frame, window, 20)
     assert pool == generate(frame, window, 20)
@@ -222,7 +222,7 @@ def test_rhythms_stay_in_the_gap_and_do_not_overlap(meter: str, tempo: int, quar
     assert [r.cost for r in pool] == sorted(r.cost for r in pool)
     for rhythm in pool:
         assert rhythm.hits
-        assert style_of(context) in RHYTHM_STYLES
+        assert style_of(task) in RHYTHM_STYLES
         for hit, following in zip(rhythm.hits, rhythm.hits[1:], strict=False):
             assert hit.end_quarter <= following.onset_quarter
         assert all(first <= h.onset_quarter <= last and h.duration_quarter > 0

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.fills.builders import chorus_of, context_of
+from tests.fills.builders import chorus_of, one_task
 
 from fillwright import ChordSymbol, Key, Pitch
 from fillwright.exact import Fraction
@@ -39,7 +39,7 @@ def gap_of(melody: str, chords: str, *, level: str = "intermediate", tempo: int 
            key: str = "C", meter: str = "4/4", number: int = 1) -> Task:
     rows = [[(name, float(length)) for name, length in (part.split() for part in text.split(", "))]
             for text in (melody, chords)]
-    return context_of(chorus_of(meter, key, tempo, *rows), number, level=level)
+    return one_task(chorus_of(meter, key, tempo, *rows), number, level=level)
 
 
 def between(here: str, goal: str, key: str = "C") -> place.Place:
@@ -85,12 +85,12 @@ def test_what_the_tune_alone_has_is_lent() -> None:
 
 # --- in the search ----------------------------------------------------------------------------
 
-def left_hanging(context: Task, plan: ChordPlan) -> int:
+def left_hanging(task: Task, plan: ChordPlan) -> int:
     """Guide tones that no key of either hand or the tune leads on, in the second style."""
-    voiced = voice.voice_plan(context, plan, STYLES[context.player.level][1])
+    voiced = voice.voice_plan(task, plan, STYLES[task.player.level][1])
     if voiced is None:
         return 0
-    held = () if context.held_midi is None else (context.held_midi,)
+    held = () if task.held_midi is None else (task.held_midi,)
     return sum(len(sounding.hanging(event.harmony.symbol, (*one.midis, *held),
                                     (*other.midis, *held)))
                for event, (one, other) in zip(plan.events, pairwise(voiced.hands), strict=False))
@@ -100,60 +100,60 @@ def test_guide_tones_are_led_on_from_hand_to_hand() -> None:
     """In the twelve best plans of three places no third or seventh is left without its step."""
     for melody, chords in (("A5 4, G5 4", "Dm7 4, G7 4"), ("C5 4, B4 4", "Am7 4, E7 4"),
                            ("A5 4, C5 4", "F6 4, C 4")):
-        context = gap_of(melody, chords)
-        for plan in plans(context, 12):
-            assert not left_hanging(context, plan), [str(e.harmony.symbol) for e in plan.events]
+        task = gap_of(melody, chords)
+        for plan in plans(task, 12):
+            assert not left_hanging(task, plan), [str(e.harmony.symbol) for e in plan.events]
 
 
 def test_the_left_hand_leaves_the_landing_its_key() -> None:
-    context = gap_of("G4 4, E4 4", "C 4, F 4")
-    plan = plans(context, 1)[0]
-    end = context.end_quarter
+    task = gap_of("G4 4, E4 4", "C 4, F 4")
+    plan = plans(task, 1)[0]
+    end = task.end_quarter
     under = DraftNote(end - 1, Fraction(2), Pitch.parse("D4"), "left")
     over = DraftNote(end - 1, Fraction(2), Pitch.parse("E4"), "left")
-    assert whole.sounds_whole(context, plan, [under])
-    assert not whole.sounds_whole(context, plan, [over])
+    assert whole.sounds_whole(task, plan, [under])
+    assert not whole.sounds_whole(task, plan, [over])
 
 
 def test_an_old_chord_does_not_ring_into_one_that_does_not_take_it() -> None:
-    context = gap_of("G5 4, A5 4", "Cmaj7 4, Dm7 4")
-    plan = next(p for p in plans(context, 40) if str(p.events[-1].harmony.symbol) == "A7")
+    task = gap_of("G5 4, A5 4", "Cmaj7 4, Dm7 4")
+    plan = next(p for p in plans(task, 40) if str(p.events[-1].harmony.symbol) == "A7")
     start = plan.events[-1].onset_quarter
     stays = DraftNote(Fraction(0), start + 1, Pitch.parse("E4"), "right")
     rubs = DraftNote(Fraction(0), start + 1, Pitch.parse("D#4"), "right")
-    assert whole.sounds_whole(context, plan, [stays])
-    assert not whole.sounds_whole(context, plan, [rubs])
+    assert whole.sounds_whole(task, plan, [stays])
+    assert not whole.sounds_whole(task, plan, [rubs])
 
 
 def test_a_seventh_is_led_on_within_a_beat() -> None:
     """The F of G7 goes to E, in whatever hand, and not up to A alone."""
-    context = gap_of("G5 4, G5 4", "C 4, C 4")
-    plan = next(p for p in plans(context, 60) if str(p.events[-1].harmony.symbol) == "G7"
+    task = gap_of("G5 4, G5 4", "C 4, C 4")
+    plan = next(p for p in plans(task, 60) if str(p.events[-1].harmony.symbol) == "G7"
                 and len(p.events) == 2)
     plan = replace(plan, events=(plan.events[1], replace(plan.events[0], returns=True)))
     first, second = (replace(event, onset_quarter=Fraction(at), end_quarter=Fraction(at + 2))
                      for event, at in zip(plan.events, (0, 2), strict=True))
     plan = replace(plan, events=(first, second))
     shell = [note("0", "2", name, "left") for name in ("G2", "F3")]
-    assert whole.leads_on(context, plan, [*shell, note("2", "2", "E3", "left")])
-    assert whole.leads_on(context, plan, [*shell, note("2", "2", "C3", "left"),
-                                          note("3", "1", "E3", "right")])
-    assert not whole.leads_on(context, plan, [*shell, note("2", "2", "C3", "left"),
-                                              note("2", "2", "A3", "left")])
+    assert whole.leads_on(task, plan, [*shell, note("2", "2", "E3", "left")])
+    assert whole.leads_on(task, plan, [*shell, note("2", "2", "C3", "left"),
+                                       note("3", "1", "E3", "right")])
+    assert not whole.leads_on(task, plan, [*shell, note("2", "2", "C3", "left"),
+                                           note("2", "2", "A3", "left")])
 
 
 # --- what is said of it -----------------------------------------------------------------------
 
 def test_the_melody_note_leads_where_the_tune_goes() -> None:
     """C over D7 goes up to D with the tune: no voice goes down to B."""
-    context = gap_of("C5 2, D5 2, B4 4", "C 2, G 6", level="beginner", tempo=60)
+    task = gap_of("C5 2, D5 2, B4 4", "C 2, G 6", level="beginner", tempo=60)
     said = []
-    for plan in plans(context, 20):
+    for plan in plans(task, 20):
         if [str(e.harmony.symbol) for e in plan.events if e.added] == ["D7"]:
-            for style in STYLES[context.player.level]:
-                voiced = voice.voice_plan(context, plan, style)
+            for style in STYLES[task.player.level]:
+                voiced = voice.voice_plan(task, plan, style)
                 if voiced is not None and all(m % 12 for m in voiced.hands[-1].midis):
-                    said.append(reasons.explained(context, voiced, voiced.plan.options[0]))
+                    said.append(reasons.explained(task, voiced, voiced.plan.options[0]))
     assert said
     assert not [text for text in said if "C down to B" in text or "down to B" in text]
 
@@ -208,13 +208,13 @@ def test_a_dominant_may_lead_home_once_more() -> None:
 
 def test_a_two_sounds_more_than_its_dominant() -> None:
     """G and B flat under C are C7, not G minor: its F or D has to sound."""
-    context = gap_of("C5 4, A4 4", "Am7 4, C7 4", level="beginner", key="F")
+    task = gap_of("C5 4, A4 4", "Am7 4, C7 4", level="beginner", key="F")
     c_seven, found = {0, 4, 7, 10}, 0
-    for plan in plans(context, 60):
+    for plan in plans(task, 60):
         if not str(plan.events[-1].harmony.symbol).startswith("Gm"):
             continue
-        for style in STYLES[context.player.level]:
-            voiced = voice.voice_plan(context, plan, style)
+        for style in STYLES[task.player.level]:
+            voiced = voice.voice_plan(task, plan, style)
             found += voiced is not None
             assert voiced is None or not {m % 12 for m in voiced.hands[-1].midis} <= c_seven
     assert found
@@ -223,10 +223,10 @@ def test_a_two_sounds_more_than_its_dominant() -> None:
 # --- metre ------------------------------------------------------------------------------------
 
 def test_a_chord_costs_by_its_place_in_the_bar() -> None:
-    context = gap_of("G4 8, A4 4", "C 8, F 4")
+    task = gap_of("G4 8, A4 4", "C 8, F 4")
 
     def cost(*beats: float) -> int:
-        return time.metre_cost(context, [Fraction(b) for b in beats])
+        return time.metre_cost(task, [Fraction(b) for b in beats])
     assert cost(0, 2, 4) == 0
     assert cost(0, 1, 4) == time.METRE_COSTS["long from a weak beat"]
     assert cost(0, 3, 6) == time.METRE_COSTS["over the bar line"]
@@ -245,8 +245,8 @@ def test_a_waltz_that_is_felt_in_one_has_no_chord_a_beat() -> None:
 
 def test_no_chord_is_printed_where_no_hand_comes_in() -> None:
     """The gap opens a sixteenth before the beat: nothing new is printed there."""
-    context = gap_of("F#5 1.75, G5 2.25, E5 4", "D 1.75, G7 6.25", key="G")
-    for plan in plans(context, 60):
+    task = gap_of("F#5 1.75, G5 2.25, E5 4", "D 1.75, G7 6.25", key="G")
+    for plan in plans(task, 60):
         assert not plan.events[0].added
 
 

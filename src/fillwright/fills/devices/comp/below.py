@@ -55,31 +55,31 @@ Rows: TypeAlias = tuple[tuple[Voicing, ...], tuple[tuple[str, int], ...]]
 """The voicings of one hand, and what they cost by term."""
 
 
-def held_at(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> int:
-    if context.held_midi is None:
+def held_at(task: Task, plan: StrokePlan, stroke: PlannedStroke) -> int:
+    if task.held_midi is None:
         return NO_HELD
-    return context.held_midi if stroke.onset_quarter < plan.held.until_quarter else NO_HELD
+    return task.held_midi if stroke.onset_quarter < plan.held.until_quarter else NO_HELD
 
 
-def sung_at(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> int:
+def sung_at(task: Task, plan: StrokePlan, stroke: PlannedStroke) -> int:
     """The melody note that a stroke has to go with: the held one, to which what is struck after it
     comes back where the tune ends."""
-    last = context.last_midi
-    return last if last is not None else held_at(context, plan, stroke)
+    last = task.last_midi
+    return last if last is not None else held_at(task, plan, stroke)
 
 
-def is_lent(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:
+def is_lent(task: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:
     """Does the held note end a beat or more before this stroke does, or at the landing whose chord
     this stroke takes? Then it tells nothing of the chord: what rings on has to."""
     return stroke.over or (
-        stroke.end_quarter - plan.held.until_quarter >= context.beat_quarter)
+        stroke.end_quarter - plan.held.until_quarter >= task.beat_quarter)
 
 
-def search_left(context: Task, texture: Texture, plan: StrokePlan) -> Rows | None:
+def search_left(task: Task, texture: Texture, plan: StrokePlan) -> Rows | None:
     """The left hand's voicings, and what they cost by term. The chords between roots are found
     first, and the roots are looked for under them."""
     if plan.walks:
-        return _search_walk(context, texture, plan)
+        return _search_walk(task, texture, plan)
     chords = [i for i, s in enumerate(plan.left) if s.family in _CHORD_FAMILIES]
     others = [i for i in range(len(plan.left)) if i not in chords]
     chosen: dict[int, Voicing] = {}
@@ -88,7 +88,7 @@ def search_left(context: Task, texture: Texture, plan: StrokePlan) -> Rows | Non
         if not places:
             continue
         above = {plan.left[i].onset_quarter: voicing for i, voicing in chosen.items()}
-        found = _search_voice(context, texture, plan, [plan.left[i] for i in places], above)
+        found = _search_voice(task, texture, plan, [plan.left[i] for i in places], above)
         if found is None:
             return None
         chosen.update(zip(places, found[0], strict=True))
@@ -97,36 +97,36 @@ def search_left(context: Task, texture: Texture, plan: StrokePlan) -> Rows | Non
     return tuple(chosen[i] for i in range(len(plan.left))), tuple(costs.items())
 
 
-def _search_walk(context: Task, texture: Texture, plan: StrokePlan) -> Rows | None:
+def _search_walk(task: Task, texture: Texture, plan: StrokePlan) -> Rows | None:
     """A line of the bass, with tenths over it where the texture is made of them."""
-    landing = context.landing_harmony
+    landing = task.landing_harmony
     steps: list[Step] = []
     for place, stroke in enumerate(plan.left):
-        held = held_at(context, plan, stroke)
+        held = held_at(task, plan, stroke)
         harmony = heard_under(stroke.harmony, held)
         begins = place == 0 or stroke.harmony != plan.left[place - 1].harmony
-        strong = is_strong(context, stroke.onset_quarter)
+        strong = is_strong(task, stroke.onset_quarter)
         steps.append(Step(harmony, begins, strong, held))
-    ceiling = _HIGHEST_BASS if context.held_midi is None else min(
-        _HIGHEST_BASS, context.held_midi - _UNDER_THE_MELODY)
+    ceiling = _HIGHEST_BASS if task.held_midi is None else min(
+        _HIGHEST_BASS, task.held_midi - _UNDER_THE_MELODY)
     last = plan.left[-1]
     arrives = last.harmony == landing and (
-        last.end_quarter - last.onset_quarter < context.beat_quarter)
+        last.end_quarter - last.onset_quarter < task.beat_quarter)
     # a landing off the beat comes after its bass, which is struck on the beat
     goal = None if landing is None or arrives else landing.symbol.bass or landing.root
     walk = Walk(tuple(steps), goal, plan.rhythm.name == WALKING, plan.rhythm.last_step, ceiling)
     found = bass_line(walk)
     if found is None or texture.left != "walk tenth":
         return found
-    roll = context.is_ballad
-    return with_tenths(walk, found[0], context.hand_size, roll=roll), found[1]
+    roll = task.is_ballad
+    return with_tenths(walk, found[0], task.hand_size, roll=roll), found[1]
 
 
 def heard_under(harmony: Harmony, held: int) -> Harmony:
     return under_its_root(harmony, None if held == NO_HELD else held)
 
 
-def _under_chords(context: Task, texture: Texture, stroke: PlannedStroke, states: States,
+def _under_chords(task: Task, texture: Texture, stroke: PlannedStroke, states: States,
                   above: dict[Fraction, Voicing]) -> Costs:
     """A root lies below the chord that follows it, in a stride well below, no further than the hand
     goes in the time."""
@@ -137,14 +137,14 @@ def _under_chords(context: Task, texture: Texture, stroke: PlannedStroke, states
     roots = states.keys[:, -1]
     leap = (chord[0] + chord[-1]) // 2 - roots
     space = onset - stroke.onset_quarter
-    part = min(context.seconds(space) / AT_EASE_SEC, 1.0)
-    far = (space <= context.beat_quarter) & (leap > context.player.level.comp.stride * part)
+    part = min(task.seconds(space) / AT_EASE_SEC, 1.0)
+    far = (space <= task.beat_quarter) & (leap > task.player.level.comp.stride * part)
     least = LEAST_STRIDE if texture.mode == "time" else 1
     barred: npt.NDArray[np.int64] = ((chord[0] - roots < least) | far).astype(np.int64)
     return {"stride": FORBIDDEN * barred}
 
 
-def _search_voice(context: Task, texture: Texture, plan: StrokePlan, strokes: list[PlannedStroke],
+def _search_voice(task: Task, texture: Texture, plan: StrokePlan, strokes: list[PlannedStroke],
                   above: dict[Fraction, Voicing]) -> Rows | None:
     """The voicings of one voice of the left hand.
 
@@ -153,24 +153,24 @@ def _search_voice(context: Task, texture: Texture, plan: StrokePlan, strokes: li
     chords = strokes[0].family in _CHORD_FAMILIES
     lift = 0
     if plan.right and not plan.both:
-        lift = min(max(room_of(context, texture, 0, 2).aim - 61, 0), 12)
+        lift = min(max(room_of(task, texture, 0, 2).aim - 61, 0), 12)
     layers: list[States] = []
     for stroke in strokes:
-        last = context.landing is None and stroke is strokes[-1]
-        states = _states(context, texture, plan, stroke, _AT_THE_END if last else lift)
+        last = task.landing is None and stroke is strokes[-1]
+        states = _states(task, texture, plan, stroke, _AT_THE_END if last else lift)
         if states is None:
             return None
         layers.append(states)
     local: list[Costs] = [
-        {**states.costs, **_left_costs(context, plan, stroke, states, chords or stroke.alone),
-         **_under_chords(context, texture, stroke, states, above)}
+        {**states.costs, **_left_costs(task, plan, stroke, states, chords or stroke.alone),
+         **_under_chords(task, texture, stroke, states, above)}
         for states, stroke in zip(layers, strokes, strict=True)]
-    ahead, after = _neighbours(context, strokes, lift, chords=chords)
+    ahead, after = _neighbours(task, strokes, lift, chords=chords)
     whole = [*ahead, *layers, *after]
     local = [*({} for _ in ahead), *local, *({} for _ in after)]
     first = len(ahead)
-    strict = chords and context.player.level.comp.strict
-    steps = [left_steps(a, b, strict, context.is_ballad) for a, b in pairwise(whole)]
+    strict = chords and task.player.level.comp.strict
+    steps = [left_steps(a, b, strict, task.is_ballad) for a, b in pairwise(whole)]
     for place, (one, two) in enumerate(pairwise(strokes), start=first):
         a, b = whole[place], whole[place + 1]
         same = one.harmony == two.harmony
@@ -184,43 +184,43 @@ def _search_voice(context: Task, texture: Texture, plan: StrokePlan, strokes: li
     return tuple(layer.voicings[s] for layer, s in zip(layers, found, strict=True)), paths[0].costs
 
 
-def _states(context: Task, texture: Texture, plan: StrokePlan, stroke: PlannedStroke, lift: int
+def _states(task: Task, texture: Texture, plan: StrokePlan, stroke: PlannedStroke, lift: int
             ) -> States | None:
     """What the left hand may strike here."""
-    family, held = stroke.family, held_at(context, plan, stroke)
+    family, held = stroke.family, held_at(task, plan, stroke)
     alone = stroke.alone or (texture.mode in ("stride", "time") and family in _CHORD_FAMILIES)
     # the tempo leaves time to roll; a tenth is rolled by anyone
-    roll = bool(stroke.breaks) or (context.is_ballad and (
-        context.player.level.comp.rolls or family in ("tenth", "broken tenth")))
-    harmony = heard_under(stroke.harmony, sung_at(context, plan, stroke))
-    states = left_states(harmony, context.player,
-                         Asked(family, held, alone, lift, roll, is_lent(context, plan, stroke),
+    roll = bool(stroke.breaks) or (task.is_ballad and (
+        task.player.level.comp.rolls or family in ("tenth", "broken tenth")))
+    harmony = heard_under(stroke.harmony, sung_at(task, plan, stroke))
+    states = left_states(harmony, task.player,
+                         Asked(family, held, alone, lift, roll, is_lent(task, plan, stroke),
                                stroke.pedal))
     if states is None or texture.line is None:
         return states
     return sparing(states, texture.line.degrees)
 
 
-def _neighbours(context: Task, strokes: list[PlannedStroke], lift: int, *, chords: bool
+def _neighbours(task: Task, strokes: list[PlannedStroke], lift: int, *, chords: bool
                 ) -> tuple[list[States], list[States]]:
     """What the left hand had before the gap, and what the base texture is likely to have at the
     landing; nothing where that does not bear on the fill."""
-    before, landing = context.previous_harmony, context.landing_harmony
+    before, landing = task.previous_harmony, task.landing_harmony
     ahead = after = None
     if landing is not None and not strokes[-1].over:
-        after = left_states(landing, context.player, Asked(strokes[-1].family, lift=lift))
+        after = left_states(landing, task.player, Asked(strokes[-1].family, lift=lift))
     if before is not None and before != strokes[0].harmony and not chords:
-        ahead = left_states(before, context.player, Asked("two-note shell"))
+        ahead = left_states(before, task.player, Asked("two-note shell"))
     return [] if ahead is None else [ahead], [] if after is None else [after]
 
 
-def _left_costs(context: Task, plan: StrokePlan, stroke: PlannedStroke, states: States, tells: bool
+def _left_costs(task: Task, plan: StrokePlan, stroke: PlannedStroke, states: States, tells: bool
                 ) -> Costs:
     """What depends on the melody above: a hole under it while nothing else sounds, and the
     landing's own key still down when it comes."""
     found: dict[str, npt.NDArray[np.int64]] = {}
-    held = held_at(context, plan, stroke)
-    if held != NO_HELD and (tells or _alone_quarter(plan, stroke) > context.beat_quarter):
+    held = held_at(task, plan, stroke)
+    if held != NO_HELD and (tells or _alone_quarter(plan, stroke) > task.beat_quarter):
         # the second key of a broken chord comes within a beat and leads up
         space = held - states.keys[:, 1 if stroke.breaks else 0]
         found["hole"] = np.where(space > HOLE.WIDEST_INSIDE, FORBIDDEN,
@@ -230,7 +230,7 @@ def _left_costs(context: Task, plan: StrokePlan, stroke: PlannedStroke, states: 
         third = stroke.harmony.symbol.name_of(stroke.harmony.third).pitch_class
         bare = (states.keys % 12 != third).all(axis=1)
         found["no third"] = np.where(bare, FORBIDDEN, 0)
-    found.update(landing_key(context, stroke, states))
+    found.update(landing_key(task, stroke, states))
     return found
 
 
@@ -251,13 +251,13 @@ def _alone_quarter(plan: StrokePlan, stroke: PlannedStroke) -> Fraction:
     return longest
 
 
-def landing_key(context: Task, stroke: PlannedStroke, states: States) -> Costs:
+def landing_key(task: Task, stroke: PlannedStroke, states: States) -> Costs:
     """The landing's own key is free when it comes: a stroke that lasts up to it pays. What takes
     the landing's chord early rings into it and does not rub it."""
-    landing = context.landing_midi
-    if landing is None or stroke.end_quarter < context.duration_quarter:
+    landing = task.landing_midi
+    if landing is None or stroke.end_quarter < task.duration_quarter:
         return {}
-    short = stroke.end_quarter - stroke.onset_quarter <= context.beat_quarter / 2
+    short = stroke.end_quarter - stroke.onset_quarter <= task.beat_quarter / 2
     price = FORBIDDEN if short else WEIGHTS["landing key"]
     costs: dict[str, npt.NDArray[np.int64]] = {
         "landing key": price * (states.keys == landing).any(axis=1).astype(np.int64)}

@@ -16,14 +16,14 @@ from fillwright.theory.pitch import Pitch
 __all__ = ["notes_of"]
 
 
-def notes_of(context: Task, plan: StrokePlan, found: FoundHands, *, tied: bool) -> list[DraftNote]:
+def notes_of(task: Task, plan: StrokePlan, found: FoundHands, *, tied: bool) -> list[DraftNote]:
     """The notes of a plan with its voicings, in order of time.
 
     tied   a right-hand key struck again just when it would end stays down instead
     """
     notes: list[DraftNote] = []
     for stroke, voicing in zip(plan.left, found.left, strict=True):
-        rolled = not span_ok(voicing.midis[0], voicing.midis[-1], context.hand_size)
+        rolled = not span_ok(voicing.midis[0], voicing.midis[-1], task.hand_size)
         notes += _broken(stroke, voicing, rings=not rolled) if stroke.breaks else _chord(
             stroke, voicing.pitches, "left", rolled=rolled)
     for stroke, voicing in zip(plan.right, found.right, strict=True):
@@ -34,7 +34,7 @@ def notes_of(context: Task, plan: StrokePlan, found: FoundHands, *, tied: bool) 
             notes += _chord(stroke, voicing.left_pitches, "left")
         notes += _chord(stroke, voicing.right_pitches if plan.both else voicing.pitches, "right")
     notes.sort(key=lambda n: (n.onset_quarter, n.midi))
-    return _cleared(context, _trimmed(_tied(notes) if tied else notes))
+    return _cleared(task, _trimmed(_tied(notes) if tied else notes))
 
 
 def _chord(stroke: PlannedStroke, pitches: Sequence[Pitch], hand: str, *, rolled: bool = False
@@ -80,10 +80,10 @@ def _trimmed(notes: Sequence[DraftNote]) -> list[DraftNote]:
     return result
 
 
-def _cleared(context: Task, notes: Sequence[DraftNote]) -> list[DraftNote]:
+def _cleared(task: Task, notes: Sequence[DraftNote]) -> list[DraftNote]:
     """The landing's own key comes up half a beat before the landing strikes it."""
-    landing, end = context.landing_midi, context.duration_quarter
-    half = context.beat_quarter / 2
+    landing, end = task.landing_midi, task.duration_quarter
+    half = task.beat_quarter / 2
     return [replace(n, duration_quarter=end - half - n.onset_quarter)
             if n.midi == landing and n.end_quarter == end and n.onset_quarter < end - half
             else n for n in notes]

@@ -21,7 +21,7 @@ def closed(setting: CompSetting, hands: Hands, held: HeldEnd) -> Hands | None:
     the right hand comes back to that (`search` sees to it), than its last stroke, which rings as
     long as anything does. None where something is struck after that. The strokes of another gap
     as they are."""
-    if setting.context.last_midi is None:
+    if setting.task.last_midi is None:
         return hands
     left, right = hands
     again = [s for s in right if s.onset_quarter >= held.until_quarter]

@@ -255,26 +255,26 @@ def _cheapest_first(setting: CompSetting, sketches: list[_Sketch],
 
 
 def _candidate(setting: CompSetting, version: _Version, favour: int) -> Candidate:
-    taste = setting.context.player.level.comp
+    taste = setting.task.player.level.comp
     late = version.is_poor or (taste.shells_last and version.texture.name in PLAIN_SHELLS)
     name = texture_name(version.texture, version.plan, version.found)
     return Candidate(version.total - favour, name,
-                     partial(_drafts, setting.context, version), last=late)
+                     partial(_drafts, setting.task, version), last=late)
 
 
-def _drafts(context: Task, version: _Version, rotation: int) -> Iterator[Draft]:
+def _drafts(task: Task, version: _Version, rotation: int) -> Iterator[Draft]:
     """What is not heard is not offered under its name. Where the hands found less than a plain
     texture looks for, and the name says less, it need not be."""
-    draft, texture = _draft(context, version), version.texture
-    said = texture.hears(passage_of(context, draft))
+    draft, texture = _draft(task, version), version.texture
+    said = texture.hears(passage_of(task, draft))
     name = texture_name(texture, version.plan, version.found)
     if said or (texture.plain and name != texture.name):
-        yield replace(draft, reasons=reasons_for(context, texture, version.plan, version.found,
+        yield replace(draft, reasons=reasons_for(task, texture, version.plan, version.found,
                                                  "" if texture.plain else said))
 
 
 def _given_costs(setting: CompSetting, sketch: _Sketch) -> tuple[tuple[str, int], ...]:
-    texture = texture_cost(sketch.texture, setting.context.player.level, setting.frame.style)
+    texture = texture_cost(sketch.texture, setting.task.player.level, setting.frame.style)
     return (*((f"rhythm: {k}", 2 * v) for k, v in sketch.rhythm.costs),
             ("texture", 2 * texture))
 
@@ -286,7 +286,7 @@ def _sum(costs: tuple[tuple[str, int], ...]) -> int:
 def _solving(setting: CompSetting, sketch: _Sketch) -> Iterator[int | _Version]:
     """What a version costs at least, the more the further it is worked out: by its texture and
     rhythm, by its strokes, by its left hand. The version comes last, where there is one."""
-    context, texture = setting.context, sketch.texture
+    task, texture = setting.task, sketch.texture
     costs = _given_costs(setting, sketch)
     yield _sum(costs)
     plan = plan_of(setting, texture, sketch.rhythm)
@@ -294,17 +294,17 @@ def _solving(setting: CompSetting, sketch: _Sketch) -> Iterator[int | _Version]:
         return
     costs = (*costs, ("let go", _let_go_cost(setting, plan)), ("space", _space_cost(setting, plan)))
     yield _sum(costs)
-    left = search_left(context, texture, plan)
+    left = search_left(task, texture, plan)
     if left is None or _is_untold(left) or not _is_its_left(texture, left):
         return
     yield _sum(costs) + _sum(left[1])
-    found = over_left(context, texture, plan, left)
+    found = over_left(task, texture, plan, left)
     if found is None or _is_untold((found.left, found.costs)) or _hides_its_kind(
-            context, plan, found) or _hammers(found):
+            task, plan, found) or _hammers(found):
         return
-    third = context.player.level.comp.third_time * _third_times(found)
+    third = task.player.level.comp.third_time * _third_times(found)
     in_turn = IN_TURN * _turns(found)
-    bare = context.player.level.comp.bare * _is_bare(plan, found)
+    bare = task.player.level.comp.bare * _is_bare(plan, found)
     yield _Version(texture, plan, found, (*found.costs, *costs, ("third time", third),
                                           ("in turn", in_turn), ("bare triads", bare)))
 
@@ -329,7 +329,7 @@ def _is_its_left(texture: Texture, left: Rows) -> bool:
     return texture.mode != "bass" or len({v.midis[0] % 12 for v in left[0]}) > 1
 
 
-def _hides_its_kind(context: Task, plan: StrokePlan, found: FoundHands) -> bool:
+def _hides_its_kind(task: Task, plan: StrokePlan, found: FoundHands) -> bool:
     """Is a half-diminished chord struck without its third and fifth, or one that changes
     the third over the same root (A flat major, A flat minor) without its third?
 
@@ -340,9 +340,9 @@ def _hides_its_kind(context: Task, plan: StrokePlan, found: FoundHands) -> bool:
     for stroke, voicing in rows:
         struck.setdefault(stroke.harmony, set()).update(
             stroke.harmony.symbol.relative(m % 12) for m in voicing.midis)
-    before = context.previous_harmony
-    landing = context.landing_harmony
-    for harmony in (*(s.harmony for s in context.spans), *([] if landing is None else [landing])):
+    before = task.previous_harmony
+    landing = task.landing_harmony
+    for harmony in (*(s.harmony for s in task.spans), *([] if landing is None else [landing])):
         heard = struck.get(harmony)
         third = harmony.third
         if heard and third is not None:
@@ -359,20 +359,20 @@ def _hides_its_kind(context: Task, plan: StrokePlan, found: FoundHands) -> bool:
 
 def _let_go_cost(setting: CompSetting, plan: StrokePlan) -> int:
     """Letting the melody note go costs by the beats it loses, the more the slower they are."""
-    context, until = setting.context, plan.held.until_quarter
-    if context.held is None or plan.held.kept == "finger":
+    task, until = setting.task, plan.held.until_quarter
+    if task.held is None or plan.held.kept == "finger":
         return 0
     lost = min((setting.held_end - until) / setting.beat, Fraction(4))
-    cost = LET_GO[context.tempo] * max(int(lost * 2), 0) // 2
+    cost = LET_GO[task.tempo] * max(int(lost * 2), 0) // 2
     if plan.rhythm.tops:
         cost //= SUNG_AGAIN
-    soon = context.is_ballad and until <= setting.beat < setting.held_end
+    soon = task.is_ballad and until <= setting.beat < setting.held_end
     return cost + LOST_SOON * soon
 
 
 def _space_cost(setting: CompSetting, plan: StrokePlan) -> int:
     """Where the held note has ended the space opens: beats of it that nothing answers cost."""
-    if setting.context.held is None or plan.both:
+    if setting.task.held is None or plan.both:
         return 0
     last = max(s.onset_quarter + (s.breaks[-1] if s.breaks else 0)
                for s in (*plan.left, *plan.right))
@@ -407,31 +407,31 @@ def _turns(found: FoundHands) -> int:
     return again[0] + max(again[1:])
 
 
-def _draft(context: Task, version: _Version) -> Draft:
+def _draft(task: Task, version: _Version) -> Draft:
     plan, found = version.plan, version.found
     tied = version.texture.motion == "inner" or version.texture.line is not None
-    notes = notes_of(context, plan, found, tied=tied)
+    notes = notes_of(task, plan, found, tied=tied)
     name = texture_name(version.texture, plan, found)
-    device = f"{name}, {rhythm_name(context, plan)}"
+    device = f"{name}, {rhythm_name(task, plan)}"
     return Draft(
         family="comp",
         device=device,
         notes=tuple(notes),
         chords=tuple(DraftChord(s.onset_quarter, s.end_quarter, s.harmony)
-                     for s in context.spans),
+                     for s in task.spans),
         reasons=(),
         costs=version.costs,
-        idea=_idea(context, version, notes),
+        idea=_idea(task, version, notes),
         held=plan.held,
     )
 
 
-def _idea(context: Task, version: _Version, notes: list[DraftNote]) -> Idea:
+def _idea(task: Task, version: _Version, notes: list[DraftNote]) -> Idea:
     """Two fills with the same keys in another rhythm differ in their onsets alone: the top
     line counts where it moves, the voicing by what the hands really play. What a listener
     hears decides in whichever hands the keys are; of two tones, who has them."""
-    held = context.held_midi
-    reference = held if held is not None else 60 + context.spans[0].harmony.root.pitch_class
+    held = task.held_midi
+    reference = held if held is not None else 60 + task.spans[0].harmony.root.pitch_class
     right = [n for n in notes if n.hand == "right"] or notes
     keys = [n.midi for n in right]
     kinds = version.texture.name
@@ -442,7 +442,7 @@ def _idea(context: Task, version: _Version, notes: list[DraftNote]) -> Idea:
         together.setdefault(note.onset_quarter, set()).add((note.midi - reference) % 12)
     bare = len(set().union(*together.values())) < _TRIAD
     return Idea(
-        onsets=tuple(sorted(onset - context.onset_quarter for onset in together)),
+        onsets=tuple(sorted(onset - task.onset_quarter for onset in together)),
         top_line=_tops(notes, reference), voicing=kinds,
         register=(min(keys) + max(keys)) // 2 - reference,
         hand_line=_tops(right, reference),

@@ -41,9 +41,9 @@ def _sliding(setting: CompSetting, texture: Texture,
         goal = right[place]
         start = goal.onset_quarter - grain
         before = right[place - 1].onset_quarter if place else first - setting.beat
-        if setting.slow and setting.context.beat_at(goal.onset_quarter).denominator != 1:
+        if setting.slow and setting.task.beat_at(goal.onset_quarter).denominator != 1:
             continue  # a triplet leads to a beat
-        if setting.context.beat_at(start).denominator == 1:
+        if setting.task.beat_at(start).denominator == 1:
             continue  # what is foreign to the chord stands on no beat
         if (goal.push or start <= setting.opening or start in setting.changes or start < first
                 or start - before < setting.beat / 2

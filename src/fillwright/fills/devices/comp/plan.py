@@ -101,7 +101,7 @@ def plan_of(setting: CompSetting, texture: Texture, rhythm: Rhythm) -> StrokePla
     labour = LABOUR[texture.mode]
     if not labour.inverts and _inverted(setting, texture):
         return None
-    ends = setting.context.landing is None
+    ends = setting.task.landing is None
     if (ends and (labour.joins or labour.on_change == "low root")) or (
             labour.closes and not ends):
         return None  # where nothing follows, the end stands on its root
@@ -128,7 +128,7 @@ def plan_of(setting: CompSetting, texture: Texture, rhythm: Rhythm) -> StrokePla
     if texture.legato:
         right = _legato(setting, right)
     if texture.line is not None:
-        stepped = line_steps(texture.line, right, setting.context.landing_harmony,
+        stepped = line_steps(texture.line, right, setting.task.landing_harmony,
                              setting.beat)
         if stepped is None:
             return None
@@ -182,7 +182,7 @@ def _without_hollow(left: Sequence[PlannedStroke], right: Sequence[PlannedStroke
 def _on_a_pedal(setting: CompSetting, left: Sequence[PlannedStroke]) -> list[PlannedStroke]:
     """The strokes on one key, [] where no key goes with all chords or one of them is told by
     nothing else."""
-    name = pedal_of(setting.context)
+    name = pedal_of(setting.task)
     if name is None or any(s.family != "pedal" for s in left):
         return []
     return [replace(s, pedal=name) for s in left]
@@ -203,7 +203,7 @@ def _is_lone_stab(setting: CompSetting, right: Sequence[PlannedStroke]) -> bool:
     """Is in a ballad one stroke between the beats, let go at once, all the right hand plays?"""
     return (setting.slow and len(right) == 1
             and right[0].end_quarter - right[0].onset_quarter < setting.beat
-            and setting.context.beat_at(right[0].onset_quarter).denominator > 1)
+            and setting.task.beat_at(right[0].onset_quarter).denominator > 1)
 
 
 def _is_together(left: Sequence[PlannedStroke], right: Sequence[PlannedStroke]) -> bool:
@@ -229,16 +229,16 @@ def _loses_the_beat(setting: CompSetting, texture: Texture, left: Sequence[Plann
 def _floats(setting: CompSetting, strokes: Sequence[PlannedStroke], most: int) -> bool:
     """Do so many strokes in a row come between the beats? Nobody strikes a beat to count by."""
     onsets = sorted({s.onset_quarter + later for s in strokes for later in s.breaks or (0,)})
-    off = [setting.context.beat_at(onset).denominator > 1 for onset in onsets]
+    off = [setting.task.beat_at(onset).denominator > 1 for onset in onsets]
     return any(all(off[place:place + most]) for place in range(len(off) - most + 1))
 
 
 def _floats_over(setting: CompSetting, strokes: Sequence[PlannedStroke]) -> bool:
     """Do two strokes in a row come between the beats, a bar line between them? A beginner counts
     from a beat that is struck."""
-    context = setting.context
+    task = setting.task
     onsets = sorted({s.onset_quarter for s in strokes})
-    return any(context.beat_at(a).denominator > 1 and context.beat_at(b).denominator > 1
+    return any(task.beat_at(a).denominator > 1 and task.beat_at(b).denominator > 1
                and any(a < line <= b for line in setting.bar_lines)
                for a, b in pairwise(onsets))
 
@@ -247,15 +247,15 @@ def _marches(setting: CompSetting, strokes: Sequence[PlannedStroke]) -> bool:
     """Is in swing every beat of more than a bar struck, and nothing else? That is no comping."""
     onsets = sorted({s.onset_quarter for s in strokes})
     return (setting.swings and not setting.slow
-            and len(onsets) * setting.beat > setting.context.meter.length_quarter
+            and len(onsets) * setting.beat > setting.task.meter.length_quarter
             and all(b - a == setting.beat for a, b in pairwise(onsets))
-            and setting.context.beat_at(onsets[0]).denominator == 1)
+            and setting.task.beat_at(onsets[0]).denominator == 1)
 
 
 def _inverted(setting: CompSetting, texture: Texture) -> bool:
     """Would a root be played where another bass is printed?"""
     return any(is_inversion(s.harmony) or (texture.left != "guides" and bass_degree(s.harmony))
-               for s in setting.context.spans)
+               for s in setting.task.spans)
 
 
 def _struck(setting: CompSetting, hit: Hit) -> PlannedStroke:
@@ -265,10 +265,10 @@ def _struck(setting: CompSetting, hit: Hit) -> PlannedStroke:
                            push=hit.anticipates)
     if not hit.anticipates:
         return stroke
-    for span in setting.context.spans:
+    for span in setting.task.spans:
         if span.onset_quarter > hit.onset_quarter:
             return replace(stroke, harmony=span.harmony)
-    landing = setting.context.landing_harmony
+    landing = setting.task.landing_harmony
     return stroke if landing is None else replace(stroke, harmony=landing, over=True)
 
 
@@ -278,7 +278,7 @@ def _divided(setting: CompSetting, texture: Texture, labour: Labour, rhythm: Rhy
     own, root = texture.left, _root(texture, labour)
     opening = max(setting.opening, rhythm.opening_quarter)
     first = PlannedStroke(opening, setting.length, setting.harmony_at(setting.opening), root)
-    if labour.hits == "time" and setting.in_three and not is_strong(setting.context, opening):
+    if labour.hits == "time" and setting.in_three and not is_strong(setting.task, opening):
         first = replace(first, family=own)  # the bass of the bar has been on its first beat
     if labour.hits == "break":
         later = tuple(hit.onset_quarter - opening for hit in hits)
@@ -291,7 +291,7 @@ def _divided(setting: CompSetting, texture: Texture, labour: Labour, rhythm: Rhy
     for order, hit in enumerate(hits):
         mine = labour.hits == "left" or (labour.hits == "turns" and order % 2 == 1)
         if labour.hits == "time":
-            low = is_strong(setting.context, hit.onset_quarter)
+            low = is_strong(setting.task, hit.onset_quarter)
             lows = [s for s in left if s.family != own]
             again = bool(lows) and lows[-1].harmony == hit.harmony and lows[-1].family == root
             below = "low fifth" if again else root
@@ -326,11 +326,11 @@ def _risen(setting: CompSetting, first: PlannedStroke, hits: Sequence[PlannedStr
 def _low_end(setting: CompSetting, hit: PlannedStroke) -> list[PlannedStroke]:
     """The low root a beat or two after the last hit, on a beat, where there is room, while the
     tune's last note still sounds."""
-    context = setting.context
+    task = setting.task
     for later in (2 * setting.beat, setting.beat):
         place = hit.onset_quarter + later
-        place -= (context.beat_at(place) - 1) % 1 * setting.beat
-        last = setting.length if context.held is None else setting.held_end
+        place -= (task.beat_at(place) - 1) % 1 * setting.beat
+        last = setting.length if task.held is None else setting.held_end
         if hit.onset_quarter < place <= min(last, setting.length) - setting.beat:
             return [PlannedStroke(place, setting.length, setting.harmony_at(place), "last root")]
     return []
@@ -351,7 +351,7 @@ def _own(setting: CompSetting, texture: Texture, hit: PlannedStroke) -> str:
 
 def _until_change(setting: CompSetting, stroke: PlannedStroke) -> Fraction:
     """Where a chord ends: at the latest where another chord than its own comes."""
-    offsets = (span.onset_quarter for span in setting.context.spans
+    offsets = (span.onset_quarter for span in setting.task.spans
                if span.harmony != stroke.harmony)
     return min([stroke.end_quarter, *(o for o in offsets if o > stroke.onset_quarter)])
 
@@ -361,7 +361,7 @@ def _guides(setting: CompSetting) -> list[PlannedStroke]:
     after a bar line that passes over a chord which lasts: on the off-beat of the second beat,
     where there is time."""
     later = setting.beat * (1 if setting.slow or setting.in_three else Fraction(3, 2))
-    starts = [setting.opening, *(c for c in setting.changes if setting.context.seconds(
+    starts = [setting.opening, *(c for c in setting.changes if setting.task.seconds(
         setting.length - c) >= LEAST_GUIDES_SEC)]
     again = [line + later for line in setting.bar_lines
              if all(abs(line - at) >= 2 * setting.beat for at in starts)
@@ -405,7 +405,7 @@ def _broken_alike(setting: CompSetting, stroke: PlannedStroke,
 
 
 def _next_change(setting: CompSetting, hit: PlannedStroke) -> Fraction:
-    return next((s.onset_quarter for s in setting.context.spans
+    return next((s.onset_quarter for s in setting.task.spans
                  if s.onset_quarter > hit.onset_quarter), setting.length)
 
 
@@ -454,7 +454,7 @@ def _others_in_run(stroke: PlannedStroke, chords: Sequence[PlannedStroke],
 
 
 def _is_late(setting: CompSetting, wait_quarter: Fraction) -> bool:
-    return wait_quarter > setting.beat and setting.context.seconds(wait_quarter) > UNTOLD_SEC
+    return wait_quarter > setting.beat and setting.task.seconds(wait_quarter) > UNTOLD_SEC
 
 
 def _told_late(setting: CompSetting, left: Sequence[PlannedStroke],
@@ -481,13 +481,13 @@ def _told_late(setting: CompSetting, left: Sequence[PlannedStroke],
 def _playable_in_time(setting: CompSetting, texture: Texture,
                       left: Sequence[PlannedStroke]) -> bool:
     """Has the left hand time to go where it goes, and does it not stutter?"""
-    context = setting.context
+    task = setting.task
     low = LABOUR[texture.mode].on_change == "low root"
     if low and (left[0].family == "shell" or all(s.over for s in left[1:])):
         return False  # no chord follows the first root
     for one, two in pairwise(left):
         space = two.onset_quarter - one.onset_quarter
-        if low and one.family != two.family and context.seconds(space) < LEAST_STRIDE_SEC:
+        if low and one.family != two.family and task.seconds(space) < LEAST_STRIDE_SEC:
             return False
         if texture.mode == "answer" and space < setting.beat and one.harmony == two.harmony:
             return False
@@ -539,7 +539,7 @@ def _with_the_held(setting: CompSetting, stroke: PlannedStroke, held: HeldEnd) -
 
 def _held(setting: CompSetting, texture: Texture, right: Sequence[PlannedStroke]) -> HeldEnd | None:
     """What becomes of the held note; None where the melody would not be heard."""
-    if setting.context.held is None:
+    if setting.task.held is None:
         return HeldEnd("released", Fraction(0))
     end = setting.held_end
     if texture.held == "finger":
@@ -548,7 +548,7 @@ def _held(setting: CompSetting, texture: Texture, right: Sequence[PlannedStroke]
     if right and texture.held == "released":
         until = min(end, right[0].onset_quarter)
     if texture.held == "pedal":
-        spans = setting.context.spans
+        spans = setting.task.spans
         until = min(end, spans[1].onset_quarter if len(spans) > 1 else end)
         if not right or right[0].onset_quarter >= until:
             return None  # the pedal would keep nothing

@@ -32,7 +32,7 @@ _ORDINALS = {"2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "six
              "7": "seventh"}
 
 
-def reasons_for(context: Task, texture: Texture, plan: StrokePlan, found: FoundHands, special: str
+def reasons_for(task: Task, texture: Texture, plan: StrokePlan, found: FoundHands, special: str
                 ) -> tuple[str, ...]:
     """One to four short sentences, all true of these notes.
 
@@ -40,20 +40,20 @@ def reasons_for(context: Task, texture: Texture, plan: StrokePlan, found: FoundH
     """
     # (rank, sentence) in the order of printing; the lowest ranks stay
     said = [
-        (0, _voicing_sentence(context, texture, plan, found)),
+        (0, _voicing_sentence(task, texture, plan, found)),
         (1, special),
-        (3, _guide_sentence(context, plan, found)),
-        (2, _push_sentence(context, plan, found) or _rhythm_sentence(context, texture, plan)),
-        (4, _held_sentence(context, plan)),
+        (3, _guide_sentence(task, plan, found)),
+        (2, _push_sentence(task, plan, found) or _rhythm_sentence(task, texture, plan)),
+        (4, _held_sentence(task, plan)),
     ]
     said = [(rank, text) for rank, text in said if text]
     kept = sorted(rank for rank, _ in said)[:_MOST]
     return tuple(text for rank, text in said if rank in kept)
 
 
-def beat_word(context: Task, offset: Fraction) -> str:
+def beat_word(task: Task, offset: Fraction) -> str:
     """The place in the bar as it is counted."""
-    return counted(context.beat_at(offset), compound=context.meter.is_compound)
+    return counted(task.beat_at(offset), compound=task.meter.is_compound)
 
 
 def _telling_stroke(texture: Texture, plan: StrokePlan, found: FoundHands) -> tuple[PlannedStroke,
@@ -70,25 +70,25 @@ def _telling_stroke(texture: Texture, plan: StrokePlan, found: FoundHands) -> tu
     return plan.left[index], found.left[index], "The left hand plays"
 
 
-def _voicing_sentence(context: Task, texture: Texture, plan: StrokePlan, found: FoundHands) -> str:
+def _voicing_sentence(task: Task, texture: Texture, plan: StrokePlan, found: FoundHands) -> str:
     stroke, voicing, who = _telling_stroke(texture, plan, found)
     degrees = " ".join("bass" if d == "bass" else degree_word(d) for d in voicing.degrees)
     text = f"{who} {note_names(voicing.pitches)} ({degrees} of {stroke.harmony.symbol.pretty}"
     sung = stroke.harmony.is_sung_minor and stroke.harmony.third in voicing.degrees
     text += ", with the third that the tune sings)" if sung else ")"
-    left_out = _left_out(context, texture, plan, found, stroke, voicing)
+    left_out = _left_out(task, texture, plan, found, stroke, voicing)
     return text + (f"; {left_out}." if left_out else ".")
 
 
-def _left_out(context: Task, texture: Texture, plan: StrokePlan, found: FoundHands,
+def _left_out(task: Task, texture: Texture, plan: StrokePlan, found: FoundHands,
               stroke: PlannedStroke,
               voicing: Voicing) -> str:
     harmony = stroke.harmony
     present = {(m - harmony.root.pitch_class) % 12 for m in voicing.midis}
     sounds = stroke.onset_quarter < plan.held.until_quarter
     if "7" in harmony.tones and 11 not in present and 9 in present and (
-            sounds and context.held_midi is not None
-            and context.held_midi % 12 == harmony.root.pitch_class):
+            sounds and task.held_midi is not None
+            and task.held_midi % 12 == harmony.root.pitch_class):
         return "the sixth stands in for the major seventh, which would rub with the melody"
     if 0 not in present and plan.left[0].pedal is not None:
         return ""  # another key is the bass, which is said by itself
@@ -105,8 +105,8 @@ def _left_out(context: Task, texture: Texture, plan: StrokePlan, found: FoundHan
                and (v.midis[0] - harmony.root.pitch_class) % 12 == 0
                for s, v in zip(plan.left, found.left, strict=True)):
             return f"the left hand follows with the root, {harmony.root.pretty}"
-        if sounds and context.held_midi is not None and (
-                context.held_midi % 12 == harmony.root.pitch_class):
+        if sounds and task.held_midi is not None and (
+                task.held_midi % 12 == harmony.root.pitch_class):
             return "the melody has the root"
         return "the root is left to the ear"
     if "11" in harmony.symbol.degrees and "3" in harmony.tones and 4 in present:
@@ -116,19 +116,19 @@ def _left_out(context: Task, texture: Texture, plan: StrokePlan, found: FoundHan
                             zip(plan.left, found.left, strict=True)
                             if s.onset_quarter <= stroke.onset_quarter < s.end_quarter
                             for m in v.midis}
-    if sounds and context.held_midi is not None:
-        everywhere.add(harmony.symbol.relative(context.held_midi % 12))
+    if sounds and task.held_midi is not None:
+        everywhere.add(harmony.symbol.relative(task.held_midi % 12))
     if (third is not None and degree_pitch_class(third) in present and 7 not in everywhere
             and harmony.symbol.seventh not in (None, "6") and "5" in harmony.tones):
         return "the fifth is left out, it tells nothing of the chord's kind"
     return ""
 
 
-def _guide_sentence(context: Task, plan: StrokePlan, found: FoundHands) -> str:
+def _guide_sentence(task: Task, plan: StrokePlan, found: FoundHands) -> str:
     """Where third and seventh are, and where they go at the first change of chord."""
     rows = list(zip(plan.right or plan.left, found.right or found.left, strict=True))
     for (one, first), (two, second) in pairwise(rows):
-        if one.harmony == two.harmony or _another_between(context, plan, one, two):
+        if one.harmony == two.harmony or _another_between(task, plan, one, two):
             continue
         targets = {two.harmony.symbol.name_of(d).pitch_class
                    for d in (two.harmony.third, two.harmony.seventh) if d is not None}
@@ -154,14 +154,14 @@ def _guide_sentence(context: Task, plan: StrokePlan, found: FoundHands) -> str:
         if parts:
             return (f"From {one.harmony.symbol.pretty} to {two.harmony.symbol.pretty} "
                     f"{joined(parts)}.")
-    return _guides_of(context, plan, found)
+    return _guides_of(task, plan, found)
 
 
-def _another_between(context: Task, plan: StrokePlan, one: PlannedStroke, two: PlannedStroke
+def _another_between(task: Task, plan: StrokePlan, one: PlannedStroke, two: PlannedStroke
                      ) -> bool:
     """Does a third chord come between two strokes, whoever plays it?"""
     heard = [*((s.onset_quarter, s.harmony) for s in (*plan.left, *plan.right)),
-             *((s.onset_quarter, s.harmony) for s in context.spans)]
+             *((s.onset_quarter, s.harmony) for s in task.spans)]
     return any(one.onset_quarter < onset < two.onset_quarter
                and harmony not in (one.harmony, two.harmony) for onset, harmony in heard)
 
@@ -198,9 +198,9 @@ def _guide_word(harmony: Harmony, pitch: Pitch) -> str:
     return ""
 
 
-def _guides_of(context: Task, plan: StrokePlan, found: FoundHands) -> str:
+def _guides_of(task: Task, plan: StrokePlan, found: FoundHands) -> str:
     """The guide tones of the first chord, by name."""
-    harmony = context.spans[0].harmony
+    harmony = task.spans[0].harmony
     if adds_sixth(harmony):
         return ""  # a triad is told by its fifth; the sixth is a colour
     classes = {m % 12 for s, v in (*zip(plan.left, found.left, strict=True),
@@ -216,7 +216,7 @@ def _guides_of(context: Task, plan: StrokePlan, found: FoundHands) -> str:
             word = "the tune's third"
         elif degree not in harmony.symbol.degrees:  # the sheet names a bare triad
             word = f"added {word}"
-        held = context.held
+        held = task.held
         if name.pitch_class in classes:
             words.append(f"{name.pretty} ({word})")
         elif held is not None and held.pitch.pitch_class == name.pitch_class:
@@ -238,10 +238,10 @@ def _is_heard_early(plan: StrokePlan, found: FoundHands, push: PlannedStroke) ->
                for m in v.midis)
 
 
-def _push_sentence(context: Task, plan: StrokePlan, found: FoundHands) -> str:
+def _push_sentence(task: Task, plan: StrokePlan, found: FoundHands) -> str:
     pushes = {s.onset_quarter: s for s in (*plan.left, *plan.right)
               if s.push and _is_heard_early(plan, found, s)}
-    said = [f"the chord on {beat_word(context, onset)} takes {push.harmony.symbol.pretty}"
+    said = [f"the chord on {beat_word(task, onset)} takes {push.harmony.symbol.pretty}"
             + (", the landing's chord," if push.over else "")
             for onset, push in sorted(pushes.items())]
     if not said:
@@ -252,58 +252,58 @@ def _push_sentence(context: Task, plan: StrokePlan, found: FoundHands) -> str:
     return f"{text[0].upper()}{text[1:]}{comma} early: {kind}."
 
 
-def _rhythm_sentence(context: Task, texture: Texture, plan: StrokePlan) -> str:
+def _rhythm_sentence(task: Task, texture: Texture, plan: StrokePlan) -> str:
     """Where the hits are, when none of them is a push."""
     onsets = plan.rhythm.onsets
     if not onsets or texture.time:
         return ""
     opening = plan.left[0].onset_quarter
     if plan.rhythm.opening_quarter:
-        return (f"The left hand waits for {beat_word(context, opening)}, so that the melody note "
+        return (f"The left hand waits for {beat_word(task, opening)}, so that the melody note "
                 "is heard alone first.")
     if onsets == (opening,):
         ends = {s.end_quarter for s in (*plan.left, *plan.right)}
         return "One chord is struck and rings." if len(ends) == 1 else ""
-    dotted = dotted_pair(context, plan)
+    dotted = dotted_pair(task, plan)
     if dotted is not None:
-        return (f"The strokes on {beat_word(context, dotted[0])} and "
-                f"{beat_word(context, dotted[1])} lie a dotted quarter apart.")
-    words = _places(context, onsets)
+        return (f"The strokes on {beat_word(task, dotted[0])} and "
+                f"{beat_word(task, dotted[1])} lie a dotted quarter apart.")
+    words = _places(task, onsets)
     one = len(onsets) == 1
-    if all((context.beat_at(context.onset_quarter + o)).denominator == 1 for o in onsets):
+    if all((task.beat_at(task.onset_quarter + o)).denominator == 1 for o in onsets):
         return f"The hit{'' if one else 's'} on {words} fall{'s' if one else ''} on the beat."
-    if all((context.beat_at(context.onset_quarter + o)).denominator > 1 for o in onsets):
+    if all((task.beat_at(task.onset_quarter + o)).denominator > 1 for o in onsets):
         return (f"The hit{'' if one else 's'} on {words} fall{'s' if one else ''} between the "
                 "beats.")
     return f"The hits on {words} mix beat and off-beat."
 
 
-def dotted_pair(context: Task, plan: StrokePlan) -> tuple[Fraction, Fraction] | None:
+def dotted_pair(task: Task, plan: StrokePlan) -> tuple[Fraction, Fraction] | None:
     """Two strokes of one hand, the first on a beat, a dotted quarter apart with nothing struck
     between them; None where there are none: a figure of one hand is what is counted so."""
-    if context.meter.is_compound:
+    if task.meter.is_compound:
         return None
     struck = sorted({s.onset_quarter for s in (*plan.left, *plan.right)})
     for hand in (plan.right, plan.left):
         own = {s.onset_quarter for s in hand}
         for a, b in pairwise(struck):
-            if {a, b} <= own and 2 * (b - a) == 3 * context.beat_quarter and (
-                    context.beat_at(a).denominator == 1):
+            if {a, b} <= own and 2 * (b - a) == 3 * task.beat_quarter and (
+                    task.beat_at(a).denominator == 1):
                 return a, b
     return None
 
 
-def rhythm_name(context: Task, plan: StrokePlan) -> str:
+def rhythm_name(task: Task, plan: StrokePlan) -> str:
     """What the rhythm of a fill is called: a dotted figure or a cell that comes back in another
     place only where one is heard."""
     name = plan.rhythm.name
-    if name == ONE_OFF or (name == DOTTED and dotted_pair(context, plan) is None) or (
-            name == CELL and not _cell_returns(context, plan)):
-        return _by_strokes(context, plan)
+    if name == ONE_OFF or (name == DOTTED and dotted_pair(task, plan) is None) or (
+            name == CELL and not _cell_returns(task, plan)):
+        return _by_strokes(task, plan)
     return name
 
 
-def _cell_returns(context: Task, plan: StrokePlan) -> bool:
+def _cell_returns(task: Task, plan: StrokePlan) -> bool:
     """Is a cell of two hits heard that comes back half a beat off its place? One hand strikes all
     of it, and what the other adds does not make its two bars alike."""
     hits = {*plan.rhythm.onsets}
@@ -311,32 +311,32 @@ def _cell_returns(context: Task, plan: StrokePlan) -> bool:
                 if hits <= {s.onset_quarter for s in hand}), None)
     bars: dict[int, set[Fraction]] = {}
     for onset in {s.onset_quarter for s in (*plan.left, *plan.right)}:
-        bar = context.bar_count_at(context.onset_quarter + onset)
-        bars.setdefault(bar, set()).add(context.beat_at(onset))
+        bar = task.bar_count_at(task.onset_quarter + onset)
+        bars.setdefault(bar, set()).add(task.beat_at(onset))
     rows = [bars[number] for number in sorted(bars)]
     return own is not None and all(a != b for a, b in pairwise(rows))
 
 
-def _by_strokes(context: Task, plan: StrokePlan) -> str:
+def _by_strokes(task: Task, plan: StrokePlan) -> str:
     """A rhythm by all that is struck, in whichever hand."""
     onsets = sorted({s.onset_quarter for s in (*plan.left, *plan.right)})
-    off = [o for o in onsets if context.beat_at(o).denominator > 1]
+    off = [o for o in onsets if task.beat_at(o).denominator > 1]
     if len(off) < 2:
         return ONE_OFF if off and len(plan.rhythm.onsets) == 1 else MIXED
-    if any(o > context.onset_quarter and o not in off for o in onsets):
+    if any(o > task.onset_quarter and o not in off for o in onsets):
         return MIXED
-    return PAIR if len(off) == 2 and off[1] - off[0] == context.beat_quarter else OFF_BEATS
+    return PAIR if len(off) == 2 and off[1] - off[0] == task.beat_quarter else OFF_BEATS
 
 
 _BARS = ("the next bar", "the bar after that", "the fourth bar")
 
 
-def _places(context: Task, onsets: Sequence[Fraction]) -> str:
+def _places(task: Task, onsets: Sequence[Fraction]) -> str:
     """The counts of some onsets, bar by bar: ``"2 and 4, then on 2 in the next bar,"``."""
     rows: dict[int, list[str]] = {}
     for onset in onsets:
-        bar = context.bar_count_at(context.onset_quarter + onset)
-        rows.setdefault(bar, []).append(beat_word(context, onset))
+        bar = task.bar_count_at(task.onset_quarter + onset)
+        rows.setdefault(bar, []).append(beat_word(task, onset))
     (first, words), *rest = sorted(rows.items())
     text = joined(words)
     if not rest:
@@ -347,20 +347,20 @@ def _places(context: Task, onsets: Sequence[Fraction]) -> str:
     return text + ","
 
 
-def _held_sentence(context: Task, plan: StrokePlan) -> str:
-    held = context.held
+def _held_sentence(task: Task, plan: StrokePlan) -> str:
+    held = task.held
     if held is None:
         return ""
     name = held.pitch.note_name.pretty
-    until = plan.held.until_quarter - context.onset_quarter
-    where = beat_word(context, until)
+    until = plan.held.until_quarter - task.onset_quarter
+    where = beat_word(task, until)
     if plan.held.kept == "finger":
-        last = max(min(s.end_quarter, context.end_quarter) for s in (*plan.left, *plan.right))
+        last = max(min(s.end_quarter, task.end_quarter) for s in (*plan.left, *plan.right))
         if until >= last:
             return f"The right hand keeps {name} down, everything else stays below it."
         return f"The right hand keeps {name} down until {where}, as it is written."
     if plan.held.kept == "pedal":
-        if plan.held.until_quarter < min(held.end_quarter, context.end_quarter):
+        if plan.held.until_quarter < min(held.end_quarter, task.end_quarter):
             return f"The pedal keeps {name} sounding until {where}."
         return f"The pedal keeps {name} sounding."
     if plan.held.until_quarter == held.end_quarter:

@@ -389,14 +389,14 @@ def both_states(harmony: Harmony, texture: Texture, player: Player, held: int, r
     return _judged(harmony, tuple(pool), player, Under(held=held), room.aim)
 
 
-def room_of(context: Task, texture: Texture, order: int, count: int
+def room_of(task: Task, texture: Texture, order: int, count: int
             ) -> Register:
     """Lowest and highest key of the right hand at a stroke, and where its middle should be.
 
     order, count   which stroke of how many, for textures that change the register
     """
-    held = context.held_midi
-    around = held if held is not None else context.landing_midi
+    held = task.held_midi
+    around = held if held is not None else task.landing_midi
     if around is None:
         around = 69
     if texture.place == "low":

@@ -68,13 +68,13 @@ class FoundHands:
     costs: tuple[tuple[str, int], ...]
 
 
-def over_left(context: Task, texture: Texture, plan: StrokePlan, left: Rows
+def over_left(task: Task, texture: Texture, plan: StrokePlan, left: Rows
               ) -> FoundHands | None:
     """Both hands: the cheapest voicings of the right one over those found for the left, or None
     where some stroke has none."""
     if not plan.right:
         return FoundHands(left[0], (), left[1])
-    right = _search_right(context, texture, plan, left[0])
+    right = _search_right(task, texture, plan, left[0])
     if right is None:
         return None
     costs = dict(left[1])
@@ -83,30 +83,30 @@ def over_left(context: Task, texture: Texture, plan: StrokePlan, left: Rows
     return FoundHands(left[0], right[0], tuple(sorted(costs.items())))
 
 
-def _stroke_costs(context: Task, stroke: PlannedStroke, states: States) -> Costs:
+def _stroke_costs(task: Task, stroke: PlannedStroke, states: States) -> Costs:
     """What a stroke of the right hand pays for the melody around it."""
-    costs: dict[str, npt.NDArray[np.int64]] = {**landing_key(context, stroke, states)}
+    costs: dict[str, npt.NDArray[np.int64]] = {**landing_key(task, stroke, states)}
     if stroke.top:
         costs["echo"] = np.where(states.keys[:, 0] != stroke.top, FORBIDDEN, 0)
     return costs
 
 
-def _opening_costs(context: Task, texture: Texture, plan: StrokePlan, stroke: PlannedStroke,
+def _opening_costs(task: Task, texture: Texture, plan: StrokePlan, stroke: PlannedStroke,
                    states: States
                    ) -> Costs:
     """What the right hand's first stroke pays for leaving the held note."""
     costs: dict[str, npt.NDArray[np.int64]] = {}
-    held = context.held_midi
+    held = task.held_midi
     if held is None or plan.held.kept != "released":
         return costs
     if texture.place == "middle":
         leap = np.maximum(np.abs(states.keys[:, 0] - held) - 7, 0)
         costs["from the melody"] = (WEIGHTS["from the melody"] * leap).astype(np.int64)
-    if _lets_go(context, plan, stroke):
+    if _lets_go(task, plan, stroke):
         costs["let go without need"] = WEIGHTS["let go without need"] * keepable(
-            states, held, heard_under(stroke.harmony, NO_HELD), context.hand_size)
-    if held_at(context, plan, stroke) == NO_HELD:
-        again = (states.keys == held).any(axis=1) & (context.landing is not None)
+            states, held, heard_under(stroke.harmony, NO_HELD), task.hand_size)
+    if held_at(task, plan, stroke) == NO_HELD:
+        again = (states.keys == held).any(axis=1) & (task.landing is not None)
         costs["struck through"] = np.where(again, WEIGHTS["struck through"], 0)
         lower = WEIGHTS["sung lower"] * (texture.right != "octave")
         costs["sung lower"] = np.where(states.keys[:, 0] == held - 12, lower, 0)
@@ -128,37 +128,37 @@ def _handed_over(plan: StrokePlan, left: Sequence[Voicing], at: tuple[PlannedStr
     return {"handed over": np.where(meets, FORBIDDEN, 0)}
 
 
-def _octave_grip(context: Task, texture: Texture, plan: StrokePlan,
+def _octave_grip(task: Task, texture: Texture, plan: StrokePlan,
                  at: tuple[PlannedStroke, States]) -> Costs:
     """The thumb an octave below the held note under its finger says nothing new, and a beginner
     does not strike it off the beat."""
     stroke, states = at
-    held = held_at(context, plan, stroke)
+    held = held_at(task, plan, stroke)
     if texture.right == "octave" or plan.held.kept != "finger" or held == NO_HELD:
         return {}
-    strict = context.player.level.comp.strict
-    off_beat = context.beat_at(stroke.onset_quarter).denominator > 1
+    strict = task.player.level.comp.strict
+    off_beat = task.beat_at(stroke.onset_quarter).denominator > 1
     price = FORBIDDEN if off_beat and not strict else WEIGHTS["octave grip"]
     return {"octave grip": np.where(states.keys[:, -1] == held - 12, price, 0)}
 
 
-def _there_and_back(context: Task, plan: StrokePlan, stroke: PlannedStroke, states: States
+def _there_and_back(task: Task, plan: StrokePlan, stroke: PlannedStroke, states: States
                     ) -> Costs:
     """A hand goes from the held note to its chord and from there to the landing no further than its
     level does in the time."""
     ways: list[tuple[int, float]] = []
     own = [s for s in plan.right if not s.is_led]
-    if stroke is own[0] and context.held_midi is not None and _lets_go(context, plan, stroke):
-        ways.append((context.held_midi, context.seconds(stroke.onset_quarter)))
-    free = held_at(context, plan, stroke) == NO_HELD
-    if stroke is own[-1] and context.landing_midi is not None and (
+    if stroke is own[0] and task.held_midi is not None and _lets_go(task, plan, stroke):
+        ways.append((task.held_midi, task.seconds(stroke.onset_quarter)))
+    free = held_at(task, plan, stroke) == NO_HELD
+    if stroke is own[-1] and task.landing_midi is not None and (
             free or plan.held.kept == "released"):
-        ways.append((context.landing_midi, context.seconds(
-            context.duration_quarter - stroke.onset_quarter)))
+        ways.append((task.landing_midi, task.seconds(
+            task.duration_quarter - stroke.onset_quarter)))
     barred = np.zeros(len(states), dtype=np.bool_)
     for key, sec in ways:
         away = np.maximum(key - states.keys[:, 0], states.keys[:, -1] - key)
-        barred |= away > max(_NEAR, context.player.level.comp.travel * sec)
+        barred |= away > max(_NEAR, task.player.level.comp.travel * sec)
     return {"there and back": np.where(barred, FORBIDDEN, 0)}
 
 
@@ -188,11 +188,11 @@ def _with_it(plan: StrokePlan, stroke: PlannedStroke) -> list[PlannedStroke]:
                       and other.onset_quarter <= stroke.onset_quarter < other.end_quarter)]
 
 
-def _let_go(context: Task, plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedStroke,
+def _let_go(task: Task, plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedStroke,
             degrees: Sequence[str]) -> frozenset[str]:
     """Which degrees that the left hand has down when a stroke begins are gone a beat or more
     before it ends: they tell nothing of what rings on."""
-    late = stroke.end_quarter - context.beat_quarter
+    late = stroke.end_quarter - task.beat_quarter
     ring = {degree for other, voicing in zip(plan.left, left, strict=True)
             if other.harmony == stroke.harmony and other.end_quarter > late
             and other.onset_quarter < stroke.end_quarter for degree in voicing.degrees}
@@ -207,20 +207,20 @@ def _pitches_beside(plan: StrokePlan, left: Sequence[Voicing], stroke: PlannedSt
     return tuple(names[key] for key in keys)
 
 
-def _search_right(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing]
+def _search_right(task: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing]
                   ) -> Rows | None:
     """The right hand's voicings over those of the left, and what they cost by term."""
     strokes = [s for s in plan.right if not s.is_led]
     layers: list[States] = []
     local: list[Costs] = []
     for order, stroke in enumerate(strokes):
-        states = _states(context, texture, plan, left, (stroke, order, len(strokes)))
+        states = _states(task, texture, plan, left, (stroke, order, len(strokes)))
         if states is None:
             return None
         layers.append(states)
-        local.append(_local(context, texture, plan, left, (stroke, states)))
+        local.append(_local(task, texture, plan, left, (stroke, states)))
     gait = Gait(texture.motion, texture.place, texture.line is not None,
-                context.player.level.comp.strict, context.is_ballad, _way(context, strokes))
+                task.player.level.comp.strict, task.is_ballad, _way(task, strokes))
     steps = [leading_on(right_steps(a, b, gait, one.harmony == two.harmony), a, b,
                         one.harmony == two.harmony)
              for (a, one), (b, two) in pairwise(zip(layers, strokes, strict=True))]
@@ -235,7 +235,7 @@ def _search_right(context: Task, texture: Texture, plan: StrokePlan, left: Seque
     if len(strokes) == len(plan.right):
         return tuple(found), paths[0].costs
     led = with_led(plan.right, found, lambda stroke: (
-        _pitches_beside(plan, left, stroke), held_at(context, plan, stroke)))
+        _pitches_beside(plan, left, stroke), held_at(task, plan, stroke)))
     return None if led is None else (led, paths[0].costs)
 
 
@@ -252,83 +252,83 @@ def _same_way(plan: StrokePlan, left: Sequence[Voicing],
     return {"same way": WEIGHTS["same way"] * along.astype(np.int64)}
 
 
-def _way(context: Task, strokes: Sequence[PlannedStroke]) -> int:
+def _way(task: Task, strokes: Sequence[PlannedStroke]) -> int:
     """Which way a line of chords goes from the held note: to the landing, down to one near by;
     it is free where the melody gives it."""
-    held, landing = context.held_midi, context.landing_midi
+    held, landing = task.held_midi, task.landing_midi
     if any(s.top for s in strokes):
         return 0
     return 1 if held is not None and landing is not None and landing - held >= _APART else -1
 
 
-def _states(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing],
+def _states(task: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing],
             at: tuple[PlannedStroke, int, int]) -> States | None:
     """What the right hand may strike.
 
     at   the stroke, its number and how many there are
     """
     stroke, order, count = at
-    room = room_of(context, texture, order, count)
+    room = room_of(task, texture, order, count)
     if stroke.top:
         room = Register(stroke.top if plan.both else stroke.top - 13, stroke.top, stroke.top - 5)
-    held = held_at(context, plan, stroke)
-    harmony = heard_under(stroke.harmony, sung_at(context, plan, stroke))
+    held = held_at(task, plan, stroke)
+    harmony = heard_under(stroke.harmony, sung_at(task, plan, stroke))
     under = replace(_sounding(plan, left, stroke), held=held,
                     finger=plan.held.kept == "finger" and held != NO_HELD,
-                    ends=_comes_back(context, plan, stroke),
+                    ends=_comes_back(task, plan, stroke),
                     lent=held != NO_HELD and any(
-                        is_lent(context, plan, other) for other in _with_it(plan, stroke)))
-    under = replace(under, brief=_let_go(context, plan, left, stroke, under.degrees))
+                        is_lent(task, plan, other) for other in _with_it(plan, stroke)))
+    under = replace(under, brief=_let_go(task, plan, left, stroke, under.degrees))
     if stroke.degree and texture.line is not None:
         return moving_states(harmony, (texture.line, stroke.degree, texture.voices),
-                             context.player, under, room)
+                             task.player, under, room)
     if plan.both:
-        return both_states(harmony, texture, context.player, held, room)
+        return both_states(harmony, texture, task.player, held, room)
     part = texture.at(Fraction(order, count))
-    return right_states(harmony, part, context.player, under, room)
+    return right_states(harmony, part, task.player, under, room)
 
 
-def _local(context: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing],
+def _local(task: Task, texture: Texture, plan: StrokePlan, left: Sequence[Voicing],
            at: tuple[PlannedStroke, States]) -> Costs:
     """What the voicings of a stroke pay for themselves and for the melody around them."""
     stroke, states = at
     strokes = [s for s in plan.right if not s.is_led]
     costs: dict[str, npt.NDArray[np.int64]] = {
-        **states.costs, **_stroke_costs(context, stroke, states),
-        **_handed_over(plan, left, at, context.beat_quarter),
-        **_octave_grip(context, texture, plan, at)}
+        **states.costs, **_stroke_costs(task, stroke, states),
+        **_handed_over(plan, left, at, task.beat_quarter),
+        **_octave_grip(task, texture, plan, at)}
     if plan.both:
         keys = _sounding(plan, left, stroke).keys or (0,)
         close = (states.keys[:, :, None] - np.array(keys)[None, None, :] == 1)
         costs["half step over the bass"] = np.where(close.any(axis=(1, 2)), FORBIDDEN, 0)
-        costs["stride"] = _into_the_blocks(context, plan, left, stroke, states)
+        costs["stride"] = _into_the_blocks(task, plan, left, stroke, states)
     if len(strokes) == 1:
         costs["root above"] = WEIGHTS["root above"] * np.array(
             [set(v.degrees) == {"1"} for v in states.voicings], dtype=np.int64)
-    costs.update(_there_and_back(context, plan, stroke, states))
+    costs.update(_there_and_back(task, plan, stroke, states))
     if stroke is strokes[0]:
-        costs.update(_opening_costs(context, texture, plan, stroke, states))
-    landing = context.landing_midi
+        costs.update(_opening_costs(task, texture, plan, stroke, states))
+    landing = task.landing_midi
     if stroke is strokes[-1] and landing is not None:
         early = states.keys[:, 0] == landing
         costs["given away"] = np.where(early, WEIGHTS["given away"], 0)
         away = np.abs(states.keys[:, 0] - landing)
         if texture.motion == "leading":
-            step = _way(context, strokes) * (landing - states.keys[:, 0])
+            step = _way(task, strokes) * (landing - states.keys[:, 0])
             costs["leading"] = np.where((step == 1) | (step == 2), 0, FORBIDDEN)
-        far = WEIGHTS["far landing"] * (1 if context.player.level.comp.strict else 3)
+        far = WEIGHTS["far landing"] * (1 if task.player.level.comp.strict else 3)
         costs["landing"] = (WEIGHTS["landing"] * np.maximum(away - 5, 0)
                             + far * np.maximum(away - 12, 0))
-    if context.last_midi is not None:
-        costs["end"] = _end_costs(context.last_midi, stroke is strokes[-1],
-                                  _comes_back(context, plan, stroke), states)
+    if task.last_midi is not None:
+        costs["end"] = _end_costs(task.last_midi, stroke is strokes[-1],
+                                  _comes_back(task, plan, stroke), states)
     return costs
 
 
-def _comes_back(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:
+def _comes_back(task: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:
     """Is this the last stroke of a tune, after its last note has ended?"""
-    return (context.last_midi is not None and stroke is plan.right[-1]
-            and held_at(context, plan, stroke) == NO_HELD)
+    return (task.last_midi is not None and stroke is plan.right[-1]
+            and held_at(task, plan, stroke) == NO_HELD)
 
 
 def _end_costs(held: int, is_last: bool, comes_back: bool, states: States
@@ -342,24 +342,24 @@ def _end_costs(held: int, is_last: bool, comes_back: bool, states: States
     return np.where(above, WEIGHTS["end"], 0)
 
 
-def _into_the_blocks(context: Task, plan: StrokePlan, left: Sequence[Voicing],
+def _into_the_blocks(task: Task, plan: StrokePlan, left: Sequence[Voicing],
                      stroke: PlannedStroke, states: States) -> npt.NDArray[np.int64]:
     """The left hand has time to go from its root to what both hands strike."""
     before = [(other.onset_quarter, voicing.midis[0])
               for other, voicing in zip(plan.left, left, strict=True)
-              if 0 < stroke.onset_quarter - other.onset_quarter <= context.beat_quarter]
+              if 0 < stroke.onset_quarter - other.onset_quarter <= task.beat_quarter]
     if not before:
         return np.zeros(len(states), dtype=np.int64)
     onset, root = max(before)
-    part = min(context.seconds(stroke.onset_quarter - onset) / AT_EASE_SEC, 1.0)
+    part = min(task.seconds(stroke.onset_quarter - onset) / AT_EASE_SEC, 1.0)
     lowest = np.array([voicing.midis[0] for voicing in states.voicings], dtype=np.int64)
-    far = lowest - root > context.player.level.comp.stride * part
+    far = lowest - root > task.player.level.comp.stride * part
     return FORBIDDEN * far.astype(np.int64)
 
 
-def _lets_go(context: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:
+def _lets_go(task: Task, plan: StrokePlan, stroke: PlannedStroke) -> bool:
     """Does the right hand leave the held note for this stroke while it should still sound?"""
-    held = context.held
+    held = task.held
     return (held is not None and not stroke.top
             and plan.held.until_quarter <= stroke.onset_quarter
             and stroke.onset_quarter < held.end_quarter)

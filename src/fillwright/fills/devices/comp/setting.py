@@ -42,7 +42,7 @@ class CompSetting:
     leave      where it may let the held note go: in a ballad not before half of it is heard
     """
 
-    context: Task
+    task: Task
     player: Player
     frame: Frame
     opening: Fraction
@@ -54,15 +54,15 @@ class CompSetting:
 
     @property
     def length(self) -> Fraction:
-        return self.context.duration_quarter
+        return self.task.duration_quarter
 
     @property
     def beat(self) -> Fraction:
-        return self.context.beat_quarter
+        return self.task.beat_quarter
 
     @property
     def in_three(self) -> bool:
-        return self.context.meter.length_quarter == 3 * self.beat
+        return self.task.meter.length_quarter == 3 * self.beat
 
     @property
     def slow(self) -> bool:
@@ -71,42 +71,42 @@ class CompSetting:
     def instant(self, offset: Fraction) -> Fraction:
         """Where a place is played: in swing an off-beat eighth is the third part of its beat."""
         half = self.beat / 2
-        off_beat = (self.context.beat_at(offset) % 1) * 2 == 1
+        off_beat = (self.task.beat_at(offset) % 1) * 2 == 1
         return offset + half / 3 if off_beat and self.swings else offset
 
     @property
     def swings(self) -> bool:
-        return self.context.feel == "swing" and not self.context.meter.is_compound
+        return self.task.feel == "swing" and not self.task.meter.is_compound
 
     def harmony_at(self, offset: Fraction) -> Harmony:
-        return self.context.span_at(offset).harmony
+        return self.task.span_at(offset).harmony
 
 
-def is_strong(context: Task, offset: Fraction) -> bool:
+def is_strong(task: Task, offset: Fraction) -> bool:
     """Is it the first beat of a bar, or the third of four?"""
-    beat = context.beat_at(offset)
-    in_three = context.meter.length_quarter == 3 * context.beat_quarter
+    beat = task.beat_at(offset)
+    in_three = task.meter.length_quarter == 3 * task.beat_quarter
     return beat == 1 or (not in_three and beat.denominator == 1 and beat % 2 == 1)
 
 
-def setting_of(context: Task) -> CompSetting:
+def setting_of(task: Task) -> CompSetting:
     """Measure a gap."""
-    player = context.player
-    opening = _opening(context, player)
-    lines = tuple(bar.onset_quarter for bar in context.bars_inside() if bar.onset_quarter > opening)
-    frame, held_end, speak = frame_of(context), _held_end(context), speak_quarter(context)
-    leave = max(speak, held_end / 2) if context.tempo is Tempo.BALLAD else speak
-    return CompSetting(context, player, frame, opening, _changes(context, opening), lines, held_end,
+    player = task.player
+    opening = _opening(task, player)
+    lines = tuple(bar.onset_quarter for bar in task.bars_inside() if bar.onset_quarter > opening)
+    frame, held_end, speak = frame_of(task), _held_end(task), speak_quarter(task)
+    leave = max(speak, held_end / 2) if task.tempo is Tempo.BALLAD else speak
+    return CompSetting(task, player, frame, opening, _changes(task, opening), lines, held_end,
                        speak, leave)
 
 
-def _held_end(context: Task) -> Fraction:
+def _held_end(task: Task) -> Fraction:
     """Where the held note stops sounding as written, at most the gap's end."""
-    return (Fraction(0) if context.held is None
-            else min(context.held.end_quarter, context.end_quarter))
+    return (Fraction(0) if task.held is None
+            else min(task.held.end_quarter, task.end_quarter))
 
 
-def _opening(context: Task, player: Player) -> Fraction:
+def _opening(task: Task, player: Player) -> Fraction:
     """Where the harmony under the held note is first struck.
 
     With the melody note; where that comes just before the bar line and only a scrap of the
@@ -114,31 +114,31 @@ def _opening(context: Task, player: Player) -> Fraction:
     whenever the melody came early. Where it came on a sixteenth, the chord waits for the beat,
     that somebody marks it.
     """
-    beat, spans = context.beat_quarter, context.spans
+    beat, spans = task.beat_quarter, task.spans
     if len(spans) > 1 and spans[0].duration_quarter < beat:
         return spans[1].onset_quarter
-    if player.level.comp.waits_for_bar and context.beat.denominator != 1:
-        bar = context.bar_at(Fraction(0))
-        if bar.end_quarter < beat and bar.end_quarter < context.end_quarter:
+    if player.level.comp.waits_for_bar and task.beat.denominator != 1:
+        bar = task.bar_at(Fraction(0))
+        if bar.end_quarter < beat and bar.end_quarter < task.end_quarter:
             return bar.end_quarter
-    next_beat = -(context.beat - 1) % 1 * beat
-    if context.beat.denominator > _EIGHTHS and (
-            next_beat + beat < min(context.end_quarter, spans[0].end_quarter)):
+    next_beat = -(task.beat - 1) % 1 * beat
+    if task.beat.denominator > _EIGHTHS and (
+            next_beat + beat < min(task.end_quarter, spans[0].end_quarter)):
         return next_beat
     return Fraction(0)
 
 
-def _changes(context: Task, opening: Fraction) -> tuple[Fraction, ...]:
+def _changes(task: Task, opening: Fraction) -> tuple[Fraction, ...]:
     """Where the chord changes after the opening; chords too quick to strike are left out, but not
     one that goes on under the landing."""
     offsets: list[Fraction] = []
     last = opening
-    for span in context.spans[1:]:
+    for span in task.spans[1:]:
         offset = span.onset_quarter
-        goes_on = (span is context.spans[-1] and context.landing_harmony is not None
-                   and same_sound(span.harmony, context.landing_harmony))
-        quick = not goes_on and context.seconds(span.duration_quarter) < LEAST_CHANGE_SEC
-        if offset > last and not quick and context.seconds(offset - last) >= LEAST_STROKES_SEC:
+        goes_on = (span is task.spans[-1] and task.landing_harmony is not None
+                   and same_sound(span.harmony, task.landing_harmony))
+        quick = not goes_on and task.seconds(span.duration_quarter) < LEAST_CHANGE_SEC
+        if offset > last and not quick and task.seconds(offset - last) >= LEAST_STROKES_SEC:
             offsets.append(offset)
             last = offset
     return tuple(offsets)
@@ -153,14 +153,14 @@ def same_sound(one: Harmony, other: Harmony) -> bool:
     return heard(one) == heard(other)
 
 
-def pedal_of(context: Task) -> NoteName | None:
+def pedal_of(task: Task) -> NoteName | None:
     """The bass that may stay through all chords of the gap: the root of a dominant in it that
     goes home, or the tonic; None where neither is at home in all of them and root or fifth of
     the last one, or they have one root."""
-    chords = [span.harmony for span in context.spans]
+    chords = [span.harmony for span in task.spans]
     if len({chord.root.pitch_class for chord in chords}) < 2:
         return None
-    landing = context.landing_harmony
+    landing = task.landing_harmony
     after = [*chords[1:], *([] if landing is None else [landing])]
     names = [one.root for one, two in zip(chords, after, strict=False)
              if one.symbol.quality in ("dominant", "suspended")
@@ -180,15 +180,15 @@ def push_places(setting: CompSetting, kept: str) -> tuple[Fraction, ...]:
     The melody note that still sounds must be at home in the coming chord, and the coming
     chord must be another one than the chord that sounds already.
     """
-    context = setting.context
-    sounding = context.held.pitch.pitch_class if context.held is not None else None
+    task = setting.task
+    sounding = task.held.pitch.pitch_class if task.held is not None else None
     keeps = kept != "released" and sounding is not None
-    places = [span.onset_quarter for span in context.spans[1:]
+    places = [span.onset_quarter for span in task.spans[1:]
               if not keeps or span.onset_quarter > setting.held_end
               or span.harmony.takes(sounding or 0)]
-    landing, harmony = context.landing, context.landing_harmony
+    landing, harmony = task.landing, task.landing_harmony
     if (landing is not None and harmony is not None
-            and not same_sound(context.spans[-1].harmony, harmony)
+            and not same_sound(task.spans[-1].harmony, harmony)
             and harmony.takes(landing.pitch.pitch_class)
             and (not keeps or setting.held_end < setting.length
                  or harmony.takes(sounding or 0))):

@@ -104,7 +104,7 @@ def rhythms_for(setting: CompSetting, texture: Texture, wide: int = 1) -> tuple[
             b - a <= setting.beat for a, b in pairwise((r.opening_quarter, *r.onsets))))
     if texture.mode == "both" and texture.motion != "locked":
         # both hands do not strike everything together for long
-        most = 2 if 2 * setting.length < 3 * setting.context.meter.length_quarter else 3
+        most = 2 if 2 * setting.length < 3 * setting.task.meter.length_quarter else 3
         found = tuple(r for r in found if len(r.hits) <= most)
     if texture.held == "pedal":
         found = tuple(r for r in found
@@ -120,7 +120,7 @@ def _in_turn(setting: CompSetting, found: tuple[Rhythm, ...]) -> tuple[Rhythm, .
     surcharge, the next ones have a little."""
     names = list(dict.fromkeys(r.name for r in found))
     turned = [replace(r, costs=(*r.costs, ("turn", extra))) if extra else r for r in found
-              for extra in [(names.index(r.name) + setting.context.rotation) % TURNS]]
+              for extra in [(names.index(r.name) + setting.task.rotation) % TURNS]]
     return tuple(sorted(turned, key=lambda r: r.cost))
 
 
@@ -129,15 +129,15 @@ def _limits(setting: CompSetting, texture: Texture, grain: Fraction) -> tuple[Fr
 
     grain   the smallest step of the style
     """
-    context, opening, beat = setting.context, setting.opening, setting.beat
-    keeps = texture.held == "finger" and context.held is not None
+    task, opening, beat = setting.task, setting.opening, setting.beat
+    keeps = texture.held == "finger" and task.held is not None
     # the left hand alone does not stutter: a beat between its first stroke and the next
     first = opening + (grain if texture.right else beat)
-    if texture.right and not keeps and context.held is not None:
+    if texture.right and not keeps and task.held is not None:
         first = max(first, setting.speak if texture.held == "pedal" else setting.leave)
     last = setting.length - grain
     least = LEAST_STAY_SEC if keeps else LEAST_LEAVE_SEC
-    if context.landing is None or (texture.right and context.seconds(grain) < least):
+    if task.landing is None or (texture.right and task.seconds(grain) < least):
         last = setting.length - beat
     if texture.held == "pedal":
         last = min(last, setting.length - beat / 2)
@@ -152,12 +152,12 @@ def _many(texture: Texture, usual: int) -> int:
 
 def _slow(setting: CompSetting, texture: Texture, wide: int) -> tuple[Rhythm, ...]:
     first, last = _limits(setting, texture, setting.beat / 3)
-    keeps = texture.held == "finger" and setting.context.held is not None
-    if texture.right and (keeps or setting.context.held is None):
+    keeps = texture.held == "finger" and setting.task.held is not None
+    if texture.right and (keeps or setting.task.held is None):
         first = setting.opening  # the chord may ring from the melody note on
     if not texture.right:  # between a root and its chord half a slow beat is enough
         first = setting.opening + (setting.beat / 2 if texture.mode == "stride" else setting.beat)
-    late = (setting.opening == 0 and setting.context.held is not None
+    late = (setting.opening == 0 and setting.task.held is not None
             and texture.waits)
     found = slow_rhythms(setting.frame, first=first, last=last, late=late,
                          limit=_many(texture, 3 * wide * _COUNT))
@@ -174,10 +174,10 @@ def _least_strokes(beats: Fraction) -> int:
 
 
 def _moving(setting: CompSetting, texture: Texture, wide: int) -> tuple[Rhythm, ...]:
-    context, beat = setting.context, setting.beat
-    eighth = beat / (3 if context.meter.is_compound else 2)
+    task, beat = setting.task, setting.beat
+    eighth = beat / (3 if task.meter.is_compound else 2)
     first, last = _limits(setting, texture, eighth)
-    if texture.place == "under" and texture.right and context.held is not None:
+    if texture.place == "under" and texture.right and task.held is not None:
         first = setting.opening  # the chord may be struck with the melody note on top
     window = RhythmWindow(first, last, barred=setting.changes if texture.mode == "stride" else (),
                           pushes=push_places(setting, texture.held),
@@ -186,10 +186,10 @@ def _moving(setting: CompSetting, texture: Texture, wide: int) -> tuple[Rhythm, 
     if texture.mode == "left" and setting.length <= 2 * beat:
         held = Rhythm((), HELD, (("held", HELD_COST),))
         found = tuple(sorted([*found, held], key=lambda r: r.cost))
-    waits = (setting.opening == 0 and texture.waits and context.held is not None
-             and not context.meter.is_compound and context.beat.denominator == 1
-             and context.previous_harmony == context.spans[0].harmony
-             and context.seconds(eighth) >= LEAST_STAY_SEC)
+    waits = (setting.opening == 0 and texture.waits and task.held is not None
+             and not task.meter.is_compound and task.beat.denominator == 1
+             and task.previous_harmony == task.spans[0].harmony
+             and task.seconds(eighth) >= LEAST_STAY_SEC)
     if not waits:
         return found
     # the chord is there already: the left hand may answer the melody note on the off-beat
@@ -200,7 +200,7 @@ def _moving(setting: CompSetting, texture: Texture, wide: int) -> tuple[Rhythm, 
 
 def _beats_after(setting: CompSetting, place: Fraction) -> list[Fraction]:
     """Where felt beats begin from a place on, up to the landing."""
-    start = -((setting.context.beat_at(place) - 1) % 1) % 1 * setting.beat + place
+    start = -((setting.task.beat_at(place) - 1) % 1) % 1 * setting.beat + place
     beats = []
     while start < setting.length:
         beats.append(start)
@@ -210,10 +210,10 @@ def _beats_after(setting: CompSetting, place: Fraction) -> list[Fraction]:
 
 def _stride(setting: CompSetting) -> tuple[Rhythm, ...]:
     """Two bars of a root on the strong beats and a chord on the others."""
-    context = setting.context
+    task = setting.task
     beats = _beats_after(setting, setting.opening)
-    if (len(beats) < 4 or not beats or beats[0] != setting.opening or context.meter.is_compound
-            or context.landing is None):
+    if (len(beats) < 4 or not beats or beats[0] != setting.opening or task.meter.is_compound
+            or task.landing is None):
         return ()
     hits = tuple(Hit(b, setting.beat) for b in beats[1:])
     return (Rhythm(hits, STRIDE, ()),)
@@ -223,14 +223,14 @@ def _rising(setting: CompSetting, keys: int) -> tuple[Rhythm, ...]:
     """Key after key from a beat to a beat, so many after the first, in eighths or sixteenths; the
     last one has a beat to ring."""
     beat, opening = setting.beat, setting.opening
-    end = min(setting.length, setting.context.span_at(opening).end_quarter)
+    end = min(setting.length, setting.task.span_at(opening).end_quarter)
     found: list[Rhythm] = []
     for name, part in ((RISING, 2), (RISING_FAST, 4)):
         onsets = [opening + beat / part * place for place in range(1, keys + 1)]
-        if onsets[-1] + beat > end or any(setting.context.beat_at(place).denominator > 1
+        if onsets[-1] + beat > end or any(setting.task.beat_at(place).denominator > 1
                                           for place in (opening, onsets[-1])):
             continue
-        if setting.context.seconds(beat / part) >= LEAST_RISE_SEC:
+        if setting.task.seconds(beat / part) >= LEAST_RISE_SEC:
             found.append(Rhythm(tuple(Hit(a, end - a) for a in onsets), name, ()))
     return tuple(found)
 
@@ -255,10 +255,10 @@ def _steps(setting: CompSetting, line: MovingVoice) -> tuple[Rhythm, ...]:
 def _stepped(setting: CompSetting, line: MovingVoice, step: Fraction) -> list[tuple[Hit, ...]]:
     """The hits of a line's steps: once through, and, where it may turn back, to and fro; two tones
     there and back, since in turn and in turn again they are a see-saw."""
-    context, tones = setting.context, len(line.degrees)
+    task, tones = setting.task, len(line.degrees)
     starts = [setting.opening, *setting.changes]
     ends = [*setting.changes, setting.length]
-    goal = context.landing_harmony
+    goal = task.landing_harmony
     after = [*(setting.harmony_at(start) for start in setting.changes), goal]
     rows: list[tuple[Hit, ...]] = []
     for turns in (0,) if line.once else (0, 1):
@@ -276,17 +276,17 @@ def _stepped(setting: CompSetting, line: MovingVoice, step: Fraction) -> list[tu
 
 def _echoes(setting: CompSetting) -> tuple[Rhythm, ...]:
     """The last notes of the melody once more, in their rhythm, where the chords take them."""
-    context, beat = setting.context, setting.beat
-    if context.held is None:
+    task, beat = setting.task, setting.beat
+    if task.held is None:
         return ()
     found: list[Rhythm] = []
     for count in range(ECHOED[1], ECHOED[0] - 1, -1):
-        motif = context.phrase[-count:]
+        motif = task.phrase[-count:]
         if len(motif) < count or len({n.midi for n in motif}) < 2:
             continue
         start = motif[0].onset_quarter
         spaces = [n.onset_quarter - start for n in motif]
-        if spaces[-1] > ECHO_BEATS * beat or context.seconds(
+        if spaces[-1] > ECHO_BEATS * beat or task.seconds(
                 min(b - a for a, b in pairwise(spaces))) < LEAST_STAY_SEC:
             continue
         later = -(-(setting.leave - start) // beat) * beat  # on the same part of the beat
@@ -296,7 +296,7 @@ def _echoes(setting: CompSetting) -> tuple[Rhythm, ...]:
                 for o, n in zip(onsets, motif, strict=True)):
             continue
         rings = max(beat, motif[-2].duration_quarter)
-        ends = [*onsets[1:], setting.length if context.landing is None else min(
+        ends = [*onsets[1:], setting.length if task.landing is None else min(
             onsets[-1] + rings, setting.length)]
         hits = tuple(Hit(a, b - a) for a, b in zip(onsets, ends, strict=True))
         found.append(Rhythm(hits, ECHO, (), tops=tuple(n.midi for n in motif)))
@@ -305,23 +305,23 @@ def _echoes(setting: CompSetting) -> tuple[Rhythm, ...]:
 
 def _walks(setting: CompSetting) -> tuple[Rhythm, ...]:
     """Beats for a left hand that walks: in two, in two with a last step, in four."""
-    context = setting.context
+    task = setting.task
     beats = _beats_after(setting, setting.opening + setting.beat)
-    if context.landing is None:  # the end comes to rest on a strong beat, and rings
-        strong = [b for b in beats if is_strong(context, b)
+    if task.landing is None:  # the end comes to rest on a strong beat, and rings
+        strong = [b for b in beats if is_strong(task, b)
                   and b + 2 * setting.beat <= setting.length]
         beats = [b for b in beats if strong and b <= strong[-1]]
     if not beats:
         return ()
     changes = setting.changes
-    even = [b for b in beats if (context.beat_at(b) - 1) % 2 == 0 or b in changes]
+    even = [b for b in beats if (task.beat_at(b) - 1) % 2 == 0 or b in changes]
     rows = {IN_TWO: even, f"{IN_TWO}, {LAST_STEP}": [*even, beats[-1]], WALKING: beats}
-    if context.meter.length_quarter == 3:
-        rows = {LAST_STEP: [*(b for b in beats if context.beat_at(b) == 1), beats[-1]],
+    if task.meter.length_quarter == 3:
+        rows = {LAST_STEP: [*(b for b in beats if task.beat_at(b) == 1), beats[-1]],
                 WALKING: beats}
-    if context.is_fast or setting.length - setting.opening < 3 * setting.beat:
+    if task.is_fast or setting.length - setting.opening < 3 * setting.beat:
         rows.pop(WALKING, None)  # two strokes are no walk
-    if context.landing_harmony is None or setting.length - beats[-1] < setting.beat:
+    if task.landing_harmony is None or setting.length - beats[-1] < setting.beat:
         rows = {name: row for name, row in rows.items() if LAST_STEP not in name}
     least = _least_strokes(setting.length / setting.beat) if setting.slow else 1
     found: list[Rhythm] = []

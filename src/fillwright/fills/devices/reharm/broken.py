@@ -79,22 +79,22 @@ def patterns(keys: int, room: int, groups: int) -> tuple[Pattern, ...]:
     return tuple(found)
 
 
-def broken_fits(context: Task, events: tuple[Event, ...]) -> bool:
+def broken_fits(task: Task, events: tuple[Event, ...]) -> bool:
     """Whether there is room to break every chord of a plan into eighths."""
-    if context.seconds(_eighth(context)) < context.player.level.reharm.least_broken_sec:
+    if task.seconds(_eighth(task)) < task.player.level.reharm.least_broken_sec:
         return False
-    least = BROKEN_BEATS * context.beat_quarter
-    if (2 * context.beat_at(events[0].onset_quarter)).denominator != 1:
+    least = BROKEN_BEATS * task.beat_quarter
+    if (2 * task.beat_at(events[0].onset_quarter)).denominator != 1:
         return False  # the hands come in on the next beat
-    return all(min(e.end_quarter, context.end_quarter) - e.onset_quarter >= least
+    return all(min(e.end_quarter, task.end_quarter) - e.onset_quarter >= least
                for e in events)
 
 
-def _eighth(context: Task) -> Fraction:
-    return context.beat_quarter / (3 if context.meter.is_compound else 2)
+def _eighth(task: Task) -> Fraction:
+    return task.beat_quarter / (3 if task.meter.is_compound else 2)
 
 
-def break_chords(context: Task, voiced: Voiced, rotation: int
+def break_chords(task: Task, voiced: Voiced, rotation: int
                  ) -> tuple[tuple[DraftNote, ...], str] | None:
     """The notes of a plan with its chords broken, and the sentence that says how.
 
@@ -105,18 +105,18 @@ def break_chords(context: Task, voiced: Voiced, rotation: int
     named: list[tuple[Event, str]] = []
     for index, (event, pair) in enumerate(zip(events, voiced.hands, strict=True)):
         keys = _keys(pair)
-        end = min(event.end_quarter, context.end_quarter)
-        room = int((end - event.onset_quarter) / _eighth(context))
+        end = min(event.end_quarter, task.end_quarter)
+        room = int((end - event.onset_quarter) / _eighth(task))
         fit = [p for p in patterns(len(keys), room,
-                                        context.player.level.reharm.broken_patterns)
-               if _melody_heard(context, voiced, event, keys, p)]
+                                        task.player.level.reharm.broken_patterns)
+               if _melody_heard(task, voiced, event, keys, p)]
         if not fit:
             return None
         pattern = fit[(rotation + index) % len(fit)]
         if named and pattern.name == named[-1][1] and len(fit) > 1:
             pattern = fit[(rotation + index + 1) % len(fit)]
         named.append((event, pattern.name))
-        notes += _played(context, event, keys, pattern)
+        notes += _played(task, event, keys, pattern)
     if len(named) > 1 and len({name for _, name in named}) == 1:
         return None  # the same pattern throughout is an exercise
     return tuple(notes), _sentence(named)
@@ -126,30 +126,30 @@ def _keys(pair: HandPair) -> list[tuple[Pitch, str]]:
     return [(p, "left") for p in pair.left_pitches] + [(p, "right") for p in pair.right_pitches]
 
 
-def _melody_heard(context: Task, voiced: Voiced, event: Event,
+def _melody_heard(task: Task, voiced: Voiced, event: Event,
                   keys: list[tuple[Pitch, str]], pattern: Pattern) -> bool:
     """Whether the right hand leaves the melody note alone until it has been heard, where it
     does not hold on to it."""
     held = voiced.plan.held
     if held is None or held.kept == "finger":
         return True
-    speak = context.onset_quarter + speak_quarter(context)
-    return all(event.onset_quarter + at * _eighth(context) >= speak
+    speak = task.onset_quarter + speak_quarter(task)
+    return all(event.onset_quarter + at * _eighth(task) >= speak
                for at, which in pattern.strokes for k in which if keys[k][1] == "right")
 
 
-def _played(context: Task, event: Event, keys: list[tuple[Pitch, str]],
+def _played(task: Task, event: Event, keys: list[tuple[Pitch, str]],
             pattern: Pattern) -> list[DraftNote]:
     found = []
-    over = rung_until(context, [p.midi for p, hand in keys if hand == "left"], event.end_quarter,
+    over = rung_until(task, [p.midi for p, hand in keys if hand == "left"], event.end_quarter,
                       event.harmony)
     for place, (at, which) in enumerate(pattern.strokes):
-        onset = event.onset_quarter + at * _eighth(context)
+        onset = event.onset_quarter + at * _eighth(task)
         for key in which:
             again = next((later for later, row in pattern.strokes[place + 1:] if key in row), None)
             end = (event.end_quarter if again is None
-                   else event.onset_quarter + again * _eighth(context))
-            end = min(end, context.end_quarter if keys[key][1] == "right" else over)
+                   else event.onset_quarter + again * _eighth(task))
+            end = min(end, task.end_quarter if keys[key][1] == "right" else over)
             found.append(DraftNote(onset, end - onset, keys[key][0], keys[key][1]))
     return found
 

@@ -125,17 +125,17 @@ def _varied(group: list[ChordPlan], rotation: int) -> list[ChordPlan]:
     return near + [p for p in group if p not in near][:2]
 
 
-def _drafts(context: Task, group: list[ChordPlan], rotation: int) -> Iterator[Draft]:
+def _drafts(task: Task, group: list[ChordPlan], rotation: int) -> Iterator[Draft]:
     """A progression in the rhythms, styles and touches in which the hands can play it, first where
     every guide tone is led on; one that takes the melody note away, or in which the chord of the
     sheet only changes its colour, where nothing else is offered."""
     if rotation and (group[0].cuts or group[0].only_tints):
         return
     hanging, below = [], []
-    for voiced, (notes, said) in _played(context, group, rotation):
-        draft = _draft(context, voiced, notes, said)
-        if not dict(voiced.costs).get("guide tones") or leads_on(context, voiced.plan, notes):
-            if _below(context, voiced.plan, notes, said):
+    for voiced, (notes, said) in _played(task, group, rotation):
+        draft = _draft(task, voiced, notes, said)
+        if not dict(voiced.costs).get("guide tones") or leads_on(task, voiced.plan, notes):
+            if _below(task, voiced.plan, notes, said):
                 below.append(replace(draft, costs=(*draft.costs, (_BARE, 1))))
             else:
                 yield draft
@@ -144,34 +144,34 @@ def _drafts(context: Task, group: list[ChordPlan], rotation: int) -> Iterator[Dr
     yield from (*below, *hanging)
 
 
-def _below(context: Task, plan: ChordPlan, notes: Sequence[DraftNote], said: str) -> bool:
+def _below(task: Task, plan: ChordPlan, notes: Sequence[DraftNote], said: str) -> bool:
     """Whether the hands do less than their level has in them; `said` is what is said of the touch,
     nothing of blocks."""
-    taste = context.player.level.reharm
+    taste = task.player.level.reharm
     if taste.both_hands and all(note.hand == "left" for note in notes):
         return True
-    return taste.touches and not said and is_bare(context, plan.events)
+    return taste.touches and not said and is_bare(task, plan.events)
 
 
-def _played(context: Task, group: list[ChordPlan], rotation: int
+def _played(task: Task, group: list[ChordPlan], rotation: int
             ) -> Iterator[tuple[Voiced, tuple[tuple[DraftNote, ...], str]]]:
     """The ways to play a progression: what the hands strike, and what is said of the touch."""
-    level = context.player.level
+    level = task.player.level
     first, second, *others = STYLES[level]
     swapped = rotation % 2 and level.reharm.turns_styles
     styles = (second, first, *others) if swapped else (first, second, *others)
     for plan, style in ((plan, style) for chosen in _varied(group, rotation)
-                        for plan in _ways_to_keep(context, chosen, rotation) for style in styles):
-        voiced = voice_plan(context, plan, style)
+                        for plan in _ways_to_keep(task, chosen, rotation) for style in styles):
+        voiced = voice_plan(task, plan, style)
         if voiced is None:
             continue
-        voiced = well_spelt(context, voiced)
-        printed = told(context, voiced).voiced  # broken chords are called by their names
+        voiced = well_spelt(task, voiced)
+        printed = told(task, voiced).voiced  # broken chords are called by their names
         # the first option of one gap is not struck like that of the next
-        for touch in touches(context, voiced, rotation + context.rotation):
-            struck = strike(context, printed if touch == "broken" else voiced, touch, rotation)
-            if struck is not None and not _leaps_home(context, voiced.plan, struck[0]) and (
-                    sounds_whole(context, voiced.plan, struck[0])):
+        for touch in touches(task, voiced, rotation + task.rotation):
+            struck = strike(task, printed if touch == "broken" else voiced, touch, rotation)
+            if struck is not None and not _leaps_home(task, voiced.plan, struck[0]) and (
+                    sounds_whole(task, voiced.plan, struck[0])):
                 yield voiced, struck
 
 
@@ -183,61 +183,61 @@ def _sound(symbol: ChordSymbol, home: int) -> str:
     return f"{root}{quality_of(symbol)}/{low}"
 
 
-def _ways_to_keep(context: Task, plan: ChordPlan, rotation: int) -> tuple[ChordPlan, ...]:
+def _ways_to_keep(task: Task, plan: ChordPlan, rotation: int) -> tuple[ChordPlan, ...]:
     """A plan, and with the held note kept by the pedal until the chord changes.
 
     Where the note is let go at that change anyhow, the pedal frees the right hand before it,
     at no loss: the two ways take turns. Where the finger could hold it longer, the pedal is for
     hands that cannot.
     """
-    pedalled = under_pedal(context, plan)
+    pedalled = under_pedal(task, plan)
     if pedalled is None:
         return (plan,)
     return (pedalled, plan) if rotation % 2 and not pedalled.cuts else (plan, pedalled)
 
 
-def _leaps_home(context: Task, plan: ChordPlan, notes: tuple[DraftNote, ...]) -> bool:
+def _leaps_home(task: Task, plan: ChordPlan, notes: tuple[DraftNote, ...]) -> bool:
     """Whether the right hand cannot get from the last key it strikes to the landing in time."""
     right = [n for n in notes if n.hand == "right"]
     if not right:
         return False
     last = max(n.onset_quarter for n in right)
     keys = [n.midi for n in right if n.onset_quarter == last]
-    if plan.held is not None and plan.held.kept == "finger" and context.held_midi is not None and (
+    if plan.held is not None and plan.held.kept == "finger" and task.held_midi is not None and (
             plan.held.until_quarter > last):
-        keys.append(context.held_midi)  # the hand is spread up to it
-    return out_of_reach(context, keys, last)
+        keys.append(task.held_midi)  # the hand is spread up to it
+    return out_of_reach(task, keys, last)
 
 
-def _draft(context: Task, voiced: Voiced, notes: tuple[DraftNote, ...], said: str) -> Draft:
-    named = told(context, voiced)
+def _draft(task: Task, voiced: Voiced, notes: tuple[DraftNote, ...], said: str) -> Draft:
+    named = told(task, voiced)
     voiced = named.voiced
     plan = voiced.plan
-    held = plan.held or HeldEnd("released", context.end_quarter)
+    held = plan.held or HeldEnd("released", task.end_quarter)
     chords = tuple(DraftChord(e.onset_quarter, e.end_quarter, named.printed(e), e.added,
-                              _chord_reason(context, voiced, e)) for e in plan.events)
-    why = reasons(context, voiced, said)
+                              _chord_reason(task, voiced, e)) for e in plan.events)
+    why = reasons(task, voiced, said)
     if named.coloured:
         why = (*why, coloured(named.coloured, notes))
     return Draft("reharm", plan.device, notes, chords, why,
-                 plan.costs + voiced.costs, _idea(context, voiced, chords, notes), held)
+                 plan.costs + voiced.costs, _idea(task, voiced, chords, notes), held)
 
 
-def _chord_reason(context: Task, voiced: Voiced, event: Event) -> str | None:
+def _chord_reason(task: Task, voiced: Voiced, event: Event) -> str | None:
     if event.option is not None:
-        return explained(context, voiced, event.option)
+        return explained(task, voiced, event.option)
     return f"{event.harmony.symbol.pretty} comes back." if event.returns else None
 
 
-def _idea(context: Task, voiced: Voiced, chords: Sequence[DraftChord],
+def _idea(task: Task, voiced: Voiced, chords: Sequence[DraftChord],
           notes: tuple[DraftNote, ...]) -> Idea:
     """Distances from the held note, or from the first chord's root, so that an idea is the
     same in every key and octave. The same chords in the same rhythm are one idea in whatever
     register, hence no balance."""
     root = chords[0].harmony.root.pitch_class
-    base = context.held_midi if context.held_midi is not None else 60 + root
+    base = task.held_midi if task.held_midi is not None else 60 + root
     right = [n.midi for n in notes if n.hand == "right"] or [n.midi for n in notes]
-    return Idea(tuple(sorted({n.onset_quarter - context.onset_quarter for n in notes})),
+    return Idea(tuple(sorted({n.onset_quarter - task.onset_quarter for n in notes})),
                 tuple(hands.midis[-1] - base for hands in voiced.hands),
                 " ".join(_sound(c.harmony.symbol, root) for c in chords if c.added),
                 (min(right) + max(right)) // 2 - base, balance=0)

@@ -111,7 +111,7 @@ def _tint(option: Option) -> bool:
     return option.move.colour and option.place.here.third in ("3", "b3")
 
 
-def held_plan(context: Task, events: tuple[Event, ...]) -> HeldEnd | str | None:
+def held_plan(task: Task, events: tuple[Event, ...]) -> HeldEnd | str | None:
     """What becomes of the held note under these chords: None where nothing is held, or the
     reason why the chords cannot stand.
 
@@ -120,35 +120,35 @@ def held_plan(context: Task, events: tuple[Event, ...]) -> HeldEnd | str | None:
     chord enters that does not take it, but never before it has been heard: it is the
     tune, and stands for half its length at least.
     """
-    held = context.held
+    held = task.held
     if held is None:
         return None
-    until = min(held.end_quarter, context.end_quarter)
+    until = min(held.end_quarter, task.end_quarter)
     for event in events:
         if event.onset_quarter >= until:
             break
         if event.added and not event.harmony.takes(held.pitch.pitch_class):
-            length = until - context.onset_quarter
-            if event.onset_quarter - context.onset_quarter < length / 2:
+            length = until - task.onset_quarter
+            if event.onset_quarter - task.onset_quarter < length / 2:
                 return f"{event.harmony.symbol.pretty} takes a long melody note away"
-            if event.onset_quarter < context.onset_quarter + speak_quarter(context):
+            if event.onset_quarter < task.onset_quarter + speak_quarter(task):
                 return f"{event.harmony.symbol.pretty} comes before the melody note is let go"
             return HeldEnd("released", event.onset_quarter)
     return HeldEnd("finger", until)
 
 
-def under_pedal(context: Task, plan: ChordPlan) -> ChordPlan | None:
+def under_pedal(task: Task, plan: ChordPlan) -> ChordPlan | None:
     """The plan with its held note kept by the pedal until the chord changes for the first time;
     None where there is nothing to gain: the first chord does not take the note, it is over
     before the hand could play under it, or there is no time for a pedal.
     """
-    held = context.held
-    if (held is None or plan.held is None or context.is_fast or len(plan.events) < 2
-            or not context.player.level.reharm.pedal):
+    held = task.held
+    if (held is None or plan.held is None or task.is_fast or len(plan.events) < 2
+            or not task.player.level.reharm.pedal):
         return None
     change = plan.events[1].onset_quarter
-    if (change - context.onset_quarter < 2 * context.beat_quarter
-            or change - context.onset_quarter <= speak_quarter(context)
+    if (change - task.onset_quarter < 2 * task.beat_quarter
+            or change - task.onset_quarter <= speak_quarter(task)
             or held.end_quarter < change or plan.held.until_quarter < change
             or not plan.events[0].harmony.takes(held.pitch.pitch_class)):
         return None
@@ -157,16 +157,16 @@ def under_pedal(context: Task, plan: ChordPlan) -> ChordPlan | None:
                    costs=(*plan.costs, (CUT, _CUT)) if lost and not plan.cuts else plan.costs)
 
 
-def plans(context: Task, count: int) -> tuple[ChordPlan, ...]:
+def plans(task: Task, count: int) -> tuple[ChordPlan, ...]:
     """At most `count` plans with at least one added chord: those that keep the held note as long
     as it is written, cheapest first, then those that do not."""
-    ranking, melody = Ranking(context, context.player.level), _coming(context)
-    layers = [states_of(context, index, ranking) for index in range(len(context.spans))]
+    ranking, melody = Ranking(task, task.player.level), _coming(task)
+    layers = [states_of(task, index, ranking) for index in range(len(task.spans))]
     if len(layers) > 1:
         layers = [layer[:_STATES] for layer in layers]
-        found = [_plan(context, chosen, melody) for chosen in _paths(layers, count)]
+        found = [_plan(task, chosen, melody) for chosen in _paths(layers, count)]
     else:
-        found = [_plan(context, [state], melody) for state in layers[0]]
+        found = [_plan(task, [state], melody) for state in layers[0]]
     kept = sorted((p for p in found if p is not None), key=lambda p: (p.cuts, p.total))
     return tuple(kept[:count])
 
@@ -191,7 +191,7 @@ def _second_cost(before: State, after: State) -> int:
     return _SECOND_DEVICE
 
 
-def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> ChordPlan | None:
+def _plan(task: Task, chosen: list[State], melody: frozenset[NoteName]) -> ChordPlan | None:
     chosen = _apart(chosen)
     taken = tuple(option for state in chosen for option in state.options)
     if not taken:
@@ -199,9 +199,9 @@ def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Ch
     events = tuple(event for state in chosen for event in state.events)
     edges = [*(event.onset_quarter for event in events), events[-1].end_quarter]
     if _denied(taken[-1], melody) or is_crowded(
-            edges, [event.added for event in events], context):
+            edges, [event.added for event in events], task):
         return None
-    held = held_plan(context, events)
+    held = held_plan(task, events)
     if isinstance(held, str):
         return None
     costs = [pair for state in chosen for pair in state.costs]
@@ -211,18 +211,18 @@ def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Ch
     led = sum(bool(state.options) for state in chosen)
     if led > 1:
         costs.append(("second device", _SECOND_DEVICE * (led - 1)))
-    few = best_number(context.beats, context) - sum(event.added for event in events)
+    few = best_number(task.beats, task) - sum(event.added for event in events)
     if few > 0:
         costs.append(("density", _TOO_FEW * few))
-    note = context.held
+    note = task.held
     if held is not None and note is not None:
         over = [e for e in events
-                if e.added and e.onset_quarter < min(note.end_quarter, context.end_quarter)]
+                if e.added and e.onset_quarter < min(note.end_quarter, task.end_quarter)]
         fit = [melody_cost(e.harmony, note.pitch.pitch_class) for e in over]
         costs.append(("held note", round(sum(fit) / max(len(fit), 1))))
-        if held.until_quarter < min(note.end_quarter, context.end_quarter):
+        if held.until_quarter < min(note.end_quarter, task.end_quarter):
             costs.append((CUT, _CUT))
-    if _too_soon(context, events[-1]):
+    if _too_soon(task, events[-1]):
         costs.append(("too soon", _TOO_SOON))
     crossed = _crossed(events[-1].harmony.symbol, melody) if events[-1].added else 0
     if crossed:
@@ -231,14 +231,14 @@ def _plan(context: Task, chosen: list[State], melody: frozenset[NoteName]) -> Ch
     return ChordPlan(events, taken, rhythm, held, tuple(costs))
 
 
-def _too_soon(context: Task, last: Event) -> bool:
+def _too_soon(task: Task, last: Event) -> bool:
     """Whether the melody comes in on a tone of the last added chord, which the chord that comes
     with it does not take: there they should have met."""
-    if not last.added or context.landing_midi is None or context.landing_harmony is None:
+    if not last.added or task.landing_midi is None or task.landing_harmony is None:
         return False
-    note = context.landing_midi % 12
-    return (last.end_quarter == context.end_quarter and last.harmony.is_tone(note)
-            and not context.landing_harmony.takes(note))
+    note = task.landing_midi % 12
+    return (last.end_quarter == task.end_quarter and last.harmony.is_tone(note)
+            and not task.landing_harmony.takes(note))
 
 
 def _denied(option: Option, melody: frozenset[NoteName]) -> bool:
@@ -268,10 +268,10 @@ def _apart(chosen: list[State]) -> list[State]:
     return found
 
 
-def _coming(context: Task) -> frozenset[NoteName]:
+def _coming(task: Task) -> frozenset[NoteName]:
     """The notes of the melody in the first beats from the landing on."""
-    until = context.end_quarter + _CROSS_BEATS * context.beat_quarter
-    return frozenset(n.pitch.note_name for n in context.following if n.onset_quarter < until)
+    until = task.end_quarter + _CROSS_BEATS * task.beat_quarter
+    return frozenset(n.pitch.note_name for n in task.following if n.onset_quarter < until)
 
 
 @SEARCHES.keep

@@ -28,92 +28,92 @@ from fillwright.theory.pitch import Pitch
 __all__ = ["coloured", "explained", "reasons"]
 
 
-def explained(context: Task, voiced: Voiced, option: Option) -> str:
+def explained(task: Task, voiced: Voiced, option: Option) -> str:
     """The sentence of one move, from the chords and from the keys that sound."""
     plan = voiced.plan
     own = [i for i, event in enumerate(plan.events) if event.option is option]
     first = own[0]
-    heard = [_sounding(context, voiced, max(first - 1, 0))]
-    heard += [_sounding(context, voiced, i)
+    heard = [_sounding(task, voiced, max(first - 1, 0))]
+    heard += [_sounding(task, voiced, i)
               for i in range(first, min(first + len(option.chords), len(plan.events)))]
     if option.way.stands is not Stands.AFTER or first == 0:
         heard[0] = frozenset(range(12))
-    note = context.held
+    note = task.held
     return option.said(tuple(heard), None if note is None else note.pitch.pitch_class,
-                       _steps(context, voiced, own[-1]))
+                       _steps(task, voiced, own[-1]))
 
 
-def _steps(context: Task, voiced: Voiced, index: int) -> frozenset[tuple[int, int]]:
+def _steps(task: Task, voiced: Voiced, index: int) -> frozenset[tuple[int, int]]:
     """The pitch classes between which voices go by step, or stay, from an event to the next: in
     whatever hand, and in the tune. What the hands have, they may lead on at the landing; the
     melody note goes where the tune goes."""
-    before, held = voiced.hands[index].midis, sounding(context, voiced.plan,
+    before, held = voiced.hands[index].midis, sounding(task, voiced.plan,
                                                        voiced.plan.events[index])
     if index + 1 < len(voiced.hands):
         one, other = voiced.hands[index:index + 2]
-        still = sounding(context, voiced.plan, voiced.plan.events[index + 1])
+        still = sounding(task, voiced.plan, voiced.plan.events[index + 1])
         tune, goes_on = (() if note is None else (note,) for note in (held, still))
         pairs = list(voices((one.left.midis, one.right_midis, tune),
                             (other.left.midis, other.right_midis, goes_on)))
     else:
         pairs = [(key, key + by) for key in before for by in range(-STEP, STEP + 1)]
-        if held is not None and context.landing_midi is not None:
-            pairs += led((held,), (context.landing_midi,))
+        if held is not None and task.landing_midi is not None:
+            pairs += led((held,), (task.landing_midi,))
     return frozenset((one % 12, other % 12) for one, other in pairs)
 
 
-def _sounding(context: Task, voiced: Voiced, index: int) -> frozenset[int]:
+def _sounding(task: Task, voiced: Voiced, index: int) -> frozenset[int]:
     """The pitch classes that sound with an event, the held note among them."""
     event, held = voiced.plan.events[index], voiced.plan.held
     found = {m % 12 for m in voiced.hands[index].midis}
-    if held is not None and context.held_midi is not None and (
+    if held is not None and task.held_midi is not None and (
             event.onset_quarter < held.until_quarter):
-        found.add(context.held_midi % 12)
+        found.add(task.held_midi % 12)
     return frozenset(found)
 
 
-def reasons(context: Task, voiced: Voiced, touch: str) -> tuple[str, ...]:
+def reasons(task: Task, voiced: Voiced, touch: str) -> tuple[str, ...]:
     """What is said of the chords, of the form, of the held note and of the touch."""
     plan = voiced.plan
-    said = list(dict.fromkeys(explained(context, voiced, option) for option in plan.options))
-    said += _habit(context, plan)
-    said += _left_out(context, plan)
-    said += _skipped(context, plan)
-    said += _in_the_form(context, plan)
+    said = list(dict.fromkeys(explained(task, voiced, option) for option in plan.options))
+    said += _habit(task, plan)
+    said += _left_out(task, plan)
+    said += _skipped(task, plan)
+    said += _in_the_form(task, plan)
     said += _listen(voiced)
-    said += _held(context, plan)
+    said += _held(task, plan)
     if touch:
         said.append(touch)
     return tuple(said)
 
 
-def _habit(context: Task, plan: ChordPlan) -> list[str]:
+def _habit(task: Task, plan: ChordPlan) -> list[str]:
     """That the tune itself goes this way elsewhere."""
     for before, event in pairwise(plan.events):
         option = event.option
         if option is not None and len(option.chords) == 1 and option.way.stands is Stands.AFTER:
             goal = option.place.goal
-            own = context.habits.between(before.harmony, goal)
+            own = task.habits.between(before.harmony, goal)
             if event.harmony.symbol.bass is None and printed_chord(option.chords[0]) in own:
                 return ["The tune goes this way itself in another place."]
     return []
 
 
-def _left_out(context: Task, plan: ChordPlan) -> list[str]:
-    first, note = plan.events[0], context.held
+def _left_out(task: Task, plan: ChordPlan) -> list[str]:
+    first, note = plan.events[0], task.held
     if note is None or first.option is None or first.option.way.stands is not Stands.AFTER:
         return []
     return [f"{first.harmony.symbol.pretty} is struck in place of "
-            f"{context.spans[0].harmony.symbol.pretty}, to which "
+            f"{task.spans[0].harmony.symbol.pretty}, to which "
             f"{note.pitch.note_name.pretty} does not belong."]
 
 
-def _skipped(context: Task, plan: ChordPlan) -> list[str]:
+def _skipped(task: Task, plan: ChordPlan) -> list[str]:
     """That the chord of the sheet does not come back for a moment before the goal."""
     place, last = plan.options[-1].place, plan.events[-1]
     if place.skipped is None or not last.added or plan.events[0].added:
         return []
-    goes = "waits for" if last.end_quarter > context.end_quarter else "leads past it to"
+    goes = "waits for" if last.end_quarter > task.end_quarter else "leads past it to"
     return [f"{place.skipped.symbol.pretty} is not struck again for the moment that is left of it: "
             f"{last.harmony.symbol.pretty} {goes} {place.goal.symbol.pretty}."]
 
@@ -125,13 +125,13 @@ _LEADS = {
 }
 
 
-def _crosses(context: Task) -> bool:
+def _crosses(task: Task) -> bool:
     """Whether the gap ends in the next section of the form."""
-    bars = context.bar_index_at(context.end_quarter) - context.bar_index_at(context.onset_quarter)
-    return 0 <= context.form.bar < context.form.bars <= context.form.bar + bars
+    bars = task.bar_index_at(task.end_quarter) - task.bar_index_at(task.onset_quarter)
+    return 0 <= task.form.bar < task.form.bars <= task.form.bar + bars
 
 
-def _in_the_form(context: Task, plan: ChordPlan) -> list[str]:
+def _in_the_form(task: Task, plan: ChordPlan) -> list[str]:
     """What the chords do here: a turn of the form, or a cadence they prepare. Nothing is said where
     nothing is to be heard but that one chord comes after another."""
     option = plan.options[-1]
@@ -139,10 +139,10 @@ def _in_the_form(context: Task, plan: ChordPlan) -> list[str]:
     if option.way.stands is not Stands.AFTER or plan.events[-1].option is not option:
         return []  # what is said is about the chord that comes at the landing
     name = goal.symbol.pretty
-    if context.form.leads in _LEADS and _crosses(context):
+    if task.form.leads in _LEADS and _crosses(task):
         if sounds_as(last) not in "7o":
             return []  # no dominant turns anything round, nor leads the ear anywhere in particular
-        return [_LEADS[context.form.leads].format(goal=name, last=last.symbol.pretty)]
+        return [_LEADS[task.form.leads].format(goal=name, last=last.symbol.pretty)]
     if place.after is None:
         return []
     after = place.after.symbol.pretty
@@ -201,8 +201,8 @@ def _is_step(one: Pitch, other: Pitch) -> bool:
     return (letters, abs(other.midi - one.midi)) in ((0, 1), (1, 1), (1, 2))
 
 
-def _held(context: Task, plan: ChordPlan) -> list[str]:
-    note = context.held
+def _held(task: Task, plan: ChordPlan) -> list[str]:
+    note = task.held
     if plan.held is None or note is None:
         return []
     name = note.pitch.note_name.pretty
@@ -218,7 +218,7 @@ def _held(context: Task, plan: ChordPlan) -> list[str]:
                 chords.append(called)
         degrees = [f"{degree} of {spoken_list(chords)}" for degree, chords in rows.items()]
         ends = " until it ends" if plan.held.until_quarter < min(
-            context.end_quarter, plan.events[-1].end_quarter) else ""
+            task.end_quarter, plan.events[-1].end_quarter) else ""
         return [f"{name} stays under the finger{ends}: it is {', '.join(degrees)}."
                 ] if degrees else []
     event = next(e for e in plan.events if e.onset_quarter == plan.held.until_quarter)

@@ -47,7 +47,7 @@ class Told:
         return next((c.harmony for c in self.coloured if c.event is event), event.harmony)
 
 
-def told(context: Task, voiced: Voiced) -> Told:
+def told(task: Task, voiced: Voiced) -> Told:
     """A voiced plan in the names of what sounds."""
     plan = voiced.plan
     renamed: dict[int, Harmony] = {}
@@ -56,7 +56,7 @@ def told(context: Task, voiced: Voiced) -> Told:
     for index, (event, hands) in enumerate(zip(plan.events, voiced.hands, strict=True)):
         if not event.added:
             continue
-        held = sounding(context, plan, event)
+        held = sounding(task, plan, event)
         degree = None if held is None else event.harmony.degree_of(held % 12)
         harmony, added = as_played(event.harmony,
                                    (*hands.degrees, *(() if degree is None else (degree,))))
@@ -72,14 +72,14 @@ def told(context: Task, voiced: Voiced) -> Told:
     return Told(voiced, tuple(Coloured(events[i], played[i], colours[i]) for i in colours))
 
 
-def well_spelt(context: Task, voiced: Voiced) -> Voiced:
+def well_spelt(task: Task, voiced: Voiced) -> Voiced:
     """A voiced plan by the names that go together on the page."""
-    plan, note = voiced.plan, context.held
-    held = [None if note is None or sounding(context, plan, event) is None
+    plan, note = voiced.plan, task.held
+    held = [None if note is None or sounding(task, plan, event) is None
             else note.pitch.note_name for event in plan.events]
     named = spelt([(event.harmony, hands, event.added)
                    for event, hands in zip(plan.events, voiced.hands, strict=True)],
-                  held, plan.options[-1].place.goal, on_the_page(context),
+                  held, plan.options[-1].place.goal, on_the_page(task),
                   plan.options[-1].place.goal.key)
     renamed = {index: harmony for index, ((harmony, _), event) in enumerate(
         zip(named, plan.events, strict=True)) if harmony is not event.harmony}

@@ -61,36 +61,36 @@ class Voiced:
     costs: tuple[tuple[str, int], ...]
 
 
-def voice_plan(context: Task, plan: ChordPlan, style: Style) -> Voiced | None:
+def voice_plan(task: Task, plan: ChordPlan, style: Style) -> Voiced | None:
     """The cheapest hands for a plan in a style, or None where there are none."""
     style = _for_plan(plan, style)
     layers: list[list[HandPair]] = []
     local = []
     lines = _lines(plan)
     for index, event in enumerate(plan.events):
-        key = sounding(context, plan, event)
+        key = sounding(task, plan, event)
         begins = any(first == index and not event.added for first, _ in lines)
         pairs, costs = hand_pairs(Wanted(
-            under_its_root(event.harmony, key), context.player.level, context.hand_size,
-            replace(style, line=begins), key, _ceiling(context, plan, event),
+            under_its_root(event.harmony, key), task.player.level, task.hand_size,
+            replace(style, line=begins), key, _ceiling(task, plan, event),
             () if begins else _telling(plan, index), event.added, _pedalled(plan, event),
-            _lends(context, plan, event),
+            _lends(task, plan, event),
             _taken_back(plan, index),
-            context.held_midi if key is None else None, _floor(context, key),
-            _unlike(context, plan, event), _triad(event)))
+            task.held_midi if key is None else None, _floor(task, key),
+            _unlike(task, plan, event), _triad(event)))
         if not pairs:
             return None
         layers.append(list(pairs))
         local.append({"hands": np.array(costs, dtype=np.int64)})
         if index + 1 == len(plan.events):
-            local[-1] |= _before_landing(context, event, key, pairs)
+            local[-1] |= _before_landing(task, event, key, pairs)
         for first, line in lines:
             if first == index:
                 local[-1]["what is said"] = np.array(
                     [0 if line_open(line, h.midis) else WEIGHTS["nothing moves"] for h in pairs],
                     dtype=np.int64)
     motions = [_motion(a, b) for a, b in pairwise(plan.events)]
-    helds = [sounding(context, plan, event) for event in plan.events]
+    helds = [sounding(task, plan, event) for event in plan.events]
     steps = [_step_costs(before, after, events, motion)
              for (before, after), events, motion in zip(
                  pairwise(layers), pairwise(plan.events), motions, strict=True)]
@@ -109,7 +109,7 @@ def voice_plan(context: Task, plan: ChordPlan, style: Style) -> Voiced | None:
         return None
     hands = tuple(layer[i] for layer, i in zip(layers, paths[0].states, strict=True))
     thirds = any(o.way.motion is Motion.THIRDS for o in plan.options)
-    if (thirds and not _top_stays(context, plan, hands)) or not _bass_as_said(plan, hands):
+    if (thirds and not _top_stays(task, plan, hands)) or not _bass_as_said(plan, hands):
         return None
     rows = [(*h.midis, *(() if held is None else (held,)))
             for h, held in zip(hands, helds, strict=True)]
@@ -156,12 +156,12 @@ def _coming_root(event: Event) -> frozenset[int]:
     return frozenset((root,)) - named_classes(symbol)
 
 
-def _unlike(context: Task, plan: ChordPlan, event: Event) -> frozenset[int]:
+def _unlike(task: Task, plan: ChordPlan, event: Event) -> frozenset[int]:
     """The held note's pitch class where the chord would write it by another name: D sharp over
     D flat 7 is E flat to the eye, and a hand that doubles it reads sharps beside flats. A chord
     that outlasts the note has to have its tone all the same."""
-    note, held = context.held, sounding(context, plan, event)
-    if held is None or note is None or not _lends(context, plan, event):
+    note, held = task.held, sounding(task, plan, event)
+    if held is None or note is None or not _lends(task, plan, event):
         return frozenset()
     degree = event.harmony.degree_of(held % 12)
     if degree is None or event.harmony.symbol.voiced_name_of(degree) == note.pitch.note_name:
@@ -169,14 +169,14 @@ def _unlike(context: Task, plan: ChordPlan, event: Event) -> frozenset[int]:
     return frozenset((held % 12,))
 
 
-def _before_landing(context: Task, event: Event, held: int | None, pairs: Sequence[HandPair]
+def _before_landing(task: Task, event: Event, held: int | None, pairs: Sequence[HandPair]
                     ) -> dict[str, npt.NDArray[np.int64]]:
     """What hands of the last chord cost for the sake of the landing."""
     above = () if held is None else (held,)  # the hand is spread up to it
     far = [h.right is not None and out_of_reach(
-        context, (*h.right.midis, *above), event.onset_quarter) for h in pairs]
-    taken = [event.added and h.midis[-1] == context.landing_midi for h in pairs]
-    landing = context.landing_midi
+        task, (*h.right.midis, *above), event.onset_quarter) for h in pairs]
+    taken = [event.added and h.midis[-1] == task.landing_midi for h in pairs]
+    landing = task.landing_midi
     below = [landing is not None and h.left.midis[-1] >= landing for h in pairs]
     return {"far from the landing": WEIGHTS["far from the landing"] * np.array(far, dtype=np.int64),
             "landing taken": WEIGHTS["landing taken"] * np.array(taken, dtype=np.int64)
@@ -254,9 +254,9 @@ def _written(harmony: Harmony) -> frozenset[int]:
     return names
 
 
-def _top_stays(context: Task, plan: ChordPlan, hands: tuple[HandPair, ...]) -> bool:
+def _top_stays(task: Task, plan: ChordPlan, hands: tuple[HandPair, ...]) -> bool:
     """The note on top stays: the melody note, kept to the end, or the right hand's own."""
-    if context.held is not None:
+    if task.held is not None:
         return plan.held is not None and plan.held.kept == "finger" and (
             plan.held.until_quarter > plan.events[-1].onset_quarter)
     root = plan.events[0].harmony.root.pitch_class
@@ -403,20 +403,20 @@ def _motion(before: Event, after: Event) -> Motion:
     return Motion.SMOOTH
 
 
-def sounding(context: Task, plan: ChordPlan, event: Event) -> int | None:
+def sounding(task: Task, plan: ChordPlan, event: Event) -> int | None:
     """The held note's MIDI number if it still sounds when the event is struck."""
     if plan.held is None or event.onset_quarter >= plan.held.until_quarter:
         return None
-    return context.held_midi
+    return task.held_midi
 
 
-def _lends(context: Task, plan: ChordPlan, event: Event) -> bool:
+def _lends(task: Task, plan: ChordPlan, event: Event) -> bool:
     """Whether the melody note lends its tone to a chord: it sounds as long as an added chord does,
     or all but half a beat of it. The ear knows a written one already."""
     if plan.held is None or not event.added:
         return True
     until = plan.held.until_quarter
-    return until >= event.end_quarter - context.beat_quarter / 2
+    return until >= event.end_quarter - task.beat_quarter / 2
 
 
 def _pedalled(plan: ChordPlan, event: Event) -> bool:
@@ -425,11 +425,11 @@ def _pedalled(plan: ChordPlan, event: Event) -> bool:
         event.onset_quarter < plan.held.until_quarter)
 
 
-def _ceiling(context: Task, plan: ChordPlan, event: Event) -> int:
+def _ceiling(task: Task, plan: ChordPlan, event: Event) -> int:
     """The highest key of the fill at an event: under the held note while it sounds, else
     about where the melody lies."""
-    held, landing = context.held_midi, context.landing_midi
-    if sounding(context, plan, event) is not None and held is not None:
+    held, landing = task.held_midi, task.landing_midi
+    if sounding(task, plan, event) is not None and held is not None:
         return held - 1
     near = [m for m in (held, landing) if m is not None]
     return min(max([*near, 67]), 79)
@@ -440,9 +440,9 @@ _LOWEST, _UNDER_TUNE = 48, 12
 comes back: it was there with it, and has to be there again."""
 
 
-def _floor(context: Task, key: int | None) -> int:
+def _floor(task: Task, key: int | None) -> int:
     """The lowest key for the right hand at an event; `key` is the melody note that sounds."""
-    held, landing = context.held_midi, context.landing_midi
+    held, landing = task.held_midi, task.landing_midi
     if key is not None or held is None:
         return _LOWEST
     return max(_LOWEST, min(held, held if landing is None else landing) - _UNDER_TUNE)
