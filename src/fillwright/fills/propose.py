@@ -24,7 +24,7 @@ from fillwright.memory import OFFERS
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus, Gap
 
-__all__ = ["MOST_BEATS", "fills_in_turn", "fills_of", "propose", "shout", "take_up", "why_none"]
+__all__ = ["fills_in_turn", "fills_of", "no_room", "propose", "shout", "take_up", "why_none"]
 
 MOST_BEATS = 40
 """Ten bars of four; real sheets have gaps of up to nine beats, introductions up to eight bars."""
@@ -50,26 +50,33 @@ def fills_of(task: Task, family: str, count: int) -> tuple[Fill, ...] | str:
 
 def fills_in_turn(task: Task, family: str) -> Iterator[Fill]:
     """The same one after the other, found as they are asked for."""
-    if task.spans and task.beats <= MOST_BEATS:
+    if not no_room(task):
         yield from _numbered(options(_FAMILIES[family], task))
 
 
 def why_none(task: Task, family: str) -> str:
     """Why a gap has no fill of a family, in a sentence without its full stop."""
-    if not task.spans:
+    return no_room(task) or _FAMILIES[family].why_not(task, task.player)
+
+
+def no_room(situation: Situation, gap: Gap | None = None) -> str:
+    """Why a gap is left to the tune whatever the family, in a sentence without its full stop; ""
+    where it is not. Whether there is time for any fill is the one thing that the gap's own seconds
+    decide, not those of its pace."""
+    if not situation.spans:
         return "no chord sounds in this gap"
-    if task.beats > MOST_BEATS:
-        return (f"{float(task.beats):g} beats are a solo of their own, more than one fill "
+    if gap is not None and gap.seconds < LEAST_SECONDS:
+        return f"{gap.seconds:.1f} seconds are too short to leave the melody and come back"
+    if situation.beats > MOST_BEATS:
+        return (f"{float(situation.beats):g} beats are a solo of their own, more than one fill "
                 f"({MOST_BEATS} at most)")
-    return _FAMILIES[family].why_not(task, task.player)
+    return ""
 
 
 def _asked(task: Task, gap: Gap, family: str, count: int) -> tuple[Fill, ...] | str:
-    """The options of one family for a gap. Whether there is time for any is the one thing that
-    its own seconds decide, not those of its pace."""
-    if task.spans and gap.seconds < LEAST_SECONDS:
-        return f"{gap.seconds:.1f} seconds are too short to leave the melody and come back"
-    return _kept(task, family, count, task.form.time if family in _NEVER_AGAIN else 0)
+    """The options of one family for a gap."""
+    return no_room(task, gap) or _kept(task, family, count,
+                                       task.form.time if family in _NEVER_AGAIN else 0)
 
 
 def _numbered(fills: Iterable[Fill]) -> Iterator[Fill]:
@@ -217,8 +224,7 @@ def _asked_for(chorus: Chorus, gaps: tuple[Gap, ...], number: int, player: Playe
                without: Collection[str], stated: Stated | None = None) -> Task | None:
     """A gap with what is asked for in its chorus; None where there is no time for any fill."""
     situation = situation_of(hear(chorus), gaps, number)
-    if (not situation.spans or gaps[number - 1].seconds < LEAST_SECONDS
-            or situation.beats > MOST_BEATS):
+    if no_room(situation, gaps[number - 1]):
         return None
     return task_of(situation, player, frozenset(without), stated)
 

@@ -24,7 +24,7 @@ from fillwright.fills.devices.reharm.family import PLANS
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.hearing import hear, situation_of
 from fillwright.fills.player import player_of
-from fillwright.fills.propose import MOST_BEATS, propose
+from fillwright.fills.propose import no_room, propose
 from fillwright.fills.situation import LEAST_SECONDS, Situation, Task, task_of
 from fillwright.tune.model import Tune
 
@@ -103,7 +103,7 @@ def work_out(tune: Tune, level: str, hand: str, depth: str) -> Work:
 
 
 def _may(task: Task) -> frozenset[str]:
-    if not task.spans or task.beats > MOST_BEATS:
+    if no_room(task):
         return frozenset()
     comp = {texture.name for texture in textures_at(task, task.player)[2]}
     reharm = {name for plan in plans(task, PLANS) for name in devices_in(plan.device, "reharm")}

@@ -20,7 +20,9 @@ from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.passages import counted
 from fillwright.fills.draft import Draft, DraftChord, DraftNote
 from fillwright.fills.situation import Task
+from fillwright.theory.chord import degree_number
 from fillwright.theory.pitch import Pitch
+from fillwright.theory.spoken import ordinal, spoken_degree
 
 __all__ = ["EIGHTH", "STEPS", "Less", "less_of"]
 
@@ -43,6 +45,8 @@ _Step: TypeAlias = Callable[[Draft, Task], Iterator[Less]]
 _TENTH = 15
 """Semitones from which on a left hand stretches to a tenth."""
 _OCTAVE = 12
+_SEVENTH = 7
+"""Of the degrees up to it a chord has one each."""
 _GRACE = Fraction(1, 6)
 """Quarters below which a note is an ornament of the next."""
 EIGHTH = Fraction(1, 2)
@@ -51,13 +55,6 @@ _DROPPED = MappingProxyType({
     "5": 0, "b5": 2, "#5": 2, "1": 1, "9": 3, "b9": 3, "#9": 3, "11": 3, "#11": 3, "13": 3,
     "b13": 3, "2": 4, "4": 6, "6": 5, "bb7": 5, "b7": 5, "7": 5, "b3": 7, "3": 7})
 """Which degree of a chord goes first: what tells its kind goes last (common practice)."""
-
-
-_ORDINALS = MappingProxyType({
-    "1": "root", "5": "fifth", "b5": "fifth", "#5": "fifth", "6": "sixth", "9": "ninth",
-    "b9": "flat ninth", "#9": "sharp ninth", "11": "eleventh", "#11": "sharp eleventh",
-    "13": "thirteenth", "b13": "flat thirteenth", "b7": "seventh", "7": "seventh",
-    "bb7": "seventh", "b3": "third", "3": "third", "4": "fourth"})
 
 
 def less_of(draft: Draft, task: Task) -> Iterator[Less]:
@@ -194,8 +191,9 @@ def _named(draft: Draft, gone: Sequence[DraftNote], keys: int) -> str:
     chord"."""
     chords = [_chord_at(draft, n.onset_quarter).harmony for n in gone]
     degrees = {c.degree_of(n.midi % 12) for c, n in zip(chords, gone, strict=True)}
-    word = _ORDINALS.get(degrees.pop() or "", "") if len(degrees) == 1 else ""
-    if word:
+    degree = degrees.pop() if len(degrees) == 1 else None
+    if degree is not None:
+        word = (ordinal if degree_number(degree) <= _SEVENTH else spoken_degree)(degree)
         one = len(set(chords)) == 1
         return f"the {word} of {chords[0].symbol.pretty}" if one else f"the {word} of each chord"
     many = "" if len(gone) == 1 else " of each chord"

@@ -9,7 +9,7 @@ taken the change.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from types import MappingProxyType
@@ -20,7 +20,7 @@ from fillwright.fills.devices.comp.inner import line_steps
 from fillwright.fills.devices.comp.led import LED
 from fillwright.fills.devices.comp.setting import CompSetting, is_strong, pedal_of
 from fillwright.fills.devices.comp.strokes import PlannedStroke, StrokePlan
-from fillwright.fills.devices.comp.texture import Texture
+from fillwright.fills.devices.comp.texture import Mode, Texture
 from fillwright.fills.model import HeldEnd
 from fillwright.fills.rhythm.grid import Hit, Rhythm
 from fillwright.fills.voicing.forms import bass_degree, is_inversion
@@ -79,7 +79,7 @@ class Labour:
     stays: bool = False
 
 
-LABOUR = MappingProxyType({
+LABOUR: Mapping[Mode, Labour] = MappingProxyType({
     "left": Labour("left", tells=True),
     "stride": Labour("left", "low root", inverts=False),
     "time": Labour("time", "low root", inverts=False),

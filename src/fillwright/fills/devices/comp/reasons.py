@@ -24,12 +24,11 @@ from fillwright.fills.voicing.voicings import Voicing
 from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
+from fillwright.theory.spoken import ordinal
 
 __all__ = ["dotted_pair", "reasons_for", "rhythm_name"]
 
 _MOST = 4
-_ORDINALS = {"2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth",
-             "7": "seventh"}
 
 
 def reasons_for(task: Task, texture: Texture, plan: StrokePlan, found: FoundHands, special: str
@@ -194,7 +193,7 @@ def _guide_word(harmony: Harmony, pitch: Pitch) -> str:
     for degree in (harmony.third, harmony.seventh):
         if degree is not None and harmony.symbol.name_of(degree).pitch_class == (
                 pitch.pitch_class):
-            return f", its {_ORDINALS.get(degree.lstrip('b#'), 'guide tone')}"
+            return f", its {ordinal(degree)}"
     return ""
 
 
@@ -211,7 +210,7 @@ def _guides_of(task: Task, plan: StrokePlan, found: FoundHands) -> str:
         if degree is None:
             continue
         name = harmony.symbol.name_of(degree)
-        word = _ORDINALS.get(degree.lstrip("b#"), "")
+        word = ordinal(degree)
         if harmony.is_sung_minor and degree == harmony.third:
             word = "the tune's third"
         elif degree not in harmony.symbol.degrees:  # the sheet names a bare triad

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from fillwright.fills.devices.comp.states import WEIGHTS, States
+from fillwright.fills.devices.comp.texture import Motion, Place
 from fillwright.lattice import FORBIDDEN, Costs
 from fillwright.memory import SEARCHES
 
@@ -99,8 +100,8 @@ class Gait(NamedTuple):
     lies, whether a voice moves in it, whether the level minds what stands still, the tempo, and
     which way a line of chords goes (1 up, -1 down, 0 where it is free)."""
 
-    motion: str
-    place: str
+    motion: Motion
+    place: Place
     line: bool
     strict: bool
     slow: bool

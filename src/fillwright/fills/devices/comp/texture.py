@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from enum import Enum, auto
 from itertools import product
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 from fillwright.exact import Fraction
 from fillwright.fills.devices.comp.inner import MovingVoice, line_fits
@@ -15,7 +15,7 @@ from fillwright.fills.devices.device import Example, FillPassage
 from fillwright.fills.player import Level, Player
 from fillwright.fills.situation import Situation
 
-__all__ = ["Part", "Texture", "Truth"]
+__all__ = ["Mode", "Motion", "Part", "Place", "Texture", "Truth"]
 
 
 class Truth(Enum):
@@ -37,6 +37,51 @@ Part: TypeAlias = tuple[tuple[Truth, str], ...]
 room, the hands may find less than a texture looks for."""
 
 
+Mode: TypeAlias = Literal[
+    "left",      # the left hand alone
+    "stride",    # root, then chords, the left hand alone
+    "time",      # roots and chords in turn, beat by beat
+    "break",     # the left hand breaks a chord
+    "over",      # the right hand over a left hand that keeps the root
+    "both",      # voicings struck by both hands over a root struck before
+    "bell",      # single keys of the right hand over a chord that rings
+    "answer",    # the hands take turns
+    "bass",      # the left hand walks to the landing's root
+    "together",  # both hands strike every hit
+    "close",     # chords, then a low root, where nothing follows
+    "pedal",     # chords of the right hand over one bass that stays
+    "harp"]      # one chord key by key through both hands
+
+Place: TypeAlias = Literal[
+    "under", "above",        # the held note
+    "low", "middle", "top",  # of what the right hand has
+    "bell",                  # over the held note, far from it
+    "echo",                  # where the melody's own notes were
+    "rising", "falling"]
+
+Held: TypeAlias = Literal["finger", "released", "pedal"]
+
+Motion: TypeAlias = Literal[
+    "",
+    "inner",       # one voice moves, the others stay down
+    "inversions",  # every hit is another inversion
+    "planed",      # all voices move the same way by step
+    "slide",       # a chord is slid into from a half step
+    "thicken",     # the second half of the hits has a key more
+    "thirds",      # thirds or sixths go by step from one hit to the next
+    "diminished",  # a diminished chord passes between two inversions
+    "leading",     # the top goes by step one way to the landing's melody note
+    "locked"]      # a line in block chords: all voices go with the top
+
+Time: TypeAlias = Literal[
+    "",
+    "walk",    # the left hand walks in beats
+    "stride",  # low and high in turn
+    "echo",    # the melody's own
+    "harp",    # key after key from beat to beat
+    "steps"]   # those of a moving voice
+
+
 @dataclass(frozen=True, slots=True)
 class Texture:
     """One way of comping, as a device.
@@ -44,36 +89,22 @@ class Texture:
     name      the first part of the device name
     said      the name in parts, where it might not be true of what the hands find
     levels    levels that are offered it
-    mode      a row of `plan.LABOUR`: "left": the left hand alone; "stride": root, then chords,
-              the left hand alone; "time": roots and chords in turn, beat by beat; "break": the
-              left hand breaks a chord; "over": the right hand over a left hand that keeps the
-              root; "both": voicings struck by both hands over a root struck before; "answer":
-              the hands take turns; "bass": the left hand walks to the landing's root;
-              "together": both hands strike every hit; "close": chords, then a low root, where
-              nothing follows; "harp": one chord key by key through both hands
+    mode      who does what: a row of `plan.LABOUR`
     left      family of `LEFT_KINDS` (in "stride" and "answer" that of the chords)
     right     group of `RIGHT_KINDS`
     voices    least and greatest number of right-hand keys (of both hands in "both")
-    place     register of the right hand: "under" the held note, "low", "middle", "top",
-              "above" the held note, "rising", "falling"
-    held      what becomes of the held note: "finger", "released" or "pedal"
-    motion    "inner": one voice moves, the others stay down; "inversions": every hit is
-              another inversion; "planed": all voices move the same way by step; "slide":
-              a chord is slid into from a half step; "thicken": the second half of the hits has
-              a key more; "thirds": thirds or sixths go by step from one hit to the next;
-              "diminished": a diminished chord passes between two inversions; "leading": the
-              top goes by step one way to the landing's melody note
+    place     where the right hand plays
+    held      what becomes of the held note
+    motion    how the chords of the right hand go on
     line      what one voice does over a chord that stands still
     hits      least and greatest number of hits; () for any
     close     its hits come within a beat of each other
-    time      "walk": the left hand walks in beats; "stride": low and high in turn; "echo": the
-              melody's own; "harp": key after key from beat to beat; "steps": those of a moving
-              voice; "" where the rhythm is free
+    time      whose its rhythm is; "" where it is free
     waits     the left hand may wait until the melody note has been heard
     styles    rhythm styles it belongs to; () for all
     tenths    a hand that strikes tenths at ease is offered it in every style, where the level
               rolls chords freely
-    rare      seldom the smoothest way, so that it takes its turn (see `in_turn`)
+    rare      seldom the smoothest way, so that it takes its turn (`in_rotation`)
     ends      it is how a tune ends: there it comes before others
     cost      what it costs to offer it to a beginner, an intermediate and an advanced player
     hears     what is heard of it in a passage, as a sentence; "" where it is not heard
@@ -85,17 +116,17 @@ class Texture:
 
     name: str
     levels: tuple[Level, ...]
-    mode: str
+    mode: Mode
     left: str
     right: str = ""
     voices: tuple[int, int] = (0, 0)
-    place: str = "middle"
-    held: str = "finger"
-    motion: str = ""
+    place: Place = "middle"
+    held: Held = "finger"
+    motion: Motion = ""
     line: MovingVoice | None = None
     hits: tuple[int, int] | None = None
     close: bool = False
-    time: str = ""
+    time: Time = ""
     waits: bool = False
     styles: tuple[str, ...] = ()
     tenths: bool = False

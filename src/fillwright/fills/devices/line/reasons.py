@@ -14,14 +14,9 @@ from fillwright.fills.model import Shift
 from fillwright.fills.situation import Task
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
+from fillwright.theory.spoken import spoken_degree
 
 __all__ = ["degree_name", "reasons_of", "says_tenors", "with_pitches"]
-
-_ORDINALS = {"1": "root", "b3": "minor third", "3": "third", "4": "fourth", "5": "fifth",
-             "b5": "flat fifth", "#5": "raised fifth", "6": "sixth", "bb7": "diminished seventh",
-             "b7": "seventh", "7": "major seventh", "9": "ninth", "b9": "flat ninth",
-             "#9": "sharp ninth", "11": "eleventh", "#11": "sharp eleventh",
-             "13": "thirteenth", "b13": "flat thirteenth", "2": "second"}
 
 _MOST = 3
 """Sentences about what is heard in a line: more is a lecture."""
@@ -58,7 +53,7 @@ def degree_name(harmony: Harmony, pitch: Pitch) -> str:
     degree = harmony.degree_of(pitch.pitch_class)
     if degree is None:
         return f"chromatic {pretty(pitch)} over {harmony.symbol.pretty}"
-    return f"{_ORDINALS.get(degree, degree)} of {harmony.symbol.pretty}"
+    return f"{spoken_degree(degree)} of {harmony.symbol.pretty}"
 
 
 def place_name(task: Task, onset: Fraction) -> str:

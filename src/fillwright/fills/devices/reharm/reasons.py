@@ -24,6 +24,7 @@ from fillwright.fills.situation import Task, printed_chord
 from fillwright.fills.sounding import STEP, led
 from fillwright.theory.harmony import Harmony
 from fillwright.theory.pitch import Pitch
+from fillwright.theory.spoken import spoken_degree
 
 __all__ = ["coloured", "explained", "reasons"]
 
@@ -269,26 +270,3 @@ def coloured(rows: Sequence[Coloured], notes: tuple[DraftNote, ...]) -> str:
             names.append(f"{written.pretty}, its {spoken_degree(degree)}")
         said.append(f"{event.harmony.symbol.pretty} is played with {' and '.join(names)}")
     return "; ".join(said) + "."
-
-
-_ORDINALS = {"1": "root", "2": "second", "3": "third", "4": "fourth", "5": "fifth",
-             "6": "sixth", "7": "seventh", "9": "ninth", "11": "eleventh", "13": "thirteenth"}
-
-
-def spoken_degree(degree: str | None) -> str:
-    """A degree in words: ``"b9"`` is the flat ninth.
-
-    >>> spoken_degree("b3"), spoken_degree("#11"), spoken_degree("b7")
-    ('minor third', 'sharp eleventh', 'seventh')
-    """
-    if degree is None:
-        return "tone"
-    plain = degree.lstrip("b#")
-    word = _ORDINALS[plain]
-    if degree in ("b7", "bb7"):
-        return "seventh"
-    if degree == "7":
-        return "major seventh"
-    if degree == "b3":
-        return "minor third"
-    return {"b": "flat ", "#": "sharp "}.get(degree[0], "") + word
