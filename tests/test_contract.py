@@ -32,7 +32,8 @@ from fillwright.contract import (
     note_value,
     options_value,
 )
-from fillwright.fills.model import EmptyFamily, HeldEnd, Idea, Shift
+from fillwright.fills import EmptyFamily, HeldEnd, Shift
+from fillwright.fills.model import Idea
 from fillwright.theory import KIND_DEGREES, NO_CHORD, analyse
 from fillwright.tune import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import ast
 import subprocess
 import sys
+from importlib import import_module
+from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -11,10 +15,25 @@ import fillwright
 from fillwright.arranging import model
 from fillwright.cli import options as cli_options
 
+PARTS = ("fillwright", *sorted(f"fillwright.{path.parent.name}" for path in Path(
+    fillwright.__file__).parent.glob("*/__init__.py")))
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_a_part_gives_what_it_says(part: str) -> None:
+    module = import_module(part)
+    names = getattr(module, "__all__", [])
+    given = [getattr(module, name) for name in names]  # each has a home
+    assert not [one for one in given if isinstance(one, ModuleType)], "a module of that name"
+    tree = ast.parse(Path(str(module.__file__)).read_text(encoding="utf-8"))
+    homes = [ast.literal_eval(node.value.args[1]) for node in tree.body
+             if isinstance(node, ast.Assign) and isinstance(node.value, ast.Call)
+             and ast.unparse(node.value.func) == "on_first_use"]
+    if homes:  # and nothing else has one
+        assert sorted(name for row in homes[0].values() for name in row) == sorted(names)
+
 
 def test_exports_equal_all() -> None:
-    # Every name that has a home is exported, and nothing else is.
-    assert sorted(fillwright._HOME) == sorted(fillwright.__all__)
     assert len(set(fillwright.__all__)) == len(fillwright.__all__)
     assert set(fillwright.__all__) <= set(dir(fillwright))
 

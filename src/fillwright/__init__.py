@@ -25,8 +25,9 @@ Names are imported on first use, so that ``import fillwright`` costs nothing.
 from __future__ import annotations
 
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from fillwright.lazy import on_first_use
 from fillwright.shown import display_with
 
 if TYPE_CHECKING:
@@ -70,57 +71,41 @@ __all__ = ["Answer", "Arrangement", "ChordSymbol", "Chorus", "Edition", "Fill", 
            "describe", "drill", "engrave", "find_gaps", "ladder", "open_edition", "perform",
            "play", "propose", "read_take", "read_tune", "round_of_keys", "show", "unfold"]
 
-_HOME = {
-    "Answer": "library.finding",
-    "Arrangement": "arranging.model",
-    "ChordSymbol": "theory.chord",
-    "Chorus": "tune.model",
-    "Edition": "edition.model",
-    "Fill": "fills.model",
-    "Gap": "tune.model",
-    "GapFacts": "library.model",
-    "HandNote": "hands.model",
-    "InputError": "errors",
-    "Key": "theory.key",
-    "Library": "library.shelf",
-    "Options": "arranging.model",
-    "Performance": "sound.model",
-    "Pitch": "theory.pitch",
-    "Proposal": "fills.model",
-    "Question": "library.asking",
-    "Report": "take.report",
-    "SheetFacts": "library.model",
-    "Take": "take.model",
-    "Tune": "tune.model",
-    "arrange": "arranging.build",
-    "check_take": "take.check",
-    "describe": "library.describe",
-    "drill": "lesson.drills",
-    "engrave": "score",
-    "find_gaps": "tune.gaps",
-    "ladder": "fills.ladder.rungs",
-    "open_edition": "edition.file",
-    "perform": "sound.perform",
-    "play": "display",
-    "propose": "fills.propose",
-    "read_take": "take.read",
-    "read_tune": "tune.read",
-    "round_of_keys": "lesson.rounds",
-    "show": "display",
-    "unfold": "tune.form",
-}
-"""Where each public name lives."""
-
-
 display_with(lambda: import_module("fillwright.display"))
 
-
-def __getattr__(name: str) -> Any:
-    if name not in _HOME:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    value = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
-    globals()[name] = value
-    return value
+__getattr__ = on_first_use(__name__, {
+    "arranging.build": ("arrange",),
+    "arranging.model": ("Arrangement", "Options"),
+    "display": ("play", "show"),
+    "edition.file": ("open_edition",),
+    "edition.model": ("Edition",),
+    "errors": ("InputError",),
+    "fills.ladder.rungs": ("ladder",),
+    "fills.model": ("Fill", "Proposal"),
+    "fills.propose": ("propose",),
+    "hands.model": ("HandNote",),
+    "lesson.drills": ("drill",),
+    "lesson.rounds": ("round_of_keys",),
+    "library.asking": ("Question",),
+    "library.describe": ("describe",),
+    "library.finding": ("Answer",),
+    "library.model": ("GapFacts", "SheetFacts"),
+    "library.shelf": ("Library",),
+    "score": ("engrave",),
+    "sound.model": ("Performance",),
+    "sound.perform": ("perform",),
+    "take.check": ("check_take",),
+    "take.model": ("Take",),
+    "take.read": ("read_take",),
+    "take.report": ("Report",),
+    "theory.chord": ("ChordSymbol",),
+    "theory.key": ("Key",),
+    "theory.pitch": ("Pitch",),
+    "tune.form": ("unfold",),
+    "tune.gaps": ("find_gaps",),
+    "tune.model": ("Chorus", "Gap", "Tune"),
+    "tune.read": ("read_tune",),
+})
 
 
 def __dir__() -> list[str]:

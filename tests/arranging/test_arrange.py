@@ -24,7 +24,7 @@ from fillwright.arranging.breaths import breaths_of
 from fillwright.arranging.build import prepare
 from fillwright.arranging.refit import refitted
 from fillwright.contract import arrangement_document
-from fillwright.fills.player import BEGINNER
+from fillwright.fills import BEGINNER
 from fillwright.hands import LEVELS
 from fillwright.hands.difficulty import difficulty
 from fillwright.tune import second_chorus_quarter

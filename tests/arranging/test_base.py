@@ -19,7 +19,7 @@ from fillwright.arranging.base import Stretch, portions
 from fillwright.arranging.figures import Figure, FigurePlace, figures
 from fillwright.arranging.textures import STAND_INS, base_plan, texture_at
 from fillwright.arranging.weigh import guides_of
-from fillwright.fills.player import player_of
+from fillwright.fills import player_of
 from fillwright.hands import HAND_SIZES, LEVELS
 from fillwright.theory import Harmony, NoteName, analyse
 

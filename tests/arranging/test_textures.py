@@ -21,11 +21,10 @@ from fillwright.arranging.choose import choose_fills, shifts_of
 from fillwright.arranging.figures import Figure, FigurePlace, figures
 from fillwright.arranging.story import story_of
 from fillwright.arranging.window import moved
-from fillwright.fills.model import Shift
-from fillwright.fills.player import BEGINNER, player_of
+from fillwright.fills import BEGINNER, Shift, player_of
 from fillwright.hands import playable
 from fillwright.hands.difficulty import difficulty
-from fillwright.rules.sound import MUD, RUB
+from fillwright.rules import MUD, RUB
 from fillwright.theory import Harmony, analyse
 
 pytestmark = pytest.mark.slow

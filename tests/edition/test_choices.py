@@ -12,8 +12,7 @@ from fillwright.arranging import model, story
 from fillwright.cli import main
 from fillwright.demo import demo_path
 from fillwright.edition import choices, decisions, desk, file
-from fillwright.fills import relation
-from fillwright.fills.model import FAMILIES
+from fillwright.fills import FAMILIES, relation
 
 pytestmark = pytest.mark.slow
 

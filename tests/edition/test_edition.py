@@ -20,7 +20,7 @@ from fillwright.edition import Decisions, Pick, edited, findings_of, own_pick, r
 from fillwright.edition.desk import Desk, desk_of
 from fillwright.edition.file import FORMAT, edition_from_text, edition_text, save_edition
 from fillwright.exact import Fraction
-from fillwright.fills.model import FAMILIES
+from fillwright.fills import FAMILIES
 from fillwright.score import Printing
 from fillwright.web import painter
 

@@ -9,10 +9,16 @@ from functools import lru_cache
 from itertools import islice, pairwise
 
 from fillwright import ChordSymbol, Chorus, Fill, Key, Pitch, Tune, find_gaps
-from fillwright.fills.hearing import hear, situation_of
-from fillwright.fills.player import player_of
-from fillwright.fills.propose import fills_in_turn, why_none
-from fillwright.fills.situation import Situation, Task, task_of
+from fillwright.fills import (
+    Situation,
+    Task,
+    fills_in_turn,
+    hear,
+    player_of,
+    situation_of,
+    task_of,
+    why_none,
+)
 from fillwright.theory import analyse
 from fillwright.tune import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 

@@ -11,7 +11,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from fillwright import Fill, HandNote
-from fillwright.fills.situation import Task
+from fillwright.fills import Task
 from fillwright.theory import Harmony
 
 __all__ = ["NOTES_PER_SECOND", "line_of", "strikes"]

@@ -8,8 +8,8 @@ import pytest
 from tests.fills.builders import chorus_of, one_task
 
 from fillwright import Chorus, find_gaps
+from fillwright.fills import fills_of
 from fillwright.fills.closing import closing_of
-from fillwright.fills.propose import fills_of
 
 pytestmark = pytest.mark.slow
 

@@ -13,11 +13,10 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key
+from fillwright.fills import RHYTHM_STYLES, Task, player_of
+from fillwright.fills import fills_of as offered
 from fillwright.fills.devices.comp.table import TEXTURES, textures_of
-from fillwright.fills.player import RHYTHM_STYLES, player_of
-from fillwright.fills.propose import fills_of as offered
 from fillwright.fills.rhythm.grid import style_of
-from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import voice_leading
 from fillwright.hands import span_ok
 from fillwright.theory import KIND_DEGREES, NoteName, analyse, degree_pitch_class, nearest_pitch

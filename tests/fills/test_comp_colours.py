@@ -10,10 +10,9 @@ import pytest
 from tests.fills.builders import chorus_of, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key
+from fillwright.fills import RHYTHM_STYLES, Task
 from fillwright.fills.devices.comp.colours import with_the_tune
 from fillwright.fills.devices.comp.table import TEXTURES
-from fillwright.fills.player import RHYTHM_STYLES
-from fillwright.fills.situation import Task
 from fillwright.theory import NoteName, analyse
 
 pytestmark = pytest.mark.slow

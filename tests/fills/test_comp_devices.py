@@ -10,10 +10,9 @@ import pytest
 from tests.fills.builders import chorus_of, one_task
 
 from fillwright import Chorus, Fill
+from fillwright.fills import fills_of, passage_of
 from fillwright.fills.devices.comp.family import COMP
 from fillwright.fills.devices.comp.table import TEXTURES
-from fillwright.fills.devices.device import passage_of
-from fillwright.fills.propose import fills_of
 from fillwright.theory import Interval
 
 # What is heard in examples of other ideas, for it goes well with them: its name is true there.

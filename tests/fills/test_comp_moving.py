@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, one_task
 
 from fillwright import ChordSymbol, Fill, Key, Pitch
+from fillwright.fills import ADVANCED, BEGINNER, INTERMEDIATE, MEDIUM, Player, Task, fills_of
 from fillwright.fills.devices.comp.family import textures_at
 from fillwright.fills.devices.comp.inner import (
     LINES,
@@ -21,14 +22,11 @@ from fillwright.fills.devices.comp.inner import (
 )
 from fillwright.fills.devices.comp.strokes import PlannedStroke
 from fillwright.fills.devices.comp.times import rhythms_for
-from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, MEDIUM, Player
-from fillwright.fills.propose import fills_of
 from fillwright.fills.rhythm.grid import frame_of
 from fillwright.fills.rhythm.slow import BLOOM, LATE, UPBEAT, slow_rhythms
-from fillwright.fills.situation import Task
 from fillwright.fills.voicing.voicings import Voicing, half_step_off
 from fillwright.hands import playable
-from fillwright.rules.sound import RUB
+from fillwright.rules import RUB
 from fillwright.theory import Harmony, Interval, analyse
 
 HALF, THIRD = Fraction(1, 2), Fraction(1, 3)

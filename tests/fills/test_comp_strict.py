@@ -11,9 +11,8 @@ from tests.fills.builders import chorus_of, every_task, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key, read_tune, unfold
 from fillwright.demo import demo_path
+from fillwright.fills import Task, player_of
 from fillwright.fills.devices.comp import lefts
-from fillwright.fills.player import player_of
-from fillwright.fills.situation import Task
 from fillwright.theory import degree_pitch_class
 from fillwright.theory.harmony import harmony_of
 

@@ -10,8 +10,7 @@ from tests.fills.builders import chorus_of, longest_hole, one_task, options_of
 from tests.sweep import every
 
 from fillwright import ChordSymbol, Fill, Key, Pitch
-from fillwright.fills.player import level_of
-from fillwright.fills.situation import Task
+from fillwright.fills import Task, level_of
 from fillwright.fills.voicing.voicings import (
     Voicing,
     half_step_off,

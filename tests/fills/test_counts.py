@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from tests.fills.builders import chorus_of
 
-from fillwright.fills.counts import count_marks, counts_text
+from fillwright.fills import count_marks, counts_text
 
 F = Fraction
 

@@ -7,7 +7,7 @@ import pytest
 from tests.fills.builders import chorus_of, one_task
 from tests.sweep import every
 
-from fillwright.fills.propose import fills_of
+from fillwright.fills import fills_of
 
 pytestmark = pytest.mark.slow
 

@@ -13,11 +13,19 @@ from tests.fills.builders import chorus_of, one_task
 from tests.sweep import every
 
 from fillwright import Key, Pitch
-from fillwright.fills.devices.device import Device, Example, passage_of
-from fillwright.fills.devices.registry import DEVICES, device_names
-from fillwright.fills.draft import Draft, DraftChord, DraftNote
+from fillwright.fills import (
+    DEVICES,
+    FAMILIES,
+    Device,
+    Draft,
+    DraftChord,
+    DraftNote,
+    Example,
+    HeldEnd,
+    device_names,
+    passage_of,
+)
 from fillwright.fills.idea import Idea
-from fillwright.fills.model import FAMILIES, HeldEnd
 from fillwright.theory import Interval
 
 EXAMPLE = Example("Dm7 2, +Db7 2", "0 2 D3 C4, 2 2 Db3 Cb4", "0 2 F4, 2 2 F4", "Cmaj7 E5", "A4")

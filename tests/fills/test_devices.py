@@ -10,11 +10,10 @@ import pytest
 from fillwright import Fill, InputError, Options, propose, read_tune
 from fillwright.arranging.build import prepare
 from fillwright.demo import demo_path
+from fillwright.fills import FAMILIES, device_names, is_device, known_devices
 from fillwright.fills.devices.comp.names import TRUTHS
 from fillwright.fills.devices.comp.table import TEXTURES
 from fillwright.fills.devices.comp.texture import Truth
-from fillwright.fills.devices.registry import device_names, is_device, known_devices
-from fillwright.fills.model import FAMILIES
 from fillwright.hands import LEVELS
 
 

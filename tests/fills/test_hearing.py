@@ -11,7 +11,7 @@ import pytest
 from tests.fills.builders import chorus_of, one_task, situation_of_gap
 
 from fillwright import ChordSymbol, Key
-from fillwright.fills.propose import fills_of
+from fillwright.fills import fills_of
 from fillwright.theory import analyse
 
 LEVELS = ("beginner", "intermediate", "advanced")

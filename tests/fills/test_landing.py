@@ -12,11 +12,8 @@ from tests.fills.builders import chorus_of, one_task
 from tests.fills.line_rules import strikes
 
 from fillwright import Fill, Pitch
+from fillwright.fills import Shift, Task, early_shift, fills_of, late_shift, shifted_melody
 from fillwright.fills.devices.line.shift import EARLY, LATE
-from fillwright.fills.landing import early_shift, late_shift, shifted_melody
-from fillwright.fills.model import Shift
-from fillwright.fills.propose import fills_of
-from fillwright.fills.situation import Task
 from fillwright.tune import SoundingNote
 
 pytestmark = pytest.mark.slow

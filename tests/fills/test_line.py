@@ -13,12 +13,11 @@ from tests.fills.builders import chorus_of, every_task, one_task, options_of
 from tests.fills.line_rules import line_of, strikes
 
 from fillwright import ChordSymbol, Fill, Key, Pitch, find_gaps, propose
+from fillwright.fills import Task, fills_of
 from fillwright.fills.devices.line.found import lines_of
 from fillwright.fills.devices.line.judging import goes_nowhere, same_cell_thrice
 from fillwright.fills.devices.line.spelling import spell_line
 from fillwright.fills.devices.line.walk import Slot
-from fillwright.fills.propose import fills_of
-from fillwright.fills.situation import Task
 from fillwright.hands import LEVELS
 from fillwright.theory import analyse
 

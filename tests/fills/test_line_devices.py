@@ -16,12 +16,11 @@ from tests.fills.builders import chorus_of, every_task
 from tests.fills.line_rules import line_of
 
 from fillwright import Fill, HandNote
+from fillwright.fills import Task, fills_of
 from fillwright.fills.devices.line.devices import HEARD
 from fillwright.fills.devices.line.doubles import DOUBLE_DEVICES
 from fillwright.fills.devices.line.octaves import OCTAVE_DEVICE, OCTAVES
 from fillwright.fills.devices.line.shift import EARLY, LATE
-from fillwright.fills.propose import fills_of
-from fillwright.fills.situation import Task
 from fillwright.hands import LEVELS
 from fillwright.theory import Harmony
 

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, one_task
 
 from fillwright import find_gaps, propose
+from fillwright.fills import ADVANCED, ALL_LEVELS, BEGINNER, Level, hear, situation_of
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.learnt import (
     FIGURES,
@@ -38,8 +39,6 @@ from fillwright.fills.devices.line.walk import (
     Slot,
     ways_of,
 )
-from fillwright.fills.hearing import hear, situation_of
-from fillwright.fills.player import ADVANCED, ALL_LEVELS, BEGINNER, Level
 
 MAJOR = (0, 3, 1, 3, 0, 2, 3, 0, 3, 1, 3, 1)
 """What the twelve pitch classes are over C: chord tones, tensions, the fourth to be passed."""

@@ -14,13 +14,9 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, one_task
 
 from fillwright import Fill, Pitch
-from fillwright.fills.draft import Draft, DraftChord, DraftNote
+from fillwright.fills import Draft, DraftChord, DraftNote, HeldEnd, Player, Task, fills_of
 from fillwright.fills.idea import Apart, Idea, contour_distance, rhythm_distance
-from fillwright.fills.model import HeldEnd
 from fillwright.fills.offer import ENOUGH, Candidate, options
-from fillwright.fills.player import Player
-from fillwright.fills.propose import fills_of
-from fillwright.fills.situation import Task
 from fillwright.hands import LEVELS
 
 CHORUS = chorus_of("4/4", "C", 120, [("E5", 8), ("D5", 4), ("C5", 4)],

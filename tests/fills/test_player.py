@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from fillwright import InputError
-from fillwright.fills.player import (
+from fillwright.fills import (
     ADVANCED,
     ALL_LEVELS,
     BEGINNER,

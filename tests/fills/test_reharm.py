@@ -12,16 +12,14 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, every_task, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key, Pitch
+from fillwright.fills import Draft, DraftChord, DraftNote, HeldEnd, Refusal, Task, fills_of
 from fillwright.fills.devices.reharm.broken import broken_fits
 from fillwright.fills.devices.reharm.function import sounds_as
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.time import slots
-from fillwright.fills.draft import Draft, DraftChord, DraftNote
-from fillwright.fills.finish import Refusal, finish, speak_quarter
-from fillwright.fills.model import HeldEnd, Idea
-from fillwright.fills.propose import fills_of
-from fillwright.fills.situation import Task
-from fillwright.rules.sound import RUB
+from fillwright.fills.finish import finish, speak_quarter
+from fillwright.fills.model import Idea
+from fillwright.rules import RUB
 from fillwright.theory import harmony_of
 
 pytestmark = pytest.mark.slow

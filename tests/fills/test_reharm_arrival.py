@@ -12,14 +12,14 @@ from tests.fills.builders import chorus_of, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key
 from fillwright.exact import Fraction
+from fillwright.fills import Task
 from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.options import options
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.time import is_strong, slots
 from fillwright.fills.devices.reharm.words import leads
-from fillwright.fills.situation import Task
-from fillwright.rules.sound import RUB
+from fillwright.rules import RUB
 from fillwright.theory import harmony_of
 
 LEVELS = ("beginner", "intermediate", "advanced")

@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from fillwright import Pitch
-from fillwright.fills.devices.device import FillPassage
+from fillwright.fills import FillPassage
 from fillwright.fills.devices.reharm.recognise import DEVICES
 from fillwright.theory import Interval
 

@@ -8,13 +8,13 @@ from itertools import pairwise
 import pytest
 from tests.fills.test_reharm_strict import SHEETS, gap_of, offered
 
+from fillwright.fills import HeldEnd
 from fillwright.fills.devices.reharm.broken import patterns
 from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.plan import plans, under_pedal
 from fillwright.fills.devices.reharm.touch import strike
 from fillwright.fills.devices.reharm.voice import voice_plan
 from fillwright.fills.finish import speak_quarter
-from fillwright.fills.model import HeldEnd
 from fillwright.hands import LEVELS
 
 pytestmark = pytest.mark.slow

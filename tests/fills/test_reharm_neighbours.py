@@ -11,14 +11,14 @@ import pytest
 from tests.fills.builders import chorus_of, every_task, longest_hole, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key
+from fillwright.fills import Task
 from fillwright.fills.devices.reharm.arrival import leaving
 from fillwright.fills.devices.reharm.device import Stands
 from fillwright.fills.devices.reharm.function import quality_of
 from fillwright.fills.devices.reharm.options import options
 from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.plan import plans
-from fillwright.fills.situation import Task
-from fillwright.rules.close import CROWDED
+from fillwright.rules import CROWDED
 from fillwright.theory import Interval, degree_pitch_class, harmony_of
 
 pytestmark = pytest.mark.slow

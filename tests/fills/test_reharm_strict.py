@@ -10,6 +10,7 @@ import pytest
 from tests.fills.builders import chorus_of, one_task, options_of
 
 from fillwright import ChordSymbol, Fill, Key
+from fillwright.fills import ADVANCED, Task, level_of
 from fillwright.fills.devices.reharm.device import Stands
 from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.moves import MOVES
@@ -18,9 +19,7 @@ from fillwright.fills.devices.reharm.place import Place
 from fillwright.fills.devices.reharm.plan import plans
 from fillwright.fills.devices.reharm.sound import heard_as_printed
 from fillwright.fills.devices.reharm.voice import voice_plan
-from fillwright.fills.player import ADVANCED, level_of
-from fillwright.fills.situation import Task
-from fillwright.rules.close import CROWDED
+from fillwright.rules import CROWDED
 from fillwright.theory import degree_pitch_class, harmony_of
 from fillwright.tune import ChordSpan
 

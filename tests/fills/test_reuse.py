@@ -11,10 +11,7 @@ from hypothesis import strategies as st
 from tests.fills.builders import chorus_of
 
 from fillwright import Chorus, InputError, find_gaps, propose
-from fillwright.fills.hearing import hear, situation_of
-from fillwright.fills.model import FAMILIES
-from fillwright.fills.situation import LEAST_SECONDS
-from fillwright.fills.tempo import Tempo, pace_of
+from fillwright.fills import FAMILIES, LEAST_SECONDS, Tempo, hear, pace_of, situation_of
 from fillwright.memory import OFFERS
 from fillwright.tune import Meter
 

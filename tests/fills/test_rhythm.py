@@ -9,12 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.fills.builders import chorus_of, one_task
 
-from fillwright.fills.counts import count_marks
-from fillwright.fills.player import ALL_LEVELS, RHYTHM_STYLES
+from fillwright.fills import ALL_LEVELS, RHYTHM_STYLES, Task, count_marks
 from fillwright.fills.rhythm.grid import Rhythm, RhythmWindow, frame_of, style_of
 from fillwright.fills.rhythm.patterns import generate
 from fillwright.fills.rhythm.syncopation import bar_slots, syncopation
-from fillwright.fills.situation import Task
 from fillwright.tune import Meter
 
 EIGHTH = Fraction(1, 2)

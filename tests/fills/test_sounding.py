@@ -14,7 +14,7 @@ from tests.fills.builders import chorus_of, one_task
 
 from fillwright import ChordSymbol, Key, Pitch
 from fillwright.exact import Fraction
-from fillwright.fills import sounding
+from fillwright.fills import DraftNote, Task, sounding
 from fillwright.fills.devices.reharm import (
     never,
     options,
@@ -27,8 +27,6 @@ from fillwright.fills.devices.reharm import (
 )
 from fillwright.fills.devices.reharm.hands import STYLES
 from fillwright.fills.devices.reharm.plan import ChordPlan, plans
-from fillwright.fills.draft import DraftNote
-from fillwright.fills.situation import Task
 from fillwright.theory import harmony_of
 
 ROWS = st.lists(st.integers(36, 90), min_size=1, max_size=5, unique=True).map(sorted)

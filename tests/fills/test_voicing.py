@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from tests.sweep import every
 
 from fillwright import ChordSymbol, Key
-from fillwright.fills.player import ADVANCED, ALL_LEVELS, BEGINNER, INTERMEDIATE, Level
+from fillwright.fills import ADVANCED, ALL_LEVELS, BEGINNER, INTERMEDIATE, Level
 from fillwright.fills.voicing.forms import (
     VoicingForm,
     bass_degree,
@@ -35,7 +35,7 @@ from fillwright.fills.voicing.voicings import (
     voice_leading,
 )
 from fillwright.hands import span_ok
-from fillwright.rules.sound import MUD
+from fillwright.rules import MUD
 from fillwright.theory import (
     KIND_DEGREES,
     Harmony,

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.hands.key_notes import chord, line, played
 
 from fillwright import HandNote
-from fillwright.fills.player import level_of
+from fillwright.fills import level_of
 from fillwright.hands import HAND_SIZES, PartNote, finger_part, highest_tempo
 from fillwright.hands.difficulty import PART_WEIGHTS, difficulty
 

@@ -21,8 +21,7 @@ from fillwright.hands import (
 )
 from fillwright.hands.costs import pair_costs, position_costs, shape_costs
 from fillwright.hands.reach import ruler
-from fillwright.rules import Passage, findings
-from fillwright.rules.hands import FINGERS, JUMPS, REACH
+from fillwright.rules import FINGERS, JUMPS, REACH, Passage, findings
 
 HANDS = st.sampled_from(("left", "right"))
 SIZES = st.sampled_from(HAND_SIZES)

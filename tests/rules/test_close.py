@@ -6,9 +6,7 @@ import pytest
 
 from fillwright import ChordSymbol, HandNote, Key, Pitch
 from fillwright.exact import Fraction
-from fillwright.rules.chords import Chords, HeardChord
-from fillwright.rules.close import CROWDED, HARSH
-from fillwright.rules.model import Passage
+from fillwright.rules import CROWDED, HARSH, Chords, HeardChord, Passage
 from fillwright.theory import harmony_of
 
 

@@ -14,9 +14,16 @@ from hypothesis import strategies as st
 from tests.hands.key_notes import key
 
 from fillwright import ChordSymbol
-from fillwright.rules import MelodySpan, Passage, findings
-from fillwright.rules.chords import Chords, HeardChord, flat_nine_homes
-from fillwright.rules.sound import MINOR_NINTH, RUB
+from fillwright.rules import (
+    MINOR_NINTH,
+    RUB,
+    Chords,
+    HeardChord,
+    MelodySpan,
+    Passage,
+    findings,
+    flat_nine_homes,
+)
 from fillwright.tune import ChordSpan
 
 

@@ -12,18 +12,30 @@ from fillwright import ChordSymbol, HandNote
 from fillwright.hands.moments import moments
 from fillwright.rules import (
     AUDITED,
+    COUNTS,
+    COVERED,
+    FINGERS,
+    HANDS,
+    HOLE,
+    JUMPS,
+    MELODY,
+    MINOR_NINTH,
+    MUD,
+    RANGE,
+    REACH,
+    RESTRIKES,
+    ROLLS,
+    RUB,
+    Chords,
     FillSpan,
     Finding,
+    HeardChord,
     MelodySpan,
     Passage,
     Rule,
     audit,
     findings,
 )
-from fillwright.rules.chords import Chords, HeardChord
-from fillwright.rules.hands import COUNTS, FINGERS, HANDS, JUMPS, RANGE, REACH, RESTRIKES, ROLLS
-from fillwright.rules.melody import COVERED, MELODY
-from fillwright.rules.sound import HOLE, MINOR_NINTH, MUD, RUB
 from fillwright.tune import ChordSpan
 
 Q = Fraction

@@ -9,11 +9,24 @@ import pytest
 from tests.hands.key_notes import key
 
 from fillwright import ChordSymbol, HandNote, Key
-from fillwright.rules import FillSpan, MelodySpan, Passage, Rule, findings
-from fillwright.rules.chords import Chords, HeardChord
-from fillwright.rules.harmony import AVOID, under_its_root
-from fillwright.rules.melody import COVERED, HEARD_FIRST, LANDING, PEDALLED
-from fillwright.rules.sound import HOLE, MUD, RUB
+from fillwright.rules import (
+    AVOID,
+    COVERED,
+    HEARD_FIRST,
+    HOLE,
+    LANDING,
+    MUD,
+    PEDALLED,
+    RUB,
+    Chords,
+    FillSpan,
+    HeardChord,
+    MelodySpan,
+    Passage,
+    Rule,
+    findings,
+)
+from fillwright.rules.harmony import under_its_root
 from fillwright.theory import harmony_of
 
 HELD = key(0, 4, 72, 5, role="melody")

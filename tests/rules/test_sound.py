@@ -8,15 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fillwright.rules.sound import (
-    LENIENT_LIMITS,
-    LIMIT_ALLOWANCE,
-    MINOR_NINTH,
-    MUD,
-    RUB,
-    STRICT_LIMITS,
-    THIRD_ALLOWANCE,
-)
+from fillwright.rules import MINOR_NINTH, MUD, RUB
+from fillwright.rules.sound import LENIENT_LIMITS, LIMIT_ALLOWANCE, STRICT_LIMITS, THIRD_ALLOWANCE
 
 KEYS = st.integers(21, 108)
 SETS = st.sets(st.integers(24, 60), min_size=1, max_size=6)

@@ -21,7 +21,7 @@ from tests.score.schema import schema_errors
 from tests.score.written import arrangement, ballad, chorus_of, fill, gap, hand, swing_tune, waltz
 
 from fillwright import Arrangement, HandNote, InputError
-from fillwright.fills.model import Shift
+from fillwright.fills import Shift
 from fillwright.score import to_musicxml
 from fillwright.score.marks import swing_ratio
 from fillwright.swing import grid_ratio

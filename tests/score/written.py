@@ -17,7 +17,8 @@ from fillwright import (
     Pitch,
     Tune,
 )
-from fillwright.fills.model import HeldEnd, Idea, Shift
+from fillwright.fills import HeldEnd, Shift
+from fillwright.fills.model import Idea
 from fillwright.theory import NO_CHORD
 from fillwright.tune import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 

@@ -17,7 +17,8 @@ from fillwright import (
     Pitch,
     Tune,
 )
-from fillwright.fills.model import HeldEnd, Idea
+from fillwright.fills import HeldEnd
+from fillwright.fills.model import Idea
 from fillwright.tune import Bar, ChordSpan, ChorusBar, Meter, SoundingNote
 
 Quarter = int | str | Fraction

@@ -24,8 +24,9 @@ Names are imported on first use.
 
 from __future__ import annotations
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from fillwright.lazy import on_first_use
 
 if TYPE_CHECKING:
     from fillwright.fills.ladder.rungs import Ladder, Missing, Rung, ladder
@@ -74,7 +75,7 @@ __all__ = ["ITEM_KEYS", "MOST_ITEMS", "PACK_FILES", "SHOWS", "TOP_KEYS", "Choice
            "read_plan", "read_plan_text", "round_of_keys", "sheet_of", "slow_kinds", "student_of",
            "take_pdf", "tasks_of"]
 
-_HOME = {name: f"fillwright.{home}" for home, names in {
+__getattr__ = on_first_use(__name__, {
     "fills.ladder.rungs": ("Ladder", "Missing", "Rung", "ladder"),
     "lesson.choices": ("Choice", "choice_of", "choices_played", "kind_of", "noted",
                        "slow_kinds"),
@@ -91,11 +92,4 @@ _HOME = {name: f"fillwright.{home}" for home, names in {
     "lesson.students": ("Student", "item_of", "student_of"),
     "lesson.take_paper": ("take_pdf",),
     "lesson.task": ("GapTask", "Tunes", "sheet_of", "tasks_of"),
-}.items() for name in names}
-"""Where each name lives."""
-
-
-def __getattr__(name: str) -> Any:
-    if name not in _HOME:
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(_HOME[name]), name)
+})

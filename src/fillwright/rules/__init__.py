@@ -7,7 +7,16 @@ and for an audit from outside. So a search, a refusal and an audit cannot disagr
 """
 
 from fillwright.rules.audit import AUDITED, RULES, Audit, audit, findings, refusal
+from fillwright.rules.chords import Chords, HeardChord, flat_nine_homes
+from fillwright.rules.close import CROWDED, HARSH
+from fillwright.rules.hands import COUNTS, FINGERS, HANDS, JUMPS, RANGE, REACH, RESTRIKES, ROLLS
+from fillwright.rules.harmony import AVOID
+from fillwright.rules.melody import COVERED, HEARD_FIRST, LANDING, MELODY, PEDALLED
 from fillwright.rules.model import FillSpan, Finding, MelodySpan, Passage, Rule
+from fillwright.rules.sound import HOLE, MINOR_NINTH, MUD, RUB
 
-__all__ = ["AUDITED", "RULES", "Audit", "Finding", "MelodySpan", "Passage", "FillSpan", "Rule",
-           "audit", "findings", "refusal"]
+__all__ = ["AUDITED", "AVOID", "COUNTS", "COVERED", "CROWDED", "FINGERS", "HANDS", "HARSH",
+           "HEARD_FIRST", "HOLE", "JUMPS", "LANDING", "MELODY", "MINOR_NINTH", "MUD", "PEDALLED",
+           "RANGE", "REACH", "RESTRIKES", "ROLLS", "RUB", "RULES", "Audit", "Chords", "FillSpan",
+           "Finding", "HeardChord", "MelodySpan", "Passage", "Rule", "audit", "findings",
+           "flat_nine_homes", "refusal"]
