@@ -135,6 +135,27 @@ def test_editions_may_be_there_already_and_a_set_keeps_its_level() -> None:
     assert found.fill.level == "beginner" and found.item.named == {"level", "hand"}
 
 
+@pytest.mark.slow
+def test_over_the_names_of_chords_a_line_is_played_and_not_they() -> None:
+    def asked(fill: str) -> str:
+        item = f'[[item]]\ntune = "ferry"\ngap = 4\nfill = "{fill}"\nshow = "chords"'
+        return " ".join(text_of(made(f'title = "A"\n{item}')["pack.pdf"]).split())
+
+    assert "Play these chords in the grey place" in asked("comp:1")
+    assert "Play a line over these chords in the grey place" in asked("line:1")
+
+
+@pytest.mark.slow
+def test_the_lines_of_a_narrow_staff_stand_close() -> None:
+    """On a telephone the music is not spread as over a page."""
+    sheet = sheet_of(task_of(FERRY), "blank")
+    wide, narrow = engraved([StaffWanted(sheet, 1800, 7.5), StaffWanted(sheet, 700, 7.5, bars=1)])
+    lines = narrow.count('class="system"')
+    one, several = (int(re.search(r'viewBox="\S+ \S+ \S+ (\d+)"', drawn)[1])  # type: ignore[index]
+                    for drawn in (wide, narrow))
+    assert lines > 1 and several < lines * one
+
+
 def test_a_hint_that_says_nothing_is_told() -> None:
     for item, told in ((FERRY, 1), (SNOW, 0)):
         plan = plan_of(f'{item}\nshow = "chords"')

@@ -58,6 +58,17 @@ def test_keys_inside_the_tune_move_along() -> None:
     assert (line(moved, 1), symbols(moved, 1)) == ("E4@0+4", "C@0")
 
 
+def test_a_chord_of_six_flats_keeps_the_name_its_key_has() -> None:
+    """C flat is the fourth of G flat, not B; E sharp nobody reads, in no key."""
+    row = [chord("Ab") + chord("Db", "dominant", offset=8) + notes("C5:16"),
+           chord("D", "half-diminished") + chord("Eb", "major", bass("Ab"), offset=8)
+           + notes("C5:16")]
+    flat = transpose_tune(read_bars(row, first=FIRST), Key.parse("Gb"))
+    assert (symbols(flat), symbols(flat, 1)) == ("Cb@0 E7@2", "Fm7b5@0 Gb/Cb@2")
+    sharp = transpose_tune(read_bars(row, first=FIRST), Key.parse("F#"))
+    assert (symbols(sharp), symbols(sharp, 1)) == ("B@0 E7@2", "Fm7b5@0 F#/B@2")
+
+
 def test_the_same_key_is_the_same_tune() -> None:
     tune = read_bars(BARS, first=FIRST)
     assert transpose_tune(tune, Key.parse("Eb")) is tune

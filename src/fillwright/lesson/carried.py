@@ -74,7 +74,7 @@ def _moved(fill: Fill, by: Interval, target: Place) -> Fill:
 
     def chord(span: ChordSpan) -> ChordSpan:
         place = chorus.chord_index_at(span.onset_quarter)
-        symbol = span.symbol.transposed(by)
+        symbol = span.symbol.transposed(by, chorus.key)
         if not span.added and place is not None and (
                 chorus.chords[place].symbol.pitch_classes == symbol.pitch_classes):
             symbol = chorus.chords[place].symbol

@@ -11,7 +11,7 @@ from lxml import etree
 
 from fillwright.fills.model import Fill
 from fillwright.lesson.plan import PackPlan
-from fillwright.lesson.saying import Say, describing, heading, say_in
+from fillwright.lesson.saying import Say, describing, heading, say_in, what_to_do
 from fillwright.lesson.task import GapTask
 from fillwright.score.handdrawing import hand_picture
 from fillwright.score.pictures import pictures_of
@@ -54,7 +54,7 @@ def pack_pdf(plan: PackPlan, tasks: Sequence[GapTask], staves: Sequence[str]) ->
         entries.append(entry_of(
             task.number, fill if filled else None, task.gap, staff, drawings,
             pictured=item.hand_pictures) | _head(task, say) | {
-            "task": say(f"pack.show_{item.show}"),
+            "task": what_to_do(task, say),
             "device": "" if item.show == "blank" else fill.device})
         if not item.counts:
             entries[-1]["counts"] = ""

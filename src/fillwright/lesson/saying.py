@@ -14,7 +14,7 @@ from pathlib import Path
 
 from fillwright.lesson.task import GapTask
 
-__all__ = ["Say", "describing", "heading", "messages", "say_in"]
+__all__ = ["Say", "describing", "heading", "messages", "say_in", "what_to_do"]
 
 Say = Callable[..., str]
 
@@ -58,6 +58,13 @@ def describing(task: GapTask, say: Say) -> str:
     name = say(f"pack.{key.mode}", tonic=key.tonic.pretty)
     return ", ".join((say(f"pack.level_{options.level}"), say(f"pack.hand_{options.hand}"),
                       say("pack.in_key", key=name)))
+
+
+def what_to_do(task: GapTask, say: Say) -> str:
+    """What the student is asked for. Over the names of chords a line is played, not they."""
+    show = task.item.show
+    over = show == "chords" and task.fill.family == "line"
+    return say("pack.show_chords_line" if over else f"pack.show_{show}")
 
 
 def _mixed(beat: str) -> str:

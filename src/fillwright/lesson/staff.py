@@ -33,6 +33,8 @@ _AIR = 12
 """What is left above and below the music, in tenths of a millimetre."""
 _BRACE_AIR = 2
 _LINES, _BARS_A_LINE = 20, 4
+_BETWEEN = 90
+"""Air between two lines of music, in tenths of a millimetre: they are no page to be filled."""
 _GREY = "0.08"
 
 
@@ -62,7 +64,7 @@ def engraved(wanted: Sequence[StaffWanted]) -> tuple[str, ...]:
 def _style(wanted: StaffWanted) -> PageStyle:
     return PageStyle(width=wanted.width, height=_HIGH, unit=wanted.unit, margin_side=_SIDE,
                      margin_top=_MARGIN, margin_bottom=_MARGIN, systems=_LINES,
-                     bars_per_line=wanted.bars, stretch_from=0.0)
+                     bars_per_line=wanted.bars, stretch_from=0.0, most=_BETWEEN)
 
 
 # --- before it is engraved --------------------------------------------------------------------

@@ -24,7 +24,7 @@ from fillwright.arranging.model import Arrangement
 from fillwright.arranging.window import Window
 from fillwright.lesson.plan import PackPlan
 from fillwright.lesson.recording import Recording, recorded
-from fillwright.lesson.saying import Say, describing, heading, messages, say_in
+from fillwright.lesson.saying import Say, describing, heading, messages, say_in, what_to_do
 from fillwright.lesson.task import GapTask, Sheet, sheet_of
 from fillwright.lesson.typefaces import font_rules
 from fillwright.score.handdrawing import hand_picture
@@ -91,7 +91,7 @@ def _item(task: GapTask, staff: DrawnItem, say: Say) -> Json:
             "describing": describing(task, say),
             "device": "" if item.show == "blank" else fill.device,
             "words": [line for line in item.words.split("\n") if line],
-            "task": say(f"pack.show_{item.show}"), "staff": _drawn(staff, str(task.number)),
+            "task": what_to_do(task, say), "staff": _drawn(staff, str(task.number)),
             "pictures": _figures(task, say) if is_filled and item.hand_pictures else [],
             "counts": fill.counts if is_filled and item.counts else "",
             "reasons": fill.reasons if is_filled and item.reasons else (), "answer": None}

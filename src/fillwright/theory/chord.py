@@ -10,11 +10,13 @@ above their written root.
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from functools import lru_cache
 from types import MappingProxyType
 
 from fillwright.errors import TextError
+from fillwright.theory.key import Key
 from fillwright.theory.pitch import Interval, NoteName, degree_interval, easy_name
 
 __all__ = ["KIND_DEGREES", "NO_CHORD", "ChordSymbol", "default_suffix", "degree_number",
@@ -238,11 +240,14 @@ class ChordSymbol:
             raise ValueError("N.C. has no root")
         return (pitch_class - self.root.pitch_class) % 12
 
-    def transposed(self, interval: Interval) -> ChordSymbol:
+    def transposed(self, interval: Interval, key: Key | None = None) -> ChordSymbol:
+        """The same chord an interval on, without names that are hard to read; in `key`, where it
+        has flats, C♭ is the name of its own note."""
         if self.root is None:
             return self
-        return ChordSymbol(_plain(self.root + interval), self.kind, self.degrees,
-                           None if self.bass is None else _plain(self.bass + interval),
+        own = key.scale if key is not None and key.fifths < 0 else ()
+        return ChordSymbol(_plain(self.root + interval, own), self.kind, self.degrees,
+                           None if self.bass is None else _plain(self.bass + interval, own),
                            self.suffix)
 
     def __str__(self) -> str:
@@ -292,8 +297,11 @@ def _quality(degrees: tuple[str, ...]) -> str:
     return "major"
 
 
-def _plain(name: NoteName) -> NoteName:
-    """A root no reader has to think about: no double accidentals, no B♯, E♯, C♭, F♭."""
+def _plain(name: NoteName, own: Collection[NoteName]) -> NoteName:
+    """A root no reader has to think about: no double accidentals, no B♯, E♯, C♭, F♭, but what is
+    the key's own."""
+    if name in own:
+        return name
     while name.fifths > 10:  # up to A♯, as the key of F♯ needs
         name = NoteName.from_fifths(name.fifths - 12)
     while name.fifths < -6:

@@ -61,7 +61,7 @@ def _bar(bar: Bar, moves: dict[Key, tuple[Key, Interval]], delta: int, semitones
         moves[bar.key] = _move(bar.key, delta, semitones)
     key, interval = moves[bar.key]
     notes = tuple(replace(note, pitch=_in_range(note.pitch + interval)) for note in bar.notes)
-    chords = tuple(replace(chord, symbol=chord.symbol.transposed(interval))
+    chords = tuple(replace(chord, symbol=chord.symbol.transposed(interval, key))
                    for chord in bar.chords)
     return replace(bar, key=key, notes=notes, chords=chords)
 
