@@ -17,6 +17,7 @@ from typing import Any
 
 from lxml import etree
 
+from fillwright.exact import Fraction
 from fillwright.score.handdrawing import Picture
 from fillwright.score.handstrip import with_hands
 from fillwright.score.ink import around, drawn_on
@@ -303,19 +304,41 @@ def _heading(view: bytes) -> Heading:
 
 def _sections(view: bytes) -> tuple[list[bool], list[bool]]:
     """Which bars start a section, and which are a pickup: the first where it is counted 0, and the
-    second half of a bar that is divided."""
+    second half of a bar that is divided: of two short ones that make one together."""
     measures = etree.fromstring(view).findall("part")[0].findall("measure")
     starts = [measure.find(".//rehearsal") is not None for measure in measures]
     pickups = [place == 0 and measure.get("number") == "0" for place, measure in
                enumerate(measures)]
+    parts = _parts_of_a_bar(measures)
     place = 0
     for short, run in itertools.groupby(measures, lambda one: one.get("implicit") == "yes"):
         length = len(list(run))
         # More of them are bars in their own right.
-        if short and length == 2 and 0 < place < len(measures) - 2:
+        if (short and length == 2 and 0 < place < len(measures) - 2
+                and parts[place] + parts[place + 1] == 1):
             pickups[place + 1] = True
         place += length
     return starts, pickups
+
+
+def _parts_of_a_bar(measures: Sequence[Element]) -> list[Fraction]:
+    """How much of a whole bar each of them lasts."""
+    found = []
+    whole = divisions = Fraction(1)
+    for measure in measures:
+        divisions = Fraction(measure.findtext("attributes/divisions") or divisions)
+        beats, beat_type = (measure.findtext(f"attributes/time/{name}")
+                            for name in ("beats", "beat-type"))
+        if beats and beat_type:
+            whole = Fraction(4 * int(beats), int(beat_type))
+        at = end = Fraction(0)
+        for element in measure:
+            length = Fraction(element.findtext("duration") or 0) / divisions
+            if element.find("chord") is None:
+                at += -length if element.tag == "backup" else length
+                end = max(end, at)
+        found.append(end / whole)
+    return found
 
 
 def _measure_widths(svg: str) -> list[float]:
