@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import re
 from dataclasses import replace
 from fractions import Fraction
 
@@ -289,6 +288,23 @@ def test_a_level_without_room_above_or_below_goes_aside() -> None:
     [area] = placed(line(f'<g id="d" class="dynam">{mark}</g>', notes=wall))["d"]
     assert area.right < 1000                            # before its note
     assert area.top > 5600 and area.bottom < 7000
+
+
+def test_what_swells_and_fades_stands_on_one_line_with_its_level() -> None:
+    """A head under the second hairpin moves all three; the two do not meet."""
+    found = placed(line(
+        '<g id="level" class="dynam"><use href="#E0A4-x" transform="translate(700, 6050) '
+        'scale(0.6, 0.6)"/></g>',
+        '<g id="up" class="hairpin"><polyline points="4000,6100 1000,6000 4000,5900"/></g>'
+        '<g id="down" class="hairpin"><polyline points="4000,6150 7000,6050 4000,5950"/></g>',
+        notes=head(5500, 6050)))
+    areas = {name: Area(min(a.left for a in found[name]), min(a.top for a in found[name]),
+                        max(a.right for a in found[name]), max(a.bottom for a in found[name]))
+             for name in ("level", "up", "down")}
+    middles = {round((area.top + area.bottom) / 2, -1) for area in areas.values()}
+    assert len(middles) == 1 and 5600 < middles.pop() < 7000
+    assert areas["up"].left - areas["level"].right >= 80
+    assert areas["down"].left - areas["up"].right >= 80
 
 
 def test_a_hairpin_without_room_opens_less() -> None:

@@ -74,6 +74,16 @@ def test_a_sharp_in_a_chord_symbol_stands_around_the_middle_of_its_letters() -> 
     assert drops("\uea64") == [0, 0, 0]            # a flat stands on the line
 
 
+def test_a_sign_of_a_chord_symbol_has_air_on_both_sides() -> None:
+    page = etree.fromstring(
+        f'<svg xmlns="{SVG}"><g class="harm"><text x="0" y="0"><tspan font-size="337px">E</tspan>'
+        '<tspan font-family="Leipzig" font-size="600px">&#xEA64;</tspan><tspan font-size="337px">7'
+        '</tspan></text></g></svg>')
+    clear_signs(page)
+    airs = [float(part.get("dx", "0")) for part in page.iter(f"{{{SVG}}}tspan")]
+    assert airs[0] == 0 and 15 < airs[1] < 30 and 15 < airs[2] < 30
+
+
 def test_a_sharp_is_as_low_in_print_as_on_the_screen() -> None:
     """What is set by typst, measured by pdfium."""
     import pypdfium2  # type: ignore[import-untyped]

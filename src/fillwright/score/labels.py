@@ -38,7 +38,8 @@ against its size: a third taller than a capital, its stem as heavy as that of a 
 _FLAT = "\uea64"
 """It stands on the line of the letters; a sharp or a natural has its middle at theirs."""
 _SIGN_AIR = 0.06
-"""On both sides of a sharp, against the size of the letters."""
+"""On both sides of a sign, against the size of the letters: the stem of a flat would stand on the
+serif of an E."""
 _SIGN_TALL, _CAPITAL_TALL = 0.43, 0.655
 """Heights of a sharp and of a capital, against the size of their fonts (Leipzig, Liberation
 Serif)."""
@@ -133,12 +134,12 @@ def clear_signs(page: Element) -> None:
         if group.get("class") != "harm":
             continue
         _close_up(group)
-        letters, low = 0.0, 0.0
+        letters, low, was_sign = 0.0, 0.0, False
         for part in group.iter(f"{_SVG}tspan"):
             if not (part.text or "").strip():
                 continue
-            wanted = 0.0
-            if part.get("font-family") == "Leipzig":
+            wanted, is_sign = 0.0, part.get("font-family") == "Leipzig"
+            if is_sign:
                 size = _size(part) * _SIGN_SHARE
                 part.set("font-size", f"{size:.0f}px")
                 part.set("font-style", "normal")
@@ -148,10 +149,12 @@ def clear_signs(page: Element) -> None:
                     wanted = (_SIGN_TALL * size - _CAPITAL_TALL * letters) / 2
             else:
                 letters = _size(part)
-            if round(wanted - low):
+            if is_sign or was_sign:
                 part.set("dx", f"{_SIGN_AIR * letters:.0f}")
+            if round(wanted - low):
                 part.set("dy", f"{wanted - low:.0f}")
                 low += round(wanted - low)
+            was_sign = is_sign
 
 
 def _close_up(group: Element) -> None:

@@ -9,6 +9,7 @@ row below. What is set is an obstacle to what follows.
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -50,6 +51,7 @@ _NUDGES = [75, *(75 + sign * step for step in range(25, 500, 25) for sign in (1,
 _ASIDE = [sign * step for step in range(100, 900, 100) for sign in (-1, 1)]
 _NUDGED = ("dynam", "hairpin")
 _SHORTEST_HAIRPIN = 500
+_ONE_ROW = 300
 _LESS_OPEN = 0.6
 """Of its opening; what opens less reads as a line."""
 _LOOSE = frozenset({"fing", "chord", "gap", "box", "count", "tempo", "reh", "mNum", "dir",
@@ -97,11 +99,7 @@ def place_line(system: Element, names: Mapping[str, str], size: float, right_edg
     plain = Sky(area for thing in fixed if thing.kind != "barLine" for area in thing.areas)
     plain.add([*bands, *(a for kind in ("fing", "pedal", "octave") for group in of.get(kind, [])
                          for a in _ink(group))])
-    for kind in _NUDGED:
-        for group in of.get(kind, []):
-            _nudge(group, sky if kind == "dynam" else plain)
-            plain.add(_ink(group))
-            sky.add(_ink(group))
+    _levels(of.get("dynam", []), of.get("hairpin", []), sky, plain)
     if bands:
         _above(of, names, size, right_edge, bands[0], sky)
         _counts(of.get("count", []), bands[-1].bottom + scale * _COUNT_OFF_STAFF, sky)
@@ -149,6 +147,68 @@ def _fall(groups: Sequence[Element], sky: Sky, air: float = _AIR, beside: float 
 def _wide(groups: Sequence[Element], beside: float) -> list[Area]:
     return [Area(a.left - beside, a.top, a.right + beside, a.bottom)
             for group in groups for a in _ink(group)]
+
+
+def _levels(dynamics: Sequence[Element], hairpins: Sequence[Element], sky: Sky, plain: Sky
+            ) -> None:
+    """Levels and hairpins between the staves; those that follow closely on one another stand on
+    one line. A hairpin may cross bar lines, which `plain` has not."""
+    kinds = {id(group): plain for group in hairpins} | {id(group): sky for group in dynamics}
+    for row in _rows([*dynamics, *hairpins]):
+        if not _in_a_row(row, kinds):
+            for group in sorted(row, key=lambda one: kinds[id(one)] is plain):
+                _nudge(group, kinds[id(group)])
+                plain.add(_ink(group))
+                sky.add(_ink(group))
+        plain.add(area for group in row for area in _ink(group))
+        sky.add(area for group in row for area in _ink(group))
+
+
+def _rows(groups: Sequence[Element]) -> list[list[Element]]:
+    """Those with little air between them, from left to right."""
+    rows: list[list[Element]] = []
+    for _, group in sorted(((around(ink).left, group) for group in groups if (ink := _ink(group))),
+                           key=lambda pair: pair[0]):
+        if rows and (around(_ink(group)).left - around(_ink(rows[-1][-1])).right < _ONE_ROW):
+            rows[-1].append(group)
+        else:
+            rows.append([group])
+    return rows
+
+
+def _in_a_row(row: Sequence[Element], skies: Mapping[int, Sky]) -> bool:
+    """Set more than one at the height that is nearest and clear for all; whether there is one."""
+    if len(row) < 2 or not _part(row):
+        return False
+    inks = [_ink(group) for group in row]
+    middles = [(around(ink).top + around(ink).bottom) / 2 for ink in inks]
+    for by in _NUDGES:
+        down = [middles[0] + by - middle for middle in middles]
+        if not any(skies[id(group)].meets([area.raised(-way) for area in ink], _AIR)
+                   for group, ink, way in zip(row, inks, down, strict=True)):
+            for group, way in zip(row, down, strict=True):
+                shift(group, 0, way)
+            return True
+    return False
+
+
+def _part(row: Sequence[Element]) -> bool:
+    """Make air between hairpins and what they meet; whether enough is left of each."""
+    inks = [around(_ink(group)) for group in row]
+    lefts, rights = [ink.left for ink in inks], [ink.right for ink in inks]
+    pins = [group.get("class") == "hairpin" for group in row]
+    for place, (one, other) in enumerate(itertools.pairwise(inks)):
+        near = 2 * _AIR - (other.left - one.right)
+        if near > 0 and (count := pins[place] + pins[place + 1]):
+            rights[place] -= near / count if pins[place] else 0
+            lefts[place + 1] += near / count if pins[place + 1] else 0
+    if any(pin and right - left < _SHORTEST_HAIRPIN
+           for pin, left, right in zip(pins, lefts, rights, strict=True)):
+        return False
+    for group, pin, left, right in zip(row, pins, lefts, rights, strict=True):
+        if pin:
+            cut(group, left, right)
+    return True
 
 
 def _nudge(group: Element, sky: Sky) -> None:
