@@ -50,6 +50,12 @@ def test_bars_tied_together_are_decided_together() -> None:
     assert found == {1: ["C5:4", "D5:1"], 2: ["E4:3"]}
 
 
+def test_a_tie_of_the_melody_takes_no_second_voice_over_a_bar_line() -> None:
+    """The melody rings over chords of the second bar; the first has one line, in one voice."""
+    found = by_voice(strikes("r:2 D5:1 E5:5", "F5:1 G5:1 r:3 G4+C5:1"))
+    assert found == {1: ["F5:1", "G5:1", "D5:1", "E5:5"], 2: ["G4+C5:1"]}
+
+
 def test_a_third_voice_where_three_lengths_overlap() -> None:
     found = columns_of(arrangement(
         chorus_of("Three", [("4/4", 1)], "C", "C5:4", "C:4"),

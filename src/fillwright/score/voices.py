@@ -284,28 +284,29 @@ def _place(ordered: Sequence[NoteColumn], wishes: Sequence[tuple[int, ...]],
 def _join_voices(columns: Sequence[NoteColumn], bars: Sequence[ChorusBar]) -> list[NoteColumn]:
     """Write the voices of a hand as one wherever no two of them sound at once.
 
-    Bars that a note ties together are decided together, so that no tie changes voice.
+    Bars that a note of another voice ties together are decided together, so that no tie changes
+    voice.
     """
+    base = 1 if columns and columns[0].hand == "right" else 5
     edges = [bar.onset_quarter for bar in bars]
     spans = []
     joined = [False] * len(bars)
     for column in columns:
         first = max(bisect_right(edges, column.onset_quarter) - 1, 0)
         last = max(bisect_left(edges, column.end_quarter) - 1, first)
-        spans.append((first, last))
-        for bar in range(first + 1, last + 1):
+        spans.append(range(first, last + 1))
+        for bar in spans[-1][1:] if column.voice != base else ():
             joined[bar] = True
     group = [0] * len(bars)
     for bar in range(1, len(bars)):
         group[bar] = group[bar - 1] + (not joined[bar])
     clash: set[int] = set()
     end_of: dict[int, Fraction] = {}
-    for column, (first, _) in sorted(zip(columns, spans, strict=True),
-                                     key=lambda pair: pair[0].onset_quarter):
-        member = group[first]
-        if end_of.get(member, Fraction(-1)) > column.onset_quarter:
-            clash.add(member)
-        end_of[member] = max(end_of.get(member, Fraction(-1)), column.end_quarter)
-    base = 1 if columns and columns[0].hand == "right" else 5
-    return [column if group[first] in clash else replace(column, voice=base)
-            for column, (first, _) in zip(columns, spans, strict=True)]
+    for column, span in sorted(zip(columns, spans, strict=True),
+                               key=lambda pair: pair[0].onset_quarter):
+        for bar in span:
+            if end_of.get(bar, Fraction(-1)) > max(column.onset_quarter, edges[bar]):
+                clash.add(group[bar])
+            end_of[bar] = max(end_of.get(bar, Fraction(-1)), column.end_quarter)
+    return [column if group[span[0]] in clash else replace(column, voice=base)
+            for column, span in zip(columns, spans, strict=True)]
