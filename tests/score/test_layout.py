@@ -134,6 +134,19 @@ HEAD = ("M0 -39c0 68 73 172 200 172c66 0 114 -37 114 -95c0 -84 -106 -171 -218 -1
         "c-64 0 -96 30 -96 94z")
 
 
+def test_every_key_of_a_tied_chord_with_a_second_has_a_tie_that_can_be_seen() -> None:
+    """To the left one of its heads the engraver draws 0.1 mm, and begins those beside it late."""
+    chorus = chorus_of("Tied", [("4/4", 4)], "C", "C6:4 " * 4, "C:16")
+    tied = arrangement(chorus, hand("r:1.5 A3+C4+F4+G4:2 r:.5 " * 4, "left"))
+    [page] = engrave_musicxml(to_musicxml(tied, view=True)).pages
+    ties = [thing.box for thing in drawn_on(etree.fromstring(page.encode()))
+            if thing.kind == "tie"]
+    assert len(ties) == 16
+    assert min(tie.right - tie.left for tie in ties) > 120
+    starts = sorted(tie.left for tie in ties)
+    assert all(max(four) - min(four) < 100 for four in zip(*[iter(starts)] * 4, strict=True))
+
+
 def head(x: int, y: int) -> str:
     return (f'<g class="note"><g class="notehead"><use href="#E0A4-x" '
             f'transform="translate({x}, {y}) scale(0.6, 0.6)"/></g></g>')

@@ -6,7 +6,7 @@ import re
 
 from lxml import etree
 
-__all__ = ["cut", "flatten", "shift", "stretch"]
+__all__ = ["cut", "flatten", "shift"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -43,15 +43,6 @@ def shift(group: Element, right: float, down: float) -> None:
             element.set("transform", _TURN.sub(
                 lambda turn: f"{turn[1]} {_number(float(turn[2]) + right)},"
                              f"{_number(float(turn[3]) + down)})", how))
-
-
-def stretch(group: Element, left: float, old: float, right: float) -> None:
-    """Let the curves of a group begin at `left` instead of `old`; what lies at `right` stays."""
-    share = (right - left) / (right - old)
-    for path in group.iter(f"{_SVG}path"):
-        path.set("d", _PAIR.sub(
-            lambda pair: f"{_number(round(right - share * (right - float(pair[1]))))}{pair[2]}"
-                         f"{pair[3]}", path.get("d", "")))
 
 
 def flatten(group: Element, share: float) -> bool:

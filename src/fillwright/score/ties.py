@@ -1,39 +1,69 @@
-"""Ties that come from the line of music before, long enough to be seen.
+"""Ties long enough to be seen.
 
-The engraver begins them all at one place behind the clef and key; to the left one of two heads
-that stand a second apart there is hardly any way from there.
+The engraver begins those that come from the line of music before all at one place behind the clef
+and key, and those of a chord that has a second late; to the left one of the two heads there is
+hardly any way from there.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Sequence
 
 from lxml import etree
 
 from fillwright.score.ink import MM, Drawn, drawn_on
-from fillwright.score.moving import stretch
 
 __all__ = ["lengthen_ties"]
 
-_LEAST = 2 * MM
+_LEAST, _SHORT = 2 * MM, 2.5 * MM
 _AIR = 0.35 * MM
+_FLAT, _DEEP, _OF_WIDTH = 0.45 * MM, 0.9 * MM, 0.3
+"""How far a tie bends: a share of its width, within limits."""
+_THICK = 0.37 * MM
+_INNER, _OUTER = 0.28, 0.22
+"""Where its two edges bend, in shares of its width."""
+_SVG = "{http://www.w3.org/2000/svg}"
+_POINT = re.compile(r"(-?[\d.]+)[\s,]+(-?[\d.]+)")
 _FRONT = frozenset({"clef", "keyAccid", "meterSig"})
 _NOTES = frozenset({"head", "accid"})
+_IN_THE_WAY = frozenset({"head", "accid", "dots", "flag", "stem"})
 
 
 def lengthen_ties(system: etree._Element) -> None:
-    """Let short ties at the beginning of a line begin earlier, as far as the signs there allow."""
+    """Let short ties begin earlier, as far as the signs before them allow."""
     things = list(drawn_on(system))
     first = min((thing.box.left for thing in things if thing.kind in _NOTES), default=0.0)
-    limit = max((thing.box.right for thing in things
+    front = max((thing.box.right for thing in things
                  if thing.kind in _FRONT and thing.box.right < first), default=first) + _AIR
-    for tie in _from_before(things, first):
+    notes = [thing for thing in things if thing.kind in _IN_THE_WAY]
+    for tie in (thing for thing in things if thing.kind == "tie"):
         box = tie.box
-        left = max(limit, box.right - _LEAST)
+        if box.left < first:
+            left = max(front, box.right - _LEAST)
+        else:
+            left = _after(notes, tie) if box.right - box.left < _SHORT else box.left
         if left < box.left:
-            stretch(tie.group, left, box.left, box.right)
+            _draw(tie.group, left)
 
 
-def _from_before(things: list[Drawn], first: float) -> Iterator[Drawn]:
-    """Ties that begin before the first note."""
-    return (thing for thing in things if thing.kind == "tie" and thing.box.left < first)
+def _after(notes: Sequence[Drawn], tie: Drawn) -> float:
+    """Where what stands before a tie at its height ends."""
+    box = tie.box
+    return max((area.right + _AIR for thing in notes for area in thing.areas
+                if area.right <= box.left
+                and area.top < box.bottom and box.top < area.bottom), default=box.left)
+
+
+def _draw(tie: etree._Element, left: float) -> None:
+    """A tie anew from a place to where it ends, to the side to which it bends."""
+    for path in tie.iter(f"{_SVG}path"):
+        points = [(float(x), float(y)) for x, y in _POINT.findall(path.get("d", ""))]
+        (_, y), (_, bent), right = points[0], points[1], points[3][0]
+        width = right - left
+        deep, side = min(_DEEP, max(_FLAT, _OF_WIDTH * width)), 1 if bent > y else -1
+        near, far = (round(y + side * depth) for depth in (deep, deep + _THICK))
+        x = [round(left + share * width) for share in (0, _INNER, 1 - _INNER, 1)]
+        back = [round(left + share * width) for share in (1 - _OUTER, _OUTER)]
+        path.set("d", f"M{x[0]},{y:.0f} C{x[1]},{near} {x[2]},{near} {x[3]},{y:.0f} "
+                      f"C{back[0]},{far} {back[1]},{far} {x[0]},{y:.0f}")
