@@ -16,12 +16,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["FAR_PRICE", "BeatMap", "Evidence", "fit_beat"]
+__all__ = ["FAR_PRICE", "BeatMap", "Evidence", "fit_beat", "saved_by_step"]
 
 _SPREAD_SEC = 0.015         # tapping with a metronome: 2 to 4 % of the interval (Repp 2005)
 _BEND_SHARE = 0.013         # of a beat, from beat to beat
 _FAR = 2.5                  # so many spreads away, evidence counts for a quarter
 _ROUNDS = 12
+_RESTS = 1e-3               # no weight changes by more than this: it rests
 
 FAR_PRICE = 0.5 * _FAR ** 2
 """What clear evidence costs at most, however far off it lies, in nats."""
@@ -115,6 +116,33 @@ class BeatMap:
         return self.start_quarter + self.step_quarter * (low + (sec - times[low]) / span)
 
 
+def saved_by_step(evidence: Sequence[Evidence], place: float, beat: BeatMap) -> float:
+    """How many nats it saves, roughly, if a map through evidence may step at a place: all of it
+    has its whole weight, and the tempo is that of `beat`. One solution, where `fit_beat` takes
+    several."""
+    unit = beat.step_quarter
+    quarters = np.array([one.quarter for one in evidence])
+    first = np.floor((quarters[0] - place) / unit)
+    places = (quarters - place) / unit - first
+    count = int(places[-1]) + 2
+    weights = np.array([one.weight for one in evidence]) / _SPREAD_SEC ** 2
+    left = places.astype(int)
+    rows = np.arange(len(left))
+    knots = np.zeros((len(left), count))
+    knots[rows, left] = 1 - (places - left)
+    knots[rows, left + 1] = places - left
+    bends = np.diff(np.eye(count), 2, axis=0) / (_BEND_SHARE * beat.quarter_sec(place) * unit)
+    weighed = knots.T * weights
+    later = (quarters >= place - 1e-9).astype(float)
+    secs = np.array([one.sec for one in evidence])
+    smooth, stepped = np.linalg.solve(
+        weighed @ knots + bends.T @ bends + 1e-9 * np.eye(count),
+        np.column_stack([weighed @ secs, weighed @ later])).T
+    open_sec = float((weights * later) @ (secs - knots @ smooth))
+    freedom = float((weights * later) @ (later - knots @ stepped))
+    return 0.5 * open_sec ** 2 / freedom if freedom > 0 else 0.0
+
+
 def fit_beat(evidence: Sequence[Evidence], beat_quarter: float,
              steps: Mapping[float, float] | None = None) -> BeatMap:
     """The map through evidence, which is in order of score time and has two places at least.
@@ -125,23 +153,21 @@ def fit_beat(evidence: Sequence[Evidence], beat_quarter: float,
     start = np.floor(evidence[0].quarter / beat_quarter) * beat_quarter
     count = int(np.ceil((evidence[-1].quarter - start) / beat_quarter)) + 2
     quarters = np.array([one.quarter for one in evidence])
-    places = (quarters - start) / beat_quarter
     secs = np.array([one.sec - sum(by for at, by in steps.items() if at <= one.quarter + 1e-9)
                      for one in evidence])
     trust = np.array([one.weight for one in evidence])
-    left = np.minimum(places.astype(int), count - 2)
-    share = places - left
-    slope = (np.median(np.diff(secs)[np.diff(quarters) > 0]
-                       / np.diff(quarters)[np.diff(quarters) > 0])
-             if np.any(np.diff(quarters) > 0) else 0.5)
+    apart = np.diff(quarters)
+    slope = (np.median(np.diff(secs)[apart > 0] / apart[apart > 0]) if np.any(apart > 0) else 0.5)
     bend = max(_BEND_SHARE * float(slope) * beat_quarter, 1e-4)
-    weights = trust.copy()
+    points = _Points((quarters - start) / beat_quarter, secs, count)
+    weights, spread = trust, 4 * _SPREAD_SEC        # first of all everything has a say
     knots, off = np.zeros(count), np.zeros(len(secs))
-    spread = 4 * _SPREAD_SEC        # first of all everything has a say
     for _ in range(_ROUNDS):
-        knots = _solve(count, (left, share, secs, weights / _SPREAD_SEC ** 2), 1 / bend ** 2)
-        off = secs - (knots[left] * (1 - share) + knots[left + 1] * share)
-        weights = trust / (1 + (off / (_FAR * spread)) ** 2) ** 2
+        knots = points.solved(weights / _SPREAD_SEC ** 2, 1 / bend ** 2)
+        off = secs - points.at(knots)
+        before, weights = weights, trust / (1 + (off / (_FAR * spread)) ** 2) ** 2
+        if spread == _SPREAD_SEC and np.abs(weights - before).max() < _RESTS:
+            break
         spread = max(spread * 0.7, _SPREAD_SEC)
     far = (off / (_FAR * _SPREAD_SEC)) ** 2
     price = float(np.sum(trust * FAR_PRICE * far / (1 + far))
@@ -149,49 +175,61 @@ def fit_beat(evidence: Sequence[Evidence], beat_quarter: float,
     return BeatMap(float(start), beat_quarter, knots, tuple(sorted(steps.items())), price)
 
 
-_Points = tuple[npt.NDArray[np.int64], npt.NDArray[np.float64], npt.NDArray[np.float64],
-                npt.NDArray[np.float64]]
+class _Points:
+    """Evidence between knots: least squares with a penalty on second differences, which is a
+    matrix of five diagonals."""
 
+    def __init__(self, places: npt.NDArray[np.float64], secs: npt.NDArray[np.float64],
+                 count: int) -> None:
+        self.count, self.secs = count, secs
+        self.left = np.minimum(places.astype(int), count - 2)
+        self.share = places - self.left
+        self.rest = 1 - self.share
 
-def _solve(count: int, points: _Points, stiffness: float) -> npt.NDArray[np.float64]:
-    """Least squares with a penalty on second differences: a matrix of five diagonals."""
-    left, share, secs, weights = points
-    main, near, far = np.full(count, 1e-9), np.zeros(count), np.zeros(count)
-    right = np.zeros(count)
-    np.add.at(main, left, weights * (1 - share) ** 2)
-    np.add.at(main, left + 1, weights * share ** 2)
-    np.add.at(near, left, weights * (1 - share) * share)
-    np.add.at(right, left, weights * (1 - share) * secs)
-    np.add.at(right, left + 1, weights * share * secs)
-    for offset, factor in ((0, 1.0), (1, 4.0), (2, 1.0)):
-        main[offset:count - 2 + offset] += stiffness * factor
-    near[:count - 2] -= 2 * stiffness
-    near[1:count - 1] -= 2 * stiffness
-    far[:count - 2] += stiffness
-    return _five_diagonals(main.tolist(), near.tolist(), far.tolist(), right.tolist())
+    def at(self, knots: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        found: npt.NDArray[np.float64] = (knots[self.left] * self.rest
+                                          + knots[self.left + 1] * self.share)
+        return found
+
+    def _sums(self, values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        return np.bincount(self.left, values, self.count).astype(np.float64, copy=False)
+
+    def solved(self, weights: npt.NDArray[np.float64], stiffness: float
+               ) -> npt.NDArray[np.float64]:
+        """Knots, from one weight a point."""
+        low, high = weights * self.rest, weights * self.share
+        main = self._sums(low * self.rest) + 1e-9
+        main[1:] += self._sums(high * self.share)[:-1]
+        near = self._sums(low * self.share)
+        right = self._sums(low * self.secs)
+        right[1:] += self._sums(high * self.secs)[:-1]
+        for offset, factor in ((0, 1.0), (1, 4.0), (2, 1.0)):
+            main[offset:self.count - 2 + offset] += stiffness * factor
+        near[:-2] -= 2 * stiffness
+        near[1:-1] -= 2 * stiffness
+        far = np.zeros(self.count)
+        far[:-2] += stiffness
+        return _five_diagonals(main.tolist(), near.tolist(), far.tolist(), right.tolist())
 
 
 def _five_diagonals(main: list[float], near: list[float], far: list[float], right: list[float]
                     ) -> npt.NDArray[np.float64]:
     """Solve a symmetric positive definite system of bandwidth two (LDL', no pivots)."""
-    count = len(main)
-    one, two = [0.0] * count, [0.0] * count
-    for row in range(count):
-        if row >= 1:
-            main[row] -= one[row - 1] ** 2 * main[row - 1]
-            right[row] -= one[row - 1] * right[row - 1]
-        if row >= 2:
-            main[row] -= two[row - 2] ** 2 * main[row - 2]
-            right[row] -= two[row - 2] * right[row - 2]
-        if row + 1 < count:
-            mixed = one[row - 1] * two[row - 1] * main[row - 1] if row >= 1 else 0.0
-            one[row] = (near[row] - mixed) / main[row]
-        if row + 2 < count:
-            two[row] = far[row] / main[row]
-    found = [value / pivot for value, pivot in zip(right, main, strict=True)]
-    for row in range(count - 1, -1, -1):
-        if row + 1 < count:
-            found[row] -= one[row] * found[row + 1]
-        if row + 2 < count:
-            found[row] -= two[row] * found[row + 2]
+    ones, twos, found = [], [], []
+    one = two = two_before = pivot = pivot_before = last = last_but_one = 0.0
+    for row, diagonal in enumerate(main):       # what both rows before it leave of a row
+        mixed = one * two * pivot
+        new = diagonal - one * one * pivot - two_before * two_before * pivot_before
+        value = right[row] - one * last - two_before * last_but_one
+        one, two, two_before = (near[row] - mixed) / new, far[row] / new, two
+        pivot, pivot_before = new, pivot
+        last, last_but_one = value, last
+        ones.append(one)
+        twos.append(two)
+        found.append(value / new)
+    last = last_but_one = 0.0
+    for row in range(len(found) - 1, -1, -1):
+        value = found[row] - ones[row] * last - twos[row] * last_but_one
+        last, last_but_one = value, last
+        found[row] = value
     return np.array(found)

@@ -4,8 +4,8 @@ A path goes through pairs (stroke, melody note), in order of time: this stroke i
 What lies between two pairs is accompaniment, fill or slip, and costs nothing; melody notes that
 are passed over cost a little each, and a path may jump to any note of the tune at a price of
 about five notes. Each pair keeps the tempo of its best way here, so that the next note is
-expected at a time. For every stroke only the last few pairs of the preceding notes are looked
-at, so that the work grows with the strokes.
+expected at a time. For every stroke only such pairs are looked at as a path can still go on from,
+and not more than so many, so that the work grows with the strokes.
 
 The path says which stroke is which note well enough to know where in the form the student was;
 `match` looks closer once the beat is known.
@@ -13,6 +13,7 @@ The path says which stroke is which note well enough to know where in the form t
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
@@ -42,12 +43,13 @@ WEIGHTS = MappingProxyType({
 MOST_SKIPPED = 6
 """Melody notes passed over at once; more is a jump."""
 
-_RECENT = 16            # pairs of one melody note that are kept
+_MOST_LIVE = 128        # pairs that may be gone on from, kept at once
 _NEAR_SEC = 0.035       # strokes this near are one chord (facts of touch: spreads up to 30 ms)
 _TIMING_SEC = 0.04      # how exactly anyone plays, and how exactly a tempo is kept
 _TIMING_SHARE = 0.08
 _TEMPO_SPREAD = 0.35    # of a student's tempo around the marked one, in log; common practice
 _LONGEST_WAIT_SEC = 6.0
+_LONGEST_SHARE = 2.5    # of the time that is expected
 _SILENCE_BEATS = 1.5        # longer without a stroke, and the student waits
 _FREE_BEATS = 2.0           # so much more may always be played
 _TEMPO_BOUNDS = (0.4, 2.5)
@@ -100,7 +102,8 @@ def follow(strokes: Sequence[Stroke], line: MelodyLine, by: int = 0) -> Followed
 
 
 class _Search:
-    """Pairs as rows of arrays; per melody note a ring of the last of them."""
+    """Pairs as columns of arrays. Only such are gone on from as may be: not those too long ago,
+    nor those so much worse than the best that it is cheaper to jump."""
 
     def __init__(self, strokes: Sequence[Stroke], line: MelodyLine) -> None:
         self.strokes, self.line = strokes, line
@@ -111,130 +114,129 @@ class _Search:
             tops[chord[index]] = max(stroke.midi, tops.get(chord[index], 0))
         self.is_top = [stroke.midi == tops[chord[index]] for index, stroke in enumerate(strokes)]
         self.beat_sec = line.quarter_sec * line.beat_quarter
-        onsets = np.array([stroke.onset_sec for stroke in strokes])
-        self.played = np.cumsum(np.minimum(np.diff(onsets, prepend=onsets[:1]),
+        self.onsets = np.array([stroke.onset_sec for stroke in strokes])
+        self.played = np.cumsum(np.minimum(np.diff(self.onsets, prepend=self.onsets[:1]),
                                            _SILENCE_BEATS * self.beat_sec))
         self.of_class = [np.flatnonzero(line.midis % 12 == pc) for pc in range(12)]
-        shape = (self.count + MOST_SKIPPED + 1, _RECENT)    # rows before the first note: none
-        self.score = np.full(shape, -np.inf)
-        self.onset = np.zeros(shape)
-        self.tempo = np.full(shape, line.quarter_sec)
-        self.known = np.zeros(shape)        # how many steps the tempo rests on
-        self.octave = np.zeros(shape)
-        self.busy = np.zeros(shape)         # seconds of playing until there, silences left out
-        self.pair = np.full(shape, -1, dtype=np.int64)
-        self.used = np.zeros(shape[0], dtype=np.int64)
-        self.pairs: list[tuple[int, int, int, bool, float]] = []
-        # (stroke, note, pair before, jumped, tempo)
-        quarters = np.concatenate([np.full(MOST_SKIPPED + 1, -np.inf), line.quarters])
-        self.back = np.arange(1, MOST_SKIPPED + 2)
-        rows = np.arange(self.count)[:, None] + MOST_SKIPPED + 1 - self.back[None, :]
-        self.rows = rows                                        # (note, step back)
-        self.ahead = np.maximum(line.quarters[:, None] - quarters[rows], 1e-3)
-        self.ahead[~np.isfinite(self.ahead)] = 1.0
+        notes = np.arange(self.count)
+        furthest = line.quarters[np.minimum(notes + MOST_SKIPPED + 1, self.count - 1)]
+        self.furthest = furthest - line.quarters
+        self.start = -np.minimum(WEIGHTS["skip"] * notes, WEIGHTS["elsewhere"])
+        left = self.count - 1 - notes
+        self.ending = np.minimum(WEIGHTS["skip"] * left, WEIGHTS["stopped"])
+        size = sum(len(self.of_class[stroke.midi % 12]) for stroke in strokes)
+        self.size = 0
+        self.stroke, self.note, self.before = (np.zeros(size, dtype=np.int64) for _ in range(3))
+        self.jumped = np.zeros(size, dtype=bool)
+        self.score, self.tempo = np.zeros(size), np.zeros(size)
+        self.known = np.zeros(size)         # how many steps the tempo rests on
+        self.octave = np.zeros(size, dtype=np.int64)
+        self.until = np.zeros(size)         # later nothing follows it
+        self.live = np.zeros(0, dtype=np.int64)
 
     def run(self) -> Followed:
         best, best_pair = -np.inf, -1           # of all pairs that are over
-        waiting: list[tuple[float, float, int]] = []    # (onset, score, pair), not yet over
-        answer, answer_pair, answer_score = 0.0, -1, 0.0
+        waiting: deque[tuple[float, float, int]] = deque()  # (onset, score, pair), not yet over
+        answer, answer_pair = 0.0, -1
         for index, stroke in enumerate(self.strokes):
             while waiting and waiting[0][0] < stroke.onset_sec - 2 * _NEAR_SEC:
-                _, score, pair = waiting.pop(0)
+                _, score, pair = waiting.popleft()
                 if score > best:
                     best, best_pair = score, pair
             notes = self.of_class[stroke.midi % 12]
             if not len(notes):
                 continue
-            for score, pair in self._place(index, stroke, notes, best, best_pair):
-                waiting.append((stroke.onset_sec, score, pair))
-                left = self.count - 1 - self.pairs[pair][1]
-                ended = score - min(WEIGHTS["skip"] * left, WEIGHTS["stopped"])
-                if ended > answer:
-                    answer, answer_pair, answer_score = ended, pair, score
-        return Followed(self._trace(answer_pair), answer_score)
+            first = self.size
+            scores = self._place(index, stroke, notes, best, best_pair)
+            place = int(scores.argmax())
+            waiting.append((stroke.onset_sec, float(scores[place]), first + place))
+            ended = scores - self.ending[notes]
+            place = int(ended.argmax())
+            if ended[place] > answer:
+                answer, answer_pair = float(ended[place]), first + place
+        score = 0.0 if answer_pair < 0 else float(self.score[answer_pair])
+        return Followed(self._trace(answer_pair), score)
 
     def _place(self, index: int, stroke: Stroke, notes: npt.NDArray[np.int64], best: float,
-               best_pair: int) -> list[tuple[float, int]]:
+               best_pair: int) -> npt.NDArray[np.float64]:
+        """One pair more for each of the notes; their scores."""
         octave = (stroke.midi - self.line.midis[notes]) // 12
         own = (WEIGHTS["match"] + (WEIGHTS["top"] if self.is_top[index] else 0.0)
                - WEIGHTS["octave"] * np.abs(octave))
-        steps, ways, tempos, knowns = self._steps(index, notes, octave)
-        start = -np.minimum(WEIGHTS["skip"] * notes, WEIGHTS["elsewhere"])
-        jump = np.full(len(notes), -np.inf)
-        jump_tempo = self.line.quarter_sec
+        live = self.live
+        live = live[(self.score[live] > best - WEIGHTS["jump"])
+                    & (self.until[live] > stroke.onset_sec)]
+        end = self.size + len(notes)
+        new = slice(self.size, end)
+        self.stroke[new], self.note[new], self.octave[new] = index, notes, octave
+        score = self.start[notes]
+        self.score[new], self.before[new] = score, -1
+        self.tempo[new], self.known[new] = self.line.quarter_sec, 0.0
         if best_pair >= 0:
             jump = np.full(len(notes), best - WEIGHTS["jump"])
-            _, last, _, _, jump_tempo = self.pairs[best_pair]
-            if last >= self.count - 3:
+            if self.note[best_pair] >= self.count - 3:
                 jump[notes <= 2] = best - WEIGHTS["again"]
-        found = []
-        for place, note in enumerate(notes):
-            score = max(steps[place], start[place], jump[place])
-            if score == steps[place]:
-                before, jumped = int(ways[place]), False
-                tempo, known = tempos[place], knowns[place]
-            elif score == jump[place]:
-                before, jumped, tempo, known = best_pair, True, jump_tempo, 2.0
-            else:
-                before, jumped, tempo, known = -1, False, self.line.quarter_sec, 0.0
-            score += own[place]
-            pair = len(self.pairs)
-            self.pairs.append((index, int(note), before, jumped, float(tempo)))
-            self._keep(int(note), index, (score, tempo, known, octave[place]), pair)
-            found.append((float(score), pair))
-        return found
+            is_better = jump >= score
+            self._take(new, is_better, jump, (best_pair, self.tempo[best_pair], 2.0))
+            self.jumped[new] = is_better
+        if len(live):
+            steps, pairs, tempos, knowns = self._steps(index, notes, octave, live)
+            is_better = steps >= self.score[new]
+            self._take(new, is_better, steps, (pairs, tempos, knowns))
+            self.jumped[new] &= ~is_better
+        self.score[new] += own
+        self.until[new] = (stroke.onset_sec + _LONGEST_WAIT_SEC
+                           + _LONGEST_SHARE * self.tempo[new] * self.furthest[notes])
+        live = np.concatenate([live, np.arange(self.size, end)])
+        if len(live) > _MOST_LIVE:      # the best, the latest of equal ones
+            live = live[np.sort(self.score[live].argsort(kind="stable")[-_MOST_LIVE:])]
+        self.live, self.size = live, end
+        return self.score[new]
 
-    def _keep(self, note: int, index: int, values: tuple[float, float, float, float],
-              pair: int) -> None:
-        row = note + MOST_SKIPPED + 1
-        slot = self.used[row] % _RECENT
-        self.used[row] += 1
-        self.onset[row, slot] = self.strokes[index].onset_sec
-        self.busy[row, slot], self.pair[row, slot] = self.played[index], pair
-        (self.score[row, slot], self.tempo[row, slot], self.known[row, slot],
-         self.octave[row, slot]) = values
+    def _take(self, new: slice, which: npt.NDArray[np.bool_], scores: npt.NDArray[np.float64],
+              values: tuple[npt.ArrayLike, npt.ArrayLike, npt.ArrayLike]) -> None:
+        """Where it is better, a way into the new pairs: its score, pair before, tempo and how
+        well that is known."""
+        for column, value in zip((self.score, self.before, self.tempo, self.known),
+                                 (scores, *values), strict=True):
+            column[new] = np.where(which, value, column[new])
 
-    def _steps(self, index: int, notes: npt.NDArray[np.int64], octave: npt.NDArray[np.int64]
+    def _steps(self, index: int, notes: npt.NDArray[np.int64], octave: npt.NDArray[np.int64],
+               live: npt.NDArray[np.int64]
                ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.int64],
                           npt.NDArray[np.float64], npt.NDArray[np.float64]]:
         """The best way to each note from a note shortly before: score, pair, tempo, how well
         that is known."""
-        rows = self.rows[notes]                                 # (notes, back)
-        ahead = self.ahead[notes][:, :, None]                   # (notes, back, 1)
-        took = self.strokes[index].onset_sec - self.onset[rows]     # (notes, back, recent)
-        tempo, known = self.tempo[rows], self.known[rows]
+        before = self.note[live]
+        back = notes[:, None] - before                          # (notes, pairs)
+        ahead = np.maximum(self.line.quarters[notes][:, None] - self.line.quarters[before], 1e-3)
+        stroke = self.stroke[live]
+        took = self.strokes[index].onset_sec - self.onsets[stroke]
+        tempo, known = self.tempo[live], self.known[live]
         expected = tempo * ahead
-        spread = np.sqrt(_TIMING_SEC ** 2 + (_TIMING_SHARE * expected) ** 2
-                         + (np.where(known < 1, _TEMPO_SPREAD, 0.2 / (1 + known)) * expected) ** 2)
-        off = np.minimum(0.5 * ((took - expected) / spread) ** 2, WEIGHTS["late"])
-        more = (self.played[index] - self.busy[rows] - expected) / self.beat_sec - _FREE_BEATS
-        off += WEIGHTS["busy"] * np.maximum(more, 0.0)
-        total = (self.score[rows] - off - WEIGHTS["skip"] * (self.back - 1)[None, :, None]
-                 - WEIGHTS["other octave"] * (self.octave[rows] != octave[:, None, None]))
-        total[(took < 0.02) | (took > expected * 2.5 + _LONGEST_WAIT_SEC)] = -np.inf
-        flat = total.reshape(len(notes), -1)
-        ways = flat.argmax(axis=1)
+        unsure = np.where(known < 1, _TEMPO_SPREAD, 0.2 / (1 + known))
+        spread = _TIMING_SEC ** 2 + (_TIMING_SHARE ** 2 + unsure ** 2) * expected ** 2
+        off = np.minimum(0.5 * (took - expected) ** 2 / spread, WEIGHTS["late"])
+        more = (self.played[index] - self.played[stroke] - expected) / self.beat_sec - _FREE_BEATS
+        total = (self.score[live] - off - WEIGHTS["busy"] * np.maximum(more, 0.0)
+                 - WEIGHTS["skip"] * (back - 1)
+                 - WEIGHTS["other octave"] * (self.octave[live] != octave[:, None]))
+        total[(back < 1) | (back > MOST_SKIPPED + 1) | (took < 0.02)
+              | (took > expected * _LONGEST_SHARE + _LONGEST_WAIT_SEC)] = -np.inf
+        ways = total.argmax(axis=1)
         each = np.arange(len(notes))
-
-        def chosen(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-            result: npt.NDArray[np.float64] = np.broadcast_to(values, total.shape).reshape(
-                len(notes), -1)[each, ways]
-            return result
-
-        step_tempo = chosen(took) / chosen(ahead)
-        old, known_before = chosen(tempo), chosen(known)
-        trust = chosen(ahead) / (chosen(ahead) + 1 + known_before)
+        old, known_before, far = tempo[ways], known[ways], ahead[each, ways]
+        trust = far / (far + 1 + known_before)
+        ratio = took[ways] / far / old
+        ratio = np.where(known_before < 1, np.clip(ratio, 0.4, 2.5), np.clip(ratio, 0.8, 1.25))
         low, high = (self.line.quarter_sec * bound for bound in _TEMPO_BOUNDS)
-        ratio = np.clip(step_tempo / old, 0.8, 1.25)
-        ratio = np.where(known_before < 1, np.clip(step_tempo / old, 0.4, 2.5), ratio)
         new = np.clip(old * ratio ** trust, low, high)
-        pairs = self.pair[rows].reshape(len(notes), -1)[each, ways]
-        return flat[each, ways], pairs, new, np.minimum(known_before + 1, 8.0)
+        return total[each, ways], live[ways], new, np.minimum(known_before + 1, 8.0)
 
     def _trace(self, pair: int) -> tuple[Pair, ...]:
         found = []
         while pair >= 0:
-            stroke, note, before, jumped, tempo = self.pairs[pair]
-            found.append(Pair(stroke, note, jumped, tempo))
-            pair = before
+            found.append(Pair(int(self.stroke[pair]), int(self.note[pair]),
+                              bool(self.jumped[pair]), float(self.tempo[pair])))
+            pair = int(self.before[pair])
         return tuple(reversed(found))

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from fillwright.take.beat import BeatMap, Evidence, fit_beat
 from fillwright.take.follow import clusters, follow
 from fillwright.take.heard import HeardRun
@@ -18,7 +20,7 @@ from fillwright.take.match import Match, match_run
 from fillwright.take.model import Stroke, Take
 from fillwright.take.runs import Run, runs_of
 from fillwright.take.score import MelodyLine, line_of
-from fillwright.take.timing import Clock, Habit, HeardNote, carried_sec
+from fillwright.take.timing import Clock, Habit, HeardNote, carried_secs
 from fillwright.take.waits import waits
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
@@ -61,7 +63,7 @@ def _hear(run: Run, strokes: Sequence[Stroke], line: MelodyLine, clock: Clock) -
     beat = _fitted(heard, habit, line, steps)
     matches: tuple[Match, ...] = ()
     for round_ in range(_ROUNDS):
-        expected = [habit.expected_sec(quarter, "melody", beat) for quarter in quarters]
+        expected = habit.expected_secs([(place, "melody") for place in quarters], beat).tolist()
         matches = match_run(run, strokes, line, beat, expected)
         melody, loose = _struck(run, matches, strokes, clock)
         heard = _all_heard(melody, loose, grid, beat, habit)
@@ -70,13 +72,12 @@ def _hear(run: Run, strokes: Sequence[Stroke], line: MelodyLine, clock: Clock) -
         if round_ < _ROUNDS - 1:
             steps = waits((melody, loose, grid), habit, beat, landings)
             beat = _fitted(heard, habit, line, steps)
-    carried = []
-    for match in matches:
-        quarter = quarters[match.note]
-        sec = carried_sec(quarter, heard, habit, beat)
-        unit = beat.quarter_sec(float(quarter)) * beat.step_quarter
-        carried.append(beat.sec(float(quarter)) + habit.shift_sec(quarter, "melody", unit)
-                       if sec is None else sec + habit.shift_sec(quarter, "melody", unit))
+    places = [quarters[match.note] for match in matches]
+    in_melody = [(place, "melody") for place in places]
+    smooth = habit.expected_secs(in_melody, beat) - beat.secs(np.array([*map(float, places)]))
+    carried = [float(late) + (beat.sec(float(place)) if sec is None else sec)
+               for late, place, sec in zip(smooth, places,
+                                           carried_secs(places, heard, habit, beat), strict=True)]
     return HeardRun(run, matches, beat, habit, tuple(heard), tuple(carried))
 
 

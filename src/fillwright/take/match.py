@@ -7,6 +7,7 @@ or none. The cheapest row of choices in which the strokes keep the order of the 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -164,26 +165,34 @@ def _is_covered(index: int, strokes: Sequence[Stroke]) -> bool:
 
 
 def _cheapest(notes: range, choices: Sequence[Sequence[_Choice]]) -> tuple[Match, ...]:
-    """Dynamic programming over (notes, last stroke used)."""
+    """Dynamic programming over (notes, last stroke used): of all ways to a choice the cheapest
+    of those that end before its stroke."""
     ways: dict[int, tuple[float, int]] = {-1: (0.0, -1)}    # last stroke -> (cost, step)
-    steps: list[tuple[int, Match]] = []                     # (step before, what was chosen)
+    steps: list[tuple[int, int, _Choice | None]] = []       # (step before, note, what was chosen)
     for note, some in zip(notes, choices, strict=True):
         after: dict[int, tuple[float, int]] = {}
-        for last, (cost, step) in sorted(ways.items()):
-            options = [(COSTS["missed"], last, Match(note, "missed"))]
-            options += [(choice.cost, choice.stroke,
-                         Match(note, "played" if choice.is_right else "wrong", choice.stroke,
-                               choice.octave))
-                        for choice in some if choice.stroke > last]
-            for extra, used, match in options:
-                total = cost + extra
-                if used not in after or total < after[used][0]:
-                    steps.append((step, match))
-                    after[used] = (total, len(steps) - 1)
-        ways = dict(sorted(after.items(), key=lambda item: item[1][0])[:_MOST_WAYS])
+        lasts = sorted(ways)
+        cost, step, place = math.inf, -1, 0
+        for choice in some:
+            while place < len(lasts) and lasts[place] < choice.stroke:
+                if ways[lasts[place]][0] < cost:
+                    cost, step = ways[lasts[place]]
+                place += 1
+            if cost < math.inf:
+                after[choice.stroke] = (cost + choice.cost, len(steps))
+                steps.append((step, note, choice))
+        for last in lasts:
+            cost, step = ways[last]
+            if last not in after or cost + COSTS["missed"] < after[last][0]:
+                after[last] = (cost + COSTS["missed"], len(steps))
+                steps.append((step, note, None))
+        ways = after if len(after) <= _MOST_WAYS else dict(
+            sorted(after.items(), key=lambda item: item[1][0])[:_MOST_WAYS])
     _, step = min(ways.values())
     found = []
     while step >= 0:
-        step, match = steps[step]
-        found.append(match)
+        step, note, chosen = steps[step]
+        found.append(Match(note, "missed") if chosen is None else
+                     Match(note, "played" if chosen.is_right else "wrong", chosen.stroke,
+                           chosen.octave))
     return tuple(reversed(found))

@@ -8,23 +8,26 @@ tempo there), and what they say together is the beat.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+import numpy.typing as npt
 
 from fillwright.exact import Fraction
 from fillwright.swing import offbeat_place
 from fillwright.take.beat import BeatMap
 from fillwright.tune.model import Chorus
 
-__all__ = ["PARTS", "Clock", "Habit", "HeardNote", "carried_sec"]
+__all__ = ["PARTS", "Clock", "Habit", "HeardNote", "carried_secs"]
 
 PARTS = ("melody", "single", "chord", "left")
 
 _BEFORE_BEATS = 8.0         # how far back the beat is heard
 _FADE_BEATS = 2.5           # and how quickly that is forgotten
+_MOST_SAYS = 41             # and by how many strokes
 _AGREE_SEC = 0.025          # an unnoticeable displacement (on-time band of facts on timing)
 _SHRINK = 2.0               # a habit of n strokes counts n / (n + 2)
 
@@ -121,12 +124,27 @@ class Habit:
         return beat.sec(place) + self.shift_sec(quarter, part,
                                                 beat.quarter_sec(place) * beat.step_quarter)
 
+    def expected_secs(self, places: Sequence[tuple[Fraction, str]], beat: BeatMap
+                      ) -> npt.NDArray[np.float64]:
+        """The same of several, each with its part."""
+        quarters = np.array([float(quarter) for quarter, _ in places])
+        beat_secs = (beat.quarter_secs(quarters) * beat.step_quarter).tolist()
+        secs = beat.secs(quarters)
+        secs += [self.shift_sec(quarter, part, beat_sec)
+                 for (quarter, part), beat_sec in zip(places, beat_secs, strict=True)]
+        return secs
+
+    def offs(self, heard: Sequence[HeardNote], beat: BeatMap) -> npt.NDArray[np.float64]:
+        """How far from where it is expected each was, in seconds."""
+        secs = np.array([one.sec for one in heard], dtype=np.float64)
+        secs -= self.expected_secs([(one.quarter, one.part) for one in heard], beat)
+        return secs
+
     def learnt(self, heard: Sequence[HeardNote], beat: BeatMap) -> Habit:
         """The habit, heard anew from what lies how far from where."""
         offs: dict[tuple[str, str], list[float]] = {}
-        for one in heard:
+        for one, off in zip(heard, self.offs(heard, beat).tolist(), strict=True):
             _, _, kind = self.clock.place(one.quarter)
-            off = one.sec - self.expected_sec(one.quarter, one.part, beat)
             offs.setdefault((one.part, kind), []).append(off)
         late = dict(self.late_sec)
         for key, values in offs.items():
@@ -140,24 +158,30 @@ class Habit:
         return Habit(self.clock, self.offbeat, late)
 
 
-def carried_sec(quarter: Fraction, before: Sequence[HeardNote], habit: Habit, beat: BeatMap
-                ) -> float | None:
-    """When the beat comes at a place, carried on from what was played before it; None where too
-    little was.
+def carried_secs(places: Sequence[Fraction], heard: Sequence[HeardNote], habit: Habit,
+                 beat: BeatMap) -> list[float | None]:
+    """When the beat comes at each place, carried on from what was played before it; None where
+    too little was.
 
-    before   in order of score time; what lies at the place or after it is not looked at
+    heard   in order of score time; what lies at a place or after it is not looked at there
     """
-    place = float(quarter)
+    offs = habit.offs(heard, beat).tolist()
+    said = [(float(one.quarter), off, one.weight) for one, off in zip(heard, offs, strict=True)]
+    return [_carried_sec(float(place), said, beat) for place in places]
+
+
+def _carried_sec(place: float, said: Sequence[tuple[float, float, float]], beat: BeatMap
+                 ) -> float | None:
+    """The same of one place, by (place, how far off, weight) of what was heard."""
     unit = beat.step_quarter
-    end = bisect_left(before, place - 0.2 * unit, key=lambda one: float(one.quarter))
+    end = bisect_left(said, place - 0.2 * unit, key=lambda one: one[0])
     says: list[tuple[float, float]] = []
     here = beat.smooth_sec(place) + beat.stepped(place, before=True)
-    for one in reversed(before[:end]):
-        back = (place - float(one.quarter)) / unit
-        if back > _BEFORE_BEATS or len(says) > 40:
+    for quarter, off, weight in reversed(said[max(end - _MOST_SAYS, 0):end]):
+        back = (place - quarter) / unit
+        if back > _BEFORE_BEATS:
             break
-        off = one.sec - habit.expected_sec(one.quarter, one.part, beat)
-        says.append((here + off, one.weight * float(np.exp(-back / _FADE_BEATS))))
+        says.append((here + off, weight * math.exp(-back / _FADE_BEATS)))
     if len(says) < 3:
         return None
     times, weights = (np.array(column) for column in zip(*says, strict=True))

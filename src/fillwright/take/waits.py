@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fillwright.exact import Fraction
-from fillwright.take.beat import FAR_PRICE, BeatMap, Evidence, fit_beat
+from fillwright.take.beat import FAR_PRICE, BeatMap, Evidence, fit_beat, saved_by_step
 from fillwright.take.loose import LOOSE_WEIGHT, Grid, Loose
 from fillwright.take.timing import Habit, HeardNote
 
@@ -27,6 +27,7 @@ __all__ = ["waits"]
 
 _LEAST_SEC = 0.06           # a smaller step is late at most
 _LEAST_GAIN = 10.0          # nats by which the map has to be cheaper
+_LEAST_HOPE = 0.5           # less, if the melody alone is asked roughly, and nothing more is asked
 _AROUND_BEATS = 16.0        # how far the map is looked at on both sides
 _AFTER_BEATS = 0.9          # from here on it is seen what stays
 _LEAST_EACH = 4             # places on each side
@@ -56,7 +57,8 @@ def waits(struck: tuple[Sequence[HeardNote], Sequence[Loose], Grid], habit: Habi
     while True:
         for place in asked:
             own = {at: by for at, by in found.items() if abs(at - place) <= around}
-            open_steps[place] = _Sides(struck, habit, beat, place).step(own)
+            sides = _Sides(struck, habit, beat, place)
+            open_steps[place] = sides.step(own) if found or sides.is_doubted() else _Step()
         best = max(open_steps, key=lambda place: (open_steps[place].gain, -place), default=None)
         if best is None or open_steps[best].gain <= _LEAST_GAIN:
             return found
@@ -81,6 +83,12 @@ class _Sides:
         turn = min((one.sec for one in self.later), default=high) - _TOGETHER_SEC
         self.loose_before = [one for one in self.loose if one.sec < turn]
         self.loose_after = [one for one in self.loose if one.sec >= turn]
+
+    def is_doubted(self) -> bool:
+        """Whether the melody alone is better explained by a wait."""
+        before, after = self._evidence(self.earlier), self._after(self._evidence(self.later))
+        return (min(_places(before), _places(after)) >= 2
+                and saved_by_step([*before, *after], self.place, self.beat) > _LEAST_HOPE)
 
     def step(self, own: Mapping[float, float]) -> _Step:
         """The wait that explains best what was struck, beside the steps that are known."""
