@@ -258,3 +258,19 @@ def test_the_top_of_a_chord_is_out() -> None:
     by_key = {(n.onset_sec > 1, n.midi): n.velocity for n in perform(done).notes}
     low, second, third, top = (by_key[False, midi] for midi in (52, 55, 59, 62))
     assert top >= second + 3 and top >= third + 3 and top > low
+
+
+def test_a_ballad_breathes_between_phrases() -> None:
+    """The key is up before the second phrase begins, which is late by less than a tenth of a beat;
+    the left hand, and what follows, are in time. A faster tune goes on."""
+    notes = [note("C5", 0, 1), note("D5", 1, 1), note("E5", 2, 2), note("F5", 4, 1),
+             note("G5", 5, 1), note("A5", 6, 2), *chord("C3 G3", 4, 4)]
+    for bpm, breathes in ((60, True), (140, False)):
+        played = perform(arranged(notes, bpm=bpm, feel="straight")).notes
+        at = {n.midi: n for n in played}
+        beat = 60 / bpm
+        late = at[77].onset_sec - 4 * beat
+        assert (0.02 < late / beat < 0.1) is breathes, bpm
+        assert at[48].onset_sec == 4 * beat and at[79].onset_sec == 5 * beat
+        rest = at[77].onset_sec - at[76].onset_sec - at[76].duration_sec
+        assert (rest >= 0.1) is breathes, bpm

@@ -22,8 +22,10 @@ from fillwright.arranging.articulation import Touch
 from fillwright.arranging.dynamics import LADDER, DynamicPlan, free_swells
 from fillwright.arranging.model import Arrangement
 from fillwright.exact import Fraction
+from fillwright.fills.tempo import Tempo
 from fillwright.hands.model import HandNote
 from fillwright.sound.timemap import TimeMap
+from fillwright.tune.model import Chorus
 
 __all__ = ["GATES", "WEIGHTS", "KeyStroke", "strokes_of", "velocities"]
 
@@ -70,9 +72,12 @@ ARC = 4                 # a phrase grows towards two thirds of its length and fa
 CONTOUR_PER_SEMITONE = 0.5
 CONTOUR_LIMIT = 5       # higher is louder, by no more than this
 TOP_OUT, INNER_BACK = 2, -2     # in a chord without melody: its top sings, its middle stays back
+BREATH_BEAT = 0.05      # of a beat: so much later a ballad's phrase begins (common practice)
+BREATH_SEC = 0.12       # and so long before it the key of the last one is up
 AGAIN = 2               # a key struck again is never struck alike (no hand does)
 STEP = 10               # from one printed level to the next; the weights above are mf
 _ARC_TOP = 2 / 3
+_LATE_SHARE = 3         # a third of what it lasts: a note is no later
 
 
 @dataclass(slots=True)
@@ -119,6 +124,8 @@ def strokes_of(arrangement: Arrangement, time_map: TimeMap, touch: Touch) -> lis
     _make_late(strokes, time_map)
     for stroke in strokes:
         stroke.release_sec = _release(stroke, _follower(stroke, strokes), time_map)
+    if Tempo.of_chorus(arrangement.chorus) is Tempo.BALLAD:
+        _breathe(strokes, arrangement.chorus)
     _let_go_together(strokes)
     return strokes
 
@@ -194,7 +201,29 @@ def _make_late(strokes: list[KeyStroke], time_map: TimeMap) -> None:
         room = stroke.written_end_sec - stroke.onset_sec
         if quarter in following:
             room = min(room, time_map.place_sec(following[quarter]) - stroke.onset_sec)
-        stroke.onset_sec += min(late, room / 3)
+        stroke.onset_sec += min(late, room / _LATE_SHARE)
+
+
+def _breathe(strokes: list[KeyStroke], chorus: Chorus) -> None:
+    """Between two phrases of a ballad's melody the hand comes up, and begins the next one a little
+    late; the beat goes on, so that it can be played along with."""
+    wanted = BREATH_BEAT * chorus.seconds_per_quarter * float(chorus.meter.beat_quarter)
+    for before, phrase in pairwise(_phrases(strokes)):
+        last, first = before[-1], phrase[0]
+        if first.kind == "line" or last.kind == "line":
+            continue
+        following = min((s.onset_sec for s in strokes if s.note.hand == "right"
+                         and s.note.onset_quarter > first.note.onset_quarter),
+                        default=first.written_end_sec)
+        late = min(wanted, (following - first.onset_sec) / _LATE_SHARE)
+        for stroke in strokes:
+            if (stroke.note.hand == first.note.hand
+                    and stroke.note.onset_quarter == first.note.onset_quarter):
+                stroke.onset_sec += late
+        if last.kind == "melody":
+            up = first.onset_sec - BREATH_SEC
+            last.release_sec = min(last.release_sec,
+                                   max(up, (last.onset_sec + last.release_sec) / 2))
 
 
 def _follower(stroke: KeyStroke, strokes: list[KeyStroke]) -> KeyStroke | None:
