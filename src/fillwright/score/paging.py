@@ -19,9 +19,9 @@ __all__ = ["Paper", "balanced", "levelled", "pages_of", "shares_of"]
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
 
-_NO_HAND_FREE = 0.08
+_NO_HAND_FREE = 0.15
 """What it costs to turn where no hand has time for it: about what two pages cost of which one has
-two lines more than the other, in squares of the share that stays empty."""
+three lines more than the other, in squares of the share that stays empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +90,7 @@ def pages_of(drawn: Sequence[Element], extents: Sequence[Extent], paper: Paper,
 def balanced(heights: Sequence[float], rooms: tuple[float, float], least: float, lines: int,
              free_sec: Sequence[float] = ()) -> list[int]:
     """How many lines each page has: as few pages as they fit on, all about equally full, and
-    turned where a hand is free, if it costs no more than a line's difference.
+    turned where a hand is free, if it costs no more than three lines' difference.
 
     rooms      of the first page, of others
     free_sec   how long a hand is free around the end of each line but the last; none: it does
