@@ -23,13 +23,13 @@ from fillwright.fills.counts import count_marks
 from fillwright.fills.model import Fill, HeldEnd
 from fillwright.hands.difficulty import difficulty
 from fillwright.hands.model import HandNote
-from fillwright.rules import Finding
+from fillwright.rules import Audit, Finding
 from fillwright.rules.hands import HIGHEST_KEY, LOWEST_KEY
 from fillwright.theory.harmony import Harmony, harmony_of, spelled_over
 from fillwright.theory.pitch import Pitch, spell_plain
 from fillwright.tune.model import ChordSpan, Chorus, Gap
 
-__all__ = ["edited", "findings_of", "melody_key", "own_fill", "own_pick"]
+__all__ = ["edited", "findings_of", "judged", "melody_key", "own_fill", "own_pick"]
 
 _MIDDLE_C = 60
 
@@ -125,16 +125,23 @@ def own_fill(pick: Pick, chorus: Chorus, gap: Gap, options: Options) -> Fill:
 
 def findings_of(fill: Fill, chorus: Chorus, gap: Gap, size: str) -> list[dict[str, Any]]:
     """What breaks a rule, with the place in the bar where it does."""
+    return [{"rule": finding.rule, "message": finding.message,
+             "onset_quarter": str(finding.onset_quarter),
+             "bar": chorus.bar_at(finding.onset_quarter).number,
+             "beat": str(chorus.beat_in_bar(finding.onset_quarter)),
+             "midis": list(finding.midis)}
+            for finding in judged(fill, chorus, gap, size).findings]
+
+
+def judged(fill: Fill, chorus: Chorus, gap: Gap, size: str) -> Audit:
+    """What the rules say of a fill; its keys are called as the page spells them."""
     melody = () if gap.held is None else (
         replace(held_note(fill, gap.held), finger=fill.melody_finger),)
     result = audit_fill(fill, melody, chorus, gap, size)
     names = {note.midi: f"{note.pitch.note_name.pretty}{note.pitch.octave}"
              for note in (*fill.notes, *melody)}
-    return [{"rule": finding.rule, "message": _spelled_as(finding, names),
-             "onset_quarter": str(finding.onset_quarter),
-             "bar": chorus.bar_at(finding.onset_quarter).number,
-             "beat": str(chorus.beat_in_bar(finding.onset_quarter)),
-             "midis": list(finding.midis)} for finding in result.findings]
+    return replace(result, findings=tuple(
+        replace(finding, message=_spelled_as(finding, names)) for finding in result.findings))
 
 
 def _spelled_as(finding: Finding, names: Mapping[int, str]) -> str:

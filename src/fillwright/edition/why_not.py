@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from fillwright.arranging.audit import audit_fill, explain
-from fillwright.arranging.texture import held_note
+from fillwright.arranging.audit import explain
 from fillwright.edition.desk import Desk
-from fillwright.edition.own import melody_key
+from fillwright.edition.own import judged, melody_key
 from fillwright.edition.picks import Pick
 from fillwright.errors import InputError
 from fillwright.exact import Fraction
@@ -77,13 +76,18 @@ def why_not(desk: Desk, number: int, pick: Pick) -> WhyNot:
     chorus = desk.chorus
 
     def place(quarter: Fraction) -> str:
-        return (f"bar {chorus.bar_at(quarter).number}, beat "
-                f"{_counted(chorus.beat_in_bar(quarter))}")
+        return f"bar {chorus.bar_at(quarter).number}, {_beat(chorus.beat_in_bar(quarter))}"
 
     offers = [found[0] for family in sorted(FAMILIES, key=lambda name: name != fill.family)
               if not isinstance(found := desk.fills(number, family, 1), str) and found]
     return WhyNot(tuple(explain(audit, place)), fill.difficulty, offers[0] if offers else None,
                   _mended(desk, number, pick) if audit.findings else None)
+
+
+def _beat(beat: Fraction) -> str:
+    """As a player says it."""
+    whole, rest = divmod(beat, 1)
+    return f"the & of {whole}" if rest == Fraction(1, 2) and whole else f"beat {_counted(beat)}"
 
 
 def _counted(beat: Fraction) -> str:
@@ -96,10 +100,7 @@ def _judged(desk: Desk, number: int, pick: Pick) -> tuple[Fill, Audit]:
     fill = own or plain
     if fill is None:
         raise InputError("an open gap breaks no rule")
-    gap = desk.gap(number)
-    held = () if gap.held is None else (
-        replace(held_note(fill, gap.held), finger=fill.melody_finger),)
-    return fill, audit_fill(fill, held, desk.chorus, gap, desk.options.hand)
+    return fill, judged(fill, desk.chorus, desk.gap(number), desk.options.hand)
 
 
 def _mended(desk: Desk, number: int, pick: Pick) -> Mended | None:
@@ -143,7 +144,7 @@ def _changes(desk: Desk, number: int, pick: Pick, note: HandNote
              ) -> Iterator[tuple[int, Pick, str]]:
     """What can be done with one note, with the size of it."""
     name = f"{note.pitch.note_name.pretty}{note.pitch.octave}"
-    where = f"{name} on beat {_counted(desk.chorus.beat_in_bar(note.onset_quarter))}"
+    where = f"{name} on {_beat(desk.chorus.beat_in_bar(note.onset_quarter))}"
     for by in _STEPS:
         steps = {1: "a half step", 2: "a whole step", 3: "three half steps"}[abs(by)]
         way = "up" if by > 0 else "down"
