@@ -22,8 +22,10 @@ export class Keys {
     if (event.target.matches("input:not([type=radio], [type=checkbox], [type=range]), select, textarea")) return;
     const action = this.actions.find(({ keys, views }) => keys.includes(event.key) && (!views || views.includes(this.view())));
     if (!action || (!this.on && event.key.length === 1 && event.key !== "?")) return;
-    // What has the focus keeps its own keys: a button its Enter, a list its arrows.
-    if (["Enter", " "].includes(event.key) && event.target.closest("button, a, summary, [role=button], [role=tab]")) return;
+    // What has the focus keeps its own keys: a button its Enter, a list its arrows. The tab of what
+    // is looked at has no use for the space bar.
+    const at = event.target.closest("button, a, summary, [role=button]");
+    if (at && (event.key === "Enter" || (event.key === " " && !at.matches("[role=tab][aria-selected=true]")))) return;
     if (event.key.startsWith("Arrow") && event.target.closest("[role=button], [role=tab], [role=spinbutton], [type=range], [type=radio], .editor")) return;
     event.preventDefault();
     action.run(event);
