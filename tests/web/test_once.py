@@ -79,7 +79,7 @@ def test_the_same_or_varied_wherever_the_phrase_comes(lamp: Lamp) -> None:
         lamp.open(first)
         lamp.page.keyboard.press("2")
         lamp.page.keyboard.press("c")
-        expect(lamp.page.locator(".saying")).to_contain_text("comes again in gap 7, 16")
+        expect(lamp.page.locator(".saying")).to_contain_text("comes again in gap 7 and gap 16")
         lamp.page.keyboard.press(key)
         expect(lamp.page.locator(".decided")).to_contain_text("3 of 18")
         expect(lamp.page.locator(".saying")).to_contain_text(said)
@@ -118,7 +118,7 @@ def test_a_gap_without_ideas_says_at_which_tempo_there_are_some(lamp: Lamp) -> N
     to_view(lamp.page, "sheet")
     mark = lamp.page.locator(f'#sheet .gap-mark.barren[data-gap="{BARREN}"]')
     expect(mark.locator(".gap-word")).to_have_text(
-        re.compile(r"^nothing at this tempo; at \d+ a minute there is$"))
+        re.compile(r"^nothing fits; at \d+ it does$"))
     expect(mark).to_have_attribute(
         "aria-label", re.compile(r"at \d+ beats a minute something does"))
 
@@ -138,7 +138,7 @@ def test_a_broken_rule_is_marked_on_the_sheet(lamp: Lamp) -> None:
     expect(lamp.page.locator(".decided")).to_contain_text("1 of 18")
     to_view(lamp.page, "sheet")
     mark = lamp.page.locator('#sheet .gap-mark.broken[data-gap="3"][role=button]')
-    expect(mark.locator(".gap-word")).to_contain_text("!")
+    expect(mark.locator(".gap-word")).to_contain_text("breaks a rule")
     expect(mark).to_have_attribute("aria-label", re.compile("your notes break a rule"))
 
 

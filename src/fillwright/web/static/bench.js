@@ -13,7 +13,7 @@ import { shape } from "./shapes.js";
 import { KINDS, libraryAddress } from "./address.js";
 import { explain } from "./notices.js";
 import { typedForm } from "./typed.js";
-import { parts, t } from "./words.js";
+import { listed, parts, t } from "./words.js";
 
 const LEAST_LEFT_SEC = 1.5; // common practice: less is no comparison
 
@@ -610,4 +610,4 @@ export class Bench {
 
 const easierChosen = (pick, id) => Boolean(pick) && pick.fill !== id && ideaOf(pick.fill) === id;
 
-const list = (gaps) => gaps.join(", ");
+const list = (gaps) => listed(gaps.map((gap) => t("bench.gap_listed", { gap })));

@@ -153,7 +153,7 @@ export class Sheet {
 
   #word(mark, pick, gap) {
     const words = pick ? [pick.fill === "open" ? t("sheet.word_open") : t(`family.${familyOf(pick.fill)}`)] : barren(gap) ? this.#barrenWords(gap) : [];
-    if (this.#isBroken(gap.number)) words.push("!");
+    if (this.#isBroken(gap.number)) words.push(`– ${t("sheet.word_broken")}`);
     if (!words.length) return;
     const field = mark.querySelector(".gap-field");
     const [x, y] = [Number(field.getAttribute("x")) + 40, Number(field.getAttribute("y")) + Number(field.getAttribute("height")) + 80];
@@ -161,6 +161,11 @@ export class Sheet {
     text.textContent = words.join(" ");
     const word = s("g", { class: `gap-word ${pick ? familyOf(pick.fill) : "barren"}` }, ...(pick ? [drawnShape(familyOf(pick.fill), x, y, 210)] : []), text);
     mark.append(word);
+    // What would run out of the sheet ends where its gap does.
+    const right = x + Number(field.getAttribute("width"));
+    const end = Math.max(right, ...[...this.paper.querySelectorAll(".gap-field")].map((other) => Number(other.getAttribute("x")) + Number(other.getAttribute("width"))));
+    const { width } = word.getBBox();
+    if (x + width > end) word.setAttribute("transform", `translate(${right - x - width - 40} 0)`);
   }
 
   // --- gaps without ideas -----------------------------------------------------------------------

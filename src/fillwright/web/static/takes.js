@@ -55,6 +55,7 @@ export class Takes {
     this.status = h("div", { class: "progress", role: "status" });
     this.report = h("article", { class: "report", "aria-label": t("take.report"), hidden: true });
     this.panel.replaceChildren(
+      h("p", { class: "lead" }, t("take.lead")),
       h("div", { class: "take-desk" }, h("section", { class: "take-bring", "aria-labelledby": "bring-take" }, h("h2", { id: "bring-take" }, t("take.bring")), this.drop, this.ear, this.says), this.recorder.element, this.list),
       this.status, this.report);
   }

@@ -7,6 +7,10 @@ export const language = document.documentElement.lang;
 const plurals = new Intl.PluralRules(language);
 const numbers = new Intl.NumberFormat(language, { maximumFractionDigits: 2, useGrouping: false });
 
+// Several things in a row: "a, b and c".
+const row = new Intl.ListFormat(language);
+export const listed = (things) => row.format(things);
+
 const shown = (value) => (typeof value === "number" ? numbers.format(value) : value);
 
 // The message as a list of texts and what was put into its {places}, which may be elements.
