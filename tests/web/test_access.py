@@ -80,6 +80,44 @@ def test_no_findings(page: Page, server: Server) -> None:
     assert audit(page, leave_out=".score") == []
 
 
+def test_no_findings_where_something_is_wrong_or_on_its_way(page: Page, server: Server) -> None:
+    """Chords pasted without a melody; own notes against the rules, with what mends them; a gap
+    in which nothing fits; what is folded away; the rooms beside the tune."""
+    page.goto(server.address)
+    page.fill("#text", "Dm7 G7 | Cmaj7")
+    page.get_by_role("button", name="Put it on the shelf").click()
+    expect(page.locator("#paste-says p")).to_be_visible()
+    assert audit(page) == []
+    open_tune(page, server)
+    open_gap(page, 2)
+    page.keyboard.press("e")
+    expect(page.locator(".says .fine")).to_be_visible()
+    page.locator(".editor").press("ArrowRight")
+    for _ in range(14):
+        page.locator(".editor").press("ArrowDown")
+    expect(page.locator(".says .findings li").first).to_be_visible()
+    page.get_by_role("button", name="Why not?").click()
+    expect(page.locator(".why-not-says > *").first).to_be_visible()
+    page.get_by_text("Type notes of your own").click()
+    assert audit(page, leave_out=".score") == []
+    page.keyboard.press("c")
+    expect(page.locator(".saying")).not_to_be_empty()
+    page.locator(".mixer summary").click()
+    assert audit(page, leave_out=".score") == []
+    page.get_by_role("button", name="Hand it out").click()
+    expect(page.locator("#into select").first).to_be_visible()
+    assert audit(page, leave_out=".score") == []
+    page.locator("#into").get_by_role("button", name="Close").click()
+    to_view(page, "sheet")
+    expect(page.locator("#sheet .gap-mark.broken").first).to_be_visible()
+    assert audit(page) == []
+    to_view(page, "take")
+    assert audit(page) == []
+    page.goto(f"{server.address}/library")
+    expect(page.locator("#gaps li").first).to_be_visible()
+    assert audit(page) == []
+
+
 def test_dark_is_as_readable_as_light(page: Page, server: Server) -> None:
     page.emulate_media(color_scheme="dark")
     page.goto(server.address)
@@ -160,12 +198,22 @@ def test_focus_is_seen(page: Page, server: Server) -> None:
 
 def test_readable_at_twice_the_size(page: Page, server: Server) -> None:
     """200 per cent zoom of a 1360 pixel window is a window of 680: nothing runs out of it, and
-    no control lies upon another."""
+    no control lies upon another. An idea is heard and chosen, and the sheet played, without a
+    scroll; what is set stands between the names of the rooms and what plays."""
     page.set_viewport_size({"width": 680, "height": 450})
     open_tune(page, server)
     open_gap(page, 2)
     drawn(page)
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    bar, head = (page.locator(name).bounding_box() for name in ("#transport", ".masthead"))
+    choose = page.locator(".card.held .choose").bounding_box()
+    assert bar and head and choose
+    assert bar["y"] + bar["height"] <= 450 and choose["y"] + choose["height"] <= bar["y"]
+    page.locator("#drawer summary").first.click()
+    form = page.locator("#settings").bounding_box()
+    assert form and head["y"] + head["height"] <= form["y"] < 200
+    assert form["y"] + form["height"] <= bar["y"]
+    page.keyboard.press("Escape")
     overlaps = page.evaluate("""() => {
         const all = [...document.querySelectorAll("button, select, input, summary")]
             .filter((e) => e.checkVisibility() && !e.closest(".paper"));

@@ -363,8 +363,12 @@ def test_change_a_note_and_see_what_the_rules_say(page: Page, server: Server) ->
     open_gap(page, 2)
     card = page.locator("#ideas .card.comp")
     fill = card.get_attribute("data-fill")
+    drawn(page)
+    before_it = card.locator(".staff svg").first.bounding_box()
     card.get_by_role("button", name="Change notes").click()
     expect(card.locator(".says .fine")).to_be_visible()
+    larger = card.locator(".staff svg").first.bounding_box()
+    assert before_it and larger and larger["height"] > 1.4 * before_it["height"]  # to be clicked
     editor, name = card.locator(".editor"), card.locator(".note-name")
     editor.press("ArrowRight")  # from the bass, which may go low, to a chord of the right hand
     before = name.text_content() or ""
