@@ -1,54 +1,67 @@
 """Rounds through twelve keys over some sheets: each key is the first one moved, or says why not.
 
-    python -m bench.bench_rounds SHEET ...
+    python -m bench.bench_rounds [--gaps N] [--level LEVEL ...] SHEET ...
 
-For the first gaps of each sheet, at two levels and in each family: how many keys have the same
-strokes as the first key, moved; how many differ and say how; and every one that differs and says
-nothing.
+For N gaps of each sheet, spread over it, at the levels named and in each family: how many keys have
+the same strokes as the first key, moved; how many differ and say how (other fingers are no other
+strokes), by what they say; and every one that differs and says nothing.
 """
 
 from __future__ import annotations
 
-import sys
+import argparse
 from collections import Counter
+from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
 from fillwright import InputError, Options, find_gaps, read_tune, unfold
 from fillwright.lesson import InKey, round_of_keys
 
-GAPS, TEMPO = 2, 120
+LEVELS, FAMILIES = ("beginner", "intermediate", "advanced"), ("comp", "reharm", "line")
+TEMPO = 120
+SAYS = ("octave higher", "octave lower", "the melody lies", "without", "no hand", "another one")
+"""What tells of other strokes."""
 
 
-def main(paths: list[str]) -> None:
+def main() -> None:
+    parser = argparse.ArgumentParser(description="Rounds through twelve keys over some sheets.")
+    parser.add_argument("sheets", nargs="+", type=Path)
+    parser.add_argument("--gaps", type=int, default=2)
+    parser.add_argument("--level", nargs="+", choices=LEVELS, default=["beginner", "advanced"])
+    asked = parser.parse_args()
     total: Counter[str] = Counter()
-    for path in map(Path, paths):
+    for path in asked.sheets:
         try:
-            found = looked_at(path)
+            found = looked_at(path, asked.gaps, asked.level)
         except InputError as error:
             print(f"{path.name}: {error}", flush=True)
             continue
         total += found
         print(f"{path.name}: {told(found)}", flush=True)
     print(f"all: {told(total)}")
+    for word in SAYS:
+        print(f"  {total[word]} say {word!r}")
 
 
-def looked_at(path: Path) -> Counter[str]:
+def looked_at(path: Path, most: int, levels: Sequence[str]) -> Counter[str]:
     tune = read_tune(path)
     counts: Counter[str] = Counter()
-    for gap in find_gaps(unfold(tune))[:GAPS]:
-        for level in ("beginner", "advanced"):
+    gaps = find_gaps(unfold(tune))
+    for gap in gaps[::max(len(gaps) // most, 1)][:most]:
+        for level in levels:
             options = Options(level=level, tempo=Fraction(TEMPO))
-            for family in ("comp", "reharm", "line"):
+            for family in FAMILIES:
                 try:
                     keys = round_of_keys(tune, "fourths", gap=gap.number, fill=f"{family}:1",
                                          options=options).keys
                 except InputError:
                     continue  # no such fill there
                 for one in keys:
+                    said = [word for word in SAYS if any(word in text for text in one.changed)]
                     same = moved(keys[0]) == moved(one)
-                    word = "same" if same else "explained" if one.changed else "unexplained"
-                    counts[word] += 1
+                    word = "same" if same else "explained" if said else "unexplained"
+                    counts.update([word] if same else [word, *said])
                     if word == "unexplained":
                         print(f"  {path.name}, gap {gap.number}, {level} {family}: {one.key}")
     return counts
@@ -69,4 +82,4 @@ def told(counts: Counter[str]) -> str:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    main()
