@@ -152,6 +152,7 @@ LARGE = {
     "cli/ladder.py:ladder": "a parameter an option of the command",
     "cli/round.py:round_": "a parameter an option of the command",
     "cli/drill.py:drill": "a parameter an option of the command",
+    "cli/student.py:change": "a parameter an option of the command",
     "cli/student.py:give": "a parameter an option of the command",
     "cli/student.py:rate": "a parameter an option of the command",
     "lesson/students.py:item_of": "what may be practised, by keyword",

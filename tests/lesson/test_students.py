@@ -128,6 +128,27 @@ def test_neighbours_differ_where_they_can() -> None:
     assert all(a.device != b.device for a, b in pairwise(row))
 
 
+def test_a_day_of_new_things_has_several_and_comes_to_an_end(book: ClassBook) -> None:
+    """What was practised today counts, so the minutes are those of the day."""
+    for device in ("shells", "scale run"):
+        for key in ("C", "F", "Bb", "Eb"):
+            book.give("Robin", device=device, key=key)
+    assert [one.item.device for one in book.today("Robin", 16, NOON)] == [
+        "shells", "scale run"] * 2
+    played = 0
+    while day := book.today("Robin", 16, NOON):
+        played += day[0].minutes
+        assert played <= 16
+        book.rate("Robin", day[0].item.number, "good", NOON)
+        assert book.minutes_done("Robin", NOON) == played
+    assert played == 16
+    assert book.today("Robin", 20, NOON) and book.minutes_done(
+        "Robin", NOON + timedelta(days=1)) == 0
+    later = NOON + timedelta(days=30)
+    book.rate("Robin", 1, "good", later)
+    assert book.minutes_done("Robin", later) == 2
+
+
 def test_nothing_to_practise_is_an_empty_day(book: ClassBook) -> None:
     assert book.today("Robin", 20, NOON) == ()
 
@@ -205,6 +226,36 @@ def test_a_pack_is_kept_and_loses_the_name_of_who_is_deleted(book: ClassBook) ->
     assert b"robin" not in book.path.read_bytes().lower()
 
 
+def test_a_student_changes_and_keeps_what_is_practised(book: ClassBook) -> None:
+    book.give("Robin", device="scale run")
+    book.keep_pack("a", {"title": "One", "student": "robin", "items": []}, NOON)
+    book.add(student_of("Ada"))
+    assert book.change("ROBIN", level="advanced", without=[]) == replace(
+        student_of("Robin", "advanced", "small"), notes="left hand first")
+    book.change("Robin", name="R. 7", notes="")
+    assert [one.name for one in book.students()] == ["Ada", "R. 7"]
+    assert book.pack("a")["student"] == "R. 7" and len(book.shares("r. 7", NOON)) == 1
+    assert b"robin" not in book.path.read_bytes().lower()
+    for wish, said in (({"name": "ada"}, "already"), ({"level": "none"}, "level"),
+                       ({"name": " "}, "name of a student")):
+        with pytest.raises(InputError, match=said):
+            book.change("R. 7", **wish)
+    assert book.student("R. 7") == student_of("R. 7", "advanced", "small")
+
+
+def test_what_is_taken_back_leaves_nothing_to_what_comes_after(book: ClassBook) -> None:
+    for key in ("C", "F"):
+        book.give("Robin", device="scale run", key=key)
+    for number in (1, 2):
+        book.rate("Robin", number, "again", NOON)
+    assert book.take_back("Robin", 2).key == "F"
+    assert [one.number for one in book.reviews("Robin")] == [1]
+    again = book.give("Robin", device="scale run", key="F")
+    assert book.shares("Robin", NOON)[-1] == Known(again, None)
+    with pytest.raises(InputError, match="nothing of number 9"):
+        book.take_back("Robin", 9)
+
+
 def test_the_book_is_there_when_it_is_opened_again(tmp_path: Path) -> None:
     path = tmp_path / "new folder" / "students.sqlite3"
     with ClassBook(path) as book:
@@ -260,5 +311,10 @@ def test_the_commands_lead_through_a_week(tmp_path: Path, capsys: pytest.Capture
     assert "known in" in run("list", "Robin")
     assert json.loads(run("export", "Robin")[2:])["reviews"]
     assert len(json.loads(run("today", "Robin", "--json")[2:])["practice"]) == 1
+    assert run("change", "Robin", "--level", "advanced", "--without", "shells") == (
+        "0 Robin, advanced, small hand, without shells\n")
+    assert run("change", "Robin", "--without", "") == "0 Robin, advanced, small hand\n"
+    assert run("change", "Robin").startswith("2 ") and run("take-back", "Robin", "9")[0] == "2"
+    assert "in F is no longer practised" in run("take-back", "Robin", "2")
     assert run("delete", "Robin", "--yes") == "0 Robin is deleted\n"
     assert run("export", "Robin").startswith("2 students.sqlite3: there is no student")

@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Iterator
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import httpx
@@ -14,7 +15,7 @@ import pypdfium2  # type: ignore[import-untyped]
 import pytest
 from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
 from playwright.sync_api import Browser, Page, expect
-from tests.web.page_server import Server, watched
+from tests.web.page_server import Server, running, watched
 from tests.web.test_takes import PORT
 
 pytestmark = pytest.mark.slow
@@ -141,6 +142,14 @@ def test_students_are_added_rated_exported_and_deleted(client: httpx.Client, ser
                                                             ("shells in F", 70)]
     rated = client.post("/api/student/rate", json={**asked, "number": 1, "rating": "good"}).json()
     assert rated["tempo"] == 74 and rated["due"]
+    assert "number" in refused(client.delete("/api/student/items", params={**asked,
+                                                                           "number": "x"}))
+    assert client.delete("/api/student/items", params={**asked, "number": "2"}).json() == {
+        "what": "shells in F"}
+    changed = client.put("/api/student", params=asked, json={"level": "advanced", "without": []})
+    assert changed.json() == {"name": name, "level": "advanced", "hand": "small", "without": [],
+                              "notes": ""}
+    assert "no level" in refused(client.put("/api/student", params=asked, json={"level": "x"}))
     assert "no rating" in refused(client.post("/api/student/rate", json={
         **asked, "number": 1, "rating": "fine"}))
     answers = [{"kind": "2 beats, major, ballad", "family": "comp", "works": True, "seconds": 2}]
@@ -150,7 +159,7 @@ def test_students_are_added_rated_exported_and_deleted(client: httpx.Client, ser
                                                                   "family": "solo"}]}))
     found = client.get("/api/student", params=asked).json()
     row = next(one["row"] for one in found["known"] if one["what"] == "shells")
-    assert row[:2] == [100, 0] and set(row[2:]) == {None} and found["kinds"] == kinds
+    assert row[:1] == [100] and set(row[1:]) == {None} and found["kinds"] == kinds
     text = client.get("/api/student/export", params=asked).text
     assert json.loads(text)["reviews"][0]["rating"] == "good"
     assert client.delete("/api/student", params=asked).status_code == 200
@@ -196,6 +205,34 @@ def test_from_a_gap_by_its_ladder_into_a_pack(browser: Browser, server: Server, 
         fits(page)
 
 
+@pytest.mark.parametrize("width", [390, 1280])
+def test_where_nothing_is_yet_the_first_step_leads_to_a_pack(
+        browser: Browser, tmp_path: Path, width: int) -> None:
+    with running(tmp_path) as address, watched(browser, size=(width, 900)) as page:
+        for view in ("packs", "students", "drill"):
+            page.goto(f"{address}/lessons?view={view}")
+            expect(page.locator(".outcomes li")).to_have_count(3)
+            fits(page)
+        page.get_by_role("link", name="Put a tune on the shelf").click()
+        page.locator("button.demo").first.click()
+        page.wait_for_url("**/tunes/*")
+        page.goto(f"{address}/lessons")
+        fits(page)
+        page.get_by_role("button", name="Propose a first pack").click()
+        expect(page.locator(".pack-item")).to_have_count(6)
+        expect(page.locator(".pack-item .what").first).to_contain_text(", beat ")
+        fits(page)
+        page.get_by_label("Hand pictures").uncheck()
+        page.get_by_label("Why it works").uncheck()
+        page.get_by_role("button", name="Make the pack").click()
+        with page.expect_download() as download:
+            page.get_by_role("link", name="For the student's browser").click()
+        text = download.value.path().read_text(encoding="utf-8")
+        assert text.count("<figure") == 0 and "The hits on" not in text and "Count:" in text
+        page.goto(f"{address}/lessons")
+        expect(page.locator(".outcomes")).to_have_count(0)
+
+
 def test_a_pack_is_put_in_order_on_the_page(page: Page, server: Server, client: httpx.Client,
                                             key: str) -> None:
     pack = client.post("/api/packs", json={"title": "Order"}).json()["id"]
@@ -218,6 +255,7 @@ def test_a_student_practises_on_the_page(browser: Browser, server: Server) -> No
         page.goto(f"{server.address}/lessons?view=students")
         page.get_by_label("Name").fill("Robin")
         page.get_by_label("Device that is not to be used").fill("shells")
+        page.get_by_label("Notes").fill("Left hand first.")
         page.get_by_role("button", name="Add", exact=True).click()
         expect(page.locator(".student-head h2")).to_have_text("Robin")
         page.get_by_label("Device", exact=True).fill("shells")
@@ -228,6 +266,21 @@ def test_a_student_practises_on_the_page(browser: Browser, server: Server) -> No
         expect(page.locator(".known td .pie.sure")).to_have_count(1)
         expect(page.locator(".practice li")).to_have_count(2)
         fits(page)
+        page.locator(".student-head summary").click()
+        page.locator(".student-head select[name=level]").select_option("advanced")
+        fits(page)
+        page.get_by_role("button", name="Keep it so").click()
+        expect(page.locator(".student-head p").first).to_have_text(
+            "advanced, medium hand, without shells")
+        expect(page.locator(".student-head .notes")).to_have_text("Left hand first.")
+        page.locator(".progress-picture summary").click()
+        page.get_by_role("button", name="shells in F: Take back").click()
+        page.get_by_role("button", name="Take shells in F back").click()
+        expect(page.locator(".practice li")).to_have_count(1)
+        page.get_by_label("Minutes at most").fill("4")
+        page.keyboard.press("Enter")
+        expect(page.locator(".today")).to_contain_text("Enough for today")
+        expect(page.locator(".today")).to_contain_text("4 minutes are done today")
         page.get_by_role("button", name="Delete completely").click()
         page.get_by_role("button", name="Delete Robin and everything").click()
         expect(page.locator(".student-form")).to_be_visible()

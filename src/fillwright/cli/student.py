@@ -65,6 +65,34 @@ def add(name: NameArgument, level: LevelOption = Level.BEGINNER,
     print_lines([f"{' '.join(name.split())}: {level.value}, {hand.value} hand. {CAUTION}"])
 
 
+@student.command(epilog="Example: fillwright student change Robin --level intermediate")
+def change(name: NameArgument,
+           new_name: Annotated[str | None, typer.Option(
+               "--name", metavar="NAME", help="Another name.", show_default=False)] = None,
+           level: Annotated[Level | None, typer.Option(
+               "--level", help="Who plays it.", show_default=False)] = None,
+           hand: Annotated[HandSize | None, typer.Option(
+               "--hand", help="What the hand reaches.", show_default=False)] = None,
+           without: Annotated[list[str] | None, typer.Option(
+               "--without", metavar="DEVICE", help="All devices that are left out from now on; '' "
+               "for none; may be given several times.", show_default=False)] = None,
+           notes: Annotated[str | None, typer.Option(
+               "--notes", help="Words of your own.", show_default=False)] = None,
+           data: DataOption = None) -> None:
+    """Change what is said of a student; what they practise stays."""
+    said = {"name": new_name, "level": level and level.value, "hand": hand and hand.value,
+            "without": without if without is None else [one for one in without if one],
+            "notes": notes}
+    wish = {key: value for key, value in said.items() if value is not None}
+    if not wish:
+        raise typer.BadParameter("say what is to be changed")
+    with open_book(data) as book:
+        from fillwright.lesson.telling import student_line
+
+        line = student_line(book.change(name, **wish))
+    print_lines([line])
+
+
 @student.command(epilog="Example: fillwright student give Robin --device 'tritone substitute' "
                         "--keys 'C F Bb' --tempo 120")
 def give(name: NameArgument,
@@ -92,6 +120,16 @@ def give(name: NameArgument,
                            tempo=tempo) for key in names]
     print_lines([f"{item.number:3}  {item.words}, from {item.now_tempo} to {item.tempo} a minute"
                  for item in given])
+
+
+@student.command("take-back", epilog="Example: fillwright student take-back Robin 3")
+def take_back(name: NameArgument,
+              number: Annotated[int, typer.Argument(metavar="N", help="The item's number.")],
+              data: DataOption = None) -> None:
+    """Take back something that a student was to practise, with how it went."""
+    with open_book(data) as book:
+        item = book.take_back(name, number)
+    print_lines([f"{item.words} is no longer practised"])
 
 
 @student.command("list", epilog="Example: fillwright student list Robin")
@@ -129,11 +167,11 @@ def today(name: NameArgument,
         from fillwright.lesson.documents import today_document
         from fillwright.lesson.telling import today_lines
 
-        row = book.today(name, minutes, _now())
+        row, done = book.today(name, minutes, _now()), book.minutes_done(name, _now())
     if json:
-        sys.stdout.write(dump(today_document(name, minutes, row)))
+        sys.stdout.write(dump(today_document(name, minutes, row, done)))
         return
-    print_lines([*today_lines(row), CAUTION])
+    print_lines([*today_lines(row, done), CAUTION])
 
 
 @student.command(epilog="Example: fillwright student rate Robin 3 good")

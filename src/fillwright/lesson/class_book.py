@@ -19,8 +19,15 @@ from typing import Any
 
 from fillwright.errors import InputError
 from fillwright.lesson.choices import Choice
-from fillwright.lesson.practice import Practice, Share, known_share, mixed_day, rated
-from fillwright.lesson.students import Item, Review, Student, item_of
+from fillwright.lesson.practice import (
+    Practice,
+    Share,
+    known_share,
+    minutes_done,
+    mixed_day,
+    rated,
+)
+from fillwright.lesson.students import Item, Review, Student, item_of, student_of
 
 __all__ = ["FILE_NAME", "ClassBook"]
 
@@ -128,6 +135,24 @@ class ClassBook:
                                "WHERE id = ?", (self._id(name),)).fetchone()
         return _student(row)
 
+    def change(self, name: str, /, **wish: Any) -> Student:
+        """A student otherwise: another name, level or hand, other devices switched off, other
+        notes, as `student_of` takes them; what is not named stays, and so does what is practised.
+        Packs for them go by the new name. Raises InputError."""
+        number, before = self._id(name), self.student(name)
+        after = student_of(**{**asdict(before), **wish})
+        try:
+            with self._change():
+                self._db.execute(
+                    "UPDATE students SET name = ?, level = ?, hand = ?, without = ?, notes = ? "
+                    "WHERE id = ?", (after.name, after.level, after.hand,
+                                     "\n".join(after.without), after.notes, number))
+                self._readdress(before.name, after.name)
+        except sqlite3.IntegrityError:
+            raise InputError(f"there is a student {after.name!r} already") from None
+        self._db.execute("VACUUM")
+        return after
+
     def delete(self, name: str) -> None:
         """A student with everything that was kept of them; nothing of it is left in the file, and
         packs for them are for nobody in particular. Raises InputError where there is none."""
@@ -135,10 +160,14 @@ class ClassBook:
         known = self.student(name).name
         with self._change():
             self._db.execute("DELETE FROM students WHERE id = ?", (number,))
-            for key, document, changed_sec in self._packs():
-                if _is_for(document, known):
-                    self._put(key, {**document, "student": ""}, changed_sec)
+            self._readdress(known, "")
         self._db.execute("VACUUM")
+
+    def _readdress(self, name: str, other: str) -> None:
+        """Packs for one name are for another."""
+        for key, document, changed_sec in self._packs():
+            if _is_for(document, name):
+                self._put(key, {**document, "student": other}, changed_sec)
 
     def _id(self, name: str) -> int:
         row = self._db.execute("SELECT id FROM students WHERE name = ?",
@@ -170,6 +199,17 @@ class ClassBook:
                  item.tempo, item.now_tempo))
         return item
 
+    def take_back(self, name: str, number: int) -> Item:
+        """Something is no longer practised; how it went goes with it. Raises InputError where there
+        is nothing of that number."""
+        item, _ = self._numbered(name, number)
+        student = self._id(name)
+        with self._change():
+            for table in ("items", "reviews"):
+                self._db.execute(f"DELETE FROM {table} WHERE student = ? AND number = ?",
+                                 (student, number))
+        return item
+
     def shares(self, name: str, at: datetime) -> tuple[Share, ...]:
         """What a student practises, in order of number, each with how likely it is known."""
         last: dict[int, str] = {}
@@ -184,15 +224,18 @@ class ClassBook:
                 "WHERE student = ? ORDER BY number", (self._id(name),))) as rows:
             return [(_item(row), row[-1]) for row in rows]
 
+    def _numbered(self, name: str, number: int) -> tuple[Item, str | None]:
+        """Raises InputError."""
+        found = next((row for row in self._items(name) if row[0].number == number), None)
+        if found is None:
+            raise InputError(f"{name} practises nothing of number {number}")
+        return found
+
     def rate(self, name: str, number: int, rating: str, at: datetime,
              tempo: int | None = None) -> Item:
         """How an item went, and at which tempo where it was another than asked for; returns the
         item as it is from now on. Raises InputError."""
-        found = next(((item, card) for item, card in self._items(name) if item.number == number),
-                     None)
-        if found is None:
-            raise InputError(f"{name} practises nothing of number {number}")
-        item, card = found
+        item, card = self._numbered(name, number)
         if tempo is not None:
             checked = item_of(number, device=item.device, tune=item.tune, gap=item.gap,
                               key=item.key, tempo=tempo)
@@ -231,11 +274,16 @@ class ClassBook:
                          for kind, family, works, seconds in rows)
 
     def today(self, name: str, minutes: int, at: datetime) -> tuple[Practice, ...]:
-        """What to practise today, in so many minutes at most. Raises InputError."""
+        """What to practise today, in so many minutes at most, those that were practised on that day
+        among them. Raises InputError."""
         if isinstance(minutes, bool) or not isinstance(minutes, int) or not (
                 1 <= minutes <= _MOST_MINUTES):
             raise InputError(f"a day's practice lasts 1 to {_MOST_MINUTES} minutes")
-        return mixed_day(self.shares(name, at), minutes, at)
+        return mixed_day(self.shares(name, at), minutes - self.minutes_done(name, at), at)
+
+    def minutes_done(self, name: str, at: datetime) -> int:
+        """What a student has practised on the day of `at`."""
+        return minutes_done(self.reviews(name), at)
 
     # --- packs --------------------------------------------------------------------------------
 

@@ -65,9 +65,9 @@ def drill_document(found: Drill) -> Json:
     }
 
 
-def today_document(name: str, minutes: int, row: Iterable[Practice]) -> Json:
+def today_document(name: str, minutes: int, row: Iterable[Practice], done: int) -> Json:
     """What ``fillwright student today --json`` prints."""
-    return {"student": name, "minutes": minutes, "practice": [
+    return {"student": name, "minutes": minutes, "done": done, "practice": [
         {"number": one.item.number, "what": one.item.words, "tempo": one.tempo,
          "aim": one.item.tempo, "minutes": one.minutes, "why": one.why,
          "days_late": one.days_late,

@@ -9,6 +9,7 @@ that the same ratings give the same dates.
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -17,11 +18,12 @@ from typing import Any
 from fsrs import Card, Rating, Scheduler
 
 from fillwright.errors import InputError
-from fillwright.lesson.students import LEAST_TEMPO, RATINGS, Item
+from fillwright.lesson.students import LEAST_TEMPO, RATINGS, Item, Review
 from fillwright.theory.key import Key
 from fillwright.theory.pitch import NoteName
 
-__all__ = ["FOURTHS", "Practice", "Share", "known_share", "mixed_day", "progress_rows", "rated"]
+__all__ = ["FOURTHS", "Practice", "Share", "known_share", "minutes_done", "mixed_day",
+           "progress_rows", "rated"]
 
 FOURTHS = ("C", "F", "Bb", "Eb", "Ab", "Db", "Gb", "B", "E", "A", "D", "G")
 """The keys of the picture, in the order in which they are practised (common practice)."""
@@ -124,7 +126,7 @@ def mixed_day(shares: Sequence[Share], minutes: int, at: datetime) -> tuple[Prac
     due = sorted((one for one in shares if one.item.due is not None
                   and one.item.due <= at + _EARLY),
                  key=lambda one: (one.known or 0.0, one.item.number))
-    new = [one for one in shares if one.item.due is None]
+    new = _in_turn([one for one in shares if one.item.due is None])
     chosen: list[Practice] = []
     left = minutes
     wanted_new = max((minutes // KNOWN_MINUTES) // MOST_NEW_SHARE, 1) if new else 0
@@ -139,6 +141,29 @@ def mixed_day(shares: Sequence[Share], minutes: int, at: datetime) -> tuple[Prac
             chosen.append(Practice(one.item, one.item.now_tempo, NEW_MINUTES))
             left, wanted_new = left - NEW_MINUTES, wanted_new - 1
     return tuple(_mixed(chosen))
+
+
+def _in_turn(shares: Sequence[Share]) -> list[Share]:
+    """The same, one of each device and of each tune in turn, so that a day of new things has
+    several."""
+    turns: Counter[str] = Counter()
+    rows = []
+    for one in shares:
+        what = one.item.device or one.item.tune
+        rows.append((turns[what], one))
+        turns[what] += 1
+    return [one for _, one in sorted(rows, key=lambda row: row[0])]
+
+
+def minutes_done(reviews: Iterable[Review], at: datetime) -> int:
+    """What was practised on the day of `at`, where the computer is; `reviews` in order of time."""
+    minutes = 0
+    seen: set[int] = set()
+    for one in reviews:
+        if one.at.astimezone().date() == at.astimezone().date():
+            minutes += KNOWN_MINUTES if one.number in seen else NEW_MINUTES
+        seen.add(one.number)
+    return minutes
 
 
 def _days_late(one: Share, at: datetime) -> int:

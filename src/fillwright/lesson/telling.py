@@ -73,11 +73,12 @@ def student_line(one: Student) -> str:
     return f"{one.name}, {one.level}, {one.hand} hand{off}{notes}"
 
 
-def today_lines(row: Sequence[Practice]) -> list[str]:
-    """A day's practice, a line each, in the order to play."""
+def today_lines(row: Sequence[Practice], done: int) -> list[str]:
+    """A day's practice, a line each, in the order to play; `done`: minutes, today."""
+    said = f", after the {done} of today" if done else ""
     if not row:
-        return ["nothing is due today"]
-    return [f"{sum(one.minutes for one in row)} minutes", *table(
+        return [f"nothing more today: {done} minutes are done" if done else "nothing is due today"]
+    return [f"{sum(one.minutes for one in row)} minutes{said}", *table(
         ["n", "what", "tempo", "minutes", "why"],
         [[str(one.item.number), one.item.words, str(one.tempo), str(one.minutes), one.why]
          for one in row], right=[0, 2, 3])]

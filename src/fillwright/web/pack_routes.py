@@ -28,13 +28,14 @@ __all__ = ["Book", "PackRoutes"]
 T = TypeVar("T")
 
 _ABOVE = ("title", "teacher", "student", "date", "paper", "language", "larger_print",
-          "answers_in_page")
+          "answers_in_page", "hand_pictures", "counts", "reasons")
 _ITEM = ("tune", "gap", "fill", "level", "hand", "show", "words", "hand_pictures", "counts",
          "reasons")
 _SEEN = ("place", "device")
 """What the page says of an item beside what the plan of a pack knows."""
 _NEW = {"teacher": "", "student": "", "date": "", "paper": "A4", "larger_print": False,
-        "answers_in_page": False, "items": []}
+        "answers_in_page": False, "hand_pictures": True, "counts": True, "reasons": True,
+        "items": []}
 _TYPES = {"pdf": "application/pdf", "html": "text/html; charset=utf-8",
           "json": "application/json"}
 MOST_PACKS, MOST_TUNES, MOST_LETTERS = 500, 40, 120
@@ -107,7 +108,7 @@ class PackRoutes(Routes):
         """With the titles of its tunes; null where one is no longer on the shelf."""
         shelf = await asyncio.to_thread(self.service.store.shelf)
         titles = {tune["id"]: tune["title"] for tune in shelf}
-        return {"id": key, **document, "items": [
+        return {"id": key, **_NEW, **document, "items": [
             {**item, "title": titles.get(item["tune"])} for item in document["items"]]}
 
     async def keep(self, request: Request) -> Response:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from starlette.requests import Request
@@ -36,10 +37,12 @@ class StudentRoutes(Routes):
             route("/api/students", self.students),
             route("/api/students", self.add, "POST"),
             route(student, self.student),
+            route(student, self.change, "PUT"),
             route(student, self.delete, "DELETE"),
             route(f"{student}/today", self.today),
             route(f"{student}/export", self.export),
             route(f"{student}/items", self.give, "POST"),
+            route(f"{student}/items", self.take_back, "DELETE"),
             route(f"{student}/rate", self.rate, "POST"),
             route("/api/tunes/{tune}/practice", self.practised),
             route("/api/choices", self.choices, "POST"),
@@ -56,11 +59,7 @@ class StudentRoutes(Routes):
 
     async def add(self, request: Request) -> Response:
         body = await json_body(request)
-        wish = {name: body[name] for name in ("level", "hand", "without", "notes")
-                if name in body}
-        if not isinstance(wish.get("without", []), list):
-            raise InputError("devices that are off are a list")
-        student = student_of(body.get("name", ""), **wish)
+        student = student_of(body.get("name", ""), **_wish(body))
         await self.book(lambda book: book.add(student))
         return JSONResponse(_who(student), status_code=201)
 
@@ -73,6 +72,12 @@ class StudentRoutes(Routes):
 
         return JSONResponse(await self.book(act))
 
+    async def change(self, request: Request) -> Response:
+        """The student of the query, otherwise."""
+        name, body = _named(request), await json_body(request)
+        wish = _wish(body) | ({"name": body["name"]} if "name" in body else {})
+        return JSONResponse(_who(await self.book(lambda book: book.change(name, **wish))))
+
     async def delete(self, request: Request) -> Response:
         name = _named(request)
         await self.book(lambda book: book.delete(name))
@@ -82,8 +87,12 @@ class StudentRoutes(Routes):
         name, text = _named(request), request.query_params.get("minutes", "20")
         if not text.isdecimal() or len(text) > 4:
             raise InputError("minutes are a whole number")
-        row = await self.book(lambda book: book.today(name, int(text), now()))
-        return JSONResponse(today_document(name, int(text), row))
+
+        def act(book: ClassBook) -> dict[str, Any]:
+            return today_document(name, int(text), book.today(name, int(text), now()),
+                                  book.minutes_done(name, now()))
+
+        return JSONResponse(await self.book(act))
 
     async def export(self, request: Request) -> Response:
         name = _named(request)
@@ -102,6 +111,14 @@ class StudentRoutes(Routes):
             raise InputError("what is practised is named as text")
         given = await self.book(lambda book: [book.give(name, **wish, key=key) for key in names])
         return JSONResponse({"numbers": [item.number for item in given]}, status_code=201)
+
+    async def take_back(self, request: Request) -> Response:
+        """An item, named in the query by its number, is no longer practised."""
+        name, number = _named(request), request.query_params.get("number", "")
+        if not number.isdecimal() or len(number) > 9:
+            raise InputError("an item is named by its number")
+        item = await self.book(lambda book: book.take_back(name, int(number)))
+        return JSONResponse({"what": item.words})
 
     async def practised(self, request: Request) -> Response:
         """Who practises gaps of a tune as it is written, or devices that may be played in it,
@@ -155,6 +172,14 @@ def _of_tune(book: ClassBook, name: str, title: str) -> list[dict[str, Any]]:
              "tempo": one.now_tempo, "aim": one.tempo, "last": last.get(one.number)}
             for one in (share.item for share in book.shares(name, now()))
             if one.device or (one.tune == title and not one.key)]
+
+
+def _wish(body: Mapping[str, Any]) -> dict[str, Any]:
+    """What is said of a student beside the name. Raises InputError."""
+    wish = {name: body[name] for name in ("level", "hand", "without", "notes") if name in body}
+    if not isinstance(wish.get("without", []), list):
+        raise InputError("devices that are off are a list")
+    return wish
 
 
 def _who(student: Student) -> dict[str, Any]:

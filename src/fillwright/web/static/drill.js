@@ -7,6 +7,7 @@ import { beatName } from "./gap.js";
 import { watched } from "./longjob.js";
 import { PianoChoice } from "./midi.js";
 import { explain } from "./notices.js";
+import { outcomes } from "./outcomes.js";
 import { player } from "./player.js";
 import { shape } from "./shapes.js";
 import { slowTable } from "./students.js";
@@ -29,7 +30,7 @@ export class Drill {
     this.#stop();
     const [{ tunes }, { students }] = [await get("/api/tunes"), await get("/api/students")];
     if (!tunes.length) {
-      this.panel.replaceChildren(h("p", { class: "quiet" }, h("a", { href: "/" }, t("drill.no_tune"))));
+      this.panel.replaceChildren(h("p", { class: "lead" }, t("drill.lead")), h("section", { class: "panel first" }, h("h2", {}, t("drill.first")), h("p", {}, t("drill.no_tune")), h("p", {}, h("a", { class: "button strong", href: "/" }, t("packs.to_shelf")))), outcomes("drill"));
       return;
     }
     const told = () => this.handlers.went({ tune: which.value, student: who.value || null });

@@ -2,12 +2,16 @@
 
 import { get, post, put, remove, result } from "./api.js";
 import { h } from "./dom.js";
+import { beatName } from "./gap.js";
 import { ideaLang, ideaName } from "./ideaname.js";
 import { watched } from "./longjob.js";
 import { explain, notify } from "./notices.js";
+import { outcomes } from "./outcomes.js";
+import { askedTwice } from "./twice.js";
 import { moment, t } from "./words.js";
 
 const SHOWS = ["blank", "rhythm", "chords", "first", "filled"];
+const SHOWN = ["hand_pictures", "counts", "reasons"]; // beside what is filled
 const LEVELS = ["beginner", "intermediate", "advanced"];
 const FILES = ["pack.pdf", "answers.pdf", "student.html"];
 const SAVE_MS = 500;
@@ -24,14 +28,41 @@ export class Packs {
     if (pack) return this.#open(pack);
     const { packs } = await get("/api/packs");
     const title = h("input", { type: "text", maxlength: "200", required: true, autocomplete: "off", value: t("into.new_title") });
-    this.panel.replaceChildren(
-      h("p", { class: "lead" }, t("packs.lead")),
-      packs.length ? h("ul", { class: "book-list", "aria-label": t("lessons.view_packs") }, packs.map((one) => h("li", {},
+    const begin = h("form", { class: "row", onsubmit: (event) => { event.preventDefault(); this.#begin(title.value); } },
+      h("label", {}, t("packs.new"), title), h("button", { type: "submit" }, t("packs.begin")));
+    const lead = h("p", { class: "lead" }, t("packs.lead"));
+    if (packs.length) {
+      this.panel.replaceChildren(lead, h("ul", { class: "book-list", "aria-label": t("lessons.view_packs") }, packs.map((one) => h("li", {},
         h("button", { type: "button", class: "plain title", onclick: () => this.handlers.went(one.id) }, one.title),
-        h("span", { class: "quiet" }, [t("packs.count", { count: one.items }), one.student, moment(one.changed_sec)].filter(Boolean).join(" · "))))) : h("p", { class: "quiet" }, t("packs.none")),
-      h("form", { class: "row", onsubmit: (event) => { event.preventDefault(); this.#begin(title.value); } },
-        h("label", {}, t("packs.new"), title), h("button", { type: "submit", class: packs.length ? "" : "strong" }, t("packs.begin"))));
+        h("span", { class: "quiet" }, [t("packs.count", { count: one.items }), one.student, moment(one.changed_sec)].filter(Boolean).join(" · "))))), begin);
+    } else {
+      this.panel.replaceChildren(lead, await this.#first(begin), outcomes("packs"));
+    }
     return null;
+  }
+
+  // The first step: six gaps of a tune, proposed.
+  async #first(begin) {
+    const { tunes } = await get("/api/tunes");
+    const head = h("h2", {}, t("packs.first"));
+    if (!tunes.length) return h("section", { class: "panel first" }, head, h("p", {}, t("packs.no_tune")), h("p", {}, h("a", { class: "button strong", href: "/" }, t("packs.to_shelf"))));
+    const which = h("select", { name: "tune" }, tunes.map(({ id, title }) => h("option", { value: id }, title)));
+    const level = h("select", { name: "level" }, LEVELS.map((name) => h("option", { value: name, selected: name === "intermediate" }, t(`tune.level_${name}`))));
+    const status = h("div", { class: "progress", role: "status" });
+    const button = h("button", { type: "submit", class: "strong" }, t("packs.first_propose"));
+    return h("section", { class: "panel first" }, head, h("p", {}, t("packs.first_what")), h("form", { class: "row", onsubmit: async (event) => {
+      event.preventDefault();
+      button.disabled = true;
+      try {
+        const items = await proposed(status, { kind: "order", name: "", level: level.value, count: 6, tunes: [which.value] });
+        const { id } = await post("/api/packs", { title: which.selectedOptions[0].textContent });
+        await post(`/api/packs/${id}/items`, { items });
+        this.handlers.went(id);
+      } catch (error) {
+        explain(error);
+        button.disabled = false;
+      }
+    } }, h("label", {}, t("drill.tune"), which), h("label", {}, t("tune.level"), level), button), status, h("p", { class: "quiet" }, t("packs.none")), begin);
   }
 
   async #begin(title) {
@@ -67,7 +98,7 @@ export class Packs {
       line("title", t("packs.title")), line("student", t("packs.student")), line("teacher", t("packs.teacher")), line("date", t("packs.date")),
       choice("paper", t("packs.paper"), [["A4", "A4"], ["Letter", t("packs.letter")]]),
       choice("language", t("packs.language"), [["en", t("packs.language_en")], ["de", t("packs.language_de")]]),
-      box("larger_print", t("packs.larger")), box("answers_in_page", t("packs.answers")));
+      h("div", { class: "row boxes" }, SHOWN.map((name) => box(name, t(`packs.with_${name}`))), box("larger_print", t("packs.larger")), box("answers_in_page", t("packs.answers"))));
   }
 
   #list() {
@@ -148,17 +179,12 @@ export class Packs {
     button.disabled = false;
   }
 
-  // A pack that is taken away does not come back, so it is asked for twice.
   #ask(button) {
-    const both = h("span", { class: "row" },
-      h("button", { type: "button", onclick: () => { both.replaceWith(button); button.focus(); } }, t("packs.keep")),
-      h("button", { type: "button", class: "danger", onclick: async () => {
-        this.waiting = false;
-        await remove(`/api/packs/${this.pack.id}`).catch(explain);
-        this.handlers.went(null);
-      } }, t("packs.lose", { title: this.pack.title })));
-    button.replaceWith(both);
-    both.firstChild.focus();
+    askedTwice(button, t("packs.keep"), t("packs.lose", { title: this.pack.title }), async () => {
+      this.waiting = false;
+      await remove(`/api/packs/${this.pack.id}`);
+      this.handlers.went(null);
+    });
   }
 
   // --- graded sets ----------------------------------------------------------------------------
@@ -187,8 +213,7 @@ export class Packs {
       const chosen = [...tunes.querySelectorAll("input:checked")].map((input) => input.value);
       const name = { family: family.value, device: device.value, order: "" }[kind.value];
       try {
-        const id = await watched(status, () => post("/api/sets", { kind: kind.value, name, level: level.value, count: count.valueAsNumber, tunes: chosen }));
-        await this.#add((await result(id)).items);
+        await this.#add(await proposed(status, { kind: kind.value, name, level: level.value, count: count.valueAsNumber, tunes: chosen }));
       } catch (error) {
         explain(error);
       }
@@ -197,12 +222,17 @@ export class Packs {
     return details;
   }
 
-  async #add(found) {
+  async #add(items) {
     await this.saved();
-    const items = found.map(({ bar, beat, difficulty, ...item }) => ({ ...item, show: "filled", words: "", place: t("into.place", { bar, beat }), device: item.device.slice(0, 120) }));
     this.pack = await post(`/api/packs/${this.pack.id}/items`, { items });
     this.#list();
     this.made.replaceChildren();
     notify(t("packs.added", { count: items.length }));
   }
+}
+
+// Items that the program proposes for a wish.
+async function proposed(status, wish) {
+  const { items } = await result(await watched(status, () => post("/api/sets", wish)));
+  return items.map(({ bar, beat, difficulty, ...item }) => ({ ...item, show: "filled", words: "", place: t("into.place", { bar, beat: beatName(beat) }), device: item.device.slice(0, 120) }));
 }

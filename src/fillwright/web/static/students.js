@@ -1,9 +1,11 @@
 // Students: who they are, what is due today and how it went, what is known in which key.
 
-import { get, post, remove } from "./api.js";
+import { get, post, put, remove } from "./api.js";
 import { h } from "./dom.js";
 import { knownLegend, knownTable } from "./known.js";
 import { explain, notify } from "./notices.js";
+import { outcomes } from "./outcomes.js";
+import { askedTwice } from "./twice.js";
 import { language, t } from "./words.js";
 
 const LEVELS = ["beginner", "intermediate", "advanced"];
@@ -25,39 +27,13 @@ export class Students {
   async show({ student }) {
     if (student) return this.#open(student);
     const { students } = await get("/api/students");
-    this.panel.replaceChildren(
-      h("p", { class: "lead" }, t("students.lead")),
-      students.length ? h("ul", { class: "book-list", "aria-label": t("lessons.view_students") }, students.map((one) => h("li", {},
-        h("button", { type: "button", class: "plain title", onclick: () => this.handlers.went(one.name) }, one.name),
-        h("span", { class: "quiet" }, [who(one), t("students.items_count", { count: one.items }), one.due ? t("students.due_count", { count: one.due }) : ""].filter(Boolean).join(" · "))))) : h("p", { class: "quiet" }, t("students.none")),
-      this.#adding());
+    const list = h("ul", { class: "book-list", "aria-label": t("lessons.view_students") }, students.map((one) => h("li", {},
+      h("button", { type: "button", class: "plain title", onclick: () => this.handlers.went(one.name) }, one.name),
+      h("span", { class: "quiet" }, [who(one), t("students.items_count", { count: one.items }), one.due ? t("students.due_count", { count: one.due }) : ""].filter(Boolean).join(" · ")))));
+    const adding = h("section", { class: "panel" }, h("h2", {}, t("students.new")), h("p", { class: "quiet" }, t("students.alias")),
+      form(null, t("students.add"), async (wish) => this.handlers.went((await post("/api/students", wish)).name)));
+    this.panel.replaceChildren(h("p", { class: "lead" }, t("students.lead")), ...(students.length ? [list, adding] : [adding, outcomes("students")]));
     return null;
-  }
-
-  #adding() {
-    const name = h("input", { type: "text", name: "name", maxlength: "200", required: true, autocomplete: "off" });
-    const level = choice("level", LEVELS, (value) => t(`tune.level_${value}`));
-    const hand = choice("hand", HANDS, (value) => t(`tune.hand_${value}`), "medium");
-    const without = h("input", { type: "text", name: "without", list: "devices", lang: "en", autocomplete: "off" });
-    const off = h("ul", { class: "row off" });
-    const add = () => {
-      const device = without.value.trim();
-      if (device) off.append(h("li", { class: "chip", "data-device": device }, h("span", { lang: "en" }, device), h("button", { type: "button", class: "plain small", "aria-label": t("students.on_again", { device }), onclick: (event) => event.currentTarget.parentElement.remove() }, "×")));
-      without.value = "";
-    };
-    return h("form", { class: "panel student-form", autocomplete: "off", onsubmit: async (event) => {
-      event.preventDefault();
-      add();
-      try {
-        const made = await post("/api/students", { name: name.value, level: level.value, hand: hand.value, without: [...off.children].map((one) => one.dataset.device) });
-        this.handlers.went(made.name);
-      } catch (error) {
-        explain(error);
-      }
-    } }, h("h2", {}, t("students.new")), h("label", {}, t("students.name"), name), h("p", { class: "quiet" }, t("students.alias")),
-    h("label", {}, t("tune.level"), level), h("label", {}, t("tune.hand"), hand), h("p", { class: "quiet" }, t("tune.caution")),
-    h("div", { class: "row" }, h("label", {}, t("students.without"), without), h("button", { type: "button", class: "small", onclick: add }, t("students.off"))), off,
-    h("button", { type: "submit" }, t("students.add")));
   }
 
   async #open(name) {
@@ -69,7 +45,7 @@ export class Students {
     this.panel.replaceChildren(
       h("p", {}, h("button", { type: "button", class: "plain small", onclick: () => this.handlers.went(null) }, t("students.all"))),
       h("div", { class: "student-head" }, h("h2", {}, student.name), h("p", { class: "quiet" }, who(student), student.without.length ? [`, ${t("students.without_these")} `, h("span", { lang: "en" }, student.without.join(", "))] : null),
-        student.notes ? h("p", {}, student.notes) : null),
+        student.notes ? h("p", { class: "notes" }, student.notes) : null, this.#changing(student)),
       this.day, this.#known(found), this.#giving(),
       this.#slow(found.kinds),
       h("div", { class: "row" }, h("a", { href: `/api/student/export?${this.query}`, download: "" }, t("students.export")),
@@ -77,15 +53,23 @@ export class Students {
     await this.#today();
   }
 
+  #changing(student) {
+    return h("details", {}, h("summary", {}, t("students.change")), form(student, t("students.change_it"), async (wish) => {
+      const now = await put(`/api/student?${this.query}`, wish);
+      notify(t("students.changed", { name: now.name }));
+      this.handlers.went(now.name);
+    }));
+  }
+
   async #today() {
     const minutes = h("input", { type: "number", name: "minutes", min: "1", max: "240", value: String(this.minutes), onchange: () => {
       this.minutes = minutes.valueAsNumber || 20;
       this.#today().catch(explain);
     } });
-    const { practice } = await get(`/api/student/today?${this.query}&minutes=${this.minutes}`);
+    const { practice, done } = await get(`/api/student/today?${this.query}&minutes=${this.minutes}`);
     this.day.replaceChildren(
-      h("div", { class: "row" }, h("h3", {}, t("students.today")), h("label", {}, t("students.minutes"), minutes), h("span", { class: "quiet" }, t("students.in_all", { count: practice.reduce((sum, one) => sum + one.minutes, 0) }))),
-      practice.length ? h("ol", { class: "practice" }, practice.map((one) => this.#item(one))) : h("p", { class: "quiet" }, t("students.nothing_due")));
+      h("div", { class: "row" }, h("h3", {}, t("students.today")), h("label", {}, t("students.minutes"), minutes), h("span", { class: "quiet" }, [practice.length ? t("students.in_all", { count: practice.reduce((sum, one) => sum + one.minutes, 0) }) : "", done ? t("students.done", { count: done }) : ""].filter(Boolean).join(" · "))),
+      practice.length ? h("ol", { class: "practice" }, practice.map((one) => this.#item(one))) : h("p", { class: "quiet" }, t(done ? "students.enough" : "students.nothing_due")));
   }
 
   #item({ number, what, tempo, aim, minutes, known, days_late: late }) {
@@ -112,7 +96,19 @@ export class Students {
     return h("section", { class: "progress-picture" },
       known.length ? [h("div", { class: "wide-table", tabindex: "0", role: "group", "aria-label": t("students.known") }, knownTable(keys, known)), knownLegend()] : null,
       h("details", {}, h("summary", {}, t("students.every", { count: items.length })), h("ul", { class: "every" }, items.map((one) => h("li", {}, h("span", { lang: "en" }, one.what), " ",
-        h("span", { class: "quiet" }, [t("students.tempos", { now: one.now_tempo, aim: one.tempo }), one.known === null ? t("students.fresh") : t("students.percent", { known: one.known }), one.due ? t("students.again_on", { date: day(one.due) }) : ""].filter(Boolean).join(" · ")))))));
+        h("span", { class: "quiet" }, [t("students.tempos", { now: one.now_tempo, aim: one.tempo }), one.known === null ? t("students.fresh") : t("students.percent", { known: one.known }), one.due ? t("students.again_on", { date: day(one.due) }) : ""].filter(Boolean).join(" · ")), " ",
+        h("button", { type: "button", class: "plain small", "aria-label": `${one.what}: ${t("students.take_back")}`, onclick: (event) => this.#takeBack(event.currentTarget, one) }, t("students.take_back")))))));
+  }
+
+  // How it went goes with it, so it is asked for twice.
+  #takeBack(button, { number, what }) {
+    askedTwice(button, t("students.keep"), t("students.take_back_for_good", { what }), async () => {
+      await remove(`/api/student/items?${this.query}&number=${number}`);
+      await this.#open(this.name);
+      const all = this.panel.querySelector(".progress-picture details");
+      if (all) all.open = true;
+      (all?.querySelector("summary") ?? this.panel.querySelector("button"))?.focus();
+    });
   }
 
   #giving() {
@@ -138,20 +134,39 @@ export class Students {
 
   // Nothing of a student comes back, so it is asked for twice.
   #ask(button) {
-    const both = h("span", { class: "row" },
-      h("button", { type: "button", onclick: () => { both.replaceWith(button); button.focus(); } }, t("students.keep")),
-      h("button", { type: "button", class: "danger", onclick: async () => {
-        try {
-          await remove(`/api/student?${this.query}`);
-          notify(t("students.deleted", { name: this.name }));
-          this.handlers.went(null);
-        } catch (error) {
-          explain(error);
-        }
-      } }, t("students.lose", { name: this.name })));
-    button.replaceWith(both);
-    both.firstChild.focus();
+    askedTwice(button, t("students.keep"), t("students.lose", { name: this.name }), async () => {
+      await remove(`/api/student?${this.query}`);
+      notify(t("students.deleted", { name: this.name }));
+      this.handlers.went(null);
+    });
   }
+}
+
+// Who a student is, to be filled in or changed; what is said is handed to `done`.
+function form(student, words, done) {
+  const name = h("input", { type: "text", name: "name", maxlength: "200", required: true, autocomplete: "off", value: student?.name ?? "" });
+  const level = choice("level", LEVELS, (value) => t(`tune.level_${value}`), student?.level);
+  const hand = choice("hand", HANDS, (value) => t(`tune.hand_${value}`), student?.hand ?? "medium");
+  const notes = h("textarea", { name: "notes", rows: "2", maxlength: "10000" }, student?.notes ?? "");
+  const without = h("input", { type: "text", name: "without", list: "devices", lang: "en", autocomplete: "off" });
+  const off = h("ul", { class: "row off" });
+  const add = (device) => {
+    if (device) off.append(h("li", { class: "chip", "data-device": device }, h("span", { lang: "en" }, device), h("button", { type: "button", class: "plain small", "aria-label": t("students.on_again", { device }), onclick: (event) => event.currentTarget.parentElement.remove() }, "×")));
+    without.value = "";
+  };
+  student?.without.forEach(add);
+  return h("form", { class: "student-form", autocomplete: "off", onsubmit: async (event) => {
+    event.preventDefault();
+    add(without.value.trim());
+    try {
+      await done({ name: name.value, level: level.value, hand: hand.value, notes: notes.value, without: [...off.children].map((one) => one.dataset.device) });
+    } catch (error) {
+      explain(error);
+    }
+  } }, h("label", {}, t("students.name"), name),
+  h("div", { class: "row" }, h("label", {}, t("tune.level"), level), h("label", {}, t("tune.hand"), hand)), h("p", { class: "quiet" }, t("tune.caution")),
+  h("div", { class: "row" }, h("label", {}, t("students.without"), without), h("button", { type: "button", class: "small", onclick: () => add(without.value.trim()) }, t("students.off"))), off,
+  h("label", { class: "tall" }, t("students.notes"), notes), h("button", { type: "submit", class: student ? "" : "strong" }, words));
 }
 
 // How something went; `proposed` is what a take says of it, or null.
