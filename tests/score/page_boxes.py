@@ -39,7 +39,7 @@ def _words(page: etree._Element) -> Iterator[Box]:
         group = text.getparent()
         assert group is not None
         kind = group.get("class") or ""
-        if kind in ("foot", "pgHead") or text.get("x") is None:
+        if kind in ("page-foot", "pgHead") or text.get("x") is None:
             continue
         width, size, content = 0.0, 0.0, ""
         for part in text.iter():

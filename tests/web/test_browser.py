@@ -497,6 +497,11 @@ def test_hand_outs_blank_and_filled(page: Page, server: Server) -> None:
     with page.expect_download() as waiting:
         page.locator("#view-hand").get_by_role("button", name="PDF").click()
     assert waiting.value.suggested_filename == "wrong-umbrella-blank.pdf"
+    foot = page.locator(".handout .page-foot").first
+    page.emulate_media(media="print")                   # what is said there is printed, as large
+    expect(foot).to_be_visible()
+    assert foot.evaluate("(text) => getComputedStyle(text).fontSize") == "25px"
+    page.emulate_media(media="screen")
     page.locator("select[name=paper]").select_option("Letter")
     expect(page.locator(".handout svg[viewBox='0 0 2159 2794']").first).to_be_visible()
     page.reload()                                       # it is kept

@@ -390,7 +390,7 @@ def _narrow(page: Element, style: PageStyle) -> None:
 
 def _write_foot(page: Element, style: PageStyle, foot: Sequence[str], number: str) -> None:
     """Put the lines at the foot, and the page number below them."""
-    group = etree.SubElement(page, f"{_SVG}g", {"class": "foot", "font-family": _TEXT_FONTS,
+    group = etree.SubElement(page, f"{_SVG}g", {"class": "page-foot", "font-family": _TEXT_FONTS,
                                                 "text-anchor": "middle", "font-size": "25px"})
     lines = [line for line in (*foot, number) if line]
     low = style.height - style.margin_bottom // 3
