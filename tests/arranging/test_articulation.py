@@ -8,6 +8,7 @@ from itertools import pairwise
 import pytest
 from lxml import etree
 from tests.demo_arrangements import arranged
+from tests.score.written import arrangement, chorus_of
 
 from fillwright import Arrangement, perform
 from fillwright.arranging.articulation import touch_of
@@ -110,3 +111,11 @@ def test_slurs_are_printed_from_end_to_end() -> None:
     root = etree.fromstring(to_musicxml(lamp()))
     kinds = [slur.get("type") for slur in root.iter("slur")]
     assert kinds == ["start", "stop"] * len(touch_of(lamp()).slurs)
+
+
+@pytest.mark.parametrize(("top", "swells"), [("E5", []), ("G5", [(12, 16, True), (16, 20, False)])])
+def test_a_melody_swells_where_it_climbs_a_fourth(top: str, swells: list[object]) -> None:
+    melody = "C5:1 D5:1 E5:1 D5:1 " * 4 + f"{top}:1 E5:1 D5:1 C5:1 " + "D5:1 C5:1 D5:1 C5:1 " * 3
+    done = arrangement(chorus_of("Climbs", [("4/4", 8)], "C", melody, "C:32"), [])
+    found = touch_of(done).swells
+    assert [(s.onset_quarter, s.end_quarter, s.rises) for s in found] == swells

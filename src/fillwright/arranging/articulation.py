@@ -8,8 +8,8 @@ all held, the top of a line on the beat, the last added chord before a landing (
 right hand keeps still), the last stroke of a piece and the highest melody note of four bars have a
 tenuto; a
 fill swells to its highest note or into its landing, and a fill that falls, or the last one,
-fades; so does a phrase of the melody, where no fill is played meanwhile. What is played in one
-breath has a slur.
+fades; so does a phrase of the melody that climbs or falls a fourth, where no fill is played
+meanwhile. What is played in one breath has a slur.
 """
 
 from __future__ import annotations
@@ -38,6 +38,9 @@ LEAST_SWELL_QUARTER = Fraction(3, 2)
 _SWELL_BARS = 1
 """It swells over the last bar to its top, or the first from there: over more, a hairpin lies flat
 and is not heard."""
+
+_LEAST_CLIMB = 5
+"""Semitones, a fourth: a melody that moves in less does not swell (common practice)."""
 
 _FOUR = 4
 
@@ -147,11 +150,18 @@ def _height(note: HandNote) -> tuple[int, Fraction, Fraction]:
 
 
 def _waves(arrangement: Arrangement, phrase: Sequence[HandNote]) -> list[Swell]:
-    """The hairpins of a phrase of the melody: up to its highest note, down from there."""
-    first, top, last = (note.onset_quarter for note in (phrase[0], max(phrase, key=_height),
-                                                        phrase[-1]))
-    most = _most_quarter(arrangement, top)
-    return [*_swell_of(first, top, most, rises=True), *_swell_of(top, last, most, rises=False)]
+    """The hairpins of a phrase of the melody: up to its highest note, down from there; where it
+    hardly climbs on its way, or falls, there is none."""
+    top = max(phrase, key=_height)
+    onset, most = top.onset_quarter, _most_quarter(arrangement, top.onset_quarter)
+    found = []
+    for swell in (*_swell_of(phrase[0].onset_quarter, onset, most, rises=True),
+                  *_swell_of(onset, phrase[-1].onset_quarter, most, rises=False)):
+        inside = [note.midi for note in phrase
+                  if swell.onset_quarter <= note.onset_quarter <= swell.end_quarter]
+        if top.midi - min(inside) >= _LEAST_CLIMB:
+            found.append(swell)
+    return found
 
 
 def _most_quarter(arrangement: Arrangement, onset_quarter: Fraction) -> Fraction:
