@@ -259,6 +259,16 @@ def test_a_label_ends_before_the_next_and_before_the_edge() -> None:
     assert " ".join(texts) == f"{name} {name}"
 
 
+def test_a_flat_in_a_label_is_one_of_the_music_font() -> None:
+    system = line(label("gap1", 1000, 5000))
+    placed(system, {"gap1": "moving voice ♭7–♯6"})
+    parts = [(part.text, part.get("font-family"), float((part.get("font-size") or "")[:-2]))
+             for part in system.iter(f"{SVG}tspan") if part.text]
+    assert [(text, face) for text, face, _ in parts[-4:]] == [
+        ("\uea64", "Leipzig"), ("7–", None), ("\uea66", "Leipzig"), ("6", None)]
+    assert parts[-4][2] > 2 * parts[-3][2]              # taller than a capital: see test_placing
+
+
 def test_a_label_that_needs_more_than_two_lines_stands_above_its_neighbour() -> None:
     name = "rootless voicings over the root"
     found = placed(line(label("gap1", 1000, 5000), label("gap2", 2000, 5000)),

@@ -7,6 +7,7 @@ one, or the end of the line of music.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -15,7 +16,8 @@ from pathlib import Path
 from lxml import etree
 
 __all__ = ["COUNT_ID", "FINGER_ID", "FONT_SHARE", "GAP_EM", "LABEL_ID", "LINE_SHARE", "TEMPO_ID",
-           "Box", "boxes_of", "centre_counts", "clear_signs", "text_width", "wrap"]
+           "Box", "boxes_of", "centre_counts", "clear_signs", "text_width", "wrap",
+           "write_words"]
 
 Element = etree._Element
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -35,7 +37,11 @@ _MOST_LINES = 2
 _SIGN_SHARE, _SIGN_STROKE = 1.27, 0.01
 """Size of a flat or sharp against the one the engraver gives it, and how much thicker it is drawn,
 against its size: a third taller than a capital, its stem as heavy as that of a letter."""
-_FLAT = "\uea64"
+_SIGNS = {"♭": "\uea64", "♮": "\uea65", "♯": "\uea66"}
+"""In the music font, as the engraver has them; those of a text font are thin and small."""
+_SIGN_SIZE = 1.78
+"""Size the engraver gives a sign, against that of the letters."""
+_FLAT = _SIGNS["♭"]
 """It stands on the line of the letters; a sharp or a natural has its middle at theirs."""
 _SIGN_AIR = 0.06
 """On both sides of a sign, against the size of the letters: the stem of a flat would stand on the
@@ -134,27 +140,45 @@ def clear_signs(page: Element) -> None:
         if group.get("class") != "harm":
             continue
         _close_up(group)
-        letters, low, was_sign = 0.0, 0.0, False
-        for part in group.iter(f"{_SVG}tspan"):
-            if not (part.text or "").strip():
-                continue
-            wanted, is_sign = 0.0, part.get("font-family") == "Leipzig"
-            if is_sign:
-                size = _size(part) * _SIGN_SHARE
-                part.set("font-size", f"{size:.0f}px")
-                part.set("font-style", "normal")
-                part.set("stroke", "currentColor")
-                part.set("stroke-width", f"{size * _SIGN_STROKE:.0f}")
-                if part.text != _FLAT:
-                    wanted = (_SIGN_TALL * size - _CAPITAL_TALL * letters) / 2
-            else:
-                letters = _size(part)
-            if is_sign or was_sign:
-                part.set("dx", f"{_SIGN_AIR * letters:.0f}")
-            if round(wanted - low):
-                part.set("dy", f"{wanted - low:.0f}")
-                low += round(wanted - low)
-            was_sign = is_sign
+        _set_signs(group)
+
+
+def write_words(text: Element, words: str, size: float) -> None:
+    """Words with their flats and sharps as chord symbols have them."""
+    if not any(sign in words for sign in _SIGNS):
+        text.text = words
+        return
+    for part in re.split(f"([{''.join(_SIGNS)}])", words):
+        sign = _SIGNS.get(part)
+        if part:
+            etree.SubElement(text, f"{_SVG}tspan", {
+                "font-size": f"{size * (_SIGN_SIZE if sign else 1):.0f}px",
+                **({"font-family": "Leipzig"} if sign else {})}).text = sign or part
+    _set_signs(text)
+
+
+def _set_signs(group: Element) -> None:
+    letters, low, was_sign = 0.0, 0.0, False
+    for part in group.iter(f"{_SVG}tspan"):
+        if not (part.text or "").strip():
+            continue
+        wanted, is_sign = 0.0, part.get("font-family") == "Leipzig"
+        if is_sign:
+            size = _size(part) * _SIGN_SHARE
+            part.set("font-size", f"{size:.0f}px")
+            part.set("font-style", "normal")
+            part.set("stroke", "currentColor")
+            part.set("stroke-width", f"{size * _SIGN_STROKE:.0f}")
+            if part.text != _FLAT:
+                wanted = (_SIGN_TALL * size - _CAPITAL_TALL * letters) / 2
+        else:
+            letters = _size(part)
+        if is_sign or was_sign:
+            part.set("dx", f"{_SIGN_AIR * letters:.0f}")
+        if round(wanted - low):
+            part.set("dy", f"{wanted - low:.0f}")
+            low += round(wanted - low)
+        was_sign = is_sign
 
 
 def _close_up(group: Element) -> None:

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from lxml import etree
 
 from fillwright.score.ink import around, drawn_on
-from fillwright.score.labels import FINGER_ID, GAP_EM, LINE_SHARE, boxes_of, wrap
+from fillwright.score.labels import FINGER_ID, GAP_EM, LINE_SHARE, boxes_of, wrap, write_words
 from fillwright.score.moving import cut, flatten, shift
 from fillwright.score.obstacles import Area, Sky
 
@@ -422,7 +422,7 @@ class _Labels:
                 "x": f"{box.right + GAP_EM * self.size:.0f}",
                 "y": f"{_y(group) + place * step:.0f}",
                 "font-size": f"{self.size * scale:.0f}px", "font-style": "italic"})
-            text.text = line
+            write_words(text, line, self.size * scale)
         shift(group, min(0.0, self.right_edge - around(_ink(group)).right), 0)
 
 
