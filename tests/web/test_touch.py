@@ -57,9 +57,11 @@ def test_a_gap_is_heard_and_decided_by_finger(hand: Page, server: Server) -> Non
     expect(hand.locator("#transport .play.on")).to_be_visible()
     hand.locator("#transport .play").tap()
     assert hand.evaluate(SMALL, LEAST) == []
+    hand.evaluate("scrollTo(0, 120)")
     choose.tap()
     expect(hand.locator(".decided")).to_contain_text("1 of")
     expect(hand.locator("#bench h2")).not_to_contain_text("Gap 2")
+    expect(hand.locator("#bench .phrase")).to_be_in_viewport(ratio=1)  # the next gap is on screen
     assert hand.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 

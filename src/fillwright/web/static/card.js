@@ -34,7 +34,7 @@ export class Card {
 
   #build() {
     const { fill } = this;
-    this.rank = h("span", { class: "rank", "aria-hidden": "true" });
+    this.rank = h("span", { class: "rank", "aria-hidden": "true", title: t("keys.ranks") });
     this.badge = h("span", { class: "badge", hidden: true });
     this.title = h("h3", {}, this.rank, shape(fill.family), h("span", { lang: ideaLang(fill.device) }, ideaName(fill.device)));
     this.staff = h("div", { class: "staff", "aria-busy": "true" });
@@ -55,7 +55,7 @@ export class Card {
     }
     this.steps = h("button", { type: "button", class: "fold steps", hidden: true, title: t("card.ladder_what"), onclick: () => this.bench.openLadder(this) }, t("card.ladder"));
     this.element = h("article", { class: `card ${fill.family}`, "data-fill": fill.id, onfocusin: () => this.bench.hold(this) },
-      h("header", {}, this.title, this.badge), this.counts, this.staff, this.meta,
+      h("header", {}, this.title, h("span", { class: "family-name" }, t(`family.${fill.family}`)), this.badge), this.counts, this.staff, this.meta,
       h("div", { class: "row acts" }, this.hear, this.choose),
       h("div", { class: "row folds" }, Object.values(this.toggles), this.steps),
       FOLDS.map((name) => this.bodies[name]));

@@ -162,7 +162,7 @@ function apply(where, focus = false) {
   }
   if (moved) player.stop();
   if (view === "gap") {
-    if (moved) scrollTo(0, 0);
+    if (moved || bench.number !== where.gap) scrollTo(0, 0);
     sheet.mark(where.gap);
     return bench.open(tune, where, focus);
   }
