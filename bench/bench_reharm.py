@@ -14,7 +14,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
@@ -59,7 +59,7 @@ def strikes(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
     ahead = _after(chorus, gap)
     goals = [c for c in fill.chords if not c.added and c.onset_quarter > gap.onset_quarter]
     for index, span in enumerate(fill.chords):
-        if not span.added:
+        if not span.added or _stays(fill.chords, index):
             continue
         x, here = row[index], row[index - 1] if index else row[index]
         rest = [_plain(c.symbol) for c in goals if c.onset_quarter >= span.end_quarter] + ahead
@@ -92,10 +92,18 @@ def strikes(chorus: Chorus, gap: Gap, fill: Fill) -> Iterator[str]:
             yield "shorter than a beat"
     if _cut(gap, fill):
         yield "melody cut"
-    if gap.landing is None and _weak(chorus, fill.chords[-1]):
+    home = next(i for i in reversed(range(len(fill.chords))) if not _stays(fill.chords, i))
+    if gap.landing is None and _weak(chorus, fill.chords[home]):
         yield "home on the last beat"
     yield from _by_moment(gap, fill)
     yield from _in_metre(chorus, gap, fill)
+
+
+def _stays(chords: Sequence[ChordSpan], index: int) -> bool:
+    """Whether it is the closing tonic of the chord before, printed once more because it stands for
+    another printed chord: nothing is struck."""
+    return index > 0 and chords[index].added and chords[index - 1].added and (
+        chords[index].symbol == chords[index - 1].symbol)
 
 
 def _by_moment(gap: Gap, fill: Fill) -> Iterator[str]:
