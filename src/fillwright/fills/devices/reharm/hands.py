@@ -14,7 +14,7 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.function import sounds_as
-from fillwright.fills.devices.reharm.sound import heard_as_printed
+from fillwright.fills.devices.reharm.sound import heard_as_printed, root_heard
 from fillwright.fills.player import ADVANCED, BEGINNER, INTERMEDIATE, Level
 from fillwright.fills.voicing.voicings import (
     Voicing,
@@ -54,6 +54,7 @@ WEIGHTS = MappingProxyType({
     "wide grip": 2,        # semitone beyond an octave that the right hand spans with an inner key
     "full grip": 6,        # or with two and more: a ninth of four keys is for large hands
     "false melody": 30,    # a lone key over where the tune was is heard as a note of the tune
+    "slip of the tune": 10,  # a half step beside where the tune was: it seems to go there
     "colour": 2,           # a tension left out that the level would play
     "taken back": 24,      # a colour that the chord beside it has a half step lower or higher
 })
@@ -376,8 +377,8 @@ class _Judge:
         """Whether the chord is what it is called."""
         wanted = self._wanted
         return _own_tones_heard(self._harmony, heard) and (
-            not wanted.added or heard_as_printed(
-                self._harmony, heard, wanted.level.reharm.tells_all))
+            heard_as_printed(self._harmony, heard, wanted.level.reharm.tells_all)
+            if wanted.added else root_heard(self._harmony, heard))
 
     def _telling(self, hands: HandPair) -> bool:
         """Whether the chord is told from its neighbours."""
@@ -416,6 +417,8 @@ class _Judge:
         tune = self._wanted.tune
         if tune is not None and len(hands.right.midis) == 1 and hands.right.midis[0] > tune:
             cost += WEIGHTS["false melody"]
+        if tune is not None and abs(hands.right.midis[-1] - tune) == 1:
+            cost += WEIGHTS["slip of the tune"]
         grip = hands.right.midis if self._held is None or self._wanted.pedalled else (
             *hands.right.midis, self._held)
         if len(grip) > 2:

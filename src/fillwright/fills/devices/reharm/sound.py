@@ -14,10 +14,11 @@ from types import MappingProxyType
 
 from fillwright.fills.devices.reharm.function import sounds_as
 from fillwright.fills.devices.reharm.place import chord_at
-from fillwright.theory.chord import degree_pitch_class
+from fillwright.theory.chord import ChordSymbol, degree_pitch_class
 from fillwright.theory.harmony import Harmony
 
-__all__ = ["as_played", "followed", "heard_as_printed", "line_heard", "line_open", "voices"]
+__all__ = ["as_played", "followed", "heard_as_printed", "line_heard", "line_open", "root_heard",
+           "voices"]
 
 _ALTERED = MappingProxyType({1: "b9", 3: "#9", 8: "b13"})
 _RENAMED = ("7", "7b9", "7b13")
@@ -28,7 +29,7 @@ _TOLD = ("b3", "3", "4", "b5", "#5", *_SEVENTHS, *_COLOURS, "13")
 _PLAINER = MappingProxyType({"m7": ("b7", "m"), "maj7": ("7", ""), "6": ("6", ""),
                              "m6": ("6", "m"), "9sus4": ("9", "7sus4")})
 """By suffix: without this degree, this is the name."""
-_FOURTH = 5
+_FOURTH, _FIFTH, _SIXTH = 5, 7, 9
 _MAJOR_SEVENTH = 11
 _TRIADS = ("m7", "maj7", "6", "m6")
 
@@ -39,17 +40,11 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -
 
     all_told   the seventh or sixth too; else it may be left out of a chord that is then named
                as the triad it is (see `as_played`), though never of a dominant
-
-    Over a foreign bass or the chord's own third, fifth or minor seventh the root has to be heard
-    too; over its major seventh it would rub the bass.
     """
     symbol = harmony.symbol
-    present = {degree_pitch_class(d) for d in degrees if d != "bass"}
-    if symbol.bass is not None:
-        if "bass" in degrees:
-            present.add(symbol.relative(symbol.bass.pitch_class))
-        if 0 not in present and symbol.relative(symbol.bass.pitch_class) != _MAJOR_SEVENTH:
-            return False
+    if not root_heard(harmony, degrees):
+        return False
+    present = _present(symbol, degrees)
     wanted = {degree_pitch_class(d) for d in symbol.degrees if d in _TOLD}
     altered = {degree_pitch_class(d) for d in symbol.degrees if d in _COLOURS}
     if len(altered) > 2:  # an altered dominant: an altered ninth or thirteenth
@@ -58,9 +53,37 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -
         wanted -= altered
     if sounds_as(harmony) == "m" and "6" in symbol.degrees and _FOURTH in present:
         return False  # F minor 6 with its fourth is B flat 7
+    if sounds_as(harmony) == "m" and symbol.seventh == "b7" and _SIXTH in present:
+        return False  # and D minor 7 with its sixth is G7
     if not all_told and sounds_as(harmony) in "Mm" and symbol.suffix in _TRIADS:
         wanted -= {degree_pitch_class(d) for d in symbol.degrees if d in _SEVENTHS}
     return wanted <= present
+
+
+def root_heard(harmony: Harmony, degrees: Sequence[str]) -> bool:
+    """Whether a chord over another bass than its root is heard as that: E flat over B flat with no
+    E flat in it is another chord. Over its major seventh, which the root rubs, its third and fifth
+    tell it without the root, if no sixth makes another chord of them (common practice).
+
+    degrees   what sounds, the held note's among them
+    """
+    symbol = harmony.symbol
+    if symbol.bass is None or symbol.bass == symbol.root:
+        return True
+    present = _present(symbol, degrees)
+    if 0 in present:
+        return True
+    third = harmony.third is None or degree_pitch_class(harmony.third) in present
+    return (symbol.relative(symbol.bass.pitch_class) == _MAJOR_SEVENTH and third
+            and _FIFTH in present and _SIXTH not in present)
+
+
+def _present(symbol: ChordSymbol, degrees: Sequence[str]) -> set[int]:
+    """Semitones over the root of what sounds, the bass among them where it is struck."""
+    present = {degree_pitch_class(d) for d in degrees if d != "bass"}
+    if symbol.bass is not None and "bass" in degrees:
+        present.add(symbol.relative(symbol.bass.pitch_class))
+    return present
 
 
 def as_played(harmony: Harmony, degrees: Sequence[str]) -> tuple[Harmony, tuple[str, ...]]:
@@ -72,9 +95,7 @@ def as_played(harmony: Harmony, degrees: Sequence[str]) -> tuple[Harmony, tuple[
     no name. What sounds no seventh, or no ninth over a fourth, is printed without it.
     """
     symbol = harmony.symbol
-    struck = {degree_pitch_class(d) for d in degrees if d != "bass"}
-    if symbol.bass is not None and "bass" in degrees:
-        struck.add(symbol.relative(symbol.bass.pitch_class))
+    struck = _present(symbol, degrees)
     plain = _PLAINER.get(symbol.suffix)
     if plain is not None and degree_pitch_class(plain[0]) not in struck:
         return replace(harmony, symbol=chord_at(harmony.root, plain[1], symbol.bass)), ()

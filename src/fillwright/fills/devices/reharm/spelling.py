@@ -130,16 +130,25 @@ class _Around:
         """The names of the degrees that are struck: the melody note's own, where it is a colour or
         a raised fifth, is written as it is; another tone that the symbol names has its name, but
         the fifth and seventh of a diminished chord have the key's: over A in E major they are D
-        sharp and F sharp (common practice)."""
+        sharp and F sharp (common practice). A name that nobody reads gives way to the melody note's
+        too: under B the seventh of D flat 7 is B."""
         found = {}
-        own = self._key if symbol.quality == "diminished" else {}
+        own = self._of_the_key(symbol) if symbol.quality == "diminished" else {}
         for degree in hands.degrees:
-            name = _name(symbol, degree)
-            if degree in _OF_THE_KEY:
-                name = own.get(name.pitch_class, name)
+            name = own.get(degree) or _name(symbol, degree)
             note = self._note
             found[degree] = (note if note is not None and note.pitch_class == name.pitch_class
-                             and (degree == "#5" or degree not in symbol.degrees) else name)
+                             and (degree == "#5" or degree not in symbol.degrees
+                                  or str(name) in _ODD) else name)
+        return found
+
+    def _of_the_key(self, symbol: ChordSymbol) -> dict[str, NoteName]:
+        """The fifth and seventh of a diminished chord as the key has them; where one is its sharp,
+        the other is no flat: over E in E major A sharp stands beside C sharp."""
+        plain = {d: _name(symbol, d) for d in _OF_THE_KEY if d in symbol.degrees}
+        found = {d: self._key.get(name.pitch_class, name) for d, name in plain.items()}
+        if any(found[d].alter > 0 for d, name in plain.items() if found[d] != name):
+            found = {d: _sharp(name) if name.alter < 0 else name for d, name in found.items()}
         return found
 
     def cost(self, harmony: Harmony, hands: HandPair, symbol: ChordSymbol) -> int:
@@ -196,6 +205,11 @@ class _Around:
                 other = others.get(name.pitch_class)
                 total += WEIGHTS[term] * (other is not None and other != name)
         return total
+
+
+def _sharp(name: NoteName) -> NoteName:
+    """The name of the same key a letter lower: A sharp for B flat."""
+    return name + Interval(-1, 0)
 
 
 def _name(symbol: ChordSymbol, degree: str) -> NoteName:

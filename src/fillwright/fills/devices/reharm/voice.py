@@ -318,8 +318,18 @@ def _lines(plan: ChordPlan) -> list[tuple[int, tuple[int, ...]]]:
         over = option.way.stands is Stands.AFTER and over_the_same(
             plan.events[max(own[0] - 1, 0)].harmony, option.chords[0])
         first = max(own[0] - over, 0)
-        found.append((first, option.inner[:len(plan.events) - first]))
+        line = option.inner
+        if first + len(line) == own[-1] + 1 < len(plan.events):
+            line = _with_goal(line, plan.events[own[-1] + 1].harmony)
+        found.append((first, line[:len(plan.events) - first]))
     return found
+
+
+def _with_goal(line: tuple[int, ...], goal: Harmony) -> tuple[int, ...]:
+    """A moving voice, and where it goes on in the chord that comes inside the gap, if that has the
+    next half step: B flat, B, and then the C of A flat."""
+    on = (2 * line[-1] - line[-2]) % 12
+    return (*line, on) if on in named_classes(goal.symbol) else line
 
 
 def _held_back(plan: ChordPlan, option: Option, own: Sequence[int]
@@ -432,7 +442,12 @@ def _ceiling(task: Task, plan: ChordPlan, event: Event) -> int:
     if sounding(task, plan, event) is not None and held is not None:
         return held - 1
     near = [m for m in (held, landing) if m is not None]
-    return min(max([*near, 67]), 79)
+    was = _TOP if held is None else max(_TOP, held - 1)  # the hand was under it
+    return min(max([*near, 67]), was)
+
+
+_TOP = 79
+"""G5, over which a fill does not go but where the melody does."""
 
 
 _LOWEST, _UNDER_TUNE = 48, 12

@@ -186,7 +186,7 @@ def _diminished_leads(last: Harmony, goal: Harmony) -> str | None:
         (bass == 11, f"the bass of {name} leads down a half step to {target}"),
         (bass == 0, f"{name} keeps the bass of {target}"),
         (near and root == 2, f"{name} stands for the dominant of {target}"),
-        (root == 0 and sounds_as(goal) in "M7",  # on whatever bass: its tones are those of the
+        (root == 0 and sounds_as(goal) in "M7" and bass != 6,  # its tones are those of the
          f"the voices of {name} step into {target}"),  # diminished chord on the coming root
         (near and root == 1 and sounds_as(goal) in "m7",
          f"one voice of {name} falls a half step onto the root of {target}"),

@@ -136,8 +136,7 @@ SUBSTITUTES: tuple[Move, ...] = (
                 landing="Dm7 A4",
                 held="F5")),
     Move("chromatic approach from below", Fare.RICH, (
-        Way("7:=", Root.GOAL, (on.goal_stable, ~on.goal_inverted, ~on.same, ~on.goal_major,
-                                on.goal_plain_fifth),
+        Way("7:=", Root.GOAL, (on.goal_minor, ~on.goal_inverted, ~on.same, on.goal_plain_fifth),
             "{x} is {goal} a half step too low, and slides up into it ({bass}).",
             level=INTERMEDIATE, motion=Motion.PARALLEL, heard=Heard.BASS, taste=14),
         Way("7:=", Root.GOAL, (on.goal_stable, ~on.goal_inverted, on.same, on.goal_plain_fifth),

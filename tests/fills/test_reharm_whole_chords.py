@@ -1,0 +1,102 @@
+"""A chord between chords is heard, written and led as what it is called. Check values are common
+practice."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+from tests.fills.test_reharm_strict import LEVELS, between, gap_of, offered
+
+from fillwright import ChordSymbol, Fill, Key
+from fillwright.fills.devices.reharm.options import options
+from fillwright.fills.devices.reharm.sound import heard_as_printed, root_heard
+from fillwright.theory import harmony_of
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.mark.parametrize(("chord", "heard", "is_it"), [
+    ("Eb6/Bb", "bass 6 3", False),        # B flat, C and G: C7
+    ("Eb6/Bb", "bass 1 3", True),
+    ("D/C#", "bass 3 5", True),           # over its seventh the root would rub
+    ("Gmaj7/F#", "bass 3 6", False),      # F sharp, B and E: B sus
+    ("F6/E", "bass 3 5 6", False),        # E, A, C and D: A minor
+    ("C", "3 5", True)])
+def test_a_chord_over_another_bass_has_its_root(chord: str, heard: str, is_it: bool) -> None:
+    harmony = harmony_of(ChordSymbol.parse(chord), Key.parse("C"), None)
+    assert root_heard(harmony, heard.split()) is is_it
+
+
+@pytest.mark.parametrize(("heard", "is_it"), [("1 b3 b7", True), ("1 b3 b7 13", False)])
+def test_a_minor_seventh_chord_with_its_sixth_is_the_dominant(heard: str, is_it: bool) -> None:
+    """D F C with B is G7."""
+    harmony = harmony_of(ChordSymbol.parse("Dm7"), Key.parse("C"), None)
+    assert heard_as_printed(harmony, heard.split(), True) is is_it
+
+
+def _names(fill: Fill, added: bool = True) -> list[set[str]]:
+    return [{str(n.pitch.note_name) for n in fill.notes
+             if n.onset_quarter < c.end_quarter and c.onset_quarter < n.end_quarter}
+            for c in fill.chords if c.added is added]
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_written_chord_over_its_fifth_is_struck_with_its_root(level: str) -> None:
+    task = gap_of("G4 4, F4 4", "Eb6/Bb 4, Fm7 4", level=level, key="Eb", tempo=72)
+    for fill in offered(task, 6):
+        if not fill.chords[0].added:
+            assert "Eb" in _names(fill, False)[0], (fill.device, _names(fill, False))
+
+
+def test_a_diminished_chord_in_a_sharp_key_has_sharps_alone() -> None:
+    """Over E in E major: A sharp beside C sharp, not B flat."""
+    seen = False
+    for level in LEVELS:
+        for fill in offered(gap_of("E5 4, E5 4", "E 4, E 4", level=level, key="E"), 8):
+            for chord, names in zip([c for c in fill.chords if c.added], _names(fill),
+                                    strict=True):
+                if str(chord.symbol) == "Edim7":
+                    seen = True
+                    assert not {"Bb", "Db"} & names, names
+    assert seen
+
+
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+def test_high_hands_stay_high_when_the_tune_is_over(level: str) -> None:
+    """Under A6 the right hand lay over A5: it goes on by steps, not a seventh down."""
+    for fill in offered(gap_of("A6 3/2, - 5/2, A5 4".replace("3/2", "1.5").replace("5/2", "2.5"),
+                               "Am 4, Am 4", level=level, key="Am", tempo=63), 3):
+        tops = [max(n.midi for n in fill.notes if n.hand == "right" and n.onset_quarter == onset)
+                for onset in sorted({n.onset_quarter for n in fill.notes if n.hand == "right"})]
+        assert all(abs(b - a) < 8 for a, b in pairwise(tops)), (fill.device, tops)
+
+
+def test_a_diminished_chord_does_not_leave_by_a_tritone() -> None:
+    """G, G sharp diminished, D7: the bass wants A, and C sharp diminished is there for D."""
+    basses = [o.chords[-1].symbol for o in options(between("G", "D7", "G"))
+              if o.chords[-1].symbol.quality == "diminished"]
+    assert "C#dim7" in map(str, basses) and "G#dim7" not in map(str, basses)
+
+
+def test_no_dominant_slides_up_into_another() -> None:
+    assert "C#7" not in [str(o.chords[-1].symbol) for o in options(between("G", "D7", "G"))]
+
+
+def test_a_raised_fifth_rises_in_its_own_voice() -> None:
+    """B flat, B and then the C of A flat, in one hand's one voice."""
+    seen = False
+    for level in ("intermediate", "advanced"):
+        task = gap_of("Eb5 4, Eb5 4", "Eb6 4, G7 4", level=level, key="Eb", tempo=60)
+        for fill in offered(task, 20):
+            for one, other in pairwise(fill.chords):
+                if str(one.symbol) != "Eb7#5" or other.symbol.root.pitch_class != 8:  # type: ignore[union-attr]
+                    continue
+                seen = True
+                keys = [{h: sorted(n.midi for n in fill.notes if n.hand == h
+                                   and c.onset_quarter <= n.onset_quarter < c.end_quarter)
+                         for h in ("left", "right")} for c in (one, other)]
+                rises = [(a, b) for h in ("left", "right")
+                         for a in keys[0][h] for b in keys[1][h] if a % 12 == 11 and b == a + 1]
+                assert rises, (fill.device, keys)
+    assert seen
