@@ -224,9 +224,17 @@ def _all_written(plan: ChordPlan, rows: Sequence[tuple[int, ...]]) -> bool:
             if sounds <= named_classes(coming.symbol) or (
                     index > 0 and sounds <= named_classes(before.symbol)):
                 return True
-        elif sounds <= own or sounds <= _written(coming):
+        elif (sounds <= own and not _walked_to(plan, index)) or sounds <= _written(coming):
             return True
     return False
+
+
+def _walked_to(plan: ChordPlan, index: int) -> bool:
+    """Whether an added chord stands at the end of a bass line that the sentence names: the A of A
+    minor 7 under C's own tones is what is heard, after C and B."""
+    option = plan.events[index].option
+    return index > 0 and option is not None and Heard.BASS in option.way.heard and (
+        plan.events[index - 1].option is option)
 
 
 _OWN_OVER_A_BASS = 2
