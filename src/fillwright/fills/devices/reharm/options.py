@@ -99,8 +99,10 @@ class Option:
 
 
 def _altered(chord: Harmony) -> str:
-    """What tells an altered dominant from the plain one: its ninths and its thirteenth."""
-    return "alt" if {"b9", "#9", "b13"} <= set(chord.symbol.degrees) else ""
+    """What tells an altered dominant from the plain one: its ninths and its thirteenth, or the flat
+    nine."""
+    degrees = set(chord.symbol.degrees)
+    return "alt" if {"b9", "#9", "b13"} <= degrees else "b9" if "b9" in degrees else ""
 
 
 def _harmonies(symbols: tuple[ChordSymbol, ...], place: Place, key: Key) -> tuple[Harmony, ...]:

@@ -130,9 +130,16 @@ DOMINANTS: tuple[Move, ...] = (
                 landing="Fmaj7 A4",
                 held="G4")),
     Move("altered dominant", Fare.RICH, (
-        Way("5:7alt", Root.GOAL, (on.goal_rests, ~on.here_its_five, ~on.goal_inverted),
+        Way("5:7alt", Root.GOAL, (on.goal_minor, ~on.here_its_five, ~on.goal_inverted),
+            "{x} is the dominant of {goal} in altered colours: {falls}{guides}.",
+            level=ADVANCED, taste=6),
+        Way("5:7alt", Root.GOAL, (on.goal_major, ~on.here_its_five, ~on.goal_inverted),
             "{x} is the dominant of {goal} in altered colours: {falls}{guides}.",
             level=ADVANCED, taste=24),
+        Way("5:7b9", Root.GOAL, (on.target, on.goal_minor, ~on.here_its_five, ~on.goal_inverted,
+                                 ~on.five_a_triad),
+            "{x} is the dominant of {goal} with the flat nine of a minor key, which falls a half "
+            "step onto its fifth: {falls}{guides}.", level=ADVANCED, taste=4),
         Way("2:m7b5 5:7alt", Root.GOAL, (on.goal_minor, on.goal_tonic, ~on.here_its_five,
                                          ~on.goal_inverted),
             "{row} are the minor II V of {goal}, the V in altered colours: {fifths}{guides}.",
