@@ -133,15 +133,17 @@ def _written_again(place: Place, chords: Sequence[Harmony]) -> bool:
     or a minor
     chord between a major one and its return has only one; or it is a half-diminished chord on the
     root of a diminished one, or the other way round. A diminished chord by whose root the bass
-    moves on in half steps is a way of its own, and so is the II of a dominant that comes after
-    it, and the VI after a bare triad whose root goes on by a fifth or a step: the hands then play
-    a tone that the triad has not, even with its sixth."""
+    moves on in half steps is a way of its own, and so is the II of an added dominant that comes
+    after it, or of the coming one after a dominant (F7, D minor 7, G7: a new cadence begins), and
+    the VI after a bare triad whose root goes on by a fifth or a step: the hands then play a tone
+    that the triad has not, even with its sixth."""
     first = chords[0]
     if low_class(first) == low_class(place.here) and {
             sounds_as(first), sounds_as(place.here)} <= set("ho"):
         return True
     new = _tones(first) - _sounding(place.here)
-    if len(chords) > 1 and is_two_of(first, chords[1]):
+    if is_two_of(first, place.goal if len(chords) == 1 else chords[1]) and (
+            len(chords) > 1 or sounds_as(place.here) == "7"):
         return False
     if _relative(place.here, first) and _leads_on(
             first, low_class(chords[1] if len(chords) > 1 else place.goal)):
@@ -244,15 +246,24 @@ def _ends_on_goal(place: Place, chords: Sequence[Harmony]) -> bool:
     """The last chord is the coming one already, or has no tone it has not: D minor 7 before F6;
     B half-diminished or E minor 7 before G7, which bears its ninth and thirteenth; E minor 7 alone
     before C, which bears its major seventh and ninth. A diminished chord whose bass moves into
-    it by a half step is a way of its own, and a bass that falls a fifth arrives."""
+    it by a half step is a way of its own, and a bass that falls a fifth arrives; so does the chord
+    to which a written dominant falls: V, I, VI."""
     last = chords[-1]
     step = (low_class(place.goal) - low_class(last)) % 12
+    if len(chords) == 1 and _falls_to(place.here, last):
+        return disguised(last, place.goal)
     goal = _sounding(place.goal)
     if len(chords) == 1 and step != _FOURTH:  # at the end of a walk it is the bass that arrives
         goal |= _resting(place.goal)
     return disguised(last, place.goal) or (
         last.symbol.bass is None and _tones(last) <= goal
         and not (sounds_as(last) == "o" and step in (1, 11)))
+
+
+def _falls_to(dominant: Harmony, chord: Harmony) -> bool:
+    """Whether a dominant comes home in a chord on the root a fifth below."""
+    return sounds_as(dominant) == "7" and chord.symbol.bass is None and (
+        chord.root.pitch_class - dominant.root.pitch_class) % 12 == _FOURTH
 
 
 def _goal_turned_over(place: Place, chords: Sequence[Harmony]) -> bool:
@@ -270,8 +281,11 @@ def _resting(goal: Harmony) -> frozenset[int]:
 
 def _goal_is_nothing_new(place: Place, chords: Sequence[Harmony]) -> bool:
     """The coming triad is in the last dominant already, with its ninth and thirteenth: after G13 no
-    one takes E minor for a surprise."""
+    one takes E minor for a surprise. After its own II the dominant makes a cadence of what the tune
+    has: II, V, and the III in the place of the tonic."""
     last, goal = chords[-1], place.goal
+    if len(chords) == 1 and is_two_of(place.here, last):
+        return False
     if place.same or sounds_as(last) != "7" or sounds_as(goal) not in "Mm" or goal.symbol.bass:
         return False
     return named_classes(goal.symbol) & _triad(goal) <= _sounding(last)
@@ -285,7 +299,8 @@ def _triad(harmony: Harmony) -> frozenset[int]:
 def _home_on_the_way(place: Place, chords: Sequence[Harmony]) -> bool:
     """The tonic between a II and its dominant, or between a dominant and a chord that only stands
     for it, as a diminished one with its leading tone does. To the dominant of the II the tonic is
-    the way: V, I, VI seven, II (common practice)."""
+    the way: V, I, VI seven, II; and to the seventh chord on the IV, to which it falls a fifth
+    itself (common practice)."""
     here, goal = place.here, place.goal
     fall = (goal.root.pitch_class - here.root.pitch_class) % 12
     if is_two(here) and sounds_as(goal) == "7" and fall == 5:
@@ -294,7 +309,8 @@ def _home_on_the_way(place: Place, chords: Sequence[Harmony]) -> bool:
         home = (here.root.pitch_class + 5) % 12
         stands = (fall not in (_STEP, _FOURTH) if sounds_as(goal) == "7"
                   else fall % _MINOR_THIRD == 1)
-        if sounds_as(here) != "7" or sounds_as(goal) not in "o7" or not stands or (
+        on_the_four = (goal.root.pitch_class - home) % 12 == _FOURTH
+        if sounds_as(here) != "7" or sounds_as(goal) not in "o7" or not stands or on_the_four or (
                 home != place.key.tonic.pitch_class):
             return False
     return any(c.root.pitch_class == home and sounds_as(c) in "Mm" and not _six_four(place, c)
@@ -303,13 +319,15 @@ def _home_on_the_way(place: Place, chords: Sequence[Harmony]) -> bool:
 
 def _cadence_steps_back(place: Place, chords: Sequence[Harmony]) -> bool:
     """Between a dominant and the chord a fifth below it stands a chord with neither its leading
-    tone nor a half step down to the goal: the cadence was on its way, and is undone."""
+    tone nor a half step down to the goal: the cadence was on its way, and is undone. But before
+    another dominant the first may turn minor, and is its II then: A7, A minor 7, D7."""
     here, goal = place.here, place.goal
     if sounds_as(here) != "7" or (goal.root.pitch_class - here.root.pitch_class) % 12 != 5:
         return False
     leading = (here.root.pitch_class + 4) % 12
     falls = (low_class(chords[-1]) - low_class(goal)) % 12 in (1, 11)
-    return not falls and leading not in _tones(chords[-1]) and not _back_door(goal, chords)
+    return not falls and leading not in _tones(chords[-1]) and not (
+        _back_door(goal, chords) or is_two_of(chords[-1], goal))
 
 
 def _back_door(goal: Harmony, chords: Sequence[Harmony]) -> bool:
@@ -320,14 +338,16 @@ def _back_door(goal: Harmony, chords: Sequence[Harmony]) -> bool:
 
 def _just_left(place: Place, chords: Sequence[Harmony]) -> bool:
     """The chord before the written one comes back at once, but between a II and its V that go to
-    and fro, where a dominant leads once more to the chord it has led to, and where what comes back
-    is on its way: the V of the goal, or a link of falling fifths."""
+    and fro, or two neighbours of one kind, where a dominant leads once more to the chord it has led
+    to, and where what comes back is on its way: the V of the goal, or a link of falling fifths."""
     before, here = place.before, place.here
     if before is None or plain_chord(before) == plain_chord(here) or (
             len(chords) == 1 and not place.same and _on_its_way(place, chords[0])):
         return False
     falls = (here.root.pitch_class - before.root.pitch_class) % 12 == 5
-    swing = falls and (sounds_as(here) == "7" or sounds_as(before) == "7")
+    apart = (here.root.pitch_class - before.root.pitch_class) % 12
+    swing = (falls and (sounds_as(here) == "7" or sounds_as(before) == "7")) or (
+        apart in (_STEP, 12 - _STEP) and sounds_as(here) == sounds_as(before))
     return not (place.same and swing) and any(
         _same_home(c, before) and not _six_four(place, c) for c in chords[:1])
 

@@ -158,7 +158,7 @@ def _dominant_leads(last: Harmony, goal: Harmony, key: Key, motion: int) -> str 
          f"{name} goes home to {target}, as in a blues"),
         (place == 7 and (motion, kind) in ((2, "m"), (1, "M")),
          f"{name} steps up to {target}, not home: a deceptive cadence"),
-        (place == 7 and motion == 9 and kind == "m",
+        (place == 7 and motion == 9 and kind in "mh",
          f"{name} goes to {target}, in the place of the tonic"),
         (place == 4 and motion == 1 and kind == "M",
          f"{name} steps up to {target}: a deceptive cadence"),

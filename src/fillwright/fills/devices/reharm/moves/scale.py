@@ -40,6 +40,20 @@ SCALE: tuple[Move, ...] = (
                 right="0 3/2 G3 B3 E4, 3/2 5/2 G3 B3 C4 E4",
                 landing="Fmaj7 A4",
                 held="G4")),
+    Move("tonic before it turns", Fare.USUAL, (
+        Way("1:maj7", Root.GOAL, (on.here_its_five, on.goal_dominant, ~on.goal_inverted),
+            "{x} is home for a moment, where {here} leads; its seventh then falls a half step, and "
+            "home is a dominant."),
+        Way("1:maj7", Root.GOAL, (on.here_its_five, on.goal_minor, on.goal_a_two,
+                                  on.goal_its_two, ~on.goal_inverted),
+            "{x} is home for a moment, where {here} leads; its third then falls a half step "
+            "({turn}), and home is a II."),
+    ), example=Example(
+                "G7 2, +Cmaj7 2",
+                left="0 2 G2 F3, 2 2 C3",
+                right="0 2 B3 E4, 2 2 G3 B3 E4",
+                landing="C7 A4",
+                held="G4")),
     Move("deceptive cadence", Fare.USUAL, (
         Way("5:7", Root.KEY, (on.goal_for_tonic, ~on.here_dominant, ~on.same),
             "{x} is the dominant of {key}, which does not come: {leads}.", level=INTERMEDIATE),

@@ -1,0 +1,70 @@
+"""What good players do between two chords of a tune, and no rule forbids. Check values are common
+practice."""
+
+from __future__ import annotations
+
+import pytest
+from tests.fills.test_reharm_strict import gap_of, offered
+
+from fillwright import ChordSymbol, Key
+from fillwright.fills.devices.reharm.options import options
+from fillwright.fills.devices.reharm.place import Place
+from fillwright.fills.player import ADVANCED, INTERMEDIATE, Level
+from fillwright.theory import analyse
+
+pytestmark = pytest.mark.slow
+
+
+def singles(row: str, key: str = "C", level: Level = ADVANCED) -> set[str]:
+    """The single chords that may come in the place of ``*`` in ``"Dm7 G7 * F7 Em7"``."""
+    names = row.split()
+    at = names.index("*")
+    heard = analyse([ChordSymbol.parse(name) for name in names if name != "*"], Key.parse(key))
+    assert all(heard)
+    before, here, goal, after = (None if not 0 <= i < len(heard) else heard[i]
+                                 for i in (at - 2, at - 1, at, at + 1))
+    assert here is not None and goal is not None
+    found = options(Place(here, goal, before=before, after=after), None, level)
+    return {str(o.chords[0].symbol) for o in found if len(o.chords) == 1}
+
+
+@pytest.mark.parametrize(("row", "chord", "key"), [
+    ("E7 A7 * D7 Gmaj7", "Am7", "G"),       # the dominant turns minor, and is the II of the next
+    ("Bb7 F7 * G7 Cm7", "Dm7", "Eb"),       # a dominant, then a new cadence
+    ("Dm7 G7 * F7 E7", "Cmaj7", "C"),       # home, on the way to the IV with a seventh
+    ("Cm7 F7 * Bb7 Eb", "Bbmaj7", "Bb"),    # home, which then turns into a dominant
+    ("Cm7 F7 * Bbm7 Eb7", "Bbmaj7", "Bb"),  # or into the II of another key
+    ("Dm7 G7 * Am7 Dm7", "Cmaj7", "C"),     # V, I, VI
+    ("Cmaj7 Dm7 * Em7 A7", "G7", "C"),      # II, V, and the III in the place of the tonic
+])
+def test_what_real_changes_do(row: str, chord: str, key: str) -> None:
+    assert chord in singles(row, key), sorted(singles(row, key))
+
+
+@pytest.mark.parametrize(("row", "chord", "key"), [
+    ("Dm7 G7 * C Am7", "Dm7", "C"),     # a cadence goes back to its II
+    ("Dm7 G7 * Dm7 G7", "Cmaj7", "C"),  # home between its dominant and its II
+    ("F Cmaj7 * G7 C", "F6", "C"),      # what has just been left
+])
+def test_what_stays_forbidden(row: str, chord: str, key: str) -> None:
+    assert chord not in singles(row, key)
+
+
+@pytest.mark.parametrize("chord", ["A7alt", "A7b9"])
+def test_the_dominant_of_a_minor_chord_may_be_altered_by_the_advanced(chord: str) -> None:
+    row = "G7 C6 * Dm7 G7"
+    assert chord in singles(row) and chord not in singles(row, level=INTERMEDIATE)
+
+
+def test_an_advanced_player_alters_the_dominant_of_the_ii() -> None:
+    """G over A7 into D minor: with its flat nine, among the first three."""
+    fills = offered(gap_of("G4 4, A4 4", "C6 4, Dm7 4", level="advanced", tempo=80), 3)
+    assert any("b9" in c.symbol.degrees for f in fills for c in f.chords if c.added), [
+        [str(c.symbol) for c in f.chords] for f in fills]
+
+
+def test_a_bass_line_goes_down_to_the_six_under_the_tonics_own_tones() -> None:
+    """C, C over B, A minor 7: the A in the bass is what is heard."""
+    fills = offered(gap_of("E5 4, D5 4", "C 4, F 4", level="advanced", tempo=132), 3)
+    rows = [[str(c.symbol) for c in f.chords if c.added] for f in fills]
+    assert any(len(row) > 1 and row[0].endswith("/B") and row[1].startswith("Am") for row in rows)
