@@ -118,6 +118,16 @@ def test_the_left_hand_splits_into_high_and_low() -> None:
         6: ["C2:4"], 5: ["E3+B3:1", "E3+B3:1"]}
 
 
+def test_voices_of_the_left_hand_do_not_cross() -> None:
+    """Under F, which was above the bass before, B comes in above: both have one stem."""
+    chorus = chorus_of("Builds up", [("4/4", 1)], "C", "C5:4", "C:4")
+    found = [c for c in columns_of(arrangement(chorus, [
+        *hand("G2:1", "left"), *hand("r:.5 F3:2.5", "left"), *hand("r:1 B3:2", "left")]))
+        if c.hand == "left"]
+    assert by_voice(found) == {5: ["F3:1/2", "F3+B3:2"], 6: ["G2:1"]}
+    assert found[1].tied_on == found[2].tied_in != frozenset()
+
+
 def test_nothing_of_a_hand_overlaps_in_one_voice() -> None:
     found = strikes("C5:4 D5:4", "r:1/2 E4:2 F4:3 r:1/2 G4:2", "C3:8 r:8", bars=4)
     ends: dict[int, Fraction] = {}

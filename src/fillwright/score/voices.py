@@ -15,7 +15,7 @@ hit becomes a staccato eighth instead of a sixteenth and three rests.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -97,7 +97,7 @@ def _one_hand(notes: Sequence[HandNote], hand: str, bars: Sequence[ChorusBar]) -
     written = _written_ends(raw, bars)
     if hand == "right":
         written = _sharing_stems(written, bars)
-    placed = _right_voices(written) if hand == "right" else _left_voices(written)
+    placed = _right_voices(written) if hand == "right" else _uncrossed(written)
     return _join_voices(placed, bars)
 
 
@@ -266,6 +266,31 @@ def _left_voices(columns: Sequence[NoteColumn]) -> list[NoteColumn]:
     wishes = [(6, 5, 8, 7) if others and column.centre < sum(others) / len(others)
               else (5, 6, 7, 8) for column, others in zip(ordered, rivals, strict=True)]
     return _place(ordered, wishes, 50)
+
+
+def _uncrossed(columns: Sequence[NoteColumn]) -> list[NoteColumn]:
+    """The left hand in voices, of which none lies above one with its stems up: where a chord builds
+    up and ends as one, what would is tied into one stem with what comes to it."""
+    placed = _left_voices(columns)
+    while (pair := next(_crossed(placed), None)) is not None:
+        first, second = sorted(pair, key=lambda column: column.onset_quarter)
+        start, end = second.onset_quarter, second.end_quarter
+        placed = _left_voices([column for column in placed if column not in pair] + [
+            _part(first, first.onset_quarter, start), _one_stem(pair, start, end)])
+    return placed
+
+
+def _crossed(columns: Sequence[NoteColumn]) -> Iterator[tuple[NoteColumn, NoteColumn]]:
+    """Those that end together though one was struck later, the higher one with its stems down."""
+    for place, one in enumerate(columns):
+        for other in columns[place + 1:]:
+            if other.onset_quarter >= one.end_quarter:
+                break
+            upper, lower = (one, other) if one.voice % 2 else (other, one)
+            if (one.onset_quarter < other.onset_quarter and one.end_quarter == other.end_quarter
+                    and upper.voice % 2 > lower.voice % 2 and upper.centre < lower.centre
+                    and not any(c.is_staccato or c.is_rolled for c in (one, other))):
+                yield one, other
 
 
 def _place(ordered: Sequence[NoteColumn], wishes: Sequence[tuple[int, ...]],
