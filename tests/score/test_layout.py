@@ -330,9 +330,18 @@ def test_what_swells_and_fades_stands_on_one_line_with_its_level() -> None:
     assert areas["down"].left - areas["up"].right >= 80
 
 
+@pytest.mark.parametrize(("points", "left", "right"), [
+    ("12000,6100 1000,6000 12000,5900", 6000, 12000),           # louder: towards its end
+    ("1000,6100 12000,6000 1000,5900", 1000, 7000)])
+def test_no_hairpin_reads_as_two_level_lines(points: str, left: int, right: int) -> None:
+    [area] = placed(line(f'<g id="d" class="hairpin"><polyline points="{points}"/></g>'))["d"]
+    assert abs(area.left - left) < 60 and abs(area.right - right) < 60
+    assert area.bottom - area.top == pytest.approx(200, abs=20)
+
+
 def test_a_hairpin_without_room_opens_less() -> None:
-    pin = '<g id="d" class="hairpin"><polyline points="9000,6200 1000,6000 9000,5800"/></g>'
-    notes = "".join(head(x, y) for x in (1500, 8500) for y in (5960, 6310))
+    pin = '<g id="d" class="hairpin"><polyline points="6000,6200 1000,6000 6000,5800"/></g>'
+    notes = "".join(head(x, y) for x in (1500, 5500) for y in (5960, 6310))
     system = line(pin, notes=notes)
     placed(system)
     [line_] = system.iter(f"{SVG}polyline")

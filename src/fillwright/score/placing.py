@@ -50,7 +50,8 @@ _COUNT_OFF_STAFF = 330
 _NUDGES = [75, *(75 + sign * step for step in range(25, 500, 25) for sign in (1, -1))]
 _ASIDE = [sign * step for step in range(100, 900, 100) for sign in (-1, 1)]
 _NUDGED = ("dynam", "hairpin")
-_SHORTEST_HAIRPIN = 500
+_SHORTEST_HAIRPIN, _LONGEST_HAIRPIN = 500, 6000
+"""A longer one reads as two level lines: it is drawn where it is most open, no longer than this."""
 _ONE_ROW = 300
 _LESS_OPEN = 0.6
 """Of its opening; what opens less reads as a line."""
@@ -153,6 +154,8 @@ def _levels(dynamics: Sequence[Element], hairpins: Sequence[Element], sky: Sky, 
             ) -> None:
     """Levels and hairpins between the staves; those that follow closely on one another stand on
     one line. A hairpin may cross bar lines, which `plain` has not."""
+    for pin in hairpins:
+        _curtail(pin)
     kinds = {id(group): plain for group in hairpins} | {id(group): sky for group in dynamics}
     for row in _rows([*dynamics, *hairpins]):
         if not _in_a_row(row, kinds):
@@ -162,6 +165,19 @@ def _levels(dynamics: Sequence[Element], hairpins: Sequence[Element], sky: Sky, 
                 sky.add(_ink(group))
         plain.add(area for group in row for area in _ink(group))
         sky.add(area for group in row for area in _ink(group))
+
+
+def _curtail(hairpin: Element) -> None:
+    ink = _ink(hairpin)
+    box = around(ink) if ink else None
+    if box is None or box.right - box.left <= _LONGEST_HAIRPIN:
+        return
+    opened = [around([area for area in ink if area.left <= edge <= area.right])
+              for edge in (box.left + _AIR, box.right - _AIR)]
+    if opened[0].bottom - opened[0].top > opened[1].bottom - opened[1].top:
+        cut(hairpin, box.left, box.left + _LONGEST_HAIRPIN)
+    else:
+        cut(hairpin, box.right - _LONGEST_HAIRPIN, box.right)
 
 
 def _rows(groups: Sequence[Element]) -> list[list[Element]]:

@@ -16,7 +16,9 @@ from fillwright.score.ink import MM, Drawn, drawn_on
 
 __all__ = ["lengthen_ties"]
 
-_LEAST, _SHORT = 2 * MM, 2.5 * MM
+_LEAST = 2 * MM
+_LATE, _FAR = 0.4 * MM, 4 * MM
+"""A tie that begins so much later than it could, but no more, belongs to what stands there."""
 _AIR = 0.35 * MM
 _FLAT, _DEEP, _OF_WIDTH = 0.45 * MM, 0.9 * MM, 0.3
 """How far a tie bends: a share of its width, within limits."""
@@ -31,7 +33,8 @@ _IN_THE_WAY = frozenset({"head", "accid", "dots", "flag", "stem"})
 
 
 def lengthen_ties(system: etree._Element) -> None:
-    """Let short ties begin earlier, as far as the signs before them allow."""
+    """Let ties begin earlier, as far as the signs before them allow: those from the line before if
+    they are short, others where the engraver has them begin late."""
     things = list(drawn_on(system))
     first = min((thing.box.left for thing in things if thing.kind in _NOTES), default=0.0)
     front = max((thing.box.right for thing in things
@@ -41,9 +44,11 @@ def lengthen_ties(system: etree._Element) -> None:
         box = tie.box
         if box.left < first:
             left = max(front, box.right - _LEAST)
+            late = box.left - left > 0
         else:
-            left = _after(notes, tie) if box.right - box.left < _SHORT else box.left
-        if left < box.left:
+            left = _after(notes, tie)
+            late = _LATE < box.left - left < _FAR
+        if late:
             _draw(tie.group, left)
 
 
