@@ -66,7 +66,10 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "hole": 4,                   # per semitone beyond an octave and a fourth below the lowest
                                  # key above, or beyond two octaves below the highest
     "third left to the line": 10,   # the right hand alone strikes it
-    "third unheard": 40,         # neither hand strikes the third over its chord
+    "third unheard": 40,         # neither hand strikes the third over its chord, or nothing of it
+                                 # rings when the piece is over
+    "sounds as another": 40,     # both hands together strike the triad of another root, and nothing
+                                 # else: E flat, G, C for E flat 6
     "seventh unheard": 20,       # nor the seventh (or sixth) that the symbol prints
 })
 
@@ -90,6 +93,12 @@ _KEPT, _ROOTED = 12, 4
 _OCTAVE = 12
 _LOW_ROOT = 48
 """C3."""
+
+_DOWN_AND_UP_SEC = (0.4, 0.6)
+"""Seconds from a low root to the chord over it, and for a beginner (common practice)."""
+
+_FAR_BELOW = 36
+"""A low root lies three octaves below the line's last note at most."""
 
 _LONG_BEATS = 3
 """From so many beats on the ear wants the root first."""
@@ -130,7 +139,7 @@ def left_hand(task: Task, spans: Sequence[Span], line: Sequence[Above],
                 if n.onset_quarter < until and n.end_quarter > main.onset_quarter]
         opens = main is mains[0] and task.beats >= _LONG_BEATS
         closes = task.landing is None and main is mains[-1]
-        lowers = closes and _has_low_root(task, strikes[-1])
+        lowers = closes and _low_root(task, strikes[-1]) is not None
         options: list[tuple[Voicing, int, int]] = []
         over = [Above(max(n.onset_quarter, main.onset_quarter), n.end_quarter, n.midi)
                 for n in over]
@@ -190,7 +199,9 @@ def _played(task: Task, strikes: tuple[Strike, ...], chosen: dict[int, Voicing],
             tenor = tenors.get(strike.onset_quarter)
             if tenor is None:
                 if closing and strike is group[-1]:
-                    notes += _closed(task, strike, chosen[strike.span])
+                    notes += _closed(task, strike, chosen[strike.span],
+                                     max((n.midi for n in line if n.end_quarter
+                                          > strike.onset_quarter), default=0))
                     continue
                 notes += _struck(strike, chosen[strike.span],
                                  lighter=not task.player.level.line.plain)
@@ -252,21 +263,29 @@ def _struck(strike: Strike, voicing: Voicing, lighter: bool) -> list[DraftNote]:
                       "left") for pitch in pitches]
 
 
-def _has_low_root(task: Task, strike: Strike) -> bool:
-    """Whether the last stroke of a piece is long enough for its root after it."""
-    return strike.end_quarter - strike.onset_quarter >= 2 * task.beat_quarter
+def _low_root(task: Task, strike: Strike) -> Fraction | None:
+    """How long a low root has before the last chord of a piece, so that the hand gets from one to
+    the other: a beat, or two where it is fast; None where there is no time for both."""
+    beat = task.beat_quarter
+    least = _DOWN_AND_UP_SEC[task.player.level.line.plain]
+    length = next((n * beat for n in (1, 2) if task.seconds(n * beat) >= least), None)
+    if length is None or strike.end_quarter - strike.onset_quarter < length + beat:
+        return None
+    return length
 
 
-def _closed(task: Task, strike: Strike, voicing: Voicing) -> list[DraftNote]:
-    """The last chord of a piece; where it lies high and has two beats, its root an octave lower
-    comes after it and lies under all that rings."""
-    beat, bass = task.beat_quarter, voicing.pitches[0]
+def _closed(task: Task, strike: Strike, voicing: Voicing, top: int) -> list[DraftNote]:
+    """The last chord of a piece; where it lies high and there is time, its root an octave lower
+    comes first, with the line's last note (`top`), and the chord, which rings, over it. A lone bass
+    after the chord would be all that is left of it."""
+    bass, before = voicing.pitches[0], _low_root(task, strike)
     low = bass.midi - _OCTAVE
-    if bass.midi <= _LOW_ROOT or low < _LOWEST_MIDI or not _has_low_root(task, strike):
+    if (bass.midi <= _LOW_ROOT or low < _LOWEST_MIDI or before is None
+            or top - low > _FAR_BELOW):
         return _struck(strike, voicing, lighter=False)
-    place = strike.onset_quarter + beat
-    return [*_struck(replace(strike, end_quarter=place), voicing, lighter=False),
-            DraftNote(place, strike.end_quarter - place, spelled(bass.note_name, low), "left")]
+    place = strike.onset_quarter + before
+    return [DraftNote(strike.onset_quarter, before, spelled(bass.note_name, low), "left"),
+            *_struck(replace(strike, onset_quarter=place), voicing, lighter=False)]
 
 
 def _with_tenors(task: Task, strikes: tuple[Strike, ...], harmonies: Sequence[Harmony],
@@ -339,6 +358,22 @@ def tells_its_chord(harmony: Harmony, voicing: Voicing) -> bool:
             and any(degree_number(d) in (9, 13) for d in voicing.degrees))
 
 
+def sounds_as_another(harmony: Harmony, classes: Set[int]) -> bool:
+    """Whether some pitch classes are a major or minor triad of another root than the chord's: a
+    sixth chord or a seventh without its fifth or root is heard as that (common practice).
+
+    >>> from fillwright.theory.chordtext import parse_chord
+    >>> from fillwright.theory.harmony import analyse
+    >>> [sixth] = analyse([parse_chord("C6")])
+    >>> sounds_as_another(sixth, {0, 4, 9}), sounds_as_another(sixth, {0, 4, 7, 9})
+    (True, False)
+    """
+    root = harmony.root.pitch_class
+    return classes != set(harmony.symbol.pitch_classes) and any(
+        classes == {other, (other + third) % 12, (other + 7) % 12}
+        for other in range(12) if other != root for third in (3, 4))
+
+
 @dataclass(frozen=True, slots=True)
 class _Grip:
     """A voicing, whether it sounds as its chord, and what it costs whatever the line does."""
@@ -357,7 +392,9 @@ def _grips(harmony: Harmony, level: Level, hand: str, top: int) -> tuple[_Grip, 
         pools.append(left_hand_voicings(harmony, level, hand, low=46,
                                         top=min(top, _ROOTLESS_TOP), rootless=True))
     third = harmony.third
-    if harmony.symbol.bass is None and is_plain(harmony) and third and "5" in harmony.tones:
+    sixth = "6" in harmony.tones  # also where it stands for a major seventh
+    if harmony.symbol.bass is None and third and "5" in harmony.tones and (
+            is_plain(harmony) or sixth):
         pools += [form_voicings(harmony, VoicingForm("triad", degrees, 3), hand, low=_LOWEST_MIDI,
                                 top=top)
                   for degrees in (("1", third, "5"), (third, "5", "1"), ("5", "1", third))]
@@ -477,6 +514,26 @@ def _lie(midis: Sequence[int], above: Sequence[int], stroke: _Stroke) -> int:
     return cost + COSTS["close lies high"] * stroke.closes * max(midis[0] - low, 0)
 
 
+def _misheard(harmony: Harmony, below: Set[int], heard: Set[int], closing: Sequence[Above]
+              ) -> int:
+    """What it costs where a chord is heard as another.
+
+    below     the left hand's pitch classes
+    heard     those of both hands
+    closing   the keys above the last chord of a piece, whose last sound is to have its third, and
+              to be no triad of another root
+    """
+    cost = COSTS["sounds as another"] * sounds_as_another(harmony, heard)
+    if closing:
+        last = max(n.onset_quarter for n in closing)
+        rings = below | {n.midi % 12 for n in closing if n.onset_quarter == last}
+        cost += COSTS["sounds as another"] * sounds_as_another(harmony, rings)
+        if harmony.third is not None:
+            third = (harmony.root.pitch_class + degree_pitch_class(harmony.third)) % 12
+            cost += COSTS["third unheard"] * (third not in rings)
+    return cost
+
+
 def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
              stroke: _Stroke) -> list[tuple[Voicing, int, int]]:
     """Voicings for one chord below `top`: (voicing, own cost, cost of rubs with the line).
@@ -495,6 +552,7 @@ def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
     above = [(n.midi, n.end_quarter - n.onset_quarter > task.beat_quarter / 2
               or n.end_quarter > stroke.until_quarter,
               task.beat_at(n.onset_quarter).denominator == 1) for n in over]
+    said = {midi % 12 for midi, long, on_beat in above if long or on_beat}
     played = harmony
     for midi, long, on_beat in above:
         if long or on_beat:
@@ -530,7 +588,8 @@ def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
         if by_line and ("third unheard" in terms or (
                 third_class not in below and not level.line.plain)):
             continue  # only the melody takes the third from a chord
-        cost += sum(COSTS[term] for term in terms)
+        cost += sum(COSTS[term] for term in terms) + _misheard(
+            harmony, below, below | said, over if stroke.closes else ())
         found.append((grip.voicing, cost, clash.rubs))
     found.sort(key=lambda o: (o[1] + o[2], o[0].midis, o[0].kind))
     rooted = [o for o in found[_KEPT:] if o[0].degrees[0] in ("1", "bass")]

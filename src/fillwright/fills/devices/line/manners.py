@@ -98,6 +98,8 @@ def _bass_first(task: Task, chord: Chord, line: Sequence[Above]) -> Laid | None:
         return None
     end = chord.end_quarter
     stays = upper[-1].midi - bass.midi <= _HELD_SPAN
+    if len(upper) == 1 and not stays:
+        return None  # one key and then one other: no chord is heard
     for place in _places(task, chord, line):
         if plain and not stays and task.seconds(place - chord.start_quarter) < _STRETCH_SEC:
             continue
@@ -129,11 +131,13 @@ def _places(task: Task, chord: Chord, line: Sequence[Above]) -> list[Fraction]:
 
 
 def _broken(task: Task, chord: Chord, line: Sequence[Above]) -> Laid | None:
-    """Root, fifth (or the seventh that the symbol prints), and the third a tenth above the root."""
+    """Root, fifth (or the seventh that the symbol prints; the sixth there would make it another
+    chord), and the third a tenth above the root."""
     harmony, beat, start, end = (chord.harmony, task.beat_quarter, chord.start_quarter,
                                  chord.end_quarter)
     fifth = next((d for d in ("5", "b5", "#5") if d in harmony.tones), None)
-    middle = harmony.seventh if harmony.seventh in harmony.symbol.degrees else fifth
+    seventh = harmony.seventh
+    middle = seventh if seventh in harmony.symbol.degrees and seventh != "6" else fifth
     if end - start < _LONG * beat or middle is None or harmony.third is None:
         return None
     onsets = (start, start + (beat if task.meter.is_compound else beat / 2),
