@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from dataclasses import replace
 
 from fillwright.exact import Fraction
@@ -12,7 +12,7 @@ from fillwright.fills.devices.line.found import Drawn, room_of
 from fillwright.fills.devices.line.judging import goes_nowhere
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice, row
-from fillwright.fills.devices.line.question import question_of
+from fillwright.fills.devices.line.question import allowed, question_of
 from fillwright.fills.devices.line.rhythms import LineRhythm, drawn, grid_of
 from fillwright.fills.devices.line.room import Room
 from fillwright.fills.devices.line.seeds import Seed
@@ -60,16 +60,20 @@ def _line(room: Room, rhythm: LineRhythm, device: LineDevice, apart: tuple[int, 
     slots = room.slots(rhythm)
     low, high = max(_LOWEST, room.centre - 5), room.centre + _ABOVE
     seed = Seed(moves=dict.fromkeys(range(len(slots) - 1), _MOVES))
+    unders = []
     for index, slot in enumerate(slots):
-        seed.keys[index] = frozenset(
-            key for key in range(low, high + 1)
-            if slot.kinds[key % 12] <= TENSION and _under(slot, key, apart))
+        # the lower voice sounds over the same chords as the upper, the coming one's too
+        kept = set(allowed(room, slots, rhythm, index, list(range(low - max(apart), high))))
+        unders.append({key: under for key in range(low, high + 1)
+                       if slot.kinds[key % 12] <= TENSION
+                       and (under := _under(slot, key, apart, kept))})
+        seed.keys[index] = frozenset(unders[-1])
     question = question_of(room, rhythm, slots, seed, above=True)
     ways = None if question is None else ways_of(question)
     if ways is None:
         return None
     midis = ways.draw(dice)
-    below = tuple(_under(slot, midi, apart) for slot, midi in zip(slots, midis, strict=True))
+    below = tuple(under[midi] for under, midi in zip(unders, midis, strict=True))
     if (len(set(midis)) < _LEAST or goes_nowhere(midis)
             or room.landing in (*midis[-2:], *below[-2:])):
         return None
@@ -77,9 +81,11 @@ def _line(room: Room, rhythm: LineRhythm, device: LineDevice, apart: tuple[int, 
                  ((device, Found(tuple(range(len(midis))))),), (("idea", _COST),), below=below)
 
 
-def _under(slot: Slot, midi: int, apart: tuple[int, int]) -> int:
-    """The key so far under another that the chord has, a chord tone first; 0 where it has none."""
-    keys = [midi - size for size in apart if slot.kinds[(midi - size) % 12] <= TENSION]
+def _under(slot: Slot, midi: int, apart: tuple[int, int], kept: Set[int]) -> int:
+    """The key so far under another that the chord has, a chord tone first, among those that are
+    `kept`; 0 where it has none."""
+    keys = [midi - size for size in apart
+            if midi - size in kept and slot.kinds[(midi - size) % 12] <= TENSION]
     return min(keys, key=lambda key: (slot.kinds[key % 12] != TONE, key), default=0)
 
 
