@@ -137,15 +137,22 @@ def beats_of(situation: Situation, end_quarter: Fraction | None = None) -> tuple
     return tuple(beats)
 
 
+_HALVES_OF_A_BAR = 2
+"""What is counted in a meter of halves."""
+
+
 def strength_at(situation: Situation, place_quarter: Fraction) -> int:
     """2 on the strong beats of the bar, 1 on the others, 0 between.
 
-    Strong are beats 1 and 3 of four, 1 of three and two, 1 and 4 of five (common practice).
+    Strong are beats 1 and 3 of four, 1 of three and two, 1 and 4 of five, and every half of a bar
+    in halves (common practice).
     """
     place = situation.beat_at(place_quarter) - 1
     if place.denominator != 1:
         return 0
     meter = situation.bar_at(place_quarter).meter
+    if meter.beat_type == _HALVES_OF_A_BAR:
+        return 1 if place % 2 else 2
     count = int(meter.length_quarter / meter.beat_quarter)
     strong = {4: (0, 2), 5: (0, 3), 6: (0, 3), 7: (0, 4)}.get(count, (0,))
     return 2 if int(place) in strong else 1
@@ -250,7 +257,6 @@ def _whole(row: Sequence[float]) -> tuple[int, ...]:
 
 def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
     found = [_PRE, _REST]
-    divisions = taste.divisions if grid.tempo else taste.slow_divisions
     for number, ticks in enumerate(FIGURES):
         if ticks in _UNSAID and not grid.compound:
             continue
@@ -258,7 +264,7 @@ def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
             continue
         if grid.compound and any(t % (TICKS // 3) for t in _COMPOUND.get(ticks, ticks)):
             continue  # a beat of three eighths is not divided by two or four
-        if not any(all(t % (TICKS // d) == 0 for t in ticks) for d in divisions):
+        if not _is_divided(grid, taste, ticks):
             continue
         if number and beat.length_quarter < grid.beat_quarter and FIGURES[number] != (0,):
             continue
@@ -266,6 +272,12 @@ def _states(grid: Grid, taste: LineTaste, beat: Beat) -> list[int]:
         if all(grid.start <= p < min(grid.end, beat.end_quarter) for p in places):
             found.append(number)
     return found
+
+
+def _is_divided(grid: Grid, taste: LineTaste, ticks: Sequence[int]) -> bool:
+    """Whether the level divides its beats so."""
+    divisions = taste.divisions if grid.tempo else taste.slow_divisions
+    return any(all(t % (TICKS // d) == 0 for t in ticks) for d in divisions)
 
 
 def _is_countable(grid: Grid, beat: Beat, ticks: Sequence[int]) -> bool:
@@ -373,7 +385,8 @@ def _floats(grid: Grid, onsets: Sequence[Fraction]) -> bool:
 def is_sayable(grid: Grid, taste: LineTaste, onsets: Sequence[Fraction]) -> bool:
     """Whether a melody's rhythm, answered elsewhere or twice as fast, can still be counted: no
     triplet or sixteenths that begin off the beat and run over it, no lone sixteenth inside a swung
-    beat, and for a beginner a beat to lean on. Two beats may be divided in three."""
+    beat, no sixteenth before a long note, nothing quicker than the level's own rhythms, and for a
+    beginner a beat to lean on. Two beats may be divided in three."""
     if taste.plain and _floats(grid, onsets):
         return False
     if grid.compound:
@@ -384,10 +397,14 @@ def is_sayable(grid: Grid, taste: LineTaste, onsets: Sequence[Fraction]) -> bool
         if any(t.denominator != 1 for t in ticks):
             return False
         figure = tuple(int(t) for t in ticks)
-        if figure in _HEADLESS or not _is_countable(grid, beat, figure):
+        if figure in _HEADLESS or figure in _SNAPS or not (
+                _is_countable(grid, beat, figure) and _is_divided(grid, taste, figure)):
             return False
     return True
 
+
+_SNAPS = frozenset({(0, 3), (0, 3, 9)})
+"""A sixteenth on the beat whose next note is held on."""
 
 _HEADLESS = frozenset({(3,), (3, 6), (3, 9), (3, 6, 9)})
 """Sixteenths whose beat is not struck."""
