@@ -175,11 +175,12 @@ def _marked(pitch_classes: tuple[int, ...]) -> Mask:
 def _place_rules(before: Slot, here: Slot, low: int, size: int) -> Mask:
     """What lies on a beat, or before a change of chord: an avoid note on a beat goes to a chord
     tone at once, a foreign one to what rests; a foreign note before a change goes to a tone of the
-    coming chord. An altered colour goes on by step, or by a skip to another or to a tone of the
-    same chord; the sharp nine only to another, or up into the third that it is under: it would
-    take back the leading tone just before the chord goes home. What belies a chord is come to by
-    step, and so is the fourth over a third; on a beat also the sixth of a minor chord, and a tone
-    of the chord before that the new one has not."""
+    coming chord; the minor third over a major one goes up into it, as in the blues. An altered
+    colour goes on by step, or by a skip to another or to a tone of the same chord; the sharp nine
+    only to another, or up into the third that it is under: it would take back the leading tone
+    just before the chord goes home. What belies a chord is come to by step, and so is the fourth
+    over a third; on a beat also the sixth of a minor chord, and a tone of the chord before that
+    the new one has not."""
     keys = np.arange(size)
     step = np.abs(keys[None, :] - keys[:, None])
     kind = np.array(before.kinds)[(keys + low) % 12][:, None]
@@ -189,6 +190,8 @@ def _place_rules(before: Slot, here: Slot, low: int, size: int) -> Mask:
         bad |= (kind == PASSING) & ((step > 2) | (there != TONE)) & (
             (keys + low) % 12 != _easy(before))[:, None]
         bad |= (kind == CHROMATIC) & ((step != 1) | (there > TENSION))
+        blue = (kind == CHROMATIC) & ((keys + low - before.root) % 12 == _MINOR_THIRD)[:, None]
+        bad |= blue & (before.cls <= 1) & (keys[None, :] - keys[:, None] != 1)
     if before.span != here.span:
         bad |= (kind == CHROMATIC) & (there != TONE)
     if before.colours:
@@ -473,7 +476,7 @@ common in solos as the seventh (Weimar Jazz Database). So is the fourth of a dom
 soloist's left hand is silent or another player's: over the third that ours sounds it only
 passes."""
 
-_FOURTH, _THIRD = 5, 4
+_FOURTH, _THIRD, _MINOR_THIRD = 5, 4, 3
 
 _WRONG = ((11,), (1,), (1, 4), (4, 7), (4, 7))
 """By class of chord the degrees that belie it: the major seventh of a dominant, the flat ninth of
