@@ -457,37 +457,47 @@ def _says_short_pickup(line: Line, found: Found) -> str:
             f"{pretty(line.pitches[landing])}.")
 
 
+def _names_apart(line: Line, places: tuple[int, ...]) -> bool:
+    """Whether the notes at some places have other names one after the other: "from C to C" says
+    nothing."""
+    return all(line.midis[i] % 12 != line.midis[j] % 12 for i, j in pairwise(places))
+
+
+def _one_way(line: Line) -> Found | None:
+    """A line of four or more that goes one way, a fourth or more."""
+    last = line.count - 1
+    moves = [m for m in line.moves[:last] if m]
+    if (line.count < 4 or len({m > 0 for m in moves}) != 1 or not _names_apart(line, (0, last))
+            or abs(line.midis[last] - line.midis[0]) < 5):
+        return None
+    return Found((0, last), "rises" if moves[0] > 0 else "falls")
+
+
+def _says_one_way(line: Line, found: Found) -> str:
+    one, two = (pretty(line.pitches[i]) for i in found.notes)
+    return f"The line {found.word} from {one} to {two}."
+
+
 def _contour(line: Line) -> Found | None:
-    """A line of four or more that goes one way, or up and then down, or down and then up, with no
-    move against it."""
+    """A line of four or more that goes up and then down, or down and then up, with no move against
+    it."""
     if line.count < 4:
         return None
     midis = line.midis[:line.count]
-    moves = [m for m in line.moves[:line.count - 1] if m]
     peak, low = midis.index(max(midis)), midis.index(min(midis))
-    ups, downs = sum(m > 0 for m in moves), sum(m < 0 for m in moves)
-    if (midis[-1] - midis[0]) % 12 == 0 != midis[-1] - midis[0]:
-        return None  # "from C to C" says nothing
-    if not downs and midis[-1] - midis[0] >= 5:
-        return Found((0, line.count - 1), "rises")
-    if not ups and midis[0] - midis[-1] >= 5:
-        return Found((0, line.count - 1), "falls")
     for place, sign, word in ((peak, 1, "arch"), (low, -1, "bowl")):
         before = [sign * (b - a) for a, b in pairwise(midis[:place + 1])]
         after = [sign * (a - b) for a, b in pairwise(midis[place:])]
-        names = [midis[i] % 12 for i in (0, place, -1)]
-        if any(a == b for a, b in pairwise(names)):
-            continue
-        if 0 < place < line.count - 1 and not any(m < 0 for m in (*before, *after)) and (
-                sum(before) >= 3 and sum(after) >= 3):
-            return Found((0, place, line.count - 1), word)
+        places = (0, place, line.count - 1)
+        if (0 < place < line.count - 1 and _names_apart(line, places)
+                and not any(m < 0 for m in (*before, *after))
+                and sum(before) >= 3 and sum(after) >= 3):
+            return Found(places, word)
     return None
 
 
 def _says_contour(line: Line, found: Found) -> str:
     names = [pretty(line.pitches[i]) for i in found.notes]
-    if found.word in ("rises", "falls"):
-        return f"The line {found.word} from {names[0]} to {names[1]}."
     one, two = ("rises", "falls") if found.word == "arch" else ("falls", "rises")
     return f"The line {one} from {names[0]} to {names[1]} and {two} to {names[2]}."
 
@@ -496,6 +506,9 @@ PITCHWORK = (
     LineDevice("a line with one curve", 2, _contour, _says_contour,
                Example("C 4", "0 4 C3 E3", "1 0.5 E5, 1.5 0.5 G5, 2 0.5 E5, 2.5 0.5 C5",
                        landing="F A4")),
+    LineDevice("a line in one direction", 2, _one_way, _says_one_way,
+               Example("C 4", "0 4 C3 E3", "1 0.5 C5, 1.5 0.5 E5, 2 0.5 G5, 2.5 0.5 A5",
+                       landing="F F5")),
     LineDevice("broken chord into the landing", 5, _broken_in, _says_broken_in,
                Example("C 4", "0 4 C3 E3", "3 0.5 C5, 3.5 0.5 E5", landing="F G5")),
     LineDevice("short pickup", 1, _short_pickup, _says_short_pickup,
