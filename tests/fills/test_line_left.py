@@ -123,3 +123,88 @@ def test_a_diminished_chord_has_plain_names_but_those_of_its_key(
     named = {str(n.pitch.note_name) for fill in lines(chorus, 6) for n in fill.notes
              if n.midi % 12 == 11 and n.onset_quarter < 4}
     assert named == {name}
+
+
+def last_line(chord: str, held: str, key: str, tempo: int, level: str) -> tuple[Fill, ...]:
+    """Lines over the last chord of a tune, two bars of it."""
+    chorus = chorus_of("4/4", key, tempo, [("D5", 1), ("A4", 1), ("F4", 1), ("B4", 1), (held, 8)],
+                       [("G7", 4), (chord, 8)])
+    return tuple(propose(chorus, find_gaps(chorus), level=level, families=("line",), numbers=[1],
+                         count=4).of(1))
+
+
+@pytest.mark.parametrize("level", ["beginner", "intermediate", "advanced"])
+@pytest.mark.parametrize(("chord", "held"), [("C6", "E5"), ("C6", "A5"), ("Cmaj7", "C5")])
+def test_a_sixth_chord_is_not_heard_as_its_relative_minor(chord: str, held: str, level: str
+                                                          ) -> None:
+    """C, E and A without a G or B in either hand are A minor."""
+    for fill in lines(gap([(chord, 4)], held), 4, level):
+        keys = {n.midi % 12 for n in fill.notes if n.onset_quarter < START + 4}
+        assert keys != {0, 4, 9}, fill.device
+
+
+@pytest.mark.parametrize("level", ["beginner", "intermediate", "advanced"])
+@pytest.mark.parametrize("tempo", [63, 132])
+def test_the_last_sound_of_a_tune_is_its_chord(tempo: int, level: str) -> None:
+    """What rings at the end has the third, is no other triad, and is more than a bass."""
+    for chord, held in (("C6", "C6"), ("C", "C5"), ("C6", "G5"), ("Cmaj7", "E5")):
+        for fill in last_line(chord, held, "C", tempo, level):
+            end = max(n.end_quarter for n in fill.notes)
+            ringing = [n for n in fill.notes if n.end_quarter == end]
+            classes = {n.midi % 12 for n in ringing}
+            assert 4 in classes and classes != {0, 4, 9}, (chord, fill.device)
+            assert any(n.hand == "left" and n.midi % 12 != 0 for n in ringing), fill.device
+
+
+def test_a_low_root_comes_before_the_last_chord() -> None:
+    """Where there is time the root lies an octave lower, with the line's last note, and the chord
+    that rings comes over it."""
+    found = 0
+    for fill in last_line("C6", "C6", "C", 63, "intermediate"):
+        left = sorted((n.onset_quarter, n.midi) for n in fill.notes if n.hand == "left")
+        places = sorted({onset for onset, _ in left})
+        before, last = ([m for onset, m in left if onset == place] for place in places[-2:])
+        found += before == [48] and len(last) > 1 and places[-2] == line_of(fill)[-1].onset_quarter
+    assert found
+
+
+def test_a_beginner_s_answer_has_no_sixteenths_and_nobody_s_a_snap() -> None:
+    """An eighth and a dotted quarter twice as fast would be a sixteenth and a dotted eighth."""
+    melody = [("G4", 4), ("E5", 2), ("D5", Q(1, 2)), ("B4", Q(3, 2)), ("C5", 4), ("B4", 4)]
+    chorus = chorus_of("4/4", "C", 60, melody, [("C", 16)])
+    gaps = find_gaps(chorus)
+    number = next(g.number for g in gaps if g.onset_quarter == 8)
+    for level in ("beginner", "intermediate", "advanced"):
+        for fill in propose(chorus, gaps, level=level, families=("line",), numbers=[number],
+                            count=20).of(number):
+            onsets = [n.onset_quarter for n in line_of(fill)]
+            if level == "beginner":
+                assert all(onset.denominator <= 2 for onset in onsets), fill.device
+            assert not any(a.denominator == 1 and b - a == Q(1, 4) and c - b > Q(1, 2)
+                           for a, b, c in zip(onsets, onsets[1:], [*onsets[2:], Q(12)],
+                                              strict=False)), fill.device
+
+
+def test_two_voices_go_on_together_into_the_next_chord() -> None:
+    """Neither voice is held over a change as the fourth of a major chord: a flat nine over its
+    third."""
+    chorus = chorus_of("4/4", "Eb", 120, [("Bb5", 1), ("G5", 1), ("Eb5", 8)],
+                       [("Eb6", 4), ("Abm", 2), ("Eb", 4)])
+    held = 0
+    for fill in propose(chorus, find_gaps(chorus), level="intermediate", families=("line",),
+                        numbers=[1], count=60).of(1):
+        for note in fill.notes:
+            if note.hand == "right" and note.onset_quarter < 6 < note.end_quarter:
+                held += 1
+                assert (note.midi - 63) % 12 != 5, fill.device
+    assert held
+
+
+def test_in_halves_every_half_is_a_main_beat() -> None:
+    """In three halves a foreign note stands on no half, as it does on no first beat."""
+    chorus = chorus_of("3/2", "G", 126, [("G4", 1), ("B4", 1), ("D5", 4), ("B4", 6)], [("G", 12)])
+    for fill in propose(chorus, find_gaps(chorus), level="advanced", families=("line",),
+                        numbers=[1], count=30).of(1):
+        for note in line_of(fill):
+            if note.onset_quarter % 2 == 0:
+                assert note.midi % 12 in {0, 2, 4, 6, 7, 9, 11}, fill.device
