@@ -61,14 +61,13 @@ COSTS: MappingProxyType[str, int] = MappingProxyType({
     "register": 1,               # per three semitones of the middle off E3 (see _HIGHEST_HOME)
     "beginner's third key": 7,   # a beginner's left hand has two keys
     "close lies high": 3,        # per semitone of a tune's last root above C3, or C4 where it
-                                 # comes again an octave lower
+                                 # comes an octave lower before, or the line lies high
     "mud": 2,                    # per semitone below the strict low interval limits
     "hole": 4,                   # per semitone beyond an octave and a fourth below the lowest
                                  # key above, or beyond two octaves below the highest
     "third left to the line": 10,   # the right hand alone strikes it
-    "third unheard": 40,         # neither hand strikes the third over its chord, or nothing of it
-                                 # rings when the piece is over
-    "sounds as another": 40,     # both hands together strike the triad of another root, and nothing
+    "third unheard": 40,         # neither hand strikes the third over its chord
+    "sounds as another": 60,     # both hands together strike the triad of another root, and nothing
                                  # else: E flat, G, C for E flat 6
     "seventh unheard": 20,       # nor the seventh (or sixth) that the symbol prints
 })
@@ -90,15 +89,13 @@ _FAR_UP, _WITH_IT = 79, 5
 _KEPT, _ROOTED = 12, 4
 """Voicings of a chord that are kept, the cheapest, and of the others those over the root."""
 
+_ANY_KEYS = 5
 _OCTAVE = 12
 _LOW_ROOT = 48
 """C3."""
 
 _DOWN_AND_UP_SEC = (0.4, 0.6)
 """Seconds from a low root to the chord over it, and for a beginner (common practice)."""
-
-_FAR_BELOW = 36
-"""A low root lies three octaves below the line's last note at most."""
 
 _LONG_BEATS = 3
 """From so many beats on the ear wants the root first."""
@@ -139,7 +136,8 @@ def left_hand(task: Task, spans: Sequence[Span], line: Sequence[Above],
                 if n.onset_quarter < until and n.end_quarter > main.onset_quarter]
         opens = main is mains[0] and task.beats >= _LONG_BEATS
         closes = task.landing is None and main is mains[-1]
-        lowers = closes and _low_root(task, strikes[-1]) is not None
+        lowers = closes and (max(n.midi for n in line) > _LOW_ROOT + _TWO_OCTAVES
+                             or _low_root(task, strikes[-1]) is not None)
         options: list[tuple[Voicing, int, int]] = []
         over = [Above(max(n.onset_quarter, main.onset_quarter), n.end_quarter, n.midi)
                 for n in over]
@@ -281,7 +279,7 @@ def _closed(task: Task, strike: Strike, voicing: Voicing, top: int) -> list[Draf
     bass, before = voicing.pitches[0], _low_root(task, strike)
     low = bass.midi - _OCTAVE
     if (bass.midi <= _LOW_ROOT or low < _LOWEST_MIDI or before is None
-            or top - low > _FAR_BELOW):
+            or top - low > _TWO_OCTAVES):
         return _struck(strike, voicing, lighter=False)
     place = strike.onset_quarter + before
     return [DraftNote(strike.onset_quarter, before, spelled(bass.note_name, low), "left"),
@@ -398,7 +396,9 @@ def _grips(harmony: Harmony, level: Level, hand: str, top: int) -> tuple[_Grip, 
         pools += [form_voicings(harmony, VoicingForm("triad", degrees, 3), hand, low=_LOWEST_MIDI,
                                 top=top)
                   for degrees in (("1", third, "5"), (third, "5", "1"), ("5", "1", third))]
-    return tuple(_grip(harmony, level, voicing) for pool in pools for voicing in pool)
+    most = level.keys[1] if level.keys else _ANY_KEYS
+    return tuple(_grip(harmony, level, voicing) for pool in pools for voicing in pool
+                 if len(voicing.midis) <= most)
 
 
 def _grip(harmony: Harmony, level: Level, voicing: Voicing) -> _Grip:
@@ -484,7 +484,8 @@ class _Stroke:
     """How long a chord is heard, whether it opens a gap that is long enough to want its root
     first, whether the piece ends with it, which wants a low one below everything, and whether its
     root or bass is one of a written bass line that walks, wherever the right hand lies; and
-    whether there is time for the low root after the chord (`_closed`)."""
+    whether the last chord may lie high: its low root comes before it (`_closed`), or the line is
+    far above."""
 
     until_quarter: Fraction
     opens: bool
@@ -514,24 +515,22 @@ def _lie(midis: Sequence[int], above: Sequence[int], stroke: _Stroke) -> int:
     return cost + COSTS["close lies high"] * stroke.closes * max(midis[0] - low, 0)
 
 
-def _misheard(harmony: Harmony, below: Set[int], heard: Set[int], closing: Sequence[Above]
-              ) -> int:
-    """What it costs where a chord is heard as another.
+def _ends_open(harmony: Harmony, below: Set[int], over: Sequence[Above]) -> bool:
+    """Whether the last sound of a piece is not its chord: without its third, or the triad of
+    another root.
 
-    below     the left hand's pitch classes
-    heard     those of both hands
-    closing   the keys above the last chord of a piece, whose last sound is to have its third, and
-              to be no triad of another root
+    below   the left hand's pitch classes
     """
-    cost = COSTS["sounds as another"] * sounds_as_another(harmony, heard)
-    if closing:
-        last = max(n.onset_quarter for n in closing)
-        rings = below | {n.midi % 12 for n in closing if n.onset_quarter == last}
-        cost += COSTS["sounds as another"] * sounds_as_another(harmony, rings)
-        if harmony.third is not None:
-            third = (harmony.root.pitch_class + degree_pitch_class(harmony.third)) % 12
-            cost += COSTS["third unheard"] * (third not in rings)
-    return cost
+    last = max((n.onset_quarter for n in over), default=None)
+    rings = below | {n.midi % 12 for n in over if n.onset_quarter == last}
+    third = _third_class(harmony)
+    return third is not None and (third not in rings or sounds_as_another(harmony, rings))
+
+
+def _third_class(harmony: Harmony) -> int | None:
+    """The pitch class of a chord's third (or what stands for it)."""
+    return None if harmony.third is None else (
+        harmony.root.pitch_class + degree_pitch_class(harmony.third)) % 12
 
 
 def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
@@ -543,8 +542,7 @@ def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
     """
     found: list[tuple[Voicing, int, int]] = []
     homes = flat_nine_homes(harmony.symbol)
-    keys = sorted(n.midi for n in over)
-    climbs = _climbs(task, over)
+    keys, climbs = sorted(n.midi for n in over), _climbs(task, over)
     highest = _MIDDLE_C + (_WITH_IT if keys and keys[0] >= _FAR_UP else 0)
     unheard = _unheard(harmony, {
         n.midi % 12 for n in over if n.midi != task.held_midi or n.onset_quarter > 0
@@ -552,14 +550,13 @@ def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
     above = [(n.midi, n.end_quarter - n.onset_quarter > task.beat_quarter / 2
               or n.end_quarter > stroke.until_quarter,
               task.beat_at(n.onset_quarter).denominator == 1) for n in over]
-    said = {midi % 12 for midi, long, on_beat in above if long or on_beat}
+    said = {midi % 12 for midi, long, on_beat in above
+            if long or on_beat or midi % 12 in harmony.symbol.pitch_classes}
     played = harmony
     for midi, long, on_beat in above:
         if long or on_beat:
             played = under_its_root(played, midi)
-    third = harmony.third
-    third_class = None if third is None else (
-        harmony.root.pitch_class + degree_pitch_class(third)) % 12
+    third_class = _third_class(harmony)
     level = task.player.level
     for grip in _grips(played, level, task.hand_size, top):
         if grip.voicing.midis[0] >= highest or (
@@ -583,13 +580,15 @@ def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
         cost += grip.cost + COSTS["no root first"] * (stroke.opens and grip.rootless)
         cost += _lie(grip.voicing.midis, keys or [72], stroke)
         below = {midi % 12 for midi in grip.voicing.midis}
+        if stroke.closes and _ends_open(harmony, below, over):
+            continue
         terms = [term for pitch_class, term in unheard if pitch_class not in below]
         by_line = third_class not in {None, *(m % 12 for m in clash.by_held)}
         if by_line and ("third unheard" in terms or (
                 third_class not in below and not level.line.plain)):
             continue  # only the melody takes the third from a chord
-        cost += sum(COSTS[term] for term in terms) + _misheard(
-            harmony, below, below | said, over if stroke.closes else ())
+        cost += sum(COSTS[term] for term in terms)
+        cost += COSTS["sounds as another"] * sounds_as_another(harmony, below | said)
         found.append((grip.voicing, cost, clash.rubs))
     found.sort(key=lambda o: (o[1] + o[2], o[0].midis, o[0].kind))
     rooted = [o for o in found[_KEPT:] if o[0].degrees[0] in ("1", "bass")]
