@@ -362,7 +362,8 @@ def sounds_as_another(harmony: Harmony, classes: Set[int]) -> bool:
 
     >>> from fillwright.theory.chordtext import parse_chord
     >>> from fillwright.theory.harmony import analyse
-    >>> [sixth] = analyse([parse_chord("C6")])
+    >>> from fillwright.theory.key import Key
+    >>> [sixth] = analyse([parse_chord("C6")], Key(0))
     >>> sounds_as_another(sixth, {0, 4, 9}), sounds_as_another(sixth, {0, 4, 7, 9})
     (True, False)
     """
