@@ -119,6 +119,7 @@ def test_no_findings_where_something_is_wrong_or_on_its_way(page: Page, server: 
 
 
 def test_dark_is_as_readable_as_light(page: Page, server: Server) -> None:
+    server.demo()
     page.emulate_media(color_scheme="dark")
     page.goto(server.address)
     page.locator(".more-handle").first.click()
@@ -214,6 +215,12 @@ def test_readable_at_twice_the_size(page: Page, server: Server) -> None:
     assert form and head["y"] + head["height"] <= form["y"] < 200
     assert form["y"] + form["height"] <= bar["y"]
     page.keyboard.press("Escape")
+    to_view(page, "sheet")
+    page.locator(".chord-symbol").nth(4).click()
+    form = page.locator(".chord-form").bounding_box()
+    assert form and form["y"] >= 0 and form["y"] + form["height"] <= bar["y"]
+    page.keyboard.press("Escape")
+    open_gap(page, 2)
     overlaps = page.evaluate("""() => {
         const all = [...document.querySelectorAll("button, select, input, summary")]
             .filter((e) => e.checkVisibility() && !e.closest(".paper"));

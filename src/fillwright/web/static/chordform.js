@@ -94,6 +94,7 @@ export function chordForm(sheet, from) {
   const at = from.getBoundingClientRect();
   form.style.left = `${Math.max(8, Math.min(at.left - box.left + paper.scrollLeft, paper.scrollLeft + box.width - form.offsetWidth - 8))}px`;
   form.style.top = `${at.bottom - box.top + 6}px`;
-  input.focus();
+  input.focus({ preventScroll: true });
+  form.scrollIntoView({ block: "nearest", behavior: "instant" }); // all of it, above what plays
   input.select();
 }
