@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -112,6 +113,10 @@ def test_a_gap_without_ideas_says_at_which_tempo_there_are_some(lamp: Lamp) -> N
     lamp.open(BARREN)
     empty = lamp.page.locator("#ideas .nothing")
     expect(empty).to_have_count(1)  # the three families have the same reason: it is said once
+    expect(empty.locator("p").nth(1)).not_to_be_empty()
+    boxes = [part.bounding_box() for part in empty.locator("> *").all()]
+    assert all(one and other and one["y"] + one["height"] <= other["y"] + 1
+               for one, other in pairwise(boxes))  # below each other
     expect(empty.get_by_role("button", name=re.compile(r"^Go to \d+ a minute$"))).to_be_visible()
     expect(lamp.page.locator("#bench .where")).to_contain_text("Bar 21, beat 1")  # as is printed
     expect(lamp.page.locator(".decide")).not_to_contain_text("Another")
