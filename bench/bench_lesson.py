@@ -29,7 +29,8 @@ def main() -> None:
     times = sorted(ladders_sec(offers))
     print(f"reference: verovio draws the arrangement of {TUNE}, once")
     print(f"a ladder, mean of {len(times)}: {sum(times) / len(times) / drawn_sec:.2f}")
-    print(f"the dearest of them (aim: 0.5): {times[-1] / drawn_sec:.2f}")
+    print(f"the dearest of them (aim: 0.5): {times[-1] / drawn_sec:.2f}, "
+          f"{times[-1]:.2f} s of processor time (aim: 1 s)")
     start = process_time()
     round_of_keys(tune, "fourths", gap=3, options=Options(level="advanced"))
     print(f"a fill through twelve keys (aim: 10): {(process_time() - start) / drawn_sec:.2f}")
@@ -47,9 +48,13 @@ def engraving_sec(score: str) -> float:
 def ladders_sec(offers: Proposal) -> list[float]:
     times = []
     for fill in offers.fills:
-        start = process_time()
-        ladder(fill)
-        times.append(process_time() - start)
+        both = []
+        for _ in range(2):  # the less of two: a collection of garbage is no part of a ladder
+            forget_all()
+            start = process_time()
+            ladder(fill)
+            both.append(process_time() - start)
+        times.append(min(both))
     return times
 
 
