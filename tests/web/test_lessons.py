@@ -128,6 +128,19 @@ def test_a_rung_is_heard_chosen_and_printed(client: httpx.Client, key: str) -> N
     assert refused(client.get(f"/api/tunes/{key}/gaps/1/ladder?fill=none"))
 
 
+def test_a_fill_goes_through_the_keys_that_are_named(client: httpx.Client, key: str) -> None:
+    gap = f"/api/tunes/{key}/gaps/1/round"
+    fill = client.get(f"/api/tunes/{key}/gaps/1").json()["families"]["comp"]["fills"][0]
+    found = client.get(gap, params={"fill": fill["id"], "keys": "C Gb"}).json()["keys"]
+    assert [one["tonic"] for one in found] == ["C", "G♭"] and found[0] == {
+        "tonic": "C", "difficulty": fill["difficulty"], "changed": []}
+    paper = client.get(f"{gap}.pdf", params={"fill": fill["id"], "keys": "C Gb"})
+    assert paper.content.startswith(b"%PDF") and "small-hours-gap-1-keys.pdf" in paper.headers[
+        "content-disposition"]
+    assert "name the keys" in refused(client.get(gap, params={"keys": "H"}))
+    assert "pdf, mp3" in refused(client.get(f"{gap}.exe", params={"keys": "C"}))
+
+
 def test_students_are_added_rated_exported_and_deleted(client: httpx.Client, server: Server
                                                        ) -> None:
     name = "Zoë / 7"
@@ -194,6 +207,13 @@ def test_from_a_gap_by_its_ladder_into_a_pack(browser: Browser, server: Server, 
         page.goto(f"{server.address}/tunes/{key}?gap=1&kind=comp")
         expect(page.locator(".steps.chosen")).to_have_text("✓ Easier")
         page.locator(".hand-out").click()
+        page.locator("#into input[name=keys]").fill("C Ab E")
+        page.get_by_role("button", name="Through these keys").click()
+        expect(page.locator("#into .round li strong")).to_have_text(["C", "A♭", "E"])
+        fits(page)
+        with page.expect_download() as download:
+            page.get_by_role("link", name="To hear").click()
+        assert download.value.suggested_filename == "small-hours-gap-1-keys.mp3"
         page.locator("#into select[name=show]").select_option("chords")
         page.locator("#into textarea").fill("Slowly.")
         page.locator("#into button[type=submit]").first.click()

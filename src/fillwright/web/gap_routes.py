@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from types import MappingProxyType
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -16,11 +17,15 @@ from fillwright.lesson.plan import LANGUAGES
 from fillwright.web.house import Routes
 from fillwright.web.longwork import LONG_SEC
 from fillwright.web.service import SHOWN_OPTIONS
-from fillwright.web.wire import download, gap_number, json_body, route
+from fillwright.web.wire import download, gap_number, json_body, route, short_text
 
 __all__ = ["GapRoutes"]
 
 MOST_OPTIONS = 24
+MOST_LETTERS = 120
+
+ROUND_FILES = MappingProxyType({"pdf": "application/pdf", "mp3": "audio/mpeg"})
+"""As what a round is printed and heard."""
 
 
 class GapRoutes(Routes):
@@ -37,6 +42,8 @@ class GapRoutes(Routes):
             route(f"{gap}/typed", self.typed, "POST"),
             route(f"{gap}/ladder", self.ladder),
             route(f"{gap}/study", self.study),
+            route(f"{gap}/round", self.round_keys),
+            route(f"{gap}/round.{{kind}}", self.round_file),
             route(f"{gap}/played", self.played, "POST"),
         ]
 
@@ -97,6 +104,24 @@ class GapRoutes(Routes):
             language if language in LANGUAGES else LANGUAGES[0], limit_sec=LONG_SEC)
         return Response(content, media_type="application/pdf", headers=download(name))
 
+    async def round_keys(self, request: Request) -> Response:
+        """A fill through the keys that are named, and what is different in each."""
+        ask = self.service.ask(await self.house.record(request))
+        return JSONResponse({"keys": await ask.worker.run(
+            "round_keys", ask.sheet, gap_number(request), *_carried(request),
+            limit_sec=LONG_SEC)})
+
+    async def round_file(self, request: Request) -> Response:
+        """The same on paper, or as sound."""
+        kind = request.path_params["kind"]
+        if kind not in ROUND_FILES:
+            raise InputError(f"a round is made as one of {', '.join(ROUND_FILES)}")
+        ask = self.service.ask(await self.house.record(request))
+        name, content = await ask.worker.run(
+            "round_file", ask.sheet, gap_number(request), *_carried(request), kind,
+            limit_sec=LONG_SEC)
+        return Response(content, media_type=ROUND_FILES[kind], headers=download(name))
+
     async def played(self, request: Request) -> Response:
         """How a student answered who played in the gap of a drill: comp, reharm, line or open."""
         body = await json_body(request)
@@ -127,6 +152,12 @@ class GapRoutes(Routes):
         ask = self.service.ask(await self.house.record(request))
         return JSONResponse(
             await self.service.answer(ask, task, gap_number(request), pick, *more))
+
+
+def _carried(request: Request) -> tuple[str, str]:
+    """The id of a fill, "" for what is chosen or offered first, and the keys of a round."""
+    fill, keys = (request.query_params.get(name, "") for name in ("fill", "keys"))
+    return (read_pick({"fill": fill}).fill if fill else "", short_text(keys, "keys", MOST_LETTERS))
 
 
 def _idea(request: Request) -> str:

@@ -18,15 +18,17 @@ from fillwright.lesson.documents import drill_document
 from fillwright.lesson.drills import drill_of
 from fillwright.lesson.pack import pack_files, pack_warnings
 from fillwright.lesson.plan import plan_of
+from fillwright.lesson.rounds import Round, round_of_keys
 from fillwright.lesson.sets import Found, Search
 from fillwright.lesson.study import study_pdf
 from fillwright.lesson.task import Tunes, tasks_of
+from fillwright.output import render
 from fillwright.score.engraver import EngravingError
 from fillwright.take import answer_played, strokes_of
 from fillwright.web import painter
 from fillwright.web.painter import Report
 
-__all__ = ["drill", "found_set", "pack", "played", "rungs", "study"]
+__all__ = ["drill", "found_set", "pack", "played", "round_file", "round_keys", "rungs", "study"]
 
 _COMPARED = 4
 """Offers of a family that what was played is compared with: as many as a take is."""
@@ -62,12 +64,35 @@ def _ladder(desk: Desk, number: int, fill_id: str) -> Ladder:
 
 def study(desk: Desk, number: int, fill_id: str, language: str) -> tuple[str, bytes]:
     """A page of levels: its name and the PDF."""
-    name = re.sub(r"[^\w-]+", "-", desk.chorus.tune.title, flags=re.ASCII).strip("-").lower()
     try:
         made = study_pdf(_ladder(desk, number, fill_id), desk.options, language)
     except EngravingError as error:
         raise InputError(str(error)) from error
-    return f"{name[:60] or 'tune'}-gap-{number}-study.pdf", made
+    return f"{_file_name(desk.chorus.tune.title)}-gap-{number}-study.pdf", made
+
+
+def _file_name(title: str) -> str:
+    name = re.sub(r"[^\w-]+", "-", title, flags=re.ASCII).strip("-").lower()
+    return name[:60] or "tune"
+
+
+def round_keys(sheet: Edition, number: int, fill_id: str, keys: str) -> list[dict[str, Any]]:
+    """A fill through the keys that are named: of each its difficulty, and what the hands make
+    different."""
+    return [{"tonic": one.key.tonic.pretty, "difficulty": one.difficulty,
+             "changed": list(one.changed)} for one in _round(sheet, number, fill_id, keys).keys]
+
+
+def round_file(sheet: Edition, number: int, fill_id: str, keys: str, kind: str
+               ) -> tuple[str, bytes]:
+    """The same in one of the formats of `output`: its name and its bytes."""
+    found = _round(sheet, number, fill_id, keys).arrangement
+    made = next(iter(render(found, (kind,)).values()))
+    return f"{_file_name(sheet.tune().title)}-gap-{number}-keys.{kind}", made
+
+
+def _round(sheet: Edition, number: int, fill_id: str, keys: str) -> Round:
+    return round_of_keys(sheet, keys, gap=number, fill=fill_id or None)
 
 
 def drill(desk: Desk, report: Report) -> dict[str, Any]:

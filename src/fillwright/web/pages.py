@@ -45,7 +45,8 @@ class Pages:
 
     async def tune(self, request: Request) -> Response:
         record = await self.house.record(request)
-        return self.house.html(request, "tune.html", tune=record.id, title=record.title)
+        return self.house.html(request, "tune.html", tune=record.id, title=record.title,
+                               orders=tuple(ORDERS))
 
     async def lessons(self, request: Request) -> Response:
         return self.house.html(request, "lessons.html", devices=device_names(),

@@ -217,6 +217,15 @@ def _study(report: Report, sheet: Edition, number: int, fill: str, language: str
     return lessonwork.study(desk_of(sheet), number, fill, language)
 
 
+def _round_keys(report: Report, sheet: Edition, number: int, fill: str, keys: str) -> Any:
+    return lessonwork.round_keys(sheet, number, fill, keys)
+
+
+def _round_file(report: Report, sheet: Edition, number: int, fill: str, keys: str, kind: str
+                ) -> Any:
+    return lessonwork.round_file(sheet, number, fill, keys, kind)
+
+
 def _played(report: Report, sheet: Edition, number: int, rows: list[Any], speed: Any) -> Any:
     return lessonwork.played(desk_of(sheet), number, rows, speed)
 
@@ -242,7 +251,8 @@ TASKS: MappingProxyType[str, Callable[..., Any]] = MappingProxyType({
     "again": _again, "lock": _lock, "everywhere": _everywhere,
     "equal_chords": _equal_chords, "sound": _sound,
     "read_take": _read_take, "heard_take": _heard_take,
-    "ladder": _ladder, "study": _study, "drill": _drill, "played": _played,
+    "ladder": _ladder, "study": _study, "round_keys": _round_keys,
+    "round_file": _round_file, "drill": _drill, "played": _played,
     "pack": _pack, "set": _set, "printed_take": _printed_take,
     "recording_sec": _recording_sec, "recording_pieces": _recording_pieces,
     "recording_piece": _recording_piece, "recording_take": _recording_take,

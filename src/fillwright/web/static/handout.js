@@ -37,7 +37,28 @@ export class HandOut {
     this.dialog.replaceChildren(
       h("h2", {}, t("into.head", { gap: this.item.gap })),
       h("p", {}, h("strong", { lang: ideaLang(device) }, ideaName(device)), " ", h("span", { class: "quiet" }, place)),
-      this.#packForm(packs), students.length ? this.#studentForm(students) : h("p", { class: "quiet" }, h("a", { href: "/lessons?view=students" }, t("into.no_student"))), close);
+      this.#packForm(packs), students.length ? this.#studentForm(students) : h("p", { class: "quiet" }, h("a", { href: "/lessons?view=students" }, t("into.no_student"))), this.#roundForm(), close);
+  }
+
+  // Through other keys: what is different in each, then to print and to hear.
+  #roundForm() {
+    const keys = h("input", { type: "text", name: "keys", list: "orders", value: "fourths", maxlength: "120", required: true, autocomplete: "off" });
+    const told = h("div", { class: "round", role: "status" });
+    return h("form", { class: "into-form", onsubmit: async (event) => {
+      event.preventDefault();
+      const query = new URLSearchParams({ fill: this.item.fill, keys: keys.value });
+      const address = `/api/tunes/${this.tune.id}/gaps/${this.item.gap}/round`;
+      told.replaceChildren(t("into.round_at_work"));
+      try {
+        const found = (await get(`${address}?${query}`)).keys;
+        told.replaceChildren(h("ol", {}, found.map((one) => h("li", {}, h("strong", {}, one.tonic), " ", h("span", { class: "quiet" }, t("into.round_difficulty", { difficulty: one.difficulty })), " ",
+          one.changed.length ? h("span", { lang: "en" }, one.changed.join("; ")) : t("into.round_same")))),
+        h("div", { class: "row" }, ["pdf", "mp3"].map((kind) => h("a", { class: "button", href: `${address}.${kind}?${query}`, download: "" }, t(`into.round_${kind}`)))));
+      } catch (error) {
+        told.replaceChildren();
+        explain(error);
+      }
+    } }, h("h3", {}, t("into.round_head")), h("label", {}, t("students.keys"), keys), h("p", { class: "quiet" }, t("into.round_what")), h("button", { type: "submit" }, t("into.round_make")), told);
   }
 
   #packForm(packs) {
