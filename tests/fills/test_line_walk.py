@@ -28,6 +28,7 @@ from fillwright.fills.devices.line.rhythms import beats_of, drawn, grid_of, rate
 from fillwright.fills.devices.line.walk import (
     CHROMATIC,
     FREEDOM,
+    GOES_ON,
     HALF_STEPS,
     ON_BEATS,
     PASSING,
@@ -133,7 +134,7 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
             return 0.0  # the flat ninth belies a major chord
     for at, midi, kind in zip(slots, midis, kinds, strict=True):
         weight *= SPARED[at.cls].get(midi % 12, 1.0)
-        weight *= ON_BEATS[min(at.place, 2)] if kind == TONE else 1.0
+        weight *= ON_BEATS[min(at.place, 2)] if kind != TENSION else 1.0
     for i, (low, high) in enumerate(pairwise(midis)):
         move = high - low
         cost += float(costs[slots[i + 1].place, 1, low % 12, before, move + LIMIT]) / FREEDOM
@@ -150,8 +151,8 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
         if slots[i].place <= 1 and kinds[i] == PASSING and kinds[i + 1] != TONE:
             return 0.0  # on a beat it resolves at once
         if slots[i].place <= 1 and kinds[i] == CHROMATIC and (
-                abs(move) != 1 or kinds[i + 1] > TENSION):
-            return 0.0
+                abs(move) != 1 or kinds[i + 1] > TENSION or (low % 12 == 3 and move != 1)):
+            return 0.0  # and the minor third goes up into the major one
         before = before_class(move)
     for i, move in enumerate(b - a for a, b in pairwise(midis)):
         if kinds[i] == CHROMATIC and move == -1 and not (i and -2 <= midis[i] - midis[i - 1] < 0):
@@ -160,6 +161,7 @@ def share(asked: Question, midis: tuple[int, ...]) -> float:
         one, two = midis[i + 1] - midis[i], midis[i + 2] - midis[i + 1]
         if one == two == 0:
             return 0.0
+        weight *= GOES_ON if abs(one) >= 5 and one * two > 0 else 1.0
         if kinds[i] == CHROMATIC:
             inside = one * two < 0 and one + two == (1 if one > 0 else -1)
             closes = inside and kinds[i + 2] == TONE

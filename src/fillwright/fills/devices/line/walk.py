@@ -21,8 +21,8 @@ from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.learnt import LIMIT, NO_INTERVAL, before_class, table
 from fillwright.memory import SEARCHES
 
-__all__ = ["CHROMATIC", "FREEDOM", "HALF_STEPS", "ON_BEATS", "PASSING", "REPEATED", "SPARED",
-           "TENSION", "TONE", "Question", "Slot", "Ways", "surprise", "ways_of"]
+__all__ = ["CHROMATIC", "FREEDOM", "GOES_ON", "HALF_STEPS", "ON_BEATS", "PASSING", "REPEATED",
+           "SPARED", "TENSION", "TONE", "Question", "Slot", "Ways", "surprise", "ways_of"]
 
 TONE, TENSION, PASSING, CHROMATIC = 0, 1, 2, 3
 """What a pitch is in its chord: chord tone, tension, scale note to be passed through, foreign."""
@@ -43,6 +43,11 @@ FREEDOM = 3.0
 """How much less the usual is preferred than solos do: rules and a short way to the landing
 leave less that is unusual, and a whole line is to surprise as much as a real one. The most of its
 surprise comes from its leaps, see `Question.leaps`."""
+
+GOES_ON = 0.6
+"""The share that is left of moves that go on the same way after a leap: three of five leaps in
+solos are turned back, and preferring the usual less (`FREEDOM`) would leave one in two (Weimar Jazz
+Database)."""
 
 Grid = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
@@ -128,9 +133,10 @@ def _steps(place: int, cls: int, root: int, low: int, size: int) -> Grid:
 
 
 @lru_cache(maxsize=64)
-def _shape_rules(size: int) -> Mask:
+def _shape_rules(size: int) -> Grid:
     """What no line does whatever the chord: a wide leap that goes on the same way by leap, two
-    leaps of more than an octave in all, one key three times."""
+    leaps of more than an octave in all, one key three times. And what it does less: go on the same
+    way after a leap."""
     keys = np.arange(size)
     one = (keys[None, :] - keys[:, None])[:, :, None]
     two = (keys[None, :] - keys[:, None])[None, :, :]
@@ -140,8 +146,9 @@ def _shape_rules(size: int) -> Mask:
     on |= (np.abs(one) >= _LEAP) & (np.abs(two) >= _LEAP) & (np.abs(one + two) > _OCTAVE)
     on |= (one == 0) & (two == 0)
     back = (one == -two) & (np.abs(one) >= _LEAP)  # away by a leap and back by the same
-    allowed: Mask = np.logical_not(on | back)
-    return allowed
+    goes_on = (np.abs(one) >= _LEAP) & same_way & (two != 0)
+    shares: Grid = np.logical_not(on | back) * np.where(goes_on, GOES_ON, 1.0)
+    return shares
 
 
 @SEARCHES.keep
@@ -483,14 +490,14 @@ _WRONG = ((11,), (1,), (1, 4), (4, 7), (4, 7))
 a major chord, the major third of a minor or diminished one, the plain fifth of one with a flat
 fifth. Where they are foreign they come only from a step away, and never on a beat."""
 
-ON_BEATS = (0.85, 0.7, 1.0)
-"""What is left of chord tones on strong beats, weak beats, elsewhere: what rules forbid there would
-leave too few other notes beside what solos have."""
+ON_BEATS = (0.3, 0.25, 1.0)
+"""What is left of all but tensions on strong beats, weak beats, elsewhere: what rules forbid there
+would leave chord tones alone, where half of a solo's notes on beats are colours."""
 
 SPARED: tuple[MappingProxyType[int, float], ...] = tuple(map(MappingProxyType, (
-    {0: 1.1, 2: 0.55, 3: 1.5, 4: 0.5, 5: 3.0, 6: 1.5, 8: 1.5, 9: 0.65, 10: 0.65},
-    {2: 0.6, 4: 0.85, 5: 2.0, 8: 1.5, 9: 0.85},
-    {2: 0.45, 3: 0.6, 5: 1.4, 6: 1.5, 8: 2.0, 10: 0.5}, {}, {})))
+    {0: 1.1, 2: 0.5, 3: 2.0, 4: 0.35, 5: 4.0, 6: 1.5, 7: 0.8, 8: 2.0, 9: 0.55, 10: 0.5, 11: 2.0},
+    {2: 0.45, 4: 0.75, 5: 2.5, 8: 1.8, 9: 0.75, 10: 2.0, 11: 1.3},
+    {2: 0.45, 3: 0.6, 5: 1.4, 6: 2.0, 7: 0.6, 8: 2.0, 10: 0.5, 11: 2.0}, {}, {})))
 """By class of chord, what is left of degrees that rules and seeds bring oftener than solos of a
 fill's length do over the same class (Weimar Jazz Database, unseen solos), thirds above all; and how
 much likelier those are made that rules make rare: the fourth, where it may pass, above all."""
@@ -529,7 +536,8 @@ def _pool(slot: Slot, low: int, size: int, leads: bool, first: bool) -> tuple[fl
     first   it is the first note
     """
     easy = _easy(slot)
-    shares = [ON_BEATS[min(slot.place, 2)], 1.0, 1.0, 1.0]
+    there = ON_BEATS[min(slot.place, 2)]
+    shares = [there, 1.0, there, there]
     if slot.place == 0 or (slot.place == 1 and first):
         shares[PASSING] = shares[CHROMATIC] = 0.0
     if slot.held or (slot.closes and not leads):
