@@ -84,7 +84,8 @@ _MIDDLE_LINE, _HIGHEST_HOME = 72, 7
 """The left hand comes up with a line that stays above C5, by a fifth at most."""
 
 _FAR_UP, _WITH_IT = 79, 5
-"""Under a right hand that stays from G5 up, the left hand's lowest key may lie up to E4."""
+"""Under a right hand that stays from G5 up, where the tune lies there too, the left hand's lowest
+key may lie up to E4."""
 
 _KEPT, _ROOTED = 12, 4
 """Voicings of a chord that are kept, the cheapest, and of the others those over the root."""
@@ -544,7 +545,7 @@ def _options(task: Task, harmony: Harmony, top: int, over: Sequence[Above],
     found: list[tuple[Voicing, int, int]] = []
     homes = flat_nine_homes(harmony.symbol)
     keys, climbs = sorted(n.midi for n in over), _climbs(task, over)
-    highest = _MIDDLE_C + (_WITH_IT if keys and keys[0] >= _FAR_UP else 0)
+    highest = _MIDDLE_C + (_WITH_IT if keys and keys[0] >= _FAR_UP and not climbs else 0)
     unheard = _unheard(harmony, {
         n.midi % 12 for n in over if n.midi != task.held_midi or n.onset_quarter > 0
         or stroke.until_quarter - n.end_quarter < task.beat_quarter})
