@@ -11,7 +11,7 @@ from zlib import crc32
 from fillwright.exact import Fraction
 from fillwright.fills.devices.line.devices import HEARD, heard
 from fillwright.fills.devices.line.dice import Dice
-from fillwright.fills.devices.line.judging import CALMEST, faults, is_struck_out, wished
+from fillwright.fills.devices.line.judging import CALMEST, faults, is_a_scale, is_struck_out, wished
 from fillwright.fills.devices.line.learnt import tempo_class
 from fillwright.fills.devices.line.naming import Found, LineDevice
 from fillwright.fills.devices.line.question import question_of
@@ -58,9 +58,14 @@ lines offered begin and end as differently as the rhythms drawn do."""
 _TURNS = 8
 """Devices take turns from gap to gap: below so many tenths of a fault."""
 
-_SHARES, _ELSEWHERE = 4, 12
-"""All lines are dealt out to so many places of the form; elsewhere one costs so much more. So
-a section that comes again, and a phrase that comes again in it, has other lines."""
+_SHARES, _ELSEWHERE = 8, 3
+"""All lines are dealt out to so many places of the form, like cards around a table; at each seat
+further on one costs so much more. So a section that comes again, and a phrase that comes again in
+it, has other lines, also where only few are found."""
+
+_AGAIN = 3
+"""Seats that a section moves on by when it comes again: its phrases of two and four bars move to
+where none of them sat."""
 
 _PLACES = 8
 """What a line costs in one place of the form and not in another, below so many tenths of a fault:
@@ -79,6 +84,9 @@ beginner's the second."""
 _THIN = 9
 """What a line of fewer notes than `LineTaste.least_notes` costs more: two notes are a pickup that
 anybody plays."""
+
+_SCALE = 10
+"""What a plain piece of scale costs those who alter chords."""
 
 _MOST_BEATS = 16
 """Longer gaps get fewer rhythms, so that they take no endless time."""
@@ -372,11 +380,13 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> _B
     costs["rhythm"] = timed.chance
     form = room.situation.form
     share = crc32(repr((timed.setting.onsets, line.moves)).encode())
-    if (share - form.bar - form.bar // _SHARES - form.time) % _SHARES:
-        costs["elsewhere"] = _ELSEWHERE
+    seat = form.bar + form.bar // _SHARES + _AGAIN * form.time
+    costs["elsewhere"] = _ELSEWHERE * ((share - seat) % _SHARES)
     costs["place"] = crc32(f"{share} {form.section} {form.bar} {form.time}".encode()) % _PLACES
     if line.count < level.line.least_notes:
         costs["thin"] = _THIN
+    if level.line.alters and is_a_scale(line):
+        costs["scale"] = _SCALE
     if level.line.plain:
         costs["hand moves"] = max(max(midis) - min(midis) - 9, 0)
     return _Bare(wish, timed, line, midis, costs)

@@ -13,8 +13,8 @@ from types import MappingProxyType
 from fillwright.fills.devices.line.dice import Dice
 from fillwright.fills.devices.line.sounding import TENSION, TONE, Line
 
-__all__ = ["CALMEST", "COSTS", "faults", "goes_nowhere", "is_struck_out", "same_cell_thrice",
-           "wished"]
+__all__ = ["CALMEST", "COSTS", "faults", "goes_nowhere", "is_a_scale", "is_struck_out",
+           "same_cell_thrice", "wished"]
 
 COSTS: MappingProxyType[str, int] = MappingProxyType({
     # Unit: a tenth of one clear fault; common practice unless said otherwise.
@@ -107,6 +107,14 @@ def faults(line: Line, off: float) -> dict[str, int]:
     if _mixes_ninths(line):
         costs["mixed colours"] = COSTS["mixed colours"]
     return {term: cost for term, cost in costs.items() if cost}
+
+
+def is_a_scale(line: Line) -> bool:
+    """Four notes or more by step, one way and in one value: what is learnt first."""
+    moves = line.moves[:line.count - 1]
+    gaps = {b - a for a, b in pairwise(line.onsets[:line.count])}
+    return line.count >= 4 and len(gaps) == 1 and all(abs(m) <= 2 for m in moves) and len(
+        {(m > 0) - (m < 0) for m in moves}) == 1
 
 
 def _left_alone(line: Line) -> bool:
