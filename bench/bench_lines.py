@@ -48,6 +48,9 @@ place of its third."""
 
 _TONES = ({0, 4, 7, 10}, {0, 4, 7, 9, 11}, {0, 3, 7, 10}, {0, 3, 6, 10}, {0, 3, 6, 9})
 _SHORTEST, _LONGEST = 4, 14
+_NEAR = 5
+"""Points within which a figure is that of real phrases."""
+
 FIGURES = ("begins on a beat", "ends on a beat", "half steps", "whole steps", "moves upward",
            "leaps turned back", "chord tones on beats", "gaps of about a beat",
            "thirds among all notes", "major thirds among all notes")
@@ -75,6 +78,13 @@ def figures(lines: Sequence[Sequence[Note]]) -> dict[str, float]:
         share(.75 <= g < 1.25 for g in gaps),
         share((n[1] - n[2]) % 12 == n[4] for n in notes),
         share((n[1] - n[2]) % 12 == 4 for n in notes)), strict=True))
+
+
+def over_minor(lines: Iterable[Sequence[Note]]) -> float:
+    """Per cent of the notes that stand over a chord with a minor third. Solos have more of these
+    chords than most sheets, and by that alone a judge of degrees tells the two apart."""
+    thirds = [n[4] for line in lines for n in line]
+    return 100 * thirds.count(3) / max(len(thirds), 1)
 
 
 def real_phrases(path: Path) -> Iterator[list[Note]]:
@@ -198,11 +208,15 @@ def main() -> None:
               f"are an earlier one {100 * found.again / max(found.first, 1):.0f} %")
         print("  " + ", ".join(f"{device} {number}" for device, number in sorted(
             devices.items(), key=lambda d: (-d[1], d[0]))))
-        real = None if asked.phrases is None else figures(list(real_phrases(asked.phrases)))
+        phrases = [] if asked.phrases is None else list(real_phrases(asked.phrases))
+        real = figures(phrases) if phrases else None
         print(f"  {len(lines)} different lines of {_SHORTEST} to {_LONGEST} notes")
         for name, value in figures(lines).items():
             print(f"    {name:28} {value:5.1f} %"
-                  + ("" if real is None else f"   real {real[name]:5.1f} %"))
+                  + ("" if real is None else f"   real {real[name]:5.1f} %"
+                     + ("   off" if abs(value - real[name]) > _NEAR else "")))
+        print(f"    notes over minor chords {over_minor(lines):10.1f} %"
+              + ("" if real is None else f"   real {over_minor(phrases):5.1f} %"))
     if asked.judge is not None and asked.documents is not None:
         written = sorted(str(p) for p in asked.documents.glob("*.json"))
         subprocess.run([asked.python, str(asked.judge), *written], check=True)
