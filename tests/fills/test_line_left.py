@@ -6,6 +6,7 @@ Known answers from common practice unless a source is named.
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from tests.fills.builders import chorus_of
@@ -212,3 +213,15 @@ def test_in_halves_every_half_is_a_main_beat() -> None:
         for note in line_of(fill):
             if note.onset_quarter % 2 == 0:
                 assert note.midi % 12 in {0, 2, 4, 6, 7, 9, 11}, fill.device
+
+
+def test_those_who_alter_chords_are_given_more_than_a_scale() -> None:
+    """Four notes by step, one way, in one value stand back for the advanced."""
+    for chord in ("C6", "Dm7", "F7", "Gmaj7"):
+        for tempo in (72, 132):
+            for fill in lines(gap([(chord, 4)], tempo=tempo)):
+                line = line_of(fill)
+                moves = {b.midi - a.midi for a, b in pairwise(line)}
+                values = {b.onset_quarter - a.onset_quarter for a, b in pairwise(line)}
+                assert (len(line) < 4 or len(values) > 1 or max(map(abs, moves)) > 2
+                        or min(moves) < 0 < max(moves)), fill.device
