@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from statistics import median
 
@@ -99,6 +100,23 @@ def test_who_skips_to_the_second_time_round_is_heard_at_the_end(tmp_path: Path) 
     form = check_take(Take("twice.mid", tuple(strokes)), chorus).form
     assert [(str(run.from_quarter), str(run.to_quarter)) for run in form] == [
         ("0", "16"), ("40", "64")]
+
+
+def test_a_skip_to_a_last_time_that_differs_by_three_notes_is_heard(tmp_path: Path) -> None:
+    """Three notes were too few for a run of their own; what is alike before them goes with them."""
+    sheet = tmp_path / "last.abc"
+    sheet.write_text('X:1\nT:Last\nM:4/4\nL:1/4\nQ:1/4=120\nK:C\n|:"Cmaj7"e d c B|"Am7"c4|'
+                     '"Dm7"f e d c|"G7"B4|"Em7"g f e d|"A7"^c4|[1"Dm7"a g f e|"G7"d c B A|'
+                     '"Am7"c B A G:|[2"Dm7"f4|"G7"d4|"Cmaj7"G4|]\n')
+    chorus = unfold(read_tune(sheet))
+    strokes = []
+    for note in chorus.melody:
+        if note.onset_quarter < 16 or note.onset_quarter >= 52:
+            sec = float(note.onset_quarter - (36 if note.onset_quarter >= 52 else 0)) / 2
+            strokes.append(Stroke(len(strokes), sec, sec + 0.4, sec + 0.4, note.midi, 80))
+    form = check_take(Take("last.mid", tuple(strokes)), chorus).form
+    assert [run.from_quarter for run in form[:1]] == [0] and form[-1].to_quarter == 72
+    assert [then.from_quarter - one.to_quarter for one, then in pairwise(form)] == [36]
 
 
 @pytest.mark.slow

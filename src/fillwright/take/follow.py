@@ -39,6 +39,7 @@ WEIGHTS = MappingProxyType({
     "again": 14.0,          # from its end to its beginning
     "elsewhere": 22.0,      # to begin anywhere but at the beginning
     "stopped": 4.0,         # to end anywhere but at the end
+    "played on": 8.0,       # at most, for playing on then
 })
 MOST_SKIPPED = 6
 """Melody notes passed over at once; more is a jump."""
@@ -49,6 +50,8 @@ _TIMING_SEC = 0.04      # how exactly anyone plays, and how exactly a tempo is k
 _TIMING_SHARE = 0.08
 _TEMPO_SPREAD = 0.35    # of a student's tempo around the marked one, in log; common practice
 _LONGEST_WAIT_SEC = 6.0
+_CLOSE = 6.0            # a way at another tempo is kept beside one that is so much better
+_OTHER_TEMPO = 0.1
 _LONGEST_SHARE = 2.5    # of the time that is expected
 _SILENCE_BEATS = 1.5        # longer without a stroke, and the student waits
 _FREE_BEATS = 2.0           # so much more may always be played
@@ -101,6 +104,36 @@ def follow(strokes: Sequence[Stroke], line: MelodyLine, by: int = 0) -> Followed
     return _Search(strokes, line).run()
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ways:
+    """The best way to each of some pairs: its score, the pair before, the tempo and how well that
+    is known, whether it is a jump."""
+
+    score: npt.NDArray[np.float64]
+    before: npt.NDArray[np.int64]
+    tempo: npt.NDArray[np.float64]
+    known: npt.NDArray[np.float64]
+    jumped: npt.NDArray[np.bool_]
+
+    def but(self, which: npt.NDArray[np.bool_], other: _Ways) -> _Ways:
+        """The other ways, where it is said."""
+        return _Ways(np.where(which, other.score, self.score),
+                     np.where(which, other.before, self.before),
+                     np.where(which, other.tempo, self.tempo),
+                     np.where(which, other.known, self.known),
+                     np.where(which, other.jumped, self.jumped))
+
+    def beside(self, other: _Ways, which: npt.NDArray[np.int64]) -> _Ways:
+        """With some of the other ways behind them."""
+        if not len(which):
+            return self
+        return _Ways(np.concatenate([self.score, other.score[which]]),
+                     np.concatenate([self.before, other.before[which]]),
+                     np.concatenate([self.tempo, other.tempo[which]]),
+                     np.concatenate([self.known, other.known[which]]),
+                     np.concatenate([self.jumped, other.jumped[which]]))
+
+
 class _Search:
     """Pairs as columns of arrays. Only such are gone on from as may be: not those too long ago,
     nor those so much worse than the best that it is cheaper to jump."""
@@ -124,7 +157,7 @@ class _Search:
         self.start = -np.minimum(WEIGHTS["skip"] * notes, WEIGHTS["elsewhere"])
         left = self.count - 1 - notes
         self.ending = np.minimum(WEIGHTS["skip"] * left, WEIGHTS["stopped"])
-        size = sum(len(self.of_class[stroke.midi % 12]) for stroke in strokes)
+        size = 2 * sum(len(self.of_class[stroke.midi % 12]) for stroke in strokes)
         self.size = 0
         self.stroke, self.note, self.before = (np.zeros(size, dtype=np.int64) for _ in range(3))
         self.jumped = np.zeros(size, dtype=bool)
@@ -137,7 +170,6 @@ class _Search:
     def run(self) -> Followed:
         best, best_pair = -np.inf, -1           # of all pairs that are over
         waiting: deque[tuple[float, float, int]] = deque()  # (onset, score, pair), not yet over
-        answer, answer_pair = 0.0, -1
         for index, stroke in enumerate(self.strokes):
             while waiting and waiting[0][0] < stroke.onset_sec - 2 * _NEAR_SEC:
                 _, score, pair = waiting.popleft()
@@ -146,67 +178,76 @@ class _Search:
             notes = self.of_class[stroke.midi % 12]
             if not len(notes):
                 continue
-            first = self.size
-            scores = self._place(index, stroke, notes, best, best_pair)
+            new = self._place(index, stroke, notes, best, best_pair)
+            scores = self.score[new]
             place = int(scores.argmax())
-            waiting.append((stroke.onset_sec, float(scores[place]), first + place))
-            ended = scores - self.ending[notes]
-            place = int(ended.argmax())
-            if ended[place] > answer:
-                answer, answer_pair = float(ended[place]), first + place
-        score = 0.0 if answer_pair < 0 else float(self.score[answer_pair])
-        return Followed(self._trace(answer_pair), score)
+            waiting.append((stroke.onset_sec, float(scores[place]), new.start + place))
+        answer = self._last()
+        return Followed(self._trace(answer), 0.0 if answer < 0 else float(self.score[answer]))
+
+    def _last(self) -> int:
+        """The pair that ends the best path; -1 where the tune is not there."""
+        if not self.size:
+            return -1
+        note, every = self.note[:self.size], slice(0, self.size)
+        due = np.append(self.line.quarters, self.line.length_quarter)[note + 1]
+        expected = self.tempo[every] * (due - self.line.quarters[note])
+        played = self.played[-1] - self.played[self.stroke[every]]
+        on = np.maximum((played - expected) / self.beat_sec - _FREE_BEATS, 0.0)
+        price = np.minimum(WEIGHTS["busy"] * on, WEIGHTS["played on"]) * (note < self.count - 1)
+        ended = self.score[every] - self.ending[note] - price
+        best = int(ended.argmax())
+        return best if ended[best] > 0 else -1
 
     def _place(self, index: int, stroke: Stroke, notes: npt.NDArray[np.int64], best: float,
-               best_pair: int) -> npt.NDArray[np.float64]:
-        """One pair more for each of the notes; their scores."""
+               best_pair: int) -> slice:
+        """A pair more for each of the notes, two where it is not clear at which tempo: where they
+        are."""
         octave = (stroke.midi - self.line.midis[notes]) // 12
-        own = (WEIGHTS["match"] + (WEIGHTS["top"] if self.is_top[index] else 0.0)
-               - WEIGHTS["octave"] * np.abs(octave))
         live = self.live
         live = live[(self.score[live] > best - WEIGHTS["jump"])
                     & (self.until[live] > stroke.onset_sec)]
-        end = self.size + len(notes)
-        new = slice(self.size, end)
-        self.stroke[new], self.note[new], self.octave[new] = index, notes, octave
-        score = self.start[notes]
-        self.score[new], self.before[new] = score, -1
-        self.tempo[new], self.known[new] = self.line.quarter_sec, 0.0
-        if best_pair >= 0:
-            jump = np.full(len(notes), best - WEIGHTS["jump"])
-            if self.note[best_pair] >= self.count - 3:
-                jump[notes <= 2] = best - WEIGHTS["again"]
-            is_better = jump >= score
-            self._take(new, is_better, jump, (best_pair, self.tempo[best_pair], 2.0))
-            self.jumped[new] = is_better
+        ways = self._begun(notes, best, best_pair)
+        which = np.arange(len(notes))
         if len(live):
-            steps, pairs, tempos, knowns = self._steps(index, notes, octave, live)
-            is_better = steps >= self.score[new]
-            self._take(new, is_better, steps, (pairs, tempos, knowns))
-            self.jumped[new] &= ~is_better
-        self.score[new] += own
+            first, second = self._steps(index, notes, octave, live)
+            is_step = first.score >= ways.score
+            ways = ways.but(is_step, first)
+            other = np.flatnonzero(is_step & (second.score > first.score - _CLOSE))
+            ways, which = ways.beside(second, other), np.concatenate([which, other])
+        new = slice(self.size, self.size + len(which))
+        self.stroke[new], self.note[new], self.octave[new] = index, notes[which], octave[which]
+        own = (WEIGHTS["match"] + (WEIGHTS["top"] if self.is_top[index] else 0.0)
+               - WEIGHTS["octave"] * np.abs(octave[which]))
+        self.score[new], self.before[new] = ways.score + own, ways.before
+        self.tempo[new], self.known[new], self.jumped[new] = ways.tempo, ways.known, ways.jumped
         self.until[new] = (stroke.onset_sec + _LONGEST_WAIT_SEC
-                           + _LONGEST_SHARE * self.tempo[new] * self.furthest[notes])
-        live = np.concatenate([live, np.arange(self.size, end)])
+                           + _LONGEST_SHARE * ways.tempo * self.furthest[notes[which]])
+        live = np.concatenate([live, np.arange(new.start, new.stop)])
         if len(live) > _MOST_LIVE:      # the best, the latest of equal ones
             live = live[np.sort(self.score[live].argsort(kind="stable")[-_MOST_LIVE:])]
-        self.live, self.size = live, end
-        return self.score[new]
+        self.live, self.size = live, new.stop
+        return new
 
-    def _take(self, new: slice, which: npt.NDArray[np.bool_], scores: npt.NDArray[np.float64],
-              values: tuple[npt.ArrayLike, npt.ArrayLike, npt.ArrayLike]) -> None:
-        """Where it is better, a way into the new pairs: its score, pair before, tempo and how
-        well that is known."""
-        for column, value in zip((self.score, self.before, self.tempo, self.known),
-                                 (scores, *values), strict=True):
-            column[new] = np.where(which, value, column[new])
+    def _begun(self, notes: npt.NDArray[np.int64], best: float, best_pair: int) -> _Ways:
+        """Ways that begin at the notes, or jump to them."""
+        count = len(notes)
+        start = self.start[notes]
+        if best_pair < 0:
+            return _Ways(start, np.full(count, -1), np.full(count, self.line.quarter_sec),
+                         np.zeros(count), np.zeros(count, dtype=bool))
+        jump = np.full(count, best - WEIGHTS["jump"])
+        if self.note[best_pair] >= self.count - 3:
+            jump[notes <= 2] = best - WEIGHTS["again"]
+        jumped = jump >= start
+        return _Ways(np.where(jumped, jump, start), np.where(jumped, best_pair, -1),
+                     np.where(jumped, self.tempo[best_pair], self.line.quarter_sec),
+                     np.where(jumped, 2.0, 0.0), jumped)
 
     def _steps(self, index: int, notes: npt.NDArray[np.int64], octave: npt.NDArray[np.int64],
-               live: npt.NDArray[np.int64]
-               ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.int64],
-                          npt.NDArray[np.float64], npt.NDArray[np.float64]]:
-        """The best way to each note from a note shortly before: score, pair, tempo, how well
-        that is known."""
+               live: npt.NDArray[np.int64]) -> tuple[_Ways, _Ways]:
+        """The best way to each note from a note shortly before, and the best of those that came
+        there at another tempo: one false note makes it another."""
         before = self.note[live]
         back = notes[:, None] - before                          # (notes, pairs)
         ahead = np.maximum(self.line.quarters[notes][:, None] - self.line.quarters[before], 1e-3)
@@ -223,15 +264,21 @@ class _Search:
                  - WEIGHTS["other octave"] * (self.octave[live] != octave[:, None]))
         total[(back < 1) | (back > MOST_SKIPPED + 1) | (took < 0.02)
               | (took > expected * _LONGEST_SHARE + _LONGEST_WAIT_SEC)] = -np.inf
-        ways = total.argmax(axis=1)
         each = np.arange(len(notes))
-        old, known_before, far = tempo[ways], known[ways], ahead[each, ways]
-        trust = far / (far + 1 + known_before)
-        ratio = took[ways] / far / old
-        ratio = np.where(known_before < 1, np.clip(ratio, 0.4, 2.5), np.clip(ratio, 0.8, 1.25))
-        low, high = (self.line.quarter_sec * bound for bound in _TEMPO_BOUNDS)
-        new = np.clip(old * ratio ** trust, low, high)
-        return total[each, ways], live[ways], new, np.minimum(known_before + 1, 8.0)
+
+        def ways_of(total: npt.NDArray[np.float64], ways: npt.NDArray[np.int64]) -> _Ways:
+            old, known_before, far = tempo[ways], known[ways], ahead[each, ways]
+            trust = far / (far + 1 + known_before)
+            ratio = took[ways] / far / old
+            ratio = np.where(known_before < 1, np.clip(ratio, 0.4, 2.5),
+                             np.clip(ratio, 0.8, 1.25))
+            low, high = (self.line.quarter_sec * bound for bound in _TEMPO_BOUNDS)
+            return _Ways(total[each, ways], live[ways], np.clip(old * ratio ** trust, low, high),
+                         np.minimum(known_before + 1, 8.0), np.zeros(len(notes), dtype=bool))
+
+        first = total.argmax(axis=1)
+        other = np.where(np.abs(tempo / tempo[first][:, None] - 1) > _OTHER_TEMPO, total, -np.inf)
+        return ways_of(total, first), ways_of(other, other.argmax(axis=1))
 
     def _trace(self, pair: int) -> tuple[Pair, ...]:
         found = []

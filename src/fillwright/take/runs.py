@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
+
+import numpy as np
 
 from fillwright.exact import Fraction
 from fillwright.take.follow import Pair
@@ -18,6 +20,7 @@ LEAST_PAIRS = 4
 
 _LEAP_BEATS = 1.5   # sooner by more than this, and by more than any hurry
 _LEAP_SHARE = 0.4
+_SAME_QUARTER = 0.3 # so far apart two places may be the same, eighths swung or not
 _IN_TIME = 0.6      # beats off that are still "came in again where the tune had got to"
 
 
@@ -44,6 +47,8 @@ def runs_of(pairs: Sequence[Pair], strokes: Sequence[Stroke], line: MelodyLine) 
                           else _leaps(pieces[-1][-1], pair, strokes, line)):
             pieces.append([])
         pieces[-1].append(pair)
+    for before, after in pairwise(pieces):
+        _draw_back(before, after, strokes, line)
     kept = _without_chance(pieces, strokes, line)
     if not kept:
         return ()
@@ -54,6 +59,22 @@ def runs_of(pairs: Sequence[Pair], strokes: Sequence[Stroke], line: MelodyLine) 
     ends = [*starts[1:], len(strokes)]
     return tuple(Run(tuple(piece), first, last)
                  for piece, first, last in zip(kept, starts, ends, strict=True))
+
+
+def _draw_back(before: list[Pair], after: list[Pair], strokes: Sequence[Stroke],
+               line: MelodyLine) -> None:
+    """Where the tune is the same for a while on both sides of a jump, the jump may lie anywhere
+    in it: so many pairs go to a short piece that it is none of chance."""
+    first = after[0]
+    while len(after) < LEAST_PAIRS < len(before):
+        last = before[-1]
+        took = (strokes[first.stroke].onset_sec - strokes[last.stroke].onset_sec) / last.quarter_sec
+        place = round(2 * (line.quarters[first.note] - took)) / 2
+        same = np.flatnonzero((np.abs(line.quarters - place) < _SAME_QUARTER)
+                              & (line.midis == line.midis[last.note]))
+        if not len(same) or same[0] >= after[0].note:
+            return
+        after.insert(0, replace(before.pop(), note=int(same[0])))
 
 
 def _goes_on(before: Sequence[Pair], pair: Pair, strokes: Sequence[Stroke],
