@@ -68,8 +68,8 @@ class Played:
     melody    (run, note) -> event, for each melody note that was played right
     wrong     (run, note) -> event, for each that was played wrong
     missed    (run, note) of the notes left out
-    late_sec  (run, gap) -> how late the landing is against the beat, where something of the run
-              was struck before it: before that nobody hears one
+    late_sec  (run, gap) -> how late the landing is against the beat, what is uneven in its stroke
+              counted, where something of the run was struck before it: before that nobody hears one
     """
 
     take: Take
@@ -149,9 +149,10 @@ def played(arrangement: Arrangement, wish: Wish) -> Played:
         length = key.release - key.sec
         key.sec = warp(key.sec) + jitter
         key.release = key.sec + length / wish.tempo
+    struck = {key.note: key.sec for key in keys if key.note is not None}
     for (run, which), by in result.note_late_sec.items():
         sec = on_time[run, which]
-        late_by = warp(sec + by) - warp(sec)
+        late_by = struck.get((run, which), warp(sec + by)) - warp(sec)
         result.note_late_sec[run, which] = late_by
         gap = landings.get(chorus.melody[which].onset_quarter)
         if gap is not None and began[run] < sec:
