@@ -89,6 +89,32 @@ def test_all_in_time_for_a_student_who_waits_but_the_landing_after_the_wait(numb
     assert "bar" in report.summary[1] and "late" in report.summary[1]
 
 
+@pytest.mark.slow
+def test_ninety_milliseconds_of_a_ballad_are_in_time_in_every_sentence() -> None:
+    """A tenth of a beat: nothing was found there to be mended, and yet it was to be worked on."""
+    known = played(arranged("snow"), Wish(jitter_sec=0.002))
+    chorus = known.arrangement.chorus
+    gap = next(gap for gap in known.arrangement.gaps if gap.number == 4)
+    assert gap.landing is not None
+    note = [n.onset_quarter for n in chorus.melody].index(gap.landing.onset_quarter)
+    event = known.melody[0, note]
+    beat_sec = 60 / 66
+    for beats, is_off in ((0.09, False), (0.16, True)):
+        by = beats * beat_sec
+        own = known.take.strokes[event]
+        rest = replace(known.take, strokes=tuple(
+            replace(stroke, event=place) for place, stroke in enumerate(
+                stroke for stroke in known.take.strokes if stroke.event != event)))
+        report = check_take(with_strokes(rest, replace(
+            own, onset_sec=own.onset_sec + by, release_sec=own.release_sec + by,
+            until_sec=own.until_sec + by)), chorus)
+        heard = next(one for one in report.gaps if one.gap.number == 4)
+        assert heard.back_late_sec == pytest.approx(by, abs=0.02)
+        assert heard.is_off is is_off
+        assert any(one.rule == "landing" for one in heard.findings) is is_off
+        assert ("the way back" in report.summary[1]) is is_off
+
+
 def test_what_is_open_and_how_long_the_held_note_sounds() -> None:
     known = played(arranged("umbrella"), Wish())
     report = check_take(known.take, known.arrangement.chorus)

@@ -75,7 +75,7 @@ def take_pdf(report: Report, options: Options, find: Find, language: str = "en")
             f"report.{kind}", count=sum(one == kind for one in status.values()))}
             for kind in _STATUS],
         "tempo": say("report.tempo", mean=round(report.tempo_mean)), "by_gap": say("report.gaps"),
-        "you": say("report.you"), "near": say("report.near"), "fits": say("report.fits"),
+        "you": say("report.you"), "near": say("report.near"),
         "gaps": [_entry(place, heard, files, say) for place, heard in enumerate(report.gaps)]}
     return typeset(_TEMPLATE.read_text(encoding="utf-8"), data, drawings)
 
@@ -116,9 +116,14 @@ def _entry(place: int, heard: GapHeard, files: set[str], say: Say) -> Mapping[st
         "heading": say("report.gap", number=gap.number, bar=bar,
                        beat=say("pack.beat", beat=count_of(gap.beat))),
         "answer": say(f"report.answer_{heard.answer}"), "device": heard.device or "",
+        "fits": "" if _landing_is_missing(heard) else say("report.fits"),
         "landing": late_words(heard), "findings": [one.sentence for one in heard.findings],
         "played": name if (name := f"played-{place}.svg") in files else "",
         "near": name if (name := f"near-{place}.svg") in files else ""}
+
+
+def _landing_is_missing(heard: GapHeard) -> bool:
+    return heard.gap.landing is not None and heard.back_late_sec is None
 
 
 def _facts(report: Report, say: Say) -> list[str]:

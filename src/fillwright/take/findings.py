@@ -20,10 +20,8 @@ from fillwright.theory.chord import degree_pitch_class
 from fillwright.theory.harmony import Harmony
 from fillwright.tune.model import ChordSpan, Chorus
 
-__all__ = ["BRIEF_SEC", "LAID_BACK_SEC", "Asked", "findings_of"]
+__all__ = ["BRIEF_SEC", "Asked", "findings_of"]
 
-LAID_BACK_SEC = 0.05        # of a landing: still in time; steady, it is "laid back"
-LATE_BEATS = 0.12           # at slow tempos, parts of a beat tell more (common practice)
 BRIEF_SEC = 0.25            # a held note that sounds for less is hardly heard (common practice)
 _ASKED = ("mud", "minor ninths", "rubs")
 _BLUR_SEC = 0.3             # so long may the pedal be late at a change (common practice)
@@ -67,9 +65,7 @@ def _place(quarter: Fraction, chorus: Chorus) -> str:
 
 def _landing(one: GapStrokes, heard: GapHeard, asked: Asked) -> Iterator[TakeFinding]:
     late, beats = heard.back_late_sec, heard.back_late_beats
-    if late is None or beats is None or one.gap.landing is None:
-        return
-    if abs(late) <= LAID_BACK_SEC or abs(beats) <= LATE_BEATS:
+    if late is None or beats is None or one.gap.landing is None or not heard.is_off:
         return
     quarter = one.gap.landing.onset_quarter
     way = "late" if late > 0 else "early"

@@ -11,6 +11,9 @@ from fillwright.tune.model import Chorus, Gap
 
 __all__ = ["TakeFinding", "FormRun", "GapHeard", "NoteHeard", "Report", "Swing"]
 
+_LAID_BACK_SEC = 0.05       # of a landing: still in time; steady, it is "laid back"
+_LATE_BEATS = 0.12          # at slow tempos, parts of a beat tell more (common practice)
+
 
 @dataclass(frozen=True, slots=True)
 class FormRun:
@@ -81,6 +84,12 @@ class GapHeard:
     findings: tuple[TakeFinding, ...] = ()
     notes: tuple[HandNote, ...] = ()
     held_until_quarter: Fraction | None = None
+
+    @property
+    def is_off(self) -> bool:
+        """Whether the landing came late or early, so that it is heard."""
+        return (self.back_late_sec is not None and abs(self.back_late_sec) > _LAID_BACK_SEC
+                and (self.back_late_beats is None or abs(self.back_late_beats) > _LATE_BEATS))
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from statistics import fmean, median
 
-from fillwright.take.findings import BRIEF_SEC, LAID_BACK_SEC
+from fillwright.take.findings import BRIEF_SEC
 from fillwright.take.report import GapHeard, Report
 
 __all__ = ["late_words", "summary_of"]
-
-UNNOTICED_SEC = 0.025       # of a landing: nobody hears it (band of published thresholds)
 
 
 def summary_of(report: Report) -> Report:
@@ -23,7 +21,7 @@ def late_words(gap: GapHeard) -> str:
     late = gap.back_late_sec
     if late is None:
         return "no landing" if gap.gap.landing is None else "the landing was not played"
-    if abs(late) <= LAID_BACK_SEC:
+    if not gap.is_off:
         return "back in time"
     beats = abs(gap.back_late_beats or 0.0)
     return (f"back {abs(late) * 1000:.0f} ms {'late' if late > 0 else 'early'} "
@@ -45,7 +43,7 @@ def _well(report: Report) -> str:
     reached = [note for note in report.melody if note.reached]
     played = sum(note.status == "played" for note in reached)
     landed = [gap for gap in report.gaps if gap.back_late_sec is not None]
-    timely = [gap for gap in landed if abs(gap.back_late_sec or 0.0) <= LAID_BACK_SEC]
+    timely = [gap for gap in landed if not gap.is_off]
     answers = [gap for gap in report.gaps if gap.answer != "open"]
     words = f"{played} of {len(reached)} melody notes were there at about " \
             f"{report.tempo_mean:.0f} beats a minute"
@@ -57,7 +55,7 @@ def _well(report: Report) -> str:
 
 
 def _late(report: Report) -> list[GapHeard]:
-    late = [gap for gap in report.gaps if abs(gap.back_late_sec or 0.0) > LAID_BACK_SEC]
+    late = [gap for gap in report.gaps if gap.is_off]
     return sorted(late, key=lambda gap: -abs(gap.back_late_sec or 0.0))
 
 

@@ -10,7 +10,9 @@ import { shape } from "./shapes.js";
 import { tempoCurve } from "./tempocurve.js";
 import { moment, t } from "./words.js";
 
-const IN_TIME_SEC = 0.05; // as the server's words have it
+// As the server's words have it: a landing is off by more than both.
+const IN_TIME_SEC = 0.05;
+const IN_TIME_BEATS = 0.12;
 const MARKS = {
   played: "M8 5.5a2.5 2.5 0 1 0 .01 0z", wrong: "M3 3l10 10M13 3L3 13", missed: "M8 1l7 7-7 7-7-7z",
   in_time: "M2 8l4 4 8-9", late: "M4 2l8 6-8 6z", early: "M12 2l-8 6 8 6z", none: "M2 8h12",
@@ -97,7 +99,7 @@ export class TakeReport {
   #landing(gap) {
     const late = gap.back_late_sec;
     if (!this.tune.gaps[gap.number - 1]?.landing) return h("span", { class: "take-back none" }, mark("none"), t("take.back_end"));
-    const kind = late === null ? "none" : Math.abs(late) <= IN_TIME_SEC ? "in_time" : late > 0 ? "late" : "early";
+    const kind = late === null ? "none" : Math.abs(late) <= IN_TIME_SEC || Math.abs(gap.back_late_beats ?? 1) <= IN_TIME_BEATS ? "in_time" : late > 0 ? "late" : "early";
     const words = t(`take.back_${kind}`, { ms: late === null ? 0 : ms(late), beats: Math.abs(gap.back_late_beats ?? 0).toFixed(2) });
     return h("span", { class: `take-back ${kind}` }, mark(kind), words);
   }
