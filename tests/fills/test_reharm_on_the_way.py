@@ -68,3 +68,15 @@ def test_a_bass_line_goes_down_to_the_six_under_the_tonics_own_tones() -> None:
     fills = offered(gap_of("E5 4, D5 4", "C 4, F 4", level="advanced", tempo=132), 3)
     rows = [[str(c.symbol) for c in f.chords if c.added] for f in fills]
     assert any(len(row) > 1 and row[0].endswith("/B") and row[1].startswith("Am") for row in rows)
+
+
+@pytest.mark.parametrize(("melody", "chords", "tempo", "row"), [
+    ("C5 8", "C6 8", 60, "F#m7b5 Fm6 C/E Ebdim7 Dm7"),
+    ("C5 8", "C6 8", 204, "Ab7 G9sus4"),
+    ("C5 6, D5 4", "C 6, Dm7 4", 60, "F#m7b5 Fm6 C/E Ebdim7")])
+def test_there_is_time_for_the_long_way(melody: str, chords: str, tempo: int, row: str) -> None:
+    """Down by half steps from the raised fourth under the tonic in a ballad; to a dominant that
+    keeps its fourth where it is fast: for the advanced, among ten."""
+    found = [" ".join(str(c.symbol) for c in f.chords if c.added)
+             for f in offered(gap_of(melody, chords, level="advanced", tempo=tempo), 10)]
+    assert any(names.startswith(row) for names in found), found

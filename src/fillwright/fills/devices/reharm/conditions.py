@@ -112,6 +112,8 @@ here_flat_nine = Condition("here flat nine", lambda p: _flat_nine(p.here))
 here_inverted = Condition("here inverted",
                           lambda p: low_class(p.here) != p.here.root.pitch_class)
 here_raised_fifth = Condition("here with a raised fifth", lambda p: p.here.symbol.fifth == "#5")
+here_comes_back = Condition("here again for a moment before the goal",
+                            lambda p: p.skipped is not None)
 here_begun = Condition("here heard before the gap opens", lambda p: p.begun)
 here_tonic = Condition("here tonic", lambda p: is_tonic(p.here, p.key))
 here_six = Condition("here takes its sixth", lambda p: sounds_as(p.here) == "M" and p.here.takes(

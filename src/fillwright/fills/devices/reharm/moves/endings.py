@@ -93,6 +93,13 @@ ENDINGS: tuple[Move, ...] = (
         Way("b6:7 5:7", Root.HERE, _MINOR,
             "{x} slides down a half step to {y}, and {y} brings {here} home.",
             level=INTERMEDIATE, beats=4, motion=Motion.PARALLEL),
+        Way("b6:7 5:9sus4", Root.HERE, _MAJOR,
+            "{x} slides down a half step to {y}, which keeps its fourth, and {y} brings {here} "
+            "home.", level=ADVANCED, beats=4, motion=Motion.PARALLEL),
+        Way("#4:m7b5 4:m6 1:@3 b3:dim7 2:m7", Root.HERE, _MAJOR,
+            "The bass walks down by half steps from the raised fourth to the II, and on home "
+            "({walk}); each chord bears the tonic.",
+            level=ADVANCED, beats=6, heard=Heard.WALK, taste=-4),
         Way("3:m7 b3:dim7 2:m7 b2:7", Root.HERE, _MAJOR,
             "The bass walks down by half steps from the third of {here} to its root ({walk}).",
             level=ADVANCED, beats=6, motion=Motion.PARALLEL, heard=Heard.WALK),

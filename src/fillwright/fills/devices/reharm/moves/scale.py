@@ -41,11 +41,13 @@ SCALE: tuple[Move, ...] = (
                 landing="Fmaj7 A4",
                 held="G4")),
     Move("tonic before it turns", Fare.USUAL, (
-        Way("1:maj7", Root.GOAL, (on.here_its_five, on.goal_dominant, ~on.goal_inverted),
+        Way("1:maj7", Root.GOAL, (on.here_its_five, on.goal_on_tonic, on.goal_dominant,
+                                  ~on.goal_inverted, ~on.here_comes_back),
             "{x} is home for a moment, where {here} leads; its seventh then falls a half step, and "
             "home is a dominant."),
-        Way("1:maj7", Root.GOAL, (on.here_its_five, on.goal_minor, on.goal_a_two,
-                                  on.goal_its_two, ~on.goal_inverted),
+        Way("1:maj7", Root.GOAL, (on.here_its_five, on.goal_on_tonic, on.goal_minor,
+                                  on.goal_a_two, on.goal_its_two, ~on.goal_inverted,
+                                  ~on.here_comes_back),
             "{x} is home for a moment, where {here} leads; its third then falls a half step "
             "({turn}), and home is a II."),
     ), example=Example(

@@ -123,6 +123,10 @@ WALKS: tuple[Move, ...] = (
             "{x}, then a diminished chord: the bass walks down by half steps to {goal} "
             "({walk}).", level=INTERMEDIATE, beats=3, motion=Motion.PARALLEL,
             heard=Heard.WALK),
+        Way("#4:m7b5 4:m6 1:@3 b3:dim7", Root.KEY, (on.here_tonic, on.here_major,
+                                                    on.goal_second_degree),
+            "The bass walks down by half steps from the raised fourth to {goal} ({walk}), and "
+            "every chord has the tonic in it.", level=ADVANCED, beats=5, heard=Heard.WALK),
         Way("3:m7 b3:7", Root.KEY, (on.here_tonic, on.here_major, on.goal_second_degree),
             "{x}, then {y}, the tritone substitute of the dominant of {goal}: the bass walks "
             "down by half steps ({walk}).", level=ADVANCED, beats=3, motion=Motion.PARALLEL,
