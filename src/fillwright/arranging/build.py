@@ -165,8 +165,9 @@ class Offers:
         own = self._propose(number, wanted.family, self.options.level, max(wanted.rank, 3))
         own = () if isinstance(own, str) else own
         if not 1 <= wanted.rank <= len(own):
-            raise InputError(f"gap {number} has {len(own)} {wanted.family} fills at this level, "
-                             f"there is no number {wanted.rank}")
+            fills = f"{len(own)} {wanted.family} fill{'' if len(own) == 1 else 's'}"
+            raise InputError(f"gap {number} has {fills} at this level, there is no number "
+                             f"{wanted.rank}")
         return own[wanted.rank - 1]
 
     def find(self, number: int, fill_id: str) -> Fill:
