@@ -58,14 +58,9 @@ lines offered begin and end as differently as the rhythms drawn do."""
 _TURNS = 8
 """Devices take turns from gap to gap: below so many tenths of a fault."""
 
-_SHARES, _ELSEWHERE = 8, 3
-"""All lines are dealt out to so many places of the form, like cards around a table; at each seat
-further on one costs so much more. So a section that comes again, and a phrase that comes again in
-it, has other lines, also where only few are found."""
-
-_AGAIN = 3
-"""Seats that a section moves on by when it comes again: its phrases of two and four bars move to
-where none of them sat."""
+_SHARES, _ELSEWHERE = 4, 12
+"""All lines are dealt out to so many places of the form; elsewhere one costs so much more. So
+a section that comes again, and a phrase that comes again in it, has other lines."""
 
 _PLACES = 8
 """What a line costs in one place of the form and not in another, below so many tenths of a fault:
@@ -380,8 +375,8 @@ def _judged(wish: _Wish, timed: _Timed, midis: tuple[int, ...], mean: int) -> _B
     costs["rhythm"] = timed.chance
     form = room.situation.form
     share = crc32(repr((timed.setting.onsets, line.moves)).encode())
-    seat = form.bar + form.bar // _SHARES + _AGAIN * form.time
-    costs["elsewhere"] = _ELSEWHERE * ((share - seat) % _SHARES)
+    if (share - form.bar - form.bar // _SHARES - form.time) % _SHARES:
+        costs["elsewhere"] = _ELSEWHERE
     costs["place"] = crc32(f"{share} {form.section} {form.bar} {form.time}".encode()) % _PLACES
     if line.count < level.line.least_notes:
         costs["thin"] = _THIN
