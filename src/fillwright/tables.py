@@ -119,6 +119,7 @@ def gap_heading(gap: Gap) -> str:
 
 
 HELD_ON = "\u2026"
+LET_GO = "-"
 
 
 def _places(fill: Fill, tune: Iterable[SoundingNote], gap: Gap, chorus: Chorus
@@ -146,18 +147,24 @@ def _moved_tune(fill: Fill, gap: Gap, chorus: Chorus) -> list[SoundingNote]:
             if shift.landing_quarter <= n.onset_quarter <= shift.back_quarter]
 
 
-def _hand(notes: Iterable[HandNote], places: Mapping[Fraction, str]) -> str:
-    """Hits in order, each with its beat, the notes of one hit joined by +; a key that is held on
-    under the hand's next stroke is marked."""
+def _hand(notes: Sequence[HandNote], hand: str, places: Mapping[Fraction, str]) -> str:
+    """Hits of a hand in order, each with its beat, the notes of one hit joined by +; a key that is
+    held on under the hand's next stroke is marked, and where the other hand strikes after this one
+    has let go."""
     hits: dict[Fraction, list[HandNote]] = {}
-    for note in notes:
+    for note in (n for n in notes if n.hand == hand):
         hits.setdefault(note.onset_quarter, []).append(note)
-    onsets = sorted(hits)
-    return "  ".join(
-        f"{places.get(onset, '')}:"
-        + "+".join(_pretty(n.pitch) + HELD_ON * (later is not None and n.end_quarter > later)
-                   for n in sorted(hits[onset], key=lambda n: n.midi))
-        for onset, later in zip_longest(onsets, onsets[1:]))
+    alone = sorted({n.onset_quarter for n in notes} - set(hits))
+    onsets, said = sorted(hits), []
+    for onset, later in zip_longest(onsets, onsets[1:]):
+        keys = "+".join(_pretty(n.pitch) + HELD_ON * (later is not None and n.end_quarter > later)
+                        for n in sorted(hits[onset], key=lambda n: n.midi))
+        said.append(f"{places.get(onset, '')}:{keys}")
+        end = max(n.end_quarter for one in onsets if one <= onset for n in hits[one])
+        gone = [place for place in alone if place >= end and (later is None or place < later)]
+        if gone:
+            said.append(f"{places.get(gone[0], '')}:{LET_GO}")
+    return "  ".join(said)
 
 
 def _labelled(label: str, text: str) -> list[str]:
@@ -202,10 +209,12 @@ def fill_lines(fill: Fill, rank: int, gap: Gap, chorus: Chorus, size: str) -> li
     lines += _labelled("pick", f"{fill.gap}={fill.id}")
     lines += _labelled("count", fill.counts)
     for hand in ("right", "left"):
-        notes = _hand((n for n in fill.notes if n.hand == hand), places)
+        notes = _hand(fill.notes, hand, places)
         lines += _labelled(hand, notes or "rests")
     if any(HELD_ON in line for line in lines):
         lines += _labelled("", f"({HELD_ON} is held on under the next stroke)")
+    if any(f":{LET_GO}" in line for line in lines):
+        lines += _labelled("", f"({LET_GO} has let go)")
     added = [span for span in fill.chords if span.added]
     if added:
         lines += _labelled("adds", ", ".join(

@@ -77,3 +77,15 @@ def test_the_command_says_fingers_counts_and_what_the_rules_find(
     with pytest.raises(SystemExit) as done:
         main(["write", sheet, "R: 2 H5", "--gap", "1"])
     assert done.value.code == 2 and capsys.readouterr().err.startswith("snow")
+
+
+def test_a_hand_that_has_let_go_is_said_to_have(capsys: pytest.CaptureFixture[str]) -> None:
+    """Where the other one strikes: on 4 the right hand has nothing any more."""
+    sheet = str(demo.demo_path("lamp"))
+    said = []
+    for right in ("2 D5 Bb4, 3 -", "2 D5 Bb4"):
+        with pytest.raises(SystemExit):
+            main(["write", sheet, f"R: {right} ; L: 2 G3, 4 C3 Bb3", "--gap", "3"])
+        said.append(capsys.readouterr().out)
+    assert "right   2:B♭4+D5  4:-\n" in said[0] and "(- has let go)" in said[0]
+    assert "right   2:B♭4+D5\n" in said[1] and "let go)" not in said[1]

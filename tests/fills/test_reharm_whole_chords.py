@@ -22,6 +22,7 @@ pytestmark = pytest.mark.slow
     ("D/C#", "bass 3 5", True),           # over its seventh the root would rub
     ("Gmaj7/F#", "bass 3 6", False),      # F sharp, B and E: B sus
     ("F6/E", "bass 3 5 6", False),        # E, A, C and D: A minor
+    ("Abmaj7/G", "bass 3 5 9", False),    # G, C, E flat and B flat: C minor 7
     ("C", "3 5", True)])
 def test_a_chord_over_another_bass_has_its_root(chord: str, heard: str, is_it: bool) -> None:
     harmony = harmony_of(ChordSymbol.parse(chord), Key.parse("C"), None)
@@ -100,3 +101,23 @@ def test_a_raised_fifth_rises_in_its_own_voice() -> None:
                          for a in keys[0][h] for b in keys[1][h] if a % 12 == 11 and b == a + 1]
                 assert rises, (fill.device, keys)
     assert seen
+
+
+@pytest.mark.parametrize("level", LEVELS[1:])
+def test_the_landing_is_not_rung_half_a_beat_before_it(level: str) -> None:
+    """C comes on the first beat, the melody's E half a beat later."""
+    task = gap_of("A4 4.5, E4 3.5", "Dm7 4, C 4", level=level, tempo=140)
+    fills = offered(task, 8)
+    assert fills
+    for fill in fills:
+        last = max(n.onset_quarter for n in fill.notes)
+        assert last < 4 or max(n.midi for n in fill.notes if n.onset_quarter == last) != 64, (
+            fill.device, [str(n.pitch) for n in fill.notes])
+
+
+def test_what_a_thirteenth_chord_leaves_out_is_not_shared() -> None:
+    """E flat is no tone of B flat thirteen, whose third is D."""
+    said = " ".join(reason for level in LEVELS for fill in offered(
+        gap_of("G5 3, C5 5", "C 3, Bb13 5", level=level, tempo=126), 10)
+        for reason in (*fill.reasons, *(c.reason for c in fill.chords if c.reason)))
+    assert "Fm7" in said and "E♭ in common" not in said

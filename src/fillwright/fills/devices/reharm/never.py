@@ -267,10 +267,23 @@ def _falls_to(dominant: Harmony, chord: Harmony) -> bool:
 
 
 def _goal_turned_over(place: Place, chords: Sequence[Harmony]) -> bool:
-    """The last chord has the tones of the coming one: A flat minor 6 before F half-diminished."""
+    """The last chord has the tones of the coming one: A flat minor 6 before F half-diminished; or
+    its triad, where a half-diminished chord has sounded all the time: A flat minor 7 there is one
+    tone moved to and fro."""
     last, goal = chords[-1].symbol, place.goal.symbol
-    return last.bass is None and named_classes(last) == named_classes(goal) and (
-        last.root != goal.root)
+    if last.bass is not None or last.root == goal.root:
+        return False
+    tones = named_classes(goal)
+    if place.same and sounds_as(place.goal) == "h" and sounds_as(chords[-1]) == "m":
+        return _triad_of(chords[-1]) <= tones
+    return named_classes(last) == tones
+
+
+def _triad_of(chord: Harmony) -> frozenset[int]:
+    """Root, third and fifth of a chord, as far as it has them."""
+    symbol = chord.symbol
+    return frozenset((chord.root.pitch_class + degree_pitch_class(d)) % 12
+                     for d in ("1", chord.third, symbol.fifth) if d is not None)
 
 
 def _resting(goal: Harmony) -> frozenset[int]:

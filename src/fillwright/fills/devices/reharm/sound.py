@@ -29,7 +29,7 @@ _TOLD = ("b3", "3", "4", "b5", "#5", *_SEVENTHS, *_COLOURS, "13")
 _PLAINER = MappingProxyType({"m7": ("b7", "m"), "maj7": ("7", ""), "6": ("6", ""),
                              "m6": ("6", "m"), "9sus4": ("9", "7sus4")})
 """By suffix: without this degree, this is the name."""
-_FOURTH, _FIFTH, _SIXTH = 5, 7, 9
+_NINTH, _FOURTH, _FIFTH, _SIXTH = 2, 5, 7, 9
 _MAJOR_SEVENTH = 11
 _TRIADS = ("m7", "maj7", "6", "m6")
 
@@ -63,7 +63,7 @@ def heard_as_printed(harmony: Harmony, degrees: Sequence[str], all_told: bool) -
 def root_heard(harmony: Harmony, degrees: Sequence[str]) -> bool:
     """Whether a chord over another bass than its root is heard as that: E flat over B flat with no
     E flat in it is another chord. Over its major seventh, which the root rubs, its third and fifth
-    tell it without the root, if no sixth makes another chord of them (common practice).
+    tell it without the root, if no sixth or ninth makes another chord of them (common practice).
 
     degrees   what sounds, the held note's among them
     """
@@ -75,7 +75,7 @@ def root_heard(harmony: Harmony, degrees: Sequence[str]) -> bool:
         return True
     third = harmony.third is None or degree_pitch_class(harmony.third) in present
     return (symbol.relative(symbol.bass.pitch_class) == _MAJOR_SEVENTH and third
-            and _FIFTH in present and _SIXTH not in present)
+            and _FIFTH in present and not {_SIXTH, _NINTH} & present)
 
 
 def _present(symbol: ChordSymbol, degrees: Sequence[str]) -> set[int]:

@@ -42,10 +42,11 @@ WEIGHTS = MappingProxyType({
     "shape": 3,            # another voicing where the device wants the same one shifted
     "no thirds": 30,       # a left hand that takes no third or tenth where thirds should walk
     "common top": 3,       # semitone the top voice moves where it should stay
-    "nothing new": 60,     # a chord of which every tone sounds already (refused in the end)
+    "nothing new": 60,     # a chord of which every tone sounds already (design choice: never)
     "far from the landing": 60,  # the right hand does not get home in time (refused in the end)
     "landing taken": 6,    # the last chord has the key of the landing on top
-    "nothing moves": 60,   # a voice said to move by half steps does not (refused in the end)
+    "landing rung": 400,   # and it is struck less than a beat before (design choice: never)
+    "nothing moves": 60,   # a voice said to move by half steps does not (design choice: never)
     "left hanging": 12,    # a guide tone that no key of either hand or of the tune leads on
     "landing below": 60,   # the left hand lies at the landing's key or over it when that comes
 })
@@ -175,11 +176,14 @@ def _before_landing(task: Task, event: Event, held: int | None, pairs: Sequence[
     above = () if held is None else (held,)  # the hand is spread up to it
     far = [h.right is not None and out_of_reach(
         task, (*h.right.midis, *above), event.onset_quarter) for h in pairs]
-    taken = [event.added and h.midis[-1] == task.landing_midi for h in pairs]
     landing = task.landing_midi
+    # Struck so shortly before it is the landing, early, and then once more.
+    rung = task.end_quarter - event.onset_quarter < task.beat_quarter
+    taken = [(event.added or rung) and h.midis[-1] == landing for h in pairs]
     below = [landing is not None and h.left.midis[-1] >= landing for h in pairs]
     return {"far from the landing": WEIGHTS["far from the landing"] * np.array(far, dtype=np.int64),
-            "landing taken": WEIGHTS["landing taken"] * np.array(taken, dtype=np.int64)
+            "landing taken": WEIGHTS["landing rung" if rung else "landing taken"]
+            * np.array(taken, dtype=np.int64)
             + WEIGHTS["landing below"] * np.array(below, dtype=np.int64)}
 
 

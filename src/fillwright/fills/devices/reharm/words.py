@@ -65,8 +65,9 @@ _NUMBERS = ("none", "one", "two", "three", "four", "five")
 def common_tones(first: Harmony, second: Harmony, heard: frozenset[int] = _ALL) -> list[str]:
     """Names (as the first chord spells them) of the chord tones two chords share, of those that
     are heard. Of the second chord only what its symbol names counts."""
+    named = second.symbol.degrees
     theirs = {(second.root.pitch_class + degree_pitch_class(d)) % 12
-              for d in second.symbol.degrees}
+              for d in named if d != "11" or "3" not in named}  # that a thirteenth chord leaves out
     return [first.symbol.name_of(d).pretty for d in first.tones
             if (first.root.pitch_class + degree_pitch_class(d)) % 12 in theirs & heard]
 
