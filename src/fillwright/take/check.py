@@ -14,11 +14,11 @@ from fillwright.exact import Fraction
 from fillwright.hands.model import LEVELS
 from fillwright.swing import grid_ratio, line_ratio
 from fillwright.take.answer import answer_of
-from fillwright.take.elsewhere import of_this_tune, unheard, unheard_words
+from fillwright.take.elsewhere import unheard, unheard_words
 from fillwright.take.findings import Asked, findings_of
 from fillwright.take.form import form_of
 from fillwright.take.heard import HeardRun
-from fillwright.take.listen import listen, other_keys
+from fillwright.take.listen import listen_for_this_tune, other_keys
 from fillwright.take.match import Match
 from fillwright.take.model import Take
 from fillwright.take.nearest import (
@@ -78,7 +78,7 @@ def check_take(take: Take, tune: Tune | Chorus, options: Options | None = None,
         raise InputError("a take is heard against a Tune, as read_tune gives it, or a Chorus")
     if written is not None:
         written.check_fits(chorus)
-    runs = of_this_tune(listen(take, chorus), take)
+    runs = listen_for_this_tune(take, chorus)
     score = Score(chorus, gaps, options, written)
     report = _report(take, score, runs) if runs else None
     share = 0.0 if report is None else _share_in_place(report, runs)

@@ -8,10 +8,12 @@ With the beat known it is heard where exactly one run ends and the next begins.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from fillwright.take.beat import BeatMap, Evidence, fit_beat
+from fillwright.take.elsewhere import of_this_tune
 from fillwright.take.follow import clusters, follow
 from fillwright.take.heard import HeardRun
 from fillwright.take.joins import joined
@@ -25,9 +27,11 @@ from fillwright.take.waits import waits
 from fillwright.tune.gaps import find_gaps
 from fillwright.tune.model import Chorus
 
-__all__ = ["listen", "other_keys"]
+__all__ = ["listen", "listen_for_this_tune", "other_keys"]
 
 _ROUNDS = 3
+_SILENCE_BEATS = 1.5        # longer, and what comes is a beginning
+_PICKUP_BEATS = 4.0         # which a pickup is no longer than (common practice)
 _LEFT_BELOW = 57            # where tracks do not tell: keys under A3 are the left hand's
 
 
@@ -39,6 +43,36 @@ def listen(take: Take, chorus: Chorus) -> tuple[HeardRun, ...]:
     heard = [_hear(run, strokes, line, clock) for run in runs]
     return tuple(one if run is one.run else _hear(run, strokes, line, clock)
                  for one, run in zip(heard, joined(heard, strokes, chorus), strict=True))
+
+
+def listen_for_this_tune(take: Take, chorus: Chorus) -> tuple[HeardRun, ...]:
+    """The same without what is of another tune. What lies between a silence and such a run is its
+    own, though the path through the other tune went over it: a pickup."""
+    every = listen(take, chorus)
+    kept = of_this_tune(every, take)
+    if len(kept) == len(every):
+        return kept
+    line, clock = line_of(chorus), Clock.of(chorus)
+    found: list[HeardRun] = []
+    for one in kept:
+        begun = _begun(one, take.strokes, found[-1].run.last if found else 0, line)
+        found.append(one if begun == one.run.first else _hear(
+            replace(one.run, first=begun, from_quarter=None), take.strokes, line, clock))
+    return tuple(found)
+
+
+def _begun(heard: HeardRun, strokes: Sequence[Stroke], least: int, line: MelodyLine) -> int:
+    """The first stroke after a silence that is shortly before a run; without one its own first."""
+    first = heard.run.first
+    at = strokes[first].onset_sec
+    beat_sec = heard.beat.quarter_sec(heard.beat.quarter(at)) * line.beat_quarter
+    for place in range(first, least, -1):
+        before = strokes[place - 1].onset_sec
+        if strokes[place].onset_sec - before > _SILENCE_BEATS * beat_sec:
+            return place
+        if at - before > _PICKUP_BEATS * beat_sec:
+            return first
+    return least if least == 0 else first
 
 
 def other_keys(take: Take, chorus: Chorus) -> tuple[float, float, int]:
